@@ -1,0 +1,329 @@
+package circuit
+
+import (
+	"fmt"
+	"math"
+	"reflect"
+	"sort"
+	"strings"
+)
+
+// Caps on the size of a machine. [Build] refuses more.
+const (
+	MaxParts  = 20000
+	MaxWires  = 40000
+	MaxModes  = 200
+	MaxPoles  = 64
+	MaxPoints = 2000
+)
+
+// Problem is something wrong with a [Spec], located by the path of the value
+// at fault: "parts.broil_element.volts", "wires[3].to".
+type Problem struct {
+	Path    string
+	Message string
+	// Hint says what would be right, or names the nearest valid name.
+	Hint string
+	// Warning problems do not stop the machine from being used.
+	Warning bool
+}
+
+func (p Problem) String() string {
+	s := p.Path + ": " + p.Message
+	if p.Hint != "" {
+		s += " (" + p.Hint + ")"
+	}
+	return s
+}
+
+type builder struct {
+	c        *Circuit
+	problems []Problem
+	path     string // of the part being lowered
+	drivenBy []pendingDrive
+}
+
+// pendingDrive is a relay or centrifugal switch whose mover is resolved once
+// all parts are known.
+type pendingDrive struct {
+	part     PartID
+	contacts []BranchID
+	drive    BranchID // a relay's Drive branch; None for a centrifugal switch
+}
+
+// Build checks a spec and resolves it into a circuit. It reports every problem
+// it finds, not just the first; the circuit is nil when any of them is not a
+// warning.
+func Build(spec Spec) (*Circuit, []Problem) {
+	b := &builder{c: &Circuit{
+		name: spec.Name, title: spec.Title, notes: spec.Notes, spec: spec,
+		partByName: map[string]PartID{}, wireByName: map[string]WireID{},
+		modeByName: map[string]ModeID{}, terminalByRef: map[string]TerminalID{},
+		branchByRef: map[string]BranchID{}, controlOfDrive: map[BranchID]int{},
+	}}
+	if !b.withinCaps(spec) {
+		return nil, b.problems
+	}
+	b.text("name", spec.Name, true)
+	b.text("title", spec.Title, false)
+	b.text("notes", spec.Notes, false)
+	b.supply(spec.Supply)
+	b.newPart("", PartSpec{Name: ChassisName, Label: "Chassis"}, KindChassis)
+	b.c.terminalByRef[ChassisName] = b.terminalRaw(b.c.partByName[ChassisName], "", ChassisName)
+	for _, p := range spec.Parts {
+		b.part(p)
+	}
+	b.resolveDrives()
+	b.wires(spec.Wires)
+	b.indexBranches()
+	b.modes(spec.Modes)
+	b.resolveSenses()
+	b.points(spec.Points)
+	b.priors(spec.Priors)
+	b.dangling()
+	for _, p := range b.problems {
+		if !p.Warning {
+			return nil, b.problems
+		}
+	}
+	return b.c, b.problems
+}
+
+func (b *builder) fail(path, hint, format string, args ...any) {
+	b.problems = append(b.problems, Problem{Path: path, Hint: hint, Message: fmt.Sprintf(format, args...)})
+}
+
+func (b *builder) warn(path, hint, format string, args ...any) {
+	b.problems = append(b.problems, Problem{Path: path, Hint: hint, Message: fmt.Sprintf(format, args...), Warning: true})
+}
+
+// failErr reports an error of the Find family, its nearest name as the hint.
+func (b *builder) failErr(path string, err error) {
+	if u, ok := err.(*UnknownNameError); ok {
+		hint := ""
+		if u.Nearest != "" {
+			hint = fmt.Sprintf("did you mean %q?", u.Nearest)
+		}
+		b.fail(path, hint, "unknown %s %q", u.What, u.Name)
+		return
+	}
+	b.fail(path, "", "%v", err)
+}
+
+func (b *builder) withinCaps(s Spec) bool {
+	for _, cap := range []struct {
+		path, what string
+		n, most    int
+	}{
+		{"parts", "parts", len(s.Parts), MaxParts},
+		{"wires", "wires", len(s.Wires), MaxWires},
+		{"modes", "modes", len(s.Modes), MaxModes},
+		{"points", "test points", len(s.Points), MaxPoints},
+	} {
+		if cap.n > cap.most {
+			b.fail(cap.path, "", "%d %s, more than the %d legtrace takes", cap.n, cap.what, cap.most)
+		}
+	}
+	return len(b.problems) == 0
+}
+
+// text checks free text or, when name is set, a name.
+func (b *builder) text(path, s string, name bool) bool {
+	switch {
+	case s == "":
+		return true
+	case name && !validName(s):
+		b.fail(path, "letters, digits, '_' and '-', at most 64", "%q cannot be a name", s)
+		return false
+	case !name && !printable(s):
+		b.fail(path, "plain text", "control characters in %q", s)
+		return false
+	}
+	return true
+}
+
+// part checks one part's fields and lowers it to terminals and branches.
+func (b *builder) part(spec PartSpec) {
+	path := "parts." + spec.Name
+	b.path = path
+	if !validName(spec.Name) {
+		b.text(path, spec.Name+"\x00", true)
+		return
+	}
+	if spec.Name == SupplyName || spec.Name == ChassisName {
+		b.fail(path, "choose another name", "%q is reserved", spec.Name)
+		return
+	}
+	if _, dup := b.c.partByName[spec.Name]; dup {
+		b.fail(path, "names must differ", "part %q is described twice", spec.Name)
+		return
+	}
+	if spec.Kind == "" {
+		b.fail(path, "add kind = \"...\"", "part %q has no kind", spec.Name)
+		b.c.partByName[spec.Name] = None
+		return
+	}
+	kind, err := ParseKind(spec.Kind)
+	if err != nil {
+		b.failErr(path+".kind", err)
+		b.c.partByName[spec.Name] = None
+		return
+	}
+	ok := b.text(path+".label", spec.Label, false)
+	ok = b.text(path+".place", spec.Place, false) && ok
+	ok = b.fields(path, spec, kind) && ok
+	p := b.newPart(path, spec, kind)
+	if ok {
+		kind.lowering()(b, p)
+	}
+}
+
+// fields checks that a part gives what its kind needs and nothing it cannot
+// take, and that every number is possible.
+func (b *builder) fields(path string, spec PartSpec, kind Kind) bool {
+	ok := true
+	info := kind.info()
+	takes := map[string]bool{"name": true, "kind": true, "label": true, "place": true}
+	for _, f := range append(append([]string{}, info.Required...), info.Optional...) {
+		takes[f] = true
+	}
+	given := map[string]bool{}
+	v := reflect.ValueOf(spec)
+	for i := 0; i < v.NumField(); i++ {
+		key := v.Type().Field(i).Tag.Get("toml")
+		f := v.Field(i)
+		if f.IsZero() || (f.Kind() == reflect.Slice || f.Kind() == reflect.Map) && f.Len() == 0 {
+			continue
+		}
+		given[key] = true
+		if !takes[key] {
+			var all []string
+			for t := range takes {
+				all = append(all, t)
+			}
+			sort.Strings(all)
+			b.fail(path+"."+key, "it takes "+strings.Join(all, ", "), "a %s takes no %q", kind, key)
+			ok = false
+			continue
+		}
+		if f.Kind() == reflect.Float64 && !b.positive(path+"."+key, f.Float()) {
+			ok = false
+		}
+	}
+	for _, need := range info.Required {
+		if !given[need] {
+			b.fail(path, fmt.Sprintf("add %s = ..., greater than 0 if a number", need), "a %s needs %q", kind, need)
+			ok = false
+		}
+	}
+	if spec.PowerFactor > 1 {
+		b.fail(path+".power_factor", "above 0 and at most 1", "power factor %g", spec.PowerFactor)
+		ok = false
+	}
+	if spec.PickupShare > 1 || spec.DropoutShare > 1 {
+		b.fail(path, "shares of rated volts, above 0 and at most 1", "pickup %g, dropout %g", spec.PickupShare, spec.DropoutShare)
+		ok = false
+	}
+	return ok
+}
+
+// Bounds of what a rating may be: outside them a number is a slip of the pen.
+const smallest, largest = 1e-6, 1e7
+
+func (b *builder) positive(path string, v float64) bool {
+	if math.IsNaN(v) || math.IsInf(v, 0) || v < smallest || v > largest {
+		b.fail(path, fmt.Sprintf("a number from %g to %g", smallest, largest), "%g is not possible", v)
+		return false
+	}
+	return true
+}
+
+func (b *builder) newPart(path string, spec PartSpec, kind Kind) *Part {
+	id := PartID(len(b.c.parts))
+	label := spec.Label
+	if label == "" {
+		label = humanise(spec.Name)
+	}
+	b.c.parts = append(b.c.parts, Part{ID: id, Name: spec.Name, Label: label, Kind: kind, Place: spec.Place, Spec: spec})
+	b.c.partByName[spec.Name] = id
+	return &b.c.parts[id]
+}
+
+func (b *builder) terminalRaw(part PartID, name, ref string) TerminalID {
+	id := TerminalID(len(b.c.terminals))
+	b.c.terminals = append(b.c.terminals, Terminal{ID: id, Part: part, Name: name, Ref: ref})
+	b.c.parts[part].Terminals = append(b.c.parts[part].Terminals, id)
+	return id
+}
+
+// terminal returns the part's terminal of that name, made on first use.
+func (b *builder) terminal(p *Part, name string) TerminalID {
+	ref := p.Name + "." + name
+	if id, ok := b.c.terminalByRef[ref]; ok {
+		return id
+	}
+	for _, piece := range strings.Split(name, ".") {
+		if !validName(piece) {
+			b.fail(b.path, "letters, digits, '_' and '-'", "%q cannot be a terminal's name", name)
+			break
+		}
+	}
+	id := b.terminalRaw(p.ID, name, ref)
+	b.c.terminalByRef[ref] = id
+	return id
+}
+
+// branch adds a branch of the part; unset identifiers are made None.
+func (b *builder) branch(p *Part, name string, role Role, from, to TerminalID) *Branch {
+	id := BranchID(len(b.c.branches))
+	ref := p.Name
+	if name != "" {
+		ref += "." + name
+	}
+	b.c.branches = append(b.c.branches, Branch{ID: id, Ref: ref, Name: name, Part: p.ID, Wire: None,
+		Role: role, A: from, B: to, Start: None, Secondary: None, Rule: Rule{By: None}})
+	p.Branches = append(p.Branches, id)
+	return &b.c.branches[id]
+}
+
+// indexBranches makes every branch findable. A part with one branch that
+// matters is found by the part's name alone.
+func (b *builder) indexBranches() {
+	c := b.c
+	for i := range c.branches {
+		c.branchByRef[c.branches[i].Ref] = BranchID(i)
+	}
+	for i := range c.parts {
+		p := &c.parts[i]
+		if _, taken := c.branchByRef[p.Name]; !taken && len(p.Branches) == 1 {
+			c.branchByRef[p.Name] = p.Branches[0]
+		}
+	}
+}
+
+// dangling warns of terminals with no wire and of parts no wire reaches.
+func (b *builder) dangling() {
+	c := b.c
+	for i := range c.parts {
+		p := &c.parts[i]
+		if p.Kind == KindChassis || p.Kind == KindSupply {
+			continue
+		}
+		bare := []string{}
+		for _, t := range p.Terminals {
+			if len(c.terminals[t].Wires) == 0 {
+				bare = append(bare, c.terminals[t].Name)
+			}
+		}
+		path := "parts." + p.Name
+		switch {
+		case len(bare) == 0:
+		case len(bare) == len(p.Terminals):
+			b.fail(path, "wire it, or drop the part", "nothing is wired to %q", p.Name)
+		case p.Kind == KindSelector || p.Kind == KindCyclingSwitch || p.Kind.info().poleKind:
+			b.warn(path, "", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
+		default:
+			b.fail(path, "wire it, or drop the part", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
+		}
+	}
+}

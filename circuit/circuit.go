@@ -1,0 +1,376 @@
+// Package circuit models an appliance as a technician knows it: parts with
+// terminals, wires between them, the supply that feeds them, the modes a
+// person can select, and the faults that can befall any of it.
+//
+// Start with [Build], which turns a [Spec] (read from a file by package
+// netlists) into an immutable [Circuit]. Package settle then says where every
+// contact ends up in a mode and under given faults, phasor what the voltages
+// are, and trace how a load is fed and what would starve it.
+//
+// Everything that conducts is a [Branch]: a wire, one pole of a breaker, one
+// contact of a relay, a coil, an element. Faults happen to branches.
+package circuit
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+)
+
+// Identifiers index the slices of one Circuit. They mean nothing elsewhere.
+type (
+	PartID     int
+	WireID     int
+	TerminalID int
+	BranchID   int
+	ModeID     int
+)
+
+// None marks an absent identifier of any kind.
+const None = -1
+
+// Reserved part names.
+const (
+	SupplyName  = "supply"
+	ChassisName = "chassis"
+)
+
+// Defaults, all common practice without a published source.
+const (
+	DefaultSourceOhms = 0.02 // service transformer and drop, per conductor
+	DefaultFeederOhms = 0.02 // branch circuit to the outlet, per conductor
+	DefaultPickup     = 0.75 // share of rated volts at which a coil pulls in
+	DefaultDropout    = 0.40 // share of rated volts at which a coil lets go
+	RunShare          = 0.60 // share of rated volts at which a motor keeps running
+	RoomCelsius       = 21.1 // 70 F
+)
+
+// Role says how a branch behaves electrically.
+type Role uint8
+
+const (
+	// Join conducts whenever it is intact: a wire, a connector pin, a stud.
+	Join Role = iota
+	// Contact conducts when closed.
+	Contact
+	// Load has an impedance: an element, lamp, motor, coil, sensor, control.
+	Load
+	// Source is one conductor of the supply: an EMF behind a resistance. It
+	// has one terminal, B.
+	Source
+	// Drive is the coil and driver of a relay on a control board. It has no
+	// terminals.
+	Drive
+)
+
+func (r Role) String() string {
+	return [...]string{"join", "contact", "load", "source", "drive"}[r]
+}
+
+// Part is one component of the machine.
+type Part struct {
+	ID    PartID
+	Name  string
+	Label string
+	Kind  Kind
+	Place string
+	// Spec is what was written; read it for ratings to show.
+	Spec      PartSpec
+	Terminals []TerminalID
+	Branches  []BranchID
+	// Positions are empty for a part that has none; Rest indexes them.
+	Positions []string
+	Rest      int
+}
+
+// Terminal is a place where wires land.
+type Terminal struct {
+	ID   TerminalID
+	Part PartID
+	// Name is the terminal's own; Ref is "part.terminal".
+	Name, Ref string
+	Wires     []WireID
+}
+
+// Wire joins two terminals.
+type Wire struct {
+	ID       WireID
+	Name     string
+	From, To TerminalID
+	Colour   string
+	// Size is the printed size ("12 AWG"), empty when not given.
+	Size   string
+	Metres float64
+	Branch BranchID
+}
+
+// Branch is anything that conducts between two terminals, or drives something
+// that does.
+type Branch struct {
+	ID BranchID
+	// Ref names the branch: the part's name, "part.branch", or the wire's.
+	Ref  string
+	Name string
+	Part PartID // None for a wire
+	Wire WireID // None for a part's branch
+	Role Role
+	A, B TerminalID
+	// Ohms is the series resistance of a join, closed contact or source.
+	Ohms float64
+	// Z is a load's impedance in ohms at line frequency.
+	Z complex128
+	// Volts and Watts are a load's rating; Watts is 0 where power is not the
+	// point (a capacitor, a sensor).
+	Volts, Watts float64
+	// Amps is the rating of a breaker or fuse; 0 where it does not trip.
+	Amps float64
+	// EMF is a source's voltage to the neutral point.
+	EMF complex128
+	// Rule says when a contact is closed.
+	Rule Rule
+	// Pickup and Dropout are volts at which a coil or motor acts and lets go.
+	Pickup, Dropout float64
+	// Start is the start winding a motor needs to get going, or None.
+	Start BranchID
+	// Sensor is set for temperature sensors.
+	Sensor *SensorCurve
+	// Secondary pairs a transformer's primary with its secondary, else None.
+	Secondary BranchID
+	// TurnsRatio is primary volts over secondary volts.
+	TurnsRatio float64
+}
+
+// Actuator says what moves a contact.
+type Actuator uint8
+
+const (
+	ByPosition Actuator = iota // the part's own position
+	ByCoil                     // a coil or motor: energised or not
+	ByControl                  // a board relay's Drive branch
+)
+
+// Rule says when a contact is closed.
+type Rule struct {
+	Actuator Actuator
+	// By is the coil, motor winding or drive that moves the contact.
+	By BranchID
+	// NormallyClosed contacts open when By acts.
+	NormallyClosed bool
+	// Timed contacts act only once By has stayed energised.
+	Timed bool
+	// Closed tells, per position of the part, whether the contact is closed.
+	Closed []bool
+}
+
+// Mode is what the person selected, resolved.
+type Mode struct {
+	ID    ModeID
+	Name  string
+	Label string
+	// Position holds every part's position index.
+	Position []int
+	// Drives lists the Drive branches the control calls for.
+	Drives []BranchID
+	After  ModeID
+	// Celsius holds sensor temperatures by branch where given.
+	Celsius map[BranchID]float64
+	Expect  []Expectation
+}
+
+// Expectation is what a sound machine does with a load in a mode.
+type Expectation struct {
+	Load BranchID
+	// Share is the expected share of rated power: 1, 0 or between.
+	Share float64
+	// Path locates it in the netlist.
+	Path string
+}
+
+// Sense is something a control must see between two of its pins.
+type Sense struct {
+	Name             string
+	Pin1, Pin2       TerminalID
+	MinOhms, MaxOhms float64
+	Modes            map[ModeID]bool // nil: every mode
+}
+
+// Control is a control board.
+type Control struct {
+	Part PartID
+	// Supply is the load branch that stands for the board's own consumption.
+	Supply   BranchID
+	MinVolts float64
+	Senses   []Sense
+}
+
+// Point is a named place for a probe.
+type Point struct {
+	Name, Label, Place string
+	Terminal           TerminalID
+	Minutes            float64
+	Power              string
+}
+
+// Supply is the resolved supply.
+type Supply struct {
+	System string
+	Volts  float64 // between legs, or leg to neutral for single-phase
+	Hertz  float64
+	Wires  int
+	// Legs and Neutral are source branches; Earth is None on a supply that
+	// brings no protective earth.
+	Legs    []BranchID
+	Neutral BranchID
+	Earth   BranchID
+}
+
+// Circuit is a machine, checked and resolved. It never changes; slices it
+// returns must not be written to.
+type Circuit struct {
+	name, title, notes string
+	supply             Supply
+	parts              []Part
+	terminals          []Terminal
+	wires              []Wire
+	branches           []Branch
+	modes              []Mode
+	controls           []Control
+	points             []Point
+	priors             map[Kind]float64
+	spec               Spec
+
+	partByName     map[string]PartID
+	wireByName     map[string]WireID
+	modeByName     map[string]ModeID
+	terminalByRef  map[string]TerminalID
+	branchByRef    map[string]BranchID
+	controlOfDrive map[BranchID]int
+}
+
+func (c *Circuit) Name() string          { return c.name }
+func (c *Circuit) Title() string         { return c.title }
+func (c *Circuit) Notes() string         { return c.notes }
+func (c *Circuit) Supply() Supply        { return c.supply }
+func (c *Circuit) Parts() []Part         { return c.parts }
+func (c *Circuit) Terminals() []Terminal { return c.terminals }
+func (c *Circuit) Wires() []Wire         { return c.wires }
+func (c *Circuit) Branches() []Branch    { return c.branches }
+func (c *Circuit) Modes() []Mode         { return c.modes }
+func (c *Circuit) Controls() []Control   { return c.controls }
+func (c *Circuit) Points() []Point       { return c.points }
+
+// Spec returns what the circuit was built from, with defaults not filled in.
+func (c *Circuit) Spec() Spec { return c.spec }
+
+func (c *Circuit) Part(id PartID) *Part             { return &c.parts[id] }
+func (c *Circuit) Terminal(id TerminalID) *Terminal { return &c.terminals[id] }
+func (c *Circuit) Wire(id WireID) *Wire             { return &c.wires[id] }
+func (c *Circuit) Branch(id BranchID) *Branch       { return &c.branches[id] }
+func (c *Circuit) Mode(id ModeID) *Mode             { return &c.modes[id] }
+
+// Prior returns the relative chance that a part of the kind is the failed one.
+func (c *Circuit) Prior(k Kind) float64 { return c.priors[k] }
+
+// ControlOf returns the control that works a Drive branch.
+func (c *Circuit) ControlOf(drive BranchID) *Control {
+	return &c.controls[c.controlOfDrive[drive]]
+}
+
+// ChassisTerminal returns the terminal that stands for the machine's metal.
+func (c *Circuit) ChassisTerminal() TerminalID { return c.terminalByRef[ChassisName] }
+
+// FindPart, FindWire, FindMode, FindTerminal and FindBranch look a name up.
+// Where it is unknown the error names the nearest one that exists.
+func (c *Circuit) FindPart(name string) (PartID, error) {
+	return find(c.partByName, "part", name)
+}
+
+func (c *Circuit) FindWire(name string) (WireID, error) {
+	return find(c.wireByName, "wire", name)
+}
+
+func (c *Circuit) FindMode(name string) (ModeID, error) {
+	return find(c.modeByName, "mode", name)
+}
+
+func (c *Circuit) FindTerminal(ref string) (TerminalID, error) {
+	return find(c.terminalByRef, "terminal", ref)
+}
+
+func (c *Circuit) FindBranch(ref string) (BranchID, error) {
+	return find(c.branchByRef, "part or wire", ref)
+}
+
+// FindLoad looks a load up: a part with a single load, or "part.branch".
+func (c *Circuit) FindLoad(ref string) (BranchID, error) {
+	loads := map[string]BranchID{}
+	for _, id := range c.Loads() {
+		b := &c.branches[id]
+		loads[b.Ref] = id
+		p := &c.parts[b.Part]
+		if _, taken := loads[p.Name]; !taken {
+			loads[p.Name] = id
+		}
+	}
+	return find(loads, "load", ref)
+}
+
+// Loads lists the branches that have a power rating, in netlist order.
+func (c *Circuit) Loads() []BranchID {
+	var out []BranchID
+	for i := range c.branches {
+		if c.branches[i].Role == Load && c.branches[i].Watts > 0 {
+			out = append(out, BranchID(i))
+		}
+	}
+	return out
+}
+
+// Label returns what to call a branch in a sentence: "Broil relay contact",
+// "Range breaker pole L1", "wire w12".
+func (c *Circuit) Label(id BranchID) string {
+	b := &c.branches[id]
+	if b.Wire != None {
+		return "wire " + c.wires[b.Wire].Name
+	}
+	p := &c.parts[b.Part]
+	if b.Name == "" {
+		return p.Label
+	}
+	switch {
+	case p.Kind == KindSupply:
+		return p.Label + " " + b.Name
+	case p.Kind.info().poleKind && b.Role != Load:
+		return p.Label + " pole " + b.Name
+	}
+	return p.Label + " " + b.Name
+}
+
+// DescribeWire tells a wire's colour and size and where it runs.
+func (c *Circuit) DescribeWire(id WireID) string {
+	w := &c.wires[id]
+	var how []string
+	if w.Colour != "" {
+		how = append(how, w.Colour)
+	}
+	if w.Size != "" {
+		how = append(how, w.Size)
+	}
+	s := fmt.Sprintf("%s to %s", c.terminals[w.From].Ref, c.terminals[w.To].Ref)
+	if len(how) > 0 {
+		s += " (" + strings.Join(how, ", ") + ")"
+	}
+	return s
+}
+
+func find[ID ~int](names map[string]ID, what, name string) (ID, error) {
+	if id, ok := names[name]; ok {
+		return id, nil
+	}
+	all := make([]string, 0, len(names))
+	for n := range names {
+		all = append(all, n)
+	}
+	sort.Strings(all)
+	return None, &UnknownNameError{What: what, Name: name, Nearest: Nearest(name, all)}
+}

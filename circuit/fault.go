@@ -1,0 +1,191 @@
+package circuit
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// FaultKind says how a branch has gone wrong.
+type FaultKind uint8
+
+const (
+	// Open: conducts no more. A leg or neutral of the supply that is open is
+	// lost; a board relay's coil that is open never pulls in.
+	Open FaultKind = iota + 1
+	// Short: zero ohms across.
+	Short
+	// HighResistance: Ohms in series.
+	HighResistance
+	// Welded: a contact that stays closed.
+	Welded
+	// Drifted: impedance, or a source's voltage, times Factor.
+	Drifted
+	// Grounded: Ohms from a point of the branch to the chassis, the point At
+	// of the way from terminal A to B.
+	Grounded
+)
+
+var faultNames = map[FaultKind]string{
+	Open: "open", Short: "short", HighResistance: "high", Welded: "welded", Drifted: "drifted", Grounded: "grounded",
+}
+
+func (k FaultKind) String() string { return faultNames[k] }
+
+// Fault is one thing gone wrong. The zero Fault is not valid.
+type Fault struct {
+	Kind   FaultKind
+	Branch BranchID
+	Ohms   float64 // HighResistance, Grounded
+	Factor float64 // Drifted
+	At     float64 // Grounded, 0 to 1
+}
+
+// Describe tells the fault in words.
+func (c *Circuit) Describe(f Fault) string {
+	label := c.Label(f.Branch)
+	b := c.Branch(f.Branch)
+	switch f.Kind {
+	case Open:
+		if b.Role == Source {
+			return label + " lost"
+		}
+		return label + " open"
+	case HighResistance:
+		return fmt.Sprintf("%s high resistance, %.3g ohms", label, f.Ohms)
+	case Drifted:
+		if b.Role == Source {
+			return fmt.Sprintf("%s at %.0f %% of its voltage", label, 100*f.Factor)
+		}
+		return fmt.Sprintf("%s drifted to %.0f %%", label, 100*f.Factor)
+	case Grounded:
+		return label + " grounded to chassis"
+	case Short:
+		return label + " shorted"
+	}
+	return label + " " + f.Kind.String()
+}
+
+// FaultRef writes the fault as [Circuit.ParseFault] reads it.
+func (c *Circuit) FaultRef(f Fault) string {
+	s := c.Branch(f.Branch).Ref + ":" + f.Kind.String()
+	switch {
+	case f.Kind == HighResistance:
+		s += "=" + strconv.FormatFloat(f.Ohms, 'g', -1, 64)
+	case f.Kind == Drifted:
+		s += "=" + strconv.FormatFloat(f.Factor, 'g', -1, 64)
+	case f.Kind == Grounded && f.At != 0.5:
+		s += "=" + strconv.FormatFloat(f.At, 'g', -1, 64)
+	}
+	return s
+}
+
+// ParseFault reads "what:how", such as "broil_relay.contact:welded",
+// "w12:open", "supply.L1:open" (a lost leg), "w7:high=4" (ohms),
+// "supply:drifted=0.9" (low supply, every leg) or "bake_element:grounded=0.3"
+// (the point, from 0 at terminal 1 to 1 at terminal 2). A part's name alone
+// stands for all of its branches that can fail that way, so one reference may
+// give several faults.
+func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
+	what, how, ok := strings.Cut(ref, ":")
+	if !ok {
+		return nil, fmt.Errorf("fault %q: write it as part:open, part:welded, wire:high=4", ref)
+	}
+	how, figure, given := strings.Cut(how, "=")
+	var kind FaultKind
+	var names []string
+	for k := Open; k <= Grounded; k++ {
+		names = append(names, k.String())
+		if k.String() == how {
+			kind = k
+		}
+	}
+	if kind == 0 {
+		hint := "one of " + strings.Join(names, ", ")
+		if n := Nearest(how, names); n != "" {
+			hint = fmt.Sprintf("did you mean %q?", n)
+		}
+		return nil, fmt.Errorf("fault %q: unknown kind %q (%s)", ref, how, hint)
+	}
+	f := Fault{Kind: kind, At: 0.5}
+	if given {
+		v, err := strconv.ParseFloat(figure, 64)
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || v < 0 || v > largest {
+			return nil, fmt.Errorf("fault %q: %q is not a number from 0 to %g", ref, figure, float64(largest))
+		}
+		switch kind {
+		case HighResistance:
+			f.Ohms = v
+		case Drifted:
+			f.Factor = v
+		case Grounded:
+			f.At = v
+		default:
+			return nil, fmt.Errorf("fault %q: %s takes no figure", ref, kind)
+		}
+	}
+	switch {
+	case kind == HighResistance && f.Ohms < smallest:
+		return nil, fmt.Errorf("fault %q: give its ohms, as in %s:high=4", ref, what)
+	case kind == Drifted && f.Factor < smallest:
+		return nil, fmt.Errorf("fault %q: give its factor, as in %s:drifted=1.5", ref, what)
+	case kind == Grounded && f.At > 1:
+		return nil, fmt.Errorf("fault %q: the grounded point lies from 0 to 1", ref)
+	}
+	branches, err := c.faultBranches(what)
+	if err != nil {
+		return nil, fmt.Errorf("fault %q: %w", ref, err)
+	}
+	var out []Fault
+	for _, id := range branches {
+		f.Branch = id
+		if c.CanFail(f) {
+			out = append(out, f)
+		}
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("fault %q: %s cannot be %s", ref, what, kind)
+	}
+	return out, nil
+}
+
+func (c *Circuit) faultBranches(what string) ([]BranchID, error) {
+	if id, ok := c.branchByRef[what]; ok {
+		return []BranchID{id}, nil
+	}
+	if id, ok := c.partByName[what]; ok {
+		return c.parts[id].Branches, nil
+	}
+	all := append(sortedKeys(c.branchByRef), sortedKeys(c.partByName)...)
+	return nil, &UnknownNameError{What: "part or wire", Name: what, Nearest: Nearest(what, all)}
+}
+
+// CanFail reports whether a branch can fail in that way.
+func (c *Circuit) CanFail(f Fault) bool {
+	b := c.Branch(f.Branch)
+	switch f.Kind {
+	case Open:
+		return true
+	case HighResistance:
+		return b.Role != Drive
+	case Welded:
+		return b.Role == Contact
+	case Short:
+		return b.Role == Load && b.Secondary == None && !c.isSecondary(f.Branch)
+	case Drifted:
+		return b.Role == Load || b.Role == Source && b.EMF != 0
+	case Grounded:
+		return b.Role == Load && b.Secondary == None && !c.isSecondary(f.Branch) || b.Role == Join || b.Role == Contact
+	}
+	return false
+}
+
+func (c *Circuit) isSecondary(id BranchID) bool {
+	for i := range c.branches {
+		if c.branches[i].Secondary == id {
+			return true
+		}
+	}
+	return false
+}

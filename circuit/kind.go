@@ -1,0 +1,166 @@
+package circuit
+
+import "sort"
+
+// Kind is what a part is. The zero Kind is not a part.
+type Kind uint8
+
+const (
+	KindNone Kind = iota
+	KindSupply
+	KindChassis
+	KindTerminalBlock
+	KindConnector
+	KindElement
+	KindSurfaceElement
+	KindLamp
+	KindMotor
+	KindFan
+	KindSolenoid
+	KindTransformer
+	KindResistor
+	KindCapacitor
+	KindSwitch
+	KindPushSwitch
+	KindSelector
+	KindCyclingSwitch
+	KindThermostat
+	KindLimit
+	KindThermalFuse
+	KindFuse
+	KindBreaker
+	KindRelay
+	KindCentrifugalSwitch
+	KindDoorSwitch
+	KindLatch
+	KindSensor
+	KindControl
+)
+
+// KindInfo tells what the netlist format knows of a kind.
+type KindInfo struct {
+	// Name is the kind's name in a netlist.
+	Name string
+	// Trade says what it is, in a technician's words.
+	Trade string
+	// Required and Optional list the fields a part of the kind takes besides
+	// name, kind, label and place.
+	Required, Optional []string
+	// Prior is the default relative chance of failure (common practice, no
+	// source).
+	Prior float64
+
+	poleKind  bool   // one branch per pole, terminals "P.in" and "P.out"
+	positions string // the positions of a two-state contact, rest first
+}
+
+var ratingFields = []string{"volts", "watts"}
+
+var kindTable = [...]KindInfo{
+	KindNone:    {Name: ""},
+	KindSupply:  {Name: SupplyName, Trade: "the supply: legs, neutral, protective earth", Prior: 1.5},
+	KindChassis: {Name: ChassisName, Trade: "the machine's metal", Prior: 0},
+	KindTerminalBlock: {Name: "terminal_block", Trade: "studs that the cord and the harness share",
+		Required: []string{"poles"}, Prior: 1, poleKind: true},
+	KindConnector: {Name: "connector", Trade: "a plug, a cord or a harness connector, pin by pin",
+		Optional: []string{"poles"}, Prior: 1, poleKind: true},
+	KindElement: {Name: "element", Trade: "a heating element",
+		Required: ratingFields, Prior: 6},
+	KindSurfaceElement: {Name: "surface_element", Trade: "a surface element or coil",
+		Required: ratingFields, Prior: 5},
+	KindLamp: {Name: "lamp", Trade: "a lamp or pilot light",
+		Required: ratingFields, Prior: 4},
+	KindMotor: {Name: "motor", Trade: "a motor; start_ohms gives it a start winding",
+		Required: ratingFields, Optional: []string{"power_factor", "start_ohms"}, Prior: 3},
+	KindFan: {Name: "fan", Trade: "a fan with its motor",
+		Required: ratingFields, Optional: []string{"power_factor"}, Prior: 3},
+	KindSolenoid: {Name: "solenoid", Trade: "a solenoid or valve coil",
+		Required: ratingFields, Optional: []string{"power_factor"}, Prior: 2},
+	KindTransformer: {Name: "transformer", Trade: "a transformer, primary P1 P2, secondary S1 S2",
+		Required: []string{"volts", "watts", "secondary_volts"}, Prior: 2},
+	KindResistor: {Name: "resistor", Trade: "a resistor; with volts and watts it counts as a load",
+		Required: []string{"ohms"}, Optional: []string{"volts"}, Prior: 1},
+	KindCapacitor: {Name: "capacitor", Trade: "a capacitor",
+		Required: []string{"microfarads"}, Prior: 2},
+	KindSwitch: {Name: "switch", Trade: "a switch worked by hand",
+		Optional: []string{"poles", "rest", "contact", "chart", "positions"}, Prior: 2,
+		positions: "open closed"},
+	KindPushSwitch: {Name: "push_switch", Trade: "a switch that springs back",
+		Optional: []string{"poles", "rest", "contact", "chart", "positions"}, Prior: 2,
+		positions: "open closed"},
+	KindSelector: {Name: "selector", Trade: "a multi-position switch with a contact chart",
+		Required: []string{"positions", "chart"}, Optional: []string{"rest"}, Prior: 3},
+	KindCyclingSwitch: {Name: "cycling_switch", Trade: "an infinite switch: L1 L2 in, H1 H2 to the element, P to the pilot",
+		Optional: []string{"chart", "positions", "rest"}, Prior: 4},
+	KindThermostat: {Name: "thermostat", Trade: "a thermostat; cold is its rest",
+		Optional: []string{"poles", "rest", "contact", "chart", "positions"}, Prior: 4,
+		positions: "closed open"},
+	KindLimit: {Name: "limit", Trade: "a high limit, self-resetting or with a button",
+		Optional: []string{"poles", "rest", "contact"}, Prior: 3,
+		positions: "closed open"},
+	KindThermalFuse: {Name: "thermal_fuse", Trade: "a thermal fuse: closed when good, open for good once blown",
+		Prior: 4, positions: "closed open"},
+	KindFuse: {Name: "fuse", Trade: "a fuse",
+		Optional: []string{"amps"}, Prior: 2, positions: "closed open"},
+	KindBreaker: {Name: "breaker", Trade: "a breaker, one branch per pole",
+		Required: []string{"poles"}, Optional: []string{"amps"}, Prior: 3, poleKind: true,
+		positions: "closed open"},
+	KindRelay: {Name: "relay", Trade: "a relay: coil A1 A2 (or driven_by a control) and contacts",
+		Optional: []string{"volts", "watts", "power_factor", "driven_by", "contact", "contacts", "pickup", "dropout", "timed"},
+		Prior:    6},
+	KindCentrifugalSwitch: {Name: "centrifugal_switch", Trade: "contacts worked by a running motor",
+		Required: []string{"driven_by"}, Optional: []string{"contact", "contacts"}, Prior: 3},
+	KindDoorSwitch: {Name: "door_switch", Trade: "a switch worked by the door",
+		Optional: []string{"poles", "rest", "contact"}, Prior: 3,
+		positions: "open closed"},
+	KindLatch: {Name: "latch", Trade: "a door latch with its switch, and its motor when rated",
+		Optional: []string{"volts", "watts", "power_factor", "chart", "positions", "rest"}, Prior: 3},
+	KindSensor: {Name: "sensor", Trade: "a temperature sensor",
+		Required: []string{"curve", "ohms_at"}, Optional: []string{"beta"}, Prior: 5},
+	KindControl: {Name: "control", Trade: "an electronic control with its own supply terminals L and N",
+		Required: []string{"volts", "watts"}, Optional: []string{"min_volts", "power_factor", "senses"}, Prior: 4},
+}
+
+func (k Kind) info() *KindInfo {
+	if int(k) >= len(kindTable) {
+		return &kindTable[KindNone]
+	}
+	return &kindTable[k]
+}
+
+// String returns the kind's name in a netlist.
+func (k Kind) String() string { return k.info().Name }
+
+// Info returns what the format knows of the kind.
+func (k Kind) Info() KindInfo { return *k.info() }
+
+// Kinds lists the kinds a netlist may use, by name.
+func Kinds() []Kind {
+	var out []Kind
+	for k := KindTerminalBlock; int(k) < len(kindTable); k++ {
+		out = append(out, k)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].String() < out[j].String() })
+	return out
+}
+
+// ParseKind returns the kind of that name.
+func ParseKind(name string) (Kind, error) {
+	names := map[string]Kind{}
+	for _, k := range Kinds() {
+		names[k.String()] = k
+	}
+	return findKind(names, name)
+}
+
+func findKind(names map[string]Kind, name string) (Kind, error) {
+	if k, ok := names[name]; ok {
+		return k, nil
+	}
+	all := make([]string, 0, len(names))
+	for n := range names {
+		all = append(all, n)
+	}
+	sort.Strings(all)
+	return KindNone, &UnknownNameError{What: "kind", Name: name, Nearest: Nearest(name, all)}
+}

@@ -1,0 +1,335 @@
+package circuit
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"regexp"
+	"sort"
+	"strings"
+)
+
+// supply lowers the supply to source branches.
+func (b *builder) supply(s SupplySpec) {
+	b.path = "supply"
+	p := b.newPart("supply", PartSpec{Name: SupplyName, Label: "Supply"}, KindSupply)
+	usual := map[string]struct {
+		volts        float64
+		wires, least int
+	}{
+		"split-phase":  {240, 4, 3},
+		"wye":          {208, 4, 3},
+		"single-phase": {120, 3, 2},
+	}
+	system, ok := usual[s.System]
+	if !ok {
+		names := []string{"single-phase", "split-phase", "wye"}
+		hint := "one of " + strings.Join(names, ", ")
+		if s.System == "" {
+			b.fail("supply", hint, "the supply has no system")
+		} else {
+			b.fail("supply.system", hint, "unknown system %q", s.System)
+		}
+		return
+	}
+	volts, wires, hertz := orDefault(s.Volts, system.volts), s.Wires, orDefault(s.Hertz, 60)
+	if wires == 0 {
+		wires = system.wires
+	}
+	if wires < system.least || wires > system.wires {
+		b.fail("supply.wires", fmt.Sprintf("%d or %d", system.least, system.wires), "%d wires on a %s supply", wires, s.System)
+		return
+	}
+	if !(volts >= 1 && volts <= 1000) {
+		b.fail("supply.volts", "1 to 1000", "%g V is not possible", volts)
+		return
+	}
+	if !(hertz >= 10 && hertz <= 1000) {
+		b.fail("supply.hertz", "10 to 1000", "%g Hz is not possible", hertz)
+		return
+	}
+	ohms := 0.0
+	for _, r := range []struct {
+		path  string
+		given *float64
+		def   float64
+	}{{"supply.source_ohms", s.SourceOhms, DefaultSourceOhms}, {"supply.feeder_ohms", s.FeederOhms, DefaultFeederOhms}} {
+		v := r.def
+		if r.given != nil {
+			v = *r.given
+		}
+		if !(v >= 0 && v <= 1000) || v > 0 && v < smallest {
+			b.fail(r.path, "0 to 1000", "%g ohms is not possible", v)
+			return
+		}
+		ohms += v
+	}
+	b.c.supply = Supply{System: s.System, Volts: volts, Hertz: hertz, Wires: wires, Earth: None}
+	add := func(name string, emf complex128) BranchID {
+		br := b.branch(p, name, Source, None, b.terminal(p, name))
+		br.EMF, br.Ohms = emf, ohms
+		return br.ID
+	}
+	legs := []complex128{complex(volts, 0)}
+	switch s.System {
+	case "split-phase":
+		legs = []complex128{complex(volts/2, 0), complex(-volts/2, 0)}
+	case "wye":
+		legs = []complex128{complex(volts/math.Sqrt(3), 0), cmplx.Rect(volts/math.Sqrt(3), -2*math.Pi/3)}
+	}
+	for i, emf := range legs {
+		b.c.supply.Legs = append(b.c.supply.Legs, add(fmt.Sprintf("L%d", i+1), emf))
+	}
+	b.c.supply.Neutral = add("N", 0)
+	if wires == system.wires {
+		b.c.supply.Earth = add("G", 0)
+	}
+}
+
+var colourCode = regexp.MustCompile(`^(BK|BN|RD|OG|YE|GN|BU|VT|GY|WH|PK|GD|TQ|SR)(BK|BN|RD|OG|YE|GN|BU|VT|GY|WH|PK|GD|TQ|SR)?$`)
+
+func (b *builder) wires(specs []WireSpec) {
+	c := b.c
+	ends := map[[2]TerminalID]string{}
+	taken := map[string]bool{}
+	for _, s := range specs {
+		taken[s.Name] = true
+	}
+	for i, s := range specs {
+		path := fmt.Sprintf("wires[%d]", i)
+		name := s.Name
+		if name == "" {
+			name = fmt.Sprintf("w%d", i+1)
+			for taken[name] {
+				name += "a"
+			}
+		}
+		if !validName(name) {
+			b.fail(path+".name", "letters, digits, '_' and '-', at most 64", "%q cannot be a name", name)
+			continue
+		}
+		if _, dup := c.wireByName[name]; dup {
+			b.fail(path+".name", "names must differ", "wire %q is described twice", name)
+			continue
+		}
+		if _, dup := c.partByName[name]; dup {
+			b.fail(path+".name", "names must differ", "wire %q has the name of a part", name)
+			continue
+		}
+		from, okFrom := b.end(path+".from", s.From)
+		to, okTo := b.end(path+".to", s.To)
+		if !okFrom || !okTo {
+			continue
+		}
+		if from == to {
+			b.fail(path+".to", "two different terminals", "wire %q joins %s to itself", name, s.From)
+			continue
+		}
+		key := [2]TerminalID{min(from, to), max(from, to)}
+		if first, dup := ends[key]; dup {
+			b.warn(path, "drop one, unless the machine really has two", "wire %q runs where %q already does", name, first)
+		}
+		ends[key] = name
+		size, ohms, ok := b.wireSize(path, s)
+		if !ok {
+			continue
+		}
+		if s.Colour != "" && s.Colour != "GNYE" && !colourCode.MatchString(s.Colour) {
+			b.fail(path+".colour", "IEC 60757: BK BN RD OG YE GN BU VT GY WH PK GD TQ SR GNYE, two joined for a stripe", "unknown colour %q", s.Colour)
+			continue
+		}
+		id, branch := WireID(len(c.wires)), BranchID(len(c.branches))
+		c.wires = append(c.wires, Wire{ID: id, Name: name, From: from, To: to, Colour: s.Colour, Size: size, Metres: s.Metres, Branch: branch})
+		c.wireByName[name] = id
+		c.branches = append(c.branches, Branch{ID: branch, Ref: name, Part: None, Wire: id, Role: Join,
+			A: from, B: to, Ohms: ohms, Start: None, Secondary: None, Rule: Rule{By: None}})
+		c.terminals[from].Wires = append(c.terminals[from].Wires, id)
+		c.terminals[to].Wires = append(c.terminals[to].Wires, id)
+	}
+}
+
+// end resolves a wire end. Parts that failed to lower are not blamed again.
+func (b *builder) end(path, ref string) (TerminalID, bool) {
+	if ref == "" {
+		b.fail(path, `like "broil_element.1"`, "a wire needs both ends")
+		return None, false
+	}
+	if id, ok := b.c.terminalByRef[ref]; ok {
+		return id, true
+	}
+	name, _, dotted := strings.Cut(ref, ".")
+	id, known := b.c.partByName[name]
+	if known && (id == None || len(b.c.parts[id].Terminals) == 0) {
+		return None, false
+	}
+	if known {
+		var terminals []string
+		for _, t := range b.c.parts[id].Terminals {
+			terminals = append(terminals, b.c.terminals[t].Ref)
+		}
+		hint := "it has " + strings.Join(terminals, ", ")
+		if len(terminals) > 12 {
+			hint = "it has " + strings.Join(terminals[:12], ", ") + ", ..."
+		}
+		if !dotted {
+			b.fail(path, hint, "%q names a part but no terminal", ref)
+		} else {
+			b.fail(path, hint, "unknown terminal %q", ref)
+		}
+		return None, false
+	}
+	_, err := b.c.FindTerminal(ref)
+	b.failErr(path, err)
+	return None, false
+}
+
+// wireSize returns the printed size and the resistance of a wire.
+func (b *builder) wireSize(path string, s WireSpec) (size string, ohms float64, ok bool) {
+	var area float64
+	switch {
+	case s.AWG != 0 && s.SquareMM != 0:
+		b.fail(path, "give awg or mm2", "two sizes for one wire")
+		return "", 0, false
+	case s.AWG != 0:
+		if s.AWG < 1 || s.AWG > 40 {
+			b.fail(path+".awg", "1 to 40", "AWG %d", s.AWG)
+			return "", 0, false
+		}
+		size, area = fmt.Sprintf("%d AWG", s.AWG), AWGSquareMM(s.AWG)
+	case s.SquareMM != 0:
+		if !(s.SquareMM >= 0.05 && s.SquareMM <= 500) {
+			b.fail(path+".mm2", "0.05 to 500", "%g mm2", s.SquareMM)
+			return "", 0, false
+		}
+		size, area = fmt.Sprintf("%g mm2", s.SquareMM), s.SquareMM
+	}
+	if s.Metres == 0 {
+		return size, 0, true
+	}
+	if !(s.Metres >= 0.001 && s.Metres <= 1000) {
+		b.fail(path+".metres", "0.001 to 1000", "%g m", s.Metres)
+		return "", 0, false
+	}
+	if area == 0 {
+		b.fail(path, "add awg or mm2", "a length without a size gives no resistance")
+		return "", 0, false
+	}
+	return size, CopperOhms(area, s.Metres), true
+}
+
+func (b *builder) resolveDrives() {
+	c := b.c
+	controls := map[string]int{}
+	for i := range c.controls {
+		controls[c.parts[c.controls[i].Part].Name] = i
+	}
+	for _, d := range b.drivenBy {
+		p := &c.parts[d.part]
+		path := "parts." + p.Name + ".driven_by"
+		if d.drive != None {
+			i, err := find(controls, "control", p.Spec.DrivenBy)
+			if err != nil {
+				b.failErr(path, err)
+				continue
+			}
+			c.controlOfDrive[d.drive] = i
+			continue
+		}
+		id, ok := c.partByName[p.Spec.DrivenBy]
+		if !ok || id == None || c.parts[id].Kind != KindMotor || len(c.parts[id].Branches) == 0 {
+			_, err := c.FindPart(p.Spec.DrivenBy)
+			if err == nil {
+				err = fmt.Errorf("%q is not a motor", p.Spec.DrivenBy)
+			}
+			b.failErr(path, err)
+			continue
+		}
+		for _, contact := range d.contacts {
+			c.branches[contact].Rule.By = c.parts[id].Branches[0]
+		}
+	}
+}
+
+func (b *builder) resolveSenses() {
+	c := b.c
+	for i := range c.controls {
+		ctl := &c.controls[i]
+		spec := c.parts[ctl.Part].Spec
+		byName := map[string]SenseSpec{}
+		at := map[string]int{}
+		for j, s := range spec.Senses {
+			byName[s.Name], at[s.Name] = s, j
+		}
+		for j := range ctl.Senses {
+			s := &ctl.Senses[j]
+			for k, mode := range byName[s.Name].Modes {
+				id, err := c.FindMode(mode)
+				if err != nil {
+					b.failErr(fmt.Sprintf("parts.%s.senses[%d].modes[%d]", spec.Name, at[s.Name], k), err)
+					continue
+				}
+				if s.Modes == nil {
+					s.Modes = map[ModeID]bool{}
+				}
+				s.Modes[id] = true
+			}
+		}
+	}
+}
+
+func (b *builder) points(specs []PointSpec) {
+	seen := map[string]bool{}
+	for _, s := range specs {
+		path := "points." + s.Name
+		if !validName(s.Name) || seen[s.Name] {
+			b.fail(path, "letters, digits, '_' and '-', each used once", "%q cannot name a test point", s.Name)
+			continue
+		}
+		seen[s.Name] = true
+		b.text(path+".label", s.Label, false)
+		b.text(path+".place", s.Place, false)
+		at, ok := b.end(path+".at", s.At)
+		if !ok {
+			continue
+		}
+		power := s.Power
+		if power == "" {
+			power = "either"
+		}
+		if power != "off" && power != "live" && power != "either" {
+			b.fail(path+".power", `"off", "live" or "either"`, "unknown power state %q", s.Power)
+		}
+		if !(s.Minutes >= 0 && s.Minutes <= 1000) {
+			b.fail(path+".minutes", "0 to 1000", "%g minutes", s.Minutes)
+		}
+		b.c.points = append(b.c.points, Point{Name: s.Name, Label: s.Label, Place: s.Place, Terminal: at, Minutes: s.Minutes, Power: power})
+	}
+}
+
+func (b *builder) priors(given map[string]float64) {
+	b.c.priors = map[Kind]float64{}
+	for k := range kindTable {
+		b.c.priors[Kind(k)] = kindTable[k].Prior
+	}
+	names := make([]string, 0, len(given))
+	for n := range given {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	kinds := map[string]Kind{SupplyName: KindSupply, "wire": KindNone}
+	for _, k := range Kinds() {
+		kinds[k.String()] = k
+	}
+	for _, n := range names {
+		k, err := findKind(kinds, n)
+		if err != nil {
+			b.failErr("priors."+n, err)
+			continue
+		}
+		if v := given[n]; !(v >= 0 && v <= 1e6) {
+			b.fail("priors."+n, "0 to 1e6", "prior %g", v)
+			continue
+		}
+		b.c.priors[k] = given[n]
+	}
+}

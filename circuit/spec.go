@@ -1,0 +1,162 @@
+package circuit
+
+// Spec is a machine as a technician writes it down: plain data, nothing
+// resolved. [Build] turns it into a [Circuit]. The toml tags are the key names
+// of the netlist format; package netlists reads and writes them.
+type Spec struct {
+	// Name identifies the machine in output; letters, digits, '_' and '-'.
+	Name string `toml:"name"`
+	// Title is what a person calls the machine.
+	Title string `toml:"title"`
+	// Notes is free text shown by the catalog.
+	Notes  string      `toml:"notes"`
+	Supply SupplySpec  `toml:"supply"`
+	Parts  []PartSpec  `toml:"parts"`
+	Wires  []WireSpec  `toml:"wires"`
+	Modes  []ModeSpec  `toml:"modes"`
+	Points []PointSpec `toml:"points"`
+	// Priors gives, per part kind, the relative chance that a part of the kind
+	// is the one that failed. Kinds not named keep [DefaultPriors].
+	Priors map[string]float64 `toml:"priors"`
+}
+
+// SupplySpec describes what feeds the machine.
+type SupplySpec struct {
+	// System is "split-phase" (two legs 180 degrees apart), "wye" (two legs of
+	// a three-phase service, 120 degrees apart) or "single-phase" (one leg and
+	// neutral).
+	System string `toml:"system"`
+	// Volts is the nominal voltage between the legs, or leg to neutral for
+	// single-phase. 0 means the system's usual: 240, 208 or 120.
+	Volts float64 `toml:"volts"`
+	// Wires counts the conductors to the machine: for two legs 4 (with
+	// protective earth) or 3 (neutral bonded to the chassis in the machine);
+	// for single-phase 3 or 2. 0 means 4 or 3.
+	Wires int `toml:"wires"`
+	// Hertz is the line frequency; 0 means 60.
+	Hertz float64 `toml:"hertz"`
+	// SourceOhms is the resistance of the service up to the panel and
+	// FeederOhms that of the branch circuit, each per conductor; nil means
+	// [DefaultSourceOhms] and [DefaultFeederOhms].
+	SourceOhms *float64 `toml:"source_ohms"`
+	FeederOhms *float64 `toml:"feeder_ohms"`
+}
+
+// PartSpec describes one part. Which fields a kind takes and which it needs is
+// told by [Kinds].
+type PartSpec struct {
+	Name  string `toml:"name"`
+	Kind  string `toml:"kind"`
+	Label string `toml:"label"`
+	// Place says where on the machine the part is reached.
+	Place string `toml:"place"`
+
+	Volts       float64 `toml:"volts"`        // rated volts
+	Watts       float64 `toml:"watts"`        // rated watts
+	PowerFactor float64 `toml:"power_factor"` // 0 < pf <= 1, lagging
+	Ohms        float64 `toml:"ohms"`
+	Microfarads float64 `toml:"microfarads"`
+	Amps        float64 `toml:"amps"` // rating of a breaker, fuse or contact
+	// StartOhms gives a motor a start winding between terminals 3 and 2.
+	StartOhms float64 `toml:"start_ohms"`
+
+	// Poles names the poles of a breaker, terminal block, connector or
+	// multi-pole switch.
+	Poles []string `toml:"poles"`
+	// Positions lists a selector's positions, the rest position first unless
+	// Rest names another.
+	Positions []string `toml:"positions"`
+	Rest      string   `toml:"rest"`
+	// Chart is a contact chart: for each position the groups of terminals it
+	// joins.
+	Chart map[string][][]string `toml:"chart"`
+
+	// Contact is the form of a single contact: "no", "nc" or "changeover".
+	Contact string `toml:"contact"`
+	// Contacts names the contacts of a relay that has several.
+	Contacts map[string]string `toml:"contacts"`
+	// DrivenBy names the control whose board carries this relay, or the motor
+	// that works this centrifugal switch.
+	DrivenBy string `toml:"driven_by"`
+	// PickupShare and DropoutShare are the shares of rated volts at which a
+	// coil pulls in and lets go; 0 means [DefaultPickup] and [DefaultDropout].
+	PickupShare  float64 `toml:"pickup"`
+	DropoutShare float64 `toml:"dropout"`
+	// Timed marks a relay whose contacts act only after its coil has stayed
+	// energised for the delay.
+	Timed bool `toml:"timed"`
+
+	// Curve is a sensor's law: "pt3850", "pt3750" (OhmsAt is ohms at 0 C) or
+	// "ntc" (OhmsAt is ohms at 25 C, Beta in kelvin).
+	Curve  string  `toml:"curve"`
+	OhmsAt float64 `toml:"ohms_at"`
+	Beta   float64 `toml:"beta"`
+
+	// MinVolts is the lowest supply a control runs on.
+	MinVolts float64 `toml:"min_volts"`
+	// Senses lists what a control must see between pins of its own.
+	Senses []SenseSpec `toml:"senses"`
+
+	// SecondaryVolts is a transformer's rated output.
+	SecondaryVolts float64 `toml:"secondary_volts"`
+}
+
+// SenseSpec is one thing a control must see before it drives its relays: a
+// resistance between two of its pins within limits.
+type SenseSpec struct {
+	Name string   `toml:"name"`
+	Pins []string `toml:"pins"`
+	// MinOhms and MaxOhms bound what is accepted, both inclusive.
+	MinOhms float64 `toml:"min_ohms"`
+	MaxOhms float64 `toml:"max_ohms"`
+	// Modes limits the demand to these modes; empty means every mode in which
+	// the control drives something.
+	Modes []string `toml:"modes"`
+}
+
+// WireSpec describes one wire. From and To are terminals, "part.terminal".
+type WireSpec struct {
+	Name string `toml:"name"`
+	From string `toml:"from"`
+	To   string `toml:"to"`
+	// Colour is an IEC 60757 code, or two joined for a stripe ("BKWH").
+	Colour string `toml:"colour"`
+	// AWG or SquareMM is the size; at most one is given.
+	AWG      int     `toml:"awg"`
+	SquareMM float64 `toml:"mm2"`
+	// Metres is the length; with a size it gives the wire's resistance. 0
+	// means not known: the wire is then an ideal join.
+	Metres float64 `toml:"metres"`
+}
+
+// ModeSpec describes what the person selected.
+type ModeSpec struct {
+	Name  string `toml:"name"`
+	Label string `toml:"label"`
+	// Set puts parts with positions into one other than their rest.
+	Set map[string]string `toml:"set"`
+	// Drives names the board relays that the control calls for.
+	Drives []string `toml:"drives"`
+	// After names a mode that comes before this one and whose coils and
+	// motors are as they were left when this one begins.
+	After string `toml:"after"`
+	// Celsius gives sensors a temperature other than [RoomCelsius].
+	Celsius map[string]float64 `toml:"celsius"`
+	// On, Off and Share say what a sound machine does in this mode: loads at
+	// full power, loads without, loads at a share of rated power.
+	On    []string           `toml:"on"`
+	Off   []string           `toml:"off"`
+	Share map[string]float64 `toml:"share"`
+}
+
+// PointSpec names a place a probe can reach.
+type PointSpec struct {
+	Name  string `toml:"name"`
+	Label string `toml:"label"`
+	At    string `toml:"at"`
+	Place string `toml:"place"`
+	// Minutes is the effort to get a probe there.
+	Minutes float64 `toml:"minutes"`
+	// Power says when it may be probed: "off", "live" or "either" (default).
+	Power string `toml:"power"`
+}
