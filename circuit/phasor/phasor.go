@@ -1,0 +1,415 @@
+// Package phasor computes node voltages and branch currents of a machine in AC
+// steady state at line frequency.
+//
+// [New] makes a [Solver] for a circuit; [Solver.Solve] takes which branches
+// conduct (package settle finds that out) and the faults present, and gives a
+// [Solution]. [Solver.Resistance] gives the ohms between two terminals with
+// the supply removed.
+//
+// Ideal joins (closed contacts, wires of no given length) are merged into one
+// node rather than given a tiny resistance; a part of the machine tied to no
+// supply conductor is reported as floating rather than given a voltage. The
+// remaining network is solved by star-mesh elimination of its nodes, fewest
+// neighbours first (the node elimination of Kron's reduction); where a pivot
+// vanishes, as at resonance, a dense solve with pivoting takes over.
+package phasor
+
+import (
+	"errors"
+	"fmt"
+	"math/cmplx"
+
+	"legtrace/circuit"
+)
+
+// Input is the condition of the machine to solve.
+type Input struct {
+	// Conducts tells, per branch, whether it is intact and closed.
+	Conducts []bool
+	// Faults other than Open and Welded, which Conducts already reflects, are
+	// applied here.
+	Faults []circuit.Fault
+	// Celsius gives sensors a temperature other than room.
+	Celsius map[circuit.BranchID]float64
+}
+
+// Solution holds the phasors of one solve.
+type Solution struct {
+	c *circuit.Circuit
+	// Volts is each terminal's voltage to the supply's neutral point. On a
+	// floating terminal only differences within its own island mean anything.
+	Volts []complex128
+	// Floating marks terminals tied to no supply conductor.
+	Floating []bool
+	// Amps is the current through each branch from terminal A to B; for a
+	// source, out of the supply into the machine. Where ideal joins form a
+	// loop the split between them is not determined by the circuit, and all
+	// of it is put on one way round.
+	Amps []complex128
+	// Residual is the largest imbalance of Kirchhoff's current law at any
+	// node, relative to the largest current.
+	Residual float64
+
+	island []int32
+	watts  []float64 // by branch, loads only
+}
+
+// ShortError is returned by [Solver.Solve] when ideal joins tie two supply
+// conductors of different voltage together. Path lists the joins between them.
+type ShortError struct {
+	From, To circuit.BranchID
+	Path     []circuit.BranchID
+}
+
+func (e *ShortError) Error() string { return "two supply conductors are shorted together" }
+
+// ErrSingular is returned when the network has no unique solution, as an ideal
+// inductor and capacitor in resonance.
+var ErrSingular = errors.New("the network has no unique solution")
+
+// Between returns the voltage from terminal a to b. The second result is false
+// where the circuit does not determine it: two different floating islands, or
+// one and the supply.
+func (s *Solution) Between(a, b circuit.TerminalID) (complex128, bool) {
+	if (s.Floating[a] || s.Floating[b]) && s.island[a] != s.island[b] {
+		return 0, false
+	}
+	return s.Volts[a] - s.Volts[b], true
+}
+
+// Watts returns the real power a load takes.
+func (s *Solution) Watts(load circuit.BranchID) float64 { return s.watts[load] }
+
+// LoadVolts returns the magnitude of the voltage across a load.
+func (s *Solution) LoadVolts(load circuit.BranchID) float64 {
+	b := s.c.Branch(load)
+	return cmplx.Abs(s.Volts[b.A] - s.Volts[b.B])
+}
+
+// Share returns a load's power as a share of its rating; 0 for a branch with
+// no rating.
+func (s *Solution) Share(load circuit.BranchID) float64 {
+	b := s.c.Branch(load)
+	if b.Watts == 0 {
+		return 0
+	}
+	return s.watts[load] / b.Watts
+}
+
+// Solver solves one circuit again and again, reusing its memory. It must not
+// be used by two goroutines at once.
+type Solver struct {
+	c        *circuit.Circuit
+	incident [][]circuit.BranchID // by terminal
+	sources  []circuit.BranchID
+
+	kind   []branchKind
+	y      []complex128 // admittance of impedance branches
+	emf    []complex128 // of source branches, drift applied
+	extra  []extraEdge
+	halves []half
+
+	cluster []int32 // by terminal
+	parent  []int32 // terminal it was reached from, or -1
+	via     []int32 // branch it was reached by, or -1-k for extra[k]
+	order   []int32 // terminals, roots first
+	members []int32 // scratch
+
+	mesh mesh
+	push []complex128
+}
+
+type branchKind uint8
+
+const (
+	absent branchKind = iota
+	ideal
+	impedance
+)
+
+// extraEdge is an ideal tie that a fault makes: a ground to chassis.
+type extraEdge struct{ a, b circuit.TerminalID }
+
+// half is one side of a load that a ground fault splits, or a resistive ground.
+type half struct {
+	branch circuit.BranchID
+	a, b   int32 // terminal, or -1-k for interior node k
+	y      complex128
+}
+
+// New makes a solver for the circuit.
+func New(c *circuit.Circuit) *Solver {
+	nT, nB := len(c.Terminals()), len(c.Branches())
+	s := &Solver{
+		c: c, incident: make([][]circuit.BranchID, nT),
+		kind: make([]branchKind, nB), y: make([]complex128, nB), emf: make([]complex128, nB),
+		cluster: make([]int32, nT), parent: make([]int32, nT), via: make([]int32, nT),
+		order: make([]int32, 0, nT), push: make([]complex128, nT),
+	}
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		switch b.Role {
+		case circuit.Source:
+			s.sources = append(s.sources, b.ID)
+		case circuit.Drive:
+		default:
+			s.incident[b.A] = append(s.incident[b.A], b.ID)
+			s.incident[b.B] = append(s.incident[b.B], b.ID)
+		}
+	}
+	return s
+}
+
+// Solve computes every voltage and current. It returns a *[ShortError] when
+// two supply conductors of different voltage are tied together by ideal joins.
+func (s *Solver) Solve(in Input) (*Solution, error) {
+	if len(in.Conducts) != len(s.kind) {
+		return nil, fmt.Errorf("conducts has %d branches, the circuit has %d", len(in.Conducts), len(s.kind))
+	}
+	s.classify(in, false)
+	s.merge(nil)
+	if err := s.shorted(); err != nil {
+		return nil, err
+	}
+	s.buildMesh()
+	if err := s.mesh.solve(); err != nil {
+		return nil, err
+	}
+	return s.solution(), nil
+}
+
+// classify decides what every branch is for this solve. With dead set, the
+// supply is removed and loads count by their DC resistance.
+func (s *Solver) classify(in Input, dead bool) {
+	s.extra, s.halves = s.extra[:0], s.halves[:0]
+	for i := range s.kind {
+		b := s.c.Branch(circuit.BranchID(i))
+		s.kind[i] = absent
+		if !in.Conducts[i] {
+			continue
+		}
+		switch b.Role {
+		case circuit.Join, circuit.Contact:
+			s.kind[i] = ideal
+			if b.Ohms > 0 {
+				s.kind[i], s.y[i] = impedance, complex(1/b.Ohms, 0)
+			}
+		case circuit.Load:
+			z := b.Z
+			if b.Sensor != nil {
+				if t, ok := in.Celsius[b.ID]; ok {
+					if ohms, err := b.Sensor.Ohms(t); err == nil {
+						z = complex(ohms, 0)
+					}
+				}
+			}
+			if dead {
+				z = complex(real(z), 0)
+				if real(z) == 0 {
+					continue // a capacitor passes no direct current
+				}
+			}
+			s.kind[i], s.y[i] = impedance, 1/z
+		case circuit.Source:
+			if dead {
+				continue
+			}
+			s.emf[i] = b.EMF
+			s.kind[i] = ideal
+			if b.Ohms > 0 {
+				s.kind[i], s.y[i] = impedance, complex(1/b.Ohms, 0)
+			}
+		}
+	}
+	for _, f := range in.Faults {
+		s.apply(f, dead)
+	}
+}
+
+func (s *Solver) apply(f circuit.Fault, dead bool) {
+	i := f.Branch
+	b := s.c.Branch(i)
+	if s.kind[i] == absent && !(f.Kind == circuit.Grounded && b.Role != circuit.Load) {
+		return
+	}
+	switch f.Kind {
+	case circuit.HighResistance:
+		z := complex(f.Ohms, 0)
+		if s.kind[i] == impedance {
+			z += 1 / s.y[i]
+		}
+		s.kind[i], s.y[i] = impedance, 1/z
+	case circuit.Drifted:
+		if b.Role == circuit.Source {
+			s.emf[i] *= complex(f.Factor, 0)
+		} else if s.kind[i] == impedance {
+			s.y[i] /= complex(f.Factor, 0)
+		}
+	case circuit.Short:
+		s.kind[i] = ideal
+	case circuit.Grounded:
+		s.ground(f, b)
+	}
+}
+
+// ground ties a point of a branch to the chassis.
+func (s *Solver) ground(f circuit.Fault, b *circuit.Branch) {
+	chassis := s.c.ChassisTerminal()
+	at := b.A
+	switch {
+	case b.Role == circuit.Load && s.kind[b.ID] == impedance && f.At > 0 && f.At < 1:
+		interior := int32(-1 - len(s.halves))
+		y := s.y[b.ID]
+		s.kind[b.ID] = absent
+		s.halves = append(s.halves,
+			half{b.ID, int32(b.A), interior, y / complex(f.At, 0)},
+			half{b.ID, interior, int32(b.B), y / complex(1-f.At, 0)})
+		ohms := f.Ohms
+		if ohms == 0 {
+			// The interior node is the chassis itself.
+			s.halves[len(s.halves)-2].b = int32(chassis)
+			s.halves[len(s.halves)-1].a = int32(chassis)
+			return
+		}
+		s.halves = append(s.halves, half{circuit.None, interior, int32(chassis), complex(1/ohms, 0)})
+		return
+	case f.At >= 0.5:
+		at = b.B
+	}
+	if f.Ohms > 0 {
+		s.halves = append(s.halves, half{circuit.None, int32(at), int32(chassis), complex(1/f.Ohms, 0)})
+		return
+	}
+	s.extra = append(s.extra, extraEdge{at, chassis})
+}
+
+// merge groups terminals that ideal joins tie together. With from set only the
+// clusters reachable from it, through joins and impedances, are found.
+func (s *Solver) merge(from *circuit.TerminalID) {
+	for t := range s.cluster {
+		s.cluster[t] = -1
+	}
+	s.order = s.order[:0]
+	n := int32(0)
+	grow := func(root circuit.TerminalID) {
+		if s.cluster[root] >= 0 {
+			return
+		}
+		s.cluster[root], s.parent[root], s.via[root] = n, -1, -1
+		head := len(s.order)
+		s.order = append(s.order, int32(root))
+		visit := func(t, u circuit.TerminalID, via int32) {
+			if s.cluster[u] < 0 {
+				s.cluster[u], s.parent[u], s.via[u] = n, int32(t), via
+				s.order = append(s.order, int32(u))
+			}
+		}
+		for ; head < len(s.order); head++ {
+			t := circuit.TerminalID(s.order[head])
+			for _, id := range s.incident[t] {
+				if s.kind[id] == ideal {
+					visit(t, other(s.c.Branch(id), t), int32(id))
+				}
+			}
+			for k, e := range s.extra {
+				if e.a == t {
+					visit(t, e.b, int32(-2-k))
+				} else if e.b == t {
+					visit(t, e.a, int32(-2-k))
+				}
+			}
+		}
+		n++
+	}
+	if from == nil {
+		for _, id := range s.sources {
+			if s.kind[id] == ideal {
+				grow(s.c.Branch(id).B)
+			}
+		}
+		for _, id := range s.sources {
+			grow(s.c.Branch(id).B)
+		}
+		for t := range s.cluster {
+			grow(circuit.TerminalID(t))
+		}
+	} else {
+		grow(*from)
+		// Follow impedances outward, cluster by cluster.
+		for head := 0; head < len(s.order); head++ {
+			t := circuit.TerminalID(s.order[head])
+			for _, id := range s.incident[t] {
+				if s.kind[id] == impedance {
+					grow(other(s.c.Branch(id), t))
+				}
+			}
+			for _, h := range s.halves {
+				if h.a == int32(t) && h.b >= 0 {
+					grow(circuit.TerminalID(h.b))
+				}
+				if h.b == int32(t) && h.a >= 0 {
+					grow(circuit.TerminalID(h.a))
+				}
+				if (h.a == int32(t) || h.b == int32(t)) && (h.a < 0 || h.b < 0) {
+					// Beyond an interior node lie the terminals of its other halves.
+					for _, g := range s.halves {
+						for _, end := range [2]int32{g.a, g.b} {
+							if end >= 0 {
+								grow(circuit.TerminalID(end))
+							}
+						}
+					}
+				}
+			}
+		}
+	}
+	s.mesh.reset(int(n))
+}
+
+// shorted reports two ideal sources of different voltage in one cluster.
+func (s *Solver) shorted() error {
+	for i, id := range s.sources {
+		for _, other := range s.sources[:i] {
+			a, b := s.c.Branch(id).B, s.c.Branch(other).B
+			if s.kind[id] == ideal && s.kind[other] == ideal && s.cluster[a] == s.cluster[b] && cmplx.Abs(s.emf[id]-s.emf[other]) > 1e-9 {
+				return &ShortError{From: other, To: id, Path: s.treePath(a, b)}
+			}
+		}
+	}
+	return nil
+}
+
+// treePath lists the joins between two terminals of a cluster.
+func (s *Solver) treePath(a, b circuit.TerminalID) []circuit.BranchID {
+	depth := func(t int32) int {
+		d := 0
+		for ; s.parent[t] >= 0; t = s.parent[t] {
+			d++
+		}
+		return d
+	}
+	var path []circuit.BranchID
+	x, y := int32(a), int32(b)
+	dx, dy := depth(x), depth(y)
+	up := func(t int32) int32 {
+		if s.via[t] >= 0 {
+			path = append(path, circuit.BranchID(s.via[t]))
+		}
+		return s.parent[t]
+	}
+	for x != y {
+		if dx >= dy {
+			x, dx = up(x), dx-1
+		} else {
+			y, dy = up(y), dy-1
+		}
+	}
+	return path
+}
+
+func other(b *circuit.Branch, t circuit.TerminalID) circuit.TerminalID {
+	if b.A == t {
+		return b.B
+	}
+	return b.A
+}

@@ -1,0 +1,516 @@
+// Package settle finds where every contact of a machine ends up: which coils
+// pull in, what the control drives, what trips, in a mode and under given
+// faults.
+//
+// [New] makes an [Engine] for a circuit and [Engine.Run] settles one case. The
+// [Outcome] carries the settled contacts and the solution of the network they
+// make. Contacts depend on coils, coils on voltages, voltages on contacts; Run
+// starts from rest and repeats until nothing moves. Where that never happens
+// the outcome names the contacts that chatter.
+package settle
+
+import (
+	"errors"
+	"math/cmplx"
+
+	"legtrace/circuit"
+	"legtrace/circuit/phasor"
+)
+
+// Currents, as multiples of a rating, at which protection opens at once
+// (common practice, no source): the magnetic trip of a breaker and a fuse. An
+// overload below that opens with time and is not a matter of the settled state.
+const TripFactor = 5
+
+// ServiceAmps is the current at which the service's own protection opens when
+// nothing in the machine's circuit does (common practice, no source).
+const ServiceAmps = 1000
+
+// Outcome is a settled machine.
+type Outcome struct {
+	Mode   circuit.ModeID
+	Faults []circuit.Fault
+	// Conducts tells, per branch, whether it is intact and closed.
+	Conducts []bool
+	// Acting tells, per branch, whether a coil or drive is pulled in or a
+	// motor runs.
+	Acting   []bool
+	Controls []ControlState
+	// Tripped lists protection that opened, in the order of branches.
+	Tripped []circuit.BranchID
+	// Chatter is nil when the machine settles.
+	Chatter  *Chatter
+	Solution *phasor.Solution
+	// Rounds counts the solves it took.
+	Rounds int
+
+	least, most []float64 // shares by branch over a chatter cycle
+}
+
+// ControlState says what a control has to work with.
+type ControlState struct {
+	Powered bool
+	Volts   float64
+	// Senses follow the control's, in order.
+	Senses []SenseState
+}
+
+// Ready reports whether the control can drive its relays.
+func (s ControlState) Ready() bool {
+	for _, sense := range s.Senses {
+		if !sense.OK {
+			return false
+		}
+	}
+	return s.Powered
+}
+
+// SenseState is what a control sees between two pins. Demanded is false in a
+// mode where it does not matter; OK is then true.
+type SenseState struct {
+	Demanded, OK bool
+	// Connected is false when the pins are open to each other.
+	Connected bool
+	Ohms      float64
+}
+
+// Chatter names the contacts that keep moving.
+type Chatter struct {
+	Contacts []circuit.BranchID
+	// Cycle is the number of states it runs through.
+	Cycle int
+}
+
+// LeastShare and MostShare give a load's share of rated power; they differ
+// only when the machine chatters.
+func (o *Outcome) LeastShare(load circuit.BranchID) float64 {
+	if o.least != nil {
+		return o.least[load]
+	}
+	return o.Solution.Share(load)
+}
+
+// MostShare is documented at [Outcome.LeastShare].
+func (o *Outcome) MostShare(load circuit.BranchID) float64 {
+	if o.most != nil {
+		return o.most[load]
+	}
+	return o.Solution.Share(load)
+}
+
+// Engine settles one circuit again and again. It must not be used by two
+// goroutines at once.
+type Engine struct {
+	c      *circuit.Circuit
+	solver *phasor.Solver
+	coils  []circuit.BranchID // that move contacts
+	drives []circuit.BranchID
+	timed  map[circuit.BranchID]bool
+
+	in     phasor.Input
+	opened []bool
+	welded []bool
+	wanted []bool // drives the mode calls for
+	state  state
+	sol    *phasor.Solution
+	ctl    []ControlState
+	rounds int
+}
+
+// state is everything that can move during settling, one byte per mover.
+type state struct {
+	acting  []bool // by branch
+	late    []bool // by branch: a timed relay's contacts have acted
+	tripped []bool // by branch
+}
+
+func (s state) key() string {
+	b := make([]byte, len(s.acting))
+	for i := range b {
+		if s.acting[i] {
+			b[i] |= 1
+		}
+		if s.late[i] {
+			b[i] |= 2
+		}
+		if s.tripped[i] {
+			b[i] |= 4
+		}
+	}
+	return string(b)
+}
+
+// New makes an engine for the circuit.
+func New(c *circuit.Circuit) *Engine {
+	n := len(c.Branches())
+	e := &Engine{c: c, solver: phasor.New(c), timed: map[circuit.BranchID]bool{},
+		opened: make([]bool, n), welded: make([]bool, n), wanted: make([]bool, n),
+		state: state{make([]bool, n), make([]bool, n), make([]bool, n)}}
+	e.in.Conducts = make([]bool, n)
+	moves := make([]bool, n)
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Role == circuit.Drive {
+			e.drives = append(e.drives, b.ID)
+		}
+		if b.Role != circuit.Contact || b.Rule.By == circuit.None {
+			continue
+		}
+		if b.Rule.Timed {
+			e.timed[b.Rule.By] = true
+		}
+		if b.Rule.Actuator == circuit.ByCoil && !moves[b.Rule.By] {
+			moves[b.Rule.By] = true
+			e.coils = append(e.coils, b.Rule.By)
+		}
+	}
+	return e
+}
+
+// Circuit returns the circuit the engine settles.
+func (e *Engine) Circuit() *circuit.Circuit { return e.c }
+
+// Solver returns the engine's solver, for further measurements on an outcome.
+func (e *Engine) Solver() *phasor.Solver { return e.solver }
+
+// Input returns what to give the solver to measure on an outcome.
+func (e *Engine) Input(o *Outcome) phasor.Input {
+	return phasor.Input{Conducts: o.Conducts, Faults: o.Faults, Celsius: e.c.Mode(o.Mode).Celsius}
+}
+
+// Run settles the machine in a mode under faults, starting from rest, or from
+// where the mode's After left it. It fails only where the network has no
+// unique solution ([phasor.ErrSingular]).
+func (e *Engine) Run(mode circuit.ModeID, faults []circuit.Fault) (*Outcome, error) {
+	for i := range e.opened {
+		e.opened[i], e.welded[i] = false, false
+		e.state.acting[i], e.state.late[i], e.state.tripped[i] = false, false, false
+	}
+	e.in.Faults = faults
+	for _, f := range faults {
+		switch f.Kind {
+		case circuit.Open:
+			e.opened[f.Branch] = true
+		case circuit.Welded:
+			e.welded[f.Branch] = true
+		}
+	}
+	e.rounds = 0
+	var chain []circuit.ModeID
+	for m := mode; m != circuit.None; m = e.c.Mode(m).After {
+		chain = append(chain, m)
+	}
+	var out *Outcome
+	for i := len(chain) - 1; i >= 0; i-- {
+		var err error
+		if out, err = e.run(chain[i]); err != nil {
+			return nil, err
+		}
+	}
+	out.Mode, out.Faults = mode, faults
+	return out, nil
+}
+
+// run settles one mode from the engine's present state. All movers act at
+// once; should that cycle, they are tried one at a time, since two relays that
+// race are not for that reason chattering.
+func (e *Engine) run(mode circuit.ModeID) (*Outcome, error) {
+	m := e.c.Mode(mode)
+	e.in.Celsius = m.Celsius
+	for i := range e.wanted {
+		e.wanted[i] = false
+	}
+	for _, d := range m.Drives {
+		e.wanted[d] = true
+	}
+	seen := map[string]bool{}
+	oneAtATime := false
+	for {
+		if err := e.round(mode); err != nil {
+			return nil, err
+		}
+		next := e.next(mode)
+		if oneAtATime {
+			next = e.single(next)
+		}
+		key := next.key()
+		if key == e.state.key() {
+			if late := e.timeOut(next); late != nil {
+				next = *late
+				key = next.key()
+			} else {
+				return e.outcome(), nil
+			}
+		}
+		if seen[key] {
+			if oneAtATime {
+				e.state = next
+				return e.chatter(mode)
+			}
+			oneAtATime, seen = true, map[string]bool{}
+		}
+		seen[key] = true
+		e.state = next
+	}
+}
+
+// round closes contacts by the present state and solves, letting protection
+// open until no hard short is left.
+func (e *Engine) round(mode circuit.ModeID) error {
+	for {
+		e.contacts(mode)
+		e.rounds++
+		sol, err := e.solver.Solve(e.in)
+		var short *phasor.ShortError
+		if errors.As(err, &short) {
+			e.clearShort(short)
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		e.sol = sol
+		if !e.overcurrent() {
+			return nil
+		}
+	}
+}
+
+// contacts works out which branches conduct.
+func (e *Engine) contacts(mode circuit.ModeID) {
+	m := e.c.Mode(mode)
+	for i := range e.in.Conducts {
+		b := e.c.Branch(circuit.BranchID(i))
+		on := true
+		if b.Role == circuit.Contact {
+			on = e.welded[i] || e.closed(b, m)
+		}
+		e.in.Conducts[i] = on && !e.opened[i] && !e.state.tripped[i]
+	}
+}
+
+func (e *Engine) closed(b *circuit.Branch, m *circuit.Mode) bool {
+	if b.Rule.Actuator == circuit.ByPosition {
+		return b.Rule.Closed[m.Position[b.Part]]
+	}
+	acts := e.state.acting[b.Rule.By]
+	if b.Rule.Timed {
+		acts = acts && e.state.late[b.Rule.By]
+	}
+	return acts != b.Rule.NormallyClosed
+}
+
+// clearShort opens the protection in a dead short's path, or the service's.
+func (e *Engine) clearShort(s *phasor.ShortError) {
+	cleared := false
+	for _, id := range s.Path {
+		if e.c.Branch(id).Amps > 0 {
+			e.trip(id)
+			cleared = true
+		}
+	}
+	if !cleared {
+		e.state.tripped[s.From], e.state.tripped[s.To] = true, true
+	}
+}
+
+// trip opens a fuse, or every pole of a breaker.
+func (e *Engine) trip(id circuit.BranchID) {
+	p := e.c.Part(e.c.Branch(id).Part)
+	if p.Kind != circuit.KindBreaker {
+		e.state.tripped[id] = true
+		return
+	}
+	for _, pole := range p.Branches {
+		e.state.tripped[pole] = true
+	}
+}
+
+// overcurrent trips what carries far more than its rating and reports whether
+// anything did.
+func (e *Engine) overcurrent() bool {
+	var service []circuit.BranchID
+	any := false
+	for i := range e.in.Conducts {
+		b := e.c.Branch(circuit.BranchID(i))
+		amps := e.sol.Amps[i]
+		if b.Amps > 0 && e.in.Conducts[i] && cmplx.Abs(amps) > TripFactor*b.Amps && !e.welded[i] {
+			e.trip(b.ID)
+			any = true
+		}
+		if b.Role == circuit.Source && e.in.Conducts[i] && cmplx.Abs(amps) > ServiceAmps {
+			service = append(service, b.ID)
+		}
+	}
+	if !any {
+		for _, id := range service {
+			e.state.tripped[id] = true
+			any = true
+		}
+	}
+	return any
+}
+
+// next is where every mover wants to be given the last solution.
+func (e *Engine) next(mode circuit.ModeID) state {
+	n := state{
+		acting:  append([]bool(nil), e.state.acting...),
+		late:    append([]bool(nil), e.state.late...),
+		tripped: append([]bool(nil), e.state.tripped...),
+	}
+	for _, coil := range e.coils {
+		n.acting[coil] = e.pulls(coil)
+		if !n.acting[coil] {
+			n.late[coil] = false
+		}
+	}
+	e.senseControls(mode)
+	for i := range e.drives {
+		d := e.drives[i]
+		n.acting[d] = e.wanted[d] && !e.opened[d] && e.controlState(d).Ready()
+		if !n.acting[d] {
+			n.late[d] = false
+		}
+	}
+	return n
+}
+
+// pulls reports whether a coil is pulled in, or a motor runs.
+func (e *Engine) pulls(coil circuit.BranchID) bool {
+	b := e.c.Branch(coil)
+	if !e.in.Conducts[coil] {
+		return false
+	}
+	volts := e.sol.LoadVolts(coil)
+	if e.state.acting[coil] {
+		return volts >= b.Dropout
+	}
+	if volts < b.Pickup {
+		return false
+	}
+	if b.Start == circuit.None {
+		return true
+	}
+	start := e.c.Branch(b.Start)
+	return e.in.Conducts[b.Start] && e.sol.LoadVolts(b.Start) >= start.Pickup
+}
+
+func (e *Engine) controlState(drive circuit.BranchID) ControlState {
+	want := e.c.ControlOf(drive)
+	for i := range e.c.Controls() {
+		if &e.c.Controls()[i] == want {
+			return e.ctl[i]
+		}
+	}
+	return ControlState{}
+}
+
+// senseControls reads what every control has to work with.
+func (e *Engine) senseControls(mode circuit.ModeID) {
+	e.ctl = make([]ControlState, len(e.c.Controls()))
+	drives := len(e.c.Mode(mode).Drives) > 0
+	for i := range e.ctl {
+		ctl := &e.c.Controls()[i]
+		s := &e.ctl[i]
+		s.Volts = e.sol.LoadVolts(ctl.Supply)
+		s.Powered = e.in.Conducts[ctl.Supply] && s.Volts >= ctl.MinVolts
+		for _, sense := range ctl.Senses {
+			var seen SenseState
+			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[mode])
+			seen.Ohms, seen.Connected = e.solver.Resistance(e.in, sense.Pin1, sense.Pin2)
+			seen.OK = !seen.Demanded || seen.Connected && seen.Ohms >= sense.MinOhms && seen.Ohms <= sense.MaxOhms
+			s.Senses = append(s.Senses, seen)
+		}
+	}
+}
+
+// single keeps only the first difference between the present state and next.
+func (e *Engine) single(next state) state {
+	n := state{
+		acting:  append([]bool(nil), e.state.acting...),
+		late:    append([]bool(nil), e.state.late...),
+		tripped: next.tripped,
+	}
+	for i := range n.acting {
+		if n.acting[i] != next.acting[i] {
+			n.acting[i] = next.acting[i]
+			n.late[i] = n.late[i] && n.acting[i]
+			return n
+		}
+	}
+	return n
+}
+
+// timeOut lets the delays of timed relays run out, all at once, when all else
+// has settled. It returns nil when there is none to run.
+func (e *Engine) timeOut(s state) *state {
+	moved := false
+	for coil := range e.timed {
+		if s.acting[coil] && !s.late[coil] {
+			s.late[coil], moved = true, true
+		}
+	}
+	if !moved {
+		return nil
+	}
+	return &s
+}
+
+func (e *Engine) outcome() *Outcome {
+	o := &Outcome{Conducts: append([]bool(nil), e.in.Conducts...), Acting: append([]bool(nil), e.state.acting...),
+		Controls: e.ctl, Solution: e.sol, Rounds: e.rounds}
+	for i, t := range e.state.tripped {
+		if t {
+			o.Tripped = append(o.Tripped, circuit.BranchID(i))
+		}
+	}
+	return o
+}
+
+// chatter runs once round the cycle the machine is in and tells which contacts
+// move and between what shares of power each load swings.
+func (e *Engine) chatter(mode circuit.ModeID) (*Outcome, error) {
+	first := e.state.key()
+	n := len(e.in.Conducts)
+	least, most := make([]float64, n), make([]float64, n)
+	ever, always := make([]bool, n), make([]bool, n)
+	cycle := 0
+	var out *Outcome
+	for {
+		if err := e.round(mode); err != nil {
+			return nil, err
+		}
+		next := e.next(mode)
+		for i := range least {
+			share := e.sol.Share(circuit.BranchID(i))
+			if cycle == 0 || share < least[i] {
+				least[i] = share
+			}
+			if cycle == 0 || share > most[i] {
+				most[i] = share
+			}
+			ever[i] = ever[i] || e.in.Conducts[i]
+			always[i] = (cycle == 0 || always[i]) && e.in.Conducts[i]
+		}
+		out = e.outcome()
+		cycle++
+		next = e.single(next)
+		if next.key() == e.state.key() {
+			if late := e.timeOut(next); late != nil {
+				next = *late
+			}
+		}
+		e.state = next
+		if e.state.key() == first {
+			break
+		}
+	}
+	out.least, out.most = least, most
+	out.Chatter = &Chatter{Cycle: cycle}
+	for i := range ever {
+		if ever[i] != always[i] && e.c.Branch(circuit.BranchID(i)).Role == circuit.Contact {
+			out.Chatter.Contacts = append(out.Chatter.Contacts, circuit.BranchID(i))
+		}
+	}
+	return out, nil
+}
