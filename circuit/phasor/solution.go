@@ -114,6 +114,7 @@ func (s *Solver) refer() {
 			next++
 		}
 	}
+	m.stamp = next
 }
 
 // solution reads the mesh's voltages back and pushes currents through joins.
