@@ -172,6 +172,7 @@ type Mode struct {
 	// Drives lists the Drive branches the control calls for.
 	Drives []BranchID
 	After  ModeID
+	Brief  bool
 	// Celsius holds sensor temperatures by branch where given.
 	Celsius map[BranchID]float64
 	Expect  []Expectation

@@ -29,7 +29,7 @@ func (b *builder) modes(specs []ModeSpec) {
 			label = humanise(s.Name)
 		}
 		b.text(path+".label", s.Label, false)
-		m := Mode{ID: ModeID(len(c.modes)), Name: s.Name, Label: label, After: None,
+		m := Mode{ID: ModeID(len(c.modes)), Name: s.Name, Label: label, After: None, Brief: s.Brief,
 			Position: make([]int, len(c.parts)), Celsius: map[BranchID]float64{}}
 		for i := range c.parts {
 			m.Position[i] = c.parts[i].Rest

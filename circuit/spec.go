@@ -140,6 +140,9 @@ type ModeSpec struct {
 	// After names a mode that comes before this one and whose coils and
 	// motors are as they were left when this one begins.
 	After string `toml:"after"`
+	// Brief marks a passing mode, such as a button held for a moment: too
+	// short for timed relays to act.
+	Brief bool `toml:"brief"`
 	// Celsius gives sensors a temperature other than [RoomCelsius].
 	Celsius map[string]float64 `toml:"celsius"`
 	// On, Off and Share say what a sound machine does in this mode: loads at

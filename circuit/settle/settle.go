@@ -107,6 +107,9 @@ type Engine struct {
 	drives []circuit.BranchID
 	timed  map[circuit.BranchID]bool
 
+	// Observe, when set, is called after every solve of a run.
+	Observe func(conducts, acting []bool, sol *phasor.Solution)
+
 	in     phasor.Input
 	opened []bool
 	welded []bool
@@ -235,12 +238,12 @@ func (e *Engine) run(mode circuit.ModeID) (*Outcome, error) {
 		}
 		key := next.key()
 		if key == e.state.key() {
-			if late := e.timeOut(next); late != nil {
-				next = *late
-				key = next.key()
-			} else {
+			late := e.timeOut(mode, next)
+			if late == nil {
 				return e.outcome(), nil
 			}
+			next = *late
+			key = next.key()
 		}
 		if seen[key] {
 			if oneAtATime {
@@ -270,6 +273,9 @@ func (e *Engine) round(mode circuit.ModeID) error {
 			return err
 		}
 		e.sol = sol
+		if e.Observe != nil {
+			e.Observe(e.in.Conducts, e.state.acting, sol)
+		}
 		if !e.overcurrent() {
 			return nil
 		}
@@ -442,9 +448,12 @@ func (e *Engine) single(next state) state {
 }
 
 // timeOut lets the delays of timed relays run out, all at once, when all else
-// has settled. It returns nil when there is none to run.
-func (e *Engine) timeOut(s state) *state {
+// has settled. It returns nil when there is none to run, or no time for it.
+func (e *Engine) timeOut(mode circuit.ModeID, s state) *state {
 	moved := false
+	if e.c.Mode(mode).Brief {
+		return nil
+	}
 	for coil := range e.timed {
 		if s.acting[coil] && !s.late[coil] {
 			s.late[coil], moved = true, true
@@ -496,7 +505,7 @@ func (e *Engine) chatter(mode circuit.ModeID) (*Outcome, error) {
 		cycle++
 		next = e.single(next)
 		if next.key() == e.state.key() {
-			if late := e.timeOut(next); late != nil {
+			if late := e.timeOut(mode, next); late != nil {
 				next = *late
 			}
 		}

@@ -1,0 +1,167 @@
+package trace
+
+import "legtrace/circuit"
+
+// chain is a maximal run of branches in series: joined end to end at terminals
+// where nothing else is. Opening any member is opening them all.
+type chain struct {
+	branches []circuit.BranchID // from u to v
+	// u and v are the chain's ends: a terminal, or for an end at the supply
+	// the number of terminals plus the source branch. none where it dangles.
+	u, v int32
+	// senses is set when a control's pins close the chain into a loop.
+	senses bool
+}
+
+const none = int32(-1)
+
+type chains struct {
+	c    *circuit.Circuit
+	of   []int32 // by branch
+	list []chain
+}
+
+// findChains splits the circuit into chains. It looks at the wiring alone, so
+// the split holds in every mode and under every set of opens.
+func findChains(c *circuit.Circuit) *chains {
+	nT, nB := len(c.Terminals()), len(c.Branches())
+	degree := make([]int, nT)
+	touch := make([][2]int32, nT) // the first two items at each terminal
+	var senses [][2]circuit.TerminalID
+	add := func(t circuit.TerminalID, item int32) {
+		if degree[t] < 2 {
+			touch[t][degree[t]] = item
+		}
+		degree[t]++
+	}
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		switch b.Role {
+		case circuit.Drive:
+		case circuit.Source:
+			add(b.B, int32(i))
+		default:
+			add(b.A, int32(i))
+			add(b.B, int32(i))
+		}
+	}
+	for i := range c.Controls() {
+		for _, s := range c.Controls()[i].Senses {
+			item := int32(nB + len(senses))
+			senses = append(senses, [2]circuit.TerminalID{s.Pin1, s.Pin2})
+			add(s.Pin1, item)
+			add(s.Pin2, item)
+		}
+	}
+	degree[c.ChassisTerminal()] += 3 // never inside a chain
+
+	parent := make([]int32, nB+len(senses))
+	for i := range parent {
+		parent[i] = int32(i)
+	}
+	root := func(i int32) int32 {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
+	}
+	for t := range degree {
+		if degree[t] == 2 {
+			parent[root(touch[t][0])] = root(touch[t][1])
+		}
+	}
+
+	out := &chains{c: c, of: make([]int32, nB)}
+	index := map[int32]int32{}
+	for i := 0; i < nB; i++ {
+		r := root(int32(i))
+		k, ok := index[r]
+		if !ok {
+			k = int32(len(out.list))
+			index[r] = k
+			out.list = append(out.list, chain{u: none, v: none})
+		}
+		out.of[i] = k
+		out.list[k].branches = append(out.list[k].branches, circuit.BranchID(i))
+	}
+	for i := range senses {
+		if k, ok := index[root(int32(nB+i))]; ok {
+			out.list[k].senses = true
+		}
+	}
+	inner := func(t circuit.TerminalID) bool { return degree[t] == 2 }
+	for k := range out.list {
+		out.order(&out.list[k], inner, nT)
+	}
+	return out
+}
+
+// order finds a chain's ends and sorts its branches from one to the other.
+func (ch *chains) order(k *chain, inner func(circuit.TerminalID) bool, nT int) {
+	if len(k.branches) == 1 && ch.c.Branch(k.branches[0]).Role == circuit.Drive {
+		return
+	}
+	at := map[circuit.TerminalID][]circuit.BranchID{}
+	type end struct {
+		node   int32
+		branch circuit.BranchID
+		inside circuit.TerminalID // the branch's other terminal, to walk from
+	}
+	var ends []end
+	for _, id := range k.branches {
+		b := ch.c.Branch(id)
+		if b.Role == circuit.Source {
+			ends = append(ends, end{int32(nT) + int32(id), id, b.B})
+			at[b.B] = append(at[b.B], id)
+			continue
+		}
+		for _, t := range [2]circuit.TerminalID{b.A, b.B} {
+			if inner(t) {
+				at[t] = append(at[t], id)
+				continue
+			}
+			far := b.A
+			if t == b.A {
+				far = b.B
+			}
+			ends = append(ends, end{int32(t), id, far})
+		}
+	}
+	if len(ends) == 0 {
+		return // a loop of its own
+	}
+	k.u = ends[0].node
+	if len(ends) > 1 {
+		k.v = ends[len(ends)-1].node
+	}
+	if len(k.branches) == 1 {
+		return
+	}
+	ordered := []circuit.BranchID{ends[0].branch}
+	t := ends[0].inside
+	for len(ordered) < len(k.branches) {
+		var next circuit.BranchID = circuit.None
+		for _, id := range at[t] {
+			if id != ordered[len(ordered)-1] {
+				next = id
+			}
+		}
+		if next == circuit.None {
+			break
+		}
+		ordered = append(ordered, next)
+		b := ch.c.Branch(next)
+		if b.A == t {
+			t = b.B
+		} else {
+			t = b.A
+		}
+		if t == circuit.None {
+			break
+		}
+	}
+	if len(ordered) == len(k.branches) {
+		k.branches = ordered
+	}
+}

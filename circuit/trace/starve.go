@@ -1,0 +1,278 @@
+package trace
+
+import (
+	"context"
+	"math/cmplx"
+	"slices"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/circuit/phasor"
+	"legtrace/circuit/settle"
+)
+
+// starver searches for what starves one load in one mode.
+type starver struct {
+	t     *Tracer
+	ctx   context.Context
+	mode  circuit.ModeID
+	load  circuit.BranchID
+	opt   Options
+	full  float64 // watts of the sound machine
+	base  *settle.Outcome
+	model *model
+	memo  map[string]verdict
+	found []found
+}
+
+// verdict is what the solver says of a set of opened chains.
+type verdict struct {
+	watts    float64
+	starved  bool
+	chatters bool
+}
+
+type found struct {
+	set []int32
+	verdict
+	confirmed bool
+}
+
+func (t *Tracer) newStarver(ctx context.Context, mode circuit.ModeID, load circuit.BranchID, opt Options) (*starver, error) {
+	base, err := t.engine.Run(mode, nil)
+	if err != nil {
+		return nil, err
+	}
+	rated := t.c.Branch(load).Watts
+	if rated == 0 || base.LeastShare(load) < deadShare {
+		return nil, ErrNotEnergised
+	}
+	return &starver{t: t, ctx: ctx, mode: mode, load: load, opt: opt, base: base,
+		full: base.LeastShare(load) * rated, memo: map[string]verdict{}, model: t.newModel(mode, load, base)}, nil
+}
+
+// search goes by size. At each size it tries the graph's own minimal sets and
+// every extension, by one more chain that could matter, of a smaller set that
+// did not starve the load: with the graph model those are sets that cut the
+// feed but leave the load enough through another load; without it, all.
+//
+// It is exact. A minimal starving set either cuts the feed of the model, so it
+// contains one of the graph's minimal sets; or there is no model and it
+// contains the empty set. From there on, a set that does not starve the load
+// can only be made to by opening something that carries current on the way to
+// its settled state ([starver.matters]): opening anything else changes nothing.
+func (s *starver) search() ([]found, error) {
+	byOrder := make([][][]int32, s.opt.Order+1)
+	var err error
+	if s.model != nil {
+		byOrder, err = s.model.hittingSets(s.ctx, s.opt)
+		if err != nil {
+			return nil, err
+		}
+	}
+	var open [][]int32
+	if s.model == nil {
+		open = [][]int32{{}}
+	}
+	for order := 1; order <= s.opt.Order; order++ {
+		next := byOrder[order]
+		tried := map[string]bool{}
+		for _, set := range next {
+			tried[key(set)] = true
+		}
+		for _, set := range open {
+			more, err := s.extensions(set, tried)
+			if err != nil {
+				return s.found, err
+			}
+			next = append(next, more...)
+		}
+		open = open[:0:0]
+		for _, set := range next {
+			if err := s.ctx.Err(); err != nil {
+				return s.found, err
+			}
+			kept, err := s.judge(set)
+			if err != nil {
+				return s.found, err
+			}
+			if !kept {
+				open = append(open, set)
+			}
+			if len(s.found) > s.opt.MaxSets {
+				return s.found[:s.opt.MaxSets], ErrTooMany
+			}
+		}
+	}
+	return s.found, nil
+}
+
+// judge asks the solver about a set and keeps it if it starves the load while
+// no proper subset does. It reports false for a set that may be extended.
+func (s *starver) judge(set []int32) (bool, error) {
+	if s.opt.Unconfirmed && s.model != nil {
+		s.found = append(s.found, found{set: set})
+		return true, nil
+	}
+	v, err := s.ask(set)
+	if err != nil || !v.starved {
+		return false, err
+	}
+	minimal := true
+	for mask := 1; mask < 1<<len(set)-1; mask++ {
+		var part []int32
+		for i, k := range set {
+			if mask&(1<<i) != 0 {
+				part = append(part, k)
+			}
+		}
+		sub, err := s.ask(part)
+		if err != nil {
+			return false, err
+		}
+		minimal = minimal && !sub.starved
+	}
+	if minimal {
+		s.found = append(s.found, found{set, v, true})
+	}
+	return true, nil
+}
+
+// ask settles the machine with the chains opened, once per set.
+func (s *starver) ask(set []int32) (verdict, error) {
+	k := key(set)
+	if v, ok := s.memo[k]; ok {
+		return v, nil
+	}
+	out, err := s.t.run(s.mode, set)
+	if err != nil {
+		return verdict{}, err
+	}
+	v := verdict{watts: out.LeastShare(s.load) * s.t.c.Branch(s.load).Watts, chatters: out.Chatter != nil}
+	v.starved = v.watts < s.opt.Share*s.full
+	s.memo[k] = v
+	return v, nil
+}
+
+// extensions lists the untried sets of one chain more than set that could
+// starve the load and contain no set already found.
+func (s *starver) extensions(set []int32, tried map[string]bool) ([][]int32, error) {
+	matters, err := s.matters(set)
+	if err != nil {
+		return nil, err
+	}
+	var out [][]int32
+	for _, k := range matters {
+		if slices.Contains(set, k) {
+			continue
+		}
+		more := append(append(make([]int32, 0, len(set)+1), set...), k)
+		slices.Sort(more)
+		if id := key(more); !tried[id] {
+			tried[id] = true
+			if !s.containsFound(more) {
+				out = append(out, more)
+			}
+		}
+	}
+	return out, nil
+}
+
+func (s *starver) containsFound(set []int32) bool {
+	for _, f := range s.found {
+		if subset(f.set, set) {
+			return true
+		}
+	}
+	return false
+}
+
+// currentFloor is the current, as a share of the largest, below which a branch
+// counts as carrying none: rounding, not physics.
+const currentFloor = 1e-10
+
+// matters lists the chains that carry current at any point while the machine
+// settles with the set opened, that a control sees through, or that drive a
+// contact. If none of them is opened besides, every solve on the way stays as
+// it is, and so does the outcome.
+func (s *starver) matters(set []int32) ([]int32, error) {
+	t := s.t
+	marked := make([]bool, len(t.chains.list))
+	_, err := t.observe(s.mode, t.opens(set), func(conducts, acting []bool, sol *phasor.Solution) {
+		var largest float64
+		for _, a := range sol.Amps {
+			largest = max(largest, cmplx.Abs(a))
+		}
+		for i, a := range sol.Amps {
+			role := t.c.Branch(circuit.BranchID(i)).Role
+			if cmplx.Abs(a) > currentFloor*largest || role == circuit.Drive && acting[i] {
+				marked[t.chains.of[i]] = true
+			}
+		}
+		for i := range t.c.Controls() {
+			for _, sense := range t.c.Controls()[i].Senses {
+				for _, k := range t.senseChains(sense, conducts) {
+					marked[k] = true
+				}
+			}
+		}
+	})
+	var out []int32
+	for k, m := range marked {
+		if m {
+			out = append(out, int32(k))
+		}
+	}
+	return out, err
+}
+
+func subset(a, b []int32) bool {
+	for _, x := range a {
+		if !slices.Contains(b, x) {
+			return false
+		}
+	}
+	return true
+}
+
+func key(set []int32) string {
+	b := make([]byte, 0, 4*len(set))
+	for _, k := range set {
+		b = append(b, byte(k), byte(k>>8), byte(k>>16), byte(k>>24))
+	}
+	return string(b)
+}
+
+// report turns the sets found into cut sets, by order, then by where they lie
+// on the feed.
+func (s *starver) report(all []found) []CutSet {
+	via, rank := s.t.vias(s.mode, s.load, s.base)
+	out := make([]CutSet, 0, len(all))
+	for _, f := range all {
+		set := append([]int32(nil), f.set...)
+		sort.Slice(set, func(i, j int) bool { return rank(set[i]) < rank(set[j]) })
+		cs := CutSet{Watts: f.watts, Chatters: f.chatters, Confirmed: f.confirmed}
+		if f.confirmed {
+			cs.Share = f.watts / s.full
+			cs.Dead = f.watts < deadShare*s.t.c.Branch(s.load).Watts
+		}
+		for _, k := range set {
+			cs.Members = append(cs.Members, Member{Branches: s.t.chains.list[k].branches, Via: via[k]})
+		}
+		out = append(out, cs)
+	}
+	place := func(cs CutSet) []int32 {
+		var at []int32
+		for _, m := range cs.Members {
+			at = append(at, rank(s.t.chains.of[m.Branches[0]]))
+		}
+		return at
+	}
+	sort.SliceStable(out, func(i, j int) bool {
+		if out[i].Order() != out[j].Order() {
+			return out[i].Order() < out[j].Order()
+		}
+		return slices.Compare(place(out[i]), place(out[j])) < 0
+	})
+	return out
+}

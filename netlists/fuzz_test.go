@@ -1,0 +1,158 @@
+package netlists
+
+import (
+	"bytes"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"unicode"
+
+	"github.com/BurntSushi/toml"
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+)
+
+// FuzzRead holds that reading anything at all ends well: it does not panic,
+// what it says is safe to print and points into the file, and what it accepts
+// is the same machine after it has been written and read again.
+func FuzzRead(f *testing.F) {
+	addSeeds(f)
+	f.Fuzz(func(t *testing.T, src []byte) {
+		r, err := ReadFull("fuzz.toml", src)
+		if err != nil {
+			checkErrors(t, err.(Errors), src)
+			return
+		}
+		checkErrors(t, r.Warnings, src)
+		var out bytes.Buffer
+		if err := Write(&out, r.Spec); err != nil {
+			t.Fatal(err)
+		}
+		again, err := ReadFull("written.toml", out.Bytes())
+		if err != nil {
+			t.Fatalf("%v\n%s", err, out.Bytes())
+		}
+		if diff := cmp.Diff(r.Spec, again.Spec); diff != "" {
+			t.Fatalf("-read +written and read:\n%s\n%s", diff, out.Bytes())
+		}
+	})
+}
+
+// FuzzTree holds that the tree of a file has the values that another TOML
+// reader finds in it.
+func FuzzTree(f *testing.F) {
+	addSeeds(f)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		var found collector
+		src := newSource("fuzz.toml", text, &found)
+		if src == nil {
+			return
+		}
+		root := parse(src, &found)
+		if root == nil || found.failed() {
+			return
+		}
+		var want map[string]any
+		if _, err := toml.Decode(string(src.text), &want); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(any(want), plain(root), cmpopts.EquateNaNs()); diff != "" {
+			t.Fatalf("-other reader +tree:\n%s", diff)
+		}
+	})
+}
+
+func addSeeds(f *testing.F) {
+	for _, pattern := range []string{"catalog/*.toml", "../testdata/hostile/*.toml"} {
+		files, err := filepath.Glob(pattern)
+		if err != nil || len(files) == 0 {
+			f.Fatalf("%s: %d files, error %v", pattern, len(files), err)
+		}
+		for _, file := range files {
+			src, err := os.ReadFile(file)
+			if err != nil {
+				f.Fatal(err)
+			}
+			f.Add(src)
+		}
+	}
+	for _, src := range []string{
+		"a = [[1, 2], [\"x\", {b = 'c', d.e = +inf}], []]\n[[t]]\n[t.u]\nv = 0x1F\n[[t]]\nw = 1_000.5e-3\n",
+		"a = \"\"\"\nx\\\n  y\"\"\"\"\"\nb = '''''quoted'''''\n\"c\\u00e9\".'d' = false\n",
+		"a = 2024-01-01T00:00:00Z\nb = 07:30:00\n",
+		"a = [ # one\n  [ # two\n    1 ] ]",
+	} {
+		f.Add([]byte(src))
+	}
+}
+
+func checkErrors(t *testing.T, errs Errors, src []byte) {
+	t.Helper()
+	lines := strings.Split(strings.TrimPrefix(string(src), "\ufeff"), "\n")
+	for i, e := range errs {
+		if e.File == "fuzz.toml" && e.Line != 0 {
+			if e.Line > len(lines) || e.Column < 1 || e.Column > len([]rune(lines[e.Line-1]))+1 {
+				t.Fatalf("%v points outside of the file", e)
+			}
+		}
+		if i > 0 && errs[i-1].File == e.File && errs[i-1].Line > e.Line {
+			t.Fatalf("%v comes after %v", e, errs[i-1])
+		}
+	}
+	for _, r := range strings.ReplaceAll(errs.Error(), "\n", "") {
+		if !unicode.IsPrint(r) {
+			t.Fatalf("%q is printed", r)
+		}
+	}
+}
+
+// plain turns a tree into what other TOML readers give. Dates, which no
+// netlist has, become nil.
+func plain(n *node) any {
+	switch n.kind {
+	case tableNode:
+		out := map[string]any{}
+		for _, name := range n.table.names {
+			out[name] = plain(n.get(name))
+		}
+		return out
+	case arrayNode:
+		return plainItems(n.items)
+	case integerNode:
+		i, err := n.integer()
+		if err != nil {
+			return err
+		}
+		return i
+	case floatNode:
+		f, err := n.number()
+		if err != nil || math.IsInf(f, 0) && !strings.Contains(n.text, "inf") {
+			return strconv.ErrRange
+		}
+		return f
+	case boolNode:
+		return n.text == "true"
+	case stringNode:
+		return n.text
+	}
+	return nil
+}
+
+func plainItems(items []*node) any {
+	out := []any{}
+	tables := []map[string]any{}
+	for _, item := range items {
+		v := plain(item)
+		out = append(out, v)
+		if m, ok := v.(map[string]any); ok {
+			tables = append(tables, m)
+		}
+	}
+	if len(tables) == len(out) && len(out) > 0 {
+		return tables
+	}
+	return out
+}

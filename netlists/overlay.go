@@ -1,0 +1,184 @@
+package netlists
+
+import (
+	"reflect"
+	"strings"
+)
+
+// exclusive lists the keys of a part or wire that stand in for one another:
+// giving one takes the other's inherited value away.
+var exclusive = map[string]string{
+	"awg": "mm2", "mm2": "awg",
+	"contact": "contacts", "contacts": "contact",
+}
+
+// overlay lays a netlist over the one it starts from: names and titles are
+// replaced, supply and priors are changed key by key, and so is each part,
+// mode, point and wire of the same name.
+func overlay(base, top *node) {
+	for _, name := range top.table.names {
+		given, have := top.get(name), base.get(name)
+		switch {
+		case have == nil || have.kind != given.kind:
+			base.set(name, given)
+		case name == "wires":
+			overlayWires(have, given)
+		case given.kind == tableNode && byName[name] != "":
+			for _, item := range given.table.names {
+				overlayItem(have, item, given.get(item))
+			}
+		case given.kind == tableNode:
+			overlayKeys(have, given)
+		default:
+			base.set(name, given)
+		}
+	}
+}
+
+// overlayItem changes one part, mode or point, or adds it. A part of another
+// kind than before inherits nothing.
+func overlayItem(base *node, name string, given *node) {
+	have := base.get(name)
+	if have == nil || have.kind != tableNode || given.kind != tableNode {
+		base.set(name, given)
+		return
+	}
+	if kind, was := given.get("kind"), have.get("kind"); kind != nil && was != nil && kind.text != was.text {
+		base.set(name, given)
+		return
+	}
+	overlayKeys(have, given)
+}
+
+func overlayKeys(have, given *node) {
+	for _, key := range given.table.names {
+		if other := exclusive[key]; other != "" {
+			have.remove(func(name string) bool { return name == other && given.get(name) == nil })
+		}
+		have.set(key, given.get(key))
+	}
+	have.src, have.key, have.at = given.src, given.key, given.at
+}
+
+func overlayWires(have, given *node) {
+	inherited := map[string]*node{}
+	for _, w := range have.list() {
+		if name := w.get("name"); name != nil && name.kind == stringNode {
+			inherited[name.text] = w
+		}
+	}
+	for _, w := range given.items {
+		if name := w.get("name"); name != nil && name.kind == stringNode && inherited[name.text] != nil {
+			overlayKeys(inherited[name.text], w)
+			// A second wire of the name is a slip, to be found by the checks.
+			delete(inherited, name.text)
+			continue
+		}
+		have.items = append(have.items, w)
+	}
+}
+
+// nameWires turns a table of wires by their names into the array that the other
+// ways of writing wires give.
+func nameWires(wires *node, found *collector) {
+	if wires == nil || wires.kind != tableNode {
+		return
+	}
+	for _, name := range wires.table.names {
+		w := wires.get(name)
+		if w.kind == tableNode {
+			if extra := w.get("name"); extra != nil {
+				found.fail(extra.keyPosition(), "leave it out", "the wire's name is %q already", name)
+			}
+			w.set("name", &node{src: w.src, key: w.key, at: w.key, kind: stringNode, text: name})
+		}
+		wires.items = append(wires.items, w)
+	}
+	wires.kind, wires.table = arrayNode, nil
+}
+
+// list returns an array's items; none if n is no array.
+func (n *node) list() []*node {
+	if n == nil || n.kind != arrayNode {
+		return nil
+	}
+	return n.items
+}
+
+func reflectOf(pointer any) reflect.Value { return reflect.ValueOf(pointer).Elem() }
+
+func removeKeys(table *node, gone map[string]bool) {
+	if len(gone) > 0 {
+		table.remove(func(name string) bool { return gone[name] })
+	}
+}
+
+func removeWires(wires *node, gone func(w *node) bool) {
+	removeItems(wires, gone)
+}
+
+func removeItems(array *node, gone func(item *node) bool) {
+	if array.list() == nil {
+		return
+	}
+	kept := array.items[:0]
+	for _, item := range array.items {
+		if !gone(item) {
+			kept = append(kept, item)
+		}
+	}
+	array.items = kept
+}
+
+// onPart reports whether a "part.terminal" or "part.branch" is of one of the
+// parts.
+func onPart(ref *node, parts map[string]bool) bool {
+	if ref == nil || ref.kind != stringNode {
+		return false
+	}
+	name, _, _ := strings.Cut(ref.text, ".")
+	return parts[name]
+}
+
+// forgetParts takes parts out of everything that modes say.
+func forgetParts(modes *node, gone map[string]bool) {
+	if modes == nil || modes.kind != tableNode {
+		return
+	}
+	for _, name := range modes.table.names {
+		mode := modes.get(name)
+		for _, key := range []string{"drives", "on", "off"} {
+			removeItems(mode.get(key), func(item *node) bool { return onPart(item, gone) })
+		}
+		for _, key := range []string{"set", "celsius", "share"} {
+			if t := mode.get(key); t != nil && t.kind == tableNode {
+				t.remove(func(ref string) bool { part, _, _ := strings.Cut(ref, "."); return gone[part] })
+			}
+		}
+	}
+}
+
+// forgetModes takes modes out of what follows them and of what controls sense.
+// A thing sensed in none but the dropped modes is sensed no more.
+func forgetModes(base *node, gone map[string]bool) {
+	if modes := base.get("modes"); modes != nil && modes.kind == tableNode {
+		for _, name := range modes.table.names {
+			if mode := modes.get(name); mode.kind == tableNode {
+				after := mode.get("after")
+				mode.remove(func(key string) bool { return key == "after" && gone[after.text] })
+			}
+		}
+	}
+	parts := base.get("parts")
+	if parts == nil || parts.kind != tableNode {
+		return
+	}
+	for _, name := range parts.table.names {
+		removeItems(parts.get(name).get("senses"), func(sense *node) bool {
+			in := sense.get("modes")
+			before := len(in.list())
+			removeItems(in, func(mode *node) bool { return gone[mode.text] })
+			return before > 0 && len(in.items) == 0
+		})
+	}
+}
