@@ -39,7 +39,8 @@ func (p Problem) String() string {
 type builder struct {
 	c        *Circuit
 	problems []Problem
-	path     string // of the part being lowered
+	path     string          // of the part being lowered
+	failed   map[PartID]bool // parts reported already
 	drivenBy []pendingDrive
 }
 
@@ -55,7 +56,7 @@ type pendingDrive struct {
 // it finds, not just the first; the circuit is nil when any of them is not a
 // warning.
 func Build(spec Spec) (*Circuit, []Problem) {
-	b := &builder{c: &Circuit{
+	b := &builder{failed: map[PartID]bool{}, c: &Circuit{
 		name: spec.Name, title: spec.Title, notes: spec.Notes, spec: spec,
 		partByName: map[string]PartID{}, wireByName: map[string]WireID{},
 		modeByName: map[string]ModeID{}, terminalByRef: map[string]TerminalID{},
@@ -67,7 +68,9 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.text("name", spec.Name, true)
 	b.text("title", spec.Title, false)
 	b.text("notes", spec.Notes, false)
+	before := len(b.problems)
 	b.supply(spec.Supply)
+	b.failed[b.c.partByName[SupplyName]] = len(b.problems) > before
 	b.newPart("", PartSpec{Name: ChassisName, Label: "Chassis"}, KindChassis)
 	b.c.terminalByRef[ChassisName] = b.terminalRaw(b.c.partByName[ChassisName], "", ChassisName)
 	for _, p := range spec.Parts {
@@ -147,7 +150,7 @@ func (b *builder) part(spec PartSpec) {
 	path := "parts." + spec.Name
 	b.path = path
 	if !validName(spec.Name) {
-		b.text(path, spec.Name+"\x00", true)
+		b.fail(path, "letters, digits, '_' and '-', at most 64", "%q cannot be a name", spec.Name)
 		return
 	}
 	if spec.Name == SupplyName || spec.Name == ChassisName {
@@ -173,9 +176,11 @@ func (b *builder) part(spec PartSpec) {
 	ok = b.text(path+".place", spec.Place, false) && ok
 	ok = b.fields(path, spec, kind) && ok
 	p := b.newPart(path, spec, kind)
+	before := len(b.problems)
 	if ok {
 		kind.lowering()(b, p)
 	}
+	b.failed[p.ID] = !ok || len(b.problems) > before
 }
 
 // fields checks that a part gives what its kind needs and nothing it cannot
@@ -238,6 +243,10 @@ func (b *builder) positive(path string, v float64) bool {
 	return true
 }
 
+// reported tells whether a part has been reported already, so that what refers
+// to it is not blamed as well.
+func (b *builder) reported(id PartID) bool { return id == None || b.failed[id] }
+
 func (b *builder) newPart(path string, spec PartSpec, kind Kind) *Part {
 	id := PartID(len(b.c.parts))
 	label := spec.Label
@@ -291,7 +300,11 @@ func (b *builder) branch(p *Part, name string, role Role, from, to TerminalID) *
 func (b *builder) indexBranches() {
 	c := b.c
 	for i := range c.branches {
-		c.branchByRef[c.branches[i].Ref] = BranchID(i)
+		br := &c.branches[i]
+		if _, taken := c.branchByRef[br.Ref]; taken {
+			b.fail("parts."+c.parts[br.Part].Name, "rename a terminal or a contact", "%q names two things", br.Ref)
+		}
+		c.branchByRef[br.Ref] = br.ID
 	}
 	for i := range c.parts {
 		p := &c.parts[i]
@@ -306,7 +319,7 @@ func (b *builder) dangling() {
 	c := b.c
 	for i := range c.parts {
 		p := &c.parts[i]
-		if p.Kind == KindChassis || p.Kind == KindSupply {
+		if p.Kind == KindChassis || p.Kind == KindSupply || b.failed[p.ID] {
 			continue
 		}
 		bare := []string{}

@@ -81,14 +81,12 @@ func (b *builder) positions(path string, s ModeSpec, m *Mode) {
 			b.failErr(key, err)
 			continue
 		}
-		if id == None {
-			continue // the part has been reported
+		if b.reported(id) {
+			continue
 		}
 		p := &c.parts[id]
 		if len(p.Positions) == 0 {
-			if len(p.Branches) > 0 {
-				b.fail(key, "only switches, thermostats and the like can be set", "%q has no positions", name)
-			}
+			b.fail(key, "only switches, thermostats and the like can be set", "%q has no positions", name)
 			continue
 		}
 		found := false
@@ -114,8 +112,8 @@ func (b *builder) drives(path string, s ModeSpec, m *Mode) {
 	for i, name := range s.Drives {
 		id, err := find(drivable, "board relay", name)
 		if err != nil {
-			if part, known := c.partByName[name]; known && (part == None || len(c.parts[part].Branches) == 0) {
-				continue // the part has been reported
+			if part, known := c.partByName[name]; known && b.reported(part) {
+				continue
 			}
 			b.failErr(fmt.Sprintf("%s.drives[%d]", path, i), err)
 			continue
@@ -135,6 +133,9 @@ func (b *builder) temperatures(path string, s ModeSpec, m *Mode) {
 	for _, name := range sortedKeys(s.Celsius) {
 		key := path + ".celsius." + name
 		id, err := find(sensors, "sensor", name)
+		if part, known := c.partByName[name]; err != nil && known && b.reported(part) {
+			continue
+		}
 		if err != nil {
 			b.failErr(key, err)
 			continue
@@ -152,8 +153,9 @@ func (b *builder) expect(path string, s ModeSpec, m *Mode) {
 	add := func(key, ref string, share float64) {
 		id, err := b.c.FindLoad(ref)
 		if err != nil {
-			if part, known := b.c.partByName[ref]; known && (part == None || len(b.c.parts[part].Branches) == 0) {
-				return // the part has been reported
+			name, _, _ := strings.Cut(ref, ".")
+			if part, known := b.c.partByName[name]; known && b.reported(part) {
+				return
 			}
 			b.failErr(key, err)
 			return

@@ -95,6 +95,9 @@ func (b *builder) wires(specs []WireSpec) {
 	for _, s := range specs {
 		taken[s.Name] = true
 	}
+	for part := range c.partByName {
+		taken[part] = true
+	}
 	for i, s := range specs {
 		path := fmt.Sprintf("wires[%d]", i)
 		name := s.Name
@@ -151,7 +154,7 @@ func (b *builder) wires(specs []WireSpec) {
 // end resolves a wire end. Parts that failed to lower are not blamed again.
 func (b *builder) end(path, ref string) (TerminalID, bool) {
 	if ref == "" {
-		b.fail(path, `like "broil_element.1"`, "a wire needs both ends")
+		b.fail(path, `like "broil_element.1"`, "no terminal is named")
 		return None, false
 	}
 	if id, ok := b.c.terminalByRef[ref]; ok {
@@ -159,7 +162,7 @@ func (b *builder) end(path, ref string) (TerminalID, bool) {
 	}
 	name, _, dotted := strings.Cut(ref, ".")
 	id, known := b.c.partByName[name]
-	if known && (id == None || len(b.c.parts[id].Terminals) == 0) {
+	if known && b.reported(id) {
 		return None, false
 	}
 	if known {
@@ -226,6 +229,10 @@ func (b *builder) resolveDrives() {
 	for _, d := range b.drivenBy {
 		p := &c.parts[d.part]
 		path := "parts." + p.Name + ".driven_by"
+		id, ok := c.partByName[p.Spec.DrivenBy]
+		if ok && b.reported(id) {
+			continue
+		}
 		if d.drive != None {
 			i, err := find(controls, "control", p.Spec.DrivenBy)
 			if err != nil {
@@ -235,8 +242,7 @@ func (b *builder) resolveDrives() {
 			c.controlOfDrive[d.drive] = i
 			continue
 		}
-		id, ok := c.partByName[p.Spec.DrivenBy]
-		if !ok || id == None || c.parts[id].Kind != KindMotor || len(c.parts[id].Branches) == 0 {
+		if !ok || c.parts[id].Kind != KindMotor {
 			_, err := c.FindPart(p.Spec.DrivenBy)
 			if err == nil {
 				err = fmt.Errorf("%q is not a motor", p.Spec.DrivenBy)

@@ -150,32 +150,22 @@ func shown(chain []string) []string {
 }
 
 // drop takes out of base what the [drop] table names. A part goes with its
-// wires and test points and whatever modes say of it; but one that the netlist
-// on top describes anew is only replaced, and keeps them.
+// wires and test points and whatever modes say of it, a mode with what is said
+// of it elsewhere; but what the netlist on top describes anew is only replaced.
 func (a *adapter) drop(base, top, table *node) {
 	var spec dropSpec
 	d := &decoder{found: a.found, bad: map[string]bool{}}
 	target := reflectOf(&spec)
 	cursor{d: d, path: "drop", item: "drop"}.fields(table, target, fieldsByTag(target.Type()), "[drop]")
 
-	if gone := a.names(table.get("parts"), spec.Parts, base.get("parts"), "part"); len(gone) > 0 {
-		for name := range gone {
-			if top.get("parts").get(name) != nil {
-				base.get("parts").remove(func(n string) bool { return n == name })
-				delete(gone, name)
-			}
-		}
-		removeKeys(base.get("parts"), gone)
-		removeWires(base.get("wires"), func(w *node) bool { return onPart(w.get("from"), gone) || onPart(w.get("to"), gone) })
-		if points := base.get("points"); points != nil && points.kind == tableNode {
-			points.remove(func(n string) bool { return onPart(points.get(n).get("at"), gone) })
-		}
-		forgetParts(base.get("modes"), gone)
-	}
-	if gone := a.names(table.get("modes"), spec.Modes, base.get("modes"), "mode"); len(gone) > 0 {
-		removeKeys(base.get("modes"), gone)
-		forgetModes(base, gone)
-	}
+	parts := a.names(table.get("parts"), spec.Parts, base.get("parts"), "part")
+	removeKeys(base.get("parts"), parts)
+	forgetParts(base, notIn(top.get("parts"), parts))
+
+	modes := a.names(table.get("modes"), spec.Modes, base.get("modes"), "mode")
+	removeKeys(base.get("modes"), modes)
+	forgetModes(base, notIn(top.get("modes"), modes))
+
 	removeKeys(base.get("points"), a.names(table.get("points"), spec.Points, base.get("points"), "test point"))
 
 	wires := newTable(table.src, 0, 0)
@@ -185,7 +175,18 @@ func (a *adapter) drop(base, top, table *node) {
 		}
 	}
 	gone := a.names(table.get("wires"), spec.Wires, wires, "wire")
-	removeWires(base.get("wires"), func(w *node) bool { n := w.get("name"); return n != nil && gone[n.text] })
+	removeItems(base.get("wires"), func(w *node) bool { n := w.get("name"); return n != nil && gone[n.text] })
+}
+
+// notIn returns the names that a table does not have.
+func notIn(table *node, names map[string]bool) map[string]bool {
+	out := map[string]bool{}
+	for name := range names {
+		if table.get(name) == nil {
+			out[name] = true
+		}
+	}
+	return out
 }
 
 // names checks that what is to be dropped exists, and returns it as a set.

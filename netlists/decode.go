@@ -161,17 +161,10 @@ func (c cursor) named(n *node, v reflect.Value, what string) {
 		in := cursor{d: c.d, path: path, item: path}
 		in.fields(n.get(name), item, fields, "a "+what)
 		if in.d.bad[path] && what == "part" {
-			in.disown(item.Addr().Interface().(*circuit.PartSpec))
+			// Build then knows nothing of its terminals, and does not blame
+			// the wires to it.
+			item.FieldByName("Kind").SetString("")
 		}
-	}
-}
-
-// disown makes a part that did not decode one that Build does not know the
-// terminals of, so that wires to it are not blamed. A control is kept, for
-// the sake of the relays it drives.
-func (c cursor) disown(p *circuit.PartSpec) {
-	if p.Kind != circuit.KindControl.String() {
-		p.Kind = ""
 	}
 }
 
@@ -191,7 +184,7 @@ func (c cursor) wires(n *node, v reflect.Value) {
 func (c cursor) fields(n *node, v reflect.Value, fields map[string]int, what string) {
 	if n.kind != tableNode {
 		hint := ""
-		if c.path == c.item && isTopKey(c.last()) {
+		if c.path == c.item && c.path != c.last() && isTopKey(c.last()) {
 			hint = topKeyHint(c.last())
 		}
 		c.fail(n, hint, "%s: found %s, expected %s as a table", c.last(), n.kind, what)

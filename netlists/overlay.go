@@ -107,14 +107,26 @@ func (n *node) list() []*node {
 
 func reflectOf(pointer any) reflect.Value { return reflect.ValueOf(pointer).Elem() }
 
-func removeKeys(table *node, gone map[string]bool) {
-	if len(gone) > 0 {
-		table.remove(func(name string) bool { return gone[name] })
+// values returns a table's values; none if n is no table.
+func (n *node) values() []*node {
+	if n == nil || n.kind != tableNode {
+		return nil
 	}
+	var out []*node
+	for _, name := range n.table.names {
+		out = append(out, n.get(name))
+	}
+	return out
 }
 
-func removeWires(wires *node, gone func(w *node) bool) {
-	removeItems(wires, gone)
+func removeKeys(table *node, gone map[string]bool) {
+	removeIf(table, func(name string) bool { return gone[name] })
+}
+
+func removeIf(table *node, gone func(name string) bool) {
+	if table != nil && table.kind == tableNode {
+		table.remove(gone)
+	}
 }
 
 func removeItems(array *node, gone func(item *node) bool) {
@@ -140,20 +152,18 @@ func onPart(ref *node, parts map[string]bool) bool {
 	return parts[name]
 }
 
-// forgetParts takes parts out of everything that modes say.
-func forgetParts(modes *node, gone map[string]bool) {
-	if modes == nil || modes.kind != tableNode {
-		return
-	}
-	for _, name := range modes.table.names {
-		mode := modes.get(name)
+// forgetParts takes out the wires and test points on parts, and what the modes
+// say of them.
+func forgetParts(base *node, gone map[string]bool) {
+	removeItems(base.get("wires"), func(w *node) bool { return onPart(w.get("from"), gone) || onPart(w.get("to"), gone) })
+	points := base.get("points")
+	removeIf(points, func(name string) bool { return onPart(points.get(name).get("at"), gone) })
+	for _, mode := range base.get("modes").values() {
 		for _, key := range []string{"drives", "on", "off"} {
 			removeItems(mode.get(key), func(item *node) bool { return onPart(item, gone) })
 		}
 		for _, key := range []string{"set", "celsius", "share"} {
-			if t := mode.get(key); t != nil && t.kind == tableNode {
-				t.remove(func(ref string) bool { part, _, _ := strings.Cut(ref, "."); return gone[part] })
-			}
+			removeIf(mode.get(key), func(ref string) bool { part, _, _ := strings.Cut(ref, "."); return gone[part] })
 		}
 	}
 }
@@ -161,20 +171,11 @@ func forgetParts(modes *node, gone map[string]bool) {
 // forgetModes takes modes out of what follows them and of what controls sense.
 // A thing sensed in none but the dropped modes is sensed no more.
 func forgetModes(base *node, gone map[string]bool) {
-	if modes := base.get("modes"); modes != nil && modes.kind == tableNode {
-		for _, name := range modes.table.names {
-			if mode := modes.get(name); mode.kind == tableNode {
-				after := mode.get("after")
-				mode.remove(func(key string) bool { return key == "after" && gone[after.text] })
-			}
-		}
+	for _, mode := range base.get("modes").values() {
+		removeIf(mode, func(key string) bool { return key == "after" && gone[mode.get(key).text] })
 	}
-	parts := base.get("parts")
-	if parts == nil || parts.kind != tableNode {
-		return
-	}
-	for _, name := range parts.table.names {
-		removeItems(parts.get(name).get("senses"), func(sense *node) bool {
+	for _, part := range base.get("parts").values() {
+		removeItems(part.get("senses"), func(sense *node) bool {
 			in := sense.get("modes")
 			before := len(in.list())
 			removeItems(in, func(mode *node) bool { return gone[mode.text] })

@@ -88,13 +88,10 @@ func (n *node) number() (float64, error) {
 		i, err := strconv.ParseInt(digits, 0, 64)
 		return float64(i), err
 	}
-	switch strings.TrimLeft(digits, "+-") {
-	case "inf":
-		return math.Inf(1), nil
-	case "nan":
+	if strings.TrimLeft(digits, "+-") == "nan" {
 		return math.NaN(), nil
 	}
-	return strconv.ParseFloat(digits, 64)
+	return strconv.ParseFloat(digits, 64) // which knows inf
 }
 
 // integer returns the value of an integer as written.

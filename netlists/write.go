@@ -26,7 +26,7 @@ func Write(w io.Writer, spec circuit.Spec) error {
 		return p.err
 	}
 	buf := bufio.NewWriter(w)
-	buf.WriteString(p.out.String())
+	buf.WriteString(strings.TrimPrefix(p.out.String(), "\n"))
 	return buf.Flush()
 }
 

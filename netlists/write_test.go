@@ -102,3 +102,84 @@ func draw(t *rapid.T, v reflect.Value, optional bool) {
 		t.Fatalf("a spec has a %s", v.Kind())
 	}
 }
+
+func TestTheHouseLook(t *testing.T) {
+	feeder := 0.0
+	spec := circuit.Spec{
+		Name: "oven", Title: `An "oven"`, Notes: "Two lines,\nthe second \\ odd.\n",
+		Supply: circuit.SupplySpec{System: "split-phase", Volts: 208, FeederOhms: &feeder},
+		Parts: []circuit.PartSpec{
+			{Name: "selector", Kind: "selector", Positions: []string{"off", "on"}, Chart: map[string][][]string{"on": {{"1", "2"}}, "off": {}}},
+			{Name: "control", Kind: "control", Volts: 120, Watts: 5.5, Senses: []circuit.SenseSpec{{Name: "probe", Pins: []string{"S1", "S2"}, MaxOhms: 50}}},
+		},
+		Wires: []circuit.WireSpec{
+			{Name: "w9", From: "supply.L1", To: "selector.1", Colour: "BK", AWG: 12},
+			{Name: "w10", From: "selector.2", To: "control.L", SquareMM: 2.5, Metres: 1e-5},
+		},
+		Modes:  []circuit.ModeSpec{{Name: "on", Set: map[string]string{"selector": "on", "a b": "c"}, On: []string{"control"}}},
+		Points: []circuit.PointSpec{{Name: "p", At: "control.L", Minutes: 5}},
+		Priors: map[string]float64{"wire": 0.5, "relay": 4},
+	}
+	want := `name = "oven"
+title = "An \"oven\""
+notes = """
+Two lines,
+the second \\ odd.
+"""
+
+[supply]
+system = "split-phase"
+volts = 208
+feeder_ohms = 0
+
+[parts]
+selector = { kind = "selector", positions = ["off", "on"], chart = { off = [], on = [["1", "2"]] } }
+control  = { kind = "control", volts = 120, watts = 5.5, senses = [
+    { name = "probe", pins = ["S1", "S2"], max_ohms = 50 },
+  ] }
+
+[wires]
+w9  = { from = "supply.L1",  to = "selector.1", colour = "BK", awg = 12 }
+w10 = { from = "selector.2", to = "control.L",  mm2 = 2.5, metres = 1e-05 }
+
+[modes.on]
+set = { "a b" = "c", selector = "on" }
+on = ["control"]
+
+[points]
+p = { at = "control.L", minutes = 5 }
+
+[priors]
+relay = 4
+wire = 0.5
+`
+	var out bytes.Buffer
+	if err := Write(&out, spec); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want, out.String()); diff != "" {
+		t.Errorf("-expected +written:\n%s", diff)
+	}
+}
+
+func TestWiresWithoutNamesAreWrittenAsAnArray(t *testing.T) {
+	spec := circuit.Spec{Supply: circuit.SupplySpec{System: "wye"}, Wires: []circuit.WireSpec{
+		{From: "supply.L1", To: "a.1"},
+		{Name: "back", From: "a.2", To: "supply.L2", AWG: 14},
+	}}
+	want := `wires = [
+  { from = "supply.L1", to = "a.1" },
+  { name = "back",      from = "a.2", to = "supply.L2", awg = 14 },
+]
+
+[supply]
+system = "wye"
+`
+	var out bytes.Buffer
+	if err := Write(&out, spec); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want, out.String()); diff != "" {
+		t.Errorf("-expected +written:\n%s", diff)
+	}
+}

@@ -51,7 +51,8 @@ type Solution struct {
 	Residual float64
 
 	island []int32
-	watts  []float64 // by branch, loads only
+	watts  []float64                    // by branch, loads only
+	series map[circuit.BranchID]float64 // ohms of a bad joint within a load
 }
 
 // ShortError is returned by [Solver.Solve] when ideal joins tie two supply
@@ -77,13 +78,17 @@ func (s *Solution) Between(a, b circuit.TerminalID) (complex128, bool) {
 	return s.Volts[a] - s.Volts[b], true
 }
 
-// Watts returns the real power a load takes.
+// Watts returns the real power a load takes, without what a high resistance at
+// its terminals turns to heat there.
 func (s *Solution) Watts(load circuit.BranchID) float64 { return s.watts[load] }
 
-// LoadVolts returns the magnitude of the voltage across a load.
+// LoadVolts returns the magnitude of the voltage a load gets: that between its
+// terminals, less what a high resistance there drops; 0 where the circuit does
+// not determine it.
 func (s *Solution) LoadVolts(load circuit.BranchID) float64 {
 	b := s.c.Branch(load)
-	return cmplx.Abs(s.Volts[b.A] - s.Volts[b.B])
+	v, _ := s.Between(b.A, b.B)
+	return cmplx.Abs(v - s.Amps[load]*complex(s.series[load], 0))
 }
 
 // Share returns a load's power as a share of its rating; 0 for a branch with
@@ -108,10 +113,11 @@ type Solver struct {
 	emf    []complex128 // of source branches, drift applied
 	extra  []extraEdge
 	halves []half
+	series map[circuit.BranchID]float64 // ohms that a fault adds to a load
 
 	cluster []int32 // by terminal
 	parent  []int32 // terminal it was reached from, or -1
-	via     []int32 // branch it was reached by, or -1-k for extra[k]
+	via     []int32 // branch it was reached by, or -2-k for extra[k]
 	order   []int32 // terminals, roots first
 	members []int32 // scratch
 
@@ -181,7 +187,7 @@ func (s *Solver) Solve(in Input) (*Solution, error) {
 // classify decides what every branch is for this solve. With dead set, the
 // supply is removed and loads count by their DC resistance.
 func (s *Solver) classify(in Input, dead bool) {
-	s.extra, s.halves = s.extra[:0], s.halves[:0]
+	s.extra, s.halves, s.series = s.extra[:0], s.halves[:0], nil
 	for i := range s.kind {
 		b := s.c.Branch(circuit.BranchID(i))
 		s.kind[i] = absent
@@ -221,12 +227,20 @@ func (s *Solver) classify(in Input, dead bool) {
 			}
 		}
 	}
-	for _, f := range in.Faults {
-		s.apply(f, dead)
+	for _, kind := range inTurn {
+		for _, f := range in.Faults {
+			if f.Kind == kind {
+				s.apply(f)
+			}
+		}
 	}
 }
 
-func (s *Solver) apply(f circuit.Fault, dead bool) {
+// inTurn is the order that faults are applied in, whatever order they are
+// given in: a drifted load's bad joint does not drift with it.
+var inTurn = [...]circuit.FaultKind{circuit.Drifted, circuit.HighResistance, circuit.Short, circuit.Grounded}
+
+func (s *Solver) apply(f circuit.Fault) {
 	i := f.Branch
 	b := s.c.Branch(i)
 	if s.kind[i] == absent && !(f.Kind == circuit.Grounded && b.Role != circuit.Load) {
@@ -239,6 +253,12 @@ func (s *Solver) apply(f circuit.Fault, dead bool) {
 			z += 1 / s.y[i]
 		}
 		s.kind[i], s.y[i] = impedance, 1/z
+		if b.Role == circuit.Load {
+			if s.series == nil {
+				s.series = map[circuit.BranchID]float64{}
+			}
+			s.series[i] += f.Ohms
+		}
 	case circuit.Drifted:
 		if b.Role == circuit.Source {
 			s.emf[i] *= complex(f.Factor, 0)
@@ -247,6 +267,7 @@ func (s *Solver) apply(f circuit.Fault, dead bool) {
 		}
 	case circuit.Short:
 		s.kind[i] = ideal
+		delete(s.series, i)
 	case circuit.Grounded:
 		s.ground(f, b)
 	}

@@ -1,6 +1,7 @@
 package phasor
 
 import (
+	"math"
 	"math/cmplx"
 
 	"legtrace/circuit"
@@ -122,7 +123,7 @@ func (s *Solver) solution() *Solution {
 	m := &s.mesh
 	nT, nB := len(s.cluster), len(s.kind)
 	out := &Solution{c: s.c, Volts: make([]complex128, nT), Floating: make([]bool, nT),
-		Amps: make([]complex128, nB), island: make([]int32, nT), watts: make([]float64, nB)}
+		Amps: make([]complex128, nB), island: make([]int32, nT), watts: make([]float64, nB), series: s.series}
 	islands := s.islands()
 	for t := range out.Volts {
 		k := s.cluster[t]
@@ -247,6 +248,10 @@ func (s *Solver) impedanceCurrents(out *Solution) {
 			out.watts[i] = real(v * cmplx.Conj(out.Amps[i]))
 		}
 	}
+	for id, ohms := range s.series {
+		amps := cmplx.Abs(out.Amps[id])
+		out.watts[id] -= amps * amps * ohms
+	}
 	interior := map[int32]complex128{}
 	for _, h := range s.halves {
 		for _, end := range [2]int32{h.a, h.b} {
@@ -347,7 +352,7 @@ func (s *Solver) Resistance(in Input, a, b circuit.TerminalID) (float64, bool) {
 	s.classify(in, true)
 	s.merge(&a)
 	if s.cluster[b] < 0 {
-		return 0, false
+		return math.Inf(1), false
 	}
 	if s.cluster[a] == s.cluster[b] {
 		return 0, true
@@ -383,7 +388,7 @@ func (s *Solver) Resistance(in Input, a, b circuit.TerminalID) (float64, bool) {
 	drawn := make([]meshEdge, len(m.edges))
 	copy(drawn, m.edges)
 	if m.solve() != nil {
-		return 0, false
+		return math.Inf(1), false
 	}
 	amps := direct
 	probe := s.cluster[a]
@@ -396,7 +401,7 @@ func (s *Solver) Resistance(in Input, a, b circuit.TerminalID) (float64, bool) {
 		}
 	}
 	if real(amps) <= 0 {
-		return 0, false
+		return math.Inf(1), false
 	}
 	return 1 / real(amps), true
 }

@@ -10,6 +10,7 @@
 package settle
 
 import (
+	"encoding/binary"
 	"errors"
 	"math/cmplx"
 
@@ -22,8 +23,8 @@ import (
 // overload below that opens with time and is not a matter of the settled state.
 const TripFactor = 5
 
-// ServiceAmps is the current at which the service's own protection opens when
-// nothing in the machine's circuit does (common practice, no source).
+// ServiceAmps is the current at which the service's own protection opens both
+// legs when nothing in the machine's circuit does (common practice, no source).
 const ServiceAmps = 1000
 
 // Outcome is a settled machine.
@@ -77,7 +78,8 @@ type SenseState struct {
 // Chatter names the contacts that keep moving.
 type Chatter struct {
 	Contacts []circuit.BranchID
-	// Cycle is the number of states it runs through.
+	// Cycle is the number of states it runs through, or as many as were
+	// followed of a longer cycle.
 	Cycle int
 }
 
@@ -104,6 +106,7 @@ type Engine struct {
 	c      *circuit.Circuit
 	solver *phasor.Solver
 	coils  []circuit.BranchID // that move contacts
+	movers []circuit.BranchID // coils, drives, and what can trip
 	drives []circuit.BranchID
 	timed  map[circuit.BranchID]bool
 
@@ -125,19 +128,23 @@ type state struct {
 	acting  []bool // by branch
 	late    []bool // by branch: a timed relay's contacts have acted
 	tripped []bool // by branch
+	turn    int    // the branch first in turn, where one moves at a time
 }
 
-func (s state) key() string {
-	b := make([]byte, len(s.acting))
-	for i := range b {
+// key tells states apart.
+func (e *Engine) key(s state) string {
+	b := binary.AppendUvarint(nil, uint64(s.turn))
+	for _, i := range e.movers {
+		b = append(b, 0)
+		at := &b[len(b)-1]
 		if s.acting[i] {
-			b[i] |= 1
+			*at |= 1
 		}
 		if s.late[i] {
-			b[i] |= 2
+			*at |= 2
 		}
 		if s.tripped[i] {
-			b[i] |= 4
+			*at |= 4
 		}
 	}
 	return string(b)
@@ -148,13 +155,16 @@ func New(c *circuit.Circuit) *Engine {
 	n := len(c.Branches())
 	e := &Engine{c: c, solver: phasor.New(c), timed: map[circuit.BranchID]bool{},
 		opened: make([]bool, n), welded: make([]bool, n), wanted: make([]bool, n),
-		state: state{make([]bool, n), make([]bool, n), make([]bool, n)}}
+		state: state{acting: make([]bool, n), late: make([]bool, n), tripped: make([]bool, n)}}
 	e.in.Conducts = make([]bool, n)
 	moves := make([]bool, n)
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
 		if b.Role == circuit.Drive {
 			e.drives = append(e.drives, b.ID)
+		}
+		if b.Amps > 0 || b.Role == circuit.Source {
+			e.movers = append(e.movers, b.ID)
 		}
 		if b.Role != circuit.Contact || b.Rule.By == circuit.None {
 			continue
@@ -167,6 +177,7 @@ func New(c *circuit.Circuit) *Engine {
 			e.coils = append(e.coils, b.Rule.By)
 		}
 	}
+	e.movers = append(append(e.movers, e.coils...), e.drives...)
 	return e
 }
 
@@ -216,7 +227,9 @@ func (e *Engine) Run(mode circuit.ModeID, faults []circuit.Fault) (*Outcome, err
 
 // run settles one mode from the engine's present state. All movers act at
 // once; should that cycle, they are tried one at a time, since two relays that
-// race are not for that reason chattering.
+// race are not for that reason chattering. Many relays chattering each at a
+// period of its own run through more states than anyone would wait for, so
+// both attempts are bounded.
 func (e *Engine) run(mode circuit.ModeID) (*Outcome, error) {
 	m := e.c.Mode(mode)
 	e.in.Celsius = m.Celsius
@@ -226,8 +239,10 @@ func (e *Engine) run(mode circuit.ModeID) (*Outcome, error) {
 	for _, d := range m.Drives {
 		e.wanted[d] = true
 	}
+	const maxStates = 2000
 	seen := map[string]bool{}
 	oneAtATime := false
+	e.state.turn = 0
 	for {
 		if err := e.round(mode); err != nil {
 			return nil, err
@@ -236,19 +251,19 @@ func (e *Engine) run(mode circuit.ModeID) (*Outcome, error) {
 		if oneAtATime {
 			next = e.single(next)
 		}
-		key := next.key()
-		if key == e.state.key() {
+		key := e.key(next)
+		if key == e.key(e.state) {
 			late := e.timeOut(mode, next)
 			if late == nil {
 				return e.outcome(), nil
 			}
 			next = *late
-			key = next.key()
+			key = e.key(next)
 		}
-		if seen[key] {
+		if seen[key] || len(seen) >= maxStates {
 			if oneAtATime {
 				e.state = next
-				return e.chatter(mode)
+				return e.chatter(mode, maxStates)
 			}
 			oneAtATime, seen = true, map[string]bool{}
 		}
@@ -310,17 +325,24 @@ func (e *Engine) closed(b *circuit.Branch, m *circuit.Mode) bool {
 func (e *Engine) clearShort(s *phasor.ShortError) {
 	cleared := false
 	for _, id := range s.Path {
-		if e.c.Branch(id).Amps > 0 {
+		if e.c.Branch(id).Amps > 0 && !e.welded[id] {
 			e.trip(id)
 			cleared = true
 		}
 	}
 	if !cleared {
-		e.state.tripped[s.From], e.state.tripped[s.To] = true, true
+		e.tripService()
 	}
 }
 
-// trip opens a fuse, or every pole of a breaker.
+// tripService opens the legs; nobody's protection opens a neutral or an earth.
+func (e *Engine) tripService() {
+	for _, leg := range e.c.Supply().Legs {
+		e.state.tripped[leg] = true
+	}
+}
+
+// trip opens a fuse, or every pole of a breaker that is not welded.
 func (e *Engine) trip(id circuit.BranchID) {
 	p := e.c.Part(e.c.Branch(id).Part)
 	if p.Kind != circuit.KindBreaker {
@@ -328,15 +350,14 @@ func (e *Engine) trip(id circuit.BranchID) {
 		return
 	}
 	for _, pole := range p.Branches {
-		e.state.tripped[pole] = true
+		e.state.tripped[pole] = !e.welded[pole]
 	}
 }
 
 // overcurrent trips what carries far more than its rating and reports whether
 // anything did.
 func (e *Engine) overcurrent() bool {
-	var service []circuit.BranchID
-	any := false
+	service, any := false, false
 	for i := range e.in.Conducts {
 		b := e.c.Branch(circuit.BranchID(i))
 		amps := e.sol.Amps[i]
@@ -345,16 +366,13 @@ func (e *Engine) overcurrent() bool {
 			any = true
 		}
 		if b.Role == circuit.Source && e.in.Conducts[i] && cmplx.Abs(amps) > ServiceAmps {
-			service = append(service, b.ID)
+			service = true
 		}
 	}
-	if !any {
-		for _, id := range service {
-			e.state.tripped[id] = true
-			any = true
-		}
+	if service && !any {
+		e.tripService()
 	}
-	return any
+	return service || any
 }
 
 // next is where every mover wants to be given the last solution.
@@ -363,6 +381,7 @@ func (e *Engine) next(mode circuit.ModeID) state {
 		acting:  append([]bool(nil), e.state.acting...),
 		late:    append([]bool(nil), e.state.late...),
 		tripped: append([]bool(nil), e.state.tripped...),
+		turn:    e.state.turn,
 	}
 	for _, coil := range e.coils {
 		n.acting[coil] = e.pulls(coil)
@@ -430,18 +449,22 @@ func (e *Engine) senseControls(mode circuit.ModeID) {
 	}
 }
 
-// single keeps only the first difference between the present state and next.
+// single keeps only one difference between the present state and next: each
+// mover has its turn, so that one that chatters does not keep others waiting.
 func (e *Engine) single(next state) state {
 	n := state{
 		acting:  append([]bool(nil), e.state.acting...),
 		late:    append([]bool(nil), e.state.late...),
 		tripped: next.tripped,
+		turn:    e.state.turn,
 	}
-	for i := range n.acting {
+	for k := range n.acting {
+		i := (n.turn + k) % len(n.acting)
 		if n.acting[i] != next.acting[i] {
 			n.acting[i] = next.acting[i]
 			n.late[i] = n.late[i] && n.acting[i]
-			return n
+			n.turn = i + 1
+			break
 		}
 	}
 	return n
@@ -478,14 +501,14 @@ func (e *Engine) outcome() *Outcome {
 
 // chatter runs once round the cycle the machine is in and tells which contacts
 // move and between what shares of power each load swings.
-func (e *Engine) chatter(mode circuit.ModeID) (*Outcome, error) {
-	first := e.state.key()
+func (e *Engine) chatter(mode circuit.ModeID, longest int) (*Outcome, error) {
+	first := e.key(e.state)
 	n := len(e.in.Conducts)
 	least, most := make([]float64, n), make([]float64, n)
 	ever, always := make([]bool, n), make([]bool, n)
 	cycle := 0
 	var out *Outcome
-	for {
+	for cycle < longest {
 		if err := e.round(mode); err != nil {
 			return nil, err
 		}
@@ -504,13 +527,13 @@ func (e *Engine) chatter(mode circuit.ModeID) (*Outcome, error) {
 		out = e.outcome()
 		cycle++
 		next = e.single(next)
-		if next.key() == e.state.key() {
+		if e.key(next) == e.key(e.state) {
 			if late := e.timeOut(mode, next); late != nil {
 				next = *late
 			}
 		}
 		e.state = next
-		if e.state.key() == first {
+		if e.key(e.state) == first {
 			break
 		}
 	}

@@ -113,7 +113,11 @@ func (ch *chains) order(k *chain, inner func(circuit.TerminalID) bool, nT int) {
 		b := ch.c.Branch(id)
 		if b.Role == circuit.Source {
 			ends = append(ends, end{int32(nT) + int32(id), id, b.B})
-			at[b.B] = append(at[b.B], id)
+			if inner(b.B) {
+				at[b.B] = append(at[b.B], id)
+			} else {
+				ends = append(ends, end{int32(b.B), id, circuit.None})
+			}
 			continue
 		}
 		for _, t := range [2]circuit.TerminalID{b.A, b.B} {

@@ -247,8 +247,8 @@ func (w *offWitness) stayOff(load circuit.BranchID) bool {
 	}
 	w.seen[load] = true
 	b := w.k.t.c.Branch(load)
-	islandA, suppliedA := w.island(b.A, load)
-	islandB, suppliedB := w.island(b.B, load)
+	islandA, suppliedA := w.k.t.island(w.out, b.A, load)
+	islandB, suppliedB := w.k.t.island(w.out, b.B, load)
 	island := islandA
 	switch {
 	case suppliedA && suppliedB:
@@ -263,8 +263,7 @@ func (w *offWitness) stayOff(load circuit.BranchID) bool {
 
 // island returns the terminals that conduct to one end of a load without going
 // through it, and whether a supply conductor is among them.
-func (w *offWitness) island(from circuit.TerminalID, load circuit.BranchID) (map[circuit.TerminalID]bool, bool) {
-	t := w.k.t
+func (t *Tracer) island(out *settle.Outcome, from circuit.TerminalID, load circuit.BranchID) (map[circuit.TerminalID]bool, bool) {
 	in := map[circuit.TerminalID]bool{from: true}
 	supplied := false
 	queue := []circuit.TerminalID{from}
@@ -279,7 +278,7 @@ func (w *offWitness) island(from circuit.TerminalID, load circuit.BranchID) (map
 		queue = queue[1:]
 		for _, id := range t.at[n] {
 			b := t.c.Branch(id)
-			if !w.out.Conducts[id] || id == load {
+			if !out.Conducts[id] || id == load {
 				continue
 			}
 			if b.Role == circuit.Source {
@@ -289,7 +288,7 @@ func (w *offWitness) island(from circuit.TerminalID, load circuit.BranchID) (map
 			reach(b.A)
 			reach(b.B)
 		}
-		for _, f := range w.out.Faults {
+		for _, f := range out.Faults {
 			if f.Kind == circuit.Grounded {
 				g := t.c.Branch(f.Branch)
 				if n == g.A || n == g.B {

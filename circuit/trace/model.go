@@ -2,6 +2,7 @@ package trace
 
 import (
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
@@ -84,6 +85,9 @@ func (t *Tracer) newModel(mode circuit.ModeID, load circuit.BranchID, base *sett
 		return nil
 	}
 	m.buildEdges(base, causeOf)
+	if m.couldShort(base) {
+		return nil
+	}
 	nC := len(t.chains.list)
 	m.removed, m.onCause = make([]bool, nC), make([]bool, nC)
 	m.label, m.parent = make([]int8, m.nNodes), make([]int32, m.nNodes)
@@ -133,22 +137,24 @@ func (m *model) node(end int32) int32 {
 }
 
 // findCauses numbers what moves contacts and refuses the cases that graph
-// reasoning cannot take.
+// reasoning cannot take: a mover at rest that an open could set moving, a
+// contact whose coil acted but once, or after a delay.
 func (m *model) findCauses(base *settle.Outcome, causeOf map[circuit.BranchID]int32) bool {
 	c := m.t.c
 	restsOnCalm, actsOnClosed := false, false
+	calm := map[circuit.BranchID]bool{}
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
 		if b.Role != circuit.Contact || b.Rule.By == circuit.None {
 			continue
 		}
-		acting := base.Acting[b.Rule.By]
-		if b.Rule.NormallyClosed {
-			restsOnCalm = restsOnCalm || !acting
-			actsOnClosed = actsOnClosed || acting
+		if !base.Acting[b.Rule.By] {
+			calm[b.Rule.By] = true
+			restsOnCalm = restsOnCalm || b.Rule.NormallyClosed
 			continue
 		}
-		if !acting {
+		if b.Rule.NormallyClosed {
+			actsOnClosed = true
 			continue
 		}
 		if _, known := causeOf[b.Rule.By]; known {
@@ -160,7 +166,29 @@ func (m *model) findCauses(base *settle.Outcome, causeOf map[circuit.BranchID]in
 		causeOf[b.Rule.By] = int32(len(m.causes))
 		m.causes = append(m.causes, cause{mover: b.Rule.By})
 	}
+	for mover := range calm {
+		if !m.staysCalm(mover, base) {
+			return false
+		}
+	}
 	return !(restsOnCalm && actsOnClosed)
+}
+
+// staysCalm reports whether no open can set a resting mover moving. A coil one
+// end of which no supply conductor reaches, through contacts or loads, stays
+// so; one that sees some voltage may see more when a neutral is lost.
+func (m *model) staysCalm(mover circuit.BranchID, base *settle.Outcome) bool {
+	t := m.t
+	b := t.c.Branch(mover)
+	if b.Role == circuit.Drive {
+		return !slices.Contains(t.c.Mode(base.Mode).Drives, mover)
+	}
+	for _, end := range [2]circuit.TerminalID{b.A, b.B} {
+		if _, supplied := t.island(base, end, mover); !supplied {
+			return true
+		}
+	}
+	return false
 }
 
 // buildEdges makes an edge of every chain of joins and contacts that conducts.
@@ -181,6 +209,49 @@ func (m *model) buildEdges(base *settle.Outcome, causeOf map[circuit.BranchID]in
 		m.adj[u] = append(m.adj[u], e)
 		m.adj[v] = append(m.adj[v], e)
 	}
+}
+
+// couldShort reports whether normally closed contacts that are held open now
+// would, all closed, tie two potentials together: then an open could trip the
+// breaker.
+func (m *model) couldShort(base *settle.Outcome) bool {
+	parent := make([]int32, m.nNodes)
+	for i := range parent {
+		parent[i] = int32(i)
+	}
+	root := func(i int32) int32 {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
+	}
+	for _, e := range m.edges {
+		parent[root(e.u)] = root(e.v)
+	}
+	for k := range m.t.chains.list {
+		ch := &m.t.chains.list[k]
+		if ch.u == none || ch.v == none {
+			continue
+		}
+		latent := true
+		for _, id := range ch.branches {
+			b := m.t.c.Branch(id)
+			held := b.Role == circuit.Contact && b.Rule.NormallyClosed && base.Acting[b.Rule.By]
+			latent = latent && b.Role != circuit.Load && (base.Conducts[id] || held)
+		}
+		if u, v := m.node(ch.u), m.node(ch.v); latent && u != none && v != none {
+			parent[root(u)] = root(v)
+		}
+	}
+	for i, r := range m.roots {
+		for _, s := range m.roots[:i] {
+			if root(r.node) == root(s.node) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // chainCauses lists what holds the chain's contacts closed, and whether every

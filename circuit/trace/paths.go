@@ -137,13 +137,18 @@ func (t *Tracer) feedAlone(out *settle.Outcome, load circuit.BranchID) *Feed {
 		other = &emf
 	}
 	f.Ends[1] = t.end(out, load, b.B, other)
-	if !f.Ends[1].Made() && f.Ends[1].Source != circuit.None && !f.Ends[0].Made() {
-		// Both ends are open; the second may have the shorter way to what the
-		// first was given.
-		f.Ends[1] = t.end(out, load, b.B, nil)
-		if cmplx.Abs(t.c.Branch(f.Ends[1].Source).EMF-*other) < 1e-9 {
-			emf := t.c.Branch(f.Ends[1].Source).EMF
-			f.Ends[0] = t.end(out, load, b.A, &emf)
+	if other == nil || f.Ends[0].Made() || f.Ends[1].Made() {
+		return f
+	}
+	// Both ends are open; the second may have the shorter way to what the
+	// first was given.
+	swapped := t.end(out, load, b.B, nil)
+	if swapped.Source == circuit.None {
+		return f
+	}
+	if emf := t.c.Branch(swapped.Source).EMF; cmplx.Abs(emf-*other) < 1e-9 {
+		if first := t.end(out, load, b.A, &emf); first.Source != circuit.None && len(first.Missing)+len(swapped.Missing) < len(f.Ends[0].Missing)+len(f.Ends[1].Missing) {
+			f.Ends = [2]End{first, swapped}
 		}
 	}
 	return f

@@ -1,0 +1,121 @@
+package trace_test
+
+import (
+	"context"
+	"fmt"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
+	"legtrace/circuit/settle"
+	"legtrace/circuit/trace"
+	"legtrace/netlists"
+)
+
+// benchMachine is a machine, a mode and the load to trace.
+type benchMachine struct {
+	name string
+	c    *circuit.Circuit
+	mode circuit.ModeID
+	load circuit.BranchID
+}
+
+func demo(b testing.TB) benchMachine {
+	b.Helper()
+	c, err := netlists.Open("range-electronic")
+	if err != nil {
+		b.Fatal(err)
+	}
+	return pick(b, "demo", c, "broil", "broil_element")
+}
+
+func generated(b testing.TB, parts int) benchMachine {
+	b.Helper()
+	c := circuittest.Build(b, circuittest.SeriesParallel(parts, 1))
+	return pick(b, fmt.Sprint(parts), c, "on", circuittest.MainLoad)
+}
+
+func pick(b testing.TB, name string, c *circuit.Circuit, mode, load string) benchMachine {
+	b.Helper()
+	m, err := c.FindMode(mode)
+	if err != nil {
+		b.Fatal(err)
+	}
+	l, err := c.FindLoad(load)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return benchMachine{name, c, m, l}
+}
+
+func BenchmarkPath(b *testing.B) {
+	for _, m := range []benchMachine{demo(b), generated(b, 100), generated(b, 1000), generated(b, 10000)} {
+		tracer := trace.New(m.c)
+		out := settled(b, tracer.Engine(), m.mode, nil)
+		b.Run(m.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for range b.N {
+				if !tracer.Feed(out, m.load).Fed() {
+					b.Fatal("not fed")
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkStarve(b *testing.B) {
+	for _, m := range []benchMachine{demo(b), generated(b, 100), generated(b, 1000), generated(b, 10000)} {
+		for order := 1; order <= 3; order++ {
+			if order > 1 && len(m.c.Parts()) > 5000 {
+				continue
+			}
+			for _, unconfirmed := range []bool{true, false} {
+				what := "confirmed"
+				if unconfirmed {
+					what = "graph"
+				}
+				b.Run(fmt.Sprintf("%s/order%d/%s", m.name, order, what), func(b *testing.B) {
+					b.ReportAllocs()
+					tracer := trace.New(m.c)
+					n := 0
+					for range b.N {
+						sets, err := tracer.Starve(context.Background(), m.mode, m.load, trace.Options{Order: order, Unconfirmed: unconfirmed, MaxSets: 1 << 20})
+						if err != nil {
+							b.Fatal(err)
+						}
+						n = len(sets)
+					}
+					b.ReportMetric(float64(n), "sets")
+				})
+			}
+		}
+	}
+}
+
+// BenchmarkStarveNaive opens every branch, or pair, in turn and settles.
+func BenchmarkStarveNaive(b *testing.B) {
+	for _, m := range []benchMachine{demo(b), generated(b, 100), generated(b, 1000)} {
+		for order := 1; order <= 2; order++ {
+			if order > 1 && len(m.c.Parts()) > 500 {
+				continue
+			}
+			b.Run(fmt.Sprintf("%s/order%d", m.name, order), func(b *testing.B) {
+				for range b.N {
+					bruteStarve(b, m.c, m.mode, m.load, order)
+				}
+			})
+		}
+	}
+}
+
+func BenchmarkSettle(b *testing.B) {
+	for _, m := range []benchMachine{demo(b), generated(b, 100), generated(b, 1000), generated(b, 10000)} {
+		e := settle.New(m.c)
+		b.Run(m.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for range b.N {
+				settled(b, e, m.mode, nil)
+			}
+		})
+	}
+}
