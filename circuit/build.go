@@ -39,10 +39,16 @@ func (p Problem) String() string {
 type builder struct {
 	c        *Circuit
 	problems []Problem
-	path     string          // of the part being lowered
-	failed   map[PartID]bool // parts reported already
+	path     string              // of the part being lowered
+	failed   map[PartID]bool     // parts reported already
+	landed   map[TerminalID]bool // a wire, sound or not, ends there
 	drivenBy []pendingDrive
+	hints    int // nearest names worked out
 }
+
+// maxHints caps the nearest names worked out for one machine: each is a search
+// through all names, and a file may hold thousands of unknown ones.
+const maxHints = 200
 
 // pendingDrive is a relay or centrifugal switch whose mover is resolved once
 // all parts are known.
@@ -56,7 +62,7 @@ type pendingDrive struct {
 // it finds, not just the first; the circuit is nil when any of them is not a
 // warning.
 func Build(spec Spec) (*Circuit, []Problem) {
-	b := &builder{failed: map[PartID]bool{}, c: &Circuit{
+	b := &builder{failed: map[PartID]bool{}, landed: map[TerminalID]bool{}, c: &Circuit{
 		name: spec.Name, title: spec.Title, notes: spec.Notes, spec: spec,
 		partByName: map[string]PartID{}, wireByName: map[string]WireID{},
 		modeByName: map[string]ModeID{}, terminalByRef: map[string]TerminalID{},
@@ -104,8 +110,10 @@ func (b *builder) warn(path, hint, format string, args ...any) {
 func (b *builder) failErr(path string, err error) {
 	if u, ok := err.(*UnknownNameError); ok {
 		hint := ""
-		if u.Nearest != "" {
-			hint = fmt.Sprintf("did you mean %q?", u.Nearest)
+		if b.hints++; b.hints <= maxHints {
+			if near := u.Nearest(); near != "" {
+				hint = fmt.Sprintf("did you mean %q?", near)
+			}
 		}
 		b.fail(path, hint, "unknown %s %q", u.What, u.Name)
 		return
@@ -207,7 +215,7 @@ func (b *builder) fields(path string, spec PartSpec, kind Kind) bool {
 				all = append(all, t)
 			}
 			sort.Strings(all)
-			b.fail(path+"."+key, "it takes "+strings.Join(all, ", "), "a %s takes no %q", kind, key)
+			b.fail(path+"."+key, "it takes "+strings.Join(all, ", "), "%s takes no %q", article(kind.String()), key)
 			ok = false
 			continue
 		}
@@ -217,7 +225,7 @@ func (b *builder) fields(path string, spec PartSpec, kind Kind) bool {
 	}
 	for _, need := range info.Required {
 		if !given[need] {
-			b.fail(path, fmt.Sprintf("add %s = ..., greater than 0 if a number", need), "a %s needs %q", kind, need)
+			b.fail(path, fmt.Sprintf("add %s = ..., greater than 0 if a number", need), "%s needs %q", article(kind.String()), need)
 			ok = false
 		}
 	}
@@ -306,6 +314,15 @@ func (b *builder) indexBranches() {
 		}
 		c.branchByRef[br.Ref] = br.ID
 	}
+	c.loadByRef = map[string]BranchID{}
+	for _, id := range c.Loads() {
+		br := &c.branches[id]
+		c.loadByRef[br.Ref] = id
+		name := c.parts[br.Part].Name
+		if _, taken := c.loadByRef[name]; !taken {
+			c.loadByRef[name] = id
+		}
+	}
 	for i := range c.parts {
 		p := &c.parts[i]
 		if _, taken := c.branchByRef[p.Name]; !taken && len(p.Branches) == 1 {
@@ -324,7 +341,7 @@ func (b *builder) dangling() {
 		}
 		bare := []string{}
 		for _, t := range p.Terminals {
-			if len(c.terminals[t].Wires) == 0 {
+			if len(c.terminals[t].Wires) == 0 && !b.landed[t] {
 				bare = append(bare, c.terminals[t].Name)
 			}
 		}

@@ -13,7 +13,6 @@ package circuit
 
 import (
 	"fmt"
-	"sort"
 	"strings"
 )
 
@@ -245,6 +244,7 @@ type Circuit struct {
 	modeByName     map[string]ModeID
 	terminalByRef  map[string]TerminalID
 	branchByRef    map[string]BranchID
+	loadByRef      map[string]BranchID
 	controlOfDrive map[BranchID]int
 }
 
@@ -304,16 +304,7 @@ func (c *Circuit) FindBranch(ref string) (BranchID, error) {
 
 // FindLoad looks a load up: a part with a single load, or "part.branch".
 func (c *Circuit) FindLoad(ref string) (BranchID, error) {
-	loads := map[string]BranchID{}
-	for _, id := range c.Loads() {
-		b := &c.branches[id]
-		loads[b.Ref] = id
-		p := &c.parts[b.Part]
-		if _, taken := loads[p.Name]; !taken {
-			loads[p.Name] = id
-		}
-	}
-	return find(loads, "load", ref)
+	return find(c.loadByRef, "load", ref)
 }
 
 // Loads lists the branches that have a power rating, in netlist order.
@@ -365,13 +356,9 @@ func (c *Circuit) DescribeWire(id WireID) string {
 }
 
 func find[ID ~int](names map[string]ID, what, name string) (ID, error) {
-	if id, ok := names[name]; ok {
-		return id, nil
+	id, err := lookUp(names, what, name)
+	if err != nil {
+		return None, err
 	}
-	all := make([]string, 0, len(names))
-	for n := range names {
-		all = append(all, n)
-	}
-	sort.Strings(all)
-	return None, &UnknownNameError{What: what, Name: name, Nearest: Nearest(name, all)}
+	return id, nil
 }

@@ -157,8 +157,9 @@ func (c *Circuit) faultBranches(what string) ([]BranchID, error) {
 	if id, ok := c.partByName[what]; ok {
 		return c.parts[id].Branches, nil
 	}
-	all := append(sortedKeys(c.branchByRef), sortedKeys(c.partByName)...)
-	return nil, &UnknownNameError{What: "part or wire", Name: what, Nearest: Nearest(what, all)}
+	return nil, &UnknownNameError{What: "part or wire", Name: what, candidates: func() []string {
+		return append(sortedKeys(c.branchByRef), sortedKeys(c.partByName)...)
+	}}
 }
 
 // CanFail reports whether a branch can fail in that way.

@@ -78,7 +78,7 @@ var kindTable = [...]KindInfo{
 		Required: ratingFields, Optional: []string{"power_factor"}, Prior: 2},
 	KindTransformer: {Name: "transformer", Trade: "a transformer, primary P1 P2, secondary S1 S2",
 		Required: []string{"volts", "watts", "secondary_volts"}, Prior: 2},
-	KindResistor: {Name: "resistor", Trade: "a resistor; with volts and watts it counts as a load",
+	KindResistor: {Name: "resistor", Trade: "a resistor; rated volts make it count as a load",
 		Required: []string{"ohms"}, Optional: []string{"volts"}, Prior: 1},
 	KindCapacitor: {Name: "capacitor", Trade: "a capacitor",
 		Required: []string{"microfarads"}, Prior: 2},
@@ -150,17 +150,5 @@ func ParseKind(name string) (Kind, error) {
 	for _, k := range Kinds() {
 		names[k.String()] = k
 	}
-	return findKind(names, name)
-}
-
-func findKind(names map[string]Kind, name string) (Kind, error) {
-	if k, ok := names[name]; ok {
-		return k, nil
-	}
-	all := make([]string, 0, len(names))
-	for n := range names {
-		all = append(all, n)
-	}
-	sort.Strings(all)
-	return KindNone, &UnknownNameError{What: "kind", Name: name, Nearest: Nearest(name, all)}
+	return lookUp(names, "kind", name)
 }

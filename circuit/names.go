@@ -12,17 +12,36 @@ import (
 const MaxName = 64
 
 // UnknownNameError is returned by the Find methods for a name that does not
-// exist. Nearest is the closest existing one, empty when none is close.
+// exist.
 type UnknownNameError struct {
-	What, Name, Nearest string
+	What, Name string
+	candidates func() []string
+}
+
+// Nearest returns the closest existing name, or "" when none is close. It is
+// worked out when asked for, since a file may hold thousands of such errors.
+func (e *UnknownNameError) Nearest() string {
+	if e.candidates == nil {
+		return ""
+	}
+	return Nearest(e.Name, e.candidates())
 }
 
 func (e *UnknownNameError) Error() string {
 	s := fmt.Sprintf("unknown %s %q", e.What, e.Name)
-	if e.Nearest != "" {
-		s += fmt.Sprintf(": did you mean %q?", e.Nearest)
+	if near := e.Nearest(); near != "" {
+		s += fmt.Sprintf(": did you mean %q?", near)
 	}
 	return s
+}
+
+// lookUp finds a name, or returns an error that can name the nearest one.
+func lookUp[ID any](names map[string]ID, what, name string) (ID, error) {
+	if id, ok := names[name]; ok {
+		return id, nil
+	}
+	var none ID
+	return none, &UnknownNameError{What: what, Name: name, candidates: func() []string { return sortedKeys(names) }}
 }
 
 // Nearest returns the candidate closest to name by edit distance, or "" when
@@ -88,4 +107,12 @@ func abs(n int) int {
 		return -n
 	}
 	return n
+}
+
+// article puts "a" or "an" before a noun.
+func article(noun string) string {
+	if noun != "" && strings.ContainsRune("aeiou", rune(noun[0])) {
+		return "an " + noun
+	}
+	return "a " + noun
 }

@@ -100,6 +100,13 @@ func (b *builder) wires(specs []WireSpec) {
 	}
 	for i, s := range specs {
 		path := fmt.Sprintf("wires[%d]", i)
+		from, okFrom := b.end(path+".from", s.From)
+		to, okTo := b.end(path+".to", s.To)
+		for _, end := range [2]TerminalID{from, to} {
+			if end != None {
+				b.landed[end] = true
+			}
+		}
 		name := s.Name
 		if name == "" {
 			name = fmt.Sprintf("w%d", i+1)
@@ -119,8 +126,6 @@ func (b *builder) wires(specs []WireSpec) {
 			b.fail(path+".name", "names must differ", "wire %q has the name of a part", name)
 			continue
 		}
-		from, okFrom := b.end(path+".from", s.From)
-		to, okTo := b.end(path+".to", s.To)
 		if !okFrom || !okTo {
 			continue
 		}
@@ -327,7 +332,7 @@ func (b *builder) priors(given map[string]float64) {
 		kinds[k.String()] = k
 	}
 	for _, n := range names {
-		k, err := findKind(kinds, n)
+		k, err := lookUp(kinds, "kind", n)
 		if err != nil {
 			b.failErr("priors."+n, err)
 			continue

@@ -62,7 +62,7 @@ func TestWhatStarvesTheBroilElement(t *testing.T) {
 	}
 	both := map[string]bool{"supply.L1": true, "supply.L2": true, "oven_sensor": true, "thermal_fuse": true, "control": true}
 	broilOnly := map[string]bool{"broil_element": true, "broil_relay.coil": true, "broil_relay.contact": true,
-		"w13": true, "w15": true, "w19": true}
+		"w15": true, "w19": true}
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
 		f := circuit.Fault{Kind: circuit.Open, Branch: b.ID}
