@@ -47,7 +47,7 @@ type Solution struct {
 	// of it is put on one way round.
 	Amps []complex128
 	// Residual is the largest imbalance of Kirchhoff's current law at any
-	// node, relative to the largest current.
+	// node, relative to the largest current, or to 1 A where all are smaller.
 	Residual float64
 
 	island []int32

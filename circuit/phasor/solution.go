@@ -307,7 +307,9 @@ func (s *Solver) interiorVolts(interior map[int32]complex128) {
 // joinCurrents pushes what the impedances draw through each cluster's tree of
 // joins, leaves first, and measures what is left over at the roots.
 func (s *Solver) joinCurrents(out *Solution) {
-	var largest, left float64
+	// Volts are rounded, and over milliohms that alone makes picoamperes: an
+	// imbalance is not held against currents below an ampere.
+	largest, left := 1.0, 0.0
 	for i := range out.Amps {
 		largest = max(largest, cmplx.Abs(out.Amps[i]))
 	}
@@ -340,9 +342,7 @@ func (s *Solver) joinCurrents(out *Solution) {
 		}
 		largest = max(largest, cmplx.Abs(draw))
 	}
-	if largest > 0 {
-		out.Residual = left / largest
-	}
+	out.Residual = left / largest
 }
 
 // Resistance returns the direct-current resistance between two terminals with
