@@ -31,6 +31,18 @@ type Input struct {
 	Faults []circuit.Fault
 	// Celsius gives sensors a temperature other than room.
 	Celsius map[circuit.BranchID]float64
+	// Probe, when set, hangs an instrument's own resistance on the circuit.
+	Probe *Probe
+	// DeadOhms, when set, gives loads by branch the resistance that
+	// [Solver.Resistance] meets, since a cold lamp is not a hot one; a load
+	// without an entry keeps the real part of its impedance.
+	DeadOhms map[circuit.BranchID]float64
+}
+
+// Probe is an instrument between two terminals.
+type Probe struct {
+	A, B circuit.TerminalID
+	Ohms float64
 }
 
 // Solution holds the phasors of one solve.
@@ -211,6 +223,9 @@ func (s *Solver) classify(in Input, dead bool) {
 			}
 			if dead {
 				z = complex(real(z), 0)
+				if ohms, ok := in.DeadOhms[b.ID]; ok {
+					z = complex(ohms, 0)
+				}
 				if real(z) == 0 {
 					continue // a capacitor passes no direct current
 				}
@@ -233,6 +248,9 @@ func (s *Solver) classify(in Input, dead bool) {
 				s.apply(f)
 			}
 		}
+	}
+	if p := in.Probe; p != nil && !dead {
+		s.halves = append(s.halves, half{circuit.None, int32(p.A), int32(p.B), complex(1/p.Ohms, 0)})
 	}
 }
 

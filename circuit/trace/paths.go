@@ -126,6 +126,13 @@ func (t *Tracer) hold(out *settle.Outcome, contact *circuit.Branch) Hold {
 	return h
 }
 
+// Way finds how a terminal hangs on the nearest leg that is not at the neutral
+// point's voltage: through what conducts if it can, else through other loads.
+func (t *Tracer) Way(out *settle.Outcome, at circuit.TerminalID) End {
+	neutral := complex128(0)
+	return t.end(out, circuit.None, at, &neutral)
+}
+
 // feedAlone finds the two ends, without what holds their contacts.
 func (t *Tracer) feedAlone(out *settle.Outcome, load circuit.BranchID) *Feed {
 	b := t.c.Branch(load)

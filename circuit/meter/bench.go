@@ -1,0 +1,204 @@
+package meter
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"legtrace/circuit"
+	"legtrace/circuit/phasor"
+	"legtrace/circuit/settle"
+)
+
+// Stray pickup, a stated simple model: a conductor tied to nothing is coupled
+// to the worst live conductor beside it in the harness by this capacitance,
+// one to two metres of loom (common practice, no source). What it then shows
+// wanders between nothing and that.
+const StrayFarads = 100e-12
+
+// Errors of readings that make no sense.
+var (
+	// ErrSameProbe is returned when both probes are on one terminal.
+	ErrSameProbe = errors.New("both probes are on the same terminal")
+	// ErrNoClamp is returned for a clamp around something that is no wire.
+	ErrNoClamp = errors.New("a clamp goes around a wire")
+)
+
+// Bench takes readings on one circuit with one instrument. It must not be used
+// by two goroutines at once.
+type Bench struct {
+	c          *circuit.Circuit
+	engine     *settle.Engine
+	Instrument Instrument
+	// Tolerances widens readings by part tolerances and the supply's range;
+	// without it they hold the instrument's own error only.
+	Tolerances bool
+	// Ambient is the temperature in Celsius of sensors when a test is made
+	// with the supply off and the machine cold.
+	Ambient float64
+}
+
+// New makes a bench with tolerances on, at room temperature.
+func New(c *circuit.Circuit, in Instrument) *Bench {
+	return &Bench{c: c, engine: settle.New(c), Instrument: in, Tolerances: true, Ambient: circuit.RoomCelsius}
+}
+
+// Engine returns the engine the bench settles with.
+func (b *Bench) Engine() *settle.Engine { return b.engine }
+
+// Circuit returns the circuit on the bench.
+func (b *Bench) Circuit() *circuit.Circuit { return b.c }
+
+// Live settles the machine with its supply on.
+func (b *Bench) Live(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
+	return b.engine.Run(mode, faults)
+}
+
+// Dead settles the machine with the supply removed: selectors and thermostats
+// where the mode has them, every coil let go.
+func (b *Bench) Dead(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
+	return b.engine.Run(mode, append(b.unplug(), faults...))
+}
+
+// unplug opens every supply conductor, earth too: a plugged-in machine's earth
+// would close loops of its own.
+func (b *Bench) unplug() []circuit.Fault {
+	var out []circuit.Fault
+	s := b.c.Supply()
+	for _, id := range append(append([]circuit.BranchID{}, s.Legs...), s.Neutral, s.Earth) {
+		if id != circuit.None {
+			out = append(out, circuit.Fault{Kind: circuit.Open, Branch: id})
+		}
+	}
+	return out
+}
+
+// energised reports whether any leg feeds the machine.
+func (b *Bench) energised(o *settle.Outcome) bool {
+	for _, id := range b.c.Supply().Legs {
+		if o.Conducts[id] {
+			return true
+		}
+	}
+	return false
+}
+
+// Volts reads AC volts between two terminals, by the function given, [Volts]
+// or [LowZVolts].
+func (b *Bench) Volts(o *settle.Outcome, f Function, p, q circuit.TerminalID) (Reading, error) {
+	if p == q {
+		return Reading{}, fmt.Errorf("%w: %s", ErrSameProbe, b.c.Terminal(p).Ref)
+	}
+	input := b.Instrument.InputOhms
+	if f == LowZVolts {
+		input = b.Instrument.LowZOhms
+	}
+	if _, fixed := o.Solution.Between(p, q); !fixed {
+		return b.stray(o, f, p, q, input), nil
+	}
+	volts := func(in phasor.Input) (float64, error) {
+		in.Probe = &phasor.Probe{A: p, B: q, Ohms: input}
+		sol, err := b.engine.Solver().Solve(in)
+		if err != nil {
+			return 0, err
+		}
+		v, _ := sol.Between(p, q)
+		return cmplx.Abs(v), nil
+	}
+	in := b.engine.Input(o)
+	v, err := volts(in)
+	if err != nil {
+		return Reading{}, err
+	}
+	r := Reading{Function: f, Value: v}
+	low, high := v, v
+	if b.Tolerances {
+		low, high = v*(1-SupplyRange), v*(1+SupplyRange)
+		r.Why = append(r.Why, fmt.Sprintf("supply within %.0f %% of nominal", 100*SupplyRange))
+		down, up, err := b.loadSpread(o, in, v, volts)
+		if err != nil {
+			return Reading{}, err
+		}
+		if down+up > 0.005*v {
+			low, high = max(0, low-down), high+up
+			r.Why = append(r.Why, "loads in series, each within its tolerance")
+		}
+	}
+	r.Low, _ = b.Instrument.Spread(f, low)
+	_, r.High = b.Instrument.Spread(f, high)
+	r.Why = append(r.Why, b.accuracyWhy(f))
+	return r, nil
+}
+
+// loadSpread sums how far each energised load's own tolerance moves a voltage.
+func (b *Bench) loadSpread(o *settle.Outcome, in phasor.Input, v float64, volts func(phasor.Input) (float64, error)) (down, up float64, err error) {
+	for i := range b.c.Branches() {
+		br := b.c.Branch(circuit.BranchID(i))
+		if br.Role != circuit.Load || br.Sensor != nil || !o.Conducts[i] || o.Solution.LoadVolts(br.ID) < 0.5 {
+			continue
+		}
+		for _, factor := range [2]float64{1 / 1.05, 1 / 0.9} {
+			changed := in
+			changed.Faults = append(append([]circuit.Fault{}, in.Faults...), circuit.Fault{Kind: circuit.Drifted, Branch: br.ID, Factor: factor})
+			w, err := volts(changed)
+			if err != nil {
+				return 0, 0, err
+			}
+			down, up = down+max(0, v-w), up+max(0, w-v)
+		}
+	}
+	return down, up, nil
+}
+
+// stray reads a conductor tied to nothing.
+func (b *Bench) stray(o *settle.Outcome, f Function, p, q circuit.TerminalID, input float64) Reading {
+	var live float64
+	reference := func(leg complex128) float64 {
+		for _, t := range [2]circuit.TerminalID{p, q} {
+			if !o.Solution.Floating[t] {
+				return cmplx.Abs(leg - o.Solution.Volts[t])
+			}
+		}
+		return cmplx.Abs(leg)
+	}
+	for _, id := range b.c.Supply().Legs {
+		if o.Conducts[id] {
+			live = max(live, reference(b.c.Branch(id).EMF))
+		}
+	}
+	if live == 0 {
+		_, high := b.Instrument.Spread(f, 0)
+		return Reading{Function: f, High: high, Why: []string{"nothing is live"}}
+	}
+	coupling := 1 / (2 * math.Pi * b.c.Supply().Hertz * StrayFarads)
+	v := live * (1 + SupplyRange) * input / math.Hypot(input, coupling)
+	_, high := b.Instrument.Spread(f, v)
+	if v < 0.5 {
+		return Reading{Function: f, High: high, Why: []string{"tied to nothing; the low-impedance input pulls stray pickup down"}}
+	}
+	return Reading{Function: f, High: high, Unsteady: true, Why: []string{"tied to nothing: stray pickup from live wires beside it"}}
+}
+
+func (b *Bench) accuracyWhy(f Function) string {
+	a := b.Instrument.accuracy(f)
+	return fmt.Sprintf("instrument %.2g %% + %.0f counts", a.Percent, a.Counts)
+}
+
+// Amps reads the current in a wire with a clamp.
+func (b *Bench) Amps(o *settle.Outcome, wire circuit.BranchID) (Reading, error) {
+	if b.c.Branch(wire).Wire == circuit.None {
+		return Reading{}, fmt.Errorf("%w: %s is none", ErrNoClamp, b.c.Branch(wire).Ref)
+	}
+	v := cmplx.Abs(o.Solution.Amps[wire])
+	r := Reading{Function: Amps, Value: v}
+	low, high := v, v
+	if b.Tolerances {
+		low, high = v*(1-SupplyRange)*0.9, v*(1+SupplyRange)*1.05
+		r.Why = append(r.Why, "supply within 10 % of nominal, rated watts +5/-10 %")
+	}
+	r.Low, _ = b.Instrument.Spread(Amps, low)
+	_, r.High = b.Instrument.Spread(Amps, high)
+	r.Why = append(r.Why, b.accuracyWhy(Amps))
+	return r, nil
+}

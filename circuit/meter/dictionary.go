@@ -1,0 +1,234 @@
+package meter
+
+import (
+	"context"
+	"fmt"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// Probes is a pair of places for the probes and what the meter is set to.
+type Probes struct {
+	Function Function
+	P, Q     circuit.TerminalID
+	// Name says it shortly: "broil_1 to tb_n".
+	Name string
+}
+
+// Entry is one reading of the dictionary.
+type Entry struct {
+	Mode    circuit.ModeID
+	Probes  int // index into Dictionary.Probes
+	Fault   int // index into Dictionary.Faults
+	Reading Reading
+	// Differs is set when the reading cannot be taken for the sound machine's.
+	Differs bool
+}
+
+// Dictionary holds the reading of every single fault at every pair of listed
+// test points, in every mode asked for.
+type Dictionary struct {
+	Modes  []circuit.ModeID
+	Probes []Probes
+	Faults []circuit.Fault
+	// Good holds the sound machine's readings, by mode then probes.
+	Good [][]Reading
+	// Entries go by mode, then fault, then probes.
+	Entries []Entry
+	// FellBack counts the faults that the low-rank update could not take.
+	FellBack int
+}
+
+// ListedProbes derives probe placements from the listed test points: each point
+// to the neutral reference and each two points of one part to each other, in
+// volts; the latter in ohms too, with the supply removed.
+func (b *Bench) ListedProbes() []Probes {
+	points := b.c.Points()
+	reference := b.Reference()
+	var out []Probes
+	for i, p := range points {
+		if p.Terminal != reference && p.Power != "off" {
+			out = append(out, Probes{Volts, p.Terminal, reference, p.Name + " to " + b.PointName(reference)})
+		}
+		for _, q := range points[:i] {
+			if p.Terminal == q.Terminal || b.c.Terminal(p.Terminal).Part != b.c.Terminal(q.Terminal).Part {
+				continue
+			}
+			name := q.Name + " to " + p.Name
+			if p.Power != "off" && q.Power != "off" && p.Terminal != reference && q.Terminal != reference {
+				out = append(out, Probes{Volts, q.Terminal, p.Terminal, name})
+			}
+			if p.Power != "live" && q.Power != "live" {
+				out = append(out, Probes{Ohms, q.Terminal, p.Terminal, name})
+			}
+		}
+	}
+	return out
+}
+
+// Reference is where the black probe rests for voltages to neutral: the listed
+// point nearest the supply's neutral, else the supply's neutral itself.
+func (b *Bench) Reference() circuit.TerminalID {
+	neutral := b.c.Branch(b.c.Supply().Neutral).B
+	o, err := b.engine.Run(0, nil)
+	if err != nil {
+		return neutral
+	}
+	groups := b.joined(o)
+	for _, g := range groups {
+		for _, t := range g {
+			if t != neutral {
+				continue
+			}
+			for _, u := range g {
+				for _, p := range b.c.Points() {
+					if p.Terminal == u {
+						return u
+					}
+				}
+			}
+		}
+	}
+	return neutral
+}
+
+// PointName names a terminal by its test point, else by its reference.
+func (b *Bench) PointName(t circuit.TerminalID) string {
+	for _, p := range b.c.Points() {
+		if p.Terminal == t {
+			return p.Name
+		}
+	}
+	return b.c.Terminal(t).Ref
+}
+
+// SingleFaults lists every single fault of the circuit: opens of everything,
+// welds, shorts and grounds, and a burnt joint or contact of
+// [BurntContactOhms] in every conductor.
+func SingleFaults(c *circuit.Circuit) []circuit.Fault {
+	var out []circuit.Fault
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		for _, f := range []circuit.Fault{
+			{Kind: circuit.Open, Branch: b.ID},
+			{Kind: circuit.HighResistance, Branch: b.ID, Ohms: BurntContactOhms},
+			{Kind: circuit.Welded, Branch: b.ID},
+			{Kind: circuit.Short, Branch: b.ID},
+			{Kind: circuit.Grounded, Branch: b.ID, At: 0.5},
+		} {
+			switch {
+			case !c.CanFail(f):
+			case f.Kind == circuit.HighResistance && b.Role == circuit.Load:
+			case f.Kind == circuit.Grounded && b.Role == circuit.Contact:
+			default:
+				out = append(out, f)
+			}
+		}
+		if b.Sensor != nil {
+			for _, factor := range []float64{0.5, 2} {
+				out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: factor})
+			}
+		}
+	}
+	return out
+}
+
+// Dictionary reads every single fault at the probes, in the modes given; nil
+// means all modes, and nil probes mean [Bench.ListedProbes].
+func (b *Bench) Dictionary(ctx context.Context, modes []circuit.ModeID, probes []Probes) (*Dictionary, error) {
+	if modes == nil {
+		for i := range b.c.Modes() {
+			modes = append(modes, circuit.ModeID(i))
+		}
+	}
+	if probes == nil {
+		probes = b.ListedProbes()
+	}
+	if len(probes) == 0 {
+		return nil, fmt.Errorf("%s lists no test points to read at", b.c.Name())
+	}
+	d := &Dictionary{Modes: modes, Probes: probes, Faults: SingleFaults(b.c)}
+	for _, mode := range modes {
+		if err := b.dictionaryMode(ctx, d, mode); err != nil {
+			return nil, err
+		}
+	}
+	return d, nil
+}
+
+func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.ModeID) error {
+	live, err := b.Live(mode, nil)
+	if err != nil {
+		return err
+	}
+	dead, err := b.Dead(mode, nil)
+	if err != nil {
+		return err
+	}
+	good := make([]Reading, len(d.Probes))
+	for i, p := range d.Probes {
+		if good[i], err = b.at1(live, dead, p); err != nil {
+			return err
+		}
+	}
+	d.Good = append(d.Good, good)
+	for f, fault := range d.Faults {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		faults := []circuit.Fault{fault}
+		out, err := b.Live(mode, faults)
+		if err != nil {
+			return err
+		}
+		if dead, err = b.Dead(mode, faults); err != nil {
+			return err
+		}
+		for i, p := range d.Probes {
+			var r Reading
+			if p.Function.Live() {
+				if r, err = b.Volts(out, p.Function, p.P, p.Q); err != nil {
+					return err
+				}
+			} else {
+				r = b.ohms(dead, p.P, p.Q)
+			}
+			d.Entries = append(d.Entries, Entry{mode, i, f, r, r.Differs(good[i])})
+		}
+	}
+	return nil
+}
+
+// at1 takes one reading, live or dead as its function wants.
+func (b *Bench) at1(live, dead *settle.Outcome, p Probes) (Reading, error) {
+	if p.Function.Live() {
+		return b.Volts(live, p.Function, p.P, p.Q)
+	}
+	return b.ohms(dead, p.P, p.Q), nil
+}
+
+// Summary counts, for every fault, the readings that give it away, by mode.
+func (d *Dictionary) Summary() map[int]int {
+	out := map[int]int{}
+	for _, e := range d.Entries {
+		if e.Differs {
+			out[e.Fault]++
+		}
+	}
+	return out
+}
+
+// Unseen lists the faults that no reading of the dictionary gives away.
+func (d *Dictionary) Unseen() []int {
+	seen := d.Summary()
+	var out []int
+	for f := range d.Faults {
+		if seen[f] == 0 {
+			out = append(out, f)
+		}
+	}
+	sort.Ints(out)
+	return out
+}

@@ -1,0 +1,130 @@
+// Package meter says what an instrument shows between two probes, and what it
+// should show on a sound machine: volts live, ohms and continuity with the
+// supply removed, amps in a clamp.
+//
+// [New] makes a [Bench] for a circuit and an [Instrument]. [Bench.Live] and
+// [Bench.Dead] settle the machine for a test; [Bench.Volts], [Bench.Ohms] and
+// [Bench.Amps] take readings on it. A reading is an interval with reasons,
+// never a bare number: see [Reading]. [Bench.Dictionary] holds the readings of
+// every single fault at every test point, [Bench.StandingVolts] the points that
+// stay live.
+package meter
+
+import (
+	"fmt"
+	"math"
+)
+
+// Function is what the instrument is set to.
+type Function uint8
+
+const (
+	// Volts is AC volts with a high-impedance input.
+	Volts Function = iota
+	// LowZVolts is AC volts with an input that pulls stray readings down.
+	LowZVolts
+	// Ohms is resistance, supply removed.
+	Ohms
+	// Continuity sounds below a threshold, supply removed.
+	Continuity
+	// Amps is AC amps by a clamp around one wire.
+	Amps
+)
+
+var functionNames = [...]string{"volts", "lowz", "ohms", "continuity", "amps"}
+
+func (f Function) String() string { return functionNames[f] }
+
+// Unit returns the unit the function reads in.
+func (f Function) Unit() string { return [...]string{"V", "V", "ohm", "ohm", "A"}[f] }
+
+// Live reports whether the function is used with the machine on.
+func (f Function) Live() bool { return f == Volts || f == LowZVolts || f == Amps }
+
+// ParseFunction returns the function of that name.
+func ParseFunction(name string) (Function, error) {
+	for i, n := range functionNames {
+		if n == name {
+			return Function(i), nil
+		}
+	}
+	return 0, fmt.Errorf("unknown meter function %q: one of volts, lowz, ohms, continuity, amps", name)
+}
+
+// Accuracy is an instrument's error: a percentage of the reading plus a number
+// of counts of the last digit.
+type Accuracy struct {
+	Percent, Counts float64
+}
+
+// Instrument is a meter with its clamp.
+type Instrument struct {
+	Name string
+	// InputOhms is the input of [Volts], LowZOhms that of [LowZVolts].
+	InputOhms, LowZOhms float64
+	// ContinuityOhms is the threshold below which it sounds.
+	ContinuityOhms float64
+	// MaxOhms is the largest resistance it shows; above it, over range.
+	MaxOhms float64
+	// Counts is the display, such as 6000.
+	Counts                     float64
+	VoltsAcc, OhmsAcc, AmpsAcc Accuracy
+}
+
+// DefaultInstrument is an ordinary handheld multimeter with a clamp (common
+// practice, no source).
+func DefaultInstrument() Instrument {
+	return Instrument{
+		Name:      "ordinary handheld, 6000 counts",
+		InputOhms: 10e6, LowZOhms: 3e3, ContinuityOhms: 30, MaxOhms: 40e6, Counts: 6000,
+		VoltsAcc: Accuracy{1.0, 3}, OhmsAcc: Accuracy{0.9, 2}, AmpsAcc: Accuracy{2.5, 5},
+	}
+}
+
+// Check reports an instrument that could not exist.
+func (in Instrument) Check() error {
+	for _, f := range []struct {
+		what      string
+		v, lo, hi float64
+	}{
+		{"input ohms", in.InputOhms, 1e3, 1e12}, {"low-impedance input ohms", in.LowZOhms, 100, 1e7},
+		{"continuity threshold", in.ContinuityOhms, 0.1, 1e4}, {"largest ohms", in.MaxOhms, 1e3, 1e12},
+		{"display counts", in.Counts, 200, 1e7},
+		{"volts accuracy, per cent", in.VoltsAcc.Percent, 0, 20}, {"ohms accuracy, per cent", in.OhmsAcc.Percent, 0, 20},
+		{"amps accuracy, per cent", in.AmpsAcc.Percent, 0, 20},
+		{"volts accuracy, counts", in.VoltsAcc.Counts, 0, 100}, {"ohms accuracy, counts", in.OhmsAcc.Counts, 0, 100},
+		{"amps accuracy, counts", in.AmpsAcc.Counts, 0, 100},
+	} {
+		if !(f.v >= f.lo && f.v <= f.hi) {
+			return fmt.Errorf("%s of %g: it lies between %g and %g", f.what, f.v, f.lo, f.hi)
+		}
+	}
+	return nil
+}
+
+func (in Instrument) accuracy(f Function) Accuracy {
+	switch f {
+	case Ohms, Continuity:
+		return in.OhmsAcc
+	case Amps:
+		return in.AmpsAcc
+	}
+	return in.VoltsAcc
+}
+
+// count returns the size of the last digit when v is shown: the ranges go by
+// tens from the display's full scale over ten thousand.
+func (in Instrument) count(v float64) float64 {
+	full := in.Counts / 1e4 // 0.6000 on a 6000-count display
+	for full < math.Abs(v) && full < 1e12 {
+		full *= 10
+	}
+	return full / in.Counts
+}
+
+// Spread returns what the instrument may show for a true value.
+func (in Instrument) Spread(f Function, v float64) (low, high float64) {
+	acc := in.accuracy(f)
+	off := acc.Percent/100*math.Abs(v) + acc.Counts*in.count(v)
+	return max(0, v-off), v + off
+}

@@ -1,0 +1,255 @@
+package meter
+
+import (
+	"fmt"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// OhmsReading is a resistance taken both ways.
+type OhmsReading struct {
+	// InCircuit is the reading with everything connected.
+	InCircuit Reading
+	// Lifted is the reading with Lift taken off At.
+	Lifted Reading
+	Lift   []circuit.WireID
+	At     circuit.TerminalID
+	// Parallel is the way around, through other parts, that the in-circuit
+	// reading includes; empty when there is none.
+	Parallel []circuit.BranchID
+}
+
+// Ohms reads the resistance between two terminals with the supply removed, in
+// circuit and with the wires on the first terminal lifted. On a machine that
+// is on, both readings are refused.
+func (b *Bench) Ohms(o *settle.Outcome, p, q circuit.TerminalID) (OhmsReading, error) {
+	if p == q {
+		return OhmsReading{}, fmt.Errorf("%w: %s", ErrSameProbe, b.c.Terminal(p).Ref)
+	}
+	if b.energised(o) {
+		r := Reading{Function: Ohms, Refused: "the machine is on: ohms on a live circuit harms the meter and you; lock out and test dead first"}
+		return OhmsReading{InCircuit: r, Lifted: r, At: circuit.None}, nil
+	}
+	out := OhmsReading{InCircuit: b.ohms(o, p, q)}
+	out.At, out.Lift = b.lift(p, q)
+	lifted := *o
+	lifted.Conducts = append([]bool(nil), o.Conducts...)
+	for _, w := range out.Lift {
+		lifted.Conducts[b.c.Wire(w).Branch] = false
+	}
+	out.Lifted = b.ohms(&lifted, p, q)
+	out.Parallel = b.around(o, p, q)
+	return out, nil
+}
+
+// lift chooses the probe whose part is left by lifting fewer wires.
+func (b *Bench) lift(p, q circuit.TerminalID) (circuit.TerminalID, []circuit.WireID) {
+	at, wires := p, b.c.Terminal(p).Wires
+	if other := b.c.Terminal(q).Wires; len(wires) == 0 || len(other) > 0 && len(other) < len(wires) {
+		at, wires = q, other
+	}
+	return at, wires
+}
+
+// ohms reads one resistance. Effective resistance rises with every resistance
+// in the network (Rayleigh's monotonicity law), so all parts at their lowest
+// and all at their highest bound it.
+func (b *Bench) ohms(o *settle.Outcome, p, q circuit.TerminalID) Reading {
+	nominal, low, high := map[circuit.BranchID]float64{}, map[circuit.BranchID]float64{}, map[circuit.BranchID]float64{}
+	for i := range b.c.Branches() {
+		br := b.c.Branch(circuit.BranchID(i))
+		if br.Role != circuit.Load {
+			continue
+		}
+		v := Cold(b.c, br.ID, b.celsius(o, br.ID))
+		nominal[br.ID], low[br.ID], high[br.ID] = v.Ohms, v.Low, v.High
+	}
+	read := func(values map[circuit.BranchID]float64) (float64, bool) {
+		in := b.engine.Input(o)
+		in.DeadOhms = values
+		ohms, connected := b.engine.Solver().Resistance(in, p, q)
+		return ohms, connected && ohms <= b.Instrument.MaxOhms
+	}
+	r := Reading{Function: Ohms}
+	v, shown := read(nominal)
+	if !shown {
+		r.OL = true
+		return r
+	}
+	r.Value = v
+	lowest, highest := v, v
+	if b.Tolerances {
+		lowest, _ = read(low)
+		var inRange bool
+		if highest, inRange = read(high); !inRange {
+			r.MaybeOL, highest = true, b.Instrument.MaxOhms
+		}
+		r.Why = append(r.Why, b.reasons(o, p, q)...)
+		if v < WornContactOhms {
+			// Leads and a clean contact or two, which no rating covers.
+			highest += 2 * GoodContactOhms
+			r.Why = append(r.Why, fmt.Sprintf("clean contacts, up to %.1f ohm each", GoodContactOhms))
+		}
+	}
+	r.Low, _ = b.Instrument.Spread(Ohms, lowest)
+	_, r.High = b.Instrument.Spread(Ohms, highest)
+	r.Why = append(r.Why, b.accuracyWhy(Ohms))
+	return r
+}
+
+// celsius is the temperature of a sensor when it is measured dead: the mode's,
+// as the machine was just on, unless the bench has it cold.
+func (b *Bench) celsius(_ *settle.Outcome, sensor circuit.BranchID) float64 {
+	if curve := b.c.Branch(sensor).Sensor; curve != nil {
+		low, high := curve.Limits()
+		return min(max(b.Ambient, low), high)
+	}
+	return b.Ambient
+}
+
+// reasons names the tolerances of the loads between the probes' own parts.
+func (b *Bench) reasons(o *settle.Outcome, p, q circuit.TerminalID) []string {
+	seen := map[string]bool{}
+	var out []string
+	for _, t := range [2]circuit.TerminalID{p, q} {
+		for _, id := range b.c.Part(b.c.Terminal(t).Part).Branches {
+			if b.c.Branch(id).Role != circuit.Load {
+				continue
+			}
+			if why := Cold(b.c, id, b.celsius(o, id)).Why; !seen[why] {
+				seen[why] = true
+				out = append(out, why)
+			}
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
+// around finds a way between two terminals of one part that does not pass
+// through the part, or nil.
+func (b *Bench) around(o *settle.Outcome, p, q circuit.TerminalID) []circuit.BranchID {
+	part := b.c.Terminal(p).Part
+	if b.c.Terminal(q).Part != part {
+		part = circuit.None
+	}
+	type step struct {
+		branch circuit.BranchID
+		from   circuit.TerminalID
+	}
+	reached := map[circuit.TerminalID]step{p: {circuit.None, circuit.None}}
+	queue := []circuit.TerminalID{p}
+	for len(queue) > 0 {
+		at := queue[0]
+		queue = queue[1:]
+		for _, id := range b.at(at) {
+			br := b.c.Branch(id)
+			if !o.Conducts[id] || br.Part == part && part != circuit.None {
+				continue
+			}
+			far := br.A
+			if far == at {
+				far = br.B
+			}
+			if _, seen := reached[far]; seen || far == circuit.None {
+				continue
+			}
+			reached[far] = step{id, at}
+			if far == q {
+				var way []circuit.BranchID
+				for n := q; n != p; n = reached[n].from {
+					way = append([]circuit.BranchID{reached[n].branch}, way...)
+				}
+				return way
+			}
+			queue = append(queue, far)
+		}
+	}
+	return nil
+}
+
+// at lists the branches at a terminal.
+func (b *Bench) at(t circuit.TerminalID) []circuit.BranchID {
+	term := b.c.Terminal(t)
+	var out []circuit.BranchID
+	for _, w := range term.Wires {
+		out = append(out, b.c.Wire(w).Branch)
+	}
+	for _, id := range b.c.Part(term.Part).Branches {
+		br := b.c.Branch(id)
+		if br.Role != circuit.Drive && (br.A == t || br.B == t) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// Masking says whether a test of one branch with the supply off can see it
+// open without lifting a lead.
+type Masking struct {
+	Branch circuit.BranchID
+	P, Q   circuit.TerminalID
+	// Good and Open are the in-circuit readings with the branch sound and open;
+	// GoodLifted and OpenLifted those with Lift off At.
+	Good, Open, GoodLifted, OpenLifted Reading
+	// Masked is set when the two in-circuit readings could be taken for one
+	// another: lift the lead. Through is what hides the open.
+	Masked  bool
+	Through []circuit.BranchID
+	Lift    []circuit.WireID
+	At      circuit.TerminalID
+	// Hopeless is set when lifting that lead would not tell them apart either.
+	Hopeless bool
+}
+
+// Mask tries a branch's own resistance test in a mode, sound and open.
+func (b *Bench) Mask(mode circuit.ModeID, branch circuit.BranchID) (Masking, error) {
+	br := b.c.Branch(branch)
+	m := Masking{Branch: branch, P: br.A, Q: br.B}
+	if br.A == circuit.None || br.B == circuit.None {
+		return m, fmt.Errorf("%s has no two terminals to probe", br.Ref)
+	}
+	good, err := b.Dead(mode, nil)
+	if err != nil {
+		return m, err
+	}
+	bad, err := b.Dead(mode, []circuit.Fault{{Kind: circuit.Open, Branch: branch}})
+	if err != nil {
+		return m, err
+	}
+	g, err := b.Ohms(good, m.P, m.Q)
+	if err != nil {
+		return m, err
+	}
+	o, err := b.Ohms(bad, m.P, m.Q)
+	if err != nil {
+		return m, err
+	}
+	m.Good, m.Open, m.GoodLifted, m.OpenLifted = g.InCircuit, o.InCircuit, g.Lifted, o.Lifted
+	m.Lift, m.At = g.Lift, g.At
+	if br.Wire != circuit.None {
+		// A wire is lifted by itself and probed on its own end.
+		m.Lift, m.At = []circuit.WireID{br.Wire}, br.A
+		m.GoodLifted, m.OpenLifted = b.wireAlone(br), Reading{Function: Ohms, OL: true}
+	}
+	m.Masked = !m.Good.Differs(m.Open)
+	m.Hopeless = m.Masked && !m.GoodLifted.Differs(m.OpenLifted)
+	if m.Masked || !o.InCircuit.OL {
+		m.Through = o.Parallel
+		if br.Wire != circuit.None || len(m.Through) == 0 {
+			m.Through = b.around(bad, m.P, m.Q)
+		}
+	}
+	return m, nil
+}
+
+// wireAlone reads a sound wire from end to end.
+func (b *Bench) wireAlone(br *circuit.Branch) Reading {
+	r := Reading{Function: Ohms, Value: br.Ohms}
+	r.Low, _ = b.Instrument.Spread(Ohms, br.Ohms)
+	_, r.High = b.Instrument.Spread(Ohms, br.Ohms+2*GoodContactOhms)
+	r.Why = []string{"the wire and its two ends", b.accuracyWhy(Ohms)}
+	return r
+}

@@ -1,0 +1,126 @@
+package meter
+
+import (
+	"fmt"
+	"math"
+)
+
+// Reading is what the instrument shows, or may show.
+type Reading struct {
+	Function Function
+	// Value is the nominal reading; Low and High bound what is to be expected,
+	// instrument, tolerances and supply taken together.
+	Value, Low, High float64
+	// OL is set for resistance beyond the range: open.
+	OL bool
+	// MaybeOL is set where the upper end of the interval is open.
+	MaybeOL bool
+	// Unsteady is set on a conductor tied to nothing: stray pickup wanders
+	// between Low and High and means nothing.
+	Unsteady bool
+	// Refused says why the reading must not be taken; nothing else is then set.
+	Refused string
+	// Why lists the reasons for the width of the interval.
+	Why []string
+}
+
+// Beeps reports whether a continuity tester with the threshold sounds for
+// certain; Silent, whether it is certain not to.
+func (r Reading) Beeps(in Instrument) bool  { return !r.OL && !r.MaybeOL && r.High <= in.ContinuityOhms }
+func (r Reading) Silent(in Instrument) bool { return r.OL || r.Low > in.ContinuityOhms }
+
+// Differs reports whether two readings cannot be taken for one another: their
+// intervals do not meet.
+func (r Reading) Differs(s Reading) bool {
+	switch {
+	case r.Refused != "" || s.Refused != "":
+		return r.Refused != s.Refused
+	case r.OL || s.OL:
+		return r.OL != s.OL && !r.MaybeOL && !s.MaybeOL
+	case r.Unsteady != s.Unsteady:
+		// An unsteady reading is told from a steady one by its size alone.
+		fallthrough
+	default:
+		if r.MaybeOL && s.High >= r.Low || s.MaybeOL && r.High >= s.Low {
+			return false
+		}
+		return r.High < s.Low || s.High < r.Low
+	}
+}
+
+// String writes the nominal reading: "240 V", "17.0 ohm", "OL".
+func (r Reading) String() string {
+	switch {
+	case r.Refused != "":
+		return "refused: " + r.Refused
+	case r.OL:
+		return "OL"
+	case r.Unsteady:
+		return fmt.Sprintf("unsteady, 0 to %s", quantity(r.High, r.Function))
+	}
+	return quantity(r.Value, r.Function)
+}
+
+// Range writes the interval: "216 to 264 V", "OL".
+func (r Reading) Range() string {
+	switch {
+	case r.Refused != "" || r.OL || r.Unsteady:
+		return r.String()
+	case r.MaybeOL && r.Low <= 0:
+		return "anything"
+	case r.MaybeOL:
+		return "above " + quantity(r.Low, r.Function)
+	case r.Low <= 0 && figure(r.High) == "0":
+		return quantity(0, r.Function)
+	case r.Low <= 0:
+		return "below " + quantity(r.High, r.Function)
+	}
+	low, high := figure(r.Low), figure(r.High)
+	if low == high {
+		return quantity(r.High, r.Function)
+	}
+	unit := r.Function.Unit()
+	if r.High >= 10e3 {
+		unit, low, high = "k"+unit, figure(r.Low/1e3), figure(r.High/1e3)
+	}
+	return low + " to " + high + " " + unit
+}
+
+func quantity(v float64, f Function) string {
+	unit := f.Unit()
+	switch {
+	case math.Abs(v) >= 10e6:
+		return figure(v/1e6) + " M" + unit
+	case math.Abs(v) >= 10e3:
+		return figure(v/1e3) + " k" + unit
+	}
+	return figure(v) + " " + unit
+}
+
+// figure writes three significant digits, no more than a bench needs.
+func figure(v float64) string {
+	a := math.Abs(v)
+	switch {
+	case a == 0:
+		return "0"
+	case a >= 1000:
+		return fmt.Sprintf("%.0f", math.Round(v/10)*10)
+	case a >= 100:
+		return fmt.Sprintf("%.0f", v)
+	case a >= 10:
+		return trim(fmt.Sprintf("%.1f", v))
+	case a < 0.005:
+		return "0"
+	}
+	return trim(fmt.Sprintf("%.2f", v))
+}
+
+func trim(s string) string {
+	for s[len(s)-1] == '0' {
+		s = s[:len(s)-1]
+	}
+	if s[len(s)-1] == '.' {
+		s = s[:len(s)-1]
+	}
+	return s
+}

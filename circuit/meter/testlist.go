@@ -1,0 +1,595 @@
+package meter
+
+import (
+	"context"
+	"math"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+	"legtrace/circuit/trace"
+)
+
+// Suspect is one open that would starve the load, with its weight among the
+// others.
+type Suspect struct {
+	Fault circuit.Fault
+	// Weight is its share of all the suspects' priors.
+	Weight float64
+}
+
+// Seen is what a suspect makes a test read.
+type Seen struct {
+	// Suspects are indexes into TestList.Suspects that read alike.
+	Suspects []int
+	Reading  Reading
+	// Differs is set when the reading cannot be taken for a good one.
+	Differs bool
+}
+
+// Step is one test of a list.
+type Step struct {
+	Probes
+	// Live says the machine is on, in Mode; Off that it is on but switched off;
+	// with neither, the supply is removed and locked out.
+	Live bool
+	Mode circuit.ModeID
+	// UnderLoad is set when the reading means something only while the load
+	// draws current: unloaded, a burnt contact reads like a good one.
+	UnderLoad bool
+	// Lift lists the wires to take off At first.
+	Lift []circuit.WireID
+	At   circuit.TerminalID
+	Good Reading
+	// Others lists what suspects make of it, those that read good first.
+	Others []Seen
+	// Clears and Points count the weight of suspects that a good reading rules
+	// out and that a bad one leaves.
+	Clears float64
+	// Minutes is the effort in the order given, places opened once.
+	Minutes float64
+}
+
+// TestList is a list of tests for a load that is dead or weak in a mode, in the
+// order that rules out most for least effort, tests with the supply removed
+// first.
+type TestList struct {
+	Mode     circuit.ModeID
+	Load     circuit.BranchID
+	Suspects []Suspect
+	Steps    []Step
+	// Alike groups the suspects that no test of the list tells apart.
+	Alike [][]int
+	// Standing is what stays live in Off: see before touching.
+	Standing *Standing
+}
+
+// Costs of a test in minutes (common practice, no source).
+const (
+	defaultAccess = 8  // to reach a terminal with no listed point
+	againMinutes  = 1  // at a place already opened
+	liveMinutes   = 15 // what a live test's risk is worth avoiding
+	liftMinutes   = 3  // to take a wire off and put it back
+)
+
+// maxSteps caps a list: it must fit two sheets of paper.
+const maxSteps = 24
+
+// TestList makes the list of tests for a load in a mode.
+func (b *Bench) TestList(ctx context.Context, mode circuit.ModeID, load circuit.BranchID) (*TestList, error) {
+	tracer := trace.New(b.c)
+	sets, err := tracer.Starve(ctx, mode, load, trace.Options{Order: 1})
+	if err != nil {
+		return nil, err
+	}
+	list := &TestList{Mode: mode, Load: load, Suspects: b.suspects(sets)}
+	if list.Standing, err = b.StandingVolts(b.offMode(), nil); err != nil {
+		return nil, err
+	}
+	live, err := b.Live(mode, nil)
+	if err != nil {
+		return nil, err
+	}
+	candidates, err := b.candidates(mode, tracer.Feed(live, load))
+	if err != nil {
+		return nil, err
+	}
+	for i := range candidates {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if err := b.predict(&candidates[i], list.Suspects); err != nil {
+			return nil, err
+		}
+	}
+	opening, err := b.supplySteps(mode, tracer.Feed(live, load), list.Suspects)
+	if err != nil {
+		return nil, err
+	}
+	list.choose(b, candidates, opening)
+	return list, nil
+}
+
+// offMode is the first mode in which no load but controls is expected on; the
+// first mode of a netlist is Off by custom.
+func (b *Bench) offMode() circuit.ModeID {
+	for i := range b.c.Modes() {
+		if b.c.Modes()[i].Name == "off" {
+			return circuit.ModeID(i)
+		}
+	}
+	return 0
+}
+
+// suspects weighs the single opens by the priors of their kinds; a wire counts
+// as much as the netlist's priors say a wire does.
+func (b *Bench) suspects(sets []trace.CutSet) []Suspect {
+	var out []Suspect
+	total := 0.0
+	for _, s := range sets {
+		if s.Order() != 1 {
+			continue
+		}
+		for _, id := range s.Members[0].Branches {
+			w := b.weight(id)
+			total += w
+			out = append(out, Suspect{circuit.Fault{Kind: circuit.Open, Branch: id}, w})
+		}
+	}
+	for i := range out {
+		out[i].Weight /= total
+	}
+	return out
+}
+
+// wirePrior is a wire's relative chance of being open, its ends included
+// (common practice, no source).
+const wirePrior = 0.4
+
+func (b *Bench) weight(id circuit.BranchID) float64 {
+	br := b.c.Branch(id)
+	if br.Wire != circuit.None {
+		if p := b.c.Prior(circuit.KindNone); p > 0 {
+			return p
+		}
+		return wirePrior
+	}
+	p := b.c.Part(br.Part)
+	return max(1e-3, b.c.Prior(p.Kind)) / float64(len(p.Branches))
+}
+
+// candidates lists the tests worth trying: each part on the feed by itself with
+// the supply off, and the voltages along the feed.
+func (b *Bench) candidates(mode circuit.ModeID, f *trace.Feed) ([]Step, error) {
+	var out []Step
+	tried := map[circuit.BranchID]bool{}
+	var order []circuit.BranchID
+	add := func(id circuit.BranchID) {
+		if !tried[id] {
+			tried[id] = true
+			order = append(order, id)
+		}
+	}
+	add(f.Load)
+	var spans [][]circuit.TerminalID
+	collect := func(g *trace.Feed) {
+		for i := range g.Ends {
+			var span []circuit.TerminalID
+			for _, hop := range g.Ends[i].Hops {
+				add(hop.Branch)
+				span = append(span, hop.To)
+			}
+			spans = append(spans, span)
+		}
+	}
+	collect(f)
+	for _, h := range f.Holds {
+		collect(h.Feed)
+		add(h.Feed.Load)
+		for _, s := range h.Senses {
+			for _, id := range s.Branches {
+				add(id)
+			}
+			spans = append(spans, []circuit.TerminalID{s.Sense.Pin1, s.Sense.Pin2})
+		}
+	}
+	upstream := b.upstream()
+	for _, id := range order {
+		br := b.c.Branch(id)
+		if br.Role == circuit.Drive || br.Role == circuit.Source || br.Wire != circuit.None || upstream[br.A] || upstream[br.B] {
+			continue
+		}
+		m, err := b.Mask(mode, id)
+		if err != nil {
+			return nil, err
+		}
+		if m.Hopeless {
+			continue
+		}
+		s := Step{Probes: Probes{Function: Ohms, P: m.P, Q: m.Q}, Mode: mode, Good: m.Good, At: circuit.None}
+		if m.Masked {
+			s.Good, s.Lift, s.At = m.GoodLifted, m.Lift, m.At
+		}
+		out = append(out, s)
+	}
+	dead, err := b.Dead(mode, nil)
+	if err != nil {
+		return nil, err
+	}
+	for _, span := range spans {
+		out = append(out, b.spanSteps(dead, mode, upstream, span)...)
+	}
+	return append(out, b.liveSteps(mode, f, spans)...), nil
+}
+
+// upstream marks the terminals that stay live with the machine's breaker off:
+// everything joined to a supply conductor without passing the breaker, and the
+// breaker itself. No resistance is ever measured there.
+func (b *Bench) upstream() map[circuit.TerminalID]bool {
+	out := map[circuit.TerminalID]bool{}
+	var queue []circuit.TerminalID
+	for _, id := range b.c.Supply().Legs {
+		queue = append(queue, b.c.Branch(id).B)
+	}
+	for len(queue) > 0 {
+		t := queue[0]
+		queue = queue[1:]
+		if out[t] {
+			continue
+		}
+		out[t] = true
+		if b.c.Part(b.c.Terminal(t).Part).Kind == circuit.KindBreaker {
+			continue
+		}
+		for _, w := range b.c.Terminal(t).Wires {
+			wire := b.c.Wire(w)
+			for _, far := range [2]circuit.TerminalID{wire.From, wire.To} {
+				p := b.c.Part(b.c.Terminal(far).Part).Kind
+				if p == circuit.KindSupply || p == circuit.KindBreaker {
+					queue = append(queue, far)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// spanSteps are continuity tests between places along a way that conduct with
+// the supply off.
+func (b *Bench) spanSteps(dead *settle.Outcome, mode circuit.ModeID, upstream map[circuit.TerminalID]bool, span []circuit.TerminalID) []Step {
+	var out []Step
+	listed := b.listed(span)
+	for i, p := range listed {
+		for _, q := range listed[i+1:] {
+			if upstream[p] || upstream[q] {
+				continue
+			}
+			r := b.ohms(dead, p, q)
+			if r.OL || r.MaybeOL {
+				continue
+			}
+			out = append(out, Step{Probes: Probes{Function: Ohms, P: p, Q: q}, Mode: mode, Good: r, At: circuit.None})
+		}
+	}
+	return out
+}
+
+// listed keeps the terminals that have a test point, with the first and last.
+func (b *Bench) listed(span []circuit.TerminalID) []circuit.TerminalID {
+	point := map[circuit.TerminalID]bool{}
+	for _, p := range b.c.Points() {
+		point[p.Terminal] = true
+	}
+	var out []circuit.TerminalID
+	for i, t := range span {
+		if point[t] || len(span) == 2 || i == len(span)-1 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// liveSteps are voltages: the legs where the machine takes them, with nothing
+// on and under load, and each listed place along the feed to neutral and to
+// the other end of its part.
+func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, spans [][]circuit.TerminalID) []Step {
+	reference := b.Reference()
+	seen := map[Probes]bool{}
+	var out []Step
+	add := func(p, q circuit.TerminalID, mode circuit.ModeID) {
+		pr := Probes{Function: Volts, P: p, Q: q}
+		key := pr
+		key.Name = b.c.Mode(mode).Name
+		if p == q || seen[key] {
+			return
+		}
+		seen[key] = true
+		out = append(out, Step{Probes: pr, Live: true, Mode: mode, At: circuit.None})
+	}
+	load := b.c.Branch(f.Load)
+	add(load.A, load.B, mode)
+	for _, span := range spans {
+		for _, t := range b.listed(span) {
+			add(t, reference, mode)
+		}
+	}
+	// Across each contact that heat depends on, and between the two ways.
+	for i := range f.Ends {
+		for _, hop := range f.Ends[i].Hops {
+			br := b.c.Branch(hop.Branch)
+			if br.Role == circuit.Contact {
+				add(br.A, br.B, mode)
+			}
+		}
+	}
+	one, two := b.listed(spans[0]), b.listed(spans[1])
+	for i := 0; i < len(one) && i < len(two); i++ {
+		add(one[i], two[i], mode)
+	}
+	for _, h := range f.Holds {
+		c := b.c.Branch(h.Feed.Load)
+		add(c.A, c.B, mode)
+	}
+	return out
+}
+
+// supplySteps are where every live round begins: leg to leg under load, and
+// each leg to neutral, at the listed places nearest the supply.
+func (b *Bench) supplySteps(mode circuit.ModeID, f *trace.Feed, suspects []Suspect) ([]Step, error) {
+	var first []circuit.TerminalID
+	for i := range f.Ends {
+		var span []circuit.TerminalID
+		for _, hop := range f.Ends[i].Hops {
+			span = append(span, hop.To)
+		}
+		if listed := b.listed(span); len(listed) > 0 {
+			first = append(first, listed[0])
+		}
+	}
+	reference := b.Reference()
+	var out []Step
+	for i, p := range first {
+		for _, q := range append(append([]circuit.TerminalID{}, first[i+1:]...), reference) {
+			if p == q {
+				continue
+			}
+			s := Step{Probes: Probes{Function: Volts, P: p, Q: q}, Live: true, Mode: mode, At: circuit.None}
+			if err := b.predict(&s, suspects); err != nil {
+				return nil, err
+			}
+			out = append(out, s)
+		}
+	}
+	return out, nil
+}
+
+// predict fills in a test's good reading and what every suspect makes of it.
+func (b *Bench) predict(s *Step, suspects []Suspect) error {
+	read := func(faults []circuit.Fault) (Reading, error) {
+		if s.Live {
+			o, err := b.Live(s.Mode, faults)
+			if err != nil {
+				return Reading{}, err
+			}
+			return b.Volts(o, s.Function, s.P, s.Q)
+		}
+		o, err := b.Dead(s.Mode, faults)
+		if err != nil {
+			return Reading{}, err
+		}
+		for _, w := range s.Lift {
+			o.Conducts[b.c.Wire(w).Branch] = false
+		}
+		return b.ohms(o, s.P, s.Q), nil
+	}
+	if s.Live {
+		var err error
+		if s.Good, err = read(nil); err != nil {
+			return err
+		}
+	}
+	groups := map[string]int{}
+	for i, suspect := range suspects {
+		if b.lifted(s, suspect.Fault.Branch) {
+			continue // the wire is off: the test says nothing of it
+		}
+		r, err := read([]circuit.Fault{suspect.Fault})
+		if err != nil {
+			return err
+		}
+		if s.Good.Unsteady && r.Unsteady {
+			r = s.Good
+		}
+		differs := r.Differs(s.Good)
+		id := r.Range()
+		if !differs {
+			id = "good"
+		}
+		at, ok := groups[id]
+		if !ok {
+			at = len(s.Others)
+			groups[id] = at
+			s.Others = append(s.Others, Seen{Reading: r, Differs: differs})
+		}
+		s.Others[at].Suspects = append(s.Others[at].Suspects, i)
+	}
+	sort.SliceStable(s.Others, func(i, j int) bool { return !s.Others[i].Differs && s.Others[j].Differs })
+	return nil
+}
+
+func (b *Bench) lifted(s *Step, id circuit.BranchID) bool {
+	for _, w := range s.Lift {
+		if b.c.Wire(w).Branch == id {
+			return true
+		}
+	}
+	return false
+}
+
+// choose picks tests, each time the one that gains most bits for its minutes,
+// until none splits what is left.
+func (list *TestList) choose(b *Bench, candidates, opening []Step) {
+	group := make([]int, len(list.Suspects)) // suspects told apart so far differ here
+	opened := map[string]bool{}
+	take := func(s Step) {
+		s.Minutes = b.minutes(&s, opened)
+		if s.Live {
+			s.Minutes -= liveMinutes
+		}
+		for _, t := range [2]circuit.TerminalID{s.P, s.Q} {
+			opened[b.place(t)] = true
+		}
+		s.UnderLoad = s.Live && b.needsLoad(&s)
+		for _, o := range s.Others {
+			if o.Differs {
+				for _, i := range o.Suspects {
+					s.Clears += list.Suspects[i].Weight
+				}
+			}
+		}
+		list.Steps = append(list.Steps, s)
+		split(&s, group)
+	}
+	for len(list.Steps) < maxSteps {
+		best, bestScore := -1, 0.0
+		for i := range candidates {
+			gain := list.gain(&candidates[i], group)
+			if gain < 1e-9 {
+				continue
+			}
+			if score := gain / b.minutes(&candidates[i], opened); score > bestScore*(1+1e-9) {
+				best, bestScore = i, score
+			}
+		}
+		if best < 0 {
+			break
+		}
+		if candidates[best].Live && opening != nil {
+			// Before the first live test on the feed, the supply itself.
+			for _, s := range opening {
+				take(s)
+			}
+			opening = nil
+			continue
+		}
+		take(candidates[best])
+	}
+	sort.SliceStable(list.Steps, func(i, j int) bool { return !list.Steps[i].Live && list.Steps[j].Live })
+	list.Alike = alike(group)
+}
+
+// gain is the information in bits of a test, within groups already apart.
+func (list *TestList) gain(s *Step, group []int) float64 {
+	outcome := outcomes(s, len(group))
+	type cell struct{ group, outcome int }
+	whole, parts := map[int]float64{}, map[cell]float64{}
+	for i, g := range group {
+		w := list.Suspects[i].Weight
+		whole[g] += w
+		parts[cell{g, outcome[i]}] += w
+	}
+	gain := 0.0
+	for c, w := range parts {
+		gain -= w * math.Log2(w/whole[c.group])
+	}
+	return gain
+}
+
+// outcomes tells, per suspect, which reading it gives: 0 a good one.
+func outcomes(s *Step, n int) []int {
+	out := make([]int, n)
+	for k, o := range s.Others {
+		for _, i := range o.Suspects {
+			if o.Differs {
+				out[i] = k + 1
+			}
+		}
+	}
+	return out
+}
+
+func split(s *Step, group []int) {
+	outcome := outcomes(s, len(group))
+	ids := map[[2]int]int{}
+	for i, g := range group {
+		key := [2]int{g, outcome[i]}
+		if _, ok := ids[key]; !ok {
+			ids[key] = len(ids)
+		}
+		group[i] = ids[key]
+	}
+}
+
+func alike(group []int) [][]int {
+	by := map[int][]int{}
+	for i, g := range group {
+		by[g] = append(by[g], i)
+	}
+	var out [][]int
+	for _, members := range by {
+		if len(members) > 1 {
+			out = append(out, members)
+		}
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i][0] < out[j][0] })
+	return out
+}
+
+// minutes is what a test costs: reaching its places, lifting, and the price of
+// live work.
+func (b *Bench) minutes(s *Step, opened map[string]bool) float64 {
+	total := 0.0
+	reached := map[string]bool{}
+	for _, t := range [2]circuit.TerminalID{s.P, s.Q} {
+		place := b.place(t)
+		if opened[place] || reached[place] {
+			total += againMinutes
+			continue
+		}
+		reached[place] = true
+		total += b.access(t)
+	}
+	if len(s.Lift) > 0 {
+		total += liftMinutes
+	}
+	if s.Live {
+		total += liveMinutes
+	}
+	return total
+}
+
+func (b *Bench) place(t circuit.TerminalID) string {
+	for _, p := range b.c.Points() {
+		if p.Terminal == t && p.Place != "" {
+			return p.Place
+		}
+	}
+	return b.c.Part(b.c.Terminal(t).Part).Place
+}
+
+func (b *Bench) access(t circuit.TerminalID) float64 {
+	for _, p := range b.c.Points() {
+		if p.Terminal == t && p.Minutes > 0 {
+			return p.Minutes
+		}
+	}
+	return defaultAccess
+}
+
+// needsLoad reports whether a burnt contact or joint in a leg would show at
+// these probes: then the reading means something only while the load draws
+// current, since unloaded the same fault reads good.
+func (b *Bench) needsLoad(s *Step) bool {
+	for _, leg := range b.c.Supply().Legs {
+		burnt := []circuit.Fault{{Kind: circuit.HighResistance, Branch: leg, Ohms: BurntContactOhms}}
+		loaded, err := b.Live(s.Mode, burnt)
+		if err != nil {
+			return false
+		}
+		r, err := b.Volts(loaded, s.Function, s.P, s.Q)
+		if err == nil && s.Good.Value-r.Value > 0.05*s.Good.Value {
+			return true
+		}
+	}
+	return false
+}
