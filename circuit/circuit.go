@@ -299,7 +299,16 @@ func (c *Circuit) FindTerminal(ref string) (TerminalID, error) {
 }
 
 func (c *Circuit) FindBranch(ref string) (BranchID, error) {
-	return find(c.branchByRef, "part or wire", ref)
+	id, err := find(c.branchByRef, "part or wire", ref)
+	part, known := c.partByName[ref]
+	if err == nil || !known || len(c.parts[part].Branches) == 0 {
+		return id, err
+	}
+	var refs []string
+	for _, id := range c.parts[part].Branches {
+		refs = append(refs, c.branches[id].Ref)
+	}
+	return None, fmt.Errorf("%q has several: %s", ref, strings.Join(refs, ", "))
 }
 
 // FindLoad looks a load up: a part with a single load, or "part.branch".

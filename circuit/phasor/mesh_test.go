@@ -184,29 +184,3 @@ func grid(n int) *mesh {
 	}
 	return m
 }
-
-// BenchmarkMesh solves grids by elimination and, as far as is bearable, by
-// dense LU of the whole.
-func BenchmarkMesh(b *testing.B) {
-	for _, n := range []int{10, 20, 30, 100} {
-		name := map[int]string{10: "100", 20: "400", 30: "900", 100: "10000"}[n]
-		b.Run(name+"/elimination", func(b *testing.B) {
-			for b.Loop() {
-				if err := grid(n).solve(); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-		if n*n > maxCore {
-			continue
-		}
-		b.Run(name+"/dense", func(b *testing.B) {
-			for b.Loop() {
-				m := grid(n)
-				if err := m.solveDense(m.unknown()); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}

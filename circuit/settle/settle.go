@@ -12,20 +12,10 @@ package settle
 import (
 	"encoding/binary"
 	"errors"
-	"math/cmplx"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
 )
-
-// Currents, as multiples of a rating, at which protection opens at once
-// (common practice, no source): the magnetic trip of a breaker and a fuse. An
-// overload below that opens with time and is not a matter of the settled state.
-const TripFactor = 5
-
-// ServiceAmps is the current at which the service's own protection opens both
-// legs when nothing in the machine's circuit does (common practice, no source).
-const ServiceAmps = 1000
 
 // Outcome is a settled machine.
 type Outcome struct {
@@ -46,33 +36,6 @@ type Outcome struct {
 	Rounds int
 
 	least, most []float64 // shares by branch over a chatter cycle
-}
-
-// ControlState says what a control has to work with.
-type ControlState struct {
-	Powered bool
-	Volts   float64
-	// Senses follow the control's, in order.
-	Senses []SenseState
-}
-
-// Ready reports whether the control can drive its relays.
-func (s ControlState) Ready() bool {
-	for _, sense := range s.Senses {
-		if !sense.OK {
-			return false
-		}
-	}
-	return s.Powered
-}
-
-// SenseState is what a control sees between two pins. Demanded is false in a
-// mode where it does not matter; OK is then true.
-type SenseState struct {
-	Demanded, OK bool
-	// Connected is false when the pins are open to each other.
-	Connected bool
-	Ohms      float64
 }
 
 // Chatter names the contacts that keep moving.
@@ -321,60 +284,6 @@ func (e *Engine) closed(b *circuit.Branch, m *circuit.Mode) bool {
 	return acts != b.Rule.NormallyClosed
 }
 
-// clearShort opens the protection in a dead short's path, or the service's.
-func (e *Engine) clearShort(s *phasor.ShortError) {
-	cleared := false
-	for _, id := range s.Path {
-		if e.c.Branch(id).Amps > 0 && !e.welded[id] {
-			e.trip(id)
-			cleared = true
-		}
-	}
-	if !cleared {
-		e.tripService()
-	}
-}
-
-// tripService opens the legs; nobody's protection opens a neutral or an earth.
-func (e *Engine) tripService() {
-	for _, leg := range e.c.Supply().Legs {
-		e.state.tripped[leg] = true
-	}
-}
-
-// trip opens a fuse, or every pole of a breaker that is not welded.
-func (e *Engine) trip(id circuit.BranchID) {
-	p := e.c.Part(e.c.Branch(id).Part)
-	if p.Kind != circuit.KindBreaker {
-		e.state.tripped[id] = true
-		return
-	}
-	for _, pole := range p.Branches {
-		e.state.tripped[pole] = !e.welded[pole]
-	}
-}
-
-// overcurrent trips what carries far more than its rating and reports whether
-// anything did.
-func (e *Engine) overcurrent() bool {
-	service, any := false, false
-	for i := range e.in.Conducts {
-		b := e.c.Branch(circuit.BranchID(i))
-		amps := e.sol.Amps[i]
-		if b.Amps > 0 && e.in.Conducts[i] && cmplx.Abs(amps) > TripFactor*b.Amps && !e.welded[i] {
-			e.trip(b.ID)
-			any = true
-		}
-		if b.Role == circuit.Source && e.in.Conducts[i] && cmplx.Abs(amps) > ServiceAmps {
-			service = true
-		}
-	}
-	if service && !any {
-		e.tripService()
-	}
-	return service || any
-}
-
 // next is where every mover wants to be given the last solution.
 func (e *Engine) next(mode circuit.ModeID) state {
 	n := state{
@@ -418,35 +327,6 @@ func (e *Engine) pulls(coil circuit.BranchID) bool {
 	}
 	start := e.c.Branch(b.Start)
 	return e.in.Conducts[b.Start] && e.sol.LoadVolts(b.Start) >= start.Pickup
-}
-
-func (e *Engine) controlState(drive circuit.BranchID) ControlState {
-	want := e.c.ControlOf(drive)
-	for i := range e.c.Controls() {
-		if &e.c.Controls()[i] == want {
-			return e.ctl[i]
-		}
-	}
-	return ControlState{}
-}
-
-// senseControls reads what every control has to work with.
-func (e *Engine) senseControls(mode circuit.ModeID) {
-	e.ctl = make([]ControlState, len(e.c.Controls()))
-	drives := len(e.c.Mode(mode).Drives) > 0
-	for i := range e.ctl {
-		ctl := &e.c.Controls()[i]
-		s := &e.ctl[i]
-		s.Volts = e.sol.LoadVolts(ctl.Supply)
-		s.Powered = e.in.Conducts[ctl.Supply] && s.Volts >= ctl.MinVolts
-		for _, sense := range ctl.Senses {
-			var seen SenseState
-			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[mode])
-			seen.Ohms, seen.Connected = e.solver.Resistance(e.in, sense.Pin1, sense.Pin2)
-			seen.OK = !seen.Demanded || seen.Connected && seen.Ohms >= sense.MinOhms && seen.Ohms <= sense.MaxOhms
-			s.Senses = append(s.Senses, seen)
-		}
-	}
 }
 
 // single keeps only one difference between the present state and next: each

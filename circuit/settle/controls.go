@@ -1,0 +1,59 @@
+package settle
+
+import "legtrace/circuit"
+
+// ControlState says what a control has to work with.
+type ControlState struct {
+	Powered bool
+	Volts   float64
+	// Senses follow the control's, in order.
+	Senses []SenseState
+}
+
+// Ready reports whether the control can drive its relays.
+func (s ControlState) Ready() bool {
+	for _, sense := range s.Senses {
+		if !sense.OK {
+			return false
+		}
+	}
+	return s.Powered
+}
+
+// SenseState is what a control sees between two pins. Demanded is false in a
+// mode where it does not matter; OK is then true.
+type SenseState struct {
+	Demanded, OK bool
+	// Connected is false when the pins are open to each other.
+	Connected bool
+	Ohms      float64
+}
+
+func (e *Engine) controlState(drive circuit.BranchID) ControlState {
+	want := e.c.ControlOf(drive)
+	for i := range e.c.Controls() {
+		if &e.c.Controls()[i] == want {
+			return e.ctl[i]
+		}
+	}
+	return ControlState{}
+}
+
+// senseControls reads what every control has to work with.
+func (e *Engine) senseControls(mode circuit.ModeID) {
+	e.ctl = make([]ControlState, len(e.c.Controls()))
+	drives := len(e.c.Mode(mode).Drives) > 0
+	for i := range e.ctl {
+		ctl := &e.c.Controls()[i]
+		s := &e.ctl[i]
+		s.Volts = e.sol.LoadVolts(ctl.Supply)
+		s.Powered = e.in.Conducts[ctl.Supply] && s.Volts >= ctl.MinVolts
+		for _, sense := range ctl.Senses {
+			var seen SenseState
+			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[mode])
+			seen.Ohms, seen.Connected = e.solver.Resistance(e.in, sense.Pin1, sense.Pin2)
+			seen.OK = !seen.Demanded || seen.Connected && seen.Ohms >= sense.MinOhms && seen.Ohms <= sense.MaxOhms
+			s.Senses = append(s.Senses, seen)
+		}
+	}
+}

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/netlists"
+	"legtrace/render/report"
+)
+
+func newCatalog(t *terminal, o *outputFlags) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "catalog [NAME]",
+		Short: "List the machines that come with legtrace, or print one",
+		Long: `Lists the generic machines that come with legtrace. With a name it prints that
+machine's netlist, to start one of your own from.`,
+		Args: cobra.MaximumNArgs(1),
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			if len(args) > 0 {
+				return nil, cobra.ShellCompDirectiveNoFileComp
+			}
+			var names []string
+			for _, e := range netlists.Catalog() {
+				names = append(names, e.Name+"\t"+e.Title)
+			}
+			return names, cobra.ShellCompDirectiveNoFileComp
+		},
+		Example: `  legtrace catalog
+  legtrace catalog range-electronic --output mine.toml`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return t.show(listCatalog(), o)
+			}
+			name := strings.TrimPrefix(args[0], catalogPrefix)
+			src, err := netlists.Source(name)
+			if err != nil {
+				return err
+			}
+			return t.show(&report.Netlist{Document: "netlist", Name: name, Toml: string(src)}, o)
+		},
+	}
+	outputFlag(cmd, o)
+	return cmd
+}
+
+func listCatalog() *report.Catalog {
+	d := &report.Catalog{Document: "catalog", Machines: []report.Entry{}}
+	for _, e := range netlists.Catalog() {
+		d.Machines = append(d.Machines, report.Entry{Name: e.Name, Title: e.Title, Summary: e.Summary})
+	}
+	return d
+}

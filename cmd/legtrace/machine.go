@@ -1,0 +1,102 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+
+	"legtrace/netlists"
+	"legtrace/render/report"
+)
+
+const catalogPrefix = "catalog:"
+
+// machine is a netlist that was read.
+type machine struct {
+	file string
+	*netlists.Result
+	*report.Reporter
+}
+
+// open reads the netlist that the flags name.
+func (n *netlistFlags) open() (*machine, error) {
+	if n.netlist == "" {
+		return nil, errors.New("--netlist is empty: give a file, or catalog:NAME")
+	}
+	r, err := netlists.ReadFileFull(n.netlist)
+	if err != nil {
+		if hint := catalogHint(n.netlist); hint != "" {
+			return nil, errors.New(hint)
+		}
+		return nil, err
+	}
+	return &machine{file: n.netlist, Result: r, Reporter: report.New(r.Circuit)}, nil
+}
+
+// catalogHint helps a person who left out the prefix.
+func catalogHint(name string) string {
+	if _, err := os.Stat(name); err == nil || strings.HasPrefix(name, catalogPrefix) {
+		return ""
+	}
+	for _, e := range netlists.Catalog() {
+		if e.Name == name {
+			return fmt.Sprintf("there is no file %q; for the machine that comes with legtrace write %s%s", name, catalogPrefix, name)
+		}
+	}
+	return ""
+}
+
+// openFor is open for a command other than check: what reading warned of is
+// said on standard error.
+func (n *netlistFlags) openFor(t *terminal) (*machine, error) {
+	m, err := n.open()
+	if err == nil && len(m.Warnings) > 0 {
+		what := "warnings"
+		if len(m.Warnings) == 1 {
+			what = "warning"
+		}
+		t.warn(fmt.Sprintf("%d %s in %s: legtrace check lists them", len(m.Warnings), what, n.netlist))
+	}
+	return m, err
+}
+
+// place puts positions in front of errors that concern a piece of the netlist.
+func (m *machine) place(err error) error {
+	list := []error{err}
+	if joined, ok := err.(interface{ Unwrap() []error }); ok {
+		list = joined.Unwrap()
+	}
+	var placed netlists.Errors
+	for _, one := range list {
+		var short *report.UnsoundError
+		if !errors.As(one, &short) {
+			return err
+		}
+		e := netlists.Error{Position: m.Positions.Nearest(short.Path), Message: short.Error()}
+		if len(short.Through) > 0 {
+			e.Hint = "check these against the machine"
+		}
+		placed = append(placed, e)
+	}
+	return placed
+}
+
+// locate tells where the value of a path stands.
+func (m *machine) locate(path string) report.At {
+	p := m.Positions.Nearest(path)
+	return report.At{File: p.File, Line: p.Line, Column: p.Column}
+}
+
+// symptoms reads the flags that tell of other loads.
+func (m *machine) symptoms(list []string) ([]report.Symptom, error) {
+	var out []report.Symptom
+	for _, s := range list {
+		symptom, err := m.AskSymptom(s)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, symptom)
+	}
+	return out, nil
+}

@@ -1,0 +1,105 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/render/report"
+)
+
+const rootLong = `Legtrace reads the netlist of an electric appliance and works out how a load is
+fed from both legs of its supply, which opens would leave it cold, and what it
+would still get. Without a command it does so for the largest load of the
+machine, by default the range that comes with it, and draws the machine.
+
+Exit codes: 0 all is well; 1 check has findings; 2 the command or the netlist
+is wrong, or the output cannot be written; 130 interrupted.
+
+Disconnect, lock out and prove dead before you touch anything. Local codes and
+the maker's instructions come first.`
+
+// netlistFlags say which machine.
+type netlistFlags struct{ netlist string }
+
+// outputFlags say where the report goes, and how.
+type outputFlags struct {
+	json bool
+	file string
+}
+
+// questionFlags say what is asked of the machine.
+type questionFlags struct {
+	mode, load string
+	faults     []string
+}
+
+// defaultNetlist is what is traced when nothing is named.
+const defaultNetlist = "catalog:range-electronic"
+
+func newRoot(t *terminal) *cobra.Command {
+	var n netlistFlags
+	var o outputFlags
+	var q questionFlags
+	var drawing string
+	root := &cobra.Command{
+		Use:           "legtrace",
+		Short:         "How a load is fed from both legs, and what would leave it cold",
+		Long:          rootLong,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return overview(cmd.Context(), t, &n, &o, &q, drawing)
+		},
+	}
+	root.SetOut(t.out)
+	root.SetErr(t.err)
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages ", fmt.Sprintf(".FlagUsagesWrapped %d ", report.Width)))
+	root.PersistentFlags().StringVarP(&n.netlist, "netlist", "n", defaultNetlist, "machine: a `FILE`, or catalog:NAME")
+	root.PersistentFlags().BoolVar(&o.json, "json", false, "write a JSON document (see: legtrace help json)")
+	root.Flags().StringVarP(&drawing, "output", "o", "", "`FILE` for the drawing, - for standard output\n(default legtrace-MACHINE-MODE.svg)")
+	modeAndLoad(root, &n, &q)
+	complete(root, "netlist", completeNetlist)
+
+	root.AddCommand(
+		newCheck(t, &n, &o),
+		newLoads(t, &n, &o),
+		newPath(t, &n, &o),
+		newBreaks(t, &n, &o),
+		newDraw(t, &n, &o),
+		newCatalog(t, &o),
+		newJSONHelp(t),
+	)
+	return root
+}
+
+// modeAndLoad adds the flags that choose them.
+func modeAndLoad(cmd *cobra.Command, n *netlistFlags, q *questionFlags) {
+	modeFlag(cmd, n, q)
+	cmd.Flags().StringVarP(&q.load, "load", "l", "", "`LOAD` asked about (default the largest)")
+	complete(cmd, "load", n.completing((*report.Reporter).LoadNames))
+}
+
+func modeFlag(cmd *cobra.Command, n *netlistFlags, q *questionFlags) {
+	cmd.Flags().StringVarP(&q.mode, "mode", "m", "", "`MODE` selected (default the one that uses the load most)")
+	complete(cmd, "mode", n.completing((*report.Reporter).ModeNames))
+}
+
+// faultFlag adds the flag for faults taken to be present.
+func faultFlag(cmd *cobra.Command, n *netlistFlags, q *questionFlags) {
+	cmd.Flags().StringArrayVarP(&q.faults, "fault", "f", nil,
+		"a `FAULT` present: w12:open, relay:welded, w7:high=4;\nrepeatable")
+	complete(cmd, "fault", n.completeFault)
+}
+
+// outputFlag adds the flag for a file to write the report to.
+func outputFlag(cmd *cobra.Command, o *outputFlags) {
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "`FILE` to write instead of the terminal")
+}
+
+func newJSONHelp(t *terminal) *cobra.Command {
+	cmd := &cobra.Command{Use: "json", Short: "Fields of the JSON documents"}
+	cmd.SetHelpFunc(func(*cobra.Command, []string) { _ = report.FieldGuide(t.out, t.colour) })
+	return cmd
+}

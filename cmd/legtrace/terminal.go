@@ -1,0 +1,130 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"github.com/google/renameio/v2"
+
+	"legtrace/netlists"
+	"legtrace/render/report"
+)
+
+// How we speak to the person:
+//
+//   - A report goes to standard output, or to the file of --output, whole or
+//     not at all. Everything else goes to standard error.
+//   - Nothing is wider than 80 columns, but for what cannot be broken.
+//   - What is wrong is a sentence that names what was found and, where we can
+//     tell, what was expected. Errors in a file come first with their place.
+//   - Colour only repeats what words say, and only on a terminal without
+//     NO_COLOR.
+//   - No control character of a file, a name or an argument reaches the
+//     terminal.
+//   - We never ask questions and never wait for an answer.
+type terminal struct {
+	out, err io.Writer
+	colour   bool
+}
+
+// fail says what went wrong.
+func (t *terminal) fail(err error) {
+	var list netlists.Errors
+	if errors.As(err, &list) {
+		for _, line := range strings.Split(list.Error(), "\n") {
+			t.say(line)
+		}
+		return
+	}
+	t.say("legtrace: " + err.Error())
+}
+
+// warn says what does not stop the command.
+func (t *terminal) warn(s string) { t.say("legtrace: warning: " + s) }
+
+// say writes to standard error, later lines indented.
+func (t *terminal) say(s string) {
+	indent := ""
+	for _, part := range strings.Split(s, "\n") {
+		if strings.TrimSpace(part) == "" {
+			continue
+		}
+		for _, line := range report.Wrap(escape(strings.ReplaceAll(part, "\t", " ")), report.Width-len(indent)) {
+			fmt.Fprintln(t.err, indent+line)
+			indent = "    "
+		}
+	}
+}
+
+// escape makes whatever is not printable visible.
+func escape(s string) string {
+	if strings.IndexFunc(s, hidden) < 0 {
+		return s
+	}
+	var b strings.Builder
+	for _, r := range s {
+		if !hidden(r) {
+			b.WriteRune(r)
+			continue
+		}
+		quoted := strconv.QuoteRune(r)
+		b.WriteString(quoted[1 : len(quoted)-1])
+	}
+	return b.String()
+}
+
+func hidden(r rune) bool { return r != '\u00a0' && !unicode.IsPrint(r) }
+
+// show writes a document where the flags say.
+func (t *terminal) show(d report.Document, o *outputFlags) error {
+	toFile := o.file != "" && o.file != "-"
+	var b strings.Builder
+	write := func() error { return report.WriteText(&b, d, t.colour && !toFile) }
+	if o.json {
+		write = func() error { return report.WriteJSON(&b, d) }
+	}
+	if err := write(); err != nil {
+		return err
+	}
+	if toFile {
+		return writeFile(o.file, []byte(b.String()))
+	}
+	return t.print([]byte(b.String()))
+}
+
+// print writes to standard output.
+func (t *terminal) print(data []byte) error {
+	if _, err := t.out.Write(data); err != nil {
+		return fmt.Errorf("cannot write the report: %w", err)
+	}
+	return nil
+}
+
+// writeFile replaces a file as a whole: a reader finds the old one or the new
+// one. What is not a file, such as a pipe, is written to.
+func writeFile(name string, data []byte) error {
+	info, err := os.Stat(name)
+	switch {
+	case err == nil && info.IsDir():
+		return fmt.Errorf("cannot write %s: it is a folder", name)
+	case err == nil && !info.Mode().IsRegular():
+		f, err := os.OpenFile(name, os.O_WRONLY, 0)
+		if err != nil {
+			return fmt.Errorf("cannot write: %w", err)
+		}
+		_, err = f.Write(data)
+		if err = errors.Join(err, f.Close()); err != nil {
+			return fmt.Errorf("cannot write: %w", err)
+		}
+		return nil
+	}
+	if err := renameio.WriteFile(name, data, 0o666, renameio.WithExistingPermissions()); err != nil {
+		return fmt.Errorf("cannot write %s: %w", name, err)
+	}
+	return nil
+}

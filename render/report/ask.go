@@ -1,0 +1,284 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// Purpose says what a question is for, and so what is taken where it names no
+// load or mode.
+type Purpose uint8
+
+const (
+	// Feeding asks about a load that works: by default the largest.
+	Feeding Purpose = iota
+	// Keeping asks about a load that is off: by default the largest, in the
+	// first mode in which it should be.
+	Keeping
+)
+
+// Ask makes a question out of names. An empty mode or load is chosen, and the
+// question's notes say what was taken.
+func (r *Reporter) Ask(mode, load string, faults []string, purpose Purpose) (Question, error) {
+	q := Question{Mode: circuit.None, Load: circuit.None}
+	var took []string
+	var err error
+	if mode != "" {
+		if q.Mode, err = r.findMode(mode); err != nil {
+			return q, err
+		}
+	}
+	if load != "" {
+		if q.Load, err = r.findLoad(load); err != nil {
+			return q, err
+		}
+	}
+	if q.Faults, err = r.parseFaults(faults); err != nil {
+		return q, err
+	}
+	if q.Load == circuit.None {
+		why, err := r.chooseLoad(&q, purpose)
+		if err != nil {
+			return q, err
+		}
+		took = append(took, fmt.Sprintf("--load %s (%s)", r.c.Branch(q.Load).Ref, why))
+	}
+	if q.Mode == circuit.None {
+		r.chooseMode(&q, purpose)
+		took = append(took, "--mode "+r.c.Mode(q.Mode).Name)
+	}
+	if len(took) > 0 {
+		q.Notes = []string{tookNote(list(took))}
+	}
+	return q, nil
+}
+
+// AskMode is Ask for what concerns no one load.
+func (r *Reporter) AskMode(mode string, faults []string) (Question, error) {
+	q := Question{Mode: circuit.None, Load: circuit.None}
+	var err error
+	if q.Faults, err = r.parseFaults(faults); err != nil {
+		return q, err
+	}
+	if mode != "" {
+		q.Mode, err = r.findMode(mode)
+		return q, err
+	}
+	if _, err := r.chooseLoad(&q, Feeding); err != nil {
+		q.Mode = 0 // no mode says anything of any load
+	} else {
+		r.chooseMode(&q, Feeding)
+	}
+	q.Load, q.Notes = circuit.None, []string{tookNote("--mode " + r.c.Mode(q.Mode).Name)}
+	return q, nil
+}
+
+// AskSymptom reads "load" or "load=mode".
+func (r *Reporter) AskSymptom(s string) (Symptom, error) {
+	load, mode, given := strings.Cut(s, "=")
+	out := Symptom{Mode: circuit.None}
+	var err error
+	if out.Load, err = r.findLoad(load); err != nil {
+		return out, err
+	}
+	if given {
+		out.Mode, err = r.findMode(mode)
+	}
+	return out, err
+}
+
+// Name is something a person may type, with what it stands for.
+type Name struct{ Ref, Label string }
+
+// ModeNames lists the modes.
+func (r *Reporter) ModeNames() []Name {
+	var out []Name
+	for _, m := range r.c.Modes() {
+		out = append(out, Name{m.Name, oneLine(m.Label)})
+	}
+	return out
+}
+
+// LoadNames lists the loads, each by its shortest name.
+func (r *Reporter) LoadNames() []Name {
+	var out []Name
+	for _, id := range r.c.Loads() {
+		out = append(out, Name{r.c.Branch(id).Ref, r.label(id)})
+	}
+	return out
+}
+
+// FaultNames lists what may stand before the colon of a fault: parts, their
+// branches, wires.
+func (r *Reporter) FaultNames() []Name {
+	var out []Name
+	seen := map[string]bool{}
+	add := func(ref, label string) {
+		if !seen[ref] {
+			seen[ref] = true
+			out = append(out, Name{ref, label})
+		}
+	}
+	for i := range r.c.Branches() {
+		b := r.c.Branch(circuit.BranchID(i))
+		if b.Wire != circuit.None {
+			add(b.Ref, oneLine(r.c.DescribeWire(b.Wire)))
+			continue
+		}
+		p := r.c.Part(b.Part)
+		add(p.Name, oneLine(p.Label))
+		add(b.Ref, r.label(b.ID))
+	}
+	return out
+}
+
+// FaultKinds lists the ways in which the part or wire can fail.
+func (r *Reporter) FaultKinds(ref string) []string {
+	var out []string
+	for _, k := range []circuit.FaultKind{circuit.Open, circuit.Short, circuit.HighResistance, circuit.Welded, circuit.Drifted, circuit.Grounded} {
+		figure := map[circuit.FaultKind]string{circuit.HighResistance: "=1", circuit.Drifted: "=1"}[k]
+		if _, err := r.c.ParseFault(ref + ":" + k.String() + figure); err == nil {
+			out = append(out, k.String())
+		}
+	}
+	return out
+}
+
+// chooseLoad takes the largest load that the mode, or any mode, expects on, or
+// for Keeping off.
+func (r *Reporter) chooseLoad(q *Question, purpose Purpose) (why string, err error) {
+	best := -1.0
+	for _, m := range r.c.Modes() {
+		if q.Mode != circuit.None && q.Mode != m.ID {
+			continue
+		}
+		for _, e := range m.Expect {
+			if w := r.c.Branch(e.Load).Watts; (e.Share > 0) == (purpose == Feeding) && w > best {
+				best, q.Load = w, e.Load
+			}
+		}
+	}
+	if q.Load == circuit.None && q.Mode != circuit.None && purpose == Feeding {
+		return r.largestOn(q)
+	}
+	if q.Load == circuit.None {
+		return "", fmt.Errorf("say which load: --load (it has %s)", r.loadNames())
+	}
+	return "the largest", nil
+}
+
+// largestOn takes the largest load that the engine finds on, for a mode that
+// says nothing of its loads.
+func (r *Reporter) largestOn(q *Question) (why string, err error) {
+	out, err := r.sound(q.Mode)
+	if err != nil {
+		return "", err
+	}
+	best := 0.0
+	for _, id := range r.c.Loads() {
+		if w := r.c.Branch(id).Watts; out.LeastShare(id) >= offShare && w > best {
+			best, q.Load = w, id
+		}
+	}
+	if q.Load == circuit.None {
+		return "", fmt.Errorf("no load works in mode %q: say which one with --load (it has %s)", r.c.Mode(q.Mode).Name, r.loadNames())
+	}
+	return "the largest at work", nil
+}
+
+// chooseMode takes the mode that expects most of the load, or for Keeping the
+// first that expects it off. Where none says anything of it, the engine does.
+func (r *Reporter) chooseMode(q *Question, purpose Purpose) {
+	q.Mode = circuit.None
+	best := -1.0
+	for _, m := range r.c.Modes() {
+		for _, e := range m.Expect {
+			if e.Load == q.Load && (e.Share > 0) == (purpose == Feeding) && e.Share > best {
+				best, q.Mode = e.Share, m.ID
+			}
+		}
+	}
+	if q.Mode != circuit.None {
+		return
+	}
+	for _, m := range r.c.Modes() {
+		out, err := r.sound(m.ID)
+		if err != nil {
+			continue
+		}
+		share := out.LeastShare(q.Load)
+		if purpose == Keeping {
+			share = -out.MostShare(q.Load)
+		}
+		if q.Mode == circuit.None || share > best {
+			best, q.Mode = share, m.ID
+		}
+	}
+	if q.Mode == circuit.None {
+		q.Mode = 0
+	}
+}
+
+func (r *Reporter) parseFaults(refs []string) ([]circuit.Fault, error) {
+	var out []circuit.Fault
+	for _, ref := range refs {
+		f, err := r.c.ParseFault(ref)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, f...)
+	}
+	return out, nil
+}
+
+// tookNote says what was taken, and how to see what else there is.
+func tookNote(took string) string {
+	return "Taken for want of a name: " + took + ". The command check lists all modes, loads all loads."
+}
+
+func (r *Reporter) findMode(name string) (circuit.ModeID, error) {
+	id, err := r.c.FindMode(name)
+	if err != nil {
+		return id, fmt.Errorf("%w (its modes: %s)", err, r.modeNames())
+	}
+	return id, nil
+}
+
+func (r *Reporter) findLoad(name string) (circuit.BranchID, error) {
+	id, err := r.c.FindLoad(name)
+	if err != nil {
+		return id, fmt.Errorf("%w (its loads: %s)", err, r.loadNames())
+	}
+	return id, nil
+}
+
+// mostNamed is how many names a sentence lists.
+const mostNamed = 12
+
+func (r *Reporter) modeNames() string {
+	var out []string
+	for _, m := range r.c.Modes() {
+		out = append(out, m.Name)
+	}
+	return few(out)
+}
+
+func (r *Reporter) loadNames() string {
+	var out []string
+	for _, id := range r.c.Loads() {
+		out = append(out, r.c.Branch(id).Ref)
+	}
+	return few(out)
+}
+
+func few(names []string) string {
+	switch {
+	case len(names) == 0:
+		return "none"
+	case len(names) > mostNamed:
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:mostNamed], ", "), len(names)-mostNamed)
+	}
+	return strings.Join(names, ", ")
+}

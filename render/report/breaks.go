@@ -1,0 +1,211 @@
+package report
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/circuit/trace"
+)
+
+// BreaksOptions tunes [Reporter.Breaks] and [Reporter.KeepsOn].
+type BreaksOptions struct {
+	Order   int
+	Share   float64
+	MaxSets int
+	// Works and Dead narrow the answer to the sets that leave these loads
+	// working, or not working.
+	Works, Dead []Symptom
+}
+
+// Symptom is a load in a mode; Mode is circuit.None for every mode in which the
+// load should work.
+type Symptom struct {
+	Load circuit.BranchID
+	Mode circuit.ModeID
+}
+
+// Breaks tells what would starve a load.
+type Breaks struct {
+	Head
+	Load  Load    `json:"load" help:"the load with nothing broken"`
+	Order int     `json:"order" help:"the most opens taken together"`
+	Limit float64 `json:"limit" help:"share of its sound power below which the load counts as starved"`
+	Works []Named `json:"works" help:"loads said to work: sets that stop them are left out"`
+	Dead  []Named `json:"dead" help:"loads said not to work: sets that spare them are left out"`
+	Sets  []Set   `json:"sets" help:"minimal sets of opens: by order, those that leave it dead first, along the feed"`
+	More  bool    `json:"more" help:"the search stopped at its cap; there are more sets"`
+	// Compared is set when every set was tried on the other loads.
+	Compared bool `json:"compared" help:"stops and spares of every set were worked out"`
+}
+
+// Set is a minimal set of opens.
+type Set struct {
+	Number    int      `json:"number" help:"counts the sets"`
+	Order     int      `json:"order" help:"number of opens in the set"`
+	Members   []Member `json:"members" help:"one open out of each"`
+	Watts     float64  `json:"watts_left" help:"what the load still gets"`
+	Share     float64  `json:"share_left" help:"that as a share of its sound power"`
+	Dead      bool     `json:"dead" help:"that is next to nothing"`
+	Chatters  bool     `json:"chatters" help:"the machine does not settle; watts_left is the least"`
+	Confirmed bool     `json:"confirmed" help:"the solver agreed, also that no smaller set does it"`
+	Stops     []Effect `json:"stops" help:"other loads it stops or weakens"`
+	Spares    []Named  `json:"spares" help:"other loads that keep working wherever they should"`
+	branches  [][]circuit.BranchID
+}
+
+// Member is a chain of parts and wires in series: any one of them, open, does
+// the same.
+type Member struct {
+	Via   string `json:"via" help:"feed, load, coil, drive, power, sense or other"`
+	From  string `json:"from,omitempty" help:"the supply conductor, for feed and power"`
+	Holds *Item  `json:"holds,omitempty" help:"the contact it keeps closed, for coil, drive, power and sense"`
+	Sense string `json:"sense,omitempty" help:"what the control must see"`
+	AnyOf []Item `json:"any_of" help:"the parts and wires, in order"`
+}
+
+// Effect is what a set does to another load.
+type Effect struct {
+	Named
+	Modes []Mode `json:"modes" help:"modes in which the load should work and does not"`
+	Of    int    `json:"of" help:"number of modes in which the load should work"`
+	Every bool   `json:"every" help:"it stops in all of them"`
+}
+
+var viaNames = map[trace.ViaKind]string{
+	trace.ViaOther: "other", trace.ViaLoad: "load", trace.ViaFeed: "feed", trace.ViaCoil: "coil",
+	trace.ViaDrive: "drive", trace.ViaPower: "power", trace.ViaSense: "sense",
+}
+
+// Breaks finds what would starve the load.
+func (r *Reporter) Breaks(ctx context.Context, q Question, opt BreaksOptions) (*Breaks, error) {
+	sound, err := r.sound(q.Mode)
+	if err != nil {
+		return nil, err
+	}
+	d := &Breaks{Head: r.head("breaks", q), Load: r.load(q.Load, sound, sound), Order: opt.Order, Limit: opt.Share,
+		Works: []Named{}, Dead: []Named{}, Sets: []Set{}}
+	r.settled(&d.Head, sound)
+	if d.Order == 0 {
+		d.Order = trace.DefaultOrder
+	}
+	if d.Limit == 0 {
+		d.Limit = trace.DefaultShare
+	}
+	found, err := r.tracer.Starve(ctx, q.Mode, q.Load, trace.Options{Order: opt.Order, Share: opt.Share, MaxSets: opt.MaxSets})
+	if errors.Is(err, trace.ErrTooMany) {
+		d.More, err = true, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	order := r.newChainOrder(r.tracer.Feed(sound, q.Load))
+	for i := range found {
+		d.Sets = append(d.Sets, r.set(&found[i], order))
+	}
+	if err := r.compare(ctx, q, opt, d); err != nil {
+		return nil, err
+	}
+	sort.SliceStable(d.Sets, func(i, j int) bool {
+		a, b := &d.Sets[i], &d.Sets[j]
+		return a.Order < b.Order || a.Order == b.Order && a.Dead && !b.Dead
+	})
+	for i := range d.Sets {
+		d.Sets[i].Number = i + 1
+	}
+	return d, nil
+}
+
+func (r *Reporter) set(s *trace.CutSet, order *chainOrder) Set {
+	d := Set{Order: s.Order(), Watts: round(s.Watts), Share: round(s.Share), Dead: s.Dead, Chatters: s.Chatters,
+		Confirmed: s.Confirmed, Stops: []Effect{}, Spares: []Named{}}
+	for _, m := range s.Members {
+		branches := order.sorted(m)
+		d.branches = append(d.branches, branches)
+		member := Member{Via: viaNames[m.Via.Kind], Sense: m.Via.Sense, AnyOf: r.items(branches)}
+		if m.Via.Kind == trace.ViaFeed || m.Via.Kind == trace.ViaPower {
+			member.From = r.conductor(m.Via.Source)
+		}
+		if held := m.Via.Held; held != circuit.None && m.Via.Kind != trace.ViaFeed && m.Via.Kind != trace.ViaLoad && m.Via.Kind != trace.ViaOther {
+			it := r.item(held)
+			member.Holds = &it
+		}
+		d.Members = append(d.Members, member)
+	}
+	return d
+}
+
+// chainOrder puts the branches of a chain into the order in which a person
+// meets them along the feed.
+type chainOrder struct {
+	r     *Reporter
+	feed  *trace.Feed
+	along map[circuit.BranchID]int // from the first conductor, through the load, to the second
+	holds map[circuit.BranchID]map[circuit.BranchID]int
+	sense map[circuit.BranchID]map[string]map[circuit.BranchID]int
+	first map[circuit.BranchID]circuit.BranchID // the conductor that holds starts at
+}
+
+func (r *Reporter) newChainOrder(f *trace.Feed) *chainOrder {
+	o := &chainOrder{r: r, feed: f, along: ranks(through(f)), holds: map[circuit.BranchID]map[circuit.BranchID]int{},
+		sense: map[circuit.BranchID]map[string]map[circuit.BranchID]int{}, first: map[circuit.BranchID]circuit.BranchID{}}
+	for _, h := range f.Holds {
+		o.holds[h.Contact], o.first[h.Contact] = ranks(through(h.Feed)), h.Feed.Ends[0].Source
+		o.sense[h.Contact] = map[string]map[circuit.BranchID]int{}
+		for _, s := range h.Senses {
+			o.sense[h.Contact][s.Sense.Name] = ranks(r.senseOrder(s))
+		}
+	}
+	return o
+}
+
+// through lists what current meets on its way through a load.
+func through(f *trace.Feed) []circuit.BranchID {
+	var out []circuit.BranchID
+	for _, h := range f.Ends[0].Hops {
+		out = append(out, h.Branch)
+	}
+	out = append(out, f.Load)
+	for _, h := range slices.Backward(f.Ends[1].Hops) {
+		out = append(out, h.Branch)
+	}
+	return out
+}
+
+func ranks(ids []circuit.BranchID) map[circuit.BranchID]int {
+	m := map[circuit.BranchID]int{}
+	for i, id := range ids {
+		if _, seen := m[id]; !seen {
+			m[id] = i
+		}
+	}
+	return m
+}
+
+func (o *chainOrder) sorted(m trace.Member) []circuit.BranchID {
+	rank, sign := o.along, 1
+	switch m.Via.Kind {
+	case trace.ViaFeed:
+		if m.Via.Source != o.feed.Ends[0].Source {
+			sign = -1
+		}
+	case trace.ViaCoil, trace.ViaPower:
+		rank = o.holds[m.Via.Held]
+		if m.Via.Source != circuit.None && m.Via.Source != o.first[m.Via.Held] {
+			sign = -1
+		}
+	case trace.ViaSense:
+		rank = o.sense[m.Via.Held][m.Via.Sense]
+	}
+	out := slices.Clone(m.Branches)
+	at := func(id circuit.BranchID) int {
+		if i, ok := rank[id]; ok {
+			return sign * i
+		}
+		return len(o.r.c.Branches())
+	}
+	sort.SliceStable(out, func(i, j int) bool { return at(out[i]) < at(out[j]) })
+	return out
+}

@@ -1,0 +1,238 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+)
+
+func (d *Breaks) text(p *page) {
+	p.title(d.Head, fmt.Sprintf("What would starve the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.para(0, fmt.Sprintf("With nothing broken it gets %s%sW of %s%sW rated. Less than %s of that counts as starved.",
+		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard, percent(d.Limit)))
+	d.narrowed(p)
+	d.sets(p)
+	p.cautions()
+	p.notes(d.Head)
+}
+
+// narrowed repeats what the answer was narrowed by.
+func (d *Breaks) narrowed(p *page) {
+	var said []string
+	if len(d.Works) > 0 {
+		said = append(said, "working: "+list(names(d.Works)))
+	}
+	if len(d.Dead) > 0 {
+		said = append(said, "not working: "+list(names(d.Dead)))
+	}
+	if len(said) > 0 {
+		p.para(0, "Only what agrees with the other loads, "+strings.Join(said, "; ")+".")
+	}
+}
+
+// sets writes the tables of sets, order by order.
+func (d *Breaks) sets(p *page) {
+	for order := 1; order <= d.Order; order++ {
+		dead, weak := d.ofOrder(order, true), d.ofOrder(order, false)
+		if len(dead) > 0 {
+			p.heading(fmt.Sprintf("%s it dead: %s%sW of %s%sW", openWords(order), most(dead), hard, watts(d.Load.Watts), hard))
+			d.setTable(p, dead, false)
+		}
+		if len(weak) > 0 {
+			p.heading(fmt.Sprintf("%s it weak", openWords(order)))
+			d.setTable(p, weak, true)
+		}
+	}
+	if !d.More && len(d.Works)+len(d.Dead) == 0 {
+		for _, s := range d.nothing() {
+			p.WriteByte('\n')
+			p.para(0, s)
+		}
+	}
+	if !d.More && len(d.Sets) == 0 && len(d.Works)+len(d.Dead) > 0 {
+		p.WriteByte('\n')
+		p.para(0, "Nothing up to this order agrees with that.")
+	}
+	if d.More {
+		p.WriteByte('\n')
+		p.para(0, p.bad.Sprint("There are more: ")+"the search stopped at its cap (see --max-sets).")
+	}
+	if !d.Compared && len(d.Sets) > 0 {
+		p.WriteByte('\n')
+		p.para(0, "What each also stops was not worked out: too many sets for a machine of this size. Name a load with --works or --dead.")
+	}
+}
+
+// nothing says which orders gave no set.
+func (d *Breaks) nothing() []string {
+	var none []string
+	for order := 1; order <= d.Order; order++ {
+		if len(d.ofOrder(order, true))+len(d.ofOrder(order, false)) == 0 {
+			none = append(none, orderWord(order))
+		}
+	}
+	switch {
+	case len(none) == 0:
+		return nil
+	case len(d.Sets) == 0:
+		return []string{fmt.Sprintf("No open, and no set of up to %d opens, starves it.", d.Order)}
+	case none[0] == orderWord(1):
+		return []string{"No single open starves it."}
+	}
+	return []string{fmt.Sprintf("No %s starves it that does not hold one of the above.", strings.Join(none, " and no "))}
+}
+
+func (d *Breaks) ofOrder(order int, dead bool) []Set {
+	var out []Set
+	for _, s := range d.Sets {
+		if s.Order == order && s.Dead == dead {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func (d *Breaks) setTable(p *page, sets []Set, left bool) {
+	columns := []column{{width: 4, fixed: true, right: true}, {title: "Serves as", width: 17, fixed: true}, {title: "Any one of these"}}
+	if left {
+		columns = append(columns, column{title: "Left", width: 8, fixed: true, right: true})
+	}
+	if d.Compared {
+		columns = append(columns, column{title: "Also stops", width: 20, fixed: true})
+	}
+	var rows [][]string
+	for _, s := range sets {
+		for i, m := range s.Members {
+			number := ""
+			if i == 0 {
+				number = fmt.Sprint(s.Number)
+			} else {
+				number = "and"
+			}
+			row := []string{number, m.serves(), partsAndWires(m.AnyOf)}
+			if left {
+				row = append(row, s.left(i))
+			}
+			if d.Compared {
+				also := ""
+				if i == 0 {
+					also = s.also()
+				}
+				row = append(row, also)
+			}
+			rows = append(rows, row)
+		}
+	}
+	p.table(0, columns, rows)
+	if !confirmed(sets) {
+		p.para(2, p.bad.Sprint("Not all confirmed by the solver."))
+	}
+}
+
+func confirmed(sets []Set) bool {
+	for _, s := range sets {
+		if !s.Confirmed {
+			return false
+		}
+	}
+	return true
+}
+
+// left tells what the load still gets, once per set.
+func (s *Set) left(member int) string {
+	if member > 0 {
+		return ""
+	}
+	out := watts(s.Watts) + hard + "W " + percent(s.Share)
+	if s.Chatters {
+		out += " chatters"
+	}
+	return out
+}
+
+// serves says what the chain does for the load.
+func (m *Member) serves() string {
+	holds := ""
+	if m.Holds != nil {
+		holds = lowerFirst(m.Holds.Label)
+	}
+	switch m.Via {
+	case "load":
+		return "the load, in series"
+	case "feed":
+		return "feed from " + conductorWord(m.From)
+	case "coil":
+		return "coil for " + holds
+	case "drive":
+		return "pulls in " + holds
+	case "power":
+		return "supply of the control"
+	case "sense":
+		return "control must see " + spaced(m.Sense)
+	}
+	return "elsewhere"
+}
+
+// fewSpared is up to how many loads are named as the exception rather than
+// the others as the rule.
+const fewSpared = 2
+
+// also lists what else the set stops. A load that it stops in some of its
+// modes only is followed by their number.
+func (s *Set) also() string {
+	if len(s.Stops) == 0 {
+		return "nothing else"
+	}
+	var all, some []string
+	for _, e := range s.Stops {
+		if e.Every {
+			all = append(all, e.Label)
+		} else {
+			some = append(some, fmt.Sprintf("%s (in %d of %s)", e.Label, len(e.Modes), count(e.Of, "mode", "modes")))
+		}
+	}
+	if len(s.Spares) <= fewSpared && len(all) > 2*fewSpared {
+		out := "all else"
+		if len(s.Spares) > 0 {
+			out += " but " + list(names(s.Spares))
+		}
+		return strings.Join(append([]string{out}, some...), "; ")
+	}
+	return strings.Join(append(all, some...), ", ")
+}
+
+// most is the most that any of the sets leaves the load.
+func most(sets []Set) string {
+	var w float64
+	for _, s := range sets {
+		w = max(w, s.Watts)
+	}
+	return watts(w)
+}
+
+func openWords(order int) string {
+	switch order {
+	case 1:
+		return "Any one of these, open, leaves"
+	case 2:
+		return "Each of these pairs, open together, leaves"
+	}
+	return fmt.Sprintf("Each of these sets of %d, open together, leaves", order)
+}
+
+func orderWord(order int) string {
+	switch order {
+	case 1:
+		return "single open"
+	case 2:
+		return "pair of opens"
+	}
+	return fmt.Sprintf("set of %d opens", order)
+}
+
+func names(list []Named) []string {
+	var out []string
+	for _, n := range list {
+		out = append(out, n.Label)
+	}
+	return out
+}

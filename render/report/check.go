@@ -1,0 +1,220 @@
+package report
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// shareTolerance is how far a load may be from the share its mode expects: a
+// load at full power loses a per cent or so in the supply's resistance, and a
+// netlist may state a share in round figures.
+const shareTolerance = 0.03
+
+// At is a place in the netlist.
+type At struct {
+	File   string `json:"file" help:"as given"`
+	Line   int    `json:"line" help:"from 1; 0 for the file as a whole"`
+	Column int    `json:"column" help:"in characters, from 1"`
+}
+
+// Finding is something to look into.
+type Finding struct {
+	At      At     `json:"at" help:"where in the netlist"`
+	Mode    string `json:"mode,omitempty" help:"the mode it shows in"`
+	Load    string `json:"load,omitempty" help:"the load concerned"`
+	Message string `json:"message" help:"what was found"`
+	Hint    string `json:"hint,omitempty" help:"what would be right, or where to look"`
+}
+
+// Check tells whether a netlist does what it says of itself.
+type Check struct {
+	Document string      `json:"document" help:"which document this is"`
+	Machine  Machine     `json:"machine" help:"the machine checked"`
+	Parts    int         `json:"parts" help:"number of parts"`
+	Wires    int         `json:"wires" help:"number of wires"`
+	Points   int         `json:"points" help:"number of test points"`
+	Modes    []ModeCheck `json:"modes" help:"every mode, in the netlist's order"`
+	Findings []Finding   `json:"findings" help:"what to look into; empty when all is well"`
+}
+
+// ModeCheck is one mode compared with what it expects.
+type ModeCheck struct {
+	Mode
+	Expected int           `json:"expected" help:"number of loads the mode says something of"`
+	Met      int           `json:"met" help:"number of those that do as said"`
+	Loads    []Expectation `json:"loads" help:"each of them"`
+	On       []Named       `json:"on" help:"loads the engine finds at work"`
+}
+
+// Expectation is what a mode says of a load, beside what the engine finds.
+type Expectation struct {
+	Named
+	Expected float64 `json:"expected_share" help:"share of rated power the mode expects"`
+	Share    float64 `json:"share" help:"share the engine finds"`
+	Watts    float64 `json:"watts" help:"watts the engine finds"`
+	Met      bool    `json:"met" help:"near enough"`
+}
+
+// Check settles every mode of the sound machine. Warnings are what reading the
+// netlist gave; locate tells where the value of a path stands. The error joins
+// an [UnsoundError] for every mode that shorts the supply.
+func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Check, error) {
+	d := &Check{Document: "check", Machine: r.machine(), Parts: r.ownParts(), Wires: len(r.c.Wires()),
+		Points: len(r.c.Points()), Modes: []ModeCheck{}, Findings: append([]Finding{}, warnings...)}
+	var shorts []error
+	for _, m := range r.c.Modes() {
+		out, err := r.sound(m.ID)
+		var short *UnsoundError
+		switch {
+		case errors.As(err, &short):
+			shorts = append(shorts, err)
+			continue
+		case err != nil:
+			d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name, Message: err.Error()})
+			continue
+		}
+		d.Modes = append(d.Modes, r.checkMode(&m, out, d, locate))
+	}
+	if len(shorts) > 0 {
+		return nil, errors.Join(shorts...)
+	}
+	return d, nil
+}
+
+// ownParts counts parts, the supply and the chassis left out.
+func (r *Reporter) ownParts() int {
+	n := 0
+	for _, p := range r.c.Parts() {
+		if p.Kind != circuit.KindSupply && p.Kind != circuit.KindChassis {
+			n++
+		}
+	}
+	return n
+}
+
+func (r *Reporter) checkMode(m *circuit.Mode, out *settle.Outcome, d *Check, locate func(string) At) ModeCheck {
+	mc := ModeCheck{Mode: r.mode(m.ID), Expected: len(m.Expect), Loads: []Expectation{}, On: []Named{}}
+	if out.Chatter != nil {
+		d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name,
+			Message: fmt.Sprintf("in %s the machine does not settle: %s chatter", mc.Label, list(labels(r.items(out.Chatter.Contacts))))})
+	}
+	said := map[circuit.BranchID]bool{}
+	for _, e := range m.Expect {
+		said[e.Load] = true
+		share := out.LeastShare(e.Load)
+		if e.Share == 0 {
+			share = out.MostShare(e.Load)
+		}
+		x := Expectation{Named: r.named(e.Load), Expected: e.Share, Share: round(share),
+			Watts: round(share * r.c.Branch(e.Load).Watts), Met: met(e.Share, share)}
+		mc.Loads = append(mc.Loads, x)
+		if x.Met {
+			mc.Met++
+			continue
+		}
+		d.Findings = append(d.Findings, Finding{At: locate(e.Path), Mode: m.Name, Load: x.Ref,
+			Message: plain(fmt.Sprintf("in %s, %s should be %s and gets %s W, %s of its rating", mc.Label, x.Label,
+				should(e.Share), watts(x.Watts), percent(x.Share))),
+			Hint: r.why(m, e, out)})
+	}
+	for _, load := range r.c.Loads() {
+		if out.MostShare(load) < offShare {
+			continue
+		}
+		mc.On = append(mc.On, r.named(load))
+		if !said[load] && len(m.Expect) > 0 {
+			d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name, Load: r.c.Branch(load).Ref,
+				Message: fmt.Sprintf("in %s, %s is on and the mode says nothing of it", mc.Label, r.label(load)),
+				Hint:    "add it to on, off or share"})
+		}
+	}
+	return mc
+}
+
+// met compares a share with what is expected. What should be off must be: the
+// tolerance is for the supply's losses.
+func met(expected, share float64) bool {
+	if expected == 0 {
+		return share < deadShare
+	}
+	return math.Abs(share-expected) <= shareTolerance*max(1, expected)
+}
+
+func should(share float64) string {
+	switch share {
+	case 0:
+		return "off"
+	case 1:
+		return "on"
+	}
+	return "at " + percent(share)
+}
+
+// why tells where to look: what is open on the way to a load that should be
+// on, what it is in series with, or which conductors feed one that should not
+// be.
+func (r *Reporter) why(m *circuit.Mode, e circuit.Expectation, out *settle.Outcome) string {
+	feed := r.tracer.Feed(out, e.Load)
+	var open, through []string
+	for i := range feed.Ends {
+		if feed.Ends[i].Source == circuit.None {
+			return "no way leads from " + r.c.Terminal(feed.Ends[i].Terminal).Ref + " to another supply conductor"
+		}
+		open = append(open, labels(r.items(feed.Ends[i].Missing))...)
+		through = append(through, labels(r.items(feed.Ends[i].Through))...)
+	}
+	switch {
+	case len(open) > 0:
+		return "open at " + list(open)
+	case len(through) > 0:
+		return "in series with " + list(through)
+	}
+	return fmt.Sprintf("fed from %s and %s", conductorWord(r.conductor(feed.Ends[0].Source)), conductorWord(r.conductor(feed.Ends[1].Source)))
+}
+
+func (d *Check) text(p *page) {
+	p.heading(d.Machine.Title)
+	p.para(0, fmt.Sprintf("%s: %s, %s, %s, %s. Supply %s.", d.Machine.Name, count(d.Parts, "part", "parts"), count(d.Wires, "wire", "wires"),
+		count(len(d.Modes), "mode", "modes"), count(d.Points, "test point", "test points"), d.Machine.Supply))
+	p.WriteByte('\n')
+	var rows [][]string
+	for _, m := range d.Modes {
+		on := "nothing"
+		if len(m.On) > 0 {
+			on = list(names(m.On))
+		}
+		state := p.good.Sprint("as said")
+		switch {
+		case m.Expected == 0:
+			state = "nothing said"
+		case m.Met < m.Expected:
+			state = p.bad.Sprint(fmt.Sprintf("%d of %d not", m.Expected-m.Met, m.Expected))
+		}
+		rows = append(rows, []string{m.Name, m.Label, state, on})
+	}
+	p.table(0, []column{{title: "Mode", width: 16}, {title: "On the panel", width: 22}, {title: "Loads", width: 12}, {title: "At work"}}, rows)
+	if len(d.Findings) == 0 {
+		p.WriteByte('\n')
+		p.para(0, p.good.Sprint("Nothing found wrong."))
+		return
+	}
+	p.heading(fmt.Sprintf("%s to look into", count(len(d.Findings), "finding", "findings")))
+	for _, f := range d.Findings {
+		s := f.Message
+		if f.Hint != "" {
+			s += " (" + f.Hint + ")"
+		}
+		p.para(2, f.At.String()+": "+s)
+	}
+}
+
+func (a At) String() string {
+	if a.Line == 0 {
+		return a.File
+	}
+	return fmt.Sprintf("%s:%d:%d", a.File, a.Line, a.Column)
+}

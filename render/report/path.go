@@ -1,0 +1,352 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+	"legtrace/circuit/trace"
+)
+
+// Path tells how a load is fed.
+type Path struct {
+	Head
+	Load  Load   `json:"load" help:"the load asked about"`
+	Fed   bool   `json:"fed" help:"both ends are made"`
+	Ends  []End  `json:"ends" help:"the way to each of the load's two terminals"`
+	Holds []Hold `json:"holds" help:"what keeps the contacts on the way closed"`
+}
+
+// End is the way from a supply conductor to one terminal of a load.
+type End struct {
+	Terminal  string `json:"terminal" help:"the load's terminal"`
+	Conductor string `json:"conductor" help:"the supply conductor the way starts at, empty when there is none"`
+	Made      bool   `json:"made" help:"it conducts from end to end"`
+	Hops      []Hop  `json:"hops" help:"wires and parts from the supply to the load, in order"`
+	Open      []Item `json:"open" help:"what on the way does not conduct"`
+	Through   []Item `json:"through" help:"other loads on the way, in series with this one"`
+}
+
+// Hop is one wire, contact or pole on a way.
+type Hop struct {
+	Item     Item     `json:"item" help:"the wire or part"`
+	To       string   `json:"to_terminal" help:"the terminal it leads to"`
+	Conducts bool     `json:"conducts" help:"false where it is open"`
+	Volts    *float64 `json:"volts_to_neutral" help:"at that terminal; null where it floats"`
+	HeldBy   *Item    `json:"held_by,omitempty" help:"the coil, motor or board relay that moves the contact"`
+	Shares   []Named  `json:"shares" help:"loads working now that use it too"`
+}
+
+// Named is a load by name.
+type Named struct {
+	Ref   string `json:"ref" help:"as --load takes it"`
+	Label string `json:"label" help:"in words"`
+}
+
+// Hold is what keeps a contact closed.
+type Hold struct {
+	Contact Item    `json:"contact" help:"the contact"`
+	Mover   Item    `json:"mover" help:"the coil, motor or board relay that moves it"`
+	Control *Item   `json:"control,omitempty" help:"the control that drives a board relay"`
+	Acting  bool    `json:"acting" help:"the mover is energised now"`
+	Ends    []End   `json:"ends" help:"how the coil, or the control, is fed"`
+	Senses  []Sense `json:"senses" help:"what the control must see"`
+}
+
+// Sense is a resistance a control must see.
+type Sense struct {
+	Name    string   `json:"name" help:"what it is about"`
+	MinOhms float64  `json:"min_ohms" help:"lowest accepted"`
+	MaxOhms float64  `json:"max_ohms" help:"highest accepted"`
+	Ohms    *float64 `json:"ohms" help:"seen now; null when open"`
+	OK      bool     `json:"ok" help:"within the limits"`
+	Through []Item   `json:"through" help:"wires and parts of the sensor circuit, in order"`
+}
+
+// Path finds how the load is fed.
+func (r *Reporter) Path(q Question) (*Path, error) {
+	sound, err := r.sound(q.Mode)
+	if err != nil {
+		return nil, err
+	}
+	out, err := r.settle(q)
+	if err != nil {
+		return nil, err
+	}
+	d := &Path{Head: r.head("path", q), Load: r.load(q.Load, out, sound), Ends: []End{}, Holds: []Hold{}}
+	r.settled(&d.Head, out)
+	feed := r.tracer.Feed(out, q.Load)
+	shares := r.tracer.Shares(out, feed)
+	d.Fed = feed.Fed()
+	for i := range feed.Ends {
+		d.Ends = append(d.Ends, r.end(out, &feed.Ends[i], shares))
+	}
+	for _, h := range feed.Holds {
+		d.Holds = append(d.Holds, r.hold(out, h))
+	}
+	return d, nil
+}
+
+func (r *Reporter) end(out *settle.Outcome, e *trace.End, shares map[circuit.BranchID][]circuit.BranchID) End {
+	d := End{Terminal: r.c.Terminal(e.Terminal).Ref, Conductor: r.conductor(e.Source), Made: e.Made(),
+		Hops: []Hop{}, Open: r.items(e.Missing), Through: r.items(e.Through)}
+	neutral := r.c.Branch(r.c.Supply().Neutral).B
+	for _, hop := range e.Hops {
+		b := r.c.Branch(hop.Branch)
+		h := Hop{Item: r.item(hop.Branch), To: r.c.Terminal(hop.To).Ref, Conducts: out.Conducts[hop.Branch], Shares: []Named{}}
+		if v, known := out.Solution.Between(hop.To, neutral); known {
+			magnitude := round(cmplx.Abs(v))
+			h.Volts = &magnitude
+		}
+		if b.Role == circuit.Contact && b.Rule.By != circuit.None {
+			by := r.item(b.Rule.By)
+			h.HeldBy = &by
+		}
+		for _, load := range shares[hop.Branch] {
+			h.Shares = append(h.Shares, r.named(load))
+		}
+		d.Hops = append(d.Hops, h)
+	}
+	return d
+}
+
+func (r *Reporter) named(load circuit.BranchID) Named {
+	return Named{Ref: r.c.Branch(load).Ref, Label: r.label(load)}
+}
+
+func (r *Reporter) hold(out *settle.Outcome, h trace.Hold) Hold {
+	d := Hold{Contact: r.item(h.Contact), Mover: r.item(h.Mover), Acting: out.Acting[h.Mover], Ends: []End{}, Senses: []Sense{}}
+	if h.Control != nil {
+		control := r.item(h.Control.Supply)
+		d.Control = &control
+	}
+	for i := range h.Feed.Ends {
+		d.Ends = append(d.Ends, r.end(out, &h.Feed.Ends[i], nil))
+	}
+	for _, s := range h.Senses {
+		sense := Sense{Name: s.Sense.Name, MinOhms: s.Sense.MinOhms, MaxOhms: s.Sense.MaxOhms, OK: s.OK,
+			Through: r.items(r.senseOrder(s))}
+		if !math.IsInf(s.Ohms, 0) {
+			seen := round(s.Ohms)
+			sense.Ohms = &seen
+		}
+		d.Senses = append(d.Senses, sense)
+	}
+	return d
+}
+
+func (r *Reporter) senseOrder(s trace.SensePath) []circuit.BranchID {
+	set := map[circuit.BranchID]bool{}
+	for _, id := range s.Branches {
+		set[id] = true
+	}
+	return r.walk(set, s.Sense.Pin1)
+}
+
+func (d *Path) text(p *page) {
+	p.title(d.Head, fmt.Sprintf("How the %s is fed in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.para(0, d.verdict(p))
+	for i := range d.Ends {
+		d.Ends[i].text(p)
+	}
+	p.holds(d.Holds)
+	p.cautions()
+	p.notes(d.Head)
+}
+
+// verdict says in a sentence what the load gets.
+func (d *Path) verdict(p *page) string {
+	gets := fmt.Sprintf("%s%sV, %s%sA, %s%sW of %s%sW rated.", volts(d.Load.Volts), hard, amps(d.Load.Amps), hard,
+		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard)
+	if d.Fed {
+		return p.good.Sprint("Fed") + " at both ends: " + gets
+	}
+	var open []string
+	for _, e := range d.Ends {
+		open = append(open, labels(e.Open)...)
+	}
+	if len(open) > 0 {
+		return p.bad.Sprint("Not fed") + ", open at " + list(open) + ": " + gets
+	}
+	return p.bad.Sprint("Not fed") + " by two conductors directly: " + gets
+}
+
+func (e *End) text(p *page) {
+	if e.Conductor == "" {
+		p.heading("To " + e.Terminal)
+		p.para(2, "No way to any other supply conductor, even with every contact closed.")
+		return
+	}
+	p.heading(fmt.Sprintf("From %s to %s", conductorWord(e.Conductor), e.Terminal))
+	var rows [][]string
+	for i, h := range e.Hops {
+		name := h.Item.Label
+		if h.Item.Kind == "wire" {
+			name = "wire" + hard + h.Item.Ref
+		}
+		at := "floats"
+		if h.Volts != nil {
+			at = volts(*h.Volts)
+		}
+		rows = append(rows, []string{fmt.Sprint(i + 1), name, h.To, at, h.how(p)})
+	}
+	p.table(2, []column{{width: 3, fixed: true, right: true}, {title: "Through", width: 24, fixed: true}, {title: "To terminal", width: 21, fixed: true},
+		{title: "V to N", width: 6, fixed: true, right: true}, {title: ""}}, rows)
+	if len(e.Through) > 0 {
+		p.para(2, "In series with "+list(labels(e.Through))+".")
+	}
+	for _, s := range e.shared() {
+		p.para(2, s)
+	}
+}
+
+// how tells a wire's look, or what a contact does.
+func (h *Hop) how(p *page) string {
+	switch {
+	case !h.Conducts:
+		return p.bad.Sprint("OPEN")
+	case h.Item.Kind == "wire":
+		return wireLook(h.Item)
+	case h.HeldBy != nil && h.HeldBy.Kind == h.Item.Kind:
+		return "held by its coil"
+	case h.HeldBy != nil:
+		return "held by " + h.HeldBy.Label
+	}
+	return ""
+}
+
+// shared says how far along the way each group of other loads comes too.
+func (e *End) shared() []string {
+	last := map[string]int{}
+	var order []string
+	for i, h := range e.Hops {
+		for _, n := range h.Shares {
+			if _, seen := last[n.Label]; !seen {
+				order = append(order, n.Label)
+			}
+			last[n.Label] = i
+		}
+	}
+	var out []string
+	for i := range e.Hops {
+		var here []string
+		for _, label := range order {
+			if last[label] == i {
+				here = append(here, label)
+			}
+		}
+		if len(here) == 0 {
+			continue
+		}
+		verb := "work"
+		if len(here) == 1 {
+			verb = "works"
+		}
+		out = append(out, fmt.Sprintf("%s %s too, through lines up to %d.", list(here), verb, i+1))
+	}
+	return out
+}
+
+// holds groups contacts by what moves them.
+func (p *page) holds(holds []Hold) {
+	if len(holds) == 0 {
+		return
+	}
+	p.heading("What holds its contacts closed")
+	for _, h := range grouped(holds) {
+		p.para(2, list(labels(h.contacts))+":")
+		state := p.bad.Sprint("not acting")
+		if h.Acting {
+			state = p.good.Sprint("acting")
+		}
+		p.term(4, 10, "by", h.by().Label+", "+state)
+		for _, e := range h.Ends {
+			from := "from" + hard + e.Conductor
+			if e.Conductor == "" {
+				p.term(4, 10, "", "no way to any supply conductor for "+e.Terminal)
+				continue
+			}
+			way := partsAndWires(hopItems(e.Hops))
+			if !e.Made {
+				way += "; " + p.bad.Sprint("open") + " at " + list(labels(append(append([]Item{}, e.Open...), e.Through...)))
+			}
+			p.term(4, 10, from, way)
+		}
+		for _, s := range h.Senses {
+			p.term(4, 10, "must see", s.sentence(p))
+		}
+	}
+}
+
+// group is contacts that one coil, or one control, holds.
+type group struct {
+	Hold
+	contacts []Item
+}
+
+func grouped(holds []Hold) []group {
+	var out []group
+	at := map[string]int{}
+	for _, h := range holds {
+		i, seen := at[h.by().Ref]
+		if !seen {
+			i = len(out)
+			at[h.by().Ref] = i
+			out = append(out, group{Hold: h})
+		}
+		out[i].contacts = append(out[i].contacts, h.Contact)
+	}
+	return out
+}
+
+// by is the control of a board relay, else the mover itself.
+func (h *Hold) by() Item {
+	if h.Control != nil {
+		return *h.Control
+	}
+	return h.Mover
+}
+
+func (s *Sense) sentence(p *page) string {
+	seen := "open"
+	if s.Ohms != nil {
+		seen = ohms(*s.Ohms)
+	}
+	verdict := p.good.Sprint("good")
+	if !s.OK {
+		verdict = p.bad.Sprint("refused")
+	}
+	return fmt.Sprintf("%s, %.4g to %s: sees %s, %s; through %s", spaced(s.Name), s.MinOhms, ohms(s.MaxOhms), seen, verdict, partsAndWires(s.Through))
+}
+
+func hopItems(hops []Hop) []Item {
+	var out []Item
+	for _, h := range hops {
+		out = append(out, h.Item)
+	}
+	return out
+}
+
+func conductorWord(name string) string {
+	switch name {
+	case "N":
+		return "neutral"
+	case "G":
+		return "earth"
+	}
+	return name
+}
+
+func spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
+
+// lowerFirst lets a label stand inside a sentence, unless it begins with an
+// abbreviation.
+func lowerFirst(s string) string {
+	if len(s) > 1 && s[0] >= 'A' && s[0] <= 'Z' && s[1] >= 'a' && s[1] <= 'z' {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}

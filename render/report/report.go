@@ -1,0 +1,89 @@
+// Package report turns what the engine finds into text for a terminal of 80
+// columns and into JSON documents.
+//
+// Start with [New], which takes a circuit. Its methods ask the engine one
+// question each and give a document: [Reporter.Loads], [Reporter.Path],
+// [Reporter.Breaks], [Reporter.KeepsOn], [Reporter.Check] and
+// [Reporter.Overview]. A document is plain data with documented fields;
+// [WriteText] and [WriteJSON] write it, and [FieldGuide] lists the fields of
+// every document. Nothing is printed that is not in the document, and nothing
+// is in the document that the engine did not work out.
+//
+// The package also prepares a [schematic.Drawing] from the same findings, with
+// [Reporter.Drawing].
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+	"legtrace/circuit/trace"
+)
+
+// Reporter asks the engine about one machine. It must not be used by two
+// goroutines at once.
+type Reporter struct {
+	c      *circuit.Circuit
+	tracer *trace.Tracer
+	engine *settle.Engine
+}
+
+// New makes a reporter for the circuit.
+func New(c *circuit.Circuit) *Reporter {
+	t := trace.New(c)
+	return &Reporter{c: c, tracer: t, engine: t.Engine()}
+}
+
+// Question is what is asked about: a load in a mode, with faults present.
+type Question struct {
+	Mode   circuit.ModeID
+	Load   circuit.BranchID
+	Faults []circuit.Fault
+	// Notes say what was taken where the person left something out.
+	Notes []string
+}
+
+// Document is an answer.
+type Document interface {
+	text(p *page)
+}
+
+// WriteText writes a document for a terminal, with colour if wanted. Colour
+// only repeats what the words say.
+func WriteText(w io.Writer, d Document, colour bool) error {
+	p := newPage(colour)
+	d.text(p)
+	_, err := io.WriteString(w, p.String())
+	return err
+}
+
+// WriteJSON writes a document as JSON.
+func WriteJSON(w io.Writer, d Document) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(d)
+}
+
+// sound settles the mode with nothing broken.
+func (r *Reporter) sound(mode circuit.ModeID) (*settle.Outcome, error) {
+	out, err := r.engine.Run(mode, nil)
+	if err != nil {
+		return nil, fmt.Errorf("mode %q cannot be worked out: %w", r.c.Mode(mode).Name, err)
+	}
+	if len(out.Tripped) > 0 {
+		return nil, r.unsound(out)
+	}
+	return out, nil
+}
+
+func (r *Reporter) settle(q Question) (*settle.Outcome, error) {
+	out, err := r.engine.Run(q.Mode, q.Faults)
+	if err != nil {
+		return nil, fmt.Errorf("mode %q cannot be worked out with these faults: %w", r.c.Mode(q.Mode).Name, err)
+	}
+	return out, nil
+}

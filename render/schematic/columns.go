@@ -1,0 +1,108 @@
+package schematic
+
+import (
+	"context"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/render/schematic/rank"
+)
+
+// rankColumns asks for every symbol's column, every bus' channel and the order
+// from top to bottom.
+func (l *layout) rankColumns(ctx context.Context) error {
+	node := map[*net]int{}
+	n := len(l.units)
+	nodeOf := func(net *net) int {
+		if _, ok := node[net]; !ok {
+			node[net] = n
+			n++
+		}
+		return node[net]
+	}
+	var edges []rank.Edge
+	for _, net := range l.nets {
+		pins := l.machinePins(net)
+		if len(pins) == 0 || l.isEarth(net) {
+			continue
+		}
+		if !net.bus {
+			if len(pins) == 2 && pins[0].side() != pins[1].side() {
+				a, b := pins[0], pins[1]
+				if a.side() == left {
+					a, b = b, a
+				}
+				edges = append(edges, rank.Edge{From: a.unit.id, To: b.unit.id, Weight: 4})
+			}
+			continue
+		}
+		at := nodeOf(net)
+		for _, p := range pins {
+			if p.side() == left {
+				edges = append(edges, rank.Edge{From: at, To: p.unit.id, Weight: 1})
+			} else {
+				edges = append(edges, rank.Edge{From: p.unit.id, To: at, Weight: 1})
+			}
+		}
+	}
+	if legs := l.c.Supply().Legs; len(legs) == 2 {
+		edges = append(edges,
+			rank.Edge{From: nodeOf(l.trunks[0].rail), To: nodeOf(l.trunks[2].rail)},
+			rank.Edge{From: nodeOf(l.trunks[2].rail), To: nodeOf(l.trunks[1].rail)})
+	}
+	places, err := rank.Layers(ctx, n, edges)
+	if err != nil {
+		return err
+	}
+	ranks := map[int]bool{}
+	for _, u := range l.units {
+		if !u.trunk {
+			ranks[places[u.id].Column] = true
+		}
+	}
+	sorted := make([]int, 0, len(ranks))
+	for r := range ranks {
+		sorted = append(sorted, r)
+	}
+	sort.Ints(sorted)
+	l.columns = len(sorted)
+	for _, u := range l.units {
+		u.column = sort.SearchInts(sorted, places[u.id].Column)
+		u.height = places[u.id].Height
+	}
+	for net, i := range node {
+		net.channel = sort.SearchInts(sorted, places[i].Column+1)
+	}
+	l.trunks[0].rail.channel = 0
+	for _, t := range l.trunks[1:] {
+		if t.rail.channel < 0 || t.rail.rise > 1-1e-6 && t.rail.known {
+			t.rail.channel = l.columns
+		}
+	}
+	return nil
+}
+
+// machinePins are a net's pins outside the trunks.
+func (l *layout) machinePins(n *net) []netPin {
+	var out []netPin
+	for _, p := range n.pins {
+		if !p.unit.trunk {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// isEarth reports whether a net is the protective earth's own rail, with
+// nothing on it but the chassis: it then stands outside the diagram.
+func (l *layout) isEarth(n *net) bool {
+	if l.c.Supply().Earth == circuit.None || l.trunks[len(l.trunks)-1].rail != n {
+		return false
+	}
+	for _, p := range l.machinePins(n) {
+		if p.unit.shape != shapeChassis {
+			return false
+		}
+	}
+	return true
+}

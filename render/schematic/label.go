@@ -1,0 +1,253 @@
+package schematic
+
+import (
+	"fmt"
+	"math"
+
+	"legtrace/circuit"
+)
+
+type anchor uint8
+
+const (
+	start anchor = iota
+	middle
+	end
+)
+
+// text is one line. X, Y is its baseline at the anchor.
+type text struct {
+	x, y   int
+	anchor anchor
+	size   int
+	class  string
+	s      string
+	// unit or wire is what the text belongs to, if anything.
+	unit *unit
+	wire *circuit.Wire
+}
+
+func (t text) moved(by point) text {
+	t.x, t.y = t.x+by.x, t.y+by.y
+	return t
+}
+
+// Share of a text's size above and below its baseline.
+const ascent, descent = 0.78, 0.24
+
+func (t text) box() rect {
+	w := textWidth(t.s, t.size)
+	x := t.x
+	switch t.anchor {
+	case middle:
+		x -= w / 2
+	case end:
+		x -= w
+	}
+	return rect{x, t.y - int(math.Ceil(ascent*float64(t.size))), x + w, t.y + int(math.Ceil(descent*float64(t.size)))}
+}
+
+// captions sets the symbols' own text; placement has kept room for it.
+func (l *layout) captions() {
+	for _, u := range l.units {
+		first := len(l.texts)
+		above, below := l.extent(u)
+		switch {
+		case u.shape == shapeSource:
+			l.texts = append(l.texts, caption(u.x+2*step, u.y, start, labelSize, "label", u.label[0]))
+		case u.shape == shapeChassis:
+			l.texts = append(l.texts, caption(u.x, u.y+3*step+lineHeight, middle, labelSize, "label", u.label[0]))
+		case u.trunk:
+			y := u.y - (len(u.label)-1)*lineHeight/2 + 4
+			if u.part.Kind == circuit.KindBreaker {
+				y += lineHeight
+			}
+			for i, line := range u.label {
+				l.texts = append(l.texts, caption(u.x+waist+6, y+i*lineHeight, start, labelSize, "label", line))
+			}
+			if u.rating != "" {
+				l.texts = append(l.texts, caption(u.x+waist+6, y+len(u.label)*lineHeight, start, smallSize, "rating", u.rating))
+			}
+		default:
+			y := u.y - above + labelSize
+			for i, line := range u.label {
+				l.texts = append(l.texts, caption(u.x, y+i*lineHeight, middle, labelSize, "label", line))
+			}
+			if u.rating != "" {
+				l.texts = append(l.texts, caption(u.x, u.y+below-3, middle, smallSize, "rating", u.rating))
+			}
+		}
+		l.pinNames(u)
+		for i := first; i < len(l.texts); i++ {
+			l.texts[i].unit = u
+		}
+	}
+}
+
+func caption(x, y int, a anchor, size int, class, s string) text {
+	return text{x: x, y: y, anchor: a, size: size, class: class, s: s}
+}
+
+// pinNames sets the terminals' names.
+func (l *layout) pinNames(u *unit) {
+	if u.trunk || u.shape == shapeSource || u.shape == shapeChassis {
+		return
+	}
+	for _, p := range u.pins {
+		name := shortTerminal(l.c.Terminal(p.terminal))
+		if name == "" {
+			continue
+		}
+		at := u.at(p)
+		t := text{y: at.y + smallSize + 2, size: smallSize, class: "pin", s: name}
+		switch {
+		case u.shape == shapeBox && p.side == left:
+			t.x, t.y, t.anchor = at.x+step+4, at.y+3, start
+		case u.shape == shapeBox:
+			t.x, t.y, t.anchor = at.x-step-4, at.y+3, end
+		case u.upright && p.y < 0:
+			continue
+		case u.upright:
+			continue
+		case u.shape == shapeStar && p.terminal == u.hub && u.depth() > 0:
+			t.y = at.y - 4
+			t.x, t.anchor = at.x, start
+			if p.side == right {
+				t.anchor = end
+			}
+		case p.side == left:
+			t.x, t.anchor = at.x, start
+		default:
+			t.x, t.anchor = at.x, end
+		}
+		l.texts = append(l.texts, t)
+	}
+}
+
+// shortTerminal is the last piece of a terminal's name; "in" and "out" say
+// nothing that the drawing does not.
+func shortTerminal(t *circuit.Terminal) string {
+	name := t.Name
+	for i := len(name) - 1; i >= 0; i-- {
+		if name[i] == '.' {
+			name = name[i+1:]
+			break
+		}
+	}
+	if name == "in" || name == "out" {
+		return ""
+	}
+	return name
+}
+
+// annotate finds room for the wires' names, flags and voltages, in that order.
+func (l *layout) annotate() {
+	l.taken = &clutter{buckets: map[point][]item{}}
+	for _, u := range l.units {
+		l.taken.add(u.body(), -1)
+	}
+	for _, t := range l.texts {
+		l.taken.add(t.box(), -1)
+	}
+	for _, s := range l.links() {
+		l.taken.add(s.box().grown(2), -1)
+	}
+	for n := range l.nets {
+		for _, s := range l.router.segments(l.used[n]) {
+			l.taken.add(s.box().grown(2), n)
+		}
+	}
+	l.placeWireNames()
+	l.placeFlags()
+	l.placeVolts(true)
+	l.placeVolts(false)
+}
+
+// placeVolts writes each node's voltage once; what floats comes last and light.
+func (l *layout) placeVolts(known bool) {
+	if len(l.d.Volts) == 0 {
+		return
+	}
+	for _, n := range l.nets {
+		if len(n.wires) == 0 {
+			continue
+		}
+		v := l.d.Volts[n.pins[0].terminal()]
+		if v.Known != known {
+			continue
+		}
+		s, class := "floating", "floating"
+		if v.Known {
+			s, class = fmt.Sprintf("%.0f V", v.Volts), "volts"
+			if math.Abs(v.Volts) < 0.05 {
+				s = "0 V"
+			} else if v.Volts < 10 {
+				s = fmt.Sprintf("%.1f V", v.Volts)
+			}
+		}
+		l.tryBeside(l.router.segments(l.used[n.id]), n.id, text{size: smallSize, class: class, s: s})
+	}
+}
+
+// tryBeside puts a text beside one of the segments, longest first, and reports
+// whether there was room.
+func (l *layout) tryBeside(segments []segment, net int, t text) bool {
+	for _, s := range byLength(segments) {
+		for _, c := range beside(s, t) {
+			if l.fitsPage(c.box()) && l.taken.free(c.box().grown(1)) && l.taken.nearOwn(c.box(), net) {
+				l.texts = append(l.texts, c)
+				l.taken.add(c.box(), -1)
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (l *layout) fitsPage(r rect) bool {
+	return r.x0 >= 0 && r.y0 >= 0 && r.x1 <= l.machineRight+outerGap && r.y1 <= l.machineBottom+4*step
+}
+
+// beside lists the places for a text along a segment.
+func beside(s segment, t text) []text {
+	var out []text
+	w := textWidth(t.s, t.size)
+	if s.horizontal() {
+		if s.length() < w {
+			return nil
+		}
+		for off := 0; off <= (s.length()-w)/2; off += step / 2 {
+			for _, sign := range []int{1, -1} {
+				c := t
+				c.anchor = middle
+				c.x = (s.a.x+s.b.x)/2 + sign*off
+				c.y = s.a.y - 6
+				out = append(out, c)
+				c.y = s.a.y + 4 + int(ascent*float64(t.size)) + 1
+				out = append(out, c)
+			}
+		}
+		return out
+	}
+	for off := 0; off <= s.length()/2-4; off += step {
+		for _, sign := range []int{1, -1} {
+			c := t
+			c.y = (s.a.y+s.b.y)/2 + sign*off + 3
+			c.x, c.anchor = s.a.x+5, start
+			out = append(out, c)
+			c.x, c.anchor = s.a.x-5, end
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func byLength(in []segment) []segment {
+	out := append([]segment(nil), in...)
+	for i := 1; i < len(out); i++ {
+		for j := i; j > 0 && out[j].length() > out[j-1].length(); j-- {
+			out[j], out[j-1] = out[j-1], out[j]
+		}
+	}
+	return out
+}

@@ -1,0 +1,73 @@
+package schematic
+
+import (
+	"math/cmplx"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+	"legtrace/netlists"
+)
+
+// drawn prepares the full drawing of a machine in a mode: settled, with
+// voltages, the live path of its largest working load, and a flag at every
+// third branch of that path.
+func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
+	t.Helper()
+	out, err := settle.New(c).Run(mode, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := Drawing{Circuit: c, Mode: mode, Conducts: out.Conducts, Load: circuit.None, Cautions: CautionLines(),
+		Notes: []string{"Supply at rated voltage, machine sound."}}
+	for i := range c.Terminals() {
+		d.Volts = append(d.Volts, NodeVolts{Volts: cmplx.Abs(out.Solution.Volts[i]), Known: !out.Solution.Floating[i]})
+	}
+	most := 0.0
+	for _, id := range c.Loads() {
+		if w := out.Solution.Watts(id); w > most {
+			d.Load, most = id, w
+		}
+	}
+	d.Live = make([]Feed, len(c.Branches()))
+	if d.Load == circuit.None {
+		return d
+	}
+	amps := cmplx.Abs(out.Solution.Amps[d.Load])
+	n := 0
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if cmplx.Abs(out.Solution.Amps[i]) < 0.6*amps || b.Role == circuit.Drive {
+			continue
+		}
+		v := real(out.Solution.Volts[b.B])
+		switch {
+		case b.ID == d.Load:
+			d.Live[i] = FeedLoad
+		case v > 60:
+			d.Live[i] = FeedL1
+		case v < -60:
+			d.Live[i] = FeedL2
+		default:
+			d.Live[i] = FeedNeutral
+		}
+		if n++; n%3 == 0 {
+			d.Marks = append(d.Marks, Mark{Number: len(d.Marks) + 1, Branch: b.ID, Text: c.Label(b.ID) + " open"})
+		}
+	}
+	return d
+}
+
+// shipped lists every shipped machine.
+func shipped(t testing.TB) []*circuit.Circuit {
+	t.Helper()
+	var out []*circuit.Circuit
+	for _, e := range netlists.Catalog() {
+		c, err := netlists.Open(e.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, c)
+	}
+	return out
+}

@@ -1,0 +1,22 @@
+//go:build unix
+
+package cachehome
+
+import (
+	"os"
+	"syscall"
+)
+
+// variable names the temporary directory to the engine.
+const variable = "TMPDIR"
+
+// private reports whether dir is a real folder of this user that nobody else
+// can write or read.
+func private(dir string) bool {
+	info, err := os.Lstat(dir)
+	if err != nil || !info.IsDir() || info.Mode().Perm()&0o077 != 0 {
+		return false
+	}
+	stat, ok := info.Sys().(*syscall.Stat_t)
+	return ok && int(stat.Uid) == os.Geteuid()
+}

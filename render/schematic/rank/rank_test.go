@@ -1,0 +1,91 @@
+package rank
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestColumnsFollowTheEdges(t *testing.T) {
+	got, err := Layers(context.Background(), 5, []Edge{{From: 0, To: 1}, {From: 1, To: 2}, {From: 0, To: 3}, {From: 3, To: 2}, {From: 2, To: 4}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var columns []int
+	for _, p := range got {
+		columns = append(columns, p.Column)
+	}
+	if diff := cmp.Diff([]int{0, 1, 2, 1, 3}, columns); diff != "" {
+		t.Error(diff)
+	}
+	if got[1].Height == got[3].Height {
+		t.Error("two nodes of one column have one height")
+	}
+}
+
+// childEnv makes the test binary a plain process: it starts, which starts the
+// engine, and ends.
+const childEnv = "LEGTRACE_TEST_START_ONLY"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(childEnv) != "" {
+		os.Stdout.WriteString(os.TempDir())
+		os.Exit(0)
+	}
+	os.Exit(m.Run())
+}
+
+func start(t *testing.T, shared, cache string) string {
+	t.Helper()
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), childEnv+"=1", "TMPDIR="+shared, "XDG_CACHE_HOME="+cache, "HOME="+cache)
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	return string(out)
+}
+
+func TestCompiledEngineStaysOutOfTheSharedFolder(t *testing.T) {
+	shared, cache := t.TempDir(), t.TempDir()
+	if got := start(t, shared, cache); got != shared {
+		t.Errorf("temporary directory is %q after start, want it put back to %q", got, shared)
+	}
+	left, err := os.ReadDir(shared)
+	if err != nil || len(left) > 0 {
+		t.Errorf("shared folder holds %v, %v: want nothing", left, err)
+	}
+	kept := filepath.Join(cache, "legtrace")
+	info, err := os.Stat(kept)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if info.Mode().Perm() != 0o700 {
+		t.Errorf("cache folder has mode %o, want 700", info.Mode().Perm())
+	}
+	compiled, err := os.ReadDir(filepath.Join(kept, "go-graphviz"))
+	if err != nil || len(compiled) == 0 {
+		t.Errorf("nothing was compiled into the private folder: %v", err)
+	}
+}
+
+func TestFolderOthersCanWriteIsNotUsed(t *testing.T) {
+	shared, cache := t.TempDir(), t.TempDir()
+	open := filepath.Join(cache, "legtrace")
+	if err := os.Mkdir(open, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(open, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	start(t, shared, cache)
+	for _, dir := range []string{shared, open} {
+		if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+			t.Errorf("%s holds %v, %v: want nothing", dir, left, err)
+		}
+	}
+}

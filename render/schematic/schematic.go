@@ -1,0 +1,160 @@
+// Package schematic draws a machine as an annotated wiring diagram in SVG.
+//
+// [Render] is where to start: it takes a [Drawing], which is plain data, and
+// writes one self-contained page. Legs are vertical rails, loads lie on
+// horizontal rungs between them with the contacts in series, and every wire is
+// drawn from terminal to terminal at right angles.
+//
+// Drawing goes in steps, one file or two each: the parts become symbols with
+// pins (units.go), the wires become nets (nets.go), Graphviz gives the columns
+// and the order (package rank, by way of columns.go), place.go gives every
+// symbol its spot, route.go finds the wires' ways on a grid, label.go finds
+// room for text, and svg.go writes it all down.
+//
+// The SVG carries what a checker needs to read it back: every terminal is an
+// element with data-terminal at its coordinates, every symbol has its outline
+// in data-box, every wire is one group with data-from and data-to and a path.
+package schematic
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"legtrace/circuit"
+)
+
+// Drawing is what to draw.
+type Drawing struct {
+	Circuit *circuit.Circuit
+	Mode    circuit.ModeID
+	// Conducts tells, per branch, whether it is intact and closed. Nil draws
+	// every contact as its own position in the mode has it, and relays at rest.
+	Conducts []bool
+	// Volts gives each terminal's voltage to neutral. Nil prints none.
+	Volts []NodeVolts
+	// Live gives, per branch, the conductor that the branch hangs on where it
+	// is part of the live path of Load. Nil emphasises nothing.
+	Live []Feed
+	// Load is the load of interest, or circuit.None.
+	Load circuit.BranchID
+	// Marks are flags at parts and wires with a legend: single points of
+	// failure.
+	Marks []Mark
+	// Faults are crossed out.
+	Faults []circuit.Fault
+	// Title defaults to the machine's own. Notes and Cautions are printed
+	// beside the diagram.
+	Title, Subtitle string
+	Notes, Cautions []string
+	Symbols         Symbols
+}
+
+// NodeVolts is a voltage to neutral; Known is false where the terminal floats.
+type NodeVolts struct {
+	Volts float64
+	Known bool
+}
+
+// Feed is the conductor of the supply that a piece of the live path hangs on.
+type Feed uint8
+
+const (
+	FeedNone Feed = iota
+	FeedL1
+	FeedL2
+	FeedNeutral
+	// FeedLoad is the load itself.
+	FeedLoad
+)
+
+// Mark is a numbered flag at a branch.
+type Mark struct {
+	Number int
+	Branch circuit.BranchID
+	// Text is the flag's line in the legend.
+	Text string
+}
+
+// Symbols is the standard the symbols follow.
+type Symbols uint8
+
+const (
+	IEC  Symbols = iota // IEC 60617
+	IEEE                // IEEE 315
+)
+
+// CautionLines returns the usual cautions for a page that is taken to a
+// machine.
+func CautionLines() []string {
+	return []string{
+		"Disconnect the supply, lock it out, and prove it dead before touching: prove the meter on a known source, test, prove the meter again.",
+		"Resistance and continuity are measured with the supply off, never on a live circuit.",
+		"Live tests are for qualified people only. Follow local codes and the maker's instructions.",
+		"This diagram is worked out from a transcribed netlist: compare it with the machine in front of you.",
+	}
+}
+
+// Render lays the machine out and writes the page.
+func Render(ctx context.Context, w io.Writer, d Drawing) error {
+	if err := d.check(); err != nil {
+		return err
+	}
+	l, err := layOut(ctx, &d)
+	if err != nil {
+		return err
+	}
+	return l.write(w)
+}
+
+// check reports data that does not belong to the circuit.
+func (d *Drawing) check() error {
+	if d.Circuit == nil {
+		return fmt.Errorf("a drawing needs a circuit")
+	}
+	branches, terminals := len(d.Circuit.Branches()), len(d.Circuit.Terminals())
+	if d.Mode < 0 || int(d.Mode) >= len(d.Circuit.Modes()) {
+		return fmt.Errorf("mode %d, the machine has %d", d.Mode, len(d.Circuit.Modes()))
+	}
+	for _, slice := range []struct {
+		what      string
+		got, want int
+	}{{"conducts", len(d.Conducts), branches}, {"live", len(d.Live), branches}, {"volts", len(d.Volts), terminals}} {
+		if slice.got != 0 && slice.got != slice.want {
+			return fmt.Errorf("%s has %d entries, the circuit needs %d", slice.what, slice.got, slice.want)
+		}
+	}
+	for _, m := range d.Marks {
+		if m.Branch < 0 || int(m.Branch) >= branches {
+			return fmt.Errorf("mark %d is at branch %d, the circuit has %d", m.Number, m.Branch, branches)
+		}
+	}
+	for _, f := range d.Faults {
+		if f.Branch < 0 || int(f.Branch) >= branches {
+			return fmt.Errorf("fault at branch %d, the circuit has %d", f.Branch, branches)
+		}
+	}
+	return nil
+}
+
+// conducts tells whether a branch is drawn closed.
+func (d *Drawing) conducts(id circuit.BranchID) bool {
+	if len(d.Conducts) > 0 {
+		return d.Conducts[id]
+	}
+	b := d.Circuit.Branch(id)
+	switch {
+	case b.Role != circuit.Contact:
+		return true
+	case b.Rule.Actuator == circuit.ByPosition:
+		return b.Rule.Closed[d.Circuit.Mode(d.Mode).Position[b.Part]]
+	}
+	return b.Rule.NormallyClosed
+}
+
+func (d *Drawing) live(id circuit.BranchID) Feed {
+	if len(d.Live) == 0 {
+		return FeedNone
+	}
+	return d.Live[id]
+}

@@ -1,0 +1,258 @@
+package schematic
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// style is what every line of the page looks like. Feeds differ by weight,
+// dash and a colour-blind-safe colour (the palette of Okabe and Ito).
+const style = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",sans-serif;fill:#111}
+.page{fill:#fff}
+.wire path,.s,.blade{fill:none;stroke:#222;stroke-width:1.3;stroke-linejoin:round}
+.s.fill,.joint{fill:#fff;stroke:#222;stroke-width:1.3}
+.joint{stroke-width:1}
+.blade{stroke-width:2.2}
+.solid,.dot{fill:#222}
+.link{fill:none;stroke:#444;stroke-width:1;stroke-dasharray:3 2}
+.terminal{fill:#fff;stroke:#222;stroke-width:.9}
+.open{fill:none;stroke:#666;stroke-width:1;stroke-dasharray:1.5 3}
+.floating{fill:#555;font-style:italic}
+.pin,.rating,.wirename{fill:#333}
+.volts{fill:#222;font-style:italic;font-weight:bold}
+.heading{font-weight:bold}
+.trace path{fill:none;stroke-linejoin:round}
+.feed1{stroke:#0072b2;stroke-width:4}
+.feed2{stroke:#d55e00;stroke-width:4;stroke-dasharray:12 5}
+.feedn{stroke:#009e73;stroke-width:3.4;stroke-dasharray:2.5 3.5}
+.blade.on{stroke-width:3.4}
+.part.interest .s.fill{fill:#ffe9a8;stroke-width:2.6}
+.flag circle{fill:#fff;stroke:#111;stroke-width:1.4}
+.flag text{font-weight:bold}
+.fault path{stroke:#b00020;stroke-width:3;fill:none}
+.rule{stroke:#999;stroke-width:1;fill:none}
+`
+
+// feedClass is how each feed is drawn.
+var feedClass = map[Feed]string{FeedL1: "feed1", FeedL2: "feed2", FeedNeutral: "feedn", FeedLoad: "feed1"}
+
+// write puts the page out.
+func (l *layout) write(w io.Writer) error {
+	var b strings.Builder
+	page := l.page()
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
+		page.width, page.height, page.width, page.height)
+	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(l.title()), escape(l.describe()))
+	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style, page.width, page.height)
+	for _, t := range page.header {
+		l.text(&b, t)
+	}
+	fmt.Fprintf(&b, "<g class=\"diagram\">\n")
+	l.writeLive(&b)
+	l.writeWires(&b)
+	l.writeParts(&b)
+	l.writeLinks(&b)
+	for _, p := range l.junctions() {
+		fmt.Fprintf(&b, "<circle class=\"dot\" cx=\"%d\" cy=\"%d\" r=\"2.8\"/>\n", p.x+l.origin.x, p.y+l.origin.y)
+	}
+	for _, t := range l.texts {
+		if t.unit == nil && t.wire == nil {
+			l.text(&b, t.moved(l.origin))
+		}
+	}
+	l.writeFaults(&b)
+	for _, f := range l.flags {
+		l.writeFlag(&b, f.number, f.x+l.origin.x, f.y+l.origin.y, l.c.Label(f.branch))
+	}
+	b.WriteString("</g>\n")
+	page.write(l, &b)
+	b.WriteString("</svg>\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (l *layout) title() string {
+	for _, s := range []string{l.d.Title, l.c.Title(), l.c.Name()} {
+		if s != "" {
+			return s
+		}
+	}
+	return "Wiring diagram"
+}
+
+// describe tells a screen reader what the page shows.
+func (l *layout) describe() string {
+	s := fmt.Sprintf("Wiring diagram with %d parts and %d wires, drawn in mode %s.", len(l.c.Parts()), len(l.c.Wires()), l.c.Mode(l.d.Mode).Label)
+	if l.d.Load != circuit.None && int(l.d.Load) < len(l.c.Branches()) {
+		s += " The live path of " + l.c.Label(l.d.Load) + " is emphasised."
+	}
+	if n := len(l.d.Marks); n > 0 {
+		s += fmt.Sprintf(" %d numbered flags are explained in the legend.", n)
+	}
+	return s
+}
+
+func (l *layout) text(b *strings.Builder, t text) {
+	at := [...]string{"", ` text-anchor="middle"`, ` text-anchor="end"`}[t.anchor]
+	fmt.Fprintf(b, "<text class=\"%s\" x=\"%d\" y=\"%d\" font-size=\"%d\"%s>%s</text>\n", t.class, t.x, t.y, t.size, at, escape(t.s))
+}
+
+// writeLive puts the live path under the wires, each stretch once.
+func (l *layout) writeLive(b *strings.Builder) {
+	b.WriteString("<g class=\"trace\">\n")
+	for _, feed := range []Feed{FeedL1, FeedNeutral, FeedL2} {
+		for _, n := range l.nets {
+			set := map[int]uint8{}
+			for i := range l.runs {
+				if r := &l.runs[i]; r.net == n && l.d.live(r.wire.Branch) == feed {
+					l.router.mark(set, r.points)
+				}
+			}
+			for _, s := range l.router.segments(set) {
+				fmt.Fprintf(b, "<path class=\"%s\" d=\"M%d %dL%d %d\"/>\n", feedClass[feed], s.a.x+l.origin.x, s.a.y+l.origin.y, s.b.x+l.origin.x, s.b.y+l.origin.y)
+			}
+		}
+		for _, u := range l.units {
+			for _, id := range u.branches {
+				if l.d.live(id) == feed {
+					l.writeLiveLeads(b, id, feed)
+				}
+			}
+		}
+	}
+	b.WriteString("</g>\n")
+}
+
+// writeLiveLeads emphasises a part's own leads.
+func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, feed Feed) {
+	br := l.c.Branch(id)
+	if br.A == circuit.None || br.B == circuit.None || l.unitOf[br.A].shape == shapeBox || l.unitOf[br.A].shape == shapeMotor {
+		return
+	}
+	a, z := l.spot(br.A), l.spot(br.B)
+	d := fmt.Sprintf("M%d %dL%d %d", a.x+l.origin.x, a.y+l.origin.y, z.x+l.origin.x, z.y+l.origin.y)
+	if u := l.unitOf[br.A]; u.shape == shapeStar {
+		hub, leaf := a, z
+		if br.A != u.hub {
+			hub, leaf = z, a
+		}
+		bar := u.x + starBar
+		if leaf.x < hub.x {
+			bar = u.x - starBar
+		}
+		d = fmt.Sprintf("M%d %dL%d %dL%d %dL%d %d", hub.x+l.origin.x, hub.y+l.origin.y, bar+l.origin.x, hub.y+l.origin.y,
+			bar+l.origin.x, leaf.y+l.origin.y, leaf.x+l.origin.x, leaf.y+l.origin.y)
+	}
+	fmt.Fprintf(b, "<path class=\"%s\" d=\"%s\"/>\n", feedClass[feed], d)
+}
+
+func (l *layout) writeWires(b *strings.Builder) {
+	b.WriteString("<g class=\"wires\">\n")
+	for i := range l.runs {
+		r := &l.runs[i]
+		w := r.wire
+		fmt.Fprintf(b, "<g id=\"wire-%s\" class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"%s\"/>",
+			escape(w.Name), feedSuffix(l.d.live(w.Branch)), escape(l.c.Terminal(w.From).Ref), escape(l.c.Terminal(w.To).Ref),
+			escape("Wire "+w.Name+": "+l.c.DescribeWire(w.ID)), l.pathOf(l.router.corners(r.points)))
+		for _, t := range l.texts {
+			if t.wire == w {
+				b.WriteString("\n")
+				l.text(b, t.moved(l.origin))
+			}
+		}
+		b.WriteString("</g>\n")
+	}
+	b.WriteString("</g>\n")
+}
+
+func feedSuffix(f Feed) string {
+	if f == FeedNone {
+		return ""
+	}
+	return " live"
+}
+
+func (l *layout) pathOf(points []point) string {
+	var d strings.Builder
+	for i, p := range points {
+		fmt.Fprintf(&d, "%s%d %d", []string{"L", "M"}[btoi(i == 0)], p.x+l.origin.x, p.y+l.origin.y)
+	}
+	return d.String()
+}
+
+func (l *layout) writeParts(b *strings.Builder) {
+	b.WriteString("<g class=\"parts\">\n")
+	for i := range l.c.Parts() {
+		p := l.c.Part(circuit.PartID(i))
+		class := "part kind-" + p.Kind.String()
+		for _, id := range p.Branches {
+			if l.d.live(id) != FeedNone {
+				class = strings.TrimSuffix(class, " live") + " live"
+			}
+			if id == l.d.Load {
+				class += " interest"
+			}
+		}
+		fmt.Fprintf(b, "<g id=\"part-%s\" class=\"%s\"><title>%s</title><desc>%s</desc>\n", escape(p.Name), class, escape(p.Label), escape(l.describePart(p)))
+		for _, u := range l.units {
+			if u.part == p {
+				l.writeUnit(b, u)
+			}
+		}
+		b.WriteString("</g>\n")
+	}
+	b.WriteString("</g>\n")
+}
+
+func (l *layout) describePart(p *circuit.Part) string {
+	s := p.Kind.Info().Trade
+	if p.Place != "" {
+		s += "; " + p.Place
+	}
+	if len(p.Positions) > 0 {
+		s += "; in position " + p.Positions[l.c.Mode(l.d.Mode).Position[p.ID]]
+	}
+	return s
+}
+
+func (l *layout) writeUnit(b *strings.Builder, u *unit) {
+	box := u.body()
+	fmt.Fprintf(b, "<g class=\"symbol\" data-box=\"%d %d %d %d\">", box.x0+l.origin.x, box.y0+l.origin.y, box.x1+l.origin.x, box.y1+l.origin.y)
+	p := &pen{out: b, at: point{u.x + l.origin.x, u.y + l.origin.y}, upright: u.upright && u.shape == shapeBranch, half: float64(u.half)}
+	l.draw(u, p)
+	b.WriteString("</g>\n")
+	for _, pn := range u.pins {
+		at := u.at(pn)
+		fmt.Fprintf(b, "<circle class=\"terminal\" data-terminal=\"%s\" cx=\"%d\" cy=\"%d\" r=\"1.8\"><title>%s</title></circle>\n",
+			escape(l.c.Terminal(pn.terminal).Ref), at.x+l.origin.x, at.y+l.origin.y, escape(l.c.Terminal(pn.terminal).Ref))
+	}
+	for _, t := range l.texts {
+		if t.unit == u {
+			l.text(b, t.moved(l.origin))
+		}
+	}
+}
+
+// writeLinks ties the poles of a breaker with a dashed mechanical link.
+func (l *layout) writeLinks(b *strings.Builder) {
+	for _, s := range l.links() {
+		fmt.Fprintf(b, "<path class=\"link\" d=\"M%d %dL%d %d\"/>\n", s.a.x+l.origin.x, s.a.y+l.origin.y, s.b.x+l.origin.x, s.b.y+l.origin.y)
+	}
+}
+
+func (l *layout) writeFaults(b *strings.Builder) {
+	for _, f := range l.d.Faults {
+		at := l.heart(f.Branch)
+		x, y := at.x+l.origin.x, at.y+l.origin.y
+		fmt.Fprintf(b, "<g class=\"fault\"><title>%s</title><path d=\"M%d %dL%d %dM%d %dL%d %d\"/></g>\n",
+			escape(l.c.Describe(f)), x-9, y-9, x+9, y+9, x-9, y+9, x+9, y-9)
+	}
+}
+
+func (l *layout) writeFlag(b *strings.Builder, number, x, y int, title string) {
+	fmt.Fprintf(b, "<g class=\"flag\"><title>%s</title><circle cx=\"%d\" cy=\"%d\" r=\"%d\"/><text x=\"%d\" y=\"%d\" font-size=\"%d\" text-anchor=\"middle\">%d</text></g>\n",
+		escape(title), x, y, flagRadius, x, y+3, smallSize, number)
+}

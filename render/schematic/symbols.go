@@ -1,0 +1,464 @@
+package schematic
+
+import (
+	"fmt"
+	"math"
+
+	"legtrace/circuit"
+)
+
+// Symbols after IEC 60617, and after IEEE 315 where that is asked for and
+// differs. Coordinates are in pixels from the symbol's middle, current running
+// along x from one pin at -reach to the other at reach.
+
+// bodies draws what lies between a two-pin symbol's leads, by kind.
+var bodies = map[circuit.Kind]func(*pen, Symbols){
+	circuit.KindElement:        drawHeater,
+	circuit.KindSurfaceElement: drawHeater,
+	circuit.KindLamp:           drawLamp,
+	circuit.KindMotor:          drawMotor,
+	circuit.KindLatch:          drawMotor,
+	circuit.KindFan:            drawFan,
+	circuit.KindSolenoid:       drawSolenoid,
+	circuit.KindRelay:          drawCoil,
+	circuit.KindResistor:       drawResistor,
+	circuit.KindCapacitor:      drawCapacitor,
+	circuit.KindSensor:         drawSensor,
+	circuit.KindTerminalBlock:  drawStud,
+	circuit.KindConnector:      drawPlug,
+}
+
+// actuators draws what works a contact, above its blade, by kind.
+var actuators = map[circuit.Kind]func(*pen){
+	circuit.KindSwitch:            drawHandle,
+	circuit.KindPushSwitch:        drawButton,
+	circuit.KindSelector:          drawKnob,
+	circuit.KindCyclingSwitch:     drawKnob,
+	circuit.KindThermostat:        drawTheta,
+	circuit.KindLimit:             drawTheta,
+	circuit.KindRelay:             drawCoilMark,
+	circuit.KindDoorSwitch:        drawPlunger,
+	circuit.KindLatch:             drawPlunger,
+	circuit.KindCentrifugalSwitch: drawSpeed,
+}
+
+// draw draws a symbol.
+func (l *layout) draw(u *unit, p *pen) {
+	switch u.shape {
+	case shapeSource:
+		l.drawSource(u, p)
+	case shapeChassis:
+		drawFrame(p)
+	case shapeStar:
+		l.drawStar(u, p)
+	case shapeMotor:
+		drawThreePin(u, p)
+	case shapeWinding:
+		drawWindings(p)
+	case shapeBox:
+		l.drawBox(u, p)
+	default:
+		l.drawBranch(u, p)
+	}
+}
+
+func (l *layout) drawBranch(u *unit, p *pen) {
+	b := l.c.Branch(u.branches[0])
+	switch {
+	case u.part.Kind == circuit.KindFuse || u.part.Kind == circuit.KindThermalFuse:
+		drawFuse(p, l.d.Symbols, l.d.conducts(b.ID))
+		if u.part.Kind == circuit.KindThermalFuse {
+			drawTheta(p)
+		}
+	case b.Role == circuit.Contact:
+		// The hinge is on the pin that the branch starts at.
+		p.flip = u.pins[0].terminal != b.A
+		p.live = l.d.live(b.ID) != FeedNone
+		drawContact(p, l.d.conducts(b.ID), normallyClosed(u.part, b))
+		if u.part.Kind == circuit.KindBreaker {
+			drawBreakerMark(p, l.d.Symbols)
+		}
+		l.drawActuator(u, p, b.ID)
+	default:
+		bodies[u.part.Kind](p, l.d.Symbols)
+	}
+}
+
+// drawDelay marks a contact that acts late: the parachute on its link.
+func drawDelay(p *pen) {
+	p.arc("s", -5, -10, 5, -10, 5, true)
+}
+
+// drawActuator draws what works a contact. A relay's is filled while it acts.
+func (l *layout) drawActuator(u *unit, p *pen, contact circuit.BranchID) {
+	act := actuators[u.part.Kind]
+	if act == nil {
+		return
+	}
+	act(p)
+	b := l.c.Branch(contact)
+	if b.Rule.Timed {
+		drawDelay(p)
+	}
+	if u.part.Kind == circuit.KindRelay && l.d.conducts(contact) != b.Rule.NormallyClosed {
+		p.box("solid", -5, -21.5, 5, -17.5)
+	}
+}
+
+// normallyClosed reports whether a contact is made when nothing acts on it.
+func normallyClosed(p *circuit.Part, b *circuit.Branch) bool {
+	if b.Rule.Actuator == circuit.ByPosition {
+		return p.Kind != circuit.KindBreaker && b.Rule.Closed[p.Rest]
+	}
+	return b.Rule.NormallyClosed
+}
+
+// gap is half the distance between a contact's fixed point and its hinge.
+const gap = 12
+
+func drawContact(p *pen, closed, nc bool) {
+	leads(p, gap)
+	drawBlade(p, 0, closed, nc)
+}
+
+func drawBlade(p *pen, y float64, closed, nc bool) {
+	if nc {
+		p.line("s", gap, y, gap, y-8)
+	}
+	blade := "blade"
+	if p.live && closed {
+		blade = "blade on"
+	}
+	switch {
+	case closed && nc:
+		p.line(blade, -gap, y, gap+3, y-5)
+	case closed:
+		p.line(blade, -gap, y, gap, y)
+	case nc:
+		p.line("blade", -gap, y, gap-2, y+10)
+	default:
+		p.line("blade", -gap, y, gap-2, y-10)
+	}
+	p.circle("joint", -gap, y, 2.2)
+	if !nc {
+		p.circle("joint", gap, y, 2.2)
+	}
+}
+
+func drawBreakerMark(p *pen, s Symbols) {
+	if s == IEEE {
+		p.arc("s", -gap, -4, gap, -4, 16, true)
+		return
+	}
+	p.line("s", gap-4, -4, gap+4, 4)
+	p.line("s", gap-4, 4, gap+4, -4)
+}
+
+func drawFuse(p *pen, s Symbols, whole bool) {
+	if s == IEEE {
+		leads(p, 16)
+		p.arc("s", -16, 0, 0, 0, 9, true)
+		p.arc("s", 0, 0, 16, 0, 9, false)
+	} else {
+		p.box("s fill", -16, -6, 16, 6)
+		leads(p, 0)
+	}
+	if !whole {
+		p.line("s", -6, 10, 6, -10)
+	}
+}
+
+func leads(p *pen, from float64) {
+	p.line("s", -p.half, 0, -from, 0)
+	p.line("s", from, 0, p.half, 0)
+}
+
+func zigzag(p *pen) {
+	leads(p, 18)
+	p.line("s", -18, 0, -15, -7, -9, 7, -3, -7, 3, 7, 9, -7, 15, 7, 18, 0)
+}
+
+func drawHeater(p *pen, s Symbols) {
+	if s == IEEE {
+		zigzag(p)
+		return
+	}
+	leads(p, 22)
+	p.box("s fill", -22, -8, 22, 8)
+	for _, x := range []float64{-11, 0, 11} {
+		p.line("s", x, -8, x, 8)
+	}
+}
+
+func drawResistor(p *pen, s Symbols) {
+	if s == IEEE {
+		zigzag(p)
+		return
+	}
+	leads(p, 18)
+	p.box("s fill", -18, -7, 18, 7)
+}
+
+func drawSensor(p *pen, s Symbols) {
+	drawResistor(p, s)
+	p.line("s", -17, 12, -12, 12, 12, -12)
+}
+
+func drawLamp(p *pen, _ Symbols) {
+	leads(p, 11)
+	p.circle("s fill", 0, 0, 11)
+	p.line("s", -7.8, -7.8, 7.8, 7.8)
+	p.line("s", -7.8, 7.8, 7.8, -7.8)
+}
+
+func drawMotor(p *pen, _ Symbols) {
+	leads(p, 13)
+	p.circle("s fill", 0, 0, 13)
+	drawM(p, 0)
+}
+
+// drawM draws the letter upright whichever way the symbol lies.
+func drawM(p *pen, y float64) {
+	q := *p
+	q.upright, q.flip = false, false
+	q.line("s", -5, y+5, -5, y-5, 0, y+2, 5, y-5, 5, y+5)
+}
+
+func drawFan(p *pen, _ Symbols) {
+	leads(p, 13)
+	p.circle("s fill", 0, 0, 13)
+	p.arc("s", -10, 0, 0, 0, 6, true)
+	p.arc("s", -10, 0, 0, 0, 6, false)
+	p.arc("s", 0, 0, 10, 0, 6, true)
+	p.arc("s", 0, 0, 10, 0, 6, false)
+}
+
+func drawCoil(p *pen, s Symbols) {
+	if s == IEEE {
+		leads(p, 12)
+		p.circle("s fill", 0, 0, 12)
+		return
+	}
+	leads(p, 9)
+	p.box("s fill", -9, -12, 9, 12)
+}
+
+func drawSolenoid(p *pen, s Symbols) {
+	if s == IEEE {
+		leads(p, 16)
+		for _, x := range []float64{-16, -8, 0, 8} {
+			p.arc("s", x, 0, x+8, 0, 4, true)
+		}
+		return
+	}
+	leads(p, 9)
+	p.box("s fill", -9, -12, 9, 12)
+	p.line("s", -9, 12, 9, -12)
+}
+
+func drawCapacitor(p *pen, s Symbols) {
+	leads(p, 4)
+	p.line("s", -4, -10, -4, 10)
+	if s == IEEE {
+		p.arc("s", 7, -10, 7, 10, 18, false)
+		return
+	}
+	p.line("s", 4, -10, 4, 10)
+}
+
+func drawStud(p *pen, _ Symbols) {
+	leads(p, 6)
+	p.circle("s fill", 0, 0, 6)
+	p.circle("dot", 0, 0, 2)
+}
+
+func drawPlug(p *pen, s Symbols) {
+	leads(p, 6)
+	if s == IEEE {
+		p.line("s", -12, -6, -6, 0, -12, 6)
+		p.line("s", 0, -6, 6, 0, 0, 6)
+		p.line("s", -6, 0, 6, 0)
+		return
+	}
+	p.box("solid", -1, -3.5, 10, 3.5)
+	p.line("s", -9, -7, -5, -4, -4, 0, -5, 4, -9, 7)
+}
+
+func drawHandle(p *pen) {
+	p.line("link", 0, -5, 0, -20)
+	p.line("s", -5, -20, 5, -20)
+}
+
+func drawButton(p *pen) {
+	p.line("link", 0, -5, 0, -20)
+	p.line("s", -5, -16, -5, -20, 5, -20, 5, -16)
+}
+
+func drawKnob(p *pen) {
+	p.line("link", 0, -5, 0, -19)
+	p.line("s", -5, -15, -5, -19, 5, -19, 5, -23)
+}
+
+func drawPlunger(p *pen) {
+	p.line("link", 0, -5, 0, -15)
+	p.area("s fill", 0, -15, -5, -22, 5, -22)
+}
+
+func drawSpeed(p *pen) {
+	p.line("link", 0, -5, 0, -13)
+	p.line("s", -3, -14, -3, -21, 0, -22, 3, -20, 3, -14)
+}
+
+func drawCoilMark(p *pen) {
+	p.line("link", 0, -5, 0, -16)
+	p.box("s fill", -7, -23, 7, -16)
+}
+
+// drawTheta draws the letter that stands for temperature.
+func drawTheta(p *pen) {
+	x, y := p.place(0, -17)
+	fmt.Fprintf(p.out, `<ellipse class="s fill" cx="%s" cy="%s" rx="3.2" ry="5"/>`, num(x), num(y))
+	q := pen{out: p.out, at: point{int(x), int(y)}}
+	q.line("s", -3.2, 0, 3.2, 0)
+}
+
+func drawFrame(p *pen) {
+	p.line("s", 0, 0, 0, 12)
+	p.line("s", -12, 12, 12, 12)
+	for _, x := range []float64{-12, 0, 12} {
+		p.line("s", x, 12, x-5, 20)
+	}
+}
+
+func (l *layout) drawSource(u *unit, p *pen) {
+	id := u.branches[0]
+	s := l.c.Supply()
+	switch {
+	case id == s.Earth:
+		p.line("s", 0, 16, 0, -2)
+		p.line("s", -11, -2, 11, -2)
+		p.line("s", -7, -6, 7, -6)
+		p.line("s", -3, -10, 3, -10)
+	case id == s.Neutral:
+		p.line("s", 0, 16, 0, 0)
+		p.circle("s fill", 0, -5, 5)
+	default:
+		p.line("s", 0, 16, 0, 5)
+		p.circle("s fill", 0, -5, 10)
+		p.arc("s", -6, -5, 0, -5, 3.2, true)
+		p.arc("s", 0, -5, 6, -5, 3.2, false)
+	}
+}
+
+// starBar is where the contacts with a common terminal join.
+const starBar = -18
+
+// drawStar draws contacts that share a terminal: a bar with a blade each.
+func (l *layout) drawStar(u *unit, p *pen) {
+	for _, pn := range u.pins {
+		if pn.terminal == u.hub {
+			p.flip = pn.x > 0
+		}
+	}
+	p.line("s", -starReach, 0, starBar, 0)
+	p.line("s", starBar, 0, starBar, float64(u.depth()))
+	for _, pn := range u.pins {
+		if pn.terminal == u.hub {
+			continue
+		}
+		y := float64(pn.y)
+		for _, id := range u.branches {
+			b := l.c.Branch(id)
+			if b.A != pn.terminal && b.B != pn.terminal {
+				continue
+			}
+			p.line("s", starBar, y, -gap, y)
+			p.line("s", gap, y, starReach, y)
+			p.live = l.d.live(id) != FeedNone
+			drawBlade(p, y, l.d.conducts(id), normallyClosed(u.part, b))
+		}
+	}
+	p.line("link", 0, -5, 0, float64(u.depth())-6)
+	l.drawActuator(u, p, u.branches[0])
+}
+
+func drawThreePin(u *unit, p *pen) {
+	for _, pn := range u.pins {
+		if pn.terminal == u.hub {
+			p.flip = pn.x < 0
+		}
+	}
+	mid := float64(u.depth()) / 2
+	p.line("s", -reach, 0, -8, 0, -8, mid-10)
+	p.line("s", -reach, float64(u.depth()), -8, float64(u.depth()), -8, mid+10)
+	p.line("s", reach, 0, 20, 0, 20, mid, 13, mid)
+	p.circle("s fill", 0, mid, 13)
+	drawM(p, mid)
+}
+
+func drawWindings(p *pen) {
+	const rows = 5 * step
+	for _, w := range []struct {
+		y  float64
+		up bool
+	}{{0, false}, {rows, true}} {
+		p.line("s", -reach, w.y, -20, w.y)
+		p.line("s", 20, w.y, reach, w.y)
+		for x := -20.0; x < 20; x += 10 {
+			p.arc("s", x, w.y, x+10, w.y, 5, w.up)
+		}
+	}
+	p.line("s", -20, rows/2-2, 20, rows/2-2)
+	p.line("s", -20, rows/2+2, 20, rows/2+2)
+}
+
+// drawBox draws a rectangle with its pins, and inside it the contacts that are
+// made.
+func (l *layout) drawBox(u *unit, p *pen) {
+	w := float64(boxReach - step)
+	p.box("s fill", -w, -waist, w, float64(u.depth()+waist))
+	where := map[circuit.TerminalID]pin{}
+	for _, pn := range u.pins {
+		where[pn.terminal] = pn
+		edge := w
+		if pn.side == left {
+			edge = -w
+		}
+		p.line("s", float64(pn.x), float64(pn.y), edge, float64(pn.y))
+	}
+	if u.part.Kind == circuit.KindControl {
+		return
+	}
+	for k, id := range u.branches {
+		b := l.c.Branch(id)
+		a, z := where[b.A], where[b.B]
+		ax, zx := w-boxInset, w-boxInset
+		if a.side == left {
+			ax = -ax
+		}
+		if z.side == left {
+			zx = -zx
+		}
+		class := "open"
+		if l.d.conducts(id) {
+			class = "blade"
+			p.circle("joint", ax, float64(a.y), 2.2)
+			p.circle("joint", zx, float64(z.y), 2.2)
+		}
+		if a.side != z.side && a.y == z.y {
+			p.line(class, ax, float64(a.y), zx, float64(z.y))
+			continue
+		}
+		// Each contact turns on a line of its own.
+		mid := math.Mod(float64(8*(k+1)), 2*(w-boxInset))
+		if a.side == left {
+			mid = -w + boxInset + mid
+		} else {
+			mid = w - boxInset - mid
+		}
+		p.line(class, ax, float64(a.y), mid, float64(a.y), mid, float64(z.y), zx, float64(z.y))
+	}
+}
+
+// boxInset is how far inside a box its contacts begin, past the pins' names.
+const boxInset = 30

@@ -1,0 +1,106 @@
+package schematic
+
+import "strings"
+
+// Sizes of text, in pixels.
+const (
+	titleSize  = 20
+	labelSize  = 11
+	smallSize  = 9
+	lineHeight = 12
+	// captionWidth is how wide a symbol's label may get before it wraps.
+	captionWidth = 112
+)
+
+// textWidth estimates the width of text from above, in pixels: widths of a
+// common sans-serif in thousandths of its size, with a margin for the faces
+// that replace it.
+func textWidth(s string, size int) int {
+	w := 0
+	for _, r := range s {
+		w += glyphWidth(r)
+	}
+	return (w*size + 999) / 1000
+}
+
+// glyphClasses lists characters by width, narrowest first.
+var glyphClasses = []struct {
+	chars string
+	width int
+}{
+	{"ijl.,:;'|!", 320},
+	{" ftrI()[]/\\-\"`", 400},
+	{"mwMW%@\u2126", 1000},
+	{"GOQ&", 790},
+	{"CDHNRU", 750},
+	{"ABEFKPSTVXYZ", 690},
+	{"abcdeghknopqsuvxyzJL", 590},
+}
+
+func glyphWidth(r rune) int {
+	for _, c := range glyphClasses {
+		if strings.ContainsRune(c.chars, r) {
+			return c.width
+		}
+	}
+	if r > 0x2e7f {
+		return 1050
+	}
+	return 600
+}
+
+// balance wraps like wrap, with lines of like length.
+func balance(s string, size, width, most int) []string {
+	lines := wrap(s, size, width, most)
+	for w := width - step; w > 0; w -= step {
+		narrower := wrap(s, size, w, most)
+		if len(narrower) != len(lines) || strings.HasSuffix(narrower[len(narrower)-1], "\u2026") || hyphens(narrower) > hyphens(lines) {
+			break
+		}
+		lines = narrower
+	}
+	return lines
+}
+
+func hyphens(lines []string) int { return strings.Count(strings.Join(lines, "\n"), "-\n") }
+
+// wrap breaks text into at most most lines of at most width pixels; what does
+// not fit is cut with an ellipsis, for the title holds the whole.
+func wrap(s string, size, width, most int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(s) {
+		for textWidth(word, size) > width {
+			cut := len([]rune(word)) - 1
+			for cut > 1 && textWidth(string([]rune(word)[:cut])+"-", size) > width {
+				cut--
+			}
+			head := string([]rune(word)[:cut])
+			if line != "" {
+				lines, line = append(lines, line), ""
+			}
+			lines = append(lines, head+"-")
+			word = string([]rune(word)[cut:])
+		}
+		switch {
+		case line == "":
+			line = word
+		case textWidth(line+" "+word, size) <= width:
+			line += " " + word
+		default:
+			lines, line = append(lines, line), word
+		}
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	if most > 0 && len(lines) > most {
+		lines = lines[:most]
+		last := []rune(lines[most-1])
+		for len(last) > 0 && textWidth(string(last)+"\u2026", size) > width {
+			last = last[:len(last)-1]
+		}
+		lines[most-1] = string(last) + "\u2026"
+	}
+	return lines
+}

@@ -1,0 +1,316 @@
+package schematic
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// step is the grid on which pins, wires and symbols lie, in pixels.
+const step = 8
+
+// Shapes of symbols, in pixels.
+const (
+	reach     = 4 * step // from a symbol's middle to the pin of a two-pin symbol
+	trunkHalf = 3 * step // the same in a trunk
+	waist     = 2 * step // half the height of a symbol below its axis
+	head      = 3 * step // and above it, where what works a contact is drawn
+	starReach = 5 * step // from the middle of contacts with a common terminal to their pins
+	leafPitch = 4 * step // between contacts with a common terminal
+	pinPitch  = 4 * step // between the pins of a box
+	boxReach  = 8 * step // from a box's middle to its pins
+)
+
+type shape uint8
+
+const (
+	shapeBranch  shape = iota // two pins, one branch
+	shapeStar                 // contacts with a common terminal
+	shapeBox                  // named pins around a rectangle
+	shapeWinding              // a transformer
+	shapeMotor                // a motor with its start winding
+	shapeSource               // one conductor of the supply
+	shapeChassis
+)
+
+// side is the edge of a symbol that a pin lies on.
+type side uint8
+
+const (
+	left side = iota
+	right
+	top
+	bottom
+)
+
+// pin is a terminal on a symbol. X and Y are from the symbol's middle.
+type pin struct {
+	terminal circuit.TerminalID
+	side     side
+	x, y     int
+}
+
+// unit is one symbol: a part, or one of the pieces that a part with separate
+// contacts, poles or windings is drawn as.
+type unit struct {
+	id       int
+	part     *circuit.Part
+	shape    shape
+	branches []circuit.BranchID
+	pins     []pin
+	// hub is the common terminal of a star.
+	hub circuit.TerminalID
+	// upright symbols have their pins above each other, half apart from the
+	// middle; half is reach unless the symbol spans two rungs.
+	upright bool
+	half    int
+	label   []string // lines above the symbol
+	rating  string   // line below it
+	// x, y place the symbol's middle; a star's or box's first row is at y.
+	x, y   int
+	column int
+	// height is the order from top to bottom that Graphviz gave.
+	height float64
+	placed bool
+	trunk  bool
+	// load symbols stand for a load, not for a contact or a join.
+	load bool
+}
+
+// depth returns how far a symbol reaches below its first row.
+func (u *unit) depth() int {
+	d := 0
+	for _, p := range u.pins {
+		d = max(d, p.y)
+	}
+	return d
+}
+
+// halfWidth returns the distance from a symbol's middle to its pins.
+func (u *unit) halfWidth() int {
+	switch u.shape {
+	case shapeBox:
+		return boxReach
+	case shapeStar:
+		return starReach
+	}
+	return reach
+}
+
+// body returns the rectangle that no wire may enter.
+func (u *unit) body() rect {
+	switch {
+	case u.upright && u.shape == shapeBranch:
+		return rect{u.x - waist, u.y - u.half + step, u.x + waist, u.y + u.half - step}
+	case u.shape == shapeSource:
+		return rect{u.x - waist, u.y - 2*step, u.x + waist, u.y + step}
+	case u.shape == shapeChassis:
+		return rect{u.x - waist, u.y + step, u.x + waist, u.y + 3*step}
+	}
+	w := u.halfWidth() - step
+	above, below := u.room()
+	return rect{u.x - w, u.y - above, u.x + w, u.y + u.depth() + below}
+}
+
+// room tells how far a symbol reaches above its first row and below its last.
+func (u *unit) room() (above, below int) {
+	switch u.part.Kind {
+	case circuit.KindTerminalBlock, circuit.KindConnector, circuit.KindFuse:
+		return step, step
+	case circuit.KindThermalFuse:
+		return head, step
+	}
+	if u.shape == shapeStar || u.shape == shapeBranch && actuators[u.part.Kind] != nil && !u.load {
+		return head, waist
+	}
+	return waist, waist
+}
+
+// at returns where a pin lies.
+func (u *unit) at(p pin) point { return point{u.x + p.x, u.y + p.y} }
+
+// split turns the machine's parts into symbols.
+func (l *layout) split() {
+	for i := range l.c.Parts() {
+		p := l.c.Part(circuit.PartID(i))
+		switch p.Kind {
+		case circuit.KindSupply:
+			for _, b := range p.Branches {
+				u := l.newUnit(p, shapeSource)
+				u.branches = []circuit.BranchID{b}
+				u.pins = []pin{{terminal: l.c.Branch(b).B, side: bottom, y: 2 * step}}
+			}
+		case circuit.KindChassis:
+			u := l.newUnit(p, shapeChassis)
+			u.pins = []pin{{terminal: p.Terminals[0], side: top}}
+		case circuit.KindControl:
+			l.splitControl(p)
+		case circuit.KindTransformer:
+			u := l.newUnit(p, shapeWinding)
+			u.branches = p.Branches
+			for row, b := range p.Branches {
+				y := row * 5 * step
+				u.pins = append(u.pins, pin{l.c.Branch(b).A, left, -reach, y}, pin{l.c.Branch(b).B, right, reach, y})
+			}
+		default:
+			l.splitPieces(p)
+		}
+	}
+	for _, u := range l.units {
+		l.caption(u)
+		for _, p := range u.pins {
+			l.unitOf[p.terminal] = u
+		}
+	}
+}
+
+func (l *layout) newUnit(p *circuit.Part, s shape) *unit {
+	u := &unit{id: len(l.units), part: p, shape: s, hub: circuit.None, half: reach}
+	l.units = append(l.units, u)
+	return u
+}
+
+// splitControl makes a box: supply pins first, then what it senses.
+func (l *layout) splitControl(p *circuit.Part) {
+	u := l.newUnit(p, shapeBox)
+	u.branches = p.Branches
+	for _, t := range p.Terminals {
+		u.pins = append(u.pins, pin{terminal: t})
+	}
+}
+
+// splitPieces makes a symbol of every group of branches that share terminals.
+func (l *layout) splitPieces(p *circuit.Part) {
+	group := map[circuit.TerminalID]int{}
+	for _, t := range p.Terminals {
+		group[t] = int(t)
+	}
+	find := func(t circuit.TerminalID) int {
+		for group[t] != int(t) {
+			t = circuit.TerminalID(group[t])
+		}
+		return int(t)
+	}
+	for _, b := range p.Branches {
+		if br := l.c.Branch(b); br.A != circuit.None && br.B != circuit.None {
+			ra, rb := find(br.A), find(br.B)
+			group[circuit.TerminalID(max(ra, rb))] = min(ra, rb)
+		}
+	}
+	pieces := map[int][]circuit.BranchID{}
+	for _, b := range p.Branches {
+		if br := l.c.Branch(b); br.A != circuit.None {
+			r := find(br.A)
+			pieces[r] = append(pieces[r], b)
+		}
+	}
+	roots := make([]int, 0, len(pieces))
+	for r := range pieces {
+		roots = append(roots, r)
+	}
+	sort.Ints(roots)
+	for _, r := range roots {
+		l.piece(p, pieces[r])
+	}
+}
+
+// piece makes the symbol of branches that hang together.
+func (l *layout) piece(p *circuit.Part, branches []circuit.BranchID) {
+	count := map[circuit.TerminalID]int{}
+	var terminals []circuit.TerminalID
+	for _, b := range branches {
+		br := l.c.Branch(b)
+		for _, t := range []circuit.TerminalID{br.A, br.B} {
+			if count[t] == 0 {
+				terminals = append(terminals, t)
+			}
+			count[t]++
+		}
+	}
+	if len(branches) == 1 {
+		u := l.newUnit(p, shapeBranch)
+		u.branches = branches
+		br := l.c.Branch(branches[0])
+		u.load = br.Role == circuit.Load
+		u.pins = []pin{{br.A, left, -reach, 0}, {br.B, right, reach, 0}}
+		return
+	}
+	hub := circuit.TerminalID(circuit.None)
+	for _, t := range terminals {
+		if count[t] == len(branches) {
+			hub = t
+			break
+		}
+	}
+	if hub != circuit.None && len(terminals) == len(branches)+1 {
+		s := shapeStar
+		if p.Kind == circuit.KindMotor {
+			s = shapeMotor
+		}
+		u := l.newUnit(p, s)
+		u.branches, u.hub = branches, hub
+		for _, t := range terminals {
+			u.pins = append(u.pins, pin{terminal: t})
+		}
+		return
+	}
+	u := l.newUnit(p, shapeBox)
+	u.branches = branches
+	for _, t := range terminals {
+		u.pins = append(u.pins, pin{terminal: t})
+	}
+}
+
+// caption writes a symbol's label and rating.
+func (l *layout) caption(u *unit) {
+	p := u.part
+	text := p.Label
+	switch {
+	case u.shape == shapeSource:
+		text = l.c.Branch(u.branches[0]).Name
+	case p.Kind == circuit.KindRelay && len(p.Branches) > 1 && len(u.branches) == 1 && l.c.Branch(u.branches[0]).Role == circuit.Load:
+		text += " coil"
+	case (p.Kind == circuit.KindTerminalBlock || p.Kind == circuit.KindConnector || p.Kind == circuit.KindBreaker) && l.c.Branch(u.branches[0]).Name != "":
+		text += " " + l.c.Branch(u.branches[0]).Name
+	case p.Kind == circuit.KindLatch && len(u.branches) == 1 && l.c.Branch(u.branches[0]).Role == circuit.Load && len(p.Branches) > 1:
+		text += " motor"
+	case p.Kind == circuit.KindRelay && len(p.Spec.Contacts) > 1 && len(u.branches) == 1:
+		text += " " + l.c.Branch(u.branches[0]).Name
+	}
+	u.label = balance(text, labelSize, captionWidth, 3)
+	u.rating = rating(l.c, u)
+}
+
+// rating tells what a technician reads off the part.
+func rating(c *circuit.Circuit, u *unit) string {
+	var out []string
+	s := u.part.Spec
+	switch u.shape {
+	case shapeSource, shapeChassis:
+		return ""
+	case shapeWinding:
+		return fmt.Sprintf("%g / %g V", s.Volts, s.SecondaryVolts)
+	}
+	b := c.Branch(u.branches[0])
+	if b.Role == circuit.Load {
+		switch {
+		case b.Sensor != nil:
+			out = append(out, fmt.Sprintf("%s, %g \u2126", s.Curve, s.OhmsAt))
+		case s.Microfarads > 0:
+			out = append(out, fmt.Sprintf("%g \u00b5F", s.Microfarads))
+		case s.Ohms > 0:
+			out = append(out, fmt.Sprintf("%g \u2126", s.Ohms))
+		case b.Watts > 0:
+			out = append(out, fmt.Sprintf("%g V %g W", b.Volts, b.Watts))
+		}
+	}
+	if b.Rule.Actuator == circuit.ByControl && b.Rule.By != circuit.None {
+		out = append(out, "on "+c.Part(c.ControlOf(b.Rule.By).Part).Label)
+	}
+	if b.Amps > 0 {
+		out = append(out, fmt.Sprintf("%g A", b.Amps))
+	}
+	return strings.Join(out, ", ")
+}
