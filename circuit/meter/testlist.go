@@ -193,7 +193,7 @@ func (b *Bench) candidates(mode circuit.ModeID, f *trace.Feed) ([]Step, error) {
 			spans = append(spans, []circuit.TerminalID{s.Sense.Pin1, s.Sense.Pin2})
 		}
 	}
-	upstream := b.upstream()
+	upstream := b.Upstream()
 	for _, id := range order {
 		br := b.c.Branch(id)
 		if br.Role == circuit.Drive || br.Role == circuit.Source || br.Wire != circuit.None || upstream[br.A] || upstream[br.B] {
@@ -222,10 +222,10 @@ func (b *Bench) candidates(mode circuit.ModeID, f *trace.Feed) ([]Step, error) {
 	return append(out, b.liveSteps(mode, f, spans)...), nil
 }
 
-// upstream marks the terminals that stay live with the machine's breaker off:
+// Upstream marks the terminals that stay live with the machine's breaker off:
 // everything joined to a supply conductor without passing the breaker, and the
 // breaker itself. No resistance is ever measured there.
-func (b *Bench) upstream() map[circuit.TerminalID]bool {
+func (b *Bench) Upstream() map[circuit.TerminalID]bool {
 	out := map[circuit.TerminalID]bool{}
 	var queue []circuit.TerminalID
 	for _, id := range b.c.Supply().Legs {

@@ -151,8 +151,8 @@ func TestLosslessResonanceAcrossASourceIsRefused(t *testing.T) {
 	}
 }
 
-// A grid of unit resistors keeps its elimination sparse: that of 60 by 60 nodes
-// once took over a minute with edges that were gone counted.
+// A grid of unit resistors keeps its elimination sparse: where degrees count
+// edges that are gone, 60 by 60 nodes take over a minute.
 func TestEliminationOfAGridStaysSparse(t *testing.T) {
 	const n = 60
 	m := grid(n)

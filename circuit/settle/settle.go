@@ -23,8 +23,8 @@ type Outcome struct {
 	Faults []circuit.Fault
 	// Conducts tells, per branch, whether it is intact and closed.
 	Conducts []bool
-	// Acting tells, per branch, whether a coil or drive is pulled in or a
-	// motor runs.
+	// Acting tells, per branch, whether a coil that moves contacts, or a drive,
+	// is pulled in, or a motor that works a switch runs.
 	Acting   []bool
 	Controls []ControlState
 	// Tripped lists protection that opened, in the order of branches.

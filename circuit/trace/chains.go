@@ -169,3 +169,34 @@ func (ch *chains) order(k *chain, inner func(circuit.TerminalID) bool, nT int) {
 		k.branches = ordered
 	}
 }
+
+// Segments groups the branches that fail alike: the chains of the circuit, cut
+// where split says a terminal matters by itself, as a place for a probe does.
+// Branches of one segment are in series with nothing between them that can be
+// told from outside.
+func (t *Tracer) Segments(split func(circuit.TerminalID) bool) [][]circuit.BranchID {
+	var out [][]circuit.BranchID
+	for i := range t.chains.list {
+		var run []circuit.BranchID
+		for _, id := range t.chains.list[i].branches {
+			if len(run) > 0 && split(t.between(run[len(run)-1], id)) {
+				out = append(out, run)
+				run = nil
+			}
+			run = append(run, id)
+		}
+		out = append(out, run)
+	}
+	return out
+}
+
+// between returns the terminal two branches of a chain share, or None.
+func (t *Tracer) between(a, b circuit.BranchID) circuit.TerminalID {
+	x, y := t.c.Branch(a), t.c.Branch(b)
+	for _, p := range [2]circuit.TerminalID{x.A, x.B} {
+		if p != circuit.None && (p == y.A || p == y.B) {
+			return p
+		}
+	}
+	return circuit.None
+}

@@ -1,0 +1,45 @@
+package meter
+
+import (
+	"math/cmplx"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// seriesSpread widens a quick voltage for the tolerances of loads in series,
+// which [Bench.Volts] works out one by one.
+const seriesSpread = 0.03
+
+// Quick takes a reading without the instrument's own loading and with the
+// tolerances of loads in series taken as a flat share: a fraction of the work
+// of [Bench.Volts], for weighing many faults against each other.
+func (b *Bench) Quick(o *settle.Outcome, f Function, p, q circuit.TerminalID) Reading {
+	if !f.Live() {
+		if b.energised(o) {
+			return Reading{Function: f, Refused: "the machine is on"}
+		}
+		return b.ohms(o, p, q)
+	}
+	v, fixed := o.Solution.Between(p, q)
+	if !fixed {
+		input := b.Instrument.InputOhms
+		if f == LowZVolts {
+			input = b.Instrument.LowZOhms
+		}
+		return b.stray(o, f, p, q, input)
+	}
+	return b.steady(f, cmplx.Abs(v))
+}
+
+// steady makes a reading of a voltage that the circuit determines.
+func (b *Bench) steady(f Function, v float64) Reading {
+	r := Reading{Function: f, Value: v}
+	low, high := v, v
+	if b.Tolerances {
+		low, high = v*(1-SupplyRange-seriesSpread), v*(1+SupplyRange+seriesSpread)
+	}
+	r.Low, _ = b.Instrument.Spread(f, low)
+	_, r.High = b.Instrument.Spread(f, high)
+	return r
+}

@@ -1,0 +1,314 @@
+package phasor
+
+import "legtrace/circuit"
+
+// Update is a condition solved from a [Base]. It is overwritten by the next
+// [Base.Apply] of that base.
+type Update struct {
+	base *Base
+	// sol is set where a full solve stands in.
+	sol *Solution
+
+	changed []circuit.BranchID
+	states  []state // of the changed branches
+	emf     []complex128
+	drifted bool // whether emf differs from the base's
+	ground  []groundTie
+	mark    []uint32 // by branch: changed, when it equals stamp
+	index   []int32  // by branch: its place in changed
+
+	queue []int32 // nodes to eliminate, a heap
+	fresh []fresh
+	slot  []int32  // by node: its place in fresh
+	done  []uint32 // by node: queued or eliminated, when it equals stamp
+	tops  []int32  // nodes below which anything may differ from the base
+
+	volts   []complex128
+	read    []uint32 // by node: volts is known, when it equals stamp
+	island  []int32
+	located []uint32
+	flow    []complex128
+	flowing []uint32
+	stamp   uint32
+}
+
+// fresh is a node eliminated again.
+type fresh struct {
+	row  row
+	left block
+}
+
+// Apply solves the condition in, which may differ from the base's in the
+// branches listed and no others: in whether they conduct, or in their faults.
+// Temperatures are the base's. Where a node's admittances cancel it solves in
+// full; where supply conductors are tied together it returns a *[ShortError].
+func (b *Base) Apply(in Input, changed []circuit.BranchID) (*Update, error) {
+	b.Stats.Updates++
+	u := &b.now
+	in.Celsius, in.DeadOhms = b.in.Celsius, b.in.DeadOhms
+	u.begin(b)
+	for _, id := range changed {
+		u.change(id, in)
+	}
+	b.work.forget()
+	b.work.emf = u.emf
+	if err := u.run(); err != nil {
+		b.Stats.Full++
+		sol, err := b.full(in)
+		if err != nil {
+			return nil, err
+		}
+		u.sol = sol
+	}
+	return u, nil
+}
+
+// begin forgets the previous condition.
+func (u *Update) begin(b *Base) {
+	if u.base == nil {
+		nodes, branches := len(b.rows), len(b.states)
+		*u = Update{base: b, mark: make([]uint32, branches), index: make([]int32, branches), emf: append([]complex128(nil), b.emf...),
+			slot: make([]int32, nodes), done: make([]uint32, nodes), volts: make([]complex128, nodes), read: make([]uint32, nodes),
+			island: make([]int32, nodes), located: make([]uint32, nodes), flow: make([]complex128, nodes), flowing: make([]uint32, nodes)}
+	}
+	if u.drifted {
+		for _, id := range b.n.supply {
+			u.emf[id] = b.emf[id]
+		}
+		u.drifted = false
+	}
+	u.sol = nil
+	u.stamp++
+	u.changed, u.states, u.ground = u.changed[:0], u.states[:0], u.ground[:0]
+	u.queue, u.fresh, u.tops = u.queue[:0], u.fresh[:0], u.tops[:0]
+}
+
+// change notes what becomes of a branch, and the nodes that this bears on.
+func (u *Update) change(id circuit.BranchID, in Input) {
+	b := u.base
+	if u.mark[id] == u.stamp {
+		return
+	}
+	br := b.n.c.Branch(id)
+	if br.Role == circuit.Drive {
+		return
+	}
+	now := stateOf(br, in, b.dead)
+	was := &b.states[id]
+	if now == *was {
+		return
+	}
+	u.mark[id], u.index[id] = u.stamp, int32(len(u.changed))
+	u.changed, u.states = append(u.changed, id), append(u.states, now)
+	u.ground = b.n.groundTies(u.ground, br, &now)
+	node := b.n.tree.nodeOf
+	if br.Role == circuit.Source {
+		if now.emf != b.emf[id] {
+			u.emf[id], u.drifted = now.emf, true
+		}
+		u.await(node[br.B])
+	} else {
+		u.await(min(node[br.A], node[br.B]))
+	}
+	if now.grounded() || was.grounded() {
+		u.await(node[br.A])
+		u.await(node[br.B])
+	}
+	primary := br
+	if p, ok := b.n.primary[id]; ok {
+		primary = b.n.c.Branch(p)
+	}
+	if primary.Secondary != circuit.None {
+		secondary := b.n.c.Branch(primary.Secondary)
+		for _, t := range [4]circuit.TerminalID{primary.A, primary.B, secondary.A, secondary.B} {
+			u.await(node[t])
+		}
+	}
+}
+
+// await queues a node to be eliminated again.
+func (u *Update) await(node int32) {
+	if u.done[node] == u.stamp {
+		return
+	}
+	u.done[node] = u.stamp
+	u.push(node)
+}
+
+// push puts a node on the heap.
+func (u *Update) push(node int32) {
+	u.queue = append(u.queue, node)
+	q := u.queue
+	for i := len(q) - 1; i > 0 && q[(i-1)/2] > q[i]; i = (i - 1) / 2 {
+		q[i], q[(i-1)/2] = q[(i-1)/2], q[i]
+	}
+}
+
+// lowest takes the lowest node that waits.
+func (u *Update) lowest() int32 {
+	q := u.queue
+	node, last := q[0], len(q)-1
+	q[0] = q[last]
+	q = q[:last]
+	for i := 0; ; {
+		k := 2*i + 1
+		if k+1 < last && q[k+1] < q[k] {
+			k++
+		}
+		if k >= last || q[k] >= q[i] {
+			break
+		}
+		q[i], q[k] = q[k], q[i]
+		i = k
+	}
+	u.queue = q
+	return node
+}
+
+// run eliminates again what the changes bear on, upward until nothing of them
+// shows any more. A source's voltage does not show in a block, so one that
+// changed is followed to the top.
+func (u *Update) run() error {
+	b := u.base
+	for len(u.queue) > 0 {
+		k := u.lowest()
+		r, left, err := u.eliminate(k)
+		if err != nil {
+			return err
+		}
+		b.Stats.Eliminated++
+		// Not before now: until then the base's are in force.
+		u.slot[k] = int32(len(u.fresh))
+		u.fresh = append(u.fresh, fresh{r, left})
+		up := b.n.tree.parent[k]
+		switch {
+		case up >= 0 && (u.drifted || !left.equal(&b.blocks[k])):
+			u.await(up)
+		default:
+			u.tops = append(u.tops, k)
+		}
+	}
+	return nil
+}
+
+// again tells whether a node has been eliminated again.
+func (u *Update) again(node int32) bool { return u.done[node] == u.stamp }
+
+func (u *Update) stateOf(id circuit.BranchID) *state {
+	if u.mark[id] == u.stamp {
+		return &u.states[u.index[id]]
+	}
+	return &u.base.states[id]
+}
+
+func (u *Update) rowOf(node int32) *row {
+	if u.again(node) {
+		return &u.fresh[u.slot[node]].row
+	}
+	return &u.base.rows[node]
+}
+
+// eliminate takes one node out of all that meets there.
+func (u *Update) eliminate(k int32) (row, block, error) {
+	b := u.base
+	f := &b.work
+	f.begin()
+	adds := b.n.tree.terminal[k] < 0
+	if !adds {
+		f.at(k)
+		if err := u.meet(k); err != nil {
+			return row{}, block{}, err
+		}
+	}
+	for _, child := range b.n.tree.children[k] {
+		if child < 0 {
+			continue
+		}
+		left := &b.blocks[child]
+		if u.again(child) {
+			left = &u.fresh[u.slot[child]].left
+		}
+		if err := f.add(left); err != nil {
+			return row{}, block{}, err
+		}
+	}
+	if adds {
+		return row{}, f.rest(0), nil
+	}
+	r, err := f.eliminate()
+	if err != nil {
+		return row{}, block{}, err
+	}
+	return r, f.rest(1), nil
+}
+
+// meet adds the branches, sources and grounds of a node to the front.
+func (u *Update) meet(k int32) error {
+	b := u.base
+	f := &b.work
+	for i := range b.n.own[k] {
+		e := &b.n.own[k][i]
+		s := u.stateOf(e.branch)
+		if e.coupling != plain {
+			u.couple(k, e, s)
+			continue
+		}
+		switch s.kind {
+		case ideal:
+			f.connect(k, e.far, 0, true, true)
+		case impedance:
+			f.connect(k, e.far, s.y, false, true)
+		}
+	}
+	for _, g := range b.ground {
+		if g.node == k && u.mark[g.branch] != u.stamp {
+			f.connect(k, b.n.chassis, g.tie.y, g.tie.ideal, true)
+		}
+	}
+	for _, g := range u.ground {
+		if g.node == k {
+			f.connect(k, b.n.chassis, g.tie.y, g.tie.ideal, true)
+		}
+	}
+	if f.top[k] < 0 {
+		return nil
+	}
+	for _, id := range b.n.sources[k] {
+		s, e := u.stateOf(id), &f.block.ends[0]
+		switch s.kind {
+		case ideal:
+			e.supplied = true
+			if err := f.hold(e, int32(id)+1); err != nil {
+				return err
+			}
+		case impedance:
+			e.supplied = true
+			e.g += s.y
+			e.j += s.y * s.emf
+		}
+	}
+	return nil
+}
+
+// couple adds one admittance of a transformer, as [Solver.couple] does.
+func (u *Update) couple(k int32, e *element, s *state) {
+	primary := u.base.n.c.Branch(e.branch)
+	sec := u.stateOf(primary.Secondary)
+	if !coupled(s, sec) {
+		return
+	}
+	a := complex(1/primary.TurnsRatio, 0)
+	y := a * sec.y
+	switch e.coupling {
+	case acrossPrimary:
+		y *= a
+	case otherEnd:
+		y = -y
+	}
+	u.base.work.connect(k, e.far, y, false, false)
+}
+
+// coupled tells whether a transformer's windings work on each other.
+func coupled(primary, secondary *state) bool {
+	return primary.kind == impedance && secondary.kind == impedance && !primary.split && !secondary.split
+}

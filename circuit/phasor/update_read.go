@@ -1,0 +1,283 @@
+package phasor
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legtrace/circuit"
+)
+
+// Volts returns a terminal's voltage to the supply's neutral point. On a
+// floating terminal only differences within its own island mean anything, and
+// they may differ from [Solution.Volts] by what is common to the island.
+func (u *Update) Volts(t circuit.TerminalID) complex128 {
+	if u.sol != nil {
+		return u.sol.Volts[t]
+	}
+	return u.voltsAt(u.base.n.tree.nodeOf[t])
+}
+
+// Floating reports whether a terminal is tied to no supply conductor.
+func (u *Update) Floating(t circuit.TerminalID) bool {
+	if u.sol != nil {
+		return u.sol.Floating[t]
+	}
+	return u.islandAt(u.base.n.tree.nodeOf[t]) >= 0
+}
+
+// Between is [Solution.Between].
+func (u *Update) Between(a, b circuit.TerminalID) (complex128, bool) {
+	if u.sol != nil {
+		return u.sol.Between(a, b)
+	}
+	x, y := u.base.n.tree.nodeOf[a], u.base.n.tree.nodeOf[b]
+	if u.islandAt(x) != u.islandAt(y) {
+		return 0, false
+	}
+	return u.voltsAt(x) - u.voltsAt(y), true
+}
+
+// LoadVolts is [Solution.LoadVolts].
+func (u *Update) LoadVolts(load circuit.BranchID) float64 {
+	if u.sol != nil {
+		return u.sol.LoadVolts(load)
+	}
+	b, s := u.base.n.c.Branch(load), u.stateOf(load)
+	v, _ := u.Between(b.A, b.B)
+	if s.series != 0 {
+		v -= u.Amps(load) * complex(s.series, 0)
+	}
+	return cmplx.Abs(v)
+}
+
+// Watts is [Solution.Watts].
+func (u *Update) Watts(load circuit.BranchID) float64 {
+	if u.sol != nil {
+		return u.sol.Watts(load)
+	}
+	b, s := u.base.n.c.Branch(load), u.stateOf(load)
+	if b.Role != circuit.Load {
+		return 0
+	}
+	if s.split {
+		v, point := u.halves(b, s)
+		a, z := v[0]-point, point-v[1]
+		return real(a*cmplx.Conj(s.halfY[0]*a)) + real(z*cmplx.Conj(s.halfY[1]*z))
+	}
+	if s.kind != impedance {
+		return 0
+	}
+	v := u.Volts(b.A) - u.Volts(b.B)
+	amps := u.Amps(load)
+	size := cmplx.Abs(amps)
+	return real(v*cmplx.Conj(amps)) - size*size*s.series
+}
+
+// Share is [Solution.Share].
+func (u *Update) Share(load circuit.BranchID) float64 {
+	b := u.base.n.c.Branch(load)
+	if b.Watts == 0 {
+		return 0
+	}
+	return u.Watts(load) / b.Watts
+}
+
+// Amps is the current of [Solution.Amps] through a branch that has an
+// impedance; 0 through any other. For ideal joins see [Update.SupplyAmps].
+func (u *Update) Amps(id circuit.BranchID) complex128 {
+	if u.sol != nil {
+		return u.sol.Amps[id]
+	}
+	b, s := u.base.n.c.Branch(id), u.stateOf(id)
+	switch {
+	case s.split:
+		v, point := u.halves(b, s)
+		return s.halfY[0] * (v[0] - point)
+	case s.kind != impedance:
+		return 0
+	case b.Role == circuit.Source:
+		return s.y * (s.emf - u.Volts(b.B))
+	}
+	v := u.Volts(b.A) - u.Volts(b.B)
+	amps := s.y * v
+	if p, ok := u.base.n.primary[id]; ok {
+		primary := u.base.n.c.Branch(p)
+		if coupled(u.stateOf(p), s) {
+			amps = -u.reflected(primary, b, s)
+		}
+	}
+	if b.Secondary != circuit.None {
+		if sec := u.stateOf(b.Secondary); coupled(s, sec) {
+			amps += u.reflected(b, u.base.n.c.Branch(b.Secondary), sec) / complex(b.TurnsRatio, 0)
+		}
+	}
+	return amps
+}
+
+// reflected is the current that a transformer's secondary drives out of S1.
+func (u *Update) reflected(primary, secondary *circuit.Branch, s *state) complex128 {
+	induced := (u.Volts(primary.A) - u.Volts(primary.B)) / complex(primary.TurnsRatio, 0)
+	return s.y * (induced - (u.Volts(secondary.A) - u.Volts(secondary.B)))
+}
+
+// halves gives the voltages at the ends of a load that a ground parts, and at
+// the grounded point.
+func (u *Update) halves(b *circuit.Branch, s *state) (v [2]complex128, point complex128) {
+	v = [2]complex128{u.Volts(b.A), u.Volts(b.B)}
+	point = u.voltsAt(u.base.n.chassis)
+	if s.leak != 0 {
+		point = (v[0]*s.halfY[0] + v[1]*s.halfY[1] + point*s.leak) / (s.halfY[0] + s.halfY[1] + s.leak)
+	}
+	return v, point
+}
+
+// touched tells whether a node may differ from the base.
+func (u *Update) touched(k int32) bool {
+	for _, top := range u.tops {
+		if k <= top && k >= u.base.n.tree.first[top] {
+			return true
+		}
+	}
+	return false
+}
+
+func (u *Update) voltsAt(k int32) complex128 {
+	if u.read[k] == u.stamp {
+		return u.volts[k]
+	}
+	if !u.touched(k) {
+		return u.base.volts[k]
+	}
+	r := u.rowOf(k)
+	v := r.volts
+	switch r.kind {
+	case weighted:
+		for _, t := range r.terms {
+			v += t.weight * u.voltsAt(t.node)
+		}
+	case joined:
+		v = u.voltsAt(r.up)
+	}
+	u.read[k], u.volts[k] = u.stamp, v
+	return v
+}
+
+// islandAt gives the node where a node's island is adrift, or -1 when it
+// conducts to the supply.
+func (u *Update) islandAt(k int32) int32 {
+	if u.located[k] == u.stamp {
+		return u.island[k]
+	}
+	if !u.touched(k) {
+		return u.base.island[k]
+	}
+	r := u.rowOf(k)
+	at := int32(-1)
+	switch {
+	case r.kind == adrift:
+		at = k
+	case !r.supplied && r.up >= 0:
+		at = u.islandAt(r.up)
+	}
+	u.located[k], u.island[k] = u.stamp, at
+	return at
+}
+
+// Ohms is [Solver.Resistance] for an update of a [Network.DeadBase]: an ampere
+// is sent in at a and out at b, and what it dissipates on its way is added up.
+func (u *Update) Ohms(a, b circuit.TerminalID) (float64, bool) {
+	x, y := u.base.n.tree.nodeOf[a], u.base.n.tree.nodeOf[b]
+	if u.islandAt(x) != u.islandAt(y) {
+		return math.Inf(1), false
+	}
+	u.queue = u.queue[:0]
+	u.send(x, 1)
+	u.send(y, -1)
+	ohms := 0.0
+	for len(u.queue) > 0 {
+		k := u.lowest()
+		amps, r := u.flow[k], u.rowOf(k)
+		u.flowing[k] = 0
+		switch {
+		case amps == 0:
+		case r.kind == joined:
+			u.send(r.up, amps)
+		case r.kind == weighted:
+			ohms += real(amps * amps / r.total)
+			for _, t := range r.terms {
+				u.send(t.node, amps*t.weight)
+			}
+		}
+	}
+	return ohms, true
+}
+
+// send adds a current at a node.
+func (u *Update) send(k int32, amps complex128) {
+	if u.flowing[k] == u.stamp {
+		u.flow[k] += amps
+		return
+	}
+	u.flowing[k], u.flow[k] = u.stamp, amps
+	u.push(k)
+}
+
+// SupplyAmps returns the current that a supply conductor sends into the
+// machine. Where ideal joins tie several conductors together, all of it is put
+// on the first, as [Solver.Solve] does.
+func (u *Update) SupplyAmps(id circuit.BranchID) complex128 {
+	n := u.base.n
+	s := u.stateOf(id)
+	if u.sol != nil || s.kind != ideal {
+		return u.Amps(id)
+	}
+	tops := n.tree.tops
+	var group uint64
+	for i, k := range tops {
+		if k == n.tree.nodeOf[n.c.Branch(id).B] {
+			group = 1 << i
+		}
+	}
+	for grown := true; grown; {
+		grown = false
+		for i, k := range tops {
+			r := u.rowOf(k)
+			if r.kind != held {
+				continue
+			}
+			if set := r.ideals | 1<<i; set&group != 0 && set&^group != 0 {
+				group |= set
+				grown = true
+			}
+		}
+	}
+	for _, other := range n.supply {
+		if other == id {
+			break
+		}
+		if u.stateOf(other).kind == ideal && u.inGroup(group, n.tree.nodeOf[n.c.Branch(other).B]) {
+			return 0
+		}
+	}
+	var amps complex128
+	for i, k := range tops {
+		r := u.rowOf(k)
+		if group&(1<<i) == 0 || r.kind != held {
+			continue
+		}
+		amps += r.total
+		for _, t := range r.terms {
+			amps += t.weight * (r.volts - u.voltsAt(t.node))
+		}
+	}
+	return amps
+}
+
+func (u *Update) inGroup(group uint64, node int32) bool {
+	for i, k := range u.base.n.tree.tops {
+		if k == node {
+			return group&(1<<i) != 0
+		}
+	}
+	return false
+}

@@ -1,0 +1,390 @@
+// Package suspect finds which faults explain what was seen, and which test to
+// make next.
+//
+// [New] makes an [Engine] for a circuit with every single fault and, on
+// request, every pair as hypotheses, weighed by the priors of their part kinds.
+// [Engine.Add] takes a symptom or a reading and reweighs them by Bayes' rule;
+// [Engine.Suspects] ranks what is left; [Engine.Next] proposes tests by the
+// information they would give for their minutes and risk (minimum entropy:
+// J. de Kleer and B. C. Williams, "Diagnosing multiple faults", Artificial
+// Intelligence 32, 1987); [Engine.Plan] makes the whole decision tree.
+package suspect
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"sort"
+	"sync"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/trace"
+)
+
+// Options sets up an [Engine]. The zero value means the defaults.
+type Options struct {
+	// Order is the most faults at once that are considered: 1, 2 (default) or
+	// 3. Triples are made from the pairs and singles that fit best.
+	Order int
+	// Instrument is the meter in hand; the zero value means the default one.
+	Instrument meter.Instrument
+	// Points are terminals the technician can reach besides those listed.
+	Points []circuit.TerminalID
+	// Ambient is the temperature of the cold machine; 0 means room.
+	Ambient float64
+}
+
+// Bounds of what an engine keeps.
+const (
+	// keepShare is the share of the best hypothesis's weight below which one is
+	// let go; the weight let go is told by [Engine.LeftOut].
+	keepShare = 1e-6
+	maxKept   = 60000
+)
+
+// Engine weighs hypotheses against evidence. It must not be used by two
+// goroutines at once; it uses all processors itself.
+type Engine struct {
+	c        *circuit.Circuit
+	opt      Options
+	classes  []Class
+	hyps     []hypothesis
+	evidence []Evidence
+	singles  []*singles // by evidence
+	workers  []*worker
+	leftOut  float64 // share of weight let go or never considered
+}
+
+// ErrNothingFits is returned by [Engine.Add] when no hypothesis explains all
+// that was seen; the evidence is kept, so that [Engine.Misfit] can say which.
+var ErrNothingFits = errors.New("nothing considered explains all that was seen")
+
+// New makes an engine.
+func New(c *circuit.Circuit, opt Options) (*Engine, error) {
+	if opt.Order == 0 {
+		opt.Order = 2
+	}
+	if opt.Order < 1 || opt.Order > 3 {
+		return nil, fmt.Errorf("order %d: it goes from 1 to 3", opt.Order)
+	}
+	if opt.Instrument == (meter.Instrument{}) {
+		opt.Instrument = meter.DefaultInstrument()
+	}
+	if err := opt.Instrument.Check(); err != nil {
+		return nil, err
+	}
+	e := &Engine{c: c, opt: opt}
+	for range runtime.GOMAXPROCS(0) {
+		b := meter.New(c, opt.Instrument)
+		if opt.Ambient != 0 {
+			b.Ambient = opt.Ambient
+		}
+		e.workers = append(e.workers, &worker{bench: b})
+	}
+	e.classes = classes(c, trace.New(c), opt.Points)
+	e.reset()
+	return e, nil
+}
+
+func (e *Engine) reset() {
+	e.hyps = e.hypotheses(min(e.opt.Order, 2))
+	e.leftOut = priorTriple
+	e.evidence, e.singles = nil, nil
+	sort.SliceStable(e.hyps, func(i, j int) bool { return e.hyps[i].logp > e.hyps[j].logp })
+}
+
+// Circuit returns the circuit under suspicion.
+func (e *Engine) Circuit() *circuit.Circuit { return e.c }
+
+// Bench returns a bench with the engine's instrument.
+func (e *Engine) Bench() *meter.Bench { return e.workers[0].bench }
+
+// Evidence returns what was added, in order.
+func (e *Engine) Evidence() []Evidence { return e.evidence }
+
+// LeftOut bounds the share of prior weight that was never considered or was
+// let go as hopeless.
+func (e *Engine) LeftOut() float64 { return e.leftOut }
+
+// Add reweighs every hypothesis by one piece of evidence. [ErrNothingFits]
+// says that the evidence, all together, is explained by nothing considered.
+func (e *Engine) Add(ctx context.Context, ev Evidence) error {
+	if (ev.Symptom == nil) == (ev.Reading == nil) {
+		return errors.New("evidence is a symptom or a reading")
+	}
+	single, err := e.weighSingles(ctx, ev)
+	if err != nil {
+		return err
+	}
+	if err := e.weigh(ctx, single, e.hyps); err != nil {
+		return err
+	}
+	e.evidence = append(e.evidence, ev)
+	e.singles = append(e.singles, single)
+	e.prune()
+	if e.opt.Order >= 3 {
+		if err := e.extend(ctx); err != nil {
+			return err
+		}
+	}
+	if e.fit() < math.Log(slip)*1.5 {
+		return ErrNothingFits
+	}
+	return nil
+}
+
+// Undo takes the last piece of evidence back.
+func (e *Engine) Undo(ctx context.Context) error {
+	if len(e.evidence) == 0 {
+		return errors.New("there is nothing to take back")
+	}
+	keep := append([]Evidence(nil), e.evidence[:len(e.evidence)-1]...)
+	e.reset()
+	for _, ev := range keep {
+		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, ErrNothingFits) {
+			return err
+		}
+	}
+	return nil
+}
+
+// each runs do for 0..n-1, split among the workers.
+func (e *Engine) each(ctx context.Context, n int, do func(w *worker, i int) error) error {
+	var wait sync.WaitGroup
+	errs := make([]error, len(e.workers))
+	for k, w := range e.workers {
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			for i := k; i < n; i += len(e.workers) {
+				if i%256 == k && ctx.Err() != nil {
+					errs[k] = ctx.Err()
+					return
+				}
+				if err := do(w, i); err != nil {
+					errs[k] = err
+					return
+				}
+			}
+		}()
+	}
+	wait.Wait()
+	return errors.Join(errs...)
+}
+
+// prune lets hypotheses go whose weight no longer matters.
+func (e *Engine) prune() {
+	best := math.Inf(-1)
+	for _, h := range e.hyps {
+		best = max(best, h.logp)
+	}
+	sort.SliceStable(e.hyps, func(i, j int) bool { return e.hyps[i].logp > e.hyps[j].logp })
+	total, kept := 0.0, 0.0
+	n := 0
+	for i, h := range e.hyps {
+		w := math.Exp(h.logp - best)
+		total += w
+		if w >= keepShare && i < maxKept {
+			kept += w
+			n = i + 1
+		}
+	}
+	e.hyps = e.hyps[:n]
+	if total > 0 {
+		e.leftOut = 1 - (1-e.leftOut)*kept/total
+	}
+}
+
+// extend adds triples made of the hypotheses that fit best and every class.
+func (e *Engine) extend(ctx context.Context) error {
+	const seeds = 40
+	have := map[string]bool{}
+	for _, h := range e.hyps {
+		have[fmt.Sprint(h.classes)] = true
+	}
+	var triples []hypothesis
+	for _, h := range e.hyps[:min(seeds, len(e.hyps))] {
+		if len(h.classes) != 2 {
+			continue
+		}
+		for k := int32(0); k < int32(len(e.classes)); k++ {
+			if k == h.classes[0] || k == h.classes[1] || e.exclusive(k, h.classes[0]) || e.exclusive(k, h.classes[1]) {
+				continue
+			}
+			set := append(append([]int32{}, h.classes...), k)
+			sort.Slice(set, func(i, j int) bool { return set[i] < set[j] })
+			id := fmt.Sprint(set)
+			if have[id] {
+				continue
+			}
+			have[id] = true
+			prior := 6 * priorTriple
+			for _, c := range set {
+				prior *= e.classes[c].Prior
+			}
+			triples = append(triples, hypothesis{classes: set, logp: math.Log(prior)})
+		}
+	}
+	for _, single := range e.singles {
+		if err := e.weigh(ctx, single, triples); err != nil {
+			return err
+		}
+	}
+	e.hyps = append(e.hyps, triples...)
+	e.prune()
+	return nil
+}
+
+// fit is the log likelihood, per piece of evidence at its worst, of the best
+// hypothesis: how well anything explains everything.
+func (e *Engine) fit() float64 {
+	if len(e.hyps) == 0 {
+		return math.Inf(-1)
+	}
+	worst := 0.0
+	for _, ev := range e.evidence {
+		p, err := e.workers[0].predict(ev, e.faults(&e.hyps[0]))
+		if err != nil {
+			return math.Inf(-1)
+		}
+		worst = min(worst, e.relative(ev, p))
+	}
+	return worst
+}
+
+// relative compares the likelihood of an answer with the best that any
+// prediction could have given it, so that a wide interval is no misfit.
+func (e *Engine) relative(ev Evidence, p predicted) float64 {
+	if ev.Reading == nil {
+		return logLikelihood(ev, p)
+	}
+	o := *ev.Reading
+	if o.OL || o.Unsteady || p.reading.OL {
+		return logLikelihood(ev, p)
+	}
+	o.Value = p.reading.Value
+	return logLikelihood(ev, p) - math.Log(readingLikelihood(&o, p.reading))
+}
+
+// Misfit names the piece of evidence that the rest speak against: the one
+// without which the best explanation gains most. It returns -1 when all fits.
+func (e *Engine) Misfit() int {
+	worst, at := math.Log(slip)*1.5, -1
+	for i, ev := range e.evidence {
+		if len(e.hyps) == 0 {
+			break
+		}
+		p, err := e.workers[0].predict(ev, e.faults(&e.hyps[0]))
+		if err != nil {
+			continue
+		}
+		if r := e.relative(ev, p); r < worst {
+			worst, at = r, i
+		}
+	}
+	return at
+}
+
+// Suspect is an explanation with its probability among those considered.
+type Suspect struct {
+	// Causes are the classes of faults taken together; none means nothing
+	// wrong. Within each, members cannot be told apart at the listed points.
+	Causes []Class
+	// P is the probability, normalised over what was considered.
+	P float64
+}
+
+// Suspects ranks the explanations, most probable first, up to a number. Faults
+// that have nothing to do with what was seen are left out of an explanation.
+func (e *Engine) Suspects(most int) []Suspect {
+	ps := e.posterior()
+	index := map[string]int{}
+	var out []Suspect
+	for i := range e.hyps {
+		core := e.core(&e.hyps[i])
+		id := fmt.Sprint(core)
+		at, ok := index[id]
+		if !ok {
+			at = len(out)
+			index[id] = at
+			var s Suspect
+			for _, k := range core {
+				s.Causes = append(s.Causes, e.classes[k])
+			}
+			out = append(out, s)
+		}
+		out[at].P += ps[i]
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
+	return out[:min(most, len(out))]
+}
+
+// PartChance sums the probability that a part or wire, by the branch's part
+// name or wire name, is at fault in some explanation, most probable first.
+func (e *Engine) PartChance() []Chance {
+	sum := map[string]float64{}
+	ps := e.posterior()
+	for i := range e.hyps {
+		for _, k := range e.core(&e.hyps[i]) {
+			for _, m := range e.classes[k].Members {
+				b := e.c.Branch(m.Faults[0].Branch)
+				name := b.Ref
+				if b.Part != circuit.None {
+					name = e.c.Part(b.Part).Name
+				}
+				sum[name] += ps[i] * m.Prior / e.classes[k].Prior
+			}
+		}
+	}
+	var out []Chance
+	for name, p := range sum {
+		out = append(out, Chance{name, p})
+	}
+	sort.Slice(out, func(i, j int) bool {
+		if out[i].P != out[j].P {
+			return out[i].P > out[j].P
+		}
+		return out[i].Name < out[j].Name
+	})
+	return out
+}
+
+// Chance is the probability that a part or wire is at fault.
+type Chance struct {
+	Name string
+	P    float64
+}
+
+// posterior normalises the weights; hypotheses are sorted already.
+func (e *Engine) posterior() []float64 {
+	out := make([]float64, len(e.hyps))
+	if len(e.hyps) == 0 {
+		return out
+	}
+	best, total := math.Inf(-1), 0.0
+	for _, h := range e.hyps {
+		best = max(best, h.logp)
+	}
+	for i, h := range e.hyps {
+		out[i] = math.Exp(h.logp - best)
+		total += out[i]
+	}
+	for i := range out {
+		out[i] /= total
+	}
+	return out
+}
+
+// Entropy is the uncertainty left, in bits.
+func (e *Engine) Entropy() float64 {
+	h := 0.0
+	for _, p := range e.posterior() {
+		if p > 0 {
+			h -= p * math.Log2(p)
+		}
+	}
+	return h
+}

@@ -1,0 +1,124 @@
+package suspect
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// LoadState is how a load behaves, as a person sees it.
+type LoadState uint8
+
+const (
+	// Normal: as it should be at full power.
+	Normal LoadState = iota + 1
+	// Weak: some, but clearly less than full.
+	Weak
+	// Dead: nothing.
+	Dead
+)
+
+var stateNames = map[string]LoadState{"normal": Normal, "weak": Weak, "dead": Dead}
+
+func (s LoadState) String() string {
+	for name, state := range stateNames {
+		if state == s {
+			return name
+		}
+	}
+	return "unknown"
+}
+
+// ParseState reads "normal", "weak" or "dead"; "on", "off" and "always on" are
+// taken as well.
+func ParseState(s string) (LoadState, error) {
+	switch strings.ToLower(strings.TrimSpace(s)) {
+	case "normal", "on", "works", "fine", "always on":
+		return Normal, nil
+	case "weak", "low":
+		return Weak, nil
+	case "dead", "off", "cold", "out":
+		return Dead, nil
+	}
+	return 0, fmt.Errorf("%q: a load is normal, weak or dead", s)
+}
+
+// Evidence is one thing seen: a symptom or a reading. Exactly one of the
+// pointers is set.
+type Evidence struct {
+	Symptom *Symptom
+	Reading *Observation
+}
+
+// Symptom is what someone saw the machine do in a mode.
+type Symptom struct {
+	Mode circuit.ModeID
+	// Load and State tell of one load; Load is None for the rest.
+	Load  circuit.BranchID
+	State LoadState
+	// Trips says that the breaker trips or a fuse blows; Chatters that a relay
+	// buzzes or clicks on and off.
+	Trips, Chatters bool
+}
+
+// Observation is what an instrument showed.
+type Observation struct {
+	Probes meter.Probes
+	Mode   circuit.ModeID
+	// Lift lists wires that were off for the test.
+	Lift []circuit.WireID
+	// Value is in the function's unit. OL and Unsteady replace it.
+	Value        float64
+	OL, Unsteady bool
+}
+
+// ParseAnswer reads what a technician says of a reading: "0.2", "118 V",
+// "1.08k", "OL", "open", "unsteady".
+func ParseAnswer(f meter.Function, s string) (value float64, ol, unsteady bool, err error) {
+	text := strings.ToLower(strings.Join(strings.Fields(s), ""))
+	switch text {
+	case "":
+		return 0, false, false, fmt.Errorf("nothing read")
+	case "ol", "o.l.", "0l", "open", "infinite", "over":
+		if f.Live() {
+			return 0, false, false, fmt.Errorf("%q on %s: a live reading has a figure", s, f)
+		}
+		return 0, true, false, nil
+	case "unsteady", "ghost", "drifting", "wanders":
+		if !f.Live() {
+			return 0, false, false, fmt.Errorf("%q on %s: say its figure, or OL", s, f)
+		}
+		return 0, false, true, nil
+	case "beep", "beeps", "closed":
+		if f.Live() {
+			return 0, false, false, fmt.Errorf("%q on %s", s, f)
+		}
+		return 0, false, false, nil
+	}
+	for _, unit := range []string{"volts", "volt", "vac", "ohms", "ohm", "ω", "amps", "amp", "v", "a", "r"} {
+		if strings.HasSuffix(text, unit) {
+			text = strings.TrimSuffix(text, unit)
+			break
+		}
+	}
+	scale := 1.0
+	switch {
+	case strings.HasSuffix(text, "k"):
+		scale, text = 1e3, strings.TrimSuffix(text, "k")
+	case strings.HasSuffix(text, "meg"):
+		scale, text = 1e6, strings.TrimSuffix(text, "meg")
+	case strings.HasSuffix(text, "m") && !f.Live():
+		scale, text = 1e6, strings.TrimSuffix(text, "m")
+	case strings.HasSuffix(text, "m"):
+		scale, text = 1e-3, strings.TrimSuffix(text, "m")
+	}
+	v, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || v < 0 || v*scale > 1e9 {
+		return 0, false, false, fmt.Errorf("%q is no reading: say a figure like 118, 0.2 or 1.08k, or OL", s)
+	}
+	return v * scale, false, false, nil
+}

@@ -1,0 +1,184 @@
+package suspect
+
+import (
+	"math"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/settle"
+	"legtrace/circuit/trace"
+)
+
+// Chances of being told wrong (common practice, no source): a reading taken at
+// the wrong terminal or misread, a symptom misjudged.
+const (
+	slip     = 0.01
+	misjudge = 0.01
+	// nearMiss is the chance of calling a weak load dead, or normal.
+	nearMiss = 0.10
+)
+
+// predicted is what a hypothesis makes of an evidence's question.
+type predicted struct {
+	reading meter.Reading
+	share   float64
+	trips   bool
+	chatter bool
+}
+
+// logLikelihood is the log of how probable the answer is under a prediction.
+func logLikelihood(ev Evidence, p predicted) float64 {
+	if ev.Reading != nil {
+		return math.Log(readingLikelihood(ev.Reading, p.reading))
+	}
+	return math.Log(symptomLikelihood(ev.Symptom, p))
+}
+
+func symptomLikelihood(s *Symptom, p predicted) float64 {
+	told := func(match bool) float64 {
+		if match {
+			return 1 - misjudge
+		}
+		return misjudge
+	}
+	switch {
+	case s.Trips:
+		return told(p.trips)
+	case s.Chatters:
+		return told(p.chatter)
+	}
+	is := stateOf(p.share)
+	switch {
+	case is == s.State:
+		return 1 - misjudge - nearMiss/4
+	case is == Weak || s.State == Weak:
+		// A nearly full or nearly dead weak load is easily called so.
+		if is == Weak && (s.State == Dead) != (p.share < 0.25) && (s.State == Normal) != (p.share > 0.6) {
+			return misjudge
+		}
+		return nearMiss
+	}
+	return misjudge
+}
+
+// stateOf sorts a share of rated power as a person would.
+func stateOf(share float64) LoadState {
+	switch {
+	case share < trace.DefaultOnShare:
+		return Dead
+	case share < trace.DefaultShare:
+		return Weak
+	}
+	return Normal
+}
+
+// Knees of the scales on which readings are compared: below it a difference
+// counts by its size, above by its ratio.
+const (
+	kneeVolts = 10
+	kneeOhms  = 1
+	kneeAmps  = 0.5
+)
+
+func knee(f meter.Function) float64 {
+	switch {
+	case f == meter.Amps:
+		return kneeAmps
+	case f.Live():
+		return kneeVolts
+	}
+	return kneeOhms
+}
+
+func scaled(f meter.Function, v float64) float64 { return math.Log1p(max(0, v) / knee(f)) }
+
+// readingLikelihood is a mixture: with the chance of a slip anything on the
+// scale, else what the prediction gives: flat over its interval and falling
+// off beside it.
+func readingLikelihood(o *Observation, r meter.Reading) float64 {
+	f := o.Probes.Function
+	anything := 1 / scaled(f, 1e7)
+	if f.Live() {
+		anything = 1 / scaled(f, 600)
+	}
+	if o.OL {
+		switch {
+		case r.OL:
+			return 1 - slip
+		case r.MaybeOL:
+			return 0.3
+		}
+		return slip
+	}
+	if o.Unsteady {
+		if r.Unsteady {
+			return 1 - slip
+		}
+		return slip
+	}
+	if r.OL {
+		// Fingers on the probes, or a stray way around, read megohms.
+		if o.Value > 1e6 {
+			return 0.3
+		}
+		return slip * anything
+	}
+	x := scaled(f, o.Value)
+	low, high := scaled(f, r.Low), scaled(f, r.High)
+	if r.MaybeOL {
+		high = max(high, scaled(f, 1e7))
+	}
+	edge := 0.02 + 0.05*(high-low) // how sharply the interval ends
+	height := 1 / (high - low + math.Sqrt(2*math.Pi)*edge)
+	away := max(0, low-x, x-high) / edge
+	fits := height * math.Exp(-away*away/2)
+	if r.Unsteady {
+		fits *= 0.7 // it would more often be called unsteady
+	}
+	return (1-slip)*fits + slip*anything
+}
+
+// predict works out what a set of faults makes of an evidence's question.
+func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error) {
+	if s := ev.Symptom; s != nil {
+		o, err := w.live(s.Mode, faults)
+		if err != nil {
+			return predicted{}, err
+		}
+		p := predicted{trips: len(o.Tripped) > 0, chatter: o.Chatter != nil}
+		if s.Load != circuit.None {
+			p.share = o.LeastShare(s.Load)
+		}
+		return p, nil
+	}
+	r, err := w.reading(ev.Reading.Probes, ev.Reading.Mode, ev.Reading.Lift, faults)
+	return predicted{reading: r}, err
+}
+
+// worker takes readings on its own bench, so that several can run at once. It
+// keeps the last settled machine, since questions of one mode come together.
+type worker struct {
+	bench *meter.Bench
+}
+
+func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
+	return w.bench.Live(mode, faults)
+}
+
+func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (meter.Reading, error) {
+	if p.Function.Live() {
+		o, err := w.live(mode, faults)
+		if err != nil {
+			return meter.Reading{}, err
+		}
+		return w.bench.Quick(o, p.Function, p.P, p.Q), nil
+	}
+	o, err := w.bench.Dead(mode, faults)
+	if err != nil {
+		return meter.Reading{}, err
+	}
+	for _, id := range lift {
+		o.Conducts[w.bench.Circuit().Wire(id).Branch] = false
+	}
+	return w.bench.Quick(o, p.Function, p.P, p.Q), nil
+}

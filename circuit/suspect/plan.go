@@ -1,0 +1,418 @@
+package suspect
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/bits"
+	"sort"
+
+	"legtrace/circuit"
+)
+
+// Node is a place in a plan: a test with a way on for every outcome, or, with
+// no test, what is left to suspect there.
+type Node struct {
+	Test *Proposal
+	// Next follow the outcomes of the test in order.
+	Next []*Node
+	// Left are the explanations that no further test tells apart; set on a
+	// node with no test.
+	Left []Named
+	// P is the probability of getting here.
+	P float64
+}
+
+// Figures sums up what a way of testing costs on average.
+type Figures struct {
+	// Name says whose way it is.
+	Name string
+	// Tests, Minutes and LiveTests are expectations.
+	Tests, Minutes, LiveTests float64
+	// Known is false where a figure could not be worked out.
+	Known bool
+}
+
+// Plan is a whole decision tree for the evidence so far.
+type Plan struct {
+	Root *Node
+	// Ours is the tree's own cost; Fewest is the fewest tests that any tree
+	// needs, by exact search, where that was feasible; Fixed is the trade's
+	// usual order: supply, element, sensor, fuse, control.
+	Ours, Fewest, Fixed Figures
+	// Entropy is that of what the tests can tell apart, in bits; Bound is the
+	// least mean number of tests that allows, with tests of Ways outcomes
+	// (Shannon's source coding bound).
+	Entropy, Bound float64
+	Ways           int
+}
+
+// maxExact is the number of groups that exact search takes: beyond it the
+// subsets are too many.
+const maxExact = 15
+
+// Plan makes the decision tree over what is suspected now, faults one at a
+// time or together as the engine's order has it. The tree tells explanations
+// apart as far as any listed test can.
+func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
+	if progress == nil {
+		progress = NewProgress()
+	}
+	tab, err := e.tabulate(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]int, len(tab.hyps))
+	for i := range all {
+		all[i] = i
+	}
+	p := &Plan{Root: tab.grow(all, progress, 1, 0)}
+	best := func(set []int, pr *Progress) int {
+		if r := tab.rank(set, pr); len(r) > 0 {
+			return r[0].test
+		}
+		return -1
+	}
+	p.Ours = tab.walk("this plan", all, progress, best)
+	groups, weights := tab.groups(all)
+	p.Entropy = entropy(weights, 1)
+	for i := range tab.tests {
+		p.Ways = max(p.Ways, tab.outcomesOf(i))
+	}
+	if p.Ways > 1 {
+		p.Bound = p.Entropy / math.Log2(float64(p.Ways))
+	}
+	p.Fewest = tab.fewest(groups, weights)
+	order := tab.tradeOrder()
+	p.Fixed = tab.walk("the usual order", all, progress, func(set []int, pr *Progress) int {
+		for _, t := range order {
+			if tab.splits(t, set) {
+				return t
+			}
+		}
+		return best(set, pr)
+	})
+	return p, nil
+}
+
+// maxDepth bounds a tree; no visit makes more tests.
+const maxDepth = 40
+
+// grow builds the tree below a set of hypotheses.
+func (tab *table) grow(set []int, progress *Progress, p float64, depth int) *Node {
+	ranked := tab.rank(set, progress)
+	if len(ranked) == 0 || depth == maxDepth {
+		return &Node{P: p, Left: tab.names(set)}
+	}
+	r := ranked[0]
+	prop := tab.proposal(r, set)
+	n := &Node{P: p, Test: &prop}
+	after := progress.after(tab.e.c, prop.Test)
+	for _, o := range prop.Outcomes {
+		group := tab.withOutcome(r.test, set, o.cell)
+		n.Next = append(n.Next, tab.grow(group, after, p*o.P, depth+1))
+	}
+	return n
+}
+
+func (p *Progress) after(c *circuit.Circuit, t Test) *Progress {
+	next := &Progress{Opened: map[string]bool{}, Skipped: p.Skipped}
+	for k := range p.Opened {
+		next.Opened[k] = true
+	}
+	next.Did(c, t)
+	return next
+}
+
+func (tab *table) withOutcome(test int, set []int, cell int32) []int {
+	var out []int
+	for _, h := range set {
+		if tab.cell[test][h] == cell {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// walk follows a policy to the end for every hypothesis and averages the cost.
+func (tab *table) walk(name string, all []int, progress *Progress, policy func([]int, *Progress) int) Figures {
+	f := Figures{Name: name, Known: true}
+	var down func(set []int, pr *Progress, depth int)
+	total := 0.0
+	for _, h := range all {
+		total += tab.ps[h]
+	}
+	down = func(set []int, pr *Progress, depth int) {
+		if depth == maxDepth {
+			return
+		}
+		t := policy(set, pr)
+		if t < 0 {
+			return
+		}
+		p := 0.0
+		for _, h := range set {
+			p += tab.ps[h] / total
+		}
+		minutes, _ := pr.Minutes(tab.e.c, tab.tests[t])
+		f.Tests += p
+		f.Minutes += p * minutes
+		if tab.tests[t].Live && !tab.tests[t].Trial {
+			f.LiveTests += p
+		}
+		after := pr.after(tab.e.c, tab.tests[t])
+		groups := map[int32][]int{}
+		for _, h := range set {
+			groups[tab.cell[t][h]] = append(groups[tab.cell[t][h]], h)
+		}
+		for _, k := range sortedCells(groups) {
+			down(groups[k], after, depth+1)
+		}
+	}
+	down(all, progress, 0)
+	return f
+}
+
+func (tab *table) outcomesOf(test int) int {
+	if tab.tests[test].Trial {
+		return len(tab.keys[test])
+	}
+	return len(tab.readings[test])
+}
+
+// splits reports whether a test tells different explanations of a set apart.
+func (tab *table) splits(test int, set []int) bool { return tab.bits(test, set) >= minBits }
+
+// groups merges the hypotheses that no test tells apart, or that have the same
+// explanation, and weighs them.
+func (tab *table) groups(set []int) (members [][]int, weights []float64) {
+	index := map[string]int{}
+	total := 0.0
+	for _, h := range set {
+		row := make([]byte, 0, len(tab.tests))
+		for t := range tab.tests {
+			row = append(row, byte(tab.cell[t][h]))
+		}
+		at, ok := index[string(row)]
+		if !ok {
+			at = len(members)
+			index[string(row)] = at
+			members = append(members, nil)
+			weights = append(weights, 0)
+		}
+		members[at] = append(members[at], h)
+		weights[at] += tab.ps[h]
+		total += tab.ps[h]
+	}
+	for i := range weights {
+		weights[i] /= total
+	}
+	return members, weights
+}
+
+// fewest finds the least mean number of tests of any tree, over all subsets of
+// the groups (the AND/OR search of K. R. Pattipati and M. G. Alexandridis,
+// "Application of heuristic search and information theory to sequential fault
+// diagnosis", IEEE Trans. SMC 20, 1990, without its heuristics).
+func (tab *table) fewest(groups [][]int, weights []float64) Figures {
+	f := Figures{Name: "fewest possible"}
+	n := len(groups)
+	if n > maxExact {
+		return f
+	}
+	// Distinct ways to partition the groups.
+	seen := map[string]bool{}
+	var parts [][]uint32
+	for t := range tab.tests {
+		by := map[int32]uint32{}
+		row := make([]byte, n)
+		for g, members := range groups {
+			cell := tab.cell[t][members[0]]
+			by[cell] |= 1 << g
+			row[g] = byte(cell)
+		}
+		if len(by) < 2 || seen[string(row)] {
+			continue
+		}
+		seen[string(row)] = true
+		var masks []uint32
+		for _, m := range by {
+			masks = append(masks, m)
+		}
+		sort.Slice(masks, func(i, j int) bool { return masks[i] < masks[j] })
+		parts = append(parts, masks)
+	}
+	weight := func(set uint32) float64 {
+		w := 0.0
+		for s := set; s != 0; s &= s - 1 {
+			w += weights[bits.TrailingZeros32(s)]
+		}
+		return w
+	}
+	memo := map[uint32]float64{}
+	var least func(set uint32) float64
+	least = func(set uint32) float64 {
+		if bits.OnesCount32(set) < 2 {
+			return 0
+		}
+		if v, ok := memo[set]; ok {
+			return v
+		}
+		best := math.Inf(1)
+		own := weight(set)
+		for _, masks := range parts {
+			cost, split := own, 0
+			for _, m := range masks {
+				if sub := set & m; sub != 0 {
+					split++
+					if sub == set {
+						break
+					}
+					cost += least(sub)
+				}
+			}
+			if split > 1 {
+				best = min(best, cost)
+			}
+		}
+		if math.IsInf(best, 1) {
+			best = 0 // nothing tells these apart
+		}
+		memo[set] = best
+		return best
+	}
+	f.Tests, f.Known = least(1<<n-1), true
+	return f
+}
+
+// tradeOrder lists tests as the trade usually takes them (common practice, no
+// source): the supply at the terminal block, the element, the sensor, the
+// thermal fuse and limits, the control and its relays.
+func (tab *table) tradeOrder() []int {
+	c := tab.e.c
+	class := func(t Test) int {
+		if t.Trial {
+			return -1
+		}
+		p, q := c.Part(c.Terminal(t.Probes.P).Part), c.Part(c.Terminal(t.Probes.Q).Part)
+		switch {
+		case p.Kind == circuit.KindTerminalBlock && q.Kind == circuit.KindTerminalBlock && t.Live:
+			return 0
+		case p.ID != q.ID:
+			return -1
+		case (p.Kind == circuit.KindElement || p.Kind == circuit.KindSurfaceElement) && !t.Live:
+			return 1
+		case (p.Kind == circuit.KindSensor || p.Kind == circuit.KindControl) && !t.Live:
+			return 2
+		case (p.Kind == circuit.KindThermalFuse || p.Kind == circuit.KindLimit || p.Kind == circuit.KindThermostat) && !t.Live:
+			return 3
+		case p.Kind == circuit.KindControl || p.Kind == circuit.KindRelay || p.Kind == circuit.KindSelector:
+			return 4
+		}
+		return -1
+	}
+	var order []int
+	for want := 0; want <= 4; want++ {
+		for i, t := range tab.tests {
+			if class(t) == want {
+				order = append(order, i)
+			}
+		}
+	}
+	return order
+}
+
+// Alike lists the explanations that no listed test tells apart, and, for each
+// group, a terminal where a probe would: the extra test point to open up.
+func (e *Engine) Alike(ctx context.Context, progress *Progress) ([]AlikeGroup, error) {
+	if progress == nil {
+		progress = NewProgress()
+	}
+	tab, err := e.tabulate(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]int, len(tab.hyps))
+	for i := range all {
+		all[i] = i
+	}
+	groups, weights := tab.groups(all)
+	var out []AlikeGroup
+	for g, members := range groups {
+		var causes []Cause
+		have := map[string]bool{}
+		for _, h := range members {
+			core := e.core(&e.hyps[tab.hyps[h]])
+			if len(core) != 1 || have[fmt.Sprint(core)] {
+				continue
+			}
+			have[fmt.Sprint(core)] = true
+			causes = append(causes, e.classes[core[0]].Members...)
+		}
+		if len(causes) < 2 || weights[g] < 0.005 {
+			continue
+		}
+		out = append(out, AlikeGroup{Causes: causes, P: weights[g], Split: e.splitPoint(causes)})
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
+	return out, nil
+}
+
+// AlikeGroup is a set of causes that all listed tests read the same on.
+type AlikeGroup struct {
+	Causes []Cause
+	P      float64
+	// Split is a terminal where a further probe would split the group best, or
+	// None.
+	Split circuit.TerminalID
+}
+
+// splitPoint tries a probe at every terminal of the causes' own parts and wires
+// against the reference, live and dead, and returns the one that splits the
+// group most evenly.
+func (e *Engine) splitPoint(causes []Cause) circuit.TerminalID {
+	candidates := map[circuit.TerminalID]bool{}
+	for _, c := range causes {
+		for _, f := range c.Faults {
+			b := e.c.Branch(f.Branch)
+			for _, t := range [2]circuit.TerminalID{b.A, b.B} {
+				if t != circuit.None {
+					candidates[t] = true
+				}
+			}
+		}
+	}
+	var order []circuit.TerminalID
+	for t := range candidates {
+		order = append(order, t)
+	}
+	sort.Slice(order, func(i, j int) bool { return order[i] < order[j] })
+	w := e.workers[0]
+	reference := w.bench.Reference()
+	mode := e.modes()[0]
+	best, bestBits := circuit.TerminalID(circuit.None), 1e-9
+	for _, t := range order {
+		if t == reference {
+			continue
+		}
+		counts := map[string]float64{}
+		total := 0.0
+		for _, c := range causes {
+			o, err := w.live(mode, c.Faults)
+			if err != nil {
+				continue
+			}
+			counts[w.bench.Quick(o, 0, t, reference).Range()] += c.Prior
+			total += c.Prior
+		}
+		var ps []float64
+		for _, p := range counts {
+			ps = append(ps, p)
+		}
+		sort.Float64s(ps)
+		if b := entropy(ps, total); b > bestBits {
+			best, bestBits = t, b
+		}
+	}
+	return best
+}

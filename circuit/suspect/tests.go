@@ -1,0 +1,260 @@
+package suspect
+
+import (
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// Test is something the technician can do and see the outcome of.
+type Test struct {
+	// Trial is set for "turn this on and look"; else the probes say where.
+	Trial  bool
+	Probes meter.Probes
+	Mode   circuit.ModeID
+	// Live says the machine is on during the test.
+	Live bool
+	// Lift lists wires to take off At first.
+	Lift []circuit.WireID
+	At   circuit.TerminalID
+}
+
+// Costs of a test in minutes (common practice, no source).
+const (
+	trialMinutes  = 2.0
+	defaultAccess = 8.0
+	againMinutes  = 1.0
+	liftMinutes   = 3.0
+	// LivePenalty is what avoiding one live test is worth.
+	LivePenalty = 15.0
+	// PowerMinutes is the time to lock out and prove dead, or to restore.
+	PowerMinutes = 3.0
+)
+
+// Progress is what has been opened and how the machine stands, on which the
+// cost of the next test depends.
+type Progress struct {
+	Opened map[string]bool
+	// On says the machine's supply is on.
+	On bool
+	// Skipped lists tests that the technician cannot make.
+	Skipped map[string]bool
+}
+
+// NewProgress starts a visit: nothing opened, supply on.
+func NewProgress() *Progress {
+	return &Progress{Opened: map[string]bool{}, On: true, Skipped: map[string]bool{}}
+}
+
+// Did notes that a test was made.
+func (p *Progress) Did(c *circuit.Circuit, t Test) {
+	p.On = t.Live
+	if t.Trial {
+		return
+	}
+	for _, at := range [2]circuit.TerminalID{t.Probes.P, t.Probes.Q} {
+		p.Opened[placeOf(c, at)] = true
+	}
+}
+
+// Skip notes that a test cannot be made.
+func (p *Progress) Skip(c *circuit.Circuit, t Test) { p.Skipped[t.key(c)] = true }
+
+func (t Test) key(c *circuit.Circuit) string {
+	s := c.Mode(t.Mode).Name
+	if t.Trial {
+		return s
+	}
+	s += " " + t.Probes.Function.String() + " " + c.Terminal(t.Probes.P).Ref + " " + c.Terminal(t.Probes.Q).Ref
+	if len(t.Lift) > 0 {
+		s += " lifted"
+	}
+	return s
+}
+
+// Minutes returns the effort of a test and, apart from it, the price put on its
+// risk and on turning the supply off or on.
+func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) {
+	if t.Live != p.On {
+		minutes += PowerMinutes
+	}
+	if t.Trial {
+		return minutes + trialMinutes, 0
+	}
+	reached := map[string]bool{}
+	for _, at := range [2]circuit.TerminalID{t.Probes.P, t.Probes.Q} {
+		place := placeOf(c, at)
+		if p.Opened[place] || reached[place] {
+			minutes += againMinutes
+			continue
+		}
+		reached[place] = true
+		minutes += access(c, at)
+	}
+	if len(t.Lift) > 0 {
+		minutes += liftMinutes
+	}
+	if t.Live {
+		price = LivePenalty
+	}
+	return minutes, price
+}
+
+func placeOf(c *circuit.Circuit, t circuit.TerminalID) string {
+	for _, p := range c.Points() {
+		if p.Terminal == t && p.Place != "" {
+			return p.Place
+		}
+	}
+	return c.Part(c.Terminal(t).Part).Place
+}
+
+func access(c *circuit.Circuit, t circuit.TerminalID) float64 {
+	for _, p := range c.Points() {
+		if p.Terminal == t && p.Minutes > 0 {
+			return p.Minutes
+		}
+	}
+	return defaultAccess
+}
+
+// tests lists what could be done: a trial of every mode, the listed probes in
+// the modes that matter, and each suspected part's own resistance, lifted where
+// the bench says it must be.
+func (e *Engine) tests() []Test {
+	var out []Test
+	for i := range e.c.Modes() {
+		if e.c.Mode(circuit.ModeID(i)).After == circuit.None && !e.tried(circuit.ModeID(i)) {
+			out = append(out, Test{Trial: true, Mode: circuit.ModeID(i), Live: true, At: circuit.None})
+		}
+	}
+	bench := e.Bench()
+	modes := e.modes()
+	seen := map[meter.Probes]bool{}
+	for _, p := range bench.ListedProbes() {
+		key := p
+		key.Name = ""
+		seen[key] = true
+		if !p.Function.Live() {
+			// With the supply off only switch positions differ between modes.
+			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
+			continue
+		}
+		for _, m := range modes {
+			out = append(out, Test{Probes: p, Mode: m, Live: true, At: circuit.None})
+		}
+	}
+	for _, id := range e.suspectedParts() {
+		b := e.c.Branch(id)
+		m, err := bench.Mask(modes[0], id)
+		if err != nil || m.Hopeless || b.A == circuit.None {
+			continue
+		}
+		p := meter.Probes{Function: meter.Ohms, P: m.P, Q: m.Q}
+		if seen[p] && !m.Masked {
+			continue
+		}
+		p.Name = bench.PointName(m.P) + " to " + bench.PointName(m.Q)
+		t := Test{Probes: p, Mode: modes[0], At: circuit.None}
+		if m.Masked {
+			t.Lift, t.At = m.Lift, m.At
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// tried reports whether every visible load's behaviour in a mode is known.
+func (e *Engine) tried(mode circuit.ModeID) bool {
+	known := map[circuit.BranchID]bool{}
+	for _, ev := range e.evidence {
+		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None {
+			known[s.Load] = true
+		}
+	}
+	for _, load := range seenLoads(e.c) {
+		if !known[load] {
+			return false
+		}
+	}
+	return true
+}
+
+// modes lists the modes in which something was seen that a sound machine does
+// not do, oldest first, else the first that does anything; then Off.
+func (e *Engine) modes() []circuit.ModeID {
+	var out []circuit.ModeID
+	have := map[circuit.ModeID]bool{}
+	add := func(m circuit.ModeID) {
+		if !have[m] && len(out) < 2 {
+			have[m] = true
+			out = append(out, m)
+		}
+	}
+	for i := range e.evidence {
+		if s := e.evidence[i].Symptom; s != nil && e.singles[i].bad() {
+			add(s.Mode)
+		}
+	}
+	for i := range e.c.Modes() {
+		if len(out) == 0 && i == len(e.c.Modes())-1 || len(e.c.Mode(circuit.ModeID(i)).Expect) > 0 && len(out) == 0 && i > 0 {
+			add(circuit.ModeID(i))
+		}
+	}
+	add(0)
+	return out
+}
+
+// suspectedParts lists the branches of parts that are suspected to some extent
+// and that a probe can be put across with the supply off.
+func (e *Engine) suspectedParts() []circuit.BranchID {
+	upstream := e.Bench().Upstream()
+	sum := map[circuit.BranchID]float64{}
+	ps := e.posterior()
+	for i := range e.hyps {
+		for _, k := range e.hyps[i].classes {
+			for _, m := range e.classes[k].Members {
+				sum[m.Faults[0].Branch] += ps[i]
+			}
+		}
+	}
+	var out []circuit.BranchID
+	for id, p := range sum {
+		b := e.c.Branch(id)
+		if p < 0.003 || b.Wire != circuit.None || b.Role == circuit.Source || b.Role == circuit.Drive || upstream[b.A] || upstream[b.B] {
+			continue
+		}
+		out = append(out, id)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
+	return out
+}
+
+// seenLoads lists the loads a person sees working, for trials.
+func seenLoads(c *circuit.Circuit) []circuit.BranchID {
+	var out []circuit.BranchID
+	for _, id := range c.Loads() {
+		switch c.Part(c.Branch(id).Part).Kind {
+		case circuit.KindRelay, circuit.KindTransformer, circuit.KindResistor, circuit.KindSolenoid:
+		default:
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// trialKey tells what a trial would show: each visible load's state.
+func trialKey(share func(circuit.BranchID) float64, loads []circuit.BranchID, trips, chatters bool) string {
+	b := make([]byte, 0, len(loads)+2)
+	for _, id := range loads {
+		b = append(b, byte('0'+stateOf(share(id))))
+	}
+	if trips {
+		b = append(b, 't')
+	}
+	if chatters {
+		b = append(b, 'c')
+	}
+	return string(b)
+}
