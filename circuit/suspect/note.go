@@ -1,0 +1,147 @@
+package suspect
+
+import (
+	"errors"
+	"fmt"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// Note is one thing seen, by names, as a visit file keeps it and as it can be
+// put to several candidate wirings alike. Either Load, Trips or Chatters makes
+// it a symptom, or P and Q make it a reading.
+type Note struct {
+	Mode string `toml:"mode" json:"mode"`
+	// Load and State tell how a load behaves: "normal", "weak", "dead".
+	Load     string `toml:"load,omitempty" json:"load,omitempty"`
+	State    string `toml:"state,omitempty" json:"state,omitempty"`
+	Trips    bool   `toml:"trips,omitempty" json:"trips,omitempty"`
+	Chatters bool   `toml:"chatters,omitempty" json:"chatters,omitempty"`
+	// Function is the meter's; P and Q are test points or terminals.
+	Function string `toml:"function,omitempty" json:"function,omitempty"`
+	P        string `toml:"p,omitempty" json:"p,omitempty"`
+	Q        string `toml:"q,omitempty" json:"q,omitempty"`
+	// Lifted names the terminal whose wires were off for the test.
+	Lifted string `toml:"lifted,omitempty" json:"lifted,omitempty"`
+	// Answer is what was said, as [ParseAnswer] reads it.
+	Answer string `toml:"answer,omitempty" json:"answer,omitempty"`
+}
+
+// Resolve turns a note into evidence on a circuit. Errors name the nearest
+// valid name.
+func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
+	mode, err := c.FindMode(n.Mode)
+	if err != nil {
+		return Evidence{}, err
+	}
+	if n.P == "" && n.Q == "" {
+		return n.symptom(c, mode)
+	}
+	if n.Load != "" || n.Trips || n.Chatters {
+		return Evidence{}, errors.New("a note is a symptom or a reading, not both")
+	}
+	name := n.Function
+	if name == "" {
+		return Evidence{}, errors.New("a reading needs the meter's function: volts, lowz, ohms, continuity or amps")
+	}
+	f, err := meter.ParseFunction(name)
+	if err != nil {
+		return Evidence{}, err
+	}
+	if f == meter.Amps {
+		return Evidence{}, errors.New("amps tell of one wire: give volts or ohms between two places")
+	}
+	p, err := FindPlace(c, n.P)
+	if err != nil {
+		return Evidence{}, err
+	}
+	q, err := FindPlace(c, n.Q)
+	if err != nil {
+		return Evidence{}, err
+	}
+	if p == q {
+		return Evidence{}, fmt.Errorf("%w: %s", meter.ErrSameProbe, n.P)
+	}
+	o := &Observation{Probes: meter.Probes{Function: f, P: p, Q: q, Name: n.P + " to " + n.Q}, Mode: mode}
+	if n.Lifted != "" {
+		at, err := FindPlace(c, n.Lifted)
+		if err != nil {
+			return Evidence{}, err
+		}
+		if f.Live() {
+			return Evidence{}, errors.New("a lead is lifted with the supply off only")
+		}
+		o.Lift = c.Terminal(at).Wires
+	}
+	if o.Value, o.OL, o.Unsteady, err = ParseAnswer(f, n.Answer); err != nil {
+		return Evidence{}, err
+	}
+	return Evidence{Reading: o}, nil
+}
+
+func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error) {
+	s := &Symptom{Mode: mode, Load: circuit.None, Trips: n.Trips, Chatters: n.Chatters}
+	if n.Load == "" {
+		if !n.Trips && !n.Chatters {
+			return Evidence{}, errors.New("a symptom names a load, or says that the breaker trips or a relay chatters")
+		}
+		return Evidence{Symptom: s}, nil
+	}
+	if n.Trips || n.Chatters {
+		return Evidence{}, errors.New("one symptom at a time: a load's state, or trips, or chatters")
+	}
+	var err error
+	if s.Load, err = c.FindLoad(n.Load); err != nil {
+		return Evidence{}, err
+	}
+	if s.State, err = ParseState(n.State); err != nil {
+		return Evidence{}, err
+	}
+	return Evidence{Symptom: s}, nil
+}
+
+// FindPlace finds a test point or a terminal by name.
+func FindPlace(c *circuit.Circuit, name string) (circuit.TerminalID, error) {
+	for _, p := range c.Points() {
+		if p.Name == name {
+			return p.Terminal, nil
+		}
+	}
+	t, err := c.FindTerminal(name)
+	if err == nil {
+		return t, nil
+	}
+	var names []string
+	for _, p := range c.Points() {
+		names = append(names, p.Name)
+	}
+	if near := circuit.Nearest(name, names); near != "" {
+		return circuit.None, fmt.Errorf("unknown test point or terminal %q: did you mean %q?", name, near)
+	}
+	return circuit.None, err
+}
+
+// PlaceName names a terminal as a technician would: by its test point, else by
+// its reference.
+func PlaceName(c *circuit.Circuit, t circuit.TerminalID) string {
+	for _, p := range c.Points() {
+		if p.Terminal == t {
+			return p.Name
+		}
+	}
+	return c.Terminal(t).Ref
+}
+
+// NoteOf writes a test and its answer as a note.
+func NoteOf(c *circuit.Circuit, t Test, answer string) Note {
+	n := Note{Mode: c.Mode(t.Mode).Name, Function: t.Probes.Function.String(),
+		P: PlaceName(c, t.Probes.P), Q: PlaceName(c, t.Probes.Q), Answer: answer}
+	if len(t.Lift) > 0 {
+		n.Lifted = PlaceName(c, t.At)
+		if t.At == circuit.None {
+			n.Lifted = PlaceName(c, t.Probes.P)
+		}
+	}
+	return n
+}

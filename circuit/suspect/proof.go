@@ -1,0 +1,225 @@
+package suspect
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// Proof is what shows that a repair holds and that nothing else was hidden
+// behind the fault it mended.
+type Proof struct {
+	// Checks are the tests to make, in order, with the sound outcome of each.
+	Checks []Check
+	// Hidden are faults that the first one masked: with it present, they would
+	// have changed nothing that was seen. P is relative to the verdict.
+	Hidden []Named
+	// Unproved are those that none of the checks would show.
+	Unproved []Named
+}
+
+// Check is one test of a proof.
+type Check struct {
+	Test
+	// Reading is the sound one; for a trial, States tell the Loads'.
+	Reading meter.Reading
+	Loads   []circuit.BranchID
+	States  []LoadState
+	// Shows lists what a wrong outcome would point to.
+	Shows []Named
+	// Bad says which loads misbehaved before: the point of the repair.
+	Bad []circuit.BranchID
+}
+
+// maxChecks caps a proof.
+const maxChecks = 10
+
+// Proof works out how to prove a repair of the causes given, as [Engine.Suspects]
+// lists them. It returns an error when they are none of the engine's.
+func (e *Engine) Proof(ctx context.Context, mended []Class) (*Proof, error) {
+	var set []int32
+	for _, m := range mended {
+		for k := range e.classes {
+			if len(m.Members) > 0 && len(e.classes[k].Members) > 0 && e.classes[k].Members[0].Label == m.Members[0].Label {
+				set = append(set, int32(k))
+			}
+		}
+	}
+	if len(set) != len(mended) || len(set) == 0 {
+		return nil, errors.New("no such cause among those considered")
+	}
+	sort.Slice(set, func(i, j int) bool { return set[i] < set[j] })
+	behind, err := e.behind(ctx, set)
+	if err != nil {
+		return nil, err
+	}
+	p := &Proof{}
+	for _, h := range behind.hyps[1:] {
+		p.Hidden = append(p.Hidden, Named{e.label(h.classes), math.Exp(h.logp)})
+	}
+	sort.SliceStable(p.Hidden, func(i, j int) bool { return p.Hidden[i].P > p.Hidden[j].P })
+	sort.SliceStable(behind.hyps, func(i, j int) bool { return behind.hyps[i].logp > behind.hyps[j].logp })
+	if err := behind.prove(ctx, p, e.badModes(), e.badLoads()); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// behind makes an engine for the mended machine: nothing wrong, or one further
+// class that the evidence does not rule out beside those mended.
+func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
+	full := make([]hypothesis, 1, len(e.classes)+1)
+	full[0] = hypothesis{classes: mended}
+	var extra []int32
+	for k := int32(0); k < int32(len(e.classes)); k++ {
+		same := false
+		for _, m := range mended {
+			same = same || k == m || e.exclusive(k, m)
+		}
+		if same {
+			continue
+		}
+		set := append(append([]int32{}, mended...), k)
+		sort.Slice(set, func(i, j int) bool { return set[i] < set[j] })
+		full = append(full, hypothesis{classes: set})
+		extra = append(extra, k)
+	}
+	for _, s := range e.singles {
+		if err := e.weigh(ctx, s, full); err != nil {
+			return nil, err
+		}
+	}
+	b := &Engine{c: e.c, opt: e.opt, classes: e.classes, workers: e.workers}
+	b.hyps = []hypothesis{{}}
+	const stillLikely = -3 // logs beside the verdict alone
+	for i, k := range extra {
+		change := full[i+1].logp - full[0].logp
+		if change < stillLikely {
+			continue // the evidence speaks against it
+		}
+		b.hyps = append(b.hyps, hypothesis{classes: []int32{k}, logp: math.Log(2*priorPair*e.classes[k].Prior) + change})
+	}
+	return b, nil
+}
+
+// badModes lists the modes something was wrong in; badLoads the loads.
+func (e *Engine) badModes() []circuit.ModeID {
+	var out []circuit.ModeID
+	have := map[circuit.ModeID]bool{}
+	for _, s := range e.singles {
+		if s.ev.Symptom != nil && s.bad() && !have[s.ev.Symptom.Mode] {
+			have[s.ev.Symptom.Mode] = true
+			out = append(out, s.ev.Symptom.Mode)
+		}
+	}
+	return out
+}
+
+func (e *Engine) badLoads() map[circuit.BranchID]bool {
+	out := map[circuit.BranchID]bool{}
+	for _, s := range e.singles {
+		if s.ev.Symptom != nil && s.bad() && s.ev.Symptom.Load != circuit.None {
+			out[s.ev.Symptom.Load] = true
+		}
+	}
+	return out
+}
+
+// prove picks checks: first the modes that failed, then whatever rules out most
+// of what may be hidden for its minutes, each taken to come out sound.
+func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, bad map[circuit.BranchID]bool) error {
+	progress := NewProgress()
+	tab, err := e.tabulate(ctx, progress)
+	if err != nil {
+		return err
+	}
+	sound := -1
+	for i, h := range tab.hyps {
+		if len(e.hyps[h].classes) == 0 {
+			sound = i
+		}
+	}
+	if sound < 0 {
+		return fmt.Errorf("the mended machine itself is not among what is weighed")
+	}
+	left := map[int]bool{}
+	for i := range tab.hyps {
+		if i != sound {
+			left[i] = true
+		}
+	}
+	take := func(t int) {
+		c := Check{Test: tab.tests[t]}
+		cell := tab.cell[t][sound]
+		if c.Trial {
+			c.Loads = tab.loads
+			for i, s := range tab.keys[t][cell] {
+				if i < len(tab.loads) {
+					c.States = append(c.States, LoadState(s-'0'))
+					if bad[tab.loads[i]] {
+						c.Bad = append(c.Bad, tab.loads[i])
+					}
+				}
+			}
+		} else {
+			c.Reading = tab.readings[t][cell]
+		}
+		var shown []int
+		for _, i := range sortedInts(left) {
+			if tab.cell[t][i] != cell {
+				shown = append(shown, i)
+				delete(left, i)
+			}
+		}
+		c.Shows = tab.names(shown)
+		progress.Did(e.c, c.Test)
+		p.Checks = append(p.Checks, c)
+	}
+	for _, mode := range first {
+		for t := range tab.tests {
+			if tab.tests[t].Trial && tab.tests[t].Mode == mode {
+				take(t)
+			}
+		}
+	}
+	for len(p.Checks) < maxChecks {
+		best, bestScore := -1, 0.0
+		for t := range tab.tests {
+			gain := 0.0
+			for _, i := range sortedInts(left) {
+				if tab.cell[t][i] != tab.cell[t][sound] {
+					gain += tab.ps[i]
+				}
+			}
+			if gain < 1e-6 {
+				continue
+			}
+			minutes, price := progress.Minutes(e.c, tab.tests[t])
+			if s := gain / (minutes + price); s > bestScore*(1+1e-9) {
+				best, bestScore = t, s
+			}
+		}
+		if best < 0 {
+			break
+		}
+		take(best)
+	}
+	for _, i := range sortedInts(left) {
+		p.Unproved = append(p.Unproved, Named{e.label(e.hyps[tab.hyps[i]].classes), tab.ps[i]})
+	}
+	return nil
+}
+
+func sortedInts(set map[int]bool) []int {
+	out := make([]int, 0, len(set))
+	for i := range set {
+		out = append(out, i)
+	}
+	sort.Ints(out)
+	return out
+}
