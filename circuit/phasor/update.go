@@ -32,7 +32,7 @@ type Network struct {
 	// own lists, by node, what leads from it to a node above.
 	own [][]element
 	// sources lists, by node, the supply conductors that end there.
-	sources map[int32][]circuit.BranchID
+	sources [][]circuit.BranchID
 	supply  []circuit.BranchID
 	// primary gives a transformer's primary by its secondary.
 	primary map[circuit.BranchID]circuit.BranchID
@@ -60,8 +60,9 @@ const (
 
 // NewNetwork orders the circuit for elimination.
 func NewNetwork(c *circuit.Circuit) *Network {
-	n := &Network{c: c, tree: newTree(c), sources: map[int32][]circuit.BranchID{}, primary: map[circuit.BranchID]circuit.BranchID{}}
+	n := &Network{c: c, tree: newTree(c), primary: map[circuit.BranchID]circuit.BranchID{}}
 	n.own = make([][]element, len(n.tree.terminal))
+	n.sources = make([][]circuit.BranchID, len(n.tree.terminal))
 	n.chassis = n.tree.nodeOf[c.ChassisTerminal()]
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
@@ -166,11 +167,9 @@ func (n *Network) base(in Input, dead bool) (*Base, error) {
 	b.now.begin(b)
 	b.work.emf = b.emf
 	for k := range b.blocks {
-		r, left, err := b.now.eliminate(int32(k))
-		if err != nil {
+		if err := b.now.eliminate(int32(k), &b.rows[k], &b.blocks[k]); err != nil {
 			return nil, b.refuse(in, err)
 		}
-		b.rows[k], b.blocks[k] = r, left
 	}
 	// The arrays just filled belong to the base now.
 	b.work.nodes, b.work.ends, b.work.links, b.work.terms = nil, nil, nil, nil

@@ -172,17 +172,16 @@ func (u *Update) run() error {
 	b := u.base
 	for len(u.queue) > 0 {
 		k := u.lowest()
-		r, left, err := u.eliminate(k)
-		if err != nil {
+		u.slot[k] = int32(len(u.fresh))
+		u.fresh = append(u.fresh, fresh{})
+		now := &u.fresh[u.slot[k]]
+		if err := u.eliminate(k, &now.row, &now.left); err != nil {
 			return err
 		}
 		b.Stats.Eliminated++
-		// Not before now: until then the base's are in force.
-		u.slot[k] = int32(len(u.fresh))
-		u.fresh = append(u.fresh, fresh{r, left})
 		up := b.n.tree.parent[k]
 		switch {
-		case up >= 0 && (u.drifted || !left.equal(&b.blocks[k])):
+		case up >= 0 && (u.drifted || !now.left.equal(&b.blocks[k])):
 			u.await(up)
 		default:
 			u.tops = append(u.tops, k)
@@ -209,7 +208,7 @@ func (u *Update) rowOf(node int32) *row {
 }
 
 // eliminate takes one node out of all that meets there.
-func (u *Update) eliminate(k int32) (row, block, error) {
+func (u *Update) eliminate(k int32, r *row, left *block) error {
 	b := u.base
 	f := &b.work
 	f.begin()
@@ -217,29 +216,30 @@ func (u *Update) eliminate(k int32) (row, block, error) {
 	if !adds {
 		f.at(k)
 		if err := u.meet(k); err != nil {
-			return row{}, block{}, err
+			return err
 		}
 	}
 	for _, child := range b.n.tree.children[k] {
 		if child < 0 {
 			continue
 		}
-		left := &b.blocks[child]
+		below := &b.blocks[child]
 		if u.again(child) {
-			left = &u.fresh[u.slot[child]].left
+			below = &u.fresh[u.slot[child]].left
 		}
-		if err := f.add(left); err != nil {
-			return row{}, block{}, err
+		if err := f.add(below); err != nil {
+			return err
 		}
 	}
 	if adds {
-		return row{}, f.rest(0), nil
+		*left = f.rest(0)
+		return nil
 	}
-	r, err := f.eliminate()
-	if err != nil {
-		return row{}, block{}, err
+	if err := f.eliminate(r); err != nil {
+		return err
 	}
-	return r, f.rest(1), nil
+	*left = f.rest(1)
+	return nil
 }
 
 // meet adds the branches, sources and grounds of a node to the front.
@@ -255,23 +255,20 @@ func (u *Update) meet(k int32) error {
 		}
 		switch s.kind {
 		case ideal:
-			f.connect(k, e.far, 0, true, true)
+			f.connect(k, e.far, 0, conducts|merges)
 		case impedance:
-			f.connect(k, e.far, s.y, false, true)
+			f.connect(k, e.far, s.y, conducts)
 		}
 	}
 	for _, g := range b.ground {
 		if g.node == k && u.mark[g.branch] != u.stamp {
-			f.connect(k, b.n.chassis, g.tie.y, g.tie.ideal, true)
+			f.connect(k, b.n.chassis, g.tie.y, g.tie.how())
 		}
 	}
 	for _, g := range u.ground {
 		if g.node == k {
-			f.connect(k, b.n.chassis, g.tie.y, g.tie.ideal, true)
+			f.connect(k, b.n.chassis, g.tie.y, g.tie.how())
 		}
-	}
-	if f.top[k] < 0 {
-		return nil
 	}
 	for _, id := range b.n.sources[k] {
 		s, e := u.stateOf(id), &f.block.ends[0]
@@ -290,8 +287,12 @@ func (u *Update) meet(k int32) error {
 	return nil
 }
 
-// couple adds one admittance of a transformer, as [Solver.couple] does.
+// couple adds one admittance of a transformer, as [Solver.couple] does. An
+// ohmmeter's direct current does not pass from one winding to the other.
 func (u *Update) couple(k int32, e *element, s *state) {
+	if u.base.dead {
+		return
+	}
 	primary := u.base.n.c.Branch(e.branch)
 	sec := u.stateOf(primary.Secondary)
 	if !coupled(s, sec) {
@@ -305,7 +306,7 @@ func (u *Update) couple(k int32, e *element, s *state) {
 	case otherEnd:
 		y = -y
 	}
-	u.base.work.connect(k, e.far, y, false, false)
+	u.base.work.connect(k, e.far, y, 0)
 }
 
 // coupled tells whether a transformer's windings work on each other.

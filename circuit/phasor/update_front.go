@@ -27,12 +27,25 @@ type end struct {
 
 // link is what lies between two nodes.
 type link struct {
-	y complex128
-	// conducts is false for a transformer's coupling, which ties nothing down.
-	conducts, ideal bool
+	y   complex128
+	how linkKind
 }
 
-func (l *link) none() bool { return l.y == 0 && !l.conducts && !l.ideal }
+// linkKind is a set of conducts and merges. A transformer's coupling is
+// neither, for it ties nothing down.
+type linkKind uint8
+
+const (
+	conducts linkKind = 1 << iota
+	merges            // an ideal join
+)
+
+func (l *link) none() bool { return l.how == 0 && l.y == 0 }
+
+func (l *link) add(m *link) {
+	l.y += m.y
+	l.how |= m.how
+}
 
 func (b *block) equal(c *block) bool {
 	if len(b.nodes) != len(c.nodes) {
@@ -146,15 +159,12 @@ func (b *block) between(i, j int32) *link {
 }
 
 // connect adds what a branch makes between two nodes.
-func (f *front) connect(a, b int32, y complex128, ideal, conducts bool) {
+func (f *front) connect(a, b int32, y complex128, how linkKind) {
 	if a == b {
 		return
 	}
 	i, j := f.at(a), f.at(b)
-	l := f.between(i, j)
-	l.y += y
-	l.ideal = l.ideal || ideal
-	l.conducts = l.conducts || conducts
+	f.between(i, j).add(&link{y, how})
 }
 
 // add adds a block up.
@@ -173,10 +183,7 @@ func (f *front) add(b *block) error {
 	for j := range b.nodes {
 		for i := 0; i < j; i++ {
 			if from := &b.links[at]; !from.none() {
-				l := f.between(f.place[b.nodes[i]], f.place[b.nodes[j]])
-				l.y += from.y
-				l.ideal = l.ideal || from.ideal
-				l.conducts = l.conducts || from.conducts
+				f.between(f.place[b.nodes[i]], f.place[b.nodes[j]]).add(from)
 			}
 			at++
 		}
@@ -201,20 +208,20 @@ func (f *front) hold(e *end, tied int32) error {
 func size1(z complex128) float64 { return math.Abs(real(z)) + math.Abs(imag(z)) }
 
 // eliminate takes the first node out of the front.
-func (f *front) eliminate() (row, error) {
+func (f *front) eliminate(r *row) error {
 	b := &f.block
 	self := b.ends[0]
 	if self.tied != 0 {
-		return f.eliminateHeld(self)
+		return f.eliminateHeld(r, self)
 	}
 	into, up := int32(-1), int32(-1)
 	total, sum := self.g, size1(self.g)
 	for k := int32(1); k < int32(len(b.nodes)); k++ {
 		l := b.between(0, k)
-		if l.ideal && (into < 0 || b.nodes[k] < b.nodes[into]) {
+		if l.how&merges != 0 && (into < 0 || b.nodes[k] < b.nodes[into]) {
 			into = k
 		}
-		if l.conducts && (up < 0 || b.nodes[k] < up) {
+		if l.how&conducts != 0 && (up < 0 || b.nodes[k] < up) {
 			up = b.nodes[k]
 		}
 		total += l.y
@@ -222,18 +229,20 @@ func (f *front) eliminate() (row, error) {
 	}
 	switch {
 	case into >= 0:
-		return f.join(self, into)
+		f.join(r, self, into)
+		return nil
 	case up < 0 && !self.supplied:
 		// Its island stands by itself: here is its zero.
 		for k := int32(1); k < int32(len(b.nodes)); k++ {
 			b.ends[k].g += b.between(0, k).y
 		}
-		return row{kind: adrift, up: -1}, nil
+		*r = row{kind: adrift, up: -1}
+		return nil
 	}
 	if size1(total) <= cancelled*sum {
-		return row{}, errCancelled
+		return errCancelled
 	}
-	r := row{kind: weighted, supplied: self.supplied, up: up, volts: self.j / total, total: total}
+	*r = row{kind: weighted, supplied: self.supplied, up: up, volts: self.j / total, total: total}
 	from := len(f.terms)
 	for k := int32(1); k < int32(len(b.nodes)); k++ {
 		l := b.between(0, k)
@@ -245,7 +254,7 @@ func (f *front) eliminate() (row, error) {
 		e := &b.ends[k]
 		e.g += w * self.g
 		e.j += w * self.j
-		e.supplied = e.supplied || l.conducts && self.supplied
+		e.supplied = e.supplied || self.supplied && l.how&conducts != 0
 		for i := int32(1); i < k; i++ {
 			m := b.between(0, i)
 			if m.y == 0 {
@@ -253,24 +262,24 @@ func (f *front) eliminate() (row, error) {
 			}
 			x := b.between(i, k)
 			x.y += m.y * w
-			x.conducts = x.conducts || m.conducts && l.conducts
+			x.how |= m.how & l.how & conducts
 		}
 	}
 	r.terms = f.terms[from:len(f.terms):len(f.terms)]
-	return r, nil
+	return nil
 }
 
 // eliminateHeld takes out a node whose voltage a source gives.
-func (f *front) eliminateHeld(self end) (row, error) {
+func (f *front) eliminateHeld(r *row, self end) error {
 	b := &f.block
 	emf := f.emf[self.tied-1]
-	r := row{kind: held, supplied: true, up: -1, volts: emf, total: self.g*emf - self.j}
+	*r = row{kind: held, supplied: true, up: -1, volts: emf, total: self.g*emf - self.j}
 	from := len(f.terms)
 	for k := int32(1); k < int32(len(b.nodes)); k++ {
 		l, e := b.between(0, k), &b.ends[k]
-		if l.ideal {
+		if l.how&merges != 0 {
 			if err := f.hold(e, self.tied); err != nil {
-				return row{}, err
+				return err
 			}
 			e.supplied = true
 			if top := f.top[b.nodes[k]]; top >= 0 {
@@ -283,14 +292,14 @@ func (f *front) eliminateHeld(self end) (row, error) {
 			e.j += l.y * emf
 			f.terms = append(f.terms, term{b.nodes[k], l.y})
 		}
-		e.supplied = e.supplied || l.conducts
+		e.supplied = e.supplied || l.how&conducts != 0
 	}
 	r.terms = f.terms[from:len(f.terms):len(f.terms)]
-	return r, nil
+	return nil
 }
 
 // join takes out a node that ideal joins make one with another.
-func (f *front) join(self end, into int32) (row, error) {
+func (f *front) join(r *row, self end, into int32) {
 	b := &f.block
 	e := &b.ends[into]
 	e.g += self.g
@@ -301,13 +310,10 @@ func (f *front) join(self end, into int32) (row, error) {
 			continue
 		}
 		if l := b.between(0, k); !l.none() {
-			x := b.between(into, k)
-			x.y += l.y
-			x.ideal = x.ideal || l.ideal
-			x.conducts = x.conducts || l.conducts
+			b.between(into, k).add(l)
 		}
 	}
-	return row{kind: joined, up: b.nodes[into], supplied: self.supplied}, nil
+	*r = row{kind: joined, up: b.nodes[into], supplied: self.supplied}
 }
 
 // rest is the block that the nodes from the given place on are left with,

@@ -16,9 +16,10 @@ type tree struct {
 	parent   []int32 // by node; -1 at the top
 	first    []int32
 	children [][2]int32 // -1 where there is none
-	// tops are the supply's terminals and, last, the chassis: above all else,
-	// because a ground fault may tie anything to the chassis, and what is left
-	// for the supply's terminals when all else is gone is their current.
+	// tops are the terminals of a supply without resistance and, last, the
+	// chassis. They are above all else because a ground fault may tie anything
+	// to the chassis, and because what such a supply's terminals are left with
+	// when all else is gone tells its current.
 	tops []int32
 }
 
@@ -30,7 +31,8 @@ func newTree(c *circuit.Circuit) *tree {
 	isTop := make([]bool, len(c.Terminals()))
 	var tops []int32
 	for i := range c.Branches() {
-		if b := c.Branch(circuit.BranchID(i)); b.Role == circuit.Source && !isTop[b.B] && b.B != c.ChassisTerminal() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Role == circuit.Source && b.Ohms == 0 && !isTop[b.B] && b.B != c.ChassisTerminal() {
 			isTop[b.B] = true
 			tops = append(tops, int32(b.B))
 		}

@@ -26,6 +26,13 @@ type tie struct {
 
 func (t tie) none() bool { return !t.ideal && t.y == 0 }
 
+func (t tie) how() linkKind {
+	if t.ideal {
+		return conducts | merges
+	}
+	return conducts
+}
+
 // grounded tells whether either end is tied to the chassis.
 func (s *state) grounded() bool { return !s.ground[0].none() || !s.ground[1].none() }
 

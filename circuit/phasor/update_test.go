@@ -51,7 +51,7 @@ func differs(c *circuit.Circuit, want *phasor.Solution, got *phasor.Update) stri
 			}
 		}
 		if b.Role == circuit.Source {
-			if a := got.SupplyAmps(b.ID); !near(a, want.Amps[b.ID]) {
+			if a, _ := got.SupplyAmps(b.ID); !near(a, want.Amps[b.ID]) {
 				return fmt.Sprintf("%s sends %v, want %v", b.Ref, a, want.Amps[b.ID])
 			}
 		}

@@ -57,6 +57,12 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 	for _, t := range extra {
 		listed[t] = true
 	}
+	// A switch, a fuse or a load can be probed at its own terminals.
+	for i := range c.Branches() {
+		if b := c.Branch(circuit.BranchID(i)); probeable(c, b) {
+			listed[b.A], listed[b.B] = true, true
+		}
+	}
 	segment := map[circuit.BranchID]int{}
 	for i, run := range tracer.Segments(func(t circuit.TerminalID) bool { return listed[t] }) {
 		for _, id := range run {
@@ -104,6 +110,15 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 		sort.SliceStable(members, func(a, b int) bool { return members[a].Prior > members[b].Prior })
 	}
 	return out
+}
+
+// probeable reports whether a branch is a part that a technician would measure
+// by itself: neither wire nor connector, nor anything of the house's.
+func probeable(c *circuit.Circuit, b *circuit.Branch) bool {
+	if b.Wire != circuit.None || b.A == circuit.None || b.B == circuit.None {
+		return false
+	}
+	return b.Role != circuit.Join && c.Part(b.Part).Kind != circuit.KindBreaker
 }
 
 // branchPrior shares a part's prior among its branches.

@@ -222,7 +222,7 @@ func (e *Engine) suspectedParts() []circuit.BranchID {
 	var out []circuit.BranchID
 	for id, p := range sum {
 		b := e.c.Branch(id)
-		if p < 0.003 || b.Wire != circuit.None || b.Role == circuit.Source || b.Role == circuit.Drive || upstream[b.A] || upstream[b.B] {
+		if p < 0.003 || !probeable(e.c, b) || upstream[b.A] || upstream[b.B] {
 			continue
 		}
 		out = append(out, id)

@@ -1,0 +1,240 @@
+package suspect_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
+	"legtrace/netlists"
+)
+
+// bench is the machine with its hidden fault, and a meter with noise.
+type hidden struct {
+	c      *circuit.Circuit
+	b      *meter.Bench
+	truth  []circuit.Fault
+	supply float64
+	rand   *rand.Rand
+}
+
+func hide(c *circuit.Circuit, truth []circuit.Fault, seed uint64) *hidden {
+	r := rand.New(rand.NewPCG(seed, 7))
+	b := meter.New(c, meter.DefaultInstrument())
+	b.Tolerances = false
+	return &hidden{c: c, b: b, truth: truth, supply: 0.95 + 0.1*r.Float64(), rand: r}
+}
+
+// states tells what a person sees of every load in a mode.
+func (h *hidden) states(t testing.TB, mode circuit.ModeID) map[circuit.BranchID]suspect.LoadState {
+	t.Helper()
+	o, err := h.b.Live(mode, h.truth)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[circuit.BranchID]suspect.LoadState{}
+	for _, l := range h.c.Loads() {
+		switch share := o.LeastShare(l) * h.supply * h.supply; {
+		case share < 0.05:
+			out[l] = suspect.Dead
+		case share < 0.72:
+			out[l] = suspect.Weak
+		default:
+			out[l] = suspect.Normal
+		}
+	}
+	return out
+}
+
+// complaint finds the first mode in which a load that a person sees does not do
+// what a sound machine does, and says so.
+func (h *hidden) complaint(t testing.TB) []suspect.Evidence {
+	t.Helper()
+	sound := &hidden{c: h.c, b: h.b, supply: h.supply}
+	for i := range h.c.Modes() {
+		mode := circuit.ModeID(i)
+		is, should := h.states(t, mode), sound.states(t, mode)
+		for _, l := range h.c.Loads() {
+			if is[l] != should[l] {
+				return []suspect.Evidence{{Symptom: &suspect.Symptom{Mode: mode, Load: l, State: is[l]}}}
+			}
+		}
+	}
+	return nil
+}
+
+// read takes the reading a test asks for, with the instrument's error and the
+// supply as it is today.
+func (h *hidden) read(t testing.TB, test suspect.Test) *suspect.Observation {
+	t.Helper()
+	o := &suspect.Observation{Probes: test.Probes, Mode: test.Mode, Lift: test.Lift}
+	var r meter.Reading
+	if test.Live {
+		out, err := h.b.Live(test.Mode, h.truth)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r, err = h.b.Volts(out, test.Probes.Function, test.Probes.P, test.Probes.Q); err != nil {
+			t.Fatal(err)
+		}
+		r.Value *= h.supply
+	} else {
+		out, err := h.b.Dead(test.Mode, h.truth)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, w := range test.Lift {
+			out.Conducts[h.c.Wire(w).Branch] = false
+		}
+		r = h.b.Quick(out, test.Probes.Function, test.Probes.P, test.Probes.Q)
+	}
+	low, high := h.b.Instrument.Spread(test.Probes.Function, r.Value)
+	o.Value = low + (high-low)*h.rand.Float64()
+	o.OL, o.Unsteady = r.OL, r.Unsteady
+	return o
+}
+
+// visit is how one hidden fault was found.
+type visit struct {
+	skipped     bool // the fault shows nowhere: nobody would call
+	right       bool
+	tests, live int
+	minutes     float64
+	said        string
+}
+
+// sure is the probability at which a part is named.
+const sure = 0.9
+
+// find follows the engine's advice to the end.
+func find(t testing.TB, c *circuit.Circuit, truth []circuit.Fault, order int, seed uint64) visit {
+	t.Helper()
+	ctx := context.Background()
+	h := hide(c, truth, seed)
+	complaint := h.complaint(t)
+	if complaint == nil {
+		return visit{skipped: true}
+	}
+	e, err := suspect.New(c, suspect.Options{Order: order})
+	if err != nil {
+		t.Fatal(err)
+	}
+	add := func(ev suspect.Evidence) {
+		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
+			t.Fatal(err)
+		}
+	}
+	for _, ev := range complaint {
+		add(ev)
+	}
+	var v visit
+	progress := suspect.NewProgress()
+	for v.tests < 25 {
+		if s := e.Suspects(1); len(s) == 1 && s[0].P > sure && len(s[0].Causes) > 0 {
+			break
+		}
+		next, err := e.Next(ctx, progress, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(next) == 0 {
+			break
+		}
+		test := next[0].Test
+		minutes, _ := progress.Minutes(c, test)
+		v.tests++
+		v.minutes += minutes
+		if test.Live && !test.Trial {
+			v.live++
+		}
+		progress.Did(c, test)
+		if test.Trial {
+			is := h.states(t, test.Mode)
+			for _, l := range next[0].Loads {
+				add(suspect.Evidence{Symptom: &suspect.Symptom{Mode: test.Mode, Load: l, State: is[l]}})
+			}
+			continue
+		}
+		add(suspect.Evidence{Reading: h.read(t, test)})
+	}
+	v.right, v.said = named(e, truth)
+	return v
+}
+
+// named reports whether the explanations that share the top place, which no
+// test tells apart, hold the truth: every hidden fault that is needed for what
+// was seen.
+func named(e *suspect.Engine, truth []circuit.Fault) (bool, string) {
+	top := e.Suspects(12)
+	if len(top) == 0 {
+		return false, "nothing"
+	}
+	said := ""
+	for _, s := range top {
+		if s.P < 0.3*top[0].P {
+			break
+		}
+		hit := 0
+		for _, cl := range s.Causes {
+			said += " [" + cl.Members[0].Label + "]"
+			for _, m := range cl.Members {
+				for _, f := range m.Faults {
+					for _, g := range truth {
+						if f.Branch == g.Branch && f.Kind == g.Kind {
+							hit++
+						}
+					}
+				}
+			}
+		}
+		if len(s.Causes) > 0 && hit >= len(s.Causes) {
+			return true, said
+		}
+	}
+	return false, said
+}
+
+func machine(t testing.TB, name string) *circuit.Circuit {
+	t.Helper()
+	c, err := netlists.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+func TestHiddenSinglesAreNamed(t *testing.T) {
+	for _, name := range []string{"range-electronic", "range-mechanical"} {
+		c := machine(t, name)
+		all := meter.SingleFaults(c)
+		step := 17
+		if testing.Short() {
+			step = 61
+		}
+		n, right := 0, 0
+		var tests, minutes, live float64
+		for i := 0; i < len(all); i += step {
+			v := find(t, c, all[i:i+1], 1, uint64(i))
+			if v.skipped {
+				continue
+			}
+			n++
+			tests, minutes, live = tests+float64(v.tests), minutes+v.minutes, live+float64(v.live)
+			if v.right {
+				right++
+			} else {
+				t.Logf("%s: %s: said%s", name, c.Describe(all[i]), v.said)
+			}
+		}
+		t.Logf("%s: %d of %d named, mean %.1f tests, %.0f minutes, %.2f live", name, right, n, tests/float64(n), minutes/float64(n), live/float64(n))
+		if right*100 < 95*n {
+			t.Errorf("%s: %d of %d hidden faults named", name, right, n)
+		}
+	}
+}
+
+var _ = fmt.Sprint
