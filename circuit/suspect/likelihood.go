@@ -155,14 +155,17 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 	return predicted{reading: r}, err
 }
 
-// worker takes readings on its own bench, so that several can run at once. It
-// keeps the last settled machine, since questions of one mode come together.
+// worker takes readings on its own bench, so that several can run at once.
 type worker struct {
 	bench *meter.Bench
+	// tripped tells whether anything tripped in the machine last settled live.
+	tripped bool
 }
 
 func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
-	return w.bench.Live(mode, faults)
+	o, err := w.bench.Live(mode, faults)
+	w.tripped = err == nil && len(o.Tripped) > 0
+	return o, err
 }
 
 func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (meter.Reading, error) {

@@ -8,6 +8,8 @@ import (
 	"sort"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/settle"
 )
 
 // Node is a place in a plan: a test with a way on for every outcome, or, with
@@ -368,8 +370,8 @@ type AlikeGroup struct {
 }
 
 // splitPoint tries a probe at every terminal of the causes' own parts and wires
-// against the reference, live and dead, and returns the one that splits the
-// group most evenly.
+// against the reference and each leg, in the modes that matter, and returns the
+// terminal that splits the group most evenly.
 func (e *Engine) splitPoint(causes []Cause) circuit.TerminalID {
 	candidates := map[circuit.TerminalID]bool{}
 	for _, c := range causes {
@@ -388,30 +390,40 @@ func (e *Engine) splitPoint(causes []Cause) circuit.TerminalID {
 	}
 	sort.Slice(order, func(i, j int) bool { return order[i] < order[j] })
 	w := e.workers[0]
-	reference := w.bench.Reference()
-	mode := e.modes()[0]
+	from := []circuit.TerminalID{w.bench.Reference()}
+	for _, leg := range e.c.Supply().Legs {
+		from = append(from, e.c.Branch(leg).B)
+	}
 	best, bestBits := circuit.TerminalID(circuit.None), 1e-9
-	for _, t := range order {
-		if t == reference {
-			continue
-		}
-		counts := map[string]float64{}
-		total := 0.0
+	for _, mode := range e.modes() {
+		outs := make([]*settle.Outcome, 0, len(causes))
 		for _, c := range causes {
 			o, err := w.live(mode, c.Faults)
 			if err != nil {
-				continue
+				return circuit.None
 			}
-			counts[w.bench.Quick(o, 0, t, reference).Range()] += c.Prior
-			total += c.Prior
+			outs = append(outs, o)
 		}
-		var ps []float64
-		for _, p := range counts {
-			ps = append(ps, p)
-		}
-		sort.Float64s(ps)
-		if b := entropy(ps, total); b > bestBits {
-			best, bestBits = t, b
+		for _, t := range order {
+			for _, r := range from {
+				if t == r {
+					continue
+				}
+				counts := map[string]float64{}
+				total := 0.0
+				for i, c := range causes {
+					counts[w.bench.Quick(outs[i], meter.Volts, t, r).Range()] += c.Prior
+					total += c.Prior
+				}
+				var ps []float64
+				for _, p := range counts {
+					ps = append(ps, p)
+				}
+				sort.Float64s(ps)
+				if b := entropy(ps, total); b > bestBits*(1+1e-9) {
+					best, bestBits = t, b
+				}
+			}
 		}
 	}
 	return best

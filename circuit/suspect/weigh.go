@@ -53,7 +53,9 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			return err
 		}
 		s.logs[i] = logLikelihood(ev, p)
-		if live {
+		// What tripped was solved with currents that no longer flow, or could
+		// not be solved at all: nothing can be said of it.
+		if live && !w.tripped {
 			s.idle[i] = make([]bool, len(e.classes))
 			for j := range e.classes {
 				s.idle[i][j] = used.idle(e.c, e.classes[j].Members[0].Faults, senses)
@@ -191,9 +193,9 @@ func (s *singles) known(classes []int32) (float64, bool) {
 	}
 	i, j := classes[0], classes[1]
 	switch {
-	case s.idle[i][j]:
+	case s.idle[i] != nil && s.idle[i][j]:
 		return s.logs[i], true
-	case s.idle[j][i]:
+	case s.idle[j] != nil && s.idle[j][i]:
 		return s.logs[j], true
 	}
 	return 0, false

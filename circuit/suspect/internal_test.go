@@ -1,0 +1,239 @@
+package suspect
+
+import (
+	"container/heap"
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
+)
+
+// Sets of faults weighed by the shortcut (an open where no current ever flowed
+// changes nothing) against settling every one of them, on random machines.
+func TestPairsWeighAsIfEachWereSettled(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c, problems := circuit.Build(circuittest.Random(t, circuittest.Options{MaxBreakable: 9}))
+		if c == nil {
+			t.Fatal(problems)
+		}
+		e, err := New(c, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		loads := c.Loads()
+		mode := rapid.SampledFrom([]string{"off", "on", "later"}).Draw(t, "mode")
+		id, err := c.FindMode(mode)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ev := Evidence{Symptom: &Symptom{Mode: id, Load: rapid.SampledFrom(loads).Draw(t, "load"),
+			State: rapid.SampledFrom([]LoadState{Normal, Weak, Dead}).Draw(t, "state")}}
+		s, err := e.weighSingles(context.Background(), ev)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range e.hyps {
+			h := &e.hyps[i]
+			got, ok := s.known(h.classes)
+			if !ok {
+				continue
+			}
+			p, err := e.workers[0].predict(ev, e.faults(h))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if want := logLikelihood(ev, p); math.Abs(got-want) > 1e-9 {
+				t.Fatalf("%s: weighed %g, settled %g", e.label(h.classes), got, want)
+			}
+		}
+	})
+}
+
+// The posterior against Bayes' rule written out: every hypothesis settled and
+// multiplied by its prior.
+func TestPosteriorIsBayesRule(t *testing.T) {
+	c := circuittest.SplitPhase(240).
+		Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).Switch("control").
+		Series("supply.L1", "control", "element", "supply.L2").Series("supply.L1", "lamp", "supply.N").
+		Mode("off").Mode("on", "control", "closed").Build(t)
+	e, err := New(c, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var evidence []Evidence
+	for _, n := range []Note{
+		{Mode: "on", Load: "element", State: "dead"},
+		{Mode: "on", Load: "lamp", State: "normal"},
+		{Mode: "on", Function: "ohms", P: "element.1", Q: "element.2", Lifted: "element.1", Answer: "23.5"},
+	} {
+		ev, err := n.Resolve(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		evidence = append(evidence, ev)
+	}
+	all := e.hypotheses(2)
+	want := make(map[string]float64, len(all))
+	total := 0.0
+	for i := range all {
+		p := math.Exp(all[i].logp)
+		for _, ev := range evidence {
+			pr, err := e.workers[0].predict(ev, e.faults(&all[i]))
+			if err != nil {
+				t.Fatal(err)
+			}
+			p *= math.Exp(logLikelihood(ev, pr))
+		}
+		want[e.label(all[i].classes)] = p
+		total += p
+	}
+	for _, ev := range evidence {
+		if err := e.Add(context.Background(), ev); err != nil {
+			t.Fatal(err)
+		}
+	}
+	ps := e.posterior()
+	for i := range e.hyps {
+		label := e.label(e.hyps[i].classes)
+		if w := want[label] / total; math.Abs(ps[i]-w) > 1e-4 {
+			t.Errorf("%s: %g, Bayes' rule gives %g", label, ps[i], w)
+		}
+	}
+	if e.LeftOut() > 0.02 {
+		t.Errorf("left out %g of the weight", e.LeftOut())
+	}
+}
+
+// randomTable makes tests with random outcomes over n explanations.
+func randomTable(r *rand.Rand, n, tests, ways int) *table {
+	tab := &table{e: &Engine{c: &circuit.Circuit{}}}
+	sum := 0.0
+	for i := 0; i < n; i++ {
+		p := 0.05 + r.Float64()
+		tab.ps, tab.core, tab.hyps = append(tab.ps, p), append(tab.core, int32(i)), append(tab.hyps, i)
+		sum += p
+	}
+	for i := range tab.ps {
+		tab.ps[i] /= sum
+	}
+	for t := 0; t < tests; t++ {
+		cell := make([]int32, n)
+		for i := range cell {
+			cell[i] = int32(r.IntN(ways))
+		}
+		tab.add(cell)
+	}
+	return tab
+}
+
+func (tab *table) add(cell []int32) {
+	tab.tests = append(tab.tests, Test{Trial: true, At: circuit.None})
+	tab.cell = append(tab.cell, cell)
+}
+
+// obvious is the least mean number of tests by trying every test at every set,
+// with no memory of sets met before.
+func obvious(tab *table, set []int) float64 {
+	mass := 0.0
+	for _, h := range set {
+		mass += tab.ps[h]
+	}
+	best := math.Inf(1)
+	for t := range tab.tests {
+		groups := map[int32][]int{}
+		for _, h := range set {
+			groups[tab.cell[t][h]] = append(groups[tab.cell[t][h]], h)
+		}
+		if len(groups) < 2 {
+			continue
+		}
+		cost := mass
+		for _, k := range sortedCells(groups) {
+			cost += obvious(tab, groups[k])
+		}
+		best = min(best, cost)
+	}
+	if math.IsInf(best, 1) {
+		return 0
+	}
+	return best
+}
+
+func TestFewestTestsAgainstEveryTreeTried(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 60 {
+		n, ways := 2+r.IntN(6), 2+r.IntN(2)
+		tab := randomTable(r, n, 1+r.IntN(6), ways)
+		set := make([]int, n)
+		for i := range set {
+			set[i] = i
+		}
+		groups, weights := tab.groups(set)
+		got := tab.fewest(groups, weights)
+		if want := obvious(tab, set); math.Abs(got.Tests-want) > 1e-9 {
+			t.Fatalf("%d explanations: fewest %g, by every tree %g", n, got.Tests, want)
+		}
+		// C. E. Shannon, "A Mathematical Theory of Communication", Bell System
+		// Technical Journal 27 (1948), theorem 9: no fewer than the entropy, in
+		// units of the number of outcomes.
+		if bound := entropy(weights, 1) / math.Log2(float64(ways)); got.Tests < bound-1e-9 {
+			t.Fatalf("fewest %g lies below the entropy bound %g", got.Tests, bound)
+		}
+	}
+}
+
+// With every split at hand the best tree is Huffman's (D. A. Huffman, "A Method
+// for the Construction of Minimum-Redundancy Codes", Proceedings of the IRE 40,
+// 1952).
+func TestFewestTestsWithEverySplitIsHuffmansTree(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	for range 20 {
+		n := 2 + r.IntN(6)
+		tab := randomTable(r, n, 0, 2)
+		for mask := 1; mask < 1<<n-1; mask++ {
+			cell := make([]int32, n)
+			for i := range cell {
+				cell[i] = int32(mask >> i & 1)
+			}
+			tab.add(cell)
+		}
+		set := make([]int, n)
+		for i := range set {
+			set[i] = i
+		}
+		groups, weights := tab.groups(set)
+		if got, want := tab.fewest(groups, weights).Tests, huffman(weights); math.Abs(got-want) > 1e-9 {
+			t.Fatalf("fewest %g, Huffman's tree %g", got, want)
+		}
+	}
+}
+
+type weightHeap []float64
+
+func (h weightHeap) Len() int           { return len(h) }
+func (h weightHeap) Less(i, j int) bool { return h[i] < h[j] }
+func (h weightHeap) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
+func (h *weightHeap) Push(x any)        { *h = append(*h, x.(float64)) }
+func (h *weightHeap) Pop() any {
+	last := len(*h) - 1
+	x := (*h)[last]
+	*h = (*h)[:last]
+	return x
+}
+
+func huffman(weights []float64) float64 {
+	h := append(weightHeap{}, weights...)
+	heap.Init(&h)
+	mean := 0.0
+	for h.Len() > 1 {
+		sum := heap.Pop(&h).(float64) + heap.Pop(&h).(float64)
+		mean += sum
+		heap.Push(&h, sum)
+	}
+	return mean
+}

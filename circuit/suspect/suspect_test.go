@@ -1,0 +1,252 @@
+package suspect_test
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
+)
+
+func engine(t *testing.T, c *circuit.Circuit, opt suspect.Options, notes ...suspect.Note) *suspect.Engine {
+	t.Helper()
+	e, err := suspect.New(c, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range notes {
+		ev, err := n.Resolve(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := e.Add(context.Background(), ev); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return e
+}
+
+func leading(e *suspect.Engine) string {
+	s := e.Suspects(1)
+	if len(s) == 0 || len(s[0].Causes) == 0 {
+		return "nothing"
+	}
+	var out []string
+	for _, c := range s[0].Causes {
+		out = append(out, c.Members[0].Label)
+	}
+	return strings.Join(out, " and ")
+}
+
+var (
+	coldBroiler = suspect.Note{Mode: "broil", Load: "broil_element", State: "dead"}
+	bakeWorks   = suspect.Note{Mode: "bake", Load: "bake_element", State: "normal"}
+	bakeDead    = suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}
+)
+
+func TestColdBroilerWithBakeFinePointsToTheElementOrItsRelay(t *testing.T) {
+	e := engine(t, machine(t, "range-electronic"), suspect.Options{}, coldBroiler, bakeWorks)
+	sum := 0.0
+	for _, p := range e.PartChance() {
+		if p.Name == "broil_element" || p.Name == "broil_relay" {
+			sum += p.P
+		}
+	}
+	if sum < 0.75 {
+		t.Errorf("the broil element and its relay hold %.2f of the suspicion", sum)
+	}
+	e = engine(t, machine(t, "range-electronic"), suspect.Options{}, coldBroiler, bakeWorks,
+		suspect.Note{Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Answer: "OL"})
+	if got := leading(e); got != "Broil element open" {
+		t.Errorf("OL across the element: %s", got)
+	}
+}
+
+func TestTwoFaultsAtOnceAreFound(t *testing.T) {
+	e := engine(t, machine(t, "range-electronic"), suspect.Options{}, coldBroiler, bakeDead,
+		suspect.Note{Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Answer: "OL"},
+		suspect.Note{Mode: "broil", Function: "ohms", P: "bake_1", Q: "bake_2", Answer: "OL"})
+	if got := leading(e); got != "Bake element open and Broil element open" {
+		t.Errorf("both elements read OL: %s", got)
+	}
+}
+
+func TestReadingThatFitsNothingIsNamed(t *testing.T) {
+	c := machine(t, "range-electronic")
+	e := engine(t, c, suspect.Options{Order: 1}, coldBroiler, bakeWorks,
+		suspect.Note{Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Answer: "16.6"})
+	ev, err := suspect.Note{Mode: "broil", Function: "ohms", P: "sensor_s1", Q: "sensor_s2", Answer: "47"}.Resolve(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := e.Add(context.Background(), ev); !errors.Is(err, suspect.ErrNothingFits) {
+		t.Fatalf("47 ohms at the sensor's pins while bake works: %v", err)
+	}
+	if at := e.Misfit(); at != 3 {
+		t.Errorf("the reading that fits nothing is number 4, not %d", at+1)
+	}
+}
+
+func TestUndoTakesTheLastAnswerBack(t *testing.T) {
+	c := machine(t, "range-electronic")
+	once := engine(t, c, suspect.Options{}, coldBroiler)
+	twice := engine(t, c, suspect.Options{}, coldBroiler, bakeDead)
+	if err := twice.Undo(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	if a, b := once.Suspects(1)[0].P, twice.Suspects(1)[0].P; a != b || leading(once) != leading(twice) {
+		t.Errorf("after undo %s at %.3f, before %s at %.3f", leading(twice), b, leading(once), a)
+	}
+}
+
+// A live test is not proposed where a dead one tells as much.
+func TestDeadTestsComeBeforeLiveOnes(t *testing.T) {
+	c := machine(t, "range-electronic")
+	e := engine(t, c, suspect.Options{}, coldBroiler, bakeWorks)
+	progress := suspect.NewProgress()
+	for i := range c.Modes() {
+		progress.Skip(c, suspect.Test{Trial: true, Mode: circuit.ModeID(i)})
+	}
+	next, err := e.Next(context.Background(), progress, 1)
+	if err != nil || len(next) != 1 {
+		t.Fatal(next, err)
+	}
+	if next[0].Live || next[0].Probes.Function != meter.Ohms || next[0].Why == "" {
+		t.Errorf("proposed %+v", next[0].Test)
+	}
+}
+
+func TestProofOfANewElementChecksWhatItCouldHide(t *testing.T) {
+	c := machine(t, "range-electronic")
+	e := engine(t, c, suspect.Options{}, coldBroiler,
+		suspect.Note{Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Answer: "OL"})
+	proof, err := e.Proof(context.Background(), e.Suspects(1)[0].Causes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(proof.Checks) == 0 || !proof.Checks[0].Trial || c.Mode(proof.Checks[0].Mode).Name != "broil" || len(proof.Checks[0].Bad) == 0 {
+		t.Fatalf("the first check is to broil: %+v", proof.Checks)
+	}
+	hidden := ""
+	for _, h := range proof.Hidden {
+		hidden += h.Label + "\n"
+	}
+	for _, want := range []string{"Broil relay contact open", "Oven thermal fuse open"} {
+		if !strings.Contains(hidden, want) {
+			t.Errorf("an open broil element could hide %q", want)
+		}
+	}
+}
+
+func TestPlanBeatsTheUsualOrder(t *testing.T) {
+	for _, name := range []string{"range-electronic", "range-mechanical"} {
+		e := engine(t, machine(t, name), suspect.Options{Order: 1}, coldBroiler)
+		plan, err := e.Plan(context.Background(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if plan.Ours.Minutes >= plan.Fixed.Minutes || plan.Ours.LiveTests > plan.Fixed.LiveTests {
+			t.Errorf("%s: ours %+v, the usual order %+v", name, plan.Ours, plan.Fixed)
+		}
+		if plan.Ours.Tests < plan.Bound-1e-9 || plan.Fewest.Known && plan.Ours.Tests < plan.Fewest.Tests-1e-9 {
+			t.Errorf("%s: %.2f tests, bound %.2f, fewest %.2f", name, plan.Ours.Tests, plan.Bound, plan.Fewest.Tests)
+		}
+		sum := 0.0
+		var leaves func(n *suspect.Node)
+		leaves = func(n *suspect.Node) {
+			if n.Test == nil {
+				sum += n.P
+			}
+			for _, m := range n.Next {
+				leaves(m)
+			}
+		}
+		leaves(plan.Root)
+		if sum < 0.999 || sum > 1.001 {
+			t.Errorf("%s: the leaves of the plan hold %.4f", name, sum)
+		}
+	}
+}
+
+// fusedIn is a machine whose fuse is in one leg or the other.
+func fusedIn(t *testing.T, leg, plain string) *circuit.Circuit {
+	return circuittest.SplitPhase(240).
+		Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).Switch("control").
+		Part(circuit.PartSpec{Kind: "thermal_fuse", Name: "fuse"}).
+		Part(circuit.PartSpec{Kind: "terminal_block", Name: "block", Poles: []string{"L1", "L2", "N"}}).
+		Series("supply.L1", "block.L1.in").Series("supply.L2", "block.L2.in").Series("supply.N", "block.N.in").
+		Series("block."+leg+".out", "fuse", "element.1").
+		Series("block."+plain+".out", "control", "element.2").
+		Series("block.L1.out", "lamp", "block.N.out").
+		Mode("off").ModeSpec(circuit.ModeSpec{Name: "on", Set: map[string]string{"control": "closed"}, On: []string{"element"}}).Build(t)
+}
+
+func TestCandidateWiringsAreToldApart(t *testing.T) {
+	ctx := context.Background()
+	a, b := fusedIn(t, "L1", "L2"), fusedIn(t, "L2", "L1")
+	w, err := suspect.NewWirings([]*circuit.Circuit{a, b}, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Add(ctx, suspect.Note{Mode: "on", Load: "element", State: "dead"}); err != nil {
+		t.Fatal(err)
+	}
+	if p := w.Posterior(); p[0] < 0.4 || p[0] > 0.6 {
+		t.Errorf("a dead element alone tells nothing of the wiring: %v", p)
+	}
+	// In Off the element's fuse side stands on the fuse's own leg: L1 to block
+	// L2 reads 240 V only where the fuse is in L1.
+	if err := w.Add(ctx, suspect.Note{Mode: "off", Function: "volts", P: "fuse.1", Q: "block.L2.out", Answer: "239"}); err != nil {
+		t.Fatal(err)
+	}
+	if p := w.Posterior(); p[0] < 0.95 {
+		t.Errorf("the fuse is in L1: %v", p)
+	}
+}
+
+func TestAnswers(t *testing.T) {
+	for _, c := range []struct {
+		f            meter.Function
+		say          string
+		value        float64
+		ol, unsteady bool
+		bad          bool
+	}{
+		{f: meter.Volts, say: "118 V", value: 118}, {f: meter.Volts, say: "118", value: 118}, {f: meter.Volts, say: "0,2", value: 0.2},
+		{f: meter.Ohms, say: "1.08k", value: 1080}, {f: meter.Ohms, say: "1.08 kohm", value: 1080}, {f: meter.Ohms, say: "2M", value: 2e6},
+		{f: meter.Ohms, say: "OL", ol: true}, {f: meter.Ohms, say: "open", ol: true}, {f: meter.Continuity, say: "beep"},
+		{f: meter.Volts, say: "unsteady", unsteady: true},
+		{f: meter.Volts, say: "OL", bad: true}, {f: meter.Ohms, say: "unsteady", bad: true}, {f: meter.Ohms, say: "-3", bad: true},
+		{f: meter.Ohms, say: "about five", bad: true}, {f: meter.Ohms, say: "", bad: true}, {f: meter.Ohms, say: "NaN", bad: true},
+		{f: meter.Ohms, say: "1e99", bad: true}, {f: meter.Ohms, say: "Inf", bad: true},
+	} {
+		v, ol, unsteady, err := suspect.ParseAnswer(c.f, c.say)
+		if (err != nil) != c.bad || err == nil && (v != c.value || ol != c.ol || unsteady != c.unsteady) {
+			t.Errorf("%s %q: %g OL %v unsteady %v, %v", c.f, c.say, v, ol, unsteady, err)
+		}
+	}
+}
+
+func TestNotesThatCannotBe(t *testing.T) {
+	c := machine(t, "range-electronic")
+	for _, n := range []suspect.Note{
+		{Mode: "broll", Load: "broil_element", State: "dead"},
+		{Mode: "broil", Load: "broil_elment", State: "dead"},
+		{Mode: "broil", Load: "broil_element", State: "purple"},
+		{Mode: "broil"},
+		{Mode: "broil", Load: "broil_element", State: "dead", Trips: true},
+		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_1", Answer: "5"},
+		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_9", Answer: "5"},
+		{Mode: "broil", Function: "henries", P: "broil_1", Q: "broil_2", Answer: "5"},
+		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_2", Lifted: "broil_1", Answer: "5"},
+		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_2", Answer: "OL"},
+	} {
+		if ev, err := n.Resolve(c); err == nil {
+			t.Errorf("%+v was taken: %+v", n, ev)
+		}
+	}
+}
