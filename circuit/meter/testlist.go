@@ -2,7 +2,6 @@ package meter
 
 import (
 	"context"
-	"math"
 	"sort"
 
 	"legtrace/circuit"
@@ -43,11 +42,15 @@ type Step struct {
 	Good Reading
 	// Others lists what suspects make of it, those that read good first.
 	Others []Seen
-	// Clears and Points count the weight of suspects that a good reading rules
-	// out and that a bad one leaves.
+	// Clears is the weight of the suspects that a good reading rules out.
 	Clears float64
+	// OnlyIf is the earlier step that must have read bad for this one to tell
+	// anything more, or None: a good reading there has ruled out all that this
+	// one could find.
+	OnlyIf int
 	// Minutes is the effort in the order given, places opened once.
 	Minutes float64
+	opening bool // of the supply, before any other live test
 }
 
 // TestList is a list of tests for a load that is dead or weak in a mode, in the
@@ -73,7 +76,7 @@ const (
 )
 
 // maxSteps caps a list: it must fit two sheets of paper.
-const maxSteps = 24
+const maxSteps = 16
 
 // TestList makes the list of tests for a load in a mode.
 func (b *Bench) TestList(ctx context.Context, mode circuit.ModeID, load circuit.BranchID) (*TestList, error) {
@@ -102,7 +105,7 @@ func (b *Bench) TestList(ctx context.Context, mode circuit.ModeID, load circuit.
 			return nil, err
 		}
 	}
-	opening, err := b.supplySteps(mode, tracer.Feed(live, load), list.Suspects)
+	opening, err := b.supplySteps(mode, b.offMode(), tracer.Feed(live, load), list.Suspects)
 	if err != nil {
 		return nil, err
 	}
@@ -159,7 +162,9 @@ func (b *Bench) weight(id circuit.BranchID) float64 {
 }
 
 // candidates lists the tests worth trying: each part on the feed by itself with
-// the supply off, and the voltages along the feed.
+// the supply off, and the voltages along the feed. Pins and studs are tested
+// with the run of wire they are in, and a control's input reads anything, so
+// neither is measured by itself.
 func (b *Bench) candidates(mode circuit.ModeID, f *trace.Feed) ([]Step, error) {
 	var out []Step
 	tried := map[circuit.BranchID]bool{}
@@ -196,7 +201,7 @@ func (b *Bench) candidates(mode circuit.ModeID, f *trace.Feed) ([]Step, error) {
 	upstream := b.Upstream()
 	for _, id := range order {
 		br := b.c.Branch(id)
-		if br.Role == circuit.Drive || br.Role == circuit.Source || br.Wire != circuit.None || upstream[br.A] || upstream[br.B] {
+		if br.Role != circuit.Load && br.Role != circuit.Contact || b.c.Part(br.Part).Kind == circuit.KindControl || upstream[br.A] || upstream[br.B] {
 			continue
 		}
 		m, err := b.Mask(mode, id)
@@ -219,7 +224,7 @@ func (b *Bench) candidates(mode circuit.ModeID, f *trace.Feed) ([]Step, error) {
 	for _, span := range spans {
 		out = append(out, b.spanSteps(dead, mode, upstream, span)...)
 	}
-	return append(out, b.liveSteps(mode, f, spans)...), nil
+	return append(out, b.liveSteps(mode, f, upstream, spans)...), nil
 }
 
 // Upstream marks the terminals that stay live with the machine's breaker off:
@@ -291,8 +296,8 @@ func (b *Bench) listed(span []circuit.TerminalID) []circuit.TerminalID {
 
 // liveSteps are voltages: the legs where the machine takes them, with nothing
 // on and under load, and each listed place along the feed to neutral and to
-// the other end of its part.
-func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, spans [][]circuit.TerminalID) []Step {
+// the other end of its part. Nothing is probed live in the house's panel.
+func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, upstream map[circuit.TerminalID]bool, spans [][]circuit.TerminalID) []Step {
 	reference := b.Reference()
 	seen := map[Probes]bool{}
 	var out []Step
@@ -300,7 +305,7 @@ func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, spans [][]circuit.
 		pr := Probes{Function: Volts, P: p, Q: q}
 		key := pr
 		key.Name = b.c.Mode(mode).Name
-		if p == q || seen[key] {
+		if p == q || p == circuit.None || q == circuit.None || upstream[p] || upstream[q] || seen[key] {
 			return
 		}
 		seen[key] = true
@@ -324,7 +329,9 @@ func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, spans [][]circuit.
 	}
 	one, two := b.listed(spans[0]), b.listed(spans[1])
 	for i := 0; i < len(one) && i < len(two); i++ {
-		add(one[i], two[i], mode)
+		if b.place(one[i]) == b.place(two[i]) { // nobody holds live probes two places apart
+			add(one[i], two[i], mode)
+		}
 	}
 	for _, h := range f.Holds {
 		c := b.c.Branch(h.Feed.Load)
@@ -333,9 +340,10 @@ func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, spans [][]circuit.
 	return out
 }
 
-// supplySteps are where every live round begins: leg to leg under load, and
-// each leg to neutral, at the listed places nearest the supply.
-func (b *Bench) supplySteps(mode circuit.ModeID, f *trace.Feed, suspects []Suspect) ([]Step, error) {
+// supplySteps are where every live round begins, at the listed places nearest
+// the supply: each leg to neutral with the machine off, so that no load brings
+// one leg to the other's place, then leg to leg under load.
+func (b *Bench) supplySteps(mode, off circuit.ModeID, f *trace.Feed, suspects []Suspect) ([]Step, error) {
 	var first []circuit.TerminalID
 	for i := range f.Ends {
 		var span []circuit.TerminalID
@@ -348,16 +356,25 @@ func (b *Bench) supplySteps(mode circuit.ModeID, f *trace.Feed, suspects []Suspe
 	}
 	reference := b.Reference()
 	var out []Step
+	add := func(p, q circuit.TerminalID, mode circuit.ModeID) error {
+		if p == q {
+			return nil
+		}
+		s := Step{Probes: Probes{Function: Volts, P: p, Q: q}, Live: true, Mode: mode, At: circuit.None}
+		err := b.predict(&s, suspects)
+		out = append(out, s)
+		return err
+	}
+	for _, p := range first {
+		if err := add(p, reference, off); err != nil {
+			return nil, err
+		}
+	}
 	for i, p := range first {
-		for _, q := range append(append([]circuit.TerminalID{}, first[i+1:]...), reference) {
-			if p == q {
-				continue
-			}
-			s := Step{Probes: Probes{Function: Volts, P: p, Q: q}, Live: true, Mode: mode, At: circuit.None}
-			if err := b.predict(&s, suspects); err != nil {
+		for _, q := range first[i+1:] {
+			if err := add(p, q, mode); err != nil {
 				return nil, err
 			}
-			out = append(out, s)
 		}
 	}
 	return out, nil
@@ -420,174 +437,6 @@ func (b *Bench) predict(s *Step, suspects []Suspect) error {
 func (b *Bench) lifted(s *Step, id circuit.BranchID) bool {
 	for _, w := range s.Lift {
 		if b.c.Wire(w).Branch == id {
-			return true
-		}
-	}
-	return false
-}
-
-// choose picks tests, each time the one that gains most bits for its minutes,
-// until none splits what is left.
-func (list *TestList) choose(b *Bench, candidates, opening []Step) {
-	group := make([]int, len(list.Suspects)) // suspects told apart so far differ here
-	opened := map[string]bool{}
-	take := func(s Step) {
-		s.Minutes = b.minutes(&s, opened)
-		if s.Live {
-			s.Minutes -= liveMinutes
-		}
-		for _, t := range [2]circuit.TerminalID{s.P, s.Q} {
-			opened[b.place(t)] = true
-		}
-		s.UnderLoad = s.Live && b.needsLoad(&s)
-		for _, o := range s.Others {
-			if o.Differs {
-				for _, i := range o.Suspects {
-					s.Clears += list.Suspects[i].Weight
-				}
-			}
-		}
-		list.Steps = append(list.Steps, s)
-		split(&s, group)
-	}
-	for len(list.Steps) < maxSteps {
-		best, bestScore := -1, 0.0
-		for i := range candidates {
-			gain := list.gain(&candidates[i], group)
-			if gain < 1e-9 {
-				continue
-			}
-			if score := gain / b.minutes(&candidates[i], opened); score > bestScore*(1+1e-9) {
-				best, bestScore = i, score
-			}
-		}
-		if best < 0 {
-			break
-		}
-		if candidates[best].Live && opening != nil {
-			// Before the first live test on the feed, the supply itself.
-			for _, s := range opening {
-				take(s)
-			}
-			opening = nil
-			continue
-		}
-		take(candidates[best])
-	}
-	sort.SliceStable(list.Steps, func(i, j int) bool { return !list.Steps[i].Live && list.Steps[j].Live })
-	list.Alike = alike(group)
-}
-
-// gain is the information in bits of a test, within groups already apart.
-func (list *TestList) gain(s *Step, group []int) float64 {
-	outcome := outcomes(s, len(group))
-	type cell struct{ group, outcome int }
-	whole, parts := map[int]float64{}, map[cell]float64{}
-	for i, g := range group {
-		w := list.Suspects[i].Weight
-		whole[g] += w
-		parts[cell{g, outcome[i]}] += w
-	}
-	gain := 0.0
-	for c, w := range parts {
-		gain -= w * math.Log2(w/whole[c.group])
-	}
-	return gain
-}
-
-// outcomes tells, per suspect, which reading it gives: 0 a good one.
-func outcomes(s *Step, n int) []int {
-	out := make([]int, n)
-	for k, o := range s.Others {
-		for _, i := range o.Suspects {
-			if o.Differs {
-				out[i] = k + 1
-			}
-		}
-	}
-	return out
-}
-
-func split(s *Step, group []int) {
-	outcome := outcomes(s, len(group))
-	ids := map[[2]int]int{}
-	for i, g := range group {
-		key := [2]int{g, outcome[i]}
-		if _, ok := ids[key]; !ok {
-			ids[key] = len(ids)
-		}
-		group[i] = ids[key]
-	}
-}
-
-func alike(group []int) [][]int {
-	by := map[int][]int{}
-	for i, g := range group {
-		by[g] = append(by[g], i)
-	}
-	var out [][]int
-	for _, members := range by {
-		if len(members) > 1 {
-			out = append(out, members)
-		}
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i][0] < out[j][0] })
-	return out
-}
-
-// minutes is what a test costs: reaching its places, lifting, and the price of
-// live work.
-func (b *Bench) minutes(s *Step, opened map[string]bool) float64 {
-	total := 0.0
-	reached := map[string]bool{}
-	for _, t := range [2]circuit.TerminalID{s.P, s.Q} {
-		place := b.place(t)
-		if opened[place] || reached[place] {
-			total += againMinutes
-			continue
-		}
-		reached[place] = true
-		total += b.access(t)
-	}
-	if len(s.Lift) > 0 {
-		total += liftMinutes
-	}
-	if s.Live {
-		total += liveMinutes
-	}
-	return total
-}
-
-func (b *Bench) place(t circuit.TerminalID) string {
-	for _, p := range b.c.Points() {
-		if p.Terminal == t && p.Place != "" {
-			return p.Place
-		}
-	}
-	return b.c.Part(b.c.Terminal(t).Part).Place
-}
-
-func (b *Bench) access(t circuit.TerminalID) float64 {
-	for _, p := range b.c.Points() {
-		if p.Terminal == t && p.Minutes > 0 {
-			return p.Minutes
-		}
-	}
-	return defaultAccess
-}
-
-// needsLoad reports whether a burnt contact or joint in a leg would show at
-// these probes: then the reading means something only while the load draws
-// current, since unloaded the same fault reads good.
-func (b *Bench) needsLoad(s *Step) bool {
-	for _, leg := range b.c.Supply().Legs {
-		burnt := []circuit.Fault{{Kind: circuit.HighResistance, Branch: leg, Ohms: BurntContactOhms}}
-		loaded, err := b.Live(s.Mode, burnt)
-		if err != nil {
-			return false
-		}
-		r, err := b.Volts(loaded, s.Function, s.P, s.Q)
-		if err == nil && s.Good.Value-r.Value > 0.05*s.Good.Value {
 			return true
 		}
 	}

@@ -56,7 +56,14 @@ const (
 	weighed   = 160   // hypotheses looked at
 	covered   = 0.998 // of the weight, if fewer do
 	lookAhead = 8     // tests tried two deep
+	// matters is the share of the weight that a test is chosen for. What lies
+	// beyond, mostly complaints told wrong, earns no test until an answer
+	// brings it forward.
+	matters = 0.97
 )
+
+// Sure is the probability from which an explanation is named as the cause.
+const Sure = 0.9
 
 // table holds what every test would read under every weighed hypothesis.
 type table struct {
@@ -78,7 +85,7 @@ func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Prop
 	if progress == nil {
 		progress = NewProgress()
 	}
-	tab, err := e.tabulate(ctx, progress)
+	tab, err := e.tabulate(ctx, progress, matters)
 	if err != nil {
 		return nil, err
 	}
@@ -102,8 +109,9 @@ func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Prop
 	return out, nil
 }
 
-// tabulate predicts every test under the hypotheses that matter.
-func (e *Engine) tabulate(ctx context.Context, progress *Progress) (*table, error) {
+// tabulate predicts every test under the hypotheses that hold a share of the
+// weight.
+func (e *Engine) tabulate(ctx context.Context, progress *Progress, share float64) (*table, error) {
 	tab := &table{e: e, loads: seenLoads(e.c)}
 	for _, t := range e.tests() {
 		if !progress.Skipped[t.key(e.c)] {
@@ -112,7 +120,7 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress) (*table, erro
 	}
 	ps := e.posterior()
 	sum := 0.0
-	for i := 0; i < len(ps) && i < weighed && sum < covered; i++ {
+	for i := 0; i < len(ps) && i < weighed && sum < share; i++ {
 		tab.hyps = append(tab.hyps, i)
 		tab.ps = append(tab.ps, ps[i])
 		sum += ps[i]

@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -76,7 +77,9 @@ func TestReadmeCommands(t *testing.T) {
 
 func shell(t *testing.T, command, dir, bin string) string {
 	t.Helper()
-	cmd := exec.Command("sh", "-c", command)
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	defer cancel()
+	cmd := exec.CommandContext(ctx, "sh", "-c", command)
 	cmd.Dir = dir
 	if strings.HasPrefix(command, "go ") {
 		cmd.Dir = moduleRoot

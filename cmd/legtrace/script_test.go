@@ -37,6 +37,9 @@ func TestMain(m *testing.M) {
 //	among PATH NAME VALUE   the list at the path has an item with this value
 //	repeat FILE N LINE      makes a file of N lines
 func TestScripts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs the program some hundred times")
+	}
 	cache := t.TempDir() // the layout engine is compiled once for all scripts
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",

@@ -11,10 +11,6 @@ func (r rect) overlaps(o rect) bool {
 
 func (r rect) grown(by int) rect { return rect{r.x0 - by, r.y0 - by, r.x1 + by, r.y1 + by} }
 
-func (r rect) union(o rect) rect {
-	return rect{min(r.x0, o.x0), min(r.y0, o.y0), max(r.x1, o.x1), max(r.y1, o.y1)}
-}
-
 // segment is a horizontal or vertical line with its first end left or above.
 type segment struct{ a, b point }
 

@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"context"
+	"fmt"
 
 	"legtrace/circuit"
 )
@@ -23,11 +24,12 @@ type layout struct {
 	slack int
 
 	columns       int
-	trunkRow      map[*circuit.Part]int
+	trunkRow      map[*unit]int
 	trunkBottom   int
 	machineBottom int
 	machineRight  int
 	trunkRight    int
+	columnSpans   [][2]int // where each column begins and ends
 
 	// origin is where the diagram's own coordinates begin on the page.
 	origin point
@@ -47,8 +49,7 @@ const looser = 5
 func layOut(ctx context.Context, d *Drawing) (*layout, error) {
 	var err error
 	for slack := range looser {
-		l := &layout{d: d, c: d.Circuit, slack: slack,
-			unitOf: map[circuit.TerminalID]*unit{}, bundleOf: map[*unit]*bundle{}}
+		l := newLayout(d, slack)
 		if err = l.placeAll(ctx); err != nil {
 			return nil, err
 		}
@@ -64,9 +65,17 @@ func layOut(ctx context.Context, d *Drawing) (*layout, error) {
 	return nil, err
 }
 
+func newLayout(d *Drawing, slack int) *layout {
+	return &layout{d: d, c: d.Circuit, slack: slack,
+		unitOf: map[circuit.TerminalID]*unit{}, bundleOf: map[*unit]*bundle{}}
+}
+
 // placeAll does everything up to the wires.
 func (l *layout) placeAll(ctx context.Context) error {
 	l.split()
+	if len(l.units) > MostSymbols {
+		return fmt.Errorf("%d symbols to draw, at most %d fit a page", len(l.units), MostSymbols)
+	}
 	l.gather()
 	l.followTrunks()
 	l.refreshPins()

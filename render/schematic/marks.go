@@ -11,7 +11,7 @@ type flag struct {
 
 const flagRadius = 8
 
-func (f flag) box() rect { return rect{f.x, f.y, f.x, f.y}.grown(flagRadius + 1) }
+func (f flag) box() rect { return rect{f.x, f.y, f.x, f.y}.grown(flagRadius + 3) }
 
 // placeFlags sets the numbered marks as near to their part or wire as room
 // allows.
@@ -43,19 +43,10 @@ func (l *layout) tryRing(f *flag, at point, radius int) bool {
 func (l *layout) heart(id circuit.BranchID) point {
 	b := l.c.Branch(id)
 	if b.Wire != circuit.None {
-		points := l.runs[b.Wire].points
-		if len(points) == 0 {
-			return l.spot(b.A)
-		}
-		return l.router.point(points[len(points)/2])
+		return l.heartOfWire(b.Wire)
 	}
 	if b.A == circuit.None || b.B == circuit.None {
-		for _, u := range l.units {
-			if u.part.ID == b.Part {
-				return point{u.x, u.y}
-			}
-		}
-		return point{}
+		return l.heartOfUnit(b)
 	}
 	a, z := l.spot(b.A), l.spot(b.B)
 	u := l.unitOf[b.A]
@@ -68,4 +59,39 @@ func (l *layout) heart(id circuit.BranchID) point {
 		return point{u.x, leaf.y}
 	}
 	return point{(a.x + z.x) / 2, (a.y + z.y) / 2}
+}
+
+// heartOfWire is the middle of the longest stretch that the wire shares with
+// fewest others.
+func (l *layout) heartOfWire(id circuit.WireID) point {
+	for _, g := range l.shares(l.runs[id].net, len(l.runs)) {
+		for _, w := range g.wires {
+			if w == int(id) {
+				s := byLength(l.router.segments(g.edges))[0]
+				return point{(s.a.x + s.b.x) / 2, (s.a.y + s.b.y) / 2}
+			}
+		}
+	}
+	return l.spot(l.c.Wire(id).From)
+}
+
+// heartOfUnit is the middle of the symbol of a branch that lacks a terminal: a
+// conductor of the supply, or a board relay's coil, which is shown at the
+// relay's contact.
+func (l *layout) heartOfUnit(b *circuit.Branch) point {
+	at := point{}
+	for _, u := range l.units {
+		if u.part.ID != b.Part {
+			continue
+		}
+		if at == (point{}) {
+			at = point{u.x, u.y}
+		}
+		for _, id := range u.branches {
+			if id == b.ID {
+				return point{u.x, u.y}
+			}
+		}
+	}
+	return at
 }

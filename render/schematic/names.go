@@ -18,7 +18,7 @@ func (l *layout) placeWireNames() {
 		if len(n.wires) == 0 {
 			continue
 		}
-		groups := l.shares(n)
+		groups := l.shares(n, mostShared)
 		named := map[int]bool{}
 		for _, g := range groups {
 			if g.all(named) {
@@ -49,8 +49,9 @@ func (s share) all(named map[int]bool) bool {
 	return true
 }
 
-// shares sorts a net's edges by the wires that use them, fewest first.
-func (l *layout) shares(n *net) []share {
+// shares sorts a net's edges by the wires that use them, fewest first, and
+// leaves out what more than most use.
+func (l *layout) shares(n *net, most int) []share {
 	type edge struct{ at, dir int }
 	users := map[edge][]int{}
 	var order []edge
@@ -74,7 +75,7 @@ func (l *layout) shares(n *net) []share {
 	var out []share
 	for _, e := range order {
 		ws := users[e]
-		if len(ws) > mostShared {
+		if len(ws) > most {
 			continue
 		}
 		key := fmt.Sprint(ws)

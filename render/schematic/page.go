@@ -37,7 +37,7 @@ type entry struct {
 }
 
 const (
-	entryPitch  = 13
+	entryPitch  = 14
 	entryIndent = 34
 )
 
@@ -62,11 +62,11 @@ func (l *layout) page() *page {
 	for _, f := range l.flags {
 		w, h = max(w, f.box().x1), max(h, f.box().y1)
 	}
-	p.header = []text{
-		{x: margin, y: 32, size: titleSize, class: "heading", s: l.title()},
+	for _, s := range wrap(l.title(), titleSize, max(w, 40*titleSize), 1) {
+		p.header = append(p.header, text{x: margin, y: 32, size: titleSize, class: "heading", s: s})
 	}
-	if s := l.subtitle(); s != "" {
-		p.header = append(p.header, text{x: margin, y: 50, size: 12, class: "subtitle", s: s})
+	for _, s := range wrap(l.subtitle(), subtitleSize, max(w, 40*titleSize), 1) {
+		p.header = append(p.header, text{x: margin, y: 50, size: subtitleSize, class: "subtitle", s: s})
 	}
 	p.blocks = l.blocks()
 	p.width, p.height = w+2*margin, h+headerDepth+margin
@@ -81,15 +81,20 @@ func (l *layout) page() *page {
 	return p
 }
 
-// beside puts the blocks in one column to the right.
+// beside puts the blocks in columns to the right, no taller than the diagram
+// where they can help it.
 func (p *page) beside(w int) {
 	x, y := margin+w+panelGap, headerDepth
+	bottom := p.height
 	for i := range p.blocks {
+		if y > headerDepth && y+p.blocks[i].depth() > bottom-margin {
+			x, y = x+panelWidth+panelGap, headerDepth
+		}
 		p.blocks[i].x, p.blocks[i].y = x, y
 		y += p.blocks[i].depth() + 12
+		p.height = max(p.height, y+margin)
 	}
 	p.width = x + panelWidth + margin
-	p.height = max(p.height, y+margin)
 }
 
 // below puts the blocks in columns under the diagram, each next block where

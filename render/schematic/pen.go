@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // pen draws a symbol around its middle, turned as the symbol is, in page
@@ -78,9 +79,15 @@ func btoi(b bool) int {
 	return 0
 }
 
-// escape makes any text safe inside SVG; characters that XML cannot hold
-// become U+FFFD.
+// escape makes any text safe inside SVG: characters that XML cannot hold, and
+// those that would turn the reading order round, become U+FFFD.
 func escape(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, s)
 	var b strings.Builder
 	// A strings.Builder does not fail.
 	_ = xml.EscapeText(&b, []byte(s))

@@ -14,6 +14,7 @@ const (
 	textCost     = 30
 	sidewaysCost = 3
 	huggingCost  = 1
+	columnCost   = 3 // for each step up or down between symbols of a column
 	aheadCost    = 4 // for passing right before another pin
 )
 
@@ -42,6 +43,8 @@ type router struct {
 	knot  []int32
 	// tree holds, per net, the edges that leave each of its points.
 	tree []map[int]uint8
+	// inColumn tells, by x, where symbols stand: vertical wires keep out.
+	inColumn []bool
 	// line holds the points of each bus' line.
 	line []map[int]bool
 
@@ -54,6 +57,7 @@ type router struct {
 func newRouter(width, height, nets int) *router {
 	r := &router{nx: width/step + 1, ny: height/step + 1, tree: make([]map[int]uint8, nets), line: make([]map[int]bool, nets)}
 	n := r.nx * r.ny
+	r.inColumn = make([]bool, r.nx)
 	r.blocked, r.soft, r.knot = make([]bool, n), make([]int16, n), make([]int32, n)
 	r.along = [2][]int32{make([]int32, n), make([]int32, n)}
 	r.cost, r.stamp, r.from = make([]int32, 4*n), make([]int32, 4*n), make([]int8, 4*n)
@@ -112,6 +116,11 @@ func (l *layout) routeOnce(first map[*net]int) (*net, error) {
 			if ahead := i + stepX[outward[p.side]] + stepY[outward[p.side]]*r.nx; ahead >= 0 && ahead < len(r.soft) {
 				r.soft[ahead] += aheadCost
 			}
+		}
+	}
+	for _, c := range l.columnSpans {
+		for x := c[0]; x < c[1]; x += step {
+			r.inColumn[x/step] = true
 		}
 	}
 	for _, n := range l.nets {
@@ -262,6 +271,9 @@ func (r *router) search(n, start int, out side) int {
 			return
 		}
 		cost += 1 + int32(r.soft[next])
+		if axis == 1 && r.inColumn[x] {
+			cost += columnCost
+		}
 		if o := r.along[1-axis][next]; o != 0 && o != own {
 			cost += crossCost
 		}

@@ -6,10 +6,13 @@
 // drawn from terminal to terminal at right angles.
 //
 // Drawing goes in steps, one file or two each: the parts become symbols with
-// pins (units.go), the wires become nets (nets.go), Graphviz gives the columns
-// and the order (package rank, by way of columns.go), place.go gives every
-// symbol its spot, route.go finds the wires' ways on a grid, label.go finds
-// room for text, and svg.go writes it all down.
+// pins (units.go) and the wires nets (nets.go); every net gets its place
+// between the rails (rise.go) and every pin its side (orient.go); Graphviz
+// gives the columns and the order (package rank, by way of columns.go);
+// bundles.go lines up what lies on one rung, place.go and spread.go give
+// every symbol its spot; route.go finds the wires' ways on a grid; label.go,
+// names.go and marks.go find room for text and flags; symbols.go, boxes.go,
+// page.go and svg.go write it all down.
 //
 // The SVG carries what a checker needs to read it back: every terminal is an
 // element with data-terminal at its coordinates, every symbol has its outline
@@ -94,6 +97,10 @@ func CautionLines() []string {
 		"This diagram is worked out from a transcribed netlist: compare it with the machine in front of you.",
 	}
 }
+
+// MostSymbols is the largest machine that is drawn, in symbols: beyond it no
+// page could be read.
+const MostSymbols = 2000
 
 // Render lays the machine out and writes the page.
 func Render(ctx context.Context, w io.Writer, d Drawing) error {

@@ -4,12 +4,13 @@ import "strings"
 
 // Sizes of text, in pixels.
 const (
-	titleSize  = 20
-	labelSize  = 11
-	smallSize  = 9
-	lineHeight = 12
+	titleSize    = 22
+	subtitleSize = 13
+	labelSize    = 12
+	smallSize    = 10
+	lineHeight   = 13
 	// captionWidth is how wide a symbol's label may get before it wraps.
-	captionWidth = 112
+	captionWidth = 120
 )
 
 // textWidth estimates the width of text from above, in pixels: widths of a
@@ -70,18 +71,19 @@ func wrap(s string, size, width, most int) []string {
 	var lines []string
 	line := ""
 	for _, word := range strings.Fields(s) {
-		for textWidth(word, size) > width {
-			cut := len([]rune(word)) - 1
-			for cut > 1 && textWidth(string([]rune(word)[:cut])+"-", size) > width {
+		letters := []rune(word)
+		for len(letters) > 1 && textWidth(string(letters), size) > width {
+			cut := len(letters) - 1
+			for cut > 1 && textWidth(string(letters[:cut])+"-", size) > width {
 				cut--
 			}
-			head := string([]rune(word)[:cut])
 			if line != "" {
 				lines, line = append(lines, line), ""
 			}
-			lines = append(lines, head+"-")
-			word = string([]rune(word)[cut:])
+			lines = append(lines, string(letters[:cut])+"-")
+			letters = letters[cut:]
 		}
+		word = string(letters)
 		switch {
 		case line == "":
 			line = word

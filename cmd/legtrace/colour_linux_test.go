@@ -1,5 +1,3 @@
-//go:build linux
-
 package main
 
 import (
@@ -15,6 +13,10 @@ import (
 // TestColourOnATerminal runs the program on a pseudo-terminal, with and without
 // NO_COLOR (the convention of no-color.org: set and not empty).
 func TestColourOnATerminal(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs the program")
+	}
+	cache := "XDG_CACHE_HOME=" + t.TempDir()
 	for _, c := range []struct {
 		name   string
 		env    []string
@@ -25,7 +27,7 @@ func TestColourOnATerminal(t *testing.T) {
 		{"a dumb terminal", []string{"TERM=dumb"}, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			said := onTerminal(t, c.env, "loads", "--mode=broil")
+			said := onTerminal(t, append(c.env, cache), "loads", "--mode=broil")
 			if got := strings.Contains(said, "\x1b["); got != c.colour {
 				t.Errorf("colour %v, want %v, in %q", got, c.colour, said)
 			}
@@ -61,7 +63,7 @@ func onTerminal(t *testing.T, env []string, args ...string) string {
 		t.Fatal(err)
 	}
 	cmd := exec.Command(self, args...)
-	cmd.Env = append([]string{asProgram + "=1", "HOME=" + t.TempDir()}, env...)
+	cmd.Env = append(env, asProgram+"=1")
 	cmd.Stdout = slave
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)

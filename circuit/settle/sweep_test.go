@@ -1,0 +1,204 @@
+package settle_test
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
+	"legtrace/circuit/phasor"
+	"legtrace/circuit/settle"
+	"legtrace/netlists"
+)
+
+func near(a, b complex128) bool {
+	return cmplx.Abs(a-b) <= 1e-9*(1+max(cmplx.Abs(a), cmplx.Abs(b)))
+}
+
+// unlike says where a swept machine is not as the engine settles it; "" if
+// nowhere.
+func unlike(c *circuit.Circuit, want *settle.Outcome, got *settle.SweepOutcome) string {
+	if (want.Chatter != nil) != (got.Chatter() != nil) {
+		return fmt.Sprintf("chatters: %v, want %v", got.Chatter() != nil, want.Chatter != nil)
+	}
+	if diff := cmp.Diff(want.Tripped, got.Tripped); diff != "" {
+		return "tripped: " + diff
+	}
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if want.Acting[i] != got.Acting(b.ID) || want.Conducts[i] != got.Conducts(b.ID) {
+			return fmt.Sprintf("%s acts %v and conducts %v, want %v and %v", b.Ref, got.Acting(b.ID), got.Conducts(b.ID), want.Acting[i], want.Conducts[i])
+		}
+		if b.Role != circuit.Load {
+			continue
+		}
+		v, w := complex(want.LeastShare(b.ID), want.MostShare(b.ID)), complex(got.LeastShare(b.ID), got.MostShare(b.ID))
+		if u := got.Update(); u != nil {
+			v += complex(0, want.Solution.LoadVolts(b.ID)+want.Solution.Watts(b.ID))
+			w += complex(0, u.LoadVolts(b.ID)+u.Watts(b.ID))
+		}
+		if !near(v, w) {
+			return fmt.Sprintf("%s takes %v, want %v", b.Ref, w, v)
+		}
+	}
+	terminals := c.Terminals()
+	for i := range terminals {
+		a := terminals[i].ID
+		if want.Solution.Floating[a] != got.Floating(a) || !got.Floating(a) && !near(got.Volts(a), want.Solution.Volts[a]) {
+			return fmt.Sprintf("%s stands at %v", terminals[i].Ref, got.Volts(a))
+		}
+		for j := range terminals[:i] {
+			v, ok := want.Solution.Between(a, terminals[j].ID)
+			w, also := got.Between(a, terminals[j].ID)
+			if ok != also || !near(v, w) {
+				return fmt.Sprintf("from %s to %s %v %v, want %v %v", terminals[i].Ref, terminals[j].Ref, w, also, v, ok)
+			}
+		}
+	}
+	return ""
+}
+
+// drawFault draws a fault that can befall some branch.
+func drawFault(t *rapid.T, c *circuit.Circuit) circuit.Fault {
+	return rapid.Custom(func(t *rapid.T) circuit.Fault {
+		f := circuit.Fault{
+			Kind:   circuit.FaultKind(rapid.IntRange(int(circuit.Open), int(circuit.Grounded)).Draw(t, "kind")),
+			Branch: circuit.BranchID(rapid.IntRange(0, len(c.Branches())-1).Draw(t, "branch")),
+			At:     rapid.SampledFrom([]float64{0, 0.3, 0.5, 1}).Draw(t, "at"),
+		}
+		switch f.Kind {
+		case circuit.HighResistance:
+			f.Ohms = rapid.SampledFrom([]float64{0.05, 4, 1e5}).Draw(t, "ohms")
+		case circuit.Grounded:
+			f.Ohms = rapid.SampledFrom([]float64{0, 0.5, 1e4}).Draw(t, "ohms")
+		case circuit.Drifted:
+			f.Factor = rapid.SampledFrom([]float64{0.5, 0.9, 3}).Draw(t, "factor")
+		}
+		return f
+	}).Filter(c.CanFail).Draw(t, "fault")
+}
+
+// A sweep settles every mode, under none, one or two faults, as the engine
+// does: what acts, conducts and trips, what every load takes and where every
+// terminal stands.
+func TestASweepSettlesAsTheEngineDoes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spec := circuittest.Random(t, circuittest.Options{Wild: rapid.IntRange(0, 3).Draw(t, "wild") == 0})
+		if rapid.Bool().Draw(t, "measured") {
+			spec = circuittest.Measured(spec, 14, 0.5)
+		}
+		c, problems := circuit.Build(spec)
+		if c == nil {
+			t.Fatalf("refused: %v", problems)
+		}
+		sweepsAlike(t, c)
+	})
+}
+
+func sweepsAlike(t *rapid.T, c *circuit.Circuit) {
+	e, checker := settle.New(c), settle.New(c)
+	net := phasor.NewNetwork(c)
+	for _, m := range c.Modes() {
+		s, err := settle.NewSweepOn(e, net, m.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range 3 {
+			var faults []circuit.Fault
+			for range rapid.IntRange(0, 2).Draw(t, "faults") {
+				faults = append(faults, drawFault(t, c))
+			}
+			if shadowed(faults) {
+				continue
+			}
+			want, wantErr := checker.Run(m.ID, faults)
+			got, err := s.Run(faults)
+			if (err != nil) != (wantErr != nil) {
+				t.Fatalf("mode %s, %v: %v, want %v", m.Name, faults, err, wantErr)
+			}
+			if err != nil {
+				continue
+			}
+			if where := unlike(c, want, got); where != "" {
+				t.Fatalf("mode %s, %v, fell back %v: %s", m.Name, faults, got.FellBack, where)
+			}
+		}
+	}
+}
+
+// shadowed tells of a bad joint and a ground within one load: how they share
+// its heat is a matter of where along it the joint lies.
+func shadowed(faults []circuit.Fault) bool {
+	return len(faults) == 2 && faults[0].Branch == faults[1].Branch && faults[0].Kind != faults[1].Kind &&
+		(faults[0].Kind == circuit.Grounded || faults[1].Kind == circuit.Grounded)
+}
+
+// singles lists one fault of every kind that can befall each branch.
+func singles(c *circuit.Circuit) []circuit.Fault {
+	var out []circuit.Fault
+	for i := range c.Branches() {
+		id := circuit.BranchID(i)
+		for _, f := range []circuit.Fault{
+			{Kind: circuit.Open, Branch: id}, {Kind: circuit.Welded, Branch: id}, {Kind: circuit.Short, Branch: id},
+			{Kind: circuit.HighResistance, Branch: id, Ohms: 4}, {Kind: circuit.Drifted, Branch: id, Factor: 1.5},
+			{Kind: circuit.Grounded, Branch: id, At: 0.5},
+		} {
+			if c.CanFail(f) {
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}
+
+// Every single fault of the shipped machines in every mode settles as the
+// engine settles it, and nearly all of them by an update.
+func TestShippedMachinesAreSweptByUpdates(t *testing.T) {
+	for _, entry := range netlists.Catalog() {
+		t.Run(entry.Name, func(t *testing.T) {
+			c, err := netlists.Open(entry.Name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			e, checker := settle.New(c), settle.New(c)
+			net, faults := phasor.NewNetwork(c), singles(c)
+			runs, why := 0, map[settle.Reason]int{}
+			for _, m := range c.Modes() {
+				s, err := settle.NewSweepOn(e, net, m.ID)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, f := range faults {
+					want, err := checker.Run(m.ID, []circuit.Fault{f})
+					if err != nil {
+						t.Fatal(err)
+					}
+					got, err := s.Run([]circuit.Fault{f})
+					if err != nil {
+						t.Fatal(err)
+					}
+					if where := unlike(c, want, got); where != "" {
+						t.Fatalf("%s, %s: %s", m.Name, c.Describe(f), where)
+					}
+				}
+				runs += s.Stats.Runs
+				for r, n := range s.Stats.FellBack {
+					why[r] += n
+				}
+			}
+			back := 0
+			for _, n := range why {
+				back += n
+			}
+			t.Logf("%d faults, %d runs, %d by the engine: %v", len(faults), runs, back, why)
+			if share := float64(back) / float64(runs); share > 0.05 || math.IsNaN(share) {
+				t.Errorf("%.1f %% of the runs fell back: %v", 100*share, why)
+			}
+		})
+	}
+}

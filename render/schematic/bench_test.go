@@ -1,0 +1,85 @@
+package schematic
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"testing"
+
+	"legtrace/circuit"
+)
+
+// rungs is a machine of n parts: elements behind a relay and a limit each,
+// every fourth a lamp behind a switch.
+func rungs(t testing.TB, n int) *circuit.Circuit {
+	t.Helper()
+	spec := circuit.Spec{Name: "rungs", Supply: circuit.SupplySpec{System: "split-phase", Wires: 3}, Modes: []circuit.ModeSpec{{Name: "off"}}}
+	wire := func(from, to string) {
+		spec.Wires = append(spec.Wires, circuit.WireSpec{From: from, To: to, Colour: "BK"})
+	}
+	wire("supply.N", "chassis")
+	for i := 0; len(spec.Parts) < n; i++ {
+		s, l, h := fmt.Sprintf("s%d", i), fmt.Sprintf("load%d", i), fmt.Sprintf("h%d", i)
+		spec.Parts = append(spec.Parts, circuit.PartSpec{Name: s, Kind: "switch"})
+		wire("supply.L1", s+".1")
+		wire(s+".2", l+".1")
+		if i%4 == 0 {
+			spec.Parts = append(spec.Parts, circuit.PartSpec{Name: l, Kind: "lamp", Volts: 120, Watts: 25})
+			wire(l+".2", "supply.N")
+			continue
+		}
+		spec.Parts = append(spec.Parts, circuit.PartSpec{Name: l, Kind: "element", Volts: 240, Watts: 1000}, circuit.PartSpec{Name: h, Kind: "limit"})
+		wire(l+".2", h+".1")
+		wire(h+".2", "supply.L2")
+	}
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatal(problems)
+	}
+	return c
+}
+
+func BenchmarkRender(b *testing.B) {
+	for _, bench := range []struct {
+		name string
+		d    func() Drawing
+	}{
+		{"demo", func() Drawing { return drawn(b, shipped(b)[0], 2) }},
+		{"parts=150", func() Drawing { return Drawing{Circuit: rungs(b, 150), Load: circuit.None} }},
+		{"parts=500", func() Drawing { return Drawing{Circuit: rungs(b, 500), Load: circuit.None} }},
+	} {
+		b.Run(bench.name, func(b *testing.B) {
+			d := bench.d()
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := Render(context.Background(), io.Discard, d); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// BenchmarkSteps tells where the time of a drawing goes.
+func BenchmarkSteps(b *testing.B) {
+	d := drawn(b, shipped(b)[0], 2)
+	b.Run("place", func(b *testing.B) {
+		for b.Loop() {
+			l := newLayout(&d, 0)
+			if err := l.placeAll(context.Background()); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	l := newLayout(&d, 0)
+	if err := l.placeAll(context.Background()); err != nil {
+		b.Fatal(err)
+	}
+	b.Run("route", func(b *testing.B) {
+		for b.Loop() {
+			if err := l.route(); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}

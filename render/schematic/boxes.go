@@ -1,0 +1,148 @@
+package schematic
+
+import (
+	"math"
+
+	"legtrace/circuit"
+)
+
+func drawFrame(p *pen) {
+	p.line("s", 0, 0, 0, 12)
+	p.line("s", -12, 12, 12, 12)
+	for _, x := range []float64{-12, 0, 12} {
+		p.line("s", x, 12, x-5, 20)
+	}
+}
+
+func (l *layout) drawSource(u *unit, p *pen) {
+	id := u.branches[0]
+	s := l.c.Supply()
+	switch {
+	case id == s.Earth:
+		p.line("s", 0, 16, 0, -2)
+		p.line("s", -11, -2, 11, -2)
+		p.line("s", -7, -6, 7, -6)
+		p.line("s", -3, -10, 3, -10)
+	case id == s.Neutral:
+		p.line("s", 0, 16, 0, 0)
+		p.circle("s fill", 0, -5, 5)
+	default:
+		p.line("s", 0, 16, 0, 5)
+		p.circle("s fill", 0, -5, 10)
+		p.arc("s", -6, -5, 0, -5, 3.2, true)
+		p.arc("s", 0, -5, 6, -5, 3.2, false)
+	}
+}
+
+// starBar is where the contacts with a common terminal join.
+const starBar = -18
+
+// drawStar draws contacts that share a terminal: a bar with a blade each.
+func (l *layout) drawStar(u *unit, p *pen) {
+	for _, pn := range u.pins {
+		if pn.terminal == u.hub {
+			p.flip = pn.x > 0
+		}
+	}
+	p.line("s", -starReach, 0, starBar, 0)
+	p.line("s", starBar, 0, starBar, float64(u.depth()))
+	for _, pn := range u.pins {
+		if pn.terminal == u.hub {
+			continue
+		}
+		y := float64(pn.y)
+		for _, id := range u.branches {
+			b := l.c.Branch(id)
+			if b.A != pn.terminal && b.B != pn.terminal {
+				continue
+			}
+			p.line("s", starBar, y, -gap, y)
+			p.line("s", gap, y, starReach, y)
+			p.live = l.d.live(id) != FeedNone
+			drawBlade(p, y, l.d.conducts(id), normallyClosed(u.part, b))
+		}
+	}
+	p.line("link", 0, -5, 0, float64(u.depth())-6)
+	l.drawActuator(u, p, u.branches[0])
+}
+
+func drawThreePin(u *unit, p *pen) {
+	for _, pn := range u.pins {
+		if pn.terminal == u.hub {
+			p.flip = pn.x < 0
+		}
+	}
+	mid := float64(u.depth()) / 2
+	p.line("s", -reach, 0, -8, 0, -8, mid-10)
+	p.line("s", -reach, float64(u.depth()), -8, float64(u.depth()), -8, mid+10)
+	p.line("s", reach, 0, 20, 0, 20, mid, 13, mid)
+	p.circle("s fill", 0, mid, 13)
+	drawM(p, mid)
+}
+
+func drawWindings(p *pen) {
+	const rows = 5 * step
+	for _, w := range []struct {
+		y  float64
+		up bool
+	}{{0, false}, {rows, true}} {
+		p.line("s", -reach, w.y, -20, w.y)
+		p.line("s", 20, w.y, reach, w.y)
+		for x := -20.0; x < 20; x += 10 {
+			p.arc("s", x, w.y, x+10, w.y, 5, w.up)
+		}
+	}
+	p.line("s", -20, rows/2-2, 20, rows/2-2)
+	p.line("s", -20, rows/2+2, 20, rows/2+2)
+}
+
+// drawBox draws a rectangle with its pins, and inside it the contacts that are
+// made.
+func (l *layout) drawBox(u *unit, p *pen) {
+	w := float64(boxReach - step)
+	p.box("s fill", -w, -waist, w, float64(u.depth()+waist))
+	where := map[circuit.TerminalID]pin{}
+	for _, pn := range u.pins {
+		where[pn.terminal] = pn
+		edge := w
+		if pn.side == left {
+			edge = -w
+		}
+		p.line("s", float64(pn.x), float64(pn.y), edge, float64(pn.y))
+	}
+	if u.part.Kind == circuit.KindControl {
+		return
+	}
+	for k, id := range u.branches {
+		b := l.c.Branch(id)
+		a, z := where[b.A], where[b.B]
+		ax, zx := w-boxInset, w-boxInset
+		if a.side == left {
+			ax = -ax
+		}
+		if z.side == left {
+			zx = -zx
+		}
+		class := "open"
+		if l.d.conducts(id) {
+			class = "blade"
+			p.circle("joint", ax, float64(a.y), 2.2)
+			p.circle("joint", zx, float64(z.y), 2.2)
+		}
+		if a.side != z.side && a.y == z.y {
+			p.line(class, ax, float64(a.y), zx, float64(z.y))
+			continue
+		}
+		// Each contact turns on a line of its own.
+		mid := math.Mod(float64(8*(k+1)), 2*(w-boxInset))
+		if a.side == left {
+			mid = -w + boxInset + mid
+		} else {
+			mid = w - boxInset - mid
+		}
+		p.line(class, ax, float64(a.y), mid, float64(a.y), mid, float64(z.y), zx, float64(z.y))
+	}
+}
+
+// boxInset is how far inside a box its contacts begin, past the pins' names.
+const boxInset = 30

@@ -1,0 +1,258 @@
+package schematic
+
+import (
+	"sort"
+
+	"legtrace/circuit"
+)
+
+// orient puts every pin of every symbol on its side.
+func (l *layout) orient() {
+	for _, u := range l.units {
+		if u.trunk || u.shape != shapeBranch && u.shape != shapeWinding {
+			continue
+		}
+		for i := 0; i+1 < len(u.pins); i += 2 {
+			if l.netOf[u.pins[i].terminal].rise > l.netOf[u.pins[i+1].terminal].rise+1e-12 {
+				u.pins[i].terminal, u.pins[i+1].terminal = u.pins[i+1].terminal, u.pins[i].terminal
+			}
+		}
+	}
+	l.refreshPins()
+	for _, u := range l.units {
+		switch u.shape {
+		case shapeStar, shapeMotor:
+			l.orientStar(u)
+		case shapeBox:
+			l.orientBox(u)
+		}
+	}
+	l.refreshPins()
+	l.standBetween()
+}
+
+func (l *layout) orientStar(u *unit) {
+	if lean := l.leaning(u); lean != 0 {
+		u.shape = shapeBox
+		l.orientBox(u)
+		return
+	}
+	mean := 0.0
+	for _, p := range u.pins {
+		if p.terminal != u.hub {
+			mean += l.netOf[p.terminal].rise / float64(len(u.pins)-1)
+		}
+	}
+	hub, leaf, x := left, right, u.halfWidth()
+	if l.netOf[u.hub].rise > mean {
+		hub, leaf, x = right, left, -x
+	}
+	l.sortPins(u)
+	last := -1
+	for i := range u.pins {
+		p := &u.pins[i]
+		if p.terminal == u.hub {
+			p.side, p.x, p.y = hub, -x, 0
+			continue
+		}
+		p.side, p.x, p.y = leaf, x, 0
+		if last >= 0 {
+			p.y = u.pins[last].y + max(leafPitch, l.pinSpace(u, u.pins[last], *p))
+		}
+		last = i
+	}
+}
+
+// sortPins orders a symbol's pins by side and, on a side, by the symbol that
+// each leads to, so that two symbols with the same neighbours match.
+func (l *layout) sortPins(u *unit) {
+	key := func(p pin) int {
+		if o := l.onlyOther(u, p); o != nil {
+			return o.id
+		}
+		if u.part.Kind == circuit.KindControl {
+			return -1 // its supply comes first
+		}
+		return len(l.units)
+	}
+	sort.SliceStable(u.pins, func(i, j int) bool {
+		a, b := u.pins[i], u.pins[j]
+		if a.side != b.side {
+			return a.side < b.side
+		}
+		return key(a) < key(b)
+	})
+}
+
+// leaning tells the side that a symbol lies on when all it does is tell a
+// control something, or 0.
+func (l *layout) leaning(u *unit) int {
+	lean := 0
+	for _, p := range u.pins {
+		n := l.netOf[p.terminal]
+		if n.lean == 0 && len(n.pins) > 1 {
+			return 0
+		}
+		if n.lean != 0 {
+			lean = n.lean
+		}
+	}
+	return lean
+}
+
+func (l *layout) orientBox(u *unit) {
+	mean, n := 0.0, 0
+	for _, p := range u.pins {
+		if net := l.netOf[p.terminal]; net.known && net.lean == 0 {
+			mean += net.rise
+			n++
+		}
+	}
+	mean /= float64(max(n, 1))
+	alone := l.leaning(u)
+	toward := func(t circuit.TerminalID) (side, bool) {
+		for _, o := range l.netOf[t].pins {
+			if o.unit != u && !o.unit.trunk && o.unit.shape == shapeBranch && len(l.netOf[t].pins) == 2 {
+				return o.side(), true
+			}
+		}
+		return left, false
+	}
+	for i := range u.pins {
+		net := l.netOf[u.pins[i].terminal]
+		onLeft := net.rise <= mean
+		switch {
+		case alone != 0:
+			onLeft = alone > 0
+		case net.lean != 0:
+			onLeft = net.lean < 0
+		}
+		if s, ok := toward(u.pins[i].terminal); ok && alone == 0 && net.lean == 0 {
+			onLeft = s == right
+		}
+		u.pins[i].side = right
+		if onLeft {
+			u.pins[i].side = left
+		}
+	}
+	l.sortPins(u)
+	y := 0
+	for i := range u.pins {
+		p := &u.pins[i]
+		p.x = boxReach
+		if p.side == left {
+			p.x = -boxReach
+		}
+		if i > 0 && u.pins[i-1].side == p.side {
+			y += l.pinSpace(u, u.pins[i-1], *p)
+		} else {
+			y = 0
+		}
+		p.y = y
+	}
+}
+
+// pinSpace is the distance between neighbouring pins of a box that leaves room
+// for the symbols they lead to on lines of their own.
+func (l *layout) pinSpace(u *unit, upper, lower pin) int {
+	_, below := l.pinExtent(u, upper)
+	above, _ := l.pinExtent(u, lower)
+	least := pinPitch
+	if l.bridge(u, upper, lower) != nil {
+		least = 2 * (reach + step)
+	}
+	return roundUp(max(below+above+2*cellGap+step, least), 2*step)
+}
+
+func (l *layout) pinExtent(u *unit, p pin) (above, below int) {
+	other := l.onlyOther(u, p)
+	if other == nil || other.shape != shapeBranch {
+		return step, step
+	}
+	return l.extent(other)
+}
+
+// onlyOther is the one symbol that a pin's wire leads to, if it is one.
+func (l *layout) onlyOther(u *unit, p pin) *unit {
+	n := l.netOf[p.terminal]
+	if len(n.pins) != 2 {
+		return nil
+	}
+	for _, o := range n.pins {
+		if o.unit != u && !o.unit.trunk {
+			return o.unit
+		}
+	}
+	return nil
+}
+
+// bridge is the load that lies between two pins of a box by way of nothing but
+// plugs: a sensor at its control.
+func (l *layout) bridge(u *unit, upper, lower pin) *unit {
+	a, endA := l.follow(u, upper)
+	b, endB := l.follow(u, lower)
+	if a == nil || a != b || endA == endB {
+		return nil
+	}
+	return a
+}
+
+// follow walks from a pin through plugs to the first load, and tells which of
+// its terminals it came to.
+func (l *layout) follow(u *unit, p pin) (*unit, circuit.TerminalID) {
+	from, at := u, p.terminal
+	for range l.units {
+		n := l.netOf[at]
+		if len(n.pins) != 2 {
+			return nil, circuit.None
+		}
+		next := n.pins[0]
+		if next.unit == from {
+			next = n.pins[1]
+		}
+		switch {
+		case next.unit.shape != shapeBranch || next.unit.trunk || next.unit == from:
+			return nil, circuit.None
+		case next.unit.load:
+			return next.unit, next.terminal()
+		case l.c.Branch(next.unit.branches[0]).Role != circuit.Join:
+			return nil, circuit.None
+		}
+		from, at = next.unit, next.unit.pins[1-next.pin].terminal
+	}
+	return nil, circuit.None
+}
+
+// standBetween stands a sensor upright whose ends go to neighbouring pins of a
+// box.
+func (l *layout) standBetween() {
+	for _, u := range l.units {
+		if u.shape != shapeBox {
+			continue
+		}
+		for i := 1; i < len(u.pins); i++ {
+			upper, lower := u.pins[i-1], u.pins[i]
+			if upper.side != lower.side {
+				continue
+			}
+			b := l.bridge(u, upper, lower)
+			if b == nil || b.upright || lower.y-upper.y < 2*reach {
+				continue
+			}
+			if _, end := l.follow(u, upper); b.pins[0].terminal != end {
+				b.pins[0].terminal, b.pins[1].terminal = b.pins[1].terminal, b.pins[0].terminal
+			}
+			toBox := right
+			if upper.side == right {
+				toBox = left
+			}
+			b.upright, b.half = true, (lower.y-upper.y)/2
+			if b.rating != "" {
+				b.label, b.rating = append(b.label, b.rating), ""
+			}
+			b.pins[0].x, b.pins[0].y, b.pins[0].side = 0, -b.half, toBox
+			b.pins[1].x, b.pins[1].y, b.pins[1].side = 0, b.half, toBox
+			l.refreshPins()
+		}
+	}
+}

@@ -1,0 +1,125 @@
+package schematic
+
+import "legtrace/circuit"
+
+// Shares of ease with which a branch ties its two nets together when nets are
+// given their place between the rails: contacts stay near their rail.
+const easeContact, easeLoad = 20.0, 1.0
+
+const riseSweeps = 400
+
+// climb gives every net its place between the rails, as if the machine were a
+// chain of resistors from left to right with every contact closed.
+func (l *layout) climb() {
+	last := len(l.trunks) - 1
+	if l.c.Supply().Earth != circuit.None {
+		last--
+	}
+	fixed := make([]bool, len(l.nets))
+	set := func(n *net, rise float64) {
+		if !fixed[n.id] {
+			fixed[n.id], n.known, n.rise = true, true, rise
+		}
+	}
+	// Legs come before the neutral in the list of trunks.
+	if legs := len(l.c.Supply().Legs); legs == 1 {
+		set(l.trunks[0].rail, 0)
+		set(l.trunks[last].rail, 1)
+	} else {
+		set(l.trunks[0].rail, 0)
+		set(l.trunks[1].rail, 1)
+		set(l.trunks[last].rail, 0.5)
+	}
+	if l.c.Supply().Earth != circuit.None {
+		set(l.trunks[last+1].rail, 1)
+	}
+	type tie struct {
+		to   *net
+		ease float64
+	}
+	ties := make([][]tie, len(l.nets))
+	for i := range l.c.Branches() {
+		b := l.c.Branch(circuit.BranchID(i))
+		if b.Part == circuit.None || b.A == circuit.None || b.B == circuit.None {
+			continue
+		}
+		ease := easeContact
+		if b.Role == circuit.Load {
+			ease = easeLoad
+		}
+		na, nb := l.netOf[b.A], l.netOf[b.B]
+		ties[na.id] = append(ties[na.id], tie{nb, ease})
+		ties[nb.id] = append(ties[nb.id], tie{na, ease})
+	}
+	var queue []*net
+	for _, n := range l.nets {
+		if fixed[n.id] {
+			queue = append(queue, n)
+		}
+	}
+	for len(queue) > 0 {
+		n := queue[0]
+		queue = queue[1:]
+		for _, t := range ties[n.id] {
+			if !t.to.known {
+				t.to.known, t.to.rise, t.to.hops = true, n.rise, n.hops+1
+				queue = append(queue, t.to)
+			}
+		}
+	}
+	for range riseSweeps {
+		for _, n := range l.nets {
+			if fixed[n.id] || !n.known {
+				continue
+			}
+			sum, ease := 0.0, 0.0
+			for _, t := range ties[n.id] {
+				sum += t.ease * t.to.rise
+				ease += t.ease
+			}
+			if ease > 0 {
+				n.rise = sum / ease
+			}
+		}
+	}
+	l.guessRise()
+	for _, n := range l.nets {
+		// Equal places are told apart by the distance from the rail.
+		if n.rise < 0.5-1e-9 {
+			n.rise += 1e-7 * float64(n.hops)
+		} else {
+			n.rise -= 1e-7 * float64(n.hops)
+		}
+	}
+}
+
+// guessRise places nets that only a control's pins tie in, such as a sensor's:
+// ever further out on the side of the control's own leg.
+func (l *layout) guessRise() {
+	for changed := true; changed; {
+		changed = false
+		for _, u := range l.units {
+			var from *net
+			for _, p := range u.pins {
+				if n := l.netOf[p.terminal]; n.known && (from == nil || n.lean != 0) {
+					from = n
+				}
+			}
+			if from == nil {
+				continue
+			}
+			lean := from.lean
+			if lean == 0 {
+				lean = -1
+				if u.shape == shapeBox && l.netOf[u.pins[0].terminal].rise > l.netOf[u.pins[1].terminal].rise {
+					lean = 1
+				}
+			}
+			for _, p := range u.pins {
+				if n := l.netOf[p.terminal]; !n.known && len(n.pins) > 1 {
+					n.known, n.lean, n.rise, changed = true, lean, from.rise+1e-5*float64(lean), true
+				}
+			}
+		}
+	}
+}
