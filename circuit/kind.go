@@ -57,7 +57,8 @@ type KindInfo struct {
 var ratingFields = []string{"volts", "watts"}
 
 var kindTable = [...]KindInfo{
-	KindNone:    {Name: ""},
+	// The prior of no kind is a wire's, its two ends included.
+	KindNone:    {Name: "", Prior: 0.4},
 	KindSupply:  {Name: SupplyName, Trade: "the supply: legs, neutral, protective earth", Prior: 1.5},
 	KindChassis: {Name: ChassisName, Trade: "the machine's metal", Prior: 0},
 	KindTerminalBlock: {Name: "terminal_block", Trade: "studs that the cord and the harness share",

@@ -33,7 +33,7 @@ func (list *TestList) choose(b *Bench, candidates, opening []Step) {
 		ch.weight[i], ch.part[i] = s.Weight, b.c.Branch(s.Fault.Branch).Role != circuit.Join
 	}
 	ch.weight[n], ch.part[n] = nothing, true
-	for len(list.Steps) < maxSteps {
+	for len(list.Steps) < maxSteps-1 {
 		best := ch.best(candidates, ch.findsPart)
 		if best < 0 {
 			break
@@ -49,7 +49,7 @@ func (list *TestList) choose(b *Bench, candidates, opening []Step) {
 		}
 		ch.take(candidates[best])
 	}
-	for len(list.Steps) < maxSteps {
+	for len(list.Steps) < maxSteps { // what none finds so far: most with the fewest
 		best := ch.widest(candidates)
 		if best < 0 {
 			break
@@ -62,11 +62,11 @@ func (list *TestList) choose(b *Bench, candidates, opening []Step) {
 
 func (ch *choice) take(s Step) {
 	for _, t := range [2]circuit.TerminalID{s.P, s.Q} {
-		ch.opened[ch.b.place(t)] = true
+		ch.opened[ch.b.c.PlaceOf(t)] = true
 	}
 	s.UnderLoad = s.Live && ch.b.needsLoad(&s)
 	finds := s.finds()
-	if len(finds) == 0 && !s.UnderLoad {
+	if !s.UnderLoad && (len(finds) == 0 || ch.taken(&s)) {
 		return
 	}
 	for i := range finds {
@@ -74,6 +74,16 @@ func (ch *choice) take(s Step) {
 	}
 	ch.list.Steps = append(ch.list.Steps, s)
 	split(&s, ch.group)
+}
+
+// taken reports whether the list has the same probes live already.
+func (ch *choice) taken(s *Step) bool {
+	for i := range ch.list.Steps {
+		if t := &ch.list.Steps[i]; s.opening && t.opening && s.P == t.P && s.Q == t.Q {
+			return true
+		}
+	}
+	return false
 }
 
 // best returns the candidate that gains most for its minutes, or -1.
@@ -220,7 +230,7 @@ func (list *TestList) order(b *Bench) {
 			s.Minutes -= liveMinutes
 		}
 		for _, t := range [2]circuit.TerminalID{s.P, s.Q} {
-			opened[b.place(t)] = true
+			opened[b.c.PlaceOf(t)] = true
 		}
 	}
 }
@@ -289,13 +299,13 @@ func (b *Bench) minutes(s *Step, opened map[string]bool) float64 {
 	total := 0.0
 	reached := map[string]bool{}
 	for _, t := range [2]circuit.TerminalID{s.P, s.Q} {
-		place := b.place(t)
+		place := b.c.PlaceOf(t)
 		if opened[place] || reached[place] {
 			total += againMinutes
 			continue
 		}
 		reached[place] = true
-		total += b.access(t)
+		total += b.c.AccessMinutes(t)
 	}
 	if len(s.Lift) > 0 {
 		total += liftMinutes
@@ -304,24 +314,6 @@ func (b *Bench) minutes(s *Step, opened map[string]bool) float64 {
 		total += liveMinutes
 	}
 	return total
-}
-
-func (b *Bench) place(t circuit.TerminalID) string {
-	for _, p := range b.c.Points() {
-		if p.Terminal == t && p.Place != "" {
-			return p.Place
-		}
-	}
-	return b.c.Part(b.c.Terminal(t).Part).Place
-}
-
-func (b *Bench) access(t circuit.TerminalID) float64 {
-	for _, p := range b.c.Points() {
-		if p.Terminal == t && p.Minutes > 0 {
-			return p.Minutes
-		}
-	}
-	return defaultAccess
 }
 
 // needsLoad reports whether a burnt contact or joint in a leg would show at

@@ -50,7 +50,7 @@ func (b *Bench) ListedProbes() []Probes {
 	var out []Probes
 	for i, p := range points {
 		if p.Terminal != reference && p.Power != "off" {
-			out = append(out, Probes{Volts, p.Terminal, reference, p.Name + " to " + b.PointName(reference)})
+			out = append(out, Probes{Volts, p.Terminal, reference, p.Name + " to " + b.c.PlaceName(reference)})
 		}
 		for _, q := range points[:i] {
 			if p.Terminal == q.Terminal || b.c.Terminal(p.Terminal).Part != b.c.Terminal(q.Terminal).Part {
@@ -92,16 +92,6 @@ func (b *Bench) Reference() circuit.TerminalID {
 		}
 	}
 	return neutral
-}
-
-// PointName names a terminal by its test point, else by its reference.
-func (b *Bench) PointName(t circuit.TerminalID) string {
-	for _, p := range b.c.Points() {
-		if p.Terminal == t {
-			return p.Name
-		}
-	}
-	return b.c.Terminal(t).Ref
 }
 
 // SingleFaults lists every single fault of the circuit: opens of everything,

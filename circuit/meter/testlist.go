@@ -69,10 +69,9 @@ type TestList struct {
 
 // Costs of a test in minutes (common practice, no source).
 const (
-	defaultAccess = 8  // to reach a terminal with no listed point
-	againMinutes  = 1  // at a place already opened
-	liveMinutes   = 15 // what a live test's risk is worth avoiding
-	liftMinutes   = 3  // to take a wire off and put it back
+	againMinutes = 1  // at a place already opened
+	liveMinutes  = 15 // what a live test's risk is worth avoiding
+	liftMinutes  = 3  // to take a wire off and put it back
 )
 
 // maxSteps caps a list: it must fit two sheets of paper.
@@ -134,7 +133,7 @@ func (b *Bench) suspects(sets []trace.CutSet) []Suspect {
 			continue
 		}
 		for _, id := range s.Members[0].Branches {
-			w := b.weight(id)
+			w := b.c.BranchPrior(id)
 			total += w
 			out = append(out, Suspect{circuit.Fault{Kind: circuit.Open, Branch: id}, w})
 		}
@@ -143,22 +142,6 @@ func (b *Bench) suspects(sets []trace.CutSet) []Suspect {
 		out[i].Weight /= total
 	}
 	return out
-}
-
-// wirePrior is a wire's relative chance of being open, its ends included
-// (common practice, no source).
-const wirePrior = 0.4
-
-func (b *Bench) weight(id circuit.BranchID) float64 {
-	br := b.c.Branch(id)
-	if br.Wire != circuit.None {
-		if p := b.c.Prior(circuit.KindNone); p > 0 {
-			return p
-		}
-		return wirePrior
-	}
-	p := b.c.Part(br.Part)
-	return max(1e-3, b.c.Prior(p.Kind)) / float64(len(p.Branches))
 }
 
 // candidates lists the tests worth trying: each part on the feed by itself with
@@ -329,7 +312,7 @@ func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, upstream map[circu
 	}
 	one, two := b.listed(spans[0]), b.listed(spans[1])
 	for i := 0; i < len(one) && i < len(two); i++ {
-		if b.place(one[i]) == b.place(two[i]) { // nobody holds live probes two places apart
+		if b.c.PlaceOf(one[i]) == b.c.PlaceOf(two[i]) { // nobody holds live probes two places apart
 			add(one[i], two[i], mode)
 		}
 	}

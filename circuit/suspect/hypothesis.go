@@ -36,10 +36,6 @@ var faultShare = map[circuit.FaultKind]float64{
 	circuit.Drifted:        0.2,
 }
 
-// wirePrior is a wire's relative chance of failing, its two ends included
-// (common practice, no source). The netlist's priors may say otherwise.
-const wirePrior = 0.4
-
 // lowSupplyPrior is the relative chance that the supply is out of its range
 // (common practice, no source).
 const lowSupplyPrior = 0.5
@@ -89,7 +85,7 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 	for _, f := range meter.SingleFaults(c) {
 		b := c.Branch(f.Branch)
 		series := f.Kind == circuit.Open || f.Kind == circuit.HighResistance && b.Role != circuit.Load
-		add(key{f.Kind, segment[f.Branch]}, series, Cause{Faults: []circuit.Fault{f}, Label: c.Describe(f), Prior: branchPrior(c, f.Branch) * faultShare[f.Kind]})
+		add(key{f.Kind, segment[f.Branch]}, series, Cause{Faults: []circuit.Fault{f}, Label: c.Describe(f), Prior: c.BranchPrior(f.Branch) * faultShare[f.Kind]})
 	}
 	var low Cause
 	for _, leg := range c.Supply().Legs {
@@ -119,19 +115,6 @@ func probeable(c *circuit.Circuit, b *circuit.Branch) bool {
 		return false
 	}
 	return b.Role != circuit.Join && c.Part(b.Part).Kind != circuit.KindBreaker
-}
-
-// branchPrior shares a part's prior among its branches.
-func branchPrior(c *circuit.Circuit, id circuit.BranchID) float64 {
-	b := c.Branch(id)
-	if b.Wire != circuit.None {
-		if p := c.Prior(circuit.KindNone); p > 0 {
-			return p
-		}
-		return wirePrior
-	}
-	p := c.Part(b.Part)
-	return max(1e-3, c.Prior(p.Kind)) / float64(len(p.Branches))
 }
 
 // hypothesis is a set of classes, each of which is taken to be present.

@@ -59,7 +59,7 @@ const (
 	// matters is the share of the weight that a test is chosen for. What lies
 	// beyond, mostly complaints told wrong, earns no test until an answer
 	// brings it forward.
-	matters = 0.97
+	matters = 0.9
 )
 
 // Sure is the probability from which an explanation is named as the cause.

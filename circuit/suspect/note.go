@@ -122,25 +122,14 @@ func FindPlace(c *circuit.Circuit, name string) (circuit.TerminalID, error) {
 	return circuit.None, err
 }
 
-// PlaceName names a terminal as a technician would: by its test point, else by
-// its reference.
-func PlaceName(c *circuit.Circuit, t circuit.TerminalID) string {
-	for _, p := range c.Points() {
-		if p.Terminal == t {
-			return p.Name
-		}
-	}
-	return c.Terminal(t).Ref
-}
-
 // NoteOf writes a test and its answer as a note.
 func NoteOf(c *circuit.Circuit, t Test, answer string) Note {
 	n := Note{Mode: c.Mode(t.Mode).Name, Function: t.Probes.Function.String(),
-		P: PlaceName(c, t.Probes.P), Q: PlaceName(c, t.Probes.Q), Answer: answer}
+		P: c.PlaceName(t.Probes.P), Q: c.PlaceName(t.Probes.Q), Answer: answer}
 	if len(t.Lift) > 0 {
-		n.Lifted = PlaceName(c, t.At)
+		n.Lifted = c.PlaceName(t.At)
 		if t.At == circuit.None {
-			n.Lifted = PlaceName(c, t.Probes.P)
+			n.Lifted = c.PlaceName(t.Probes.P)
 		}
 	}
 	return n

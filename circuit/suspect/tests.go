@@ -22,10 +22,9 @@ type Test struct {
 
 // Costs of a test in minutes (common practice, no source).
 const (
-	trialMinutes  = 2.0
-	defaultAccess = 8.0
-	againMinutes  = 1.0
-	liftMinutes   = 3.0
+	trialMinutes = 2.0
+	againMinutes = 1.0
+	liftMinutes  = 3.0
 	// LivePenalty is what avoiding one live test is worth.
 	LivePenalty = 15.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.
@@ -54,7 +53,7 @@ func (p *Progress) Did(c *circuit.Circuit, t Test) {
 		return
 	}
 	for _, at := range [2]circuit.TerminalID{t.Probes.P, t.Probes.Q} {
-		p.Opened[placeOf(c, at)] = true
+		p.Opened[c.PlaceOf(at)] = true
 	}
 }
 
@@ -84,13 +83,13 @@ func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) 
 	}
 	reached := map[string]bool{}
 	for _, at := range [2]circuit.TerminalID{t.Probes.P, t.Probes.Q} {
-		place := placeOf(c, at)
+		place := c.PlaceOf(at)
 		if p.Opened[place] || reached[place] {
 			minutes += againMinutes
 			continue
 		}
 		reached[place] = true
-		minutes += access(c, at)
+		minutes += c.AccessMinutes(at)
 	}
 	if len(t.Lift) > 0 {
 		minutes += liftMinutes
@@ -99,24 +98,6 @@ func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) 
 		price = LivePenalty
 	}
 	return minutes, price
-}
-
-func placeOf(c *circuit.Circuit, t circuit.TerminalID) string {
-	for _, p := range c.Points() {
-		if p.Terminal == t && p.Place != "" {
-			return p.Place
-		}
-	}
-	return c.Part(c.Terminal(t).Part).Place
-}
-
-func access(c *circuit.Circuit, t circuit.TerminalID) float64 {
-	for _, p := range c.Points() {
-		if p.Terminal == t && p.Minutes > 0 {
-			return p.Minutes
-		}
-	}
-	return defaultAccess
 }
 
 // tests lists what could be done: a trial of every mode, the listed probes in
@@ -155,7 +136,7 @@ func (e *Engine) tests() []Test {
 		if seen[p] && !m.Masked {
 			continue
 		}
-		p.Name = bench.PointName(m.P) + " to " + bench.PointName(m.Q)
+		p.Name = e.c.PlaceName(m.P) + " to " + e.c.PlaceName(m.Q)
 		t := Test{Probes: p, Mode: modes[0], At: circuit.None}
 		if m.Masked {
 			t.Lift, t.At = m.Lift, m.At

@@ -1,0 +1,52 @@
+package circuit
+
+// DefaultAccessMinutes is the effort to reach a terminal that no listed point
+// names (common practice, no source).
+const DefaultAccessMinutes = 8
+
+// PointAt returns the listed test point at a terminal, or nil.
+func (c *Circuit) PointAt(t TerminalID) *Point {
+	for i := range c.points {
+		if c.points[i].Terminal == t {
+			return &c.points[i]
+		}
+	}
+	return nil
+}
+
+// PlaceName names a terminal as a technician would: by its test point, else by
+// its reference.
+func (c *Circuit) PlaceName(t TerminalID) string {
+	if p := c.PointAt(t); p != nil {
+		return p.Name
+	}
+	return c.terminals[t].Ref
+}
+
+// PlaceOf says where a terminal is reached: its test point's place, else its
+// part's; empty where neither says.
+func (c *Circuit) PlaceOf(t TerminalID) string {
+	if p := c.PointAt(t); p != nil && p.Place != "" {
+		return p.Place
+	}
+	return c.parts[c.terminals[t].Part].Place
+}
+
+// AccessMinutes is the effort to get a probe to a terminal.
+func (c *Circuit) AccessMinutes(t TerminalID) float64 {
+	if p := c.PointAt(t); p != nil && p.Minutes > 0 {
+		return p.Minutes
+	}
+	return DefaultAccessMinutes
+}
+
+// BranchPrior returns the relative chance that a branch is the failed one: its part
+// kind's prior shared among the part's branches, or a wire's.
+func (c *Circuit) BranchPrior(id BranchID) float64 {
+	b := &c.branches[id]
+	if b.Wire != None {
+		return c.priors[KindNone]
+	}
+	p := &c.parts[b.Part]
+	return max(1e-3, c.priors[p.Kind]) / float64(len(p.Branches))
+}
