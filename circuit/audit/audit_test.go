@@ -1,0 +1,109 @@
+package audit_test
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/audit"
+	"legtrace/circuit/circuittest"
+	"legtrace/netlists"
+)
+
+func findings(t *testing.T, c *circuit.Circuit) map[audit.Kind][]string {
+	t.Helper()
+	all, err := audit.Run(context.Background(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[audit.Kind][]string{}
+	for _, f := range all {
+		if f.Reason == "" || f.Path == "" {
+			t.Errorf("%q has no reason or place", f.Message)
+		}
+		out[f.Kind] = append(out[f.Kind], f.Message)
+	}
+	return out
+}
+
+func expect(t *testing.T, got map[audit.Kind][]string, kind audit.Kind, parts ...string) {
+	t.Helper()
+	for _, m := range got[kind] {
+		all := true
+		for _, p := range parts {
+			all = all && strings.Contains(m, p)
+		}
+		if all {
+			return
+		}
+	}
+	t.Errorf("no %s that tells of %q among %q", kind, parts, got[kind])
+}
+
+// 9,600 W at 240 V is 40 A: more than 14 AWG carries, and than a 30 A breaker.
+func TestWireAndBreakerTooSmall(t *testing.T) {
+	m := circuittest.SplitPhase(240).Load("element", "element", 240, 9600).
+		Part(circuit.PartSpec{Kind: "breaker", Name: "breaker", Poles: []string{"L1", "L2"}, Amps: 30}).
+		Series("supply.L1", "breaker.L1.in").Series("supply.L2", "breaker.L2.in").
+		Series("breaker.L1.out", "element", "breaker.L2.out")
+	spec := m.Spec()
+	spec.Wires[2].AWG = 14
+	got := findings(t, circuittest.Build(t, spec))
+	expect(t, got, audit.ThinWire, "40.0 A", "14 AWG")
+	expect(t, got, audit.SmallBreaker, "40.0 A", "30 A")
+}
+
+// The limit breaks the relay's coil, not the heater: a welded relay defeats it.
+func TestLimitThatAWeldedRelayDefeats(t *testing.T) {
+	c := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).Relay("relay", "no", 120, 3).
+		Part(circuit.PartSpec{Kind: "limit", Name: "limit"}).Switch("control").
+		Series("supply.L1", "relay:com>no", "element", "supply.L2").
+		Series("supply.L1", "control", "limit", "relay:A1>A2", "supply.N").
+		Mode("off").Mode("on", "control", "closed").Build(t)
+	got := findings(t, c)
+	expect(t, got, audit.BypassedLimit, "relay contact welded", "Limit no longer stops the element")
+	expect(t, got, audit.OneFaultHeats, "relay contact welded", "2400 W")
+}
+
+func TestIdleLimitAndUnusedPart(t *testing.T) {
+	c := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).
+		Part(circuit.PartSpec{Kind: "limit", Name: "limit"}).Switch("key").
+		Series("supply.L1", "element", "supply.L2").Series("supply.L1", "limit").
+		Series("limit.2", "element.1").
+		Series("supply.L1", "key", "lamp", "supply.N").Build(t)
+	got := findings(t, c)
+	expect(t, got, audit.IdleLimit, "Limit stops no load")
+	expect(t, got, audit.Unused, "the lamp")
+	expect(t, got, audit.Unused, "the key")
+}
+
+// Two parts in series with a point at either end of the pair only.
+func TestPartsThatNoPointTellsApart(t *testing.T) {
+	m := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).
+		Part(circuit.PartSpec{Kind: "thermal_fuse", Name: "fuse"}, circuit.PartSpec{Kind: "limit", Name: "limit"}).
+		Series("supply.L1", "fuse", "limit", "element", "supply.L2")
+	spec := m.Spec()
+	spec.Points = []circuit.PointSpec{{Name: "in", At: "fuse.1"}, {Name: "out", At: "element.1"}}
+	expect(t, findings(t, circuittest.Build(t, spec)), audit.NotToldApart, "fuse and limit")
+}
+
+func TestShippedMachinesCarryTheirLoads(t *testing.T) {
+	for _, e := range netlists.Catalog() {
+		c, err := netlists.Open(e.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := findings(t, c)
+		for _, kind := range []audit.Kind{audit.ThinWire, audit.SmallBreaker, audit.Unused, audit.IdleLimit} {
+			for _, m := range got[kind] {
+				t.Errorf("%s: %s: %s", e.Name, kind, m)
+			}
+		}
+		for _, kind := range []audit.Kind{audit.BypassedLimit, audit.OneFaultHeats, audit.NotToldApart} {
+			for _, m := range got[kind] {
+				t.Logf("%s: %s: %s", e.Name, kind, m)
+			}
+		}
+	}
+}
