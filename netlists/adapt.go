@@ -24,6 +24,14 @@ func load(path string) ([]byte, error) {
 	if name, ok := strings.CutPrefix(path, catalogPrefix); ok {
 		return Source(name)
 	}
+	// A pipe or a device could keep the reader waiting for ever.
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, reason(err)
+	}
+	if !info.Mode().IsRegular() && !info.IsDir() {
+		return nil, errors.New("not a file")
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, reason(err)

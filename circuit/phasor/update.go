@@ -18,12 +18,12 @@ import (
 // by the tree are eliminated again, from the kept networks of those around
 // them: the partial refactorisation of power systems (S. M. Chan and V.
 // Brandwajn, "Partial matrix refactorization", IEEE Transactions on Power
-// Systems PWRS-1 no. 1, 1986, from memory). A correction by Woodbury's formula
-// to the solution of the base instead would subtract nearly equal numbers: a
-// milliohm wire that opens in front of a coil of ten kilohms leaves seven
-// digits fewer. Here nothing is subtracted, and contacts need no classes of
-// their own: an ideal join is a node that takes another's voltage, one that
-// opens leaves it to its own, and a node left with nothing is adrift.
+// Systems PWRS-1 no. 1, 1986, from memory). Correcting the base's solution by
+// Woodbury's formula instead would subtract nearly equal numbers: where a
+// milliohm wire opens in front of a relay coil, only some six digits are left.
+// Here nothing is subtracted, and neither contacts nor islands are a case by
+// themselves: an ideal join is a node that takes another's voltage, one that
+// opens leaves the node to its own, and a node left with nothing is adrift.
 //
 // A Network never changes and may be shared by goroutines.
 type Network struct {
@@ -145,12 +145,14 @@ func (n *Network) Base(in Input) (*Base, error) { return n.base(in, false) }
 // DeadBase is [Network.Base] with the supply removed, for [Update.Ohms].
 func (n *Network) DeadBase(in Input) (*Base, error) { return n.base(in, true) }
 
+var errProbe = errors.New("updates take no probe; solve in full")
+
 func (n *Network) base(in Input, dead bool) (*Base, error) {
 	if len(in.Conducts) != len(n.c.Branches()) {
 		return nil, fmt.Errorf("conducts has %d branches, the circuit has %d", len(in.Conducts), len(n.c.Branches()))
 	}
 	if in.Probe != nil {
-		return nil, errors.New("a base for updates takes no probe")
+		return nil, errProbe
 	}
 	in.Conducts = append([]bool(nil), in.Conducts...)
 	in.Faults = append([]circuit.Fault(nil), in.Faults...)

@@ -43,6 +43,9 @@ type fresh struct {
 // Temperatures are the base's. Where a node's admittances cancel it solves in
 // full; where supply conductors are tied together it returns a *[ShortError].
 func (b *Base) Apply(in Input, changed []circuit.BranchID) (*Update, error) {
+	if in.Probe != nil {
+		return nil, errProbe
+	}
 	b.Stats.Updates++
 	u := &b.now
 	in.Celsius, in.DeadOhms = b.in.Celsius, b.in.DeadOhms
@@ -219,6 +222,8 @@ func (u *Update) eliminate(k int32, r *row, left *block) error {
 			return err
 		}
 	}
+	var only *block
+	several := false
 	for _, child := range b.n.tree.children[k] {
 		if child < 0 {
 			continue
@@ -227,9 +232,26 @@ func (u *Update) eliminate(k int32, r *row, left *block) error {
 		if u.again(child) {
 			below = &u.fresh[u.slot[child]].left
 		}
+		if len(below.nodes) == 0 {
+			continue
+		}
+		if adds && !several && only == nil {
+			only = below
+			continue
+		}
+		if only != nil {
+			if err := f.add(only); err != nil {
+				return err
+			}
+			only, several = nil, true
+		}
 		if err := f.add(below); err != nil {
 			return err
 		}
+	}
+	if only != nil {
+		*left = *only // nothing to add it to
+		return nil
 	}
 	if adds {
 		*left = f.rest(0)

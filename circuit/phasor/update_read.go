@@ -221,4 +221,3 @@ func (u *Update) send(k int32, amps complex128) {
 	u.flowing[k], u.flow[k] = u.stamp, amps
 	u.push(k)
 }
-

@@ -76,6 +76,13 @@ type Observation struct {
 	OL, Unsteady bool
 }
 
+// answerUnits are units as people write them, longest first.
+var answerUnits = []struct{ written, unit string }{
+	{"volts", "V"}, {"volt", "V"}, {"vac", "V"}, {"v", "V"},
+	{"ohms", "ohm"}, {"ohm", "ohm"}, {"ω", "ohm"}, {"r", "ohm"},
+	{"amps", "A"}, {"amp", "A"}, {"a", "A"},
+}
+
 // ParseAnswer reads what a technician says of a reading: "0.2", "118 V",
 // "1.08k", "OL", "open", "unsteady".
 func ParseAnswer(f meter.Function, s string) (value float64, ol, unsteady bool, err error) {
@@ -99,9 +106,12 @@ func ParseAnswer(f meter.Function, s string) (value float64, ol, unsteady bool, 
 		}
 		return 0, false, false, nil
 	}
-	for _, unit := range []string{"volts", "volt", "vac", "ohms", "ohm", "ω", "amps", "amp", "v", "a", "r"} {
-		if strings.HasSuffix(text, unit) {
-			text = strings.TrimSuffix(text, unit)
+	for _, u := range answerUnits {
+		if strings.HasSuffix(text, u.written) {
+			if u.unit != f.Unit() {
+				return 0, false, false, fmt.Errorf("%q: %s reads in %s, not in %s", s, f, f.Unit(), u.unit)
+			}
+			text = strings.TrimSuffix(text, u.written)
 			break
 		}
 	}

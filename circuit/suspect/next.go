@@ -56,10 +56,11 @@ const (
 	weighed   = 160   // hypotheses looked at
 	covered   = 0.998 // of the weight, if fewer do
 	lookAhead = 8     // tests tried two deep
-	// matters is the share of the weight that a test is chosen for. What lies
-	// beyond, mostly complaints told wrong, earns no test until an answer
-	// brings it forward.
-	matters = 0.9
+	// faint is the weight beside the best hypothesis's below which a hypothesis
+	// earns no test of its own, once the others hold most of the weight: mostly
+	// complaints told wrong. An answer that speaks for it brings it forward.
+	faint = 0.02
+	most  = 0.8
 )
 
 // Sure is the probability from which an explanation is named as the cause.
@@ -85,7 +86,7 @@ func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Prop
 	if progress == nil {
 		progress = NewProgress()
 	}
-	tab, err := e.tabulate(ctx, progress, matters)
+	tab, err := e.tabulate(ctx, progress, faint)
 	if err != nil {
 		return nil, err
 	}
@@ -109,18 +110,18 @@ func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Prop
 	return out, nil
 }
 
-// tabulate predicts every test under the hypotheses that hold a share of the
-// weight.
-func (e *Engine) tabulate(ctx context.Context, progress *Progress, share float64) (*table, error) {
+// tabulate predicts every test under the hypotheses that matter: those that
+// are not too faint beside the best.
+func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64) (*table, error) {
 	tab := &table{e: e, loads: seenLoads(e.c)}
 	for _, t := range e.tests() {
-		if !progress.Skipped[t.key(e.c)] {
+		if progress.allows(e.c, t) {
 			tab.tests = append(tab.tests, t)
 		}
 	}
 	ps := e.posterior()
 	sum := 0.0
-	for i := 0; i < len(ps) && i < weighed && sum < share; i++ {
+	for i := 0; i < len(ps) && i < weighed && sum < covered && (sum < most || ps[i] >= faint*ps[0]); i++ {
 		tab.hyps = append(tab.hyps, i)
 		tab.ps = append(tab.ps, ps[i])
 		sum += ps[i]
@@ -223,7 +224,7 @@ type ranking struct {
 
 // minBits is the least information worth a test; worthShare is that as a share
 // of what there is to learn.
-const minBits, worthShare = 0.005, 0.03
+const minBits, worthShare = 0.005, 0.08
 
 // rank scores every test on a set of hypotheses, dropping live tests that a
 // dead one does the work of.

@@ -60,7 +60,7 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 	if progress == nil {
 		progress = NewProgress()
 	}
-	tab, err := e.tabulate(ctx, progress, matters)
+	tab, err := e.tabulate(ctx, progress, faint)
 	if err != nil {
 		return nil, err
 	}
@@ -330,7 +330,7 @@ func (e *Engine) Alike(ctx context.Context, progress *Progress) ([]AlikeGroup, e
 	if progress == nil {
 		progress = NewProgress()
 	}
-	tab, err := e.tabulate(ctx, progress, matters)
+	tab, err := e.tabulate(ctx, progress, faint)
 	if err != nil {
 		return nil, err
 	}

@@ -37,8 +37,10 @@ type Progress struct {
 	Opened map[string]bool
 	// On says the machine's supply is on.
 	On bool
-	// Skipped lists tests that the technician cannot make.
+	// Skipped lists tests that the technician will not make.
 	Skipped map[string]bool
+	// unreachable lists places that no probe gets to.
+	unreachable map[string]bool
 }
 
 // NewProgress starts a visit: nothing opened, supply on.
@@ -57,8 +59,42 @@ func (p *Progress) Did(c *circuit.Circuit, t Test) {
 	}
 }
 
-// Skip notes that a test cannot be made.
-func (p *Progress) Skip(c *circuit.Circuit, t Test) { p.Skipped[t.key(c)] = true }
+// Skip notes that a test will not be made.
+func (p *Progress) Skip(c *circuit.Circuit, t Test) { p.Skipped[t.skipKey(c)] = true }
+
+// CannotReach notes that no probe gets to a terminal, nor to anything else in
+// the same place.
+func (p *Progress) CannotReach(c *circuit.Circuit, t circuit.TerminalID) {
+	if p.unreachable == nil {
+		p.unreachable = map[string]bool{}
+	}
+	p.unreachable[reach(c, t)] = true
+}
+
+// allows reports whether a test can and will be made.
+func (p *Progress) allows(c *circuit.Circuit, t Test) bool {
+	if p.Skipped[t.skipKey(c)] {
+		return false
+	}
+	return t.Trial || !p.unreachable[reach(c, t.Probes.P)] && !p.unreachable[reach(c, t.Probes.Q)]
+}
+
+// reach names what has to be opened up to get a probe to a terminal.
+func reach(c *circuit.Circuit, t circuit.TerminalID) string {
+	if place := c.PlaceOf(t); place != "" {
+		return place
+	}
+	return c.Terminal(t).Ref
+}
+
+// skipKey names a test by where the probes go: with the supply off the mode
+// matters only to whoever reads the result.
+func (t Test) skipKey(c *circuit.Circuit) string {
+	if !t.Live {
+		t.Mode = 0
+	}
+	return t.key(c)
+}
 
 func (t Test) key(c *circuit.Circuit) string {
 	s := c.Mode(t.Mode).Name

@@ -126,7 +126,7 @@ func (w *Wirings) Next(ctx context.Context, progress *Progress, most int) ([]Wir
 	index := make([]map[string]int, len(w.engines))
 	for i, e := range w.engines {
 		var err error
-		if tabs[i], err = e.tabulate(ctx, progress, covered); err != nil {
+		if tabs[i], err = e.tabulate(ctx, progress, 0); err != nil {
 			return nil, err
 		}
 		index[i] = map[string]int{}

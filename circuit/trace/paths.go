@@ -363,11 +363,39 @@ func (t *Tracer) vias(mode circuit.ModeID, load circuit.BranchID, base *settle.O
 			}
 		}
 	}
+	for _, e := range f.Ends {
+		if e.Made() {
+			t.beside(base, e, set)
+		}
+	}
 	return via, func(k int32) int32 {
 		if r, ok := rank[k]; ok {
 			return r
 		}
 		return int32(len(rank)) + k
+	}
+}
+
+// beside marks what conducts to a made end without being on the shortest way.
+func (t *Tracer) beside(out *settle.Outcome, e End, set func(circuit.BranchID, Via)) {
+	seen := map[circuit.TerminalID]bool{e.Terminal: true}
+	queue := []circuit.TerminalID{e.Terminal}
+	for len(queue) > 0 {
+		at := queue[0]
+		queue = queue[1:]
+		for _, id := range t.at[at] {
+			b := t.c.Branch(id)
+			if !out.Conducts[id] || b.Role == circuit.Load || b.Role == circuit.Source {
+				continue
+			}
+			set(id, Via{Kind: ViaBeside, Source: e.Source, Held: circuit.None})
+			for _, far := range [2]circuit.TerminalID{b.A, b.B} {
+				if !seen[far] {
+					seen[far] = true
+					queue = append(queue, far)
+				}
+			}
+		}
 	}
 }
 

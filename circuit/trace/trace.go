@@ -133,7 +133,7 @@ type Member struct {
 // Via says how a chain serves a load.
 type Via struct {
 	Kind ViaKind
-	// Source is the supply conductor, for ViaFeed.
+	// Source is the supply conductor, for ViaFeed, ViaBeside and ViaPower.
 	Source circuit.BranchID
 	// Held is the contact that the chain keeps closed, for the others.
 	Held circuit.BranchID
@@ -145,13 +145,14 @@ type Via struct {
 type ViaKind uint8
 
 const (
-	ViaOther ViaKind = iota
-	ViaLoad          // the load itself, with what is in series with it
-	ViaFeed          // on the way from one supply conductor
-	ViaCoil          // feeds the coil that holds a contact
-	ViaDrive         // the board's own coil and driver of a contact
-	ViaPower         // feeds the control that drives a contact
-	ViaSense         // a sensor circuit the control must see
+	ViaOther  ViaKind = iota
+	ViaLoad           // the load itself, with what is in series with it
+	ViaFeed           // on the way from one supply conductor
+	ViaBeside         // beside that way: another from the same conductor
+	ViaCoil           // feeds the coil that holds a contact
+	ViaDrive          // the board's own coil and driver of a contact
+	ViaPower          // feeds the control that drives a contact
+	ViaSense          // a sensor circuit the control must see
 )
 
 // Tracer traces one circuit. It must not be used by two goroutines at once.

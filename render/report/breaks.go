@@ -59,7 +59,7 @@ type Set struct {
 // Member is a chain of parts and wires in series: any one of them, open, does
 // the same.
 type Member struct {
-	Via   string `json:"via" help:"feed, load, coil, drive, power, sense or other"`
+	Via   string `json:"via" help:"feed, beside (a way beside the feed), load, coil, drive, power, sense or other"`
 	From  string `json:"from,omitempty" help:"the supply conductor, for feed and power"`
 	Holds *Item  `json:"holds,omitempty" help:"the contact it keeps closed, for coil, drive, power and sense"`
 	Sense string `json:"sense,omitempty" help:"what the control must see"`
@@ -75,7 +75,7 @@ type Effect struct {
 }
 
 var viaNames = map[trace.ViaKind]string{
-	trace.ViaOther: "other", trace.ViaLoad: "load", trace.ViaFeed: "feed", trace.ViaCoil: "coil",
+	trace.ViaOther: "other", trace.ViaLoad: "load", trace.ViaFeed: "feed", trace.ViaBeside: "beside", trace.ViaCoil: "coil",
 	trace.ViaDrive: "drive", trace.ViaPower: "power", trace.ViaSense: "sense",
 }
 
@@ -125,7 +125,7 @@ func (r *Reporter) set(s *trace.CutSet, order *chainOrder) Set {
 		branches := order.sorted(m)
 		d.branches = append(d.branches, branches)
 		member := Member{Via: viaNames[m.Via.Kind], Sense: m.Via.Sense, AnyOf: r.items(branches)}
-		if m.Via.Kind == trace.ViaFeed || m.Via.Kind == trace.ViaPower {
+		if m.Via.Kind == trace.ViaFeed || m.Via.Kind == trace.ViaBeside || m.Via.Kind == trace.ViaPower {
 			member.From = r.conductor(m.Via.Source)
 		}
 		if held := m.Via.Held; held != circuit.None && m.Via.Kind != trace.ViaFeed && m.Via.Kind != trace.ViaLoad && m.Via.Kind != trace.ViaOther {

@@ -160,6 +160,8 @@ func (m *Member) serves() string {
 		return "the load, in series"
 	case "feed":
 		return "feed from " + conductorWord(m.From)
+	case "beside":
+		return "also from " + conductorWord(m.From)
 	case "coil":
 		return "coil for " + holds
 	case "drive":

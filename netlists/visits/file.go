@@ -1,0 +1,241 @@
+package visits
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/google/renameio/v2"
+
+	"legtrace/circuit"
+	"legtrace/netlists"
+)
+
+// File is a visit on disk.
+type File struct {
+	Visit
+	path string
+	// onDisk is the sum of the file as last read or written; zero before the
+	// first write.
+	onDisk [sha256.Size]byte
+}
+
+// ErrChanged is returned by [File.Save] when someone else has written the file
+// since it was read.
+var ErrChanged = errors.New("someone else has written the visit since it was read")
+
+// ErrOtherMachine is in the error of [Open] when the netlist is not the one
+// that the visit was made with.
+var ErrOtherMachine = errors.New("the visit is to another machine")
+
+// Fingerprint sums up the contents of a netlist: what it says, not how it is
+// laid out.
+func Fingerprint(spec circuit.Spec) (string, error) {
+	var b bytes.Buffer
+	if err := netlists.Write(&b, spec); err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(b.Bytes())
+	return "sha256:" + hex.EncodeToString(sum[:]), nil
+}
+
+// New starts a visit to a machine, with nothing on disk yet. The netlist is
+// named as [netlists.ReadFile] takes it.
+func New(path, netlist string, m *netlists.Result) (*File, error) {
+	f := &File{path: path, Visit: Visit{Format: Format}}
+	var err error
+	if f.Machine, err = f.identify(netlist, m); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// Open reads the visit at a path and its machine. Any error in either is of
+// type [netlists.Errors].
+func Open(path string) (*File, *netlists.Result, error) {
+	return open(path, true)
+}
+
+// Rebase reads a visit whose netlist was mended since, and takes the netlist
+// as it is now.
+func Rebase(path string) (*File, *netlists.Result, error) {
+	return open(path, false)
+}
+
+func open(path string, strict bool) (*File, *netlists.Result, error) {
+	src, err := os.ReadFile(path)
+	if err != nil {
+		return nil, nil, netlists.Errors{{Position: netlists.Position{File: path}, Message: "cannot be read: " + err.Error()}}
+	}
+	v, at, err := Decode(path, src)
+	if err != nil {
+		return nil, nil, err
+	}
+	f := &File{Visit: *v, path: path, onDisk: sha256.Sum256(src)}
+	m, err := netlists.ReadFileFull(f.Netlist())
+	if err != nil {
+		return nil, nil, err
+	}
+	now, err := f.identify(f.Netlist(), m)
+	if err != nil {
+		return nil, nil, err
+	}
+	if strict {
+		if e := f.otherMachine(now, at); e != nil {
+			return nil, nil, e
+		}
+	}
+	if errs := v.checkOn(m.Circuit, at); len(errs) > 0 {
+		return nil, nil, errs
+	}
+	now.Netlist = f.Machine.Netlist
+	f.Machine = now
+	return f, m, nil
+}
+
+// otherMachineError is [netlists.Errors] that is also [ErrOtherMachine].
+type otherMachineError struct{ netlists.Errors }
+
+func (e otherMachineError) Unwrap() []error { return []error{e.Errors, ErrOtherMachine} }
+
+func (f *File) otherMachine(now Machine, at *netlists.Positions) error {
+	was := f.Machine
+	switch {
+	case was.Name != "" && was.Name != now.Name:
+		return otherMachineError{netlists.Errors{at.Problem("machine.name", "", fmt.Sprintf("the visit is to %q, and %s is %q", was.Name, was.Netlist, now.Name))}}
+	case was.Fingerprint != "" && was.Fingerprint != now.Fingerprint:
+		return otherMachineError{netlists.Errors{at.Problem("machine.fingerprint", "if it was mended on purpose, say so with --netlist-mended",
+			fmt.Sprintf("%s has changed since the visit was written, or is another machine", was.Netlist))}}
+	}
+	return nil
+}
+
+// Path returns where the visit is kept.
+func (f *File) Path() string { return f.path }
+
+// Netlist names the machine's netlist as [netlists.ReadFile] takes it.
+func (f *File) Netlist() string {
+	name := f.Machine.Netlist
+	if strings.HasPrefix(name, "catalog:") || filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(filepath.Dir(f.path), filepath.FromSlash(name))
+}
+
+// identify makes out a machine as the file keeps it.
+func (f *File) identify(netlist string, m *netlists.Result) (Machine, error) {
+	print, err := Fingerprint(m.Spec)
+	if err != nil {
+		return Machine{}, err
+	}
+	if !strings.HasPrefix(netlist, "catalog:") {
+		if rel, err := relative(filepath.Dir(f.path), netlist); err == nil {
+			netlist = filepath.ToSlash(rel)
+		}
+	}
+	return Machine{Netlist: netlist, Name: m.Circuit.Name(), Fingerprint: print}, nil
+}
+
+func relative(dir, path string) (string, error) {
+	from, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	to, err := filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Rel(from, to)
+}
+
+// Save replaces the file as a whole. If someone else has written it since, or
+// made it, nothing of theirs is touched: ours goes to a file beside it, and
+// the error, [ErrChanged], names that.
+func (f *File) Save() error {
+	data, err := Encode(f.Visit)
+	if err != nil {
+		return err
+	}
+	unlock, err := lock(f.path + ".lock")
+	if err != nil {
+		return err
+	}
+	defer unlock()
+	if changed, err := f.changed(); err != nil {
+		return fmt.Errorf("cannot write %s: %w", f.path, err)
+	} else if changed {
+		return f.aside(data)
+	}
+	if err := renameio.WriteFile(f.path, data, 0o666, renameio.WithExistingPermissions()); err != nil {
+		return fmt.Errorf("cannot write %s: %w", f.path, err)
+	}
+	f.onDisk = sha256.Sum256(data)
+	return nil
+}
+
+func (f *File) changed() (bool, error) {
+	src, err := os.ReadFile(f.path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return false, nil // never written, or taken away: ours is all there is
+	case err != nil:
+		return false, err
+	}
+	return sha256.Sum256(src) != f.onDisk, nil
+}
+
+// aside keeps our version beside the one that someone else wrote.
+func (f *File) aside(data []byte) error {
+	ext := filepath.Ext(f.path)
+	for n := 1; n < 100; n++ {
+		name := fmt.Sprintf("%s.mine-%d%s", strings.TrimSuffix(f.path, ext), n, ext)
+		out, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return fmt.Errorf("%s: %w; and yours could not be kept: %w", f.path, ErrChanged, err)
+		}
+		_, err = out.Write(data)
+		if err = errors.Join(err, out.Close()); err != nil {
+			return fmt.Errorf("%s: %w; and yours could not be kept: %w", f.path, ErrChanged, err)
+		}
+		return fmt.Errorf("%s: %w; theirs is left as it is and yours is kept in %s", f.path, ErrChanged, name)
+	}
+	return fmt.Errorf("%s: %w; and there are too many kept versions beside it", f.path, ErrChanged)
+}
+
+// A lock is held for the moment of comparing and replacing only: one that is
+// older was left behind by a program that was killed.
+const (
+	lockWait  = 3 * time.Second
+	lockStale = time.Minute
+)
+
+// lock makes the lock file, waiting for whoever has it.
+func lock(name string) (unlock func(), err error) {
+	for deadline := time.Now().Add(lockWait); ; time.Sleep(10 * time.Millisecond) {
+		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		if err == nil {
+			f.Close()
+			return func() { os.Remove(name) }, nil
+		}
+		if !errors.Is(err, fs.ErrExist) {
+			return nil, fmt.Errorf("cannot write beside the visit: %w", err)
+		}
+		if info, err := os.Stat(name); err == nil && time.Since(info.ModTime()) > lockStale {
+			os.Remove(name)
+			continue
+		}
+		if time.Now().After(deadline) {
+			return nil, fmt.Errorf("someone else is writing the visit: %s is there; if no legtrace runs, delete it", name)
+		}
+	}
+}

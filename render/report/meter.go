@@ -1,0 +1,332 @@
+package report
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// MeterOptions set up the instrument and the conditions of a reading.
+type MeterOptions struct {
+	// Instrument is the meter; its zero value means the default one.
+	Instrument meter.Instrument
+	// Exact leaves out part tolerances and the supply's range: an interval is
+	// then the instrument's own error.
+	Exact bool
+	// Celsius is the temperature of sensors measured with the supply removed;
+	// nil means a room's.
+	Celsius *float64
+}
+
+// Meter tells the instrument that readings are for.
+type Meter struct {
+	Name           string  `json:"name" help:"what kind of instrument"`
+	InputOhms      float64 `json:"input_ohms" help:"input resistance on AC volts"`
+	LowZOhms       float64 `json:"low_impedance_ohms" help:"input resistance of the low-impedance function"`
+	ContinuityOhms float64 `json:"continuity_ohms" help:"continuity sounds below this"`
+	Volts          string  `json:"volts_accuracy" help:"per cent of reading plus counts"`
+	Ohms           string  `json:"ohms_accuracy" help:"per cent of reading plus counts"`
+	Amps           string  `json:"amps_accuracy" help:"per cent of reading plus counts"`
+}
+
+// Shown is what the meter shows, with the reasons for its width.
+type Shown struct {
+	Shows    string   `json:"shows" help:"the nominal reading, in words: \"240 V\", \"OL\", \"unsteady\""`
+	Range    string   `json:"range" help:"the interval that is to be expected, in words"`
+	Value    *float64 `json:"value" help:"nominal; null when open or unsteady"`
+	Low      *float64 `json:"low" help:"lower end; null when open"`
+	High     *float64 `json:"high" help:"upper end; null when open, or without end"`
+	Unit     string   `json:"unit" help:"V, ohms or A"`
+	OL       bool     `json:"ol" help:"beyond the meter's range: open"`
+	Unsteady bool     `json:"unsteady" help:"stray pickup on a conductor tied to nothing: it wanders and means nothing"`
+	Beeps    string   `json:"beeps,omitempty" help:"for continuity: yes, no, or maybe"`
+	Why      []string `json:"why" help:"what makes the interval as wide as it is"`
+}
+
+// Probe is a place to put a probe.
+type Probe struct {
+	Terminal string   `json:"terminal" help:"part and terminal"`
+	Point    string   `json:"point,omitempty" help:"the test point's name, where one is listed"`
+	Label    string   `json:"label" help:"in words"`
+	Place    string   `json:"place,omitempty" help:"where on the machine"`
+	Wires    []string `json:"wires" help:"wires that land there"`
+	Colours  []string `json:"colours" help:"their IEC 60757 colour codes, in the same order; empty where not given"`
+}
+
+// Lift is a lead to take off before a reading.
+type Lift struct {
+	At    string `json:"at" help:"terminal to take it off"`
+	Wires []Item `json:"wires" help:"what to take off"`
+}
+
+// functionWords name the meter's functions in a sentence.
+var functionWords = map[meter.Function]string{
+	meter.Volts: "AC volts", meter.LowZVolts: "AC volts, low-impedance input",
+	meter.Ohms: "ohms", meter.Continuity: "continuity", meter.Amps: "clamp, AC amps",
+}
+
+// newBench makes a bench as the options have it.
+func (r *Reporter) newBench(opt MeterOptions) (*meter.Bench, error) {
+	in := opt.Instrument
+	if in == (meter.Instrument{}) {
+		in = meter.DefaultInstrument()
+	}
+	if err := in.Check(); err != nil {
+		return nil, err
+	}
+	b := meter.New(r.c, in)
+	b.Tolerances = !opt.Exact
+	if opt.Celsius == nil {
+		return b, nil
+	}
+	for i := range r.c.Branches() {
+		br := r.c.Branch(circuit.BranchID(i))
+		if br.Sensor == nil {
+			continue
+		}
+		if _, err := br.Sensor.Ohms(*opt.Celsius); err != nil {
+			return nil, fmt.Errorf("%s: %w", r.label(br.ID), err)
+		}
+	}
+	b.Ambient = *opt.Celsius
+	return b, nil
+}
+
+func instrument(in meter.Instrument) Meter {
+	class := func(a meter.Accuracy) string { return fmt.Sprintf("%.3g %% + %.3g", a.Percent, a.Counts) }
+	return Meter{Name: in.Name, InputOhms: in.InputOhms, LowZOhms: in.LowZOhms, ContinuityOhms: in.ContinuityOhms,
+		Volts: class(in.VoltsAcc), Ohms: class(in.OhmsAcc), Amps: class(in.AmpsAcc)}
+}
+
+// shown tells a reading.
+func shown(b *meter.Bench, f meter.Function, r meter.Reading) Shown {
+	d := Shown{Shows: ohmsWord(r.String()), Range: ohmsWord(r.Range()), Unit: ohmsWord(r.Function.Unit()), OL: r.OL,
+		Unsteady: r.Unsteady, Why: append([]string{}, r.Why...)}
+	if f == meter.Continuity {
+		d.Beeps = "maybe"
+		if r.Beeps(b.Instrument) {
+			d.Beeps = "yes"
+		} else if r.Silent(b.Instrument) {
+			d.Beeps = "no"
+		}
+	}
+	if r.OL {
+		return d
+	}
+	figure := func(v float64) *float64 { v = round(v); return &v }
+	d.Low = figure(r.Low)
+	if !r.MaybeOL {
+		d.High = figure(r.High)
+	}
+	if !r.Unsteady {
+		d.Value = figure(r.Value)
+	}
+	return d
+}
+
+// ohmsWord writes the unit as our other reports do.
+func ohmsWord(s string) string { return strings.ReplaceAll(s, "ohm", "ohms") }
+
+// sounds says what a continuity test gives.
+func (s *Shown) sounds() string {
+	return map[string]string{"yes": ", beeps", "no": ", silent", "maybe": ", may or may not beep"}[s.Beeps]
+}
+
+// nearNothing is the voltage, as a share of the supply's, that a technician
+// calls nothing.
+const nearNothing = 0.03
+
+func (r *Reporter) nothing(v meter.Reading) bool {
+	return v.Function.Live() && v.Function != meter.Amps && !v.Unsteady && v.High < nearNothing*r.c.Supply().Volts
+}
+
+func (r *Reporter) probe(t circuit.TerminalID) Probe {
+	term := r.c.Terminal(t)
+	d := Probe{Terminal: term.Ref, Place: oneLine(r.c.PlaceOf(t)), Wires: []string{}, Colours: []string{}}
+	d.Label = oneLine(r.c.Part(term.Part).Label)
+	if term.Ref != circuit.ChassisName {
+		d.Label += " " + term.Name
+	}
+	if p := r.c.PointAt(t); p != nil {
+		d.Point = p.Name
+		if p.Label != "" {
+			d.Label = oneLine(p.Label)
+		}
+	}
+	for _, w := range term.Wires {
+		wire := r.c.Wire(w)
+		d.Wires, d.Colours = append(d.Wires, wire.Name), append(d.Colours, wire.Colour)
+	}
+	return d
+}
+
+// name is what to type for a probe, and the shortest thing to call it.
+func (p *Probe) name() string {
+	if p.Point != "" {
+		return p.Point
+	}
+	return p.Terminal
+}
+
+// mostWires is up to how many wires at a terminal are named one by one.
+const mostWires = 3
+
+// look tells the colours of the wires that land at a terminal, to find it by.
+func (p *Probe) look() string {
+	if len(p.Wires) == 0 {
+		return ""
+	}
+	if len(p.Wires) <= mostWires {
+		var out []string
+		for i, w := range p.Wires {
+			out = append(out, strings.TrimSpace(p.Colours[i]+hard+w))
+		}
+		return strings.Join(out, ", ")
+	}
+	seen := map[string]int{}
+	var order []string
+	for _, c := range p.Colours {
+		if c == "" {
+			c = "unmarked"
+		}
+		if seen[c] == 0 {
+			order = append(order, c)
+		}
+		seen[c]++
+	}
+	var out []string
+	for _, c := range order {
+		out = append(out, fmt.Sprintf("%d%s%s", seen[c], hard, c))
+	}
+	return strings.Join(out, ", ") + " wires"
+}
+
+// where tells the terminal, the wires on it and the place.
+func (p *Probe) where() string {
+	var out []string
+	if p.Label != p.Terminal {
+		out = append(out, p.Label)
+	}
+	out = append(out, p.Terminal)
+	if l := p.look(); l != "" {
+		out = append(out, l)
+	}
+	if p.Place != "" {
+		out = append(out, p.Place)
+	}
+	return strings.Join(out, "; ")
+}
+
+func (r *Reporter) liftOf(at circuit.TerminalID, wires []circuit.WireID) *Lift {
+	if at == circuit.None || len(wires) == 0 {
+		return nil
+	}
+	d := &Lift{At: r.c.Terminal(at).Ref, Wires: []Item{}}
+	for _, w := range wires {
+		d.Wires = append(d.Wires, r.item(r.c.Wire(w).Branch))
+	}
+	return d
+}
+
+// sentence says what to take off: "wire w13 (BKRD) at thermal_fuse.2".
+func (l *Lift) sentence() string {
+	var out []string
+	for _, w := range l.Wires {
+		s := w.Ref
+		if w.Colour != "" {
+			s += hard + "(" + w.Colour + ")"
+		}
+		out = append(out, s)
+	}
+	word := "wire"
+	if len(out) > 1 {
+		word = "wires"
+	}
+	return word + hard + list(out) + " at " + l.At
+}
+
+// AskProbe finds the terminal that a test point's name, or "part.terminal",
+// stands for.
+func (r *Reporter) AskProbe(name string) (circuit.TerminalID, error) {
+	for _, p := range r.c.Points() {
+		if p.Name == name {
+			return p.Terminal, nil
+		}
+	}
+	t, err := r.c.FindTerminal(name)
+	if err == nil {
+		return t, nil
+	}
+	if id, err := r.c.FindPart(name); err == nil {
+		var refs []string
+		for _, t := range r.c.Part(id).Terminals {
+			refs = append(refs, r.c.Terminal(t).Ref)
+		}
+		if len(refs) == 0 {
+			return circuit.None, fmt.Errorf("%q has no terminal to probe", name)
+		}
+		return circuit.None, fmt.Errorf("%q is a part: say which terminal, one of %s", name, few(refs))
+	}
+	var names []string
+	for _, n := range r.ProbeNames() {
+		names = append(names, n.Ref)
+	}
+	if near := circuit.Nearest(name, names); near != "" {
+		return circuit.None, fmt.Errorf("unknown probe %q: did you mean %q?", name, near)
+	}
+	return circuit.None, fmt.Errorf("unknown probe %q: a test point's name, or part.terminal (test points: %s)", name, few(r.pointNames()))
+}
+
+// AskWire finds the wire that a clamp goes around.
+func (r *Reporter) AskWire(name string) (circuit.BranchID, error) {
+	id, err := r.c.FindWire(name)
+	var unknown *circuit.UnknownNameError
+	if errors.As(err, &unknown) {
+		if _, part := r.c.FindPart(name); part == nil {
+			return circuit.None, fmt.Errorf("a clamp goes around a wire, and %q is a part", name)
+		}
+	}
+	if err != nil {
+		return circuit.None, err
+	}
+	return r.c.Wire(id).Branch, nil
+}
+
+// ProbeNames lists what a person may type for a probe: test points, then
+// terminals.
+func (r *Reporter) ProbeNames() []Name {
+	var out []Name
+	for _, p := range r.c.Points() {
+		out = append(out, Name{p.Name, oneLine(p.Label)})
+	}
+	for _, t := range r.c.Terminals() {
+		out = append(out, Name{t.Ref, oneLine(r.c.Part(t.Part).Label) + " " + t.Name})
+	}
+	return out
+}
+
+// WireNames lists the wires.
+func (r *Reporter) WireNames() []Name {
+	var out []Name
+	for _, w := range r.c.Wires() {
+		out = append(out, Name{w.Name, oneLine(r.c.DescribeWire(w.ID))})
+	}
+	return out
+}
+
+func (r *Reporter) pointNames() []string {
+	var out []string
+	for _, p := range r.c.Points() {
+		out = append(out, p.Name)
+	}
+	return out
+}
+
+// same reports whether two readings show the same on any meter.
+func same(a, b meter.Reading) bool {
+	return a.OL == b.OL && a.Unsteady == b.Unsteady && math.Abs(a.Value-b.Value) <= 1e-9*math.Max(math.Abs(a.Value), 1)
+}
