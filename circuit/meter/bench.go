@@ -90,12 +90,9 @@ func (b *Bench) Volts(o *settle.Outcome, f Function, p, q circuit.TerminalID) (R
 	if p == q {
 		return Reading{}, fmt.Errorf("%w: %s", ErrSameProbe, b.c.Terminal(p).Ref)
 	}
-	input := b.Instrument.InputOhms
-	if f == LowZVolts {
-		input = b.Instrument.LowZOhms
-	}
+	input := b.Instrument.input(f)
 	if _, fixed := o.Solution.Between(p, q); !fixed {
-		return b.stray(o, f, p, q, input), nil
+		return b.stray(fullView{o}, f, p, q, input), nil
 	}
 	volts := func(in phasor.Input) (float64, error) {
 		in.Probe = &phasor.Probe{A: p, B: q, Ohms: input}
@@ -151,19 +148,40 @@ func (b *Bench) loadSpread(o *settle.Outcome, in phasor.Input, v float64, volts 
 	return down, up, nil
 }
 
+// Settled is a settled machine as a quick reading sees it: a
+// [settle.SweepOutcome], or an outcome of the engine.
+type Settled interface {
+	Volts(circuit.TerminalID) complex128
+	Floating(circuit.TerminalID) bool
+	Conducts(circuit.BranchID) bool
+	// Between is false where the circuit does not determine the voltage.
+	Between(p, q circuit.TerminalID) (complex128, bool)
+}
+
+// fullView shows an engine's outcome as [Settled].
+type fullView struct{ o *settle.Outcome }
+
+func (v fullView) Between(p, q circuit.TerminalID) (complex128, bool) {
+	return v.o.Solution.Between(p, q)
+}
+
+func (v fullView) Volts(t circuit.TerminalID) complex128 { return v.o.Solution.Volts[t] }
+func (v fullView) Floating(t circuit.TerminalID) bool    { return v.o.Solution.Floating[t] }
+func (v fullView) Conducts(id circuit.BranchID) bool     { return v.o.Conducts[id] }
+
 // stray reads a conductor tied to nothing.
-func (b *Bench) stray(o *settle.Outcome, f Function, p, q circuit.TerminalID, input float64) Reading {
+func (b *Bench) stray(o Settled, f Function, p, q circuit.TerminalID, input float64) Reading {
 	var live float64
 	reference := func(leg complex128) float64 {
 		for _, t := range [2]circuit.TerminalID{p, q} {
-			if !o.Solution.Floating[t] {
-				return cmplx.Abs(leg - o.Solution.Volts[t])
+			if !o.Floating(t) {
+				return cmplx.Abs(leg - o.Volts(t))
 			}
 		}
 		return cmplx.Abs(leg)
 	}
 	for _, id := range b.c.Supply().Legs {
-		if o.Conducts[id] {
+		if o.Conducts(id) {
 			live = max(live, reference(b.c.Branch(id).EMF))
 		}
 	}

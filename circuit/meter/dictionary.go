@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"legtrace/circuit"
+	"legtrace/circuit/phasor"
 	"legtrace/circuit/settle"
 )
 
@@ -37,7 +38,8 @@ type Dictionary struct {
 	Good [][]Reading
 	// Entries go by mode, then fault, then probes.
 	Entries []Entry
-	// FellBack counts the faults that the low-rank update could not take.
+	// FellBack counts the faults, by mode, that an update could not take and the
+	// engine settled in full.
 	FellBack int
 }
 
@@ -140,15 +142,17 @@ func (b *Bench) Dictionary(ctx context.Context, modes []circuit.ModeID, probes [
 		return nil, fmt.Errorf("%s lists no test points to read at", b.c.Name())
 	}
 	d := &Dictionary{Modes: modes, Probes: probes, Faults: SingleFaults(b.c)}
+	net := phasor.NewNetwork(b.c)
+	cache := map[string][][]Reading{}
 	for _, mode := range modes {
-		if err := b.dictionaryMode(ctx, d, mode); err != nil {
+		if err := b.dictionaryMode(ctx, d, mode, net, cache); err != nil {
 			return nil, err
 		}
 	}
 	return d, nil
 }
 
-func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.ModeID) error {
+func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.ModeID, net *phasor.Network, cache map[string][][]Reading) error {
 	live, err := b.Live(mode, nil)
 	if err != nil {
 		return err
@@ -164,31 +168,61 @@ func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.
 		}
 	}
 	d.Good = append(d.Good, good)
+	sweep, err := settle.NewSweepOn(b.engine, net, mode)
+	if err != nil {
+		return err
+	}
+	ohms, err := b.deadReadings(ctx, d, mode, cache)
+	if err != nil {
+		return err
+	}
 	for f, fault := range d.Faults {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		faults := []circuit.Fault{fault}
-		out, err := b.Live(mode, faults)
+		out, err := sweep.Run([]circuit.Fault{fault})
 		if err != nil {
 			return err
 		}
-		if dead, err = b.Dead(mode, faults); err != nil {
-			return err
+		if out.FellBack {
+			d.FellBack++
 		}
 		for i, p := range d.Probes {
-			var r Reading
+			r := ohms[f][i]
 			if p.Function.Live() {
-				if r, err = b.Volts(out, p.Function, p.P, p.Q); err != nil {
-					return err
-				}
-			} else {
-				r = b.ohms(dead, p.P, p.Q)
+				r = b.QuickOn(out, p.Function, p.P, p.Q)
 			}
 			d.Entries = append(d.Entries, Entry{mode, i, f, r, r.Differs(good[i])})
 		}
 	}
 	return nil
+}
+
+// deadReadings takes the ohms of every fault with the supply off. They depend
+// on the mode by its switch positions alone, so modes share them.
+func (b *Bench) deadReadings(ctx context.Context, d *Dictionary, mode circuit.ModeID, cache map[string][][]Reading) ([][]Reading, error) {
+	key := fmt.Sprint(b.c.Mode(mode).Position, b.c.Mode(mode).After)
+	if have, ok := cache[key]; ok {
+		return have, nil
+	}
+	all := make([][]Reading, len(d.Faults))
+	for f, fault := range d.Faults {
+		all[f] = make([]Reading, len(d.Probes))
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		o, err := b.Dead(mode, []circuit.Fault{fault})
+		if err != nil {
+			return nil, err
+		}
+		for i, p := range d.Probes {
+			if !p.Function.Live() {
+				all[f][i] = b.ohms(o, p.P, p.Q)
+			}
+		}
+	}
+	cache[key] = all
+	return all, nil
 }
 
 // at1 takes one reading, live or dead as its function wants.

@@ -102,6 +102,14 @@ func (in Instrument) Check() error {
 	return nil
 }
 
+// input is the resistance a voltage function puts on the circuit.
+func (in Instrument) input(f Function) float64 {
+	if f == LowZVolts {
+		return in.LowZOhms
+	}
+	return in.InputOhms
+}
+
 func (in Instrument) accuracy(f Function) Accuracy {
 	switch f {
 	case Ohms, Continuity:

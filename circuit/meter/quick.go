@@ -21,15 +21,15 @@ func (b *Bench) Quick(o *settle.Outcome, f Function, p, q circuit.TerminalID) Re
 		}
 		return b.ohms(o, p, q)
 	}
-	v, fixed := o.Solution.Between(p, q)
-	if !fixed {
-		input := b.Instrument.InputOhms
-		if f == LowZVolts {
-			input = b.Instrument.LowZOhms
-		}
-		return b.stray(o, f, p, q, input)
+	return b.QuickOn(fullView{o}, f, p, q)
+}
+
+// QuickOn is [Bench.Quick] for volts, on a machine settled in any way.
+func (b *Bench) QuickOn(m Settled, f Function, p, q circuit.TerminalID) Reading {
+	if v, fixed := m.Between(p, q); fixed {
+		return b.steady(f, cmplx.Abs(v))
 	}
-	return b.steady(f, cmplx.Abs(v))
+	return b.stray(m, f, p, q, b.Instrument.input(f))
 }
 
 // steady makes a reading of a voltage that the circuit determines.

@@ -222,8 +222,6 @@ func (u *Update) eliminate(k int32, r *row, left *block) error {
 			return err
 		}
 	}
-	var only *block
-	several := false
 	for _, child := range b.n.tree.children[k] {
 		if child < 0 {
 			continue
@@ -232,26 +230,9 @@ func (u *Update) eliminate(k int32, r *row, left *block) error {
 		if u.again(child) {
 			below = &u.fresh[u.slot[child]].left
 		}
-		if len(below.nodes) == 0 {
-			continue
-		}
-		if adds && !several && only == nil {
-			only = below
-			continue
-		}
-		if only != nil {
-			if err := f.add(only); err != nil {
-				return err
-			}
-			only, several = nil, true
-		}
 		if err := f.add(below); err != nil {
 			return err
 		}
-	}
-	if only != nil {
-		*left = *only // nothing to add it to
-		return nil
 	}
 	if adds {
 		*left = f.rest(0)

@@ -21,6 +21,8 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/phasor"
+	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 )
 
@@ -77,12 +79,13 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 		return nil, err
 	}
 	e := &Engine{c: c, opt: opt}
+	net := phasor.NewNetwork(c)
 	for range runtime.GOMAXPROCS(0) {
 		b := meter.New(c, opt.Instrument)
 		if opt.Ambient != 0 {
 			b.Ambient = opt.Ambient
 		}
-		e.workers = append(e.workers, &worker{bench: b})
+		e.workers = append(e.workers, &worker{bench: b, net: net, sweeps: map[circuit.ModeID]*settle.Sweep{}})
 	}
 	e.classes = classes(c, trace.New(c), opt.Points)
 	e.reset()

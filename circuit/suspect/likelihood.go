@@ -5,6 +5,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/phasor"
 	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 )
@@ -145,7 +146,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		if err != nil {
 			return predicted{}, err
 		}
-		p := predicted{trips: len(o.Tripped) > 0, chatter: o.Chatter != nil}
+		p := predicted{trips: len(o.Tripped) > 0, chatter: o.Chatter() != nil}
 		if s.Load != circuit.None {
 			p.share = o.LeastShare(s.Load)
 		}
@@ -158,14 +159,65 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 // worker takes readings on its own bench, so that several can run at once.
 type worker struct {
 	bench *meter.Bench
+	net   *phasor.Network
+	// sweeps settle faults by updates on the sound machine, one per mode.
+	sweeps map[circuit.ModeID]*settle.Sweep
+	// whole settles every fault from rest by the engine, for [use] to watch.
+	whole bool
 	// tripped tells whether anything tripped in the machine last settled live.
 	tripped bool
 }
 
-func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
-	o, err := w.bench.Live(mode, faults)
-	w.tripped = err == nil && len(o.Tripped) > 0
-	return o, err
+// settled is a machine settled live: by a sweep, or by the engine.
+type settled interface {
+	meter.Settled
+	LeastShare(circuit.BranchID) float64
+	Chatter() *settle.Chatter
+}
+
+// liveMachine is a settled machine with what tripped.
+type liveMachine struct {
+	settled
+	Tripped []circuit.BranchID
+}
+
+// byEngine shows the engine's outcome as settled.
+type byEngine struct{ o *settle.Outcome }
+
+func (e byEngine) Volts(t circuit.TerminalID) complex128 { return e.o.Solution.Volts[t] }
+func (e byEngine) Floating(t circuit.TerminalID) bool    { return e.o.Solution.Floating[t] }
+func (e byEngine) Conducts(id circuit.BranchID) bool     { return e.o.Conducts[id] }
+func (e byEngine) LeastShare(l circuit.BranchID) float64 { return e.o.LeastShare(l) }
+func (e byEngine) Chatter() *settle.Chatter              { return e.o.Chatter }
+func (e byEngine) Between(p, q circuit.TerminalID) (complex128, bool) {
+	return e.o.Solution.Between(p, q)
+}
+
+// live settles the machine with its supply on. What it returns holds until the
+// next call for the same mode.
+func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (liveMachine, error) {
+	if w.whole {
+		o, err := w.bench.Live(mode, faults)
+		if err != nil {
+			return liveMachine{}, err
+		}
+		w.tripped = len(o.Tripped) > 0
+		return liveMachine{byEngine{o}, o.Tripped}, nil
+	}
+	s := w.sweeps[mode]
+	if s == nil {
+		var err error
+		if s, err = settle.NewSweepOn(w.bench.Engine(), w.net, mode); err != nil {
+			return liveMachine{}, err
+		}
+		w.sweeps[mode] = s
+	}
+	o, err := s.Run(faults)
+	if err != nil {
+		return liveMachine{}, err
+	}
+	w.tripped = len(o.Tripped) > 0
+	return liveMachine{o, o.Tripped}, nil
 }
 
 func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (meter.Reading, error) {
@@ -174,7 +226,7 @@ func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.Wir
 		if err != nil {
 			return meter.Reading{}, err
 		}
-		return w.bench.Quick(o, p.Function, p.P, p.Q), nil
+		return w.bench.QuickOn(o, p.Function, p.P, p.Q), nil
 	}
 	o, err := w.bench.Dead(mode, faults)
 	if err != nil {

@@ -142,35 +142,43 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 	answers := make([][]answer, len(tab.hyps))
 	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
 		faults := e.faults(&e.hyps[tab.hyps[h]])
-		live := map[circuit.ModeID]*settle.Outcome{}
+		live := map[circuit.ModeID]liveMachine{}
 		dead := map[circuit.ModeID]*settle.Outcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
-			into, run := live, w.bench.Live
-			if !t.Live {
-				into, run = dead, w.bench.Dead
+			if t.Live {
+				o, ok := live[t.Mode]
+				if !ok {
+					var err error
+					if o, err = w.live(t.Mode, faults); err != nil {
+						return err
+					}
+					live[t.Mode] = o
+				}
+				if t.Trial {
+					row[i].key = trialKey(o.LeastShare, tab.loads, len(o.Tripped) > 0, o.Chatter() != nil)
+				} else {
+					row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
+				}
+				continue
 			}
-			o := into[t.Mode]
+			o := dead[t.Mode]
 			if o == nil {
 				var err error
-				if o, err = run(t.Mode, faults); err != nil {
+				if o, err = w.bench.Dead(t.Mode, faults); err != nil {
 					return err
 				}
-				into[t.Mode] = o
+				dead[t.Mode] = o
 			}
-			switch {
-			case t.Trial:
-				row[i].key = trialKey(o.LeastShare, tab.loads, len(o.Tripped) > 0, o.Chatter != nil)
-			case len(t.Lift) > 0:
+			if len(t.Lift) > 0 {
 				lifted := *o
 				lifted.Conducts = append([]bool(nil), o.Conducts...)
 				for _, id := range t.Lift {
 					lifted.Conducts[e.c.Wire(id).Branch] = false
 				}
-				row[i].reading = w.bench.Quick(&lifted, t.Probes.Function, t.Probes.P, t.Probes.Q)
-			default:
-				row[i].reading = w.bench.Quick(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
+				o = &lifted
 			}
+			row[i].reading = w.bench.Quick(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 		}
 		answers[h] = row
 		return nil

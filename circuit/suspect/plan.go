@@ -398,7 +398,7 @@ func (e *Engine) splitPoint(causes []Cause) circuit.TerminalID {
 	for _, mode := range e.modes() {
 		outs := make([]*settle.Outcome, 0, len(causes))
 		for _, c := range causes {
-			o, err := w.live(mode, c.Faults)
+			o, err := w.bench.Live(mode, c.Faults)
 			if err != nil {
 				return circuit.None
 			}

@@ -71,7 +71,8 @@ func (e *Engine) Proof(ctx context.Context, mended []Class) (*Proof, error) {
 }
 
 // behind makes an engine for the mended machine: nothing wrong, or one further
-// class that the evidence does not rule out beside those mended.
+// class that the fault mended may have masked: alone it would have changed
+// something that was looked at, and beside the fault it changes nothing.
 func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 	full := make([]hypothesis, 1, len(e.classes)+1)
 	full[0] = hypothesis{classes: mended}
@@ -81,7 +82,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 		for _, m := range mended {
 			same = same || k == m || e.exclusive(k, m)
 		}
-		if same {
+		if same || !e.wouldShow(k) {
 			continue
 		}
 		set := append(append([]int32{}, mended...), k)
@@ -105,6 +106,17 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 		b.hyps = append(b.hyps, hypothesis{classes: []int32{k}, logp: math.Log(2*priorPair*e.classes[k].Prior) + change})
 	}
 	return b, nil
+}
+
+// wouldShow reports whether a class alone changes anything that was looked at.
+func (e *Engine) wouldShow(k int32) bool {
+	const much = 1 // logs
+	for _, s := range e.singles {
+		if math.Abs(s.logs[k]-s.none) > much {
+			return true
+		}
+	}
+	return false
 }
 
 // badModes lists the modes something was wrong in; badLoads the loads.

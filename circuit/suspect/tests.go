@@ -90,7 +90,7 @@ func reach(c *circuit.Circuit, t circuit.TerminalID) string {
 // skipKey names a test by where the probes go: with the supply off the mode
 // matters only to whoever reads the result.
 func (t Test) skipKey(c *circuit.Circuit) string {
-	if !t.Live {
+	if !t.Live && !t.Trial {
 		t.Mode = 0
 	}
 	return t.key(c)

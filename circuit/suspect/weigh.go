@@ -24,6 +24,10 @@ type singles struct {
 // piece of evidence.
 const badAt = -1.2
 
+// Speaks reports whether the piece of evidence at a place is something that a
+// sound machine would not have shown.
+func (e *Engine) Speaks(at int) bool { return e.singles[at].bad() }
+
 func (s *singles) bad() bool { return s.none < badAt }
 
 // weighSingles weighs a piece of evidence under every single class. For what
@@ -45,8 +49,8 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		used := newUse(e.c)
 		engine := w.bench.Engine()
 		if live {
-			engine.Observe = used.see
-			defer func() { engine.Observe = nil }()
+			engine.Observe, w.whole = used.see, true
+			defer func() { engine.Observe, w.whole = nil, false }()
 		}
 		p, err := w.predict(ev, e.classes[i].Members[0].Faults)
 		if err != nil {

@@ -69,6 +69,7 @@ func newRoot(t *terminal) *cobra.Command {
 		newBreaks(t, &n, &o),
 		newDraw(t, &n, &o),
 		newCatalog(t, &o),
+		newRingOut(t, &o),
 		newJSONHelp(t),
 	)
 	return root
