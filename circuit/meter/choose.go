@@ -268,11 +268,10 @@ func nested(steps []Step) []Step {
 }
 
 // follows reports whether a good reading of wide leaves nothing for s to find.
-// A test under load finds burnt joints besides, and a live round begins at the
-// supply, so those always stand.
+// A live round begins at the supply, so the tests of that always stand.
 func follows(s, wide *Step) bool {
 	finds, wider := s.finds(), wide.finds()
-	if s.UnderLoad || s.opening || len(finds) >= len(wider) {
+	if s.opening || len(finds) >= len(wider) {
 		return false
 	}
 	for i := range finds {

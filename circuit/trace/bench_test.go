@@ -3,7 +3,11 @@ package trace_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"testing"
+
+	"gonum.org/v1/gonum/graph/path"
+	"gonum.org/v1/gonum/graph/simple"
 
 	"legtrace/circuit"
 	"legtrace/circuit/circuittest"
@@ -63,13 +67,43 @@ func BenchmarkPath(b *testing.B) {
 	}
 }
 
+// BenchmarkPathNaive finds the same two ways as shortest paths over the whole
+// machine, all branches weighed (Dijkstra's algorithm, in gonum).
+func BenchmarkPathNaive(b *testing.B) {
+	for _, m := range []benchMachine{demo(b), generated(b, 100), generated(b, 1000), generated(b, 10000)} {
+		out := settled(b, settle.New(m.c), m.mode, nil)
+		b.Run(m.name, func(b *testing.B) {
+			for range b.N {
+				g := simple.NewWeightedUndirectedGraph(0, math.Inf(1))
+				for i := range m.c.Branches() {
+					br := m.c.Branch(circuit.BranchID(i))
+					if br.A < 0 || br.B < 0 || br.A == br.B || !out.Conducts[i] || br.Role == circuit.Load {
+						continue
+					}
+					g.SetWeightedEdge(simple.WeightedEdge{F: simple.Node(br.A), T: simple.Node(br.B), W: 1})
+				}
+				load := m.c.Branch(m.load)
+				for i, end := range []circuit.TerminalID{load.A, load.B} {
+					leg := m.c.Branch(m.c.Supply().Legs[i])
+					if nodes, _ := path.DijkstraFrom(simple.Node(end), g).To(int64(leg.B)); len(nodes) == 0 {
+						b.Fatal("not fed")
+					}
+				}
+			}
+		})
+	}
+}
+
 func BenchmarkStarve(b *testing.B) {
 	for _, m := range []benchMachine{demo(b), generated(b, 100), generated(b, 1000), generated(b, 10000)} {
 		for order := 1; order <= 3; order++ {
-			if order > 1 && len(m.c.Parts()) > 5000 {
-				continue
+			if order > 2 && len(m.c.Parts()) > 5000 {
+				continue // minutes
 			}
 			for _, unconfirmed := range []bool{true, false} {
+				if !unconfirmed && order > 1 && len(m.c.Parts()) > 5000 {
+					continue // minutes
+				}
 				what := "confirmed"
 				if unconfirmed {
 					what = "graph"

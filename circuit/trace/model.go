@@ -15,6 +15,7 @@ import (
 type model struct {
 	t      *Tracer
 	nNodes int
+	number []int32 // node by terminal, none where no edge ends
 	edges  []edge
 	adj    [][]int32 // edges by node
 	roots  []root
@@ -100,10 +101,14 @@ func (t *Tracer) newModel(mode circuit.ModeID, load circuit.BranchID, base *sett
 	return m
 }
 
-// buildNodes numbers the supply's potentials after the terminals.
+// buildNodes makes a node of each of the supply's potentials. Terminals become
+// nodes as edges end there.
 func (m *model) buildNodes(base *settle.Outcome) bool {
 	c := m.t.c
-	m.nNodes = len(c.Terminals())
+	m.number = make([]int32, len(c.Terminals()))
+	for i := range m.number {
+		m.number[i] = none
+	}
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
 		if b.Role != circuit.Source || !base.Conducts[i] {
@@ -121,11 +126,11 @@ func (m *model) buildNodes(base *settle.Outcome) bool {
 	return len(m.roots) > 0
 }
 
-// node maps a chain's end to a node.
+// node maps a chain's end to its node, or none.
 func (m *model) node(end int32) int32 {
-	nT := int32(len(m.t.c.Terminals()))
+	nT := int32(len(m.number))
 	if end < nT {
-		return end
+		return m.number[end]
 	}
 	emf := m.t.c.Branch(circuit.BranchID(end - nT)).EMF
 	for _, r := range m.roots {
@@ -134,6 +139,15 @@ func (m *model) node(end int32) int32 {
 		}
 	}
 	return none
+}
+
+// newNode is [model.node], making a node of a terminal that has none.
+func (m *model) newNode(end int32) int32 {
+	if end < int32(len(m.number)) && m.number[end] == none {
+		m.number[end] = int32(m.nNodes)
+		m.nNodes++
+	}
+	return m.node(end)
 }
 
 // findCauses numbers what moves contacts and refuses the cases that graph
@@ -193,21 +207,26 @@ func (m *model) staysCalm(mover circuit.BranchID, base *settle.Outcome) bool {
 
 // buildEdges makes an edge of every chain of joins and contacts that conducts.
 func (m *model) buildEdges(base *settle.Outcome, causeOf map[circuit.BranchID]int32) {
-	m.adj = make([][]int32, m.nNodes)
 	for k := range m.t.chains.list {
 		ch := &m.t.chains.list[k]
 		if ch.u == none || ch.v == none {
 			continue
 		}
 		causes, conducts := m.chainCauses(ch, base, causeOf, circuit.None)
-		u, v := m.node(ch.u), m.node(ch.v)
-		if !conducts || u == none || v == none || u == v {
+		if !conducts {
 			continue
 		}
-		e := int32(len(m.edges))
+		u, v := m.newNode(ch.u), m.newNode(ch.v)
+		if u == none || v == none || u == v {
+			continue
+		}
 		m.edges = append(m.edges, edge{u: u, v: v, chain: int32(k), causes: causes})
-		m.adj[u] = append(m.adj[u], e)
-		m.adj[v] = append(m.adj[v], e)
+	}
+	m.adj = make([][]int32, m.nNodes)
+	for e := range m.edges {
+		u, v := m.edges[e].u, m.edges[e].v
+		m.adj[u] = append(m.adj[u], int32(e))
+		m.adj[v] = append(m.adj[v], int32(e))
 	}
 }
 
@@ -215,7 +234,14 @@ func (m *model) buildEdges(base *settle.Outcome, causeOf map[circuit.BranchID]in
 // would, all closed, tie two potentials together: then an open could trip the
 // breaker.
 func (m *model) couldShort(base *settle.Outcome) bool {
-	parent := make([]int32, m.nNodes)
+	nT := int32(len(m.number))
+	at := func(end int32) int32 {
+		if end < nT {
+			return end
+		}
+		return nT + m.node(end) // a root
+	}
+	parent := make([]int32, int(nT)+m.nNodes)
 	for i := range parent {
 		parent[i] = int32(i)
 	}
@@ -225,9 +251,6 @@ func (m *model) couldShort(base *settle.Outcome) bool {
 			i = parent[i]
 		}
 		return i
-	}
-	for _, e := range m.edges {
-		parent[root(e.u)] = root(e.v)
 	}
 	for k := range m.t.chains.list {
 		ch := &m.t.chains.list[k]
@@ -240,13 +263,13 @@ func (m *model) couldShort(base *settle.Outcome) bool {
 			held := b.Role == circuit.Contact && b.Rule.NormallyClosed && base.Acting[b.Rule.By]
 			latent = latent && b.Role != circuit.Load && (base.Conducts[id] || held)
 		}
-		if u, v := m.node(ch.u), m.node(ch.v); latent && u != none && v != none {
-			parent[root(u)] = root(v)
+		if latent {
+			parent[root(at(ch.u))] = root(at(ch.v))
 		}
 	}
 	for i, r := range m.roots {
 		for _, s := range m.roots[:i] {
-			if root(r.node) == root(s.node) {
+			if root(nT+r.node) == root(nT+s.node) {
 				return true
 			}
 		}
