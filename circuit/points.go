@@ -50,3 +50,28 @@ func (c *Circuit) BranchPrior(id BranchID) float64 {
 	p := &c.parts[b.Part]
 	return max(1e-3, c.priors[p.Kind]) / float64(len(p.Branches))
 }
+
+// Runs numbers the terminals by the run of wires and connectors they are on:
+// terminals of one run are joined by joins alone, whatever any contact does.
+func (c *Circuit) Runs() []int {
+	run := make([]int, len(c.terminals))
+	for i := range run {
+		run[i] = i
+	}
+	root := func(i int) int {
+		for run[i] != i {
+			run[i] = run[run[i]]
+			i = run[i]
+		}
+		return i
+	}
+	for i := range c.branches {
+		if b := &c.branches[i]; b.Role == Join {
+			run[root(int(b.A))] = root(int(b.B))
+		}
+	}
+	for i := range run {
+		run[i] = root(i)
+	}
+	return run
+}

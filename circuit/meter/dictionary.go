@@ -45,20 +45,28 @@ type Dictionary struct {
 
 // ListedProbes derives probe placements from the listed test points: each point
 // to the neutral reference and each two points of one part to each other, in
-// volts; the latter in ohms too, with the supply removed.
+// volts; the latter in ohms too, with the supply removed, and so each two
+// points that wires and connectors alone join.
 func (b *Bench) ListedProbes() []Probes {
 	points := b.c.Points()
 	reference := b.Reference()
+	run := b.c.Runs()
 	var out []Probes
 	for i, p := range points {
 		if p.Terminal != reference && p.Power != "off" {
 			out = append(out, Probes{Volts, p.Terminal, reference, p.Name + " to " + b.c.PlaceName(reference)})
 		}
 		for _, q := range points[:i] {
-			if p.Terminal == q.Terminal || b.c.Terminal(p.Terminal).Part != b.c.Terminal(q.Terminal).Part {
+			if p.Terminal == q.Terminal {
 				continue
 			}
 			name := q.Name + " to " + p.Name
+			if b.c.Terminal(p.Terminal).Part != b.c.Terminal(q.Terminal).Part {
+				if run[p.Terminal] == run[q.Terminal] && p.Power != "live" && q.Power != "live" {
+					out = append(out, Probes{Ohms, q.Terminal, p.Terminal, name})
+				}
+				continue
+			}
 			if p.Power != "off" && q.Power != "off" && p.Terminal != reference && q.Terminal != reference {
 				out = append(out, Probes{Volts, q.Terminal, p.Terminal, name})
 			}

@@ -169,7 +169,7 @@ func find(t testing.TB, c *circuit.Circuit, truth []circuit.Fault, order int, se
 // test tells apart, hold the truth: every hidden fault that is needed for what
 // was seen.
 func named(e *suspect.Engine, truth []circuit.Fault) (bool, string) {
-	top := e.Suspects(12)
+	top := e.Suspects(60)
 	if len(top) == 0 {
 		return false, "nothing"
 	}
