@@ -180,7 +180,7 @@ func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.
 	if err != nil {
 		return err
 	}
-	ohms, err := b.deadReadings(ctx, d, mode, cache)
+	ohms, err := b.deadReadings(ctx, d, mode, net, cache)
 	if err != nil {
 		return err
 	}
@@ -208,29 +208,67 @@ func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.
 
 // deadReadings takes the ohms of every fault with the supply off. They depend
 // on the mode by its switch positions alone, so modes share them.
-func (b *Bench) deadReadings(ctx context.Context, d *Dictionary, mode circuit.ModeID, cache map[string][][]Reading) ([][]Reading, error) {
+func (b *Bench) deadReadings(ctx context.Context, d *Dictionary, mode circuit.ModeID, net *phasor.Network, cache map[string][][]Reading) ([][]Reading, error) {
 	key := fmt.Sprint(b.c.Mode(mode).Position, b.c.Mode(mode).After)
 	if have, ok := cache[key]; ok {
 		return have, nil
 	}
+	o, err := b.Dead(mode, nil)
+	if err != nil {
+		return nil, err
+	}
+	in := b.engine.Input(o)
+	var bases [3]*phasor.Base
+	for i, values := range b.coldValues(o) {
+		in.DeadOhms = values
+		if bases[i], err = net.DeadBase(in); err != nil {
+			return nil, err
+		}
+	}
 	all := make([][]Reading, len(d.Faults))
 	for f, fault := range d.Faults {
-		all[f] = make([]Reading, len(d.Probes))
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		o, err := b.Dead(mode, []circuit.Fault{fault})
+		if all[f], err = b.deadReading(d, in, bases, fault); err != nil {
+			return nil, err
+		}
+	}
+	cache[key] = all
+	return all, nil
+}
+
+// deadReading takes the ohms of one fault by updates. No coil moves with the
+// supply off, so the fault itself is all that changes.
+func (b *Bench) deadReading(d *Dictionary, in phasor.Input, bases [3]*phasor.Base, fault circuit.Fault) ([]Reading, error) {
+	in.Faults = append(append([]circuit.Fault{}, in.Faults...), fault)
+	was := in.Conducts[fault.Branch]
+	defer func() { in.Conducts[fault.Branch] = was }()
+	switch fault.Kind {
+	case circuit.Open:
+		in.Conducts[fault.Branch] = false
+	case circuit.Welded:
+		in.Conducts[fault.Branch] = true
+	}
+	out := make([]Reading, len(d.Probes))
+	ohms, joined := make([][3]float64, len(d.Probes)), make([][3]bool, len(d.Probes))
+	for k, base := range bases {
+		u, err := base.Apply(in, []circuit.BranchID{fault.Branch})
 		if err != nil {
 			return nil, err
 		}
 		for i, p := range d.Probes {
 			if !p.Function.Live() {
-				all[f][i] = b.ohms(o, p.P, p.Q)
+				ohms[i][k], joined[i][k] = u.Ohms(p.P, p.Q)
 			}
 		}
 	}
-	cache[key] = all
-	return all, nil
+	for i, p := range d.Probes {
+		if !p.Function.Live() {
+			out[i] = b.resistance(ohms[i], joined[i])
+		}
+	}
+	return out, nil
 }
 
 // at1 takes one reading, live or dead as its function wants.

@@ -57,37 +57,50 @@ func (b *Bench) lift(p, q circuit.TerminalID) (circuit.TerminalID, []circuit.Wir
 // in the network (Rayleigh's monotonicity law), so all parts at their lowest
 // and all at their highest bound it.
 func (b *Bench) ohms(o *settle.Outcome, p, q circuit.TerminalID) Reading {
-	nominal, low, high := map[circuit.BranchID]float64{}, map[circuit.BranchID]float64{}, map[circuit.BranchID]float64{}
+	var ohms [3]float64
+	var joined [3]bool
+	for i, values := range b.coldValues(o) {
+		in := b.engine.Input(o)
+		in.DeadOhms = values
+		ohms[i], joined[i] = b.engine.Solver().Resistance(in, p, q)
+	}
+	r := b.resistance(ohms, joined)
+	if !r.OL && b.Tolerances {
+		r.Why = append(b.reasons(o, p, q), r.Why...)
+	}
+	return r
+}
+
+// coldValues gives every load its nominal, lowest and highest cold ohms.
+func (b *Bench) coldValues(o *settle.Outcome) [3]map[circuit.BranchID]float64 {
+	out := [3]map[circuit.BranchID]float64{{}, {}, {}}
 	for i := range b.c.Branches() {
 		br := b.c.Branch(circuit.BranchID(i))
 		if br.Role != circuit.Load {
 			continue
 		}
 		v := Cold(b.c, br.ID, b.celsius(o, br.ID))
-		nominal[br.ID], low[br.ID], high[br.ID] = v.Ohms, v.Low, v.High
+		out[0][br.ID], out[1][br.ID], out[2][br.ID] = v.Ohms, v.Low, v.High
 	}
-	read := func(values map[circuit.BranchID]float64) (float64, bool) {
-		in := b.engine.Input(o)
-		in.DeadOhms = values
-		ohms, connected := b.engine.Solver().Resistance(in, p, q)
-		return ohms, connected && ohms <= b.Instrument.MaxOhms
-	}
+	return out
+}
+
+// resistance makes a reading of nominal, lowest and highest ohms.
+func (b *Bench) resistance(ohms [3]float64, joined [3]bool) Reading {
 	r := Reading{Function: Ohms}
-	v, shown := read(nominal)
-	if !shown {
+	inRange := func(i int) bool { return joined[i] && ohms[i] <= b.Instrument.MaxOhms }
+	if !inRange(0) {
 		r.OL = true
 		return r
 	}
-	r.Value = v
-	lowest, highest := v, v
+	r.Value = ohms[0]
+	lowest, highest := r.Value, r.Value
 	if b.Tolerances {
-		lowest, _ = read(low)
-		var inRange bool
-		if highest, inRange = read(high); !inRange {
+		lowest, highest = ohms[1], ohms[2]
+		if !inRange(2) {
 			r.MaybeOL, highest = true, b.Instrument.MaxOhms
 		}
-		r.Why = append(r.Why, b.reasons(o, p, q)...)
-		if v < WornContactOhms {
+		if r.Value < WornContactOhms {
 			// Leads and a clean contact or two, which no rating covers.
 			highest += 2 * GoodContactOhms
 			r.Why = append(r.Why, fmt.Sprintf("clean contacts, up to %.1f ohm each", GoodContactOhms))

@@ -112,6 +112,9 @@ type WiringTest struct {
 	// for a trial the states of the loads common to all, by candidate.
 	Bits   float64
 	Expect []string
+	// Loads names, for a trial, the loads that Expect has a digit for each of:
+	// a [LoadState].
+	Loads []string
 	// Minutes and Price are as for [Proposal].
 	Minutes, Price float64
 }
@@ -134,12 +137,15 @@ func (w *Wirings) Next(ctx context.Context, progress *Progress, most int) ([]Wir
 			index[i][tabs[i].tests[t].key(e.c)] = t
 		}
 	}
-	loads := w.commonLoads()
+	names, loads := w.commonLoads()
 	prior := w.Posterior()
 	var out []WiringTest
 	for _, test := range tabs[0].tests {
 		key := test.key(w.engines[0].c)
 		wt := WiringTest{Test: test, Key: key}
+		if test.Trial {
+			wt.Loads = names
+		}
 		cells := newCells(test.Trial)
 		known := true
 		for i := range w.engines {
@@ -175,8 +181,8 @@ func (w *Wirings) Next(ctx context.Context, progress *Progress, most int) ([]Wir
 }
 
 // commonLoads gives, per candidate, the places among its visible loads of those
-// that all candidates have by name.
-func (w *Wirings) commonLoads() [][]int {
+// that all candidates have by name, and those names.
+func (w *Wirings) commonLoads() (common []string, at [][]int) {
 	count := map[string]int{}
 	names := make([][]string, len(w.engines))
 	for i, e := range w.engines {
@@ -185,23 +191,22 @@ func (w *Wirings) commonLoads() [][]int {
 			count[e.c.Branch(id).Ref]++
 		}
 	}
-	var order []string
 	for _, n := range names[0] {
 		if count[n] == len(w.engines) {
-			order = append(order, n)
+			common = append(common, n)
 		}
 	}
-	out := make([][]int, len(w.engines))
+	at = make([][]int, len(w.engines))
 	for i := range names {
-		for _, n := range order {
-			for at, have := range names[i] {
+		for _, n := range common {
+			for k, have := range names[i] {
 				if have == n {
-					out[i] = append(out[i], at)
+					at[i] = append(at[i], k)
 				}
 			}
 		}
 	}
-	return out
+	return common, at
 }
 
 // cells sorts the outcomes of one test over all candidates.
