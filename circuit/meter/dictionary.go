@@ -46,13 +46,18 @@ type Dictionary struct {
 // ListedProbes derives probe placements from the listed test points: each point
 // to the neutral reference and each two points of one part to each other, in
 // volts; the latter in ohms too, with the supply removed, and so each two
-// points that wires and connectors alone join.
+// points that wires and connectors alone join, and each point to a listed place
+// on bare metal.
 func (b *Bench) ListedProbes() []Probes {
 	points := b.c.Points()
 	reference := b.Reference()
 	run := b.c.Runs()
 	var out []Probes
+	metal := b.c.PointAt(b.c.ChassisTerminal())
 	for i, p := range points {
+		if metal != nil && p.Terminal != metal.Terminal && p.Power != "live" {
+			out = append(out, Probes{Ohms, p.Terminal, metal.Terminal, p.Name + " to " + metal.Name})
+		}
 		if p.Terminal != reference && p.Power != "off" {
 			out = append(out, Probes{Volts, p.Terminal, reference, p.Name + " to " + b.c.PlaceName(reference)})
 		}

@@ -7,7 +7,6 @@ import (
 	"legtrace/circuit/meter"
 	"legtrace/circuit/phasor"
 	"legtrace/circuit/settle"
-	"legtrace/circuit/trace"
 )
 
 // Chances of being told wrong (common practice, no source): a reading taken at
@@ -15,8 +14,6 @@ import (
 const (
 	slip     = 0.01
 	misjudge = 0.01
-	// nearMiss is the chance of calling a weak load dead, or normal.
-	nearMiss = 0.10
 )
 
 // predicted is what a hypothesis makes of an evidence's question.
@@ -48,26 +45,34 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 	case s.Chatters:
 		return told(p.chatter)
 	}
-	is := stateOf(p.share)
-	switch {
-	case is == s.State:
-		return 1 - misjudge - nearMiss/4
-	case is == Weak || s.State == Weak:
-		// A nearly full or nearly dead weak load is easily called so.
-		if is == Weak && (s.State == Dead) != (p.share < 0.25) && (s.State == Normal) != (p.share > 0.6) {
-			return misjudge
-		}
-		return nearMiss
-	}
-	return misjudge
+	normal, weak, dead := judged(p.share)
+	chance := map[LoadState]float64{Normal: normal, Weak: weak, Dead: dead}[s.State]
+	return misjudge + (1-3*misjudge)*chance
 }
 
-// stateOf sorts a share of rated power as a person would.
+// Where a person calls a load weak rather than normal, and dead rather than
+// weak, as shares of rated power, and how sharply (common practice, no source):
+// the supply alone moves power by a fifth either way.
+const (
+	weakBelow, weakSharp = 0.70, 0.05
+	deadBelow, deadSharp = 0.06, 0.02
+)
+
+// judged gives the chances that a load at a share of its power is called
+// normal, weak and dead.
+func judged(share float64) (normal, weak, dead float64) {
+	step := func(at, sharp float64) float64 { return 1 / (1 + math.Exp((share-at)/sharp)) }
+	dead = step(deadBelow, deadSharp)
+	normal = 1 - step(weakBelow, weakSharp)
+	return normal, max(0, 1-normal-dead), dead
+}
+
+// stateOf sorts a share of rated power as a person would, most likely.
 func stateOf(share float64) LoadState {
 	switch {
-	case share < trace.DefaultOnShare:
+	case share < deadBelow:
 		return Dead
-	case share < trace.DefaultShare:
+	case share < weakBelow:
 		return Weak
 	}
 	return Normal

@@ -161,41 +161,49 @@ func find(t testing.TB, c *circuit.Circuit, truth []circuit.Fault, order int, se
 		}
 		add(suspect.Evidence{Reading: h.read(t, test)})
 	}
-	v.right, v.said = named(e, truth)
+	v.right, v.said = named(t, e, truth)
 	return v
 }
 
-// named reports whether the explanations that share the top place, which no
-// test tells apart, hold the truth: every hidden fault that is needed for what
-// was seen.
-func named(e *suspect.Engine, truth []circuit.Fault) (bool, string) {
-	top := e.Suspects(60)
-	if len(top) == 0 {
-		return false, "nothing"
-	}
-	said := ""
-	for _, s := range top {
-		if s.P < 0.3*top[0].P {
-			break
-		}
-		hit := 0
-		for _, cl := range s.Causes {
-			said += " [" + cl.Members[0].Label + "]"
-			for _, m := range cl.Members {
-				for _, f := range m.Faults {
-					for _, g := range truth {
-						if f.Branch == g.Branch && f.Kind == g.Kind {
-							hit++
-						}
+// named reports whether the leading explanation, or one that no listed test
+// tells from it, holds the truth: hidden faults, and enough of them to explain
+// what was seen.
+func named(t testing.TB, e *suspect.Engine, truth []circuit.Fault) (bool, string) {
+	t.Helper()
+	holds := func(causes []suspect.Cause) bool {
+		for _, c := range causes {
+			for _, f := range c.Faults {
+				for _, g := range truth {
+					if f.Branch == g.Branch && f.Kind == g.Kind {
+						return true
 					}
 				}
 			}
 		}
-		if len(s.Causes) > 0 && hit >= len(s.Causes) {
-			return true, said
-		}
+		return false
 	}
-	return false, said
+	top := e.Suspects(1)
+	if len(top) == 0 || len(top[0].Causes) == 0 {
+		return false, "nothing"
+	}
+	groups, err := e.Alike(context.Background(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said, right := "", true
+	for _, c := range top[0].Causes {
+		said += " [" + c.Members[0].Label + "]"
+		hit := holds(c.Members)
+		for _, g := range groups {
+			for _, m := range g.Causes {
+				if m.Label == c.Members[0].Label {
+					hit = hit || holds(g.Causes)
+				}
+			}
+		}
+		right = right && hit
+	}
+	return right, said
 }
 
 func machine(t testing.TB, name string) *circuit.Circuit {
