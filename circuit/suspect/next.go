@@ -78,6 +78,8 @@ type table struct {
 	readings [][]meter.Reading
 	keys     [][]string
 	loads    []circuit.BranchID
+	// worth is the share of what there is to learn below which a test is let be.
+	worth float64
 }
 
 // Next proposes tests, best first, up to a number. It proposes none when no
@@ -113,7 +115,7 @@ func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Prop
 // tabulate predicts every test under the hypotheses that matter: those that
 // are not too faint beside the best.
 func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64) (*table, error) {
-	tab := &table{e: e, loads: seenLoads(e.c)}
+	tab := &table{e: e, loads: seenLoads(e.c), worth: worthShare}
 	for _, t := range e.tests() {
 		if progress.allows(e.c, t) {
 			tab.tests = append(tab.tests, t)
@@ -238,7 +240,7 @@ const minBits, worthShare = 0.005, 0.08
 // dead one does the work of.
 func (tab *table) rank(set []int, progress *Progress) []ranking {
 	var out []ranking
-	least := max(minBits, worthShare*tab.uncertainty(set))
+	least := max(minBits, tab.worth*tab.uncertainty(set))
 	for i, t := range tab.tests {
 		bits := tab.bits(i, set)
 		if bits < least {

@@ -40,8 +40,10 @@ type Plan struct {
 	Root *Node
 	// Ours is the tree's own cost; Fewest is the fewest tests that any tree
 	// needs, by exact search, where that was feasible; Fixed is the trade's
-	// usual order: supply, element, sensor, fuse, control.
-	Ours, Fewest, Fixed Figures
+	// usual order: supply, element, sensor, fuse, control. Even is our way of
+	// choosing where every test is taken to cost the same, to be compared with
+	// Fewest.
+	Ours, Even, Fewest, Fixed Figures
 	// Entropy is that of what the tests can tell apart, in bits; Bound is the
 	// least mean number of tests that allows, with tests of Ways outcomes
 	// (Shannon's source coding bound).
@@ -75,7 +77,19 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 		}
 		return -1
 	}
+	// All figures are for telling apart whatever can be, however unlikely; the
+	// tree itself stops where a test is no longer worth making.
+	tab.worth = 0
 	p.Ours = tab.walk("this plan", all, progress, best)
+	p.Even = tab.walk("this way, all tests alike", all, progress, func(set []int, _ *Progress) int {
+		most, at := minBits, -1
+		for t := range tab.tests {
+			if b := tab.bits(t, set); b > most*(1+1e-9) {
+				most, at = b, t
+			}
+		}
+		return at
+	})
 	groups, weights := tab.groups(all)
 	p.Entropy = entropy(weights, 1)
 	for i := range tab.tests {

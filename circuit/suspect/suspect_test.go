@@ -250,3 +250,46 @@ func TestNotesThatCannotBe(t *testing.T) {
 		}
 	}
 }
+
+// Our choice one test at a time, every test taken to cost the same, against the
+// fewest tests of any tree, over every complaint of both ranges where the exact
+// search is feasible: on average within 5 %.
+func TestChoiceStaysNearTheFewestTests(t *testing.T) {
+	var even, fewest, ours, fixed, live, fixedLive float64
+	n := 0
+	for _, name := range []string{"range-electronic", "range-mechanical"} {
+		c := machine(t, name)
+		for m := range c.Modes() {
+			for _, x := range c.Mode(circuit.ModeID(m)).Expect {
+				if x.Share < 0.2 {
+					continue
+				}
+				e, err := suspect.New(c, suspect.Options{Order: 1})
+				if err != nil {
+					t.Fatal(err)
+				}
+				s := &suspect.Symptom{Mode: circuit.ModeID(m), Load: x.Load, State: suspect.Dead}
+				if err := e.Add(context.Background(), suspect.Evidence{Symptom: s}); err != nil {
+					t.Fatal(err)
+				}
+				p, err := e.Plan(context.Background(), nil)
+				if err != nil {
+					t.Fatal(err)
+				}
+				ours, fixed = ours+p.Ours.Minutes, fixed+p.Fixed.Minutes
+				live, fixedLive = live+p.Ours.LiveTests, fixedLive+p.Fixed.LiveTests
+				if p.Fewest.Known {
+					n++
+					even, fewest = even+p.Even.Tests, fewest+p.Fewest.Tests
+				}
+			}
+		}
+	}
+	t.Logf("%d complaints: %.3f of the fewest tests; minutes %.2f of the usual order's, live tests %.2f", n, even/fewest, ours/fixed, live/fixedLive)
+	if n < 10 || even > 1.05*fewest {
+		t.Errorf("%d complaints: %.2f tests against the fewest, %.2f", n, even, fewest)
+	}
+	if ours > 0.65*fixed || live > 0.2*fixedLive {
+		t.Errorf("minutes %.0f against the usual order's %.0f, live tests %.1f against %.1f", ours, fixed, live, fixedLive)
+	}
+}

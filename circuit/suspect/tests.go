@@ -23,6 +23,7 @@ type Test struct {
 // Costs of a test in minutes (common practice, no source).
 const (
 	trialMinutes = 2.0
+	waitMinutes  = 15.0 // more, for a door that locks or an oven that heats up
 	againMinutes = 1.0
 	liftMinutes  = 3.0
 	// LivePenalty is what avoiding one live test is worth.
@@ -115,6 +116,9 @@ func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) 
 		minutes += PowerMinutes
 	}
 	if t.Trial {
+		if waits(c, t.Mode) {
+			minutes += waitMinutes
+		}
 		return minutes + trialMinutes, 0
 	}
 	reached := map[string]bool{}
@@ -134,6 +138,21 @@ func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) 
 		price = LivePenalty
 	}
 	return minutes, price
+}
+
+// waits reports whether a mode is one that the machine has to get to by itself:
+// a latch that has run, a thermostat that heat has opened.
+func waits(c *circuit.Circuit, mode circuit.ModeID) bool {
+	for i := range c.Parts() {
+		p := &c.Parts()[i]
+		if len(p.Positions) == 0 || c.Mode(mode).Position[i] == p.Rest {
+			continue
+		}
+		if p.Kind == circuit.KindLatch || p.Kind == circuit.KindThermostat && p.Positions[p.Rest] == "closed" {
+			return true
+		}
+	}
+	return false
 }
 
 // tests lists what could be done: a trial of every mode, the listed probes in
