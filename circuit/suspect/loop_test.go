@@ -108,7 +108,7 @@ type visit struct {
 }
 
 // sure is the probability at which a part is named.
-const sure = 0.9
+const sure = 0.97
 
 // find follows the engine's advice to the end.
 func find(t testing.TB, c *circuit.Circuit, truth []circuit.Fault, order int, seed uint64) visit {
