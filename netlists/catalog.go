@@ -3,6 +3,7 @@ package netlists
 import (
 	"embed"
 	"fmt"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -46,7 +47,7 @@ func Source(name string) ([]byte, error) {
 	src, err := catalogFiles.ReadFile("catalog/" + name + ".toml")
 	if err != nil {
 		names := catalogNames()
-		hint := "it has " + strings.Join(names, ", ")
+		hint := "it has " + strings.Join(withoutVariants(names), ", ") + ", and variants of them"
 		if near := circuit.Nearest(name, names); near != "" {
 			hint = fmt.Sprintf("did you mean %q?", near)
 		}
@@ -63,6 +64,20 @@ func catalogNames() []string {
 	var out []string
 	for _, e := range entries {
 		out = append(out, strings.TrimSuffix(e.Name(), ".toml"))
+	}
+	// By name, so that a machine comes before its variants; by file it is not.
+	slices.Sort(out)
+	return out
+}
+
+// withoutVariants leaves out names that extend one before them, as
+// "dryer-3wire" does "dryer".
+func withoutVariants(names []string) []string {
+	var out []string
+	for _, name := range names {
+		if n := len(out); n == 0 || !strings.HasPrefix(name, out[n-1]+"-") {
+			out = append(out, name)
+		}
 	}
 	return out
 }

@@ -2,20 +2,112 @@ package netlists
 
 import (
 	"bytes"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"legtrace/circuit"
 )
 
+// Variants stand after the machine that they start from.
+var shelf = []string{
+	"baseboard-heater", "baseboard-heater-208", "baseboard-heater-one-pole",
+	"cooktop-built-in", "cooktop-built-in-3wire",
+	"dryer", "dryer-3wire", "dryer-cutoff-l2", "dryer-motor-fuse",
+	"oven-230", "oven-230-one-pole",
+	"oven-double", "oven-double-3wire", "oven-double-one-leg",
+	"range-apartment", "range-apartment-240", "range-apartment-3wire",
+	"range-electronic", "range-electronic-3wire", "range-electronic-fuse-l2", "range-electronic-one-leg",
+	"range-mechanical", "range-mechanical-4wire",
+	"range-slide-in", "range-slide-in-3wire", "range-slide-in-fuse-l2",
+	"range-smooth-top", "range-smooth-top-3wire", "range-smooth-top-fuse-l1",
+	"water-heater", "water-heater-208", "water-heater-one-leg", "water-heater-together",
+}
+
 func TestTheCatalogTellsWhatItHas(t *testing.T) {
-	want := []Entry{
-		{"range-electronic", "Freestanding electric range with electronic control, 4-wire",
-			"Generic 120/240 V range: electronic oven control, self-clean, four coil elements."},
-		{"range-mechanical", "Older electric range with mechanical oven controls, 3-wire",
-			"Generic 120/240 V range on a 3-wire hookup: oven selector, capillary thermostat."},
+	var names []string
+	titles := map[string]string{}
+	for _, e := range Catalog() {
+		names = append(names, e.Name)
+		if same := titles[e.Title]; same != "" || e.Title == "" {
+			t.Errorf("%s has the title of %s: %q", e.Name, same, e.Title)
+		}
+		titles[e.Title] = e.Name
+		if n := len(e.Summary); n < 40 || n > 100 || !strings.HasSuffix(e.Summary, ".") {
+			t.Errorf("%s: a summary is a sentence of one line, not %q", e.Name, e.Summary)
+		}
 	}
-	if diff := cmp.Diff(want, Catalog()); diff != "" {
+	if diff := cmp.Diff(shelf, names); diff != "" {
 		t.Errorf("-expected +catalog:\n%s", diff)
+	}
+	want := Entry{"range-electronic", "Freestanding electric range with electronic control, 4-wire",
+		"Generic 120/240 V range: electronic oven control, self-clean, four coil elements."}
+	if got := Catalog()[slices.Index(names, want.Name)]; got != want {
+		t.Errorf("expected %v, found %v", want, got)
+	}
+}
+
+// A machine tells how its kind of circuit works and where to probe; a variant
+// starts from the machine whose name it extends and says what differs.
+func TestEveryCatalogMachineIsCompleteAndItsVariantsAreShort(t *testing.T) {
+	for _, name := range shelf {
+		src, err := Source(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := ReadFileFull(catalogPrefix + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		notes := strings.Split(strings.TrimSpace(r.Spec.Notes), "\n")
+		if n := len(r.Spec.Points); n < 10 || n > 30 {
+			t.Errorf("%s: %d test points", name, n)
+		}
+		for _, p := range r.Spec.Points {
+			if p.Label == "" || p.Place == "" || p.Minutes <= 0 {
+				t.Errorf("%s: test point %s needs a label, a place and minutes", name, p.Name)
+			}
+		}
+		for _, p := range r.Spec.Parts {
+			if p.Label == "" || p.Place == "" {
+				t.Errorf("%s: part %s needs a label and a place", name, p.Name)
+			}
+		}
+		base, variant := strings.CutPrefix(strings.SplitN(string(src), "\n", 2)[0], `from = "catalog:`)
+		base = strings.TrimSuffix(base, `"`)
+		switch {
+		case variant && !strings.HasPrefix(name, base+"-"):
+			t.Errorf("%s starts from %s, whose name it does not extend", name, base)
+		case variant && (len(notes) < 5 || bytes.Count(src, []byte("\n")) > 80):
+			t.Errorf("%s: %d lines of notes in %d", name, len(notes), bytes.Count(src, []byte("\n")))
+		case variant:
+			whole, err := Source(base)
+			if err != nil || bytes.HasPrefix(whole, []byte("from")) {
+				t.Errorf("%s starts from %s, which is no whole machine (%v)", name, base, err)
+			}
+		case !variant && len(notes) < 5:
+			t.Errorf("%s: %d lines of notes", name, len(notes))
+		}
+	}
+}
+
+// The wires that carry a machine's power have a colour and a size.
+func TestCatalogWiresHaveColoursAndSizes(t *testing.T) {
+	bare := map[circuit.Kind]bool{circuit.KindConnector: true, circuit.KindRelay: true}
+	for _, name := range shelf {
+		c, err := Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, w := range c.Wires() {
+			// A coil's own ends and a board's copper have neither, nor a strap a colour.
+			from := c.Part(c.Terminal(w.From).Part)
+			if !bare[from.Kind] && (w.Size == "" || w.Colour == "" && c.Terminal(w.To).Ref != circuit.ChassisName) {
+				t.Errorf("%s: wire %s has colour %q, size %q", name, w.Name, w.Colour, w.Size)
+			}
+		}
 	}
 }
 

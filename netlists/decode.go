@@ -113,7 +113,8 @@ func keysOfKind(part *node, fields map[string]int) []string {
 func fieldsByTag(t reflect.Type) map[string]int {
 	fields := map[string]int{}
 	for i := range t.NumField() {
-		fields[t.Field(i).Tag.Get("toml")] = i
+		name, _, _ := strings.Cut(t.Field(i).Tag.Get("toml"), ",")
+		fields[name] = i
 	}
 	return fields
 }

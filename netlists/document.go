@@ -31,7 +31,7 @@ func Decode(name string, src []byte, what string, into any) (*Positions, error) 
 		cursor{d: d, path: key, item: key}.value(n, v.Field(i))
 	}
 	if found.failed() {
-		return nil, found.sorted()
+		return d.positions, found.sorted()
 	}
 	return d.positions, nil
 }

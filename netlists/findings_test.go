@@ -38,9 +38,9 @@ func TestFindingsThatCannotBe(t *testing.T) {
 		{"[[check]]\nbeep = [[\"A\", \"B\"]]\nsilent = [[\"A\", \"B\"]]", `rung.toml:3:11: A and B are silent in rest: the findings contradict each other earlier: A and B beep in rest`},
 		{"positions = [\"off\"]\n[[check]]\nin = \"of\"\nbeep = [[\"A\", \"B\"]]", `rung.toml:3:6: unknown position "of" (did you mean "off"?)`},
 		{"pins = [\"A1\", \"B1\"]\n[[check]]\nbeep = [[\"A1\", \"B2\"]]", `rung.toml:3:9: unknown pin "B2" (did you mean "B1"?)`},
-		{"[[check]]\nbeep = [[\"A\"]]", `rung.toml:2:9: a check is of two pins, found 1`},
+		{"[[check]]\nbeep = [[\"A\", \"B\"], [\"A\"]]", `rung.toml:2:21: a check is of two pins, found 1`},
 		{"[[check]]\nbeep = [[\"A\", \"A\"]]", `2 to 400`},
-		{"[[chek]]\nbeep = []", `unknown key "chek"`},
+		{"[[chek]]\nbeep = []", `has no key "chek" (did you mean "check"?)`},
 		{"beep = ", `rung.toml:1:`},
 	} {
 		_, err := netlists.ParseFindings("rung.toml", []byte(c.text))

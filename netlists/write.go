@@ -163,6 +163,10 @@ func (p *printer) wires(wires []circuit.WireSpec) {
 	for i, w := range wires {
 		rows[i] = p.entries(reflect.ValueOf(w), "")
 	}
+	if len(rows) == 0 {
+		p.line("\nwires = []")
+		return
+	}
 	p.line("\nwires = [")
 	for _, row := range columns(rows, 3) {
 		p.line("  %s,", row)
@@ -188,6 +192,10 @@ func columns(rows [][]entry, aligned int) []string {
 	}
 	out := make([]string, len(rows))
 	for i, row := range rows {
+		if len(row) == 0 {
+			out[i] = "{}"
+			continue
+		}
 		var b strings.Builder
 		b.WriteString("{")
 		for j := range row {

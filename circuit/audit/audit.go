@@ -298,7 +298,7 @@ func (a *auditor) alike() {
 			continue
 		}
 		sort.Strings(names)
-		a.find(NotToldApart, "points", circuit.None, parts, "list a point between them, such as "+a.c.Terminal(a.c.Branch(parts[0]).B).Ref,
+		a.find(NotToldApart, "parts."+a.c.Part(a.c.Branch(parts[0]).Part).Name, circuit.None, parts, "list a point between them, such as "+a.c.Terminal(a.c.Branch(parts[0]).B).Ref,
 			"no listed test point tells %s apart", strings.Join(names, " and "))
 	}
 }

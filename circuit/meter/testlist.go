@@ -281,7 +281,7 @@ func (b *Bench) listed(span []circuit.TerminalID) []circuit.TerminalID {
 // on and under load, and each listed place along the feed to neutral and to
 // the other end of its part. Nothing is probed live in the house's panel.
 func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, upstream map[circuit.TerminalID]bool, spans [][]circuit.TerminalID) []Step {
-	reference := b.Reference()
+	reference := b.black()
 	seen := map[Probes]bool{}
 	var out []Step
 	add := func(p, q circuit.TerminalID, mode circuit.ModeID) {
@@ -323,6 +323,16 @@ func (b *Bench) liveSteps(mode circuit.ModeID, f *trace.Feed, upstream map[circu
 	return out
 }
 
+// black is where the black probe rests in a list: the reference, or the
+// machine's metal where no neutral comes into the machine.
+func (b *Bench) black() circuit.TerminalID {
+	reference := b.Reference()
+	if b.c.Part(b.c.Terminal(reference).Part).Kind == circuit.KindSupply {
+		return b.c.ChassisTerminal()
+	}
+	return reference
+}
+
 // supplySteps are where every live round begins, at the listed places nearest
 // the supply: each leg to neutral with the machine off, so that no load brings
 // one leg to the other's place, then leg to leg under load.
@@ -337,7 +347,7 @@ func (b *Bench) supplySteps(mode, off circuit.ModeID, f *trace.Feed, suspects []
 			first = append(first, listed[0])
 		}
 	}
-	reference := b.Reference()
+	reference := b.black()
 	var out []Step
 	add := func(p, q circuit.TerminalID, mode circuit.ModeID) error {
 		if p == q {

@@ -2,33 +2,83 @@ package meter_test
 
 import (
 	"context"
+	"fmt"
+	"strings"
+	"sync"
 	"testing"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/trace"
 	"legtrace/netlists"
 )
 
 // sheet is how many tests a person works through without losing the thread.
 const sheet = 16
 
-// everyList makes the list of every load that every mode of the catalog
-// expects on.
-func everyList(t *testing.T, see func(x tester, mode circuit.Mode, load string, list *meter.TestList)) {
+// made is a list with what it was made for.
+type made struct {
+	name string
+	c    *circuit.Circuit
+	list *meter.TestList
+}
+
+// lists are made once for all tests of this file: for the largest load of every
+// mode of the catalog's machines, wirings that differ in a detail left out.
+var lists = sync.OnceValues(func() ([]made, error) {
+	var out []made
 	for _, e := range netlists.Catalog() {
-		x := open(t, e.Name)
-		for _, m := range x.c.Modes() {
-			for _, want := range m.Expect {
-				if want.Share == 0 {
-					continue
-				}
-				list, err := x.b.TestList(context.Background(), m.ID, want.Load)
-				if err != nil {
-					t.Fatalf("%s, %s: %v", e.Name, m.Name, err)
-				}
-				see(x, m, e.Name+", "+m.Name+", "+x.c.Branch(want.Load).Ref, list)
-			}
+		if variant(e.Name) {
+			continue
 		}
+		c, err := netlists.Open(e.Name)
+		if err != nil {
+			return nil, err
+		}
+		b := meter.New(c, meter.DefaultInstrument())
+		for _, m := range c.Modes() {
+			load := largest(c, m)
+			if load == circuit.None {
+				continue
+			}
+			list, err := b.TestList(context.Background(), m.ID, load)
+			if err != nil {
+				return nil, fmt.Errorf("%s, %s: %w", e.Name, m.Name, err)
+			}
+			out = append(out, made{e.Name + ", " + m.Name + ", " + c.Branch(load).Ref, c, list})
+		}
+	}
+	return out, nil
+})
+
+// variant reports whether a machine is another of the catalog with a suffix.
+func variant(name string) bool {
+	for _, e := range netlists.Catalog() {
+		if strings.HasPrefix(name, e.Name+"-") {
+			return true
+		}
+	}
+	return false
+}
+
+func largest(c *circuit.Circuit, m circuit.Mode) circuit.BranchID {
+	load := circuit.BranchID(circuit.None)
+	for _, e := range m.Expect {
+		if e.Share > 0 && (load == circuit.None || c.Branch(e.Load).Watts > c.Branch(load).Watts) {
+			load = e.Load
+		}
+	}
+	return load
+}
+
+func everyList(t *testing.T, see func(m made)) {
+	t.Helper()
+	all, err := lists()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range all {
+		see(m)
 	}
 }
 
@@ -45,7 +95,8 @@ func finds(s *meter.Step) map[int]bool {
 }
 
 func TestAListFitsASheetAndMissesNothing(t *testing.T) {
-	everyList(t, func(x tester, _ circuit.Mode, name string, list *meter.TestList) {
+	everyList(t, func(m made) {
+		list, name, c := m.list, m.name, m.c
 		if n := len(list.Steps); n == 0 || n > sheet {
 			t.Errorf("%s: %d steps", name, n)
 		}
@@ -57,28 +108,43 @@ func TestAListFitsASheetAndMissesNothing(t *testing.T) {
 		}
 		for i, s := range list.Suspects {
 			// A control that is fed and does nothing is found by what is left.
-			itself := s.Fault.Branch == list.Load && x.c.Part(x.c.Branch(list.Load).Part).Kind == circuit.KindControl
+			itself := s.Fault.Branch == list.Load && c.Part(c.Branch(list.Load).Part).Kind == circuit.KindControl
 			if !found[i] && !itself {
-				t.Errorf("%s: no step would find %s", name, x.c.FaultRef(s.Fault))
+				t.Errorf("%s: no step would find %s", name, c.FaultRef(s.Fault))
 			}
 		}
 	})
 }
 
 func TestALiveRoundBeginsAtTheSupplyAndStaysOutOfThePanel(t *testing.T) {
-	everyList(t, func(x tester, _ circuit.Mode, name string, list *meter.TestList) {
-		upstream, supply := x.b.Upstream(), false
-		for i, s := range list.Steps {
+	everyList(t, func(m made) {
+		b, tracer := meter.New(m.c, meter.DefaultInstrument()), trace.New(m.c)
+		o, err := b.Live(m.list.Mode, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		upstream, first := b.Upstream(), -1
+		for i, s := range m.list.Steps {
 			for _, p := range []circuit.TerminalID{s.P, s.Q} {
-				if upstream[p] {
-					t.Errorf("%s: step %d probes %s, which the machine's breaker does not cut off", name, i+1, x.c.Terminal(p).Ref)
+				if part := m.c.Part(m.c.Terminal(p).Part); upstream[p] || part.Kind == circuit.KindSupply {
+					t.Errorf("%s: step %d probes %s, which the machine's breaker does not cut off", m.name, i+1, m.c.Terminal(p).Ref)
 				}
 			}
-			if s.Live && !supply {
-				supply = true
-				if part := x.c.Part(x.c.Terminal(s.P).Part); part.Kind != circuit.KindTerminalBlock {
-					t.Errorf("%s: the first live step is at %s, expected the terminal block", name, x.c.Terminal(s.P).Ref)
+			if !s.Live {
+				continue
+			}
+			way := tracer.Way(o, s.P)
+			if !way.Made() {
+				continue // behind a transformer or another load
+			}
+			hops := len(way.Hops)
+			if first < 0 {
+				if first = hops; s.OnlyIf != circuit.None {
+					t.Errorf("%s: the first live step, %d, waits for a bad reading", m.name, i+1)
 				}
+			}
+			if hops < first {
+				t.Errorf("%s: step %d is nearer the supply than the first live one", m.name, i+1)
 			}
 		}
 	})
@@ -88,7 +154,8 @@ func TestALiveRoundBeginsAtTheSupplyAndStaysOutOfThePanel(t *testing.T) {
 // would not have found.
 func TestAFollowUpIsNeededOnlyAfterABadReading(t *testing.T) {
 	followUps := 0
-	everyList(t, func(_ tester, _ circuit.Mode, name string, list *meter.TestList) {
+	everyList(t, func(m made) {
+		list, name := m.list, m.name
 		for i, s := range list.Steps {
 			if s.OnlyIf == circuit.None {
 				continue
@@ -113,7 +180,8 @@ func TestAFollowUpIsNeededOnlyAfterABadReading(t *testing.T) {
 
 // No list asks for the same reading twice.
 func TestNoReadingIsTakenTwice(t *testing.T) {
-	everyList(t, func(x tester, _ circuit.Mode, name string, list *meter.TestList) {
+	everyList(t, func(m made) {
+		list, name := m.list, m.name
 		type reading struct {
 			f    meter.Function
 			p, q circuit.TerminalID

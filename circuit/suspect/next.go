@@ -60,7 +60,7 @@ const (
 	// earns no test of its own, once the others hold most of the weight: mostly
 	// complaints told wrong. An answer that speaks for it brings it forward.
 	faint = 0.02
-	most  = 0.8
+	most  = 0.6
 )
 
 // Sure is the probability from which an explanation is named as the cause.
@@ -141,6 +141,12 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 		reading meter.Reading
 		key     string
 	}
+	known := make([]map[circuit.BranchID]LoadState, len(tab.tests))
+	for i, t := range tab.tests {
+		if t.Trial {
+			known[i] = e.knownStates(t.Mode)
+		}
+	}
 	answers := make([][]answer, len(tab.hyps))
 	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
 		faults := e.faults(&e.hyps[tab.hyps[h]])
@@ -158,7 +164,7 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 					live[t.Mode] = o
 				}
 				if t.Trial {
-					row[i].key = trialKey(o.LeastShare, tab.loads, len(o.Tripped) > 0, o.Chatter() != nil)
+					row[i].key = trialKey(o.LeastShare, tab.loads, known[i], len(o.Tripped) > 0, o.Chatter() != nil)
 				} else {
 					row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 				}

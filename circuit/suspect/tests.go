@@ -203,18 +203,24 @@ func (e *Engine) tests() []Test {
 
 // tried reports whether every visible load's behaviour in a mode is known.
 func (e *Engine) tried(mode circuit.ModeID) bool {
-	known := map[circuit.BranchID]bool{}
-	for _, ev := range e.evidence {
-		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None {
-			known[s.Load] = true
-		}
-	}
+	known := e.knownStates(mode)
 	for _, load := range seenLoads(e.c) {
-		if !known[load] {
+		if known[load] == 0 {
 			return false
 		}
 	}
 	return true
+}
+
+// knownStates gathers how loads were seen to behave in a mode.
+func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]LoadState {
+	known := map[circuit.BranchID]LoadState{}
+	for _, ev := range e.evidence {
+		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None {
+			known[s.Load] = s.State
+		}
+	}
+	return known
 }
 
 // modes lists the modes in which something was seen that a sound machine does
@@ -281,10 +287,15 @@ func seenLoads(c *circuit.Circuit) []circuit.BranchID {
 }
 
 // trialKey tells what a trial would show: each visible load's state.
-func trialKey(share func(circuit.BranchID) float64, loads []circuit.BranchID, trips, chatters bool) string {
+// What is known already is taken as it was seen: it is not looked at again.
+func trialKey(share func(circuit.BranchID) float64, loads []circuit.BranchID, known map[circuit.BranchID]LoadState, trips, chatters bool) string {
 	b := make([]byte, 0, len(loads)+2)
 	for _, id := range loads {
-		b = append(b, byte('0'+stateOf(share(id))))
+		state, ok := known[id]
+		if !ok {
+			state = stateOf(share(id))
+		}
+		b = append(b, byte('0'+state))
 	}
 	if trips {
 		b = append(b, 't')

@@ -7,6 +7,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -18,19 +21,35 @@ import (
 // symbolSets are the values of --symbols.
 var symbolSets = map[string]schematic.Symbols{"iec": schematic.IEC, "ieee": schematic.IEEE}
 
+// drawFlags say what is drawn, and how.
+type drawFlags struct {
+	symbols, theme, page, date string
+	only, text, ascii          bool
+	opt                        report.DrawingOptions
+	look                       schematic.Theme
+	paper                      schematic.Paper
+}
+
 func newDraw(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var q questionFlags
-	var symbols string
+	var f drawFlags
 	cmd := &cobra.Command{
 		Use:   "draw",
 		Short: "Draw the machine, the load's feed emphasised, as SVG",
-		Args:  cobra.NoArgs,
+		Long: `Draws the machine in a mode as SVG, the load's feed emphasised. With --fault the
+sound machine's voltages stand beside those with the fault.
+With --page it is cut for print: one file a sheet, NAME-1.svg and so on, because
+SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.`,
+		Args: cobra.NoArgs,
 		Example: `  legtrace draw --mode bake --load bake_element --output bake.svg
-  legtrace draw --netlist mine.toml --symbols ieee --output - > mine.svg`,
+  legtrace draw --points --standing
+  legtrace draw --fault thermal_fuse:open --theme dark
+  legtrace draw --page a4 --date 2026-03-01
+  legtrace draw --only --output phone.svg
+  legtrace draw --text`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			set, ok := symbolSets[symbols]
-			if !ok {
-				return fmt.Errorf("--symbols %q: it is iec (IEC 60617) or ieee (IEEE 315)", symbols)
+			if err := f.vet(o); err != nil {
+				return err
 			}
 			m, err := n.openFor(t)
 			if err != nil {
@@ -40,14 +59,20 @@ func newDraw(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if err != nil {
 				return m.place(err)
 			}
-			svg, d, err := m.svg(cmd.Context(), ask, set)
+			if f.text {
+				return m.lineDiagram(cmd.Context(), t, ask, &f, o)
+			}
+			sheets, d, err := m.sheets(cmd.Context(), ask, &f)
 			if err != nil {
 				return m.place(err)
 			}
 			if o.file == "-" {
-				return t.print(svg)
+				if len(sheets) > 1 {
+					return fmt.Errorf("the drawing takes %d sheets, each a file: name one with --output FILE", len(sheets))
+				}
+				return t.print(sheets[0])
 			}
-			if d.File, err = m.keep(svg, o.file, ask.Mode); err != nil {
+			if err := m.keepAll(d, sheets, o.file, ask.Mode); err != nil {
 				return err
 			}
 			return t.show(d, &outputFlags{json: o.json})
@@ -56,9 +81,57 @@ func newDraw(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	modeAndLoad(cmd, n, &q)
 	faultFlag(cmd, n, &q)
 	cmd.Flags().StringVarP(&o.file, "output", "o", "", "`FILE` for the drawing, - for standard output\n(default legtrace-MACHINE-MODE.svg)")
-	cmd.Flags().StringVar(&symbols, "symbols", "iec", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315)")
-	complete(cmd, "symbols", cobra.FixedCompletions([]string{"iec\tIEC 60617", "ieee\tIEEE 315"}, cobra.ShellCompDirectiveNoFileComp))
+	f.add(cmd)
 	return cmd
+}
+
+func (f *drawFlags) add(cmd *cobra.Command) {
+	fs := cmd.Flags()
+	fs.StringVar(&f.symbols, "symbols", "iec", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315)")
+	fs.StringVar(&f.theme, "theme", "light", "`THEME` of colours: light, dark or mono (black on white)")
+	fs.StringVar(&f.page, "page", "", "cut for print on `PAPER`: a4, a3, letter or tabloid")
+	fs.StringVar(&f.date, "date", "", "`DATE` for the title block, as 2026-03-01")
+	fs.BoolVar(&f.opt.Points, "points", false, "number the test points, with their good readings")
+	fs.BoolVar(&f.opt.Standing, "standing", false, "mark what stays live with the machine switched off")
+	fs.BoolVar(&f.opt.Suspects, "suspects", false, "shade what could starve the load by how likely it is before\nany test")
+	fs.BoolVar(&f.only, "only", false, "only what feeds the load, from top to bottom, for a phone")
+	fs.BoolVar(&f.text, "text", false, "the same as a line diagram for the terminal")
+	fs.BoolVar(&f.ascii, "ascii", false, "with --text: plain ASCII")
+	complete(cmd, "theme", cobra.FixedCompletions([]string{"light", "dark", "mono\tblack on white"}, cobra.ShellCompDirectiveNoFileComp))
+	complete(cmd, "page", cobra.FixedCompletions([]string{"a4", "a3", "letter", "tabloid"}, cobra.ShellCompDirectiveNoFileComp))
+	complete(cmd, "symbols", cobra.FixedCompletions([]string{"iec\tIEC 60617", "ieee\tIEEE 315"}, cobra.ShellCompDirectiveNoFileComp))
+}
+
+// vet reads the flags' values and refuses those that do not go together.
+func (f *drawFlags) vet(o *outputFlags) error {
+	set, ok := symbolSets[f.symbols]
+	if !ok {
+		return fmt.Errorf("--symbols %q: it is iec (IEC 60617) or ieee (IEEE 315)", f.symbols)
+	}
+	f.opt.Symbols = set
+	var err error
+	if f.look, err = schematic.ParseTheme(f.theme); err != nil {
+		return fmt.Errorf("--%w", err)
+	}
+	if f.page != "" {
+		if f.paper, err = schematic.FindPaper(f.page); err != nil {
+			return fmt.Errorf("--%w", err)
+		}
+	}
+	if f.date != "" {
+		if _, err := time.Parse(time.DateOnly, f.date); err != nil {
+			return fmt.Errorf("--date %q: it is written as 2026-03-01", f.date)
+		}
+	}
+	switch {
+	case f.ascii && !f.text:
+		return errors.New("--ascii goes with --text")
+	case f.text && (f.only || f.page != ""):
+		return errors.New("--text is for the terminal: leave out --only and --page")
+	case f.text && o.json:
+		return errors.New("--text and --json are two forms of output: choose one")
+	}
+	return nil
 }
 
 // overview answers the largest load's question and draws the machine beside.
@@ -76,7 +149,7 @@ func overview(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags,
 	if err != nil {
 		return m.place(explain(err, m, ask))
 	}
-	svg, _, err := m.svg(ctx, ask, schematic.IEC)
+	svg, _, err := m.svg(ctx, ask, report.DrawingOptions{}, schematic.Light)
 	if err != nil {
 		return err
 	}
@@ -89,17 +162,100 @@ func overview(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags,
 }
 
 // svg draws the machine.
-func (m *machine) svg(ctx context.Context, q report.Question, symbols schematic.Symbols) ([]byte, *report.Drawn, error) {
-	drawing, d, err := m.Drawing(ctx, q, symbols)
+func (m *machine) svg(ctx context.Context, q report.Question, opt report.DrawingOptions, theme schematic.Theme) ([]byte, *report.Drawn, error) {
+	drawing, d, err := m.DrawingWith(ctx, q, opt)
 	if err != nil {
 		return nil, nil, err
 	}
+	drawing.Theme = theme
 	var b bytes.Buffer
 	if err := schematic.Render(ctx, &b, drawing); err != nil {
 		return nil, nil, fmt.Errorf("cannot draw the machine: %w", err)
 	}
 	b.WriteString(signature)
 	return b.Bytes(), d, nil
+}
+
+// sheets draws what the flags ask for: the machine, cut for print or not, or
+// the single-load view.
+func (m *machine) sheets(ctx context.Context, q report.Question, f *drawFlags) ([][]byte, *report.Drawn, error) {
+	s, d, err := m.Strip(ctx, q, f.opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	s.Theme, s.Date = f.look, f.date
+	var sheets [][]byte
+	switch {
+	case f.only && f.page != "":
+		sheets, err = schematic.StripSheets(s, f.paper)
+	case f.page != "":
+		sheets, err = schematic.Sheets(ctx, s.Drawing, f.paper)
+	default:
+		var b bytes.Buffer
+		if f.only {
+			err = schematic.RenderStrip(&b, s)
+		} else {
+			err = schematic.Render(ctx, &b, s.Drawing)
+		}
+		sheets = [][]byte{b.Bytes()}
+	}
+	if err != nil {
+		return nil, nil, fmt.Errorf("cannot draw the machine: %w", err)
+	}
+	for i := range sheets {
+		sheets[i] = append(sheets[i], signature...)
+	}
+	return sheets, d, nil
+}
+
+// lineDiagram writes the single-load view as text.
+func (m *machine) lineDiagram(ctx context.Context, t *terminal, q report.Question, f *drawFlags, o *outputFlags) error {
+	s, _, err := m.Strip(ctx, q, f.opt)
+	if err != nil {
+		return m.place(err)
+	}
+	s.Date = f.date
+	letters := schematic.Unicode
+	if f.ascii {
+		letters = schematic.ASCII
+	}
+	var b bytes.Buffer
+	if err := schematic.WriteStripText(&b, s, letters); err != nil {
+		return err
+	}
+	if o.file == "" || o.file == "-" {
+		return t.print(b.Bytes())
+	}
+	return writeFile(o.file, b.Bytes())
+}
+
+// keepAll writes the sheets, numbered where there are several, and notes their
+// files.
+func (m *machine) keepAll(d *report.Drawn, sheets [][]byte, file string, mode circuit.ModeID) error {
+	for i, svg := range sheets {
+		name := file
+		if len(sheets) > 1 {
+			if name == "" {
+				name = m.drawingName(mode)
+			}
+			ext := filepath.Ext(name)
+			name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), i+1, ext)
+			if file == "" && !replaceable(name) {
+				return notOurs(name)
+			}
+		}
+		kept, err := m.keep(svg, name, mode)
+		if err != nil {
+			return err
+		}
+		if i == 0 {
+			d.File = kept
+		}
+		if len(sheets) > 1 {
+			d.Sheets = append(d.Sheets, kept)
+		}
+	}
+	return nil
 }
 
 // keep writes a drawing to the file named, or to one named after the machine
@@ -112,15 +268,23 @@ func (m *machine) keep(svg []byte, file string, mode circuit.ModeID) (string, er
 		}
 		return wrote(file, svg)
 	}
+	file = m.drawingName(mode)
+	if !replaceable(file) {
+		return "", notOurs(file)
+	}
+	return wrote(file, svg)
+}
+
+func (m *machine) drawingName(mode circuit.ModeID) string {
 	name := m.Circuit.Name()
 	if name == "" {
 		name = "machine"
 	}
-	file = fmt.Sprintf("legtrace-%s-%s.svg", name, m.Circuit.Mode(mode).Name)
-	if !replaceable(file) {
-		return "", fmt.Errorf("%s is there already and is not a drawing of legtrace's: choose a name with --output", file)
-	}
-	return wrote(file, svg)
+	return fmt.Sprintf("legtrace-%s-%s.svg", name, m.Circuit.Mode(mode).Name)
+}
+
+func notOurs(file string) error {
+	return fmt.Errorf("%s is there already and is not a drawing of legtrace's: choose a name with --output", file)
 }
 
 // wrote names a file only if it could be written.

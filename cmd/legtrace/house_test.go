@@ -19,8 +19,9 @@ var mayImport = []struct {
 	{"circuit/trace", []string{"circuit", "circuit/phasor", "circuit/settle"}},
 	{"circuit/...", []string{"circuit/..."}},
 	{"netlists", []string{"circuit/..."}},
+	{"netlists/...", []string{"netlists", "circuit/..."}},
 	{"render/...", []string{"render/...", "circuit/..."}},
-	{"cmd/...", []string{"render/...", "netlists", "circuit/..."}},
+	{"cmd/...", []string{"render/...", "netlists/...", "circuit/..."}},
 }
 
 func TestImportsRunOneWay(t *testing.T) {

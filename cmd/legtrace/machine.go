@@ -31,7 +31,11 @@ func (n *netlistFlags) open() (*machine, error) {
 		}
 		return nil, err
 	}
-	return &machine{file: n.netlist, Result: r, Reporter: report.New(r.Circuit)}, nil
+	return machineOf(n.netlist, r), nil
+}
+
+func machineOf(file string, r *netlists.Result) *machine {
+	return &machine{file: file, Result: r, Reporter: report.New(r.Circuit)}
 }
 
 // catalogHint helps a person who left out the prefix.

@@ -52,6 +52,9 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer, colour bo
 		return exitFine
 	case errors.Is(err, errFindings):
 		return exitFindings
+	case errors.As(err, &stopped{}):
+		t.fail(err)
+		return exitInterrupted
 	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
 		t.fail(errors.New("interrupted; nothing was written"))
 		return exitInterrupted

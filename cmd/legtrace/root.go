@@ -14,8 +14,9 @@ fed from both legs of its supply, which opens would leave it cold, and what it
 would still get. Without a command it does so for the largest load of the
 machine, by default the range that comes with it, and draws the machine.
 
-Exit codes: 0 all is well; 1 check has findings; 2 the command or the netlist
-is wrong, or the output cannot be written; 130 interrupted.
+Exit codes: 0 all is well; 1 check has findings, or tidy --check a file that
+would change; 2 the command or the netlist is wrong, or the output cannot be
+written; 130 interrupted.
 
 Disconnect, lock out and prove dead before you touch anything. Local codes and
 the maker's instructions come first.`
@@ -63,12 +64,25 @@ func newRoot(t *terminal) *cobra.Command {
 	complete(root, "netlist", completeNetlist)
 
 	root.AddCommand(
+		newNew(t, &o),
 		newCheck(t, &n, &o),
 		newLoads(t, &n, &o),
 		newPath(t, &n, &o),
 		newBreaks(t, &n, &o),
+		newReadings(t, &n, &o),
+		newPoints(t, &n, &o),
+		newLive(t, &n, &o),
+		newDictionary(t, &n, &o),
+		newSuspects(t, &n, &o),
+		newPlan(t, &n, &o),
+		newVisit(t, &n, &o),
+		newReport(t, &o),
 		newDraw(t, &n, &o),
 		newCatalog(t, &o),
+		newWhole(t, &n, &o),
+		newCompare(t, &n, &o),
+		newTidy(t, &o),
+		newSchema(t, &o),
 		newRingOut(t, &o),
 		newJSONHelp(t),
 	)

@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/rogpeppe/go-internal/testscript"
@@ -36,6 +37,7 @@ func TestMain(m *testing.M) {
 //	field PATH VALUE        the JSON on stdout has this value at the path
 //	among PATH NAME VALUE   the list at the path has an item with this value
 //	repeat FILE N LINE      makes a file of N lines
+//	until FILE REGEXP       waits for the file to match
 func TestScripts(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs the program some hundred times")
@@ -56,6 +58,7 @@ func TestScripts(t *testing.T) {
 			"field":  field,
 			"among":  among,
 			"repeat": repeat,
+			"until":  until,
 		},
 	})
 }
@@ -170,4 +173,17 @@ func repeat(ts *testscript.TestScript, neg bool, args []string) {
 	n, err := strconv.Atoi(args[1])
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Repeat(args[2]+"\n", n)), 0o666))
+}
+
+func until(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: until FILE REGEXP")
+	}
+	want := regexp.MustCompile(args[1])
+	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		if text, err := os.ReadFile(ts.MkAbs(args[0])); err == nil && want.Match(text) {
+			return
+		}
+	}
+	ts.Fatalf("%s does not come to match %q", args[0], args[1])
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"sort"
 	"strings"
 
 	"legtrace/circuit"
@@ -51,7 +50,7 @@ func (j *Job) weighAll(ctx context.Context) error {
 // [suspect.Engine.Misfit] tells.
 func (j *Job) weigh(ctx context.Context, at int) error {
 	n := j.Notes[at]
-	test, err := n.test(j.Circuit)
+	test, err := n.Test(j.Circuit)
 	if err != nil {
 		return err
 	}
@@ -138,8 +137,9 @@ func (j *Job) Misfit() int {
 // Finding is how far a visit has come.
 type Finding struct {
 	// Sure is set when one cause, or causes within one part, hold nearly all
-	// of the probability.
-	Sure bool
+	// of the probability; Close when they hold most of it, so that only a test
+	// that tells much is worth making.
+	Sure, Close bool
 	// Sound is set when what is sure is that nothing is wrong.
 	Sound bool
 	// Any of the suspects explains what was seen; P is theirs together.
@@ -149,6 +149,9 @@ type Finding struct {
 	Part string
 }
 
+// nearly is the probability from which a finding is close.
+const nearly = 0.7
+
 // Finding sums up the suspects.
 func (j *Job) Finding() Finding {
 	const looked, comparable = 60, 0.3
@@ -157,24 +160,22 @@ func (j *Job) Finding() Finding {
 		return Finding{}
 	}
 	top := all[0]
-	if top.P > suspect.Sure {
-		return Finding{Sure: true, Sound: len(top.Causes) == 0, Any: all[:1], P: top.P, Part: j.partOf(top)}
-	}
+	lead := Finding{Sound: len(top.Causes) == 0, Any: all[:1], P: top.P, Part: j.partOf(top)}
 	byPart := map[string]float64{}
 	for _, s := range all {
 		byPart[j.partOf(s)] += s.P
 	}
-	for _, part := range sortedByChance(byPart) {
-		if part == "" || byPart[part] <= suspect.Sure {
-			continue
-		}
-		f := Finding{Sure: true, P: byPart[part], Part: part}
+	if part := lead.Part; part != "" && top.P <= suspect.Sure {
+		lead.Any, lead.P = nil, byPart[part]
 		for _, s := range all {
 			if j.partOf(s) == part && s.P >= 0.01 {
-				f.Any = append(f.Any, s)
+				lead.Any = append(lead.Any, s)
 			}
 		}
-		return f
+	}
+	if lead.P >= nearly {
+		lead.Sure, lead.Close = lead.P > suspect.Sure, true
+		return lead
 	}
 	f := Finding{}
 	for _, s := range all {
@@ -205,32 +206,19 @@ func (j *Job) partOf(s suspect.Suspect) string {
 	return name
 }
 
-func sortedByChance(m map[string]float64) []string {
-	var out []string
-	for k := range m {
-		out = append(out, k)
-	}
-	sort.Slice(out, func(a, b int) bool {
-		if m[out[a]] != m[out[b]] {
-			return m[out[a]] > m[out[b]]
-		}
-		return out[a] < out[b]
-	})
-	return out
-}
-
 // Conclude writes a finding down as the verdict.
 func (j *Job) Conclude(f Finding) error {
 	v := &Verdict{Words: j.Words(f), Chance: float64(int(f.P*1000+0.5)) / 1000}
 	if len(f.Any) > 0 {
 		for i := range f.Any[0].Causes {
-			var either []string
+			var any []string
 			for _, s := range f.Any {
 				if i < len(s.Causes) {
-					either = append(either, j.refs(s.Causes[i])...)
+					any = append(any, j.refs(s.Causes[i])...)
 				}
 			}
-			v.Causes = append(v.Causes, strings.Join(either, "|"))
+			slices.Sort(any[1:]) // the likeliest stays first
+			v.Causes = append(v.Causes, strings.Join(slices.Compact(any), either))
 		}
 	}
 	if len(v.Causes) == 0 {
@@ -268,7 +256,7 @@ func (j *Job) refs(k suspect.Class) []string {
 		for _, f := range m.Faults {
 			together = append(together, j.Circuit.FaultRef(f))
 		}
-		out = append(out, strings.Join(together, "+"))
+		out = append(out, strings.Join(together, asOne))
 	}
 	return out
 }
@@ -277,14 +265,31 @@ func (j *Job) refs(k suspect.Class) []string {
 func (v *Verdict) Faults(c *circuit.Circuit) ([]circuit.Fault, error) {
 	var out []circuit.Fault
 	for _, cause := range v.Causes {
-		first, _, _ := strings.Cut(cause, "|")
-		for _, ref := range strings.Split(first, "+") {
-			f, err := c.ParseFault(ref)
-			if err != nil {
-				return nil, err
-			}
-			out = append(out, f...)
+		first, _, _ := strings.Cut(cause, either)
+		f, err := parseCause(c, first)
+		if err != nil {
+			return nil, err
 		}
+		out = append(out, f...)
+	}
+	return out, nil
+}
+
+// Marks in a verdict's cause: between causes that no test told apart, and
+// between faults that are one cause.
+const (
+	either = " | "
+	asOne  = " + "
+)
+
+func parseCause(c *circuit.Circuit, cause string) ([]circuit.Fault, error) {
+	var out []circuit.Fault
+	for _, ref := range strings.Split(cause, asOne) {
+		f, err := c.ParseFault(strings.TrimSpace(ref))
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, f...)
 	}
 	return out, nil
 }
@@ -307,7 +312,7 @@ func (j *Job) Proof(ctx context.Context) (*suspect.Proof, error) {
 
 // class finds the engine's class that a verdict's cause begins with.
 func (j *Job) class(cause string) (suspect.Class, bool) {
-	first, _, _ := strings.Cut(cause, "|")
+	first, _, _ := strings.Cut(cause, either)
 	const looked = 2000
 	for _, s := range j.Engine.Suspects(looked) {
 		for _, k := range s.Causes {
@@ -316,7 +321,7 @@ func (j *Job) class(cause string) (suspect.Class, bool) {
 			}
 		}
 	}
-	f, err := j.Circuit.ParseFault(first)
+	f, err := parseCause(j.Circuit, first)
 	if err != nil {
 		return suspect.Class{}, false
 	}

@@ -16,7 +16,7 @@ func (n Note) Check(c *circuit.Circuit) error {
 		_, err := Evidence(c, n.Seen())
 		return err
 	}
-	_, err := n.test(c)
+	_, err := n.Test(c)
 	if err == nil && n.Unreachable != "" {
 		_, err = suspect.FindPlace(c, n.Unreachable)
 	}
@@ -53,8 +53,8 @@ func mostVolts(c *circuit.Circuit) float64 {
 	return 1.5 * most
 }
 
-// test is the test that a note is about, as the engine lists it.
-func (n Note) test(c *circuit.Circuit) (suspect.Test, error) {
+// Test is the test that a note is about, as the engine lists it.
+func (n Note) Test(c *circuit.Circuit) (suspect.Test, error) {
 	mode, err := c.FindMode(n.Mode)
 	if err != nil {
 		return suspect.Test{}, err

@@ -12,6 +12,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -36,7 +37,7 @@ type Visit struct {
 	Complaint string `toml:"complaint,omitempty"`
 	// Ambient is the temperature in Celsius where the cold machine stands; 0
 	// means room temperature.
-	Ambient float64  `toml:"ambient,omitempty"`
+	Ambient float64  `toml:"ambient,omitzero"`
 	Machine Machine  `toml:"machine"`
 	Meter   *Meter   `toml:"meter,omitempty"`
 	Notes   []Note   `toml:"notes,omitempty"`
@@ -59,20 +60,20 @@ type Machine struct {
 // means as the ordinary one.
 type Meter struct {
 	Name           string  `toml:"name,omitempty"`
-	InputOhms      float64 `toml:"input_ohms,omitempty"`
-	LowZOhms       float64 `toml:"lowz_ohms,omitempty"`
-	ContinuityOhms float64 `toml:"continuity_ohms,omitempty"`
-	MaxOhms        float64 `toml:"max_ohms,omitempty"`
-	Counts         float64 `toml:"counts,omitempty"`
-	VoltsPercent   float64 `toml:"volts_percent,omitempty"`
-	OhmsPercent    float64 `toml:"ohms_percent,omitempty"`
-	AmpsPercent    float64 `toml:"amps_percent,omitempty"`
+	InputOhms      float64 `toml:"input_ohms,omitzero"`
+	LowZOhms       float64 `toml:"lowz_ohms,omitzero"`
+	ContinuityOhms float64 `toml:"continuity_ohms,omitzero"`
+	MaxOhms        float64 `toml:"max_ohms,omitzero"`
+	Counts         float64 `toml:"counts,omitzero"`
+	VoltsPercent   float64 `toml:"volts_percent,omitzero"`
+	OhmsPercent    float64 `toml:"ohms_percent,omitzero"`
+	AmpsPercent    float64 `toml:"amps_percent,omitzero"`
 }
 
 // Note is one thing seen, as [suspect.Note], or a test that was not made.
 type Note struct {
 	// Step is shared by what was answered at once: the loads of one trial.
-	Step     int    `toml:"step,omitempty"`
+	Step     int    `toml:"step,omitzero"`
 	Mode     string `toml:"mode"`
 	Load     string `toml:"load,omitempty"`
 	State    string `toml:"state,omitempty"`
@@ -93,12 +94,12 @@ type Note struct {
 // Verdict is the cause named.
 type Verdict struct {
 	// Causes are faults as [circuit.Circuit.ParseFault] reads them: those that
-	// no test told apart stand in one string, "this|that"; several faults that
-	// are one cause, such as a supply low on both legs, as "this+that".
+	// no test told apart stand in one string, "this | that"; several faults
+	// that are one cause, such as a supply low on both legs, as "this + that".
 	Causes []string `toml:"causes"`
 	Words  string   `toml:"words,omitempty"`
 	// Chance is its probability among all that was considered.
-	Chance float64 `toml:"chance,omitempty"`
+	Chance float64 `toml:"chance,omitzero"`
 }
 
 // Repair is what was done about it.
@@ -192,13 +193,25 @@ func Decode(name string, src []byte) (*Visit, *netlists.Positions, error) {
 		errors.As(err, &more)
 		return nil, nil, append(cut, more...)
 	}
-	if err != nil {
-		return nil, nil, err
+	var errs netlists.Errors
+	errors.As(err, &errs)
+	if at != nil {
+		errs = append(errs, besides(errs, v.check(at))...)
 	}
-	if errs := v.check(at); len(errs) > 0 {
+	if len(errs) > 0 {
 		return nil, nil, errs.Sorted()
 	}
 	return &v, at, nil
+}
+
+// besides leaves out of later errors what only follows from earlier ones on
+// the same line.
+func besides(earlier, later netlists.Errors) netlists.Errors {
+	seen := map[int]bool{}
+	for _, e := range earlier {
+		seen[e.Line] = true
+	}
+	return slices.DeleteFunc(later, func(e netlists.Error) bool { return seen[e.Line] })
 }
 
 // check reports what is wrong whatever the machine.
@@ -253,12 +266,23 @@ func (v *Visit) checkOn(c *circuit.Circuit, at *netlists.Positions) netlists.Err
 	}
 	if v.Verdict != nil {
 		for i, cause := range v.Verdict.Causes {
-			for _, one := range strings.FieldsFunc(cause, func(r rune) bool { return r == '|' || r == '+' }) {
-				if _, err := c.ParseFault(one); err != nil {
+			for _, one := range strings.Split(cause, either) {
+				if _, err := parseCause(c, one); err != nil {
 					errs = append(errs, at.Problem(fmt.Sprintf("verdict.causes[%d]", i), "", err.Error()))
 				}
 			}
 		}
 	}
 	return errs.Sorted()
+}
+
+// Check reports what is wrong with a visit whatever the machine, as reading it
+// back would.
+func (f *File) Check() error {
+	data, err := Encode(f.Visit)
+	if err != nil {
+		return err
+	}
+	_, _, err = Decode(f.path, data)
+	return err
 }

@@ -8,6 +8,9 @@ var cautionLines = [...]string{
 	"Live tests are for qualified people only. Local codes and the maker's instructions come first.",
 }
 
+// Cautions returns what goes under whatever sends a person to the machine.
+func Cautions() []string { return cautionLines[:] }
+
 func (p *page) cautions() {
 	p.heading("Caution")
 	for _, s := range cautionLines {

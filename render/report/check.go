@@ -39,6 +39,7 @@ type Check struct {
 	Points   int         `json:"points" help:"number of test points"`
 	Modes    []ModeCheck `json:"modes" help:"every mode, in the netlist's order"`
 	Findings []Finding   `json:"findings" help:"what to look into; empty when all is well"`
+	Warnings []Warning   `json:"warnings" help:"what to question, which may be as the machine is; empty when not asked for"`
 }
 
 // ModeCheck is one mode compared with what it expects.
@@ -64,7 +65,7 @@ type Expectation struct {
 // an [UnsoundError] for every mode that shorts the supply.
 func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Check, error) {
 	d := &Check{Document: "check", Machine: r.machine(), Parts: r.ownParts(), Wires: len(r.c.Wires()),
-		Points: len(r.c.Points()), Modes: []ModeCheck{}, Findings: append([]Finding{}, warnings...)}
+		Points: len(r.c.Points()), Modes: []ModeCheck{}, Findings: append([]Finding{}, warnings...), Warnings: []Warning{}}
 	var shorts []error
 	for _, m := range r.c.Modes() {
 		out, err := r.sound(m.ID)
@@ -200,6 +201,7 @@ func (d *Check) text(p *page) {
 	if len(d.Findings) == 0 {
 		p.WriteByte('\n')
 		p.para(0, p.good.Sprint("Nothing found wrong."))
+		d.warnings(p)
 		return
 	}
 	p.heading(fmt.Sprintf("%s to look into", count(len(d.Findings), "finding", "findings")))
@@ -210,6 +212,7 @@ func (d *Check) text(p *page) {
 		}
 		p.para(2, f.At.String()+": "+s)
 	}
+	d.warnings(p)
 }
 
 func (a At) String() string {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"math/cmplx"
 
 	"legtrace/circuit"
@@ -15,10 +16,11 @@ import (
 // Drawn says what was drawn.
 type Drawn struct {
 	Head
-	Load  Named  `json:"load" help:"the load whose feed is emphasised"`
-	File  string `json:"file" help:"where the drawing was written"`
-	Fed   bool   `json:"fed" help:"the load is fed at both ends"`
-	Marks []Mark `json:"marks" help:"single opens marked in the drawing"`
+	Load   Named    `json:"load" help:"the load whose feed is emphasised"`
+	File   string   `json:"file" help:"where the drawing was written: the first sheet where there are several"`
+	Sheets []string `json:"sheets" help:"every file of a drawing for print, in order"`
+	Fed    bool     `json:"fed" help:"the load is fed at both ends"`
+	Marks  []Mark   `json:"marks" help:"single opens marked in the drawing"`
 }
 
 // Mark is a numbered flag in a drawing.
@@ -28,39 +30,75 @@ type Mark struct {
 	Text   string `json:"text" help:"its line in the legend"`
 }
 
+// DrawingOptions say what is drawn beside the machine itself.
+type DrawingOptions struct {
+	Symbols schematic.Symbols
+	// Points numbers the places where the load is tested, with their good
+	// readings.
+	Points bool
+	// Standing marks what stays live with the machine switched off.
+	Standing bool
+	// Suspects shades the single opens that would starve the load by how likely
+	// each is before any test.
+	Suspects bool
+}
+
 // Drawing prepares the drawing of a machine in a mode, its load's feed
 // emphasised, and, with nothing broken, what would starve it marked.
 func (r *Reporter) Drawing(ctx context.Context, q Question, symbols schematic.Symbols) (schematic.Drawing, *Drawn, error) {
-	doc := &Drawn{Head: r.head("draw", q), Load: r.named(q.Load), Marks: []Mark{}}
-	if _, err := r.sound(q.Mode); err != nil {
-		return schematic.Drawing{}, nil, err
+	return r.DrawingWith(ctx, q, DrawingOptions{Symbols: symbols})
+}
+
+// DrawingWith is [Reporter.Drawing] with more on the page. With faults present
+// the sound machine's voltages stand beside the faulty one's.
+func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptions) (schematic.Drawing, *Drawn, error) {
+	doc := &Drawn{Head: r.head("draw", q), Load: r.named(q.Load), Marks: []Mark{}, Sheets: []string{}}
+	fail := func(err error) (schematic.Drawing, *Drawn, error) { return schematic.Drawing{}, nil, err }
+	sound, err := r.sound(q.Mode)
+	if err != nil {
+		return fail(err)
 	}
 	out, err := r.settle(q)
 	if err != nil {
-		return schematic.Drawing{}, nil, err
+		return fail(err)
 	}
 	r.settled(&doc.Head, out)
 	feed := r.tracer.Feed(out, q.Load)
 	doc.Fed = feed.Fed()
 	mode := r.c.Mode(q.Mode)
-	d := schematic.Drawing{Circuit: r.c, Mode: q.Mode, Conducts: out.Conducts, Volts: r.nodeVolts(out),
-		Load: q.Load, Faults: q.Faults, Symbols: symbols, Cautions: schematic.CautionLines(),
+	d := schematic.Drawing{Circuit: r.c, Mode: q.Mode, Conducts: out.Conducts, Volts: r.nodeVolts(sound),
+		Load: q.Load, Faults: q.Faults, Symbols: opt.Symbols, Cautions: schematic.CautionLines(),
 		Subtitle: fmt.Sprintf("%s: how the %s is fed", oneLine(mode.Label), lowerFirst(r.label(q.Load)))}
 	if feed.Fed() {
 		d.Live = r.live(feed)
 	}
+	d.Assumptions = "supply at its rated voltage, every part sound"
+	if len(q.Faults) > 0 {
+		d.Assumptions = "supply at its rated voltage, sound but for the fault"
+	}
 	d.Notes = append(d.Notes, r.gets(out, q.Load))
-	if len(q.Faults) == 0 {
-		if err := r.marks(ctx, q, doc); err != nil {
-			return schematic.Drawing{}, nil, err
-		}
+	if len(q.Faults) > 0 {
+		d.FaultVolts = r.nodeVolts(out)
+		d.Notes = append(d.Notes, "Sound: "+r.gets(sound, q.Load))
+	} else if err := r.marks(ctx, q, doc); err != nil {
+		return fail(err)
 	}
 	for _, m := range doc.Marks {
 		id, err := r.c.FindBranch(m.Item.Ref)
 		if err != nil {
-			return schematic.Drawing{}, nil, err
+			return fail(err)
 		}
 		d.Marks = append(d.Marks, schematic.Mark{Number: m.Number, Branch: id, Text: m.Text})
+	}
+	if opt.Points || opt.Suspects {
+		if err := r.drawTests(ctx, q, opt, &d); err != nil {
+			return fail(err)
+		}
+	}
+	if opt.Standing {
+		if err := r.drawStanding(q, &d); err != nil {
+			return fail(err)
+		}
 	}
 	return d, doc, nil
 }
@@ -76,21 +114,29 @@ func (r *Reporter) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
 	list := make([]schematic.NodeVolts, len(r.c.Terminals()))
 	for i := range list {
 		v, known := out.Solution.Between(circuit.TerminalID(i), neutral)
-		list[i] = schematic.NodeVolts{Volts: cmplx.Abs(v), Known: known}
+		list[i] = schematic.NodeVolts{Volts: cmplx.Abs(v), Known: known, Leg: r.legOf(v)}
 	}
 	return list
+}
+
+// legOf names the leg whose voltage is within 30 degrees of v.
+func (r *Reporter) legOf(v complex128) string {
+	if cmplx.Abs(v) < 1 {
+		return ""
+	}
+	for _, id := range r.c.Supply().Legs {
+		if leg := r.c.Branch(id); math.Abs(cmplx.Phase(v/leg.EMF)) < math.Pi/6 {
+			return leg.Name
+		}
+	}
+	return ""
 }
 
 // live gives every branch of the feed the conductor it hangs on.
 func (r *Reporter) live(f *trace.Feed) []schematic.Feed {
 	list := make([]schematic.Feed, len(r.c.Branches()))
 	for i := range f.Ends {
-		on := schematic.FeedNeutral
-		for n, leg := range r.c.Supply().Legs {
-			if leg == f.Ends[i].Source {
-				on = schematic.FeedL1 + schematic.Feed(n)
-			}
-		}
+		on := r.feedOf(f.Ends[i].Source)
 		for _, h := range f.Ends[i].Hops {
 			list[h.Branch] = on
 		}
@@ -128,6 +174,11 @@ func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn) error {
 
 func (d *Drawn) text(p *page) {
 	p.title(d.Head, fmt.Sprintf("Drawn: %s, feed of the %s", d.Mode.Label, lowerFirst(d.Load.Label)))
-	p.para(2, d.File)
+	if len(d.Sheets) == 0 {
+		p.para(2, d.File)
+	}
+	for _, file := range d.Sheets {
+		p.para(2, file)
+	}
 	p.notes(d.Head)
 }

@@ -1,9 +1,7 @@
 package report
 
 import (
-	"errors"
 	"fmt"
-	"math"
 	"strings"
 
 	"legtrace/circuit"
@@ -52,6 +50,7 @@ type Probe struct {
 	Terminal string   `json:"terminal" help:"part and terminal"`
 	Point    string   `json:"point,omitempty" help:"the test point's name, where one is listed"`
 	Label    string   `json:"label" help:"in words"`
+	Part     string   `json:"part" help:"the part it is on, in words"`
 	Place    string   `json:"place,omitempty" help:"where on the machine"`
 	Wires    []string `json:"wires" help:"wires that land there"`
 	Colours  []string `json:"colours" help:"their IEC 60757 colour codes, in the same order; empty where not given"`
@@ -147,7 +146,8 @@ func (r *Reporter) nothing(v meter.Reading) bool {
 func (r *Reporter) probe(t circuit.TerminalID) Probe {
 	term := r.c.Terminal(t)
 	d := Probe{Terminal: term.Ref, Place: oneLine(r.c.PlaceOf(t)), Wires: []string{}, Colours: []string{}}
-	d.Label = oneLine(r.c.Part(term.Part).Label)
+	d.Part = oneLine(r.c.Part(term.Part).Label)
+	d.Label = d.Part
 	if term.Ref != circuit.ChassisName {
 		d.Label += " " + term.Name
 	}
@@ -281,19 +281,20 @@ func (r *Reporter) AskProbe(name string) (circuit.TerminalID, error) {
 	return circuit.None, fmt.Errorf("unknown probe %q: a test point's name, or part.terminal (test points: %s)", name, few(r.pointNames()))
 }
 
-// AskWire finds the wire that a clamp goes around.
-func (r *Reporter) AskWire(name string) (circuit.BranchID, error) {
-	id, err := r.c.FindWire(name)
-	var unknown *circuit.UnknownNameError
-	if errors.As(err, &unknown) {
-		if _, part := r.c.FindPart(name); part == nil {
-			return circuit.None, fmt.Errorf("a clamp goes around a wire, and %q is a part", name)
+// AskWires finds the wires that a clamp goes around.
+func (r *Reporter) AskWires(names []string) ([]circuit.BranchID, error) {
+	var out []circuit.BranchID
+	for _, name := range names {
+		id, err := r.c.FindWire(name)
+		if _, noPart := r.c.FindPart(name); err != nil && noPart == nil {
+			return nil, fmt.Errorf("a clamp goes around a wire, and %q is a part", name)
 		}
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, r.c.Wire(id).Branch)
 	}
-	if err != nil {
-		return circuit.None, err
-	}
-	return r.c.Wire(id).Branch, nil
+	return out, nil
 }
 
 // ProbeNames lists what a person may type for a probe: test points, then
@@ -324,9 +325,4 @@ func (r *Reporter) pointNames() []string {
 		out = append(out, p.Name)
 	}
 	return out
-}
-
-// same reports whether two readings show the same on any meter.
-func same(a, b meter.Reading) bool {
-	return a.OL == b.OL && a.Unsteady == b.Unsteady && math.Abs(a.Value-b.Value) <= 1e-9*math.Max(math.Abs(a.Value), 1)
 }

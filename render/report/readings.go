@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math/cmplx"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -29,13 +28,15 @@ type PairReading struct {
 	Wire *Item  `json:"wire" help:"the wire in the clamp; null for probes"`
 	Good Shown  `json:"good" help:"a sound machine, everything connected"`
 	// The next two are for ohms and continuity on one part or wire.
-	Lift       *Lift    `json:"lift" help:"the lead taken off for the lifted reading; null where there is none to take"`
-	GoodLifted *Shown   `json:"good_lifted" help:"the same with the lead off; null where lifting leaves nothing between the probes"`
-	With       *Shown   `json:"with_faults" help:"the same reading with the faults present; null when there are none"`
-	WithLifted *Shown   `json:"with_faults_lifted" help:"and with the lead off"`
-	Differs    bool     `json:"differs" help:"the faults make it read otherwise than a sound machine can"`
-	Advice     []Advice `json:"advice" help:"for ohms and continuity: whether an open would show here without lifting a lead"`
-	Remarks    []string `json:"remarks" help:"what the reading is often taken for and is not"`
+	Lift       *Lift  `json:"lift" help:"the lead taken off for the lifted reading; null where there is none to take"`
+	GoodLifted *Shown `json:"good_lifted" help:"the same with the lead off; null where lifting leaves nothing between the probes"`
+	With       *Shown `json:"with_faults" help:"the same reading with the faults present; null when there are none"`
+	WithLifted *Shown `json:"with_faults_lifted" help:"and with the lead off"`
+	Differs    bool   `json:"differs" help:"in circuit, the faults make it read as a sound machine cannot"`
+	// DiffersLifted is the same with the lead off.
+	DiffersLifted bool     `json:"differs_lifted" help:"and so with the lead off"`
+	Advice        []Advice `json:"advice" help:"for ohms and continuity: whether an open would show here without lifting a lead"`
+	Remarks       []string `json:"remarks" help:"what the reading is often taken for and is not"`
 }
 
 // Advice says whether an open between two probes shows in circuit.
@@ -174,7 +175,41 @@ func (x *taking) volts(d *PairReading, p Pair) error {
 	if s := x.fedThroughItself(good, with, p); s != "" {
 		d.Remarks = append(d.Remarks, s)
 	}
-	return nil
+	sag, err := x.sags(good, with, p)
+	if sag != "" {
+		d.Remarks = append(d.Remarks, sag)
+	}
+	return err
+}
+
+// sagShare is the share of a sound reading below which one under load counts as
+// low, though a low supply may read so too.
+const sagShare = 0.95
+
+// sags remarks on a reading that is low under load and right without: a supply
+// that is low could read so too, and only the two together tell.
+func (x *taking) sags(good, with meter.Reading, p Pair) (string, error) {
+	if with.Unsteady || x.nothing(with) || with.Value > sagShare*good.Value || x.q.Mode == x.OffMode() {
+		return "", nil
+	}
+	read := func(faults []circuit.Fault) (float64, error) {
+		o, err := x.b.Live(x.OffMode(), faults)
+		if err != nil {
+			return 0, err
+		}
+		r, err := x.b.Volts(o, x.f, p.From, p.To)
+		return r.Value, err
+	}
+	unloaded, err := read(x.q.Faults)
+	if err != nil {
+		return "", err
+	}
+	sound, err := read(nil)
+	if err != nil || unloaded < sagShare*sound || sound < sagShare*good.Value {
+		return "", err
+	}
+	return fmt.Sprintf("Read it unloaded as well, at the same supply: with %s selected it is %.0f V, and sags to %.0f V under load. A sound machine goes from %.0f to %.0f V. One low reading alone may be a low supply.",
+		x.c.Mode(x.OffMode()).Label, unloaded, with.Value, sound, good.Value), nil
 }
 
 // fedThroughItself remarks on the reading that misleads most: each end of a
@@ -214,19 +249,53 @@ func (x *taking) ohms(d *PairReading, p Pair) error {
 		return err
 	}
 	x.both(d, good.InCircuit, with.InCircuit)
-	if x.c.Terminal(p.From).Part == x.c.Terminal(p.To).Part {
-		d.Lift = x.liftOf(good.At, good.Lift)
+	x.lifted(d, p, good, with)
+	return x.advise(d, p, good.InCircuit)
+}
+
+// lifted adds the reading with a lead off, where something is then left between
+// the probes: the part they are on, or the wire that runs from one to the other.
+func (x *taking) lifted(d *PairReading, p Pair, good, with meter.OhmsReading) {
+	between := x.between(p)
+	if len(between) == 0 {
+		return
 	}
-	if d.Lift != nil {
-		lifted := shown(x.b, x.f, good.Lifted)
-		d.GoodLifted = &lifted
-		if d.With != nil {
-			lifted := shown(x.b, x.f, with.Lifted)
-			d.WithLifted = &lifted
-			d.Differs = d.Differs || with.Lifted.Differs(good.Lifted)
+	sound, broken := good.Lifted, with.Lifted
+	d.Lift = x.liftOf(good.At, good.Lift)
+	if w := x.c.Branch(between[0]).Wire; w != circuit.None {
+		m, err := x.b.Mask(x.q.Mode, between[0])
+		if err != nil {
+			return
+		}
+		sound, broken = m.GoodLifted, m.GoodLifted
+		d.Lift = x.liftOf(m.At, m.Lift)
+		for _, f := range x.q.Faults {
+			if f.Branch == between[0] && f.Kind == circuit.Open {
+				broken = m.OpenLifted
+			}
 		}
 	}
-	return x.advise(d, p, good.InCircuit)
+	if d.Lift == nil {
+		return
+	}
+	s := shown(x.b, x.f, sound)
+	d.GoodLifted = &s
+	if d.With != nil {
+		s := shown(x.b, x.f, broken)
+		d.WithLifted, d.DiffersLifted = &s, broken.Differs(sound)
+	}
+}
+
+// between lists the parts and wires with an end at each probe.
+func (x *taking) between(p Pair) []circuit.BranchID {
+	var out []circuit.BranchID
+	for i := range x.c.Branches() {
+		b := x.c.Branch(circuit.BranchID(i))
+		if b.Role != circuit.Source && (b.A == p.From && b.B == p.To || b.A == p.To && b.B == p.From) {
+			out = append(out, b.ID)
+		}
+	}
+	return out
 }
 
 // scanCap is up to how many branches a pair of probes far apart is tried for
@@ -237,13 +306,7 @@ const scanCap = 2000
 // the part or wire with an end at each, else of whatever the reading depends
 // on.
 func (x *taking) advise(d *PairReading, p Pair, good meter.Reading) error {
-	var between []circuit.BranchID
-	for i := range x.c.Branches() {
-		b := x.c.Branch(circuit.BranchID(i))
-		if b.Role != circuit.Source && (b.A == p.From && b.B == p.To || b.A == p.To && b.B == p.From) {
-			between = append(between, b.ID)
-		}
-	}
+	between := x.between(p)
 	if len(between) == 0 {
 		hidden, err := x.hidden(p, good)
 		if err != nil {
@@ -271,18 +334,13 @@ func (x *taking) advise(d *PairReading, p Pair, good meter.Reading) error {
 }
 
 // hidden lists what the reading passes through and whose open it would not
-// show. A reading that a branch has no part in does not change at all when the
-// branch is shorted or opened.
+// show.
 func (x *taking) hidden(p Pair, good meter.Reading) ([]circuit.BranchID, error) {
 	if len(x.c.Branches()) > scanCap || good.OL {
 		return nil, nil
 	}
-	carries, err := x.carries(p)
-	if err != nil {
-		return nil, err
-	}
 	var out []circuit.BranchID
-	for _, id := range carries {
+	for _, id := range x.carries(p) {
 		o, err := x.b.Dead(x.q.Mode, []circuit.Fault{{Kind: circuit.Open, Branch: id}})
 		if err != nil {
 			return nil, err
@@ -298,10 +356,9 @@ func (x *taking) hidden(p Pair, good meter.Reading) ([]circuit.BranchID, error) 
 	return out, nil
 }
 
-// carries lists what joins and contacts lie on a loop-free way between the
-// probes: those whose open, or a high resistance in which, changes how the two
-// are joined once every other parallel one is open too.
-func (x *taking) carries(p Pair) ([]circuit.BranchID, error) {
+// carries lists the joins and contacts on any way between the probes that
+// meets no terminal twice.
+func (x *taking) carries(p Pair) []circuit.BranchID {
 	at := map[circuit.TerminalID][]circuit.BranchID{}
 	for i := range x.c.Branches() {
 		b := x.c.Branch(circuit.BranchID(i))
@@ -344,102 +401,5 @@ func (x *taking) carries(p Pair) ([]circuit.BranchID, error) {
 			out = append(out, circuit.BranchID(i))
 		}
 	}
-	return out, nil
-}
-
-func (d *Readings) text(p *page) {
-	p.title(d.Head, "What the meter reads in "+d.Mode.Label)
-	p.para(0, d.setUp())
-	for i := range d.Readings {
-		d.Readings[i].text(p, len(d.Faults) > 0)
-	}
-	p.cautions()
-	p.notes(d.Head)
-}
-
-// setUp says how the meter and the machine are set.
-func (d *Readings) setUp() string {
-	f, _ := meter.ParseFunction(d.Function)
-	s := strings.ToUpper(functionWords[f][:1]) + functionWords[f][1:]
-	switch f {
-	case meter.Ohms, meter.Continuity:
-		s += ": " + removedWords(d.Mode.Label)
-	default:
-		s += ": supply on, live work."
-	}
-	s += " Meter: " + d.Meter.Name + "."
-	if !d.Tolerances {
-		s += " Intervals hold the meter's own error only."
-	}
-	return s
-}
-
-// removedWords say how a machine is left for ohms.
-func removedWords(mode string) string {
-	return "supply removed, locked out and proved dead; every coil let go; knobs and thermostats as in " + mode + "."
-}
-
-func (d *PairReading) text(p *page, faults bool) {
-	if d.Wire != nil {
-		p.heading("Clamp around wire " + d.Wire.Ref)
-		p.para(2, strings.TrimSpace(fmt.Sprintf("%s, %s to %s", wireLook(*d.Wire), d.Wire.From, d.Wire.To)))
-	} else {
-		p.heading(d.From.name() + " to " + d.To.name())
-		p.term(2, 7, "red", d.From.where())
-		p.term(2, 7, "black", d.To.where())
-	}
-	rows := [][]string{{"sound", d.Good.Shows + d.Good.sounds(), d.Good.Range, ""}}
-	lifted := ""
-	if d.Lift != nil {
-		rows[0][0] = "sound, in circuit"
-		rows = append(rows, []string{"sound, lead lifted", d.GoodLifted.Shows + d.GoodLifted.sounds(), d.GoodLifted.Range, ""})
-		lifted = ", in circuit"
-	}
-	if faults {
-		rows = append(rows, []string{"broken" + lifted, d.With.Shows + d.With.sounds(), d.With.Range, d.tells(p, d.With, &d.Good)})
-		if d.WithLifted != nil {
-			rows = append(rows, []string{"broken, lead lifted", d.WithLifted.Shows + d.WithLifted.sounds(), d.WithLifted.Range, d.tells(p, d.WithLifted, d.GoodLifted)})
-		}
-	}
-	p.table(2, []column{{title: "", width: 19}, {title: "Nominal", width: 22}, {title: "Between", width: 22}, {title: ""}}, rows)
-	if len(d.Good.Why) > 0 {
-		p.term(2, 7, "why", strings.Join(d.Good.Why, "; "))
-	}
-	for _, a := range d.Advice {
-		p.term(2, 7, "lift", a.sentence(p))
-	}
-	if len(d.Advice) == 0 && d.From != nil && d.Good.Unit == "ohms" {
-		p.term(2, 7, "lift", p.good.Sprint("no need:")+" no open between these probes is hidden by another way round.")
-	}
-	if d.Lift != nil {
-		p.term(2, 7, "", "The lifted reading is with "+d.Lift.sentence()+" taken off.")
-	}
-	for _, s := range d.Remarks {
-		p.term(2, 7, "note", s)
-	}
-}
-
-func (d *PairReading) tells(p *page, with, good *Shown) string {
-	if d.Differs && !(with.Range == good.Range && with.Shows == good.Shows) {
-		return p.bad.Sprint("differs")
-	}
-	return "as good"
-}
-
-func (a *Advice) sentence(p *page) string {
-	of := lowerFirst(a.Of.Label)
-	switch a.Verdict {
-	case adviceNoUse:
-		return p.bad.Sprint("no use:") + fmt.Sprintf(" %s reads %s sound and %s open, lead lifted or not; only a live test tells.", of, a.Good.Range, a.Open.Range)
-	case adviceLift:
-		s := p.bad.Sprint("lift a lead:") + fmt.Sprintf(" an open in %s would not show in circuit", of)
-		if len(a.Through) > 0 {
-			s += ", hidden by the way round through " + partsAndWires(a.Through)
-		}
-		if a.Lift != nil {
-			s += ". Take off " + a.Lift.sentence()
-		}
-		return s + fmt.Sprintf("; good is then %s, open %s.", a.Good.Range, a.Open.Range)
-	}
-	return p.good.Sprint("no need:") + fmt.Sprintf(" an open in %s reads %s in circuit.", of, a.Open.Range)
+	return out
 }

@@ -44,7 +44,7 @@ func BenchmarkRender(b *testing.B) {
 		name string
 		d    func() Drawing
 	}{
-		{"demo", func() Drawing { return drawn(b, shipped(b)[0], 2) }},
+		{"demo", func() Drawing { return drawn(b, demo(b), 2) }},
 		{"parts=150", func() Drawing { return Drawing{Circuit: rungs(b, 150), Load: circuit.None} }},
 		{"parts=500", func() Drawing { return Drawing{Circuit: rungs(b, 500), Load: circuit.None} }},
 	} {
@@ -62,7 +62,7 @@ func BenchmarkRender(b *testing.B) {
 
 // BenchmarkSteps tells where the time of a drawing goes.
 func BenchmarkSteps(b *testing.B) {
-	d := drawn(b, shipped(b)[0], 2)
+	d := drawn(b, demo(b), 2)
 	b.Run("place", func(b *testing.B) {
 		for b.Loop() {
 			l := newLayout(&d, 0)

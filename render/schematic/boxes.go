@@ -123,24 +123,37 @@ func (l *layout) drawBox(u *unit, p *pen) {
 		if z.side == left {
 			zx = -zx
 		}
-		class := "open"
+		class, feed := "open", ""
 		if l.d.conducts(id) {
 			class = "blade"
+			if f := l.d.live(id); f != FeedNone {
+				class, feed = "blade on", feedClass[f]
+			}
 			p.circle("joint", ax, float64(a.y), 2.2)
 			p.circle("joint", zx, float64(z.y), 2.2)
 		}
-		if a.side != z.side && a.y == z.y {
-			p.line(class, ax, float64(a.y), zx, float64(z.y))
-			continue
-		}
+		way := []float64{ax, float64(a.y), zx, float64(z.y)}
 		// Each contact turns on a line of its own.
-		mid := math.Mod(float64(8*(k+1)), 2*(w-boxInset))
-		if a.side == left {
-			mid = -w + boxInset + mid
-		} else {
-			mid = w - boxInset - mid
+		if a.side == z.side || a.y != z.y {
+			mid := math.Mod(float64(8*(k+1)), 2*(w-boxInset))
+			if a.side == left {
+				mid = -w + boxInset + mid
+			} else {
+				mid = w - boxInset - mid
+			}
+			way = []float64{ax, float64(a.y), mid, float64(a.y), mid, float64(z.y), zx, float64(z.y)}
 		}
-		p.line(class, ax, float64(a.y), mid, float64(a.y), mid, float64(z.y), zx, float64(z.y))
+		if feed != "" {
+			for _, pn := range []pin{a, z} {
+				lead := float64(pn.x) + step
+				if pn.side == right {
+					lead = float64(pn.x) - step
+				}
+				p.line(feed, float64(pn.x), float64(pn.y), lead, float64(pn.y))
+			}
+			p.line(feed, way...)
+		}
+		p.line(class, way...)
 	}
 }
 

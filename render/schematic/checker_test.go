@@ -11,7 +11,7 @@ import (
 // A checker that finds nothing proves nothing until it has found what was
 // spoilt on purpose.
 func TestCheckerSeesWhatIsSpoilt(t *testing.T) {
-	c := shipped(t)[0]
+	c := demo(t)
 	d := drawn(t, c, 1)
 	var b bytes.Buffer
 	if err := Render(context.Background(), &b, d); err != nil {

@@ -8,11 +8,11 @@ import (
 	"legtrace/render/schematic/rank"
 )
 
-// rankColumns asks for every symbol's column, every bus' channel and the order
-// from top to bottom.
-func (l *layout) rankColumns(ctx context.Context) error {
-	node := map[*net]int{}
-	n := len(l.units)
+// graph is the machine as a graph of symbols and buses, drawn from left to
+// right: n nodes, the symbols first, then the buses by their number.
+func (l *layout) graph() (n int, node map[*net]int, edges []rank.Edge) {
+	node = map[*net]int{}
+	n = len(l.units)
 	nodeOf := func(net *net) int {
 		if _, ok := node[net]; !ok {
 			node[net] = n
@@ -20,7 +20,6 @@ func (l *layout) rankColumns(ctx context.Context) error {
 		}
 		return node[net]
 	}
-	var edges []rank.Edge
 	for _, net := range l.nets {
 		pins := l.machinePins(net)
 		if len(pins) == 0 || l.isEarth(net) {
@@ -50,6 +49,13 @@ func (l *layout) rankColumns(ctx context.Context) error {
 			rank.Edge{From: nodeOf(l.trunks[0].rail), To: nodeOf(l.trunks[2].rail)},
 			rank.Edge{From: nodeOf(l.trunks[2].rail), To: nodeOf(l.trunks[1].rail)})
 	}
+	return n, node, edges
+}
+
+// rankColumns asks for every symbol's column, every bus' channel and the order
+// from top to bottom.
+func (l *layout) rankColumns(ctx context.Context) error {
+	n, node, edges := l.graph()
 	places, err := rank.Layers(ctx, n, edges)
 	if err != nil {
 		return err

@@ -139,6 +139,12 @@ func (s *sheet) textFlaws(stretches []stretch, flaw func(string, ...any)) {
 				break
 			}
 		}
+		for _, trace := range s.traces {
+			if t.box.overlaps(trace) {
+				flaw("text %q over a wire's colour at %v", t.s, trace)
+				break
+			}
+		}
 	}
 	for i, f := range s.flags {
 		if f.x0 < 0 || f.y0 < 0 || f.x1 > s.width || f.y1 > s.height {
@@ -147,6 +153,42 @@ func (s *sheet) textFlaws(stretches []stretch, flaw func(string, ...any)) {
 		for _, o := range s.flags[i+1:] {
 			if f.overlaps(o) {
 				flaw("flag over flag")
+			}
+		}
+	}
+	s.tagFlaws(stretches, flaw)
+}
+
+// tagFlaws checks the marks of test points and of what stays live.
+func (s *sheet) tagFlaws(stretches []stretch, flaw func(string, ...any)) {
+	for i, g := range s.tags {
+		if g.x0 < 0 || g.y0 < 0 || g.x1 > s.width || g.y1 > s.height {
+			flaw("mark outside the page")
+		}
+		for _, o := range append(s.tags[i+1:], s.flags...) {
+			if g.overlaps(o) {
+				flaw("mark at %v over another", g)
+			}
+		}
+		for _, t := range s.texts {
+			if g.overlaps(t.box) {
+				flaw("mark at %v over text %q", g, t.s)
+			}
+		}
+		for _, t := range s.tagTexts {
+			if t.box.overlaps(g) && (t.box.x0 < g.x0 || t.box.x1 > g.x1 || t.box.y0 < g.y0 || t.box.y1 > g.y1) {
+				flaw("text %q runs out of its mark", t.s)
+			}
+		}
+		for _, sym := range s.symbols {
+			if g.overlaps(sym.body) {
+				flaw("mark at %v over a symbol", g)
+			}
+		}
+		for _, w := range stretches {
+			if g.overlaps(grow(w.box(), 0.6)) {
+				flaw("mark at %v over a wire", g)
+				break
 			}
 		}
 	}
@@ -198,10 +240,10 @@ func (s *sheet) dotFlaws(stretches []stretch, flaw func(string, ...any)) {
 				continue
 			}
 			if p != w.a {
-				dirs[xy{sign(w.a.x - p.x), sign(w.a.y - p.y)}] = true
+				dirs[xy{signOf(w.a.x - p.x), signOf(w.a.y - p.y)}] = true
 			}
 			if p != w.b {
-				dirs[xy{sign(w.b.x - p.x), sign(w.b.y - p.y)}] = true
+				dirs[xy{signOf(w.b.x - p.x), signOf(w.b.y - p.y)}] = true
 			}
 		}
 		return len(dirs)
@@ -225,7 +267,7 @@ func (s *sheet) dotFlaws(stretches []stretch, flaw func(string, ...any)) {
 	}
 }
 
-func sign(v float64) float64 {
+func signOf(v float64) float64 {
 	switch {
 	case v > 0:
 		return 1
@@ -323,9 +365,15 @@ func wiredTogether(c *circuit.Circuit) map[string]int {
 func TestGeometryOfShippedMachines(t *testing.T) {
 	for _, c := range append(shipped(t), everyKind(t)) {
 		for i := range c.Modes() {
-			for _, symbols := range []Symbols{IEC, IEEE} {
+			for look := range 4 {
+				if look > 0 && i > 0 {
+					break // neither symbols nor themes move anything: one mode shows it
+				}
 				d := drawn(t, c, circuit.ModeID(i))
-				d.Symbols = symbols
+				d.Symbols, d.Theme = Symbols(look%2), []Theme{Light, Light, Dark, Monochrome}[look]
+				if i%2 == 1 {
+					d.FaultVolts = lost(d.Volts)
+				}
 				var b bytes.Buffer
 				if err := Render(context.Background(), &b, d); err != nil {
 					t.Fatalf("%s, %s: %v", c.Name(), c.Modes()[i].Name, err)

@@ -1,7 +1,6 @@
 package schematic
 
 import (
-	"fmt"
 	"math"
 
 	"legtrace/circuit"
@@ -22,9 +21,10 @@ type text struct {
 	size   int
 	class  string
 	s      string
-	// unit or wire is what the text belongs to, if anything.
-	unit *unit
-	wire *circuit.Wire
+	// unit or wire is what the text belongs to, if anything, else a layer.
+	unit  *unit
+	wire  *circuit.Wire
+	layer layer
 }
 
 func (t text) moved(by point) text {
@@ -73,8 +73,15 @@ func (l *layout) captions() {
 			for i, line := range u.label {
 				l.texts = append(l.texts, caption(u.x, y+i*lineHeight, middle, labelSize, "label", line))
 			}
+			base := u.y + below - 3
+			if len(u.siblings) > 0 {
+				t := caption(u.x, base, middle, smallSize, "xref", u.reference())
+				t.unit = u
+				l.refs = append(l.refs, t)
+				base -= lineHeight
+			}
 			if u.rating != "" {
-				l.texts = append(l.texts, caption(u.x, u.y+below-3, middle, smallSize, "rating", u.rating))
+				l.texts = append(l.texts, caption(u.x, base, middle, smallSize, "rating", u.rating))
 			}
 		}
 		l.pinNames(u)
@@ -140,7 +147,8 @@ func shortTerminal(t *circuit.Terminal) string {
 	return name
 }
 
-// annotate finds room for the wires' names, flags and voltages, in that order.
+// annotate finds room for the wires' names, test points, flags, probabilities,
+// marks of what stays live and voltages, in that order.
 func (l *layout) annotate() {
 	l.taken = &clutter{buckets: map[point][]item{}}
 	for _, u := range l.units {
@@ -154,39 +162,17 @@ func (l *layout) annotate() {
 	}
 	for n := range l.nets {
 		for _, s := range l.router.segments(l.used[n]) {
-			l.taken.add(s.box().grown(2), n)
+			l.taken.add(s.ground(), n)
 		}
 	}
+	l.placeReferences()
 	l.placeWireNames()
+	l.placePoints()
 	l.placeFlags()
+	l.placeSuspects()
+	l.placeStanding()
 	l.placeVolts(true)
 	l.placeVolts(false)
-}
-
-// placeVolts writes each node's voltage once; what floats comes last and light.
-func (l *layout) placeVolts(known bool) {
-	if len(l.d.Volts) == 0 {
-		return
-	}
-	for _, n := range l.nets {
-		if len(n.wires) == 0 {
-			continue
-		}
-		v := l.d.Volts[n.pins[0].terminal()]
-		if v.Known != known {
-			continue
-		}
-		s, class := "floating", "floating"
-		if v.Known {
-			s, class = fmt.Sprintf("%.0f V", v.Volts), "volts"
-			if math.Abs(v.Volts) < 0.05 {
-				s = "0 V"
-			} else if v.Volts < 10 {
-				s = fmt.Sprintf("%.1f V", v.Volts)
-			}
-		}
-		l.tryBeside(l.router.segments(l.used[n.id]), n.id, text{size: smallSize, class: class, s: s})
-	}
 }
 
 // tryBeside puts a text beside one of the segments, longest first, and reports
@@ -223,7 +209,7 @@ func beside(s segment, t text) []text {
 				c.x = (s.a.x+s.b.x)/2 + sign*off
 				c.y = s.a.y - 6
 				out = append(out, c)
-				c.y = s.a.y + 4 + int(ascent*float64(t.size)) + 1
+				c.y = s.a.y + 6 + int(ascent*float64(t.size)) + 1
 				out = append(out, c)
 			}
 		}
@@ -233,7 +219,7 @@ func beside(s segment, t text) []text {
 		for _, sign := range []int{1, -1} {
 			c := t
 			c.y = (s.a.y+s.b.y)/2 + sign*off + 3
-			c.x, c.anchor = s.a.x+5, start
+			c.x, c.anchor = s.a.x+7, start
 			out = append(out, c)
 			c.x, c.anchor = s.a.x-5, end
 			out = append(out, c)

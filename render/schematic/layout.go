@@ -38,8 +38,13 @@ type layout struct {
 	runs   []run
 	used   []map[int]uint8 // by net: the edges that wires use
 	texts  []text
+	refs   []text // where the rest of a part is, at the places kept for them
 	flags  []flag
-	taken  *clutter
+	tags   []tag
+	// unplaced lists wires and what found no room beside them; the legend has
+	// it.
+	unplaced [][2]string
+	taken    *clutter
 }
 
 // looser is how often a machine is laid out anew with more room when its wires
@@ -73,6 +78,7 @@ func newLayout(d *Drawing, slack int) *layout {
 // placeAll does everything up to the wires.
 func (l *layout) placeAll(ctx context.Context) error {
 	l.split()
+	l.findSiblings()
 	if len(l.units) > MostSymbols {
 		return fmt.Errorf("%d symbols to draw, at most %d fit a page", len(l.units), MostSymbols)
 	}

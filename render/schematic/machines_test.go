@@ -21,8 +21,20 @@ func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
 	d := Drawing{Circuit: c, Mode: mode, Conducts: out.Conducts, Load: circuit.None, Cautions: CautionLines(),
 		Notes: []string{"Supply at rated voltage, machine sound."}}
 	for i := range c.Terminals() {
-		d.Volts = append(d.Volts, NodeVolts{Volts: cmplx.Abs(out.Solution.Volts[i]), Known: !out.Solution.Floating[i]})
+		d.Volts = append(d.Volts, NodeVolts{Volts: cmplx.Abs(out.Solution.Volts[i]), Known: !out.Solution.Floating[i], Leg: "L1"})
 	}
+	for i := range c.Terminals() {
+		if i%5 == 0 {
+			d.TestPoints = append(d.TestPoints, TestPoint{Number: len(d.TestPoints) + 1, Terminal: circuit.TerminalID(i), Reading: "108\u2013132 V"})
+		}
+		d.Standing = append(d.Standing, float64(i%3/2*120))
+	}
+	for i := range c.Branches() {
+		if i%7 == 0 {
+			d.Suspects = append(d.Suspects, Shade{circuit.BranchID(i), 1 / float64(i+2)})
+		}
+	}
+	d.Tests = []Test{{1, 2, "14.8 to 19 ohm, supply locked out"}}
 	most := 0.0
 	for _, id := range c.Loads() {
 		if w := out.Solution.Watts(id); w > most {
@@ -68,6 +80,31 @@ func shipped(t testing.TB) []*circuit.Circuit {
 			t.Fatal(err)
 		}
 		out = append(out, c)
+	}
+	return out
+}
+
+// demo is the machine that is drawn when nothing is named.
+func demo(t testing.TB) *circuit.Circuit {
+	t.Helper()
+	c, err := netlists.Open("range-electronic")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// lost is voltages as a fault might leave them: every third gone, every fourth
+// from the other leg.
+func lost(volts []NodeVolts) []NodeVolts {
+	out := append([]NodeVolts(nil), volts...)
+	for i := range out {
+		switch {
+		case i%3 == 0:
+			out[i].Volts = 0
+		case i%4 == 0:
+			out[i].Leg = "L9"
+		}
 	}
 	return out
 }

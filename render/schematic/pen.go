@@ -17,6 +17,8 @@ type pen struct {
 	flip    bool // local x runs left
 	live    bool
 	half    float64 // from the middle to a pin
+	scale   float64 // 0 means 1
+	turned  bool    // upside down
 }
 
 func (p *pen) place(x, y float64) (float64, float64) {
@@ -26,7 +28,17 @@ func (p *pen) place(x, y float64) (float64, float64) {
 	if p.upright {
 		x, y = y, x
 	}
-	return float64(p.at.x) + x, float64(p.at.y) + y
+	if p.turned {
+		y = -y
+	}
+	return float64(p.at.x) + p.scaled(x), float64(p.at.y) + p.scaled(y)
+}
+
+func (p *pen) scaled(v float64) float64 {
+	if p.scale == 0 {
+		return v
+	}
+	return v * p.scale
 }
 
 // line draws a line through pairs of x and y.
@@ -53,7 +65,7 @@ func (p *pen) box(class string, x0, y0, x1, y1 float64) {
 
 func (p *pen) circle(class string, x, y, r float64) {
 	cx, cy := p.place(x, y)
-	fmt.Fprintf(p.out, `<circle class="%s" cx="%s" cy="%s" r="%s"/>`, class, num(cx), num(cy), num(r))
+	fmt.Fprintf(p.out, `<circle class="%s" cx="%s" cy="%s" r="%s"/>`, class, num(cx), num(cy), num(p.scaled(r)))
 }
 
 // arc draws part of a circle from x0, y0 to x1, y1; up bulges to smaller y.
@@ -67,7 +79,10 @@ func (p *pen) arc(class string, x0, y0, x1, y1, r float64, up bool) {
 	if p.upright {
 		sweep = !sweep
 	}
-	fmt.Fprintf(p.out, `<path class="%s" d="M%s %sA%s %s 0 0 %d %s %s"/>`, class, num(ax), num(ay), num(r), num(r), btoi(sweep), num(bx), num(by))
+	if p.turned {
+		sweep = !sweep
+	}
+	fmt.Fprintf(p.out, `<path class="%s" d="M%s %sA%s %s 0 0 %d %s %s"/>`, class, num(ax), num(ay), num(p.scaled(r)), num(p.scaled(r)), btoi(sweep), num(bx), num(by))
 }
 
 func num(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -202,6 +202,9 @@ func (l *layout) extent(u *unit) (above, below int) {
 	if u.rating != "" {
 		below += lineHeight
 	}
+	if len(u.siblings) > 0 {
+		below += lineHeight
+	}
 	return above, below
 }
 

@@ -27,7 +27,10 @@ type sheet struct {
 	symbols       []readSymbol
 	wires         []readWire
 	dots          []xy
+	traces        []box // of wires' colours
 	flags         []box
+	tags          []box
+	tagTexts      []readText // inside marks
 	terminals     map[string]xy
 	ids           map[string]int
 }
@@ -103,6 +106,9 @@ func readSheet(t failer, svg []byte) *sheet {
 				s.width, s.height = number(t, a["width"]), number(t, a["height"])
 			case "g":
 				switch {
+				case a["data-tag"] != "":
+					f := numbers(t, a["data-tag"])
+					s.tags = append(s.tags, box{f[0], f[1], f[2], f[3]})
 				case a["data-box"] != "":
 					f := numbers(t, a["data-box"])
 					s.symbols = append(s.symbols, readSymbol{body: box{f[0], f[1], f[2], f[3]}})
@@ -122,6 +128,8 @@ func readSheet(t failer, svg []byte) *sheet {
 					}
 				case in("wire"):
 					wire.points = pts
+				case in("colours") && a["stroke"] != "":
+					s.traces = append(s.traces, grow(box{pts[0].x, pts[0].y, pts[1].x, pts[1].y}, 1.2))
 				}
 			case "circle", "ellipse":
 				c := xy{number(t, a["cx"]), number(t, a["cy"])}
@@ -160,7 +168,12 @@ func readSheet(t failer, svg []byte) *sheet {
 				case "end":
 					x -= w
 				}
-				s.texts = append(s.texts, readText{body, a["class"], box{x, y - 0.72*size, x + w, y + 0.2*size}})
+				read := readText{body, a["class"], box{x, y - 0.72*size, x + w, y + 0.2*size}}
+				if in("tag") {
+					s.tagTexts = append(s.tagTexts, read)
+				} else {
+					s.texts = append(s.texts, read)
+				}
 			}
 		case xml.EndElement:
 			stack = stack[:len(stack)-1]

@@ -105,7 +105,7 @@ func (l *layout) routeOnce(first map[*net]int) (*net, error) {
 		r.cover(u.body(), func(i int) { r.blocked[i] = true })
 		r.cover(u.body().grown(step), func(i int) { r.soft[i] += huggingCost })
 	}
-	for _, t := range l.texts {
+	for _, t := range append(l.texts[:len(l.texts):len(l.texts)], l.refs...) {
 		r.cover(t.box().grown(2), func(i int) { r.soft[i] += textCost })
 	}
 	for _, u := range l.units {

@@ -36,6 +36,16 @@ type Drawing struct {
 	Conducts []bool
 	// Volts gives each terminal's voltage to neutral. Nil prints none.
 	Volts []NodeVolts
+	// FaultVolts gives the same with Faults present. Where it differs from
+	// Volts both are printed, the sound machine's first.
+	FaultVolts []NodeVolts
+	// Standing gives each terminal's volts to the chassis while the machine is
+	// switched off, 0 where it is not live then. Nil marks none.
+	Standing []float64
+	// TestPoints are numbered places for probes, Tests what to read between
+	// two of them.
+	TestPoints []TestPoint
+	Tests      []Test
 	// Live gives, per branch, the conductor that the branch hangs on where it
 	// is part of the live path of Load. Nil emphasises nothing.
 	Live []Feed
@@ -44,19 +54,28 @@ type Drawing struct {
 	// Marks are flags at parts and wires with a legend: single points of
 	// failure.
 	Marks []Mark
+	// Suspects are shaded by their probability.
+	Suspects []Shade
 	// Faults are crossed out.
 	Faults []circuit.Fault
 	// Title defaults to the machine's own. Notes and Cautions are printed
 	// beside the diagram.
 	Title, Subtitle string
 	Notes, Cautions []string
-	Symbols         Symbols
+	// Assumptions, such as the supply's state, and Date, in whatever form the
+	// caller likes, stand in the title block.
+	Assumptions, Date string
+	Symbols           Symbols
+	Theme             Theme
 }
 
 // NodeVolts is a voltage to neutral; Known is false where the terminal floats.
 type NodeVolts struct {
 	Volts float64
 	Known bool
+	// Leg names the leg that the voltage is in step with, "" for none: one lost
+	// leg leaves a load's end at the same volts, but from the other leg.
+	Leg string
 }
 
 // Feed is the conductor of the supply that a piece of the live path hangs on.
@@ -77,6 +96,21 @@ type Mark struct {
 	Branch circuit.BranchID
 	// Text is the flag's line in the legend.
 	Text string
+}
+
+// TestPoint is a numbered place for a probe.
+type TestPoint struct {
+	Number   int
+	Terminal circuit.TerminalID
+	// Name says in the legend where it is; Reading is the good reading there,
+	// which is also written beside the point where there is room.
+	Name, Reading string
+}
+
+// Test is a reading between two numbered test points.
+type Test struct {
+	From, To int
+	Text     string
 }
 
 // Symbols is the standard the symbols follow.
@@ -126,7 +160,8 @@ func (d *Drawing) check() error {
 	for _, slice := range []struct {
 		what      string
 		got, want int
-	}{{"conducts", len(d.Conducts), branches}, {"live", len(d.Live), branches}, {"volts", len(d.Volts), terminals}} {
+	}{{"conducts", len(d.Conducts), branches}, {"live", len(d.Live), branches}, {"volts", len(d.Volts), terminals},
+		{"fault volts", len(d.FaultVolts), terminals}, {"standing", len(d.Standing), terminals}} {
 		if slice.got != 0 && slice.got != slice.want {
 			return fmt.Errorf("%s has %d entries, the circuit needs %d", slice.what, slice.got, slice.want)
 		}
@@ -134,6 +169,16 @@ func (d *Drawing) check() error {
 	for _, m := range d.Marks {
 		if m.Branch < 0 || int(m.Branch) >= branches {
 			return fmt.Errorf("mark %d is at branch %d, the circuit has %d", m.Number, m.Branch, branches)
+		}
+	}
+	for _, p := range d.TestPoints {
+		if p.Terminal < 0 || int(p.Terminal) >= terminals {
+			return fmt.Errorf("test point %d is at terminal %d, the circuit has %d", p.Number, p.Terminal, terminals)
+		}
+	}
+	for _, s := range d.Suspects {
+		if s.Branch < 0 || int(s.Branch) >= branches || !(s.P >= 0 && s.P <= 1) {
+			return fmt.Errorf("suspect at branch %d of probability %g, the circuit has %d branches", s.Branch, s.P, branches)
 		}
 	}
 	for _, f := range d.Faults {

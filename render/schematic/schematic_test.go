@@ -142,7 +142,7 @@ func TestWhatCannotBeDrawnIsRefused(t *testing.T) {
 }
 
 func TestPageTellsWhatItShows(t *testing.T) {
-	c := shipped(t)[0]
+	c := demo(t)
 	broil, err := c.FindMode("broil")
 	if err != nil {
 		t.Fatal(err)

@@ -11,7 +11,7 @@ func (l *layout) spread() {
 		for _, line := range u.label {
 			w = max(w, textWidth(line, labelSize))
 		}
-		w = max(w, textWidth(u.rating, smallSize))
+		w = max(w, textWidth(u.rating, smallSize), u.referenceWidth())
 		width[u.column] = max(width[u.column], roundUp(w+step, 2*step))
 	}
 	tracks := make([][]*net, l.columns+1)

@@ -8,34 +8,6 @@ import (
 	"legtrace/circuit"
 )
 
-// style is what every line of the page looks like. Feeds differ by weight,
-// dash and a colour-blind-safe colour (the palette of Okabe and Ito).
-const style = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",sans-serif;fill:#111}
-.page{fill:#fff}
-.wire path,.s,.blade{fill:none;stroke:#222;stroke-width:1.3;stroke-linejoin:round}
-.s.fill,.joint{fill:#fff;stroke:#222;stroke-width:1.3}
-.joint{stroke-width:1}
-.blade{stroke-width:2.2}
-.solid,.dot{fill:#222}
-.link{fill:none;stroke:#444;stroke-width:1;stroke-dasharray:3 2}
-.terminal{fill:#fff;stroke:#222;stroke-width:.9}
-.open{fill:none;stroke:#666;stroke-width:1;stroke-dasharray:1.5 3}
-.floating{fill:#555;font-style:italic}
-.pin,.rating,.wirename{fill:#333}
-.volts{fill:#222;font-style:italic;font-weight:bold}
-.heading{font-weight:bold}
-.trace path{fill:none;stroke-linejoin:round}
-.feed1{stroke:#0072b2;stroke-width:4}
-.feed2{stroke:#d55e00;stroke-width:4;stroke-dasharray:12 5}
-.feedn{stroke:#009e73;stroke-width:3.4;stroke-dasharray:2.5 3.5}
-.blade.on{stroke-width:3.4}
-.part.interest .s.fill{fill:#ffe9a8;stroke-width:2.6}
-.flag circle{fill:#fff;stroke:#111;stroke-width:1.4}
-.flag text{font-weight:bold}
-.fault path{stroke:#b00020;stroke-width:3;fill:none}
-.rule{stroke:#999;stroke-width:1;fill:none}
-`
-
 // feedClass is how each feed is drawn.
 var feedClass = map[Feed]string{FeedL1: "feed1", FeedL2: "feed2", FeedNeutral: "feedn", FeedLoad: "feed1"}
 
@@ -46,32 +18,69 @@ func (l *layout) write(w io.Writer) error {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
 		page.width, page.height, page.width, page.height)
 	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(l.title()), escape(l.describe()))
-	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style, page.width, page.height)
-	for _, t := range page.header {
-		l.text(&b, t)
-	}
-	fmt.Fprintf(&b, "<g class=\"diagram\">\n")
-	l.writeLive(&b)
-	l.writeWires(&b)
-	l.writeParts(&b)
-	l.writeLinks(&b)
-	for _, p := range l.junctions() {
-		fmt.Fprintf(&b, "<circle class=\"dot\" cx=\"%d\" cy=\"%d\" r=\"2.8\"/>\n", p.x+l.origin.x, p.y+l.origin.y)
-	}
-	for _, t := range l.texts {
-		if t.unit == nil && t.wire == nil {
-			l.text(&b, t.moved(l.origin))
-		}
-	}
-	l.writeFaults(&b)
-	for _, f := range l.flags {
-		l.writeFlag(&b, f.number, f.x+l.origin.x, f.y+l.origin.y, l.c.Label(f.branch))
-	}
-	b.WriteString("</g>\n")
-	page.write(l, &b)
+	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(l.d.Theme), page.width, page.height)
+	l.writeHatches(&b)
+	l.writePage(&b, page)
 	b.WriteString("</svg>\n")
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// writePage puts out the header, the diagram in its frame and the legend.
+func (l *layout) writePage(b *strings.Builder, page *page) {
+	for _, t := range page.header {
+		l.text(b, t)
+	}
+	l.writeFrame(b, page.inner.x, page.inner.y)
+	b.WriteString("<g class=\"diagram\">\n")
+	l.writeDiagram(b)
+	b.WriteString("</g>\n")
+	page.write(l, b)
+}
+
+// writeDiagram puts out all but the legend, what lies underneath first.
+func (l *layout) writeDiagram(b *strings.Builder) {
+	l.writeLayer(b, layerSuspects, l.writeShading)
+	l.writeLayer(b, layerLive, l.writeLive)
+	l.writeLayer(b, layerColours, l.writeColours)
+	l.writeWires(b)
+	l.writeParts(b)
+	l.writeLinks(b)
+	for _, p := range l.junctions() {
+		fmt.Fprintf(b, "<circle class=\"dot\" cx=\"%d\" cy=\"%d\" r=\"2.8\"/>\n", p.x+l.origin.x, p.y+l.origin.y)
+	}
+	l.writeTexts(b, layerNone)
+	l.writeLayer(b, layerVolts, nil)
+	l.writeLayer(b, layerStanding, nil)
+	l.writeLayer(b, layerBreaks, func(b *strings.Builder) {
+		for _, f := range l.flags {
+			l.writeFlag(b, f.number, f.x+l.origin.x, f.y+l.origin.y, l.c.Label(f.branch))
+		}
+	})
+	l.writeLayer(b, layerPoints, nil)
+	l.writeLayer(b, layerFault, l.writeFaults)
+}
+
+// writeLayer puts out one layer, if there is anything in it.
+func (l *layout) writeLayer(b *strings.Builder, which layer, more func(*strings.Builder)) {
+	var in strings.Builder
+	if more != nil {
+		more(&in)
+	}
+	l.writeTexts(&in, which)
+	l.writeTags(&in, which)
+	if in.Len() > 0 {
+		fmt.Fprintf(b, "<g id=\"%s\" class=\"layer\">\n%s</g>\n", layerIDs[which], in.String())
+	}
+}
+
+// writeTexts puts out the texts of a layer.
+func (l *layout) writeTexts(b *strings.Builder, which layer) {
+	for _, t := range l.texts {
+		if t.unit == nil && t.wire == nil && t.layer == which {
+			l.text(b, t.moved(l.origin))
+		}
+	}
 }
 
 func (l *layout) title() string {
@@ -89,6 +98,9 @@ func (l *layout) describe() string {
 	if l.d.Load != circuit.None && int(l.d.Load) < len(l.c.Branches()) {
 		s += " The live path of " + l.c.Label(l.d.Load) + " is emphasised."
 	}
+	if n := len(l.d.TestPoints); n > 0 {
+		s += fmt.Sprintf(" %d numbered test points are listed with their good readings.", n)
+	}
 	if n := len(l.d.Marks); n > 0 {
 		s += fmt.Sprintf(" %d numbered flags are explained in the legend.", n)
 	}
@@ -102,6 +114,9 @@ func (l *layout) text(b *strings.Builder, t text) {
 
 // writeLive puts the live path under the wires, each stretch once.
 func (l *layout) writeLive(b *strings.Builder) {
+	if len(l.d.Live) == 0 {
+		return
+	}
 	b.WriteString("<g class=\"trace\">\n")
 	for _, feed := range []Feed{FeedL1, FeedNeutral, FeedL2} {
 		for _, n := range l.nets {

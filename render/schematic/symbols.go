@@ -79,7 +79,11 @@ func (l *layout) drawBranch(u *unit, p *pen) {
 		}
 		l.drawActuator(u, p, b.ID)
 	default:
-		bodies[u.part.Kind](p, l.d.Symbols)
+		body := bodies[u.part.Kind]
+		if body == nil {
+			body = drawBlock
+		}
+		body(p, l.d.Symbols)
 	}
 }
 
@@ -265,6 +269,13 @@ func drawCapacitor(p *pen, s Symbols) {
 	p.line("s", 4, -10, 4, 10)
 }
 
+// drawBlock stands for a part that is more than two terminals, where only its
+// supply or one winding is shown.
+func drawBlock(p *pen, _ Symbols) {
+	leads(p, 20)
+	p.box("s fill", -20, -16, 20, 16)
+}
+
 func drawStud(p *pen, _ Symbols) {
 	leads(p, 6)
 	p.circle("s fill", 0, 0, 6)
@@ -316,7 +327,7 @@ func drawCoilMark(p *pen) {
 // drawTheta draws the letter that stands for temperature.
 func drawTheta(p *pen) {
 	x, y := p.place(0, -17)
-	fmt.Fprintf(p.out, `<ellipse class="s fill" cx="%s" cy="%s" rx="3.2" ry="5"/>`, num(x), num(y))
-	q := pen{out: p.out, at: point{int(x), int(y)}}
+	fmt.Fprintf(p.out, `<ellipse class="s fill" cx="%s" cy="%s" rx="%s" ry="%s"/>`, num(x), num(y), num(p.scaled(3.2)), num(p.scaled(5)))
+	q := pen{out: p.out, at: point{int(x), int(y)}, scale: p.scale}
 	q.line("s", -3.2, 0, 3.2, 0)
 }

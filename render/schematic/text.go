@@ -30,8 +30,8 @@ var glyphClasses = []struct {
 	width int
 }{
 	{"ijl.,:;'|!", 320},
-	{" ftrI()[]/\\-\"`", 400},
-	{"mwMW%@\u2126", 1000},
+	{" \u00a0ftrI()[]/\\-\"`", 400},
+	{"mwMW%@\u2126\u2192", 1000},
 	{"GOQ&", 790},
 	{"CDHNRU", 750},
 	{"ABEFKPSTVXYZ", 690},
@@ -66,11 +66,12 @@ func balance(s string, size, width, most int) []string {
 func hyphens(lines []string) int { return strings.Count(strings.Join(lines, "\n"), "-\n") }
 
 // wrap breaks text into at most most lines of at most width pixels; what does
-// not fit is cut with an ellipsis, for the title holds the whole.
+// not fit is cut with an ellipsis, for the title holds the whole. It does not
+// break at a hard space.
 func wrap(s string, size, width, most int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(s) {
+	for _, word := range strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' || r == '\r' }) {
 		letters := []rune(word)
 		for len(letters) > 1 && textWidth(string(letters), size) > width {
 			cut := len(letters) - 1

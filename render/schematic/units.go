@@ -75,6 +75,9 @@ type unit struct {
 	height float64
 	placed bool
 	trunk  bool
+	// siblings are the other symbols of the same part, where they are drawn
+	// apart.
+	siblings []*unit
 	// load symbols stand for a load, not for a contact or a join.
 	load bool
 }

@@ -1,0 +1,291 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+	"legtrace/netlists/visits"
+	"legtrace/render/report"
+)
+
+// dialog leads through one visit. Its stages are the complaint, the tests, the
+// repair and the proof; each goes on from what the file holds.
+type dialog struct {
+	t     *terminal
+	in    *lines
+	echo  bool // the answers of a script are shown after the prompt
+	job   *visits.Job
+	m     *machine
+	goOn  bool // the technician wants more tests than it takes
+	about *suspect.Proposal
+}
+
+func newDialog(t *terminal, in io.Reader, job *visits.Job, m *machine) *dialog {
+	return &dialog{t: t, in: readLines(in), echo: !isTerminal(in), job: job, m: m}
+}
+
+// Ends of a dialog that are no mistakes.
+var (
+	errQuit = errors.New("quit")
+	errDone = errors.New("done")
+)
+
+// stopped is a visit that an interrupt ended.
+type stopped struct{ file string }
+
+func (s stopped) Error() string {
+	return fmt.Sprintf("interrupted; every answer is in %s, and legtrace visit %s goes on", s.file, s.file)
+}
+
+func (d *dialog) run(ctx context.Context, complaint string) error {
+	d.open()
+	err := d.stages(ctx, complaint)
+	switch {
+	case errors.Is(err, errDone):
+		d.say(0, fmt.Sprintf("Written down in %s. legtrace report %s prints it.", d.job.Path(), d.job.Path()))
+		return nil
+	case errors.Is(err, errQuit), errors.Is(err, io.EOF):
+		d.say(0, fmt.Sprintf("Every answer is in %s; legtrace visit %s goes on.", d.job.Path(), d.job.Path()))
+		return nil
+	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
+		return stopped{d.job.Path()}
+	}
+	return err
+}
+
+func (d *dialog) open() {
+	d.say(0, fmt.Sprintf("Visit to: %s", d.m.Circuit.Title()))
+	d.say(0, "Kept in "+d.job.Path())
+	d.blank()
+	d.say(0, "Caution")
+	for _, s := range report.Cautions() {
+		d.say(2, s)
+	}
+	if len(d.job.Notes) > 0 {
+		d.blank()
+		d.say(0, "So far")
+		for i, ev := range d.job.Engine.Evidence() {
+			d.term(2, fmt.Sprint(i+1), d.m.Seen(ev))
+		}
+	}
+	d.blank()
+	d.say(0, `"help" says what can be answered.`)
+}
+
+func (d *dialog) stages(ctx context.Context, complaint string) error {
+	if err := d.complaint(ctx, complaint); err != nil {
+		return err
+	}
+	for {
+		if d.job.Repair != nil {
+			return d.proof(ctx)
+		}
+		finding := d.job.Finding()
+		next, err := d.job.Engine.Next(ctx, d.job.Progress, 1)
+		if err != nil {
+			return err
+		}
+		if len(next) == 0 {
+			d.goOn = false
+		}
+		if enough(finding, next) && !d.goOn {
+			if err := d.repair(ctx, finding, len(next) > 0); err != nil {
+				return err
+			}
+			continue
+		}
+		if err := d.test(ctx, &next[0]); err != nil {
+			return err
+		}
+	}
+}
+
+// tellsLittle is the probability of a test's likeliest outcome from which it is
+// not worth making once a finding is close.
+const tellsLittle = 0.96
+
+// enough reports whether testing may stop.
+func enough(f visits.Finding, next []suspect.Proposal) bool {
+	return f.Sure || len(next) == 0 || f.Close && next[0].Outcomes[0].P >= tellsLittle
+}
+
+// complaint asks until something is known.
+func (d *dialog) complaint(ctx context.Context, given string) error {
+	for {
+		if given != "" {
+			err := d.takeComplaint(ctx, given)
+			if err == nil || ctx.Err() != nil || errors.Is(err, visits.ErrChanged) {
+				return err
+			}
+			d.say(2, err.Error())
+		}
+		if len(d.job.Engine.Evidence()) > 0 {
+			return nil
+		}
+		d.blank()
+		d.say(0, `What is wrong? Say "LOAD STATE in MODE", as in "broil element dead in broil"; several apart by ";". States: dead, weak, normal.`)
+		line, err := d.ask(ctx, "complaint")
+		if err != nil {
+			return err
+		}
+		switch strings.ToLower(line) {
+		case "quit":
+			return errQuit
+		case "help":
+			d.help()
+			given = ""
+			continue
+		}
+		given = line
+	}
+}
+
+// takeComplaint keeps the words whatever they are, then weighs them.
+func (d *dialog) takeComplaint(ctx context.Context, words string) error {
+	if d.job.Complaint == "" {
+		d.job.Complaint = words
+	} else if !strings.Contains(d.job.Complaint, words) {
+		d.job.Complaint += "; " + words
+	}
+	if err := d.job.Save(); err != nil {
+		return err
+	}
+	notes, err := d.m.complaint(words)
+	if err != nil {
+		return err
+	}
+	var add []visits.Note
+	step := d.job.NextStep()
+	for _, n := range notes {
+		v := visits.NoteOf(n)
+		v.Step = step
+		add = append(add, v)
+	}
+	return d.learn(ctx, add...)
+}
+
+// learn writes notes down, weighs them, and says what they did.
+func (d *dialog) learn(ctx context.Context, notes ...visits.Note) error {
+	before := d.job.Engine.Suspects(looked)
+	if err := d.job.Add(ctx, notes...); err != nil {
+		return err
+	}
+	d.explain(before)
+	return nil
+}
+
+// test proposes a test and takes its answer.
+func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
+	n, err := d.m.NextTest(d.job.Engine, p)
+	if err != nil {
+		return err
+	}
+	d.about = p
+	d.propose(n)
+	if p.Trial {
+		return d.trial(ctx, p, n)
+	}
+	for {
+		line, err := d.ask(ctx, n.Function)
+		if err != nil {
+			return err
+		}
+		switch did, err := d.command(ctx, line, p, &n); {
+		case err != nil || did == moved:
+			return err
+		case did == said || line == "":
+			continue
+		}
+		note := d.noteFor(p, &n)
+		note.Answer = line
+		if err := note.Check(d.m.Circuit); err != nil {
+			d.say(2, err.Error())
+			continue
+		}
+		return d.learn(ctx, note)
+	}
+}
+
+// trial asks what each load that matters does.
+func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTest) error {
+	loads := d.m.TrialLoads(d.job.Engine, p)
+	step := d.job.NextStep()
+	for len(loads) > 0 {
+		line, err := d.ask(ctx, n.Mode.Name)
+		if err != nil {
+			return err
+		}
+		switch did, err := d.command(ctx, line, p, &n); {
+		case err != nil || did == moved:
+			return err
+		case did == said:
+			continue
+		}
+		notes, err := d.seen(p.Mode, loads, line)
+		if err != nil {
+			d.say(2, err.Error())
+			continue
+		}
+		if len(notes) == 0 {
+			continue
+		}
+		for i := range notes {
+			notes[i].Step = step
+		}
+		if err := d.learn(ctx, notes...); err != nil {
+			return err
+		}
+		if notes[0].Trips || notes[0].Chatters {
+			return d.job.Add(ctx, visits.Note{Step: step, Mode: n.Mode.Name, Skipped: true})
+		}
+		if loads = loads[len(notes):]; len(loads) > 0 {
+			d.say(2, "And "+d.loadList(loads)+"?")
+		}
+	}
+	return nil
+}
+
+// seen reads a trial's answer: "ok", "trips", or a letter for each load.
+func (d *dialog) seen(mode circuit.ModeID, loads []circuit.BranchID, line string) ([]visits.Note, error) {
+	name := d.m.Circuit.Mode(mode).Name
+	text := strings.ToLower(strings.Join(strings.Fields(strings.NewReplacer(",", " ", ";", " ").Replace(line)), ""))
+	switch text {
+	case "":
+		return nil, nil
+	case "trips":
+		return []visits.Note{{Mode: name, Trips: true}}, nil
+	case "chatters", "buzzes":
+		return []visits.Note{{Mode: name, Chatters: true}}, nil
+	}
+	var out []visits.Note
+	if text == "ok" {
+		for _, id := range loads {
+			sound, err := d.m.SoundState(mode, id)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, visits.Note{Mode: name, Load: d.m.Circuit.Branch(id).Ref, State: sound.String()})
+		}
+		return out, nil
+	}
+	states := map[rune]string{'n': "normal", 'w': "weak", 'd': "dead"}
+	if len(text) > len(loads) {
+		return nil, fmt.Errorf("%q: one letter for each of %s: n normal, w weak, d dead, ? can't tell; or ok, trips, skip", line, d.loadList(loads))
+	}
+	for i, r := range text {
+		note := visits.Note{Mode: name, Load: d.m.Circuit.Branch(loads[i]).Ref}
+		if note.State = states[r]; note.State == "" {
+			if r != '?' {
+				return nil, fmt.Errorf("%q: one letter for each of %s: n normal, w weak, d dead, ? can't tell; or ok, trips, skip", line, d.loadList(loads))
+			}
+			note.Skipped = true
+		}
+		out = append(out, note)
+	}
+	return out, nil
+}

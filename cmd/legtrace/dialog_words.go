@@ -1,0 +1,322 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+	"legtrace/netlists/visits"
+	"legtrace/render/report"
+)
+
+// looked is how many suspects are compared before and after an answer.
+const looked = 200
+
+var helpLines = []string{
+	`a figure: 118, 118 V, 0.2, 1.08k, or OL for open; "unsteady" for volts that wander`,
+	`for a trial: ok, or a letter for each load asked about: n normal (on), w weak, d dead (off), ? can't tell; or trips, chatters`,
+	`skip: leave this test out`,
+	`can't reach [PLACE]: no test at that place; without one, where this test needs most opened`,
+	`undo: take the last answer back`,
+	`why: what each outcome would mean`,
+	`suspects: what is suspected now`,
+	`seen: SENTENCE: something else was noticed, as in "seen: bake element normal in bake"`,
+	`reading: READING: something else was measured, as in "reading: ohms broil_1 broil_2 = 17"`,
+	`quit: leave; nothing is lost`,
+}
+
+func (d *dialog) help() {
+	d.say(2, "Answer with one of these:")
+	for _, s := range helpLines {
+		d.term(4, "-", s)
+	}
+}
+
+// did tells what became of a line.
+type did int
+
+const (
+	answered did = iota // it is no command: an answer to the test
+	said                // the same test is still to be answered
+	moved               // another test is to be proposed
+)
+
+// command does what is no answer to a test.
+func (d *dialog) command(ctx context.Context, line string, p *suspect.Proposal, n *report.NextTest) (did, error) {
+	word := strings.ToLower(line)
+	switch {
+	case isQuit(word):
+		return moved, errQuit
+	case word == "help" || word == "h":
+		d.help()
+	case word == "why":
+		d.why(n)
+	case word == "suspects":
+		d.ranking()
+	case word == "undo":
+		return moved, d.undo(ctx)
+	case word == "skip":
+		note := d.noteFor(p, n)
+		note.Skipped = true
+		return moved, d.job.Add(ctx, note)
+	case strings.HasPrefix(word, "can't reach"), strings.HasPrefix(word, "cant reach"), strings.HasPrefix(word, "cannot reach"):
+		return d.cannotReach(ctx, strings.TrimSpace(line[strings.Index(word, "reach")+len("reach"):]), p, n)
+	case strings.HasPrefix(word, "seen:"):
+		return d.volunteered(ctx, d.takeComplaint, line[len("seen:"):])
+	case strings.HasPrefix(word, "reading:"):
+		return d.volunteered(ctx, d.takeReading, line[len("reading:"):])
+	default:
+		return answered, nil
+	}
+	return said, nil
+}
+
+func isQuit(word string) bool { return word == "quit" || word == "q" || word == "exit" }
+
+func (d *dialog) volunteered(ctx context.Context, take func(context.Context, string) error, words string) (did, error) {
+	err := take(ctx, strings.TrimSpace(words))
+	if err != nil && ctx.Err() == nil && !isSave(err) {
+		d.say(2, err.Error())
+		return said, nil
+	}
+	return moved, err
+}
+
+func (d *dialog) takeReading(ctx context.Context, words string) error {
+	n, err := d.m.readingNote(words, d.m.Circuit.Mode(d.about.Mode).Name)
+	if err != nil {
+		return err
+	}
+	note := visits.NoteOf(n)
+	note.Step = d.job.NextStep()
+	return d.learn(ctx, note)
+}
+
+func (d *dialog) cannotReach(ctx context.Context, place string, p *suspect.Proposal, n *report.NextTest) (did, error) {
+	if p.Trial {
+		d.say(2, `a trial needs no probe: "skip" leaves it out`)
+		return said, nil
+	}
+	c := d.m.Circuit
+	if place == "" {
+		at := p.Probes.P
+		if d.job.Progress.Opened[c.PlaceOf(at)] || !d.job.Progress.Opened[c.PlaceOf(p.Probes.Q)] && c.AccessMinutes(p.Probes.Q) > c.AccessMinutes(at) {
+			at = p.Probes.Q
+		}
+		place = c.PlaceName(at)
+	}
+	note := d.noteFor(p, n)
+	note.Unreachable = place
+	if err := note.Check(c); err != nil {
+		d.say(2, err.Error())
+		return said, nil
+	}
+	if err := d.job.Add(ctx, note); err != nil {
+		return moved, err
+	}
+	where := place
+	if at, err := suspect.FindPlace(c, place); err == nil && c.PlaceOf(at) != "" {
+		where += " (" + c.PlaceOf(at) + ")"
+	}
+	d.say(2, "No test is proposed at "+where+" any more.")
+	return moved, nil
+}
+
+// noteFor is a note about a proposed test, not answered yet.
+func (d *dialog) noteFor(p *suspect.Proposal, n *report.NextTest) visits.Note {
+	note := visits.Note{Mode: n.Mode.Name}
+	if !p.Trial {
+		note = visits.NoteOf(suspect.NoteOf(d.m.Circuit, p.Test, ""))
+	}
+	note.Step = d.job.NextStep()
+	return note
+}
+
+func (d *dialog) undo(ctx context.Context) error {
+	taken, err := d.job.Undo(ctx)
+	if err != nil {
+		if isSave(err) || ctx.Err() != nil {
+			return err
+		}
+		d.say(2, err.Error())
+		return nil
+	}
+	d.goOn = false
+	var said []string
+	for _, n := range taken {
+		if !n.Made() {
+			said = append(said, "a test left out")
+			continue
+		}
+		ev, err := visits.Evidence(d.m.Circuit, n.Seen())
+		if err != nil {
+			return err
+		}
+		said = append(said, d.m.Seen(ev))
+	}
+	d.say(2, "Taken back: "+strings.Join(said, "; ")+".")
+	return d.complaint(ctx, "")
+}
+
+// propose says what to do next.
+func (d *dialog) propose(n report.NextTest) {
+	d.blank()
+	how := "supply removed, locked out, proved dead"
+	switch {
+	case n.Trial:
+		how = "no probing"
+	case n.Live:
+		how = "LIVE: qualified people only, probes one hand at a time"
+	}
+	d.say(0, fmt.Sprintf("Next: %s", n.Text))
+	if !n.Trial {
+		d.field("where", n.Where)
+		d.field("how", how)
+	}
+	if n.Lift != "" {
+		d.field("lift", "take off wire "+n.Lift+" first, and put it back after")
+	}
+	if n.Trial {
+		var names []string
+		for _, l := range n.Loads {
+			names = append(names, l.Label)
+		}
+		d.field("look", strings.Join(names, ", ")+` ("ok", or a letter for each: n w d ?)`)
+	} else {
+		d.field("good", n.Good)
+	}
+	d.field("why", n.Why)
+	d.field("takes", fmt.Sprintf("about %.0f min", max(1, n.Minutes)))
+}
+
+func (d *dialog) why(n *report.NextTest) {
+	for _, o := range n.Outcomes {
+		if o.P < 0.005 {
+			continue
+		}
+		var points []string
+		for _, s := range o.Points {
+			points = append(points, fmt.Sprintf("%s %.0f %%", s.Text, 100*s.P))
+		}
+		d.say(2, fmt.Sprintf("%s (%.0f %%): %s", o.Text, 100*o.P, strings.Join(points, ", ")))
+	}
+}
+
+func (d *dialog) ranking() {
+	for i, s := range d.job.Engine.Suspects(10) {
+		if i > 0 && s.P < 0.005 {
+			break
+		}
+		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), visits.SuspectWords(s))
+	}
+	d.say(2, fmt.Sprintf("Not considered: at most %.1f %%.", 100*d.job.Engine.LeftOut()))
+}
+
+// explain says what an answer did to the suspects.
+func (d *dialog) explain(before []suspect.Suspect) {
+	was := map[string]float64{}
+	for _, s := range before {
+		was[visits.SuspectWords(s)] = s.P
+	}
+	now := map[string]bool{}
+	after := d.job.Engine.Suspects(looked)
+	for _, s := range after {
+		now[visits.SuspectWords(s)] = s.P >= 0.01
+	}
+	out := 0
+	for _, s := range before {
+		if s.P >= 0.01 && !now[visits.SuspectWords(s)] {
+			out++
+		}
+	}
+	if at := d.job.Misfit(); at >= 0 {
+		d.misfit(at)
+	}
+	if out > 0 {
+		d.say(2, fmt.Sprintf("Rules out %d of the likelier suspects.", out))
+	}
+	for i, s := range after[:min(3, len(after))] {
+		if i > 0 && s.P < 0.03 {
+			break
+		}
+		words := visits.SuspectWords(s)
+		change := ""
+		if p, ok := was[words]; ok && len(d.job.Engine.Evidence()) > 1 {
+			change = fmt.Sprintf(" (was %.0f %%)", 100*p)
+		}
+		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), words+change)
+	}
+}
+
+func (d *dialog) misfit(at int) {
+	n := d.job.Notes[at]
+	ev, err := visits.Evidence(d.m.Circuit, n.Seen())
+	if err != nil {
+		return
+	}
+	d.say(2, fmt.Sprintf("This fits nothing together with the rest: %s. It would take a slip of the probe (take it again: undo), a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.m.Seen(ev), d.job.Path()))
+}
+
+func (d *dialog) loadList(loads []circuit.BranchID) string {
+	var out []string
+	for _, id := range loads {
+		out = append(out, d.m.Circuit.Label(id))
+	}
+	return strings.Join(out, ", ")
+}
+
+// ask prompts and waits for a line.
+func (d *dialog) ask(ctx context.Context, prompt string) (string, error) {
+	if err := d.t.print([]byte(prompt + "> ")); err != nil {
+		return "", err
+	}
+	select {
+	case <-ctx.Done():
+		d.blank()
+		return "", ctx.Err()
+	case line, ok := <-d.in.next:
+		if !ok {
+			d.blank()
+			if d.in.err != nil {
+				return "", fmt.Errorf("cannot read the answer: %w; what was answered before is in %s", d.in.err, d.job.Path())
+			}
+			return "", io.EOF
+		}
+		line = strings.TrimSpace(line)
+		if len(line) > longest {
+			d.say(2, "that is too long a line")
+			return "", nil
+		}
+		if d.echo {
+			return line, d.t.print([]byte(escape(line) + "\n"))
+		}
+		return line, nil
+	}
+}
+
+func (d *dialog) blank() { _ = d.t.print([]byte("\n")) }
+
+func (d *dialog) say(indent int, s string) {
+	for _, line := range report.Wrap(escape(s), report.Width-indent) {
+		_ = d.t.print([]byte(strings.Repeat(" ", indent) + line + "\n"))
+	}
+}
+
+// term writes text beside a short term, later lines under the first.
+func (d *dialog) term(indent int, term, s string) {
+	left := strings.Repeat(" ", indent) + term + " "
+	for _, line := range report.Wrap(escape(s), report.Width-len(left)) {
+		_ = d.t.print([]byte(left + line + "\n"))
+		left = strings.Repeat(" ", len(left))
+	}
+}
+
+// field is a term in a column that lines up.
+func (d *dialog) field(name, s string) {
+	if s != "" {
+		d.term(2, fmt.Sprintf("%-6s", name), s)
+	}
+}

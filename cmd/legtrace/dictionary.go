@@ -1,0 +1,72 @@
+package main
+
+import (
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/render/report"
+)
+
+func newDictionary(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
+	var set meterFlags
+	var format string
+	var modes []string
+	var telling bool
+	cmd := &cobra.Command{
+		Use:   "dictionary",
+		Short: "What every single fault reads at every test point",
+		Long: `Works out, for every mode, every single fault and every listed test point, what
+the meter reads and whether a sound machine could read so. As text it is a
+summary; as CSV or JSON every reading is written. The columns of the CSV:
+
+  mode, fault        as --mode and --fault take them
+  fault_text         the fault in words
+  from, to           test points of the red and the black probe
+  function           volts, or ohms with the supply removed
+  good               a sound machine's interval, in words, then
+  good_low, good_high  its ends; both empty: open, the high one: without end
+  reading, reading_low, reading_high  the same with the fault
+  unit               V or ohms
+  differs            true where a sound machine cannot read so`,
+		Args: cobra.NoArgs,
+		Example: `  legtrace dictionary --mode broil --format csv --output broil.csv
+  legtrace dictionary --differing --format json --output faults.json`,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			f, err := chosenFormat(cmd, format, o, report.DictionaryFormats[:])
+			if err != nil {
+				return err
+			}
+			opt, err := set.options(cmd, meter.Volts, meter.Ohms)
+			if err != nil {
+				return err
+			}
+			m, err := n.openFor(t)
+			if err != nil {
+				return err
+			}
+			var ids []circuit.ModeID
+			for _, name := range modes {
+				ask, err := m.AskMode(name, nil)
+				if err != nil {
+					return m.place(err)
+				}
+				ids = append(ids, ask.Mode)
+			}
+			d, err := m.Dictionary(cmd.Context(), ids, telling, opt)
+			if err != nil {
+				return m.place(err)
+			}
+			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+		},
+	}
+	cmd.Flags().StringArrayVarP(&modes, "mode", "m", nil, "`MODE` to work out; repeatable (default all)")
+	complete(cmd, "mode", n.completing((*report.Reporter).ModeNames))
+	outputFlag(cmd, o)
+	formatFlag(cmd, &format, report.DictionaryFormats[:])
+	cmd.Flags().BoolVar(&telling, "differing", false, "only readings that differ from a sound machine's")
+	set.add(cmd)
+	return cmd
+}

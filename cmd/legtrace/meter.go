@@ -1,0 +1,130 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/circuit/meter"
+	"legtrace/render/report"
+)
+
+// meterFlags set up the instrument.
+type meterFlags struct {
+	accuracy            string
+	counts, input, beep float64
+	celsius             float64
+	exact               bool
+}
+
+func (m *meterFlags) add(cmd *cobra.Command) {
+	in := meter.DefaultInstrument()
+	f := cmd.Flags()
+	f.StringVar(&m.accuracy, "accuracy", "", "the meter's error on its function, as `PERCENT+COUNTS`\n(default 1+3 on volts, 0.9+2 on ohms, 2.5+5 on amps)")
+	f.Float64Var(&m.counts, "counts", in.Counts, "the meter's display: `COUNTS`")
+	f.Float64Var(&m.input, "input-ohms", 0, "the meter's input on volts: `OHMS` (default 10 million,\n3000 on the low-impedance function)")
+	f.Float64Var(&m.beep, "beep-ohms", in.ContinuityOhms, "continuity sounds below `OHMS`")
+	f.Float64Var(&m.celsius, "celsius", 0, "temperature in `CELSIUS` of sensors read with the supply\nremoved (default 21.1, a room)")
+	f.BoolVar(&m.exact, "no-tolerance", false, "intervals of the meter's own error only: no part\ntolerances, no range of the supply")
+}
+
+// options checks the flags; f is the function that --accuracy is for.
+func (m *meterFlags) options(cmd *cobra.Command, functions ...meter.Function) (report.MeterOptions, error) {
+	in := meter.DefaultInstrument()
+	in.Counts, in.ContinuityOhms = m.counts, m.beep
+	opt := report.MeterOptions{Exact: m.exact}
+	if m.accuracy != "" {
+		acc, err := parseAccuracy(m.accuracy)
+		if err != nil {
+			return opt, err
+		}
+		for _, f := range functions {
+			switch f {
+			case meter.Volts, meter.LowZVolts:
+				in.VoltsAcc = acc
+			case meter.Amps:
+				in.AmpsAcc = acc
+			default:
+				in.OhmsAcc = acc
+			}
+		}
+	}
+	if cmd.Flags().Changed("input-ohms") {
+		in.InputOhms, in.LowZOhms = m.input, m.input
+	}
+	if in != meter.DefaultInstrument() {
+		in.Name = fmt.Sprintf("as set, %.0f counts", in.Counts)
+	}
+	if err := in.Check(); err != nil {
+		return opt, fmt.Errorf("the meter as set: %w", err)
+	}
+	opt.Instrument = in
+	if cmd.Flags().Changed("celsius") {
+		if len(functions) == 1 && functions[0].Live() {
+			return opt, fmt.Errorf("--celsius goes with ohms and continuity: with the supply on, sensors are as hot as the mode makes them")
+		}
+		if !(m.celsius >= -273.15 && m.celsius <= 2000) {
+			return opt, fmt.Errorf("--celsius %g: it lies between -273.15 and 2000", m.celsius)
+		}
+		opt.Celsius = &m.celsius
+	}
+	return opt, nil
+}
+
+// parseAccuracy reads "0.5+2": per cent of the reading plus counts of the last
+// digit.
+func parseAccuracy(s string) (meter.Accuracy, error) {
+	percent, counts, ok := strings.Cut(s, "+")
+	p, errP := strconv.ParseFloat(strings.TrimSpace(percent), 64)
+	c, errC := strconv.ParseFloat(strings.TrimSpace(counts), 64)
+	if !ok || errP != nil || errC != nil {
+		return meter.Accuracy{}, fmt.Errorf("--accuracy %q: write it as per cent of reading plus counts, as in 0.5+2", s)
+	}
+	return meter.Accuracy{Percent: p, Counts: c}, nil
+}
+
+// formatFlag adds the flag for how a sheet is written.
+func formatFlag(cmd *cobra.Command, format *string, formats []report.Format) {
+	var names []string
+	for _, f := range formats {
+		names = append(names, string(f))
+	}
+	cmd.Flags().StringVar(format, "format", string(report.FormatText), "`FORMAT`: "+strings.Join(names, ", "))
+	complete(cmd, "format", cobra.FixedCompletions(names, cobra.ShellCompDirectiveNoFileComp))
+}
+
+// chosenFormat reconciles --format with --json.
+func chosenFormat(cmd *cobra.Command, format string, o *outputFlags, formats []report.Format) (report.Format, error) {
+	if o.json {
+		if cmd.Flags().Changed("format") && format != string(report.FormatJSON) {
+			return "", fmt.Errorf("--json and --format %s ask for two formats: give one", format)
+		}
+		return report.FormatJSON, nil
+	}
+	var names []string
+	for _, f := range formats {
+		if string(f) == format {
+			return f, nil
+		}
+		names = append(names, string(f))
+	}
+	return "", fmt.Errorf("--format %q: it is one of %s", format, strings.Join(names, ", "))
+}
+
+// deliver writes what a function writes where the flags say, whole or not at
+// all.
+func (t *terminal) deliver(o *outputFlags, write func(w io.Writer, colour bool) error) error {
+	toFile := o.file != "" && o.file != "-"
+	var b bytes.Buffer
+	if err := write(&b, t.colour && !toFile); err != nil {
+		return err
+	}
+	if toFile {
+		return writeFile(o.file, b.Bytes())
+	}
+	return t.print(b.Bytes())
+}

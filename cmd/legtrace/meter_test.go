@@ -1,0 +1,55 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"legtrace/netlists"
+)
+
+// variant reports whether a machine is another of the catalog with a suffix.
+func variant(name string) bool {
+	for _, e := range netlists.Catalog() {
+		if strings.HasPrefix(name, e.Name+"-") {
+			return true
+		}
+	}
+	return false
+}
+
+// Readings, lists and live points of every mode of the catalog, for every load
+// that works in it, fit a terminal, with colour and without.
+func TestNoLineOfTheMetersSideIsTooWide(t *testing.T) {
+	for _, entry := range netlists.Catalog() {
+		if variant(entry.Name) {
+			continue
+		}
+		c, err := netlists.Open(entry.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		netlist := "--netlist=catalog:" + entry.Name
+		lines := [][]string{{"live", "--all-modes", netlist}, {"live", netlist, "--fault=supply.N:open"}, {"dictionary", netlist, "--mode=" + c.Modes()[1].Name}}
+		for _, m := range c.Modes() {
+			mode := "--mode=" + m.Name
+			for _, e := range m.Expect {
+				b := c.Branch(e.Load)
+				p, q := c.Terminal(b.A).Ref, c.Terminal(b.B).Ref
+				lines = append(lines, []string{"readings", netlist, mode, p, q, "--fault=supply.N:open"},
+					[]string{"readings", netlist, mode, "--function=ohms", p, q, "--fault=" + b.Ref + ":open"})
+				if e.Share > 0 {
+					lines = append(lines, []string{"points", netlist, mode, "--load=" + b.Ref})
+				}
+			}
+		}
+		for i, args := range lines {
+			stdout, stderr, code := say(t, i%2 == 0, args...)
+			if code != exitFine || stdout == "" {
+				t.Errorf("%s: exit code %d: %s", strings.Join(args, " "), code, stderr)
+			}
+			if line, wide := tooWide(stdout + stderr); wide {
+				t.Errorf("%s: too wide: %s", strings.Join(args, " "), line)
+			}
+		}
+	}
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"errors"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/circuit/suspect"
+	"legtrace/render/report"
+)
+
+func newPlan(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
+	var e evidenceFlags
+	var ascii bool
+	var format string
+	order := 2
+	cmd := &cobra.Command{
+		Use:   "plan",
+		Short: "The whole tree of tests for a complaint, to take along",
+		Long: `Works out which test to make first, and for each of its outcomes which next,
+down to the part. Compares what that costs on average with the fewest tests any
+tree could need, with the bound that entropy sets, and with the trade's usual
+order: supply, element, sensor, fuse, control.
+
+` + evidenceLong,
+		Args: cobra.NoArgs,
+		Example: `  legtrace plan --complaint "broil element dead in broil"
+  legtrace plan --dead broil_element --works bake_element --format markdown --output plan.md`,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if !e.given() {
+				return errors.New(`say what is wrong, as in --complaint "broil element dead in broil"`)
+			}
+			f, err := chosenFormat(cmd, format, o, report.PlanFormats[:])
+			if err != nil {
+				return err
+			}
+			m, err := n.openFor(t)
+			if err != nil {
+				return err
+			}
+			engine, err := m.weigh(cmd.Context(), &e, suspect.Options{Order: order})
+			if err != nil {
+				return err
+			}
+			d, err := m.Plan(cmd.Context(), engine, suspect.NewProgress())
+			if err != nil {
+				return err
+			}
+			d.ASCII = ascii
+			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+		},
+	}
+	evidenceFlag(cmd, n, &e)
+	cmd.Flags().IntVar(&order, "order", order, "most faults taken together: `N` from 1 to 3")
+	cmd.Flags().BoolVar(&ascii, "ascii", false, "draw the tree in plain characters")
+	formatFlag(cmd, &format, report.PlanFormats[:])
+	outputFlag(cmd, o)
+	return cmd
+}

@@ -1,0 +1,173 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/netlists/visits"
+)
+
+const visitLong = `Leads through a visit: asks for the complaint, proposes the test that tells most
+for its minutes and risk, takes what was read, says what that did to the
+suspects, and names the part when it is sure. Then it asks what was done, and
+for the checks that prove it.
+
+Every answer is written to FILE at once. Started again on the same file, by
+default one named after the machine and the day, it goes on where it was. It
+reads lines and writes lines, on a terminal or without one.
+
+Answers: a figure ("0.2", "118 V", "1.08k"), "OL", "skip", "can't reach",
+"undo", "why", "suspects", "quit", "help".`
+
+func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
+	var complaint, date string
+	var ambient float64
+	var mended bool
+	cmd := &cobra.Command{
+		Use:   "visit [FILE]",
+		Short: "Lead through a visit, test by test, to the part",
+		Long:  visitLong,
+		Args:  cobra.MaximumNArgs(1),
+		Example: `  legtrace visit
+  legtrace visit kitchen.toml --complaint "broil element dead in broil"
+  legtrace visit kitchen.toml < answers.txt`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if o.json {
+				return errors.New("a visit is a conversation and has no JSON: legtrace report --json writes it down")
+			}
+			if date == "" {
+				date = time.Now().Format(time.DateOnly)
+			}
+			v := visitFlags{complaint: complaint, date: date, ambient: ambient, mended: mended,
+				machineGiven: cmd.Flags().Changed("netlist"), ambientGiven: cmd.Flags().Changed("ambient")}
+			if len(args) > 0 {
+				v.file = args[0]
+			}
+			job, m, err := v.open(cmd.Context(), t, n)
+			if err != nil {
+				return err
+			}
+			d := newDialog(t, cmd.InOrStdin(), job, m)
+			return d.run(cmd.Context(), complaint)
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&complaint, "complaint", "", "what is wrong, a `SENTENCE`: see legtrace suspects --help")
+	f.StringVar(&date, "date", "", "`DAY` of a new visit, as 2026-05-01 (default today)")
+	f.Float64Var(&ambient, "ambient", 0, "`CELSIUS` where the cold machine stands (default 21.1)")
+	f.BoolVar(&mended, "netlist-mended", false, "the netlist was mended since the visit was begun: take it\nas it is now")
+	return cmd
+}
+
+// visitFlags say which visit.
+type visitFlags struct {
+	file, complaint, date              string
+	ambient                            float64
+	mended, machineGiven, ambientGiven bool
+}
+
+// open starts a visit, or takes up the one in the file.
+func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*visits.Job, *machine, error) {
+	if v.file == "" {
+		m, err := n.open()
+		if err != nil {
+			return nil, nil, err
+		}
+		v.file = fmt.Sprintf("visit-%s-%s.toml", m.Circuit.Name(), v.date)
+	}
+	if _, err := os.Stat(v.file); errors.Is(err, fs.ErrNotExist) {
+		return v.begin(ctx, t, n)
+	}
+	read := visits.Open
+	if v.mended {
+		read = visits.Rebase
+	}
+	f, r, err := read(v.file)
+	if err != nil {
+		return nil, nil, err
+	}
+	m := machineOf(f.Netlist(), r)
+	if v.machineGiven {
+		given, err := n.open()
+		if err != nil {
+			return nil, nil, err
+		}
+		print, err := visits.Fingerprint(given.Spec)
+		if err != nil {
+			return nil, nil, err
+		}
+		if print != f.Machine.Fingerprint {
+			return nil, nil, fmt.Errorf("%s is a visit to %s, not to %s: leave out --netlist, or name another file", v.file, f.Netlist(), n.netlist)
+		}
+	}
+	if v.ambientGiven {
+		f.Ambient = v.ambient
+		if err := f.Save(); err != nil {
+			return nil, nil, err
+		}
+	}
+	job, err := visits.Start(ctx, f, m.Circuit)
+	return job, m, err
+}
+
+func (v *visitFlags) begin(ctx context.Context, t *terminal, n *netlistFlags) (*visits.Job, *machine, error) {
+	m, err := n.openFor(t)
+	if err != nil {
+		return nil, nil, err
+	}
+	f, err := visits.New(v.file, n.netlist, m.Result)
+	if err != nil {
+		return nil, nil, err
+	}
+	f.Date, f.Ambient = v.date, v.ambient
+	if err := f.Check(); err != nil {
+		return nil, nil, err
+	}
+	if err := f.Save(); err != nil {
+		return nil, nil, err
+	}
+	job, err := visits.Start(ctx, f, m.Circuit)
+	return job, m, err
+}
+
+// lines reads lines apart from whoever waits for them, so that an interrupt is
+// not held up.
+type lines struct {
+	next chan string
+	err  error
+}
+
+// longest is the longest line taken.
+const longest = 4096
+
+func readLines(r io.Reader) *lines {
+	l := &lines{next: make(chan string)}
+	go func() {
+		defer close(l.next)
+		s := bufio.NewScanner(r)
+		s.Buffer(make([]byte, 0, longest), 1<<20)
+		for s.Scan() {
+			l.next <- s.Text()
+		}
+		l.err = s.Err()
+	}()
+	return l
+}
+
+// isTerminal reports whether a person sits at the other end.
+func isTerminal(r io.Reader) bool {
+	f, ok := r.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := f.Stat()
+	return err == nil && info.Mode()&fs.ModeCharDevice != 0
+}

@@ -1,0 +1,133 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/circuit"
+	"legtrace/netlists/visits"
+	"legtrace/render/report"
+	"legtrace/render/schematic"
+)
+
+// formatOf tells the format that a file's name asks for.
+var formatOf = map[string]report.Format{".md": report.FormatMarkdown, ".html": report.FormatHTML, ".htm": report.FormatHTML, ".json": report.FormatJSON}
+
+func newReport(t *terminal, o *outputFlags) *cobra.Command {
+	var format string
+	cmd := &cobra.Command{
+		Use:   "report VISIT",
+		Short: "A visit written down: text, Markdown, or a page to print",
+		Long: `Writes a visit down: the complaint, what was seen and measured beside what a
+sound machine shows, the verdict, the repair and its proof. As HTML it is one
+file with the diagram in it, to be read on a phone or printed.`,
+		Args: cobra.ExactArgs(1),
+		Example: `  legtrace report kitchen.toml
+  legtrace report kitchen.toml --output kitchen.html`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if byName, ok := formatOf[strings.ToLower(filepath.Ext(o.file))]; ok && !cmd.Flags().Changed("format") && !o.json {
+				format = string(byName)
+			}
+			f, err := chosenFormat(cmd, format, o, report.VisitFormats[:])
+			if err != nil {
+				return err
+			}
+			d, err := reportOf(cmd.Context(), args[0], f == report.FormatHTML)
+			if err != nil {
+				return err
+			}
+			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+		},
+	}
+	formatFlag(cmd, &format, report.VisitFormats[:])
+	outputFlag(cmd, o)
+	return cmd
+}
+
+func reportOf(ctx context.Context, file string, picture bool) (*report.Visit, error) {
+	f, result, err := visits.Open(file)
+	if err != nil {
+		return nil, err
+	}
+	job, err := visits.Start(ctx, f, result.Circuit)
+	if err != nil {
+		return nil, err
+	}
+	rec, err := recordOf(job)
+	if err != nil {
+		return nil, err
+	}
+	r := report.New(result.Circuit)
+	d, err := r.Visit(ctx, job.Engine, rec)
+	if err != nil || !picture {
+		return d, err
+	}
+	drawing, what, err := r.VisitDrawing(ctx, job.Engine, rec)
+	if err != nil {
+		return nil, err
+	}
+	var svg bytes.Buffer
+	if err := schematic.Render(ctx, &svg, drawing); err != nil {
+		return nil, err
+	}
+	d.Pictured, d.Diagram = what, inline(svg.String())
+	return d, nil
+}
+
+// inline leaves out what an SVG file has before its first element.
+func inline(svg string) string {
+	if i := strings.Index(svg, "<svg"); i >= 0 {
+		return svg[i:]
+	}
+	return svg
+}
+
+// recordOf resolves what a visit's file holds.
+func recordOf(j *visits.Job) (report.VisitRecord, error) {
+	rec := report.VisitRecord{Date: j.Date, Complaint: j.Complaint, Instrument: j.Meter.Instrument(), Celsius: j.Ambient}
+	var err error
+	if rec.Notes, err = recorded(j.Circuit, j.Notes); err != nil {
+		return rec, err
+	}
+	if rec.After, err = recorded(j.Circuit, j.After); err != nil {
+		return rec, err
+	}
+	if v := j.Verdict; v != nil {
+		rec.VerdictWords, rec.VerdictChance = v.Words, v.Chance
+		if rec.Verdict, err = v.Faults(j.Circuit); err != nil {
+			return rec, err
+		}
+		if rec.VerdictWords == "" && len(rec.Verdict) > 0 {
+			rec.VerdictWords = j.Circuit.Describe(rec.Verdict[0])
+		}
+	}
+	if j.Repair != nil {
+		rec.Repair = j.Repair.Done
+	}
+	return rec, nil
+}
+
+func recorded(c *circuit.Circuit, notes []visits.Note) ([]report.RecordedNote, error) {
+	var out []report.RecordedNote
+	for _, n := range notes {
+		test, err := n.Test(c)
+		if err != nil {
+			return nil, err
+		}
+		one := report.RecordedNote{Test: test, Unreachable: n.Unreachable}
+		if n.Made() {
+			ev, err := visits.Evidence(c, n.Seen())
+			if err != nil {
+				return nil, err
+			}
+			one.Evidence = &ev
+		}
+		out = append(out, one)
+	}
+	return out, nil
+}

@@ -1,0 +1,134 @@
+package report
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"legtrace/circuit/drill"
+)
+
+// Class is a class's answers to a set of drills.
+type Class struct {
+	Document string         `json:"document" help:"which document this is"`
+	Title    string         `json:"title" help:"the set's"`
+	Learners []ClassLearner `json:"learners" help:"by name, in the order of the answers"`
+	Rows     []ClassRow     `json:"rows" help:"a row for each learner and drill"`
+}
+
+// ClassLearner is one learner's sum.
+type ClassLearner struct {
+	Learner string  `json:"learner" help:"name"`
+	Points  float64 `json:"points" help:"mean over all drills of the set"`
+	Found   int     `json:"found" help:"drills whose faults were found"`
+	Unsafe  int     `json:"unsafe" help:"acts that were stopped"`
+}
+
+// ClassRow is one learner's answer to one drill.
+type ClassRow struct {
+	Learner string        `json:"learner" help:"name"`
+	Drill   string        `json:"drill" help:"name in the set"`
+	End     string        `json:"end" help:"found, gave up, time is up, open, or no answer"`
+	Points  int           `json:"points" help:"0 to 100"`
+	Yours   drill.Figures `json:"yours" help:"the learner's figures"`
+	Best    drill.Figures `json:"best" help:"the best plan's"`
+	Unsafe  []string      `json:"unsafe" help:"the rules broken, in order"`
+	Skipped int           `json:"skipped" help:"moves that were not understood, or could not be made"`
+	Trouble string        `json:"trouble" help:"the first of them, and why"`
+}
+
+// NewClass makes the document.
+func NewClass(title string, rows []drill.Row) *Class {
+	out := &Class{Document: "class", Title: oneLine(title), Learners: []ClassLearner{}, Rows: []ClassRow{}}
+	for _, row := range rows {
+		r := ClassRow{Learner: oneLine(row.Learner), Drill: row.Drill, End: string(row.Score.End), Points: row.Score.Points,
+			Yours: row.Score.Yours, Best: row.Score.Best, Unsafe: []string{}, Skipped: row.Skipped, Trouble: oneLine(row.Trouble)}
+		if !row.Answered {
+			r.End = "no answer"
+		}
+		for _, rule := range row.Rules {
+			r.Unsafe = append(r.Unsafe, string(rule))
+		}
+		out.Rows = append(out.Rows, r)
+		out.add(r)
+	}
+	for i := range out.Learners {
+		n := 0
+		for _, r := range out.Rows {
+			if r.Learner == out.Learners[i].Learner {
+				n++
+			}
+		}
+		out.Learners[i].Points = round(out.Learners[i].Points / float64(n))
+	}
+	return out
+}
+
+func (c *Class) add(r ClassRow) {
+	i := slices.IndexFunc(c.Learners, func(l ClassLearner) bool { return l.Learner == r.Learner })
+	if i < 0 {
+		i = len(c.Learners)
+		c.Learners = append(c.Learners, ClassLearner{Learner: r.Learner})
+	}
+	l := &c.Learners[i]
+	l.Points += float64(r.Points)
+	l.Unsafe += r.Yours.Unsafe
+	if r.End == string(drill.Found) {
+		l.Found++
+	}
+}
+
+// WriteCSV writes a line for each row, under a line of titles. A cell that a
+// spreadsheet would take for a formula is given a leading apostrophe.
+func (c *Class) WriteCSV(w io.Writer) error {
+	out := csv.NewWriter(w)
+	lines := [][]string{{"learner", "drill", "end", "points", "minutes", "best_minutes", "tests", "best_tests", "live_tests", "best_live_tests", "unsafe", "wrong", "skipped", "trouble"}}
+	for _, r := range c.Rows {
+		lines = append(lines, []string{plainCell(r.Learner), plainCell(r.Drill), r.End, fmt.Sprint(r.Points), fmt.Sprint(round(r.Yours.Minutes)), fmt.Sprint(round(r.Best.Minutes)),
+			fmt.Sprint(r.Yours.Tests), fmt.Sprint(r.Best.Tests), fmt.Sprint(r.Yours.LiveTests), fmt.Sprint(r.Best.LiveTests),
+			fmt.Sprint(r.Yours.Unsafe), fmt.Sprint(r.Yours.Wrong), fmt.Sprint(r.Skipped), plainCell(r.Trouble)})
+	}
+	if err := out.WriteAll(lines); err != nil {
+		return err
+	}
+	return out.Error()
+}
+
+func plainCell(s string) string {
+	if s != "" && strings.ContainsRune("=+-@", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
+
+func (c *Class) text(p *page) {
+	title := c.Title
+	if title == "" {
+		title = "Class"
+	}
+	p.heading(title)
+	right := func(title string) column { return column{title: title, right: true, width: 9} }
+	var rows [][]string
+	for _, r := range c.Rows {
+		rows = append(rows, []string{r.Learner, r.Drill, r.End, fmt.Sprint(r.Points), fmt.Sprintf("%.0f/%.0f", r.Yours.Minutes, r.Best.Minutes),
+			fmt.Sprintf("%d/%d", r.Yours.Tests, r.Best.Tests), fmt.Sprintf("%d/%d", r.Yours.LiveTests, r.Best.LiveTests), fmt.Sprint(r.Yours.Unsafe)})
+	}
+	p.table(2, []column{{title: "learner", width: 13}, {title: "drill"}, {title: "end", width: 10}, right("points"), right("minutes"), right("tests"), right("live"), right("unsafe")}, rows)
+	p.para(2, "Minutes, tests and live tests: the learner's / the best plan's.")
+	p.heading("By learner")
+	rows = nil
+	for _, l := range c.Learners {
+		rows = append(rows, []string{l.Learner, fmt.Sprintf("%.0f", l.Points), fmt.Sprint(l.Found), fmt.Sprint(l.Unsafe)})
+	}
+	p.table(2, []column{{title: "learner", width: 40}, right("points"), right("found"), right("unsafe")}, rows)
+	for _, r := range c.Rows {
+		for _, rule := range r.Unsafe {
+			p.para(2, fmt.Sprintf("%s, %s: stopped: %s", r.Learner, r.Drill, rule))
+		}
+		if r.Trouble != "" {
+			p.para(2, fmt.Sprintf("%s, %s: %s", r.Learner, r.Drill, r.Trouble))
+		}
+	}
+}

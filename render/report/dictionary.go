@@ -1,0 +1,182 @@
+package report
+
+import (
+	"context"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// Dictionary holds what every single fault makes of every reading at the
+// listed test points.
+type Dictionary struct {
+	Document string  `json:"document" help:"which document this is"`
+	Machine  Machine `json:"machine" help:"the machine asked about"`
+	Meter    Meter   `json:"meter" help:"the instrument"`
+	Modes    []Mode  `json:"modes" help:"modes that were worked out"`
+	Faults   []Fault `json:"faults" help:"every single fault tried"`
+	Unseen   []Fault `json:"unseen" help:"faults that no reading of any of these modes gives away"`
+	Probes   int     `json:"probes" help:"how many pairs of test points, each with its function"`
+	// Entries go by mode, then fault, then probes.
+	Entries []DictionaryEntry `json:"entries" help:"one for each mode, fault and pair of test points"`
+}
+
+// DictionaryEntry is one reading of the dictionary.
+type DictionaryEntry struct {
+	Mode     string `json:"mode" help:"as --mode takes it"`
+	Fault    string `json:"fault" help:"as --fault takes it"`
+	Text     string `json:"fault_text" help:"the fault in words"`
+	From     string `json:"from" help:"test point of the red probe"`
+	To       string `json:"to" help:"test point of the black probe"`
+	Function string `json:"function" help:"volts, or ohms with the supply removed"`
+	Good     Figure `json:"good" help:"a sound machine"`
+	Reading  Figure `json:"reading" help:"with the fault"`
+	Unit     string `json:"unit" help:"V or ohms"`
+	Differs  bool   `json:"differs" help:"it cannot be taken for a sound machine's"`
+}
+
+// Figure is a reading in short.
+type Figure struct {
+	Range string   `json:"range" help:"in words"`
+	Low   *float64 `json:"low" help:"lower end; null when open"`
+	High  *float64 `json:"high" help:"upper end; null when open, or without end"`
+}
+
+// Dictionary works out the fault dictionary in the modes given; none means
+// all. With telling, readings that a fault does not change are left out.
+func (r *Reporter) Dictionary(ctx context.Context, modes []circuit.ModeID, telling bool, opt MeterOptions) (*Dictionary, error) {
+	b, err := r.newBench(opt)
+	if err != nil {
+		return nil, err
+	}
+	if len(modes) == 0 {
+		modes = r.AllModes()
+	}
+	for _, m := range modes {
+		if _, err := r.sound(m); err != nil {
+			return nil, err
+		}
+	}
+	dict, err := b.Dictionary(ctx, modes, nil)
+	if err != nil {
+		return nil, err
+	}
+	d := &Dictionary{Document: "dictionary", Machine: r.machine(), Meter: instrument(b.Instrument), Modes: []Mode{},
+		Faults: r.faults(dict.Faults), Unseen: []Fault{}, Probes: len(dict.Probes), Entries: []DictionaryEntry{}}
+	for _, m := range modes {
+		d.Modes = append(d.Modes, r.mode(m))
+	}
+	for _, f := range dict.Unseen() {
+		d.Unseen = append(d.Unseen, d.Faults[f])
+	}
+	row := map[circuit.ModeID]int{}
+	for i, m := range dict.Modes {
+		row[m] = i
+	}
+	for _, e := range dict.Entries {
+		if telling && !e.Differs {
+			continue
+		}
+		p := dict.Probes[e.Probes]
+		d.Entries = append(d.Entries, DictionaryEntry{Mode: r.c.Mode(e.Mode).Name, Fault: d.Faults[e.Fault].Ref, Text: d.Faults[e.Fault].Text,
+			From: r.c.PlaceName(p.P), To: r.c.PlaceName(p.Q), Function: p.Function.String(), Unit: ohmsWord(p.Function.Unit()),
+			Good: figure(dict.Good[row[e.Mode]][e.Probes]), Reading: figure(e.Reading), Differs: e.Differs})
+	}
+	return d, nil
+}
+
+func figure(r meter.Reading) Figure {
+	f := Figure{Range: ohmsWord(r.Range())}
+	if r.OL {
+		return f
+	}
+	low, high := round(r.Low), round(r.High)
+	f.Low = &low
+	if !r.MaybeOL {
+		f.High = &high
+	}
+	return f
+}
+
+// DictionaryFormats lists the formats of a dictionary.
+var DictionaryFormats = [...]Format{FormatText, FormatCSV, FormatJSON}
+
+// Write writes the dictionary in a format; as text, a summary.
+func (d *Dictionary) Write(w io.Writer, f Format, colour bool) error {
+	switch f {
+	case FormatText:
+		return WriteText(w, d, colour)
+	case FormatCSV:
+		return d.csv(w)
+	case FormatJSON:
+		return WriteJSON(w, d)
+	}
+	return fmt.Errorf("unknown format %q: one of %s", f, formatNames(DictionaryFormats[:]))
+}
+
+// dictionaryColumns head the CSV form, a line for each entry. An empty low and
+// high mean open; an empty high alone, without end.
+var dictionaryColumns = []string{"mode", "fault", "fault_text", "from", "to", "function", "good", "good_low", "good_high", "reading", "reading_low", "reading_high", "unit", "differs"}
+
+func (d *Dictionary) csv(w io.Writer) error {
+	out := csv.NewWriter(w)
+	if err := out.Write(dictionaryColumns); err != nil {
+		return err
+	}
+	for i := range d.Entries {
+		e := &d.Entries[i]
+		row := []string{e.Mode, cell(e.Fault), cell(e.Text), cell(e.From), cell(e.To), e.Function, e.Good.Range, number(e.Good.Low), number(e.Good.High),
+			e.Reading.Range, number(e.Reading.Low), number(e.Reading.High), e.Unit, fmt.Sprint(e.Differs)}
+		if err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+func (d *Dictionary) text(p *page) {
+	p.heading("Fault dictionary")
+	p.para(0, d.Machine.Title)
+	p.para(0, fmt.Sprintf("%s in %s at %s. --format csv or json writes every reading.",
+		count(len(d.Faults), "single fault", "single faults"), count(len(d.Modes), "mode", "modes"), count(d.Probes, "pair of test points", "pairs of test points")))
+	telling := map[string]map[string]int{}
+	for _, e := range d.Entries {
+		if e.Differs {
+			if telling[e.Mode] == nil {
+				telling[e.Mode] = map[string]int{}
+			}
+			telling[e.Mode][e.Fault]++
+		}
+	}
+	var rows [][]string
+	for _, m := range d.Modes {
+		readings := 0
+		for _, n := range telling[m.Name] {
+			readings += n
+		}
+		rows = append(rows, []string{m.Name, m.Label, fmt.Sprint(len(telling[m.Name])), fmt.Sprint(readings)})
+	}
+	p.WriteByte('\n')
+	p.table(2, []column{{title: "Mode", width: 18}, {title: "On the panel"}, {title: "Faults seen", width: 11, right: true}, {title: "Readings that differ", width: 20, right: true}}, rows)
+	if len(d.Unseen) == 0 {
+		return
+	}
+	p.heading("No reading at these points gives away")
+	var kinds []string
+	refs := map[string][]string{}
+	for _, f := range d.Unseen {
+		ref, kind, _ := strings.Cut(f.Ref, ":")
+		if refs[kind] == nil {
+			kinds = append(kinds, kind)
+		}
+		refs[kind] = append(refs[kind], ref)
+	}
+	for _, kind := range kinds {
+		p.term(2, 10, kind, strings.Join(refs[kind], ", "))
+	}
+}

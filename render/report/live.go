@@ -1,0 +1,329 @@
+package report
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/settle"
+)
+
+// Live tells which points stay at voltage, mode by mode.
+type Live struct {
+	Document string     `json:"document" help:"which document this is"`
+	Machine  Machine    `json:"machine" help:"the machine asked about"`
+	Faults   []Fault    `json:"faults" help:"faults taken to be present"`
+	Limit    float64    `json:"limit" help:"volts from which a point counts as live"`
+	Modes    []LiveMode `json:"modes" help:"what stays live in each mode asked about"`
+	Notes    []string   `json:"notes" help:"what was taken where the question left it open"`
+}
+
+// LiveMode tells what is live in a mode.
+type LiveMode struct {
+	Mode Mode `json:"mode" help:"what is selected"`
+	// Chassis is nil where the metal is tied to nothing.
+	Chassis *float64   `json:"chassis" help:"volts from the machine's metal to the supply's neutral point; null where it is tied to nothing"`
+	Apart   float64    `json:"apart" help:"the most between two live points, volts"`
+	Nodes   []LiveNode `json:"nodes" help:"groups of joined terminals at voltage, highest first"`
+	Newly   []Newly    `json:"newly" help:"single faults that make more live; empty where not asked, or with faults present"`
+}
+
+// LiveNode is terminals joined without loss that stand at one voltage.
+type LiveNode struct {
+	Volts  float64     `json:"volts" help:"to the machine's metal; to neutral where that is tied to nothing"`
+	From   string      `json:"from" help:"the supply conductor it hangs on"`
+	Points []LivePoint `json:"points" help:"where it can be touched, nearest the supply first"`
+}
+
+// LivePoint is a live terminal and how the voltage gets there.
+type LivePoint struct {
+	Probe
+	Way     []Item `json:"way" help:"parts and wires from the supply conductor to it, in order"`
+	Through []Item `json:"through" help:"loads on the way: the voltage comes through them"`
+}
+
+// Newly is single faults that make the same points live that were not.
+type Newly struct {
+	Faults    []Fault  `json:"faults" help:"any one of these does it"`
+	Terminals []string `json:"terminals" help:"what becomes live"`
+	Parts     []string `json:"parts" help:"the parts they are on, connectors and terminal blocks left out"`
+	Chassis   *float64 `json:"chassis" help:"volts to the supply's neutral point of the machine's metal, where that becomes live; else null"`
+	Energised []Named  `json:"energised" help:"loads that it switches on"`
+}
+
+// Live lists what stays at voltage in the modes given, and without faults what
+// each single fault would add.
+func (r *Reporter) Live(ctx context.Context, modes []circuit.ModeID, faults []circuit.Fault, notes []string) (*Live, error) {
+	b, err := r.newBench(MeterOptions{})
+	if err != nil {
+		return nil, err
+	}
+	d := &Live{Document: "live", Machine: r.machine(), Faults: r.faults(faults), Limit: meter.HazardVolts, Modes: []LiveMode{}, Notes: append([]string{}, notes...)}
+	for _, mode := range modes {
+		if _, err := r.sound(mode); err != nil {
+			return nil, err
+		}
+		m, err := r.liveMode(b, mode, faults)
+		if err != nil {
+			return nil, err
+		}
+		if len(faults) == 0 {
+			list, err := b.NewlyLiveFaults(ctx, mode)
+			if err != nil {
+				return nil, err
+			}
+			m.Newly = r.newly(list)
+		}
+		d.Modes = append(d.Modes, *m)
+	}
+	return d, nil
+}
+
+func (r *Reporter) liveMode(b *meter.Bench, mode circuit.ModeID, faults []circuit.Fault) (*LiveMode, error) {
+	s, err := b.StandingVolts(mode, faults)
+	if err != nil {
+		return nil, err
+	}
+	out, err := b.Live(mode, faults)
+	if err != nil {
+		return nil, err
+	}
+	return r.standing(out, s), nil
+}
+
+func (r *Reporter) standing(out *settle.Outcome, s *meter.Standing) *LiveMode {
+	d := &LiveMode{Mode: r.mode(s.Mode), Apart: round(s.Apart), Nodes: []LiveNode{}, Newly: []Newly{}}
+	if !s.ChassisFloating {
+		v := round(s.Chassis)
+		d.Chassis = &v
+	}
+	for _, n := range s.Nodes {
+		node := LiveNode{Volts: round(n.ToChassis), From: r.conductor(n.Source), Points: []LivePoint{}}
+		for _, t := range n.Terminals {
+			way := r.tracer.Way(out, t)
+			p := LivePoint{Probe: r.probe(t), Way: []Item{}, Through: r.items(way.Through)}
+			for _, h := range way.Hops {
+				p.Way = append(p.Way, r.item(h.Branch))
+			}
+			node.Points = append(node.Points, p)
+		}
+		slices.SortStableFunc(node.Points, func(a, b LivePoint) int { return len(a.Way) - len(b.Way) })
+		d.Nodes = append(d.Nodes, node)
+	}
+	return d
+}
+
+// newly groups faults that make the same live.
+func (r *Reporter) newly(list []meter.NewlyLive) []Newly {
+	out := []Newly{}
+	at := map[string]int{}
+	for _, n := range list {
+		d := Newly{Faults: r.faults([]circuit.Fault{n.Fault}), Terminals: []string{}, Parts: []string{}, Energised: []Named{}}
+		for _, t := range n.Terminals {
+			d.Terminals = append(d.Terminals, r.c.Terminal(t).Ref)
+			part := r.c.Part(r.c.Terminal(t).Part)
+			if label := oneLine(part.Label); !passive[part.Kind.String()] && !slices.Contains(d.Parts, label) {
+				d.Parts = append(d.Parts, label)
+			}
+		}
+		if n.Chassis {
+			v := round(n.ChassisVolts)
+			d.Chassis = &v
+		}
+		for _, load := range n.Energised {
+			d.Energised = append(d.Energised, r.named(load))
+		}
+		key := fmt.Sprint(d.Terminals, d.Energised, n.Chassis, math.Round(n.ChassisVolts))
+		if i, seen := at[key]; seen {
+			out[i].Faults = append(out[i].Faults, d.Faults...)
+			continue
+		}
+		at[key] = len(out)
+		out = append(out, d)
+	}
+	// Live metal first, then what switches a load on.
+	slices.SortStableFunc(out, func(a, b Newly) int { return b.rank() - a.rank() })
+	return out
+}
+
+func (n *Newly) rank() int {
+	rank := 0
+	if n.Chassis != nil {
+		rank += 2
+	}
+	if len(n.Energised) > 0 {
+		rank++
+	}
+	return rank
+}
+
+// OffMode finds the mode that is off: the one of that name, else the first,
+// which is off by custom.
+func (r *Reporter) OffMode() circuit.ModeID {
+	if id, err := r.c.FindMode("off"); err == nil {
+		return id
+	}
+	return 0
+}
+
+// AllModes lists the modes.
+func (r *Reporter) AllModes() []circuit.ModeID {
+	var out []circuit.ModeID
+	for _, m := range r.c.Modes() {
+		out = append(out, m.ID)
+	}
+	return out
+}
+
+func (d *Live) text(p *page) {
+	p.heading("Points that stay live")
+	p.para(0, d.Machine.Title)
+	for _, f := range d.Faults {
+		p.term(0, 8, "Broken:", f.Text)
+	}
+	p.para(0, fmt.Sprintf("With the breaker on. Live counts from %.0f%sV to the machine's metal. What is joined to the supply ahead of the breaker stays live with the breaker off, too.", d.Limit, hard))
+	for i := range d.Modes {
+		d.Modes[i].text(p)
+	}
+	p.cautions()
+	p.notes(Head{Notes: d.Notes})
+}
+
+func (m *LiveMode) text(p *page) {
+	p.heading("In " + m.Mode.Label)
+	p.para(2, m.metal(p))
+	if len(m.Nodes) == 0 {
+		p.para(2, "Nothing stands at voltage.")
+	}
+	for i := range m.Nodes {
+		n := &m.Nodes[i]
+		p.para(2, p.bad.Sprintf("%.0f%sV", n.Volts, hard)+" from "+conductorWord(n.From)+":")
+		for _, t := range n.touched() {
+			p.term(4, 27, t.what, t.via)
+		}
+	}
+	if len(m.Nodes) > 1 {
+		p.para(2, fmt.Sprintf("Between two of these: up to %.0f%sV.", m.Apart, hard))
+	}
+	if len(m.Newly) == 0 {
+		return
+	}
+	p.WriteByte('\n')
+	p.para(2, p.strong.Sprint("One fault more makes live as well:"))
+	for _, s := range m.newlyLines(p) {
+		p.para(4, s)
+	}
+}
+
+// metal says how the machine's metal stands.
+func (m *LiveMode) metal(p *page) string {
+	switch {
+	case m.Chassis == nil:
+		return p.bad.Sprint("The machine's metal is tied to nothing:") + " it is at whatever touches it."
+	case *m.Chassis >= meter.HazardVolts:
+		return p.bad.Sprintf("The machine's metal stands at %.0f%sV to neutral: do not touch it.", *m.Chassis, hard)
+	}
+	return "The machine's metal is at neutral."
+}
+
+// touched is a line on a part with live terminals.
+type touched struct{ what, via string }
+
+// touched lists the parts of a node with their live terminals, and what other
+// than wire, pins and the breaker lies on the way there.
+func (n *LiveNode) touched() []touched {
+	var out []touched
+	at := map[string]int{}
+	for _, t := range n.Points {
+		part, terminal, _ := strings.Cut(t.Terminal, ".")
+		if part == circuit.SupplyName {
+			continue
+		}
+		// Both ends of a pin or pole are one place to a person.
+		terminal = strings.TrimSuffix(strings.TrimSuffix(terminal, ".in"), ".out")
+		via := t.via(part)
+		key := part + "\x00" + via
+		if i, seen := at[key]; seen {
+			if last := out[i].what; !strings.HasSuffix(last, " "+terminal) {
+				out[i].what += ", " + terminal
+			}
+			continue
+		}
+		at[key] = len(out)
+		what := t.Part
+		if terminal != "" {
+			what += " " + terminal
+		}
+		out = append(out, touched{what, via})
+	}
+	return out
+}
+
+// passive are kinds of things that carry current and do nothing else.
+var passive = map[string]bool{"wire": true, "connector": true, "terminal_block": true, "supply": true}
+
+// via says through what the voltage gets to a point.
+func (t *LivePoint) via(part string) string {
+	var through []string
+	for _, it := range t.Way {
+		owner, _, _ := strings.Cut(it.Ref, ".")
+		if passive[it.Kind] || it.Kind == "breaker" {
+			continue
+		}
+		if owner != part || len(t.Through) > 0 {
+			through = append(through, it.Label)
+		}
+	}
+	if len(through) == 0 {
+		return "by wire alone"
+	}
+	return "through " + list(through)
+}
+
+// newlyLines joins faults that come to the same for a person: the same parts
+// live, wherever on the way to them the fault is.
+func (m *LiveMode) newlyLines(p *page) []string {
+	var order []string
+	faults := map[string][]Item{}
+	for i := range m.Newly {
+		n := &m.Newly[i]
+		gains := n.gains(p)
+		if _, seen := faults[gains]; !seen {
+			order = append(order, gains)
+		}
+		for _, f := range n.Faults {
+			it := Item{Label: f.Text}
+			if strings.HasPrefix(f.Text, "wire ") {
+				it.Kind, it.Ref = "wire", strings.TrimPrefix(f.Text, "wire ")
+			}
+			faults[gains] = append(faults[gains], it)
+		}
+	}
+	var out []string
+	for _, gains := range order {
+		out = append(out, partsAndWires(faults[gains])+": "+gains+".")
+	}
+	return out
+}
+
+// gains says what becomes live.
+func (n *Newly) gains(p *page) string {
+	var out []string
+	if n.Chassis != nil {
+		out = append(out, p.bad.Sprintf("THE METAL ITSELF, at %.0f%sV", *n.Chassis, hard))
+	}
+	if len(n.Energised) > 0 {
+		out = append(out, "switches on "+list(names(n.Energised)))
+	}
+	switch {
+	case len(n.Parts) > 0:
+		out = append(out, "live at "+few(n.Parts))
+	case len(n.Terminals) > 0:
+		out = append(out, "live at "+few(n.Terminals))
+	}
+	return strings.Join(out, "; ")
+}

@@ -1,0 +1,238 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+	"legtrace/circuit/trace"
+)
+
+// NextTest is a test worth making.
+type NextTest struct {
+	Trial    bool    `json:"trial" help:"turn on the mode and look; otherwise probes"`
+	Text     string  `json:"text" help:"what to do"`
+	Function string  `json:"function" help:"the meter's function; empty for a trial"`
+	From     string  `json:"from" help:"test point or terminal of one probe; empty for a trial"`
+	To       string  `json:"to" help:"and of the other"`
+	Where    string  `json:"where" help:"where on the machine"`
+	Mode     Mode    `json:"mode" help:"what is selected"`
+	Live     bool    `json:"live" help:"the machine is on"`
+	Lift     string  `json:"lift" help:"wires to take off first; empty for none"`
+	Good     string  `json:"good" help:"what a sound machine reads or does"`
+	Minutes  float64 `json:"minutes" help:"effort, as the visit stands"`
+	Bits     float64 `json:"bits" help:"information expected"`
+	Why      string  `json:"why" help:"what it tells apart"`
+	Outcomes []Reads `json:"outcomes" help:"what it may show, the likeliest first"`
+	// Loads are what a trial watches, by name.
+	Loads []Named `json:"loads" help:"for a trial, the loads to look at"`
+}
+
+// Reads is one outcome of a test.
+type Reads struct {
+	Text   string  `json:"text" help:"what is read or seen"`
+	P      float64 `json:"p" help:"its probability"`
+	Points []Share `json:"points_to" help:"the likeliest explanations that give it"`
+}
+
+// Share is an explanation with its probability.
+type Share struct {
+	Text string  `json:"text" help:"what is wrong"`
+	P    float64 `json:"p" help:"its probability"`
+}
+
+// NextTest puts a proposal in words.
+func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, error) {
+	return r.nextTest(e, p)
+}
+
+func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, error) {
+	t, err := r.test(e, p.Test)
+	if err != nil {
+		return t, err
+	}
+	t.Minutes, t.Bits, t.Why = round(p.Minutes), round(p.Bits), oneLine(p.Why)
+	for _, id := range r.TrialLoads(e, p) {
+		t.Loads = append(t.Loads, r.shortNamed(id))
+	}
+	sound, err := r.soundStates(e, p.Test, p.Loads)
+	if err != nil {
+		return t, err
+	}
+	for _, o := range p.Outcomes {
+		x := Reads{Text: o.Reading.Range(), P: round(o.P), Points: []Share{}}
+		if p.Trial {
+			x.Text = r.statesText(p.Loads, o.States, sound, o.Trips, o.Chatters)
+		}
+		for _, s := range o.Suspects {
+			x.Points = append(x.Points, Share{oneLine(s.Label), round(s.P)})
+		}
+		t.Outcomes = append(t.Outcomes, x)
+	}
+	return t, nil
+}
+
+// test puts a test in words, with what a sound machine makes of it.
+func (r *Reporter) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
+	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Outcomes: []Reads{}, Loads: []Named{}}
+	if s.Trial {
+		t.Text = fmt.Sprintf("Select %q and look", t.Mode.Label)
+		t.Where = "at the controls"
+		t.Good = "as it should be"
+		return t, nil
+	}
+	t.Function, t.From, t.To = s.Probes.Function.String(), r.c.PlaceName(s.Probes.P), r.c.PlaceName(s.Probes.Q)
+	t.Text = fmt.Sprintf("%s %s, %s", upperFirst(t.Function), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
+	t.Where = r.where(s.Probes.P, s.Probes.Q)
+	var wires []string
+	for _, w := range s.Lift {
+		wires = append(wires, r.c.Wire(w).Name)
+	}
+	if len(wires) > 0 {
+		at := s.At
+		if at == circuit.None {
+			at = s.Probes.P
+		}
+		t.Lift = strings.Join(wires, " and ") + " at " + r.c.PlaceName(at)
+	}
+	bench := e.Bench()
+	run := bench.Dead
+	if s.Live {
+		run = bench.Live
+	}
+	out, err := run(s.Mode, nil)
+	if err != nil {
+		return t, err
+	}
+	for _, w := range s.Lift {
+		out.Conducts[r.c.Wire(w).Branch] = false
+	}
+	t.Good = bench.Quick(out, s.Probes.Function, s.Probes.P, s.Probes.Q).Range()
+	return t, nil
+}
+
+// where names the terminals in full and tells their places.
+func (r *Reporter) where(p, q circuit.TerminalID) string {
+	one, two := r.terminalText(p), r.terminalText(q)
+	at, and := oneLine(r.c.PlaceOf(p)), oneLine(r.c.PlaceOf(q))
+	if at == and && at != "" {
+		return fmt.Sprintf("%s and %s; both %s", one, two, at)
+	}
+	for _, x := range []struct {
+		text  *string
+		place string
+	}{{&one, at}, {&two, and}} {
+		if x.place != "" {
+			*x.text += " (" + x.place + ")"
+		}
+	}
+	return one + " and " + two
+}
+
+func (r *Reporter) terminalText(t circuit.TerminalID) string {
+	if p := r.c.PointAt(t); p != nil && p.Label != "" {
+		return oneLine(p.Label)
+	}
+	return r.c.Terminal(t).Ref
+}
+
+// TrialLoads lists the loads whose behaviour in a trial tells anything: those
+// that differ between outcomes and are not known yet.
+func (r *Reporter) TrialLoads(e *suspect.Engine, p *suspect.Proposal) []circuit.BranchID {
+	known := map[circuit.BranchID]bool{}
+	for _, ev := range e.Evidence() {
+		if s := ev.Symptom; s != nil && s.Mode == p.Mode {
+			known[s.Load] = true
+		}
+	}
+	var tell, unknown []circuit.BranchID
+	for i, id := range p.Loads {
+		if known[id] {
+			continue
+		}
+		unknown = append(unknown, id)
+		for _, o := range p.Outcomes {
+			if i < len(o.States) && o.States[i] != p.Outcomes[0].States[i] {
+				tell = append(tell, id)
+				break
+			}
+		}
+	}
+	if len(tell) == 0 {
+		return unknown
+	}
+	return tell
+}
+
+// SoundState is how a load behaves in a mode of a sound machine.
+func (r *Reporter) SoundState(mode circuit.ModeID, load circuit.BranchID) (suspect.LoadState, error) {
+	out, err := r.sound(mode)
+	if err != nil {
+		return 0, err
+	}
+	switch share := out.LeastShare(load); {
+	case share < trace.DefaultOnShare:
+		return suspect.Dead, nil
+	case share < trace.DefaultShare:
+		return suspect.Weak, nil
+	}
+	return suspect.Normal, nil
+}
+
+func (r *Reporter) soundStates(e *suspect.Engine, t suspect.Test, loads []circuit.BranchID) ([]suspect.LoadState, error) {
+	var out []suspect.LoadState
+	if !t.Trial {
+		return nil, nil
+	}
+	for _, id := range loads {
+		s, err := r.SoundState(t.Mode, id)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+// statesText says in what a trial's outcome differs from a sound machine's.
+func (r *Reporter) statesText(loads []circuit.BranchID, is, sound []suspect.LoadState, trips, chatters bool) string {
+	var said []string
+	if trips {
+		said = append(said, "trips")
+	}
+	if chatters {
+		said = append(said, "a relay chatters")
+	}
+	for i, s := range is {
+		if i < len(sound) && s != sound[i] && !trips {
+			said = append(said, r.label(loads[i])+" "+stateWord(s, sound[i]))
+		}
+	}
+	switch {
+	case len(said) == 0:
+		return "as it should be"
+	case len(said) > 4:
+		return fmt.Sprintf("%s and %d more", strings.Join(said[:3], ", "), len(said)-3)
+	}
+	return strings.Join(said, ", ")
+}
+
+// stateWord says how a load behaves that should be otherwise.
+func stateWord(is, should suspect.LoadState) string {
+	if is == suspect.Normal && should == suspect.Dead {
+		return "on"
+	}
+	return is.String()
+}
+
+func (r *Reporter) shortNamed(id circuit.BranchID) Named {
+	return Named{Ref: r.c.Branch(id).Ref, Label: r.label(id)}
+}
+
+func upperFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}

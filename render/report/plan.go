@@ -1,0 +1,119 @@
+package report
+
+import (
+	"context"
+	"fmt"
+
+	"legtrace/circuit/suspect"
+)
+
+// Plan is the whole decision tree for a complaint.
+type Plan struct {
+	Document string     `json:"document" help:"which document this is"`
+	Machine  Machine    `json:"machine" help:"the machine asked about"`
+	Known    []Known    `json:"known" help:"the complaint, in order"`
+	Root     *PlanNode  `json:"root" help:"where to start"`
+	Tests    int        `json:"tests" help:"tests in the whole tree"`
+	Compared []PlanCost `json:"compared" help:"what ways of testing cost on average"`
+	Entropy  float64    `json:"entropy" help:"what the tests can tell apart, in bits"`
+	Ways     int        `json:"ways" help:"the most outcomes that any test has"`
+	Notes    []string   `json:"notes" help:"what was taken where the question left it open"`
+	// ASCII draws the tree in plain characters.
+	ASCII bool `json:"-"`
+}
+
+// PlanNode is a place in the tree: a test, or the end of a way.
+type PlanNode struct {
+	Number   int          `json:"number" help:"of the test, in the order printed; 0 at the end of a way"`
+	P        float64      `json:"p" help:"how probable it is to get here"`
+	Test     *NextTest    `json:"test" help:"the test to make; null at the end of a way"`
+	Branches []PlanBranch `json:"branches" help:"where each outcome leads"`
+	Left     []Share      `json:"left" help:"at the end of a way: what is left to suspect"`
+}
+
+// PlanBranch is one outcome of a test.
+type PlanBranch struct {
+	Reads string    `json:"reads" help:"what is read or seen"`
+	P     float64   `json:"p" help:"its probability, given that the test is made"`
+	Then  *PlanNode `json:"then" help:"what then"`
+}
+
+// PlanCost is what one way of testing costs on average.
+type PlanCost struct {
+	Name    string   `json:"name" help:"this plan, the fewest possible, the entropy bound, or the usual order"`
+	Tests   *float64 `json:"tests" help:"tests made; null where it was not worked out"`
+	Minutes *float64 `json:"minutes" help:"minutes; null where it was not worked out"`
+	Live    *float64 `json:"live" help:"tests by probe on a live machine; null where it was not worked out"`
+}
+
+// Plan makes the decision tree for what an engine knows.
+func (r *Reporter) Plan(ctx context.Context, e *suspect.Engine, progress *suspect.Progress) (*Plan, error) {
+	plan, err := e.Plan(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	d := &Plan{Document: "plan", Machine: r.machine(), Known: r.known(e), Entropy: round(plan.Entropy), Ways: plan.Ways, Notes: []string{}}
+	if d.Root, err = r.planNode(e, plan.Root, d); err != nil {
+		return nil, err
+	}
+	bound := suspect.Figures{Name: "entropy bound", Tests: plan.Bound, Known: true}
+	for i, f := range []suspect.Figures{plan.Ours, plan.Fewest, bound, plan.Fixed} {
+		c := PlanCost{Name: f.Name}
+		if f.Known {
+			tests := round(f.Tests)
+			c.Tests = &tests
+			if i == 0 || i == 3 { // the others are about the number of tests alone
+				minutes, live := round(f.Minutes), round(f.LiveTests)
+				c.Minutes, c.Live = &minutes, &live
+			}
+		}
+		d.Compared = append(d.Compared, c)
+	}
+	return d, nil
+}
+
+func (r *Reporter) planNode(e *suspect.Engine, n *suspect.Node, d *Plan) (*PlanNode, error) {
+	out := &PlanNode{P: round(n.P), Branches: []PlanBranch{}, Left: []Share{}}
+	for _, l := range n.Left {
+		out.Left = append(out.Left, Share{oneLine(l.Label), round(l.P)})
+	}
+	if n.Test == nil {
+		return out, nil
+	}
+	d.Tests++
+	out.Number = d.Tests
+	t, err := r.nextTest(e, n.Test)
+	if err != nil {
+		return nil, err
+	}
+	out.Test = &t
+	for i, next := range n.Next {
+		then, err := r.planNode(e, next, d)
+		if err != nil {
+			return nil, err
+		}
+		out.Branches = append(out.Branches, PlanBranch{Reads: t.Outcomes[i].Text, P: t.Outcomes[i].P, Then: then})
+	}
+	return out, nil
+}
+
+// ending says what is left to suspect at the end of a way.
+func (n *PlanNode) ending() string {
+	if len(n.Left) == 0 {
+		return "nothing"
+	}
+	s := ""
+	for i, l := range n.Left {
+		if i > 0 && l.P < 0.01 {
+			continue
+		}
+		if i > 0 {
+			s += ", or "
+		}
+		s += l.Text
+		if len(n.Left) > 1 {
+			s += fmt.Sprintf(" %s", chance(l.P))
+		}
+	}
+	return s
+}

@@ -1,0 +1,176 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"legtrace/circuit/meter"
+)
+
+func (d *Points) text(p *page) {
+	p.title(d.Head, d.heading())
+	p.para(0, d.summary())
+
+	p.heading("Before anything else")
+	for i, s := range d.Cautions {
+		p.term(1, 3, fmt.Sprint(i+1), s)
+	}
+	d.stays(p)
+	for i := range d.Steps {
+		s := &d.Steps[i]
+		if i == 0 || d.Steps[i-1].Power != s.Power {
+			p.heading(s.section())
+		} else if s.OnlyIf == 0 {
+			p.WriteByte('\n')
+		}
+		s.text(p)
+	}
+	d.together(p)
+	p.notes(d.Head)
+}
+
+func (d *Points) heading() string {
+	return fmt.Sprintf("Test points: %s dead or weak in %s", lowerFirst(d.Load.Label), d.Mode.Label)
+}
+
+// summary says how long the list is.
+func (d *Points) summary() string {
+	always := 0
+	for _, s := range d.Steps {
+		if s.OnlyIf == 0 {
+			always++
+		}
+	}
+	more := ""
+	if n := len(d.Steps) - always; n > 0 {
+		more = fmt.Sprintf(" and %d only after a bad reading", n)
+	}
+	return fmt.Sprintf("%s that would starve it, %s%s, about %.0f minutes. Good readings are for a meter of %s on volts and %s on ohms, 10%s%% of supply either way.",
+		count(len(d.Suspects), "single open", "single opens"), count(always, "step", "steps"), more, d.Minutes, d.Meter.Volts, d.Meter.Ohms, hard)
+}
+
+// stays tells what is live with the machine switched off.
+func (d *Points) stays(p *page) {
+	p.heading(d.liveHeading())
+	for _, line := range d.liveLines() {
+		p.para(1, line)
+	}
+}
+
+func (d *Points) liveHeading() string {
+	return "Still live in " + d.Standing.Mode.Label + ", with the breaker on"
+}
+
+// liveLines tells each live group in a line.
+func (d *Points) liveLines() []string {
+	var out []string
+	for i := range d.Standing.Nodes {
+		n := &d.Standing.Nodes[i]
+		byVia := map[string][]string{}
+		var order []string
+		for _, t := range n.touched() {
+			if _, seen := byVia[t.via]; !seen {
+				order = append(order, t.via)
+			}
+			byVia[t.via] = append(byVia[t.via], t.what)
+		}
+		var parts []string
+		for _, via := range order {
+			parts = append(parts, upperFirst(via)+": "+strings.Join(byVia[via], "; "))
+		}
+		out = append(out, fmt.Sprintf("%.0f%sV to the metal, from %s. %s.", n.Volts, hard, conductorWord(n.From), strings.Join(parts, ". ")))
+	}
+	if len(out) == 0 {
+		return []string{"Nothing, as far as the netlist tells."}
+	}
+	if len(out) > 1 {
+		out = append(out, fmt.Sprintf("Up to %.0f%sV between two of them.", d.Standing.Apart, hard))
+	}
+	return out
+}
+
+// section heads the steps of one power state.
+func (s *Step) section() string {
+	if s.Power == "removed" {
+		return "Supply removed and locked out; knobs and thermostats as in " + s.Mode.Label
+	}
+	return "Supply on: live work, by qualified people only"
+}
+
+// when says in which state of the machine the step is done, where its section
+// does not.
+func (s *Step) when() string {
+	var out []string
+	if s.OnlyIf > 0 {
+		out = append(out, fmt.Sprintf("only if step %d read bad", s.OnlyIf))
+	}
+	switch {
+	case s.UnderLoad:
+		out = append(out, "in "+s.Mode.Label+", UNDER LOAD")
+	case s.Power == "on":
+		out = append(out, "in "+s.Mode.Label)
+	}
+	return strings.Join(out, ", ")
+}
+
+func (s *Step) text(p *page) {
+	f, _ := meter.ParseFunction(s.Function)
+	head := fmt.Sprintf("%2d  %s", s.Number, upperFirst(functionWords[f]))
+	if w := s.when(); w != "" {
+		head += ", " + w
+	}
+	p.para(0, p.strong.Sprint(strings.ReplaceAll(head, "  ", hard+hard)))
+	const indent, wide = 4, 8
+	p.term(indent, wide, "red", s.From.where())
+	p.term(indent, wide, "black", s.To.where())
+	if s.Lift != nil {
+		p.term(indent, wide, p.bad.Sprint("lift"), s.Lift.sentence()+" first: in circuit an open would be hidden")
+	}
+	p.term(indent, wide, p.good.Sprint("good"), s.goodWords())
+	for i := range s.Bad {
+		if s.Bad[i].Told() {
+			p.term(indent, wide, p.bad.Sprint("bad"), s.Bad[i].Words+": "+s.Bad[i].Conclude)
+		}
+	}
+}
+
+// goodWords tell the good interval and its reasons.
+func (s *Step) goodWords() string {
+	return s.Good.Range + s.Good.sounds() + reasons(s.Good.Why)
+}
+
+// reasons put an interval's reasons in brackets; the meter's own is in the
+// list's heading.
+func reasons(why []string) string {
+	var out []string
+	for _, w := range why {
+		if !strings.HasPrefix(w, "instrument ") {
+			out = append(out, w)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(out, "; ") + ")"
+}
+
+// together tells the suspects that the list does not tell apart.
+func (d *Points) together(p *page) {
+	if len(d.Alike) > 0 {
+		p.heading("Nothing on this list tells these apart")
+		for _, a := range d.Alike {
+			p.term(1, 2, "-", upperFirst(partsAndWires(a.Items))+": "+a.Hint+".")
+		}
+	}
+	if s := d.leftOver(); s != "" {
+		p.heading("Every reading good, and still it does not work")
+		p.para(1, s)
+	}
+}
+
+func (d *Points) leftOver() string {
+	if len(d.LeftOver) == 0 {
+		return ""
+	}
+	return "That leaves " + partsAndWires(d.LeftOver) + ": fed, and not doing its work."
+}

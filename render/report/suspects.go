@@ -1,0 +1,301 @@
+package report
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+)
+
+// Suspects ranks what may be wrong, given what was seen.
+type Suspects struct {
+	Document string        `json:"document" help:"which document this is"`
+	Machine  Machine       `json:"machine" help:"the machine asked about"`
+	Known    []Known       `json:"known" help:"what was seen, in order"`
+	Suspects []Explanation `json:"suspects" help:"explanations, the most probable first"`
+	Others   float64       `json:"others" help:"probability of all explanations not listed"`
+	LeftOut  float64       `json:"left_out" help:"at most this share of the probability lies with what was not considered: three faults and more, or let go as hopeless"`
+	Misfit   *Misfit       `json:"misfit" help:"what fits nothing together with the rest; null where all fits"`
+	Alike    []Undivided   `json:"alike" help:"suspects that no listed test point tells apart"`
+	Next     []NextTest    `json:"next" help:"the tests most worth their time, best first"`
+	Sure     bool          `json:"sure" help:"the first suspect is probable enough to be named"`
+	Notes    []string      `json:"notes" help:"what was taken where the question left it open"`
+}
+
+// Known is one thing seen.
+type Known struct {
+	Number int    `json:"number" help:"counts from 1"`
+	Text   string `json:"text" help:"in words"`
+	Bad    bool   `json:"bad" help:"a sound machine would not do this"`
+}
+
+// Explanation is one suspect: one cause, or several together.
+type Explanation struct {
+	P      float64 `json:"p" help:"probability, among what was considered"`
+	Causes []Cause `json:"causes" help:"all of these together; none means that nothing is wrong"`
+}
+
+// Cause is one thing gone wrong, or any one of several that no listed test
+// point tells apart.
+type Cause struct {
+	Text   string   `json:"text" help:"what, and how it failed"`
+	Place  string   `json:"place" help:"where on the machine"`
+	Faults []string `json:"faults" help:"each member as --fault takes it"`
+}
+
+// Undivided is a group of suspects that read alike on every listed test.
+type Undivided struct {
+	P     float64  `json:"p" help:"probability of the group"`
+	Texts []string `json:"members" help:"what they are"`
+	Split string   `json:"split" help:"the terminal where one more probe would split the group; empty where none does"`
+	Place string   `json:"split_place" help:"where that is"`
+}
+
+// Misfit is the piece of evidence that speaks against the rest.
+type Misfit struct {
+	Known   Known   `json:"known" help:"what fits nothing"`
+	Without string  `json:"without" help:"what explains the rest, were this a slip of the probe or a word misheard"`
+	P       float64 `json:"without_p" help:"and how probable that then is"`
+	Third   string  `json:"third" help:"three faults together that explain it all; empty where none were found"`
+}
+
+// SuspectsOptions narrow the answer.
+type SuspectsOptions struct {
+	// Most is how many suspects are listed, Tests how many tests.
+	Most, Tests int
+	// Engine sets up further engines, to see what a misfit would take.
+	Engine suspect.Options
+}
+
+// negligible is the probability below which a suspect is not listed.
+const negligible = 0.005
+
+// Suspects sums up an engine's state.
+func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *suspect.Progress, opt SuspectsOptions) (*Suspects, error) {
+	if opt.Most == 0 {
+		opt.Most = 12
+	}
+	if opt.Tests == 0 {
+		opt.Tests = 3
+	}
+	d := &Suspects{Document: "suspects", Machine: r.machine(), Known: r.known(e), Suspects: []Explanation{}, LeftOut: round(e.LeftOut()),
+		Alike: []Undivided{}, Next: []NextTest{}, Notes: []string{}}
+	d.Others = 1
+	for i, s := range e.Suspects(opt.Most) {
+		if i > 0 && s.P < negligible {
+			break
+		}
+		d.Suspects = append(d.Suspects, r.explanation(s))
+		d.Others -= s.P
+	}
+	d.Others = max(0, round(d.Others))
+	d.Sure = len(d.Suspects) > 0 && d.Suspects[0].P > suspect.Sure
+	if err := r.misfit(ctx, e, d, opt.Engine); err != nil {
+		return nil, err
+	}
+	if err := r.undivided(ctx, e, progress, d); err != nil {
+		return nil, err
+	}
+	next, err := e.Next(ctx, progress, opt.Tests)
+	if err != nil {
+		return nil, err
+	}
+	for i := range next {
+		t, err := r.nextTest(e, &next[i])
+		if err != nil {
+			return nil, err
+		}
+		d.Next = append(d.Next, t)
+	}
+	return d, nil
+}
+
+func (r *Reporter) known(e *suspect.Engine) []Known {
+	out := []Known{}
+	for i, ev := range e.Evidence() {
+		out = append(out, Known{Number: i + 1, Text: r.evidence(ev), Bad: e.Speaks(i)})
+	}
+	return out
+}
+
+// Seen says in words what was seen.
+func (r *Reporter) Seen(ev suspect.Evidence) string { return r.evidence(ev) }
+
+func (r *Reporter) evidence(ev suspect.Evidence) string {
+	if o := ev.Reading; o != nil {
+		return fmt.Sprintf("%s %s, %s", observed(o), r.between(o.Probes.P, o.Probes.Q), r.conditions(o.Probes.Function.Live(), o.Mode, o.Lift))
+	}
+	s := ev.Symptom
+	mode := oneLine(r.c.Mode(s.Mode).Label)
+	switch {
+	case s.Trips:
+		return "In " + mode + " the breaker trips or a fuse blows"
+	case s.Chatters:
+		return "In " + mode + " a relay chatters"
+	}
+	return fmt.Sprintf("%s %s in %s", r.label(s.Load), s.State, mode)
+}
+
+func observed(o *suspect.Observation) string {
+	switch {
+	case o.OL:
+		return "OL"
+	case o.Unsteady:
+		return "unsteady"
+	}
+	unit := o.Probes.Function.Unit()
+	if unit == "ohm" {
+		unit = "ohms"
+	}
+	return fmt.Sprintf("%.4g%s%s", o.Value, hard, unit)
+}
+
+func (r *Reporter) conditions(live bool, mode circuit.ModeID, lift []circuit.WireID) string {
+	s := "supply removed"
+	if live {
+		s = "live in " + oneLine(r.c.Mode(mode).Label)
+	}
+	for i, w := range lift {
+		if i == 0 {
+			s += ", lifted "
+		} else {
+			s += " and "
+		}
+		s += r.c.Wire(w).Name
+	}
+	return s
+}
+
+func (r *Reporter) between(p, q circuit.TerminalID) string {
+	return "from " + r.c.PlaceName(p) + " to " + r.c.PlaceName(q)
+}
+
+func (r *Reporter) explanation(s suspect.Suspect) Explanation {
+	x := Explanation{P: round(s.P), Causes: []Cause{}}
+	for _, k := range s.Causes {
+		x.Causes = append(x.Causes, r.cause(k))
+	}
+	return x
+}
+
+// text says what an explanation is.
+func (x Explanation) text() string {
+	if len(x.Causes) == 0 {
+		return "nothing wrong"
+	}
+	s := x.Causes[0].Text
+	for _, c := range x.Causes[1:] {
+		s += ", and " + c.Text
+	}
+	return s
+}
+
+func (x Explanation) place() string {
+	if len(x.Causes) == 0 {
+		return ""
+	}
+	s := x.Causes[0].Place
+	for _, c := range x.Causes[1:] {
+		if c.Place != s {
+			s += "; " + c.Place
+		}
+	}
+	return s
+}
+
+// cause puts a class in words. Its members all failed the same way.
+func (r *Reporter) cause(k suspect.Class) Cause {
+	out := Cause{Faults: []string{}}
+	var items []Item
+	for _, m := range k.Members {
+		for i, f := range m.Faults {
+			out.Faults = append(out.Faults, r.c.FaultRef(f))
+			if i == 0 {
+				items = append(items, r.item(f.Branch))
+			}
+		}
+	}
+	first := k.Members[0]
+	out.Text = oneLine(first.Label)
+	if out.Place = items[0].Place; out.Place == "" && items[0].From != "" {
+		out.Place = items[0].From + " to " + items[0].To
+	}
+	if len(k.Members) > 1 {
+		f := first.Faults[0]
+		kind := f.Kind.String()
+		if f.Kind == circuit.HighResistance {
+			kind = "high resistance"
+		}
+		out.Text = plain(fmt.Sprintf("any one of %s %s", partsAndWires(items), kind))
+		if p := parts(items); len(p) == 0 {
+			out.Text = plain(partsAndWires(items)) + ", one of them " + kind
+		}
+	}
+	return out
+}
+
+func (r *Reporter) undivided(ctx context.Context, e *suspect.Engine, progress *suspect.Progress, d *Suspects) error {
+	groups, err := e.Alike(ctx, progress)
+	if err != nil {
+		return err
+	}
+	const shown = 0.02
+	for _, g := range groups {
+		if g.P < shown {
+			continue
+		}
+		a := Undivided{P: round(g.P), Texts: []string{}}
+		for _, c := range g.Causes {
+			a.Texts = append(a.Texts, oneLine(c.Label))
+		}
+		if g.Split != circuit.None {
+			a.Split, a.Place = r.c.PlaceName(g.Split), oneLine(r.c.PlaceOf(g.Split))
+		}
+		d.Alike = append(d.Alike, a)
+	}
+	return nil
+}
+
+// misfit says what fits nothing, and what it would take.
+func (r *Reporter) misfit(ctx context.Context, e *suspect.Engine, d *Suspects, opt suspect.Options) error {
+	at := e.Misfit()
+	if at < 0 {
+		return nil
+	}
+	d.Misfit = &Misfit{Known: d.Known[at]}
+	without, err := r.weighed(ctx, opt, e.Evidence(), at)
+	if err != nil {
+		return err
+	}
+	if top := without.Suspects(1); len(top) > 0 && without.Misfit() < 0 {
+		d.Misfit.Without, d.Misfit.P = r.explanation(top[0]).text(), round(top[0].P)
+	}
+	opt.Order = 3
+	three, err := r.weighed(ctx, opt, e.Evidence(), -1)
+	if err != nil {
+		return err
+	}
+	if top := three.Suspects(1); len(top) > 0 && len(top[0].Causes) > 2 && three.Misfit() < 0 {
+		d.Misfit.Third = r.explanation(top[0]).text()
+	}
+	return nil
+}
+
+// weighed makes an engine with all evidence but one piece.
+func (r *Reporter) weighed(ctx context.Context, opt suspect.Options, evidence []suspect.Evidence, but int) (*suspect.Engine, error) {
+	e, err := suspect.New(r.c, opt)
+	if err != nil {
+		return nil, err
+	}
+	for i, ev := range evidence {
+		if i == but {
+			continue
+		}
+		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
+			return nil, err
+		}
+	}
+	return e, nil
+}

@@ -1,0 +1,160 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// barWidth is how wide certainty is drawn.
+const barWidth = 10
+
+// bar draws a probability.
+func bar(p float64) string {
+	n := int(math.Round(p * barWidth))
+	return strings.Repeat("#", n) + strings.Repeat(".", barWidth-n)
+}
+
+// chance writes a probability, never as certain or impossible.
+func chance(p float64) string {
+	switch {
+	case p > 0.995:
+		return ">99" + hard + "%"
+	case p < 0.01:
+		return "<1" + hard + "%"
+	}
+	return percent(p)
+}
+
+func (d *Suspects) text(p *page) {
+	p.heading("Suspects")
+	p.para(0, d.Machine.Title)
+	d.body(p)
+	p.cautions()
+	for _, n := range d.Notes {
+		p.WriteByte('\n')
+		p.para(0, n)
+	}
+}
+
+func (d *Suspects) body(p *page) {
+	p.known(d.Known)
+	d.misfit(p)
+	d.ranking(p)
+	d.undivided(p)
+	d.next(p)
+}
+
+func (p *page) known(known []Known) {
+	p.heading("What is known")
+	if len(known) == 0 {
+		p.para(2, "Nothing yet.")
+	}
+	for _, k := range known {
+		p.term(2, 4, fmt.Sprint(k.Number), k.Text)
+	}
+}
+
+func (d *Suspects) misfit(p *page) {
+	m := d.Misfit
+	if m == nil {
+		return
+	}
+	p.heading("Something fits nothing")
+	p.para(2, p.bad.Sprint(fmt.Sprintf("Line %d fits nothing together with the rest: %s.", m.Known.Number, m.Known.Text)))
+	p.para(2, "It would take one of these:")
+	slip := "a slip of the probe, or a word misheard: take it again"
+	if m.Without != "" {
+		slip += fmt.Sprintf(". Without it the rest is explained by %s (%s)", m.Without, chance(m.P))
+	}
+	p.term(4, 2, "-", slip)
+	if m.Third != "" {
+		p.term(4, 2, "-", "a third fault: "+m.Third)
+	} else {
+		p.term(4, 2, "-", "a third fault: none was found that explains it all")
+	}
+	p.term(4, 2, "-", "a netlist that does not match the machine: check its wires at the places probed")
+}
+
+func (d *Suspects) ranking(p *page) {
+	p.heading("Suspects, the most probable first")
+	var rows [][]string
+	for i, x := range d.Suspects {
+		rows = append(rows, []string{fmt.Sprint(i + 1), chance(x.P), bar(x.P), x.text(), x.place()})
+	}
+	if d.Others >= 0.001 {
+		rows = append(rows, []string{"", chance(d.Others), bar(d.Others), "all others", ""})
+	}
+	p.table(0, []column{{width: 4, fixed: true, right: true}, {title: "", width: 6, fixed: true, right: true},
+		{title: "", width: barWidth}, {title: "What, and how it failed"}, {title: "Where", width: 24}}, rows)
+	p.para(2, fmt.Sprintf("Not considered, or let go: at most %.1f%s%% (three faults and more).", 100*d.LeftOut, hard))
+}
+
+func (d *Suspects) undivided(p *page) {
+	if len(d.Alike) == 0 {
+		return
+	}
+	p.heading("Not told apart by any listed test")
+	for _, a := range d.Alike {
+		s := few(a.Texts) + ". "
+		if a.Split == "" {
+			s += "No further probe tells them apart: they are replaced together, or tried in turn."
+		} else {
+			s += "A probe at " + a.Split + " would"
+			if a.Place != "" {
+				s += " (" + a.Place + ")"
+			}
+			s += "."
+		}
+		p.term(2, 6, chance(a.P), s)
+	}
+}
+
+func (d *Suspects) next(p *page) {
+	p.heading("Next best tests")
+	if len(d.Next) == 0 {
+		p.para(2, "No listed test tells more.")
+	}
+	for i, t := range d.Next {
+		p.term(2, 4, fmt.Sprint(i+1), t.Text+" ("+t.cost()+")")
+		t.detail(p, 6)
+	}
+}
+
+// cost tells minutes, and whether the machine is on.
+func (t NextTest) cost() string {
+	return fmt.Sprintf("%.0f%smin, %s", math.Max(1, t.Minutes), hard, t.how())
+}
+
+func (t NextTest) how() string {
+	switch {
+	case t.Trial:
+		return "by the controls, no probing"
+	case t.Live:
+		return "LIVE"
+	}
+	return "dead"
+}
+
+func (t NextTest) detail(p *page, indent int) {
+	if t.Trial {
+		p.term(indent, 7, "look", list(labelsOf(t.Loads)))
+	} else {
+		p.term(indent, 7, "where", t.Where)
+	}
+	if t.Lift != "" {
+		p.term(indent, 7, "lift", "wire "+t.Lift)
+	}
+	p.term(indent, 7, "good", t.Good)
+	if t.Why != "" {
+		p.term(indent, 7, "why", t.Why)
+	}
+}
+
+func labelsOf(names []Named) []string {
+	var out []string
+	for _, n := range names {
+		out = append(out, n.Label)
+	}
+	return out
+}

@@ -1,0 +1,59 @@
+package report
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"slices"
+
+	"legtrace/circuit"
+	"legtrace/circuit/audit"
+)
+
+// Warning is something to question: it may be so in the machine too.
+type Warning struct {
+	At      At      `json:"at" help:"where in the netlist"`
+	Kind    string  `json:"kind" help:"thin wire, small breaker, one fault heats, idle limit, bypassed limit, unused part or not told apart"`
+	Mode    string  `json:"mode,omitempty" help:"the mode it shows in"`
+	Message string  `json:"message" help:"what was found"`
+	Reason  string  `json:"reason" help:"why it matters, or what the yardstick is"`
+	Items   []Named `json:"items" help:"the parts and wires concerned"`
+}
+
+// Audit looks the sound machine over for what a careful technician would
+// question. Locate tells where the value of a path stands. What cannot be
+// worked out is left to [Reporter.Check] to tell: the error is the context's.
+func (r *Reporter) Audit(ctx context.Context, locate func(path string) At) ([]Warning, error) {
+	out := []Warning{}
+	findings, err := audit.Run(ctx, r.c)
+	if err != nil {
+		if ctx.Err() != nil && errors.Is(err, ctx.Err()) {
+			return nil, err
+		}
+		return out, nil
+	}
+	for _, f := range findings {
+		w := Warning{At: locate(f.Path), Kind: string(f.Kind), Message: oneLine(f.Message), Reason: f.Reason, Items: []Named{}}
+		if f.Mode != circuit.None {
+			w.Mode = r.c.Mode(f.Mode).Name
+		}
+		for _, id := range f.Branches {
+			w.Items = append(w.Items, r.named(id))
+		}
+		out = append(out, w)
+	}
+	slices.SortStableFunc(out, func(a, b Warning) int {
+		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Column, b.At.Column))
+	})
+	return out, nil
+}
+
+func (d *Check) warnings(p *page) {
+	if len(d.Warnings) == 0 {
+		return
+	}
+	p.heading(count(len(d.Warnings), "warning", "warnings") + ", which the machine may well bear out")
+	for _, w := range d.Warnings {
+		p.para(2, w.At.String()+": "+w.Message+" ("+w.Reason+")")
+	}
+}

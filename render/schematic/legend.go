@@ -1,0 +1,183 @@
+package schematic
+
+import (
+	"fmt"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// longestBlock is how many numbered lines stand under one heading.
+const longestBlock = 14
+
+// blocks lists what the legend explains: only what is on the page.
+func (l *layout) blocks() []block {
+	var out []block
+	add := func(heading string, entries []entry) {
+		if len(entries) > 0 {
+			out = append(out, block{heading: heading, entries: entries})
+		}
+	}
+	split := func(heading string, entries []entry) {
+		for i := 0; i < len(entries); i += longestBlock {
+			if i == longestBlock {
+				heading += ", continued"
+			}
+			add(heading, entries[i:min(i+longestBlock, len(entries))])
+		}
+	}
+	add("Cautions", plain(l.d.Cautions))
+	add("How to read", l.readingEntries())
+	split("Test points and their good readings", l.pointEntries())
+	split("Between test points", l.testEntries())
+	split("Numbered flags", l.flagEntries())
+	split("Suspects, likeliest first", l.suspectEntries())
+	var faults []string
+	for _, f := range l.d.Faults {
+		faults = append(faults, l.c.Describe(f))
+	}
+	add("Faults shown (crossed out)", plain(faults))
+	add("Notes", plain(l.d.Notes))
+	var rest []string
+	for _, u := range l.unplaced {
+		rest = append(rest, u[0]+": "+u[1])
+	}
+	out = append(out, block{heading: "This drawing", entries: l.titleEntries(), boxed: true})
+	split("Not written beside the wire for want of room", plain(rest))
+	return out
+}
+
+func plain(texts []string) []entry {
+	var out []entry
+	for _, s := range texts {
+		out = append(out, entry{lines: wrap(s, labelSize, panelWidth, 0)})
+	}
+	return out
+}
+
+// withIcon is an entry with a sample of what it explains.
+func withIcon(s string, icon func(b *strings.Builder, x, y int)) entry {
+	return entry{icon: icon, lines: wrap(s, labelSize, panelWidth-entryIndent, 0)}
+}
+
+func (l *layout) flagEntries() []entry {
+	var out []entry
+	for _, m := range l.d.Marks {
+		s := m.Text
+		if s == "" {
+			s = l.c.Label(m.Branch)
+		}
+		out = append(out, withIcon(s, func(b *strings.Builder, x, y int) {
+			l.writeFlag(b, m.Number, x+flagRadius+1, y+9, s)
+		}))
+	}
+	return out
+}
+
+func (l *layout) pointEntries() []entry {
+	var out []entry
+	for _, p := range l.d.TestPoints {
+		s := p.Name
+		if s == "" {
+			s = l.c.Terminal(p.Terminal).Ref
+		}
+		if p.Reading != "" {
+			s += ": " + strings.ReplaceAll(p.Reading, " ", "\u00a0")
+		}
+		out = append(out, withIcon(s, pointIcon(p.Number)))
+	}
+	return out
+}
+
+func (l *layout) testEntries() []entry {
+	var out []entry
+	for _, t := range l.d.Tests {
+		out = append(out, entry{lines: wrap(fmt.Sprintf("%d\u00a0to\u00a0%d: %s", t.From, t.To, t.Text), labelSize, panelWidth, 0)})
+	}
+	return out
+}
+
+func pointIcon(number int) func(*strings.Builder, int, int) {
+	return func(b *strings.Builder, x, y int) {
+		b.WriteString("<g class=\"tag points\">")
+		writePointNumber(b, x, y+1, number)
+		b.WriteString("</g>\n")
+	}
+}
+
+func (l *layout) readingEntries() []entry {
+	var out []entry
+	sample := func(class, s string) {
+		out = append(out, withIcon(s, func(b *strings.Builder, x, y int) {
+			fmt.Fprintf(b, "<path class=\"%s\" d=\"M%d %dL%d %d\"/>\n", class, x, y+8, x+26, y+8)
+		}))
+	}
+	say := func(s string) { out = append(out, entry{lines: wrap(s, labelSize, panelWidth, 0)}) }
+	present := map[Feed]bool{}
+	for _, f := range l.d.Live {
+		present[f] = true
+	}
+	if l.d.Load != circuit.None && len(l.d.Live) > 0 {
+		of := ", live path of " + l.c.Label(l.d.Load)
+		for _, f := range []struct {
+			feed  Feed
+			class string
+			text  string
+		}{{FeedL1, "feed1", "Leg L1" + of}, {FeedL2, "feed2", "Leg L2" + of}, {FeedNeutral, "feedn", "Neutral" + of}} {
+			if present[f.feed] {
+				sample(f.class, f.text)
+			}
+		}
+	}
+	wire := "Wire, with its name and IEC 60757 colour code; a dot joins, a crossing without a dot does not"
+	if l.d.Theme != Monochrome {
+		wire = "Wire, with its name and IEC 60757 colour code and a trace of that colour; a dot joins, a crossing without a dot does not"
+	}
+	sample("s", wire)
+	if l.has(func(u *unit) bool { return len(u.siblings) > 0 }) {
+		say("also C4: the rest of the part is drawn in field C4 of the frame.")
+	}
+	switch {
+	case len(l.d.FaultVolts) > 0:
+		say("Volts in italics are to neutral. 119 V \u2192 0 V: with the machine sound, then with the fault. L1 or L2 behind it tells which leg it comes from where that changes. No arrow: no change.")
+	case len(l.d.Volts) > 0 && len(l.d.Faults) > 0:
+		say("Volts in italics are to neutral, with the fault present.")
+	case len(l.d.Volts) > 0:
+		say("Volts in italics are to neutral, with the machine sound in this mode.")
+	}
+	if l.tagged(layerStanding) {
+		out = append(out, withIcon("Stays live with the machine switched off: volts to the chassis. Only the breaker or the plug makes it dead.", writeStandingIcon))
+	}
+	note := "Contacts stand as they do in this mode."
+	if len(l.d.Faults) > 0 {
+		note = "Contacts stand as they do in this mode with the fault."
+	}
+	if l.has(func(u *unit) bool { return u.part.Kind == circuit.KindRelay }) {
+		note += " A relay's mark is filled while the relay acts; a relay on a control has its coil on the board."
+	}
+	if l.has(func(u *unit) bool { return u.shape == shapeBox && u.part.Kind != circuit.KindControl }) {
+		note += " In a box, a heavy line is a made contact, a dotted one an open contact."
+	}
+	say(note)
+	return out
+}
+
+// tagged reports whether a layer has marks.
+func (l *layout) tagged(which layer) bool {
+	for _, t := range l.tags {
+		if t.layer == which {
+			return true
+		}
+	}
+	return false
+}
+
+// has reports whether any symbol on the page answers.
+func (l *layout) has(is func(*unit) bool) bool {
+	for _, u := range l.units {
+		if is(u) {
+			return true
+		}
+	}
+	return false
+}

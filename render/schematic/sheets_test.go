@@ -1,0 +1,122 @@
+package schematic
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// window is what a printed sheet shows of the diagram.
+var window = regexp.MustCompile(`<svg x="(\d+)" y="(\d+)" width="(\d+)" height="(\d+)" viewBox="(\d+) (\d+) (\d+) (\d+)"`)
+
+func TestSheetsShowTheWholeDiagram(t *testing.T) {
+	for _, paper := range Papers {
+		d := drawn(t, demo(t), 1)
+		d.Date = "2026-03-01"
+		sheets, err := Sheets(context.Background(), d, paper)
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := layOut(context.Background(), &d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := l.page()
+		width, height := p.inner.x+2*band, p.inner.y+2*band
+		covered := map[[2]int]bool{}
+		for i, svg := range sheets {
+			if len(sheets) > 1 && !strings.Contains(string(svg), fmt.Sprintf(">%d of %d<", i+1, len(sheets))) {
+				t.Errorf("%s: sheet %d does not carry its number", paper.Name, i+1)
+			}
+			if !strings.Contains(string(svg), "2026-03-01") {
+				t.Errorf("%s: sheet %d has no date", paper.Name, i+1)
+			}
+			for _, m := range window.FindAllStringSubmatch(string(svg), -1) {
+				v := numbers(t, strings.Join(m[1:], " "))
+				if v[2] != v[6] || v[3] != v[7] {
+					t.Errorf("%s: sheet %d is scaled unlike the others", paper.Name, i+1)
+				}
+				for x := int(v[4]); x < int(v[4]+v[6]); x++ {
+					for y := int(v[5]); y < int(v[5]+v[7]); y += 50 {
+						covered[[2]int{x, y / 50}] = true
+					}
+				}
+			}
+		}
+		if len(sheets) == 1 {
+			continue
+		}
+		for x := range width {
+			for y := range height / 50 {
+				if !covered[[2]int{x, y}] {
+					t.Fatalf("%s: the diagram is on no sheet at %d, %d", paper.Name, x, y*50)
+				}
+			}
+		}
+	}
+}
+
+func TestSmallMachineTakesOneSheet(t *testing.T) {
+	sheets, err := Sheets(context.Background(), Drawing{Circuit: rungs(t, 4), Load: -1}, Papers[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(sheets) != 1 {
+		t.Errorf("%d sheets", len(sheets))
+	}
+}
+
+func TestLegendSheetHoldsItsText(t *testing.T) {
+	for _, c := range shipped(t) {
+		sheets, err := Sheets(context.Background(), drawn(t, c, 1), Papers[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, svg := range sheets {
+			if len(sheets) == 1 || window.Match(svg) {
+				continue
+			}
+			svg = regexp.MustCompile(`width="[\d.]+mm" height="[\d.]+mm" viewBox="0 0 ([\d.]+) ([\d.]+)"`).ReplaceAll(svg, []byte(`width="$1" height="$2"`))
+			sheet := readSheet(t, svg)
+			sheet.textFlaws(nil, func(format string, args ...any) {
+				t.Errorf("%s, sheet %d: "+format, append([]any{c.Name(), i + 1}, args...)...)
+			})
+		}
+	}
+}
+
+func TestSingleLoadViewIsCutBetweenItsLines(t *testing.T) {
+	s := stripOf(t, demo(t), "broil")
+	sheets, err := StripSheets(s, Papers[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole := readSheet(t, []byte(renderStrip(t, s)))
+	next := 0.0
+	for _, svg := range sheets {
+		for _, m := range window.FindAllStringSubmatch(string(svg), -1) {
+			v := numbers(t, strings.Join(m[1:], " "))
+			if v[5] != next {
+				t.Errorf("a column begins at %g, the last ended at %g", v[5], next)
+			}
+			next = v[5] + v[7]
+			for _, text := range append(whole.texts, whole.tagTexts...) {
+				if text.box.y0 < next && next < text.box.y1 {
+					t.Errorf("%q is cut in two", text.s)
+				}
+			}
+		}
+	}
+	if next != whole.height {
+		t.Errorf("the columns end at %g of %g", next, whole.height)
+	}
+}
+
+func TestUnknownPaperIsRefused(t *testing.T) {
+	_, err := FindPaper("b5")
+	if want := `page "b5": it is one of a4, a3, letter, tabloid`; fmt.Sprint(err) != want {
+		t.Errorf("error %v, want %s", err, want)
+	}
+}

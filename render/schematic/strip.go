@@ -1,0 +1,217 @@
+package schematic
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// Strip is the single-load view: what feeds one load, way after way from top to
+// bottom, in letters that can be read on a phone.
+type Strip struct {
+	// Drawing holds the machine, its state and what is marked; of Live only the
+	// load is looked at.
+	Drawing
+	Ways []Way
+}
+
+// Way is wires and parts one after the other, drawn from top to bottom.
+type Way struct {
+	Heading string
+	// Start and End say where the way begins and ends where that is not at a
+	// conductor of the supply.
+	Start, End string
+	Hops       []Hop
+	// Note is said below the heading.
+	Note string
+}
+
+// Hop is one branch of a way. From is None for a conductor of the supply that
+// the way begins with, To for one that it ends with.
+type Hop struct {
+	Branch   circuit.BranchID
+	From, To circuit.TerminalID
+	Feed     Feed
+}
+
+// RenderStrip writes the single-load view as SVG, StripWidth wide.
+func RenderStrip(w io.Writer, s Strip) error {
+	if err := s.checkWays(); err != nil {
+		return err
+	}
+	d := newStripPage(&s)
+	d.fill()
+	_, err := io.WriteString(w, d.document())
+	return err
+}
+
+// checkWays reports data that does not belong to the circuit.
+func (s *Strip) checkWays() error {
+	if err := s.check(); err != nil {
+		return err
+	}
+	terminals := len(s.Circuit.Terminals())
+	for i := range s.Ways {
+		for k, h := range s.Ways[i].Hops {
+			if h.Branch < 0 || int(h.Branch) >= len(s.Circuit.Branches()) {
+				return fmt.Errorf("way %d, hop %d is branch %d, the circuit has %d", i, k, h.Branch, len(s.Circuit.Branches()))
+			}
+			source := s.Circuit.Branch(h.Branch).Role == circuit.Source
+			for _, t := range []circuit.TerminalID{h.From, h.To} {
+				if t == circuit.None && source {
+					continue
+				}
+				if t < 0 || int(t) >= terminals {
+					return fmt.Errorf("way %d, hop %d is at terminal %d, the circuit has %d", i, k, t, terminals)
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// StripWidth is the width of the single-load view in pixels: a small phone's.
+const StripWidth = 390
+
+// Places across the single-load view, and sizes of its text.
+const (
+	stripMargin = 14
+	stripSpine  = 118 // the line that everything lies on
+	stripVolts  = 84  // right end of the voltages
+	stripText   = 160 // left end of labels
+	stripWire   = 134 // and of wires' names
+	stripFlag   = 370 // middle of numbered flags
+
+	stripTitle, stripHeading, stripLabel, stripNote = 20, 17, 16, 13
+	stripScale                                      = 1.25
+	wireRow, sourceRow, pointRoom                   = 40, 56, 9
+	noteLine, labelLine                             = 17, 19
+)
+
+const partRow = int(2 * reach * stripScale)
+
+// stripPage is the single-load view in the making: y runs down the page.
+type stripPage struct {
+	s   *Strip
+	l   *layout // for what draws symbols
+	out strings.Builder
+	// over holds terminals and test points: they lie over their wires.
+	over strings.Builder
+	y    int
+	// number is the way's, so that terminals of different ways differ.
+	number int
+	// seams are where the view may be cut into columns.
+	seams []int
+	// pointed tells in which way a terminal's test point was drawn last.
+	pointed map[circuit.TerminalID]int
+	// last is the terminal drawn last, visits how often each way came by one.
+	last struct {
+		terminal circuit.TerminalID
+		y        int
+	}
+	visits map[string]int
+}
+
+func newStripPage(s *Strip) *stripPage {
+	return &stripPage{s: s, l: &layout{d: &s.Drawing, c: s.Circuit}, pointed: map[circuit.TerminalID]int{}, visits: map[string]int{}}
+}
+
+// text sets a line of text.
+func (d *stripPage) text(x, y int, a anchor, size int, class, s string) {
+	d.l.text(&d.out, text{x: x, y: y, anchor: a, size: size, class: class, s: s})
+}
+
+// lines sets wrapped text from y on and moves below it.
+func (d *stripPage) lines(x, width, size, pitch int, class, s string) {
+	for _, line := range wrap(s, size, width, 0) {
+		d.y += pitch
+		d.text(x, d.y, start, size, class, line)
+	}
+}
+
+func (d *stripPage) head() {
+	const width = StripWidth - 2*stripMargin
+	d.y = 8
+	d.lines(stripMargin, width, stripTitle, 24, "heading", d.l.title())
+	d.lines(stripMargin, width, stripNote+1, noteLine+1, "subtitle", d.l.subtitle())
+	if len(d.s.Cautions) > 0 {
+		d.y += 8
+		d.lines(stripMargin, width, stripNote, noteLine, "heading", "Cautions")
+		for _, s := range d.s.Cautions {
+			d.lines(stripMargin, width, stripNote, noteLine, "entry", s)
+			d.y += 3
+		}
+	}
+	d.y += 6
+}
+
+// foot explains what is on the page.
+func (d *stripPage) foot() {
+	const width = StripWidth - 2*stripMargin
+	d.y += 12
+	d.lines(stripMargin, width, stripHeading, 20, "heading", "How to read")
+	for _, s := range d.readingNotes() {
+		d.lines(stripMargin, width, stripNote, noteLine, "entry", s)
+		d.y += 3
+	}
+	for _, m := range d.marked() {
+		d.y += 22
+		d.l.writeFlag(&d.out, m.Number, stripMargin+9, d.y-5, m.Text)
+		at := d.y
+		d.y -= noteLine
+		d.lines(stripMargin+28, width-28, stripNote, noteLine, "entry", m.Text)
+		d.y = max(d.y, at)
+	}
+	for _, s := range d.s.Notes {
+		d.y += 3
+		d.lines(stripMargin, width, stripNote, noteLine, "entry", s)
+	}
+	d.y += 10
+	for _, r := range d.l.titleRows() {
+		d.lines(stripMargin, width, stripNote, noteLine, "entry", r[0]+": "+r[1])
+	}
+	d.y += stripMargin
+}
+
+func (d *stripPage) readingNotes() []string {
+	out := []string{"Each line is a wire with its name, IEC 60757 colour code and size; its colour runs beside it. Contacts stand as they do in this mode."}
+	feeds := map[Feed]bool{}
+	for _, w := range d.s.Ways {
+		for _, h := range w.Hops {
+			feeds[h.Feed] = true
+		}
+	}
+	for _, f := range []struct {
+		feed Feed
+		how  string
+	}{{FeedL1, "heavy solid line: on leg L1"}, {FeedL2, "long dashes: on leg L2"}, {FeedNeutral, "dots: on neutral"}} {
+		if feeds[f.feed] {
+			out = append(out, strings.ToUpper(f.how[:1])+f.how[1:]+".")
+		}
+	}
+	if len(d.s.FaultVolts) > 0 {
+		out = append(out, "Volts at the left are to neutral; \u2192 leads from the sound machine's to those with the fault.")
+	} else if len(d.s.Volts) > 0 {
+		out = append(out, "Volts at the left are to neutral.")
+	}
+	return out
+}
+
+// marked lists the flags whose part or wire is on the page.
+func (d *stripPage) marked() []Mark {
+	on := map[circuit.BranchID]bool{}
+	for _, w := range d.s.Ways {
+		for _, h := range w.Hops {
+			on[h.Branch] = true
+		}
+	}
+	var out []Mark
+	for _, m := range d.s.Marks {
+		if on[m.Branch] {
+			out = append(out, m)
+		}
+	}
+	return out
+}

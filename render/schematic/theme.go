@@ -1,0 +1,107 @@
+package schematic
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Theme is a choice of colours.
+type Theme uint8
+
+const (
+	Light Theme = iota
+	Dark
+	// Monochrome prints in black on white.
+	Monochrome
+)
+
+// palette is a theme's colours. Leg 1, leg 2 and neutral also differ by weight
+// and dash; the colours are Okabe and Ito's set for colour-blind eyes, darker
+// or lighter to suit the page. (M. Okabe, K. Ito, "Color Universal Design",
+// 2008; values from memory.)
+type palette struct {
+	page, ink, soft, line, faint string
+	leg1, leg2, neutral          string
+	interest, alarm, plate, note string
+	hatch                        string
+}
+
+var palettes = map[Theme]palette{
+	Light: {page: "#ffffff", ink: "#111111", soft: "#444444", line: "#222222", faint: "#767676",
+		leg1: "#0072b2", leg2: "#d55e00", neutral: "#008a63", interest: "#ffe9a8", alarm: "#b00020", plate: "#22303c", note: "#5a3a00", hatch: "#b0649a"},
+	Dark: {page: "#12171c", ink: "#f2f4f5", soft: "#c3cad0", line: "#dfe4e8", faint: "#8a949c",
+		leg1: "#56b4e9", leg2: "#f09a3e", neutral: "#3fc79a", interest: "#4a3f12", alarm: "#ff8a94", plate: "#e8edf1", note: "#f3d28a", hatch: "#d68fb8"},
+	Monochrome: {page: "#ffffff", ink: "#000000", soft: "#222222", line: "#000000", faint: "#555555",
+		leg1: "#000000", leg2: "#000000", neutral: "#000000", interest: "#d9d9d9", alarm: "#000000", plate: "#000000", note: "#000000", hatch: "#777777"},
+}
+
+// rules is what every line and letter looks like, a colour of the palette
+// named by @.
+const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",sans-serif;fill:@ink}
+.page{fill:@page}
+.wire path,.s,.blade{fill:none;stroke:@line;stroke-width:1.3;stroke-linejoin:round}
+.s.fill,.joint{fill:@page;stroke:@line;stroke-width:1.3}
+.joint{stroke-width:1}
+.blade{stroke-width:2.2}
+.solid,.dot{fill:@line}
+.link{fill:none;stroke:@soft;stroke-width:1;stroke-dasharray:3 2}
+.terminal{fill:@page;stroke:@line;stroke-width:.9}
+.open{fill:none;stroke:@soft;stroke-width:1;stroke-dasharray:1.5 3}
+.pin,.rating,.wirename,.xref,.zone{fill:@soft}
+.pin{paint-order:stroke;stroke:@page;stroke-width:2.5;stroke-linejoin:round}
+.xref{font-style:italic}
+.colours path{fill:none;stroke-width:2}
+.colours .edge{stroke:@faint;stroke-width:2.8}
+.open-word{fill:@alarm;font-weight:bold}
+.hatch{stroke:@hatch;stroke-width:1.2}
+.chance{font-weight:bold}
+.floating{fill:@soft;font-style:italic}
+.volts{fill:@ink;font-style:italic;font-weight:bold}
+.volts.changed{fill:@alarm}
+.heading{font-weight:bold}
+.trace path,.symbol .feed1,.symbol .feed2,.symbol .feedn{fill:none;stroke-linejoin:round}
+.feed1{stroke:@leg1;stroke-width:4}
+.feed2{stroke:@leg2;stroke-width:4;stroke-dasharray:12 5}
+.feedn{stroke:@neutral;stroke-width:3.4;stroke-dasharray:2.5 3.5}
+.blade.on{stroke-width:3.4}
+.part.interest .s.fill{fill:@interest;stroke-width:2.6}
+.flag circle{fill:@page;stroke:@ink;stroke-width:1.4}
+.flag text{font-weight:bold}
+.fault path{stroke:@alarm;stroke-width:3;fill:none}
+.leader{stroke:@ink;stroke-width:.8;fill:none}
+.tag .frame{fill:@page;stroke:@plate;stroke-width:1}
+.plate{fill:@plate}
+.number{fill:@page;font-weight:bold}
+.reading{font-weight:bold}
+.warning{fill:@page;stroke:@ink;stroke-width:1.4;stroke-linejoin:round}
+.flash{fill:none;stroke:@ink;stroke-width:1.3}
+text.standing{font-weight:bold;fill:@note}
+.rule,.frame{stroke:@faint;stroke-width:1;fill:none}
+`
+
+// style is the style sheet of a drawing in a theme.
+func style(t Theme) string {
+	p := palettes[t]
+	var pairs []string
+	for _, c := range p.named() {
+		pairs = append(pairs, "@"+c.name, c.value)
+	}
+	return strings.NewReplacer(pairs...).Replace(rules)
+}
+
+type colour struct{ name, value string }
+
+// named lists the palette, longer names before those they begin with.
+func (p palette) named() []colour {
+	return []colour{{"interest", p.interest}, {"neutral", p.neutral}, {"plate", p.plate}, {"hatch", p.hatch}, {"alarm", p.alarm}, {"faint", p.faint},
+		{"page", p.page}, {"soft", p.soft}, {"line", p.line}, {"leg1", p.leg1}, {"leg2", p.leg2}, {"note", p.note}, {"ink", p.ink}}
+}
+
+// ParseTheme returns the theme of a name.
+func ParseTheme(name string) (Theme, error) {
+	t, ok := map[string]Theme{"light": Light, "dark": Dark, "mono": Monochrome}[name]
+	if !ok {
+		return Light, fmt.Errorf("theme %q: it is light, dark or mono", name)
+	}
+	return t, nil
+}
