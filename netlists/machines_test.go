@@ -3,6 +3,7 @@ package netlists_test
 import (
 	"context"
 	"math"
+	"math/cmplx"
 	"slices"
 	"testing"
 
@@ -146,4 +147,104 @@ func TestWhatStarvesTheBroilElement(t *testing.T) {
 			t.Errorf("%s open: broil starved %v, bake works %v", b.Ref, starved, bakes)
 		}
 	}
+}
+
+// What the notes say that a fault does, the engine does.
+func TestWhatTheNotesTeach(t *testing.T) {
+	for _, x := range []struct {
+		machine, mode, fault string
+		shares               map[string]float64
+	}{
+		{"oven-double", "off", "upper_bake:grounded", map[string]float64{"upper_bake": 0}},
+		{"oven-double", "upper_bake", "transformer.secondary:open", map[string]float64{"control": 0, "upper_bake": 0, "cooling_fan": 0}},
+		{"oven-double", "both_bake", "upper_fuse:open", map[string]float64{"upper_bake": 0, "lower_bake": 1}},
+		{"baseboard-heater", "off", "first_element:grounded", map[string]float64{"first_element": 0}},
+		{"dryer", "timed_dry", "supply.L2:open", map[string]float64{"motor.main": 1, "heater": 0}},
+		{"dryer", "start", "motor.start:open", map[string]float64{"motor.main": 1, "heater": 0}},
+		{"dryer", "timed_dry", "motor.start:open", map[string]float64{"motor.main": 0, "heater": 0}},
+		{"dryer", "timed_dry", "thermal_cutoff:open", map[string]float64{"motor.main": 1, "heater": 0}},
+		{"dryer", "timed_dry", "belt_switch:open", map[string]float64{"motor.main": 0, "heater": 0}},
+		{"dryer", "auto_dry_hot", "heater:open", map[string]float64{"motor.main": 1, "timer_motor": 0}},
+		{"dryer-motor-fuse", "timed_dry", "motor_fuse:open", map[string]float64{"motor.main": 0, "heater": 0}},
+		{"water-heater", "cold_tank", "upper_element:open", map[string]float64{"upper_element": 0, "lower_element": 0}},
+		{"water-heater-together", "cold_tank", "upper_element:open", map[string]float64{"upper_element": 0, "lower_element": 1}},
+		{"cooktop-built-in", "lf_large", "lf_middle:open", map[string]float64{"lf_inner": 1, "lf_middle": 0, "lf_outer": 1}},
+		{"cooktop-built-in", "lf_large", "lf_limiter.1a-1b:open", map[string]float64{"lf_inner": 0, "lf_middle": 0, "lf_outer": 0, "hot_lamp": 1}},
+		{"range-slide-in", "conv_bake", "conv_fan:open", map[string]float64{"conv_fan": 0, "conv_element": 1}},
+		{"range-smooth-top", "off", "lf_limiter.2a-2b:welded", map[string]float64{"lf_lamp": 1}},
+		{"oven-230", "fan_oven", "safety_limit:open", map[string]float64{"ring_element": 0, "heat_pilot": 0, "oven_lamp": 1}},
+		{"range-electronic-one-leg", "off", "bake_relay.contact:welded", map[string]float64{"bake_element": 1}},
+		{"range-electronic", "off", "bake_relay.contact:welded", map[string]float64{"bake_element": 0}},
+	} {
+		out, c := settled(t, x.machine, x.mode, x.fault)
+		for ref, want := range x.shares {
+			load, err := c.FindLoad(ref)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := out.LeastShare(load); math.Abs(got-want) > shareTolerance {
+				t.Errorf("%s in %s with %s: %s is at %.3f of its power, expected %.3f", x.machine, x.mode, x.fault, ref, got, want)
+			}
+		}
+	}
+}
+
+// An element of a machine that breaks one leg only heats from the other one
+// once it touches its sheath: with the machine off, and with its limit tripped
+// where that is in the broken leg.
+func TestAGroundedElementHeatsWhereOneLegIsSwitched(t *testing.T) {
+	for _, x := range []struct {
+		machine, mode, element string
+	}{
+		{"baseboard-heater-one-pole", "off", "first_element"},
+		{"oven-double-one-leg", "off", "upper_bake"},
+		{"range-electronic-one-leg", "off", "broil_element"},
+		{"water-heater-one-leg", "limit_tripped", "upper_element"},
+	} {
+		out, c := settled(t, x.machine, x.mode, x.element+":grounded")
+		load, err := c.FindLoad(x.element)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := out.LeastShare(load); got < 0.2 {
+			t.Errorf("%s in %s: %s grounded is at %.3f of its power", x.machine, x.mode, x.element, got)
+		}
+	}
+}
+
+// Neutral lost upstream puts the metal of a 3-wire machine at line voltage
+// through whatever hangs on it; with an earth of its own the metal stays safe.
+func TestALostNeutralMakesTheMetalOfA3WireMachineLive(t *testing.T) {
+	for machine, mode := range map[string]string{"dryer": "door_open", "oven-double": "off", "range-apartment": "oven_light",
+		"range-electronic": "off", "range-slide-in": "off", "range-smooth-top": "off", "cooktop-built-in": "cooling"} {
+		for name, live := range map[string]bool{machine: false, machine + "-3wire": true} {
+			out, c := settled(t, name, mode, "supply.N:open")
+			volts := cmplx.Abs(out.Solution.Volts[c.ChassisTerminal()])
+			if live != (volts > 100) {
+				t.Errorf("%s in %s: with neutral open its metal is at %.1f V", name, mode, volts)
+			}
+		}
+	}
+}
+
+// settled settles a machine of the catalog in a mode with one fault.
+func settled(t *testing.T, machine, mode, fault string) (*settle.Outcome, *circuit.Circuit) {
+	t.Helper()
+	c, err := netlists.Open(machine)
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, err := c.FindMode(mode)
+	if err != nil {
+		t.Fatal(err)
+	}
+	faults, err := c.ParseFault(fault)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := settle.New(c).Run(id, faults)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out, c
 }

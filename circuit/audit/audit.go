@@ -177,9 +177,21 @@ func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) error {
 			"%s stops no load in any mode", a.c.Label(b.ID))
 		return nil
 	}
+	// A limit that stands in some load's own feed guards that load; what else
+	// stops with it is none of its business.
+	guards := map[circuit.BranchID]bool{}
+	for load, mode := range stops {
+		switch a.c.Part(a.c.Branch(load).Part).Kind {
+		case circuit.KindRelay, circuit.KindControl:
+			continue // a means, not an end
+		}
+		if a.onFeed(b.ID, load, mode) {
+			guards[load] = true
+		}
+	}
 	for _, load := range a.c.Loads() {
 		mode, stopped := stops[load]
-		if !stopped || !a.heats(load) {
+		if !stopped || !a.heats(load) || len(guards) > 0 && !guards[load] {
 			continue
 		}
 		for w := range a.c.Branches() {
@@ -200,6 +212,19 @@ func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) error {
 		}
 	}
 	return nil
+}
+
+// onFeed reports whether a branch lies on a load's feed in a mode.
+func (a *auditor) onFeed(id, load circuit.BranchID, mode circuit.ModeID) bool {
+	f := a.tracer.Feed(a.modes[mode], load)
+	for i := range f.Ends {
+		for _, hop := range f.Ends[i].Hops {
+			if hop.Branch == id {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // offFaults looks for heaters that one fault switches on in Off.

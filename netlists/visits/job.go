@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -208,7 +209,7 @@ func (j *Job) partOf(s suspect.Suspect) string {
 
 // Conclude writes a finding down as the verdict.
 func (j *Job) Conclude(f Finding) error {
-	v := &Verdict{Words: j.Words(f), Chance: float64(int(f.P*1000+0.5)) / 1000}
+	v := &Verdict{Words: j.Words(f), Chance: math.Round(f.P*1e4) / 1e4}
 	if len(f.Any) > 0 {
 		for i := range f.Any[0].Causes {
 			var any []string

@@ -1,0 +1,156 @@
+package drill
+
+import (
+	"context"
+	"errors"
+	"slices"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+)
+
+// maxTests bounds the best plan's tests; no visit makes more.
+const maxTests = 40
+
+// Best plays the drill as the engine would: its complaint, then the test that
+// tells most for its minutes and risk, until it is sure of a cause. The session
+// pays and obeys as a learner's does.
+func (d *Drill) Best(ctx context.Context) (*Session, error) {
+	if d.best != nil {
+		return d.best, nil
+	}
+	e, err := d.engine(ctx)
+	if err != nil {
+		return nil, err
+	}
+	unlimited := *d
+	unlimited.opt.Budget = 0
+	p := player{s: unlimited.Start(), e: e}
+	for tests := 0; tests < maxTests && !p.sure(); tests++ {
+		next, err := e.Next(ctx, p.s.progress, 1)
+		if err != nil {
+			return nil, err
+		}
+		if len(next) == 0 {
+			break
+		}
+		if err := p.test(ctx, &next[0]); err != nil {
+			return nil, err
+		}
+	}
+	if err := p.nameAll(); err != nil {
+		return nil, err
+	}
+	d.best = p.s
+	return d.best, nil
+}
+
+// engine weighs what the customer said.
+func (d *Drill) engine(ctx context.Context) (*suspect.Engine, error) {
+	e, err := suspect.New(d.c, suspect.Options{Order: d.opt.Faults, Instrument: d.opt.Instrument})
+	if err != nil {
+		return nil, err
+	}
+	return e, learn(ctx, e, d.complaint.Evidence)
+}
+
+// learn adds evidence; that nothing fits is no reason to stop.
+func learn(ctx context.Context, e *suspect.Engine, list []suspect.Evidence) error {
+	for _, ev := range list {
+		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
+			return err
+		}
+	}
+	return nil
+}
+
+// player makes the engine's tests by the drill's own moves.
+type player struct {
+	s *Session
+	e *suspect.Engine
+}
+
+// sure reports whether the leading explanation may be acted on.
+func (p *player) sure() bool {
+	top := p.e.Suspects(1)
+	return len(top) > 0 && top[0].P > suspect.Sure && len(top[0].Causes) > 0
+}
+
+func (p *player) play(m Move) (*Step, error) {
+	step, err := p.s.Play(m)
+	if err == nil && step.Unsafe != nil {
+		err = errors.New("the best plan was stopped: " + string(step.Unsafe.Rule))
+	}
+	return step, err
+}
+
+// test makes one, turning the supply, proving the meter and lifting leads as it
+// needs.
+func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
+	var moves []Move
+	t := next.Test
+	if t.Live != p.s.On() {
+		moves = append(moves, Move{Verb: map[bool]Verb{true: On, false: Off}[t.Live]})
+	}
+	if !t.Trial && (t.Live != p.s.On() || !p.s.proved) {
+		moves = append(moves, Move{Verb: Prove})
+	}
+	if !t.Live && (p.s.On() || !p.s.dead) {
+		moves = append(moves, Move{Verb: TestDead})
+	}
+	do := Move{Verb: Read, Mode: t.Mode, Function: t.Probes.Function, P: t.Probes.P, Q: t.Probes.Q}
+	if t.Trial {
+		do = Move{Verb: Try, Mode: t.Mode}
+	}
+	at := t.At
+	if at == circuit.None {
+		at = t.Probes.P
+	}
+	if len(t.Lift) > 0 {
+		moves = append(moves, Move{Verb: Lift, Wires: t.Lift, At: at})
+	}
+	for _, m := range moves {
+		if _, err := p.play(m); err != nil {
+			return err
+		}
+	}
+	step, err := p.play(do)
+	if err != nil {
+		return err
+	}
+	if err := learn(ctx, p.e, step.Evidence); err != nil {
+		return err
+	}
+	if len(t.Lift) > 0 {
+		_, err = p.play(Move{Verb: Refit, Wires: t.Lift, At: at})
+	}
+	return err
+}
+
+// nameAll names what is suspected, most probable first, until all is found.
+func (p *player) nameAll() error {
+	d := p.s.d
+	var said []string
+	for _, s := range p.e.Suspects(1 << 20) {
+		for _, cl := range s.Causes {
+			name := d.partsOf(cl.Members[0])[0]
+			if p.s.end != Open || slices.Contains(said, name) {
+				continue
+			}
+			said = append(said, name)
+			if _, err := p.play(Move{Verb: Name, Named: name}); err != nil {
+				return err
+			}
+		}
+	}
+	for p.s.end == Open { // what the engine let go of
+		for i, h := range d.hidden {
+			if name := d.partsOf(h.Cause)[0]; !p.s.found[i] {
+				if _, err := p.play(Move{Verb: Name, Named: name}); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,177 @@
+package drill
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
+)
+
+// Verdict says what a test was worth.
+type Verdict string
+
+// Verdicts.
+const (
+	// GaveAway: the one that raised the hidden fault most, and past all others.
+	GaveAway Verdict = "gave it away"
+	Narrowed Verdict = "narrowed it down"
+	Misled   Verdict = "spoke against it" // a slip, or a reading by an unlikely error
+	Waste    Verdict = "waste"
+)
+
+// wasteBits is the information below which a test was waste.
+const wasteBits = 0.05
+
+// Judged is a test with what it was worth.
+type Judged struct {
+	Text    string
+	Showed  string
+	Healthy string // what a sound machine shows
+	Verdict Verdict
+	// Bits is the information it gave about the explanation: how far it moved
+	// the suspects (the Kullback-Leibler divergence of the weights after it from
+	// those before).
+	Bits float64
+	// Before and After are the hidden fault's chances among all considered.
+	Before, After float64
+	Minutes       float64
+}
+
+// Judge weighs every test of the session as the engine would have, in the order
+// made.
+func (s *Session) Judge(ctx context.Context) ([]Judged, error) {
+	e, err := s.d.engine(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []Judged
+	for i := range s.steps {
+		step := &s.steps[i]
+		if !step.test() {
+			continue
+		}
+		before := e.Suspects(math.MaxInt)
+		if err := learn(ctx, e, step.Evidence); err != nil {
+			return nil, err
+		}
+		after := e.Suspects(math.MaxInt)
+		j := Judged{Text: step.Text, Minutes: step.Minutes, Before: s.d.chance(before), After: s.d.chance(after), Bits: moved(before, after)}
+		if j.Showed, j.Healthy, err = s.d.beside(step); err != nil {
+			return nil, err
+		}
+		out = append(out, j)
+	}
+	best := -1
+	for i := range out {
+		j := &out[i]
+		switch {
+		case j.Bits < wasteBits:
+			j.Verdict = Waste
+			continue
+		case j.After < j.Before:
+			j.Verdict = Misled
+			continue
+		}
+		j.Verdict = Narrowed
+		if best < 0 || j.gain() > out[best].gain()+1e-9 {
+			best = i
+		}
+	}
+	if best >= 0 && out[best].After >= 0.5 {
+		out[best].Verdict = GaveAway
+	}
+	return out, nil
+}
+
+// gain is how far a test raised the odds of the hidden fault, in bits.
+func (j *Judged) gain() float64 {
+	odds := func(p float64) float64 { return math.Log2(max(p, 1e-9) / max(1-p, 1e-9)) }
+	return odds(j.After) - odds(j.Before)
+}
+
+// chance sums the weight of explanations that hold all hidden faults, or any of
+// them where none holds all.
+func (d *Drill) chance(list []suspect.Suspect) float64 {
+	all, some := 0.0, 0.0
+	for _, s := range list {
+		n := 0
+		for _, h := range d.hidden {
+			if slices.ContainsFunc(s.Causes, func(cl suspect.Class) bool { return sameClass(cl, h.Class) }) {
+				n++
+			}
+		}
+		if n == len(d.hidden) {
+			all += s.P
+		}
+		some += s.P * float64(n) / float64(len(d.hidden))
+	}
+	return max(all, some)
+}
+
+func sameClass(a, b suspect.Class) bool {
+	return len(a.Members) > 0 && len(b.Members) > 0 && slices.Equal(a.Members[0].Faults, b.Members[0].Faults)
+}
+
+// moved is the divergence of the weights after from those before.
+func moved(before, after []suspect.Suspect) float64 {
+	weight := map[string]float64{}
+	for _, s := range before {
+		weight[key(s)] += s.P
+	}
+	bits := 0.0
+	for _, s := range after {
+		if s.P > 0 {
+			bits += s.P * math.Log2(s.P/max(weight[key(s)], 1e-9))
+		}
+	}
+	return max(0, bits)
+}
+
+func key(s suspect.Suspect) string {
+	k := ""
+	for _, cl := range s.Causes {
+		k += cl.Members[0].Label + "; "
+	}
+	return k
+}
+
+// beside says what a test showed, and what it shows on a sound machine.
+func (d *Drill) beside(step *Step) (showed, healthy string, err error) {
+	showed = strings.Join(step.Said, " ")
+	if step.Move.Verb == Try {
+		sound := d.Start()
+		return showed, strings.Join(sound.seen(d.sound[step.Move.Mode]), " "), nil
+	}
+	b := meter.New(d.c, d.opt.Instrument)
+	mode := step.Move.Mode
+	if len(step.Evidence) > 0 {
+		mode = step.Evidence[0].Reading.Mode
+	}
+	if mode == circuit.None || len(step.Evidence) == 0 {
+		return showed, "", nil
+	}
+	run := b.Dead
+	if step.Live {
+		run = b.Live
+	}
+	o, err := run(mode, nil)
+	if err != nil {
+		return "", "", err
+	}
+	for _, w := range step.Evidence[0].Reading.Lift {
+		o.Conducts[d.c.Wire(w).Branch] = false
+	}
+	r := b.Quick(o, step.Move.Function, step.Move.P, step.Move.Q)
+	if !step.Live {
+		return showed, r.Range(), nil
+	}
+	if r, err = b.Volts(o, step.Move.Function, step.Move.P, step.Move.Q); err != nil {
+		return "", "", fmt.Errorf("the healthy reading: %w", err)
+	}
+	return showed, r.Range(), nil
+}

@@ -1,0 +1,148 @@
+package drill
+
+import (
+	"fmt"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// Rule is what an unsafe move breaks.
+type Rule string
+
+// The rules. They follow OSHA 29 CFR 1910.147 and 1910.333: lock out, prove the
+// meter before and after, test dead before touching; live tests by qualified
+// people only.
+const (
+	OhmsLive     Rule = "ohms on a live machine"
+	LiftLive     Rule = "a lead lifted on a live machine"
+	NotTested    Rule = "touched before it was tested dead"
+	DeadUnproved Rule = "tested dead with a meter that was not proved"
+	LiveUnproved Rule = "a live test with a meter that was not proved"
+	LooseLive    Rule = "supply on with a live lead hanging loose"
+)
+
+// Rules lists all of them with what they say.
+func Rules() []struct {
+	Rule Rule
+	Says string
+} {
+	return []struct {
+		Rule Rule
+		Says string
+	}{
+		{OhmsLive, "ohms and continuity with the supply off only"},
+		{LiftLive, "a lead is touched with the supply off only; a control at Off leaves points live"},
+		{NotTested, "locked out is not dead: test dead before a hand or an ohmmeter goes in"},
+		{DeadUnproved, "a broken meter calls everything dead: prove it each time the supply is turned"},
+		{LiveUnproved, "the same before a live test"},
+		{LooseLive, "no supply on a machine with a lead off whose end would be live"},
+	}
+}
+
+// Unsafe is a move that was stopped.
+type Unsafe struct {
+	Rule Rule
+	// Said tells why, with what stands at voltage.
+	Said []string
+}
+
+// danger reports the rule that a move breaks, or nil.
+func (s *Session) danger(m Move) (*Unsafe, error) {
+	hands := m.Verb == Lift || m.Verb == Refit || m.Verb == Read && !m.Function.Live()
+	switch {
+	case m.Verb == Read && hands && s.On():
+		return s.stopped(OhmsLive, "Ohms on a live circuit harms the meter, and you.", m.P, m.Q)
+	case hands && s.On():
+		return s.stopped(LiftLive, "No hand goes to a lead while the supply is on.", m.At)
+	case hands && !s.dead:
+		return s.stopped(NotTested, "The supply is locked out, but nothing has shown that it is the right one: prove the meter and test dead. With it on:", places(m)...)
+	case m.Verb == TestDead && !s.proved:
+		return s.stopped(DeadUnproved, "A meter that does not work calls everything dead: prove it on a known source first. With the supply on:")
+	case m.Verb == Read && m.Function != meter.Amps && s.On() && !s.proved:
+		return s.stopped(LiveUnproved, "Prove the meter on a known source before you go by what it shows at live points.", m.P, m.Q)
+	case m.Verb == On:
+		return s.loose()
+	}
+	return nil, nil
+}
+
+func places(m Move) []circuit.TerminalID {
+	if m.Verb == Read {
+		return []circuit.TerminalID{m.P, m.Q}
+	}
+	return []circuit.TerminalID{m.At}
+}
+
+// stopped tells which of the places stand at voltage in the mode selected, or
+// what else does.
+func (s *Session) stopped(rule Rule, why string, at ...circuit.TerminalID) (*Unsafe, error) {
+	standing, err := s.d.bench.StandingVolts(s.mode, s.faults())
+	if err != nil {
+		return nil, err
+	}
+	u := &Unsafe{Rule: rule, Said: []string{"Stopped: " + string(rule) + ". " + why}}
+	var live []string
+	for _, t := range at {
+		if v := standing.Volts(t); v >= meter.HazardVolts {
+			live = append(live, fmt.Sprintf("%s at %.0f V", s.d.c.PlaceName(t), v))
+		}
+	}
+	mode := s.d.c.Mode(s.mode).Label
+	switch {
+	case len(live) > 0:
+		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal.", mode, stand(live)))
+	case len(standing.Nodes) > 0:
+		n := standing.Nodes[0]
+		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal, whatever the places you chose do.", mode,
+			stand([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.ToChassis)})))
+	default:
+		u.Said = append(u.Said, fmt.Sprintf("Nothing stands at voltage in %q just now, and you could not know it.", mode))
+	}
+	return u, nil
+}
+
+func stand(live []string) string {
+	if len(live) == 1 {
+		return strings.Replace(live[0], " at ", " stands at ", 1)
+	}
+	return strings.Replace(live[0], " at ", " stands at ", 1) + " and " + list(live[1:])
+}
+
+// place names the first of joined terminals that is a listed point.
+func (d *Drill) place(joined []circuit.TerminalID) string {
+	for _, t := range joined {
+		if d.c.PointAt(t) != nil {
+			return d.c.PlaceName(t)
+		}
+	}
+	return d.c.PlaceName(joined[0])
+}
+
+// loose stops a supply that would put voltage on a lead's loose end, in any
+// mode.
+func (s *Session) loose() (*Unsafe, error) {
+	if len(s.lifted) == 0 {
+		return nil, nil
+	}
+	for i := range s.d.c.Modes() {
+		mode := circuit.ModeID(i)
+		standing, err := s.d.bench.StandingVolts(mode, s.faults())
+		if err != nil {
+			return nil, err
+		}
+		for _, l := range s.lifted {
+			w := s.d.c.Wire(l.wire)
+			far := w.To
+			if far == l.at {
+				far = w.From
+			}
+			if v := standing.Volts(far); v >= meter.HazardVolts {
+				return &Unsafe{Rule: LooseLive, Said: []string{fmt.Sprintf("Stopped: %s. The end of wire %s off %s would stand at %.0f V to the metal in %q.",
+					LooseLive, w.Name, s.d.c.PlaceName(l.at), v, s.d.c.Mode(mode).Label)}}, nil
+			}
+		}
+	}
+	return nil, nil
+}

@@ -1,0 +1,77 @@
+package drill
+
+import (
+	"context"
+	"math"
+
+	"legtrace/circuit/suspect"
+)
+
+// UnsafePrice is what avoiding one unsafe act is worth in minutes: twice a live
+// test (common practice, no source).
+const UnsafePrice = 2 * suspect.LivePenalty
+
+// Figures sum a session up.
+type Figures struct {
+	Minutes   float64 `json:"minutes" help:"time spent, wrong parts included"`
+	Tests     int     `json:"tests" help:"modes tried and readings taken"`
+	LiveTests int     `json:"live_tests" help:"readings taken with the supply on"`
+	Unsafe    int     `json:"unsafe" help:"acts that were stopped"`
+	Wrong     int     `json:"wrong" help:"parts named that were not at fault"`
+}
+
+// Figures sums the session up so far.
+func (s *Session) Figures() Figures {
+	f := Figures{Minutes: s.minutes}
+	for i := range s.steps {
+		step := &s.steps[i]
+		if step.test() {
+			f.Tests++
+		}
+		if step.Live {
+			f.LiveTests++
+		}
+		if step.Unsafe != nil {
+			f.Unsafe++
+		}
+		if step.Wrong {
+			f.Wrong++
+		}
+	}
+	return f
+}
+
+// Cost is a session's minutes with what its risks are worth avoiding.
+func (f Figures) Cost() float64 {
+	return f.Minutes + suspect.LivePenalty*float64(f.LiveTests) + UnsafePrice*float64(f.Unsafe)
+}
+
+// Score sets a session beside the best plan.
+type Score struct {
+	// Points are 100 for a fault found at the best plan's cost or less, fewer
+	// in proportion to what it cost more, and 0 for one not found.
+	Points int
+	End    End
+	// Yours and Best are the session's figures and the best plan's.
+	Yours, Best Figures
+}
+
+// Score scores the session as it stands.
+func (s *Session) Score(ctx context.Context) (Score, error) {
+	best, err := s.d.Best(ctx)
+	if err != nil {
+		return Score{}, err
+	}
+	out := Score{End: s.end, Yours: s.Figures(), Best: best.Figures()}
+	if s.end == Found {
+		out.Points = points(out.Yours, out.Best)
+	}
+	return out, nil
+}
+
+// points compares costs. No drill is free: a fault named at once, without any
+// test, costs a minute.
+func points(yours, best Figures) int {
+	ratio := max(1, best.Cost()) / max(1, yours.Cost())
+	return int(math.Round(100 * min(1, ratio)))
+}

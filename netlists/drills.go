@@ -1,0 +1,234 @@
+package netlists
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/drill"
+)
+
+// DrillSet is a teacher's set of drills.
+type DrillSet struct {
+	Title string
+	Tasks []drill.Task
+}
+
+// drillSetFile is a set on disk: a title, and under [[drill]] what to drill.
+type drillSetFile struct {
+	Title  string      `toml:"title"`
+	Drills []drillSpec `toml:"drill"`
+}
+
+type drillSpec struct {
+	Name    string  `toml:"name"`
+	Machine string  `toml:"machine"`
+	Level   int     `toml:"level"`
+	Faults  int     `toml:"faults"`
+	Number  int     `toml:"number"`
+	Budget  float64 `toml:"budget"`
+}
+
+// answersFile holds a class's answers.
+type answersFile struct {
+	Answers []answerSpec `toml:"answer"`
+}
+
+type answerSpec struct {
+	Learner string   `toml:"learner"`
+	Drill   string   `toml:"drill"`
+	Moves   []string `toml:"moves"`
+}
+
+// maxAnswers bounds what is run: each answer is played.
+const maxAnswers = 10000
+
+// ReadDrills reads a set of drills with its machines. A machine that is a file
+// is looked for beside the set. The error is of type [Errors].
+func ReadDrills(path string) (*DrillSet, error) {
+	var file drillSetFile
+	root, found := decodeAs(path, &file, "a set of drills")
+	if found.failed() {
+		return nil, found.sorted()
+	}
+	set := &DrillSet{Title: file.Title}
+	if len(file.Drills) == 0 {
+		found.fail(Position{File: path}, "add a [[drill]] with its machine", "the set holds no drills")
+	}
+	machines := map[string]*circuit.Circuit{}
+	for i, d := range file.Drills {
+		at := root.get("drill").items[i].position()
+		if d.Name == "" {
+			d.Name = fmt.Sprint(i + 1)
+		}
+		if slices.ContainsFunc(set.Tasks, func(t drill.Task) bool { return t.Name == d.Name }) {
+			found.fail(at, "names must differ", "the drill %q is there twice", d.Name)
+			continue
+		}
+		if d.Number < 0 {
+			found.fail(at, "a number from 0", "number %d", d.Number)
+			continue
+		}
+		if d.Machine == "" {
+			found.fail(at, `as in machine = "catalog:range-electronic"`, "the drill %q names no machine", d.Name)
+			continue
+		}
+		name := d.Machine
+		if !strings.HasPrefix(name, catalogPrefix) && !filepath.IsAbs(name) {
+			name = filepath.Join(filepath.Dir(path), filepath.FromSlash(name))
+		}
+		c := machines[name]
+		if c == nil {
+			var err error
+			if c, err = ReadFile(name); err != nil {
+				var list Errors
+				if errors.As(err, &list) {
+					found.errs = append(found.errs, list...)
+				} else {
+					found.fail(at, "", "%v", err)
+				}
+				continue
+			}
+			machines[name] = c
+		}
+		set.Tasks = append(set.Tasks, drill.Task{Name: d.Name, Circuit: c,
+			Options: drill.Options{Level: drill.Level(d.Level), Faults: d.Faults, Number: uint64(d.Number), Budget: d.Budget}})
+	}
+	if found.failed() {
+		return nil, found.sorted()
+	}
+	return set, nil
+}
+
+// ReadDrillAnswers reads a class's answers: TOML with an [[answer]] for each
+// learner and drill, or, by the name's ending, CSV with the columns learner,
+// drill and moves, the moves apart by semicolons. The error is of type
+// [Errors].
+func ReadDrillAnswers(path string) ([]drill.Answer, error) {
+	if strings.EqualFold(filepath.Ext(path), ".csv") {
+		return answersOfCSV(path)
+	}
+	var file answersFile
+	root, found := decodeAs(path, &file, "a file of answers")
+	if found.failed() {
+		return nil, found.sorted()
+	}
+	var out []drill.Answer
+	for i, a := range file.Answers {
+		found.answer(root.get("answer").items[i].position(), &out, drill.Answer{Learner: a.Learner, Drill: a.Drill, Moves: a.Moves})
+	}
+	if len(out) == 0 && !found.failed() {
+		found.fail(Position{File: path}, "add an [[answer]] with learner, drill and moves", "the file holds no answers")
+	}
+	if found.failed() {
+		return nil, found.sorted()
+	}
+	return out, nil
+}
+
+// answer takes one, or says what is wrong with it.
+func (c *collector) answer(at Position, out *[]drill.Answer, a drill.Answer) {
+	switch {
+	case a.Learner == "" || a.Drill == "":
+		c.fail(at, "", "an answer names its learner and its drill")
+	case slices.ContainsFunc(*out, func(b drill.Answer) bool { return b.Learner == a.Learner && b.Drill == a.Drill }):
+		c.fail(at, "", "%s answers the drill %q twice", a.Learner, a.Drill)
+	case len(*out) >= maxAnswers:
+		if len(c.errs) == 0 {
+			c.fail(at, "", "more than %d answers are not read", maxAnswers)
+		}
+	default:
+		*out = append(*out, a)
+	}
+}
+
+func answersOfCSV(path string) ([]drill.Answer, error) {
+	var found collector
+	src, err := load(path)
+	if err != nil {
+		return nil, Errors{{Position: Position{File: path}, Message: "cannot be read: " + sanitise(err.Error())}}
+	}
+	in := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(src, []byte("\ufeff"))))
+	in.FieldsPerRecord = -1
+	in.TrimLeadingSpace = true
+	var out []drill.Answer
+	var column map[string]int
+	for {
+		row, err := in.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			found.fail(Position{File: path}, "", "%v", err)
+			break
+		}
+		line, _ := in.FieldPos(0)
+		at := Position{File: path, Line: line, Column: 1}
+		if column == nil {
+			if column = answerColumns(row); len(column) < 3 {
+				found.fail(at, "", "the first line names the columns learner, drill and moves, found %q", strings.Join(row, ","))
+				break
+			}
+			continue
+		}
+		cell := func(name string) string {
+			if i := column[name]; i < len(row) {
+				return strings.TrimSpace(row[i])
+			}
+			return ""
+		}
+		var moves []string
+		for _, m := range strings.Split(cell("moves"), ";") {
+			if m = strings.TrimSpace(m); m != "" {
+				moves = append(moves, m)
+			}
+		}
+		found.answer(at, &out, drill.Answer{Learner: cell("learner"), Drill: cell("drill"), Moves: moves})
+	}
+	if column == nil && !found.failed() {
+		found.fail(Position{File: path}, "", "the file holds no answers")
+	}
+	if found.failed() {
+		return nil, found.sorted()
+	}
+	return out, nil
+}
+
+func answerColumns(row []string) map[string]int {
+	out := map[string]int{}
+	for i, name := range row {
+		name = strings.ToLower(strings.TrimSpace(name))
+		if _, twice := out[name]; !twice && slices.Contains([]string{"learner", "drill", "moves"}, name) {
+			out[name] = i
+		}
+	}
+	return out
+}
+
+// decodeAs reads a TOML file into a struct by its tags.
+func decodeAs[T any](path string, file *T, what string) (*node, *collector) {
+	found := &collector{}
+	text, err := load(path)
+	if err != nil {
+		found.fail(Position{File: path}, "", "cannot be read: %v", err)
+		return nil, found
+	}
+	src := newSource(path, text, found)
+	if src == nil {
+		return nil, found
+	}
+	root := parse(src, found)
+	if root == nil {
+		return nil, found
+	}
+	d := &decoder{found: found, bad: map[string]bool{}, positions: &Positions{root: root}}
+	v := reflectOf(file)
+	cursor{d: d}.fields(root, v, fieldsByTag(v.Type()), what)
+	return root, found
+}
