@@ -17,12 +17,19 @@ type Entry struct {
 	Name, Title string
 	// Summary is the first line of its notes.
 	Summary string
+	// Of names the machine this one is a variant of; empty for a machine of
+	// its own.
+	Of string
 }
 
 // Catalog lists the generic machines that come with legtrace, by name.
 func Catalog() []Entry {
 	var out []Entry
+	machine := ""
 	for _, name := range catalogNames() {
+		if machine == "" || !strings.HasPrefix(name, machine+"-") {
+			machine = name
+		}
 		src, err := Source(name)
 		if err != nil {
 			continue
@@ -32,9 +39,18 @@ func Catalog() []Entry {
 			continue
 		}
 		summary, _, _ := strings.Cut(strings.TrimSpace(spec.Notes), "\n")
-		out = append(out, Entry{Name: name, Title: spec.Title, Summary: summary})
+		e := Entry{Name: name, Title: spec.Title, Summary: summary}
+		if name != machine {
+			e.Of = machine
+		}
+		out = append(out, e)
 	}
 	return out
+}
+
+// Machines lists the catalog without variants.
+func Machines() []Entry {
+	return slices.DeleteFunc(Catalog(), func(e Entry) bool { return e.Of != "" })
 }
 
 // Open reads a netlist of the catalog.

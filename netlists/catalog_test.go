@@ -42,8 +42,8 @@ func TestTheCatalogTellsWhatItHas(t *testing.T) {
 	if diff := cmp.Diff(shelf, names); diff != "" {
 		t.Errorf("-expected +catalog:\n%s", diff)
 	}
-	want := Entry{"range-electronic", "Freestanding electric range with electronic control, 4-wire",
-		"Generic 120/240 V range: electronic oven control, self-clean, four coil elements."}
+	want := Entry{Name: "range-electronic", Title: "Freestanding electric range with electronic control, 4-wire",
+		Summary: "Generic 120/240 V range: electronic oven control, self-clean, four coil elements."}
 	if got := Catalog()[slices.Index(names, want.Name)]; got != want {
 		t.Errorf("expected %v, found %v", want, got)
 	}

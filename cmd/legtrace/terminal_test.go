@@ -18,9 +18,10 @@ func say(t *testing.T, colour bool, args ...string) (stdout, stderr string, code
 	return out.String(), errs.String(), code
 }
 
-// Every command, on every load and mode of the catalog, fits a terminal.
+// Every command, on every load and mode of the catalog's machines, fits a
+// terminal. In colour every third line is said, the words being the same.
 func TestNoLineIsWiderThanATerminal(t *testing.T) {
-	for _, entry := range netlists.Catalog() {
+	for _, entry := range netlists.Machines() {
 		c, err := netlists.Open(entry.Name)
 		if err != nil {
 			t.Fatal(err)
@@ -44,8 +45,11 @@ func TestNoLineIsWiderThanATerminal(t *testing.T) {
 				}
 			}
 		}
-		for _, args := range lines {
+		for i, args := range lines {
 			for _, colour := range []bool{false, true} {
+				if colour && i%3 != 0 {
+					continue
+				}
 				stdout, stderr, code := say(t, colour, args...)
 				if code != exitFine || stdout == "" {
 					t.Errorf("%s: exit code %d: %s", strings.Join(args, " "), code, stderr)
