@@ -3,6 +3,7 @@ package drill
 import (
 	"context"
 	"errors"
+	"math"
 	"slices"
 
 	"legtrace/circuit"
@@ -26,15 +27,15 @@ func (d *Drill) Best(ctx context.Context) (*Session, error) {
 	unlimited := *d
 	unlimited.opt.Budget = 0
 	p := player{s: unlimited.Start(), e: e}
-	for tests := 0; tests < maxTests && !p.sure(); tests++ {
-		next, err := e.Next(ctx, p.s.progress, 1)
-		if err != nil {
+	if err := p.find(ctx); err != nil {
+		return nil, err
+	}
+	if p.s.end == Open {
+		// More is hidden than what was complained of led to: look at every mode.
+		if err := p.tryAll(ctx); err != nil {
 			return nil, err
 		}
-		if len(next) == 0 {
-			break
-		}
-		if err := p.test(ctx, &next[0]); err != nil {
+		if err := p.find(ctx); err != nil {
 			return nil, err
 		}
 	}
@@ -66,14 +67,60 @@ func learn(ctx context.Context, e *suspect.Engine, list []suspect.Evidence) erro
 
 // player makes the engine's tests by the drill's own moves.
 type player struct {
-	s *Session
-	e *suspect.Engine
+	s     *Session
+	e     *suspect.Engine
+	tests int
+	said  []string // parts named, rightly or not
 }
 
-// sure reports whether the leading explanation may be acted on.
+// find tests until the leading explanation may be acted on, and acts on it.
+func (p *player) find(ctx context.Context) error {
+	for p.tests < maxTests && !p.sure() {
+		next, err := p.e.Next(ctx, p.s.progress, 1)
+		if err != nil {
+			return err
+		}
+		if len(next) == 0 {
+			break
+		}
+		if err := p.test(ctx, &next[0]); err != nil {
+			return err
+		}
+	}
+	if top := p.e.Suspects(1); len(top) > 0 {
+		return p.nameCauses(top[0])
+	}
+	return nil
+}
+
+// tryAll looks at every mode that was not looked at.
+func (p *player) tryAll(ctx context.Context) error {
+	d := p.s.d
+	tried := map[circuit.ModeID]bool{}
+	for i := range p.s.steps {
+		if m := p.s.steps[i].Move; m.Verb == Try {
+			tried[m.Mode] = true
+		}
+	}
+	for i := range d.c.Modes() {
+		mode := circuit.ModeID(i)
+		if tried[mode] || d.c.Mode(mode).Brief {
+			continue
+		}
+		if err := p.test(ctx, &suspect.Proposal{Test: suspect.Test{Trial: true, Mode: mode, Live: true, At: circuit.None}}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// sure reports whether the leading explanation may be acted on: it holds
+// something that was not named yet.
 func (p *player) sure() bool {
 	top := p.e.Suspects(1)
-	return len(top) > 0 && top[0].P > suspect.Sure && len(top[0].Causes) > 0
+	return len(top) > 0 && top[0].P > suspect.Sure && slices.ContainsFunc(top[0].Causes, func(cl suspect.Class) bool {
+		return !slices.Contains(p.said, p.s.d.partsOf(cl.Members[0])[0])
+	})
 }
 
 func (p *player) play(m Move) (*Step, error) {
@@ -87,6 +134,7 @@ func (p *player) play(m Move) (*Step, error) {
 // test makes one, turning the supply, proving the meter and lifting leads as it
 // needs.
 func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
+	p.tests++
 	var moves []Move
 	t := next.Test
 	if t.Live != p.s.On() {
@@ -127,28 +175,39 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 	return err
 }
 
-// nameAll names what is suspected, most probable first, until all is found.
-func (p *player) nameAll() error {
-	d := p.s.d
-	var said []string
-	for _, s := range p.e.Suspects(1 << 20) {
-		for _, cl := range s.Causes {
-			name := d.partsOf(cl.Members[0])[0]
-			if p.s.end != Open || slices.Contains(said, name) {
-				continue
-			}
-			said = append(said, name)
-			if _, err := p.play(Move{Verb: Name, Named: name}); err != nil {
-				return err
-			}
+// nameCauses names an explanation's parts.
+func (p *player) nameCauses(s suspect.Suspect) error {
+	for _, cl := range s.Causes {
+		if err := p.name(p.s.d.partsOf(cl.Members[0])[0]); err != nil {
+			return err
 		}
 	}
-	for p.s.end == Open { // what the engine let go of
-		for i, h := range d.hidden {
-			if name := d.partsOf(h.Cause)[0]; !p.s.found[i] {
-				if _, err := p.play(Move{Verb: Name, Named: name}); err != nil {
-					return err
-				}
+	return nil
+}
+
+func (p *player) name(part string) error {
+	if p.s.end != Open || slices.Contains(p.said, part) {
+		return nil
+	}
+	p.said = append(p.said, part)
+	_, err := p.play(Move{Verb: Name, Named: part})
+	return err
+}
+
+// nameAll names what is suspected, most probable first, until all is found.
+func (p *player) nameAll() error {
+	for _, s := range p.e.Suspects(math.MaxInt) {
+		if p.s.end != Open {
+			return nil
+		}
+		if err := p.nameCauses(s); err != nil {
+			return err
+		}
+	}
+	for i, h := range p.s.d.hidden { // what the engine let go of
+		if !p.s.found[i] {
+			if err := p.name(p.s.d.partsOf(h.Cause)[0]); err != nil {
+				return err
 			}
 		}
 	}

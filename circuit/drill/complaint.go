@@ -122,10 +122,7 @@ func (d *Drill) complain() Complaint {
 	case Journeyman:
 		well = well[:min(1, len(well))]
 	case Master:
-		wrong, well = wrong[:min(1, len(wrong))], nil
-		for i := range wrong {
-			wrong[i].modes = wrong[i].modes[:1]
-		}
+		wrong, well = d.worst(wrong), nil
 	}
 	var out Complaint
 	for _, r := range wrong {
@@ -137,6 +134,30 @@ func (d *Drill) complain() Complaint {
 	}
 	if s := d.tingle(); s != "" {
 		out.Said = append(out.Said, s)
+	}
+	return out
+}
+
+// worst keeps the first thing to say of each fault, and the first mode of that.
+func (d *Drill) worst(wrong []remark) []remark {
+	var out []remark
+	for _, h := range d.hidden {
+		own := d.remarks(d.looks([]Hidden{h}))
+		at := slices.IndexFunc(wrong, func(r remark) bool {
+			return slices.ContainsFunc(own, func(o remark) bool { return o.load == r.load && o.how == r.how && slices.Contains(o.modes, r.modes[0]) })
+		})
+		if at < 0 {
+			continue // it shows only together with another
+		}
+		r := wrong[at]
+		r.modes = r.modes[:1]
+		if !slices.ContainsFunc(out, func(o remark) bool { return o.load == r.load && o.how == r.how && o.modes[0] == r.modes[0] }) {
+			out = append(out, r)
+		}
+	}
+	if len(out) == 0 && len(wrong) > 0 {
+		wrong[0].modes = wrong[0].modes[:1]
+		out = wrong[:1]
 	}
 	return out
 }

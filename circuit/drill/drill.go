@@ -214,13 +214,13 @@ func (d *Drill) mayHide(cause suspect.Cause) bool {
 // shows reports whether a person would see something wrong, and whether every
 // one of the faults has its part in it.
 func (d *Drill) shows(hidden []Hidden) bool {
-	branches := map[circuit.BranchID]bool{}
-	for _, h := range hidden {
-		for _, f := range h.Cause.Faults {
-			if branches[f.Branch] {
-				return false
+	named := map[string]int{}
+	for i, h := range hidden {
+		for _, name := range d.names(h) {
+			if by, taken := named[name]; taken && by != i {
+				return false // naming one would name the other
 			}
-			branches[f.Branch] = true
+			named[name] = i
 		}
 	}
 	whole := d.looks(hidden)

@@ -27,7 +27,7 @@ type End string
 
 // Ends of a session.
 const (
-	Open     End = "open" // not ended
+	Open     End = "not found" // so far
 	Found    End = "found"
 	GaveUp   End = "gave up"
 	TimeIsUp End = "time is up"

@@ -122,23 +122,59 @@ func (b *Bench) celsius(_ *settle.Outcome, sensor circuit.BranchID) float64 {
 	return b.Ambient
 }
 
-// reasons names the tolerances of the loads between the probes' own parts.
+// reasons names the tolerances of what the probes are put across: a load of
+// their own, or the sensor a control sees between these pins.
 func (b *Bench) reasons(o *settle.Outcome, p, q circuit.TerminalID) []string {
 	seen := map[string]bool{}
 	var out []string
-	for _, t := range [2]circuit.TerminalID{p, q} {
-		for _, id := range b.c.Part(b.c.Terminal(t).Part).Branches {
-			if b.c.Branch(id).Role != circuit.Load {
-				continue
-			}
-			if why := Cold(b.c, id, b.celsius(o, id)).Why; !seen[why] {
-				seen[why] = true
-				out = append(out, why)
-			}
+	add := func(id circuit.BranchID) {
+		if why := Cold(b.c, id, b.celsius(o, id)).Why; !seen[why] {
+			seen[why] = true
+			out = append(out, why)
+		}
+	}
+	across := func(x, y circuit.TerminalID) bool { return x == p && y == q || x == q && y == p }
+	pins := false
+	for i := range b.c.Controls() {
+		for _, s := range b.c.Controls()[i].Senses {
+			pins = pins || across(s.Pin1, s.Pin2)
+		}
+	}
+	for i := range b.c.Branches() {
+		br := b.c.Branch(circuit.BranchID(i))
+		switch {
+		case br.Role != circuit.Load:
+		case across(br.A, br.B):
+			add(br.ID)
+		case pins && br.Sensor != nil && b.reaches(o, p, br.A):
+			add(br.ID)
 		}
 	}
 	sort.Strings(out)
 	return out
+}
+
+// reaches reports whether joins and closed contacts tie two terminals.
+func (b *Bench) reaches(o *settle.Outcome, p, q circuit.TerminalID) bool {
+	seen := map[circuit.TerminalID]bool{p: true}
+	queue := []circuit.TerminalID{p}
+	for len(queue) > 0 {
+		at := queue[0]
+		queue = queue[1:]
+		for _, id := range b.at(at) {
+			br := b.c.Branch(id)
+			if !o.Conducts[id] || br.Role == circuit.Load && br.Sensor == nil || br.Role == circuit.Source {
+				continue
+			}
+			for _, far := range [2]circuit.TerminalID{br.A, br.B} {
+				if !seen[far] {
+					seen[far] = true
+					queue = append(queue, far)
+				}
+			}
+		}
+	}
+	return seen[q]
 }
 
 // around finds a way between two terminals of one part that does not pass

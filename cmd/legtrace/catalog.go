@@ -47,7 +47,7 @@ machine's netlist, to start one of your own from.`,
 func listCatalog() *report.Catalog {
 	d := &report.Catalog{Document: "catalog", Machines: []report.Entry{}}
 	for _, e := range netlists.Catalog() {
-		d.Machines = append(d.Machines, report.Entry{Name: e.Name, Title: e.Title, Summary: e.Summary})
+		d.Machines = append(d.Machines, report.Entry{Name: e.Name, Title: e.Title, Summary: e.Summary, Of: e.Of})
 	}
 	return d
 }

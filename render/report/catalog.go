@@ -1,5 +1,7 @@
 package report
 
+import "strings"
+
 // Catalog lists the machines that come with legtrace.
 type Catalog struct {
 	Document string  `json:"document" help:"which document this is"`
@@ -11,6 +13,7 @@ type Entry struct {
 	Name    string `json:"name" help:"as --netlist takes it, after \"catalog:\""`
 	Title   string `json:"title" help:"what a person calls the machine"`
 	Summary string `json:"summary" help:"the first line of its notes"`
+	Of      string `json:"of" help:"the machine it is a variant of; empty for a machine of its own"`
 }
 
 // Netlist is the text of a netlist of the catalog.
@@ -22,12 +25,24 @@ type Netlist struct {
 
 func (d *Catalog) text(p *page) {
 	p.heading("Machines that come with legtrace")
+	variants := map[string][]string{}
 	for _, e := range d.Machines {
+		if e.Of != "" {
+			variants[e.Of] = append(variants[e.Of], e.Name)
+		}
+	}
+	for _, e := range d.Machines {
+		if e.Of != "" {
+			continue
+		}
 		p.WriteByte('\n')
 		p.para(0, p.strong.Sprint("catalog:"+e.Name))
 		p.para(2, oneLine(e.Title))
 		if e.Summary != "" {
 			p.para(2, oneLine(e.Summary))
+		}
+		if v := variants[e.Name]; len(v) > 0 {
+			p.term(2, 10, "variants", strings.Join(v, ", "))
 		}
 	}
 	p.WriteByte('\n')

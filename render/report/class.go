@@ -30,7 +30,7 @@ type ClassLearner struct {
 type ClassRow struct {
 	Learner string        `json:"learner" help:"name"`
 	Drill   string        `json:"drill" help:"name in the set"`
-	End     string        `json:"end" help:"found, gave up, time is up, open, or no answer"`
+	End     string        `json:"end" help:"found, not found, gave up, time is up, or no answer"`
 	Points  int           `json:"points" help:"0 to 100"`
 	Yours   drill.Figures `json:"yours" help:"the learner's figures"`
 	Best    drill.Figures `json:"best" help:"the best plan's"`
@@ -131,4 +131,20 @@ func (c *Class) text(p *page) {
 			p.para(2, fmt.Sprintf("%s, %s: %s", r.Learner, r.Drill, r.Trouble))
 		}
 	}
+}
+
+// ClassFormats lists what [Class.Write] takes.
+var ClassFormats = [...]Format{FormatText, FormatCSV, FormatJSON}
+
+// Write writes the table.
+func (c *Class) Write(w io.Writer, f Format, colour bool) error {
+	switch f {
+	case FormatText:
+		return WriteText(w, c, colour)
+	case FormatCSV:
+		return c.WriteCSV(w)
+	case FormatJSON:
+		return WriteJSON(w, c)
+	}
+	return fmt.Errorf("no format %q for a class", f)
 }

@@ -18,7 +18,7 @@ type DrillSummary struct {
 	Faults    []Fault       `json:"faults" help:"what was hidden"`
 	Budget    float64       `json:"budget" help:"minutes allowed; 0 for as long as it takes"`
 	Complaint []string      `json:"complaint" help:"what the customer said"`
-	End       string        `json:"end" help:"found, gave up, time is up, or open"`
+	End       string        `json:"end" help:"found, not found, gave up, or time is up"`
 	Points    int           `json:"points" help:"0 to 100"`
 	Yours     drill.Figures `json:"yours" help:"the learner's figures"`
 	Best      drill.Figures `json:"best" help:"the best plan's"`

@@ -4,7 +4,9 @@
 // Start with [New], which takes a circuit. Its methods ask the engine one
 // question each and give a document: [Reporter.Loads], [Reporter.Path],
 // [Reporter.Breaks], [Reporter.KeepsOn], [Reporter.Check] and
-// [Reporter.Overview]. A document is plain data with documented fields;
+// [Reporter.Overview]; and for the meter in hand [Reporter.Readings],
+// [Reporter.Clamps], [Reporter.Points], [Reporter.Live] and
+// [Reporter.Dictionary]. A document is plain data with documented fields;
 // [WriteText] and [WriteJSON] write it, and [FieldGuide] lists the fields of
 // every document. Nothing is printed that is not in the document, and nothing
 // is in the document that the engine did not work out.

@@ -1,0 +1,31 @@
+package report
+
+// Lessons is a document of pages for learners.
+type Lessons struct {
+	Document string   `json:"document" help:"which document this is"`
+	Machine  Machine  `json:"machine" help:"the machine they use as their example"`
+	Lessons  []Lesson `json:"lessons" help:"the pages"`
+}
+
+// Lesson is one page.
+type Lesson struct {
+	Number   int    `json:"number" help:"from 1"`
+	Title    string `json:"title" help:"what it is about"`
+	Markdown string `json:"markdown" help:"the whole page; empty in a list"`
+}
+
+// Lessons makes the document.
+func (r *Reporter) Lessons(list []Lesson) *Lessons {
+	return &Lessons{Document: "lessons", Machine: r.machine(), Lessons: append([]Lesson{}, list...)}
+}
+
+func (d *Lessons) text(p *page) {
+	p.heading("Lessons")
+	for _, l := range d.Lessons {
+		if l.Markdown == "" {
+			p.para(2, string(rune('0'+l.Number))+"  "+l.Title)
+			continue
+		}
+		p.WriteString("\n" + l.Markdown)
+	}
+}
