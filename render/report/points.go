@@ -156,7 +156,6 @@ func (x *listing) step(i int) (*Step, error) {
 	if x.nothing(s.Good) {
 		d.Good.Range, d.Good.Why = "near 0 "+d.Good.Unit, []string{}
 	}
-	d.Good.Why = x.whySensor(s, d.Good.Why)
 	if !s.Live && s.Good.High < meter.WornContactOhms {
 		// Wire and contacts alone lie between, whatever the probes' own parts.
 		d.Good.Why = slices.DeleteFunc(d.Good.Why, func(w string) bool {
@@ -244,40 +243,6 @@ func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) {
 		d.Clears = append(d.Clears, o.Left...)
 		o.Conclude = x.conclude(o.Left)
 	}
-}
-
-// whySensor puts in the reason that counts where a control is probed for the
-// sensor behind its pins, in place of the control's own.
-func (x *listing) whySensor(s *meter.Step, why []string) []string {
-	pins := [2]circuit.TerminalID{s.P, s.Q}
-	for i := range x.c.Controls() {
-		ctl := &x.c.Controls()[i]
-		supply := x.c.Branch(ctl.Supply)
-		if s.Live || x.c.Terminal(pins[0]).Part != ctl.Part || x.c.Terminal(pins[1]).Part != ctl.Part || pins[0] == supply.A || pins[0] == supply.B {
-			continue
-		}
-		own := meter.Cold(x.c, ctl.Supply, x.b.Ambient).Why
-		why = slices.DeleteFunc(slices.Clone(why), func(w string) bool { return w == own })
-		for _, sense := range ctl.Senses {
-			if sense.Pin1 == pins[0] && sense.Pin2 == pins[1] || sense.Pin1 == pins[1] && sense.Pin2 == pins[0] {
-				why = append(x.sensorsBehind(s), why...)
-			}
-		}
-	}
-	return why
-}
-
-// sensorsBehind gives the reasons of those sensors whose open shows at the
-// probes.
-func (x *listing) sensorsBehind(s *meter.Step) []string {
-	var out []string
-	for i := range x.list.Suspects {
-		br := x.c.Branch(x.list.Suspects[i].Fault.Branch)
-		if br.Sensor != nil && finds(s)[i] {
-			out = append(out, meter.Cold(x.c, br.ID, x.b.Ambient).Why)
-		}
-	}
-	return out
 }
 
 // conclude says what a bad reading leaves.
