@@ -1,5 +1,7 @@
 package report
 
+import "fmt"
+
 // Lessons is a document of pages for learners.
 type Lessons struct {
 	Document string   `json:"document" help:"which document this is"`
@@ -23,7 +25,7 @@ func (d *Lessons) text(p *page) {
 	p.heading("Lessons")
 	for _, l := range d.Lessons {
 		if l.Markdown == "" {
-			p.para(2, string(rune('0'+l.Number))+"  "+l.Title)
+			p.para(2, fmt.Sprintf("%d %s", l.Number, l.Title))
 			continue
 		}
 		p.WriteString("\n" + l.Markdown)

@@ -3,8 +3,8 @@ package schematic
 import "sort"
 
 // sortBundles brings what touches the neutral to the top, so that the neutral
-// ends before the rungs that run from leg to leg.
-func sortBundles(bs []*bundle) {
+// ends before the rungs that run from leg to leg; mixed goes by height alone.
+func sortBundles(bs []*bundle, mixed bool) {
 	var sum, n [2]float64
 	for _, b := range bs {
 		sum[b.class] += b.height
@@ -16,7 +16,7 @@ func sortBundles(bs []*bundle) {
 		}
 	}
 	sort.SliceStable(bs, func(i, j int) bool {
-		if bs[i].class != bs[j].class {
+		if !mixed && bs[i].class != bs[j].class {
 			return bs[i].class < bs[j].class
 		}
 		return bs[i].height < bs[j].height

@@ -56,10 +56,13 @@ func (l *layout) graph() (n int, node map[*net]int, edges []rank.Edge) {
 // from top to bottom.
 func (l *layout) rankColumns(ctx context.Context) error {
 	n, node, edges := l.graph()
-	places, err := rank.Layers(ctx, n, edges)
-	if err != nil {
-		return err
+	if l.places == nil {
+		var err error
+		if l.places, err = rank.Layers(ctx, n, edges); err != nil {
+			return err
+		}
 	}
+	places := l.places
 	ranks := map[int]bool{}
 	for _, u := range l.units {
 		if !u.trunk {
@@ -75,6 +78,9 @@ func (l *layout) rankColumns(ctx context.Context) error {
 	for _, u := range l.units {
 		u.column = sort.SearchInts(sorted, places[u.id].Column)
 		u.height = places[u.id].Height
+		if l.manner.upsideDown {
+			u.height = -u.height
+		}
 	}
 	for net, i := range node {
 		net.channel = sort.SearchInts(sorted, places[i].Column+1)

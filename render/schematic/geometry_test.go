@@ -364,6 +364,10 @@ func wiredTogether(c *circuit.Circuit) map[string]int {
 
 func TestGeometryOfShippedMachines(t *testing.T) {
 	for _, c := range append(shipped(t), everyKind(t)) {
+		plan, err := Arrange(context.Background(), c)
+		if err != nil {
+			t.Fatalf("%s: %v", c.Name(), err)
+		}
 		for i := range c.Modes() {
 			for look := range 4 {
 				if look > 0 && i > 0 {
@@ -375,7 +379,7 @@ func TestGeometryOfShippedMachines(t *testing.T) {
 					d.FaultVolts = lost(d.Volts)
 				}
 				var b bytes.Buffer
-				if err := Render(context.Background(), &b, d); err != nil {
+				if err := plan.Render(&b, d); err != nil {
 					t.Fatalf("%s, %s: %v", c.Name(), c.Modes()[i].Name, err)
 				}
 				for _, f := range readSheet(t, b.Bytes()).flaws(c) {

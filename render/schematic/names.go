@@ -12,7 +12,7 @@ const mostShared = 3
 // placeWireNames writes each wire's name and colour beside it where there is
 // room: where the wire runs alone if it does somewhere, otherwise beside a
 // stretch that it shares with few, naming them all. A wire that finds no room
-// keeps its name in its title.
+// is named in the legend.
 func (l *layout) placeWireNames() {
 	for _, n := range l.nets {
 		if len(n.wires) == 0 {
@@ -29,6 +29,11 @@ func (l *layout) placeWireNames() {
 				for _, w := range g.wires {
 					named[w] = true
 				}
+			}
+		}
+		for _, id := range n.wires {
+			if w := l.c.Wire(id); !named[int(id)] {
+				l.unplaced = append(l.unplaced, [2]string{l.wireNames([]int{int(id)}), l.c.Terminal(w.From).Ref + " to " + l.c.Terminal(w.To).Ref})
 			}
 		}
 	}

@@ -102,25 +102,34 @@ func (p *page) beside(w int) {
 	p.width = x + panelWidth + margin
 }
 
-// below puts the blocks in columns under the diagram, each next block where
-// the columns are shortest.
+// below puts the blocks in columns under the diagram, in their order, as
+// shallow as the columns allow.
 func (p *page) below(h int) {
-	n := max(1, (p.width-2*margin+panelGap)/(panelWidth+panelGap))
-	tops := make([]int, n)
-	for i := range tops {
-		tops[i] = headerDepth + h + margin/2
+	columns := max(1, (p.width-2*margin+panelGap)/(panelWidth+panelGap))
+	depth := 0
+	for _, b := range p.blocks {
+		depth = max(depth, b.depth())
 	}
+	for p.flow(depth, headerDepth+h+margin/2) > columns {
+		depth += entryPitch
+	}
+	for _, b := range p.blocks {
+		p.height = max(p.height, b.y+b.depth()+12+margin)
+	}
+}
+
+// flow fills columns of some depth from top down and returns how many it took.
+func (p *page) flow(depth, top int) int {
+	n, y := 1, 0
 	for i := range p.blocks {
-		at := 0
-		for k := range tops {
-			if tops[k] < tops[at] {
-				at = k
-			}
+		b := &p.blocks[i]
+		if y > 0 && y+b.depth() > depth {
+			n, y = n+1, 0
 		}
-		p.blocks[i].x, p.blocks[i].y = margin+at*(panelWidth+panelGap), tops[at]
-		tops[at] += p.blocks[i].depth() + 12
-		p.height = max(p.height, tops[at]+margin)
+		b.x, b.y = margin+(n-1)*(panelWidth+panelGap), top+y
+		y += b.depth() + 12
 	}
+	return n
 }
 
 func (l *layout) subtitle() string {

@@ -91,8 +91,11 @@ func (l *layout) bundles() []*bundle {
 		l.finish(b)
 		out = append(out, b)
 	}
-	sortBundles(out)
+	sortBundles(out, l.manner.mixed)
 	out = l.alignFeeders(out)
+	if l.manner.loose {
+		return out
+	}
 	return l.cluster(out)
 }
 
@@ -222,9 +225,8 @@ func (l *layout) finish(b *bundle) {
 
 // Costs of a spot, in steps down the page.
 const (
-	crossingCost = 9.0
-	stretchCost  = 0.4
-	busCost      = 1.5 // for a bus that is not a rail
+	stretchCost = 0.4
+	busCost     = 1.5 // for a bus that is not a rail
 )
 
 // stack places bundles one after the other, each where it costs least.
@@ -308,7 +310,7 @@ func (l *layout) spotCost(byChannel [][]*net, b *bundle, y int) float64 {
 			for _, n := range byChannel[ch] {
 				inside := n != h.net && ch > h.from && ch < h.to
 				if inside && n.spans && n.y0 < at && at < n.y1 {
-					cost += crossingCost
+					cost += l.manner.crossing
 				}
 			}
 		}

@@ -1,7 +1,9 @@
 // Package schematic draws a machine as an annotated wiring diagram in SVG.
 //
 // [Render] is where to start: it takes a [Drawing], which is plain data, and
-// writes one self-contained page. Legs are vertical rails, loads lie on
+// writes one self-contained page. [Arrange] lays a machine out once for many
+// drawings, [Sheets] cuts one for print, [RenderStrip] and [WriteStripText] show
+// a single load's feed, for a phone and for a terminal. Legs are vertical rails, loads lie on
 // horizontal rungs between them with the contacts in series, and every wire is
 // drawn from terminal to terminal at right angles.
 //
@@ -11,8 +13,10 @@
 // gives the columns and the order (package rank, by way of columns.go);
 // bundles.go lines up what lies on one rung, place.go and spread.go give
 // every symbol its spot; route.go finds the wires' ways on a grid; label.go,
-// names.go and marks.go find room for text and flags; symbols.go, boxes.go,
-// page.go and svg.go write it all down.
+// names.go, volts.go, marks.go, tags.go, suspects.go and zones.go find room for
+// text and marks; symbols.go, boxes.go, colours.go, legend.go, page.go and
+// svg.go write it all down, in the colours of theme.go and the layers of
+// layers.go. strip*.go is the single-load view, sheets.go the paper.
 //
 // The SVG carries what a checker needs to read it back: every terminal is an
 // element with data-terminal at its coordinates, every symbol has its outline
@@ -138,14 +142,40 @@ const MostSymbols = 2000
 
 // Render lays the machine out and writes the page.
 func Render(ctx context.Context, w io.Writer, d Drawing) error {
-	if err := d.check(); err != nil {
-		return err
-	}
 	l, err := layOut(ctx, &d)
 	if err != nil {
 		return err
 	}
 	return l.write(w)
+}
+
+// Plan is a machine laid out. It draws the machine in any mode, with the same
+// parts in the same places, in a fraction of the time that the layout takes. It
+// may be used by several goroutines at once.
+type Plan struct{ l *layout }
+
+// Arrange lays a machine out for [Plan.Render].
+func Arrange(ctx context.Context, c *circuit.Circuit) (*Plan, error) {
+	d := Drawing{Circuit: c, Load: circuit.None}
+	if err := d.check(); err != nil {
+		return nil, err
+	}
+	l, err := arrange(ctx, &d)
+	if err != nil {
+		return nil, err
+	}
+	return &Plan{l}, nil
+}
+
+// Render draws the machine of the plan.
+func (p *Plan) Render(w io.Writer, d Drawing) error {
+	if err := d.check(); err != nil {
+		return err
+	}
+	if d.Circuit != p.l.c {
+		return fmt.Errorf("the drawing is of another machine than the plan")
+	}
+	return p.l.annotated(&d).write(w)
 }
 
 // check reports data that does not belong to the circuit.

@@ -53,14 +53,37 @@ func TestEverySymbolLooksAsAgreed(t *testing.T) {
 }
 
 func TestDrawingIsTheSameEveryTime(t *testing.T) {
-	for _, c := range shipped(t) {
-		d := drawn(t, c, 1)
+	for _, c := range []*circuit.Circuit{demo(t), everyKind(t), rungs(t, 20)} {
+		d := drawn(t, c, 0)
 		first := render(t, d)
-		for range 5 {
+		for range 2 {
 			if diff := cmp.Diff(first, render(t, d)); diff != "" {
 				t.Fatalf("%s: %s", c.Name(), diff)
 			}
 		}
+	}
+}
+
+func TestPlanDrawsWhatRenderDraws(t *testing.T) {
+	c := demo(t)
+	plan, err := Arrange(context.Background(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range c.Modes() {
+		d := drawn(t, c, circuit.ModeID(i))
+		d.Symbols = Symbols(i % 2)
+		var b bytes.Buffer
+		if err := plan.Render(&b, d); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(render(t, d), b.String()); diff != "" {
+			t.Fatalf("%s: %s", c.Modes()[i].Name, diff)
+		}
+	}
+	var b bytes.Buffer
+	if err := plan.Render(&b, drawn(t, everyKind(t), 0)); err == nil {
+		t.Error("a plan drew another machine")
 	}
 }
 

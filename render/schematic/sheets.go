@@ -34,9 +34,9 @@ func FindPaper(name string) (Paper, error) {
 const (
 	paperEdge = 10.0 // mm kept free at every edge: printers need it
 	// leastScale is the millimetres that a pixel must get at least: the
-	// smallest letters then stand 1.4 mm high, their capitals 2 mm with the
-	// line; mostScale keeps small machines from being blown up.
-	leastScale, mostScale = 0.2, 0.3
+	// capitals of the smallest letters are then 1.3 mm high, those of labels
+	// 1.6 mm; mostScale keeps small machines from being blown up.
+	leastScale, mostScale = 0.18, 0.3
 	overlap               = 6 * step // of neighbouring tiles, at least
 	sheetMargin           = 24       // around a tile, for the neighbours' numbers
 )
@@ -46,9 +46,6 @@ const (
 // They are separate SVG documents, because SVG has no pages: every program
 // prints one, and rsvg-convert -f pdf joins them.
 func Sheets(ctx context.Context, d Drawing, paper Paper) ([][]byte, error) {
-	if err := d.check(); err != nil {
-		return nil, err
-	}
 	l, err := layOut(ctx, &d)
 	if err != nil {
 		return nil, err

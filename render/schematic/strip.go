@@ -144,6 +144,10 @@ func (d *stripPage) head() {
 			d.y += 3
 		}
 	}
+	for _, f := range d.s.Faults {
+		d.y += 4
+		d.lines(stripMargin, width, stripNote+1, noteLine+1, "heading", "Fault: "+d.s.Circuit.Describe(f))
+	}
 	d.y += 6
 }
 

@@ -161,7 +161,7 @@ func (t *lineText) hop(h *Hop) {
 		volts := ""
 		if len(t.s.Volts) > 0 {
 			volts = t.s.Volts[h.From].String()
-			if len(t.s.FaultVolts) > 0 && t.s.FaultVolts[h.From].differs(t.s.Volts[h.From]) {
+			if t.s.changes(h.From) {
 				text += "  " + change(t.s.Volts[h.From], t.s.FaultVolts[h.From])
 			}
 		}

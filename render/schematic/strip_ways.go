@@ -72,6 +72,7 @@ func (d *stripPage) source(h *Hop, b *circuit.Branch) {
 	}
 	d.symbol(rect{stripSpine - 14, mid - 16, stripSpine + 14, mid + 12}, u, point{stripSpine, mid}, h.From != circuit.None)
 	d.text(stripText, mid+2, start, stripLabel, "label", d.s.Circuit.Label(b.ID))
+	d.faulty(b.ID, mid)
 	d.marks(b.ID, mid)
 	if h.From == circuit.None {
 		d.terminal(h.To, foot)
@@ -113,6 +114,7 @@ func (d *stripPage) wire(h *Hop, b *circuit.Branch) {
 	d.text(stripWire, top+wireRow/2+5, start, stripNote+1, class, name)
 	d.standing(h.From, stripWire+textWidth(name, stripNote+1)+10, top+wireRow/2)
 	d.volts(h.From, top+wireRow/2+5)
+	d.faulty(b.ID, top+wireRow/2)
 	d.marks(b.ID, top+wireRow/2)
 	d.y = top + pointRoom + 2
 	d.seam()
@@ -147,7 +149,7 @@ func (d *stripPage) volts(t circuit.TerminalID, y int) {
 	if !v.Known {
 		class = "floating"
 	}
-	if len(d.s.FaultVolts) > 0 && d.s.FaultVolts[t].differs(v) {
+	if d.s.changes(t) {
 		before, after, _ := strings.Cut(change(v, d.s.FaultVolts[t]), " \u2192 ")
 		d.text(stripVolts, y-8, end, stripNote+1, class, before)
 		d.text(stripVolts, y+8, end, stripNote+1, "volts changed", "\u2192 "+after)
@@ -185,7 +187,7 @@ func (d *stripPage) part(h *Hop, b *circuit.Branch) {
 	}
 	for _, p := range d.s.shaded() {
 		if p.Branch == b.ID {
-			small = strings.TrimPrefix(small+", suspect "+percent(p.P), ", ")
+			small = strings.TrimSuffix("suspect "+percent(p.P)+", "+small, ", ")
 		}
 	}
 	if small != "" {

@@ -20,7 +20,7 @@ type Shade struct {
 var hatches = []struct {
 	least float64
 	pitch int
-}{{0.4, 3}, {0.2, 4}, {0.1, 6}, {0.04, 8}, {0, 12}}
+}{{0.4, 3}, {0.2, 4}, {0.1, 5}, {0.05, 7}, {0, 10}}
 
 // faintest is the probability below which nothing is shaded.
 const faintest = 0.01

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // tag is a small mark with text in it, tied by a leader to the point it is
@@ -25,7 +27,7 @@ const (
 	tagAside  = 7 // from a wire's line to a mark beside it
 	// tagRings is how far out a mark is tried with its text before it does
 	// without, and tagReach how far without.
-	tagRings, tagReach = 7, 60
+	tagRings, tagReach = 10, 60
 )
 
 // placePoints sets the numbered test points beside their terminals.
@@ -123,7 +125,9 @@ func (l *layout) placeStanding() {
 		s := fmt.Sprintf("%.0f V when off", v)
 		t := tag{layer: layerStanding, s: s, title: "Stays live with the machine switched off: " + s + ", to the chassis"}
 		if !l.tagBeside(&t, n, standingIcon+textWidth(s, smallSize)+3) && !l.tagBeside(&t, n, standingIcon) {
-			l.leave(n, s)
+			if !l.repeatsRail(n, func(at circuit.TerminalID) string { return fmt.Sprintf("%.0f V", l.d.Standing[at]) }) {
+				l.leave(n, s)
+			}
 			continue
 		}
 		if t.area.x1-t.area.x0 == standingIcon {
@@ -213,6 +217,18 @@ func writePointNumber(b *strings.Builder, x, y, number int) {
 func writeStandingIcon(b *strings.Builder, x, y int) {
 	fmt.Fprintf(b, "<path class=\"warning\" d=\"M%d %dL%d %dL%d %dZ\"/><path class=\"flash\" d=\"M%d %dL%d %dL%d %dL%d %d\"/>",
 		x+8, y+1, x+16, y+15, x, y+15, x+9, y+5, x+6, y+10, x+10, y+10, x+7, y+14)
+}
+
+// repeatsRail reports whether a net within a trunk says what its rail says too.
+func (l *layout) repeatsRail(n *net, say func(circuit.TerminalID) string) bool {
+	for _, t := range l.trunks {
+		for _, u := range t.units {
+			if n != t.rail && len(n.pins) > 0 && n.pins[0].unit == u && len(t.rail.pins) > 0 {
+				return say(n.pins[0].terminal()) == say(t.rail.pins[0].terminal())
+			}
+		}
+	}
+	return false
 }
 
 // leave keeps for the legend what found no room beside a net's wires.

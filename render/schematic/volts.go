@@ -3,6 +3,8 @@ package schematic
 import (
 	"fmt"
 	"math"
+
+	"legtrace/circuit"
 )
 
 // placeVolts writes each node's voltage once; what floats comes last and light.
@@ -15,22 +17,34 @@ func (l *layout) placeVolts(known bool) {
 			continue
 		}
 		at := n.pins[0].terminal()
-		t := text{size: smallSize, class: "volts", layer: layerVolts, s: l.d.Volts[at].String()}
+		t := text{size: smallSize, class: "volts", layer: layerVolts, s: l.voltsAt(at)}
 		settled := l.d.Volts[at].Known
 		if !settled {
 			t.class = "floating"
 		}
-		if len(l.d.FaultVolts) > 0 && l.d.FaultVolts[at].differs(l.d.Volts[at]) {
+		if l.d.changes(at) {
 			t.class, t.layer, settled = "volts changed", layerFault, true
-			t.s = change(l.d.Volts[at], l.d.FaultVolts[at])
 		}
-		if settled != known {
+		if settled != known || l.tryBeside(l.router.segments(l.used[n.id]), n.id, t) {
 			continue
 		}
-		if !l.tryBeside(l.router.segments(l.used[n.id]), n.id, t) && settled {
+		if settled && !l.repeatsRail(n, l.voltsAt) {
 			l.leave(n, t.s)
 		}
 	}
+}
+
+// voltsAt is what is written of a terminal's voltage.
+func (l *layout) voltsAt(t circuit.TerminalID) string {
+	if l.d.changes(t) {
+		return change(l.d.Volts[t], l.d.FaultVolts[t])
+	}
+	return l.d.Volts[t].String()
+}
+
+// changes reports whether the faults change a terminal's voltage.
+func (d *Drawing) changes(t circuit.TerminalID) bool {
+	return len(d.FaultVolts) > 0 && d.FaultVolts[t].differs(d.Volts[t])
 }
 
 // changedVolts is the least difference worth printing beside a voltage.
