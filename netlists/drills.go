@@ -57,7 +57,7 @@ func ReadDrills(path string) (*DrillSet, error) {
 	if found.failed() {
 		return nil, found.sorted()
 	}
-	set := &DrillSet{Title: file.Title}
+	set := &DrillSet{Title: sanitise(strings.Join(strings.Fields(file.Title), " "))}
 	if len(file.Drills) == 0 {
 		found.fail(Position{File: path}, "add a [[drill]] with its machine", "the set holds no drills")
 	}
@@ -66,6 +66,10 @@ func ReadDrills(path string) (*DrillSet, error) {
 		at := root.get("drill").items[i].position()
 		if d.Name == "" {
 			d.Name = fmt.Sprint(i + 1)
+		}
+		if sanitise(d.Name) != d.Name {
+			found.fail(at, "", "a name holds what cannot be printed: %s", d.Name)
+			continue
 		}
 		if slices.ContainsFunc(set.Tasks, func(t drill.Task) bool { return t.Name == d.Name }) {
 			found.fail(at, "names must differ", "the drill %q is there twice", d.Name)
@@ -137,6 +141,8 @@ func (c *collector) answer(at Position, out *[]drill.Answer, a drill.Answer) {
 	switch {
 	case a.Learner == "" || a.Drill == "":
 		c.fail(at, "", "an answer names its learner and its drill")
+	case sanitise(a.Learner) != a.Learner:
+		c.fail(at, "", "a name holds what cannot be printed: %s", a.Learner)
 	case slices.ContainsFunc(*out, func(b drill.Answer) bool { return b.Learner == a.Learner && b.Drill == a.Drill }):
 		c.fail(at, "", "%s answers the drill %q twice", a.Learner, a.Drill)
 	case len(*out) >= maxAnswers:

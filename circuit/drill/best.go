@@ -7,11 +7,16 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 )
 
 // maxTests bounds the best plan's tests; no visit makes more.
 const maxTests = 40
+
+// mostAtOnce is the most faults that are weighed together; what a third does is
+// seen once two are known, at a fraction of the work.
+const mostAtOnce = 2
 
 // Best plays the drill as the engine would: its complaint, then the test that
 // tells most for its minutes and risk, until it is sure of a cause. The session
@@ -30,9 +35,14 @@ func (d *Drill) Best(ctx context.Context) (*Session, error) {
 	if err := p.find(ctx); err != nil {
 		return nil, err
 	}
-	if p.s.end == Open {
-		// More is hidden than what was complained of led to: look at every mode.
+	for left := d.opt.Faults + 1; p.s.end == Open && p.s.Left() < left; {
+		// More is hidden than what was seen so far led to: look at every mode,
+		// and go by what the faults that were found do not explain.
+		left = p.s.Left()
 		if err := p.tryAll(ctx); err != nil {
+			return nil, err
+		}
+		if err := p.reconsider(ctx); err != nil {
 			return nil, err
 		}
 		if err := p.find(ctx); err != nil {
@@ -48,7 +58,7 @@ func (d *Drill) Best(ctx context.Context) (*Session, error) {
 
 // engine weighs what the customer said.
 func (d *Drill) engine(ctx context.Context) (*suspect.Engine, error) {
-	e, err := suspect.New(d.c, suspect.Options{Order: d.opt.Faults, Instrument: d.opt.Instrument})
+	e, err := suspect.New(d.c, suspect.Options{Order: min(d.opt.Faults, mostAtOnce), Instrument: d.opt.Instrument})
 	if err != nil {
 		return nil, err
 	}
@@ -114,6 +124,56 @@ func (p *player) tryAll(ctx context.Context) error {
 	return nil
 }
 
+// reconsider weighs anew what the faults found so far leave unexplained.
+func (p *player) reconsider(ctx context.Context) error {
+	d := p.s.d
+	var found []Hidden
+	for i, h := range d.hidden {
+		if p.s.found[i] {
+			found = append(found, h)
+		}
+	}
+	e, err := suspect.New(d.c, suspect.Options{Order: min(p.s.Left(), mostAtOnce), Instrument: d.opt.Instrument})
+	if err != nil {
+		return err
+	}
+	seen := slices.Clone(d.complaint.Evidence)
+	for i := range p.s.steps {
+		seen = append(seen, p.s.steps[i].Evidence...)
+	}
+	seen = slices.DeleteFunc(seen, func(ev suspect.Evidence) bool { return d.touches(found, ev) })
+	p.e = e
+	return learn(ctx, e, seen)
+}
+
+// touches reports whether faults change what a piece of evidence is about: then
+// it tells nothing of what else is wrong.
+func (d *Drill) touches(found []Hidden, ev suspect.Evidence) bool {
+	if sy := ev.Symptom; sy != nil {
+		is, sound := d.look(sy.Mode, found), d.sound[sy.Mode]
+		at := slices.Index(suspect.SeenLoads(d.c), sy.Load)
+		return is.trips != sound.trips || is.chatters != sound.chatters || at >= 0 && is.states[at] != sound.states[at]
+	}
+	o := ev.Reading
+	read := func(hidden []Hidden) (meter.Reading, bool) {
+		run := d.bench.Dead
+		if o.Probes.Function.Live() {
+			run = d.bench.Live
+		}
+		out, err := run(o.Mode, d.faults(hidden))
+		if err != nil {
+			return meter.Reading{}, false
+		}
+		for _, w := range o.Lift {
+			out.Conducts[d.c.Wire(w).Branch] = false
+		}
+		return d.bench.Quick(out, o.Probes.Function, o.Probes.P, o.Probes.Q), true
+	}
+	with, ok := read(found)
+	without, too := read(nil)
+	return !ok || !too || with.Differs(without)
+}
+
 // sure reports whether the leading explanation may be acted on: it holds
 // something that was not named yet.
 func (p *player) sure() bool {
@@ -137,6 +197,8 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 	p.tests++
 	var moves []Move
 	t := next.Test
+	// Asked again, the same test shows the same.
+	p.s.progress.Skip(p.s.d.c, t)
 	if t.Live != p.s.On() {
 		moves = append(moves, Move{Verb: map[bool]Verb{true: On, false: Off}[t.Live]})
 	}

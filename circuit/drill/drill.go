@@ -154,9 +154,12 @@ func start(c *circuit.Circuit, opt Options, day float64) *Drill {
 
 // find puts a fault in its class, or in one of its own.
 func find(c *circuit.Circuit, classes []suspect.Class, f circuit.Fault) Hidden {
+	same := func(g circuit.Fault) bool {
+		return f.Kind == g.Kind && f.Branch == g.Branch && f.Ohms == g.Ohms && f.Factor == g.Factor && (f.At == g.At || f.Kind != circuit.Grounded)
+	}
 	for _, cl := range classes {
 		for _, m := range cl.Members {
-			if slices.Contains(m.Faults, f) {
+			if len(m.Faults) == 1 && same(m.Faults[0]) {
 				return Hidden{m, cl}
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -105,7 +106,16 @@ func (d *Drill) story(h Hidden) (FaultStory, error) {
 	if len(bad.Tripped) > 0 {
 		out.Said = append(out.Said, fmt.Sprintf("So much current flows that %s opens, and everything behind it is dead.", lowerFirst(d.c.Label(bad.Tripped[0]))))
 	}
-	if load != circuit.None {
+	if bad.Chatter != nil && good.Chatter == nil {
+		var names []string
+		for _, id := range bad.Chatter.Contacts {
+			names = append(names, "the "+lowerFirst(d.c.Label(id)))
+		}
+		out.Said = append(out.Said, fmt.Sprintf("In %q the machine does not settle: what moves %s is fed through what that opens.", out.Mode, list(names)))
+	}
+	if load == circuit.None {
+		out.Said = append(out.Said, d.across(f.Branch, good, bad)...)
+	} else {
 		d.feed(&out, f.Branch, load, good, bad)
 	}
 	d.ohms(&out, mode, f)
@@ -115,12 +125,16 @@ func (d *Drill) story(h Hidden) (FaultStory, error) {
 // scene finds the mode, and the load in it, that shows the fault: a load that
 // does what it should not, or None where the machine trips.
 func (d *Drill) scene(h Hidden) (circuit.ModeID, circuit.BranchID) {
-	for _, r := range d.remarks(d.looks([]Hidden{h})) {
-		if r.how != works {
+	remarks := slices.DeleteFunc(d.remarks(d.looks([]Hidden{h})), func(r remark) bool { return r.how == works })
+	for _, r := range remarks {
+		if r.load != circuit.None || r.how == trips {
 			return r.modes[0], r.load
 		}
 	}
-	return 0, circuit.None // not reached: what is hidden shows
+	if len(remarks) == 0 {
+		return 0, circuit.None // not reached: what is hidden shows
+	}
+	return remarks[0].modes[0], circuit.None
 }
 
 // onPart is the load a branch is, or None.

@@ -50,18 +50,22 @@ type Unsafe struct {
 
 // danger reports the rule that a move breaks, or nil.
 func (s *Session) danger(m Move) (*Unsafe, error) {
+	mode := s.mode
+	if m.Mode != circuit.None {
+		mode = m.Mode
+	}
 	hands := m.Verb == Lift || m.Verb == Refit || m.Verb == Read && !m.Function.Live()
 	switch {
 	case m.Verb == Read && hands && s.On():
-		return s.stopped(OhmsLive, "Ohms on a live circuit harms the meter, and you.", m.P, m.Q)
+		return s.stopped(mode, OhmsLive, "Ohms on a live circuit harms the meter, and you.", m.P, m.Q)
 	case hands && s.On():
-		return s.stopped(LiftLive, "No hand goes to a lead while the supply is on.", m.At)
+		return s.stopped(mode, LiftLive, "No hand goes to a lead while the supply is on.", m.At)
 	case hands && !s.dead:
-		return s.stopped(NotTested, "The supply is locked out, but nothing has shown that it is the right one: prove the meter and test dead. With it on:", places(m)...)
+		return s.stopped(mode, NotTested, "The supply is locked out, but nothing has shown that it is the right one: prove the meter and test dead. With it on:", places(m)...)
 	case m.Verb == TestDead && !s.proved:
-		return s.stopped(DeadUnproved, "A meter that does not work calls everything dead: prove it on a known source first. With the supply on:")
+		return s.stopped(mode, DeadUnproved, "A meter that does not work calls everything dead: prove it on a known source first. With the supply on:")
 	case m.Verb == Read && m.Function != meter.Amps && s.On() && !s.proved:
-		return s.stopped(LiveUnproved, "Prove the meter on a known source before you go by what it shows at live points.", m.P, m.Q)
+		return s.stopped(mode, LiveUnproved, "Prove the meter on a known source before you go by what it shows at live points.", m.P, m.Q)
 	case m.Verb == On:
 		return s.loose()
 	}
@@ -75,10 +79,10 @@ func places(m Move) []circuit.TerminalID {
 	return []circuit.TerminalID{m.At}
 }
 
-// stopped tells which of the places stand at voltage in the mode selected, or
-// what else does.
-func (s *Session) stopped(rule Rule, why string, at ...circuit.TerminalID) (*Unsafe, error) {
-	standing, err := s.d.bench.StandingVolts(s.mode, s.faults())
+// stopped tells which of the places stand at voltage in the mode, or what else
+// does.
+func (s *Session) stopped(mode circuit.ModeID, rule Rule, why string, at ...circuit.TerminalID) (*Unsafe, error) {
+	standing, err := s.d.bench.StandingVolts(mode, s.faults())
 	if err != nil {
 		return nil, err
 	}
@@ -89,16 +93,16 @@ func (s *Session) stopped(rule Rule, why string, at ...circuit.TerminalID) (*Uns
 			live = append(live, fmt.Sprintf("%s at %.0f V", s.d.c.PlaceName(t), v))
 		}
 	}
-	mode := s.d.c.Mode(s.mode).Label
+	label := s.d.c.Mode(mode).Label
 	switch {
 	case len(live) > 0:
-		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal.", mode, stand(live)))
+		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal.", label, stand(live)))
 	case len(standing.Nodes) > 0:
 		n := standing.Nodes[0]
-		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal, whatever the places you chose do.", mode,
+		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal, whatever the places you chose do.", label,
 			stand([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.ToChassis)})))
 	default:
-		u.Said = append(u.Said, fmt.Sprintf("Nothing stands at voltage in %q just now, and you could not know it.", mode))
+		u.Said = append(u.Said, fmt.Sprintf("Nothing stands at voltage in %q just now, and you could not know it.", label))
 	}
 	return u, nil
 }

@@ -84,6 +84,9 @@ func newRoot(t *terminal) *cobra.Command {
 		newTidy(t, &o),
 		newSchema(t, &o),
 		newRingOut(t, &o),
+		newPage(t, &n),
+		newDrill(t, &n, &o),
+		newLesson(t, &n, &o),
 		newJSONHelp(t),
 	)
 	return root

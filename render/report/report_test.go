@@ -134,7 +134,10 @@ func share(t testing.TB, c *circuit.Circuit, engine *settle.Engine, mode, load s
 // Every set that is printed, any one of each line open, does what it is said to
 // do to the load and to every other load.
 func TestEverySetDoesWhatIsSaidOfIt(t *testing.T) {
-	for _, entry := range netlists.Catalog() {
+	for _, entry := range netlists.Machines() {
+		if testing.Short() && entry.Name != "range-electronic" {
+			continue
+		}
 		c, r := machine(t, entry.Name)
 		engine := settle.New(c)
 		for _, mode := range c.Modes() {
@@ -190,7 +193,10 @@ func sayOthers(t *testing.T, c *circuit.Circuit, engine *settle.Engine, machine 
 // A person can follow the way with a finger: every wire and part starts where
 // the one before ended.
 func TestTheWayHasNoGaps(t *testing.T) {
-	for _, entry := range netlists.Catalog() {
+	for _, entry := range netlists.Machines() {
+		if testing.Short() && entry.Name != "range-electronic" {
+			continue
+		}
 		c, r := machine(t, entry.Name)
 		for _, mode := range c.Modes() {
 			for _, e := range mode.Expect {

@@ -1,0 +1,178 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"legtrace/circuit/drill"
+	"legtrace/netlists"
+	"legtrace/render/report"
+)
+
+const drillLong = `Hides a fault in the machine and lets you find it. The customer's complaint is
+worked out from what the engine says works and does not. You make moves, a line
+each, on a terminal or from a script; each costs minutes, an unsafe one is
+stopped and told. Name the part, and see your way beside the best plan's, and
+what the fault did, with this machine's own voltages.
+
+Level 1 hides an open part and has the customer tell everything; level 2 also
+opens wires and welds contacts, and the customer says less; level 3 hides
+anything that can fail. The same number gives the same drill again.`
+
+// drillFlags say which drill.
+type drillFlags struct {
+	level, faults int
+	number        uint64
+	budget        float64
+	set, task     string
+}
+
+// anyNumber is the highest number that is drawn where none is given: short
+// enough to be told to others.
+const anyNumber = 9999
+
+func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
+	var f drillFlags
+	cmd := &cobra.Command{
+		Use:   "drill",
+		Short: "Find a hidden fault: a complaint, a meter, minutes to spend",
+		Long:  drillLong,
+		Args:  cobra.NoArgs,
+		Example: `  legtrace drill --netlist catalog:dryer --level 2
+  legtrace drill --number 12 < moves.txt
+  legtrace drill --set week1.toml --task cold-broiler --json < moves.txt`,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if !cmd.Flags().Changed("number") {
+				f.number = 1 + rand.Uint64N(anyNumber)
+			}
+			if f.task != "" && f.set == "" {
+				return errors.New("--task names a drill of a set: give --set as well")
+			}
+			for _, flag := range []string{"level", "faults", "number", "budget", "netlist"} {
+				if f.set != "" && cmd.Flags().Changed(flag) {
+					return fmt.Errorf("--%s does not go with --set: the set says it", flag)
+				}
+			}
+			d, name, err := f.open(cmd.Context(), t, n)
+			if err != nil {
+				return err
+			}
+			w := t.out
+			if o.json {
+				w = t.err // standard output is the document's
+			}
+			in := cmd.InOrStdin()
+			talk := &drillDialog{w: w, in: readLines(in), echo: !isTerminal(in), s: d.Start(), reporter: report.New(d.Circuit()), name: name}
+			return talk.run(cmd.Context(), t, o)
+		},
+	}
+	fl := cmd.Flags()
+	fl.IntVar(&f.level, "level", 1, "`N` from 1 to 3: what may be hidden, how much is told")
+	fl.IntVar(&f.faults, "faults", 1, fmt.Sprintf("how many are hidden: `N` from 1 to %d", drill.MaxFaults))
+	fl.Uint64Var(&f.number, "number", 0, "`NUMBER` of a drill, to have it again (default any)")
+	fl.Float64Var(&f.budget, "budget", 0, "`MINUTES` allowed (default as long as it takes)")
+	fl.StringVar(&f.set, "set", "", "a `FILE` with a set of drills: see legtrace drill class --help")
+	fl.StringVar(&f.task, "task", "", "the `DRILL` of the set (default its first)")
+	complete(cmd, "level", cobra.FixedCompletions([]string{"1", "2", "3"}, cobra.ShellCompDirectiveNoFileComp))
+	cmd.AddCommand(newDrillClass(t, o))
+	return cmd
+}
+
+// open makes the drill that the flags name, and says how to have it again.
+func (f *drillFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*drill.Drill, string, error) {
+	if f.set != "" {
+		return f.ofSet(ctx)
+	}
+	if f.level < 1 || f.faults < 1 {
+		return nil, "", errors.New("--level and --faults start at 1")
+	}
+	m, err := n.openFor(t)
+	if err != nil {
+		return nil, "", err
+	}
+	d, err := drill.New(ctx, m.Circuit, drill.Options{Level: drill.Level(f.level), Faults: f.faults, Number: f.number, Budget: f.budget})
+	if err != nil {
+		return nil, "", err
+	}
+	return d, fmt.Sprintf("Drill %d, level %d, on: %s", f.number, f.level, m.Circuit.Title()), nil
+}
+
+func (f *drillFlags) ofSet(ctx context.Context) (*drill.Drill, string, error) {
+	set, err := netlists.ReadDrills(f.set)
+	if err != nil {
+		return nil, "", err
+	}
+	at := 0
+	if f.task != "" {
+		at = slices.IndexFunc(set.Tasks, func(t drill.Task) bool { return t.Name == f.task })
+	}
+	if at < 0 {
+		var names []string
+		for _, t := range set.Tasks {
+			names = append(names, t.Name)
+		}
+		return nil, "", fmt.Errorf("the set has no drill %q: it has %v", f.task, names)
+	}
+	task := set.Tasks[at]
+	d, err := drill.New(ctx, task.Circuit, task.Options)
+	return d, fmt.Sprintf("%s: drill %s, on: %s", set.Title, task.Name, task.Circuit.Title()), err
+}
+
+func newDrillClass(t *terminal, o *outputFlags) *cobra.Command {
+	var format string
+	cmd := &cobra.Command{
+		Use:   "class SET ANSWERS",
+		Short: "Run a class's answers through a set of drills, to a table",
+		Long: `Plays the answers of a class on a teacher's set of drills and writes what came
+of each. A set is TOML:
+
+  title = "Week 1"
+  [[drill]]
+  name = "cold-broiler"
+  machine = "catalog:range-electronic"
+  level = 1
+  number = 12
+  budget = 60
+
+Answers are TOML:
+
+  [[answer]]
+  learner = "A"
+  drill = "cold-broiler"
+  moves = ["off", "prove", "dead", "ohms broil_1 broil_2", "name broil_element"]
+
+or CSV, where the name ends in .csv: the columns learner, drill and moves, the
+moves apart by semicolons.`,
+		Args:    cobra.ExactArgs(2),
+		Example: `  legtrace drill class week1.toml answers.csv --format csv --output marks.csv`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			f, err := chosenFormat(cmd, format, o, report.ClassFormats[:])
+			if err != nil {
+				return err
+			}
+			set, err := netlists.ReadDrills(args[0])
+			if err != nil {
+				return err
+			}
+			answers, err := netlists.ReadDrillAnswers(args[1])
+			if err != nil {
+				return err
+			}
+			rows, err := drill.Run(cmd.Context(), set.Tasks, answers)
+			if err != nil {
+				return err
+			}
+			d := report.NewClass(set.Title, rows)
+			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+		},
+	}
+	formatFlag(cmd, &format, report.ClassFormats[:])
+	outputFlag(cmd, o)
+	return cmd
+}

@@ -1,0 +1,92 @@
+package page
+
+import (
+	"net/url"
+	"slices"
+	"strings"
+
+	"legtrace/circuit/suspect"
+)
+
+// deeds are what links and forms ask for besides a state. Each changes the
+// state once; the address that remains is the state alone.
+var deeds = []struct {
+	key string
+	do  func(*State, url.Values)
+}{
+	{"break", func(s *State, q url.Values) {
+		f := clip(q.Get("break"), 0)
+		if figure := clip(q.Get("figure"), 0); figure != "" {
+			f += "=" + figure
+		}
+		if f != "" && len(s.Faults) < maxFaults && !slices.Contains(s.Faults, f) {
+			s.Faults = append(s.Faults, f)
+		}
+	}},
+	{"mend", func(s *State, q url.Values) {
+		s.Faults = slices.DeleteFunc(s.Faults, func(f string) bool { return slices.Contains(q["mend"], f) || q.Get("mend") == "all" })
+	}},
+	{"put", func(s *State, q url.Values) {
+		part, _, _ := strings.Cut(q.Get("put"), ":")
+		s.Set = slices.DeleteFunc(s.Set, func(x string) bool { return strings.HasPrefix(x, part+":") })
+		if put := clip(q.Get("put"), 0); !strings.HasSuffix(put, ":") && len(s.Set) < maxSet {
+			s.Set = append(s.Set, put)
+		}
+		slices.Sort(s.Set)
+	}},
+	{"swap", func(s *State, _ url.Values) { s.Red, s.Black = s.Black, s.Red }},
+	{"said", func(s *State, q url.Values) {
+		note := suspect.Note{Mode: q.Get("in"), Load: q.Get("about"), State: q.Get("said")}
+		switch q.Get("said") {
+		case "trips":
+			note = suspect.Note{Mode: q.Get("in"), Trips: true}
+		case "chatters":
+			note = suspect.Note{Mode: q.Get("in"), Chatters: true}
+		}
+		s.add(writeNote(note))
+	}},
+	{"answer", func(s *State, q url.Values) {
+		test := clip(q.Get("test"), 0)
+		if answer := clip(q.Get("answer"), 40); test != "" && answer != "" {
+			s.add(test + sep + strings.ReplaceAll(answer, sep, ""))
+		}
+	}},
+	{"trial", func(s *State, q url.Values) {
+		for _, pair := range q["is"] {
+			load, state, ok := strings.Cut(pair, ":")
+			if ok && state != "" {
+				s.add(writeNote(suspect.Note{Mode: q.Get("trial"), Load: load, State: state}))
+			}
+		}
+	}},
+	{"skip", func(s *State, q url.Values) { s.add("skip" + sep + q.Get("skip")) }},
+	{"back", func(s *State, q url.Values) {
+		for i, n := range s.Notes {
+			if n == q.Get("back") {
+				s.Notes = slices.Delete(slices.Clone(s.Notes), i, i+1)
+				return
+			}
+		}
+	}},
+	{"close", func(s *State, _ url.Values) { s.Notes, s.Complaint = nil, "" }},
+}
+
+func (s *State) add(note string) {
+	if note = clip(note, 0); len(s.Notes) < maxNotes && note != "" {
+		s.Notes = append(s.Notes, note)
+	}
+}
+
+// act reads an address and does what it asks for. It reports whether that was
+// more than to show a state.
+func act(q url.Values) (State, bool) {
+	s := readState(q)
+	acted := false
+	for _, d := range deeds {
+		if q.Has(d.key) {
+			d.do(&s, q)
+			acted = true
+		}
+	}
+	return s, acted
+}

@@ -1,0 +1,340 @@
+// The diagram: pan, zoom, what is under a finger, and what lies over the
+// drawing: probes, what is looked at, what lights up. It knows nothing of the
+// server; page.js listens to it.
+"use strict";
+
+const Diagram = (() => {
+  const svgNS = "http://www.w3.org/2000/svg";
+  const reach = { mouse: 10, pen: 14, touch: 24 }; // pixels on the screen
+  const frame = document.getElementById("drawing");
+  const listeners = {};
+  let svg, overlay, terminals = [], wires = [], parts = [];
+  let view, whole, shape = ""; // viewBox as {x, y, w, h}; shape names a layout
+  let cursor = "";
+  let marks = { red: "", black: "", clamp: "", pick: "", hand: "red" };
+
+  const on = (what, then) => { listeners[what] = then; };
+  const tell = (what, ...rest) => listeners[what] && listeners[what](...rest);
+
+  // take reads a drawing that has been put in place. The view is kept where the
+  // layout is the same.
+  function take() {
+    svg = frame.querySelector("svg");
+    if (!svg) return;
+    const size = svg.viewBox.baseVal;
+    const key = size.width + "x" + size.height + ":" + svg.querySelectorAll("[data-terminal]").length;
+    const inner = svg.querySelector("g.diagram");
+    svg.removeAttribute("width");
+    svg.removeAttribute("height");
+    svg.setAttribute("preserveAspectRatio", "xMidYMid meet");
+    terminals = [...svg.querySelectorAll("[data-terminal]")].map((e) => ({
+      ref: e.dataset.terminal.replace(/^\d+\//, ""), x: +e.getAttribute("cx"), y: +e.getAttribute("cy"), e,
+    }));
+    wires = [...svg.querySelectorAll("g.wire")].map((e) => ({ e, name: wireName(e), lines: lines(e) })).filter((w) => w.name);
+    parts = [...svg.querySelectorAll("[data-box]")].map((e) => {
+      const [x1, y1, x2, y2] = e.dataset.box.split(" ").map(Number);
+      const part = e.closest("g.part");
+      return { e, part, name: part ? part.id.slice(5) : partBeside(x1, y1, x2, y2), x1, y1, x2, y2 };
+    }).filter((p) => p.name);
+    whole = { x: 0, y: 0, w: size.width, h: size.height };
+    if (inner) {
+      const b = inner.getBBox();
+      if (b.width > 0 && b.height > 0) whole = { x: b.x - 12, y: b.y - 12, w: b.width + 24, h: b.height + 24 };
+    }
+    overlay = document.createElementNS(svgNS, "g");
+    overlay.setAttribute("id", "overlay");
+    svg.append(overlay);
+    if (!view || key !== shape) {
+      shape = key;
+      first();
+    }
+    show();
+    mark(marks);
+  }
+
+  // The feed of one load names its wires and parts by title and terminals.
+  const wireName = (e) => e.id.slice(5) || ((e.querySelector("title") || { textContent: "" }).textContent.match(/^Wire (\S+?):/) || [])[1] || "";
+
+  function partBeside(x1, y1, x2, y2) {
+    const [t] = terminals.map((t) => ({ t, d: Math.hypot(Math.max(x1 - t.x, 0, t.x - x2), Math.max(y1 - t.y, 0, t.y - y2)) }))
+      .filter((c) => c.d < 20).sort((a, b) => a.d - b.d);
+    return t ? t.t.ref.split(".")[0] : "";
+  }
+
+  // first is what is seen of a drawing at the beginning: all of it where it can
+  // be read, else the load.
+  function first() {
+    fit();
+    const scale = frame.clientWidth / view.w;
+    if (tall()) {
+      const w = Math.max(whole.w, Math.min(frame.clientWidth, 640));
+      const top = Math.min(...terminals.map((t) => t.y)) - 70;
+      view = { x: whole.x - (w - whole.w) / 2, y: top, w, h: w * frame.clientHeight / frame.clientWidth };
+    } else if (scale < 0.4) toLoad();
+  }
+
+  const tall = () => whole.h > 3 * whole.w;
+
+  function lines(wire) {
+    const out = [];
+    for (const path of wire.querySelectorAll("path")) {
+      let at;
+      for (const [, letter, x, y] of (path.getAttribute("d") || "").matchAll(/([ML])\s*(-?[\d.]+)[ ,](-?[\d.]+)/g)) {
+        const to = { x: +x, y: +y };
+        if (letter === "L" && at) out.push([at, to]);
+        at = to;
+      }
+    }
+    return out;
+  }
+
+  function show() {
+    if (!svg || !view) return;
+    svg.setAttribute("viewBox", [view.x, view.y, view.w, view.h].map((v) => v.toFixed(1)).join(" "));
+    frame.style.setProperty("--unit", String(1 / scale()));
+  }
+
+  // scale is pixels on the screen to a unit of the drawing.
+  function scale() {
+    const box = frame.getBoundingClientRect();
+    return Math.min(box.width / view.w, box.height / view.h) || 1;
+  }
+
+  function toDrawing(clientX, clientY) {
+    const m = svg.getScreenCTM();
+    return m ? new DOMPoint(clientX, clientY).matrixTransform(m.inverse()) : { x: 0, y: 0 };
+  }
+
+  function fit() {
+    if (whole) view = { ...whole };
+    show();
+  }
+
+  function zoom(by, clientX, clientY) {
+    if (!view) return;
+    const box = frame.getBoundingClientRect();
+    const at = toDrawing(clientX ?? box.x + box.width / 2, clientY ?? box.y + box.height / 2);
+    const w = Math.min(whole.w * 1.5, Math.max(120, view.w / by));
+    const k = w / view.w;
+    view = { x: at.x - (at.x - view.x) * k, y: at.y - (at.y - view.y) * k, w, h: view.h * k };
+    show();
+  }
+
+  function pan(dx, dy) {
+    view.x -= dx / scale();
+    view.y -= dy / scale();
+    view.x = Math.min(whole.x + whole.w - view.w * 0.1, Math.max(whole.x - view.w * 0.9, view.x));
+    view.y = Math.min(whole.y + whole.h - view.h * 0.1, Math.max(whole.y - view.h * 0.9, view.y));
+    show();
+  }
+
+  // toPart brings a part to the middle, large enough to be read.
+  function toPart(name) {
+    const p = parts.find((p) => p.name === name);
+    if (!p) return;
+    const wide = Math.max(frame.clientWidth / 1.1, p.x2 - p.x1 + 80);
+    view = { w: wide, h: wide * frame.clientHeight / Math.max(1, frame.clientWidth), x: 0, y: 0 };
+    view.x = (p.x1 + p.x2) / 2 - view.w / 2;
+    view.y = (p.y1 + p.y2) / 2 - view.h / 2;
+    show();
+  }
+
+  function toLoad() {
+    const load = svg && svg.querySelector(".part.interest");
+    toPart(load ? load.id.slice(5) : (marks.load || "").split(".")[0]);
+  }
+
+  // at finds what is meant by a point: a terminal near by, else the part or
+  // wire.
+  function at(clientX, clientY, pointer) {
+    const p = toDrawing(clientX, clientY);
+    const near = (reach[pointer] || reach.touch) / scale();
+    const away = (x, y) => Math.hypot(x - p.x, y - p.y);
+    const [t] = terminals.map((t) => ({ t, d: away(t.x, t.y) })).sort((a, b) => a.d - b.d);
+    const part = parts.find((q) => p.x >= q.x1 && p.x <= q.x2 && p.y >= q.y1 && p.y <= q.y2);
+    let wire, least = near;
+    for (const w of wires) for (const [a, b] of w.lines) {
+      const len = (b.x - a.x) ** 2 + (b.y - a.y) ** 2;
+      const k = len ? Math.min(1, Math.max(0, ((p.x - a.x) * (b.x - a.x) + (p.y - a.y) * (b.y - a.y)) / len)) : 0;
+      const d = away(a.x + k * (b.x - a.x), a.y + k * (b.y - a.y));
+      if (d < least) [least, wire] = [d, w];
+    }
+    const terminal = t && t.d <= near && !(part && t.d > near / 2) ? t.t : undefined;
+    return { terminal, part, wire: terminal || part ? undefined : wire, under: wire };
+  }
+
+  function make(name, attributes, text) {
+    const e = document.createElementNS(svgNS, name);
+    for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, v);
+    if (text) e.textContent = text;
+    overlay.append(e);
+    return e;
+  }
+
+  // mark draws the probes, the clamp, what is looked at and the cursor.
+  function mark(next) {
+    marks = { ...marks, ...next };
+    if (!overlay) return;
+    overlay.replaceChildren();
+    const [kind, name] = (marks.pick || ":").split(":");
+    for (const p of parts) if (kind === "part" && p.name === name)
+      make("rect", { class: "picked", x: p.x1 - 5, y: p.y1 - 5, width: p.x2 - p.x1 + 10, height: p.y2 - p.y1 + 10, rx: 5 });
+    for (const w of wires) {
+      w.e.classList.toggle("picked", kind === "wire" && w.name === name);
+      if (marks.clamp && w.name === marks.clamp && w.lines.length) {
+        const [a, b] = w.lines.reduce((m, l) => (span(l) > span(m) ? l : m));
+        make("circle", { class: "clamp", cx: (a.x + b.x) / 2, cy: (a.y + b.y) / 2, r: 9 });
+        make("text", { class: "probe-letter", x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 + 4, "text-anchor": "middle" }, "A");
+      }
+    }
+    const [what, broken] = (marks.broken || ":").split(":");
+    for (const p of parts) if (what === "part" && p.name === broken) cross((p.x1 + p.x2) / 2, (p.y1 + p.y2) / 2);
+    for (const w of wires) if (what === "wire" && w.name === broken && w.lines.length) {
+      const [a, b] = w.lines.reduce((m, l) => (span(l) > span(m) ? l : m));
+      cross((a.x + b.x) / 2, (a.y + b.y) / 2);
+    }
+    for (const which of ["black", "red"]) for (const t of terminals) if (t.ref === marks[which]) {
+      const side = which === "red" ? -1 : 1;
+      make("path", { class: "probe " + which, d: `M${t.x} ${t.y}l${side * 15} -20` });
+      make("circle", { class: "probe " + which, cx: t.x, cy: t.y, r: 4.5 });
+      make("circle", { class: "probe grip " + which, cx: t.x + side * 17, cy: t.y - 24, r: 9 });
+      make("text", { class: "probe-letter", x: t.x + side * 17, y: t.y - 20, "text-anchor": "middle" }, which === "red" ? "R" : "B");
+    }
+    const c = terminals.find((t) => t.ref === cursor);
+    if (c) make("circle", { class: "cursor", cx: c.x, cy: c.y, r: 9 });
+  }
+
+  const cross = (x, y) => make("path", { class: "broken", d: `M${x - 11} ${y - 11}l22 22m0 -22l-22 22` });
+  const span = ([a, b]) => Math.abs(a.x - b.x) + Math.abs(a.y - b.y);
+
+  // light shows pieces of the drawing by id, and terminals by "t:ref".
+  function light(names) {
+    if (!svg) return;
+    for (const e of svg.querySelectorAll(".lit")) e.classList.remove("lit");
+    for (const e of overlay.querySelectorAll(".spot")) e.remove();
+    svg.classList.toggle("dimmed", names.length > 0);
+    for (const name of names) {
+      if (name.startsWith("t:")) {
+        for (const t of terminals) if (t.ref === name.slice(2)) make("circle", { class: "spot", cx: t.x, cy: t.y, r: 6 });
+        continue;
+      }
+      const e = svg.getElementById ? svg.getElementById(name) : null;
+      if (e) e.classList.add("lit");
+      for (const p of parts) if ("part-" + p.name === name)
+        make("rect", { class: "spot", x: p.x1 - 4, y: p.y1 - 4, width: p.x2 - p.x1 + 8, height: p.y2 - p.y1 + 8, rx: 4 });
+    }
+  }
+
+  // Pointers: one drags the drawing or a probe, two pinch.
+  const down = new Map();
+  let moved = 0, held = "", pinch = 0;
+
+  function probeAt(clientX, clientY, pointer) {
+    const p = toDrawing(clientX, clientY);
+    const near = (reach[pointer] || reach.touch) / scale() / 1.4;
+    for (const which of ["red", "black"]) {
+      const t = terminals.find((t) => t.ref === marks[which]);
+      if (t && Math.hypot(t.x + (which === "red" ? -17 : 17) - p.x, t.y - 24 - p.y) < Math.max(near, 10)) return which;
+    }
+    return "";
+  }
+
+  frame.addEventListener("pointerdown", (e) => {
+    if (!svg || e.button > 0) return;
+    frame.setPointerCapture(e.pointerId);
+    down.set(e.pointerId, { x: e.clientX, y: e.clientY });
+    if (down.size === 1) {
+      moved = 0;
+      held = probeAt(e.clientX, e.clientY, e.pointerType);
+    } else pinch = gap();
+  });
+  frame.addEventListener("pointermove", (e) => {
+    const was = down.get(e.pointerId);
+    if (!was) return;
+    const dx = e.clientX - was.x, dy = e.clientY - was.y;
+    down.set(e.pointerId, { x: e.clientX, y: e.clientY });
+    moved += Math.hypot(dx, dy);
+    if (down.size === 2) {
+      const now = gap(), [a, b] = [...down.values()];
+      if (pinch > 0) zoom(now / pinch, (a.x + b.x) / 2, (a.y + b.y) / 2);
+      pinch = now;
+      pan(dx / 2, dy / 2);
+    } else if (held) {
+      const { terminal } = at(e.clientX, e.clientY, "touch");
+      if (moved > 6) mark({ [held]: terminal ? terminal.ref : marks[held] });
+    } else if (moved > 6) pan(dx, dy);
+  });
+  const up = (e) => {
+    if (!down.delete(e.pointerId) || down.size > 0) return;
+    const was = held;
+    held = "";
+    if (was && moved > 6) tell("probe", was, marks[was]);
+    else if (moved <= 6 && e.type === "pointerup") tell("tap", at(e.clientX, e.clientY, e.pointerType));
+  };
+  frame.addEventListener("pointerup", up);
+  frame.addEventListener("pointercancel", up);
+  frame.addEventListener("wheel", (e) => {
+    if (!svg) return;
+    e.preventDefault();
+    zoom(Math.exp(-e.deltaY * (e.deltaMode ? 0.05 : 0.0016)), e.clientX, e.clientY);
+  }, { passive: false });
+
+  function gap() {
+    const [a, b] = [...down.values()];
+    return Math.hypot(a.x - b.x, a.y - b.y);
+  }
+
+  // Keys: the arrows walk to the nearest terminal that way.
+  const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+
+  function walk([dx, dy]) {
+    const from = terminals.find((t) => t.ref === cursor) || terminals.find((t) => t.ref === marks.red);
+    if (!from) return step(terminals[0]);
+    let best, least = Infinity;
+    for (const t of terminals) {
+      const along = (t.x - from.x) * dx + (t.y - from.y) * dy;
+      const beside = Math.abs((t.x - from.x) * dy) + Math.abs((t.y - from.y) * dx);
+      if (along > 1 && along + 2.5 * beside < least) [best, least] = [t, along + 2.5 * beside];
+    }
+    step(best || from);
+  }
+
+  function step(t) {
+    if (!t) return;
+    cursor = t.ref;
+    const margin = Math.min(view.w, view.h) * 0.1;
+    if (t.x < view.x + margin || t.x > view.x + view.w - margin || t.y < view.y + margin || t.y > view.y + view.h - margin) {
+      view.x = t.x - view.w / 2;
+      view.y = t.y - view.h / 2;
+      show();
+    }
+    mark({});
+    tell("cursor", t.ref);
+  }
+
+  frame.addEventListener("keydown", (e) => {
+    if (!svg || e.ctrlKey || e.metaKey || e.altKey) return;
+    const way = ways[e.key];
+    if (way && e.shiftKey) pan(-60 * way[0], -60 * way[1]);
+    else if (way) walk(way);
+    else if (e.key === "+" || e.key === "=") zoom(1.3);
+    else if (e.key === "-") zoom(1 / 1.3);
+    else if (e.key === "0") fit();
+    else if (cursor && (e.key === "r" || e.key === "R")) tell("probe", "red", cursor);
+    else if (cursor && (e.key === "b" || e.key === "B")) tell("probe", "black", cursor);
+    else if (cursor && e.key === "Enter") {
+      const t = terminals.find((t) => t.ref === cursor);
+      const part = t && t.e.closest("g.part");
+      if (part) tell("look", "part:" + part.id.slice(5));
+    } else if (e.key === "Escape") {
+      cursor = "";
+      mark({});
+      light([]);
+    } else return;
+    e.preventDefault();
+  });
+
+  new ResizeObserver(() => { if (view) show(); }).observe(frame);
+
+  return { on, take, mark, light, zoom, fit, toLoad, toPart, put: (html) => { frame.innerHTML = html; take(); } };
+})();

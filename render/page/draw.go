@@ -1,0 +1,104 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/render/report"
+	"legtrace/render/schematic"
+)
+
+// draw makes the diagram of a situation, without the style that goes with it:
+// that is one for all of them, and served by itself.
+func (b *bench) draw(ctx context.Context, x *situation) ([]byte, error) {
+	if x.question.Load == circuit.None {
+		return nil, errors.New("the machine has no load to draw the feed of")
+	}
+	svg, err := b.svg(ctx, x, schematic.Light)
+	if err != nil {
+		return nil, err
+	}
+	_, svg = splitStyle(svg)
+	return svg, nil
+}
+
+func (b *bench) svg(ctx context.Context, x *situation, theme schematic.Theme) ([]byte, error) {
+	var w bytes.Buffer
+	if x.Only {
+		s, _, err := b.Strip(ctx, x.question, report.DrawingOptions{})
+		if err == nil {
+			err = b.standAs(x, &s.Drawing)
+		}
+		if err != nil {
+			return nil, err
+		}
+		s.Theme, s.Cautions = theme, nil
+		err = schematic.RenderStrip(&w, s)
+		return w.Bytes(), err
+	}
+	d, _, err := b.DrawingWith(ctx, x.question, report.DrawingOptions{})
+	if err == nil {
+		err = b.standAs(x, &d)
+	}
+	if err != nil {
+		return nil, err
+	}
+	d.Theme = theme
+	err = schematic.Render(ctx, &w, d)
+	return w.Bytes(), err
+}
+
+// standAs takes out of a drawing what does not hold with the supply off.
+func (b *bench) standAs(x *situation, d *schematic.Drawing) error {
+	if !x.Off {
+		return nil
+	}
+	out, err := b.settled(x)
+	if err != nil {
+		return err
+	}
+	d.Conducts, d.Live, d.Volts, d.FaultVolts, d.Notes = out.Conducts, nil, nil, nil, nil
+	d.Subtitle = b.c.Mode(x.question.Mode).Label + ", supply off"
+	return nil
+}
+
+// drawKey names all that a drawing shows.
+func (x *situation) drawKey() string {
+	return query(State{Mode: x.Mode, Load: x.Load, Off: x.Off, Only: x.Only, Faults: x.Faults, Set: x.Set}.pairs())
+}
+
+// splitStyle takes the style out of a drawing.
+func splitStyle(svg []byte) (style, rest []byte) {
+	before, after, ok := bytes.Cut(svg, []byte("<style>"))
+	if !ok {
+		return nil, svg
+	}
+	style, after, ok = bytes.Cut(after, []byte("</style>"))
+	if !ok {
+		return nil, svg
+	}
+	return style, append(bytes.Clone(before), after...)
+}
+
+// drawingStyle is the style of all drawings in the page's themes.
+func (b *bench) drawingStyle(ctx context.Context, x *situation) ([]byte, error) {
+	styles := map[schematic.Theme]string{}
+	for _, t := range []schematic.Theme{schematic.Light, schematic.Dark, schematic.Monochrome} {
+		svg, err := b.svg(ctx, x, t)
+		if err != nil {
+			return nil, err
+		}
+		style, _ := splitStyle(svg)
+		styles[t] = strings.TrimSpace(string(style))
+	}
+	var w bytes.Buffer
+	fmt.Fprintf(&w, "#drawing {\n%s\n}\n", styles[schematic.Light])
+	fmt.Fprintf(&w, "@media screen { :root[data-theme=dark] #drawing {\n%s\n} }\n", styles[schematic.Dark])
+	fmt.Fprintf(&w, "@media screen and (prefers-color-scheme: dark) { :root:not([data-theme]) #drawing {\n%s\n} }\n", styles[schematic.Dark])
+	fmt.Fprintf(&w, "@media print { #drawing#drawing {\n%s\n} }\n", styles[schematic.Monochrome])
+	return w.Bytes(), nil
+}

@@ -1,0 +1,179 @@
+package page
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/subtle"
+	"encoding/base64"
+	"net"
+	"net/http"
+	"net/netip"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+)
+
+// contentPolicy lets the page have its own script, style and answers, and
+// nothing else from anywhere.
+const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; " +
+	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// headers go with every answer.
+var headers = [][2]string{
+	{"Content-Security-Policy", contentPolicy},
+	{"X-Content-Type-Options", "nosniff"},
+	{"Referrer-Policy", "no-referrer"},
+	{"Cross-Origin-Opener-Policy", "same-origin"},
+	{"Cross-Origin-Resource-Policy", "same-origin"},
+	{"Cache-Control", "no-store"},
+}
+
+// guarded refuses what is not for us before anything is worked out: a host name
+// that another site made point here, a request that another site sends, a
+// method or body that nothing of ours takes, an address of unusual length.
+func (s *Site) guarded(at string, next http.Handler) http.Handler {
+	port := ""
+	if _, p, err := net.SplitHostPort(at); err == nil {
+		port = p
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		for _, h := range headers {
+			w.Header().Set(h[0], h[1])
+		}
+		switch {
+		case !ours(r.Host, port, s.opt.Open):
+			refuse(w, http.StatusMisdirectedRequest, "this page is not served under that name")
+		case r.Method != http.MethodGet && r.Method != http.MethodHead:
+			w.Header().Set("Allow", "GET, HEAD")
+			refuse(w, http.StatusMethodNotAllowed, "only GET and HEAD are answered")
+		case fromElsewhere(r, port, s.opt.Open):
+			refuse(w, http.StatusForbidden, "another site sent this request")
+		case r.ContentLength != 0 || len(r.TransferEncoding) > 0:
+			refuse(w, http.StatusRequestEntityTooLarge, "a request here has no body")
+		case len(r.URL.RawQuery) > maxQuery:
+			refuse(w, http.StatusRequestURITooLong, "the address is too long")
+		case s.keys != nil && !s.keys.admit(w, r):
+			return
+		default:
+			next.ServeHTTP(w, r)
+		}
+	})
+}
+
+func refuse(w http.ResponseWriter, code int, why string) {
+	http.Error(w, why, code)
+}
+
+// ours reports whether a Host is an address of this server. Names are not
+// taken, but for localhost: whoever owns a name decides where it points.
+func ours(host, port string, open bool) bool {
+	name, p, err := net.SplitHostPort(host)
+	if err != nil {
+		name, p = strings.Trim(host, "[]"), "80"
+	}
+	if p != port {
+		return false
+	}
+	if name == "localhost" {
+		return true
+	}
+	ip, err := netip.ParseAddr(name)
+	return err == nil && (open || ip.Unmap().IsLoopback())
+}
+
+// fromElsewhere reports whether the browser says that another site sent the
+// request. A link followed from another site is not that.
+func fromElsewhere(r *http.Request, port string, open bool) bool {
+	if origin := r.Header.Get("Origin"); origin != "" {
+		host, ok := strings.CutPrefix(origin, "http://")
+		if !ok || !ours(host, port, open) || host != r.Host {
+			return true
+		}
+	}
+	site := r.Header.Get("Sec-Fetch-Site")
+	followed := r.Header.Get("Sec-Fetch-Mode") == "navigate" && r.Header.Get("Sec-Fetch-Dest") == "document"
+	return (site == "cross-site" || site == "same-site") && !followed
+}
+
+// keys let browsers in: a token lets one in, once, by a cookie that is its own.
+type keys struct {
+	announce func(string)
+
+	mu       sync.Mutex
+	token    string
+	sessions []string
+}
+
+const (
+	cookieName  = "legtrace"
+	tokenKey    = "token"
+	maxSessions = 16
+)
+
+func newKeys(announce func(string)) *keys {
+	k := &keys{announce: announce}
+	k.fresh()
+	return k
+}
+
+func (k *keys) fresh() {
+	k.token = secret()
+	if k.announce != nil {
+		k.announce(k.token)
+	}
+}
+
+func secret() string {
+	var b [24]byte
+	rand.Read(b[:])
+	return base64.RawURLEncoding.EncodeToString(b[:])
+}
+
+// admit lets a request through, or answers it.
+func (k *keys) admit(w http.ResponseWriter, r *http.Request) bool {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if c, err := r.Cookie(cookieName); err == nil && slices.ContainsFunc(k.sessions, func(s string) bool { return same(s, c.Value) }) {
+		return true
+	}
+	q := r.URL.Query()
+	if !q.Has(tokenKey) || !same(q.Get(tokenKey), k.token) {
+		refuse(w, http.StatusUnauthorized, "open the address that legtrace printed last: each lets one browser in")
+		return false
+	}
+	session := secret()
+	k.sessions = append(k.sessions, session)
+	if len(k.sessions) > maxSessions {
+		k.sessions = k.sessions[1:]
+	}
+	k.fresh()
+	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: session, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	q.Del(tokenKey)
+	http.Redirect(w, r, "/?"+q.Encode(), http.StatusSeeOther)
+	return false
+}
+
+func same(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }
+
+// atOnce bounds how many requests ask the engine, and for how long.
+func (s *Site) atOnce(next http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		wait := time.NewTimer(waitAtMost)
+		defer wait.Stop()
+		select {
+		case s.busy <- struct{}{}:
+			defer func() { <-s.busy }()
+		case <-r.Context().Done():
+			return
+		case <-wait.C:
+			w.Header().Set("Retry-After", strconv.Itoa(1))
+			refuse(w, http.StatusServiceUnavailable, "too many requests at once")
+			return
+		}
+		ctx, stop := context.WithTimeout(r.Context(), answerWithin)
+		defer stop()
+		next(w, r.WithContext(ctx))
+	}
+}

@@ -1,0 +1,86 @@
+package page
+
+import (
+	"html/template"
+	"slices"
+)
+
+// The methods below are states that the page links to.
+
+// Whole shows all of the machine, FeedOnly what feeds the load alone.
+func (s State) Whole() State    { s.Only = false; return s }
+func (s State) FeedOnly() State { s.Only = true; return s }
+
+// Power turns the supply off or on.
+func (s State) Power(off bool) State { s.Off = off; return s }
+
+// OfLoad asks about a load, Picked looks at a part or wire.
+func (s State) OfLoad(ref string) State { s.Load = ref; return s }
+func (s State) Picked(ref string) State { s.Pick = ref; return s }
+
+// Probe puts a probe on a terminal.
+func (s State) Probe(which, at string) State {
+	if which == "red" {
+		s.Red = at
+	} else {
+		s.Black = at
+	}
+	if s.Function == "amps" {
+		s.Function = ""
+	}
+	return s
+}
+
+// Tried turns a mode on, as a trial has it.
+func (s State) Tried(mode string) State {
+	s.Mode, s.Off, s.Set = mode, false, nil
+	return s
+}
+
+// Tested sets mode, supply and meter as a test has them.
+func (s State) Tested(mode string, live bool, function, red, black string) State {
+	s = s.Tried(mode)
+	s.Off, s.Function, s.Red, s.Black = !live, function, red, black
+	return s
+}
+
+// With is an address that shows the state and does something to it.
+func (s State) With(key, value string) template.URL {
+	return template.URL("/?" + query(append(s.pairs(), [2]string{key, value})))
+}
+
+// Link is the state's own address.
+func (s State) Link() template.URL { return template.URL("/?" + s.Query()) }
+
+// positionView is a control with the state it changes.
+type positionView struct {
+	control
+	State State
+	ID    string
+}
+
+// Position makes a control's form.
+func (v *view) Position(c any) positionView {
+	p := positionView{State: v.situation.State}
+	switch c := c.(type) {
+	case control:
+		p.control, p.ID = c, "put-"+c.Name
+	case *control:
+		p.control, p.ID = *c, "put-here-"+c.Name
+	}
+	return p
+}
+
+// Matches gives the page's own reading where its meter is set to a proposal.
+func (v *view) Matches(p proposal) string {
+	s := v.situation
+	same := s.Off == !p.Live && len(s.Set) == 0 && v.Mode.Name == p.Mode.Name && v.Meter.Function == p.Function && v.Meter.Refused == "" &&
+		slices.Contains([]string{s.Red + " " + s.Black, s.Black + " " + s.Red}, p.Red+" "+p.Black)
+	switch {
+	case !same:
+		return ""
+	case p.Lift != "":
+		return v.Meter.LiftedAnswer
+	}
+	return v.Meter.Answer
+}

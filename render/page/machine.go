@@ -1,0 +1,161 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/render/report"
+)
+
+// machine is one reading of the file, with what was made of it by hand.
+type machine struct {
+	*stand
+	revision int
+	// mainMode is the mode that is shown where none is asked for.
+	mainMode string
+
+	mu  sync.Mutex
+	set map[string]*stand // by positions set by hand
+}
+
+// stand is a circuit with the benches that work on it.
+type stand struct {
+	c       *circuit.Circuit
+	benches chan *bench
+}
+
+// maxStands is how many circuits with positions set by hand are kept.
+const maxStands = 16
+
+func newMachine(c *circuit.Circuit, revision int) *machine {
+	m := &machine{stand: newStand(c), revision: revision, set: map[string]*stand{}}
+	m.mainMode = c.Mode(newBench(c).resolve(State{}, "").question.Mode).Name
+	return m
+}
+
+func newStand(c *circuit.Circuit) *stand {
+	s := &stand{c: c, benches: make(chan *bench, runtime.GOMAXPROCS(0))}
+	for range cap(s.benches) {
+		s.benches <- nil
+	}
+	return s
+}
+
+// use lends a bench: what it is made of must not be used by two at once.
+func (s *stand) use(ctx context.Context, do func(*bench) error) error {
+	select {
+	case b := <-s.benches:
+		if b == nil {
+			b = newBench(s.c)
+		}
+		defer func() { s.benches <- b }()
+		return do(b)
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// byHand names the mode with positions set by hand.
+const byHand = "set_by_hand"
+
+// standing returns the circuit for a mode with positions set by hand: the
+// machine with one mode more. What was set and is none of the machine's is
+// returned as well.
+func (m *machine) standing(mode string, set []string) (*stand, string, []error) {
+	if len(set) == 0 {
+		return m.stand, mode, nil
+	}
+	key := mode + "?" + strings.Join(set, "&")
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	spec, problems := m.c.Spec(), []error(nil)
+	set = slices.DeleteFunc(slices.Clone(set), func(s string) bool {
+		err := m.checkPosition(s)
+		if err != nil {
+			problems = append(problems, err)
+		}
+		return err != nil
+	})
+	if len(set) == 0 {
+		return m.stand, mode, problems
+	}
+	if s := m.set[key]; s != nil {
+		return s, byHand, problems
+	}
+	c, err := withMode(spec, mode, set)
+	if err != nil {
+		return m.stand, mode, append(problems, err)
+	}
+	if len(m.set) >= maxStands {
+		clear(m.set)
+	}
+	m.set[key] = newStand(c)
+	return m.set[key], byHand, problems
+}
+
+func (m *machine) checkPosition(set string) error {
+	name, position, _ := strings.Cut(set, ":")
+	id, err := m.c.FindPart(name)
+	if err != nil {
+		return err
+	}
+	p := m.c.Part(id)
+	if !slices.Contains(p.Positions, position) {
+		return fmt.Errorf("%s has no position %q (it has %s)", p.Label, position, strings.Join(p.Positions, ", "))
+	}
+	return nil
+}
+
+// withMode adds a mode to a machine: one of its own with positions changed.
+// What a control must see there it must see in the new mode too.
+func withMode(spec circuit.Spec, mode string, set []string) (*circuit.Circuit, error) {
+	spec.Modes, spec.Parts = slices.Clone(spec.Modes), slices.Clone(spec.Parts)
+	at := slices.IndexFunc(spec.Modes, func(m circuit.ModeSpec) bool { return m.Name == mode })
+	if at < 0 || slices.ContainsFunc(spec.Modes, func(m circuit.ModeSpec) bool { return m.Name == byHand }) {
+		return nil, fmt.Errorf("positions cannot be set by hand in mode %q", mode)
+	}
+	m := spec.Modes[at]
+	m.Name, m.Label = byHand, m.Label+", positions set by hand"
+	m.On, m.Off, m.Share = nil, nil, nil
+	m.Set = maps.Clone(m.Set)
+	if m.Set == nil {
+		m.Set = map[string]string{}
+	}
+	for _, s := range set {
+		part, position, _ := strings.Cut(s, ":")
+		m.Set[part] = position
+	}
+	spec.Modes = append(spec.Modes, m)
+	for i := range spec.Parts {
+		p := &spec.Parts[i]
+		p.Senses = slices.Clone(p.Senses)
+		for j, s := range p.Senses {
+			if slices.Contains(s.Modes, mode) {
+				p.Senses[j].Modes = append(slices.Clone(s.Modes), byHand)
+			}
+		}
+	}
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		return nil, fmt.Errorf("positions cannot be set by hand: %s", problems[0])
+	}
+	return c, nil
+}
+
+// bench is the engine for one circuit, for one request at a time.
+type bench struct {
+	c     *circuit.Circuit
+	meter *meter.Bench
+	*report.Reporter
+}
+
+func newBench(c *circuit.Circuit) *bench {
+	return &bench{c: c, meter: meter.New(c, meter.DefaultInstrument()), Reporter: report.New(c)}
+}

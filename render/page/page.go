@@ -1,0 +1,120 @@
+// Package page serves one machine as a page on this computer: the diagram, its
+// modes and switches, faults to put in, two probes and a meter, what starves a
+// load, and a visit with its next test.
+//
+// Start with [New], which takes a [Source] that reads the machine and says when
+// its files have changed; [Site.Serve] answers on a listener until its context
+// ends. [Save] writes the page as one file that needs no server.
+//
+// Everything that a person has set is in the address ([State], state.go), so
+// the server keeps nothing of anybody: two browsers cannot mix, a link restores
+// what was seen, and going back is undoing. A request is checked (guard.go),
+// its address read (state.go) and acted on (act.go), the engine asked (bench.go,
+// instrument.go, visit.go, draw.go) and the answer written as HTML (write.go).
+// The script in assets fetches the same pieces of HTML and puts them in place;
+// without it the page works by its links and forms.
+package page
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"net/http"
+	"time"
+
+	"legtrace/circuit"
+)
+
+// Problem is something wrong with the machine's file.
+type Problem struct {
+	// Where is "file:line:column", empty where that is not known.
+	Where, Text string
+}
+
+// Source is where the machine comes from.
+type Source struct {
+	// Name is what the person calls the file.
+	Name string
+	// Load reads the machine. Where that fails the circuit is nil.
+	Load func() (*circuit.Circuit, []Problem)
+	// Stamp differs whenever one of the files has changed. It is nil where
+	// none can.
+	Stamp func() string
+}
+
+// Options set up a site.
+type Options struct {
+	// Open is set where the site is reached from other machines: only who has a
+	// token gets in.
+	Open bool
+	// Announce is told every new token; each lets one browser in.
+	Announce func(token string)
+	// Poll is how often the files are looked at; 0 means [DefaultPoll].
+	Poll time.Duration
+}
+
+// DefaultPoll is how often the machine's files are looked at.
+const DefaultPoll = 300 * time.Millisecond
+
+// Limits of what is answered.
+const (
+	maxQuery     = 16 << 10 // bytes of an address
+	maxHeader    = 64 << 10
+	maxAtOnce    = 8  // requests asking the engine
+	maxListeners = 32 // pages waiting for the file to change
+	answerWithin = 20 * time.Second
+	waitAtMost   = 10 * time.Second // for a place among those at once
+)
+
+// Site is the page of one machine.
+type Site struct {
+	source Source
+	opt    Options
+	busy   chan struct{}
+	keys   *keys
+	news   *news
+	memo   *memo
+}
+
+// New reads the machine. It fails where there is none to show.
+func New(source Source, opt Options) (*Site, []Problem, error) {
+	c, problems := source.Load()
+	if c == nil {
+		return nil, problems, fmt.Errorf("%s cannot be read", source.Name)
+	}
+	if opt.Poll == 0 {
+		opt.Poll = DefaultPoll
+	}
+	s := &Site{source: source, opt: opt, busy: make(chan struct{}, maxAtOnce), memo: newMemo(), news: newNews(newMachine(c, 1))}
+	if opt.Open {
+		s.keys = newKeys(opt.Announce)
+	}
+	return s, problems, nil
+}
+
+// Handler answers requests to an address, without following the file.
+func (s *Site) Handler(address string) http.Handler { return s.guarded(address, s.routes()) }
+
+// Serve answers until the context ends, and lets what is being answered finish.
+func (s *Site) Serve(ctx context.Context, l net.Listener) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	server := &http.Server{
+		Handler: s.Handler(l.Addr().String()), MaxHeaderBytes: maxHeader,
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
+		WriteTimeout: answerWithin + waitAtMost + 5*time.Second, IdleTimeout: time.Minute,
+	}
+	go s.watch(ctx)
+	ended := make(chan error, 1)
+	go func() {
+		<-ctx.Done()
+		s.news.close()
+		grace, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+		defer cancel()
+		ended <- server.Shutdown(grace)
+	}()
+	if err := server.Serve(l); err != http.ErrServerClosed {
+		return fmt.Errorf("the page cannot be served: %w", err)
+	}
+	return <-ended
+}

@@ -1,0 +1,141 @@
+package page
+
+import (
+	"net/url"
+	"slices"
+	"strings"
+)
+
+// State is everything a person has set. Its zero value is a machine switched
+// on in its main mode, nothing broken and no probe placed.
+type State struct {
+	Mode, Load string
+	// Off says that the supply is off.
+	Off bool
+	// Faults are as circuit.ParseFault reads them.
+	Faults []string
+	// Set holds "part:position" for parts that stand otherwise than in the mode.
+	Set []string
+	// Red and Black are terminals, Function the meter's, Clamp a wire.
+	Red, Black, Function, Clamp string
+	// Pick is the part or wire looked at: "part:relay", "wire:w12".
+	Pick string
+	// Only shows the feed of the load alone.
+	Only bool
+	// Complaint is what the customer said; Notes what was seen, as note.go
+	// writes it.
+	Complaint string
+	Notes     []string
+}
+
+// Limits of a state.
+const (
+	maxFaults    = 12
+	maxSet       = 64
+	maxNotes     = 80
+	maxValue     = 200 // bytes of a name
+	maxComplaint = 600
+)
+
+// parameter is one thing in an address.
+type parameter struct {
+	key string
+	one func(*State) *string
+	all func(*State) *[]string
+	is  func(*State) *bool
+	// yes is how a true value is written; most is how many a list holds, or
+	// how many bytes a text.
+	yes  string
+	most int
+}
+
+// parameters tells how a state is written, in this order.
+var parameters = []parameter{
+	{key: "mode", one: func(s *State) *string { return &s.Mode }},
+	{key: "supply", is: func(s *State) *bool { return &s.Off }, yes: "off"},
+	{key: "load", one: func(s *State) *string { return &s.Load }},
+	{key: "view", is: func(s *State) *bool { return &s.Only }, yes: "feed"},
+	{key: "set", all: func(s *State) *[]string { return &s.Set }, most: maxSet},
+	{key: "fault", all: func(s *State) *[]string { return &s.Faults }, most: maxFaults},
+	{key: "meter", one: func(s *State) *string { return &s.Function }},
+	{key: "red", one: func(s *State) *string { return &s.Red }},
+	{key: "black", one: func(s *State) *string { return &s.Black }},
+	{key: "clamp", one: func(s *State) *string { return &s.Clamp }},
+	{key: "pick", one: func(s *State) *string { return &s.Pick }},
+	{key: "complaint", one: func(s *State) *string { return &s.Complaint }, most: maxComplaint},
+	{key: "note", all: func(s *State) *[]string { return &s.Notes }, most: maxNotes},
+}
+
+// readState reads an address. What is too long or too much is cut off.
+func readState(q url.Values) State {
+	var s State
+	for _, p := range parameters {
+		switch {
+		case p.one != nil:
+			*p.one(&s) = clip(q.Get(p.key), p.most)
+		case p.is != nil:
+			*p.is(&s) = q.Get(p.key) == p.yes
+		default:
+			for _, v := range q[p.key] {
+				list := p.all(&s)
+				if v = clip(v, 0); v != "" && len(*list) < p.most && (p.key == "note" || !slices.Contains(*list, v)) {
+					*list = append(*list, v)
+				}
+			}
+		}
+	}
+	return s
+}
+
+// pairs lists what differs from the zero state, in order.
+func (s State) pairs() [][2]string {
+	var out [][2]string
+	for _, p := range parameters {
+		switch {
+		case p.one != nil:
+			if v := *p.one(&s); v != "" {
+				out = append(out, [2]string{p.key, v})
+			}
+		case p.is != nil:
+			if *p.is(&s) {
+				out = append(out, [2]string{p.key, p.yes})
+			}
+		default:
+			for _, v := range *p.all(&s) {
+				out = append(out, [2]string{p.key, v})
+			}
+		}
+	}
+	return out
+}
+
+// Query writes the state for an address; readState reads it back.
+func (s State) Query() string { return query(s.pairs()) }
+
+func query(pairs [][2]string) string {
+	var b strings.Builder
+	for i, p := range pairs {
+		if i > 0 {
+			b.WriteByte('&')
+		}
+		b.WriteString(p[0] + "=" + url.QueryEscape(p[1]))
+	}
+	return b.String()
+}
+
+// clip cuts a text to a length, and drops what no name can hold.
+func clip(s string, most int) string {
+	if most == 0 {
+		most = maxValue
+	}
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(s, ""))
+	if len(s) > most {
+		s = strings.ToValidUTF8(s[:most], "")
+	}
+	return strings.TrimSpace(s)
+}

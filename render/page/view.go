@@ -1,0 +1,316 @@
+package page
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+	"legtrace/render/report"
+)
+
+// view is what the page shows of a situation.
+type view struct {
+	*situation
+	C         *circuit.Circuit
+	Title     string
+	Supply    string
+	File      string
+	Revision  int
+	Edition   int
+	Problems  []Problem
+	Mode      *circuit.Mode
+	Modes     []report.Name
+	Load      string
+	LoadNames []report.Name
+	Loads     []loadRow
+	Alerts    []string
+	Meter     reading
+	Functions any
+	Places    []placeGroup
+	Wires     []report.Name
+	Controls  []control
+	Look      *look
+	Broken    []broken
+	Cautions  []string
+	OffWords  string
+	// The rest is filled in where the page is written whole.
+	Drawing   any
+	Breaks    *report.Breaks
+	Standing  *standing
+	Visit     *visit
+	Complaint string
+}
+
+type loadRow struct {
+	report.Load
+	Percent int
+}
+
+// placeGroup is places for a probe that are chosen from together.
+type placeGroup struct {
+	Label  string
+	Places []report.Name
+}
+
+// control is a part that has positions.
+type control struct {
+	Name, Label string
+	Positions   []string
+	Now         string
+	ByHand      bool
+}
+
+// broken is a fault that is present.
+type broken struct{ Ref, Words string }
+
+// look is the part or wire looked at.
+type look struct {
+	Ref, Label, Kind, Place string
+	Terminals               []terminalView
+	Ways                    []way
+	Control                 *control
+}
+
+type terminalView struct{ Ref, Name, Volts, Wires string }
+
+// way is one way in which something can fail.
+type way struct {
+	Ref, Label, Kind string
+	// Figure says what figure is to be given with it, and which is usual.
+	Figure, Usual string
+	On            bool
+}
+
+// failures are the ways in which a branch can fail, in the page's words.
+var failures = []struct {
+	kind          circuit.FaultKind
+	words         string
+	figure, usual string
+}{
+	{circuit.Open, "open", "", ""},
+	{circuit.Short, "shorted", "", ""},
+	{circuit.HighResistance, "high resistance", "ohms", "4"},
+	{circuit.Welded, "welded closed", "", ""},
+	{circuit.Drifted, "drifted", "times its value", "0.9"},
+	{circuit.Grounded, "grounded to the frame", "of the way from terminal 1, 0 to 1", "0.5"},
+}
+
+// show works out what is at hand: what each load gets, the meter, what is
+// looked at. It is what a tap waits for.
+func (b *bench) show(x *situation) (*view, error) {
+	out, err := b.settled(x)
+	if err != nil {
+		return nil, err
+	}
+	v := &view{situation: x, C: b.c, Title: cmp.Or(b.c.Title(), b.c.Name(), "Machine"), Supply: b.supply(), Mode: b.c.Mode(x.question.Mode), Modes: b.ModeNames(), LoadNames: b.LoadNames(),
+		Functions: words, Places: b.places(), Wires: b.WireNames(), Controls: b.controls(x), Cautions: report.Cautions(),
+		Complaint: x.State.Complaint}
+	if x.question.Load != circuit.None {
+		v.Load = b.c.Branch(x.question.Load).Ref
+	}
+	v.OffWords = "supply removed"
+	if b.hasBreaker() {
+		v.OffWords = "breaker off"
+	}
+	if err := b.loads(x, out, v); err != nil {
+		return nil, err
+	}
+	if v.Meter, err = b.read(x, out); err != nil {
+		return nil, err
+	}
+	for _, ref := range x.Faults {
+		faults, err := b.c.ParseFault(ref)
+		if err != nil {
+			return nil, err
+		}
+		v.Broken = append(v.Broken, broken{ref, b.c.Describe(faults[0])})
+	}
+	v.Look = b.look(x, out)
+	return v, nil
+}
+
+func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
+	q := x.question
+	if x.Off {
+		q.Faults = append(b.cutOff(x.faults), x.faults...)
+	}
+	d, err := b.Reporter.Loads(q)
+	var short *report.UnsoundError
+	if errors.As(err, &short) { // what was set or written shorts the supply
+		v.Alerts = append(v.Alerts, short.Error())
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	for _, l := range d.Loads {
+		if x.Off && l.State != "on against the mode" {
+			l.State = "off"
+		}
+		v.Loads = append(v.Loads, loadRow{l, min(999, int(100*l.Share+0.5))})
+	}
+	for _, it := range d.Tripped {
+		v.Alerts = append(v.Alerts, it.Label+" trips: a short draws more than it carries.")
+	}
+	if len(d.Chatters) > 0 {
+		var names []string
+		for _, it := range d.Chatters {
+			names = append(names, it.Label)
+		}
+		v.Alerts = append(v.Alerts, "The machine does not settle: "+strings.Join(names, ", ")+" keep opening and closing. Figures are the least they swing to.")
+	}
+	for i, c := range b.c.Controls() {
+		if i < len(out.Controls) && !out.Controls[i].Ready() && !x.Off {
+			v.Alerts = append(v.Alerts, b.controlWords(c, out.Controls[i]))
+		}
+	}
+	return nil
+}
+
+// controlWords tells why a control drives nothing.
+func (b *bench) controlWords(c circuit.Control, s settle.ControlState) string {
+	label := b.c.Part(c.Part).Label
+	if !s.Powered {
+		return fmt.Sprintf("%s is not powered: it gets %.0f V and needs %.0f V.", label, s.Volts, c.MinVolts)
+	}
+	var bad []string
+	for i, sense := range s.Senses {
+		if !sense.OK {
+			saw := "open"
+			if sense.Connected {
+				saw = fmt.Sprintf("%.4g Ω", sense.Ohms)
+			}
+			bad = append(bad, fmt.Sprintf("%s reads %s and has to be %.4g to %.4g Ω", strings.ReplaceAll(c.Senses[i].Name, "_", " "), saw, c.Senses[i].MinOhms, c.Senses[i].MaxOhms))
+		}
+	}
+	return label + " drives nothing: " + strings.Join(bad, "; ") + "."
+}
+
+// places lists where a probe can go: test points first, then part by part.
+func (b *bench) places() []placeGroup {
+	points := placeGroup{Label: "Test points"}
+	for _, p := range b.c.Points() {
+		label := p.Label
+		if label == "" {
+			label = p.Name
+		}
+		points.Places = append(points.Places, report.Name{Ref: b.ref(p.Terminal), Label: label})
+	}
+	var out []placeGroup
+	if len(points.Places) > 0 {
+		out = append(out, points)
+	}
+	for _, p := range b.c.Parts() {
+		g := placeGroup{Label: p.Label}
+		for _, t := range p.Terminals {
+			if b.c.PointAt(t) == nil {
+				g.Places = append(g.Places, report.Name{Ref: b.ref(t), Label: p.Label + " " + b.c.Terminal(t).Name})
+			}
+		}
+		if len(g.Places) > 0 {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// controls lists the parts that stand in one of several positions.
+func (b *bench) controls(x *situation) []control {
+	var out []control
+	for _, p := range b.c.Parts() {
+		if c := b.control(x, p.ID); c != nil {
+			out = append(out, *c)
+		}
+	}
+	return out
+}
+
+func (b *bench) control(x *situation, id circuit.PartID) *control {
+	p := b.c.Part(id)
+	if len(p.Positions) < 2 {
+		return nil
+	}
+	c := &control{Name: p.Name, Label: p.Label, Positions: p.Positions}
+	if at := b.c.Mode(x.question.Mode).Position[id]; at >= 0 && at < len(p.Positions) {
+		c.Now = p.Positions[at]
+	}
+	for _, s := range x.Set {
+		c.ByHand = c.ByHand || strings.HasPrefix(s, p.Name+":")
+	}
+	return c
+}
+
+func (b *bench) look(x *situation, out *settle.Outcome) *look {
+	present := map[string]bool{}
+	for _, f := range x.faults {
+		present[b.c.Branch(f.Branch).Ref+":"+f.Kind.String()] = true
+	}
+	switch {
+	case x.part != circuit.None:
+		p := b.c.Part(x.part)
+		l := &look{Ref: x.Pick, Label: p.Label, Kind: strings.ReplaceAll(p.Kind.String(), "_", " "), Place: p.Place, Control: b.control(x, p.ID)}
+		if l.Label == "" {
+			l.Label = p.Name
+		}
+		for _, t := range p.Terminals {
+			l.Terminals = append(l.Terminals, b.terminal(x, out, t))
+		}
+		for _, id := range p.Branches {
+			l.Ways = append(l.Ways, b.ways(id, present)...)
+		}
+		return l
+	case x.wire != circuit.None:
+		w := b.c.Wire(x.wire)
+		l := &look{Ref: x.Pick, Label: "Wire " + w.Name, Kind: b.c.DescribeWire(w.ID)}
+		for _, t := range [2]circuit.TerminalID{w.From, w.To} {
+			l.Terminals = append(l.Terminals, b.terminal(x, out, t))
+		}
+		l.Ways = b.ways(w.Branch, present)
+		return l
+	}
+	return nil
+}
+
+func (b *bench) terminal(x *situation, out *settle.Outcome, t circuit.TerminalID) terminalView {
+	term := b.c.Terminal(t)
+	v := terminalView{Ref: term.Ref, Name: term.Name, Volts: "tied to nothing"}
+	if p := b.c.PointAt(t); p != nil && p.Label != "" {
+		v.Name = p.Label
+	}
+	var wires []string
+	for _, w := range term.Wires {
+		wires = append(wires, strings.TrimSpace(b.c.Wire(w).Name+" "+b.c.Wire(w).Colour))
+	}
+	v.Wires = strings.Join(wires, ", ")
+	neutral := b.c.Branch(b.c.Supply().Neutral).B
+	if u, known := out.Solution.Between(t, neutral); known {
+		v.Volts = fmt.Sprintf("%.0f V to N", abs(u))
+	}
+	return v
+}
+
+func (b *bench) ways(id circuit.BranchID, present map[string]bool) []way {
+	var out []way
+	br := b.c.Branch(id)
+	for _, f := range failures {
+		if !b.c.CanFail(circuit.Fault{Kind: f.kind, Branch: id}) {
+			continue
+		}
+		ref := br.Ref + ":" + f.kind.String()
+		words := f.words
+		if br.Role == circuit.Source && f.kind == circuit.Open {
+			words = "lost"
+		}
+		out = append(out, way{Ref: ref, Label: b.c.Label(id), Kind: words, Figure: f.figure, Usual: f.usual, On: present[ref]})
+	}
+	return out
+}
+
+// supply says what feeds the machine.
+func (b *bench) supply() string {
+	s := b.c.Supply()
+	return fmt.Sprintf("%s, %.0f V, %.0f Hz, %d wires", s.System, s.Volts, s.Hertz, s.Wires)
+}

@@ -1,0 +1,163 @@
+package page
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+	"legtrace/render/report"
+)
+
+// visit is a job under way: what was seen, what may be wrong, what to try next.
+type visit struct {
+	Known    []known
+	Suspects []report.Explanation
+	Others   float64
+	// Found names the cause, or the part that holds it, once that is all but
+	// certain; Likeliest does with its chance, once no test would tell more.
+	Found, Likeliest string
+	Misfit           string
+	Next             []proposal
+	// Wrong tells what of the notes the machine does not have.
+	Wrong []string
+}
+
+type known struct {
+	Text, Note   string
+	Bad, Skipped bool
+}
+
+// proposal is a test worth making.
+type proposal struct {
+	report.NextTest
+	// Test is the test as a note, Red and Black where its probes go.
+	Test, Red, Black string
+}
+
+const (
+	mostSuspects  = 8
+	mostProposals = 3
+)
+
+// weigh puts the notes of a state to an engine of its own.
+func (b *bench) weigh(ctx context.Context, notes []string) (*visit, error) {
+	v := &visit{}
+	e, err := suspect.New(b.c, suspect.Options{})
+	if err != nil {
+		return nil, err
+	}
+	progress := suspect.NewProgress()
+	for _, text := range notes {
+		n, skipped, err := readNote(text)
+		if err == nil {
+			err = b.note(ctx, e, progress, v, text, n, skipped)
+		}
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil {
+			v.Wrong = append(v.Wrong, err.Error())
+		}
+	}
+	d, err := b.Suspects(ctx, e, progress, report.SuspectsOptions{Most: mostSuspects, Tests: 1})
+	if err != nil {
+		return nil, err
+	}
+	v.Suspects, v.Others, v.Found = d.Suspects, d.Others, b.found(e, d)
+	if d.Misfit != nil {
+		v.Misfit = d.Misfit.Known.Text
+	}
+	at := 0
+	for i := range v.Known {
+		if !v.Known[i].Skipped && at < len(d.Known) {
+			v.Known[i].Text, v.Known[i].Bad = d.Known[at].Text, d.Known[at].Bad
+			at++
+		}
+	}
+	next, err := e.Next(ctx, progress, mostProposals)
+	if err != nil {
+		return nil, err
+	}
+	for i := range next {
+		t, err := b.NextTest(e, &next[i])
+		if err != nil {
+			return nil, err
+		}
+		v.Next = append(v.Next, b.propose(t, next[i].Test))
+	}
+	if chances := e.PartChance(); len(next) == 0 && v.Found == "" && len(chances) > 0 {
+		v.Likeliest = fmt.Sprintf("%s, %s", b.partOrWire(chances[0].Name), percent(chances[0].P))
+	}
+	return v, nil
+}
+
+// found names what is all but certain, if anything is.
+func (b *bench) found(e *suspect.Engine, d *report.Suspects) string {
+	if d.Sure {
+		var texts []string
+		for _, c := range d.Suspects[0].Causes {
+			texts = append(texts, c.Text)
+		}
+		return cmp.Or(strings.Join(texts, " and "), "nothing is wrong")
+	}
+	for _, c := range e.PartChance() {
+		if c.P <= suspect.Sure {
+			break
+		}
+		return b.partOrWire(c.Name)
+	}
+	return ""
+}
+
+func (b *bench) partOrWire(name string) string {
+	if id, err := b.c.FindPart(name); err == nil {
+		return cmp.Or(b.c.Part(id).Label, name)
+	}
+	return "wire " + name
+}
+
+// note puts one note to the engine. That nothing fits any more is told by the
+// misfit, not as an error.
+func (b *bench) note(ctx context.Context, e *suspect.Engine, p *suspect.Progress, v *visit, text string, n suspect.Note, skipped bool) error {
+	test, err := testOf(b.c, n)
+	if err != nil {
+		return err
+	}
+	if skipped {
+		p.Skip(b.c, test)
+		words := "the trial of " + b.c.Mode(test.Mode).Label
+		if !test.Trial {
+			words = n.Function + " " + test.Probes.Name
+		}
+		v.Known = append(v.Known, known{Text: "Left out: " + words, Note: text, Skipped: true})
+		return nil
+	}
+	ev, err := n.Resolve(b.c)
+	if err != nil {
+		return err
+	}
+	p.Did(b.c, test)
+	if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
+		return err
+	}
+	v.Known = append(v.Known, known{Note: text})
+	return nil
+}
+
+func (b *bench) propose(t report.NextTest, test suspect.Test) proposal {
+	p := proposal{NextTest: t}
+	if test.Trial {
+		p.Test = "trial" + sep + b.c.Mode(test.Mode).Name
+		return p
+	}
+	note := writeNote(suspect.NoteOf(b.c, test, ""))
+	p.Test = note[:len(note)-len(sep)]
+	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
+	return p
+}
+
+func (b *bench) ref(t circuit.TerminalID) string { return b.c.Terminal(t).Ref }
