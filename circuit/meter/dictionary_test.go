@@ -17,7 +17,10 @@ import (
 func TestDictionaryReadsAsIfEachFaultWereSettled(t *testing.T) {
 	for _, name := range []string{"range-electronic", "range-mechanical"} {
 		x := open(t, name)
-		modes := []circuit.ModeID{x.mode("off"), x.mode("bake"), x.mode("broil")}
+		modes := []circuit.ModeID{x.mode("broil"), x.mode("off"), x.mode("bake")}
+		if testing.Short() {
+			modes = modes[:1]
+		}
 		d, err := x.b.Dictionary(context.Background(), modes, nil)
 		if err != nil {
 			t.Fatal(err)

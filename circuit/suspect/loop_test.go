@@ -221,7 +221,7 @@ func TestHiddenSinglesAreNamed(t *testing.T) {
 		all := meter.SingleFaults(c)
 		step := 17
 		if testing.Short() {
-			step = 61
+			step = 97
 		}
 		n, right := 0, 0
 		var tests, minutes, live float64

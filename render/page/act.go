@@ -47,8 +47,11 @@ var deeds = []struct {
 	}},
 	{"answer", func(s *State, q url.Values) {
 		test := clip(q.Get("test"), 0)
-		if answer := clip(q.Get("answer"), 40); test != "" && answer != "" {
-			s.add(test + sep + strings.ReplaceAll(answer, sep, ""))
+		for _, answer := range q["answer"] { // typed, or of the button pressed
+			if answer = clip(answer, 40); test != "" && answer != "" {
+				s.add(test + sep + strings.ReplaceAll(answer, sep, ""))
+				return
+			}
 		}
 	}},
 	{"trial", func(s *State, q url.Values) {

@@ -280,6 +280,7 @@ func TestDeedsLeadToStates(t *testing.T) {
 		{"swap", "red=a.1&black=b.2&swap=1", "red=b.2&black=a.1"},
 		{"note a symptom", "said=dead&in=broil&about=broil_element", "note=load~broil~broil_element~dead"},
 		{"answer a test", "test=read~broil~volts~broil_1~tb_n~&answer=118", "note=read~broil~volts~broil_1~tb_n~~118"},
+		{"answer a test by a button", "test=read~broil~volts~broil_1~tb_n~&answer=&answer=118", "note=read~broil~volts~broil_1~tb_n~~118"},
 		{"leave a test out", "skip=trial~bake", "note=skip~trial~bake"},
 		{"take back", "note=trips~bake&note=trips~broil&back=trips~bake", "note=trips~broil"},
 	} {

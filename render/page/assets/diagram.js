@@ -218,8 +218,7 @@ const Diagram = (() => {
         for (const t of terminals) if (t.ref === name.slice(2)) make("circle", { class: "spot", cx: t.x, cy: t.y, r: 6 });
         continue;
       }
-      const e = svg.getElementById ? svg.getElementById(name) : null;
-      if (e) e.classList.add("lit");
+      for (const w of wires) if ("wire-" + w.name === name) w.e.classList.add("lit");
       for (const p of parts) if ("part-" + p.name === name)
         make("rect", { class: "spot", x: p.x1 - 4, y: p.y1 - 4, width: p.x2 - p.x1 + 8, height: p.y2 - p.y1 + 8, rx: 4 });
     }

@@ -164,9 +164,9 @@
   });
 
   function send(form, submitter) {
-    const q = new URLSearchParams(new FormData(form, submitter));
-    for (const [k, v] of [...q]) if (v === "") q.delete(k, v);
-    go("?" + q);
+    const q = new FormData(form);
+    if (submitter && submitter.name) q.append(submitter.name, submitter.value);
+    go("?" + new URLSearchParams([...q].filter(([, v]) => v !== "")));
   }
 
   document.addEventListener("submit", (e) => {
