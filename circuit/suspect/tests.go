@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -198,7 +199,23 @@ func (e *Engine) tests() []Test {
 		}
 		out = append(out, t)
 	}
-	return out
+	return slices.DeleteFunc(out, e.measured)
+}
+
+// measured reports whether a reading has been taken just so: to take it again
+// tells nothing but that it was misread.
+func (e *Engine) measured(t Test) bool {
+	for _, ev := range e.evidence {
+		o := ev.Reading
+		if o == nil || t.Trial || o.Mode != t.Mode || o.Probes.Function != t.Probes.Function || len(o.Lift) != len(t.Lift) {
+			continue
+		}
+		p, q := o.Probes.P, o.Probes.Q
+		if p == t.Probes.P && q == t.Probes.Q || p == t.Probes.Q && q == t.Probes.P {
+			return true
+		}
+	}
+	return false
 }
 
 // tried reports whether every visible load's behaviour in a mode is known.
