@@ -9,7 +9,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
-	"legtrace/circuit/settle"
 )
 
 // Outcome is one of the answers a test may give.
@@ -66,22 +65,6 @@ const (
 // Sure is the probability from which an explanation is named as the cause.
 const Sure = 0.9
 
-// table holds what every test would read under every weighed hypothesis.
-type table struct {
-	e     *Engine
-	tests []Test
-	ps    []float64 // of the weighed hypotheses, normalised
-	hyps  []int
-	core  []int32 // by weighed hypothesis: number of its explanation
-	// cell[t][h] is the number of the outcome; reading[t] one per number.
-	cell     [][]int32
-	readings [][]meter.Reading
-	keys     [][]string
-	loads    []circuit.BranchID
-	// worth is the share of what there is to learn below which a test is let be.
-	worth float64
-}
-
 // Next proposes tests, best first, up to a number. It proposes none when no
 // listed test would tell anything.
 func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Proposal, error) {
@@ -110,124 +93,6 @@ func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Prop
 		out = append(out, tab.proposal(r, all))
 	}
 	return out, nil
-}
-
-// tabulate predicts every test under the hypotheses that matter: those that
-// are not too faint beside the best.
-func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64) (*table, error) {
-	tab := &table{e: e, loads: seenLoads(e.c), worth: worthShare}
-	for _, t := range e.tests() {
-		if progress.allows(e.c, t) {
-			tab.tests = append(tab.tests, t)
-		}
-	}
-	ps := e.posterior()
-	sum := 0.0
-	for i := 0; i < len(ps) && i < weighed && sum < covered && (sum < most || ps[i] >= faint*ps[0]); i++ {
-		tab.hyps = append(tab.hyps, i)
-		tab.ps = append(tab.ps, ps[i])
-		sum += ps[i]
-	}
-	cores := map[string]int32{}
-	for i := range tab.ps {
-		tab.ps[i] /= sum
-		id := fmt.Sprint(e.core(&e.hyps[tab.hyps[i]]))
-		if _, ok := cores[id]; !ok {
-			cores[id] = int32(len(cores))
-		}
-		tab.core = append(tab.core, cores[id])
-	}
-	type answer struct {
-		reading meter.Reading
-		key     string
-	}
-	known := make([]map[circuit.BranchID]LoadState, len(tab.tests))
-	for i, t := range tab.tests {
-		if t.Trial {
-			known[i] = e.knownStates(t.Mode)
-		}
-	}
-	answers := make([][]answer, len(tab.hyps))
-	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
-		faults := e.faults(&e.hyps[tab.hyps[h]])
-		live := map[circuit.ModeID]liveMachine{}
-		dead := map[circuit.ModeID]*settle.Outcome{}
-		row := make([]answer, len(tab.tests))
-		for i, t := range tab.tests {
-			if t.Live {
-				o, ok := live[t.Mode]
-				if !ok {
-					var err error
-					if o, err = w.live(t.Mode, faults); err != nil {
-						return err
-					}
-					live[t.Mode] = o
-				}
-				if t.Trial {
-					row[i].key = trialKey(o.LeastShare, tab.loads, known[i], len(o.Tripped) > 0, o.Chatter() != nil)
-				} else {
-					row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
-				}
-				continue
-			}
-			o := dead[t.Mode]
-			if o == nil {
-				var err error
-				if o, err = w.bench.Dead(t.Mode, faults); err != nil {
-					return err
-				}
-				dead[t.Mode] = o
-			}
-			if len(t.Lift) > 0 {
-				lifted := *o
-				lifted.Conducts = append([]bool(nil), o.Conducts...)
-				for _, id := range t.Lift {
-					lifted.Conducts[e.c.Wire(id).Branch] = false
-				}
-				o = &lifted
-			}
-			row[i].reading = w.bench.Quick(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
-		}
-		answers[h] = row
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	tab.cell = make([][]int32, len(tab.tests))
-	tab.readings = make([][]meter.Reading, len(tab.tests))
-	tab.keys = make([][]string, len(tab.tests))
-	for i, t := range tab.tests {
-		tab.cell[i] = make([]int32, len(tab.hyps))
-		for h := range tab.hyps {
-			a := answers[h][i]
-			at := -1
-			if t.Trial {
-				for k, key := range tab.keys[i] {
-					if key == a.key {
-						at = k
-					}
-				}
-				if at < 0 {
-					at = len(tab.keys[i])
-					tab.keys[i] = append(tab.keys[i], a.key)
-				}
-			} else {
-				for k, r := range tab.readings[i] {
-					if !r.Differs(a.reading) {
-						at = k
-						break
-					}
-				}
-				if at < 0 {
-					at = len(tab.readings[i])
-					tab.readings[i] = append(tab.readings[i], a.reading)
-				}
-			}
-			tab.cell[i][h] = int32(at)
-		}
-	}
-	return tab, nil
 }
 
 // ranking is one test under consideration.

@@ -16,7 +16,7 @@ func newCheck(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 		Use:   "check [NETLIST]",
 		Short: "Does the netlist do what its modes say?",
 		Long: `Reads the netlist, settles every mode with nothing broken, and compares each
-load with what the mode says of it: a slip in transcription shows here first.
+load with what the mode says of it: a slip in copying shows here first.
 The exit code is 1 when there is something to look into.
 
 Warnings are what a careful technician would question: a wire or breaker too
