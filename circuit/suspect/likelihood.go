@@ -55,7 +55,7 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 // the supply alone moves power by a fifth either way.
 const (
 	weakBelow, weakSharp = 0.70, 0.05
-	deadBelow, deadSharp = 0.06, 0.02
+	deadBelow, deadSharp = 0.03, 0.01
 )
 
 // judged gives the chances that a load at a share of its power is called

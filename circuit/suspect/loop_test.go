@@ -39,7 +39,7 @@ func (h *hidden) states(t testing.TB, mode circuit.ModeID) map[circuit.BranchID]
 	out := map[circuit.BranchID]suspect.LoadState{}
 	for _, l := range h.c.Loads() {
 		switch share := o.LeastShare(l) * h.supply * h.supply; {
-		case share < 0.05:
+		case share < 0.03:
 			out[l] = suspect.Dead
 		case share < 0.72:
 			out[l] = suspect.Weak
