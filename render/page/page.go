@@ -17,6 +17,7 @@ package page
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"net/http"
@@ -109,9 +110,14 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 	go func() {
 		<-ctx.Done()
 		s.news.close()
-		grace, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+		grace, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 		defer cancel()
-		ended <- server.Shutdown(grace)
+		err := server.Shutdown(grace)
+		if errors.Is(err, context.DeadlineExceeded) {
+			// Whoever is still waiting has waited long enough.
+			err = server.Close()
+		}
+		ended <- err
 	}()
 	if err := server.Serve(l); err != http.ErrServerClosed {
 		return fmt.Errorf("the page cannot be served: %w", err)
