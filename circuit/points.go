@@ -53,25 +53,15 @@ func (c *Circuit) BranchPrior(id BranchID) float64 {
 
 // Runs numbers the terminals by the run of wires and connectors they are on:
 // terminals of one run are joined by joins alone, whatever any contact does.
-func (c *Circuit) Runs() []int {
-	run := make([]int, len(c.terminals))
-	for i := range run {
-		run[i] = i
-	}
-	root := func(i int) int {
-		for run[i] != i {
-			run[i] = run[run[i]]
-			i = run[i]
-		}
-		return i
-	}
+func (c *Circuit) Runs() []int32 {
+	groups := NewGroups(len(c.terminals))
 	for i := range c.branches {
 		if b := &c.branches[i]; b.Role == Join {
-			run[root(int(b.A))] = root(int(b.B))
+			groups.Join(int32(b.A), int32(b.B))
 		}
 	}
-	for i := range run {
-		run[i] = root(i)
+	for i := range groups {
+		groups[i] = groups.Of(int32(i))
 	}
-	return run
+	return groups
 }

@@ -143,18 +143,8 @@ func (s *Solver) solution() *Solution {
 func (s *Solver) islands() []int32 {
 	m := &s.mesh
 	out := make([]int32, len(m.known))
-	parent := make([]int32, len(m.known))
-	for i := range parent {
-		parent[i] = int32(i)
-	}
-	root := func(i int32) int32 {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
-		}
-		return i
-	}
-	union := func(a, b int32) { parent[root(a)] = root(b) }
+	groups := circuit.NewGroups(len(m.known))
+	root, union := groups.Of, groups.Join
 	supplied := int32(-1)
 	tie := func(node int32) {
 		if supplied < 0 {

@@ -291,25 +291,15 @@ func (o *SweepOutcome) Update() *phasor.Update {
 // loops numbers terminals by what any branch, closed or not, could ever join
 // them to: what happens in one of them is no matter to an ohmmeter in another.
 func loops(c *circuit.Circuit) []int32 {
-	root := make([]int32, len(c.Terminals()))
-	for i := range root {
-		root[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for root[i] != i {
-			root[i] = root[root[i]]
-			i = root[i]
-		}
-		return i
-	}
+	groups := circuit.NewGroups(len(c.Terminals()))
 	for i := range c.Branches() {
 		if b := c.Branch(circuit.BranchID(i)); b.Role != circuit.Source && b.Role != circuit.Drive {
-			root[find(int32(b.A))] = find(int32(b.B))
+			groups.Join(int32(b.A), int32(b.B))
 		}
 	}
-	out := make([]int32, len(root))
+	out := make([]int32, len(groups))
 	for i := range out {
-		out[i] = find(int32(i))
+		out[i] = groups.Of(int32(i))
 	}
 	return out
 }

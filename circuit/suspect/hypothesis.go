@@ -87,7 +87,7 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 		b := c.Branch(f.Branch)
 		if f.Kind == circuit.Grounded && b.Role == circuit.Join {
 			// Wherever on its run a wire touches the chassis, the run does.
-			add(key{f.Kind, -1 - run[b.A]}, true, Cause{Faults: []circuit.Fault{f}, Label: c.Describe(f), Prior: c.BranchPrior(f.Branch) * faultShare[f.Kind]})
+			add(key{f.Kind, -1 - int(run[b.A])}, true, Cause{Faults: []circuit.Fault{f}, Label: c.Describe(f), Prior: c.BranchPrior(f.Branch) * faultShare[f.Kind]})
 			continue
 		}
 		series := f.Kind == circuit.Open || f.Kind == circuit.HighResistance && b.Role != circuit.Load

@@ -55,20 +55,11 @@ func findChains(c *circuit.Circuit) *chains {
 	}
 	degree[c.ChassisTerminal()] += 3 // never inside a chain
 
-	parent := make([]int32, nB+len(senses))
-	for i := range parent {
-		parent[i] = int32(i)
-	}
-	root := func(i int32) int32 {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
-		}
-		return i
-	}
+	inSeries := circuit.NewGroups(nB + len(senses))
+	root := inSeries.Of
 	for t := range degree {
 		if degree[t] == 2 {
-			parent[root(touch[t][0])] = root(touch[t][1])
+			inSeries.Join(touch[t][0], touch[t][1])
 		}
 	}
 

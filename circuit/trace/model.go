@@ -241,17 +241,7 @@ func (m *model) couldShort(base *settle.Outcome) bool {
 		}
 		return nT + m.node(end) // a root
 	}
-	parent := make([]int32, int(nT)+m.nNodes)
-	for i := range parent {
-		parent[i] = int32(i)
-	}
-	root := func(i int32) int32 {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
-		}
-		return i
-	}
+	tied := circuit.NewGroups(int(nT) + m.nNodes)
 	for k := range m.t.chains.list {
 		ch := &m.t.chains.list[k]
 		if ch.u == none || ch.v == none {
@@ -264,12 +254,12 @@ func (m *model) couldShort(base *settle.Outcome) bool {
 			latent = latent && b.Role != circuit.Load && (base.Conducts[id] || held)
 		}
 		if latent {
-			parent[root(at(ch.u))] = root(at(ch.v))
+			tied.Join(at(ch.u), at(ch.v))
 		}
 	}
 	for i, r := range m.roots {
 		for _, s := range m.roots[:i] {
-			if root(nT+r.node) == root(nT+s.node) {
+			if tied.Of(nT+r.node) == tied.Of(nT+s.node) {
 				return true
 			}
 		}
