@@ -202,44 +202,13 @@ func (s *Solver) classify(in Input, dead bool) {
 	s.extra, s.halves, s.series = s.extra[:0], s.halves[:0], nil
 	for i := range s.kind {
 		b := s.c.Branch(circuit.BranchID(i))
-		s.kind[i] = absent
-		if !in.Conducts[i] {
-			continue
+		var sound state
+		if in.Conducts[i] {
+			sound.intact(b, in, dead)
 		}
-		switch b.Role {
-		case circuit.Join, circuit.Contact:
-			s.kind[i] = ideal
-			if b.Ohms > 0 {
-				s.kind[i], s.y[i] = impedance, complex(1/b.Ohms, 0)
-			}
-		case circuit.Load:
-			z := b.Z
-			if b.Sensor != nil {
-				if t, ok := in.Celsius[b.ID]; ok {
-					if ohms, err := b.Sensor.Ohms(t); err == nil {
-						z = complex(ohms, 0)
-					}
-				}
-			}
-			if dead {
-				z = complex(real(z), 0)
-				if ohms, ok := in.DeadOhms[b.ID]; ok {
-					z = complex(ohms, 0)
-				}
-				if real(z) == 0 {
-					continue // a capacitor passes no direct current
-				}
-			}
-			s.kind[i], s.y[i] = impedance, 1/z
-		case circuit.Source:
-			if dead {
-				continue
-			}
-			s.emf[i] = b.EMF
-			s.kind[i] = ideal
-			if b.Ohms > 0 {
-				s.kind[i], s.y[i] = impedance, complex(1/b.Ohms, 0)
-			}
+		s.kind[i], s.y[i] = sound.kind, sound.y
+		if b.Role == circuit.Source && sound.kind != absent {
+			s.emf[i] = sound.emf
 		}
 	}
 	for _, kind := range inTurn {
