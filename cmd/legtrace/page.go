@@ -14,6 +14,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/netlists"
 	"legtrace/render/page"
+	"legtrace/render/page/desk"
 )
 
 func newPage(t *terminal, n *netlistFlags) *cobra.Command {
@@ -181,7 +182,7 @@ func savePage(ctx context.Context, t *terminal, n *netlistFlags, file string) er
 	if same(file, m.file) {
 		return fmt.Errorf("--save %s is the netlist itself", file)
 	}
-	html, err := page.Save(ctx, m.Circuit, n.netlist)
+	html, err := desk.Save(ctx, m.Circuit, n.netlist)
 	if err != nil {
 		return m.place(err)
 	}

@@ -14,6 +14,7 @@ import (
 	"legtrace/circuit/meter"
 	"legtrace/netlists"
 	"legtrace/render/page"
+	"legtrace/render/page/desk"
 )
 
 // volts is what the engine itself says of two terminals.
@@ -232,7 +233,7 @@ func TestSavedPageOnAPhone(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	html, err := page.Save(t.Context(), c, "range.toml")
+	html, err := desk.Save(t.Context(), c, "range.toml")
 	if err != nil {
 		t.Fatal(err)
 	}

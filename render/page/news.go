@@ -7,37 +7,39 @@ import (
 	"net/http"
 	"sync"
 	"time"
+
+	"legtrace/render/page/desk"
 )
 
 // news holds the machine as the file last had it without error, what is wrong
 // with the file now, and the pages that wait to be told.
 type news struct {
 	mu        sync.Mutex
-	machine   *machine
-	problems  []Problem
+	desk      *desk.Desk
+	problems  []desk.Problem
 	edition   int
 	listeners map[chan struct{}]bool
 	closed    chan struct{}
 }
 
-func newNews(m *machine) *news {
-	return &news{machine: m, edition: 1, listeners: map[chan struct{}]bool{}, closed: make(chan struct{})}
+func newNews(d *desk.Desk) *news {
+	return &news{desk: d, edition: 1, listeners: map[chan struct{}]bool{}, closed: make(chan struct{})}
 }
 
 // now returns the machine, what is wrong with its file since, and which edition
 // of both that is.
-func (n *news) now() (*machine, []Problem, int) {
+func (n *news) now() (*desk.Desk, []desk.Problem, int) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	return n.machine, n.problems, n.edition
+	return n.desk, n.problems, n.edition
 }
 
 // publish tells every page. A nil machine keeps the last.
-func (n *news) publish(m *machine, problems []Problem) {
+func (n *news) publish(d *desk.Desk, problems []desk.Problem) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if m != nil {
-		n.machine = m
+	if d != nil {
+		n.desk = d
 	}
 	n.problems = problems
 	n.edition++
@@ -94,8 +96,7 @@ func (s *Site) watch(ctx context.Context) {
 			s.news.publish(nil, problems)
 			continue
 		}
-		_, _, edition := s.news.now()
-		s.news.publish(newMachine(c, edition+1), nil)
+		s.news.publish(desk.New(c), nil)
 	}
 }
 
@@ -112,12 +113,12 @@ func (s *Site) events(w http.ResponseWriter, r *http.Request) {
 	beat := time.NewTicker(15 * time.Second)
 	defer beat.Stop()
 	for {
-		m, problems, edition := s.news.now()
+		_, problems, edition := s.news.now()
 		texts := []string{}
 		for _, p := range problems {
 			texts = append(texts, p.String())
 		}
-		data, err := json.Marshal(map[string]any{"edition": edition, "revision": m.revision, "problems": texts})
+		data, err := json.Marshal(map[string]any{"edition": edition, "problems": texts})
 		if err != nil {
 			return
 		}
@@ -136,12 +137,4 @@ func (s *Site) events(w http.ResponseWriter, r *http.Request) {
 		case <-beat.C:
 		}
 	}
-}
-
-// String is "file:line:column: what is wrong".
-func (p Problem) String() string {
-	if p.Where == "" {
-		return p.Text
-	}
-	return p.Where + ": " + p.Text
 }

@@ -6,13 +6,10 @@
 // its files have changed; [Site.Serve] answers on a listener until its context
 // ends. [Save] writes the page as one file that needs no server.
 //
-// Everything that a person has set is in the address ([State], state.go), so
-// the server keeps nothing of anybody: two browsers cannot mix, a link restores
-// what was seen, and going back is undoing. A request is checked (guard.go),
-// its address read (state.go) and acted on (act.go), the engine asked (bench.go,
-// instrument.go, visit.go, draw.go) and the answer written as HTML (write.go).
-// The script in assets fetches the same pieces of HTML and puts them in place;
-// without it the page works by its links and forms.
+// What is shown is worked out by package desk, and is wholly in the address: the
+// server keeps nothing of anybody, so two browsers cannot mix. A request is
+// checked (guard.go) and put to the desk (write.go); the pages are told when the
+// file has changed (news.go).
 package page
 
 import (
@@ -24,13 +21,11 @@ import (
 	"time"
 
 	"legtrace/circuit"
+	"legtrace/render/page/desk"
 )
 
 // Problem is something wrong with the machine's file.
-type Problem struct {
-	// Where is "file:line:column", empty where that is not known.
-	Where, Text string
-}
+type Problem = desk.Problem
 
 // Source is where the machine comes from.
 type Source struct {
@@ -74,7 +69,6 @@ type Site struct {
 	busy   chan struct{}
 	keys   *keys
 	news   *news
-	memo   *memo
 }
 
 // New reads the machine. It fails where there is none to show.
@@ -86,7 +80,7 @@ func New(source Source, opt Options) (*Site, []Problem, error) {
 	if opt.Poll == 0 {
 		opt.Poll = DefaultPoll
 	}
-	s := &Site{source: source, opt: opt, busy: make(chan struct{}, maxAtOnce), memo: newMemo(), news: newNews(newMachine(c, 1))}
+	s := &Site{source: source, opt: opt, busy: make(chan struct{}, maxAtOnce), news: newNews(desk.New(c))}
 	if opt.Open {
 		s.keys = newKeys(opt.Announce)
 	}

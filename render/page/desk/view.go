@@ -1,4 +1,4 @@
-package page
+package desk
 
 import (
 	"cmp"
@@ -18,7 +18,6 @@ type view struct {
 	Title     string
 	Supply    string
 	File      string
-	Revision  int
 	Edition   int
 	Problems  []Problem
 	Mode      *circuit.Mode

@@ -1,4 +1,4 @@
-package page
+package desk
 
 import (
 	"context"
@@ -17,7 +17,6 @@ import (
 // machine is one reading of the file, with what was made of it by hand.
 type machine struct {
 	*stand
-	revision int
 	// mainMode is the mode that is shown where none is asked for.
 	mainMode string
 
@@ -34,8 +33,8 @@ type stand struct {
 // maxStands is how many circuits with positions set by hand are kept.
 const maxStands = 16
 
-func newMachine(c *circuit.Circuit, revision int) *machine {
-	m := &machine{stand: newStand(c), revision: revision, set: map[string]*stand{}}
+func newMachine(c *circuit.Circuit) *machine {
+	m := &machine{stand: newStand(c), set: map[string]*stand{}}
 	m.mainMode = c.Mode(newBench(c).resolve(State{}, "").question.Mode).Name
 	return m
 }

@@ -1,4 +1,4 @@
-package page
+package desk
 
 import (
 	"bytes"
@@ -60,8 +60,8 @@ func Save(ctx context.Context, c *circuit.Circuit, name string) ([]byte, error) 
 	if err := t.ExecuteTemplate(&page, "saved", v); err != nil {
 		return nil, err
 	}
-	style := string(asset("page.css")) + string(css)
-	script := string(asset("diagram.js")) + string(asset("saved.js"))
+	style := string(Asset("page.css")) + string(css)
+	script := string(Asset("diagram.js")) + string(Asset("saved.js"))
 	policy := fmt.Sprintf("default-src 'none'; style-src '%s'; script-src '%s'; img-src data:; base-uri 'none'; form-action 'none'", digest(style), digest(script))
 	return []byte(strings.NewReplacer("@POLICY@", policy, "@STYLE@", style, "@SCRIPT@", script, "@DATA@", packed).Replace(page.String())), nil
 }

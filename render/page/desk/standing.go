@@ -1,4 +1,4 @@
-package page
+package desk
 
 import (
 	"fmt"

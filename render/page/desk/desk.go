@@ -1,0 +1,189 @@
+// Package desk is one machine on a page, without the server: an address goes
+// in, HTML comes out.
+//
+// Start with [New]; [Desk.Answer] answers the paths that [Desk.Has] knows: the
+// whole page, the pieces of it that are asked for by themselves, and the style
+// of the diagram.
+//
+// Everything that a person has set is in the address ([State], state.go), so
+// that nothing is kept of anybody: a link restores what was seen, and going back
+// is undoing. An address is read (state.go) and acted on (act.go), its names
+// found on the machine (situation.go), the engine asked (view.go, instrument.go,
+// visit.go, draw.go) and the answer written by the templates in assets. The
+// script there fetches the same pieces and puts them in place; without it the
+// page works by its links and forms.
+package desk
+
+import (
+	"bytes"
+	"context"
+	"embed"
+	"html/template"
+	"io"
+	"io/fs"
+	"net/url"
+
+	"legtrace/circuit"
+)
+
+//go:embed assets
+var assets embed.FS
+
+// Asset reads a file of the page: a script or a style. It panics where there is
+// none of that name.
+func Asset(name string) []byte {
+	b, err := fs.ReadFile(assets, "assets/"+name)
+	if err != nil {
+		panic(err) // it is embedded
+	}
+	return b
+}
+
+// Problem is something wrong with the machine's file.
+type Problem struct {
+	// Where is "file:line:column", empty where that is not known.
+	Where, Text string
+}
+
+// String is "file:line:column: what is wrong".
+func (p Problem) String() string {
+	if p.Where == "" {
+		return p.Text
+	}
+	return p.Where + ": " + p.Text
+}
+
+// Request is an address asked for.
+type Request struct {
+	Path  string
+	Query url.Values
+	// File is what the person calls the machine's file, Problems what is wrong
+	// with it since it could last be read, Edition which state of both this is.
+	File     string
+	Edition  int
+	Problems []Problem
+}
+
+// Answer is what is shown.
+type Answer struct {
+	// Kind is the media type of Body.
+	Kind string
+	Body []byte
+	// State is the address of what is shown, without its path.
+	State string
+	// Moved is set where the request did something: the page is then at State,
+	// and there is no body.
+	Moved bool
+}
+
+// Desk answers for one machine. Any number of goroutines may use it.
+type Desk struct {
+	machine   *machine
+	memo      *memo
+	templates *template.Template
+}
+
+// New makes the desk of a machine.
+func New(c *circuit.Circuit) *Desk {
+	return &Desk{machine: newMachine(c), memo: newMemo(), templates: templates()}
+}
+
+// Has reports whether a path is answered.
+func (d *Desk) Has(path string) bool {
+	return path == "/" || path == "/drawing.css" || pieceAt(path) != nil
+}
+
+// Answer answers a path that the desk has. An error is of the engine, or the
+// context's.
+func (d *Desk) Answer(ctx context.Context, r Request) (Answer, error) {
+	if r.Path == "/drawing.css" {
+		css, err := d.drawingCSS(ctx)
+		return Answer{Kind: "text/css; charset=utf-8", Body: css}, err
+	}
+	state, acted := act(r.Query)
+	if acted && r.Path == "/" {
+		return Answer{State: state.Query(), Moved: true}, nil
+	}
+	write := d.whole
+	if p := pieceAt(r.Path); p != nil {
+		write = func(ctx context.Context, b *bench, x *situation, v *view, out io.Writer) error {
+			return d.piece(ctx, p, b, x, v, out)
+		}
+	}
+	body, err := d.resolve(ctx, r, state, write)
+	return Answer{Kind: "text/html; charset=utf-8", Body: body, State: state.Query()}, err
+}
+
+type writer func(context.Context, *bench, *situation, *view, io.Writer) error
+
+// resolve finds a state on the machine and writes what is made of it.
+func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer) ([]byte, error) {
+	stand, mode, wrong := d.machine.standing(d.modeOf(state), state.Set)
+	var page bytes.Buffer
+	err := stand.use(ctx, func(b *bench) error {
+		x := b.resolve(state, mode)
+		for _, e := range wrong {
+			x.complain(e)
+		}
+		v, err := b.show(x)
+		if err != nil {
+			return err
+		}
+		v.File, v.Edition, v.Problems = r.File, r.Edition, r.Problems
+		return write(ctx, b, x, v, &page)
+	})
+	return page.Bytes(), err
+}
+
+// modeOf names the mode that positions set by hand are laid over.
+func (d *Desk) modeOf(state State) string {
+	if state.Mode != "" || len(state.Set) == 0 {
+		return state.Mode
+	}
+	return d.machine.mainMode
+}
+
+// whole writes the page.
+func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, out io.Writer) error {
+	for _, p := range pieces[1:] {
+		if err := p.fill(b, ctx, x, v); err != nil {
+			return err
+		}
+	}
+	return d.templates.ExecuteTemplate(out, "page", v)
+}
+
+// piece writes one part of the page.
+func (d *Desk) piece(ctx context.Context, p *piece, b *bench, x *situation, v *view, out io.Writer) error {
+	work := func() ([]byte, error) {
+		var page bytes.Buffer
+		if p.fill != nil {
+			if err := p.fill(b, ctx, x, v); err != nil {
+				return nil, err
+			}
+		}
+		err := d.templates.ExecuteTemplate(&page, p.name, v)
+		return page.Bytes(), err
+	}
+	if p.key == nil {
+		page, err := work()
+		out.Write(page)
+		return err
+	}
+	page, err := d.memo.get(p.path+" "+p.key(x), work)
+	out.Write(page)
+	return err
+}
+
+func (d *Desk) drawingCSS(ctx context.Context) ([]byte, error) {
+	return d.memo.get("css", func() (css []byte, err error) {
+		err = d.machine.use(ctx, func(b *bench) error {
+			css, err = b.drawingStyle(ctx, b.resolve(State{}, ""))
+			if err != nil && ctx.Err() == nil {
+				css, err = nil, nil // what cannot be drawn needs no style
+			}
+			return err
+		})
+		return css, err
+	})
+}

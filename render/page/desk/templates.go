@@ -1,0 +1,62 @@
+package desk
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+)
+
+// templates reads the page's templates.
+func templates() *template.Template {
+	return template.Must(template.New("page").Funcs(template.FuncMap{
+		"figure":  figure,
+		"percent": percent,
+		"join":    strings.Join,
+		"hidden":  hidden,
+		"lights":  lights,
+		"member":  memberWords,
+		"refs":    memberRefs,
+		"cleft":   faultRefs,
+		"raw":     func(b []byte) template.HTML { return template.HTML(b) },
+	}).ParseFS(assets, "assets/*.html"))
+}
+
+// hidden lists what of a state a form carries along: all but what it sets.
+func hidden(s State, without ...string) [][2]string {
+	var out [][2]string
+next:
+	for _, p := range s.pairs() {
+		for _, k := range without {
+			if p[0] == k {
+				continue next
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// percent writes a probability or a share.
+func percent(p float64) string {
+	switch {
+	case p > 0 && p < 0.01:
+		return "under 1 %"
+	case p > 0.99 && p < 1:
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// figure writes a number in as few digits as tell anything.
+func figure(v float64) string {
+	switch a := math.Abs(v); {
+	case a < 0.005:
+		return "0"
+	case a < 10:
+		return strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.2f", v), "0"), ".")
+	case a < 100:
+		return strings.TrimSuffix(fmt.Sprintf("%.1f", v), ".0")
+	}
+	return fmt.Sprintf("%.0f", v)
+}
