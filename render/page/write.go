@@ -10,7 +10,7 @@ func (s *Site) routes() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("/", s.atOnce(s.answer))
 	mux.HandleFunc("/events", s.events)
-	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript"} {
+	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript", "served.js": "text/javascript"} {
 		data := desk.Asset(name)
 		mux.HandleFunc("/assets/"+name, func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Content-Type", kind+"; charset=utf-8")

@@ -1,11 +1,11 @@
-// The page's own behaviour: links and forms fetch the pieces of the page that
+// The page's own behaviour: links and forms ask for the pieces of the page that
 // change and put them in place; the address follows, so that going back is
-// undoing. All that is claimed comes from the server.
+// undoing. All that is claimed comes from Home.ask.
 "use strict";
 
 (() => {
   const $ = (id) => document.getElementById(id);
-  const here = () => location.search || "?";
+  const here = Home.query;
   let turn = 0; // the newest request; older answers are dropped
   let hand = "red";
   let edition = document.body.dataset.edition;
@@ -17,11 +17,8 @@
     ["/standing", (html) => swap("standing", html)], ["/visit", (html) => swap("visit", html)]];
 
   async function ask(path, query, mine) {
-    const answer = await fetch(path + query, { headers: { Accept: "text/html" } });
-    const html = await answer.text();
-    if (mine !== turn) return undefined;
-    if (!answer.ok) throw new Error(html.trim() || answer.statusText);
-    return { html, state: "?" + (answer.headers.get("Legtrace-State") || "") };
+    const answer = await Home.ask(path, query);
+    return mine === turn ? answer : undefined;
   }
 
   // go shows the state that an address leads to. How says what becomes of the
@@ -32,8 +29,8 @@
     try {
       const got = await ask("/bench", query, mine);
       if (!got) return;
-      if (how === "push" && got.state !== here()) history.pushState({ at: depth() + 1 }, "", got.state + location.hash);
-      else if (how !== "pop") history.replaceState({ at: depth() }, "", got.state + location.hash);
+      if (how === "push" && got.state !== here()) history.pushState({ at: depth() + 1 }, "", Home.address(got.state, Home.panel()));
+      else if (how !== "pop") history.replaceState({ at: depth() }, "", Home.address(got.state, Home.panel()));
       deepest = how === "push" ? depth() : Math.max(deepest, depth());
       place(got.html);
       for (const [path, put] of later) {
@@ -122,7 +119,7 @@
   // tabs shows one panel at a time; which one is the address's fragment.
   function tabs() {
     const panels = [...document.querySelectorAll(".panel")];
-    const wanted = panels.some((p) => "#" + p.id === location.hash) ? location.hash : "#loads";
+    const wanted = "#" + (panels.some((p) => p.id === Home.panel()) ? Home.panel() : "loads");
     for (const p of panels) p.hidden = "#" + p.id !== wanted;
     for (const a of document.querySelectorAll("#tabs a")) {
       if (a.getAttribute("href") === wanted) a.setAttribute("aria-current", "true");
@@ -131,7 +128,7 @@
   }
 
   function tab(name) {
-    history.replaceState(history.state, "", here() + "#" + name);
+    history.replaceState(history.state, "", Home.address(here(), name));
     tabs();
   }
 
@@ -180,7 +177,7 @@
 
   // What a probe's place is changed to, by tap, drag or key.
   function probe(which, ref) {
-    const q = new URLSearchParams(location.search);
+    const q = new URLSearchParams(here());
     q.set(which, ref);
     if (q.get("meter") === "amps") q.delete("meter");
     if (which === "red" && hand === "red" && !q.get("black")) hand = "black";
@@ -188,7 +185,7 @@
   }
 
   function look(ref) {
-    const q = new URLSearchParams(location.search);
+    const q = new URLSearchParams(here());
     q.set("pick", ref);
     tab("look");
     go("?" + q);
@@ -199,7 +196,7 @@
   Diagram.on("cursor", (ref) => say(ref));
   Diagram.on("tap", ({ terminal, part, wire, under }) => {
     if ($("meter").dataset.function === "amps" && (wire || under) && hand !== "look") {
-      const q = new URLSearchParams(location.search);
+      const q = new URLSearchParams(here());
       q.set("clamp", (wire || under).name);
       go("?" + q);
     } else if (terminal && hand !== "look") probe(hand, terminal.ref);
@@ -242,16 +239,13 @@
 
   // The file's changes.
   function follow() {
-    const events = new EventSource("/events");
-    events.addEventListener("machine", (e) => {
-      const now = String(JSON.parse(e.data).edition);
+    Home.follow((now) => {
       if (now === edition) return;
       edition = now;
       $("drawing-style").href = "/drawing.css?" + now;
       say("The file has changed.");
       go(here(), "stay");
     });
-    addEventListener("pagehide", () => events.close());
   }
 
   try {
