@@ -63,7 +63,7 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	f.StringVar(&complaint, "complaint", "", "what is wrong, a `SENTENCE`: see legtrace suspects --help")
 	f.StringVar(&date, "date", "", "`DAY` of a new visit, as 2026-05-01 (default today)")
 	f.Float64Var(&ambient, "ambient", 0, "`CELSIUS` where the cold machine stands (default 21.1)")
-	f.BoolVar(&mended, "netlist-mended", false, "the netlist was mended since the visit was begun: take it\nas it is now")
+	f.BoolVar(&mended, "netlist-mended", false, "the netlist was mended since the visit was begun: take it as it is now")
 	return cmd
 }
 

@@ -6,13 +6,16 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 )
 
+var few = []Edge{{From: 0, To: 1}, {From: 1, To: 2}, {From: 0, To: 3}, {From: 3, To: 2}, {From: 2, To: 4}}
+
 func TestColumnsFollowTheEdges(t *testing.T) {
-	got, err := Layers(context.Background(), 5, []Edge{{From: 0, To: 1}, {From: 1, To: 2}, {From: 0, To: 3}, {From: 3, To: 2}, {From: 2, To: 4}})
+	got, err := Layers(context.Background(), 5, few)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,19 +31,32 @@ func TestColumnsFollowTheEdges(t *testing.T) {
 	}
 }
 
-// childEnv makes the test binary a plain process: it starts, which starts the
-// engine, and ends.
-const childEnv = "LEGTRACE_TEST_START_ONLY"
-
-func TestMain(m *testing.M) {
-	if os.Getenv(childEnv) != "" {
-		os.Stdout.WriteString(os.TempDir())
-		os.Exit(0)
+func TestStoppedBeforeItBegan(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	if _, err := Layers(ctx, 5, few); err == nil {
+		t.Error("laid out after all")
 	}
-	os.Exit(m.Run())
 }
 
-func start(t *testing.T, shared, cache string) string {
+// childEnv makes the test binary a plain process that says whether the engine
+// is up, before and after it lays out.
+const childEnv = "LEGTRACE_TEST_LAY_OUT"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(childEnv) == "" {
+		os.Exit(m.Run())
+	}
+	say := func() { os.Stdout.WriteString(map[bool]string{true: "up ", false: "down "}[Started()]) }
+	say()
+	if _, err := Layers(context.Background(), 5, few); err != nil {
+		os.Stdout.WriteString(err.Error())
+	}
+	say()
+}
+
+// child runs it with its own cache and shared temporary folder.
+func child(t *testing.T, shared, cache string) string {
 	t.Helper()
 	if runtime.GOOS != "linux" {
 		t.Skip("the cache folder of other systems is found otherwise")
@@ -51,14 +67,19 @@ func start(t *testing.T, shared, cache string) string {
 	if err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
-	return string(out)
+	return strings.TrimSpace(string(out))
+}
+
+func TestEngineStartsWithTheFirstQuestion(t *testing.T) {
+	shared, cache := t.TempDir(), t.TempDir()
+	if got := child(t, shared, cache); got != "down up" {
+		t.Errorf("the engine was %q before and after, want down and up", got)
+	}
 }
 
 func TestCompiledEngineStaysOutOfTheSharedFolder(t *testing.T) {
 	shared, cache := t.TempDir(), t.TempDir()
-	if got := start(t, shared, cache); got != shared {
-		t.Errorf("temporary directory is %q after start, want it put back to %q", got, shared)
-	}
+	child(t, shared, cache)
 	left, err := os.ReadDir(shared)
 	if err != nil || len(left) > 0 {
 		t.Errorf("shared folder holds %v, %v: want nothing", left, err)
@@ -71,8 +92,7 @@ func TestCompiledEngineStaysOutOfTheSharedFolder(t *testing.T) {
 	if info.Mode().Perm() != 0o700 {
 		t.Errorf("cache folder has mode %o, want 700", info.Mode().Perm())
 	}
-	compiled, err := os.ReadDir(filepath.Join(kept, "go-graphviz"))
-	if err != nil || len(compiled) == 0 {
+	if compiled, err := os.ReadDir(kept); err != nil || len(compiled) == 0 {
 		t.Errorf("nothing was compiled into the private folder: %v", err)
 	}
 }
@@ -86,7 +106,9 @@ func TestFolderOthersCanWriteIsNotUsed(t *testing.T) {
 	if err := os.Chmod(open, 0o777); err != nil {
 		t.Fatal(err)
 	}
-	start(t, shared, cache)
+	if got := child(t, shared, cache); got != "down up" {
+		t.Errorf("the engine was %q before and after, want down and up", got)
+	}
 	for _, dir := range []string{shared, open} {
 		if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
 			t.Errorf("%s holds %v, %v: want nothing", dir, left, err)

@@ -1,14 +1,11 @@
 //go:build unix
 
-package cachehome
+package rank
 
 import (
 	"os"
 	"syscall"
 )
-
-// variable names the temporary directory to the engine.
-const variable = "TMPDIR"
 
 // private reports whether dir is a real folder of this user that nobody else
 // can write or read.
