@@ -39,6 +39,16 @@ func TestStoppedBeforeItBegan(t *testing.T) {
 	}
 }
 
+// TestManyDrawings lays out more often than one program does in a day at the
+// bench: what the engine takes it has to give back.
+func TestManyDrawings(t *testing.T) {
+	for i := range 500 {
+		if _, err := Layers(context.Background(), 5, few); err != nil {
+			t.Fatalf("layout %d: %v", i, err)
+		}
+	}
+}
+
 // childEnv makes the test binary a plain process that says whether the engine
 // is up, before and after it lays out.
 const childEnv = "LEGTRACE_TEST_LAY_OUT"

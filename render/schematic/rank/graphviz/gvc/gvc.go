@@ -19,7 +19,11 @@ func New(ctx context.Context) (*Context, error) {
 	if err != nil {
 		return nil, err
 	}
-	gvc, err := wasm.GetContextWithPlugins(ctx, plugins, 1)
+	end, err := wasm.SymListZero(ctx)
+	if err != nil {
+		return nil, err
+	}
+	gvc, err := wasm.GetContextWithPlugins(ctx, append(plugins, end), 1)
 	if err != nil {
 		return nil, err
 	}
