@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
+	"legtrace/netlists/visits"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
 )
@@ -23,11 +24,12 @@ var symbolSets = map[string]schematic.Symbols{"iec": schematic.IEC, "ieee": sche
 
 // drawFlags say what is drawn, and how.
 type drawFlags struct {
-	symbols, theme, page, date string
-	only, text, ascii          bool
-	opt                        report.DrawingOptions
-	look                       schematic.Theme
-	paper                      schematic.Paper
+	symbols, theme, page, date, visit string
+	only, text, ascii                 bool
+	opt                               report.DrawingOptions
+	look                              schematic.Theme
+	shades                            []schematic.Shade // of the visit
+	paper                             schematic.Paper
 }
 
 func newDraw(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
@@ -38,12 +40,15 @@ func newDraw(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 		Short: "Draw the machine, the load's feed emphasised, as SVG",
 		Long: `Draws the machine in a mode as SVG, the load's feed emphasised. With --fault the
 sound machine's voltages stand beside those with the fault.
+With --visit the suspects of a visit are shaded by how likely each is, and the
+mode and load are those of its complaint.
 With --page it is cut for print: one file a sheet, NAME-1.svg and so on, because
 SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.`,
 		Args: cobra.NoArgs,
 		Example: `  legtrace draw --mode bake --load bake_element --output bake.svg
   legtrace draw --points --standing
   legtrace draw --fault thermal_fuse:open --theme dark
+  legtrace draw --visit kitchen.toml
   legtrace draw --page a4 --date 2026-03-01
   legtrace draw --only --output phone.svg
   legtrace draw --text`,
@@ -51,13 +56,9 @@ SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.`,
 			if err := f.vet(o); err != nil {
 				return err
 			}
-			m, err := n.openFor(t)
+			m, ask, err := f.asked(cmd, t, n, &q)
 			if err != nil {
 				return err
-			}
-			ask, err := m.Ask(q.mode, q.load, q.faults, report.Feeding)
-			if err != nil {
-				return m.place(err)
 			}
 			if f.text {
 				return m.lineDiagram(cmd.Context(), t, ask, &f, o)
@@ -94,6 +95,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 	fs.BoolVar(&f.opt.Points, "points", false, "number the test points, with their good readings")
 	fs.BoolVar(&f.opt.Standing, "standing", false, "mark what stays live with the machine switched off")
 	fs.BoolVar(&f.opt.Suspects, "suspects", false, "shade what could starve the load by how likely it is before any test")
+	fs.StringVar(&f.visit, "visit", "", "shade what a visit suspects: its `FILE`, which names the machine")
 	fs.BoolVar(&f.only, "only", false, "only what feeds the load, from top to bottom, for a phone")
 	fs.BoolVar(&f.text, "text", false, "the same as a line diagram for the terminal")
 	fs.BoolVar(&f.ascii, "ascii", false, "with --text: plain ASCII")
@@ -128,10 +130,42 @@ func (f *drawFlags) vet(o *outputFlags) error {
 		return errors.New("--ascii goes with --text")
 	case f.text && (f.only || f.page != ""):
 		return errors.New("--text is for the terminal: leave out --only and --page")
+	case f.visit != "" && f.opt.Suspects:
+		return errors.New("--visit shades what the visit suspects: leave out --suspects")
 	case f.text && o.json:
 		return errors.New("--text and --json are two forms of output: choose one")
 	}
 	return nil
+}
+
+// asked finds the machine and the question: the flags', or a visit's.
+func (f *drawFlags) asked(cmd *cobra.Command, t *terminal, n *netlistFlags, q *questionFlags) (*machine, report.Question, error) {
+	if f.visit == "" {
+		m, err := n.openFor(t)
+		if err != nil {
+			return nil, report.Question{}, err
+		}
+		ask, err := m.Ask(q.mode, q.load, q.faults, report.Feeding)
+		return m, ask, m.place(err)
+	}
+	if cmd.Flags().Changed("netlist") {
+		return nil, report.Question{}, errors.New("--netlist does not go with --visit: the visit names the machine")
+	}
+	file, r, err := visits.Open(f.visit)
+	if err != nil {
+		return nil, report.Question{}, err
+	}
+	job, err := visits.Start(cmd.Context(), file, r.Circuit)
+	if err != nil {
+		return nil, report.Question{}, err
+	}
+	m := machineOf(file.Netlist(), r)
+	f.shades = report.Shades(job.Engine)
+	ask := m.Complained(job.Engine)
+	if q.mode != "" || q.load != "" || len(q.faults) > 0 {
+		ask, err = m.Ask(q.mode, q.load, q.faults, report.Feeding)
+	}
+	return m, ask, m.place(err)
 }
 
 // overview answers the largest load's question and draws the machine beside.
@@ -184,6 +218,10 @@ func (m *machine) sheets(ctx context.Context, q report.Question, f *drawFlags) (
 		return nil, nil, err
 	}
 	s.Theme, s.Date = f.look, f.date
+	if f.visit != "" {
+		s.Suspects, s.Marks = f.shades, nil
+		s.Subtitle = m.Circuit.Mode(q.Mode).Label + ": what is suspected"
+	}
 	var sheets [][]byte
 	switch {
 	case f.only && f.page != "":

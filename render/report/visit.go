@@ -185,23 +185,27 @@ func (r *Reporter) soundReading(e *suspect.Engine, o *suspect.Observation) (mete
 	return bench.Quick(out, o.Probes.Function, o.Probes.P, o.Probes.Q), nil
 }
 
-// mostMarked is how many suspects a diagram marks.
-const mostMarked = 8
-
-// VisitDrawing prepares the machine's diagram in the mode of the complaint:
-// the verdict's fault crossed out or, while there is none, the suspects
-// marked.
-func (r *Reporter) VisitDrawing(ctx context.Context, e *suspect.Engine, rec VisitRecord) (schematic.Drawing, string, error) {
+// Complained asks about the first load that was seen misbehaving, in the mode
+// where it did, or about the machine's largest.
+func (r *Reporter) Complained(e *suspect.Engine) Question {
 	q, err := r.Ask("", "", nil, Feeding)
 	if err != nil {
 		q = Question{Mode: 0, Load: circuit.None}
 	}
 	for i, ev := range e.Evidence() {
 		if s := ev.Symptom; s != nil && s.Load != circuit.None && e.Speaks(i) {
-			q.Mode, q.Load = s.Mode, s.Load
+			q.Mode, q.Load, q.Notes = s.Mode, s.Load, nil
 			break
 		}
 	}
+	return q
+}
+
+// VisitDrawing prepares the machine's diagram in the mode of the complaint:
+// the verdict's fault crossed out or, while there is none, the suspects
+// shaded.
+func (r *Reporter) VisitDrawing(ctx context.Context, e *suspect.Engine, rec VisitRecord) (schematic.Drawing, string, error) {
+	q := r.Complained(e)
 	q.Faults = rec.Verdict
 	mode := oneLine(r.c.Mode(q.Mode).Label)
 	d, _, err := r.Drawing(ctx, q, schematic.IEC)
@@ -213,16 +217,7 @@ func (r *Reporter) VisitDrawing(ctx context.Context, e *suspect.Engine, rec Visi
 		d.Subtitle = fmt.Sprintf("%s, with %s", mode, oneLine(rec.VerdictWords))
 		return d, fmt.Sprintf("The machine in %s, with what was found wrong crossed out", mode), nil
 	}
-	d.Subtitle = mode + ": suspects, the most probable first"
-	seen := map[circuit.BranchID]bool{}
-	for _, s := range e.Suspects(mostMarked) {
-		for _, k := range s.Causes {
-			id := k.Members[0].Faults[0].Branch
-			if s.P >= negligible && !seen[id] {
-				seen[id] = true
-				d.Marks = append(d.Marks, schematic.Mark{Number: len(d.Marks) + 1, Branch: id, Text: plain(chance(s.P)) + " " + oneLine(k.Members[0].Label)})
-			}
-		}
-	}
-	return d, fmt.Sprintf("The machine in %s, suspects numbered", mode), nil
+	d.Subtitle = mode + ": what is suspected"
+	d.Suspects = Shades(e)
+	return d, fmt.Sprintf("The machine in %s, suspects shaded by how likely each is", mode), nil
 }
