@@ -79,7 +79,7 @@ func (b *Bench) coldValues(o *settle.Outcome) [3]map[circuit.BranchID]float64 {
 		if br.Role != circuit.Load {
 			continue
 		}
-		v := Cold(b.c, br.ID, b.celsius(o, br.ID))
+		v := Cold(b.c, br.ID, b.celsius(br.ID))
 		out[0][br.ID], out[1][br.ID], out[2][br.ID] = v.Ohms, v.Low, v.High
 	}
 	return out
@@ -112,9 +112,9 @@ func (b *Bench) resistance(ohms [3]float64, joined [3]bool) Reading {
 	return r
 }
 
-// celsius is the temperature of a sensor when it is measured dead: the mode's,
-// as the machine was just on, unless the bench has it cold.
-func (b *Bench) celsius(_ *settle.Outcome, sensor circuit.BranchID) float64 {
+// celsius is the temperature of a sensor when it is measured dead: where the
+// cold machine stands, as far as the sensor's curve goes.
+func (b *Bench) celsius(sensor circuit.BranchID) float64 {
 	if curve := b.c.Branch(sensor).Sensor; curve != nil {
 		low, high := curve.Limits()
 		return min(max(b.Ambient, low), high)
@@ -128,7 +128,7 @@ func (b *Bench) reasons(o *settle.Outcome, p, q circuit.TerminalID) []string {
 	seen := map[string]bool{}
 	var out []string
 	add := func(id circuit.BranchID) {
-		if why := Cold(b.c, id, b.celsius(o, id)).Why; !seen[why] {
+		if why := Cold(b.c, id, b.celsius(id)).Why; !seen[why] {
 			seen[why] = true
 			out = append(out, why)
 		}

@@ -141,7 +141,7 @@ func TestALiveRoundBeginsAtTheSupplyAndStaysOutOfThePanel(t *testing.T) {
 			}
 			way := tracer.Way(o, s.P)
 			if !way.Made() {
-				continue // behind a transformer or another load
+				continue // behind another load
 			}
 			hops := len(way.Hops)
 			if first < 0 {

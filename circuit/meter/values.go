@@ -39,6 +39,13 @@ var coldSpread = map[circuit.Kind]spread{
 	circuit.KindCapacitor:      {0, 0, 0, "a capacitor passes no direct current"},
 }
 
+// windingSpread is of windings whose ohms the model has as they are, by the
+// branch's name. All figures are common practice, no source.
+var windingSpread = map[string]spread{
+	"start":     {1, 0.85, 1.15, "a winding within 15 %"},
+	"secondary": {0.5, 0.15, 1, "a transformer's winding, part of what its voltage drops under load"},
+}
+
 // Contact resistances (common practice, no source).
 const (
 	GoodContactOhms  = 0.1 // at most, clean
@@ -72,8 +79,8 @@ func Cold(c *circuit.Circuit, load circuit.BranchID, celsius float64) Value {
 		s = spread{1, 0.9, 1.1, "within 10 %"}
 	}
 	ohms := math.Hypot(real(b.Z), imag(b.Z))
-	if b.Name == "start" {
-		s = spread{1, 0.85, 1.15, "a winding within 15 %"}
+	if named, ok := windingSpread[b.Name]; ok {
+		s = named
 	}
 	return Value{Ohms: s.nominal * ohms, Low: s.low * ohms, High: s.high * ohms, Why: s.why}
 }

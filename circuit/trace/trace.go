@@ -161,11 +161,13 @@ type Tracer struct {
 	engine *settle.Engine
 	chains *chains
 	at     [][]circuit.BranchID // branches by terminal
+
+	windings windings
 }
 
 // New makes a tracer for the circuit.
 func New(c *circuit.Circuit) *Tracer {
-	t := &Tracer{c: c, engine: settle.New(c), chains: findChains(c), at: make([][]circuit.BranchID, len(c.Terminals()))}
+	t := &Tracer{c: c, engine: settle.New(c), chains: findChains(c), at: make([][]circuit.BranchID, len(c.Terminals())), windings: windingsOf(c)}
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
 		for _, end := range [2]circuit.TerminalID{b.A, b.B} {

@@ -156,7 +156,7 @@ func (x *listing) step(i int) (*Step, error) {
 	if x.nothing(s.Good) {
 		d.Good.Range, d.Good.Why = "near 0 "+d.Good.Unit, []string{}
 	}
-	if !s.Live && s.Good.High < meter.WornContactOhms {
+	if !s.Live && s.Good.Low <= 0 && s.Good.High < meter.WornContactOhms {
 		// Wire and contacts alone lie between, whatever the probes' own parts.
 		d.Good.Why = slices.DeleteFunc(d.Good.Why, func(w string) bool {
 			return !strings.HasPrefix(w, "clean contacts") && !strings.HasPrefix(w, "instrument")

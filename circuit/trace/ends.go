@@ -1,0 +1,187 @@
+package trace
+
+import (
+	"maps"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/graph/path"
+	"gonum.org/v1/gonum/graph/simple"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// end finds the way to a terminal from the nearest conductor whose voltage is
+// not the one given: by what conducts if it can be, else over as few open
+// contacts, and then other loads, as possible. Where no wire leads to the supply
+// the way goes across transformers.
+func (t *Tracer) end(out *settle.Outcome, load circuit.BranchID, at circuit.TerminalID, not *complex128) End {
+	allowed := func(b *circuit.Branch) bool {
+		return not == nil || cmplx.Abs(b.EMF-*not) > 1e-9
+	}
+	e := End{}
+	for _, across := range [2]windings{nil, t.windings} {
+		made, ok := t.endMade(out, at, across, allowed)
+		if ok {
+			return made
+		}
+		if e = t.endBroken(out, load, at, across, allowed); e.Source != circuit.None {
+			break
+		}
+	}
+	return e
+}
+
+// windings gives every terminal of a transformer's secondary the one of its
+// primary that a way goes on from.
+type windings map[circuit.TerminalID]winding
+
+type winding struct {
+	secondary circuit.BranchID
+	primary   circuit.TerminalID
+}
+
+func windingsOf(c *circuit.Circuit) windings {
+	w := windings{}
+	for i := range c.Branches() {
+		if p := c.Branch(circuit.BranchID(i)); p.Secondary != circuit.None {
+			s := c.Branch(p.Secondary)
+			w[s.A], w[s.B] = winding{s.ID, p.A}, winding{s.ID, p.B}
+		}
+	}
+	return w
+}
+
+// endMade is a breadth-first search through what conducts.
+func (t *Tracer) endMade(out *settle.Outcome, at circuit.TerminalID, across windings, allowed func(*circuit.Branch) bool) (End, bool) {
+	type step struct {
+		branch circuit.BranchID
+		toward circuit.TerminalID
+	}
+	from := map[circuit.TerminalID]step{at: {circuit.None, circuit.None}}
+	queue := []circuit.TerminalID{at}
+	for len(queue) > 0 {
+		n := queue[0]
+		queue = queue[1:]
+		if w, ok := across[n]; ok {
+			if _, seen := from[w.primary]; !seen {
+				from[w.primary] = step{w.secondary, n}
+				queue = append(queue, w.primary)
+			}
+		}
+		for _, id := range t.at[n] {
+			b := t.c.Branch(id)
+			if !out.Conducts[id] || b.Role == circuit.Load {
+				continue
+			}
+			if b.Role == circuit.Source {
+				if !allowed(b) {
+					continue
+				}
+				e := End{Terminal: at, Source: id, Hops: []Hop{{id, circuit.None, n}}}
+				for n != at {
+					s := from[n]
+					e.Hops = append(e.Hops, Hop{s.branch, n, s.toward})
+					n = s.toward
+				}
+				return e, true
+			}
+			far := b.A
+			if far == n {
+				far = b.B
+			}
+			if _, seen := from[far]; !seen {
+				from[far] = step{id, n}
+				queue = append(queue, far)
+			}
+		}
+	}
+	return End{}, false
+}
+
+// Weights of what stands in the way, so large that fewer open contacts always
+// beat fewer hops, and any number of open contacts beats another load.
+const (
+	weightHop  = 1
+	weightOpen = 1 << 20
+	weightLoad = 1 << 40
+)
+
+// endBroken is a shortest path (Dijkstra's algorithm, in gonum) over weighted
+// branches.
+func (t *Tracer) endBroken(out *settle.Outcome, load circuit.BranchID, at circuit.TerminalID, across windings, allowed func(*circuit.Branch) bool) End {
+	g := simple.NewWeightedUndirectedGraph(0, math.Inf(1))
+	best := map[[2]circuit.TerminalID]circuit.BranchID{}
+	pair := func(a, b circuit.TerminalID) [2]circuit.TerminalID {
+		return [2]circuit.TerminalID{min(a, b), max(a, b)}
+	}
+	weight := func(b *circuit.Branch) float64 {
+		switch {
+		case b.Role == circuit.Load:
+			return weightLoad
+		case !out.Conducts[b.ID]:
+			return weightOpen
+		}
+		return weightHop
+	}
+	var sources []*circuit.Branch
+	for i := range t.c.Branches() {
+		b := t.c.Branch(circuit.BranchID(i))
+		switch {
+		case b.Role == circuit.Source && allowed(b):
+			sources = append(sources, b)
+		case b.Role == circuit.Drive || b.Role == circuit.Source || b.ID == load || b.A == b.B:
+		default:
+			p := pair(b.A, b.B)
+			if old, ok := best[p]; ok && weight(t.c.Branch(old)) <= weight(b) {
+				continue
+			}
+			best[p] = b.ID
+			g.SetWeightedEdge(simple.WeightedEdge{F: simple.Node(b.A), T: simple.Node(b.B), W: weight(b)})
+		}
+	}
+	for _, secondary := range slices.Sorted(maps.Keys(across)) {
+		w := across[secondary]
+		p := pair(secondary, w.primary)
+		best[p] = w.secondary
+		g.SetWeightedEdge(simple.WeightedEdge{F: simple.Node(secondary), T: simple.Node(w.primary), W: weightHop})
+	}
+	e := End{Terminal: at, Source: circuit.None}
+	if g.Node(int64(at)) == nil {
+		return e
+	}
+	tree := path.DijkstraFrom(simple.Node(at), g)
+	least := math.Inf(1)
+	for _, s := range sources {
+		w := tree.WeightTo(int64(s.B))
+		if !out.Conducts[s.ID] {
+			w += weightOpen
+		}
+		if w < least {
+			least, e.Source = w, s.ID
+		}
+	}
+	if e.Source == circuit.None {
+		return e
+	}
+	source := t.c.Branch(e.Source)
+	nodes, _ := tree.To(int64(source.B))
+	e.Hops = append(e.Hops, Hop{e.Source, circuit.None, source.B})
+	for i := len(nodes) - 1; i > 0; i-- {
+		a, b := circuit.TerminalID(nodes[i].ID()), circuit.TerminalID(nodes[i-1].ID())
+		e.Hops = append(e.Hops, Hop{best[pair(a, b)], a, b})
+	}
+	for _, hop := range e.Hops {
+		b := t.c.Branch(hop.Branch)
+		switch {
+		case t.IsAcross(hop):
+		case b.Role == circuit.Load:
+			e.Through = append(e.Through, b.ID)
+		case !out.Conducts[b.ID]:
+			e.Missing = append(e.Missing, b.ID)
+		}
+	}
+	return e
+}
