@@ -59,6 +59,10 @@ type PartSpec struct {
 	Amps        float64 `toml:"amps"` // rating of a breaker, fuse or contact
 	// StartOhms gives a motor a start winding between terminals 3 and 2.
 	StartOhms float64 `toml:"start_ohms"`
+	// ColdOhms is what a good one reads by itself with the supply off, where its
+	// sheet or another one tells: of a motor the main winding, of a transformer
+	// the primary, of a relay the coil. Without it the rating has to do.
+	ColdOhms float64 `toml:"cold_ohms"`
 
 	// Poles names the poles of a breaker, terminal block, connector or
 	// multi-pole switch.

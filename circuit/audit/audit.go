@@ -1,7 +1,7 @@
 // Package audit looks a machine over for what a careful technician would
 // question: wires and breakers too small for what they carry, limits that
 // cannot do their work, parts that nothing uses, parts that no test point can
-// tell apart. [Run] returns [Finding]s, each with its reason; none of them
+// tell apart, cold ohms that a rating speaks against. [Run] returns [Finding]s, each with its reason; none of them
 // stops the machine from being used.
 //
 // Ampacities are a yardstick, not a ruling: appliances follow their own
@@ -32,6 +32,7 @@ const (
 	BypassedLimit Kind = "bypassed limit"
 	Unused        Kind = "unused part"
 	NotToldApart  Kind = "not told apart"
+	ColdOhms      Kind = "cold ohms"
 )
 
 // Finding is one thing to question.
@@ -93,6 +94,7 @@ func Run(ctx context.Context, c *circuit.Circuit) ([]Finding, error) {
 	}
 	a.unused()
 	a.alike()
+	a.cold()
 	return a.out, nil
 }
 

@@ -88,6 +88,21 @@ func TestPartsThatNoPointTellsApart(t *testing.T) {
 	expect(t, findings(t, circuittest.Build(t, spec)), audit.NotToldApart, "fuse and limit")
 }
 
+// 2,400 W at 240 V is 24 ohms hot: an element that reads 2.3 cold was copied
+// down with its point in the wrong place. A motor's winding of 2.3 may well be.
+func TestColdOhmsThatTheRatingSpeaksAgainst(t *testing.T) {
+	c := circuittest.SplitPhase(240).
+		Part(circuit.PartSpec{Kind: "element", Name: "element", Volts: 240, Watts: 2400, ColdOhms: 2.3}).
+		Part(circuit.PartSpec{Kind: "motor", Name: "motor", Volts: 120, Watts: 300, ColdOhms: 4}).
+		Series("supply.L1", "element", "supply.L2").
+		Series("supply.L1", "motor", "supply.N").Build(t)
+	got := findings(t, c)
+	expect(t, got, audit.ColdOhms, "Element", "2.3 ohms cold")
+	if len(got[audit.ColdOhms]) > 1 {
+		t.Errorf("findings: %q", got[audit.ColdOhms])
+	}
+}
+
 func TestShippedMachinesCarryTheirLoads(t *testing.T) {
 	for _, e := range netlists.Catalog() {
 		c, err := netlists.Open(e.Name)

@@ -39,6 +39,10 @@ var coldSpread = map[circuit.Kind]spread{
 	circuit.KindCapacitor:      {0, 0, 0, "a capacitor passes no direct current"},
 }
 
+// knownSpread is of parts whose cold ohms the netlist tells (common practice, no
+// source).
+var knownSpread = spread{1, 0.9, 1.1, "within 10 % of the cold ohms given"}
+
 // windingSpread is of windings whose ohms the model has as they are, by the
 // branch's name. All figures are common practice, no source.
 var windingSpread = map[string]spread{
@@ -73,6 +77,15 @@ func Cold(c *circuit.Circuit, load circuit.BranchID, celsius float64) Value {
 	if b.Sensor != nil {
 		return sensorValue(b.Sensor, celsius)
 	}
+	if ohms := c.Part(b.Part).Spec.ColdOhms; ohms > 0 && windingSpread[b.Name] == (spread{}) {
+		return knownSpread.of(ohms)
+	}
+	return RatedCold(c, load)
+}
+
+// RatedCold is what a load's rating alone says of its cold resistance.
+func RatedCold(c *circuit.Circuit, load circuit.BranchID) Value {
+	b := c.Branch(load)
 	kind := c.Part(b.Part).Kind
 	s, ok := coldSpread[kind]
 	if !ok {
@@ -82,6 +95,10 @@ func Cold(c *circuit.Circuit, load circuit.BranchID, celsius float64) Value {
 	if named, ok := windingSpread[b.Name]; ok {
 		s = named
 	}
+	return s.of(ohms)
+}
+
+func (s spread) of(ohms float64) Value {
 	return Value{Ohms: s.nominal * ohms, Low: s.low * ohms, High: s.high * ohms, Why: s.why}
 }
 

@@ -179,7 +179,7 @@ func senseWords(s circuit.SenseSpec) string {
 
 // unitOf gives the unit of a key's figure.
 var unitOf = map[string]string{"volts": "V", "secondary_volts": "V", "min_volts": "V", "watts": "W", "ohms": "ohms", "ohms_at": "ohms",
-	"start_ohms": "ohms", "source_ohms": "ohms", "feeder_ohms": "ohms", "amps": "A", "microfarads": "uF", "beta": "K",
+	"start_ohms": "ohms", "cold_ohms": "ohms", "source_ohms": "ohms", "feeder_ohms": "ohms", "amps": "A", "microfarads": "uF", "beta": "K",
 	"hertz": "Hz", "awg": "AWG", "mm2": "mm2", "metres": "m", "minutes": "minutes"}
 
 func valueWords(key string, v reflect.Value) string {
