@@ -245,3 +245,23 @@ func (r *random) foldLonely() {
 		}
 	}
 }
+
+// DrawFault draws a fault that can befall some branch.
+func DrawFault(t *rapid.T, c *circuit.Circuit) circuit.Fault {
+	return rapid.Custom(func(t *rapid.T) circuit.Fault {
+		f := circuit.Fault{
+			Kind:   circuit.FaultKind(rapid.IntRange(int(circuit.Open), int(circuit.Grounded)).Draw(t, "kind")),
+			Branch: circuit.BranchID(rapid.IntRange(0, len(c.Branches())-1).Draw(t, "branch")),
+			At:     rapid.SampledFrom([]float64{0, 0.3, 0.5, 1}).Draw(t, "at"),
+		}
+		switch f.Kind {
+		case circuit.HighResistance:
+			f.Ohms = rapid.SampledFrom([]float64{0.05, 4, 1e5}).Draw(t, "ohms")
+		case circuit.Grounded:
+			f.Ohms = rapid.SampledFrom([]float64{0, 0.5, 1e4}).Draw(t, "ohms")
+		case circuit.Drifted:
+			f.Factor = rapid.SampledFrom([]float64{0.5, 0.9, 3}).Draw(t, "factor")
+		}
+		return f
+	}).Filter(c.CanFail).Draw(t, "fault")
+}

@@ -59,26 +59,6 @@ func differs(c *circuit.Circuit, want *phasor.Solution, got *phasor.Update) stri
 	return ""
 }
 
-// drawFault draws a fault that can befall some branch.
-func drawFault(t *rapid.T, c *circuit.Circuit) circuit.Fault {
-	return rapid.Custom(func(t *rapid.T) circuit.Fault {
-		f := circuit.Fault{
-			Kind:   circuit.FaultKind(rapid.IntRange(int(circuit.Open), int(circuit.Grounded)).Draw(t, "kind")),
-			Branch: circuit.BranchID(rapid.IntRange(0, len(c.Branches())-1).Draw(t, "branch")),
-			At:     rapid.SampledFrom([]float64{0, 0.3, 0.5, 1}).Draw(t, "at"),
-		}
-		switch f.Kind {
-		case circuit.HighResistance:
-			f.Ohms = rapid.SampledFrom([]float64{0.05, 4, 1e5}).Draw(t, "ohms")
-		case circuit.Grounded:
-			f.Ohms = rapid.SampledFrom([]float64{0, 0.5, 1e4}).Draw(t, "ohms")
-		case circuit.Drifted:
-			f.Factor = rapid.SampledFrom([]float64{0.5, 0.9, 3}).Draw(t, "factor")
-		}
-		return f
-	}).Filter(c.CanFail).Draw(t, "fault")
-}
-
 // position draws which branches conduct: every joint and load, some contacts.
 func position(t *rapid.T, c *circuit.Circuit, name string) []bool {
 	out := make([]bool, len(c.Branches()))
@@ -164,7 +144,7 @@ func TestAnUpdateReadsAsAFullSolve(t *testing.T) {
 			}
 			var faults []circuit.Fault
 			for range rapid.IntRange(0, 2).Draw(t, "faults") {
-				faults = append(faults, drawFault(t, c))
+				faults = append(faults, circuittest.DrawFault(t, c))
 			}
 			if shadowed(faults) {
 				continue
@@ -208,7 +188,7 @@ func TestAnUpdateMeasuresAsAFullSolve(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		faults := []circuit.Fault{drawFault(t, c), drawFault(t, c)}
+		faults := []circuit.Fault{circuittest.DrawFault(t, c), circuittest.DrawFault(t, c)}
 		if shadowed(faults) {
 			faults = faults[:1]
 		}

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"sort"
@@ -13,16 +14,10 @@ import (
 // Alike lists the explanations that no listed test tells apart, and, for each
 // group, a terminal where a probe would: the extra test point to open up.
 func (e *Engine) Alike(ctx context.Context, progress *Progress) ([]AlikeGroup, error) {
-	if progress == nil {
-		progress = NewProgress()
-	}
-	tab, err := e.tabulate(ctx, progress, faint)
+	progress = cmp.Or(progress, NewProgress())
+	tab, all, err := e.everything(ctx, progress)
 	if err != nil {
 		return nil, err
-	}
-	all := make([]int, len(tab.hyps))
-	for i := range all {
-		all[i] = i
 	}
 	groups, weights := tab.groups(all)
 	var out []AlikeGroup

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -68,16 +69,10 @@ const Sure = 0.9
 // Next proposes tests, best first, up to a number. It proposes none when no
 // listed test would tell anything.
 func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Proposal, error) {
-	if progress == nil {
-		progress = NewProgress()
-	}
-	tab, err := e.tabulate(ctx, progress, faint)
+	progress = cmp.Or(progress, NewProgress())
+	tab, all, err := e.everything(ctx, progress)
 	if err != nil {
 		return nil, err
-	}
-	all := make([]int, len(tab.hyps))
-	for i := range all {
-		all[i] = i
 	}
 	ranked := tab.rank(all, progress)
 	for i := range ranked {

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/bits"
@@ -56,16 +57,10 @@ const maxExact = 15
 // time or together as the engine's order has it. The tree tells explanations
 // apart as far as any listed test can.
 func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
-	if progress == nil {
-		progress = NewProgress()
-	}
-	tab, err := e.tabulate(ctx, progress, faint)
+	progress = cmp.Or(progress, NewProgress())
+	tab, all, err := e.everything(ctx, progress)
 	if err != nil {
 		return nil, err
-	}
-	all := make([]int, len(tab.hyps))
-	for i := range all {
-		all[i] = i
 	}
 	p := &Plan{Root: tab.grow(all, progress, 1, 0)}
 	best := func(set []int, pr *Progress) int {

@@ -25,6 +25,19 @@ type table struct {
 	worth float64
 }
 
+// everything is a table with all the hypotheses in it.
+func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, []int, error) {
+	tab, err := e.tabulate(ctx, progress, faint)
+	if err != nil {
+		return nil, nil, err
+	}
+	all := make([]int, len(tab.hyps))
+	for i := range all {
+		all[i] = i
+	}
+	return tab, all, nil
+}
+
 // tabulate predicts every test under the hypotheses that matter: those that
 // are not too faint beside the best.
 func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64) (*table, error) {
