@@ -83,7 +83,7 @@ func TestOpenFuseIsExplained(t *testing.T) {
 	}
 	said := strings.Join(f.Said, " ")
 	matches(t, said, `Across the oven thermal fuse a sound machine has 0 V; this one has 2[2-5]\d V: 1[12]\d V on one side, 1[12]\d V on the other, to tb_n`)
-	matches(t, said, `With the supply off, fuse_line to fuse_load reads 0 ohm on a sound machine and OL on this one`)
+	matches(t, said, `With the supply off, fuse_line to fuse_load reads 0 ohms on a sound machine and OL on this one`)
 }
 
 // A sensor that is open leaves no mark on the element's own feed but that its

@@ -36,7 +36,7 @@ var functionNames = [...]string{"volts", "lowz", "ohms", "continuity", "amps"}
 func (f Function) String() string { return functionNames[f] }
 
 // Unit returns the unit the function reads in.
-func (f Function) Unit() string { return [...]string{"V", "V", "ohm", "ohm", "A"}[f] }
+func (f Function) Unit() string { return [...]string{"V", "V", "ohms", "ohms", "A"}[f] }
 
 // Live reports whether the function is used with the machine on.
 func (f Function) Live() bool { return f == Volts || f == LowZVolts || f == Amps }

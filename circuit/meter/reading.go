@@ -48,7 +48,7 @@ func (r Reading) Differs(s Reading) bool {
 	}
 }
 
-// String writes the nominal reading: "240 V", "17.0 ohm", "OL".
+// String writes the nominal reading: "240 V", "17.0 ohms", "OL".
 func (r Reading) String() string {
 	switch {
 	case r.Refused != "":

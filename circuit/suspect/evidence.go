@@ -79,7 +79,7 @@ type Observation struct {
 // answerUnits are units as people write them, longest first.
 var answerUnits = []struct{ written, unit string }{
 	{"volts", "V"}, {"volt", "V"}, {"vac", "V"}, {"v", "V"},
-	{"ohms", "ohm"}, {"ohm", "ohm"}, {"ω", "ohm"}, {"r", "ohm"},
+	{"ohms", "ohms"}, {"ohm", "ohms"}, {"ω", "ohms"}, {"r", "ohms"},
 	{"amps", "A"}, {"amp", "A"}, {"a", "A"},
 }
 

@@ -70,16 +70,16 @@ func TestSmallCircuitsFiguresAreThoseWorkedByHand(t *testing.T) {
 		{3, "burnt joint, load on", "| burnt joint, load on | 205.6 V | 34.4 V | 1761 |"},
 		// Cold: element 0.97 x 24 = 23.28; indicator, a lamp, 0.09 x 5760 =
 		// 518.4; together 22.28.
-		{4, "element", "| element | 22.3 ohm | 518 ohm | OL |"},
-		{4, "indicator", "| indicator | 22.3 ohm | 23.3 ohm | OL |"},
+		{4, "element", "| element | 22.3 ohms | 518 ohms | OL |"},
+		{4, "indicator", "| indicator | 22.3 ohms | 23.3 ohms | OL |"},
 		// Lamp and coil, 225 ohms, in series with the warmer, 24, on 240 V:
 		// 216.87 V and 23.13 V; 216.87 squared over 240 is 196 W, 23.13 squared
 		// over 24 is 22.3 W.
 		{5, "lamp", "| lamp | 120.0 | 216.9 | 60 | 196 |"},
 		{5, "warmer", "| warmer | 120.0 | 23.1 | 600 | 22 |"},
 		{5, "element", "| element | 240.0 | 240.0 | 2400 | 2400 |"},
-		{6, "fuse", "| fuse | 0.0 V | 240.0 V | 0 ohm | OL | itself |"},
-		{6, "limit", "| limit | 0.0 V | 240.0 V | 0 ohm | OL | itself |"},
+		{6, "fuse", "| fuse | 0.0 V | 240.0 V | 0 ohms | OL | itself |"},
+		{6, "limit", "| limit | 0.0 V | 240.0 V | 0 ohms | OL | itself |"},
 	} {
 		if diff := cmp.Diff(k.want, row(t, ls[k.lesson-1], onSmall, k.first)); diff != "" {
 			t.Errorf("lesson %d: %s", k.lesson, diff)
@@ -104,9 +104,9 @@ func TestRangesFiguresAreThoseWorkedByHand(t *testing.T) {
 		{2, "L2 lost", "| L2 lost | 120.0 V | 120.0 V | 0.0 V | 0 |"},
 		// 240 x 16.94 / 21.02 = 193.4 V, squared over 16.94: 2208 W.
 		{3, "burnt joint, load on", "| burnt joint, load on | 193.4 V | 45.7 V | 2208 |"},
-		{4, "wire w12", "| wire w12 | 0 ohm | 0 ohm | OL |"},
+		{4, "wire w12", "| wire w12 | 0 ohms | 0 ohms | OL |"},
 		{5, "oven control", "| oven control | 119.0 | 0.0 | 6 | 0 |"},
-		{6, "oven thermal fuse", "| oven thermal fuse | 0.0 V | 240.0 V | 0 ohm | OL | itself |"},
+		{6, "oven thermal fuse", "| oven thermal fuse | 0.0 V | 240.0 V | 0 ohms | OL | itself |"},
 		{6, "broil relay contact", "| broil relay contact | 0.0 V | 240.0 V | - | OL | oven control |"},
 	} {
 		if diff := cmp.Diff(k.want, row(t, ls[k.lesson-1], onMachine, k.first)); diff != "" {

@@ -83,14 +83,14 @@ func (r *Reporter) Dictionary(ctx context.Context, modes []circuit.ModeID, telli
 		}
 		p := dict.Probes[e.Probes]
 		d.Entries = append(d.Entries, DictionaryEntry{Mode: r.c.Mode(e.Mode).Name, Fault: d.Faults[e.Fault].Ref, Text: d.Faults[e.Fault].Text,
-			From: r.c.PlaceName(p.P), To: r.c.PlaceName(p.Q), Function: p.Function.String(), Unit: ohmsWord(p.Function.Unit()),
+			From: r.c.PlaceName(p.P), To: r.c.PlaceName(p.Q), Function: p.Function.String(), Unit: p.Function.Unit(),
 			Good: figure(dict.Good[row[e.Mode]][e.Probes]), Reading: figure(e.Reading), Differs: e.Differs})
 	}
 	return d, nil
 }
 
 func figure(r meter.Reading) Figure {
-	f := Figure{Range: ohmsWord(r.Range())}
+	f := Figure{Range: r.Range()}
 	if r.OL {
 		return f
 	}

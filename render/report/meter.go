@@ -103,7 +103,7 @@ func instrument(in meter.Instrument) Meter {
 
 // shown tells a reading.
 func shown(b *meter.Bench, f meter.Function, r meter.Reading) Shown {
-	d := Shown{Shows: ohmsWord(r.String()), Range: ohmsWord(r.Range()), Unit: ohmsWord(r.Function.Unit()), OL: r.OL,
+	d := Shown{Shows: r.String(), Range: r.Range(), Unit: r.Function.Unit(), OL: r.OL,
 		Unsteady: r.Unsteady, Why: append([]string{}, r.Why...)}
 	if f == meter.Continuity {
 		d.Beeps = "maybe"
@@ -127,8 +127,6 @@ func shown(b *meter.Bench, f meter.Function, r meter.Reading) Shown {
 	return d
 }
 
-// ohmsWord writes the unit as our other reports do.
-func ohmsWord(s string) string { return strings.ReplaceAll(s, "ohm", "ohms") }
 
 // sounds says what a continuity test gives.
 func (s *Shown) sounds() string {

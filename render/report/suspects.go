@@ -145,11 +145,7 @@ func observed(o *suspect.Observation) string {
 	case o.Unsteady:
 		return "unsteady"
 	}
-	unit := o.Probes.Function.Unit()
-	if unit == "ohm" {
-		unit = "ohms"
-	}
-	return fmt.Sprintf("%.4g%s%s", o.Value, hard, unit)
+	return fmt.Sprintf("%.4g%s%s", o.Value, hard, o.Probes.Function.Unit())
 }
 
 func (r *Reporter) conditions(live bool, mode circuit.ModeID, lift []circuit.WireID) string {

@@ -167,4 +167,4 @@ func answerOf(v meter.Reading) string {
 }
 
 // plain writes the unit as the page does.
-func plain(s string) string { return strings.ReplaceAll(s, "ohm", "Ω") }
+func plain(s string) string { return strings.NewReplacer("ohms", "Ω", "ohm", "Ω").Replace(s) }
