@@ -109,7 +109,7 @@ func ParseAnswer(f meter.Function, s string) (value float64, ol, unsteady bool, 
 	for _, u := range answerUnits {
 		if strings.HasSuffix(text, u.written) {
 			if u.unit != f.Unit() {
-				return 0, false, false, fmt.Errorf("%q: %s reads in %s, not in %s", s, f, f.Unit(), u.unit)
+				return 0, false, false, fmt.Errorf("%q: the meter shows %s on %s, not %s", s, f.Unit(), f, u.unit)
 			}
 			text = strings.TrimSuffix(text, u.written)
 			break
