@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/BurntSushi/toml"
+
 	"legtrace/circuit"
 )
 
@@ -34,12 +36,12 @@ func Catalog() []Entry {
 		if err != nil {
 			continue
 		}
-		spec, _, err := Parse(catalogPrefix+name, src)
-		if err != nil {
+		var head struct{ Title, Notes string } // the rest is read when it is wanted
+		if _, err := toml.Decode(string(src), &head); err != nil {
 			continue
 		}
-		summary, _, _ := strings.Cut(strings.TrimSpace(spec.Notes), "\n")
-		e := Entry{Name: name, Title: spec.Title, Summary: summary}
+		summary, _, _ := strings.Cut(strings.TrimSpace(head.Notes), "\n")
+		e := Entry{Name: name, Title: head.Title, Summary: summary}
 		if name != machine {
 			e.Of = machine
 		}
