@@ -3,6 +3,7 @@ package drill
 import (
 	"context"
 	"math"
+	"slices"
 
 	"legtrace/circuit/suspect"
 )
@@ -18,6 +19,10 @@ type Figures struct {
 	LiveTests int     `json:"live_tests" help:"readings taken with the supply on"`
 	Unsafe    int     `json:"unsafe" help:"acts that were stopped"`
 	Wrong     int     `json:"wrong" help:"parts named that were not at fault"`
+	// Chance is known once a session is scored. A wrong part is in Minutes; a
+	// right one is charged by how likely it was to be wrong, so that a lucky
+	// guess is worth no more than an unlucky one, on average.
+	Chance float64 `json:"chance" help:"minutes charged for naming on a chance: of a wrong part, by how likely wrong the right one was"`
 }
 
 // Figures sums the session up so far.
@@ -43,7 +48,7 @@ func (s *Session) Figures() Figures {
 
 // Cost is a session's minutes with what its risks are worth avoiding.
 func (f Figures) Cost() float64 {
-	return f.Minutes + suspect.LivePenalty*float64(f.LiveTests) + UnsafePrice*float64(f.Unsafe)
+	return f.Minutes + f.Chance + suspect.LivePenalty*float64(f.LiveTests) + UnsafePrice*float64(f.Unsafe)
 }
 
 // Score sets a session beside the best plan.
@@ -63,14 +68,53 @@ func (s *Session) Score(ctx context.Context) (Score, error) {
 		return Score{}, err
 	}
 	out := Score{End: s.end, Yours: s.Figures(), Best: best.Figures()}
+	if out.Yours.Chance, err = s.chanced(ctx); err != nil {
+		return Score{}, err
+	}
+	if out.Best.Chance, err = best.chanced(ctx); err != nil {
+		return Score{}, err
+	}
 	if s.end == Found {
 		out.Points = points(out.Yours, out.Best)
 	}
 	return out, nil
 }
 
-// points compares costs. No drill is free: a fault named at once, without any
-// test, costs a minute.
+// chanced is what the parts rightly named are charged for: each the minutes of
+// a wrong part times the probability, by all that was seen until then, that it
+// would have been one.
+func (s *Session) chanced(ctx context.Context) (float64, error) {
+	e, err := s.d.engine(ctx)
+	if err != nil {
+		return 0, err
+	}
+	minutes := 0.0
+	for i := range s.steps {
+		step := &s.steps[i]
+		if step.Move.Verb == Name && step.Unsafe == nil && !step.Wrong {
+			minutes += WrongPartMinutes * max(0, 1-s.d.right(e, step.Move.Named))
+		}
+		if err := learn(ctx, e, step.Evidence); err != nil {
+			return 0, err
+		}
+	}
+	return minutes, nil
+}
+
+// right is the probability that naming a part or wire would be right.
+func (d *Drill) right(e *suspect.Engine, named string) float64 {
+	p := 0.0
+	for _, s := range e.Suspects(math.MaxInt) {
+		if slices.ContainsFunc(s.Causes, func(cl suspect.Class) bool {
+			return slices.Contains(d.names(Hidden{Class: cl}), named)
+		}) {
+			p += s.P
+		}
+	}
+	return p
+}
+
+// points compares costs. No drill is free: the least that counts is a minute.
 func points(yours, best Figures) int {
 	ratio := max(1, best.Cost()) / max(1, yours.Cost())
 	return int(math.Round(100 * min(1, ratio)))

@@ -116,9 +116,9 @@ func determined(v float64) *float64 {
 func (d *DrillSummary) text(p *page) {
 	p.heading(fmt.Sprintf("%s: %d points", upperFirst(d.End), d.Points))
 	figures := func(title string, f drill.Figures) []string {
-		return []string{title, fmt.Sprintf("%.0f", f.Minutes), fmt.Sprint(f.Tests), fmt.Sprint(f.LiveTests), fmt.Sprint(f.Unsafe), fmt.Sprint(f.Wrong)}
+		return []string{title, fmt.Sprintf("%.0f", f.Minutes), fmt.Sprint(f.Tests), fmt.Sprint(f.LiveTests), fmt.Sprint(f.Unsafe), fmt.Sprint(f.Wrong), fmt.Sprintf("%.0f min", f.Chance)}
 	}
-	p.table(2, []column{{title: ""}, {title: "minutes", right: true}, {title: "tests", right: true}, {title: "live tests", right: true}, {title: "unsafe", right: true}, {title: "wrong parts", right: true}},
+	p.table(2, []column{{title: ""}, {title: "minutes", right: true}, {title: "tests", right: true}, {title: "live tests", right: true}, {title: "unsafe", right: true}, {title: "wrong parts", right: true}, {title: "chance taken", right: true}},
 		[][]string{figures("you", d.Yours), figures("best plan", d.Best)})
 	for _, s := range d.Stories {
 		p.story(s)
