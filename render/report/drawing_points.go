@@ -31,36 +31,65 @@ func (r *Reporter) drawTests(ctx context.Context, q Question, opt DrawingOptions
 	return nil
 }
 
-// drawPoints numbers the places where the tests put the probes, in the order of
-// the tests. Without a list the machine's listed points are numbered instead.
+// mostMarks is how many tests one test point names.
+const mostMarks = 4
+
+// drawPoints marks the places where the tests put the probes by the tests'
+// numbers, which are those of [Reporter.Points], and the probe: 3R, 3B. Without
+// a list the machine's listed points are numbered instead.
 func (r *Reporter) drawPoints(bench *meter.Bench, list *meter.TestList, q Question, d *schematic.Drawing) error {
-	number := map[circuit.TerminalID]int{}
-	at := func(t circuit.TerminalID) int {
-		if number[t] == 0 {
-			number[t] = len(d.TestPoints) + 1
-			d.TestPoints = append(d.TestPoints, schematic.TestPoint{Number: number[t], Terminal: t, Name: r.drawnPlace(t)})
+	if list == nil {
+		for i, p := range r.c.Points() {
+			d.TestPoints = append(d.TestPoints, schematic.TestPoint{Mark: fmt.Sprint(i + 1), Terminal: p.Terminal, Name: r.drawnPlace(p.Terminal)})
 		}
-		return number[t]
+		return r.drawReadings(bench, bench.Reference(), q.Mode, d)
 	}
-	reference := bench.Reference()
-	if list != nil {
-		for i := range list.Steps {
-			s := &list.Steps[i]
-			from, to := at(s.P), at(s.Q)
-			if s.Live && s.Q == reference && s.Mode == q.Mode {
-				continue // the point's own reading says it
-			}
-			d.Tests = append(d.Tests, schematic.Test{From: from, To: to, Text: r.drawnTest(s)})
+	marks := map[circuit.TerminalID][]string{}
+	var order []circuit.TerminalID
+	mark := func(t circuit.TerminalID, number int, probe string) {
+		if marks[t] == nil {
+			order = append(order, t)
 		}
-	} else {
-		for _, p := range r.c.Points() {
-			at(p.Terminal)
-		}
+		marks[t] = append(marks[t], fmt.Sprint(number)+probe)
 	}
-	return r.drawReadings(bench, reference, q.Mode, d)
+	x := &listing{Reporter: r, b: bench, list: list}
+	for i := range list.Steps {
+		s := &list.Steps[i]
+		mark(s.P, i+1, "R")
+		mark(s.Q, i+1, "B")
+		d.Tests = append(d.Tests, schematic.Test{Number: i + 1, Text: x.drawnTest(s)})
+	}
+	for _, t := range order {
+		m := marks[t]
+		if more := len(m) - mostMarks; more > 0 {
+			m = append(m[:mostMarks:mostMarks], fmt.Sprintf("+%d", more))
+		}
+		d.TestPoints = append(d.TestPoints, schematic.TestPoint{Mark: strings.Join(m, " "), Terminal: t, Name: r.drawnPlace(t)})
+	}
+	return r.drawReadings(bench, blackProbe(bench, list), q.Mode, d)
 }
 
-// drawReadings gives every point its good voltage to the reference.
+// blackProbe is where the black probe stays while voltages are read: at the
+// usual reference if the tests have it there, else where the first live one has
+// it.
+func blackProbe(bench *meter.Bench, list *meter.TestList) circuit.TerminalID {
+	at := circuit.TerminalID(circuit.None)
+	for i := range list.Steps {
+		s := &list.Steps[i]
+		switch {
+		case s.Live && s.Q == bench.Reference():
+			return s.Q
+		case s.Live && at == circuit.None:
+			at = s.Q
+		}
+	}
+	if at == circuit.None {
+		return bench.Reference()
+	}
+	return at
+}
+
+// drawReadings gives every point its good voltage to the black probe's.
 func (r *Reporter) drawReadings(bench *meter.Bench, reference circuit.TerminalID, mode circuit.ModeID, d *schematic.Drawing) error {
 	live, err := bench.Live(mode, nil)
 	if err != nil {
@@ -69,7 +98,7 @@ func (r *Reporter) drawReadings(bench *meter.Bench, reference circuit.TerminalID
 	for i := range d.TestPoints {
 		p := &d.TestPoints[i]
 		if p.Terminal == reference {
-			p.Reading = "black probe"
+			p.Reading = "volts to here"
 			continue
 		}
 		good, err := bench.Volts(live, meter.Volts, p.Terminal, reference)
@@ -77,43 +106,32 @@ func (r *Reporter) drawReadings(bench *meter.Bench, reference circuit.TerminalID
 			return err
 		}
 		if good.Unsteady {
-			p.Reading = tested(d.Tests, p.Number)
-			continue
+			continue // its tests say what to read
 		}
 		p.Reading = strings.ReplaceAll(good.Range(), " to ", "\u2013")
 	}
 	return nil
 }
 
-// tested is the reading of the first test at a point that has no steady voltage.
-func tested(tests []schematic.Test, number int) string {
-	for _, t := range tests {
-		reading, _, _ := strings.Cut(t.Text, ",")
-		switch number {
-		case t.From:
-			return fmt.Sprintf("%s to %d", strings.ReplaceAll(reading, " to ", "\u2013"), t.To)
-		case t.To:
-			return fmt.Sprintf("%s to %d", strings.ReplaceAll(reading, " to ", "\u2013"), t.From)
-		}
-	}
-	return "unsteady"
-}
-
-// drawnTest tells the set-up of a test and its good reading.
-func (r *Reporter) drawnTest(s *meter.Step) string {
+// drawnTest tells where a test puts the probes, its good reading and its set-up.
+func (x *listing) drawnTest(s *meter.Step) string {
 	power := "supply locked out"
 	if s.Live {
-		power = "in " + oneLine(r.c.Mode(s.Mode).Label)
+		power = "in " + oneLine(x.c.Mode(s.Mode).Label)
 	}
 	lift := ""
 	if len(s.Lift) > 0 {
 		var names []string
 		for _, w := range s.Lift {
-			names = append(names, r.c.Wire(w).Name)
+			names = append(names, x.c.Wire(w).Name)
 		}
-		lift = fmt.Sprintf(", %s lifted off %s", list(names), r.c.Terminal(s.At).Ref)
+		lift = fmt.Sprintf(", %s lifted off %s", list(names), x.c.Terminal(s.At).Ref)
 	}
-	return fmt.Sprintf("%s, %s%s", s.Good.Range(), power, lift)
+	good := shown(x.b, s.Function, s.Good)
+	if x.nothing(s.Good) {
+		good.Range = "near 0 " + good.Unit
+	}
+	return fmt.Sprintf("R %s, B %s: %s, %s%s", x.drawnPlace(s.P), x.drawnPlace(s.Q), good.Range, power, lift)
 }
 
 // drawnPlace says where a test point is.

@@ -127,7 +127,6 @@ func shown(b *meter.Bench, f meter.Function, r meter.Reading) Shown {
 	return d
 }
 
-
 // sounds says what a continuity test gives.
 func (s *Shown) sounds() string {
 	return map[string]string{"yes": ", beeps", "no": ", silent", "maybe": ", may or may not beep"}[s.Beeps]

@@ -26,6 +26,12 @@ func (r *Reporter) Strip(ctx context.Context, q Question, opt DrawingOptions) (s
 	s := schematic.Strip{Drawing: d}
 	seen := map[circuit.TerminalID]bool{}
 	main := r.feedWay(feed, seen)
+	for i := range main.Hops {
+		// What is left of a broken feed is emphasised as in the whole drawing.
+		if h := &main.Hops[i]; len(d.Breaks) > 0 {
+			h.Feed = d.Live[h.Branch]
+		}
+	}
 	main.Heading = "Feed of the " + lowerFirst(r.label(q.Load))
 	s.Ways = append(s.Ways, main)
 	for _, h := range holdGroups(feed.Holds) {

@@ -2,6 +2,8 @@ package report_test
 
 import (
 	"context"
+	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -9,6 +11,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/netlists"
 	"legtrace/render/report"
+	"legtrace/render/schematic"
 )
 
 func TestSingleLoadViewOfTheBroilElement(t *testing.T) {
@@ -60,22 +63,41 @@ func TestWaysHangTogether(t *testing.T) {
 	}
 }
 
+// The drawing's test points bear the numbers of the list of test points.
 func TestDrawingNumbersItsTestPoints(t *testing.T) {
 	c, r := machine(t, "range-electronic")
-	d, _, err := r.DrawingWith(context.Background(), ask(t, r, "broil", "broil_element"), report.DrawingOptions{Points: true, Standing: true, Suspects: true})
+	q := ask(t, r, "broil", "broil_element")
+	d, _, err := r.DrawingWith(context.Background(), q, report.DrawingOptions{Points: true, Standing: true, Suspects: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	seen := map[circuit.TerminalID]bool{}
-	for i, p := range d.TestPoints {
-		if p.Number != i+1 || seen[p.Terminal] || p.Reading == "" || p.Name == "" {
-			t.Errorf("test point %d: %+v", i+1, p)
-		}
-		seen[p.Terminal] = true
+	list, err := r.Points(context.Background(), q, report.MeterOptions{})
+	if err != nil {
+		t.Fatal(err)
 	}
-	for _, test := range d.Tests {
-		if max(test.From, test.To) > len(d.TestPoints) || min(test.From, test.To) < 1 || test.From == test.To {
-			t.Errorf("a test between %d and %d of %d points", test.From, test.To, len(d.TestPoints))
+	want := map[string][]string{}
+	for _, s := range list.Steps {
+		want[s.From.Terminal] = append(want[s.From.Terminal], fmt.Sprint(s.Number)+"R")
+		want[s.To.Terminal] = append(want[s.To.Terminal], fmt.Sprint(s.Number)+"B")
+	}
+	for at, marks := range want {
+		if more := len(marks) - 4; more > 0 {
+			want[at] = append(marks[:4:4], fmt.Sprintf("+%d", more))
+		}
+	}
+	got := map[string][]string{}
+	for _, p := range d.TestPoints {
+		if p.Name == "" {
+			t.Errorf("test point %s has no name", p.Mark)
+		}
+		got[c.Terminal(p.Terminal).Ref] = strings.Fields(p.Mark)
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+	for i, test := range d.Tests {
+		if test.Number != i+1 || !strings.Contains(test.Text, list.Steps[i].Good.Range) {
+			t.Errorf("test %+v, want number %d and %q", test, i+1, list.Steps[i].Good.Range)
 		}
 	}
 	sum := 0.0
@@ -109,5 +131,52 @@ func TestFaultVoltagesTellTheLeg(t *testing.T) {
 	got := [2]string{d.Volts[far].Leg, d.FaultVolts[far].Leg}
 	if diff := cmp.Diff([2]string{"L2", "L1"}, got); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// With the feed broken, each leg is followed as far as it still gets.
+func TestDrawingShowsHowFarALegStillGets(t *testing.T) {
+	c, r := machine(t, "range-electronic")
+	for _, test := range []struct {
+		broken, ends string
+		feed         schematic.Feed
+		live, lost   []string
+	}{
+		{"oven_limit", "oven_limit", schematic.FeedL2, []string{"supply.L1", "thermal_fuse", "broil_relay.contact", "supply.L2", "w16"}, []string{"oven_limit", "w17", "w19"}},
+		{"w11", "w11", schematic.FeedL1, []string{"supply.L1", "w07", "w16", "oven_limit", "w19"}, []string{"w11", "thermal_fuse", "w15"}},
+		{"supply.L1", "supply.L1", schematic.FeedL1, []string{"supply.L2"}, []string{"supply.L1", "w07", "thermal_fuse"}},
+		{"supply.N", "broil_relay.contact", schematic.FeedL1, []string{"supply.L1", "thermal_fuse", "supply.L2", "oven_limit"}, []string{"broil_relay.contact", "w15", "dlb_relay.contact", "w19"}},
+		{"broil_relay.coil", "broil_relay.contact", schematic.FeedL1, []string{"thermal_fuse", "oven_limit", "w19"}, []string{"broil_relay.contact", "w15"}},
+	} {
+		q := ask(t, r, "broil", "broil_element")
+		id, err := c.FindBranch(test.broken)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q.Faults = []circuit.Fault{{Kind: circuit.Open, Branch: id}}
+		d, _, err := r.Drawing(context.Background(), q, schematic.IEC)
+		if err != nil {
+			t.Fatal(err)
+		}
+		find := func(ref string) circuit.BranchID {
+			id, err := c.FindBranch(ref)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return id
+		}
+		if diff := cmp.Diff([]schematic.Break{{Branch: find(test.ends), Feed: test.feed}}, d.Breaks[:1]); diff != "" {
+			t.Errorf("%s: %s", test.broken, diff)
+		}
+		for _, ref := range test.live {
+			if d.Live[find(ref)] == schematic.FeedNone || d.Lost[find(ref)] != schematic.FeedNone {
+				t.Errorf("%s open: %s is not live", test.broken, ref)
+			}
+		}
+		for _, ref := range test.lost {
+			if d.Live[find(ref)] != schematic.FeedNone || d.Lost[find(ref)] == schematic.FeedNone {
+				t.Errorf("%s open: %s is live", test.broken, ref)
+			}
+		}
 	}
 }

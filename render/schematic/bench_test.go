@@ -63,21 +63,44 @@ func BenchmarkRender(b *testing.B) {
 // BenchmarkSteps tells where the time of a drawing goes.
 func BenchmarkSteps(b *testing.B) {
 	d := drawn(b, demo(b), 2)
-	b.Run("place", func(b *testing.B) {
+	b.Run("prepare", func(b *testing.B) {
 		for b.Loop() {
-			l := newLayout(&d, 0)
-			if err := l.placeAll(context.Background()); err != nil {
+			if err := newLayout(&d).prepare(context.Background()); err != nil {
 				b.Fatal(err)
 			}
 		}
 	})
-	l := newLayout(&d, 0)
-	if err := l.placeAll(context.Background()); err != nil {
+	l := newLayout(&d)
+	if err := l.prepare(context.Background()); err != nil {
+		b.Fatal(err)
+	}
+	b.Run("search", func(b *testing.B) {
+		for b.Loop() {
+			l.search(context.Background())
+		}
+	})
+	l.settle(&l.search(context.Background())[0])
+	if err := l.route(); err != nil {
 		b.Fatal(err)
 	}
 	b.Run("route", func(b *testing.B) {
 		for b.Loop() {
 			if err := l.route(); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	l.trace()
+	l.share()
+	b.Run("annotate", func(b *testing.B) {
+		for b.Loop() {
+			l.annotated(&d)
+		}
+	})
+	done := l.annotated(&d)
+	b.Run("write", func(b *testing.B) {
+		for b.Loop() {
+			if err := done.write(io.Discard); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -102,8 +102,8 @@ func (l *layout) cluster(bs []*bundle) []*bundle {
 	sharing := map[*net][]*bundle{}
 	for _, b := range bs {
 		for _, h := range b.hangs {
-			if h.net != nil && !h.net.rail {
-				sharing[h.net] = append(sharing[h.net], b)
+			if !h.line.net.rail {
+				sharing[h.line.net] = append(sharing[h.line.net], b)
 			}
 		}
 	}
@@ -117,7 +117,7 @@ func (l *layout) cluster(bs []*bundle) []*bundle {
 		group := []*bundle{first}
 		for i := 0; i < len(group); i++ {
 			for _, h := range group[i].hangs {
-				for _, o := range sharing[h.net] {
+				for _, o := range sharing[h.line.net] {
 					if !done[o] {
 						done[o] = true
 						group = append(group, o)

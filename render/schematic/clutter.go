@@ -11,6 +11,13 @@ type item struct {
 	net int
 }
 
+// any and none are for all that is taken, and for nothing.
+func (o item) any() bool  { return true }
+func (o item) none() bool { return false }
+
+// solid reports whether it is anything but a wire.
+func (o item) solid() bool { return o.net < 0 }
+
 const bucket = 64
 
 func (c *clutter) add(r rect, net int) {
@@ -37,7 +44,7 @@ func (c *clutter) any(r rect, is func(item) bool) bool {
 
 // free reports whether nothing lies in r.
 func (c *clutter) free(r rect) bool {
-	return !c.any(r, func(item) bool { return true })
+	return !c.any(r, item.any)
 }
 
 // nearOwn reports whether a text in r, which belongs to a net, could not be

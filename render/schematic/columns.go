@@ -44,7 +44,7 @@ func (l *layout) graph() (n int, node map[*net]int, edges []rank.Edge) {
 			}
 		}
 	}
-	if legs := l.c.Supply().Legs; len(legs) == 2 {
+	if len(l.c.Supply().Legs) == 2 && len(l.trunks[2].rail.wires) > 0 {
 		edges = append(edges,
 			rank.Edge{From: nodeOf(l.trunks[0].rail), To: nodeOf(l.trunks[2].rail)},
 			rank.Edge{From: nodeOf(l.trunks[2].rail), To: nodeOf(l.trunks[1].rail)})
@@ -56,13 +56,10 @@ func (l *layout) graph() (n int, node map[*net]int, edges []rank.Edge) {
 // from top to bottom.
 func (l *layout) rankColumns(ctx context.Context) error {
 	n, node, edges := l.graph()
-	if l.places == nil {
-		var err error
-		if l.places, err = rank.Layers(ctx, n, edges); err != nil {
-			return err
-		}
+	places, err := rank.Layers(ctx, n, edges)
+	if err != nil {
+		return err
 	}
-	places := l.places
 	ranks := map[int]bool{}
 	for _, u := range l.units {
 		if !u.trunk {
@@ -78,9 +75,6 @@ func (l *layout) rankColumns(ctx context.Context) error {
 	for _, u := range l.units {
 		u.column = sort.SearchInts(sorted, places[u.id].Column)
 		u.height = places[u.id].Height
-		if l.manner.upsideDown {
-			u.height = -u.height
-		}
 	}
 	for net, i := range node {
 		net.channel = sort.SearchInts(sorted, places[i].Column+1)

@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"iter"
 	"math"
 
 	"legtrace/circuit"
@@ -167,6 +168,7 @@ func (l *layout) annotate() {
 	}
 	l.placeReferences()
 	l.placeWireNames()
+	l.placeBreaks()
 	l.placePoints()
 	l.placeFlags()
 	l.placeSuspects()
@@ -179,8 +181,10 @@ func (l *layout) annotate() {
 // whether there was room.
 func (l *layout) tryBeside(segments []segment, net int, t text) bool {
 	for _, s := range byLength(segments) {
-		for _, c := range beside(s, t) {
-			if l.fitsPage(c.box()) && l.taken.free(c.box().grown(1)) && l.taken.nearOwn(c.box(), net) {
+		for c := range beside(s, t) {
+			room := c.box().grown(1)
+			room.x0, room.x1 = room.x0-textAside, room.x1+textAside
+			if l.fitsPage(c.box()) && l.taken.free(c.box().grown(1)) && !l.taken.any(room, item.solid) && l.taken.nearOwn(c.box(), net) {
 				l.texts = append(l.texts, c)
 				l.taken.add(c.box(), -1)
 				return true
@@ -190,42 +194,47 @@ func (l *layout) tryBeside(segments []segment, net int, t text) bool {
 	return false
 }
 
+// textAside is the room kept between two texts of one line.
+const textAside = 4
+
 func (l *layout) fitsPage(r rect) bool {
 	return r.x0 >= 0 && r.y0 >= 0 && r.x1 <= l.machineRight+outerGap && r.y1 <= l.machineBottom+4*step
 }
 
-// beside lists the places for a text along a segment.
-func beside(s segment, t text) []text {
-	var out []text
-	w := textWidth(t.s, t.size)
-	if s.horizontal() {
-		if s.length() < w {
-			return nil
+// beside gives the places for a text along a segment, the middle first.
+func beside(s segment, t text) iter.Seq[text] {
+	return func(yield func(text) bool) {
+		c := t
+		if s.horizontal() {
+			w := textWidth(t.s, t.size)
+			c.anchor = middle
+			for off := 0; off <= (s.length()-w)/2 && w <= s.length(); off += step / 2 {
+				for _, sign := range []int{1, -1} {
+					c.x = (s.a.x+s.b.x)/2 + sign*off
+					for _, c.y = range []int{s.a.y - 6, s.a.y + 6 + int(ascent*float64(t.size)) + 1} {
+						if !yield(c) {
+							return
+						}
+					}
+				}
+			}
+			return
 		}
-		for off := 0; off <= (s.length()-w)/2; off += step / 2 {
+		for off := 0; off <= s.length()/2-4; off += step {
 			for _, sign := range []int{1, -1} {
-				c := t
-				c.anchor = middle
-				c.x = (s.a.x+s.b.x)/2 + sign*off
-				c.y = s.a.y - 6
-				out = append(out, c)
-				c.y = s.a.y + 6 + int(ascent*float64(t.size)) + 1
-				out = append(out, c)
+				c.y = (s.a.y+s.b.y)/2 + sign*off + 3
+				for _, at := range []struct {
+					x int
+					anchor
+				}{{s.a.x + 7, start}, {s.a.x - 5, end}} {
+					c.x, c.anchor = at.x, at.anchor
+					if !yield(c) {
+						return
+					}
+				}
 			}
 		}
-		return out
 	}
-	for off := 0; off <= s.length()/2-4; off += step {
-		for _, sign := range []int{1, -1} {
-			c := t
-			c.y = (s.a.y+s.b.y)/2 + sign*off + 3
-			c.x, c.anchor = s.a.x+7, start
-			out = append(out, c)
-			c.x, c.anchor = s.a.x-5, end
-			out = append(out, c)
-		}
-	}
-	return out
 }
 
 func byLength(in []segment) []segment {

@@ -49,8 +49,8 @@ func TestLegendExplainsJustWhatIsThere(t *testing.T) {
 	full := drawn(t, everyKind(t), 0)
 	for text, without := range map[string]func(*Drawing){
 		"Stays live with the machine switched off": func(d *Drawing) { d.Standing = nil },
-		"Test points and their good readings":      func(d *Drawing) { d.TestPoints = nil },
-		"Between test points":                      func(d *Drawing) { d.Tests = nil },
+		"3R, 3B: the red and the black probe":      func(d *Drawing) { d.Tests = nil },
+		"Tests: R red probe, B black":              func(d *Drawing) { d.Tests = nil },
 		"Numbered flags":                           func(d *Drawing) { d.Marks = nil },
 		"Suspects, likeliest first":                func(d *Drawing) { d.Suspects = nil },
 		"Volts in italics":                         func(d *Drawing) { d.Volts = nil },
@@ -65,5 +65,18 @@ func TestLegendExplainsJustWhatIsThere(t *testing.T) {
 		if strings.Contains(render(t, d), text) {
 			t.Errorf("%q is said of what is not there", text)
 		}
+	}
+}
+
+// Where no tests tell of the test points, the legend lists them.
+func TestLegendListsTestPointsWithoutTests(t *testing.T) {
+	d := drawn(t, everyKind(t), 0)
+	d.Tests = nil
+	if s := render(t, d); !strings.Contains(s, "Test points and their good readings") {
+		t.Error("the test points are not listed")
+	}
+	d.TestPoints = nil
+	if s := render(t, d); strings.Contains(s, "Test points and their good readings") {
+		t.Error("test points are listed that are not there")
 	}
 }

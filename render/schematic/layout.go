@@ -3,10 +3,10 @@ package schematic
 import (
 	"context"
 	"fmt"
+	"math/bits"
 	"slices"
 
 	"legtrace/circuit"
-	"legtrace/render/schematic/rank"
 )
 
 // layout is a drawing in the making.
@@ -22,9 +22,18 @@ type layout struct {
 
 	bundleOf map[*unit]*bundle
 
-	manner manner
-	// places is where Graphviz put the symbols and buses, once it has.
-	places []rank.Place
+	// locals are the lines of buses beside columns, localOf tells which a pin
+	// hangs on.
+	locals  []*local
+	localOf map[netPin]*local
+	// lines are all lines, and those of each channel.
+	lines     []*line
+	byChannel [][]*line
+	ties      []*net // plain wires between two symbols
+	passed    []bool // by channel: a plain wire crosses it
+	shelf     shelf
+	bottom    int // the last row taken
+	pile      pile
 
 	// slack counts up while the wires find no way: it widens all gaps.
 	slack int
@@ -35,7 +44,9 @@ type layout struct {
 	machineBottom int
 	machineRight  int
 	trunkRight    int
+	columnWidths  []int
 	columnSpans   [][2]int // where each column begins and ends
+	trunkWidths   map[*net]int
 
 	// origin is where the diagram's own coordinates begin on the page.
 	origin point
@@ -43,6 +54,7 @@ type layout struct {
 	router *router
 	runs   []run
 	used   []map[int]uint8 // by net: the edges that wires use
+	shared [][]share       // by net: the same, by the wires that use them
 	texts  []text
 	refs   []text // where the rest of a part is, at the places kept for them
 	flags  []flag
@@ -52,32 +64,6 @@ type layout struct {
 	unplaced [][2]string
 	taken    *clutter
 }
-
-// looser is how often a machine is laid out anew with more room when its wires
-// find no way.
-const looser = 5
-
-// manner is a way of stacking the rungs. Which crosses least depends on the
-// machine, so several are tried.
-type manner struct {
-	upsideDown bool // the other way up
-	loose      bool // rungs that share a bus are not kept together
-	mixed      bool // what touches the neutral need not come first
-	crossing   float64
-}
-
-var manners = []manner{
-	{crossing: 9}, {upsideDown: true, crossing: 9}, {loose: true, crossing: 9}, {loose: true, upsideDown: true, crossing: 9}, {crossing: 30},
-	{loose: true, crossing: 30},
-	{mixed: true, crossing: 9}, {mixed: true, upsideDown: true, crossing: 9}, {mixed: true, loose: true, crossing: 9},
-	{mixed: true, loose: true, upsideDown: true, crossing: 9}, {mixed: true, crossing: 30}, {upsideDown: true, crossing: 30},
-	{mixed: true, upsideDown: true, crossing: 30}, {mixed: true, loose: true, crossing: 30}, {loose: true, upsideDown: true, crossing: 30},
-	{mixed: true, loose: true, upsideDown: true, crossing: 30}, {crossing: 3}, {mixed: true, crossing: 3},
-}
-
-// effort is how many symbols are laid out in all: a small machine is tried in
-// every manner, a large one only in the first.
-const effort = 400
 
 // layOut lays the machine out and finds room for everything the drawing says.
 func layOut(ctx context.Context, d *Drawing) (*layout, error) {
@@ -102,44 +88,21 @@ func (l *layout) annotated(d *Drawing) *layout {
 	return &out
 }
 
-// arrange lays the machine out in the manner that crosses least, then turns
-// least and is shortest.
-func arrange(ctx context.Context, d *Drawing) (*layout, error) {
-	var best *layout
-	var least [3]int
-	var places []rank.Place
-	for i, m := range manners {
-		l, err := layOutAs(ctx, d, m, places)
-		if err != nil && best == nil {
-			return nil, err
-		}
-		if err != nil {
-			continue
-		}
-		places = l.places
-		if n := l.tangle(); best == nil || slices.Compare(n[:], least[:]) < 0 {
-			best, least = l, n
-		}
-		if (i+2)*len(l.units) > effort || least[0] == 0 {
-			break
-		}
-	}
-	return best, nil
-}
+// looser is how often a machine is laid out anew with more room when its wires
+// find no way.
+const looser = 5
 
-// layOutAs lays the machine out, with ever more room until its wires find their
-// ways.
-func layOutAs(ctx context.Context, d *Drawing, m manner, places []rank.Place) (*layout, error) {
+// arrange lays the machine out in the way that crosses least, then turns least
+// and is shortest, with ever more room until its wires find their ways.
+func arrange(ctx context.Context, d *Drawing) (*layout, error) {
+	l := newLayout(d)
+	if err := l.prepare(ctx); err != nil {
+		return nil, err
+	}
 	var err error
-	for slack := range looser {
-		l := newLayout(d, slack)
-		l.manner, l.places = m, places
-		if err = l.placeAll(ctx); err != nil {
-			return nil, err
-		}
-		places = l.places
-		if err = l.route(); err == nil {
-			l.trace()
+	for l.slack = range looser {
+		if err = l.wireBest(ctx, l.search(ctx)); err == nil {
+			l.share()
 			return l, nil
 		}
 		if ctx.Err() != nil {
@@ -147,6 +110,44 @@ func layOutAs(ctx context.Context, d *Drawing, m manner, places []rank.Place) (*
 		}
 	}
 	return nil, err
+}
+
+// wireBest routes the stackings, best first, and keeps the one that came out
+// best. One that came out as it was reckoned ends the search.
+func (l *layout) wireBest(ctx context.Context, from []stacking) error {
+	best, last := -1, -1
+	var least [3]int
+	var failed error
+	for i := range from {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		l.settle(&from[i])
+		if err := l.route(); err != nil {
+			failed = err
+			continue
+		}
+		l.trace()
+		last = i
+		n := l.tangle()
+		if best < 0 || slices.Compare(n[:], least[:]) < 0 {
+			best, least = i, n
+		}
+		if i+1 < len(from) && least[0] <= from[i+1].crossings {
+			break
+		}
+	}
+	if best < 0 {
+		return failed
+	}
+	if best != last {
+		l.settle(&from[best])
+		if err := l.route(); err != nil {
+			return err
+		}
+		l.trace()
+	}
+	return nil
 }
 
 // tangle counts what makes a drawing hard to follow: crossings, bends, length.
@@ -167,7 +168,7 @@ func (l *layout) tangle() [3]int {
 			}
 		}
 		for _, mask := range set {
-			if bits(mask) == 2 && mask != 1<<east|1<<west && mask != 1<<south|1<<north {
+			if bits.OnesCount8(mask) == 2 && mask != 1<<east|1<<west && mask != 1<<south|1<<north {
 				out[1]++
 			}
 		}
@@ -182,13 +183,12 @@ func (l *layout) tangle() [3]int {
 	return out
 }
 
-func newLayout(d *Drawing, slack int) *layout {
-	return &layout{d: d, c: d.Circuit, slack: slack, manner: manners[0],
-		unitOf: map[circuit.TerminalID]*unit{}, bundleOf: map[*unit]*bundle{}}
+func newLayout(d *Drawing) *layout {
+	return &layout{d: d, c: d.Circuit, unitOf: map[circuit.TerminalID]*unit{}, bundleOf: map[*unit]*bundle{}}
 }
 
-// placeAll does everything up to the wires.
-func (l *layout) placeAll(ctx context.Context) error {
+// prepare does all that comes before the rows.
+func (l *layout) prepare(ctx context.Context) error {
 	l.split()
 	l.findSiblings()
 	if len(l.units) > MostSymbols {
@@ -203,7 +203,10 @@ func (l *layout) placeAll(ctx context.Context) error {
 	if err := l.rankColumns(ctx); err != nil {
 		return err
 	}
-	l.place()
-	l.captions()
+	l.findLocals()
+	l.listLines()
+	l.measureColumns()
+	l.measureTrunks()
+	l.placeTrunkRows()
 	return ctx.Err()
 }

@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"legtrace/circuit"
@@ -19,17 +20,19 @@ func (l *layout) blocks() []block {
 		}
 	}
 	split := func(heading string, entries []entry) {
-		for i := 0; i < len(entries); i += longestBlock {
-			if i == longestBlock {
+		// In pieces of one length, so that none is left with a line or two.
+		pieces := (len(entries) + longestBlock - 1) / longestBlock
+		for i := range pieces {
+			if i == 1 {
 				heading += ", continued"
 			}
-			add(heading, entries[i:min(i+longestBlock, len(entries))])
+			add(heading, entries[i*len(entries)/pieces:(i+1)*len(entries)/pieces])
 		}
 	}
 	add("Cautions", plain(l.d.Cautions))
 	add("How to read", l.readingEntries())
 	split("Test points and their good readings", l.pointEntries())
-	split("Between test points", l.testEntries())
+	split("Tests: R red probe, B black", l.testEntries())
 	split("Numbered flags", l.flagEntries())
 	split("Suspects, likeliest first", l.suspectEntries())
 	var faults []string
@@ -57,7 +60,7 @@ func plain(texts []string) []entry {
 
 // withIcon is an entry with a sample of what it explains.
 func withIcon(s string, icon func(b *strings.Builder, x, y int)) entry {
-	return entry{icon: icon, lines: wrap(s, labelSize, panelWidth-entryIndent, 0)}
+	return entry{icon: icon, indent: entryIndent, lines: wrap(s, labelSize, panelWidth-entryIndent, 0)}
 }
 
 func (l *layout) flagEntries() []entry {
@@ -74,9 +77,20 @@ func (l *layout) flagEntries() []entry {
 	return out
 }
 
+// pointEntries lists the test points that no test tells of, and those whose
+// reading found no room.
 func (l *layout) pointEntries() []entry {
+	told := map[string]bool{}
+	for _, t := range l.tags {
+		if t.layer == layerPoints && t.s != "" && len(l.d.Tests) > 0 {
+			told[t.mark] = true
+		}
+	}
 	var out []entry
 	for _, p := range l.d.TestPoints {
+		if told[p.Mark] || p.Reading == "" && len(l.d.Tests) > 0 {
+			continue
+		}
 		s := p.Name
 		if s == "" {
 			s = l.c.Terminal(p.Terminal).Ref
@@ -84,7 +98,7 @@ func (l *layout) pointEntries() []entry {
 		if p.Reading != "" {
 			s += ": " + strings.ReplaceAll(p.Reading, " ", "\u00a0")
 		}
-		out = append(out, withIcon(s, pointIcon(p.Number)))
+		out = append(out, markedEntry(s, p.Mark))
 	}
 	return out
 }
@@ -92,17 +106,19 @@ func (l *layout) pointEntries() []entry {
 func (l *layout) testEntries() []entry {
 	var out []entry
 	for _, t := range l.d.Tests {
-		out = append(out, entry{lines: wrap(fmt.Sprintf("%d\u00a0to\u00a0%d: %s", t.From, t.To, t.Text), labelSize, panelWidth, 0)})
+		out = append(out, markedEntry(t.Text, strconv.Itoa(t.Number)))
 	}
 	return out
 }
 
-func pointIcon(number int) func(*strings.Builder, int, int) {
-	return func(b *strings.Builder, x, y int) {
+// markedEntry is a line behind a test's number or a test point's mark.
+func markedEntry(s, mark string) entry {
+	wide := max(entryIndent, plateWidth(mark, smallSize)+8)
+	return entry{lines: wrap(s, labelSize, panelWidth-wide, 0), indent: wide, icon: func(b *strings.Builder, x, y int) {
 		b.WriteString("<g class=\"tag points\">")
-		writePointNumber(b, x, y+1, number)
+		writePointMark(b, x, y+1, mark)
 		b.WriteString("</g>\n")
-	}
+	}}
 }
 
 func (l *layout) readingEntries() []entry {
@@ -119,6 +135,9 @@ func (l *layout) readingEntries() []entry {
 	}
 	if l.d.Load != circuit.None && len(l.d.Live) > 0 {
 		of := ", live path of " + l.c.Label(l.d.Load)
+		if len(l.d.Breaks) > 0 {
+			of = ", as far as it gets towards " + l.c.Label(l.d.Load)
+		}
 		for _, f := range []struct {
 			feed  Feed
 			class string
@@ -127,6 +146,9 @@ func (l *layout) readingEntries() []entry {
 			if present[f.feed] {
 				sample(f.class, f.text)
 			}
+		}
+		if len(l.d.Breaks) > 0 {
+			sample(lostClass, "The rest of that feed, which its leg or neutral does not reach")
 		}
 	}
 	wire := "Wire, with its name and IEC 60757 colour code; a dot joins, a crossing without a dot does not"
@@ -145,6 +167,12 @@ func (l *layout) readingEntries() []entry {
 	case len(l.d.Volts) > 0:
 		say("Volts in italics are to neutral, with the machine sound in this mode.")
 	}
+	if l.floats() {
+		say("No volts at a wire: it floats, held by no leg or neutral, or repeats its rail. The title of a wire says which.")
+	}
+	if len(l.d.Tests) > 0 {
+		say("3R, 3B: the red and the black probe of test 3. The volts at a test point are good AC volts from there to the point marked \u201cvolts to here\u201d.")
+	}
 	if l.tagged(layerStanding) {
 		out = append(out, withIcon("Stays live with the machine switched off: volts to the chassis. Only the breaker or the plug makes it dead.", writeStandingIcon))
 	}
@@ -160,6 +188,16 @@ func (l *layout) readingEntries() []entry {
 	}
 	say(note)
 	return out
+}
+
+// floats reports whether a wire floats without that being written beside it.
+func (l *layout) floats() bool {
+	for _, n := range l.nets {
+		if len(l.d.Volts) > 0 && len(n.wires) > 0 && !l.d.Volts[n.pins[0].terminal()].Known && !l.atLoad(n) {
+			return true
+		}
+	}
+	return false
 }
 
 // tagged reports whether a layer has marks.

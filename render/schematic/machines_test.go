@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"fmt"
 	"math/cmplx"
 	"testing"
 
@@ -25,7 +26,7 @@ func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
 	}
 	for i := range c.Terminals() {
 		if i%5 == 0 {
-			d.TestPoints = append(d.TestPoints, TestPoint{Number: len(d.TestPoints) + 1, Terminal: circuit.TerminalID(i), Reading: "108\u2013132 V"})
+			d.TestPoints = append(d.TestPoints, TestPoint{Mark: fmt.Sprintf("%dR", len(d.TestPoints)+1), Terminal: circuit.TerminalID(i), Reading: "108\u2013132 V"})
 		}
 		d.Standing = append(d.Standing, float64(i%3/2*120))
 	}
@@ -34,7 +35,7 @@ func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
 			d.Suspects = append(d.Suspects, Shade{circuit.BranchID(i), 1 / float64(i+2)})
 		}
 	}
-	d.Tests = []Test{{1, 2, "14.8 to 19 ohm, supply locked out"}}
+	d.Tests = []Test{{1, "R one place, B another: 14.8 to 19 ohm, supply locked out"}}
 	most := 0.0
 	for _, id := range c.Loads() {
 		if w := out.Solution.Watts(id); w > most {
@@ -95,6 +96,23 @@ func demo(t testing.TB) *circuit.Circuit {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// cut ends the live path at its third branch, as if the rest were not reached.
+func cut(d *Drawing) {
+	d.Lost = make([]Feed, len(d.Live))
+	on := 0
+	for i, f := range d.Live {
+		if f == FeedNone || f == FeedLoad {
+			continue
+		}
+		if on++; on == 3 {
+			d.Breaks = append(d.Breaks, Break{circuit.BranchID(i), f})
+		}
+		if on >= 3 {
+			d.Live[i], d.Lost[i] = FeedNone, f
+		}
+	}
 }
 
 // lost is voltages as a fault might leave them: every third gone, every fourth

@@ -1,6 +1,10 @@
 package schematic
 
-import "legtrace/circuit"
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
 
 // flag is a numbered mark at x, y.
 type flag struct {
@@ -13,26 +17,71 @@ const flagRadius = 8
 
 func (f flag) box() rect { return rect{f.x, f.y, f.x, f.y}.grown(flagRadius + 3) }
 
+// placeBreaks says where a conductor's way to the load ends.
+func (l *layout) placeBreaks() {
+	for _, b := range l.d.Breaks {
+		s := l.d.ends(b)
+		t := tag{layer: layerFault, at: l.heart(b.Branch), s: s, leader: true, title: s + ": " + l.c.Label(b.Branch)}
+		wide := boldWidth(s, smallSize) + 8
+		if l.tryTag(&t, wide, tagRings, item.any) || l.tryTag(&t, wide, tagRings, item.solid) || l.tryTag(&t, wide, tagReach, item.none) {
+			l.tags = append(l.tags, t)
+			l.taken.add(t.area.grown(tagClear), -1)
+		}
+	}
+}
+
 // placeFlags sets the numbered marks as near to their part or wire as room
-// allows.
+// allows, rather a little further off than where they could be taken for
+// another part's.
 func (l *layout) placeFlags() {
 	for _, m := range l.d.Marks {
 		at := l.heart(m.Branch)
 		f := flag{number: m.Number, branch: m.Branch}
-		for ring := 2; ring < 40; ring++ {
-			if l.tryRing(&f, at, ring*step) {
-				break
-			}
+		others := l.labelsNear(at, m.Branch)
+		if !l.tryRings(&f, at, flagNear, others) {
+			l.tryRings(&f, at, flagFar, nil)
 		}
 		l.flags = append(l.flags, f)
 		l.taken.add(f.box(), -1)
 	}
 }
 
-func (l *layout) tryRing(f *flag, at point, radius int) bool {
+// How far out a flag is looked for, in steps: where no other part's label is
+// near, and anywhere.
+const flagNear, flagFar = 12, 40
+
+// flagClear is how far a flag keeps from other parts' labels.
+const flagClear = 12
+
+// labelsNear lists the areas about other parts' labels.
+func (l *layout) labelsNear(at point, id circuit.BranchID) []rect {
+	var out []rect
+	reach := rect{at.x, at.y, at.x, at.y}.grown((flagNear+2)*step + flagClear)
+	for i := range l.texts {
+		t := &l.texts[i]
+		if t.unit == nil || t.class != "label" || t.unit.part.ID == l.c.Branch(id).Part {
+			continue
+		}
+		if b := t.box().grown(flagClear); b.overlaps(reach) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+func (l *layout) tryRings(f *flag, at point, rings int, keepOff []rect) bool {
+	for ring := 2; ring < rings; ring++ {
+		if l.tryRing(f, at, ring*step, keepOff) {
+			return true
+		}
+	}
+	return false
+}
+
+func (l *layout) tryRing(f *flag, at point, radius int, keepOff []rect) bool {
 	for _, dir := range []point{{0, -2}, {1, -2}, {-1, -2}, {2, -1}, {-2, -1}, {0, 2}, {1, 2}, {-1, 2}, {2, 1}, {-2, 1}, {2, 0}, {-2, 0}, {2, -2}, {-2, -2}, {2, 2}, {-2, 2}} {
 		f.x, f.y = at.x+dir.x*radius/2, at.y+dir.y*radius/2
-		if l.fitsPage(f.box()) && l.taken.free(f.box()) {
+		if l.fitsPage(f.box()) && l.taken.free(f.box()) && !slices.ContainsFunc(keepOff, f.box().overlaps) {
 			return true
 		}
 	}

@@ -1,9 +1,11 @@
 package schematic
 
 import (
-	"fmt"
+	"slices"
 	"sort"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // mostShared is how many wires one name beside a shared stretch may list.
@@ -32,11 +34,48 @@ func (l *layout) placeWireNames() {
 			}
 		}
 		for _, id := range n.wires {
-			if w := l.c.Wire(id); !named[int(id)] {
+			if w := l.c.Wire(id); !named[int(id)] && !l.tryLeader(w) {
 				l.unplaced = append(l.unplaced, [2]string{l.wireNames([]int{int(id)}), l.c.Terminal(w.From).Ref + " to " + l.c.Terminal(w.To).Ref})
 			}
 		}
 	}
+}
+
+// tryLeader writes a wire's name near by, with a line to it that crosses no
+// other.
+func (l *layout) tryLeader(w *circuit.Wire) bool {
+	t := tag{layer: layerNone, s: l.wireNames([]int{int(w.ID)}), leader: true, title: l.wireTitle(w)}
+	for _, t.at = range l.aims(w) {
+		if l.tryTag(&t, textWidth(t.s, smallSize)+4, tagRings, item.any) {
+			l.tags = append(l.tags, t)
+			l.taken.add(t.area.grown(tagClear), -1)
+			return true
+		}
+	}
+	return false
+}
+
+// aims lists the points of a wire that a line may lead to, those first that it
+// shares with fewest others; none is near another node's wire.
+func (l *layout) aims(w *circuit.Wire) []point {
+	var out []point
+	n := l.netOf[w.From]
+	for _, g := range l.shares(n, len(l.runs)) {
+		if !slices.Contains(g.wires, int(w.ID)) {
+			continue
+		}
+		for _, s := range byLength(l.router.segments(g.edges)) {
+			dx, dy := btoi(s.horizontal()), btoi(!s.horizontal())
+			for off := 0; off <= s.length()/2; off += step {
+				p := point{roundUp((s.a.x+s.b.x)/2, step) - off*dx, roundUp((s.a.y+s.b.y)/2, step) - off*dy}
+				if l.taken.nearOwn(rect{p.x, p.y, p.x, p.y}, n.id) {
+					out = append(out, p)
+				}
+			}
+		}
+		break
+	}
+	return append(out, l.spot(w.From), l.spot(w.To))
 }
 
 // share is the stretches of a net that exactly these wires use.
@@ -54,40 +93,45 @@ func (s share) all(named map[int]bool) bool {
 	return true
 }
 
-// shares sorts a net's edges by the wires that use them, fewest first, and
-// leaves out what more than most use.
+// shares lists the stretches of a net by the wires that use them, fewest first,
+// and leaves out what more than most use.
 func (l *layout) shares(n *net, most int) []share {
+	all := l.shared[n.id]
+	fit := sort.Search(len(all), func(i int) bool { return len(all[i].wires) > most })
+	return all[:fit]
+}
+
+// share sorts every net's edges by the wires that use them.
+func (l *layout) share() {
+	l.shared = make([][]share, len(l.nets))
+	for _, n := range l.nets {
+		l.shared[n.id] = l.shareOut(n)
+	}
+}
+
+func (l *layout) shareOut(n *net) []share {
 	type edge struct{ at, dir int }
 	users := map[edge][]int{}
 	var order []edge
 	for _, id := range n.wires {
-		own := map[int]uint8{}
-		l.router.mark(own, l.runs[id].points)
-		for _, at := range l.runs[id].points {
-			for _, dir := range []int{east, south} {
-				if own[at]&(1<<dir) == 0 {
-					continue
-				}
-				e := edge{at, dir}
-				if users[e] == nil {
-					order = append(order, e)
-				}
-				users[e] = append(users[e], int(id))
+		points := l.runs[id].points
+		for k := 1; k < len(points); k++ {
+			e := edge{min(points[k-1], points[k]), east}
+			if abs(points[k]-points[k-1]) != 1 {
+				e.dir = south
 			}
+			if users[e] == nil {
+				order = append(order, e)
+			}
+			users[e] = append(users[e], int(id))
 		}
 	}
-	at := map[string]int{}
 	var out []share
 	for _, e := range order {
 		ws := users[e]
-		if len(ws) > most {
-			continue
-		}
-		key := fmt.Sprint(ws)
-		i, ok := at[key]
-		if !ok {
+		i := slices.IndexFunc(out, func(s share) bool { return slices.Equal(s.wires, ws) })
+		if i < 0 {
 			i = len(out)
-			at[key] = i
 			out = append(out, share{ws, map[int]uint8{}})
 		}
 		out[i].edges[e.at] |= 1 << e.dir

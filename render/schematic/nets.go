@@ -20,10 +20,44 @@ type net struct {
 	// hops counts symbols from the nearest rail.
 	hops int
 
+	// line is where a bus is drawn, its main line if it has more than one.
+	line
+}
+
+// line is the vertical line of a bus: its channel between the columns, its x
+// and its reach.
+type line struct {
+	net     *net
 	channel int
 	x       int
-	y0, y1  int // reach of a bus
+	y0, y1  int
 	spans   bool
+	// rungs lists what hangs on the line, once the rows are known.
+	rungs []rungEnd
+}
+
+// rungEnd is where a rung meets a line, and from which side.
+type rungEnd struct {
+	unit     *unit
+	y        int
+	fromLeft bool
+}
+
+// isRail reports whether a line leads straight from the supply.
+func (n *line) isRail() bool { return n.net.rail && n == &n.net.line }
+
+// holds reports whether a point lies on a line; none holds nothing.
+func (n *line) holds(p point) bool {
+	return n != nil && p.x == n.x && n.y0 <= p.y && p.y <= n.y1
+}
+
+// reach stretches a line to y.
+func (n *line) reach(y int) {
+	if !n.spans {
+		n.spans, n.y0, n.y1 = true, y, y
+		return
+	}
+	n.y0, n.y1 = min(n.y0, y), max(n.y1, y)
 }
 
 type netPin struct {
@@ -37,28 +71,18 @@ func (n netPin) terminal() circuit.TerminalID { return n.unit.pins[n.pin].termin
 
 // gather joins terminals by wires into nets.
 func (l *layout) gather() {
-	root := make([]int, len(l.c.Terminals()))
-	for i := range root {
-		root[i] = i
-	}
-	var find func(int) int
-	find = func(i int) int {
-		for root[i] != i {
-			root[i] = root[root[i]]
-			i = root[i]
-		}
-		return i
-	}
+	groups := circuit.NewGroups(len(l.c.Terminals()))
 	for _, w := range l.c.Wires() {
-		a, b := find(int(w.From)), find(int(w.To))
-		root[max(a, b)] = min(a, b)
+		groups.Join(int32(w.From), int32(w.To))
 	}
-	l.netOf = make([]*net, len(root))
-	for i := range root {
-		r := find(i)
+	l.netOf = make([]*net, len(groups))
+	for i := range groups {
+		r := groups.Of(int32(i))
 		if l.netOf[r] == nil {
-			l.netOf[r] = &net{id: len(l.nets), channel: -1}
-			l.nets = append(l.nets, l.netOf[r])
+			n := &net{id: len(l.nets)}
+			n.line = line{net: n, channel: -1}
+			l.netOf[r] = n
+			l.nets = append(l.nets, n)
 		}
 		l.netOf[i] = l.netOf[r]
 	}

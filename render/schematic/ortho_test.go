@@ -121,12 +121,9 @@ func orthogonal(t testing.TB, l *layout) figures {
 	return measure(lines, bends)
 }
 
-// spare is how many more crossings one machine may have: Graphviz' edges need
-// not end on terminals, pass through symbols and have no straight rails.
-const spare = 3
-
 // TestNoMoreCrossingsThanGraphviz compares with the orthogonal edges of
-// Graphviz over all machines, and loosely for each. Run with -v for the table.
+// Graphviz for each machine, though those need not end on terminals, pass
+// through symbols and have no straight rails. Run with -v for the table.
 func TestNoMoreCrossingsThanGraphviz(t *testing.T) {
 	var our, their figures
 	for _, c := range append(shipped(t), everyKind(t)) {
@@ -138,10 +135,12 @@ func TestNoMoreCrossingsThanGraphviz(t *testing.T) {
 		a, b := ours(l), orthogonal(t, l)
 		t.Logf("%-26s %3d wires: crossings %3d, Graphviz %3d; bends %3d, %3d; length %6.0f, %6.0f px", c.Name(), len(c.Wires()),
 			a.crossings, b.crossings, a.bends, b.bends, a.length, b.length)
-		if a.crossings > b.crossings+spare {
+		if a.crossings > b.crossings {
 			t.Errorf("%s has %d crossings, Graphviz draws it with %d", c.Name(), a.crossings, b.crossings)
 		}
-		if a.bends > b.bends {
+		// Each of our two rails turns into its last rung; Graphviz has a point
+		// for a rail.
+		if a.bends > b.bends+2 {
 			t.Errorf("%s has %d bends, Graphviz draws it with %d", c.Name(), a.bends, b.bends)
 		}
 		our.crossings, their.crossings = our.crossings+a.crossings, their.crossings+b.crossings

@@ -31,9 +31,10 @@ type block struct {
 
 // entry is a line of the legend with a sample before it.
 type entry struct {
-	icon  func(b *strings.Builder, x, y int) // nil for none; y is its top
-	lines []string
-	term  string // in a column before the lines, in the title block
+	icon   func(b *strings.Builder, x, y int) // nil for none; y is its top
+	indent int                                // of the lines, for the icon
+	lines  []string
+	term   string // in a column before the lines, in the title block
 }
 
 const (
@@ -154,7 +155,7 @@ func (p *page) write(l *layout, b *strings.Builder) {
 			x := blk.x
 			if e.icon != nil {
 				e.icon(b, x, y)
-				x += entryIndent
+				x += e.indent
 			}
 			if e.term != "" {
 				l.text(b, text{x: x + 6, y: y + 12, size: smallSize, class: "rating", s: e.term})

@@ -13,38 +13,36 @@ const (
 	cellGap      = step / 2 // between one symbol's text and the next symbol
 	channelLeast = 9 * step
 	trackPitch   = 2 * step
-	earthGap     = 8 * step // from the last rail to the earth's, at least
-	outerGap     = 6 * step // from the outermost rail to the edge of the diagram
+	nameRoom     = 4 * step  // for the name of a wire that crosses a bus
+	earthGap     = 11 * step // from the last rail to the earth's, at least
+	outerGap     = 6 * step  // from the outermost rail to the edge of the diagram
 )
 
-// bundle is a set of symbols on straight rungs, placed as one. While it is
-// built its symbols' y count from its first.
+// bundle is a set of symbols on straight rungs, placed as one. Its symbols' and
+// rungs' y count from its first row, which lies at row.
 type bundle struct {
 	units  []*unit
+	ys     []int // of the units
 	class  int
 	height float64
 	cells  []cell
 	hangs  []hang
+	row    int // in steps
+	// tangled counts the crossings that the bundle has a part in.
+	tangled int
 }
 
 // cell is a stretch of a column that the bundle takes up, in steps.
 type cell struct{ column, y0, y1 int }
 
-// hang is where a bundle hangs on a bus.
+// hang is a rung's way to the line that it hangs on.
 type hang struct {
-	net *net
-	y   int
-	// crosses lists the channels that the rung passes on its way there.
-	from, to int
-}
-
-// place gives every symbol its spot and every bus its line.
-func (l *layout) place() {
-	l.placeTrunkRows()
-	bundles := l.bundles()
-	l.stack(bundles)
-	l.spread()
-	l.placeTrunks()
+	line *line
+	unit *unit
+	pin  pin
+	y    int
+	// The channels from low to high lie between the symbol and the line.
+	low, high int
 }
 
 // placeTrunkRows puts the poles of one part on one row, unless two trunks pass
@@ -68,14 +66,21 @@ func (l *layout) placeTrunkRows() {
 }
 
 // bundles groups symbols that lie on one line with each other.
-func (l *layout) bundles() []*bundle {
+func (l *layout) bundles(m manner) []*bundle {
+	l.chooseFeeders(m)
 	order := make([]*unit, 0, len(l.units))
 	for _, u := range l.units {
 		if !u.trunk && !(u.shape == shapeChassis && l.isEarth(l.netOf[u.pins[0].terminal])) {
+			u.placed = false
 			order = append(order, u)
 		}
 	}
-	sort.SliceStable(order, func(i, j int) bool { return order[i].height < order[j].height })
+	up := 1.0
+	if m.upsideDown {
+		up = -1
+	}
+	sort.SliceStable(order, func(i, j int) bool { return up*order[i].height < up*order[j].height })
+	clear(l.bundleOf)
 	var out []*bundle
 	for _, u := range order {
 		if u.placed {
@@ -88,15 +93,22 @@ func (l *layout) bundles() []*bundle {
 				l.growAlong(b, netPin{b.units[i], k}, p)
 			}
 		}
-		l.finish(b)
+		l.finish(b, up)
 		out = append(out, b)
 	}
-	sortBundles(out, l.manner.mixed)
+	sortBundles(out, m.mixed)
 	out = l.alignFeeders(out)
-	if l.manner.loose {
-		return out
+	if !m.loose {
+		out = l.cluster(out)
 	}
-	return l.cluster(out)
+	for _, b := range out {
+		b.cells = joined(b.cells)
+		b.ys = make([]int, len(b.units))
+		for i, u := range b.units {
+			b.ys[i] = u.y
+		}
+	}
+	return out
 }
 
 // growAlong puts what a plain wire leads to on the wire's own line.
@@ -127,12 +139,38 @@ func (l *layout) grow(b *bundle, u *unit, y int) {
 	b.cells = append(b.cells, l.claims(u, y)...)
 	b.height += u.height
 	l.bundleOf[u] = b
-	for _, p := range u.pins {
-		if n := l.netOf[p.terminal]; n.bus {
-			from, to := l.runColumns(u, p, n)
-			b.hangs = append(b.hangs, hang{n, y + p.y, from, to})
+	for i, p := range u.pins {
+		for _, on := range l.linesOf(netPin{u, i}) {
+			low, high := between(u, p, on)
+			b.hangs = append(b.hangs, hang{on, u, p, y + p.y, low, high})
 		}
 	}
+}
+
+// linesOf lists the lines that a pin's rung meets: the one beside it and, if
+// the rung goes on, the main one.
+func (l *layout) linesOf(p netPin) []*line {
+	n := l.netOf[p.terminal()]
+	if !n.bus || n.channel < 0 {
+		return nil
+	}
+	beside := l.localOf[p]
+	switch {
+	case beside == nil:
+		return []*line{&n.line}
+	case beside.feeder == p:
+		return []*line{&beside.line, &n.line}
+	}
+	return []*line{&beside.line}
+}
+
+// between tells the first and the last channel that a pin's rung passes on its
+// way to a line.
+func between(u *unit, p pin, on *line) (low, high int) {
+	if p.side == left {
+		return on.channel + 1, u.column
+	}
+	return u.column + 1, on.channel - 1
 }
 
 // fits reports whether a symbol at y keeps clear of the bundle's others, and
@@ -160,23 +198,20 @@ func clash(a, b []cell, shift int) bool {
 // claims lists the cells of a symbol and of its rungs to buses.
 func (l *layout) claims(u *unit, y int) []cell {
 	out := []cell{l.cellOf(u, y)}
-	for _, p := range u.pins {
-		if n := l.netOf[p.terminal]; n.bus {
-			from, to := l.runColumns(u, p, n)
-			for c := from; c < to; c++ {
-				out = append(out, lineCell(c, y+p.y))
-			}
+	for i, p := range u.pins {
+		lines := l.linesOf(netPin{u, i})
+		if len(lines) == 0 {
+			continue
+		}
+		from, to := u.column+1, lines[len(lines)-1].channel
+		if p.side == left {
+			from, to = to, u.column
+		}
+		for c := from; c < to; c++ {
+			out = append(out, lineCell(c, y+p.y))
 		}
 	}
 	return out
-}
-
-// runColumns are the columns, the last excluded, between a pin and its bus.
-func (l *layout) runColumns(u *unit, p pin, n *net) (from, to int) {
-	if p.side == left {
-		return n.channel, u.column
-	}
-	return u.column + 1, n.channel
 }
 
 func lineCell(column, y int) cell { return cell{column, floorDiv(y, step) - 2, floorDiv(y, step) + 1} }
@@ -212,8 +247,8 @@ func (l *layout) extent(u *unit) (above, below int) {
 }
 
 // finish works out a bundle's class and height.
-func (l *layout) finish(b *bundle) {
-	b.height /= float64(len(b.units))
+func (l *layout) finish(b *bundle, up float64) {
+	b.height *= up / float64(len(b.units))
 	for _, u := range b.units {
 		for _, p := range u.pins {
 			if math.Abs(l.netOf[p.terminal].rise-0.5) < 0.01 && len(l.c.Supply().Legs) == 2 {
@@ -221,110 +256,6 @@ func (l *layout) finish(b *bundle) {
 			}
 		}
 	}
-}
-
-// Costs of a spot, in steps down the page.
-const (
-	stretchCost = 0.4
-	busCost     = 1.5 // for a bus that is not a rail
-)
-
-// stack places bundles one after the other, each where it costs least.
-func (l *layout) stack(bs []*bundle) {
-	taken := make([]map[int]bool, l.columns)
-	for i := range taken {
-		taken[i] = map[int]bool{}
-	}
-	top := floorDiv(l.trunkBottom, step) + 2
-	bottom := top
-	byChannel := make([][]*net, l.columns+1)
-	for _, n := range l.nets {
-		if n.bus && n.channel >= 0 && !l.isEarth(n) {
-			byChannel[n.channel] = append(byChannel[n.channel], n)
-			if n.rail {
-				n.spans, n.y0, n.y1 = true, 0, top*step
-			}
-		}
-	}
-	for _, b := range bs {
-		least, most := math.MaxInt, math.MinInt
-		for _, c := range b.cells {
-			least, most = min(least, c.y0), max(most, c.y1)
-		}
-		best, bestCost := 0, math.Inf(1)
-		for y := top - least; y <= bottom-least+1; y++ {
-			if float64(y) >= bestCost {
-				break
-			}
-			if free(taken, b, y) {
-				if cost := float64(y) + l.spotCost(byChannel, b, y); cost < bestCost {
-					best, bestCost = y, cost
-				}
-			}
-		}
-		for _, c := range b.cells {
-			for y := c.y0; y < c.y1; y++ {
-				taken[c.column][y+best] = true
-			}
-		}
-		bottom = max(bottom, most+best)
-		for _, u := range b.units {
-			u.y += best * step
-		}
-		for _, h := range b.hangs {
-			if h.net != nil {
-				h.net.reach(h.y + best*step)
-			}
-		}
-	}
-	l.machineBottom = bottom * step
-}
-
-func free(taken []map[int]bool, b *bundle, y int) bool {
-	for _, c := range b.cells {
-		for at := c.y0; at < c.y1; at++ {
-			if taken[c.column][at+y] {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-// reach stretches a bus to y.
-func (n *net) reach(y int) {
-	if !n.spans {
-		n.spans, n.y0, n.y1 = true, y, y
-		return
-	}
-	n.y0, n.y1 = min(n.y0, y), max(n.y1, y)
-}
-
-// spotCost counts the buses that a bundle's rungs would cross at y, and how
-// far it would stretch the buses it hangs on.
-func (l *layout) spotCost(byChannel [][]*net, b *bundle, y int) float64 {
-	cost := 0.0
-	for _, h := range b.hangs {
-		at := h.y + y*step
-		for ch := h.from; ch <= h.to && ch < len(byChannel); ch++ {
-			for _, n := range byChannel[ch] {
-				inside := n != h.net && ch > h.from && ch < h.to
-				if inside && n.spans && n.y0 < at && at < n.y1 {
-					cost += l.manner.crossing
-				}
-			}
-		}
-		if n := h.net; n != nil && n.spans && !(n.rail && n.channel == 0) {
-			each := busCost
-			if n.rail {
-				each = stretchCost
-			}
-			cost += each * float64(max(n.y0-at, 0, at-n.y1)) / step
-		}
-	}
-	// A bus of another bundle that would be stretched across these rungs is
-	// not seen here; the order of the bundles keeps that rare.
-	return cost
 }
 
 func floorDiv(a, b int) int {

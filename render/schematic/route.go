@@ -3,6 +3,7 @@ package schematic
 import (
 	"fmt"
 	"math"
+	"math/bits"
 	"sort"
 )
 
@@ -12,7 +13,7 @@ const (
 	crossCost    = 4
 	tapCost      = 40 // for joining a bus elsewhere than on its line
 	textCost     = 30
-	sidewaysCost = 3
+	sidewaysCost = 40
 	huggingCost  = 1
 	columnCost   = 3 // for each step up or down between symbols of a column
 	aheadCost    = 4 // for passing right before another pin
@@ -45,6 +46,9 @@ type router struct {
 	tree []map[int]uint8
 	// inColumn tells, by x, where symbols stand: vertical wires keep out.
 	inColumn []bool
+	// out holds the direction that leads away from the symbol whose pin lies at
+	// a point, plus 1.
+	out []int8
 	// line holds the points of each bus' line.
 	line []map[int]bool
 
@@ -58,7 +62,7 @@ func newRouter(width, height, nets int) *router {
 	r := &router{nx: width/step + 1, ny: height/step + 1, tree: make([]map[int]uint8, nets), line: make([]map[int]bool, nets)}
 	n := r.nx * r.ny
 	r.inColumn = make([]bool, r.nx)
-	r.blocked, r.soft, r.knot = make([]bool, n), make([]int16, n), make([]int32, n)
+	r.blocked, r.soft, r.knot, r.out = make([]bool, n), make([]int16, n), make([]int32, n), make([]int8, n)
 	r.along = [2][]int32{make([]int32, n), make([]int32, n)}
 	r.cost, r.stamp, r.from = make([]int32, 4*n), make([]int32, 4*n), make([]int8, 4*n)
 	for i := range r.tree {
@@ -113,6 +117,7 @@ func (l *layout) routeOnce(first map[*net]int) (*net, error) {
 			i := r.index(u.at(p))
 			r.blocked[i] = false
 			r.knot[i] = int32(l.netOf[p.terminal].id) + 1
+			r.out[i] = int8(outward[p.side]) + 1
 			if ahead := i + stepX[outward[p.side]] + stepY[outward[p.side]]*r.nx; ahead >= 0 && ahead < len(r.soft) {
 				r.soft[ahead] += aheadCost
 			}
@@ -169,7 +174,11 @@ func (l *layout) jobs(first map[*net]int) []job {
 		for i, p := range n.pins {
 			at := p.at()
 			rank := 100000
+			beside := l.localOf[p]
 			switch {
+			case n.bus && n.spans && beside != nil && beside.feeder != p:
+				// The rung that goes on is there by then.
+				rank = abs(beside.feeder.at().x-n.x) + abs(at.x-beside.x) + 1
 			case n.bus && n.spans:
 				rank = abs(at.x - n.x)
 			case len(n.pins) == 2:
@@ -199,7 +208,11 @@ func (l *layout) join(n *net, p netPin) error {
 	if _, ok := tree[start]; ok {
 		return nil
 	}
-	end := r.search(n.id, start, p.side())
+	var beside *line
+	if g := l.localOf[p]; g != nil && g.spans {
+		beside = &g.line
+	}
+	end := r.search(n.id, start, p.side(), beside)
 	if end < 0 {
 		return fmt.Errorf("no way for a wire to %s", l.c.Terminal(p.terminal()).Ref)
 	}
@@ -222,7 +235,7 @@ func (r *router) add(n, at, dir int) {
 	for _, i := range []int{at, next} {
 		r.along[dir%2][i] = int32(n) + 1
 		mask := r.tree[n][i]
-		if mask != 1<<east|1<<west && mask != 1<<south|1<<north && bits(mask) > 1 {
+		if mask != 1<<east|1<<west && mask != 1<<south|1<<north && bits.OnesCount8(mask) > 1 {
 			r.knot[i] = int32(n) + 1
 		}
 	}
@@ -240,8 +253,9 @@ func (r *router) foreign(i, n int) bool {
 }
 
 // search runs A* from a point to the net's tree and returns the state it ended
-// in, point times four plus direction, or -1.
-func (r *router) search(n, start int, out side) int {
+// in, point times four plus direction, or -1. It ends for nothing on the bus'
+// line, and on the line beside the pin's column if there is one.
+func (r *router) search(n, start int, out side, beside *line) int {
 	own := int32(n) + 1
 	goal := r.bounds(n)
 	r.round++
@@ -301,8 +315,11 @@ func (r *router) search(n, start int, out side) int {
 		}
 		mine := !r.foreign(at, n)
 		if _, ok := r.tree[n][at]; ok && mine {
-			if r.line[n] != nil && !r.line[n][at] {
+			if r.line[n] != nil && !r.line[n][at] && !beside.holds(r.point(at)) {
 				cost += tapCost
+			}
+			if out := r.out[at]; out > 0 && int(out-1) != (dir+2)%4 {
+				cost += sidewaysCost
 			}
 			if cost < bestCost {
 				best, bestCost = state, cost
@@ -371,14 +388,6 @@ func (r *router) pop() uint64 {
 	}
 	r.heap = h
 	return top
-}
-
-func bits(mask uint8) int {
-	n := 0
-	for ; mask != 0; mask &= mask - 1 {
-		n++
-	}
-	return n
 }
 
 func abs(n int) int {

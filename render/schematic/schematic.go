@@ -10,16 +10,18 @@
 // Drawing goes in steps, one file or two each: the parts become symbols with
 // pins (units.go) and the wires nets (nets.go); every net gets its place
 // between the rails (rise.go) and every pin its side (orient.go); Graphviz
-// gives the columns and the order (package rank, by way of columns.go);
-// bundles.go lines up what lies on one rung, place.go and spread.go give
-// every symbol its spot; route.go finds the wires' ways on a grid; label.go,
-// names.go, volts.go, marks.go, tags.go, suspects.go and zones.go find room for
+// gives the columns and a first order (package rank, by way of columns.go);
+// locals.go ties together what lies far from its rail, bundles.go and place.go
+// line up what lies on one rung, stack.go and spread.go give every symbol its
+// spot, and search.go looks for the order of the rungs that crosses least;
+// route.go finds the wires' ways on a grid; label.go, names.go, volts.go, marks.go, tags.go, suspects.go and zones.go find room for
 // text and marks; symbols.go, boxes.go, colours.go, legend.go, page.go and
 // svg.go write it all down, in the colours of theme.go and the layers of
 // layers.go. strip*.go is the single-load view, sheets.go the paper.
 //
-// The SVG carries what a checker needs to read it back: every terminal is an
-// element with data-terminal at its coordinates, every symbol has its outline
+// The SVG carries what a checker needs to read it back: every terminal,
+// but for a conductor of the supply that nothing is wired to, is an element
+// with data-terminal at its coordinates, every symbol has its outline
 // in data-box, every wire is one group with data-from and data-to and a path.
 package schematic
 
@@ -46,13 +48,16 @@ type Drawing struct {
 	// Standing gives each terminal's volts to the chassis while the machine is
 	// switched off, 0 where it is not live then. Nil marks none.
 	Standing []float64
-	// TestPoints are numbered places for probes, Tests what to read between
-	// two of them.
+	// TestPoints are marked places for probes, Tests what to read there.
 	TestPoints []TestPoint
 	Tests      []Test
 	// Live gives, per branch, the conductor that the branch hangs on where it
 	// is part of the live path of Load. Nil emphasises nothing.
 	Live []Feed
+	// Lost gives the same where Load's feed is broken: the part of the path that
+	// the conductor no longer reaches. Breaks are where each of them ends.
+	Lost   []Feed
+	Breaks []Break
 	// Load is the load of interest, or circuit.None.
 	Load circuit.BranchID
 	// Marks are flags at parts and wires with a legend: single points of
@@ -102,19 +107,28 @@ type Mark struct {
 	Text string
 }
 
-// TestPoint is a numbered place for a probe.
+// Break is where a conductor's way to the load ends: it does not get through
+// the branch.
+type Break struct {
+	Branch circuit.BranchID
+	Feed   Feed
+}
+
+// TestPoint is a marked place for a probe.
 type TestPoint struct {
-	Number   int
+	// Mark is what stands at the place: "3R 8B" for the red probe of test 3 and
+	// the black one of test 8, or a number where there are no tests.
+	Mark     string
 	Terminal circuit.TerminalID
-	// Name says in the legend where it is; Reading is the good reading there,
-	// which is also written beside the point where there is room.
+	// Name says where it is; Reading is the good reading there, which is written
+	// beside the point where there is room, else in the legend.
 	Name, Reading string
 }
 
-// Test is a reading between two numbered test points.
+// Test is a reading, by the number of its test.
 type Test struct {
-	From, To int
-	Text     string
+	Number int
+	Text   string
 }
 
 // Symbols is the standard the symbols follow.
@@ -190,7 +204,7 @@ func (d *Drawing) check() error {
 	for _, slice := range []struct {
 		what      string
 		got, want int
-	}{{"conducts", len(d.Conducts), branches}, {"live", len(d.Live), branches}, {"volts", len(d.Volts), terminals},
+	}{{"conducts", len(d.Conducts), branches}, {"live", len(d.Live), branches}, {"lost", len(d.Lost), branches}, {"volts", len(d.Volts), terminals},
 		{"fault volts", len(d.FaultVolts), terminals}, {"standing", len(d.Standing), terminals}} {
 		if slice.got != 0 && slice.got != slice.want {
 			return fmt.Errorf("%s has %d entries, the circuit needs %d", slice.what, slice.got, slice.want)
@@ -203,7 +217,12 @@ func (d *Drawing) check() error {
 	}
 	for _, p := range d.TestPoints {
 		if p.Terminal < 0 || int(p.Terminal) >= terminals {
-			return fmt.Errorf("test point %d is at terminal %d, the circuit has %d", p.Number, p.Terminal, terminals)
+			return fmt.Errorf("test point %s is at terminal %d, the circuit has %d", p.Mark, p.Terminal, terminals)
+		}
+	}
+	for _, b := range d.Breaks {
+		if b.Branch < 0 || int(b.Branch) >= branches {
+			return fmt.Errorf("break at branch %d, the circuit has %d", b.Branch, branches)
 		}
 	}
 	for _, s := range d.Suspects {
@@ -239,4 +258,16 @@ func (d *Drawing) live(id circuit.BranchID) Feed {
 		return FeedNone
 	}
 	return d.Live[id]
+}
+
+func (d *Drawing) lost(id circuit.BranchID) bool { return len(d.Lost) > 0 && d.Lost[id] != FeedNone }
+
+// ends says which conductor's way ends at a branch.
+func (d *Drawing) ends(b Break) string {
+	s := d.Circuit.Supply()
+	id := s.Neutral
+	if n := int(b.Feed) - int(FeedL1); n >= 0 && n < len(s.Legs) && b.Feed != FeedNeutral {
+		id = s.Legs[n]
+	}
+	return d.Circuit.Branch(id).Name + " ends here"
 }

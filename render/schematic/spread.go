@@ -1,8 +1,8 @@
 package schematic
 
-// spread turns columns and channels into x.
-func (l *layout) spread() {
-	width := make([]int, l.columns)
+// measureColumns works out how wide every column is.
+func (l *layout) measureColumns() {
+	l.columnWidths = make([]int, l.columns)
 	for _, u := range l.units {
 		if u.trunk || u.shape == shapeChassis && l.isEarth(l.netOf[u.pins[0].terminal]) {
 			continue
@@ -12,70 +12,106 @@ func (l *layout) spread() {
 			w = max(w, textWidth(line, labelSize))
 		}
 		w = max(w, textWidth(u.rating, smallSize), u.referenceWidth())
-		width[u.column] = max(width[u.column], roundUp(w+step, 2*step))
+		l.columnWidths[u.column] = max(l.columnWidths[u.column], roundUp(w+step, 2*step))
 	}
-	tracks := make([][]*net, l.columns+1)
+}
+
+// listLines sorts the lines of all buses into their channels, and lists the
+// wires between two symbols.
+func (l *layout) listLines() {
+	l.lines, l.ties, l.byChannel = nil, nil, make([][]*line, l.columns+1)
+	l.passed = make([]bool, l.columns+1)
+	add := func(n *line) {
+		l.lines = append(l.lines, n)
+		l.byChannel[n.channel] = append(l.byChannel[n.channel], n)
+	}
 	for _, n := range l.nets {
-		if n.bus && !l.isEarth(n) && n.channel >= 0 && (n.spans || n.rail) {
-			tracks[n.channel] = append(tracks[n.channel], n)
+		switch {
+		case n.bus && n.channel >= 0 && len(n.wires) > 0 && !l.isEarth(n):
+			add(&n.line)
+		case !n.bus && len(n.pins) == 2 && !n.pins[0].unit.trunk && !n.pins[1].unit.trunk:
+			l.ties = append(l.ties, n)
+			a, b := n.pins[0].unit.column, n.pins[1].unit.column
+			l.passed[max(a, b)] = l.passed[max(a, b)] || a != b
 		}
 	}
+	for _, g := range l.locals {
+		add(&g.line)
+	}
+}
+
+// spread turns columns and channels into x.
+func (l *layout) spread() {
+	columnX := make([]int, l.columns)
+	l.columnSpans = l.columnSpans[:0]
 	x, trunkRight := outerGap, 0
 	for ch := 0; ch <= l.columns; ch++ {
-		l.orderTracks(tracks[ch])
-		start := x
+		tracks := l.byChannel[ch]
+		orderTracks(tracks)
 		if ch > 0 {
-			start += (channelLeast/2/step + 1 + 2*l.slack) * step
+			x += (channelLeast/2/step + 1 + 2*l.slack) * step
+			if l.passed[ch] && len(tracks) > 0 {
+				x += nameRoom
+			}
 		}
-		x = start
-		for i, n := range tracks[ch] {
-			if i > 0 {
+		first := true
+		for _, n := range tracks {
+			rail := n.isRail()
+			if !n.spans && !rail {
+				continue
+			}
+			if !first {
 				x += trackPitch
 			}
-			if n.rail {
+			first = false
+			if rail {
 				x = max(x, trunkRight)
-				trunkRight = roundUp(x+l.trunkWidth(n), step)
+				trunkRight = roundUp(x+l.trunkWidths[n.net], step)
 			}
 			n.x = x
 		}
 		if ch < l.columns {
 			x += (channelLeast/2/step + 2*l.slack) * step
-			for _, u := range l.units {
-				if !u.trunk && u.column == ch {
-					u.x = x + width[ch]/2
-				}
-			}
-			l.columnSpans = append(l.columnSpans, [2]int{x + step, x + width[ch]})
-			x += width[ch]
+			columnX[ch] = x + l.columnWidths[ch]/2
+			l.columnSpans = append(l.columnSpans, [2]int{x + step, x + l.columnWidths[ch]})
+			x += l.columnWidths[ch]
+		}
+	}
+	for _, u := range l.units {
+		if !u.trunk {
+			u.x = columnX[u.column]
 		}
 	}
 	l.machineRight, l.trunkRight = x, trunkRight
 }
 
-// orderTracks orders the buses of one channel so that the rungs to their left
+// orderTracks orders the lines of one channel so that the rungs to their left
 // and right cross them least.
-func (l *layout) orderTracks(ns []*net) {
-	cross := func(a, b *net) int { // a left of b
-		n := 0
-		for _, p := range l.machinePins(a) {
-			if y := p.at().y; p.side() == left && b.y0 < y && y < b.y1 {
-				n++
-			}
-		}
-		for _, p := range l.machinePins(b) {
-			if y := p.at().y; p.side() != left && a.y0 < y && y < a.y1 {
-				n++
-			}
-		}
-		return n
-	}
+func orderTracks(ns []*line) {
 	for range ns {
 		for i := 0; i+1 < len(ns); i++ {
-			if cross(ns[i+1], ns[i]) < cross(ns[i], ns[i+1]) {
+			if crossings(ns[i+1], ns[i]) < crossings(ns[i], ns[i+1]) {
 				ns[i], ns[i+1] = ns[i+1], ns[i]
 			}
 		}
 	}
+}
+
+// crossings counts how often the rungs of two lines of a channel cross the
+// other line, a standing left of b.
+func crossings(a, b *line) int {
+	n := 0
+	for _, r := range a.rungs {
+		if !r.fromLeft && b.y0 < r.y && r.y < b.y1 {
+			n++
+		}
+	}
+	for _, r := range b.rungs {
+		if r.fromLeft && a.y0 < r.y && r.y < a.y1 {
+			n++
+		}
+	}
+	return n
 }
 
 // placeTrunks stands every trunk on its rail. The earth's stands outside, and
@@ -88,7 +124,7 @@ func (l *layout) placeTrunks() {
 		if l.isEarth(t.rail) || shared {
 			x = roundUp(max(l.machineRight+earthGap, l.trunkRight), step)
 			l.machineRight = x
-			l.trunkRight = x + l.trunkWidth(t.rail)
+			l.trunkRight = x + l.trunkWidths[t.rail]
 		}
 		for _, u := range t.units {
 			u.x, u.placed = x, true
@@ -110,18 +146,17 @@ func (l *layout) placeTrunks() {
 	}
 }
 
-// trunkWidth is the room that a rail's trunk takes up with the text beside it,
-// to the middle of the next trunk.
-func (l *layout) trunkWidth(rail *net) int {
-	w := 0
+// measureTrunks works out the room that every rail's trunk takes up with the
+// text beside it, to the middle of the next trunk.
+func (l *layout) measureTrunks() {
+	l.trunkWidths = map[*net]int{}
 	for _, t := range l.trunks {
-		if t.rail == rail {
-			for _, u := range t.units {
-				for _, line := range u.label {
-					w = max(w, textWidth(line, labelSize))
-				}
+		w := 0
+		for _, u := range t.units {
+			for _, line := range u.label {
+				w = max(w, textWidth(line, labelSize))
 			}
 		}
+		l.trunkWidths[t.rail] = max(l.trunkWidths[t.rail], w+2*waist+6+step)
 	}
-	return w + 2*waist + 6 + step
 }

@@ -112,10 +112,34 @@ type stripPage struct {
 		y        int
 	}
 	visits map[string]int
+	// named holds the ids that are given: the first symbol of a part and the
+	// first piece of a wire have theirs.
+	named map[string]bool
 }
 
 func newStripPage(s *Strip) *stripPage {
-	return &stripPage{s: s, l: &layout{d: &s.Drawing, c: s.Circuit}, pointed: map[circuit.TerminalID]int{}, visits: map[string]int{}}
+	return &stripPage{s: s, l: &layout{d: &s.Drawing, c: s.Circuit}, pointed: map[circuit.TerminalID]int{}, visits: map[string]int{}, named: map[string]bool{}}
+}
+
+// id is the attribute that names a part or a wire, as in the whole drawing, or
+// nothing where one of that name is on the page already.
+func (d *stripPage) id(kind, name string) string {
+	id := kind + "-" + name
+	if d.named[id] {
+		return ""
+	}
+	d.named[id] = true
+	return fmt.Sprintf(" id=\"%s\"", escape(id))
+}
+
+// end says which conductor's way ends at a branch, if one does.
+func (d *Drawing) end(id circuit.BranchID) string {
+	for _, b := range d.Breaks {
+		if b.Branch == id {
+			return d.ends(b)
+		}
+	}
+	return ""
 }
 
 // text sets a line of text.
@@ -125,6 +149,9 @@ func (d *stripPage) text(x, y int, a anchor, size int, class, s string) {
 
 // lines sets wrapped text from y on and moves below it.
 func (d *stripPage) lines(x, width, size, pitch int, class, s string) {
+	if class == "heading" {
+		width = width * 9 / 10 // it is bold
+	}
 	for _, line := range wrap(s, size, width, 0) {
 		d.y += pitch
 		d.text(x, d.y, start, size, class, line)
@@ -194,6 +221,12 @@ func (d *stripPage) readingNotes() []string {
 		if feeds[f.feed] {
 			out = append(out, strings.ToUpper(f.how[:1])+f.how[1:]+".")
 		}
+	}
+	if len(d.s.Breaks) > 0 {
+		out = append(out, "Pale band: the rest of the load's feed, which its leg or neutral does not reach.")
+	}
+	if len(d.s.Tests) > 0 {
+		out = append(out, "3R, 3B: the red and the black probe of test 3 on the list of test points, with the good AC volts to the point marked \u201cvolts to here\u201d.")
 	}
 	if len(d.s.FaultVolts) > 0 {
 		out = append(out, "Volts at the left are to neutral; \u2192 leads from the sound machine's to those with the fault.")

@@ -122,6 +122,44 @@ func TestSingleLoadViewShowsTheWays(t *testing.T) {
 	}
 }
 
+// What the single-load view shows goes by the names of the whole drawing, each
+// once; further pieces of a part still name it.
+func TestSingleLoadViewNamesPartsAndWires(t *testing.T) {
+	c := demo(t)
+	s := stripOf(t, c, "broil")
+	svg := renderStrip(t, s)
+	ids := readSheet(t, []byte(svg)).ids
+	for id, n := range ids {
+		if n != 1 {
+			t.Errorf("id %s used %d times", id, n)
+		}
+	}
+	pieces := map[string]int{}
+	for _, w := range s.Ways {
+		for _, h := range w.Hops {
+			b := c.Branch(h.Branch)
+			var id string
+			if b.Wire != circuit.None {
+				id = "wire-" + c.Wire(b.Wire).Name
+			} else {
+				id = "part-" + c.Part(b.Part).Name
+				pieces[c.Part(b.Part).Name]++
+			}
+			if ids[id] != 1 {
+				t.Errorf("%s is not there", id)
+			}
+		}
+	}
+	for name, n := range pieces {
+		if got := strings.Count(svg, `data-part="`+name+`"`); got != n {
+			t.Errorf("%d pieces are named %s, want %d", got, name, n)
+		}
+	}
+	if want := `class="part kind-element interest" data-part="broil_element"`; !strings.Contains(svg, want) {
+		t.Errorf("no %s", want)
+	}
+}
+
 func TestLineDiagramFitsTheTerminal(t *testing.T) {
 	for _, c := range append(shipped(t), everyKind(t)) {
 		for i := range c.Modes() {

@@ -97,7 +97,7 @@ func (t *lineText) reading() string {
 		s += " {1}: a single open that starves the load, numbered as in breaks."
 	}
 	if len(t.s.TestPoints) > 0 {
-		s += " <1>: a test point with its good reading."
+		s += " <1R>: a test point with its good reading: where the red probe of test 1 goes."
 	}
 	return s
 }
@@ -149,6 +149,9 @@ func (t *lineText) hop(h *Hop) {
 			flag += "  FAULT: " + c.Describe(f)
 		}
 	}
+	if s := t.s.end(b.ID); s != "" {
+		flag += "  " + s
+	}
 	if b.Wire != circuit.None {
 		w := c.Wire(b.Wire)
 		text := strings.Join(strings.Fields(w.Name+" "+w.Colour+" "+w.Size), " ") + flag
@@ -193,7 +196,7 @@ func (t *lineText) hop(h *Hop) {
 func (t *lineText) point(at circuit.TerminalID) {
 	for _, p := range t.s.TestPoints {
 		if p.Terminal == at {
-			t.row("", glyph{mark: " \u2502 "}, fmt.Sprintf("<%d> %s", p.Number, p.Reading))
+			t.row("", glyph{mark: " \u2502 "}, fmt.Sprintf("<%s> %s", p.Mark, p.Reading))
 		}
 	}
 }

@@ -62,6 +62,17 @@ func (d *stripPage) hop(h *Hop) {
 	d.over.Reset()
 }
 
+// trail emphasises what is live, and what should be, between two rows.
+func (d *stripPage) trail(h *Hop, top, foot int) {
+	class := feedClass[h.Feed]
+	if class == "" && d.s.lost(h.Branch) {
+		class = lostClass
+	}
+	if class != "" {
+		fmt.Fprintf(&d.out, "<g class=\"trace\"><path class=\"%s\" d=\"M%d %dL%d %d\"/></g>\n", class, stripSpine, top, stripSpine, foot)
+	}
+}
+
 // source draws a conductor of the supply: at the top of a way with its lead
 // down, at the bottom with its lead up.
 func (d *stripPage) source(h *Hop, b *circuit.Branch) {
@@ -82,8 +93,12 @@ func (d *stripPage) source(h *Hop, b *circuit.Branch) {
 
 // symbol draws a symbol, upside down if asked: a source at the foot of a way.
 func (d *stripPage) symbol(body rect, u *unit, at point, turned bool) {
-	fmt.Fprintf(&d.out, "<g class=\"part\"><title>%s</title><desc>%s</desc><g class=\"symbol\" data-box=\"%d %d %d %d\">",
-		escape(u.part.Label), escape(d.l.describePart(u.part)), body.x0, body.y0, body.x1, body.y1)
+	class := "part kind-" + u.part.Kind.String()
+	if u.branches[0] == d.s.Load {
+		class += " interest"
+	}
+	fmt.Fprintf(&d.out, "<g%s class=\"%s\" data-part=\"%s\"><title>%s</title><desc>%s</desc><g class=\"symbol\" data-box=\"%d %d %d %d\">",
+		d.id("part", u.part.Name), class, escape(u.part.Name), escape(u.part.Label), escape(d.l.describePart(u.part)), body.x0, body.y0, body.x1, body.y1)
 	p := &pen{out: &d.out, at: at, upright: u.upright, half: float64(u.half), scale: stripScale, turned: turned}
 	d.l.draw(u, p)
 	d.out.WriteString("</g></g>\n")
@@ -92,9 +107,7 @@ func (d *stripPage) symbol(body rect, u *unit, at point, turned bool) {
 func (d *stripPage) wire(h *Hop, b *circuit.Branch) {
 	w := d.s.Circuit.Wire(b.Wire)
 	top, foot := d.y, d.y+wireRow
-	if class := feedClass[h.Feed]; class != "" {
-		fmt.Fprintf(&d.out, "<g class=\"trace\"><path class=\"%s\" d=\"M%d %dL%d %d\"/></g>\n", class, stripSpine, top, stripSpine, foot)
-	}
+	d.trail(h, top, foot)
 	if base, stripe := insulation(w.Colour); base != "" && d.s.Theme != Monochrome {
 		d.out.WriteString("<g class=\"colours\">")
 		d.l.writeTrace(&d.out, segment{point{stripSpine + 1, top}, point{stripSpine + 1, foot}}, base, stripe)
@@ -103,12 +116,15 @@ func (d *stripPage) wire(h *Hop, b *circuit.Branch) {
 	d.terminal(h.From, top)
 	from := d.ref(h.From)
 	d.terminal(h.To, foot)
-	fmt.Fprintf(&d.out, "<g class=\"wire\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"M%d %dL%d %d\"/></g>\n",
-		escape(from), escape(d.ref(h.To)), escape("Wire "+w.Name+": "+d.s.Circuit.DescribeWire(w.ID)), stripSpine, top, stripSpine, foot)
+	fmt.Fprintf(&d.out, "<g%s class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"M%d %dL%d %d\"/></g>\n",
+		d.id("wire", w.Name), feedSuffix(h.Feed), escape(from), escape(d.ref(h.To)), escape(d.l.wireTitle(w)), stripSpine, top, stripSpine, foot)
 	name := strings.Join(strings.Fields(w.Name+" "+w.Colour+" "+w.Size), " ")
 	class := "wirename"
 	if !d.s.conducts(b.ID) {
 		name, class = name+" OPEN", "open-word"
+	}
+	if s := d.s.end(b.ID); s != "" {
+		name, class = name+", "+s, "open-word"
 	}
 	name = wrap(name, stripNote+1, stripFlag-14-stripWire, 1)[0]
 	d.text(stripWire, top+wireRow/2+5, start, stripNote+1, class, name)
@@ -164,16 +180,8 @@ func (d *stripPage) part(h *Hop, b *circuit.Branch) {
 	u := &unit{part: part, shape: shapeBranch, branches: []circuit.BranchID{b.ID}, upright: true, half: reach, load: b.Role == circuit.Load,
 		pins: []pin{{terminal: h.From}, {terminal: h.To}}}
 	top, mid := d.y, d.y+partRow/2
-	if class := feedClass[h.Feed]; class != "" {
-		fmt.Fprintf(&d.out, "<g class=\"trace\"><path class=\"%s\" d=\"M%d %dL%d %d\"/></g>\n", class, stripSpine, top, stripSpine, top+partRow)
-	}
-	if b.ID == d.s.Load {
-		d.out.WriteString("<g class=\"part interest\">")
-	}
+	d.trail(h, top, top+partRow)
 	d.symbol(rect{stripSpine - 30, top + 10, stripSpine + 22, top + partRow - 10}, u, point{stripSpine, mid}, false)
-	if b.ID == d.s.Load {
-		d.out.WriteString("</g>")
-	}
 	d.faulty(b.ID, mid)
 	label := c.Label(b.ID)
 	size, class := stripLabel, "label"
@@ -184,6 +192,9 @@ func (d *stripPage) part(h *Hop, b *circuit.Branch) {
 	small := rating(c, u)
 	if b.Role == circuit.Contact && !d.s.conducts(b.ID) {
 		small = strings.TrimSuffix("OPEN, "+small, ", ")
+	}
+	if s := d.s.end(b.ID); s != "" {
+		small = strings.TrimSuffix(s+", "+small, ", ")
 	}
 	for _, p := range d.s.shaded() {
 		if p.Branch == b.ID {
@@ -251,11 +262,15 @@ func (d *stripPage) terminal(t circuit.TerminalID, y int) bool {
 			continue
 		}
 		d.pointed[t] = d.number
-		w := 26 + textWidth(p.Reading, stripNote) + 8
-		fmt.Fprintf(&d.over, "<g class=\"tag points\" data-tag=\"%d %d %d %d\"><path class=\"leader\" d=\"M%d %dL%d %d\"/><rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"18\"/><rect class=\"plate\" x=\"%d\" y=\"%d\" width=\"22\" height=\"18\"/>",
-			stripWire, y-9, stripWire+w, y+9, stripSpine+3, y, stripWire, y, stripWire, y-9, w, stripWire, y-9)
-		d.l.text(&d.over, text{x: stripWire + 11, y: y + 5, anchor: middle, size: stripNote - 1, class: "number", s: fmt.Sprint(p.Number)})
-		d.l.text(&d.over, text{x: stripWire + 26, y: y + 5, size: stripNote, class: "reading", s: p.Reading})
+		plate := max(22, plateWidth(p.Mark, stripNote-1))
+		w := plate
+		if p.Reading != "" {
+			w += 4 + boldWidth(p.Reading, stripNote) + 8
+		}
+		fmt.Fprintf(&d.over, "<g class=\"tag points\" data-tag=\"%d %d %d %d\"><path class=\"leader\" d=\"M%d %dL%d %d\"/><rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"18\"/><rect class=\"plate\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"18\"/>",
+			stripWire, y-9, stripWire+w, y+9, stripSpine+3, y, stripWire, y, stripWire, y-9, w, stripWire, y-9, plate)
+		d.l.text(&d.over, text{x: stripWire + plate/2, y: y + 5, anchor: middle, size: stripNote - 1, class: "number", s: p.Mark})
+		d.l.text(&d.over, text{x: stripWire + plate + 4, y: y + 5, size: stripNote, class: "reading", s: p.Reading})
 		d.over.WriteString("</g>\n")
 	}
 	return true

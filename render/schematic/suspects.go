@@ -54,7 +54,7 @@ func percent(p float64) string {
 func (l *layout) placeSuspects() {
 	for _, s := range l.d.shaded() {
 		t := tag{layer: layerSuspects, at: l.heart(s.Branch), s: percent(s.P), title: "Suspect: " + l.c.Label(s.Branch) + ", " + percent(s.P)}
-		if !l.tryTag(&t, textWidth(t.s, smallSize)+8, tagReach, func(item) bool { return false }) {
+		if !l.tryTag(&t, textWidth(t.s, smallSize)+8, tagReach, item.none) {
 			continue // the legend has it all the same
 		}
 		l.tags = append(l.tags, t)

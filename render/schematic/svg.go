@@ -11,6 +11,10 @@ import (
 // feedClass is how each feed is drawn.
 var feedClass = map[Feed]string{FeedL1: "feed1", FeedL2: "feed2", FeedNeutral: "feedn", FeedLoad: "feed1"}
 
+// lostClass is how the part of a feed is drawn that its conductor no longer
+// reaches.
+const lostClass = "lost"
+
 // write puts the page out.
 func (l *layout) write(w io.Writer) error {
 	var b strings.Builder
@@ -50,6 +54,7 @@ func (l *layout) writeDiagram(b *strings.Builder) {
 		fmt.Fprintf(b, "<circle class=\"dot\" cx=\"%d\" cy=\"%d\" r=\"2.8\"/>\n", p.x+l.origin.x, p.y+l.origin.y)
 	}
 	l.writeTexts(b, layerNone)
+	l.writeTags(b, layerNone)
 	l.writeLayer(b, layerVolts, nil)
 	l.writeLayer(b, layerStanding, nil)
 	l.writeLayer(b, layerBreaks, func(b *strings.Builder) {
@@ -98,8 +103,11 @@ func (l *layout) describe() string {
 	if l.d.Load != circuit.None && int(l.d.Load) < len(l.c.Branches()) {
 		s += " The live path of " + l.c.Label(l.d.Load) + " is emphasised."
 	}
+	for _, b := range l.d.Breaks {
+		s += " " + l.d.ends(b) + ": " + l.c.Label(b.Branch) + "."
+	}
 	if n := len(l.d.TestPoints); n > 0 {
-		s += fmt.Sprintf(" %d numbered test points are listed with their good readings.", n)
+		s += fmt.Sprintf(" %d test points are marked with their good readings.", n)
 	}
 	if n := len(l.d.Marks); n > 0 {
 		s += fmt.Sprintf(" %d numbered flags are explained in the legend.", n)
@@ -118,31 +126,40 @@ func (l *layout) writeLive(b *strings.Builder) {
 		return
 	}
 	b.WriteString("<g class=\"trace\">\n")
+	l.writeTrail(b, lostClass, l.d.lost)
 	for _, feed := range []Feed{FeedL1, FeedNeutral, FeedL2} {
-		for _, n := range l.nets {
-			set := map[int]uint8{}
-			for i := range l.runs {
-				if r := &l.runs[i]; r.net == n && l.d.live(r.wire.Branch) == feed {
-					l.router.mark(set, r.points)
-				}
-			}
-			for _, s := range l.router.segments(set) {
-				fmt.Fprintf(b, "<path class=\"%s\" d=\"M%d %dL%d %d\"/>\n", feedClass[feed], s.a.x+l.origin.x, s.a.y+l.origin.y, s.b.x+l.origin.x, s.b.y+l.origin.y)
-			}
-		}
-		for _, u := range l.units {
-			for _, id := range u.branches {
-				if l.d.live(id) == feed {
-					l.writeLiveLeads(b, id, feed)
-				}
-			}
-		}
+		l.writeTrail(b, feedClass[feed], func(id circuit.BranchID) bool { return l.d.live(id) == feed })
 	}
 	b.WriteString("</g>\n")
 }
 
+// writeTrail emphasises the wires and the parts' leads that are meant.
+func (l *layout) writeTrail(b *strings.Builder, class string, on func(circuit.BranchID) bool) {
+	sets := map[*net]map[int]uint8{}
+	for i := range l.runs {
+		if r := &l.runs[i]; on(r.wire.Branch) {
+			if sets[r.net] == nil {
+				sets[r.net] = map[int]uint8{}
+			}
+			l.router.mark(sets[r.net], r.points)
+		}
+	}
+	for _, n := range l.nets {
+		for _, s := range l.router.segments(sets[n]) {
+			fmt.Fprintf(b, "<path class=\"%s\" d=\"M%d %dL%d %d\"/>\n", class, s.a.x+l.origin.x, s.a.y+l.origin.y, s.b.x+l.origin.x, s.b.y+l.origin.y)
+		}
+	}
+	for _, u := range l.units {
+		for _, id := range u.branches {
+			if on(id) {
+				l.writeLiveLeads(b, id, class)
+			}
+		}
+	}
+}
+
 // writeLiveLeads emphasises a part's own leads.
-func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, feed Feed) {
+func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, class string) {
 	br := l.c.Branch(id)
 	if br.A == circuit.None || br.B == circuit.None || l.unitOf[br.A].shape == shapeBox || l.unitOf[br.A].shape == shapeMotor {
 		return
@@ -161,7 +178,7 @@ func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, feed Fe
 		d = fmt.Sprintf("M%d %dL%d %dL%d %dL%d %d", hub.x+l.origin.x, hub.y+l.origin.y, bar+l.origin.x, hub.y+l.origin.y,
 			bar+l.origin.x, leaf.y+l.origin.y, leaf.x+l.origin.x, leaf.y+l.origin.y)
 	}
-	fmt.Fprintf(b, "<path class=\"%s\" d=\"%s\"/>\n", feedClass[feed], d)
+	fmt.Fprintf(b, "<path class=\"%s\" d=\"%s\"/>\n", class, d)
 }
 
 func (l *layout) writeWires(b *strings.Builder) {
@@ -171,7 +188,7 @@ func (l *layout) writeWires(b *strings.Builder) {
 		w := r.wire
 		fmt.Fprintf(b, "<g id=\"wire-%s\" class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"%s\"/>",
 			escape(w.Name), feedSuffix(l.d.live(w.Branch)), escape(l.c.Terminal(w.From).Ref), escape(l.c.Terminal(w.To).Ref),
-			escape("Wire "+w.Name+": "+l.c.DescribeWire(w.ID)), l.pathOf(l.router.corners(r.points)))
+			escape(l.wireTitle(w)), l.pathOf(l.router.corners(r.points)))
 		for _, t := range l.texts {
 			if t.wire == w {
 				b.WriteString("\n")
@@ -211,7 +228,7 @@ func (l *layout) writeParts(b *strings.Builder) {
 				class += " interest"
 			}
 		}
-		fmt.Fprintf(b, "<g id=\"part-%s\" class=\"%s\"><title>%s</title><desc>%s</desc>\n", escape(p.Name), class, escape(p.Label), escape(l.describePart(p)))
+		fmt.Fprintf(b, "<g id=\"part-%s\" class=\"%s\" data-part=\"%s\"><title>%s</title><desc>%s</desc>\n", escape(p.Name), class, escape(p.Name), escape(p.Label), escape(l.describePart(p)))
 		for _, u := range l.units {
 			if u.part == p {
 				l.writeUnit(b, u)

@@ -2,7 +2,6 @@ package schematic
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"legtrace/circuit"
@@ -14,15 +13,15 @@ type tag struct {
 	layer  layer
 	area   rect
 	at     point
-	number int
-	s      string // beside the number, if there was room
+	mark   string // light on dark, at the left
+	s      string // beside the mark, if there was room
 	title  string
 	leader bool
 }
 
 const (
 	tagHeight = 16
-	tagNumber = 18 // width of a number's square
+	tagMark   = 18 // width of the plate behind a mark, at least
 	tagClear  = 2
 	tagAside  = 7 // from a wire's line to a mark beside it
 	// tagRings is how far out a mark is tried with its text before it does
@@ -33,17 +32,19 @@ const (
 // placePoints sets the numbered test points beside their terminals.
 func (l *layout) placePoints() {
 	for _, p := range l.d.TestPoints {
-		t := tag{layer: layerPoints, at: l.spot(p.Terminal), number: p.Number, leader: true,
-			title: strings.TrimSpace(fmt.Sprintf("Test point %d: %s %s", p.Number, p.Name, p.Reading))}
-		clear := func(item) bool { return true }
-		solid := func(o item) bool { return o.net < 0 }
-		nothing := func(item) bool { return false }
-		switch wide := tagNumber + textWidth(p.Reading, smallSize) + 6; {
-		case p.Reading != "" && l.tryTag(&t, wide, tagRings, clear):
+		if !l.drawn(p.Terminal) {
+			continue // the legend has it
+		}
+		t := tag{layer: layerPoints, at: l.spot(p.Terminal), mark: p.Mark, leader: true,
+			title: strings.TrimSpace(fmt.Sprintf("Test point %s: %s %s", p.Mark, p.Name, p.Reading))}
+		plate := plateWidth(p.Mark, smallSize)
+		wide := plate + boldWidth(p.Reading, smallSize) + 6
+		switch {
+		case p.Reading != "" && (l.tryTag(&t, wide, tagRings, item.any) || l.tryTag(&t, wide, 2*tagRings, item.solid)):
 			t.s = p.Reading
-		case l.tryTag(&t, tagNumber, 2*tagRings, clear), l.tryTag(&t, tagNumber, 2*tagRings, solid), l.tryTag(&t, tagNumber, tagReach, nothing):
+		case l.tryTag(&t, plate, 2*tagRings, item.any), l.tryTag(&t, plate, 2*tagRings, item.solid), l.tryTag(&t, plate, tagReach, item.none):
 		default:
-			continue // the legend has it all the same
+			continue // the legend has it
 		}
 		l.tags = append(l.tags, t)
 		l.taken.add(t.area.grown(tagClear), -1)
@@ -189,12 +190,17 @@ func (l *layout) writeTag(b *strings.Builder, t *tag) {
 	}
 	base := a.y1 - 4
 	switch t.layer {
+	case layerNone:
+		l.text(b, text{x: (a.x0 + a.x1) / 2, y: base, anchor: middle, size: smallSize, class: "wirename", s: t.s})
 	case layerPoints:
 		fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>", a.x0, a.y0, a.x1-a.x0, tagHeight)
-		writePointNumber(b, a.x0, a.y0, t.number)
+		writePointMark(b, a.x0, a.y0, t.mark)
 		if t.s != "" {
-			l.text(b, text{x: a.x0 + tagNumber + 3, y: base, size: smallSize, class: "reading", s: t.s})
+			l.text(b, text{x: a.x0 + plateWidth(t.mark, smallSize) + 3, y: base, size: smallSize, class: "reading", s: t.s})
 		}
+	case layerFault:
+		fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>", a.x0, a.y0, a.x1-a.x0, tagHeight)
+		l.text(b, text{x: (a.x0 + a.x1) / 2, y: base, anchor: middle, size: smallSize, class: "broken", s: t.s})
 	case layerSuspects:
 		fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"8\"/>", a.x0, a.y0, a.x1-a.x0, tagHeight)
 		l.text(b, text{x: (a.x0 + a.x1) / 2, y: base, anchor: middle, size: smallSize, class: "chance", s: t.s})
@@ -207,11 +213,15 @@ func (l *layout) writeTag(b *strings.Builder, t *tag) {
 	b.WriteString("</g>\n")
 }
 
-// writePointNumber draws a test point's number, light on dark.
-func writePointNumber(b *strings.Builder, x, y, number int) {
+// writePointMark draws a test point's mark, light on dark.
+func writePointMark(b *strings.Builder, x, y int, mark string) {
+	w := plateWidth(mark, smallSize)
 	fmt.Fprintf(b, "<rect class=\"plate\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/><text class=\"number\" x=\"%d\" y=\"%d\" font-size=\"%d\" text-anchor=\"middle\">%s</text>",
-		x, y, tagNumber, tagHeight, x+tagNumber/2, y+tagHeight-4, smallSize, strconv.Itoa(number))
+		x, y, w, tagHeight, x+w/2, y+tagHeight-4, smallSize, escape(mark))
 }
+
+// plateWidth is the width of the plate behind a test point's mark.
+func plateWidth(mark string, size int) int { return max(tagMark, boldWidth(mark, size)+6) }
 
 // writeStandingIcon draws a triangle with a flash, as on a warning of voltage.
 func writeStandingIcon(b *strings.Builder, x, y int) {

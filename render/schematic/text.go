@@ -24,6 +24,9 @@ func textWidth(s string, size int) int {
 	return (w*size + 999) / 1000
 }
 
+// boldWidth is textWidth of bold letters.
+func boldWidth(s string, size int) int { return textWidth(s, size) * 108 / 100 }
+
 // glyphClasses lists characters by width, narrowest first.
 var glyphClasses = []struct {
 	chars string

@@ -63,12 +63,14 @@ const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",
 .feed1{stroke:@leg1;stroke-width:4}
 .feed2{stroke:@leg2;stroke-width:4;stroke-dasharray:12 5}
 .feedn{stroke:@neutral;stroke-width:3.4;stroke-dasharray:2.5 3.5}
+.lost{stroke:@faint;stroke-width:7;stroke-opacity:.5}
+.broken{font-weight:bold;fill:@alarm}
 .blade.on{stroke-width:3.4}
 .part.interest .s.fill{fill:@interest;stroke-width:2.6}
 .flag circle{fill:@page;stroke:@ink;stroke-width:1.4}
 .flag text{font-weight:bold}
 .fault path{stroke:@alarm;stroke-width:3;fill:none}
-.leader{stroke:@ink;stroke-width:.8;fill:none}
+.tag .leader{stroke:@ink;stroke-width:.8;fill:none}
 .tag .frame{fill:@page;stroke:@plate;stroke-width:1}
 .plate{fill:@plate}
 .number{fill:@page;font-weight:bold}

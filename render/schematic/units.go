@@ -2,7 +2,6 @@ package schematic
 
 import (
 	"fmt"
-	"sort"
 	"strings"
 
 	"legtrace/circuit"
@@ -141,9 +140,7 @@ func (l *layout) split() {
 		switch p.Kind {
 		case circuit.KindSupply:
 			for _, b := range p.Branches {
-				u := l.newUnit(p, shapeSource)
-				u.branches = []circuit.BranchID{b}
-				u.pins = []pin{{terminal: l.c.Branch(b).B, side: bottom, y: 2 * step}}
+				l.source(p, b)
 			}
 		case circuit.KindChassis:
 			u := l.newUnit(p, shapeChassis)
@@ -169,6 +166,24 @@ func (l *layout) split() {
 	}
 }
 
+// source makes the symbol of one conductor of the supply. One that nothing is
+// wired to is not drawn.
+func (l *layout) source(p *circuit.Part, b circuit.BranchID) {
+	at := l.c.Branch(b).B
+	u := &unit{part: p, shape: shapeSource, hub: circuit.None, half: reach}
+	if len(l.c.Terminal(at).Wires) > 0 {
+		u = l.newUnit(p, shapeSource)
+	}
+	u.branches = []circuit.BranchID{b}
+	u.pins = []pin{{terminal: at, side: bottom, y: 2 * step}}
+	l.unitOf[at] = u
+}
+
+// drawn reports whether a terminal is on the page.
+func (l *layout) drawn(t circuit.TerminalID) bool {
+	return l.unitOf[t].shape != shapeSource || len(l.c.Terminal(t).Wires) > 0
+}
+
 func (l *layout) newUnit(p *circuit.Part, s shape) *unit {
 	u := &unit{id: len(l.units), part: p, shape: s, hub: circuit.None, half: reach}
 	l.units = append(l.units, u)
@@ -186,36 +201,25 @@ func (l *layout) splitControl(p *circuit.Part) {
 
 // splitPieces makes a symbol of every group of branches that share terminals.
 func (l *layout) splitPieces(p *circuit.Part) {
-	group := map[circuit.TerminalID]int{}
-	for _, t := range p.Terminals {
-		group[t] = int(t)
-	}
-	find := func(t circuit.TerminalID) int {
-		for group[t] != int(t) {
-			t = circuit.TerminalID(group[t])
-		}
-		return int(t)
-	}
+	groups := circuit.NewGroups(len(l.c.Terminals()))
 	for _, b := range p.Branches {
 		if br := l.c.Branch(b); br.A != circuit.None && br.B != circuit.None {
-			ra, rb := find(br.A), find(br.B)
-			group[circuit.TerminalID(max(ra, rb))] = min(ra, rb)
+			groups.Join(int32(br.A), int32(br.B))
 		}
 	}
-	pieces := map[int][]circuit.BranchID{}
+	pieces := map[int32][]circuit.BranchID{}
 	for _, b := range p.Branches {
 		if br := l.c.Branch(b); br.A != circuit.None {
-			r := find(br.A)
+			r := groups.Of(int32(br.A))
 			pieces[r] = append(pieces[r], b)
 		}
 	}
-	roots := make([]int, 0, len(pieces))
-	for r := range pieces {
-		roots = append(roots, r)
-	}
-	sort.Ints(roots)
-	for _, r := range roots {
-		l.piece(p, pieces[r])
+	for _, t := range p.Terminals {
+		r := groups.Of(int32(t))
+		if len(pieces[r]) > 0 {
+			l.piece(p, pieces[r])
+			pieces[r] = nil
+		}
 	}
 }
 

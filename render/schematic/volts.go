@@ -7,7 +7,8 @@ import (
 	"legtrace/circuit"
 )
 
-// placeVolts writes each node's voltage once; what floats comes last and light.
+// placeVolts writes each node's voltage once; what floats comes last and light,
+// and only at the load of interest: elsewhere it is of no use to know.
 func (l *layout) placeVolts(known bool) {
 	if len(l.d.Volts) == 0 {
 		return
@@ -25,6 +26,9 @@ func (l *layout) placeVolts(known bool) {
 		if l.d.changes(at) {
 			t.class, t.layer, settled = "volts changed", layerFault, true
 		}
+		if !settled && !l.atLoad(n) {
+			continue // its wires' titles say so
+		}
 		if settled != known || l.tryBeside(l.router.segments(l.used[n.id]), n.id, t) {
 			continue
 		}
@@ -32,6 +36,27 @@ func (l *layout) placeVolts(known bool) {
 			l.leave(n, t.s)
 		}
 	}
+}
+
+// atLoad reports whether the load of interest hangs on a net.
+func (l *layout) atLoad(n *net) bool {
+	if l.d.Load < 0 || int(l.d.Load) >= len(l.c.Branches()) {
+		return false
+	}
+	b := l.c.Branch(l.d.Load)
+	return b.A != circuit.None && l.netOf[b.A] == n || b.B != circuit.None && l.netOf[b.B] == n
+}
+
+// wireTitle tells all of a wire, the voltage of its node included.
+func (l *layout) wireTitle(w *circuit.Wire) string {
+	s := "Wire " + w.Name + ": " + l.c.DescribeWire(w.ID)
+	if len(l.d.Volts) == 0 {
+		return s
+	}
+	if l.d.Volts[w.From].Known || l.d.changes(w.From) {
+		return s + "; " + l.voltsAt(w.From) + " to neutral"
+	}
+	return s + "; floating"
 }
 
 // voltsAt is what is written of a terminal's voltage.
@@ -47,11 +72,15 @@ func (d *Drawing) changes(t circuit.TerminalID) bool {
 	return len(d.FaultVolts) > 0 && d.FaultVolts[t].differs(d.Volts[t])
 }
 
-// changedVolts is the least difference worth printing beside a voltage.
-const changedVolts = 1.0
+// The least difference worth printing beside a voltage, and the least share of
+// it: legs rise a little wherever a load is lost.
+const changedVolts, changedShare = 1.0, 0.03
 
 func (v NodeVolts) differs(o NodeVolts) bool {
-	return v.Known != o.Known || v.Known && (math.Abs(v.Volts-o.Volts) >= changedVolts || v.Leg != o.Leg)
+	if v.Known != o.Known || !v.Known {
+		return v.Known != o.Known
+	}
+	return math.Abs(v.Volts-o.Volts) >= max(changedVolts, changedShare*v.Volts) || v.Leg != o.Leg
 }
 
 // change writes a voltage before and after a fault.

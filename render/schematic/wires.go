@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"math/bits"
 	"sort"
 
 	"legtrace/circuit"
@@ -123,7 +124,7 @@ func (l *layout) junctions() []point {
 	for _, set := range l.used {
 		keys := make([]int, 0, len(set))
 		for i, mask := range set {
-			if bits(mask) > 2 {
+			if bits.OnesCount8(mask) > 2 {
 				keys = append(keys, i)
 			}
 		}

@@ -1,0 +1,302 @@
+package schematic
+
+import (
+	"cmp"
+	"context"
+	"encoding/binary"
+	"math"
+	"slices"
+	"sort"
+)
+
+// manner is a way of making bundles and of stacking them. Which crosses least
+// depends on the machine, so all are reckoned.
+type manner struct {
+	upsideDown bool // the other way up
+	loose      bool // rungs that share a bus are not kept together
+	mixed      bool // what touches the neutral need not come first
+	feedLow    bool // lines beside columns go on to their rail at the bottom
+}
+
+func manners() []manner {
+	var out []manner
+	for i := range 16 {
+		out = append(out, manner{i&1 > 0, i&2 > 0, i&4 > 0, i&8 > 0})
+	}
+	return out
+}
+
+// stacking is bundles in the order in which they are stacked, and what that was
+// reckoned to cost.
+type stacking struct {
+	manner  manner
+	bundles []*bundle
+	// low are bundles that are not put into gaps above others.
+	low       []*bundle
+	cost      float64
+	crossings int
+}
+
+// Costs of a drawing, in steps of its height.
+const (
+	tangleCost   = 60   // for a crossing
+	turnCost     = 8    // for a wire that cannot run straight
+	verticalCost = 0.05 // for each step of a line
+)
+
+// Efforts: how many orders are reckoned in the search, over the number of
+// symbols, how many of the manners are improved and how many are wired.
+const (
+	searchEffort = 120000
+	improved     = 4
+	wired        = 2
+)
+
+// search looks for orders of the bundles that cross little, best first.
+func (l *layout) search(ctx context.Context) []stacking {
+	var all []stacking
+	seen := map[string]bool{}
+	for _, m := range manners() {
+		s := stacking{manner: m, bundles: l.bundles(m)}
+		l.reckon(&s)
+		if key := l.key(&s); !seen[key] {
+			seen[key] = true
+			all = append(all, s)
+		}
+	}
+	slices.SortStableFunc(all, byCost)
+	all = all[:min(improved, len(all))]
+	budget := searchEffort / len(l.units) / len(all)
+	best := math.Inf(1)
+	for i := range all {
+		if ctx.Err() != nil {
+			break // who called sees to it
+		}
+		l.improve(&all[i], budget)
+		if all[i].cost == best {
+			break // two searches that come to the same are enough
+		}
+		best = min(best, all[i].cost)
+	}
+	slices.SortStableFunc(all, byCost)
+	return all[:min(wired, len(all))]
+}
+
+func byCost(a, b stacking) int { return cmp.Compare(a.cost, b.cost) }
+
+// key is the same for stackings that put everything in the same place.
+func (l *layout) key(s *stacking) string {
+	ys := make([]byte, 4*len(l.units))
+	for _, b := range s.bundles {
+		for i, u := range b.units {
+			binary.BigEndian.PutUint32(ys[4*u.id:], uint32(b.row*step+b.ys[i]))
+		}
+	}
+	return string(ys)
+}
+
+// improve moves bundles to other places in the order as long as that helps,
+// those first that have a part in most crossings, each alone, then with all
+// that share a bus with it, then with these below all that comes before.
+func (l *layout) improve(s *stacking, budget int) {
+	for better := true; better && budget > 0; {
+		better = false
+		l.reckon(s)
+		suspects := slices.Clone(s.bundles)
+		sort.SliceStable(suspects, func(i, j int) bool { return suspects[i].tangled > suspects[j].tangled })
+		for _, b := range suspects {
+			all := company(s.bundles, b)
+			for _, m := range []struct {
+				bundles []*bundle
+				low     []*bundle
+			}{{[]*bundle{b}, s.low}, {all, s.low}, {all, toggle(s.low, all)}} {
+				if moved := l.tryMove(s, m.bundles, m.low, budget); moved {
+					better = true
+				}
+				budget -= len(s.bundles) - len(m.bundles) + 1
+			}
+			if budget <= 0 {
+				break
+			}
+		}
+	}
+}
+
+// tryMove tries bundles at every place among the others and keeps the best.
+func (l *layout) tryMove(s *stacking, move, low []*bundle, budget int) bool {
+	rest := slices.DeleteFunc(slices.Clone(s.bundles), func(o *bundle) bool { return slices.Contains(move, o) })
+	before := stacking{manner: s.manner, low: low, cost: s.cost}
+	at := -1
+	l.begin(s.bundles)
+	for to := 0; to <= len(rest) && to < budget; to++ {
+		// What comes before stays as it is, place after place.
+		l.save(&l.pile)
+		for _, bs := range [][]*bundle{move, rest[to:]} {
+			for _, b := range bs {
+				l.put(b, slices.Contains(low, b))
+			}
+		}
+		try := before
+		l.assess(&try, s.bundles)
+		if try.cost < before.cost {
+			before, at = try, to
+		}
+		l.restore(&l.pile)
+		if to < len(rest) {
+			l.put(rest[to], slices.Contains(low, rest[to]))
+		}
+	}
+	if at < 0 {
+		return false
+	}
+	before.bundles = slices.Insert(rest, at, move...)
+	*s = before
+	return true
+}
+
+// toggle adds bundles to a list, or takes them out if the first is on it.
+func toggle(list, bs []*bundle) []*bundle {
+	if !slices.Contains(list, bs[0]) {
+		return append(slices.Clone(list), bs...)
+	}
+	return slices.DeleteFunc(slices.Clone(list), func(b *bundle) bool { return slices.Contains(bs, b) })
+}
+
+// company lists the bundles that share a bus other than a rail, or a line
+// beside a column, with one of them, in order.
+func company(bs []*bundle, b *bundle) []*bundle {
+	shared := map[*line]bool{}
+	for _, h := range b.hangs {
+		if !h.line.isRail() {
+			shared[h.line] = true
+		}
+	}
+	var out []*bundle
+	for _, o := range bs {
+		if o == b || slices.ContainsFunc(o.hangs, func(h hang) bool { return shared[h.line] }) {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// settle puts everything where a stacking has it.
+func (l *layout) settle(s *stacking) {
+	l.chooseFeeders(s.manner)
+	l.reckon(s)
+	l.texts, l.refs = nil, nil
+	l.captions()
+}
+
+// reckon stacks the bundles and works out what the drawing costs.
+func (l *layout) reckon(s *stacking) {
+	l.begin(s.bundles)
+	for _, b := range s.bundles {
+		l.put(b, slices.Contains(s.low, b))
+	}
+	l.assess(s, s.bundles)
+}
+
+// assess works out what the drawing costs, bundles and lines being where they
+// are, wires taken as they run when nothing is in their way.
+func (l *layout) assess(s *stacking, bs []*bundle) {
+	l.machineBottom = l.bottom * step
+	l.spread()
+	l.placeTrunks()
+	crossings, turns, length := 0, 0, 0
+	for _, n := range l.lines {
+		if n.spans {
+			length += n.y1 - n.y0
+		}
+	}
+	for _, b := range bs {
+		b.tangled = 0
+		for i := range b.hangs {
+			h := &b.hangs[i]
+			b.tangled += l.crossed(h.line.net, b.row*step+h.y, h.unit.x+h.pin.x, h.line.x)
+		}
+		crossings += b.tangled
+	}
+	for _, n := range l.ties {
+		c, t := l.tie(n)
+		crossings, turns = crossings+c, turns+t
+	}
+	s.crossings = crossings
+	s.cost = float64(tangleCost*crossings+turnCost*turns) + float64(l.bottom) + verticalCost*float64(length)/step
+}
+
+// crossed counts the lines of other nets across a level stretch.
+func (l *layout) crossed(n *net, y, x0, x1 int) int {
+	if x0 > x1 {
+		x0, x1 = x1, x0
+	}
+	count := 0
+	for _, o := range l.lines {
+		if o.net != n && o.spans && o.y0 < y && y < o.y1 && x0 < o.x && o.x < x1 {
+			count++
+		}
+	}
+	return count
+}
+
+// tie reckons a plain wire between two symbols: straight, or turning on its way
+// where that crosses least.
+func (l *layout) tie(n *net) (crossings, turns int) {
+	p, q := n.pins[0].at(), n.pins[1].at()
+	away := [2]int{leadOut, leadOut}
+	for i := range away {
+		if n.pins[i].side() == left {
+			away[i] = -leadOut
+		}
+	}
+	if p.y == q.y && away[0] != away[1] {
+		return l.crossed(n, p.y, p.x, q.x), 0
+	}
+	tried := [2]int{p.x + away[0], q.x + away[1]}
+	if away[0] == away[1] {
+		// The one that reaches further out turns the wire for both.
+		if (tried[0] > tried[1]) == (away[0] > 0) {
+			tried[1] = tried[0]
+		} else {
+			tried[0] = tried[1]
+		}
+	}
+	crossings = -1
+	for _, x := range tried {
+		c := l.crossed(n, p.y, p.x, x) + l.crossed(n, q.y, x, q.x) + l.rungsAcross(n, x, p.y, q.y)
+		if crossings < 0 || c < crossings {
+			crossings = c
+		}
+	}
+	return crossings, 2
+}
+
+// leadOut is how far from a pin a wire turns.
+const leadOut = 3 * step
+
+// rungsAcross counts what lies level across an upright stretch.
+func (l *layout) rungsAcross(n *net, x, y0, y1 int) int {
+	if y0 > y1 {
+		y0, y1 = y1, y0
+	}
+	count := 0
+	across := func(y, a, b int) {
+		if y0 < y && y < y1 && (a < x) != (b < x) {
+			count++
+		}
+	}
+	for _, o := range l.lines {
+		if o.net == n {
+			continue
+		}
+		for _, r := range o.rungs {
+			across(r.y, r.unit.x, o.x)
+		}
+	}
+	for _, o := range l.ties {
+		if a, b := o.pins[0].at(), o.pins[1].at(); o != n && a.y == b.y {
+			across(a.y, a.x, b.x)
+		}
+	}
+	return count
+}

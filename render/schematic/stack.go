@@ -1,0 +1,198 @@
+package schematic
+
+import (
+	"cmp"
+	"math"
+	"math/bits"
+	"slices"
+)
+
+// Costs of a spot, in steps down the page.
+const (
+	stretchCost = 0.4
+	busCost     = 1.5 // for a bus that is not a rail
+	rungCost    = 9   // for a line that the rung crosses
+)
+
+// pile is how far the placing of bundles has come: what is taken, where the
+// lines reach, and the last row.
+type pile struct {
+	shelf  shelf
+	lines  []line
+	bottom int
+}
+
+// begin clears the diagram for bundles.
+func (l *layout) begin(bs []*bundle) {
+	top := l.top()
+	depth := top + 2
+	for _, b := range bs {
+		least, most := b.reach()
+		depth += most - least + 2
+	}
+	l.shelf.reset(l.columns, depth)
+	for _, n := range l.lines {
+		n.spans, n.rungs = false, n.rungs[:0]
+		if n.isRail() {
+			n.spans, n.y0, n.y1 = true, 0, top*step
+		}
+	}
+	l.bottom = top
+}
+
+// top is the first row below the trunks.
+func (l *layout) top() int { return floorDiv(l.trunkBottom, step) + 2 }
+
+// put places a bundle where it costs least; one that is low below all others.
+func (l *layout) put(b *bundle, low bool) {
+	least, most := b.reach()
+	from := l.top()
+	if low {
+		from = l.bottom
+	}
+	best, bestCost := 0, math.Inf(1)
+	for y := l.shelf.next(b, from-least); float64(y) < bestCost; y = l.shelf.next(b, y+1) {
+		if cost := float64(y) + l.spotCost(b, y); cost < bestCost {
+			best, bestCost = y, cost
+		}
+		if y > l.bottom-least {
+			break
+		}
+	}
+	l.shelf.take(b, best)
+	l.bottom = max(l.bottom, most+best)
+	b.row = best
+	for i, u := range b.units {
+		u.y = b.ys[i] + best*step
+	}
+	for i := range b.hangs {
+		h := &b.hangs[i]
+		y := h.y + best*step
+		h.line.reach(y)
+		h.line.rungs = append(h.line.rungs, rungEnd{h.unit, y, h.pin.side != left})
+	}
+}
+
+// save notes how far things have come.
+func (l *layout) save(p *pile) {
+	p.shelf.words = l.shelf.words
+	p.shelf.taken = append(p.shelf.taken[:0], l.shelf.taken...)
+	p.lines = p.lines[:0]
+	for _, n := range l.lines {
+		p.lines = append(p.lines, *n)
+	}
+	p.bottom = l.bottom
+}
+
+// restore goes back to what was saved.
+func (l *layout) restore(p *pile) {
+	copy(l.shelf.taken, p.shelf.taken)
+	for i, n := range l.lines {
+		*n = p.lines[i]
+	}
+	l.bottom = p.bottom
+}
+
+// reach is from where to where a bundle takes up its columns, in steps.
+func (b *bundle) reach() (least, most int) {
+	least, most = math.MaxInt, math.MinInt
+	for _, c := range b.cells {
+		least, most = min(least, c.y0), max(most, c.y1)
+	}
+	return least, most
+}
+
+// spotCost counts the lines that a bundle's rungs would cross at y, and how
+// far it would stretch the lines it hangs on. A line of another bundle that
+// would be stretched across these rungs is not seen here: the search for the
+// order sees it.
+func (l *layout) spotCost(b *bundle, y int) float64 {
+	cost := 0.0
+	for i := range b.hangs {
+		h := &b.hangs[i]
+		at := h.y + y*step
+		for ch := h.low; ch <= h.high && ch < len(l.byChannel); ch++ {
+			for _, n := range l.byChannel[ch] {
+				if n.net != h.line.net && n.spans && n.y0 < at && at < n.y1 {
+					cost += rungCost
+				}
+			}
+		}
+		if n := h.line; n.spans && !(n.net.rail && n.channel == 0) {
+			each := busCost
+			if n.net.rail {
+				each = stretchCost
+			}
+			cost += each * float64(max(n.y0-at, 0, at-n.y1)) / step
+		}
+	}
+	return cost
+}
+
+// shelf knows which rows of which columns are taken: a bit for each row.
+type shelf struct {
+	words int // for each column
+	taken []uint64
+}
+
+func (s *shelf) reset(columns, depth int) {
+	s.words = depth/64 + 1
+	if n := columns * s.words; n > cap(s.taken) {
+		s.taken = make([]uint64, n)
+	} else {
+		s.taken = s.taken[:n]
+		clear(s.taken)
+	}
+}
+
+// mask is a word with the rows of a cell, y further down, that the word from
+// base on holds.
+func (c cell) mask(y, base int) uint64 {
+	mask := ^uint64(0)
+	if from := c.y0 + y - base; from > 0 {
+		mask <<= from
+	}
+	if past := base + 64 - c.y1 - y; past > 0 {
+		mask &= ^uint64(0) >> past
+	}
+	return mask
+}
+
+// next is the first row from y on where a bundle fits.
+func (s *shelf) next(b *bundle, y int) int {
+	for again := true; again; {
+		again = false
+		for _, c := range b.cells {
+			column := s.taken[c.column*s.words : (c.column+1)*s.words]
+			for w := min((c.y1+y-1)>>6, s.words-1); w >= max(c.y0+y, 0)>>6; w-- {
+				if hit := column[w] & c.mask(y, w<<6); hit != 0 {
+					y, again = w<<6+64-bits.LeadingZeros64(hit)-c.y0, true
+					break
+				}
+			}
+		}
+	}
+	return y
+}
+
+func (s *shelf) take(b *bundle, y int) {
+	for _, c := range b.cells {
+		for w := max(c.y0+y, 0) >> 6; w <= min((c.y1+y-1)>>6, s.words-1); w++ {
+			s.taken[c.column*s.words+w] |= c.mask(y, w<<6)
+		}
+	}
+}
+
+// joined joins cells of a column that touch.
+func joined(cells []cell) []cell {
+	slices.SortFunc(cells, func(a, b cell) int { return cmp.Or(a.column-b.column, a.y0-b.y0) })
+	out := cells[:0]
+	for _, c := range cells {
+		if n := len(out); n > 0 && out[n-1].column == c.column && c.y0 <= out[n-1].y1 {
+			out[n-1].y1 = max(out[n-1].y1, c.y1)
+			continue
+		}
+		out = append(out, c)
+	}
+	return out
+}
