@@ -11,11 +11,13 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sort"
 	"sync"
 
@@ -58,6 +60,7 @@ type Engine struct {
 	singles  []*singles // by evidence
 	workers  []*worker
 	leftOut  float64 // share of weight let go or never considered
+	last     *table  // of what is known now, if it was made
 }
 
 // ErrNothingFits is returned by [Engine.Add] when no hypothesis explains all
@@ -93,10 +96,10 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 }
 
 func (e *Engine) reset() {
-	e.hyps = e.hypotheses(min(e.opt.Order, 2))
+	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
 	e.leftOut = priorTriple
 	e.evidence, e.singles = nil, nil
-	sort.SliceStable(e.hyps, func(i, j int) bool { return e.hyps[i].logp > e.hyps[j].logp })
+	slices.SortStableFunc(e.hyps, func(a, b hypothesis) int { return cmp.Compare(b.logp, a.logp) })
 }
 
 // Circuit returns the circuit under suspicion.
@@ -118,6 +121,7 @@ func (e *Engine) Add(ctx context.Context, ev Evidence) error {
 	if (ev.Symptom == nil) == (ev.Reading == nil) {
 		return errors.New("evidence is a symptom or a reading")
 	}
+	e.last = nil
 	single, err := e.weighSingles(ctx, ev)
 	if err != nil {
 		return err
@@ -163,7 +167,7 @@ func (e *Engine) each(ctx context.Context, n int, do func(w *worker, i int) erro
 		go func() {
 			defer wait.Done()
 			for i := k; i < n; i += len(e.workers) {
-				if i%256 == k && ctx.Err() != nil {
+				if i/len(e.workers)%16 == 0 && ctx.Err() != nil {
 					errs[k] = ctx.Err()
 					return
 				}
@@ -184,7 +188,7 @@ func (e *Engine) prune() {
 	for _, h := range e.hyps {
 		best = max(best, h.logp)
 	}
-	sort.SliceStable(e.hyps, func(i, j int) bool { return e.hyps[i].logp > e.hyps[j].logp })
+	slices.SortStableFunc(e.hyps, func(a, b hypothesis) int { return cmp.Compare(b.logp, a.logp) })
 	total, kept := 0.0, 0.0
 	n := 0
 	for i, h := range e.hyps {

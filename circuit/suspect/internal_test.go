@@ -3,10 +3,14 @@ package suspect
 import (
 	"container/heap"
 	"context"
+	"errors"
 	"math"
 	"math/rand/v2"
+	"reflect"
+	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"legtrace/circuit"
@@ -236,4 +240,60 @@ func huffman(weights []float64) float64 {
 		heap.Push(&h, sum)
 	}
 	return mean
+}
+
+// A table that is still true is not made anew, and what is asked of it twice is
+// answered alike; anything learnt or done makes another.
+func TestTableIsKeptWhileNothingIsLearnt(t *testing.T) {
+	spec := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).
+		Part(circuit.PartSpec{Name: "fuse", Kind: "thermal_fuse"}, circuit.PartSpec{Name: "limit", Kind: "limit"}).Switch("knob").
+		Series("supply.L1", "knob", "fuse", "limit", "element", "supply.L2").Series("supply.L1", "lamp", "supply.N").
+		Mode("off").Mode("heat", "knob", "closed").Spec()
+	for _, at := range []string{"knob.1", "knob.2", "fuse.2", "element.1", "element.2", "lamp.2"} {
+		spec.Points = append(spec.Points, circuit.PointSpec{Name: strings.ReplaceAll(at, ".", "_"), At: at})
+	}
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatal(problems)
+	}
+	e, err := New(c, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, p := context.Background(), NewProgress()
+	table := func() *table {
+		if _, _, err := e.everything(ctx, p); err != nil {
+			t.Fatal(err)
+		}
+		return e.last
+	}
+	next := func() []Proposal {
+		out, err := e.Next(ctx, p, 3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	first, proposals := table(), next()
+	if _, err := e.Plan(ctx, p); err != nil {
+		t.Fatal(err)
+	}
+	if table() != first {
+		t.Error("the table was made anew, and nothing has changed")
+	}
+	if diff := cmp.Diff(proposals, next(), cmp.Exporter(func(reflect.Type) bool { return true })); diff != "" {
+		t.Errorf("asked again, after the plan:\n%s", diff)
+	}
+	p.Skip(c, proposals[0].Test)
+	if left := table(); left == first {
+		t.Error("a test was left out, and the table is the old one")
+	}
+	now := table()
+	load := SeenLoads(c)[0]
+	if err := e.Add(ctx, Evidence{Symptom: &Symptom{Mode: proposals[0].Test.Mode, Load: load, State: Dead}}); err != nil && !errors.Is(err, ErrNothingFits) {
+		t.Fatal(err)
+	}
+	if table() == now {
+		t.Error("something was learnt, and the table is the old one")
+	}
 }

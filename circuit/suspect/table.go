@@ -3,6 +3,7 @@ package suspect
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -25,28 +26,32 @@ type table struct {
 	worth float64
 }
 
-// everything is a table with all the hypotheses in it.
+// everything is a table with all the hypotheses in it. It is the last one's
+// where nothing was learnt since and the same tests are left.
 func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, []int, error) {
-	tab, err := e.tabulate(ctx, progress, faint)
-	if err != nil {
-		return nil, nil, err
+	if e.last == nil || !slices.EqualFunc(e.last.tests, e.left(progress), Test.same) {
+		var err error
+		if e.last, err = e.tabulate(ctx, progress, faint); err != nil {
+			return nil, nil, err
+		}
 	}
+	tab := *e.last
 	all := make([]int, len(tab.hyps))
 	for i := range all {
 		all[i] = i
 	}
-	return tab, all, nil
+	return &tab, all, nil
+}
+
+// left lists the tests still to be made.
+func (e *Engine) left(progress *Progress) []Test {
+	return slices.DeleteFunc(e.tests(), func(t Test) bool { return !progress.allows(e.c, t) })
 }
 
 // tabulate predicts every test under the hypotheses that matter: those that
 // are not too faint beside the best.
 func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64) (*table, error) {
-	tab := &table{e: e, loads: seenLoads(e.c), worth: worthShare}
-	for _, t := range e.tests() {
-		if progress.allows(e.c, t) {
-			tab.tests = append(tab.tests, t)
-		}
-	}
+	tab := &table{e: e, tests: e.left(progress), loads: seenLoads(e.c), worth: worthShare}
 	ps := e.posterior()
 	sum := 0.0
 	for i := 0; i < len(ps) && i < weighed && sum < covered && (sum < most || ps[i] >= faint*ps[0]); i++ {

@@ -21,6 +21,10 @@ type Test struct {
 	At   circuit.TerminalID
 }
 
+func (t Test) same(u Test) bool {
+	return t.Trial == u.Trial && t.Probes == u.Probes && t.Mode == u.Mode && t.Live == u.Live && t.At == u.At && slices.Equal(t.Lift, u.Lift)
+}
+
 // Costs of a test in minutes (common practice, no source).
 const (
 	trialMinutes = 2.0
