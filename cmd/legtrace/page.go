@@ -14,7 +14,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/netlists"
 	"legtrace/render/page"
-	"legtrace/render/page/desk"
+	"legtrace/render/page/offline"
 )
 
 func newPage(t *terminal, n *netlistFlags) *cobra.Command {
@@ -30,7 +30,9 @@ An interrupt ends it.
 Only this computer can open it. With --listen on another address others on the
 network can, each with an address that is good for one browser, once.
 
-With --save it writes one file instead, which needs no legtrace and no network.`,
+With --save it writes one file instead that does the same in a browser, on a
+phone too, without legtrace and without a network: the engine goes along, about
+6 MB. It shows the netlist as it is when the page is saved.`,
 		Args: cobra.NoArgs,
 		Example: `  legtrace page
   legtrace page --netlist mine.toml --listen 127.0.0.1:8080
@@ -46,7 +48,7 @@ With --save it writes one file instead, which needs no legtrace and no network.`
 		},
 	}
 	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:0", "`ADDRESS` to serve on; port 0 takes a free one")
-	cmd.Flags().StringVar(&save, "save", "", "`FILE` to write the page to, for use without legtrace")
+	cmd.Flags().StringVar(&save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
 	return cmd
 }
 
@@ -65,7 +67,7 @@ func servePage(ctx context.Context, t *terminal, n *netlistFlags, listen string)
 	if err != nil {
 		return fmt.Errorf("cannot serve on %s: %w", listen, err)
 	}
-	opt := page.Options{Open: open}
+	opt := page.Options{Open: open, VisitFile: pageVisit(n.netlist)}
 	if open {
 		t.warn("others on the network can reach this page. What they send and see is not encrypted.")
 		opt.Announce = func(token string) { t.tell(fmt.Sprintf("http://%s/?token=%s", reachable(l.Addr()), token)) }
@@ -182,7 +184,7 @@ func savePage(ctx context.Context, t *terminal, n *netlistFlags, file string) er
 	if same(file, m.file) {
 		return fmt.Errorf("--save %s is the netlist itself", file)
 	}
-	html, err := desk.Save(ctx, m.Circuit, n.netlist)
+	html, err := offline.Save(ctx, m.Circuit, n.netlist)
 	if err != nil {
 		return m.place(err)
 	}

@@ -218,3 +218,13 @@ func (b *browser) text(selector string) string {
 	b.t.Helper()
 	return eval[string](b, fmt.Sprintf(`(document.querySelector(%q) || { textContent: "" }).textContent.replace(/\s+/g, " ").trim()`, selector))
 }
+
+// named wants everything that can be worked to have a name for a screen reader.
+func (b *browser) named() {
+	b.t.Helper()
+	unnamed := eval[[]string](b, `[...document.querySelectorAll("a, button, select, textarea, input:not([type=hidden])")].filter((e) =>
+		!(e.getAttribute("aria-label") || e.textContent.trim() || (e.labels && e.labels.length && e.labels[0].textContent.trim()))).map((e) => e.outerHTML.slice(0, 120))`)
+	if len(unnamed) > 0 {
+		b.t.Errorf("without a name for a screen reader: %q", unnamed)
+	}
+}

@@ -76,7 +76,9 @@ func TestBodyIsRefused(t *testing.T) {
 
 func TestPageHasNothingInline(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
-	html := get(t, at+"/?mode=broil&fault=broil_relay.contact:open&pick=part:broil_relay&note=load~broil~broil_element~dead")
+	html := get(t, at+"/?mode=broil&fault=broil_relay.contact:open&pick=part:broil_relay&note=load~broil~broil_element~dead&done=mended&lesson=3")
+	html += get(t, at+"/?drill=1.1.3.0&move=try+broil&move=ohms+broil_1+broil_2&pick=part:broil_relay&red=broil_1&black=broil_2")
+	html += get(t, at+"/?drill=1.1.3.0&move=give-up")
 	for _, bad := range []string{"<style", " style=", " onclick=", " onload=", "javascript:", "<script>", "ZgotmplZ"} {
 		if strings.Contains(html, bad) {
 			t.Errorf("page holds %s", bad)
@@ -91,7 +93,10 @@ func TestPageHasNothingInline(t *testing.T) {
 
 func TestHostileNamesStayText(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
-	html := get(t, at+"/?mode=broil&complaint="+url.QueryEscape(`"><script>alert(1)</script>`)+"&fault="+url.QueryEscape(`<img src=x onerror=alert(1)>:open`))
+	script, image := url.QueryEscape(`"></textarea><script>alert(1)</script>`), url.QueryEscape(`<img src=x onerror=alert(1)>`)
+	html := get(t, at+"/?mode=broil&complaint="+script+"&fault="+image+":open")
+	html += get(t, at+"/?note=load~broil~broil_element~dead&done="+script+"&after="+image+"&date="+image+"&complaint="+script)
+	html += get(t, at+"/?drill=1.1.3.0&move="+script+"&move=name+"+image) + get(t, at+"/?drill="+image+"&lesson="+image)
 	if strings.Contains(html, "<script>alert") || strings.Contains(html, "<img src=x") {
 		t.Error("what an address says is taken for markup")
 	}
@@ -127,7 +132,8 @@ func TestTokenLetsOneBrowserInOnce(t *testing.T) {
 // handler is the site without its network, for what is asked many times.
 func handler(t testing.TB) http.Handler {
 	t.Helper()
-	site, _, err := page.New(fileSource(demo(t)), page.Options{})
+	file := demo(t)
+	site, _, err := page.New(fileSource(file), page.Options{VisitFile: visitFile(file)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,6 +148,10 @@ func FuzzAddress(f *testing.F) {
 		"/bench?break=w12:high&figure=4", "/bench?set=latch:moving&put=latch:", "/visit?note=load~broil~broil_element~dead&note=skip~trial~bake",
 		"/visit?note=read~broil~volts~broil_1~tb_n~~118", "/bench?fault=supply:drifted=0.9&fault=bake_element:grounded=0.3&mend=all",
 		"/breaks?load=bake_element&mode=off", "/standing?fault=w05:open", "/bench?pick=wire:w12&meter=amps&clamp=w15", "/bench?set=lf_switch:on&mode=%00",
+		"/bench?drill=2.1.17.60&move=try+broil&move=ohms+broil_1+broil_2&move=off&move=prove&move=dead&do=name&of=thermal_fuse", "/bench?begin=1&level=3&faults=2&number=7&budget=",
+		"/drawing?drill=1.1.3.0&move=give-up&mode=bake", "/bench?drill=1.2.3.4&move=lift+w15+broil_1&move=fly&pick=wire:w15&red=broil_1&black=tb_n&do=give-up", "/bench?drill=9.9.9.9&leave=1",
+		"/learn?lesson=2", "/learn?lesson=-1", "/visit?note=load~broil~broil_element~dead&done=replaced&after=load~broil~broil_element~normal&date=2026-05-01",
+		"/visit?note=trips~broil&done=x&check=read~broil~volts~broil_1~tb_n~&answer=118&checked=bake&is=bake_element:dead&pass=trial~broil&again=x", "/drawing?note=load~bake~bake_element~weak&mode=bake",
 	} {
 		f.Add(s)
 	}

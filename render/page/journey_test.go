@@ -3,7 +3,6 @@ package page_test
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -14,7 +13,6 @@ import (
 	"legtrace/circuit/meter"
 	"legtrace/netlists"
 	"legtrace/render/page"
-	"legtrace/render/page/desk"
 )
 
 // volts is what the engine itself says of two terminals.
@@ -189,11 +187,24 @@ func TestKeysAlone(t *testing.T) {
 	reach("#broken a")
 	b.do(chromedp.KeyEvent(kb.Enter))
 	b.until(`!document.querySelector("#broken li")`)
-	unnamed := eval[[]string](b, `[...document.querySelectorAll("a, button, select, input:not([type=hidden])")].filter((e) =>
-		!(e.getAttribute("aria-label") || e.textContent.trim() || (e.labels && e.labels.length && e.labels[0].textContent.trim()))).map((e) => e.outerHTML.slice(0, 120))`)
-	if len(unnamed) > 0 {
-		t.Errorf("without a name for a screen reader: %q", unnamed)
+	b.named()
+
+	reach("#tabs a[href='#drill']")
+	b.do(chromedp.KeyEvent(kb.Enter))
+	b.until(`!document.querySelector("#drill").hidden`)
+	reach("#drill-go")
+	b.do(chromedp.KeyEvent(kb.Enter))
+	b.until(`location.search.includes("drill=1.1.") && document.querySelector("#drill .moves")`)
+	reach("#drill [data-do=prove]")
+	b.do(chromedp.KeyEvent(kb.Enter))
+	b.until(`document.querySelectorAll(".steps > li").length === 1`)
+	if got := b.text("#say"); !strings.Contains(got, "known source") {
+		t.Errorf("what came of the move is said as %q", got)
 	}
+	if got := eval[string](b, `document.activeElement.dataset.do || ""`); got != "prove" {
+		t.Errorf("the focus is on %q after the move", got)
+	}
+	b.named()
 }
 
 func TestPhone(t *testing.T) {
@@ -210,7 +221,7 @@ func TestPhone(t *testing.T) {
 	b.press("#hand-look")
 	b.finger("#part-broil_element [data-box]")
 	b.until(`!document.querySelector("#look").hidden && document.querySelector("#look h2").textContent === "Broil element"`)
-	for _, panel := range []string{"loads", "look", "controls", "breaks", "standing", "visit", "care"} {
+	for _, panel := range []string{"loads", "look", "controls", "breaks", "standing", "visit", "drill", "learn", "care"} {
 		b.press("#tabs a[href='#" + panel + "']")
 		if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > 390 {
 			t.Errorf("with %s open the page is %d pixels wide", panel, wide)
@@ -223,55 +234,5 @@ func TestPhone(t *testing.T) {
 		.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 40).map((e) => e.outerHTML.slice(0, 120))`)
 	if len(small) > 0 {
 		t.Errorf("too small for a thumb: %q", small)
-	}
-}
-
-// The saved page on a phone: a file, no server, no network.
-func TestSavedPageOnAPhone(t *testing.T) {
-	file := demo(t)
-	c, err := netlists.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	html, err := desk.Save(t.Context(), c, "range.toml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(html) > 1<<20 {
-		t.Errorf("the saved page has %d bytes", len(html))
-	}
-	saved := filepath.Join(t.TempDir(), "page.html")
-	if err := os.WriteFile(saved, html, 0o666); err != nil {
-		t.Fatal(err)
-	}
-	b := open(t, "file://"+saved, 390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch)
-	b.choose("#mode", "broil")
-	b.thumb("[data-zoom=load]")
-	b.thumb("#hand-look")
-	b.finger("#part-broil_element [data-box]")
-	b.until(`document.querySelector("#looked").textContent.includes("broil_element.1")`)
-	b.choose("#pick", "part:broil_relay")
-	b.thumb("[data-break='broil_relay.contact:open']")
-	b.until(`document.querySelector("#broken").textContent.includes("Broil relay contact open")`)
-	for _, pair := range [][2]string{{"broil_relay.com", "broil_relay.no"}, {"broil_element.1", "broil_element.2"}, {"broil_element.1", "terminal_block.N.out"}} {
-		b.choose("#red", pair[0])
-		b.choose("#black", pair[1])
-		if got, want := b.text("#reading"), volts(t, file, "broil", "broil_relay.contact:open", pair[0], pair[1]); got != want {
-			t.Errorf("%s to %s reads %q, want %q", pair[0], pair[1], got, want)
-		}
-	}
-	b.choose("[name=meter][value=ohms]", "ohms")
-	b.until(`document.querySelector(".refused").textContent.includes("The supply is on")`)
-	b.thumb("#supply-off")
-	b.choose("#red", "broil_element.1")
-	b.choose("#black", "broil_element.2")
-	b.until(`/Ω/.test(document.querySelector("#reading").textContent)`)
-	before := b.text("body")
-	b.do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
-	if got := b.text("#reading"); !strings.Contains(before, got) || got == "" {
-		t.Errorf("the link restores %q", got)
-	}
-	if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > 390 {
-		t.Errorf("the page is %d pixels wide", wide)
 	}
 }

@@ -1,6 +1,6 @@
 // Package page serves one machine as a page on this computer: the diagram, its
 // modes and switches, faults to put in, two probes and a meter, what starves a
-// load, and a visit with its next test.
+// load, a visit with its next test and its report, drills and lessons.
 //
 // Start with [New], which takes a [Source] that reads the machine and says when
 // its files have changed; [Site.Serve] answers on a listener until its context
@@ -47,6 +47,9 @@ type Options struct {
 	Announce func(token string)
 	// Poll is how often the files are looked at; 0 means [DefaultPoll].
 	Poll time.Duration
+	// VisitFile writes a visit to a machine as a file's text, which is shown and
+	// can be kept. Nil offers none.
+	VisitFile func(*circuit.Circuit, desk.Record) ([]byte, error)
 }
 
 // DefaultPoll is how often the machine's files are looked at.

@@ -29,7 +29,7 @@ func (s *Site) answer(w http.ResponseWriter, r *http.Request) {
 		http.NotFound(w, r)
 		return
 	}
-	a, err := d.Answer(r.Context(), desk.Request{Path: r.URL.Path, Query: r.URL.Query(), File: s.source.Name, Edition: edition, Problems: problems})
+	a, err := d.Answer(r.Context(), desk.Request{Path: r.URL.Path, Query: r.URL.Query(), File: s.source.Name, Edition: edition, Problems: problems, VisitFile: s.opt.VisitFile})
 	switch {
 	case r.Context().Err() != nil:
 		refuse(w, http.StatusServiceUnavailable, "this took too long, and was given up")

@@ -71,12 +71,59 @@ var deeds = []struct {
 			}
 		}
 	}},
-	{"close", func(s *State, _ url.Values) { s.Notes, s.Complaint = nil, "" }},
+	{"close", func(s *State, _ url.Values) {
+		s.Notes, s.Complaint, s.Done, s.After, s.Date = nil, "", "", nil, ""
+	}},
+	{"check", func(s *State, q url.Values) { // a test after the repair
+		if answer := clip(q.Get("answer"), 40); answer != "" {
+			s.forget(q.Get("check") + sep)
+			s.addAfter(q.Get("check") + sep + strings.ReplaceAll(answer, sep, ""))
+		}
+	}},
+	{"checked", func(s *State, q url.Values) {
+		for _, what := range []string{"load", "trips", "chatters"} {
+			s.forget(what + sep + q.Get("checked") + sep)
+		}
+		for _, pair := range q["is"] {
+			switch load, state, _ := strings.Cut(pair, ":"); {
+			case state == "":
+			case load == "":
+				s.addAfter(writeNote(suspect.Note{Mode: q.Get("checked"), Trips: state == "trips", Chatters: state == "chatters"}))
+			default:
+				s.addAfter(writeNote(suspect.Note{Mode: q.Get("checked"), Load: load, State: state}))
+			}
+		}
+	}},
+	{"pass", func(s *State, q url.Values) { s.addAfter("skip" + sep + q.Get("pass")) }},
+	{"again", func(s *State, q url.Values) {
+		s.After = slices.DeleteFunc(slices.Clone(s.After), func(n string) bool { return slices.Contains(q["again"], n) })
+	}},
+	{"begin", func(s *State, q url.Values) {
+		*s = State{Lesson: s.Lesson, Complaint: s.Complaint, Notes: s.Notes, Done: s.Done, After: s.After, Date: s.Date,
+			Drill: clip(beginning(q), 40)}
+	}},
+	{"do", func(s *State, q url.Values) {
+		move := clip(strings.TrimSpace(q.Get("do")+" "+q.Get("of")), 0)
+		full := len(s.Moves) >= maxMoves || len(s.Query()) > maxAddress
+		if s.Drill == "" || move == "" || full && (move != giveUp || len(s.Moves) > maxMoves) {
+			return
+		}
+		s.Moves = append(s.Moves, move)
+	}},
+	{"leave", func(s *State, _ url.Values) { s.Drill, s.Moves = "", nil }},
 }
 
-func (s *State) add(note string) {
-	if note = clip(note, 0); len(s.Notes) < maxNotes && note != "" {
-		s.Notes = append(s.Notes, note)
+func (s *State) add(note string)      { addNote(&s.Notes, note) }
+func (s *State) addAfter(note string) { addNote(&s.After, note) }
+
+// forget takes earlier answers to a check back: they are given anew.
+func (s *State) forget(test string) {
+	s.After = slices.DeleteFunc(slices.Clone(s.After), func(n string) bool { return strings.HasPrefix(n+sep, test) })
+}
+
+func addNote(to *[]string, note string) {
+	if note = clip(note, 0); len(*to) < maxNotes && note != "" {
+		*to = append(*to, note)
 	}
 }
 

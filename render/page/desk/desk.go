@@ -9,9 +9,9 @@
 // that nothing is kept of anybody: a link restores what was seen, and going back
 // is undoing. An address is read (state.go) and acted on (act.go), its names
 // found on the machine (situation.go), the engine asked (view.go, instrument.go,
-// visit.go, draw.go) and the answer written by the templates in assets. The
-// script there fetches the same pieces and puts them in place; without it the
-// page works by its links and forms.
+// visit.go, writeup.go, drill.go, lesson.go, draw.go) and the answer written by
+// the templates in assets. The script there fetches the same pieces and puts
+// them in place; without it the page works by its links and forms.
 package desk
 
 import (
@@ -22,6 +22,7 @@ import (
 	"io"
 	"io/fs"
 	"net/url"
+	"sync"
 
 	"legtrace/circuit"
 )
@@ -62,6 +63,9 @@ type Request struct {
 	File     string
 	Edition  int
 	Problems []Problem
+	// VisitFile writes a visit as a file's text. Where it is nil the page offers
+	// no file.
+	VisitFile func(*circuit.Circuit, Record) ([]byte, error)
 }
 
 // Answer is what is shown.
@@ -79,13 +83,18 @@ type Answer struct {
 // Desk answers for one machine. Any number of goroutines may use it.
 type Desk struct {
 	machine   *machine
-	memo      *memo
+	memo      *memo[[]byte]
 	templates *template.Template
+	drills    *drills
+	visits    *memo[*visit]
+	lessons   func() ([]lesson, error)
 }
 
 // New makes the desk of a machine.
 func New(c *circuit.Circuit) *Desk {
-	return &Desk{machine: newMachine(c), memo: newMemo(), templates: templates()}
+	return &Desk{machine: newMachine(c), memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: templates(), drills: newDrills(),
+		visits:  newMemo(maxVisits, maxVisits, func(*visit) int { return 1 }),
+		lessons: sync.OnceValues(func() ([]lesson, error) { return lessonsOf(c) })}
 }
 
 // Has reports whether a path is answered.
@@ -118,6 +127,15 @@ type writer func(context.Context, *bench, *situation, *view, io.Writer) error
 
 // resolve finds a state on the machine and writes what is made of it.
 func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer) ([]byte, error) {
+	run, trouble := d.exercise(ctx, state)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	if run != nil {
+		state = run.enter(state)
+	} else {
+		state.Drill, state.Moves = "", nil
+	}
 	stand, mode, wrong := d.machine.standing(d.modeOf(state), state.Set)
 	var page bytes.Buffer
 	err := stand.use(ctx, func(b *bench) error {
@@ -125,11 +143,18 @@ func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer
 		for _, e := range wrong {
 			x.complain(e)
 		}
+		x.desk, x.visitFile = d, r.VisitFile
+		if x.drill = run; run.Over() {
+			x.faults, x.question.Faults = run.hidden, run.hidden
+		}
 		v, err := b.show(x)
 		if err != nil {
 			return err
 		}
 		v.File, v.Edition, v.Problems = r.File, r.Edition, r.Problems
+		if trouble != nil {
+			v.NoDrill = trouble.Error()
+		}
 		return write(ctx, b, x, v, &page)
 	})
 	return page.Bytes(), err
@@ -146,7 +171,7 @@ func (d *Desk) modeOf(state State) string {
 // whole writes the page.
 func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, out io.Writer) error {
 	for _, p := range pieces[1:] {
-		if err := p.fill(b, ctx, x, v); err != nil {
+		if err := p.fillIn(b, ctx, x, v); err != nil {
 			return err
 		}
 	}
@@ -157,10 +182,8 @@ func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, out i
 func (d *Desk) piece(ctx context.Context, p *piece, b *bench, x *situation, v *view, out io.Writer) error {
 	work := func() ([]byte, error) {
 		var page bytes.Buffer
-		if p.fill != nil {
-			if err := p.fill(b, ctx, x, v); err != nil {
-				return nil, err
-			}
+		if err := p.fillIn(b, ctx, x, v); err != nil {
+			return nil, err
 		}
 		err := d.templates.ExecuteTemplate(&page, p.name, v)
 		return page.Bytes(), err

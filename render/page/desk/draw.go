@@ -28,9 +28,18 @@ func (b *bench) draw(ctx context.Context, x *situation) ([]byte, error) {
 
 func (b *bench) svg(ctx context.Context, x *situation, theme schematic.Theme) ([]byte, error) {
 	var w bytes.Buffer
+	var suspects []schematic.Shade
+	if len(x.Notes) > 0 && x.drill == nil {
+		v, err := b.visit(ctx, x)
+		if err != nil {
+			return nil, err
+		}
+		suspects = v.shades
+	}
 	if x.Only {
 		s, _, err := b.Strip(ctx, x.question, report.DrawingOptions{})
 		if err == nil {
+			s.Suspects = suspects
 			err = b.standAs(x, &s.Drawing)
 		}
 		if err != nil {
@@ -42,18 +51,29 @@ func (b *bench) svg(ctx context.Context, x *situation, theme schematic.Theme) ([
 	}
 	d, _, err := b.DrawingWith(ctx, x.question, report.DrawingOptions{})
 	if err == nil {
+		d.Suspects = suspects
 		err = b.standAs(x, &d)
 	}
 	if err != nil {
 		return nil, err
 	}
 	d.Theme = theme
-	err = schematic.Render(ctx, &w, d)
+	plan, err := b.stand.laidOut(ctx)
+	if err == nil {
+		err = plan.Render(&w, d)
+	}
 	return w.Bytes(), err
 }
 
-// standAs takes out of a drawing what does not hold with the supply off.
+// standAs takes out of a drawing what does not hold with the supply off, or is
+// for a learner to find out.
 func (b *bench) standAs(x *situation, d *schematic.Drawing) error {
+	if x.drill.Runs() {
+		// The sheet that comes with a machine: no fault, no voltage, no feed.
+		d.Live, d.Volts, d.FaultVolts, d.Marks, d.Notes = nil, nil, nil, nil, nil
+		d.Subtitle, d.Assumptions = b.c.Mode(x.question.Mode).Label+", as on a sound machine", "contacts as a sound machine has them in this mode"
+		return nil
+	}
 	if !x.Off {
 		return nil
 	}
@@ -68,7 +88,14 @@ func (b *bench) standAs(x *situation, d *schematic.Drawing) error {
 
 // drawKey names all that a drawing shows.
 func (x *situation) drawKey() string {
-	return query(State{Mode: x.Mode, Load: x.Load, Off: x.Off, Only: x.Only, Faults: x.Faults, Set: x.Set}.pairs())
+	s := State{Mode: x.Mode, Load: x.Load, Off: x.Off, Only: x.Only, Faults: x.Faults, Set: x.Set, Notes: x.Notes}
+	if x.drill != nil { // what it is of is told by the drill, once it is over
+		s = State{Mode: x.Mode, Load: x.Load, Only: x.Only}
+	}
+	if x.drill.Over() {
+		s.Drill = x.Drill
+	}
+	return x.key(s)
 }
 
 // splitStyle takes the style out of a drawing.

@@ -49,6 +49,15 @@ func (s State) With(key, value string) template.URL {
 	return template.URL("/?" + query(append(s.pairs(), [2]string{key, value})))
 }
 
+// Again takes answers to a check back.
+func (s State) Again(notes []string) template.URL {
+	pairs := s.pairs()
+	for _, n := range notes {
+		pairs = append(pairs, [2]string{"again", n})
+	}
+	return template.URL("/?" + query(pairs))
+}
+
 // Link is the state's own address.
 func (s State) Link() template.URL { return template.URL("/?" + s.Query()) }
 

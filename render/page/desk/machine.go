@@ -12,6 +12,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/render/report"
+	"legtrace/render/schematic"
 )
 
 // machine is one reading of the file, with what was made of it by hand.
@@ -28,6 +29,9 @@ type machine struct {
 type stand struct {
 	c       *circuit.Circuit
 	benches chan *bench
+
+	mu   sync.Mutex
+	plan *schematic.Plan // once the machine was drawn
 }
 
 // maxStands is how many circuits with positions set by hand are kept.
@@ -53,12 +57,28 @@ func (s *stand) use(ctx context.Context, do func(*bench) error) error {
 	case b := <-s.benches:
 		if b == nil {
 			b = newBench(s.c)
+			b.stand = s
 		}
 		defer func() { s.benches <- b }()
 		return do(b)
 	case <-ctx.Done():
 		return ctx.Err()
 	}
+}
+
+// laidOut lays the machine out, once: every drawing of it has the parts in the
+// same places.
+func (s *stand) laidOut(ctx context.Context) (*schematic.Plan, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.plan != nil {
+		return s.plan, nil
+	}
+	plan, err := schematic.Arrange(ctx, s.c)
+	if err == nil {
+		s.plan = plan
+	}
+	return plan, err
 }
 
 // byHand names the mode with positions set by hand.
@@ -151,6 +171,7 @@ func withMode(spec circuit.Spec, mode string, set []string) (*circuit.Circuit, e
 // bench is the engine for one circuit, for one request at a time.
 type bench struct {
 	c     *circuit.Circuit
+	stand *stand // whose bench it is
 	meter *meter.Bench
 	*report.Reporter
 }

@@ -22,9 +22,29 @@ type piece struct {
 var pieces = []piece{
 	{"/bench", "bench", nil, nil},
 	{"/drawing", "drawing", (*bench).fillDrawing, (*situation).drawKey},
-	{"/breaks", "breaks", (*bench).fillBreaks, func(x *situation) string { return query(State{Mode: x.Mode, Load: x.Load, Set: x.Set}.pairs()) }},
-	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return query(State{Faults: x.Faults}.pairs()) }},
-	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.Query() }},
+	{"/breaks", "breaks", (*bench).fillBreaks, func(x *situation) string { return x.key(State{Mode: x.Mode, Load: x.Load, Set: x.Set}) }},
+	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return x.key(State{Faults: x.Faults}) }},
+	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.key(x.State) }},
+	{"/debrief", "debrief", (*bench).fillDebrief, func(x *situation) string { return x.key(State{Drill: x.Drill, Moves: x.Moves}) }},
+	{"/learn", "learn", (*bench).fillLearn, func(x *situation) string { return x.key(x.State) }},
+}
+
+// key names an answer that depends on a part of the state, and on whether a
+// drill is open: then the page shows less.
+func (x *situation) key(s State) string {
+	open := ""
+	if x.drill != nil {
+		open = "drill "
+	}
+	return open + query(s.pairs())
+}
+
+// fillIn works out what a piece shows.
+func (p *piece) fillIn(b *bench, ctx context.Context, x *situation, v *view) error {
+	if p.fill == nil {
+		return nil
+	}
+	return p.fill(b, ctx, x, v)
 }
 
 func pieceAt(path string) *piece {
@@ -50,7 +70,7 @@ func (b *bench) fillDrawing(ctx context.Context, x *situation, v *view) error {
 }
 
 func (b *bench) fillBreaks(ctx context.Context, x *situation, v *view) error {
-	if x.question.Load == circuit.None {
+	if x.question.Load == circuit.None || x.drill != nil {
 		return nil
 	}
 	q := x.question
@@ -64,14 +84,49 @@ func (b *bench) fillBreaks(ctx context.Context, x *situation, v *view) error {
 }
 
 func (b *bench) fillStanding(_ context.Context, x *situation, v *view) (err error) {
+	if x.drill != nil {
+		return nil
+	}
 	v.Standing, err = b.live(x)
 	return err
 }
 
 func (b *bench) fillVisit(ctx context.Context, x *situation, v *view) (err error) {
-	if len(x.Notes) == 0 {
+	if len(x.Notes) == 0 || x.drill != nil {
 		return nil
 	}
-	v.Visit, err = b.weigh(ctx, x.Notes)
+	v.Visit, err = b.visit(ctx, x)
+	return err
+}
+
+// visit is the visit of a situation, which the diagram and the panel both show,
+// whatever else has been set meanwhile.
+func (b *bench) visit(ctx context.Context, x *situation) (*visit, error) {
+	about := State{Complaint: x.State.Complaint, Notes: x.Notes, Done: x.Done, After: x.After, Date: x.Date}
+	if len(x.Set) > 0 { // the machine has a mode more
+		about.Mode, about.Set = x.Mode, x.Set
+	}
+	return x.desk.visits.get(about.Query(), func() (*visit, error) {
+		v, err := b.weigh(ctx, about)
+		if err == nil {
+			err = b.writeUp(ctx, about, v, x.visitFile)
+		}
+		if err == nil {
+			v.shades = shades(b.c, v.engine)
+			v.engine, v.noted = nil, nil // too large to keep
+		}
+		return v, err
+	})
+}
+
+func (b *bench) fillDebrief(ctx context.Context, x *situation, v *view) (err error) {
+	if x.drill.Over() {
+		v.Debrief, err = x.desk.debrief(ctx, b, x)
+	}
+	return err
+}
+
+func (b *bench) fillLearn(_ context.Context, x *situation, v *view) (err error) {
+	v.Lessons, err = x.desk.lessons()
 	return err
 }

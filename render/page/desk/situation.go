@@ -25,6 +25,12 @@ type situation struct {
 	function   meter.Function
 	part       circuit.PartID
 	wire       circuit.WireID
+	// drill is the drill that is open, if any.
+	drill *exercise
+	// desk is where it was asked for, and visitFile who writes its visit as a
+	// file, if anyone.
+	desk      *Desk
+	visitFile func(*circuit.Circuit, Record) ([]byte, error)
 }
 
 // resolve finds what a state names. Whatever is not there is left out and

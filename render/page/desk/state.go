@@ -23,9 +23,23 @@ type State struct {
 	// Only shows the feed of the load alone.
 	Only bool
 	// Complaint is what the customer said; Notes what was seen, as note.go
-	// writes it.
+	// writes it. Done is what was done about it, After what was seen then, Date
+	// the day, as 2026-05-01.
 	Complaint string
 	Notes     []string
+	Done      string
+	After     []string
+	Date      string
+	// Drill is which drill runs, as drillID writes it, Moves what was done in
+	// it, as drill.Parse reads them.
+	//
+	// The moves are all there is of a session: going back takes a move back and
+	// its minutes with it. To stop that something would have to be kept of
+	// every learner, and who wants to cheat at finding a fault cheats themself.
+	Drill string
+	Moves []string
+	// Lesson is the number of the lesson that is open.
+	Lesson string
 }
 
 // Limits of a state.
@@ -35,6 +49,10 @@ const (
 	maxNotes     = 80
 	maxValue     = 200 // bytes of a name
 	maxComplaint = 600
+	maxMoves     = 120
+	// maxAddress is how long an address may grow by moves, in bytes. What serves
+	// the page takes a little more.
+	maxAddress = 14 << 10
 )
 
 // parameter is one thing in an address.
@@ -47,6 +65,8 @@ type parameter struct {
 	// how many bytes a text.
 	yes  string
 	most int
+	// again is set for a list that may hold a thing twice.
+	again bool
 }
 
 // parameters tells how a state is written, in this order.
@@ -63,7 +83,13 @@ var parameters = []parameter{
 	{key: "clamp", one: func(s *State) *string { return &s.Clamp }},
 	{key: "pick", one: func(s *State) *string { return &s.Pick }},
 	{key: "complaint", one: func(s *State) *string { return &s.Complaint }, most: maxComplaint},
-	{key: "note", all: func(s *State) *[]string { return &s.Notes }, most: maxNotes},
+	{key: "note", all: func(s *State) *[]string { return &s.Notes }, most: maxNotes, again: true},
+	{key: "date", one: func(s *State) *string { return &s.Date }, most: 10},
+	{key: "done", one: func(s *State) *string { return &s.Done }, most: maxComplaint},
+	{key: "after", all: func(s *State) *[]string { return &s.After }, most: maxNotes, again: true},
+	{key: "lesson", one: func(s *State) *string { return &s.Lesson }, most: 2},
+	{key: "drill", one: func(s *State) *string { return &s.Drill }, most: 40},
+	{key: "move", all: func(s *State) *[]string { return &s.Moves }, most: maxMoves + 1, again: true},
 }
 
 // readState reads an address. What is too long or too much is cut off.
@@ -78,7 +104,7 @@ func readState(q url.Values) State {
 		default:
 			for _, v := range q[p.key] {
 				list := p.all(&s)
-				if v = clip(v, 0); v != "" && len(*list) < p.most && (p.key == "note" || !slices.Contains(*list, v)) {
+				if v = clip(v, 0); v != "" && len(*list) < p.most && (p.again || !slices.Contains(*list, v)) {
 					*list = append(*list, v)
 				}
 			}

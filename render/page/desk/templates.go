@@ -5,6 +5,8 @@ import (
 	"html/template"
 	"math"
 	"strings"
+
+	"legtrace/circuit/drill"
 )
 
 // templates reads the page's templates.
@@ -18,8 +20,24 @@ func templates() *template.Template {
 		"member":  memberWords,
 		"refs":    memberRefs,
 		"cleft":   faultRefs,
+		"station": station,
+		"row":     func(title string, f drill.Figures) figuresRow { return figuresRow{title, f} },
 		"raw":     func(b []byte) template.HTML { return template.HTML(b) },
 	}).ParseFS(assets, "assets/*.html"))
+}
+
+// figuresRow is a line of a drill's score.
+type figuresRow struct {
+	Title string
+	drill.Figures
+}
+
+// station writes the volts at a place; nil floats.
+func station(v *float64) string {
+	if v == nil {
+		return "floats"
+	}
+	return fmt.Sprintf("%.0f", math.Abs(*v))
 }
 
 // hidden lists what of a state a form carries along: all but what it sets.

@@ -41,6 +41,14 @@ type view struct {
 	Standing  *standing
 	Visit     *visit
 	Complaint string
+	Drill     *exercise
+	// NoDrill says why the drill asked for cannot be.
+	NoDrill string
+	// Take is the move that takes the reading the meter is set up for.
+	Take    string
+	Debrief *debrief
+	Lessons []lesson
+	Levels  []drillLevel
 }
 
 type loadRow struct {
@@ -71,9 +79,17 @@ type look struct {
 	Terminals               []terminalView
 	Ways                    []way
 	Control                 *control
+	// Naming is the move that names it in a drill.
+	Naming string
 }
 
-type terminalView struct{ Ref, Name, Volts, Wires string }
+// terminalView is a terminal of what is looked at. Lift is the move that takes
+// its leads off in a drill, or puts them back where Lifted is set.
+type terminalView struct {
+	Ref, Name, Volts, Wires string
+	Lift                    string
+	Lifted                  bool
+}
 
 // way is one way in which something can fail.
 type way struct {
@@ -106,13 +122,17 @@ func (b *bench) show(x *situation) (*view, error) {
 	}
 	v := &view{situation: x, C: b.c, Title: cmp.Or(b.c.Title(), b.c.Name(), "Machine"), Supply: b.supply(), Mode: b.c.Mode(x.question.Mode), Modes: b.ModeNames(), LoadNames: b.LoadNames(),
 		Functions: words, Places: b.places(), Wires: b.WireNames(), Controls: b.controls(x), Cautions: report.Cautions(),
-		Complaint: x.State.Complaint}
+		Complaint: x.State.Complaint, Drill: x.drill, Levels: drillLevels}
 	if x.question.Load != circuit.None {
 		v.Load = b.c.Branch(x.question.Load).Ref
 	}
 	v.OffWords = "supply removed"
 	if b.hasBreaker() {
 		v.OffWords = "breaker off"
+	}
+	if x.drill != nil {
+		b.showDrill(x, out, v)
+		return v, nil
 	}
 	if err := b.loads(x, out, v); err != nil {
 		return nil, err
@@ -250,7 +270,7 @@ func (b *bench) look(x *situation, out *settle.Outcome) *look {
 	switch {
 	case x.part != circuit.None:
 		p := b.c.Part(x.part)
-		l := &look{Ref: x.Pick, Label: p.Label, Kind: strings.ReplaceAll(p.Kind.String(), "_", " "), Place: p.Place, Control: b.control(x, p.ID)}
+		l := &look{Ref: x.Pick, Label: p.Label, Naming: "name " + p.Name, Kind: strings.ReplaceAll(p.Kind.String(), "_", " "), Place: p.Place, Control: b.control(x, p.ID)}
 		if l.Label == "" {
 			l.Label = p.Name
 		}
@@ -263,7 +283,7 @@ func (b *bench) look(x *situation, out *settle.Outcome) *look {
 		return l
 	case x.wire != circuit.None:
 		w := b.c.Wire(x.wire)
-		l := &look{Ref: x.Pick, Label: "Wire " + w.Name, Kind: b.c.DescribeWire(w.ID)}
+		l := &look{Ref: x.Pick, Label: "Wire " + w.Name, Naming: "name " + w.Name, Kind: b.c.DescribeWire(w.ID)}
 		for _, t := range [2]circuit.TerminalID{w.From, w.To} {
 			l.Terminals = append(l.Terminals, b.terminal(x, out, t))
 		}

@@ -5,11 +5,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/render/report"
+	"legtrace/render/schematic"
 )
 
 // visit is a job under way: what was seen, what may be wrong, what to try next.
@@ -24,6 +26,23 @@ type visit struct {
 	Next             []proposal
 	// Wrong tells what of the notes the machine does not have.
 	Wrong []string
+	// Cause is what a repair would mend, in words; empty while none stands out.
+	Cause  string
+	Report *report.Visit
+	Proof  *proof
+	// File is the visit as a file; NoFile says why there is none.
+	File, NoFile string
+
+	engine  *suspect.Engine
+	finding finding
+	noted   []noted
+	shades  []schematic.Shade
+}
+
+// noted is a note resolved.
+type noted struct {
+	note suspect.Note
+	report.RecordedNote
 }
 
 type known struct {
@@ -44,24 +63,12 @@ const (
 )
 
 // weigh puts the notes of a state to an engine of its own.
-func (b *bench) weigh(ctx context.Context, notes []string) (*visit, error) {
+func (b *bench) weigh(ctx context.Context, s State) (*visit, error) {
 	v := &visit{}
-	e, err := suspect.New(b.c, suspect.Options{})
+	progress := suspect.NewProgress()
+	e, err := b.take(ctx, s.Notes, progress, v)
 	if err != nil {
 		return nil, err
-	}
-	progress := suspect.NewProgress()
-	for _, text := range notes {
-		n, skipped, err := readNote(text)
-		if err == nil {
-			err = b.note(ctx, e, progress, v, text, n, skipped)
-		}
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		if err != nil {
-			v.Wrong = append(v.Wrong, err.Error())
-		}
 	}
 	d, err := b.Suspects(ctx, e, progress, report.SuspectsOptions{Most: mostSuspects, Tests: 1})
 	if err != nil {
@@ -92,7 +99,58 @@ func (b *bench) weigh(ctx context.Context, notes []string) (*visit, error) {
 	if chances := e.PartChance(); len(next) == 0 && v.Found == "" && len(chances) > 0 {
 		v.Likeliest = fmt.Sprintf("%s, %s", b.partOrWire(chances[0].Name), percent(chances[0].P))
 	}
+	v.finding = find(b.c, e)
+	if v.finding.close || len(next) == 0 || s.Done != "" { // else it is too early to mend anything
+		v.Cause = v.finding.words()
+	}
 	return v, nil
+}
+
+// take puts notes to an engine of its own.
+func (b *bench) take(ctx context.Context, notes []string, progress *suspect.Progress, v *visit) (*suspect.Engine, error) {
+	e, err := suspect.New(b.c, suspect.Options{})
+	if err != nil {
+		return nil, err
+	}
+	for _, text := range notes {
+		n, skipped, err := readNote(text)
+		if err == nil {
+			err = b.note(ctx, e, progress, v, text, n, skipped)
+		}
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil {
+			v.Wrong = append(v.Wrong, err.Error())
+		}
+	}
+	v.engine = e
+	return e, nil
+}
+
+// mostShaded is how many explanations the shading is made of: with pairs of
+// faults among them, what is left out weighs next to nothing.
+const mostShaded = 4000
+
+// shades gives every part's branch and every wire the chance that it is at
+// fault. Where no test tells several from each other, each has its share by what
+// fails most.
+func shades(c *circuit.Circuit, e *suspect.Engine) []schematic.Shade {
+	chance := make([]float64, len(c.Branches()))
+	for _, s := range e.Suspects(mostShaded) {
+		for _, k := range s.Causes {
+			for _, m := range k.Members {
+				chance[m.Faults[0].Branch] += s.P * m.Prior / k.Prior
+			}
+		}
+	}
+	var out []schematic.Shade
+	for id, p := range chance {
+		if p > 0 {
+			out = append(out, schematic.Shade{Branch: circuit.BranchID(id), P: math.Min(p, 1)})
+		}
+	}
+	return out
 }
 
 // found names what is all but certain, if anything is.
@@ -134,6 +192,7 @@ func (b *bench) note(ctx context.Context, e *suspect.Engine, p *suspect.Progress
 			words = n.Function + " " + test.Probes.Name
 		}
 		v.Known = append(v.Known, known{Text: "Left out: " + words, Note: text, Skipped: true})
+		v.noted = append(v.noted, noted{n, report.RecordedNote{Test: test}})
 		return nil
 	}
 	ev, err := n.Resolve(b.c)
@@ -145,6 +204,7 @@ func (b *bench) note(ctx context.Context, e *suspect.Engine, p *suspect.Progress
 		return err
 	}
 	v.Known = append(v.Known, known{Note: text})
+	v.noted = append(v.noted, noted{n, report.RecordedNote{Test: test, Evidence: &ev}})
 	return nil
 }
 

@@ -21,14 +21,8 @@ var engine sync.Mutex
 // Started reports whether the layout engine has been brought up.
 func Started() bool { return graphviz.Started() }
 
-// Layers places n nodes so that edges point right and cross little.
-func Layers(ctx context.Context, n int, edges []Edge) ([]Place, error) {
-	if n == 0 {
-		return nil, nil
-	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
+// layers asks Graphviz.
+func layers(ctx context.Context, n int, edges []Edge) ([]Place, error) {
 	plain, err := layout(ctx, source(n, edges))
 	if err != nil {
 		return nil, fmt.Errorf("layout engine: %w", err)

@@ -14,7 +14,8 @@
 
   // Pieces asked for by themselves, and what they stand in for.
   const later = [["/drawing", (html) => Diagram.put(html)], ["/breaks", (html) => swap("breaks", html)],
-    ["/standing", (html) => swap("standing", html)], ["/visit", (html) => swap("visit", html)]];
+    ["/standing", (html) => swap("standing", html)], ["/visit", (html) => swap("visit", html)],
+    ["/debrief", (html) => swap("debrief", html)], ["/learn", (html) => swap("learn", html)]];
 
   async function ask(path, query, mine) {
     const answer = await Home.ask(path, query);
@@ -34,6 +35,7 @@
       deepest = how === "push" ? depth() : Math.max(deepest, depth());
       place(got.html);
       for (const [path, put] of later) {
+        if (!$(path.slice(1)) || !shown(path.slice(1))) continue;
         const more = await ask(path, got.state, mine);
         if (!more) return;
         put(more.html);
@@ -52,6 +54,10 @@
     }
   }
 
+  // shown reports whether a piece has a place on the page as it stands: while a
+  // drill is open some panels have none.
+  const shown = (id) => id === "drawing" || id === "debrief" || !!document.querySelector(`#tabs a[href="#${id}"]`);
+
   const depth = () => (history.state && history.state.at) || 0;
   let deepest = depth();
 
@@ -59,10 +65,11 @@
   // person holds: focus, open lists, what is being typed.
   function place(html) {
     const fresh = new DOMParser().parseFromString(html, "text/html");
-    for (const section of fresh.querySelectorAll("body > section")) swap(section.id, section);
+    const alert = fresh.querySelector(".screen [role=alert]");
+    if (alert && told(fresh) === told(document)) alert.removeAttribute("role");
+    for (const section of fresh.querySelectorAll("body > section, body > nav")) swap(section.id, section);
     const top = fresh.getElementById("fresh-top");
-    if (top) for (const id of ["mode-form", "load-form", "notices"]) swap(id, top.content.getElementById(id));
-    if (top) for (const id of ["supply-on", "supply-off"]) swap(id, top.content.getElementById(id));
+    if (top) for (const id of ["mode-form", "load-form", "supply", "notices"]) swap(id, top.content.getElementById(id));
     const tools = fresh.getElementById("fresh-tools");
     if (tools) for (const a of [...tools.content.querySelectorAll("a")]) swap(a.id, a);
     enhance();
@@ -79,7 +86,7 @@
     const open = [...old.querySelectorAll("details[open]")].map((d) => d.id);
     const scroll = old.scrollTop;
     const node = document.importNode(next, true);
-    node.hidden = old.hidden;
+    if (node.matches(".panel")) node.hidden = old.hidden;
     old.replaceWith(node);
     for (const a of node.querySelectorAll("a[data-go]")) a.dataset.key = keyOf(a);
     for (const d of open) if (d && $(d)) $(d).open = true;
@@ -96,10 +103,21 @@
 
   const keyOf = (e) => (e.getAttribute("aria-label") || e.textContent).replace(/["\\\s]+/g, " ").trim();
 
-  // announce reads the meter out.
+  // announce reads the meter out, and in a drill the time and the supply. What
+  // stands there as an alert is read by itself.
   function announce() {
     const screen = document.querySelector("#meter .screen");
-    if (screen) say(screen.innerText.replace(/\s+/g, " ").replace("Why that wide", ""));
+    if (!screen || screen.querySelector("[role=alert]")) return;
+    const parts = [...screen.querySelectorAll("output, .beeps, .range, .came, .prompt, #over"), $("drill-bar")];
+    say(parts.filter(Boolean).map((e) => e.innerText.replace(/\s+/g, " ").trim()).join(". "));
+  }
+
+  // told names the alert in a page's meter: one that stands there from before is
+  // no news.
+  function told(page) {
+    const alert = page.querySelector(".screen .refused, .screen .stopped");
+    const bar = page.getElementById("drill-bar");
+    return alert ? (bar ? bar.dataset.steps : "") + alert.textContent : "";
   }
 
   function marks() {
@@ -109,7 +127,7 @@
 
   // enhance does what the script adds to fresh pieces.
   function enhance() {
-    for (const e of document.querySelectorAll("[hidden].history, .zoom[hidden], .hand[hidden]")) e.hidden = false;
+    for (const e of document.querySelectorAll("[hidden].history, .zoom[hidden], .hand[hidden], button[hidden]")) e.hidden = false;
     for (const b of document.querySelectorAll("[data-hand]")) b.setAttribute("aria-pressed", String(b.dataset.hand === hand));
     if ($("undo")) $("undo").disabled = depth() === 0;
     if ($("redo")) $("redo").disabled = depth() >= deepest;
@@ -118,13 +136,16 @@
 
   // tabs shows one panel at a time; which one is the address's fragment.
   function tabs() {
-    const panels = [...document.querySelectorAll(".panel")];
-    const wanted = "#" + (panels.some((p) => p.id === Home.panel()) ? Home.panel() : "loads");
-    for (const p of panels) p.hidden = "#" + p.id !== wanted;
-    for (const a of document.querySelectorAll("#tabs a")) {
-      if (a.getAttribute("href") === wanted) a.setAttribute("aria-current", "true");
+    const links = [...document.querySelectorAll("#tabs a")];
+    const wanted = links.find((a) => a.getAttribute("href") === "#" + Home.panel()) || links[0];
+    for (const p of document.querySelectorAll(".panel")) p.hidden = "#" + p.id !== wanted.getAttribute("href");
+    for (const a of links) {
+      if (a === wanted) a.setAttribute("aria-current", "true");
       else a.removeAttribute("aria-current");
     }
+    const bar = $("tabs");
+    const left = wanted.offsetLeft - bar.offsetLeft;
+    if (left < bar.scrollLeft || left + wanted.offsetWidth > bar.scrollLeft + bar.clientWidth) bar.scrollLeft = left - bar.clientWidth / 3;
   }
 
   function tab(name) {
@@ -158,11 +179,15 @@
     else if (button.id === "redo") history.forward();
     else if (button.id === "copy") copy();
     else if (button.id === "theme") theme();
+    else if (button.id === "print-report") printReport();
+    else if (button.id === "copy-file") copyFile();
+    else if (button.id === "keep-file") keepFile();
   });
 
   function send(form, submitter) {
     const q = new FormData(form);
     if (submitter && submitter.name) q.append(submitter.name, submitter.value);
+    if (form.id === "drill-begin" && !q.get("number")) q.set("number", 1 + Math.floor(Math.random() * 9999)); // in the address from then on
     go("?" + new URLSearchParams([...q].filter(([, v]) => v !== "")));
   }
 
@@ -171,7 +196,7 @@
     send(e.target, e.submitter);
   });
   document.addEventListener("change", (e) => {
-    const form = e.target.closest("#mode-form, #load-form, #meter-form, .position, #complaint-form, #look form:not(:has([name=figure]))");
+    const form = e.target.closest("#mode-form, #load-form, #meter-form, .position, #complaint-form, #date-form, #look form:not(:has([name=figure]))");
     if (form) send(form);
   });
 
@@ -216,6 +241,29 @@
   document.addEventListener("mouseover", lit);
   document.addEventListener("focusin", lit);
 
+  function printReport() {
+    document.documentElement.dataset.print = "report";
+    print();
+  }
+
+  async function copyFile() {
+    try {
+      await navigator.clipboard.writeText($("file-text").value);
+      say("The file's text is copied.");
+    } catch {
+      $("file-text").select();
+      say("The file's text is selected: copy it.");
+    }
+  }
+
+  function keepFile() {
+    const a = document.createElement("a");
+    a.href = URL.createObjectURL(new Blob([$("file-text").value], { type: "application/toml" }));
+    a.download = "visit.toml";
+    a.click();
+    setTimeout(() => URL.revokeObjectURL(a.href), 10000);
+  }
+
   async function copy() {
     try {
       await navigator.clipboard.writeText(location.href);
@@ -234,8 +282,7 @@
 
   addEventListener("popstate", () => go(here(), "pop"));
   addEventListener("hashchange", tabs);
-  addEventListener("beforeprint", () => { for (const p of document.querySelectorAll(".panel")) p.hidden = false; });
-  addEventListener("afterprint", tabs);
+  addEventListener("afterprint", () => { delete document.documentElement.dataset.print; });
 
   // The file's changes.
   function follow() {

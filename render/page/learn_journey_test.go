@@ -1,0 +1,266 @@
+package page_test
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	cdpage "github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"legtrace/circuit/drill"
+	"legtrace/netlists"
+	"legtrace/render/lessons"
+	"legtrace/render/page"
+	"legtrace/render/report"
+)
+
+// move presses a button that makes a move of a drill, and waits for its step.
+func (b *browser) move(line string) {
+	b.t.Helper()
+	steps := eval[int](b, `document.querySelectorAll(".steps > li").length`)
+	button := fmt.Sprintf("#drill:not([hidden]) [data-do='%s'], #meter [data-do='%[1]s'], #look:not([hidden]) [data-do='%[1]s']", line)
+	if !eval[bool](b, fmt.Sprintf("!!document.querySelector(%q)", button)) {
+		b.t.Fatalf("no button makes the move %q: %s", line, eval[[]string](b, `[...document.querySelectorAll("[data-do]")].map((e) => e.dataset.do)`))
+	}
+	b.press(button)
+	b.until(fmt.Sprintf(`document.querySelectorAll(".steps > li").length === %d`, steps+1))
+}
+
+// A learner begins a drill, is stopped at an unsafe act, reads what the engine
+// has the meter read, names the part and sees the score; the link restores it.
+func TestDrillWithAMouse(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := open(t, at+"/?mode=bake&fault=w12:open#drill", 1280, 900)
+	const number = 17
+	c, d := hiddenFault(t, drill.Journeyman, number)
+	b.choose("#drill-level", "2")
+	b.do(chromedp.SendKeys(chromedp.CSS("#drill-number"), fmt.Sprint(number)))
+	b.press("#drill-go")
+	b.until(`location.search.includes("drill=2.1.17.0") && !location.search.includes("fault=") && document.querySelector("#drill blockquote")`)
+	if got := b.text("#drill blockquote"); got != strings.Join(d.Complaint().Said, "") {
+		t.Errorf("the customer says %q, want %q", got, d.Complaint().Said)
+	}
+	if eval[bool](b, `[...document.querySelectorAll("#tabs a")].some((a) => ["#loads", "#visit", "#breaks", "#standing"].includes(a.hash)) || !!document.querySelector("#drawing .fault, #drawing text.volts")`) {
+		t.Error("the page shows more than a learner may see")
+	}
+	b.choose("#mode", "broil")
+	b.move("try broil")
+	b.choose("[name=meter][value=ohms]", "ohms")
+	eval[bool](b, `(() => { document.querySelector("[name=meter][value=ohms]").click(); return true; })()`)
+	b.until(`document.querySelector("#meter").dataset.function === "ohms"`)
+	b.press("[data-zoom=load]")
+	b.choose("#red", "thermal_fuse.1")
+	b.choose("#black", "thermal_fuse.2")
+	moves := []string{"try broil", "ohms fuse_line fuse_load", "off", "prove", "dead", "ohms fuse_line fuse_load", "name " + hiddenPart(t, c, d)}
+	b.move(moves[1])
+	stopped := played(t, c, d, moves[:2]...).Steps()[1]
+	alert := `document.querySelector(".screen [role=alert]")`
+	if got := eval[string](b, alert+` ? `+alert+`.textContent : ""`); got != strings.Join(stopped.Said, " ") || stopped.Unsafe == nil {
+		t.Errorf("the unsafe act is told by %q, want %q", got, stopped.Said)
+	}
+	b.choose("#red", "thermal_fuse.2") // the alert is old by then, and not read out again
+	if eval[bool](b, `!!document.querySelector(".screen [role=alert]") || !document.querySelector(".screen .stopped")`) {
+		t.Error("the alert is told once more for a probe that was moved")
+	}
+	b.choose("#red", "thermal_fuse.1")
+	b.press("#supply-off")
+	b.until(`document.querySelectorAll(".steps > li").length === 3 && document.querySelector("#supply-off").getAttribute("aria-current") === "true"`)
+	b.move("prove")
+	b.move("dead")
+	b.move(moves[5])
+	so := played(t, c, d, moves[:6]...)
+	if got, want := b.text("#reading"), strings.Join(so.Steps()[5].Said, " "); got != want {
+		t.Errorf("the meter reads %q, want %q", got, want)
+	}
+	if got := b.text("#drill-bar"); !strings.HasPrefix(got, minutes(so.Minutes())+" min") {
+		t.Errorf("%q after %v minutes", got, so.Minutes())
+	}
+	b.choose("#name-of", hiddenPart(t, c, d))
+	b.press("#name-it")
+	b.until(`document.querySelector("#debrief caption")`)
+	sum, err := report.New(c).Drill(t.Context(), played(t, c, d, moves...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	score := b.text("#debrief caption")
+	if score != fmt.Sprintf("%d points", sum.Points) || sum.End != string(drill.Found) {
+		t.Errorf("scored %q, the engine has %d and says %s", score, sum.Points, sum.End)
+	}
+	b.until(`document.querySelector("#drawing .fault")`)
+	before, told := eval[string](b, "location.href"), b.text("#drill")
+	b.do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.until("true")
+	if got := b.text("#drill"); got != told || eval[string](b, "location.href") != before {
+		t.Errorf("the link restores %q, want %q", got, told)
+	}
+	b.press("#another")
+	b.until(`location.search.includes("drill=2.1.18.0") && document.querySelectorAll(".steps > li").length === 0 && !document.querySelector("#drawing .fault")`)
+	b.press("#leave")
+	b.until(`!location.search.includes("drill=") && document.querySelector("#tabs a[href='#loads']")`)
+	b.press("#drill-go") // no number: one is drawn
+	b.until(`/drill=1\.1\.[1-9]\d{0,3}\.0/.test(location.search)`)
+	b.press("#undo")
+	b.until(`!location.search.includes("drill=")`)
+}
+
+// On a phone, by thumb and with leads: nothing is wider than the screen, and the
+// button that takes the reading is in sight.
+func TestDrillOnAPhone(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := open(t, at+"/?"+drillQuery(drill.Apprentice, 3, "off", "prove", "dead")+"&mode=broil&meter=ohms", 390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch)
+	b.press("#hand-look")
+	b.press("[data-zoom=load]")
+	b.choose("#load", "broil_element")
+	b.until(`document.querySelector("#drawing .part.interest[id='part-broil_element']")`)
+	b.press("[data-zoom=load]")
+	b.finger("#part-broil_element [data-box]")
+	b.until(`document.querySelector("#look:not([hidden]) h2").textContent === "Broil element"`)
+	b.move("lift broil_1")
+	b.until(`document.querySelector("#look [data-do='refit broil_1']")`)
+	b.press("#hand-red")
+	b.thumb("[data-terminal='broil_element.1']")
+	b.press("#hand-black")
+	b.finger("[data-terminal='broil_element.2']")
+	b.until(`document.querySelector("#take")`)
+	if !eval[bool](b, `(() => { const r = document.querySelector("#take").getBoundingClientRect(); return r.top >= 0 && r.bottom <= innerHeight && r.height >= 40; })()`) {
+		t.Error("the button that takes the reading is out of sight, or too small")
+	}
+	b.press("#take")
+	c, d := hiddenFault(t, drill.Apprentice, 3)
+	b.until(`document.querySelector("#reading")`)
+	want := played(t, c, d, "off", "prove", "dead", "lift broil_1", "ohms broil_1 broil_2 in broil").Steps()[4]
+	if got := b.text("#reading"); got != strings.Join(want.Said, " ") {
+		t.Errorf("the meter reads %q, want %q", got, want.Said)
+	}
+	for _, panel := range []string{"drill", "look", "learn", "care"} {
+		b.press("#tabs a[href='#" + panel + "']")
+		if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > 390 {
+			t.Errorf("with %s open the page is %d pixels wide", panel, wide)
+		}
+	}
+}
+
+func TestLessonInTheBrowser(t *testing.T) {
+	file := demo(t)
+	at := serve(t, fileSource(file), page.Options{})
+	b := open(t, at+"/?mode=broil", 1280, 900)
+	c, err := netlists.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := lessons.All(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.press("#tabs a[href='#learn']")
+	if got := eval[int](b, `document.querySelectorAll("#learn .lessons li").length`); got != len(all) {
+		t.Errorf("%d lessons are listed", got)
+	}
+	b.do(chromedp.Focus(chromedp.CSS("#learn .lessons li:nth-child(2) a")), chromedp.KeyEvent(kb.Enter))
+	b.until(`document.querySelector("#lesson h3") && location.search.includes("lesson=2")`)
+	if got := b.text("#lesson h3"); got != "2. "+all[1].Title {
+		t.Errorf("the lesson is %q", got)
+	}
+	for _, line := range strings.Split(all[1].Markdown, "\n") {
+		if !strings.HasPrefix(line, "| ") || strings.Contains(line, "---") {
+			continue
+		}
+		row := strings.Join(strings.Fields(strings.ReplaceAll(line, "|", " ")), "")
+		if !eval[bool](b, fmt.Sprintf(`[...document.querySelectorAll("#lesson tr")].some((r) => r.textContent.replace(/\s+/g, "") === %q)`, row)) {
+			t.Errorf("no row of a table on the page says %q", line)
+		}
+	}
+	b.do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.until(`document.querySelector("#learn:not([hidden]) #lesson")`)
+	b.press("#undo")
+	b.until(`!document.querySelector("#lesson") && !location.search.includes("lesson=")`)
+}
+
+// A visit is mended, proved, and printed by itself on one page; its file is the
+// one that the commands read.
+func TestReportInTheBrowser(t *testing.T) {
+	file := demo(t)
+	at := serve(t, fileSource(file), page.Options{VisitFile: visitFile(file)})
+	b := open(t, at+"/?"+visitAddress("", nil, "load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL")+"&mode=broil#visit", 1280, 900)
+	b.until(`document.querySelectorAll("#drawing [fill^='url(#hatch']").length > 0`)
+	b.do(chromedp.SendKeys(chromedp.CSS("#done"), "element replaced"+kb.Enter))
+	b.until(`document.querySelectorAll(".check").length > 0`)
+	for range 10 {
+		if eval[int](b, `document.querySelectorAll(".check form").length`) == 0 {
+			break
+		}
+		left := eval[int](b, `document.querySelectorAll(".check form").length`)
+		if !eval[bool](b, `document.querySelector(".check:has(form)").dataset.trial === "true"`) {
+			t.Fatal("this machine's proof has a reading, which the test does not answer")
+		}
+		b.press(".check form button")
+		if got := eval[int](b, `document.querySelectorAll(".check form").length`); got != left {
+			t.Error("a check is noted though nobody said what was seen")
+		}
+		eval[bool](b, `(() => { for (const s of document.querySelectorAll(".check:has(form) select[required]")) s.value = s.dataset.of + ":normal"; return true; })()`)
+		b.press(".check form button")
+		b.until(fmt.Sprintf(`document.querySelectorAll(".check form").length === %d`, left-1))
+	}
+	if got := b.text("#proof-said"); !strings.HasPrefix(got, "Proved") {
+		t.Errorf("the proof says %q", got)
+	}
+	eval[bool](b, `(() => { window.print = () => { window.printed = document.documentElement.dataset.print; }; return true; })()`)
+	b.press("#print-report")
+	if got := eval[string](b, "window.printed || ''"); got != "report" {
+		t.Errorf("what is printed is %q", got)
+	}
+	on := true
+	pdf, err := chromedp.Call(b.ctx, cdpage.PrintToPDF, cdpage.PrintToPDFParams{PreferCSSPageSize: &on})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n != 1 {
+		t.Errorf("the report is printed on %d pages", n)
+	}
+	shown := eval[string](b, `getComputedStyle(document.querySelector("#report")).display`)
+	if shown != "block" {
+		t.Errorf("the report is not shown: %s", shown)
+	}
+	job := fileOn(t, `id="file-text">`+eval[string](b, `document.querySelector("#file-text").value`)+"</textarea>", file)
+	if d := reportOf(t, job); !d.Proved || d.Repair != "element replaced" {
+		t.Errorf("the file's report has repair %q, proved %v", d.Repair, d.Proved)
+	}
+	saved := eval[string](b, `(() => { const made = []; const was = URL.createObjectURL; URL.createObjectURL = (blob) => { made.push(blob.size); return was(blob); };
+		document.querySelector("#visit-file").open = true; document.querySelector("#keep-file").click(); return made.join(); })()`)
+	if want := fmt.Sprint(eval[int](b, `new TextEncoder().encode(document.querySelector("#file-text").value).length`)); saved != want {
+		t.Errorf("a download of %s bytes, want %s", saved, want)
+	}
+}
+
+// On paper: the cautions first, the diagram, the panel that is open, black on
+// white, and nothing that is worked by hand.
+func TestPrintedPage(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := open(t, at+"/?mode=broil&fault=broil_relay.contact:open&red=broil_1&black=broil_2#breaks", 1280, 900)
+	eval[bool](b, `(() => { document.documentElement.dataset.theme = "dark"; return true; })()`)
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+		t.Fatal(err)
+	}
+	const visible = `[...document.querySelectorAll("body *")].filter((e) => e.checkVisibility({ visibilityProperty: true }) && e.getBoundingClientRect().width > 0)`
+	if got := eval[[]string](b, visible+`.filter((e) => e.matches("button, select, input, textarea, nav a, [role=button]")).map((e) => e.outerHTML.slice(0, 90))`); len(got) > 0 {
+		t.Errorf("controls are printed: %q", got)
+	}
+	if got := eval[[]string](b, visible+`.filter((e) => e.matches(".panel")).map((e) => e.id)`); len(got) != 1 || got[0] != "breaks" {
+		t.Errorf("printed are the panels %q", got)
+	}
+	order := eval[[]float64](b, `[".cautions-first", "#drawing", "#breaks"].map((s) => document.querySelector(s).getBoundingClientRect().top)`)
+	if !slices.IsSorted(order) || order[0] == order[1] {
+		t.Errorf("cautions, diagram and panel stand at %v", order)
+	}
+	coloured := eval[[]string](b, visible+`.flatMap((e) => ["color", "backgroundColor", "borderTopColor", "fill", "stroke"].map((p) => [e, p, getComputedStyle(e)[p]]))
+		.filter(([, , c]) => { const m = /^rgb\((\d+), (\d+), (\d+)\)$/.exec(c); return m && (m[1] !== m[2] || m[2] !== m[3]); })
+		.map(([e, p, c]) => p + " " + c + " of " + e.outerHTML.slice(0, 80)).slice(0, 5)`)
+	if len(coloured) > 0 {
+		t.Errorf("printed in colour: %q", coloured)
+	}
+}

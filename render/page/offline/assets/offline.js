@@ -1,0 +1,159 @@
+// Where a saved page's answers come from: the engine that the page carries. It
+// has the shape of served.js. The state is in the fragment of the address, as
+// "#visit?mode=broil": a page that is a file can change nothing else of it.
+"use strict";
+
+const Home = (() => {
+  const $ = (id) => document.getElementById(id);
+  let engine; // a promise of it
+  let now; // what is being answered
+  const waiting = [];
+
+  // parts are the panel and the state in the address.
+  function parts() {
+    const f = location.hash.slice(1), at = f.indexOf("?");
+    return at < 0 ? [f, "?"] : [f.slice(0, at), f.slice(at)];
+  }
+
+  // missing says what this browser lacks.
+  function missing() {
+    if (typeof WebAssembly !== "object") return "WebAssembly";
+    if (typeof DecompressionStream !== "function") return "the means to unpack the engine (DecompressionStream)";
+    return "";
+  }
+
+  // running starts the engine where there is none.
+  function running() {
+    if (!engine) {
+      const mine = engine = start();
+      mine.catch(() => { if (engine === mine) engine = undefined; });
+    }
+    return engine;
+  }
+
+  async function start() {
+    const lack = missing();
+    if (lack) throw new Error(`this browser lacks ${lack}. The page shows the machine as it was saved, and nothing can be set, broken or measured.`);
+    if (document.readyState === "loading") await new Promise((then) => addEventListener("DOMContentLoaded", then, { once: true }));
+    const script = $("engine-script").textContent;
+    const load = { engine: $("engine").textContent, machine: $("machine").textContent };
+    try {
+      return await inWorker(script, load);
+    } catch (error) {
+      if (error.engine) throw error;
+      return inPage(script, load); // workers are refused here
+    }
+  }
+
+  // inWorker starts the engine beside the page, which stays at hand meanwhile.
+  function inWorker(script, load) {
+    return new Promise((resolve, reject) => {
+      const address = URL.createObjectURL(new Blob([script], { type: "text/javascript" }));
+      const worker = new Worker(address);
+      let asked; // the ask that the engine has
+      let ready = false;
+      const end = (error) => {
+        reject(error);
+        if (asked) asked.reject(error);
+        worker.terminate();
+        if (ready) engine = undefined; // the next ask starts another
+      };
+      worker.onerror = (e) => {
+        e.preventDefault();
+        end(new Error(e.message || "no worker"));
+      };
+      worker.onmessage = ({ data }) => {
+        URL.revokeObjectURL(address);
+        if (data.ended !== undefined) end(Object.assign(new Error(data.ended), { engine: true }));
+        else if (data.ready) {
+          ready = true;
+          resolve({
+            ask: (path, query) => new Promise((resolve, reject) => {
+              asked = { resolve, reject };
+              worker.postMessage({ path, query });
+            }),
+            drop: () => worker.postMessage({ drop: true }),
+          });
+        } else if (data.error) asked.reject(new Error(data.error));
+        else asked.resolve(data);
+      };
+      worker.postMessage(load);
+    });
+  }
+
+  // inPage starts the engine in the page itself.
+  async function inPage(script, load) {
+    if (typeof Engine === "undefined") {
+      const e = document.createElement("script");
+      e.textContent = script;
+      document.head.append(e);
+    }
+    return Engine.start(load, () => { engine = undefined; });
+  }
+
+  // next hands the newest ask to the engine, which answers one at a time.
+  async function next() {
+    if (now || !waiting.length) return;
+    const mine = now = waiting.pop();
+    try {
+      const { ask } = await running();
+      mine.resolve(await ask(mine.path, mine.query));
+    } catch (error) {
+      mine.reject(error);
+    } finally {
+      now = undefined;
+      next();
+    }
+  }
+
+  // give drops all that was asked before: nobody waits for it any more.
+  function give() {
+    for (const w of waiting.splice(0)) w.reject(new Error("overtaken"));
+    if (now && engine) engine.then(({ drop }) => drop(), () => {});
+  }
+
+  // notice says something on top, until an answer comes.
+  function notice(text, kind) {
+    const p = document.createElement("p");
+    p.className = kind;
+    p.textContent = text;
+    $("notices").append(p);
+    return p;
+  }
+
+  // A link to a place on the page must not take the state out of the address.
+  document.addEventListener("click", (e) => {
+    const link = e.target.closest("a[href^='#']");
+    const place = link && !link.closest("#tabs") && $(link.getAttribute("href").slice(1));
+    if (!place) return;
+    e.preventDefault();
+    if (!place.matches("a, button, select, input, [tabindex]")) place.tabIndex = -1;
+    place.focus();
+    place.scrollIntoView();
+  }, true);
+
+  return {
+    panel: () => parts()[0],
+    query: () => parts()[1],
+    address: (query, panel) => "#" + panel + (query === "?" ? "" : query),
+
+    ask(path, query) {
+      return new Promise((resolve, reject) => {
+        if (path === "/bench") give(); // a state begins with it
+        waiting.push({ path, query, resolve, reject });
+        next();
+      });
+    },
+
+    // follow has no file to follow. It is called once the page is ready: the
+    // engine starts, and a state in the address is shown.
+    follow() {
+      const starting = notice("The engine is starting.", "help");
+      running().finally(() => starting.remove()).catch((error) => {
+        const text = "No answer: " + error.message;
+        if (!$("notices").textContent.includes(text)) notice(text, "alert");
+      });
+      if (parts()[1] !== "?") dispatchEvent(new PopStateEvent("popstate", { state: history.state }));
+    },
+  };
+})();

@@ -1,0 +1,79 @@
+package offline_test
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/systeminfo"
+	"github.com/chromedp/chromedp"
+)
+
+// mostBytes is what a saved page may have, with the largest machine that comes
+// with legtrace.
+const mostBytes = 6 << 20
+
+// Size, start, answers and memory, on the demo and on the largest machine of
+// the catalog. What is measured is told; only the size is held.
+func TestFigures(t *testing.T) {
+	for _, name := range []string{demo, "range-slide-in-3wire"} {
+		t.Run(name, func(t *testing.T) {
+			file := saved(t, name)
+			info, err := os.Stat(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if info.Size() > mostBytes {
+				t.Errorf("the saved page has %d bytes, at most %d are wanted", info.Size(), mostBytes)
+			}
+			b := open(t, file, "")
+			b.do(chromedp.Navigate("about:blank"))
+			began := time.Now()
+			b.do(chromedp.Navigate("file://"+file+"#?mode=bake"), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+			seen := time.Since(began)
+			b.answer("/bench", "?mode=bake")
+			t.Logf("%.1f MB; seen after %v, first answer after %v from opening", float64(info.Size())/1e6, seen.Round(time.Millisecond), time.Since(began).Round(time.Millisecond))
+			b.until("true")
+			for _, a := range [][]string{
+				{"/bench", "?fault=w01:open", "?fault=w02:open", "?fault=w03:open"},
+				{"/drawing", "?fault=w01:open", "?fault=w02:open", "?fault=w03:open"},
+				{"/breaks", "?mode=bake&load=bake_element", "?mode=broil&load=broil_element", "?mode=lf_surface&load=lf_element"},
+				{"/visit", "?note=load~bake~bake_element~dead", "?note=load~bake~bake_element~weak", "?note=load~broil~broil_element~dead"},
+			} {
+				var took []string
+				for _, query := range a[1:] {
+					took = append(took, fmt.Sprintf("%.0f", eval[float64](b, fmt.Sprintf("(async () => { const began = performance.now(); await Home.ask(%q, %q); return performance.now() - began; })()", a[0], query))))
+				}
+				t.Logf("%-9s in %s ms", a[0], strings.Join(took, ", "))
+			}
+			t.Logf("the tab has %d MB of memory of its own", b.megabytes())
+		})
+	}
+}
+
+// megabytes is what the browser's largest page process has in memory of its
+// own.
+func (b *phone) megabytes() int {
+	b.t.Helper()
+	list, err := chromedp.CallBrowser(b.ctx, systeminfo.GetProcessInfo, cdp.Empty{})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	most := 0
+	for _, p := range list.ProcessInfo {
+		status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", p.ID))
+		if p.Type != "renderer" || err != nil {
+			continue
+		}
+		for line := range strings.Lines(string(status)) {
+			var kilobytes int
+			if n, _ := fmt.Sscanf(line, "RssAnon: %d kB", &kilobytes); n == 1 {
+				most = max(most, kilobytes>>10)
+			}
+		}
+	}
+	return most
+}
