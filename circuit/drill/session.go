@@ -320,7 +320,15 @@ func (s *Session) name(named string, step *Step) {
 		return
 	}
 	step.Wrong, step.Minutes = true, WrongPartMinutes
-	step.Said = []string{fmt.Sprintf("No. A new one is fitted in place of %s, and the complaint stays.", named)}
+	step.Said = []string{fmt.Sprintf("No. A new one is fitted in place of %s, and the complaint stays.", s.d.called(named))}
+}
+
+// called is a part or wire as people call it.
+func (d *Drill) called(named string) string {
+	if id, err := d.c.FindPart(named); err == nil {
+		return "the " + lowerFirst(d.c.Part(id).Label)
+	}
+	return "wire " + named
 }
 
 // names lists what may be named for a hidden fault: its own part or wire, and

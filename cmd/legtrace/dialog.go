@@ -85,7 +85,7 @@ func (d *dialog) stages(ctx context.Context, complaint string) error {
 		if d.job.Repair != nil {
 			return d.proof(ctx)
 		}
-		finding := d.job.Finding()
+		finding := d.job.Engine.Finding()
 		next, err := d.job.Engine.Next(ctx, d.job.Progress, 1)
 		if err != nil {
 			return err
@@ -110,7 +110,7 @@ func (d *dialog) stages(ctx context.Context, complaint string) error {
 const tellsLittle = 0.96
 
 // enough reports whether testing may stop.
-func enough(f visits.Finding, next []suspect.Proposal) bool {
+func enough(f suspect.Finding, next []suspect.Proposal) bool {
 	return f.Sure || len(next) == 0 || f.Close && next[0].Outcomes[0].P >= tellsLittle
 }
 

@@ -16,17 +16,17 @@ import (
 func isSave(err error) bool { return errors.Is(err, visits.ErrChanged) }
 
 // repair names the cause and asks what was done about it.
-func (d *dialog) repair(ctx context.Context, f visits.Finding, more bool) error {
+func (d *dialog) repair(ctx context.Context, f suspect.Finding, more bool) error {
 	d.blank()
 	switch {
 	case f.Sound:
 		d.say(0, fmt.Sprintf("Nothing is found wrong (%.0f %%): what was seen is what a sound machine does.", 100*f.P))
 	case f.Sure:
-		d.say(0, fmt.Sprintf("Sure enough (%.0f %%): %s.", 100*f.P, d.job.Words(f)))
+		d.say(0, fmt.Sprintf("Sure enough (%.0f %%): %s.", 100*f.P, f.Words()))
 	case more:
-		d.say(0, fmt.Sprintf("Likely enough (%.0f %%), and the next test would tell little: %s.", 100*f.P, d.job.Words(f)))
+		d.say(0, fmt.Sprintf("Likely enough (%.0f %%), and the next test would tell little: %s.", 100*f.P, f.Words()))
 	default:
-		d.say(0, fmt.Sprintf("No listed test tells more. What is left (%.0f %%): %s.", 100*f.P, d.job.Words(f)))
+		d.say(0, fmt.Sprintf("No listed test tells more. What is left (%.0f %%): %s.", 100*f.P, f.Words()))
 	}
 	d.places(f)
 	d.say(0, `What was done about it? Say it in words, as in "element replaced". Also: suspects, undo, quit`+map[bool]string{true: ", more (goes on testing)"}[more]+".")
@@ -75,7 +75,7 @@ func inWords(s string) bool {
 }
 
 // places says where the named parts are.
-func (d *dialog) places(f visits.Finding) {
+func (d *dialog) places(f suspect.Finding) {
 	seen := map[string]bool{}
 	for _, s := range f.Any {
 		for _, k := range s.Causes {
@@ -268,7 +268,7 @@ func (d *dialog) proved(ctx context.Context, proof *suspect.Proof) error {
 			return err
 		}
 		for _, s := range e.Suspects(4) {
-			d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), visits.SuspectWords(s))
+			d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), s.Words())
 		}
 		d.say(0, "Begin another visit with it.")
 	case out > 0:

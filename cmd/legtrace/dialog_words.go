@@ -210,7 +210,7 @@ func (d *dialog) ranking() {
 		if i > 0 && s.P < 0.005 {
 			break
 		}
-		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), visits.SuspectWords(s))
+		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), s.Words())
 	}
 	d.say(2, fmt.Sprintf("Not considered: at most %.1f %%.", 100*d.job.Engine.LeftOut()))
 }
@@ -219,16 +219,16 @@ func (d *dialog) ranking() {
 func (d *dialog) explain(before []suspect.Suspect) {
 	was := map[string]float64{}
 	for _, s := range before {
-		was[visits.SuspectWords(s)] = s.P
+		was[s.Words()] = s.P
 	}
 	now := map[string]bool{}
 	after := d.job.Engine.Suspects(looked)
 	for _, s := range after {
-		now[visits.SuspectWords(s)] = s.P >= 0.01
+		now[s.Words()] = s.P >= 0.01
 	}
 	out := 0
 	for _, s := range before {
-		if s.P >= 0.01 && !now[visits.SuspectWords(s)] {
+		if s.P >= 0.01 && !now[s.Words()] {
 			out++
 		}
 	}
@@ -242,7 +242,7 @@ func (d *dialog) explain(before []suspect.Suspect) {
 		if i > 0 && s.P < 0.03 {
 			break
 		}
-		words := visits.SuspectWords(s)
+		words := s.Words()
 		change := ""
 		if p, ok := was[words]; ok && len(d.job.Engine.Evidence()) > 1 {
 			change = fmt.Sprintf(" (was %.0f %%)", 100*p)

@@ -135,93 +135,9 @@ func (j *Job) Misfit() int {
 	return -1
 }
 
-// Finding is how far a visit has come.
-type Finding struct {
-	// Sure is set when one cause, or causes within one part, hold nearly all
-	// of the probability; Close when they hold most of it, so that only a test
-	// that tells much is worth making.
-	Sure, Close bool
-	// Sound is set when what is sure is that nothing is wrong.
-	Sound bool
-	// Any of the suspects explains what was seen; P is theirs together.
-	Any []suspect.Suspect
-	P   float64
-	// Part is the part's name where all of Any lie within one.
-	Part string
-}
-
-// nearly is the probability from which a finding is close.
-const nearly = 0.7
-
-// Finding sums up the suspects.
-func (j *Job) Finding() Finding {
-	const looked, comparable = 60, 0.3
-	all := j.Engine.Suspects(looked)
-	if len(all) == 0 {
-		return Finding{}
-	}
-	top := all[0]
-	lead := Finding{Sound: len(top.Causes) == 0, Any: all[:1], P: top.P, Part: j.partOf(top)}
-	byPart := map[string]float64{}
-	for _, s := range all {
-		byPart[j.partOf(s)] += s.P
-	}
-	if part := lead.Part; part != "" && top.P <= suspect.Sure {
-		lead.Any, lead.P = nil, byPart[part]
-		for _, s := range all {
-			if j.partOf(s) == part && s.P >= 0.01 {
-				lead.Any = append(lead.Any, s)
-			}
-		}
-	}
-	if lead.P >= nearly {
-		lead.Sure, lead.Close = lead.P > suspect.Sure, true
-		return lead
-	}
-	f := Finding{}
-	for _, s := range all {
-		if s.P >= comparable*top.P {
-			f.Any = append(f.Any, s)
-			f.P += s.P
-		}
-	}
-	return f
-}
-
-// partOf names the part that a single cause lies in, or is empty: for wires,
-// for faults together, and for causes in several parts.
-func (j *Job) partOf(s suspect.Suspect) string {
-	if len(s.Causes) != 1 {
-		return ""
-	}
-	name := ""
-	for _, m := range s.Causes[0].Members {
-		for _, f := range m.Faults {
-			b := j.Circuit.Branch(f.Branch)
-			if b.Part == circuit.None || name != "" && name != j.Circuit.Part(b.Part).Name {
-				return ""
-			}
-			name = j.Circuit.Part(b.Part).Name
-		}
-	}
-	return name
-}
-
 // Conclude writes a finding down as the verdict.
-func (j *Job) Conclude(f Finding) error {
-	v := &Verdict{Words: j.Words(f), Chance: math.Round(f.P*1e4) / 1e4}
-	if len(f.Any) > 0 {
-		for i := range f.Any[0].Causes {
-			var any []string
-			for _, s := range f.Any {
-				if i < len(s.Causes) {
-					any = append(any, j.refs(s.Causes[i])...)
-				}
-			}
-			slices.Sort(any[1:]) // the likeliest stays first
-			v.Causes = append(v.Causes, strings.Join(slices.Compact(any), either))
-		}
-	}
+func (j *Job) Conclude(f suspect.Finding) error {
+	v := &Verdict{Words: f.Words(), Chance: math.Round(f.P*1e4) / 1e4, Causes: f.Causes(j.Circuit)}
 	if len(v.Causes) == 0 {
 		return errors.New("nothing was found wrong, so there is no verdict")
 	}
@@ -229,44 +145,11 @@ func (j *Job) Conclude(f Finding) error {
 	return j.Save()
 }
 
-// Words says what a finding is: "Broil element open".
-func (j *Job) Words(f Finding) string {
-	var out []string
-	for _, s := range f.Any {
-		out = append(out, SuspectWords(s))
-	}
-	return strings.Join(out, ", or ")
-}
-
-// SuspectWords says what a suspect is: each cause by its likeliest member.
-func SuspectWords(s suspect.Suspect) string {
-	if len(s.Causes) == 0 {
-		return "nothing wrong"
-	}
-	var out []string
-	for _, k := range s.Causes {
-		out = append(out, k.Members[0].Label)
-	}
-	return strings.Join(out, " and ")
-}
-
-func (j *Job) refs(k suspect.Class) []string {
-	var out []string
-	for _, m := range k.Members {
-		var together []string
-		for _, f := range m.Faults {
-			together = append(together, j.Circuit.FaultRef(f))
-		}
-		out = append(out, strings.Join(together, asOne))
-	}
-	return out
-}
-
 // Faults reads a verdict's causes, each by its first.
 func (v *Verdict) Faults(c *circuit.Circuit) ([]circuit.Fault, error) {
 	var out []circuit.Fault
 	for _, cause := range v.Causes {
-		first, _, _ := strings.Cut(cause, either)
+		first, _, _ := strings.Cut(cause, suspect.Either)
 		f, err := parseCause(c, first)
 		if err != nil {
 			return nil, err
@@ -276,16 +159,9 @@ func (v *Verdict) Faults(c *circuit.Circuit) ([]circuit.Fault, error) {
 	return out, nil
 }
 
-// Marks in a verdict's cause: between causes that no test told apart, and
-// between faults that are one cause.
-const (
-	either = " | "
-	asOne  = " + "
-)
-
 func parseCause(c *circuit.Circuit, cause string) ([]circuit.Fault, error) {
 	var out []circuit.Fault
-	for _, ref := range strings.Split(cause, asOne) {
+	for _, ref := range strings.Split(cause, suspect.Together) {
 		f, err := c.ParseFault(strings.TrimSpace(ref))
 		if err != nil {
 			return nil, err
@@ -313,11 +189,11 @@ func (j *Job) Proof(ctx context.Context) (*suspect.Proof, error) {
 
 // class finds the engine's class that a verdict's cause begins with.
 func (j *Job) class(cause string) (suspect.Class, bool) {
-	first, _, _ := strings.Cut(cause, either)
+	first, _, _ := strings.Cut(cause, suspect.Either)
 	const looked = 2000
 	for _, s := range j.Engine.Suspects(looked) {
 		for _, k := range s.Causes {
-			if slices.Contains(j.refs(k), first) {
+			if slices.Contains(k.Refs(j.Circuit), first) {
 				return k, true
 			}
 		}

@@ -266,7 +266,7 @@ func (v *Visit) checkOn(c *circuit.Circuit, at *netlists.Positions) netlists.Err
 	}
 	if v.Verdict != nil {
 		for i, cause := range v.Verdict.Causes {
-			for _, one := range strings.Split(cause, either) {
+			for _, one := range strings.Split(cause, suspect.Either) {
 				if _, err := parseCause(c, one); err != nil {
 					errs = append(errs, at.Problem(fmt.Sprintf("verdict.causes[%d]", i), "", err.Error()))
 				}

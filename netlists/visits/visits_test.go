@@ -266,7 +266,7 @@ func first(t *testing.T, j *visits.Job) string {
 		t.Fatal(next, err)
 	}
 	note := suspect.NoteOf(j.Circuit, next[0].Test, "")
-	return strings.Join([]string{note.Mode, note.Function, note.P, note.Q, visits.SuspectWords(j.Engine.Suspects(1)[0])}, " ")
+	return strings.Join([]string{note.Mode, note.Function, note.P, note.Q, j.Engine.Suspects(1)[0].Words()}, " ")
 }
 
 // Whatever a file holds, reading it ends in a visit or in errors with a place.

@@ -157,7 +157,7 @@ func sameVerdict(t *testing.T, job *visits.Job, done string) {
 	if job.Repair == nil || job.Repair.Done != done {
 		t.Errorf("the repair is %v", job.Repair)
 	}
-	if err := job.Conclude(job.Finding()); err != nil {
+	if err := job.Conclude(job.Engine.Finding()); err != nil {
 		t.Fatal(err)
 	}
 	if diff := cmp.Diff(*job.Verdict, got); diff != "" {

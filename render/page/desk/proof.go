@@ -49,7 +49,7 @@ type check struct {
 // prove works out the checks of a repair, and judges those that were made.
 func (b *bench) prove(ctx context.Context, v *visit, after []string) (*proof, error) {
 	p := &proof{}
-	tests, err := v.engine.Proof(ctx, v.finding.mended())
+	tests, err := v.engine.Proof(ctx, v.finding.Mended())
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}

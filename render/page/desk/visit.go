@@ -34,7 +34,7 @@ type visit struct {
 	File, NoFile string
 
 	engine  *suspect.Engine
-	finding finding
+	finding suspect.Finding
 	noted   []noted
 	shades  []schematic.Shade
 }
@@ -99,9 +99,9 @@ func (b *bench) weigh(ctx context.Context, s State) (*visit, error) {
 	if chances := e.PartChance(); len(next) == 0 && v.Found == "" && len(chances) > 0 {
 		v.Likeliest = fmt.Sprintf("%s, %s", b.partOrWire(chances[0].Name), percent(chances[0].P))
 	}
-	v.finding = find(b.c, e)
-	if v.finding.close || len(next) == 0 || s.Done != "" { // else it is too early to mend anything
-		v.Cause = v.finding.words()
+	v.finding = toMend(e)
+	if v.finding.Close || len(next) == 0 || s.Done != "" { // else it is too early to mend anything
+		v.Cause = v.finding.Words()
 	}
 	return v, nil
 }

@@ -44,9 +44,9 @@ func (b *bench) writeUp(ctx context.Context, s State, v *visit, write func(*circ
 		rec.Notes = append(rec.Notes, n.RecordedNote)
 	}
 	file := Record{Date: rec.Date, Complaint: s.Complaint, Notes: numbered(v.noted)}
-	if f := v.finding; s.Done != "" && len(f.mended()) > 0 {
-		rec.VerdictWords, rec.VerdictChance, rec.Verdict, rec.Repair = f.words(), f.p, f.faults(), s.Done
-		file.Words, file.Chance, file.Causes, file.Done = f.words(), math.Round(f.p*1e4)/1e4, f.causes(b.c), s.Done
+	if f := v.finding; s.Done != "" && len(f.Mended()) > 0 {
+		rec.VerdictWords, rec.VerdictChance, rec.Verdict, rec.Repair = f.Words(), f.P, shownFaults(f), s.Done
+		file.Words, file.Chance, file.Causes, file.Done = f.Words(), math.Round(f.P*1e4)/1e4, f.Causes(b.c), s.Done
 		var err error
 		if v.Proof, err = b.prove(ctx, v, s.After); err != nil {
 			return err

@@ -28,13 +28,13 @@ const Diagram = (() => {
     svg.removeAttribute("height");
     svg.setAttribute("preserveAspectRatio", "xMidYMid meet");
     terminals = [...svg.querySelectorAll("[data-terminal]")].map((e) => ({
-      ref: e.dataset.terminal.replace(/^\d+\//, ""), x: +e.getAttribute("cx"), y: +e.getAttribute("cy"), e,
+      ref: e.dataset.terminal.replace(/^\d+\/|\/\d+$/g, ""), x: +e.getAttribute("cx"), y: +e.getAttribute("cy"), e,
     }));
     wires = [...svg.querySelectorAll("g.wire")].map((e) => ({ e, name: wireName(e), lines: lines(e) })).filter((w) => w.name);
     parts = [...svg.querySelectorAll("[data-box]")].map((e) => {
       const [x1, y1, x2, y2] = e.dataset.box.split(" ").map(Number);
       const part = e.closest("g.part");
-      return { e, part, name: part ? part.id.slice(5) : partBeside(x1, y1, x2, y2), x1, y1, x2, y2 };
+      return { e, part, name: part ? part.dataset.part : "", x1, y1, x2, y2 };
     }).filter((p) => p.name);
     whole = { x: 0, y: 0, w: size.width, h: size.height };
     if (inner) {
@@ -54,12 +54,6 @@ const Diagram = (() => {
 
   // The feed of one load names its wires and parts by title and terminals.
   const wireName = (e) => e.id.slice(5) || ((e.querySelector("title") || { textContent: "" }).textContent.match(/^Wire (\S+?):/) || [])[1] || "";
-
-  function partBeside(x1, y1, x2, y2) {
-    const [t] = terminals.map((t) => ({ t, d: Math.hypot(Math.max(x1 - t.x, 0, t.x - x2), Math.max(y1 - t.y, 0, t.y - y2)) }))
-      .filter((c) => c.d < 20).sort((a, b) => a.d - b.d);
-    return t ? t.t.ref.split(".")[0] : "";
-  }
 
   // first is what is seen of a drawing at the beginning: all of it where it can
   // be read, else the load.
@@ -141,7 +135,7 @@ const Diagram = (() => {
 
   function toLoad() {
     const load = svg && svg.querySelector(".part.interest");
-    toPart(load ? load.id.slice(5) : (marks.load || "").split(".")[0]);
+    toPart(load ? load.dataset.part : (marks.load || "").split(".")[0]);
   }
 
   // at finds what is meant by a point: a terminal near by, else the part or
@@ -187,12 +181,6 @@ const Diagram = (() => {
         make("text", { class: "probe-letter", x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 + 4, "text-anchor": "middle" }, "A");
       }
     }
-    const [what, broken] = (marks.broken || ":").split(":");
-    for (const p of parts) if (what === "part" && p.name === broken) cross((p.x1 + p.x2) / 2, (p.y1 + p.y2) / 2);
-    for (const w of wires) if (what === "wire" && w.name === broken && w.lines.length) {
-      const [a, b] = w.lines.reduce((m, l) => (span(l) > span(m) ? l : m));
-      cross((a.x + b.x) / 2, (a.y + b.y) / 2);
-    }
     for (const which of ["black", "red"]) for (const t of terminals) if (t.ref === marks[which]) {
       const side = which === "red" ? -1 : 1;
       make("path", { class: "probe " + which, d: `M${t.x} ${t.y}l${side * 15} -20` });
@@ -204,7 +192,6 @@ const Diagram = (() => {
     if (c) make("circle", { class: "cursor", cx: c.x, cy: c.y, r: 9 });
   }
 
-  const cross = (x, y) => make("path", { class: "broken", d: `M${x - 11} ${y - 11}l22 22m0 -22l-22 22` });
   const span = ([a, b]) => Math.abs(a.x - b.x) + Math.abs(a.y - b.y);
 
   // light shows pieces of the drawing by id, and terminals by "t:ref".
@@ -324,7 +311,7 @@ const Diagram = (() => {
     else if (cursor && e.key === "Enter") {
       const t = terminals.find((t) => t.ref === cursor);
       const part = t && t.e.closest("g.part");
-      if (part) tell("look", "part:" + part.id.slice(5));
+      if (part) tell("look", "part:" + part.dataset.part);
     } else if (e.key === "Escape") {
       cursor = "";
       mark({});
@@ -335,5 +322,5 @@ const Diagram = (() => {
 
   new ResizeObserver(() => { if (view) show(); }).observe(frame);
 
-  return { on, take, mark, light, zoom, fit, toLoad, toPart, put: (html) => { frame.innerHTML = html; take(); } };
+  return { on, take, mark, light, zoom, fit, toLoad, put: (html) => { frame.innerHTML = html; take(); } };
 })();

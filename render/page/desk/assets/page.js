@@ -228,7 +228,7 @@
     else if (part) look("part:" + part.name);
     else if (terminal) {
       const g = terminal.e.closest("g.part");
-      if (g) look("part:" + g.id.slice(5));
+      if (g) look("part:" + g.dataset.part);
     } else if (wire) look("wire:" + wire.name);
   });
 
