@@ -45,27 +45,84 @@ type Judged struct {
 // Judge weighs every test of the session as the engine would have, in the order
 // made.
 func (s *Session) Judge(ctx context.Context) ([]Judged, error) {
+	w, err := s.weigh(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return slices.Clone(w.tests), nil
+}
+
+// weighed is what a session's steps were worth by what was known at each.
+type weighed struct {
+	steps int // that were weighed
+	tests []Judged
+	// chance is what the parts rightly named are charged for: each the minutes
+	// of a wrong part times the probability, by all that was seen until then,
+	// that it would have been one.
+	chance float64
+}
+
+// weigh goes through the session with an engine that learns what the learner
+// did. It is done once for as many steps as there are.
+func (s *Session) weigh(ctx context.Context) (*weighed, error) {
+	if s.weighed != nil && s.weighed.steps == len(s.steps) {
+		return s.weighed, nil
+	}
 	e, err := s.d.engine(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var out []Judged
+	w := &weighed{steps: len(s.steps)}
 	for i := range s.steps {
 		step := &s.steps[i]
+		if step.Move.Verb == Name && step.Unsafe == nil && !step.Wrong {
+			w.chance += WrongPartMinutes * max(0, 1-s.d.right(e, step.Move.Named))
+		}
 		if !step.test() {
+			if err := learn(ctx, e, step.Evidence); err != nil {
+				return nil, err
+			}
 			continue
 		}
-		before := e.Suspects(math.MaxInt)
-		if err := learn(ctx, e, step.Evidence); err != nil {
+		j, err := s.d.judge(ctx, e, step)
+		if err != nil {
 			return nil, err
 		}
-		after := e.Suspects(math.MaxInt)
-		j := Judged{Text: step.Text, Minutes: step.Minutes, Before: s.d.chance(before), After: s.d.chance(after), Bits: moved(before, after)}
-		if j.Showed, j.Healthy, err = s.d.beside(step); err != nil {
-			return nil, err
-		}
-		out = append(out, j)
+		w.tests = append(w.tests, j)
 	}
+	sortOut(w.tests)
+	s.weighed = w
+	return w, nil
+}
+
+// judge has an engine learn what a test showed, and tells what that was worth.
+func (d *Drill) judge(ctx context.Context, e *suspect.Engine, step *Step) (Judged, error) {
+	before := e.Suspects(math.MaxInt)
+	if err := learn(ctx, e, step.Evidence); err != nil {
+		return Judged{}, err
+	}
+	after := e.Suspects(math.MaxInt)
+	j := Judged{Text: step.Text, Minutes: step.Minutes, Before: d.chance(before), After: d.chance(after), Bits: moved(before, after)}
+	var err error
+	j.Showed, j.Healthy, err = d.beside(step)
+	return j, err
+}
+
+// right is the probability that naming a part or wire would be right.
+func (d *Drill) right(e *suspect.Engine, named string) float64 {
+	p := 0.0
+	for _, s := range e.Suspects(math.MaxInt) {
+		if slices.ContainsFunc(s.Causes, func(cl suspect.Class) bool {
+			return slices.Contains(d.names(Hidden{Class: cl}), named)
+		}) {
+			p += s.P
+		}
+	}
+	return p
+}
+
+// sortOut gives every test its verdict.
+func sortOut(out []Judged) {
 	best := -1
 	for i := range out {
 		j := &out[i]
@@ -85,7 +142,6 @@ func (s *Session) Judge(ctx context.Context) ([]Judged, error) {
 	if best >= 0 && out[best].After >= 0.5 {
 		out[best].Verdict = GaveAway
 	}
-	return out, nil
 }
 
 // gain is how far a test raised the odds of the hidden fault, in bits.

@@ -3,7 +3,6 @@ package drill
 import (
 	"context"
 	"math"
-	"slices"
 
 	"legtrace/circuit/suspect"
 )
@@ -68,50 +67,20 @@ func (s *Session) Score(ctx context.Context) (Score, error) {
 		return Score{}, err
 	}
 	out := Score{End: s.end, Yours: s.Figures(), Best: best.Figures()}
-	if out.Yours.Chance, err = s.chanced(ctx); err != nil {
-		return Score{}, err
-	}
-	if out.Best.Chance, err = best.chanced(ctx); err != nil {
-		return Score{}, err
+	for _, side := range []struct {
+		of *Session
+		to *Figures
+	}{{s, &out.Yours}, {best, &out.Best}} {
+		w, err := side.of.weigh(ctx)
+		if err != nil {
+			return Score{}, err
+		}
+		side.to.Chance = w.chance
 	}
 	if s.end == Found {
 		out.Points = points(out.Yours, out.Best)
 	}
 	return out, nil
-}
-
-// chanced is what the parts rightly named are charged for: each the minutes of
-// a wrong part times the probability, by all that was seen until then, that it
-// would have been one.
-func (s *Session) chanced(ctx context.Context) (float64, error) {
-	e, err := s.d.engine(ctx)
-	if err != nil {
-		return 0, err
-	}
-	minutes := 0.0
-	for i := range s.steps {
-		step := &s.steps[i]
-		if step.Move.Verb == Name && step.Unsafe == nil && !step.Wrong {
-			minutes += WrongPartMinutes * max(0, 1-s.d.right(e, step.Move.Named))
-		}
-		if err := learn(ctx, e, step.Evidence); err != nil {
-			return 0, err
-		}
-	}
-	return minutes, nil
-}
-
-// right is the probability that naming a part or wire would be right.
-func (d *Drill) right(e *suspect.Engine, named string) float64 {
-	p := 0.0
-	for _, s := range e.Suspects(math.MaxInt) {
-		if slices.ContainsFunc(s.Causes, func(cl suspect.Class) bool {
-			return slices.Contains(d.names(Hidden{Class: cl}), named)
-		}) {
-			p += s.P
-		}
-	}
-	return p
 }
 
 // points compares costs. No drill is free: the least that counts is a minute.

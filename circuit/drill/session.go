@@ -71,6 +71,7 @@ type Session struct {
 	found    []bool   // by hidden fault
 	end      End
 	steps    []Step
+	weighed  *weighed // if it was done
 }
 
 // lead is a wire's end taken off.

@@ -23,9 +23,9 @@ func newPage(t *terminal, n *netlistFlags) *cobra.Command {
 		Use:   "page",
 		Short: "Show the machine as a page to switch, break and probe",
 		Long: `Serves a page on this computer: the diagram with its modes and switches, faults
-to put in, two probes and a meter, what stops a load, what stays live, and a
-visit with its next test. The page follows the netlist's file as it is saved.
-An interrupt ends it.
+to put in, two probes and a meter, what stops a load, what stays live, a visit
+with its next test and its report, drills and lessons. The page follows the
+netlist's file as it is saved. An interrupt ends it.
 
 Only this computer can open it. With --listen on another address others on the
 network can, each with an address that is good for one browser, once.

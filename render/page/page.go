@@ -4,7 +4,7 @@
 //
 // Start with [New], which takes a [Source] that reads the machine and says when
 // its files have changed; [Site.Serve] answers on a listener until its context
-// ends. [Save] writes the page as one file that needs no server.
+// ends. Package offline writes the page as one file that needs no server.
 //
 // What is shown is worked out by package desk, and is wholly in the address: the
 // server keeps nothing of anybody, so two browsers cannot mix. A request is

@@ -1,9 +1,10 @@
 // Package rank tells in which column, and in which order from top to bottom,
 // the nodes of a drawing belong.
 //
-// [Layers] is all there is. Graphviz answers, started by the first question;
+// [Layers] is where to start. Graphviz answers, started by the first question;
 // a program that draws nothing does not start it. What it compiles itself to is
-// kept in a folder that only the user can write (cache.go).
+// kept in a folder that only the user can write (cache.go). A [Book] keeps the
+// answers for a program that has no Graphviz, as the saved page has none.
 package rank
 
 // Edge points from left to right.
