@@ -54,22 +54,49 @@ func windingsOf(c *circuit.Circuit) windings {
 	return w
 }
 
+// walk is a breadth-first search, its memory kept from one to the next.
+type walk struct {
+	turn  int32
+	seen  []int32 // turn in which a terminal was reached last
+	by    []Hop   // the hop from there back to where it was reached from
+	queue []circuit.TerminalID
+	done  int // of the queue
+}
+
+// begin starts a search among n terminals.
+func (w *walk) begin(n int, at circuit.TerminalID) {
+	if len(w.seen) != n || w.turn == math.MaxInt32 {
+		w.turn, w.seen, w.by = 0, make([]int32, n), make([]Hop, n)
+	}
+	w.turn++
+	w.seen[at] = w.turn
+	w.queue, w.done = append(w.queue[:0], at), 0
+}
+
+// next returns what was reached first and not gone on from.
+func (w *walk) next() (circuit.TerminalID, bool) {
+	if w.done == len(w.queue) {
+		return circuit.None, false
+	}
+	w.done++
+	return w.queue[w.done-1], true
+}
+
+// reach notes a terminal, if it was not reached before.
+func (w *walk) reach(at circuit.TerminalID, by Hop) {
+	if at != circuit.None && w.seen[at] != w.turn {
+		w.seen[at], w.by[at] = w.turn, by
+		w.queue = append(w.queue, at)
+	}
+}
+
 // endMade is a breadth-first search through what conducts.
 func (t *Tracer) endMade(out *settle.Outcome, at circuit.TerminalID, across windings, allowed func(*circuit.Branch) bool) (End, bool) {
-	type step struct {
-		branch circuit.BranchID
-		toward circuit.TerminalID
-	}
-	from := map[circuit.TerminalID]step{at: {circuit.None, circuit.None}}
-	queue := []circuit.TerminalID{at}
-	for len(queue) > 0 {
-		n := queue[0]
-		queue = queue[1:]
+	from := &t.walk
+	from.begin(len(t.at), at)
+	for n, more := from.next(); more; n, more = from.next() {
 		if w, ok := across[n]; ok {
-			if _, seen := from[w.primary]; !seen {
-				from[w.primary] = step{w.secondary, n}
-				queue = append(queue, w.primary)
-			}
+			from.reach(w.primary, Hop{w.secondary, w.primary, n})
 		}
 		for _, id := range t.at[n] {
 			b := t.c.Branch(id)
@@ -82,9 +109,9 @@ func (t *Tracer) endMade(out *settle.Outcome, at circuit.TerminalID, across wind
 				}
 				e := End{Terminal: at, Source: id, Hops: []Hop{{id, circuit.None, n}}}
 				for n != at {
-					s := from[n]
-					e.Hops = append(e.Hops, Hop{s.branch, n, s.toward})
-					n = s.toward
+					h := from.by[n]
+					e.Hops = append(e.Hops, h)
+					n = h.To
 				}
 				return e, true
 			}
@@ -92,10 +119,7 @@ func (t *Tracer) endMade(out *settle.Outcome, at circuit.TerminalID, across wind
 			if far == n {
 				far = b.B
 			}
-			if _, seen := from[far]; !seen {
-				from[far] = step{id, n}
-				queue = append(queue, far)
-			}
+			from.reach(far, Hop{id, far, n})
 		}
 	}
 	return End{}, false

@@ -163,6 +163,7 @@ type Tracer struct {
 	at     [][]circuit.BranchID // branches by terminal
 
 	windings windings
+	walk     walk
 }
 
 // New makes a tracer for the circuit.

@@ -62,11 +62,9 @@ func (t *Tracer) vias(mode circuit.ModeID, load circuit.BranchID, base *settle.O
 
 // beside marks what conducts to a made end without being on the shortest way.
 func (t *Tracer) beside(out *settle.Outcome, e End, set func(circuit.BranchID, Via)) {
-	seen := map[circuit.TerminalID]bool{e.Terminal: true}
-	queue := []circuit.TerminalID{e.Terminal}
-	for len(queue) > 0 {
-		at := queue[0]
-		queue = queue[1:]
+	w := &t.walk
+	w.begin(len(t.at), e.Terminal)
+	for at, more := w.next(); more; at, more = w.next() {
 		for _, id := range t.at[at] {
 			b := t.c.Branch(id)
 			if !out.Conducts[id] || b.Role == circuit.Load || b.Role == circuit.Source {
@@ -74,10 +72,7 @@ func (t *Tracer) beside(out *settle.Outcome, e End, set func(circuit.BranchID, V
 			}
 			set(id, Via{Kind: ViaBeside, Source: e.Source, Held: circuit.None})
 			for _, far := range [2]circuit.TerminalID{b.A, b.B} {
-				if !seen[far] {
-					seen[far] = true
-					queue = append(queue, far)
-				}
+				w.reach(far, Hop{})
 			}
 		}
 	}
