@@ -21,14 +21,14 @@ import (
 
 // move presses a button that makes a move of a drill, and waits for its step.
 func (b *browser) move(line string) {
-	b.t.Helper()
+	b.T.Helper()
 	steps := eval[int](b, `document.querySelectorAll(".steps > li").length`)
 	button := fmt.Sprintf("#drill:not([hidden]) [data-do='%s'], #meter [data-do='%[1]s'], #look:not([hidden]) [data-do='%[1]s']", line)
 	if !eval[bool](b, fmt.Sprintf("!!document.querySelector(%q)", button)) {
-		b.t.Fatalf("no button makes the move %q: %s", line, eval[[]string](b, `[...document.querySelectorAll("[data-do]")].map((e) => e.dataset.do)`))
+		b.T.Fatalf("no button makes the move %q: %s", line, eval[[]string](b, `[...document.querySelectorAll("[data-do]")].map((e) => e.dataset.do)`))
 	}
-	b.press(button)
-	b.until(fmt.Sprintf(`document.querySelectorAll(".steps > li").length === %d`, steps+1))
+	b.Press(button)
+	b.Until(fmt.Sprintf(`document.querySelectorAll(".steps > li").length === %d`, steps+1))
 }
 
 // A learner begins a drill, is stopped at an unsafe act, reads what the engine
@@ -38,24 +38,24 @@ func TestDrillWithAMouse(t *testing.T) {
 	b := open(t, at+"/?mode=bake&fault=w12:open#drill", 1280, 900)
 	const number = 17
 	c, d := hiddenFault(t, drill.Journeyman, number)
-	b.choose("#drill-level", "2")
-	b.do(chromedp.SendKeys(chromedp.CSS("#drill-number"), fmt.Sprint(number)))
-	b.press("#drill-go")
-	b.until(`location.search.includes("drill=2.1.17.0") && !location.search.includes("fault=") && document.querySelector("#drill blockquote")`)
-	if got := b.text("#drill blockquote"); got != strings.Join(d.Complaint().Said, "") {
+	b.Choose("#drill-level", "2")
+	b.Do(chromedp.SendKeys(chromedp.CSS("#drill-number"), fmt.Sprint(number)))
+	b.Press("#drill-go")
+	b.Until(`location.search.includes("drill=2.1.17.0") && !location.search.includes("fault=") && document.querySelector("#drill blockquote")`)
+	if got := b.Text("#drill blockquote"); got != strings.Join(d.Complaint().Said, "") {
 		t.Errorf("the customer says %q, want %q", got, d.Complaint().Said)
 	}
 	if eval[bool](b, `[...document.querySelectorAll("#tabs a")].some((a) => ["#loads", "#visit", "#breaks", "#standing"].includes(a.hash)) || !!document.querySelector("#drawing .fault, #drawing text.volts")`) {
 		t.Error("the page shows more than a learner may see")
 	}
-	b.choose("#mode", "broil")
+	b.Choose("#mode", "broil")
 	b.move("try broil")
-	b.choose("[name=meter][value=ohms]", "ohms")
+	b.Choose("[name=meter][value=ohms]", "ohms")
 	eval[bool](b, `(() => { document.querySelector("[name=meter][value=ohms]").click(); return true; })()`)
-	b.until(`document.querySelector("#meter").dataset.function === "ohms"`)
-	b.press("[data-zoom=load]")
-	b.choose("#red", "thermal_fuse.1")
-	b.choose("#black", "thermal_fuse.2")
+	b.Until(`document.querySelector("#meter").dataset.function === "ohms"`)
+	b.Press("[data-zoom=load]")
+	b.Choose("#red", "thermal_fuse.1")
+	b.Choose("#black", "thermal_fuse.2")
 	moves := []string{"try broil", "ohms fuse_line fuse_load", "off", "prove", "dead", "ohms fuse_line fuse_load", "name " + hiddenPart(t, c, d)}
 	b.move(moves[1])
 	stopped := played(t, c, d, moves[:2]...).Steps()[1]
@@ -63,49 +63,49 @@ func TestDrillWithAMouse(t *testing.T) {
 	if got := eval[string](b, alert+` ? `+alert+`.textContent : ""`); got != strings.Join(stopped.Said, " ") || stopped.Unsafe == nil {
 		t.Errorf("the unsafe act is told by %q, want %q", got, stopped.Said)
 	}
-	b.choose("#red", "thermal_fuse.2") // the alert is old by then, and not read out again
+	b.Choose("#red", "thermal_fuse.2") // the alert is old by then, and not read out again
 	if eval[bool](b, `!!document.querySelector(".screen [role=alert]") || !document.querySelector(".screen .stopped")`) {
 		t.Error("the alert is told once more for a probe that was moved")
 	}
-	b.choose("#red", "thermal_fuse.1")
-	b.press("#supply-off")
-	b.until(`document.querySelectorAll(".steps > li").length === 3 && document.querySelector("#supply-off").getAttribute("aria-current") === "true"`)
+	b.Choose("#red", "thermal_fuse.1")
+	b.Press("#supply-off")
+	b.Until(`document.querySelectorAll(".steps > li").length === 3 && document.querySelector("#supply-off").getAttribute("aria-current") === "true"`)
 	b.move("prove")
 	b.move("dead")
 	b.move(moves[5])
 	so := played(t, c, d, moves[:6]...)
-	if got, want := b.text("#reading"), strings.Join(so.Steps()[5].Said, " "); got != want {
+	if got, want := b.Text("#reading"), strings.Join(so.Steps()[5].Said, " "); got != want {
 		t.Errorf("the meter reads %q, want %q", got, want)
 	}
-	if got := b.text("#drill-bar"); !strings.HasPrefix(got, minutes(so.Minutes())+" min") {
+	if got := b.Text("#drill-bar"); !strings.HasPrefix(got, minutes(so.Minutes())+" min") {
 		t.Errorf("%q after %v minutes", got, so.Minutes())
 	}
-	b.choose("#name-of", hiddenPart(t, c, d))
-	b.press("#name-it")
-	b.until(`document.querySelector("#debrief caption")`)
+	b.Choose("#name-of", hiddenPart(t, c, d))
+	b.Press("#name-it")
+	b.Until(`document.querySelector("#debrief caption")`)
 	sum, err := report.New(c).Drill(t.Context(), played(t, c, d, moves...))
 	if err != nil {
 		t.Fatal(err)
 	}
-	score := b.text("#debrief caption")
+	score := b.Text("#debrief caption")
 	if score != fmt.Sprintf("%d points", sum.Points) || sum.End != string(drill.Found) {
 		t.Errorf("scored %q, the engine has %d and says %s", score, sum.Points, sum.End)
 	}
-	b.until(`document.querySelector("#drawing .fault")`)
-	before, told := eval[string](b, "location.href"), b.text("#drill")
-	b.do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
-	b.until("true")
-	if got := b.text("#drill"); got != told || eval[string](b, "location.href") != before {
+	b.Until(`document.querySelector("#drawing .fault")`)
+	before, told := eval[string](b, "location.href"), b.Text("#drill")
+	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.Until("true")
+	if got := b.Text("#drill"); got != told || eval[string](b, "location.href") != before {
 		t.Errorf("the link restores %q, want %q", got, told)
 	}
-	b.press("#another")
-	b.until(`location.search.includes("drill=2.1.18.0") && document.querySelectorAll(".steps > li").length === 0 && !document.querySelector("#drawing .fault")`)
-	b.press("#leave")
-	b.until(`!location.search.includes("drill=") && document.querySelector("#tabs a[href='#loads']")`)
-	b.press("#drill-go") // no number: one is drawn
-	b.until(`/drill=1\.1\.[1-9]\d{0,3}\.0/.test(location.search)`)
-	b.press("#undo")
-	b.until(`!location.search.includes("drill=")`)
+	b.Press("#another")
+	b.Until(`location.search.includes("drill=2.1.18.0") && document.querySelectorAll(".steps > li").length === 0 && !document.querySelector("#drawing .fault")`)
+	b.Press("#leave")
+	b.Until(`!location.search.includes("drill=") && document.querySelector("#tabs a[href='#loads']")`)
+	b.Press("#drill-go") // no number: one is drawn
+	b.Until(`/drill=1\.1\.[1-9]\d{0,3}\.0/.test(location.search)`)
+	b.Press("#undo")
+	b.Until(`!location.search.includes("drill=")`)
 }
 
 // On a phone, by thumb and with leads: nothing is wider than the screen, and the
@@ -113,32 +113,32 @@ func TestDrillWithAMouse(t *testing.T) {
 func TestDrillOnAPhone(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
 	b := open(t, at+"/?"+drillQuery(drill.Apprentice, 3, "off", "prove", "dead")+"&mode=broil&meter=ohms", 390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch)
-	b.press("#hand-look")
-	b.press("[data-zoom=load]")
-	b.choose("#load", "broil_element")
-	b.until(`document.querySelector("#drawing .part.interest[id='part-broil_element']")`)
-	b.press("[data-zoom=load]")
-	b.finger("#part-broil_element [data-box]")
-	b.until(`document.querySelector("#look:not([hidden]) h2").textContent === "Broil element"`)
+	b.Press("#hand-look")
+	b.Press("[data-zoom=load]")
+	b.Choose("#load", "broil_element")
+	b.Until(`document.querySelector("#drawing .part.interest[id='part-broil_element']")`)
+	b.Press("[data-zoom=load]")
+	b.Finger("#part-broil_element [data-box]")
+	b.Until(`document.querySelector("#look:not([hidden]) h2").textContent === "Broil element"`)
 	b.move("lift broil_1")
-	b.until(`document.querySelector("#look [data-do='refit broil_1']")`)
-	b.press("#hand-red")
-	b.thumb("[data-terminal='broil_element.1']")
-	b.press("#hand-black")
-	b.finger("[data-terminal='broil_element.2']")
-	b.until(`document.querySelector("#take")`)
+	b.Until(`document.querySelector("#look [data-do='refit broil_1']")`)
+	b.Press("#hand-red")
+	b.Thumb("[data-terminal='broil_element.1']")
+	b.Press("#hand-black")
+	b.Finger("[data-terminal='broil_element.2']")
+	b.Until(`document.querySelector("#take")`)
 	if !eval[bool](b, `(() => { const r = document.querySelector("#take").getBoundingClientRect(); return r.top >= 0 && r.bottom <= innerHeight && r.height >= 40; })()`) {
 		t.Error("the button that takes the reading is out of sight, or too small")
 	}
-	b.press("#take")
+	b.Press("#take")
 	c, d := hiddenFault(t, drill.Apprentice, 3)
-	b.until(`document.querySelector("#reading")`)
+	b.Until(`document.querySelector("#reading")`)
 	want := played(t, c, d, "off", "prove", "dead", "lift broil_1", "ohms broil_1 broil_2 in broil").Steps()[4]
-	if got := b.text("#reading"); got != strings.Join(want.Said, " ") {
+	if got := b.Text("#reading"); got != strings.Join(want.Said, " ") {
 		t.Errorf("the meter reads %q, want %q", got, want.Said)
 	}
 	for _, panel := range []string{"drill", "look", "learn", "care"} {
-		b.press("#tabs a[href='#" + panel + "']")
+		b.Press("#tabs a[href='#" + panel + "']")
 		if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > 390 {
 			t.Errorf("with %s open the page is %d pixels wide", panel, wide)
 		}
@@ -157,13 +157,13 @@ func TestLessonInTheBrowser(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b.press("#tabs a[href='#learn']")
+	b.Press("#tabs a[href='#learn']")
 	if got := eval[int](b, `document.querySelectorAll("#learn .lessons li").length`); got != len(all) {
 		t.Errorf("%d lessons are listed", got)
 	}
-	b.do(chromedp.Focus(chromedp.CSS("#learn .lessons li:nth-child(2) a")), chromedp.KeyEvent(kb.Enter))
-	b.until(`document.querySelector("#lesson h3") && location.search.includes("lesson=2")`)
-	if got := b.text("#lesson h3"); got != "2. "+all[1].Title {
+	b.Do(chromedp.Focus(chromedp.CSS("#learn .lessons li:nth-child(2) a")), chromedp.KeyEvent(kb.Enter))
+	b.Until(`document.querySelector("#lesson h3") && location.search.includes("lesson=2")`)
+	if got := b.Text("#lesson h3"); got != "2. "+all[1].Title {
 		t.Errorf("the lesson is %q", got)
 	}
 	for _, line := range strings.Split(all[1].Markdown, "\n") {
@@ -175,10 +175,10 @@ func TestLessonInTheBrowser(t *testing.T) {
 			t.Errorf("no row of a table on the page says %q", line)
 		}
 	}
-	b.do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
-	b.until(`document.querySelector("#learn:not([hidden]) #lesson")`)
-	b.press("#undo")
-	b.until(`!document.querySelector("#lesson") && !location.search.includes("lesson=")`)
+	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.Until(`document.querySelector("#learn:not([hidden]) #lesson")`)
+	b.Press("#undo")
+	b.Until(`!document.querySelector("#lesson") && !location.search.includes("lesson=")`)
 }
 
 // A visit is mended, proved, and printed by itself on one page; its file is the
@@ -187,9 +187,9 @@ func TestReportInTheBrowser(t *testing.T) {
 	file := demo(t)
 	at := serve(t, fileSource(file), page.Options{VisitFile: visitFile(file)})
 	b := open(t, at+"/?"+visitAddress("", nil, "load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL")+"&mode=broil#visit", 1280, 900)
-	b.until(`document.querySelectorAll("#drawing [fill^='url(#hatch']").length > 0`)
-	b.do(chromedp.SendKeys(chromedp.CSS("#done"), "element replaced"+kb.Enter))
-	b.until(`document.querySelectorAll(".check").length > 0`)
+	b.Until(`document.querySelectorAll("#drawing [fill^='url(#hatch']").length > 0`)
+	b.Do(chromedp.SendKeys(chromedp.CSS("#done"), "element replaced"+kb.Enter))
+	b.Until(`document.querySelectorAll(".check").length > 0`)
 	for range 10 {
 		if eval[int](b, `document.querySelectorAll(".check form").length`) == 0 {
 			break
@@ -198,24 +198,24 @@ func TestReportInTheBrowser(t *testing.T) {
 		if !eval[bool](b, `document.querySelector(".check:has(form)").dataset.trial === "true"`) {
 			t.Fatal("this machine's proof has a reading, which the test does not answer")
 		}
-		b.press(".check form button")
+		b.Press(".check form button")
 		if got := eval[int](b, `document.querySelectorAll(".check form").length`); got != left {
 			t.Error("a check is noted though nobody said what was seen")
 		}
 		eval[bool](b, `(() => { for (const s of document.querySelectorAll(".check:has(form) select[required]")) s.value = s.dataset.of + ":normal"; return true; })()`)
-		b.press(".check form button")
-		b.until(fmt.Sprintf(`document.querySelectorAll(".check form").length === %d`, left-1))
+		b.Press(".check form button")
+		b.Until(fmt.Sprintf(`document.querySelectorAll(".check form").length === %d`, left-1))
 	}
-	if got := b.text("#proof-said"); !strings.HasPrefix(got, "Proved") {
+	if got := b.Text("#proof-said"); !strings.HasPrefix(got, "Proved") {
 		t.Errorf("the proof says %q", got)
 	}
 	eval[bool](b, `(() => { window.print = () => { window.printed = document.documentElement.dataset.print; }; return true; })()`)
-	b.press("#print-report")
+	b.Press("#print-report")
 	if got := eval[string](b, "window.printed || ''"); got != "report" {
 		t.Errorf("what is printed is %q", got)
 	}
 	on := true
-	pdf, err := chromedp.Call(b.ctx, cdpage.PrintToPDF, cdpage.PrintToPDFParams{PreferCSSPageSize: &on})
+	pdf, err := chromedp.Call(b.Ctx, cdpage.PrintToPDF, cdpage.PrintToPDFParams{PreferCSSPageSize: &on})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -243,7 +243,7 @@ func TestPrintedPage(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
 	b := open(t, at+"/?mode=broil&fault=broil_relay.contact:open&red=broil_1&black=broil_2#breaks", 1280, 900)
 	eval[bool](b, `(() => { document.documentElement.dataset.theme = "dark"; return true; })()`)
-	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+	if _, err := chromedp.Call(b.Ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
 		t.Fatal(err)
 	}
 	const visible = `[...document.querySelectorAll("body *")].filter((e) => e.checkVisibility({ visibilityProperty: true }) && e.getBoundingClientRect().width > 0)`

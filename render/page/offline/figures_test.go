@@ -30,13 +30,13 @@ func TestFigures(t *testing.T) {
 				t.Errorf("the saved page has %d bytes, at most %d are wanted", info.Size(), mostBytes)
 			}
 			b := open(t, file, "")
-			b.do(chromedp.Navigate("about:blank"))
+			b.Do(chromedp.Navigate("about:blank"))
 			began := time.Now()
-			b.do(chromedp.Navigate("file://"+file+"#?mode=bake"), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+			b.Do(chromedp.Navigate("file://"+file+"#?mode=bake"), chromedp.WaitReady(chromedp.CSS("html.scripted")))
 			seen := time.Since(began)
 			b.answer("/bench", "?mode=bake")
 			t.Logf("%.1f MB; seen after %v, first answer after %v from opening", float64(info.Size())/1e6, seen.Round(time.Millisecond), time.Since(began).Round(time.Millisecond))
-			b.until("true")
+			b.Until("true")
 			for _, a := range [][]string{
 				{"/bench", "?fault=w01:open", "?fault=w02:open", "?fault=w03:open"},
 				{"/drawing", "?fault=w01:open", "?fault=w02:open", "?fault=w03:open"},
@@ -57,10 +57,10 @@ func TestFigures(t *testing.T) {
 // megabytes is what the browser's largest page process has in memory of its
 // own.
 func (b *phone) megabytes() int {
-	b.t.Helper()
-	list, err := chromedp.CallBrowser(b.ctx, systeminfo.GetProcessInfo, cdp.Empty{})
+	b.T.Helper()
+	list, err := chromedp.CallBrowser(b.Ctx, systeminfo.GetProcessInfo, cdp.Empty{})
 	if err != nil {
-		b.t.Fatal(err)
+		b.T.Fatal(err)
 	}
 	most := 0
 	for _, p := range list.ProcessInfo {

@@ -46,10 +46,10 @@ func addresses(c *circuit.Circuit) []string {
 
 // answer asks the engine in a saved page.
 func (b *phone) answer(path, query string) (html, state string) {
-	b.t.Helper()
+	b.T.Helper()
 	ask, err := json.Marshal([]string{path, query})
 	if err != nil {
-		b.t.Fatal(err)
+		b.T.Fatal(err)
 	}
 	got := eval[[]string](b, "Home.ask(..."+string(ask)+").then((a) => [a.html, a.state], (e) => ['error: ' + e.message, ''])")
 	return got[0], got[1]
@@ -95,7 +95,7 @@ func TestEngineAnswersAsTheServer(t *testing.T) {
 // Who asks for another state does not wait until the last is worked out.
 func TestOvertakenQuestionIsGivenUp(t *testing.T) {
 	b := open(t, saved(t, demo), "")
-	b.until("document.documentElement.classList.contains('scripted')")
+	b.Until("document.documentElement.classList.contains('scripted')")
 	got := eval[[]string](b, `(async () => {
 		const order = [];
 		const say = (name) => (promise) => promise.then(() => order.push(name), (e) => order.push(name + ": " + e.message));
@@ -117,7 +117,7 @@ func TestOvertakenQuestionIsGivenUp(t *testing.T) {
 func TestEngineThatStopsIsStartedAgain(t *testing.T) {
 	b := open(t, saved(t, demo), `globalThis.workers = []; const own = Worker;
 		globalThis.Worker = function (address) { workers.push(new own(address)); return workers.at(-1); };`)
-	b.choose("#mode", "broil")
+	b.Choose("#mode", "broil")
 	eval[bool](b, `(workers[0].onmessage({ data: { ended: "out of memory" } }), true)`)
 	b.reads("broil", "broil_element.1", "broil_element.2")
 	if n := eval[int](b, "workers.length"); n != 2 {
