@@ -294,6 +294,15 @@ func (c *Circuit) FindMode(name string) (ModeID, error) {
 	return find(c.modeByName, "mode", name)
 }
 
+// OffMode is the mode named off, else the first: the first mode of a netlist is
+// Off by custom.
+func (c *Circuit) OffMode() ModeID {
+	if id, err := c.FindMode("off"); err == nil {
+		return id
+	}
+	return 0
+}
+
 func (c *Circuit) FindTerminal(ref string) (TerminalID, error) {
 	return find(c.terminalByRef, "terminal", ref)
 }

@@ -30,6 +30,9 @@ type FaultStory struct {
 	Place string // where on the machine
 	Mode  string // the mode told of
 	Load  string // the load told of, or what the faulty feed leads to
+	// ModeID and LoadID are these two; LoadID is None where Load is empty.
+	ModeID circuit.ModeID
+	LoadID circuit.BranchID
 	// Said holds the story in sentences.
 	Said []string
 	// Reference is where the voltages are read to.
@@ -80,14 +83,14 @@ func (s *Session) Explain(ctx context.Context) (*Explanation, error) {
 func (d *Drill) story(h Hidden) (FaultStory, error) {
 	f := h.Cause.Faults[0]
 	b := d.c.Branch(f.Branch)
-	out := FaultStory{Fault: h.Cause.Label, Ref: d.c.FaultRef(f)}
+	out := FaultStory{Fault: h.Cause.Label, Ref: d.c.FaultRef(f), LoadID: circuit.None}
 	if b.Part != circuit.None {
 		out.Place = d.c.Part(b.Part).Place
 	} else {
 		out.Place = d.c.DescribeWire(b.Wire)
 	}
 	mode, load := d.scene(h)
-	out.Mode = d.c.Mode(mode).Label
+	out.Mode, out.ModeID = d.c.Mode(mode).Label, mode
 	good, err := d.bench.Live(mode, d.faults(nil))
 	if err != nil {
 		return out, err
@@ -100,7 +103,7 @@ func (d *Drill) story(h Hidden) (FaultStory, error) {
 		load = d.onPart(f.Branch)
 	}
 	if load != circuit.None {
-		out.Load = d.c.Label(load)
+		out.Load, out.LoadID = d.c.Label(load), load
 		out.Said = append(out.Said, d.power(mode, load, good, bad))
 	}
 	if len(bad.Tripped) > 0 {
@@ -169,7 +172,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 			out.Said = append(out.Said, d.held(hold, fault, good, bad)...)
 			if holds(hold.Feed, fault) {
 				whole = *hold.Feed
-				out.Load = d.c.Label(whole.Load)
+				out.Load, out.LoadID = d.c.Label(whole.Load), whole.Load
 			}
 			break
 		}

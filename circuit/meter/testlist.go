@@ -85,7 +85,7 @@ func (b *Bench) TestList(ctx context.Context, mode circuit.ModeID, load circuit.
 		return nil, err
 	}
 	list := &TestList{Mode: mode, Load: load, Suspects: b.suspects(sets)}
-	if list.Standing, err = b.StandingVolts(b.offMode(), nil); err != nil {
+	if list.Standing, err = b.StandingVolts(b.c.OffMode(), nil); err != nil {
 		return nil, err
 	}
 	live, err := b.Live(mode, nil)
@@ -104,23 +104,12 @@ func (b *Bench) TestList(ctx context.Context, mode circuit.ModeID, load circuit.
 			return nil, err
 		}
 	}
-	opening, err := b.supplySteps(mode, b.offMode(), tracer.Feed(live, load), list.Suspects)
+	opening, err := b.supplySteps(mode, b.c.OffMode(), tracer.Feed(live, load), list.Suspects)
 	if err != nil {
 		return nil, err
 	}
 	list.choose(b, candidates, opening)
 	return list, nil
-}
-
-// offMode is the first mode in which no load but controls is expected on; the
-// first mode of a netlist is Off by custom.
-func (b *Bench) offMode() circuit.ModeID {
-	for i := range b.c.Modes() {
-		if b.c.Modes()[i].Name == "off" {
-			return circuit.ModeID(i)
-		}
-	}
-	return 0
 }
 
 // suspects weighs the single opens by the priors of their kinds; a wire counts

@@ -14,7 +14,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
-	"legtrace/netlists/visits"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
 )
@@ -151,15 +150,10 @@ func (f *drawFlags) asked(cmd *cobra.Command, t *terminal, n *netlistFlags, q *q
 	if cmd.Flags().Changed("netlist") {
 		return nil, report.Question{}, errors.New("--netlist does not go with --visit: the visit names the machine")
 	}
-	file, r, err := visits.Open(f.visit)
+	job, m, err := openVisit(cmd.Context(), f.visit)
 	if err != nil {
 		return nil, report.Question{}, err
 	}
-	job, err := visits.Start(cmd.Context(), file, r.Circuit)
-	if err != nil {
-		return nil, report.Question{}, err
-	}
-	m := machineOf(file.Netlist(), r)
 	f.shades = report.Shades(job.Engine)
 	ask := m.Complained(job.Engine)
 	if q.mode != "" || q.load != "" || len(q.faults) > 0 {

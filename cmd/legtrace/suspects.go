@@ -62,16 +62,12 @@ minutes. With two netlists or more it weighs which wiring the machine has.
 }
 
 func suspectsOfVisit(ctx context.Context, t *terminal, o *outputFlags, file string, opt report.SuspectsOptions) error {
-	f, r, err := visits.Open(file)
+	job, m, err := openVisit(ctx, file)
 	if err != nil {
 		return err
 	}
-	job, err := visits.Start(ctx, f, r.Circuit)
-	if err != nil {
-		return err
-	}
-	opt.Engine = suspect.Options{Instrument: f.Meter.Instrument(), Ambient: f.Ambient}
-	d, err := report.New(r.Circuit).Suspects(ctx, job.Engine, job.Progress, opt)
+	opt.Engine = suspect.Options{Instrument: job.Meter.Instrument(), Ambient: job.Ambient}
+	d, err := m.Suspects(ctx, job.Engine, job.Progress, opt)
 	if err != nil {
 		return err
 	}

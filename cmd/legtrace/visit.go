@@ -138,6 +138,16 @@ func (v *visitFlags) begin(ctx context.Context, t *terminal, n *netlistFlags) (*
 	return job, m, err
 }
 
+// openVisit reads a visit with its machine, and weighs what it holds.
+func openVisit(ctx context.Context, file string) (*visits.Job, *machine, error) {
+	f, r, err := visits.Open(file)
+	if err != nil {
+		return nil, nil, err
+	}
+	job, err := visits.Start(ctx, f, r.Circuit)
+	return job, machineOf(f.Netlist(), r), err
+}
+
 // lines reads lines apart from whoever waits for them, so that an interrupt is
 // not held up.
 type lines struct {

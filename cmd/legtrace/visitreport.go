@@ -50,11 +50,7 @@ file with the diagram in it, to be read on a phone or printed.`,
 }
 
 func reportOf(ctx context.Context, file string, picture bool) (*report.Visit, error) {
-	f, result, err := visits.Open(file)
-	if err != nil {
-		return nil, err
-	}
-	job, err := visits.Start(ctx, f, result.Circuit)
+	job, m, err := openVisit(ctx, file)
 	if err != nil {
 		return nil, err
 	}
@@ -62,12 +58,11 @@ func reportOf(ctx context.Context, file string, picture bool) (*report.Visit, er
 	if err != nil {
 		return nil, err
 	}
-	r := report.New(result.Circuit)
-	d, err := r.Visit(ctx, job.Engine, rec)
+	d, err := m.Visit(ctx, job.Engine, rec)
 	if err != nil || !picture {
 		return d, err
 	}
-	drawing, what, err := r.VisitDrawing(ctx, job.Engine, rec)
+	drawing, what, err := m.VisitDrawing(ctx, job.Engine, rec)
 	if err != nil {
 		return nil, err
 	}

@@ -13,6 +13,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"legtrace/render/page/desk"
 )
 
 // contentPolicy lets the page have its own script, style and answers, and
@@ -52,7 +54,7 @@ func (s *Site) guarded(at string, next http.Handler) http.Handler {
 			refuse(w, http.StatusForbidden, "another site sent this request")
 		case r.ContentLength != 0 || len(r.TransferEncoding) > 0:
 			refuse(w, http.StatusRequestEntityTooLarge, "a request here has no body")
-		case len(r.URL.RawQuery) > maxQuery:
+		case len(r.URL.RawQuery) > desk.MaxQuery:
 			refuse(w, http.StatusRequestURITooLong, "the address is too long")
 		case s.keys != nil && !s.keys.admit(w, r):
 			return

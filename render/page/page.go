@@ -57,7 +57,6 @@ const DefaultPoll = 300 * time.Millisecond
 
 // Limits of what is answered.
 const (
-	maxQuery     = 16 << 10 // bytes of an address
 	maxHeader    = 64 << 10
 	maxAtOnce    = 8  // requests asking the engine
 	maxListeners = 32 // pages waiting for the file to change

@@ -145,14 +145,9 @@ func (r *Reporter) drawnPlace(t circuit.TerminalID) string {
 	return oneLine(r.c.Part(term.Part).Label) + " " + term.Name
 }
 
-// drawStanding tells what is live with the machine switched off: in its mode named
-// off, else in its first.
+// drawStanding tells what is live with the machine switched off.
 func (r *Reporter) drawStanding(q Question, d *schematic.Drawing) error {
-	off, err := r.c.FindMode("off")
-	if err != nil {
-		off = 0
-	}
-	s, err := meter.New(r.c, meter.DefaultInstrument()).StandingVolts(off, q.Faults)
+	s, err := meter.New(r.c, meter.DefaultInstrument()).StandingVolts(r.c.OffMode(), q.Faults)
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"legtrace/circuit/drill"
@@ -45,6 +46,8 @@ type FaultStory struct {
 	Said      []string  `json:"said" help:"the story, a sentence each"`
 	Reference string    `json:"reference" help:"where the voltages are read to"`
 	Feed      []Station `json:"feed" help:"places along the feed, through the load"`
+	ModeRef   string    `json:"-" help:"the mode by name"`
+	LoadRef   string    `json:"-" help:"the load by name; empty where what is told of is none of the machine's loads"`
 }
 
 // Station is a place on a feed, healthy beside faulty.
@@ -92,7 +95,10 @@ func (r *Reporter) Drill(ctx context.Context, s *drill.Session) (*DrillSummary, 
 	}
 	for _, f := range why.Faults {
 		out.Faults = append(out.Faults, Fault{Ref: f.Ref, Text: oneLine(f.Fault)})
-		story := FaultStory{Fault: oneLine(f.Fault), Place: oneLine(f.Place), Mode: oneLine(f.Mode), Load: oneLine(f.Load), Said: append([]string{}, f.Said...), Reference: f.Reference, Feed: []Station{}}
+		story := FaultStory{Fault: oneLine(f.Fault), Place: oneLine(f.Place), Mode: oneLine(f.Mode), Load: oneLine(f.Load), Said: append([]string{}, f.Said...), Reference: f.Reference, Feed: []Station{}, ModeRef: r.c.Mode(f.ModeID).Name}
+		if slices.Contains(r.c.Loads(), f.LoadID) {
+			story.LoadRef = r.c.Branch(f.LoadID).Ref
+		}
 		for _, st := range f.Feed {
 			story.Feed = append(story.Feed, Station{oneLine(st.Place), determined(st.Healthy), determined(st.Faulty), st.Changed, st.Fault})
 		}

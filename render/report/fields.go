@@ -42,6 +42,9 @@ func fields(p *page, t reflect.Type) []reflect.Type {
 			continue
 		}
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		if name == "-" {
+			continue // no document has it
+		}
 		word, inner := typeWord(f.Type)
 		if inner != nil {
 			more = append(more, inner)

@@ -163,12 +163,7 @@ func (n *Newly) rank() int {
 
 // OffMode finds the mode that is off: the one of that name, else the first,
 // which is off by custom.
-func (r *Reporter) OffMode() circuit.ModeID {
-	if id, err := r.c.FindMode("off"); err == nil {
-		return id
-	}
-	return 0
-}
+func (r *Reporter) OffMode() circuit.ModeID { return r.c.OffMode() }
 
 // AllModes lists the modes.
 func (r *Reporter) AllModes() []circuit.ModeID {

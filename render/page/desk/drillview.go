@@ -88,14 +88,6 @@ type debrief struct {
 	*report.DrillSummary
 	// Refs are the hidden faults as an address has them.
 	Refs []string
-	// Shown are modes and loads of the stories, by name.
-	Shown []shownStory
-}
-
-// shownStory is where a story is seen on the diagram.
-type shownStory struct {
-	report.FaultStory
-	ModeRef, LoadRef string
 }
 
 // debrief sums a drill up that is over. Each of its moves is made once more, on
@@ -111,20 +103,6 @@ func (d *Desk) debrief(ctx context.Context, b *bench, x *situation) (*debrief, e
 		out = &debrief{DrillSummary: sum}
 		for _, f := range x.drill.hidden {
 			out.Refs = append(out.Refs, b.c.FaultRef(f))
-		}
-		for _, s := range sum.Stories {
-			shown := shownStory{FaultStory: s}
-			for i := range b.c.Modes() {
-				if m := b.c.Mode(circuit.ModeID(i)); m.Label == s.Mode {
-					shown.ModeRef = m.Name
-				}
-			}
-			for _, id := range b.c.Loads() {
-				if b.c.Label(id) == s.Load {
-					shown.LoadRef = b.c.Branch(id).Ref
-				}
-			}
-			out.Shown = append(out.Shown, shown)
 		}
 		return nil
 	})

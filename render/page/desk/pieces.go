@@ -112,7 +112,7 @@ func (b *bench) visit(ctx context.Context, x *situation) (*visit, error) {
 			err = b.writeUp(ctx, about, v, x.visitFile)
 		}
 		if err == nil {
-			v.shades = shades(b.c, v.engine)
+			v.shades = report.Shades(v.engine)
 			v.engine, v.noted = nil, nil // too large to keep
 		}
 		return v, err

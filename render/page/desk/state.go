@@ -42,6 +42,9 @@ type State struct {
 	Lesson string
 }
 
+// MaxQuery is the longest address that is to be answered, in bytes of its query.
+const MaxQuery = 16 << 10
+
 // Limits of a state.
 const (
 	maxFaults    = 12

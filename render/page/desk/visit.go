@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 
 	"legtrace/circuit"
@@ -126,31 +125,6 @@ func (b *bench) take(ctx context.Context, notes []string, progress *suspect.Prog
 	}
 	v.engine = e
 	return e, nil
-}
-
-// mostShaded is how many explanations the shading is made of: with pairs of
-// faults among them, what is left out weighs next to nothing.
-const mostShaded = 4000
-
-// shades gives every part's branch and every wire the chance that it is at
-// fault. Where no test tells several from each other, each has its share by what
-// fails most.
-func shades(c *circuit.Circuit, e *suspect.Engine) []schematic.Shade {
-	chance := make([]float64, len(c.Branches()))
-	for _, s := range e.Suspects(mostShaded) {
-		for _, k := range s.Causes {
-			for _, m := range k.Members {
-				chance[m.Faults[0].Branch] += s.P * m.Prior / k.Prior
-			}
-		}
-	}
-	var out []schematic.Shade
-	for id, p := range chance {
-		if p > 0 {
-			out = append(out, schematic.Shade{Branch: circuit.BranchID(id), P: math.Min(p, 1)})
-		}
-	}
-	return out
 }
 
 // found names what is all but certain, if anything is.

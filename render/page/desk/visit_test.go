@@ -28,7 +28,7 @@ func TestShadesAreTheEnginesChances(t *testing.T) {
 		for _, chance := range e.PartChance() {
 			want[chance.Name] += chance.P
 		}
-		for _, s := range shades(c, e) {
+		for _, s := range report.Shades(e) {
 			ref := c.Branch(s.Branch).Ref
 			if p := c.Branch(s.Branch).Part; p != circuit.None {
 				ref = c.Part(p).Name

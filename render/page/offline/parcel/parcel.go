@@ -68,7 +68,7 @@ func (e *Engine) Answer(ctx context.Context, path, query string) (a desk.Answer,
 	if !e.desk.Has(path) {
 		return desk.Answer{}, fmt.Errorf("nothing is at %s", path)
 	}
-	if len(query) > maxQuery {
+	if len(query) > desk.MaxQuery {
 		return desk.Answer{}, errors.New("the address is too long")
 	}
 	address := url.URL{RawQuery: strings.TrimPrefix(query, "?")}
@@ -77,6 +77,3 @@ func (e *Engine) Answer(ctx context.Context, path, query string) (a desk.Answer,
 
 // Layouts is how many layouts the engine knows.
 func (e *Engine) Layouts() int { return e.places.Len() }
-
-// maxQuery bounds an address, in bytes.
-const maxQuery = 16 << 10
