@@ -184,7 +184,14 @@ func savePage(ctx context.Context, t *terminal, n *netlistFlags, file string) er
 	if same(file, m.file) {
 		return fmt.Errorf("--save %s is the netlist itself", file)
 	}
-	html, err := offline.Save(ctx, m.Circuit, n.netlist)
+	engine, err := offline.Embedded()
+	if err != nil {
+		t.say("building the engine that goes into the page, up to a minute the first time")
+		if engine, err = offline.Build(ctx); err != nil {
+			return err
+		}
+	}
+	html, err := offline.Save(ctx, engine, m.Circuit, n.netlist)
 	if err != nil {
 		return m.place(err)
 	}

@@ -42,13 +42,24 @@ func TestScripts(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs the program some hundred times")
 	}
-	cache := t.TempDir() // the layout engine is compiled once for all scripts
+	cache := t.TempDir()                                            // the layout engine is compiled once for all scripts
+	goFolders := map[string]string{"GOCACHE": "", "GOMODCACHE": ""} // for the engine of saved pages
+	for name := range goFolders {
+		out, err := exec.Command("go", "env", name).Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		goFolders[name] = strings.TrimSpace(string(out))
+	}
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("XDG_CACHE_HOME", cache)
 			env.Setenv("ESC", "\x1b")
+			for name, folder := range goFolders {
+				env.Setenv(name, folder)
+			}
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){

@@ -2,24 +2,18 @@
 // network: the page as the machine stands when it is saved, and the engine
 // itself, as WebAssembly, which answers from then on as the server does.
 //
-// [Save] is all there is. The engine is package engine, made with
-//
-//	go generate ./render/page/offline
-//
-// and embedded here; engine.json records from which sources and by which Go,
-// and a test compares. What the machine needs besides travels as package parcel
-// has it. The scripts are those of package desk, but for the one that knows where
-// answers come from: assets/offline.js instead of served.js.
+// [Save] writes it. The engine is cmd/legtrace-wasm, [Embedded] in a release and
+// otherwise made by [Build]. What the machine needs besides travels as package
+// parcel has it. The scripts are those of package desk, but for the one that
+// knows where answers come from: assets/offline.js instead of served.js.
 package offline
 
 import (
 	"bytes"
-	"compress/gzip"
 	"context"
 	"embed"
 	"encoding/base64"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io/fs"
 
@@ -30,7 +24,7 @@ import (
 
 //go:generate go run ./make
 
-//go:embed engine.wasm.gz engine.json wasm_exec.js wasm_exec.LICENSE assets
+//go:embed built assets
 var files embed.FS
 
 // file reads what is embedded. It panics where there is none of that name.
@@ -43,7 +37,7 @@ func file(name string) []byte {
 }
 
 // Save writes the page of a machine; name is what the person calls its file.
-func Save(ctx context.Context, c *circuit.Circuit, name string) ([]byte, error) {
+func Save(ctx context.Context, e *Engine, c *circuit.Circuit, name string) ([]byte, error) {
 	d := desk.New(c)
 	noting, p := parcel.New(ctx, c, name)
 	page, err := d.Answer(noting, desk.Request{Path: "/", File: name})
@@ -67,10 +61,10 @@ func Save(ctx context.Context, c *circuit.Circuit, name string) ([]byte, error) 
 	if err := in.scripts(); err != nil {
 		return nil, err
 	}
-	in.data("engine-script", "text/plain", string(engineScript()))
+	in.data("engine-script", "text/plain", string(e.start()))
 	in.data("machine", packedKind, machine)
-	in.data("engine", packedKind, base64.StdEncoding.EncodeToString(file("engine.wasm.gz")))
-	in.allow(engineScript())
+	in.data("engine", packedKind, base64.StdEncoding.EncodeToString(e.Packed))
+	in.allow(e.start())
 	return in.page()
 }
 
@@ -78,13 +72,13 @@ func Save(ctx context.Context, c *circuit.Circuit, name string) ([]byte, error) 
 // browser no script.
 const packedKind = "application/octet-stream"
 
-// engineScript starts the engine, wherever it runs. Lines of comment are left
-// out, so that a saved page names no host; the licence is put before it.
-func engineScript() []byte {
+// start is the script that starts the engine, wherever it runs. Lines of comment
+// are left out, so that a saved page names no host; the licence is put before it.
+func (e *Engine) start() []byte {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "/*\n%s*/\n", file("wasm_exec.LICENSE"))
-	for _, name := range []string{"wasm_exec.js", "assets/engine.js"} {
-		for line := range bytes.Lines(file(name)) {
+	fmt.Fprintf(&b, "/*\n%s*/\n", e.Licence)
+	for _, script := range [][]byte{e.Script, file("assets/engine.js")} {
+		for line := range bytes.Lines(script) {
 			if !bytes.HasPrefix(bytes.TrimSpace(line), []byte("//")) {
 				b.Write(line)
 			}
@@ -95,13 +89,10 @@ func engineScript() []byte {
 
 // pack writes data as text that a page can hold.
 func pack(data any) (string, error) {
-	var w bytes.Buffer
-	z, err := gzip.NewWriterLevel(&w, gzip.BestCompression)
+	text, err := json.Marshal(data)
 	if err != nil {
 		return "", err
 	}
-	if err := errors.Join(json.NewEncoder(z).Encode(data), z.Close()); err != nil {
-		return "", err
-	}
-	return base64.StdEncoding.EncodeToString(w.Bytes()), nil
+	packed, err := zip(text)
+	return base64.StdEncoding.EncodeToString(packed), err
 }

@@ -30,11 +30,21 @@ func machine(t *testing.T, name string) *circuit.Circuit {
 // saved writes a machine's page to a file.
 func saved(t *testing.T, name string) string {
 	t.Helper()
-	html, err := offline.Save(t.Context(), machine(t, name), name+".toml")
+	return write(t, page(t, name))
+}
+
+// page saves a machine's page.
+func page(t *testing.T, name string) []byte {
+	t.Helper()
+	e, err := offline.Build(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	return write(t, html)
+	html, err := offline.Save(t.Context(), e, machine(t, name), name+".toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return html
 }
 
 func write(t *testing.T, html []byte) string {

@@ -1,4 +1,4 @@
-// Command make renews the engine that package offline embeds: run it as
+// Command make builds the engine that package offline embeds: run it as
 // go generate ./render/page/offline.
 package main
 
@@ -8,13 +8,17 @@ import (
 	"os"
 	"os/signal"
 
-	"legtrace/render/page/offline/building"
+	"legtrace/render/page/offline"
 )
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	if err := building.Write(ctx, "."); err != nil {
+	e, err := offline.Build(ctx)
+	if err == nil {
+		err = e.Write("built")
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}

@@ -1,6 +1,7 @@
 //go:build js && wasm
 
-// Command engine answers for one machine inside a web page, as WebAssembly.
+// Legtrace-wasm is the engine of a saved page: it answers for one machine inside
+// a web page, as WebAssembly.
 //
 // Before it starts, the page puts an object at globalThis.legtrace: parcel is
 // the machine as package parcel writes it; the engine then calls either

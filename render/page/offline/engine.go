@@ -1,0 +1,140 @@
+package offline
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+
+	"github.com/google/renameio/v2"
+)
+
+// Engine is what a saved page needs to answer.
+type Engine struct {
+	// Packed is the engine for WebAssembly, packed by gzip.
+	Packed []byte
+	// Script starts it: part of the Go that built it, under Licence.
+	Script, Licence []byte
+}
+
+// pkg is the program that is built.
+const pkg = "./cmd/legtrace-wasm"
+
+// ErrNoEngine is returned where there is none and none can be built.
+var ErrNoEngine = errors.New("this program was built without the engine of saved pages: take a release,\nor build it from a checkout after: go generate ./render/page/offline")
+
+// parts are an engine's files.
+func (e *Engine) parts() map[string]*[]byte {
+	return map[string]*[]byte{"engine.wasm.gz": &e.Packed, "wasm_exec.js": &e.Script, "wasm_exec.LICENSE": &e.Licence}
+}
+
+// Embedded is the engine that was built into this program, or [ErrNoEngine].
+func Embedded() (*Engine, error) {
+	e := &Engine{}
+	for name, data := range e.parts() {
+		var err error
+		if *data, err = fs.ReadFile(files, "built/"+name); err != nil {
+			return nil, ErrNoEngine
+		}
+	}
+	return e, nil
+}
+
+// Build builds the engine from this program's own source, in some ten seconds
+// the first time; the go command keeps what it compiled in the user's cache.
+// Equal sources and an equal Go give equal bytes, wherever they are built. The
+// error is [ErrNoEngine] where Go or the source is not at hand.
+func Build(ctx context.Context) (*Engine, error) {
+	source, ok := sourceFolder()
+	if !ok {
+		return nil, ErrNoEngine
+	}
+	dir, err := os.MkdirTemp("", "engine")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	binary := filepath.Join(dir, "engine.wasm")
+	if _, err := goTool(ctx, source, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", binary, pkg); err != nil {
+		return nil, err
+	}
+	goRoot, err := goTool(ctx, source, "env", "GOROOT")
+	if err != nil {
+		return nil, err
+	}
+	raw, err := os.ReadFile(binary)
+	if err != nil {
+		return nil, err
+	}
+	e := &Engine{}
+	if e.Packed, err = zip(raw); err != nil {
+		return nil, err
+	}
+	for from, data := range map[string]*[]byte{"lib/wasm/wasm_exec.js": &e.Script, "LICENSE": &e.Licence} {
+		if *data, err = os.ReadFile(filepath.Join(strings.TrimSpace(string(goRoot)), filepath.FromSlash(from))); err != nil {
+			return nil, err
+		}
+	}
+	return e, nil
+}
+
+// Write puts the engine in a folder, for the next build of the program.
+func (e *Engine) Write(dir string) error {
+	for name, data := range e.parts() {
+		if err := renameio.WriteFile(filepath.Join(dir, name), *data, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// sourceFolder is the module that this program was built from, if it is on this
+// computer.
+func sourceFolder() (string, bool) {
+	_, file, _, ok := runtime.Caller(0)
+	if !ok || !filepath.IsAbs(file) { // built with -trimpath
+		return "", false
+	}
+	folder := filepath.Join(filepath.Dir(file), "../../..")
+	_, err := os.Stat(filepath.Join(folder, pkg))
+	return folder, err == nil
+}
+
+// goTool runs the go command for WebAssembly, with nothing of this computer's
+// settings that would show in what it makes.
+func goTool(ctx context.Context, dir string, args ...string) ([]byte, error) {
+	cmd := exec.CommandContext(ctx, "go", args...)
+	cmd.Dir = dir
+	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0", "GOFLAGS=", "GOWASM=", "GOEXPERIMENT=", "GOTOOLCHAIN=local", "GOWORK=off")
+	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
+	cmd.WaitDelay = time.Second / 2
+	var complaint bytes.Buffer
+	cmd.Stderr = &complaint
+	out, err := cmd.Output()
+	switch {
+	case ctx.Err() != nil:
+		return nil, ctx.Err()
+	case errors.Is(err, exec.ErrNotFound):
+		return nil, ErrNoEngine
+	case err != nil:
+		return nil, fmt.Errorf("the engine of the saved page cannot be built: go %s: %w: %s", args[0], err, complaint.Bytes())
+	}
+	return out, nil
+}
+
+// zip packs data.
+func zip(data []byte) ([]byte, error) {
+	var packed bytes.Buffer
+	z := gzip.NewWriter(&packed)
+	_, err := z.Write(data)
+	err = errors.Join(err, z.Close())
+	return packed.Bytes(), err
+}

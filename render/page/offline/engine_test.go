@@ -1,0 +1,39 @@
+package offline_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"strings"
+	"testing"
+
+	"legtrace/render/page/offline"
+)
+
+// A saved page is the same file whenever it is saved, its engine built anew each
+// time, and leaves nothing to be fetched.
+func TestSavedPageIsWhole(t *testing.T) {
+	html := page(t, demo)
+	if !bytes.Equal(html, page(t, demo)) {
+		t.Error("saved twice, the page differs")
+	}
+	for _, never := range []string{` src="`, `href="/`, "https:", "@import", "url(", "unsafe-inline", "'unsafe-eval"} {
+		if at := strings.Index(string(html), never); at >= 0 {
+			t.Errorf("the page has %q: ...%.200s", never, html[max(0, at-80):])
+		}
+	}
+}
+
+// Where Go is not at hand, what to do is said; who waits no longer is not kept.
+func TestEngineThatCannotBeBuilt(t *testing.T) {
+	given, stop := context.WithCancel(t.Context())
+	stop()
+	if _, err := offline.Build(given); !errors.Is(err, context.Canceled) {
+		t.Errorf("given up, it is built: %v", err)
+	}
+	t.Setenv("PATH", t.TempDir())
+	_, err := offline.Build(t.Context())
+	if !errors.Is(err, offline.ErrNoEngine) || !strings.Contains(err.Error(), "go generate ./render/page/offline") {
+		t.Errorf("without Go: %v", err)
+	}
+}
