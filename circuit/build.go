@@ -15,6 +15,7 @@ const (
 	MaxModes  = 200
 	MaxPoles  = 64
 	MaxPoints = 2000
+	MaxPlaces = 2000
 )
 
 // Problem is something wrong with a [Spec], located by the path of the value
@@ -88,6 +89,8 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.modes(spec.Modes)
 	b.resolveSenses()
 	b.points(spec.Points)
+	b.panels(spec.Panels)
+	b.places(spec.Places)
 	b.priors(spec.Priors)
 	b.dangling()
 	for _, p := range b.problems {
@@ -130,6 +133,8 @@ func (b *builder) withinCaps(s Spec) bool {
 		{"wires", "wires", len(s.Wires), MaxWires},
 		{"modes", "modes", len(s.Modes), MaxModes},
 		{"points", "test points", len(s.Points), MaxPoints},
+		{"panels", "panels", len(s.Panels), MaxPlaces},
+		{"places", "places", len(s.Places), MaxPlaces},
 	} {
 		if cap.n > cap.most {
 			b.fail(cap.path, "", "%d %s, more than the %d legtrace takes", cap.n, cap.what, cap.most)

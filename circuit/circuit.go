@@ -23,6 +23,7 @@ type (
 	TerminalID int
 	BranchID   int
 	ModeID     int
+	PanelID    int
 )
 
 // None marks an absent identifier of any kind.
@@ -172,6 +173,11 @@ type Mode struct {
 	Drives []BranchID
 	After  ModeID
 	Brief  bool
+	// Reached says how the mode comes about, Minutes how long that takes (0:
+	// not known), How what to do for it in words.
+	Reached Reach
+	Minutes float64
+	How     string
 	// Celsius holds sensor temperatures by branch where given.
 	Celsius map[BranchID]float64
 	Expect  []Expectation
@@ -201,6 +207,7 @@ type Control struct {
 	Supply   BranchID
 	MinVolts float64
 	Senses   []Sense
+	Codes    []Code
 }
 
 // Point is a named place for a probe.
@@ -236,6 +243,8 @@ type Circuit struct {
 	modes              []Mode
 	controls           []Control
 	points             []Point
+	panels             []Panel
+	places             []Place
 	priors             map[Kind]float64
 	spec               Spec
 
@@ -259,6 +268,8 @@ func (c *Circuit) Branches() []Branch    { return c.branches }
 func (c *Circuit) Modes() []Mode         { return c.modes }
 func (c *Circuit) Controls() []Control   { return c.controls }
 func (c *Circuit) Points() []Point       { return c.points }
+func (c *Circuit) Panels() []Panel       { return c.panels }
+func (c *Circuit) Places() []Place       { return c.places }
 
 // Spec returns what the circuit was built from, with defaults not filled in.
 func (c *Circuit) Spec() Spec { return c.spec }

@@ -119,7 +119,7 @@ var kindTable = [...]KindInfo{
 	KindSensor: {Name: "sensor", Trade: "a temperature sensor",
 		Required: []string{"curve", "ohms_at"}, Optional: []string{"beta"}, Prior: 5},
 	KindControl: {Name: "control", Trade: "an electronic control with its own supply terminals L and N",
-		Required: []string{"volts", "watts"}, Optional: []string{"min_volts", "power_factor", "senses"}, Prior: 4},
+		Required: []string{"volts", "watts"}, Optional: []string{"min_volts", "power_factor", "senses", "codes"}, Prior: 4},
 }
 
 func (k Kind) info() *KindInfo {

@@ -179,6 +179,7 @@ func lowerControl(b *builder, p *Part) {
 		c.Senses = append(c.Senses, Sense{Name: s.Name, MinOhms: s.MinOhms, MaxOhms: s.MaxOhms,
 			Pin1: b.terminal(p, s.Pins[0]), Pin2: b.terminal(p, s.Pins[1])})
 	}
+	b.codes(p, &c)
 	b.c.controls = append(b.c.controls, c)
 }
 

@@ -29,12 +29,14 @@ func (b *builder) modes(specs []ModeSpec) {
 			label = humanise(s.Name)
 		}
 		b.text(path+".label", s.Label, false)
+		b.text(path+".how", s.How, false)
 		m := Mode{ID: ModeID(len(c.modes)), Name: s.Name, Label: label, After: None, Brief: s.Brief,
 			Position: make([]int, len(c.parts)), Celsius: map[BranchID]float64{}}
 		for i := range c.parts {
 			m.Position[i] = c.parts[i].Rest
 		}
 		b.positions(path, s, &m)
+		b.reach(path, s, &m)
 		b.drives(path, s, &m)
 		b.temperatures(path, s, &m)
 		b.expect(path, s, &m)

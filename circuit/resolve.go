@@ -266,25 +266,15 @@ func (b *builder) resolveSenses() {
 	for i := range c.controls {
 		ctl := &c.controls[i]
 		spec := c.parts[ctl.Part].Spec
-		byName := map[string]SenseSpec{}
 		at := map[string]int{}
 		for j, s := range spec.Senses {
-			byName[s.Name], at[s.Name] = s, j
+			at[s.Name] = j
 		}
 		for j := range ctl.Senses {
-			s := &ctl.Senses[j]
-			for k, mode := range byName[s.Name].Modes {
-				id, err := c.FindMode(mode)
-				if err != nil {
-					b.failErr(fmt.Sprintf("parts.%s.senses[%d].modes[%d]", spec.Name, at[s.Name], k), err)
-					continue
-				}
-				if s.Modes == nil {
-					s.Modes = map[ModeID]bool{}
-				}
-				s.Modes[id] = true
-			}
+			k := at[ctl.Senses[j].Name]
+			ctl.Senses[j].Modes = b.modeSet(fmt.Sprintf("parts.%s.senses[%d].modes", spec.Name, k), spec.Senses[k].Modes)
 		}
+		b.resolveCodes(ctl, spec)
 	}
 }
 
@@ -310,9 +300,7 @@ func (b *builder) points(specs []PointSpec) {
 		if power != "off" && power != "live" && power != "either" {
 			b.fail(path+".power", `"off", "live" or "either"`, "unknown power state %q", s.Power)
 		}
-		if !(s.Minutes >= 0 && s.Minutes <= 1000) {
-			b.fail(path+".minutes", "0 to 1000", "%g minutes", s.Minutes)
-		}
+		b.minutes(path+".minutes", s.Minutes)
 		b.c.points = append(b.c.points, Point{Name: s.Name, Label: s.Label, Place: s.Place, Terminal: at, Minutes: s.Minutes, Power: power})
 	}
 }

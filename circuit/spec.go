@@ -15,6 +15,9 @@ type Spec struct {
 	Wires  []WireSpec  `toml:"wires"`
 	Modes  []ModeSpec  `toml:"modes"`
 	Points []PointSpec `toml:"points"`
+	// Panels and Places say where things are and what stands in front of them.
+	Panels []PanelSpec `toml:"panels"`
+	Places []PlaceSpec `toml:"places"`
 	// Priors gives, per part kind, the relative chance that a part of the kind
 	// is the one that failed. Kinds not named keep [DefaultPriors].
 	Priors map[string]float64 `toml:"priors"`
@@ -100,6 +103,8 @@ type PartSpec struct {
 	MinVolts float64 `toml:"min_volts"`
 	// Senses lists what a control must see between pins of its own.
 	Senses []SenseSpec `toml:"senses"`
+	// Codes lists what a control shows when it does not see that.
+	Codes []CodeSpec `toml:"codes"`
 
 	// SecondaryVolts is a transformer's rated output.
 	SecondaryVolts float64 `toml:"secondary_volts"`
@@ -115,6 +120,23 @@ type SenseSpec struct {
 	MaxOhms float64 `toml:"max_ohms"`
 	// Modes limits the demand to these modes; empty means every mode in which
 	// the control drives something.
+	Modes []string `toml:"modes"`
+}
+
+// CodeSpec is a code that a control shows, and what makes it do so.
+type CodeSpec struct {
+	Code string `toml:"code"`
+	// Means is what the code stands for, in words.
+	Means string `toml:"means"`
+	// Sense names what the control looks at; empty where the code tells of
+	// nothing that it senses.
+	Sense string `toml:"sense"`
+	// Above and Below bound the ohms that bring the code: more than Above,
+	// less than Below, or between the two where both are given. Open is above
+	// anything. 0 means no bound.
+	Above float64 `toml:"above"`
+	Below float64 `toml:"below"`
+	// Modes limits the code to these modes; empty means any.
 	Modes []string `toml:"modes"`
 }
 
@@ -147,6 +169,13 @@ type ModeSpec struct {
 	// Brief marks a passing mode, such as a button held for a moment: too
 	// short for timed relays to act.
 	Brief bool `toml:"brief"`
+	// Reached says how the mode comes about: "hand", "wait", "heat", "cool" or
+	// "chance"; see [Reach]. Left out it is told from what the mode sets.
+	Reached string `toml:"reached"`
+	// Minutes is how long that takes, 0 where not known.
+	Minutes float64 `toml:"minutes"`
+	// How says what to do for it, in words.
+	How string `toml:"how"`
 	// Celsius gives sensors a temperature other than [RoomCelsius].
 	Celsius map[string]float64 `toml:"celsius"`
 	// On, Off and Share say what a sound machine does in this mode: loads at
@@ -166,4 +195,33 @@ type PointSpec struct {
 	Minutes float64 `toml:"minutes"`
 	// Power says when it may be probed: "off", "live" or "either" (default).
 	Power string `toml:"power"`
+}
+
+// PanelSpec describes what has to be opened, taken off or pulled out before
+// something can be reached.
+type PanelSpec struct {
+	Name  string `toml:"name"`
+	Label string `toml:"label"`
+	// Minutes is the effort to open it, Close that to shut it again; 0 means
+	// as long as opening.
+	Minutes float64 `toml:"minutes"`
+	Close   float64 `toml:"close"`
+	// Behind names the panel that has to be open before this one.
+	Behind string `toml:"behind"`
+}
+
+// PlaceSpec describes a place in the machine. Its name is what the place of a
+// part or test point says.
+type PlaceSpec struct {
+	Name string `toml:"name"`
+	// Panel names what stands in front of it; empty where it lies open.
+	Panel string `toml:"panel"`
+	// View names the side of the machine that shows it. X, Y, W and H are a
+	// box in that view, in hundredths of its width and height from its upper
+	// left corner.
+	View string  `toml:"view"`
+	X    float64 `toml:"x"`
+	Y    float64 `toml:"y"`
+	W    float64 `toml:"w"`
+	H    float64 `toml:"h"`
 }

@@ -184,6 +184,7 @@ func (a *adapter) drop(base, top, table *node) {
 	}
 	gone := a.names(table.get("wires"), spec.Wires, wires, "wire")
 	removeItems(base.get("wires"), func(w *node) bool { n := w.get("name"); return n != nil && gone[n.text] })
+	forgetPlaces(base, top)
 }
 
 // notIn returns the names that a table does not have.

@@ -23,7 +23,8 @@ type decoder struct {
 }
 
 // byName lists the keys of a spec whose values are tables keyed by name.
-var byName = map[string]string{"parts": "part", "modes": "mode", "points": "test point"}
+var byName = map[string]string{"parts": "part", "modes": "mode", "points": "test point",
+	"panels": "panel", "places": "place"}
 
 // blamed reports whether a path lies in something that did not decode.
 func (d *decoder) blamed(path string) bool {
@@ -286,7 +287,7 @@ func (c cursor) float(n *node, v reflect.Value) {
 		c.fail(n, "", "%s is too large a number", n.text)
 	case math.IsNaN(f) || math.IsInf(f, 0):
 		c.fail(n, "a finite number", "%s is not a value anything can have", n.text)
-	case f == 0 && strings.HasPrefix(c.path, "parts.") && !strings.Contains(c.path, ".senses["):
+	case f == 0 && strings.HasPrefix(c.path, "parts.") && !strings.Contains(c.path, "["):
 		// In a spec zero means not given, which this is not.
 		c.fail(n, "a number above 0, or leave it out", "%s of %s is not possible", c.last(), n.text)
 	default:

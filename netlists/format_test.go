@@ -111,6 +111,9 @@ func TestTheTablesListEveryKeyAndNoOther(t *testing.T) {
 		{"## Supply", circuit.SupplySpec{}, nil},
 		{"### Keys of a part", circuit.PartSpec{}, nil},
 		{"### Controls", circuit.SenseSpec{}, nil},
+		{"### Codes", circuit.CodeSpec{}, nil},
+		{"### Panels", circuit.PanelSpec{}, nil},
+		{"### Places", circuit.PlaceSpec{}, nil},
 		{"## Wires", circuit.WireSpec{}, nil},
 		{"## Modes", circuit.ModeSpec{}, nil},
 		{"## Points", circuit.PointSpec{}, nil},
@@ -118,7 +121,7 @@ func TestTheTablesListEveryKeyAndNoOther(t *testing.T) {
 	} {
 		want := append(keysOf(fieldsByTag(reflect.TypeOf(table.of))), table.besides...)
 		switch table.of.(type) {
-		case circuit.PartSpec, circuit.ModeSpec, circuit.PointSpec:
+		case circuit.PartSpec, circuit.ModeSpec, circuit.PointSpec, circuit.PanelSpec, circuit.PlaceSpec:
 			want = slices.DeleteFunc(want, func(key string) bool { return key == "name" })
 		}
 		var got []string
@@ -272,6 +275,7 @@ func figuresTable() string {
 		{"wires", circuit.MaxWires, ""},
 		{"modes", circuit.MaxModes, ""},
 		{"test points", circuit.MaxPoints, ""},
+		{"panels, and places", circuit.MaxPlaces, ""},
 		{"poles, positions or contacts of a part", circuit.MaxPoles, ""},
 		{"length of a name", circuit.MaxName, "characters"},
 		{"default `source_ohms`", circuit.DefaultSourceOhms, "ohms"},

@@ -183,3 +183,19 @@ func forgetModes(base *node, gone map[string]bool) {
 		})
 	}
 }
+
+// forgetPlaces takes out what base tells of places that neither it nor the
+// netlist on top has anything at.
+func forgetPlaces(base, top *node) {
+	used := map[string]bool{}
+	for _, tree := range [2]*node{base, top} {
+		for _, key := range [2]string{"parts", "points"} {
+			for _, item := range tree.get(key).values() {
+				if place := item.get("place"); place != nil {
+					used[place.text] = true
+				}
+			}
+		}
+	}
+	removeIf(base.get("places"), func(place string) bool { return !used[place] })
+}

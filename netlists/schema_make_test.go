@@ -67,6 +67,18 @@ var limits = map[string]object{
 	"SenseSpec.pins":         {"minItems": 2, "maxItems": 2, "uniqueItems": true},
 	"SenseSpec.min_ohms":     {"minimum": 0},
 	"SenseSpec.max_ohms":     {"exclusiveMinimum": 0, "maximum": 1e7},
+	"CodeSpec.code":          {"minLength": 1},
+	"CodeSpec.means":         {"minLength": 1},
+	"CodeSpec.above":         {"minimum": 0, "maximum": 1e7},
+	"CodeSpec.below":         {"minimum": 0, "maximum": 1e7},
+	"ModeSpec.reached":       {"enum": []string{"hand", "wait", "heat", "cool", "chance"}},
+	"ModeSpec.minutes":       {"minimum": 0, "maximum": 1000},
+	"PanelSpec.minutes":      {"minimum": 0, "maximum": 1000},
+	"PanelSpec.close":        {"minimum": 0, "maximum": 1000},
+	"PlaceSpec.x":            {"minimum": 0, "maximum": 100},
+	"PlaceSpec.y":            {"minimum": 0, "maximum": 100},
+	"PlaceSpec.w":            {"exclusiveMinimum": 0, "maximum": 100},
+	"PlaceSpec.h":            {"exclusiveMinimum": 0, "maximum": 100},
 	"WireSpec.name":          {"pattern": namePattern},
 	"WireSpec.colour":        {"pattern": colourPattern},
 	"WireSpec.awg":           {"minimum": 1, "maximum": 40},
@@ -96,6 +108,8 @@ func makeSchema(t *testing.T) object {
 	properties["parts"] = object{"type": "object", "description": said["parts"], "propertyNames": object{"pattern": namePattern, "not": object{"enum": []string{circuit.SupplyName, circuit.ChassisName}}}, "additionalProperties": object{"$ref": "#/$defs/part"}}
 	properties["modes"] = object{"type": "object", "description": said["modes"], "propertyNames": object{"pattern": namePattern}, "additionalProperties": object{"$ref": "#/$defs/mode"}}
 	properties["points"] = object{"type": "object", "description": said["points"], "propertyNames": object{"pattern": namePattern}, "additionalProperties": object{"$ref": "#/$defs/point"}}
+	properties["panels"] = object{"type": "object", "description": said["panels"], "propertyNames": object{"pattern": namePattern}, "additionalProperties": object{"$ref": "#/$defs/panel"}}
+	properties["places"] = object{"type": "object", "description": said["places"], "propertyNames": object{"minLength": 1}, "additionalProperties": object{"$ref": "#/$defs/place"}}
 	properties["wires"] = object{"description": said["wires"],
 		"if":   object{"type": "array"},
 		"then": object{"items": object{"$ref": "#/$defs/wire"}},
@@ -122,6 +136,7 @@ func makeSchema(t *testing.T) object {
 	}}
 	part := m.structure(reflect.TypeFor[circuit.PartSpec](), "### Keys of a part", []string{"name"})
 	part["properties"].(object)["senses"].(object)["items"] = object{"$ref": "#/$defs/sense"}
+	part["properties"].(object)["codes"].(object)["items"] = object{"$ref": "#/$defs/code"}
 	part["properties"].(object)["kind"].(object)["enum"] = kindNames()
 	part["allOf"] = kinds
 	wire := m.structure(reflect.TypeFor[circuit.WireSpec](), "## Wires", nil)
@@ -132,11 +147,15 @@ func makeSchema(t *testing.T) object {
 	supply["else"] = object{"if": object{"required": []string{"system"}}, "then": object{"properties": object{"wires": object{"minimum": 3}}}}
 	sense := m.structure(reflect.TypeFor[circuit.SenseSpec](), "### Controls", nil)
 	sense["required"] = []string{"name", "pins", "max_ohms"}
+	code := m.structure(reflect.TypeFor[circuit.CodeSpec](), "### Codes", nil)
+	code["required"] = []string{"code", "means"}
 	root["$defs"] = object{
-		"supply": supply, "part": part, "sense": sense, "wire": wire,
+		"supply": supply, "part": part, "sense": sense, "code": code, "wire": wire,
 		"whole_part": object{"required": []string{"kind"}, "allOf": needs},
 		"mode":       m.structure(reflect.TypeFor[circuit.ModeSpec](), "## Modes", []string{"name"}),
 		"point":      m.structure(reflect.TypeFor[circuit.PointSpec](), "## Points", []string{"name"}),
+		"panel":      m.structure(reflect.TypeFor[circuit.PanelSpec](), "### Panels", []string{"name"}),
+		"place":      m.structure(reflect.TypeFor[circuit.PlaceSpec](), "### Places", []string{"name"}),
 		"drop":       m.structure(reflect.TypeFor[dropSpec](), "## Starting from another netlist", nil),
 	}
 	return root

@@ -58,12 +58,14 @@ func (p *printer) netlist(spec circuit.Spec) {
 	}
 	p.line("\n[supply]")
 	p.keys(reflect.ValueOf(spec.Supply))
-	p.parts(spec.Parts)
+	lines(p, "parts", "part", spec.Parts, func(s circuit.PartSpec) string { return s.Name })
 	if named {
 		p.namedWires(spec.Wires)
 	}
 	p.modes(spec.Modes)
-	p.points(spec.Points)
+	lines(p, "points", "test point", spec.Points, func(s circuit.PointSpec) string { return s.Name })
+	lines(p, "panels", "panel", spec.Panels, func(s circuit.PanelSpec) string { return s.Name })
+	lines(p, "places", "place", spec.Places, func(s circuit.PlaceSpec) string { return s.Name })
 	if spec.Priors != nil {
 		p.line("\n[priors]")
 		p.keys(reflect.ValueOf(struct {
@@ -79,33 +81,19 @@ func (p *printer) keys(v reflect.Value) {
 	}
 }
 
-func (p *printer) parts(parts []circuit.PartSpec) {
-	if parts == nil {
+// lines writes a table of things by their names, a line for each.
+func lines[T any](p *printer, table, what string, items []T, name func(T) string) {
+	if items == nil {
 		return
 	}
-	p.line("\n[parts]")
+	p.line("\n[%s]", table)
 	var names []string
-	for _, part := range parts {
-		names = append(names, part.Name)
+	for _, item := range items {
+		names = append(names, name(item))
 	}
-	width := p.uniqueWidth("part", names)
-	for _, part := range parts {
-		p.line("%s = %s", pad(p.key(part.Name), width), p.inline(reflect.ValueOf(part), "name"))
-	}
-}
-
-func (p *printer) points(points []circuit.PointSpec) {
-	if points == nil {
-		return
-	}
-	p.line("\n[points]")
-	var names []string
-	for _, point := range points {
-		names = append(names, point.Name)
-	}
-	width := p.uniqueWidth("test point", names)
-	for _, point := range points {
-		p.line("%s = %s", pad(p.key(point.Name), width), p.inline(reflect.ValueOf(point), "name"))
+	width := p.uniqueWidth(what, names)
+	for i, item := range items {
+		p.line("%s = %s", pad(p.key(names[i]), width), p.inline(reflect.ValueOf(item), "name"))
 	}
 }
 
@@ -241,7 +229,7 @@ func (p *printer) entries(v reflect.Value, skip string) []entry {
 	for i := range v.NumField() {
 		key := v.Type().Field(i).Tag.Get("toml")
 		if key != skip && !v.Field(i).IsZero() {
-			out = append(out, entry{key, p.value(v.Field(i), key == "senses")})
+			out = append(out, entry{key, p.value(v.Field(i), key == "senses" || key == "codes")})
 		}
 	}
 	return out

@@ -42,6 +42,12 @@ func drawSpec(t *rapid.T) circuit.Spec {
 	for i := range spec.Points {
 		spec.Points[i].Name = distinct(t, i)
 	}
+	for i := range spec.Panels {
+		spec.Panels[i].Name = distinct(t, i)
+	}
+	for i := range spec.Places {
+		spec.Places[i].Name = distinct(t, i)
+	}
 	return spec
 }
 

@@ -20,6 +20,24 @@ func (s ControlState) Ready() bool {
 	return s.Powered
 }
 
+// Shows lists the codes that a control in this state shows in a mode. Without
+// power it shows nothing.
+func (s ControlState) Shows(ctl *circuit.Control, mode circuit.ModeID) []circuit.Code {
+	if !s.Powered {
+		return nil
+	}
+	var out []circuit.Code
+	for _, code := range ctl.Codes {
+		if code.Sense == circuit.None {
+			continue
+		}
+		if seen := s.Senses[code.Sense]; code.Shown(mode, seen.Ohms, seen.Connected) {
+			out = append(out, code)
+		}
+	}
+	return out
+}
+
 // SenseState is what a control sees between two pins. Demanded is false in a
 // mode where it does not matter; OK is then true.
 type SenseState struct {
