@@ -1,8 +1,6 @@
 package main
 
 import (
-	"io"
-
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
@@ -35,7 +33,7 @@ summary; as CSV or JSON every reading is written. The columns of the CSV:
 		Example: `  legtrace dictionary --mode broil --format csv --output broil.csv
   legtrace dictionary --differing --format json --output faults.json`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			f, err := chosenFormat(cmd, format, o, report.DictionaryFormats[:])
+			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Dictionary)(nil)))
 			if err != nil {
 				return err
 			}
@@ -59,13 +57,13 @@ summary; as CSV or JSON every reading is written. The columns of the CSV:
 			if err != nil {
 				return m.place(err)
 			}
-			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+			return t.deliver(d, f, o)
 		},
 	}
 	cmd.Flags().StringArrayVarP(&modes, "mode", "m", nil, "`MODE` to work out; repeatable (default all)")
 	complete(cmd, "mode", n.completing((*report.Reporter).ModeNames))
 	outputFlag(cmd, o)
-	formatFlag(cmd, &format, report.DictionaryFormats[:])
+	formatFlag(cmd, &format, report.Formats((*report.Dictionary)(nil)))
 	cmd.Flags().BoolVar(&telling, "differing", false, "only readings that differ from a sound machine's")
 	set.add(cmd)
 	return cmd

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math/rand/v2"
 	"slices"
 
@@ -152,7 +151,7 @@ moves apart by semicolons.`,
 		Args:    cobra.ExactArgs(2),
 		Example: `  legtrace drill class week1.toml answers.csv --format csv --output marks.csv`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			f, err := chosenFormat(cmd, format, o, report.ClassFormats[:])
+			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Class)(nil)))
 			if err != nil {
 				return err
 			}
@@ -169,10 +168,10 @@ moves apart by semicolons.`,
 				return err
 			}
 			d := report.NewClass(set.Title, rows)
-			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+			return t.deliver(d, f, o)
 		},
 	}
-	formatFlag(cmd, &format, report.ClassFormats[:])
+	formatFlag(cmd, &format, report.Formats((*report.Class)(nil)))
 	outputFlag(cmd, o)
 	return cmd
 }

@@ -1,9 +1,7 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 
@@ -113,18 +111,4 @@ func chosenFormat(cmd *cobra.Command, format string, o *outputFlags, formats []r
 		names = append(names, string(f))
 	}
 	return "", fmt.Errorf("--format %q: it is one of %s", format, strings.Join(names, ", "))
-}
-
-// deliver writes what a function writes where the flags say, whole or not at
-// all.
-func (t *terminal) deliver(o *outputFlags, write func(w io.Writer, colour bool) error) error {
-	toFile := o.file != "" && o.file != "-"
-	var b bytes.Buffer
-	if err := write(&b, t.colour && !toFile); err != nil {
-		return err
-	}
-	if toFile {
-		return writeFile(o.file, b.Bytes())
-	}
-	return t.print(b.Bytes())
 }

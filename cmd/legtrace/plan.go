@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -31,7 +30,7 @@ order: supply, element, sensor, fuse, control.
 			if !e.given() {
 				return errors.New(`say what is wrong, as in --complaint "broil element dead in broil"`)
 			}
-			f, err := chosenFormat(cmd, format, o, report.PlanFormats[:])
+			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Plan)(nil)))
 			if err != nil {
 				return err
 			}
@@ -48,13 +47,13 @@ order: supply, element, sensor, fuse, control.
 				return err
 			}
 			d.ASCII = ascii
-			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+			return t.deliver(d, f, o)
 		},
 	}
 	evidenceFlag(cmd, n, &e)
 	cmd.Flags().IntVar(&order, "order", order, "most faults taken together: `N` from 1 to 3")
 	cmd.Flags().BoolVar(&ascii, "ascii", false, "draw the tree in plain characters")
-	formatFlag(cmd, &format, report.PlanFormats[:])
+	formatFlag(cmd, &format, report.Formats((*report.Plan)(nil)))
 	outputFlag(cmd, o)
 	return cmd
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -28,7 +27,7 @@ prints on a sheet or two and reads on a phone.`,
 		Example: `  legtrace points --mode broil --load broil_element
   legtrace points --mode broil --format html --output broil.html`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			f, err := chosenFormat(cmd, format, o, report.PointsFormats[:])
+			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Points)(nil)))
 			if err != nil {
 				return err
 			}
@@ -48,12 +47,12 @@ prints on a sheet or two and reads on a phone.`,
 			if err != nil {
 				return m.place(explain(err, m, ask))
 			}
-			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+			return t.deliver(d, f, o)
 		},
 	}
 	modeAndLoad(cmd, n, &q)
 	outputFlag(cmd, o)
-	formatFlag(cmd, &format, report.PointsFormats[:])
+	formatFlag(cmd, &format, report.Formats((*report.Points)(nil)))
 	set.add(cmd)
 	return cmd
 }

@@ -82,13 +82,18 @@ func hidden(r rune) bool { return r != '\u00a0' && !unicode.IsPrint(r) }
 
 // show writes a document where the flags say.
 func (t *terminal) show(d report.Document, o *outputFlags) error {
+	f := report.FormatText
+	if o.json {
+		f = report.FormatJSON
+	}
+	return t.deliver(d, f, o)
+}
+
+// deliver is show in a format.
+func (t *terminal) deliver(d report.Document, f report.Format, o *outputFlags) error {
 	toFile := o.file != "" && o.file != "-"
 	var b strings.Builder
-	write := func() error { return report.WriteText(&b, d, t.colour && !toFile) }
-	if o.json {
-		write = func() error { return report.WriteJSON(&b, d) }
-	}
-	if err := write(); err != nil {
+	if err := report.Write(&b, d, f, t.colour && !toFile); err != nil {
 		return err
 	}
 	if toFile {

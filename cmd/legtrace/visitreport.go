@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"io"
 	"path/filepath"
 	"strings"
 
@@ -33,7 +32,7 @@ file with the diagram in it, to be read on a phone or printed.`,
 			if byName, ok := formatOf[strings.ToLower(filepath.Ext(o.file))]; ok && !cmd.Flags().Changed("format") && !o.json {
 				format = string(byName)
 			}
-			f, err := chosenFormat(cmd, format, o, report.VisitFormats[:])
+			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Visit)(nil)))
 			if err != nil {
 				return err
 			}
@@ -41,10 +40,10 @@ file with the diagram in it, to be read on a phone or printed.`,
 			if err != nil {
 				return err
 			}
-			return t.deliver(o, func(w io.Writer, colour bool) error { return d.Write(w, f, colour) })
+			return t.deliver(d, f, o)
 		},
 	}
-	formatFlag(cmd, &format, report.VisitFormats[:])
+	formatFlag(cmd, &format, report.Formats((*report.Visit)(nil)))
 	outputFlag(cmd, o)
 	return cmd
 }

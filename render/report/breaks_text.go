@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-func (d *Breaks) text(p *page) {
+func (d *Breaks) blocks(p *page) {
 	p.title(d.Head, fmt.Sprintf("What would starve the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, fmt.Sprintf("With nothing broken it gets %s%sW of %s%sW rated. Less than %s of that counts as starved.",
 		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard, percent(d.Limit)))
@@ -44,20 +44,20 @@ func (d *Breaks) sets(p *page) {
 	}
 	if !d.More && len(d.Works)+len(d.Dead) == 0 {
 		for _, s := range d.nothing() {
-			p.WriteByte('\n')
+			p.gap()
 			p.para(0, s)
 		}
 	}
 	if !d.More && len(d.Sets) == 0 && len(d.Works)+len(d.Dead) > 0 {
-		p.WriteByte('\n')
+		p.gap()
 		p.para(0, "Nothing up to this order agrees with that.")
 	}
 	if d.More {
-		p.WriteByte('\n')
-		p.para(0, p.bad.Sprint("There are more: ")+"the search stopped at its cap (see --max-sets).")
+		p.gap()
+		p.para(0, asBad("There are more: ")+"the search stopped at its cap (see --max-sets).")
 	}
 	if !d.Compared && len(d.Sets) > 0 {
-		p.WriteByte('\n')
+		p.gap()
 		p.para(0, "What each also stops was not worked out: too many sets for a machine of this size. Name a load with --works or --dead.")
 	}
 }
@@ -124,7 +124,7 @@ func (d *Breaks) setTable(p *page, sets []Set, left bool) {
 	}
 	p.table(0, columns, rows)
 	if !confirmed(sets) {
-		p.para(2, p.bad.Sprint("Not all confirmed by the solver."))
+		p.para(2, asBad("Not all confirmed by the solver."))
 	}
 }
 

@@ -23,7 +23,7 @@ type Netlist struct {
 	Toml     string `json:"toml" help:"the netlist as it ships"`
 }
 
-func (d *Catalog) text(p *page) {
+func (d *Catalog) blocks(p *page) {
 	p.heading("Machines that come with legtrace")
 	variants := map[string][]string{}
 	for _, e := range d.Machines {
@@ -35,8 +35,8 @@ func (d *Catalog) text(p *page) {
 		if e.Of != "" {
 			continue
 		}
-		p.WriteByte('\n')
-		p.para(0, p.strong.Sprint("catalog:"+e.Name))
+		p.gap()
+		p.para(0, asStrong("catalog:"+e.Name))
 		p.para(2, oneLine(e.Title))
 		if e.Summary != "" {
 			p.para(2, oneLine(e.Summary))
@@ -45,8 +45,8 @@ func (d *Catalog) text(p *page) {
 			p.term(2, 10, "variants", strings.Join(v, ", "))
 		}
 	}
-	p.WriteByte('\n')
+	p.gap()
 	p.para(0, "All are generic and of no maker: check every wire of the machine at hand against one before relying on it.")
 }
 
-func (d *Netlist) text(p *page) { p.WriteString(d.Toml) }
+func (d *Netlist) blocks(p *page) { p.add(verbatimBlock{"toml", d.Toml}) }

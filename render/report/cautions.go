@@ -10,10 +10,3 @@ var cautionLines = [...]string{
 
 // Cautions returns what goes under whatever sends a person to the machine.
 func Cautions() []string { return cautionLines[:] }
-
-func (p *page) cautions() {
-	p.heading("Caution")
-	for _, s := range cautionLines {
-		p.para(2, s)
-	}
-}

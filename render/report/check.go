@@ -177,30 +177,30 @@ func (r *Reporter) why(m *circuit.Mode, e circuit.Expectation, out *settle.Outco
 	return fmt.Sprintf("fed from %s and %s", conductorWord(r.conductor(feed.Ends[0].Source)), conductorWord(r.conductor(feed.Ends[1].Source)))
 }
 
-func (d *Check) text(p *page) {
+func (d *Check) blocks(p *page) {
 	p.heading(d.Machine.Title)
 	p.para(0, fmt.Sprintf("%s: %s, %s, %s, %s. Supply %s.", d.Machine.Name, count(d.Parts, "part", "parts"), count(d.Wires, "wire", "wires"),
 		count(len(d.Modes), "mode", "modes"), count(d.Points, "test point", "test points"), d.Machine.Supply))
-	p.WriteByte('\n')
+	p.gap()
 	var rows [][]string
 	for _, m := range d.Modes {
 		on := "nothing"
 		if len(m.On) > 0 {
 			on = list(names(m.On))
 		}
-		state := p.good.Sprint("as said")
+		state := asGood("as said")
 		switch {
 		case m.Expected == 0:
 			state = "nothing said"
 		case m.Met < m.Expected:
-			state = p.bad.Sprint(fmt.Sprintf("%d of %d not", m.Expected-m.Met, m.Expected))
+			state = asBad(fmt.Sprintf("%d of %d not", m.Expected-m.Met, m.Expected))
 		}
 		rows = append(rows, []string{m.Name, m.Label, state, on})
 	}
 	p.table(0, []column{{title: "Mode", width: 16}, {title: "On the panel", width: 22}, {title: "Loads", width: 12}, {title: "At work"}}, rows)
 	if len(d.Findings) == 0 {
-		p.WriteByte('\n')
-		p.para(0, p.good.Sprint("Nothing found wrong."))
+		p.gap()
+		p.para(0, asGood("Nothing found wrong."))
 		d.warnings(p)
 		return
 	}

@@ -80,9 +80,9 @@ func (c *Class) add(r ClassRow) {
 	}
 }
 
-// WriteCSV writes a line for each row, under a line of titles. A cell that a
+// csv writes a line for each row, under a line of titles. A cell that a
 // spreadsheet would take for a formula is given a leading apostrophe.
-func (c *Class) WriteCSV(w io.Writer) error {
+func (c *Class) csv(w io.Writer) error {
 	out := csv.NewWriter(w)
 	lines := [][]string{{"learner", "drill", "end", "points", "minutes", "best_minutes", "tests", "best_tests", "live_tests", "best_live_tests", "unsafe", "wrong", "skipped", "trouble"}}
 	for _, r := range c.Rows {
@@ -103,7 +103,7 @@ func plainCell(s string) string {
 	return s
 }
 
-func (c *Class) text(p *page) {
+func (c *Class) blocks(p *page) {
 	title := c.Title
 	if title == "" {
 		title = "Class"
@@ -131,20 +131,4 @@ func (c *Class) text(p *page) {
 			p.para(2, fmt.Sprintf("%s, %s: %s", r.Learner, r.Drill, r.Trouble))
 		}
 	}
-}
-
-// ClassFormats lists what [Class.Write] takes.
-var ClassFormats = [...]Format{FormatText, FormatCSV, FormatJSON}
-
-// Write writes the table.
-func (c *Class) Write(w io.Writer, f Format, colour bool) error {
-	switch f {
-	case FormatText:
-		return WriteText(w, c, colour)
-	case FormatCSV:
-		return c.WriteCSV(w)
-	case FormatJSON:
-		return WriteJSON(w, c)
-	}
-	return fmt.Errorf("no format %q for a class", f)
 }

@@ -102,22 +102,6 @@ func figure(r meter.Reading) Figure {
 	return f
 }
 
-// DictionaryFormats lists the formats of a dictionary.
-var DictionaryFormats = [...]Format{FormatText, FormatCSV, FormatJSON}
-
-// Write writes the dictionary in a format; as text, a summary.
-func (d *Dictionary) Write(w io.Writer, f Format, colour bool) error {
-	switch f {
-	case FormatText:
-		return WriteText(w, d, colour)
-	case FormatCSV:
-		return d.csv(w)
-	case FormatJSON:
-		return WriteJSON(w, d)
-	}
-	return fmt.Errorf("unknown format %q: one of %s", f, formatNames(DictionaryFormats[:]))
-}
-
 // dictionaryColumns head the CSV form, a line for each entry. An empty low and
 // high mean open; an empty high alone, without end.
 var dictionaryColumns = []string{"mode", "fault", "fault_text", "from", "to", "function", "good", "good_low", "good_high", "reading", "reading_low", "reading_high", "unit", "differs"}
@@ -139,7 +123,7 @@ func (d *Dictionary) csv(w io.Writer) error {
 	return out.Error()
 }
 
-func (d *Dictionary) text(p *page) {
+func (d *Dictionary) blocks(p *page) {
 	p.heading("Fault dictionary")
 	p.para(0, d.Machine.Title)
 	p.para(0, fmt.Sprintf("%s in %s at %s. --format csv or json writes every reading.",
@@ -161,7 +145,7 @@ func (d *Dictionary) text(p *page) {
 		}
 		rows = append(rows, []string{m.Name, m.Label, fmt.Sprint(len(telling[m.Name])), fmt.Sprint(readings)})
 	}
-	p.WriteByte('\n')
+	p.gap()
 	p.table(2, []column{{title: "Mode", width: 18}, {title: "On the panel"}, {title: "Faults seen", width: 11, right: true}, {title: "Readings that differ", width: 20, right: true}}, rows)
 	if len(d.Unseen) == 0 {
 		return

@@ -102,7 +102,7 @@ func TestComparingTheOtherWayRoundTellsTheReverse(t *testing.T) {
 			}
 		}
 		var text strings.Builder
-		if err := report.WriteText(&text, forth, false); err != nil {
+		if err := report.Write(&text, forth, report.FormatText, false); err != nil {
 			t.Fatal(err)
 		}
 		for _, line := range strings.Split(text.String(), "\n") {

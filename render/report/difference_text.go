@@ -21,13 +21,13 @@ func keyWord(key string) string {
 	return word
 }
 
-func (d *Difference) text(p *page) {
+func (d *Difference) blocks(p *page) {
 	p.heading("What " + oneLine(d.Netlist) + " changes")
 	p.para(0, d.Title)
 	p.para(0, "Compared with "+oneLine(d.Against)+": "+d.Was)
 	if len(d.Changes) == 0 {
-		p.WriteByte('\n')
-		p.para(0, p.good.Sprint("Nothing differs."))
+		p.gap()
+		p.para(0, asGood("Nothing differs."))
 		return
 	}
 	section := ""
@@ -37,11 +37,11 @@ func (d *Difference) text(p *page) {
 			p.heading(map[string]string{"netlist": "Name and notes", "supply": "Supply", "part": "Parts", "wire": "Wires",
 				"mode": "Modes", "test point": "Test points", "prior": "How often each kind fails"}[section])
 		}
-		c.text(p)
+		c.blocks(p)
 	}
 }
 
-func (c Change) text(p *page) {
+func (c Change) blocks(p *page) {
 	called := c.Name
 	if c.Label != "" && c.Label != called {
 		called += ", " + c.Label

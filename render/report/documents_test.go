@@ -57,7 +57,7 @@ func TestDocumentsHoldWhatTheGuideSays(t *testing.T) {
 	nullable := map[string]bool{"volts_to_neutral": true, "ohms": true}
 	for _, d := range documents(t) {
 		var b bytes.Buffer
-		if err := report.WriteJSON(&b, d); err != nil {
+		if err := report.Write(&b, d, report.FormatJSON, false); err != nil {
 			t.Fatal(err)
 		}
 		var v any
@@ -120,10 +120,10 @@ func TestReportsAreDeterministic(t *testing.T) {
 	write := func() string {
 		var b bytes.Buffer
 		for _, d := range documents(t) {
-			if err := report.WriteText(&b, d, false); err != nil {
+			if err := report.Write(&b, d, report.FormatText, false); err != nil {
 				t.Fatal(err)
 			}
-			if err := report.WriteJSON(&b, d); err != nil {
+			if err := report.Write(&b, d, report.FormatJSON, false); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -173,7 +173,7 @@ func TestLongLabelsStayWithinTheLines(t *testing.T) {
 		}
 		for _, d := range []report.Document{path, overview, check} {
 			var b bytes.Buffer
-			if err := report.WriteText(&b, d, true); err != nil {
+			if err := report.Write(&b, d, report.FormatText, true); err != nil {
 				t.Fatal(err)
 			}
 			for _, line := range strings.Split(b.String(), "\n") {

@@ -188,7 +188,7 @@ func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn) error {
 	return nil
 }
 
-func (d *Drawn) text(p *page) {
+func (d *Drawn) blocks(p *page) {
 	p.title(d.Head, fmt.Sprintf("Drawn: %s, feed of the %s", d.Mode.Label, lowerFirst(d.Load.Label)))
 	if len(d.Sheets) == 0 {
 		p.para(2, d.File)

@@ -70,7 +70,7 @@ func TestDocumentsForLearnersHoldWhatTheGuideSays(t *testing.T) {
 	for _, d := range learning(t) {
 		explained(t, reflect.TypeOf(d).Elem())
 		var b bytes.Buffer
-		if err := report.WriteJSON(&b, d); err != nil {
+		if err := report.Write(&b, d, report.FormatJSON, false); err != nil {
 			t.Fatal(err)
 		}
 		var v any
@@ -86,7 +86,7 @@ func TestDocumentsForLearnersHoldWhatTheGuideSays(t *testing.T) {
 			}
 		})
 		b.Reset()
-		if err := report.WriteText(&b, d, false); err != nil {
+		if err := report.Write(&b, d, report.FormatText, false); err != nil {
 			t.Fatal(err)
 		}
 		for _, line := range strings.Split(b.String(), "\n") {
@@ -100,7 +100,7 @@ func TestDocumentsForLearnersHoldWhatTheGuideSays(t *testing.T) {
 // A spreadsheet takes a cell that begins with = for a formula.
 func TestMarksHoldNoFormulas(t *testing.T) {
 	var b bytes.Buffer
-	if err := learning(t)[1].(*report.Class).Write(&b, report.FormatCSV, false); err != nil {
+	if err := report.Write(&b, learning(t)[1], report.FormatCSV, false); err != nil {
 		t.Fatal(err)
 	}
 	lines, err := csv.NewReader(&b).ReadAll()

@@ -8,7 +8,7 @@ import (
 
 // FieldGuide writes what every field of every document means, for a terminal.
 func FieldGuide(w io.Writer, colour bool) error {
-	p := newPage(colour)
+	var p page
 	p.para(0, "Every command takes --json and then writes one document. Lists are never null, figures are in volts, amps, watts and ohms, shares run from 0 to 1 and beyond.")
 	seen := map[reflect.Type]bool{}
 	queue := []reflect.Type{}
@@ -23,10 +23,9 @@ func FieldGuide(w io.Writer, colour bool) error {
 		}
 		seen[t] = true
 		p.heading(t.Name())
-		queue = append(queue, fields(p, t)...)
+		queue = append(queue, fields(&p, t)...)
 	}
-	_, err := io.WriteString(w, p.String())
-	return err
+	return p.text(w, colour)
 }
 
 // fields writes a struct's fields and returns the structs they hold.

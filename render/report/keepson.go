@@ -58,11 +58,11 @@ func (r *Reporter) KeepsOn(ctx context.Context, q Question, opt BreaksOptions) (
 	return d, nil
 }
 
-func (d *KeepsOn) text(p *page) {
+func (d *KeepsOn) blocks(p *page) {
 	p.title(d.Head, fmt.Sprintf("What would keep the %s on in %s", lowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, fmt.Sprintf("It should be off. From %s of its %s%sW it counts as energised.", percent(d.Limit), watts(d.Load.RatedWatts), hard))
 	if len(d.Sets) == 0 {
-		p.WriteByte('\n')
+		p.gap()
 		p.para(0, fmt.Sprintf("No set of up to %s keeps it on.", count(d.Order, "weld, short or ground", "welds, shorts and grounds")))
 	}
 	for order := 1; order <= d.Order; order++ {
@@ -97,8 +97,8 @@ func (d *KeepsOn) text(p *page) {
 		p.table(0, []column{{width: 4, fixed: true, right: true}, {title: "Fault", width: 50, fixed: true}, {title: "Watts", width: 7, right: true}, {title: "Share", width: 7, right: true}}, rows)
 	}
 	if d.More {
-		p.WriteByte('\n')
-		p.para(0, p.bad.Sprint("There are more: ")+"the search stopped at its cap (see --max-sets).")
+		p.gap()
+		p.para(0, asBad("There are more: ")+"the search stopped at its cap (see --max-sets).")
 	}
 	p.cautions()
 	p.notes(d.Head)

@@ -21,13 +21,14 @@ func (r *Reporter) Lessons(list []Lesson) *Lessons {
 	return &Lessons{Document: "lessons", Machine: r.machine(), Lessons: append([]Lesson{}, list...)}
 }
 
-func (d *Lessons) text(p *page) {
+func (d *Lessons) blocks(p *page) {
 	p.heading("Lessons")
 	for _, l := range d.Lessons {
 		if l.Markdown == "" {
 			p.para(2, fmt.Sprintf("%d %s", l.Number, l.Title))
 			continue
 		}
-		p.WriteString("\n" + l.Markdown)
+		p.gap()
+		p.add(verbatimBlock{"markdown", l.Markdown})
 	}
 }

@@ -174,7 +174,7 @@ func (r *Reporter) AllModes() []circuit.ModeID {
 	return out
 }
 
-func (d *Live) text(p *page) {
+func (d *Live) blocks(p *page) {
 	p.heading("Points that stay live")
 	p.para(0, d.Machine.Title)
 	for _, f := range d.Faults {
@@ -182,13 +182,13 @@ func (d *Live) text(p *page) {
 	}
 	p.para(0, fmt.Sprintf("With the breaker on. Live counts from %.0f%sV to the machine's metal. What is joined to the supply ahead of the breaker stays live with the breaker off, too.", d.Limit, hard))
 	for i := range d.Modes {
-		d.Modes[i].text(p)
+		d.Modes[i].blocks(p)
 	}
 	p.cautions()
 	p.notes(Head{Notes: d.Notes})
 }
 
-func (m *LiveMode) text(p *page) {
+func (m *LiveMode) blocks(p *page) {
 	p.heading("In " + m.Mode.Label)
 	p.para(2, m.metal(p))
 	if len(m.Nodes) == 0 {
@@ -196,7 +196,7 @@ func (m *LiveMode) text(p *page) {
 	}
 	for i := range m.Nodes {
 		n := &m.Nodes[i]
-		p.para(2, p.bad.Sprintf("%.0f%sV", n.Volts, hard)+" from "+conductorWord(n.From)+":")
+		p.para(2, asBad(fmt.Sprintf("%.0f%sV", n.Volts, hard))+" from "+conductorWord(n.From)+":")
 		for _, t := range n.touched() {
 			p.term(4, 27, t.what, t.via)
 		}
@@ -207,8 +207,8 @@ func (m *LiveMode) text(p *page) {
 	if len(m.Newly) == 0 {
 		return
 	}
-	p.WriteByte('\n')
-	p.para(2, p.strong.Sprint("One fault more makes live as well:"))
+	p.gap()
+	p.para(2, asStrong("One fault more makes live as well:"))
 	for _, s := range m.newlyLines(p) {
 		p.para(4, s)
 	}
@@ -218,9 +218,9 @@ func (m *LiveMode) text(p *page) {
 func (m *LiveMode) metal(p *page) string {
 	switch {
 	case m.Chassis == nil:
-		return p.bad.Sprint("The machine's metal is tied to nothing:") + " it is at whatever touches it."
+		return asBad("The machine's metal is tied to nothing:") + " it is at whatever touches it."
 	case *m.Chassis >= meter.HazardVolts:
-		return p.bad.Sprintf("The machine's metal stands at %.0f%sV to neutral: do not touch it.", *m.Chassis, hard)
+		return asBad(fmt.Sprintf("The machine's metal stands at %.0f%sV to neutral: do not touch it.", *m.Chassis, hard))
 	}
 	return "The machine's metal is at neutral."
 }
@@ -309,7 +309,7 @@ func (m *LiveMode) newlyLines(p *page) []string {
 func (n *Newly) gains(p *page) string {
 	var out []string
 	if n.Chassis != nil {
-		out = append(out, p.bad.Sprintf("THE METAL ITSELF, at %.0f%sV", *n.Chassis, hard))
+		out = append(out, asBad(fmt.Sprintf("THE METAL ITSELF, at %.0f%sV", *n.Chassis, hard)))
 	}
 	if len(n.Energised) > 0 {
 		out = append(out, "switches on "+list(names(n.Energised)))

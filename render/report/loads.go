@@ -101,9 +101,9 @@ func loadState(share, sound float64) string {
 	return stateOn
 }
 
-func (d *Loads) text(p *page) {
+func (d *Loads) blocks(p *page) {
 	p.title(d.Head, fmt.Sprintf("What each load gets in %s", d.Mode.Label))
-	p.WriteByte('\n')
+	p.gap()
 	p.loads(d.Loads)
 	p.notes(d.Head)
 }
@@ -115,9 +115,9 @@ func (p *page) loads(loads []Load) {
 		state := l.State
 		switch state {
 		case stateOn:
-			state = p.good.Sprint(state)
+			state = asGood(state)
 		case stateDead, stateWeak, stateOver, stateAgainst:
-			state = p.bad.Sprint(state)
+			state = asBad(state)
 		}
 		rows = append(rows, []string{l.Label, volts(l.Volts), amps(l.Amps), watts(l.Watts), watts(l.RatedWatts), percent(l.Share), state})
 	}
@@ -138,10 +138,10 @@ func (p *page) title(h Head, s string) {
 // restless says what tripped and what does not settle.
 func (p *page) restless(h Head) {
 	if len(h.Tripped) > 0 {
-		p.para(0, p.bad.Sprint("Tripped: ")+list(labels(h.Tripped)))
+		p.para(0, asBad("Tripped: ")+list(labels(h.Tripped)))
 	}
 	if len(h.Chatters) > 0 {
-		p.para(0, p.bad.Sprint("Does not settle: ")+list(labels(h.Chatters))+" chatter. Figures are the least they swing to.")
+		p.para(0, asBad("Does not settle: ")+list(labels(h.Chatters))+" chatter. Figures are the least they swing to.")
 	}
 }
 
@@ -150,7 +150,7 @@ func (p *page) notes(h Head) {
 	if len(h.Notes) == 0 {
 		return
 	}
-	p.WriteByte('\n')
+	p.gap()
 	for _, n := range h.Notes {
 		p.para(0, n)
 	}

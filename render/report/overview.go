@@ -31,7 +31,7 @@ func (r *Reporter) Overview(ctx context.Context, q Question) (*Overview, error) 
 	return d, nil
 }
 
-func (d *Overview) text(p *page) {
+func (d *Overview) blocks(p *page) {
 	load := lowerFirst(d.Path.Load.Label)
 	p.heading(d.Loads.Machine.Title)
 	p.para(0, fmt.Sprintf("Netlist %s, supply %s.", d.Loads.Machine.Name, d.Loads.Machine.Supply))

@@ -146,11 +146,11 @@ func (r *Reporter) senseOrder(s trace.SensePath) []circuit.BranchID {
 	return r.walk(set, s.Sense.Pin1)
 }
 
-func (d *Path) text(p *page) {
+func (d *Path) blocks(p *page) {
 	p.title(d.Head, fmt.Sprintf("How the %s is fed in %s", lowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, d.verdict(p))
 	for i := range d.Ends {
-		d.Ends[i].text(p)
+		d.Ends[i].blocks(p)
 	}
 	p.holds(d.Holds)
 	p.cautions()
@@ -162,19 +162,19 @@ func (d *Path) verdict(p *page) string {
 	gets := fmt.Sprintf("%s%sV, %s%sA, %s%sW of %s%sW rated.", volts(d.Load.Volts), hard, amps(d.Load.Amps), hard,
 		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard)
 	if d.Fed {
-		return p.good.Sprint("Fed") + " at both ends: " + gets
+		return asGood("Fed") + " at both ends: " + gets
 	}
 	var open []string
 	for _, e := range d.Ends {
 		open = append(open, labels(e.Open)...)
 	}
 	if len(open) > 0 {
-		return p.bad.Sprint("Not fed") + ", open at " + list(open) + ": " + gets
+		return asBad("Not fed") + ", open at " + list(open) + ": " + gets
 	}
-	return p.bad.Sprint("Not fed") + " by two conductors directly: " + gets
+	return asBad("Not fed") + " by two conductors directly: " + gets
 }
 
-func (e *End) text(p *page) {
+func (e *End) blocks(p *page) {
 	if e.Conductor == "" {
 		p.heading("To " + e.Terminal)
 		p.para(2, "No way to any other supply conductor, even with every contact closed.")
@@ -207,7 +207,7 @@ func (e *End) text(p *page) {
 func (h *Hop) how(p *page) string {
 	switch {
 	case !h.Conducts:
-		return p.bad.Sprint("OPEN")
+		return asBad("OPEN")
 	case h.Item.Kind == "wire":
 		return wireLook(h.Item)
 	case h.HeldBy != nil && h.HeldBy.Kind == h.Item.Kind:
@@ -258,9 +258,9 @@ func (p *page) holds(holds []Hold) {
 	p.heading("What holds its contacts closed")
 	for _, h := range grouped(holds) {
 		p.para(2, list(labels(h.contacts))+":")
-		state := p.bad.Sprint("not acting")
+		state := asBad("not acting")
 		if h.Acting {
-			state = p.good.Sprint("acting")
+			state = asGood("acting")
 		}
 		p.term(4, 10, "by", h.by().Label+", "+state)
 		for _, e := range h.Ends {
@@ -271,7 +271,7 @@ func (p *page) holds(holds []Hold) {
 			}
 			way := partsAndWires(hopItems(e.Hops))
 			if !e.Made {
-				way += "; " + p.bad.Sprint("open") + " at " + list(labels(append(append([]Item{}, e.Open...), e.Through...)))
+				way += "; " + asBad("open") + " at " + list(labels(append(append([]Item{}, e.Open...), e.Through...)))
 			}
 			p.term(4, 10, from, way)
 		}
@@ -315,9 +315,9 @@ func (s *Sense) sentence(p *page) string {
 	if s.Ohms != nil {
 		seen = ohms(*s.Ohms)
 	}
-	verdict := p.good.Sprint("good")
+	verdict := asGood("good")
 	if !s.OK {
-		verdict = p.bad.Sprint("refused")
+		verdict = asBad("refused")
 	}
 	return fmt.Sprintf("%s, %.4g to %s: sees %s, %s; through %s", spaced(s.Name), s.MinOhms, ohms(s.MaxOhms), seen, verdict, partsAndWires(s.Through))
 }

@@ -72,15 +72,6 @@ func everyPoints(t *testing.T, see func(name string, d *report.Points)) {
 	}
 }
 
-func written(t *testing.T, d *report.Points, f report.Format) string {
-	t.Helper()
-	var b bytes.Buffer
-	if err := d.Write(&b, f, false); err != nil {
-		t.Fatal(err)
-	}
-	return b.String()
-}
-
 func TestASheetIsWellFormed(t *testing.T) {
 	everyPoints(t, func(name string, d *report.Points) {
 		dec := xml.NewDecoder(strings.NewReader(written(t, d, report.FormatHTML)))
@@ -120,7 +111,7 @@ var colour = regexp.MustCompile(`[^-]color: #([0-9a-f]{6}|[0-9a-f]{3})\b`)
 // WCAG 2.1, success criterion 1.4.3: text stands at 4.5 to 1 from its ground,
 // which is white here. Relative luminance as defined there.
 func TestTextOfASheetStandsOut(t *testing.T) {
-	page, err := os.ReadFile("points.html.tmpl")
+	page, err := os.ReadFile("document.css")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,7 +210,7 @@ func TestAListAsCSVHasALineForEachStep(t *testing.T) {
 func decodes[T any](t *testing.T, d *T, doc report.Document) {
 	t.Helper()
 	var b bytes.Buffer
-	if err := report.WriteJSON(&b, doc); err != nil {
+	if err := report.Write(&b, doc, report.FormatJSON, false); err != nil {
 		t.Fatal(err)
 	}
 	dec := json.NewDecoder(&b)

@@ -7,23 +7,20 @@ import (
 	"legtrace/circuit/meter"
 )
 
-func (d *Points) text(p *page) {
+func (d *Points) blocks(p *page) {
 	p.title(d.Head, d.heading())
 	p.para(0, d.summary())
 
-	p.heading("Before anything else")
-	for i, s := range d.Cautions {
-		p.term(1, 3, fmt.Sprint(i+1), s)
-	}
+	p.add(cautionBlock{title: "Before anything else", lines: d.Cautions, numbered: true})
 	d.stays(p)
 	for i := range d.Steps {
 		s := &d.Steps[i]
 		if i == 0 || d.Steps[i-1].Power != s.Power {
 			p.heading(s.section())
 		} else if s.OnlyIf == 0 {
-			p.WriteByte('\n')
+			p.gap()
 		}
-		s.text(p)
+		s.blocks(p)
 	}
 	d.together(p)
 	p.notes(d.Head)
@@ -53,7 +50,7 @@ func (d *Points) summary() string {
 func (d *Points) stays(p *page) {
 	p.heading(d.liveHeading())
 	for _, line := range d.liveLines() {
-		p.para(1, line)
+		p.item(1, line)
 	}
 }
 
@@ -113,25 +110,25 @@ func (s *Step) when() string {
 	return strings.Join(out, ", ")
 }
 
-func (s *Step) text(p *page) {
+func (s *Step) blocks(p *page) {
 	f, _ := meter.ParseFunction(s.Function)
-	head := fmt.Sprintf("%2d  %s", s.Number, upperFirst(functionWords[f]))
+	b := stepBlock{number: s.Number, title: upperFirst(functionWords[f]), live: s.Power == "on", after: s.OnlyIf > 0}
 	if w := s.when(); w != "" {
-		head += ", " + w
+		b.title += ", " + w
 	}
-	p.para(0, p.strong.Sprint(strings.ReplaceAll(head, "  ", hard+hard)))
-	const indent, wide = 4, 8
-	p.term(indent, wide, "red", s.From.where())
-	p.term(indent, wide, "black", s.To.where())
+	row := func(term, text string) { b.rows = append(b.rows, termBlock{4, 8, term, text}) }
+	row("red", s.From.where())
+	row("black", s.To.where())
 	if s.Lift != nil {
-		p.term(indent, wide, p.bad.Sprint("lift"), s.Lift.sentence()+" first: in circuit an open would be hidden")
+		row(asBad("lift"), s.Lift.sentence()+" first: in circuit an open would be hidden")
 	}
-	p.term(indent, wide, p.good.Sprint("good"), s.goodWords())
-	for i := range s.Bad {
-		if s.Bad[i].Told() {
-			p.term(indent, wide, p.bad.Sprint("bad"), s.Bad[i].Words+": "+s.Bad[i].Conclude)
+	row(asGood("good"), s.goodWords())
+	for _, o := range s.Bad {
+		if o.Told() {
+			row(asBad("bad"), o.Words+": "+o.Conclude)
 		}
 	}
+	p.add(b)
 }
 
 // goodWords tell the good interval and its reasons.

@@ -7,11 +7,11 @@ import (
 	"legtrace/circuit/meter"
 )
 
-func (d *Readings) text(p *page) {
+func (d *Readings) blocks(p *page) {
 	p.title(d.Head, "What the meter reads in "+d.Mode.Label)
 	p.para(0, d.setUp())
 	for i := range d.Readings {
-		d.Readings[i].text(p, len(d.Faults) > 0)
+		d.Readings[i].blocks(p, len(d.Faults) > 0)
 	}
 	p.cautions()
 	p.notes(d.Head)
@@ -39,7 +39,7 @@ func removedWords(mode string) string {
 	return "supply removed, locked out and proved dead; every coil let go; knobs and thermostats as in " + mode + "."
 }
 
-func (d *PairReading) text(p *page, faults bool) {
+func (d *PairReading) blocks(p *page, faults bool) {
 	if d.Wire != nil {
 		p.heading("Clamp around wire " + d.Wire.Ref)
 		p.para(2, strings.TrimSpace(fmt.Sprintf("%s, %s to %s", wireLook(*d.Wire), d.Wire.From, d.Wire.To)))
@@ -69,7 +69,7 @@ func (d *PairReading) text(p *page, faults bool) {
 		p.term(2, 7, "lift", a.sentence(p))
 	}
 	if len(d.Advice) == 0 && d.From != nil && d.Good.Unit == "ohms" {
-		p.term(2, 7, "lift", p.good.Sprint("no need:")+" no open between these probes is hidden by another way round.")
+		p.term(2, 7, "lift", asGood("no need:")+" no open between these probes is hidden by another way round.")
 	}
 	if d.Lift != nil {
 		p.term(2, 7, "", "The lifted reading is with "+d.Lift.sentence()+" taken off.")
@@ -81,7 +81,7 @@ func (d *PairReading) text(p *page, faults bool) {
 
 func tells(p *page, differs bool) string {
 	if differs {
-		return p.bad.Sprint("differs")
+		return asBad("differs")
 	}
 	return "as good"
 }
@@ -90,9 +90,9 @@ func (a *Advice) sentence(p *page) string {
 	of := lowerFirst(a.Of.Label)
 	switch a.Verdict {
 	case adviceNoUse:
-		return p.bad.Sprint("no use:") + fmt.Sprintf(" %s reads %s sound and %s open, lead lifted or not; only a live test tells.", of, a.Good.Range, a.Open.Range)
+		return asBad("no use:") + fmt.Sprintf(" %s reads %s sound and %s open, lead lifted or not; only a live test tells.", of, a.Good.Range, a.Open.Range)
 	case adviceLift:
-		s := p.bad.Sprint("lift a lead:") + fmt.Sprintf(" an open in %s would not show in circuit", of)
+		s := asBad("lift a lead:") + fmt.Sprintf(" an open in %s would not show in circuit", of)
 		if len(a.Through) > 0 {
 			s += ", hidden by the way round through " + partsAndWires(a.Through)
 		}
@@ -101,5 +101,5 @@ func (a *Advice) sentence(p *page) string {
 		}
 		return s + fmt.Sprintf("; good is then %s, open %s.", a.Good.Range, a.Open.Range)
 	}
-	return p.good.Sprint("no need:") + fmt.Sprintf(" an open in %s reads %s in circuit.", of, a.Open.Range)
+	return asGood("no need:") + fmt.Sprintf(" an open in %s reads %s in circuit.", of, a.Open.Range)
 }

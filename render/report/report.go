@@ -1,24 +1,22 @@
-// Package report turns what the engine finds into text for a terminal of 80
-// columns and into JSON documents.
+// Package report turns what the engine finds into documents.
 //
 // Start with [New], which takes a circuit. Its methods ask the engine one
 // question each and give a document: [Reporter.Loads], [Reporter.Path],
 // [Reporter.Breaks], [Reporter.KeepsOn], [Reporter.Check] and
 // [Reporter.Overview]; and for the meter in hand [Reporter.Readings],
 // [Reporter.Clamps], [Reporter.Points], [Reporter.Live] and
-// [Reporter.Dictionary]. A document is plain data with documented fields;
-// [WriteText] and [WriteJSON] write it, and [FieldGuide] lists the fields of
-// every document. Nothing is printed that is not in the document, and nothing
-// is in the document that the engine did not work out.
+// [Reporter.Dictionary]. A document is plain data with documented fields, which
+// [FieldGuide] lists, and is laid out as blocks: headings, paragraphs, terms,
+// tables, tests, cautions. [Write] writes the data as JSON, and the blocks as
+// text of 80 columns, Markdown or HTML. Nothing is printed that is not in the
+// document, and nothing is in the document that the engine did not work out.
 //
 // The package also prepares a [schematic.Drawing] from the same findings, with
 // [Reporter.Drawing].
 package report
 
 import (
-	"encoding/json"
 	"fmt"
-	"io"
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
@@ -46,28 +44,6 @@ type Question struct {
 	Faults []circuit.Fault
 	// Notes say what was taken where the person left something out.
 	Notes []string
-}
-
-// Document is an answer.
-type Document interface {
-	text(p *page)
-}
-
-// WriteText writes a document for a terminal, with colour if wanted. Colour
-// only repeats what the words say.
-func WriteText(w io.Writer, d Document, colour bool) error {
-	p := newPage(colour)
-	d.text(p)
-	_, err := io.WriteString(w, p.String())
-	return err
-}
-
-// WriteJSON writes a document as JSON.
-func WriteJSON(w io.Writer, d Document) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(d)
 }
 
 // sound settles the mode with nothing broken.

@@ -96,7 +96,7 @@ func ringOutToml(r *ringout.Ring) string {
 	return b.String()
 }
 
-func (d *RingOut) text(p *page) {
+func (d *RingOut) blocks(p *page) {
 	p.heading("What the continuity checks say")
 	p.para(0, fmt.Sprintf("%d checks of %d pins taken; every pair in every position would be %d.", d.Checks, d.Pins, d.AllPairs))
 	p.heading("Joined whatever the switches do")

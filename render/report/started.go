@@ -15,7 +15,7 @@ type Answer struct {
 	Taken bool   `json:"taken" help:"nobody gave it: the usual was taken"`
 }
 
-func (d *Started) text(p *page) {
+func (d *Started) blocks(p *page) {
 	p.heading("Written: " + oneLine(d.File))
 	for _, a := range d.Answers {
 		s := a.Means
@@ -24,9 +24,9 @@ func (d *Started) text(p *page) {
 		}
 		p.term(2, 22, "--"+a.Flag+" "+a.Value, s)
 	}
-	p.WriteByte('\n')
+	p.gap()
 	p.para(0, "It is a start and no machine of any maker: go through it wire by wire, with the machine's own diagram, and change what differs.")
-	p.WriteByte('\n')
+	p.gap()
 	p.para(2, "legtrace check "+oneLine(d.File)+" --watch")
 	p.para(2, "legtrace breaks --netlist "+oneLine(d.File))
 	p.cautions()

@@ -26,13 +26,13 @@ func chance(p float64) string {
 	return percent(p)
 }
 
-func (d *Suspects) text(p *page) {
+func (d *Suspects) blocks(p *page) {
 	p.heading("Suspects")
 	p.para(0, d.Machine.Title)
 	d.body(p)
 	p.cautions()
 	for _, n := range d.Notes {
-		p.WriteByte('\n')
+		p.gap()
 		p.para(0, n)
 	}
 }
@@ -61,7 +61,7 @@ func (d *Suspects) misfit(p *page) {
 		return
 	}
 	p.heading("Something fits nothing")
-	p.para(2, p.bad.Sprint(fmt.Sprintf("Line %d fits nothing together with the rest: %s.", m.Known.Number, m.Known.Text)))
+	p.para(2, asBad(fmt.Sprintf("Line %d fits nothing together with the rest: %s.", m.Known.Number, m.Known.Text)))
 	p.para(2, "It would take one of these:")
 	slip := "a slip of the probe, or a word misheard: take it again"
 	if m.Without != "" {
@@ -78,6 +78,12 @@ func (d *Suspects) misfit(p *page) {
 
 func (d *Suspects) ranking(p *page) {
 	p.heading("Suspects, the most probable first")
+	d.table(p)
+	p.para(2, fmt.Sprintf("Not considered, or let go: at most %.1f%s%% (three faults and more).", 100*d.LeftOut, hard))
+}
+
+// table ranks the explanations.
+func (d *Suspects) table(p *page) {
 	var rows [][]string
 	for i, x := range d.Suspects {
 		rows = append(rows, []string{fmt.Sprint(i + 1), chance(x.P), bar(x.P), x.text(), x.place()})
@@ -85,9 +91,8 @@ func (d *Suspects) ranking(p *page) {
 	if d.Others >= 0.001 {
 		rows = append(rows, []string{"", chance(d.Others), bar(d.Others), "all others", ""})
 	}
-	p.table(0, []column{{width: 4, fixed: true, right: true}, {title: "", width: 6, fixed: true, right: true},
-		{title: "", width: barWidth}, {title: "What, and how it failed"}, {title: "Where", width: 24}}, rows)
-	p.para(2, fmt.Sprintf("Not considered, or let go: at most %.1f%s%% (three faults and more).", 100*d.LeftOut, hard))
+	p.table(0, []column{{width: 4, fixed: true, right: true}, {width: 6, fixed: true, right: true},
+		{width: barWidth, bar: true}, {title: "What, and how it failed"}, {title: "Where", width: 24}}, rows)
 }
 
 func (d *Suspects) undivided(p *page) {

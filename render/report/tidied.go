@@ -23,7 +23,7 @@ func (d *Tidied) Changed() bool {
 	return false
 }
 
-func (d *Tidied) text(p *page) {
+func (d *Tidied) blocks(p *page) {
 	did := "tidied"
 	if d.Only {
 		did = "would change"

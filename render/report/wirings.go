@@ -97,11 +97,11 @@ func (r *Reporter) expected(n suspect.WiringTest, s string) string {
 	return strings.Join(out, "; ")
 }
 
-func (d *Wirings) text(p *page) {
+func (d *Wirings) blocks(p *page) {
 	p.heading("Which wiring the machine has")
 	p.known(d.Known)
 	if !d.Fits {
-		p.para(2, p.bad.Sprint("No candidate explains all of it: take the last reading again, or check the netlists."))
+		p.para(2, asBad("No candidate explains all of it: take the last reading again, or check the netlists."))
 	}
 	p.heading("Candidates")
 	for _, c := range d.Candidates {

@@ -1,0 +1,67 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// Document is an answer: plain data, from which its blocks are made.
+type Document interface {
+	blocks(p *page)
+}
+
+// Format is a way to write a document.
+type Format string
+
+// The formats. All documents come in all but CSV.
+const (
+	FormatText     Format = "text"
+	FormatMarkdown Format = "markdown"
+	FormatCSV      Format = "csv"
+	FormatJSON     Format = "json"
+	FormatHTML     Format = "html"
+)
+
+// spreadsheet is a document that is also a table of cells.
+type spreadsheet interface{ csv(w io.Writer) error }
+
+// Formats lists the formats that a document comes in.
+func Formats(d Document) []Format {
+	if _, ok := d.(spreadsheet); ok {
+		return []Format{FormatText, FormatMarkdown, FormatCSV, FormatJSON, FormatHTML}
+	}
+	return []Format{FormatText, FormatMarkdown, FormatJSON, FormatHTML}
+}
+
+// Write writes a document in a format. Colour is for text, and only repeats
+// what the words say.
+func Write(w io.Writer, d Document, f Format, colour bool) error {
+	var p page
+	switch f {
+	case FormatJSON:
+		enc := json.NewEncoder(w)
+		enc.SetEscapeHTML(false)
+		enc.SetIndent("", "  ")
+		return enc.Encode(d)
+	case FormatCSV:
+		if t, ok := d.(spreadsheet); ok {
+			return t.csv(w)
+		}
+	case FormatText:
+		d.blocks(&p)
+		return p.text(w, colour)
+	case FormatMarkdown:
+		d.blocks(&p)
+		return p.markdown(w)
+	case FormatHTML:
+		d.blocks(&p)
+		return p.html(w)
+	}
+	var names []string
+	for _, f := range Formats(d) {
+		names = append(names, string(f))
+	}
+	return fmt.Errorf("unknown format %q: one of %s", f, strings.Join(names, ", "))
+}
