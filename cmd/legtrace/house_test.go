@@ -44,6 +44,24 @@ func TestImportsRunOneWay(t *testing.T) {
 	}
 }
 
+// TestNothingHeavyIsLinked keeps out of the program what starts an engine of
+// its own whenever a program that links it starts.
+func TestNothingHeavyIsLinked(t *testing.T) {
+	out, err := exec.Command("go", "list", "-deps", "legtrace/cmd/legtrace").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	deps := strings.Fields(string(out))
+	if len(deps) < 100 {
+		t.Fatalf("only %d packages found", len(deps))
+	}
+	for _, dep := range deps {
+		if strings.HasPrefix(dep, "github.com/goccy/go-graphviz") || strings.HasPrefix(dep, "github.com/tetratelabs/wazero") {
+			t.Errorf("legtrace links %s", dep)
+		}
+	}
+}
+
 func mayImportFrom(pkg, imported string) bool {
 	for _, rule := range mayImport {
 		if !covers(rule.pkg, pkg) {

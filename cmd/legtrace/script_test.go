@@ -42,7 +42,7 @@ func TestScripts(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs the program some hundred times")
 	}
-	cache := t.TempDir()                                            // the layout engine is compiled once for all scripts
+	cache := t.TempDir()                                            // the engine of saved pages is built once for all scripts
 	goFolders := map[string]string{"GOCACHE": "", "GOMODCACHE": ""} // for the engine of saved pages
 	for name := range goFolders {
 		out, err := exec.Command("go", "env", name).Output()

@@ -5,12 +5,12 @@ import (
 	"sort"
 
 	"legtrace/circuit"
-	"legtrace/render/schematic/rank"
+	"legtrace/render/schematic/layered"
 )
 
 // graph is the machine as a graph of symbols and buses, drawn from left to
 // right: n nodes, the symbols first, then the buses by their number.
-func (l *layout) graph() (n int, node map[*net]int, edges []rank.Edge) {
+func (l *layout) graph() (n int, node map[*net]int, edges []layered.Edge) {
 	node = map[*net]int{}
 	n = len(l.units)
 	nodeOf := func(net *net) int {
@@ -31,39 +31,39 @@ func (l *layout) graph() (n int, node map[*net]int, edges []rank.Edge) {
 				if a.side() == left {
 					a, b = b, a
 				}
-				edges = append(edges, rank.Edge{From: a.unit.id, To: b.unit.id, Weight: 4})
+				edges = append(edges, layered.Edge{From: a.unit.id, To: b.unit.id, Weight: 4})
 			}
 			continue
 		}
 		at := nodeOf(net)
 		for _, p := range pins {
 			if p.side() == left {
-				edges = append(edges, rank.Edge{From: at, To: p.unit.id, Weight: 1})
+				edges = append(edges, layered.Edge{From: at, To: p.unit.id, Weight: 1})
 			} else {
-				edges = append(edges, rank.Edge{From: p.unit.id, To: at, Weight: 1})
+				edges = append(edges, layered.Edge{From: p.unit.id, To: at, Weight: 1})
 			}
 		}
 	}
 	if len(l.c.Supply().Legs) == 2 && len(l.trunks[2].rail.wires) > 0 {
 		edges = append(edges,
-			rank.Edge{From: nodeOf(l.trunks[0].rail), To: nodeOf(l.trunks[2].rail)},
-			rank.Edge{From: nodeOf(l.trunks[2].rail), To: nodeOf(l.trunks[1].rail)})
+			layered.Edge{From: nodeOf(l.trunks[0].rail), To: nodeOf(l.trunks[2].rail)},
+			layered.Edge{From: nodeOf(l.trunks[2].rail), To: nodeOf(l.trunks[1].rail)})
 	}
 	return n, node, edges
 }
 
-// rankColumns asks for every symbol's column, every bus' channel and the order
+// rankColumns finds every symbol's column, every bus' channel and the order
 // from top to bottom.
 func (l *layout) rankColumns(ctx context.Context) error {
 	n, node, edges := l.graph()
-	places, err := rank.Layers(ctx, n, edges)
+	places, err := layered.Layout(ctx, n, edges)
 	if err != nil {
 		return err
 	}
 	ranks := map[int]bool{}
 	for _, u := range l.units {
 		if !u.trunk {
-			ranks[places[u.id].Column] = true
+			ranks[places[u.id].Layer] = true
 		}
 	}
 	sorted := make([]int, 0, len(ranks))
@@ -73,11 +73,11 @@ func (l *layout) rankColumns(ctx context.Context) error {
 	sort.Ints(sorted)
 	l.columns = len(sorted)
 	for _, u := range l.units {
-		u.column = sort.SearchInts(sorted, places[u.id].Column)
-		u.height = places[u.id].Height
+		u.column = sort.SearchInts(sorted, places[u.id].Layer)
+		u.layered = places[u.id].Height
 	}
 	for net, i := range node {
-		net.channel = sort.SearchInts(sorted, places[i].Column+1)
+		net.channel = sort.SearchInts(sorted, places[i].Layer+1)
 	}
 	l.trunks[0].rail.channel = 0
 	for _, t := range l.trunks[1:] {

@@ -87,9 +87,20 @@ func (l *layout) onBoard(n *net, pins []netPin) []netPin {
 	return out
 }
 
+// chooseHeights takes the order from top to bottom that a manner wants.
+func (l *layout) chooseHeights(m manner) {
+	for _, u := range l.units {
+		u.height = u.layered
+		if m.listed {
+			u.height = float64(u.id)
+		}
+	}
+}
+
 // chooseFeeders lets the uppermost rung of every local line go on to the main
 // line, or the lowest.
 func (l *layout) chooseFeeders(m manner) {
+	l.chooseHeights(m)
 	for _, g := range l.locals {
 		sort.SliceStable(g.pins, func(i, j int) bool {
 			a, b := g.pins[i], g.pins[j]

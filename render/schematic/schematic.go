@@ -9,8 +9,8 @@
 //
 // Drawing goes in steps, one file or two each: the parts become symbols with
 // pins (units.go) and the wires nets (nets.go); every net gets its place
-// between the rails (rise.go) and every pin its side (orient.go); Graphviz
-// gives the columns and a first order (package rank, by way of columns.go);
+// between the rails (rise.go) and every pin its side (orient.go); package
+// layered gives the columns and a first order (by way of columns.go);
 // locals.go ties together what lies far from its rail, bundles.go and place.go
 // line up what lies on one rung, stack.go and spread.go give every symbol its
 // spot, and search.go looks for the order of the rungs that crosses least;

@@ -16,12 +16,13 @@ type manner struct {
 	loose      bool // rungs that share a bus are not kept together
 	mixed      bool // what touches the neutral need not come first
 	feedLow    bool // lines beside columns go on to their rail at the bottom
+	listed     bool // in the order of the netlist
 }
 
 func manners() []manner {
 	var out []manner
-	for i := range 16 {
-		out = append(out, manner{i&1 > 0, i&2 > 0, i&4 > 0, i&8 > 0})
+	for i := range 32 {
+		out = append(out, manner{i&1 > 0, i&2 > 0, i&4 > 0, i&8 > 0, i&16 > 0})
 	}
 	return out
 }
@@ -48,7 +49,7 @@ const (
 // symbols, how many of the manners are improved and how many are wired.
 const (
 	searchEffort = 120000
-	improved     = 4
+	improved     = 8
 	wired        = 2
 )
 

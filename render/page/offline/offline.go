@@ -39,12 +39,11 @@ func file(name string) []byte {
 // Save writes the page of a machine; name is what the person calls its file.
 func Save(ctx context.Context, e *Engine, c *circuit.Circuit, name string) ([]byte, error) {
 	d := desk.New(c)
-	noting, p := parcel.New(ctx, c, name)
-	page, err := d.Answer(noting, desk.Request{Path: "/", File: name})
+	page, err := d.Answer(ctx, desk.Request{Path: "/", File: name})
 	if err != nil {
 		return nil, err
 	}
-	machine, err := pack(p)
+	machine, err := pack(parcel.New(c, name))
 	if err != nil {
 		return nil, err
 	}
@@ -52,7 +51,7 @@ func Save(ctx context.Context, e *Engine, c *circuit.Circuit, name string) ([]by
 		if asset, ok := assetAt(path); ok {
 			return asset, nil
 		}
-		a, err := d.Answer(noting, desk.Request{Path: path, File: name})
+		a, err := d.Answer(ctx, desk.Request{Path: path, File: name})
 		return a.Body, err
 	}}
 	if err := in.styles(); err != nil {

@@ -1,6 +1,6 @@
 // Package parcel is what a saved page carries along besides the engine: the
-// machine, and where its drawing's symbols belong. [New] makes one, and [Open]
-// puts an engine behind it that answers as the server does.
+// machine. [New] makes one, and [Open] puts an engine behind it that answers as
+// the server does.
 package parcel
 
 import (
@@ -14,7 +14,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/render/page/desk"
-	"legtrace/render/schematic/rank"
 )
 
 // Parcel is a machine on its way to another computer.
@@ -22,28 +21,23 @@ type Parcel struct {
 	// File is what the person calls the machine's file.
 	File    string       `json:"file"`
 	Machine circuit.Spec `json:"machine"`
-	// Places has the layouts that the drawings need.
-	Places *rank.Book `json:"places"`
 }
 
-// New packs a machine up. What is asked with the context that comes along is
-// put in the parcel's book of layouts.
-func New(ctx context.Context, c *circuit.Circuit, file string) (context.Context, *Parcel) {
-	p := &Parcel{File: file, Machine: c.Spec(), Places: &rank.Book{}}
-	return p.Places.With(ctx), p
+// New packs a machine up.
+func New(c *circuit.Circuit, file string) *Parcel {
+	return &Parcel{File: file, Machine: c.Spec()}
 }
 
 // Engine answers for the machine of a parcel. Any number of goroutines may use
 // it.
 type Engine struct {
-	desk   *desk.Desk
-	file   string
-	places *rank.Book
+	desk *desk.Desk
+	file string
 }
 
 // Open reads a parcel as JSON.
 func Open(data []byte) (*Engine, error) {
-	p := Parcel{Places: &rank.Book{}}
+	var p Parcel
 	if err := json.Unmarshal(data, &p); err != nil {
 		return nil, fmt.Errorf("the machine in this page cannot be read: %w", err)
 	}
@@ -51,10 +45,7 @@ func Open(data []byte) (*Engine, error) {
 	if c == nil {
 		return nil, fmt.Errorf("the machine in this page is not sound: %s", problems[0])
 	}
-	if p.Places == nil {
-		p.Places = &rank.Book{}
-	}
-	return &Engine{desk: desk.New(c), file: p.File, places: p.Places}, nil
+	return &Engine{desk: desk.New(c), file: p.File}, nil
 }
 
 // Answer answers an address: a path, and a query as it stands in the address. A
@@ -72,8 +63,5 @@ func (e *Engine) Answer(ctx context.Context, path, query string) (a desk.Answer,
 		return desk.Answer{}, errors.New("the address is too long")
 	}
 	address := url.URL{RawQuery: strings.TrimPrefix(query, "?")}
-	return e.desk.Answer(e.places.With(ctx), desk.Request{Path: path, Query: address.Query(), File: e.file})
+	return e.desk.Answer(ctx, desk.Request{Path: path, Query: address.Query(), File: e.file})
 }
-
-// Layouts is how many layouts the engine knows.
-func (e *Engine) Layouts() int { return e.places.Len() }

@@ -13,7 +13,6 @@ import (
 	"legtrace/netlists"
 	"legtrace/render/page/desk"
 	"legtrace/render/page/offline/parcel"
-	"legtrace/render/schematic"
 )
 
 // catalog reads every machine that comes with legtrace.
@@ -31,22 +30,18 @@ func catalog(t *testing.T) []*circuit.Circuit {
 }
 
 // sent packs a machine up and opens it elsewhere.
-func sent(t *testing.T, c *circuit.Circuit) (*parcel.Parcel, []byte) {
+func sent(t *testing.T, c *circuit.Circuit) []byte {
 	t.Helper()
-	ctx, p := parcel.New(t.Context(), c, "machine.toml")
-	if _, err := schematic.Arrange(ctx, c); err != nil {
-		t.Fatal(err)
-	}
-	data, err := json.Marshal(p)
+	data, err := json.Marshal(parcel.New(c, "machine.toml"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	return p, data
+	return data
 }
 
 func TestEveryMachineArrivesAsItWas(t *testing.T) {
 	for _, c := range catalog(t) {
-		_, data := sent(t, c)
+		data := sent(t, c)
 		var p parcel.Parcel
 		if err := json.Unmarshal(data, &p); err != nil {
 			t.Fatal(err)
@@ -64,19 +59,14 @@ func TestEveryMachineArrivesAsItWas(t *testing.T) {
 	}
 }
 
-// The drawing of a machine asks one question of the layout engine, whatever the
-// mode, the faults and what is set by hand: with its answer along, no other
-// layout engine is needed.
-func TestOneLayoutServesEveryDrawing(t *testing.T) {
+// Whatever the mode, the faults and what is set by hand.
+func TestDrawnAsWhereItCameFrom(t *testing.T) {
 	for _, entry := range netlists.Machines() {
 		c, err := netlists.Open(entry.Name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, data := sent(t, c)
-		if n := p.Places.Len(); n != 1 {
-			t.Errorf("to lay out %s takes %d questions", c.Name(), n)
-		}
+		data := sent(t, c)
 		e, err := parcel.Open(data)
 		if err != nil {
 			t.Fatal(err)
@@ -107,15 +97,12 @@ func TestOneLayoutServesEveryDrawing(t *testing.T) {
 			if string(got.Body) != string(want.Body) {
 				t.Errorf("%s with %s is drawn otherwise", c.Name(), q.Encode())
 			}
-			if n := e.Layouts(); n != 1 {
-				t.Fatalf("%s with %s asked for another layout", c.Name(), q.Encode())
-			}
 		}
 	}
 }
 
 func TestDamagedParcels(t *testing.T) {
-	for _, data := range []string{"", "null", "{}", "[]", `{"machine":7}`, `{"machine":{"Name":"x"}}`, `{"places":{"q":7}}`, strings.Repeat("[", 1<<20)} {
+	for _, data := range []string{"", "null", "{}", "[]", `{"machine":7}`, `{"machine":{"Name":"x"}}`, strings.Repeat("[", 1<<20)} {
 		if _, err := parcel.Open([]byte(data)); err == nil {
 			t.Errorf("%.40q opens", data)
 		} else if strings.Contains(err.Error(), "panic") {
@@ -125,7 +112,7 @@ func TestDamagedParcels(t *testing.T) {
 }
 
 func TestAddressesThatAreNone(t *testing.T) {
-	_, data := sent(t, catalog(t)[0])
+	data := sent(t, catalog(t)[0])
 	e, err := parcel.Open(data)
 	if err != nil {
 		t.Fatal(err)
