@@ -43,6 +43,7 @@ type builder struct {
 	path     string              // of the part being lowered
 	failed   map[PartID]bool     // parts reported already
 	landed   map[TerminalID]bool // a wire, sound or not, ends there
+	meant    map[PartID]bool     // an end that was not found may be on it
 	drivenBy []pendingDrive
 	hints    int // nearest names worked out
 }
@@ -63,7 +64,7 @@ type pendingDrive struct {
 // it finds, not just the first; the circuit is nil when any of them is not a
 // warning.
 func Build(spec Spec) (*Circuit, []Problem) {
-	b := &builder{failed: map[PartID]bool{}, landed: map[TerminalID]bool{}, c: &Circuit{
+	b := &builder{failed: map[PartID]bool{}, landed: map[TerminalID]bool{}, meant: map[PartID]bool{}, c: &Circuit{
 		name: spec.Name, title: spec.Title, notes: spec.Notes, spec: spec,
 		partByName: map[string]PartID{}, wireByName: map[string]WireID{},
 		modeByName: map[string]ModeID{}, terminalByRef: map[string]TerminalID{},
@@ -75,9 +76,9 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.text("name", spec.Name, true)
 	b.text("title", spec.Title, false)
 	b.text("notes", spec.Notes, false)
-	before := len(b.problems)
 	b.supply(spec.Supply)
-	b.failed[b.c.partByName[SupplyName]] = len(b.problems) > before
+	supply := b.c.partByName[SupplyName]
+	b.failed[supply] = len(b.c.parts[supply].Terminals) == 0
 	b.newPart("", PartSpec{Name: ChassisName, Label: "Chassis"}, KindChassis)
 	b.c.terminalByRef[ChassisName] = b.terminalRaw(b.c.partByName[ChassisName], "", ChassisName)
 	for _, p := range spec.Parts {
@@ -109,19 +110,21 @@ func (b *builder) warn(path, hint, format string, args ...any) {
 	b.problems = append(b.problems, Problem{Path: path, Hint: hint, Message: fmt.Sprintf(format, args...), Warning: true})
 }
 
-// failErr reports an error of the Find family, its nearest name as the hint.
-func (b *builder) failErr(path string, err error) {
+// failErr reports an error of the Find family, its nearest name as the hint,
+// which it returns.
+func (b *builder) failErr(path string, err error) (near string) {
 	if u, ok := err.(*UnknownNameError); ok {
 		hint := ""
 		if b.hints++; b.hints <= maxHints {
-			if near := u.Nearest(); near != "" {
+			if near = u.Nearest(); near != "" {
 				hint = fmt.Sprintf("did you mean %q?", near)
 			}
 		}
 		b.fail(path, hint, "unknown %s %q", u.What, u.Name)
-		return
+		return near
 	}
 	b.fail(path, "", "%v", err)
+	return ""
 }
 
 func (b *builder) withinCaps(s Spec) bool {
@@ -336,12 +339,13 @@ func (b *builder) indexBranches() {
 	}
 }
 
-// dangling warns of terminals with no wire and of parts no wire reaches.
+// dangling warns of terminals with no wire and of parts no wire reaches. A part
+// that a wire with a slip in it may have been meant for is left out.
 func (b *builder) dangling() {
 	c := b.c
 	for i := range c.parts {
 		p := &c.parts[i]
-		if p.Kind == KindChassis || p.Kind == KindSupply || b.failed[p.ID] {
+		if p.Kind == KindChassis || p.Kind == KindSupply || b.failed[p.ID] || b.meant[p.ID] {
 			continue
 		}
 		bare := []string{}
@@ -354,11 +358,11 @@ func (b *builder) dangling() {
 		switch {
 		case len(bare) == 0:
 		case len(bare) == len(p.Terminals):
-			b.fail(path, "wire it, or drop the part", "nothing is wired to %q", p.Name)
+			b.warn(path, "wire it, or drop the part", "nothing is wired to %q", p.Name)
 		case p.Kind == KindSelector || p.Kind == KindCyclingSwitch || p.Kind.info().poleKind:
 			b.warn(path, "", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
 		default:
-			b.fail(path, "wire it, or drop the part", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
+			b.warn(path, "wire it, or drop the part", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
 		}
 	}
 }

@@ -68,7 +68,7 @@ var refusals = map[string]struct {
 	"machine's name":      {func(s *Spec) { s.Name = "my oven" }, `name: "my oven" cannot be a name (letters, digits, '_' and '-', at most 64)`},
 	"title":               {func(s *Spec) { s.Title = "oven\x1b[31m" }, `title: control characters in "oven\x1b[31m" (plain text)`},
 	"notes":               {func(s *Spec) { s.Notes = "a\u202eb" }, `notes: control characters in "a\u202eb" (plain text)`},
-	"no system":           {func(s *Spec) { s.Supply.System = "" }, "supply: the supply has no system (one of single-phase, split-phase, wye)"},
+	"no system":           {func(s *Spec) { s.Supply.System = "" }, "supply.system: the supply has no system (one of single-phase, split-phase, wye)"},
 	"unknown system":      {func(s *Spec) { s.Supply.System = "delta" }, `supply.system: unknown system "delta" (one of single-phase, split-phase, wye)`},
 	"wires of the supply": {func(s *Spec) { s.Supply.Wires = 2 }, "supply.wires: 2 wires on a split-phase supply (3 or 4)"},
 	"supply's volts":      {func(s *Spec) { s.Supply.Volts = 24000 }, "supply.volts: 24000 V is not possible (1 to 1000)"},
@@ -192,14 +192,12 @@ var refusals = map[string]struct {
 	"wire's name":             {func(s *Spec) { s.Wires[0].Name = "w 1" }, `wires[0].name: "w 1" cannot be a name (letters, digits, '_' and '-', at most 64)`},
 	"wire twice":              {func(s *Spec) { s.Wires[1].Name = "w1" }, `wires[1].name: wire "w1" is described twice (names must differ)`},
 	"wire named like a part":  {func(s *Spec) { s.Wires[1].Name = "bake" }, `wires[1].name: wire "bake" has the name of a part (names must differ)`},
-	"colour":                  {func(s *Spec) { s.Wires[2].Colour = "black" }, `wires[2].colour: unknown colour "black" (IEC 60757: BK BN RD OG YE GN BU VT GY WH PK GD TQ SR GNYE, two joined for a stripe)`},
+	"colour":                  {func(s *Spec) { s.Wires[2].Colour = "black" }, `wires[2].colour: unknown colour "black" (did you mean "BK"?)`},
 	"two sizes":               {func(s *Spec) { s.Wires[2].SquareMM = 2.5 }, "wires[2]: two sizes for one wire (give awg or mm2)"},
 	"gauge":                   {func(s *Spec) { s.Wires[2].AWG = 99 }, "wires[2].awg: AWG 99 (1 to 40)"},
 	"square millimetres":      {func(s *Spec) { s.Wires[2].AWG, s.Wires[2].SquareMM = 0, 900 }, "wires[2].mm2: 900 mm2 (0.05 to 500)"},
 	"length":                  {func(s *Spec) { s.Wires[2].Metres = -1 }, "wires[2].metres: -1 m (0.001 to 1000)"},
 	"length without a size":   {func(s *Spec) { s.Wires[2].AWG = 0 }, "wires[2]: a length without a size gives no resistance (add awg or mm2)"},
-	"part that hangs in air":  {func(s *Spec) { add(s, PartSpec{Name: "spare", Kind: "lamp", Volts: 120, Watts: 5}) }, `parts.spare: nothing is wired to "spare" (wire it, or drop the part)`},
-	"terminal without a wire": {func(s *Spec) { add(s, PartSpec{Name: "spare", Kind: "lamp", Volts: 120, Watts: 5}, "1") }, `parts.spare: no wire on terminal 2 of "spare" (wire it, or drop the part)`},
 
 	"no modes":            {func(s *Spec) { s.Modes = nil; part(s, "control").Senses[0].Modes = nil }, "modes: the machine has no modes (add at least [modes.off])"},
 	"mode's name":         {func(s *Spec) { s.Modes[2].Name = "" }, `modes.: "" cannot be a name (letters, digits, '_' and '-', at most 64)`},
@@ -268,13 +266,34 @@ func TestBuildWarns(t *testing.T) {
 	spec := oven()
 	spec.Parts = append(spec.Parts, PartSpec{Name: "block", Kind: "terminal_block", Poles: []string{"a", "b"}})
 	spec.Wires = append(spec.Wires, WireSpec{From: "block.a.in", To: "supply.L1"}, WireSpec{From: "supply.L1", To: "block.a.in"})
+	add(&spec, PartSpec{Name: "loose", Kind: "lamp", Volts: 120, Watts: 5}, "1")
+	add(&spec, PartSpec{Name: "spare", Kind: "lamp", Volts: 120, Watts: 5})
 	c, problems := Build(spec)
 	want := []string{
 		`wires[13]: wire "w14" runs where "w13" already does (drop one, unless the machine really has two)`,
 		`parts.block: no wire on terminal a.out, b.in, b.out of "block"`,
+		`parts.loose: no wire on terminal 2 of "loose" (wire it, or drop the part)`,
+		`parts.spare: nothing is wired to "spare" (wire it, or drop the part)`,
 	}
 	if diff := cmp.Diff(want, said(problems)); diff != "" || c == nil {
 		t.Errorf("built: %v\n%s", c != nil, diff)
+	}
+}
+
+// A bad figure of the supply or of a wire hides nothing else that is wrong with
+// either.
+func TestBuildTellsEverythingWrongWithAWire(t *testing.T) {
+	spec := oven()
+	spec.Supply.Wires, spec.Supply.Hertz = 5, 2
+	spec.Wires[2] = WireSpec{From: "supply.L3", To: "bake.9", AWG: 99, Colour: "yellow", Name: "w 2"}
+	_, problems := Build(spec)
+	want := []string{"supply.wires", "supply.hertz", "wires[2].from", "wires[2].to", "wires[2].name", "wires[2].awg", "wires[2].colour", "parts.relay"}
+	var paths []string
+	for _, p := range problems {
+		paths = append(paths, p.Path)
+	}
+	if diff := cmp.Diff(want, paths); diff != "" {
+		t.Error(diff)
 	}
 }
 

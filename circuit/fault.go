@@ -103,7 +103,11 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	}
 	if kind == 0 {
 		hint := "one of " + strings.Join(names, ", ")
-		if n := Nearest(how, names); n != "" {
+		n := otherFaults[strings.ToLower(how)]
+		if n == "" {
+			n = Nearest(how, names)
+		}
+		if n != "" {
 			hint = fmt.Sprintf("did you mean %q?", n)
 		}
 		return nil, fmt.Errorf("fault %q: unknown kind %q (%s)", ref, how, hint)
@@ -148,6 +152,15 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 		return nil, fmt.Errorf("fault %q: %s cannot be %s", ref, what, kind)
 	}
 	return out, nil
+}
+
+// otherFaults are words of the trade for a fault, in lower case.
+var otherFaults = map[string]string{
+	"blown": "open", "broken": "open", "burnt": "open", "burned": "open", "burnt_out": "open", "dead": "open", "cut": "open", "lost": "open",
+	"tripped": "open", "off": "open", "unplugged": "open", "bad": "open", "failed": "open", "missing": "open",
+	"stuck": "welded", "fused": "welded", "closed": "welded", "sticking": "welded", "shorted": "short", "bridged": "short",
+	"loose": "high", "corroded": "high", "burnt_contact": "high", "resistance": "high", "resistive": "high",
+	"ground": "grounded", "earthed": "grounded", "leaking": "grounded", "drift": "drifted", "weak": "drifted",
 }
 
 func (c *Circuit) faultBranches(what string) ([]BranchID, error) {

@@ -1,6 +1,9 @@
 package circuit
 
-import "sort"
+import (
+	"sort"
+	"strings"
+)
 
 // Kind is what a part is. The zero Kind is not a part.
 type Kind uint8
@@ -104,7 +107,7 @@ var kindTable = [...]KindInfo{
 	KindFuse: {Name: "fuse", Trade: "a fuse",
 		Optional: []string{"amps"}, Prior: 2, positions: "closed open"},
 	KindBreaker: {Name: "breaker", Trade: "a breaker, one branch per pole",
-		Required: []string{"poles"}, Optional: []string{"amps"}, Prior: 3, poleKind: true,
+		Optional: []string{"poles", "amps"}, Prior: 3, poleKind: true,
 		positions: "closed open"},
 	KindRelay: {Name: "relay", Trade: "a relay: coil A1 A2 (or driven_by a control) and contacts",
 		Optional: []string{"volts", "watts", "power_factor", "driven_by", "contact", "contacts", "pickup", "dropout", "timed", "cold_ohms"},
@@ -151,5 +154,25 @@ func ParseKind(name string) (Kind, error) {
 	for _, k := range Kinds() {
 		names[k.String()] = k
 	}
-	return lookUp(names, "kind", name)
+	k, err := lookUp(names, "kind", name)
+	if u, ok := err.(*UnknownNameError); ok {
+		u.meant = otherKinds[strings.ToLower(strings.NewReplacer("-", "_", " ", "_").Replace(name))]
+	}
+	return k, err
+}
+
+// otherKinds are words of the trade that people take for a kind.
+var otherKinds = map[string]string{
+	"heater": "element", "heating_element": "element", "bake_element": "element", "broil_element": "element", "igniter": "element",
+	"burner": "surface_element", "surface_unit": "surface_element", "surface_burner": "surface_element", "radiant": "surface_element",
+	"bulb": "lamp", "light": "lamp", "pilot": "lamp", "pilot_light": "lamp", "indicator": "lamp", "neon": "lamp",
+	"blower": "fan", "valve": "solenoid", "coil": "solenoid", "contactor": "relay", "starter": "relay",
+	"infinite_switch": "cycling_switch", "infinite": "cycling_switch", "burner_switch": "cycling_switch", "timer": "selector",
+	"rotary_switch": "selector", "knob": "selector", "button": "push_switch", "pushbutton": "push_switch", "push_button": "push_switch",
+	"pressure_switch": "switch", "toggle": "switch", "stat": "thermostat", "cycling_thermostat": "thermostat",
+	"hi_limit": "limit", "high_limit": "limit", "limit_switch": "limit", "safety": "limit",
+	"thermofuse": "thermal_fuse", "cutoff": "thermal_fuse", "cut_off": "thermal_fuse", "thermal_cutoff": "thermal_fuse", "tco": "thermal_fuse",
+	"circuit_breaker": "breaker", "plug": "connector", "cord": "connector", "receptacle": "connector", "outlet": "connector",
+	"terminal_strip": "terminal_block", "block": "terminal_block", "probe": "sensor", "rtd": "sensor", "thermistor": "sensor",
+	"board": "control", "pcb": "control", "clock": "control", "lock": "latch",
 }

@@ -16,13 +16,14 @@ const MaxName = 64
 type UnknownNameError struct {
 	What, Name string
 	candidates func() []string
+	meant      string // another word for this one, where there is one
 }
 
 // Nearest returns the closest existing name, or "" when none is close. It is
 // worked out when asked for, since a file may hold thousands of such errors.
 func (e *UnknownNameError) Nearest() string {
-	if e.candidates == nil {
-		return ""
+	if e.meant != "" || e.candidates == nil {
+		return e.meant
 	}
 	return Nearest(e.Name, e.candidates())
 }

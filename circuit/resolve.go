@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"regexp"
 	"sort"
 	"strings"
 )
@@ -21,32 +20,38 @@ func (b *builder) supply(s SupplySpec) {
 		"wye":          {208, 4, 3},
 		"single-phase": {120, 3, 2},
 	}
-	system, ok := usual[s.System]
+	name := s.System
+	system, ok := usual[name]
 	if !ok {
-		names := []string{"single-phase", "split-phase", "wye"}
-		hint := "one of " + strings.Join(names, ", ")
-		if s.System == "" {
-			b.fail("supply", hint, "the supply has no system")
-		} else {
-			b.fail("supply.system", hint, "unknown system %q", s.System)
+		systems := sortedKeys(usual)
+		if name == "" {
+			b.fail("supply.system", "one of "+strings.Join(systems, ", "), "the supply has no system")
+			return
 		}
-		return
+		hint := "one of " + strings.Join(systems, ", ")
+		name = Nearest(name, systems)
+		if name != "" {
+			hint = fmt.Sprintf("did you mean %q?", name)
+		}
+		b.fail("supply.system", hint, "unknown system %q", s.System)
+		if system, ok = usual[name]; !ok {
+			return
+		}
 	}
 	volts, wires, hertz := orDefault(s.Volts, system.volts), s.Wires, orDefault(s.Hertz, 60)
 	if wires == 0 {
 		wires = system.wires
 	}
 	if wires < system.least || wires > system.wires {
-		b.fail("supply.wires", fmt.Sprintf("%d or %d", system.least, system.wires), "%d wires on a %s supply", wires, s.System)
-		return
+		b.fail("supply.wires", fmt.Sprintf("%d or %d", system.least, system.wires), "%d wires on a %s supply", wires, name)
+		wires = system.wires
 	}
 	if !(volts >= 1 && volts <= 1000) {
 		b.fail("supply.volts", "1 to 1000", "%g V is not possible", volts)
-		return
 	}
 	if !(hertz >= 10 && hertz <= 1000) {
 		b.fail("supply.hertz", "10 to 1000", "%g Hz is not possible", hertz)
-		return
+		hertz = 60
 	}
 	ohms := 0.0
 	for _, r := range []struct {
@@ -60,18 +65,17 @@ func (b *builder) supply(s SupplySpec) {
 		}
 		if !(v >= 0 && v <= 1000) || v > 0 && v < smallest {
 			b.fail(r.path, "0 to 1000", "%g ohms is not possible", v)
-			return
 		}
 		ohms += v
 	}
-	b.c.supply = Supply{System: s.System, Volts: volts, Hertz: hertz, Wires: wires, Earth: None}
+	b.c.supply = Supply{System: name, Volts: volts, Hertz: hertz, Wires: wires, Earth: None}
 	add := func(name string, emf complex128) BranchID {
 		br := b.branch(p, name, Source, None, b.terminal(p, name))
 		br.EMF, br.Ohms = emf, ohms
 		return br.ID
 	}
 	legs := []complex128{complex(volts, 0)}
-	switch s.System {
+	switch name {
 	case "split-phase":
 		legs = []complex128{complex(volts/2, 0), complex(-volts/2, 0)}
 	case "wye":
@@ -86,8 +90,6 @@ func (b *builder) supply(s SupplySpec) {
 	}
 }
 
-var colourCode = regexp.MustCompile(`^(BK|BN|RD|OG|YE|GN|BU|VT|GY|WH|PK|GD|TQ|SR)(BK|BN|RD|OG|YE|GN|BU|VT|GY|WH|PK|GD|TQ|SR)?$`)
-
 func (b *builder) wires(specs []WireSpec) {
 	c := b.c
 	ends := map[[2]TerminalID]string{}
@@ -100,6 +102,7 @@ func (b *builder) wires(specs []WireSpec) {
 	}
 	for i, s := range specs {
 		path := fmt.Sprintf("wires[%d]", i)
+		before := len(b.problems)
 		from, okFrom := b.end(path+".from", s.From)
 		to, okTo := b.end(path+".to", s.To)
 		for _, end := range [2]TerminalID{from, to} {
@@ -107,26 +110,10 @@ func (b *builder) wires(specs []WireSpec) {
 				b.landed[end] = true
 			}
 		}
-		name := s.Name
-		if name == "" {
-			name = fmt.Sprintf("w%d", i+1)
-			for taken[name] {
-				name += "a"
-			}
-		}
-		if !validName(name) {
-			b.fail(path+".name", "letters, digits, '_' and '-', at most 64", "%q cannot be a name", name)
-			continue
-		}
-		if _, dup := c.wireByName[name]; dup {
-			b.fail(path+".name", "names must differ", "wire %q is described twice", name)
-			continue
-		}
-		if _, dup := c.partByName[name]; dup {
-			b.fail(path+".name", "names must differ", "wire %q has the name of a part", name)
-			continue
-		}
-		if !okFrom || !okTo {
+		name := b.wireName(path, i, s, taken)
+		size, ohms := b.wireSize(path, s)
+		b.colour(path+".colour", s.Colour)
+		if !okFrom || !okTo || len(b.problems) > before {
 			continue
 		}
 		if from == to {
@@ -138,14 +125,6 @@ func (b *builder) wires(specs []WireSpec) {
 			b.warn(path, "drop one, unless the machine really has two", "wire %q runs where %q already does", name, first)
 		}
 		ends[key] = name
-		size, ohms, ok := b.wireSize(path, s)
-		if !ok {
-			continue
-		}
-		if s.Colour != "" && s.Colour != "GNYE" && !colourCode.MatchString(s.Colour) {
-			b.fail(path+".colour", "IEC 60757: BK BN RD OG YE GN BU VT GY WH PK GD TQ SR GNYE, two joined for a stripe", "unknown colour %q", s.Colour)
-			continue
-		}
 		id, branch := WireID(len(c.wires)), BranchID(len(c.branches))
 		c.wires = append(c.wires, Wire{ID: id, Name: name, From: from, To: to, Colour: s.Colour, Size: size, Metres: s.Metres, Branch: branch})
 		c.wireByName[name] = id
@@ -154,6 +133,28 @@ func (b *builder) wires(specs []WireSpec) {
 		c.terminals[from].Wires = append(c.terminals[from].Wires, id)
 		c.terminals[to].Wires = append(c.terminals[to].Wires, id)
 	}
+}
+
+// wireName returns a wire's own name, or a free one by its place in the file.
+func (b *builder) wireName(path string, i int, s WireSpec, taken map[string]bool) string {
+	name := s.Name
+	if name == "" {
+		name = fmt.Sprintf("w%d", i+1)
+		for taken[name] {
+			name += "a"
+		}
+	}
+	_, wire := b.c.wireByName[name]
+	_, part := b.c.partByName[name]
+	switch {
+	case !validName(name):
+		b.fail(path+".name", "letters, digits, '_' and '-', at most 64", "%q cannot be a name", name)
+	case wire:
+		b.fail(path+".name", "names must differ", "wire %q is described twice", name)
+	case part:
+		b.fail(path+".name", "names must differ", "wire %q has the name of a part", name)
+	}
+	return name
 }
 
 // end resolves a wire end. Parts that failed to lower are not blamed again.
@@ -171,6 +172,7 @@ func (b *builder) end(path, ref string) (TerminalID, bool) {
 		return None, false
 	}
 	if known {
+		b.meant[id] = true
 		var terminals []string
 		for _, t := range b.c.parts[id].Terminals {
 			terminals = append(terminals, b.c.terminals[t].Ref)
@@ -187,42 +189,41 @@ func (b *builder) end(path, ref string) (TerminalID, bool) {
 		return None, false
 	}
 	_, err := b.c.FindTerminal(ref)
-	b.failErr(path, err)
+	near, _, _ := strings.Cut(b.failErr(path, err), ".")
+	if id, ok := b.c.partByName[near]; ok {
+		b.meant[id] = true
+	}
 	return None, false
 }
 
 // wireSize returns the printed size and the resistance of a wire.
-func (b *builder) wireSize(path string, s WireSpec) (size string, ohms float64, ok bool) {
+func (b *builder) wireSize(path string, s WireSpec) (size string, ohms float64) {
 	var area float64
 	switch {
 	case s.AWG != 0 && s.SquareMM != 0:
 		b.fail(path, "give awg or mm2", "two sizes for one wire")
-		return "", 0, false
+		area = s.SquareMM
 	case s.AWG != 0:
 		if s.AWG < 1 || s.AWG > 40 {
 			b.fail(path+".awg", "1 to 40", "AWG %d", s.AWG)
-			return "", 0, false
 		}
 		size, area = fmt.Sprintf("%d AWG", s.AWG), AWGSquareMM(s.AWG)
 	case s.SquareMM != 0:
 		if !(s.SquareMM >= 0.05 && s.SquareMM <= 500) {
 			b.fail(path+".mm2", "0.05 to 500", "%g mm2", s.SquareMM)
-			return "", 0, false
 		}
 		size, area = fmt.Sprintf("%g mm2", s.SquareMM), s.SquareMM
 	}
-	if s.Metres == 0 {
-		return size, 0, true
-	}
-	if !(s.Metres >= 0.001 && s.Metres <= 1000) {
+	switch {
+	case s.Metres == 0:
+		return size, 0
+	case !(s.Metres >= 0.001 && s.Metres <= 1000):
 		b.fail(path+".metres", "0.001 to 1000", "%g m", s.Metres)
-		return "", 0, false
-	}
-	if area == 0 {
+	case area == 0:
 		b.fail(path, "add awg or mm2", "a length without a size gives no resistance")
-		return "", 0, false
+		return size, 0
 	}
-	return size, CopperOhms(area, s.Metres), true
+	return size, CopperOhms(area, s.Metres)
 }
 
 func (b *builder) resolveDrives() {

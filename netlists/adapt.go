@@ -162,7 +162,7 @@ func shown(chain []string) []string {
 // of it elsewhere; but what the netlist on top describes anew is only replaced.
 func (a *adapter) drop(base, top, table *node) {
 	var spec dropSpec
-	d := &decoder{found: a.found, bad: map[string]bool{}}
+	d := newDecoder(a.found, nil)
 	target := reflectOf(&spec)
 	cursor{d: d, path: "drop", item: "drop"}.fields(table, target, fieldsByTag(target.Type()), "[drop]")
 

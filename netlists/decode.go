@@ -17,19 +17,47 @@ type decoder struct {
 	found     *collector
 	positions *Positions
 	spec      circuit.Spec
-	// bad holds the paths of parts, wires and so on that did not decode. What
-	// Build says of them is only a consequence.
-	bad map[string]bool
+	// bad holds the paths of what did not decode, spoilt those of the parts,
+	// wires and so on around it. What Build says of what is bad or within it,
+	// or of what is spoilt as a whole, is only a consequence.
+	bad, spoilt map[string]bool
+}
+
+func newDecoder(found *collector, root *node) *decoder {
+	return &decoder{found: found, positions: &Positions{root: root}, bad: map[string]bool{}, spoilt: map[string]bool{}}
 }
 
 // byName lists the keys of a spec whose values are tables keyed by name.
 var byName = map[string]string{"parts": "part", "modes": "mode", "points": "test point",
 	"panels": "panel", "places": "place"}
 
-// blamed reports whether a path lies in something that did not decode.
+// blamed reports whether what is wrong with a path has its cause told already.
 func (d *decoder) blamed(path string) bool {
+	if d.spoilt[path] {
+		return true
+	}
 	for end := len(path); end > 0; end = strings.LastIndexAny(path[:end], ".[") {
 		if d.bad[path[:end]] {
+			return true
+		}
+	}
+	return false
+}
+
+// blame marks a path as bad and what is around it, up to the item, as spoilt.
+func (d *decoder) blame(path, item string) {
+	d.bad[path] = true
+	for len(path) > len(item) {
+		path = path[:max(strings.LastIndexAny(path, ".["), len(item))]
+		d.spoilt[path] = true
+	}
+}
+
+// lostWire reports whether an end of a wire did not decode: what then hangs in
+// the air may not.
+func (d *decoder) lostWire() bool {
+	for path := range d.bad {
+		if strings.HasPrefix(path, "wires") && (strings.HasSuffix(path, ".from") || strings.HasSuffix(path, ".to") || !strings.Contains(path, ".")) {
 			return true
 		}
 	}
@@ -59,17 +87,36 @@ func (d *decoder) netlist(root *node) {
 	}
 }
 
-func (d *decoder) unknownKey(n *node, name, where string, known []string) {
+// unknownKey reports a key that means nothing, and returns the one that may
+// have been meant, "" where none is near.
+func (d *decoder) unknownKey(n *node, name, where string, known []string) (near string) {
 	hint := ""
 	if d.found.hinting() {
-		hint = "it takes " + strings.Join(known, ", ")
-		if near := circuit.Nearest(name, known); near != "" {
+		near = otherWords[strings.ToLower(name)]
+		if !slices.Contains(known, near) {
+			near = circuit.Nearest(name, known)
+		}
+		switch {
+		case near != "":
 			hint = fmt.Sprintf("did you mean %q?", near)
-		} else if isTopKey(name) {
+		case isTopKey(name):
 			hint = topKeyHint(name)
+		default:
+			hint = "it takes " + strings.Join(known, ", ")
 		}
 	}
 	d.found.fail(n.keyPosition(), hint, "%s has no key %q", where, name)
+	return near
+}
+
+// otherWords are words that people take for a key, in lower case.
+var otherWords = map[string]string{
+	"power": "watts", "wattage": "watts", "kw": "watts", "voltage": "volts", "current": "amps", "amperage": "amps", "rating": "amps",
+	"resistance": "ohms", "capacitance": "microfarads", "uf": "microfarads", "type": "kind", "part": "kind",
+	"description": "label", "name": "label", "title": "label", "location": "place",
+	"gauge": "awg", "size": "awg", "length": "metres", "feet": "metres", "terminal": "at", "between": "from",
+	"frequency": "hertz", "conductors": "wires", "coil": "driven_by", "controlled_by": "driven_by", "states": "positions",
+	"contacts": "chart", "relays": "drives", "loads": "on", "time": "minutes", "temperature": "celsius", "previous": "after",
 }
 
 // isTopKey reports whether a key belongs at the head of a netlist. TOML takes
@@ -133,7 +180,10 @@ func (c cursor) into(step string) cursor {
 }
 
 func (c cursor) fail(n *node, hint, format string, args ...any) {
-	c.d.bad[c.item] = true
+	c.d.blame(c.path, c.item)
+	if n.kind == mendedNode {
+		return
+	}
 	c.d.found.fail(n.position(), hint, format, args...)
 }
 
@@ -162,12 +212,23 @@ func (c cursor) named(n *node, v reflect.Value, what string) {
 		path := c.path + "." + name
 		in := cursor{d: c.d, path: path, item: path}
 		in.fields(n.get(name), item, fields, "a "+what)
-		if in.d.bad[path] && what == "part" {
+		if what == "part" && in.d.shapeless(path) {
 			// Build then knows nothing of its terminals, and does not blame
 			// the wires to it.
 			item.FieldByName("Kind").SetString("")
 		}
 	}
+}
+
+// shaping lists the keys of a part that give it its terminals.
+var shaping = []string{"kind", "poles", "positions", "chart", "contact", "contacts", "driven_by", "senses", "start_ohms", "volts", "watts"}
+
+// shapeless reports whether a part decoded so badly that its terminals are not
+// known.
+func (d *decoder) shapeless(path string) bool {
+	return d.bad[path] || slices.ContainsFunc(shaping, func(key string) bool {
+		return d.bad[path+"."+key] || d.spoilt[path+"."+key]
+	})
 }
 
 func (c cursor) wires(n *node, v reflect.Value) {
@@ -196,12 +257,15 @@ func (c cursor) fields(n *node, v reflect.Value, fields map[string]int, what str
 		value := n.get(name)
 		i, ok := fields[name]
 		if !ok {
-			c.d.bad[c.item] = true
 			known := keysOf(fields)
 			if what == "a part" {
 				known = keysOfKind(n, fields)
 			}
-			c.d.unknownKey(value, name, what, known)
+			if near := c.d.unknownKey(value, name, what, known); near != "" {
+				c.d.blame(c.path+"."+near, c.item)
+			} else {
+				c.d.blame(c.path, c.item)
+			}
 			continue
 		}
 		c.into("."+name).value(value, v.Field(i))
@@ -265,7 +329,7 @@ func (c cursor) slice(n *node, v reflect.Value) {
 
 func (c cursor) integer(n *node, v reflect.Value) {
 	if n.kind != integerNode {
-		c.wrong(n, "a whole number")
+		c.notNumber(n, "a whole number")
 		return
 	}
 	i, err := n.integer()
@@ -276,9 +340,25 @@ func (c cursor) integer(n *node, v reflect.Value) {
 	v.SetInt(i)
 }
 
+// notNumber reports a value that is no number, and the number it may mean.
+func (c cursor) notNumber(n *node, expected string) {
+	hint := ""
+	if n.kind == stringNode || n.kind == floatNode {
+		hint = meantHint(c.last(), n.text)
+	}
+	if strings.Contains(hint, ".") && expected != "a number" {
+		hint = ""
+	}
+	if n.kind == stringNode && hint != "" {
+		c.fail(n, hint, "%s: found %q in quotes, expected %s", c.last(), n.text, expected)
+		return
+	}
+	c.fail(n, hint, "%s: found %s, expected %s", c.last(), n.kind, expected)
+}
+
 func (c cursor) float(n *node, v reflect.Value) {
 	if n.kind != integerNode && n.kind != floatNode {
-		c.wrong(n, "a number")
+		c.notNumber(n, "a number")
 		return
 	}
 	f, err := n.number()

@@ -18,7 +18,7 @@ func Decode(name string, src []byte, what string, into any) (*Positions, error) 
 	if root == nil {
 		return nil, found.sorted()
 	}
-	d := &decoder{found: &found, bad: map[string]bool{}, positions: &Positions{root: root}}
+	d := newDecoder(&found, root)
 	v := reflect.ValueOf(into).Elem()
 	fields := fieldsByTag(v.Type())
 	for _, key := range root.table.names {

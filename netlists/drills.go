@@ -233,7 +233,7 @@ func decodeAs[T any](path string, file *T, what string) (*node, *collector) {
 	if root == nil {
 		return nil, found
 	}
-	d := &decoder{found: found, bad: map[string]bool{}, positions: &Positions{root: root}}
+	d := newDecoder(found, root)
 	v := reflectOf(file)
 	cursor{d: d}.fields(root, v, fieldsByTag(v.Type()), what)
 	return root, found

@@ -33,7 +33,8 @@ func (e Error) Error() string {
 	return s
 }
 
-// Errors is everything wrong with a netlist, by file, line and column.
+// Errors is everything wrong with a netlist, by file, line and column; warnings
+// come last, since an error may be their cause.
 type Errors []Error
 
 // maxPrinted is how many errors are shown: a person mends the first few and
@@ -75,6 +76,12 @@ func (c *collector) failed() bool {
 
 func (c *collector) sorted() Errors {
 	slices.SortStableFunc(c.errs, func(a, b Error) int {
+		if a.Warning != b.Warning {
+			if a.Warning {
+				return 1
+			}
+			return -1
+		}
 		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
 	return c.errs

@@ -53,7 +53,7 @@ func findings(name string, text []byte, found *collector) *ringout.Ring {
 		return nil
 	}
 	var file findingsFile
-	d := &decoder{found: found, bad: map[string]bool{}, positions: &Positions{root: root}}
+	d := newDecoder(found, root)
 	v := reflectOf(&file)
 	cursor{d: d}.fields(root, v, fieldsByTag(v.Type()), "a file of findings")
 	if found.failed() {

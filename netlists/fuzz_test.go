@@ -98,7 +98,7 @@ func checkErrors(t *testing.T, errs Errors, src []byte) {
 				t.Fatalf("%v points outside of the file", e)
 			}
 		}
-		if i > 0 && errs[i-1].File == e.File && errs[i-1].Line > e.Line {
+		if i > 0 && errs[i-1].Warning == e.Warning && errs[i-1].File == e.File && errs[i-1].Line > e.Line {
 			t.Fatalf("%v comes after %v", e, errs[i-1])
 		}
 	}

@@ -70,7 +70,7 @@ func ReadFull(name string, src []byte) (*Result, error) {
 	}
 	c, problems := circuit.Build(d.spec)
 	for _, p := range problems {
-		if d.blamed(p.Path) {
+		if d.blamed(p.Path) || p.Warning && d.lostWire() {
 			continue
 		}
 		found.errs = append(found.errs, Error{Position: d.positions.Nearest(p.Path),
@@ -99,7 +99,7 @@ func decodeFile(name string, src []byte, found *collector) *decoder {
 	if root == nil {
 		return nil
 	}
-	d := &decoder{found: found, bad: map[string]bool{}, positions: &Positions{root: root}}
+	d := newDecoder(found, root)
 	d.netlist(root)
 	return d
 }

@@ -78,7 +78,7 @@ func TestTheSchemaTakesWhatIsShipped(t *testing.T) {
 var beyondTheSchema = []string{
 	"absolute-base", "base-kettle", "broken-base", "cycle-one", "cycle-two",
 	"dropped-part-still-named", "duplicate-wire-name-in-array", "folder-base",
-	"from-itself", "missing-base", "mode-after-itself", "part-without-terminal",
+	"from-itself", "missing-base", "mode-after-itself", "one-loose-terminal", "part-without-terminal",
 	"relay-without-its-control", "unknown-catalog-base", "unknown-mode", "unknown-part",
 	"unknown-terminal", "unwired-part", "wire-run-twice", "wire-to-itself",
 }

@@ -3,6 +3,7 @@ package netlists
 import (
 	"errors"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -20,9 +21,10 @@ const (
 	floatNode
 	boolNode
 	dateNode
+	mendedNode // what was written is a slip, reported already
 )
 
-var nodeNames = [...]string{"a table", "an array", "a string", "a whole number", "a number", "true or false", "a date or time"}
+var nodeNames = [...]string{"a table", "an array", "a string", "a whole number", "a number", "true or false", "a date or time", "a slip"}
 
 func (k nodeKind) String() string { return nodeNames[k] }
 
@@ -105,42 +107,73 @@ type parser struct {
 	found *collector
 	root  *node
 	at    *node // the table that key-value lines go to
+	// text is that of src, of the same length, with slips of spelling mended;
+	// mended tells where values stand that are not what was written.
+	text   []byte
+	mended []int32
 }
 
 // parse returns the tree of a file, nil if it is not TOML. Keys given twice
-// are all reported; the first one counts.
+// are all reported; the first one counts. Slips that can be mended are reported
+// and the rest is read all the same.
 func parse(src *source, found *collector) *node {
-	p := &parser{src: src, found: found, root: newTable(src, 0, 0)}
-	p.at = p.root
+	p := &parser{src: src, found: found, text: slices.Clip(slices.Clone(src.text))}
 	before := len(found.errs)
-	var syntax unstable.Parser
-	syntax.Reset(src.text)
-	for syntax.NextExpression() {
-		p.expression(syntax.Expression())
-	}
-	if err := syntax.Error(); err != nil {
+	for {
+		said := len(found.errs)
+		err := p.expressions()
+		if err == nil {
+			break
+		}
+		again := slices.Clone(found.errs[said:]) // would be said once more
+		found.errs = found.errs[:said]
+		if at := p.offset(err); at >= 0 && len(found.errs)-before < maxMended && p.mend(p.text, at) {
+			continue
+		}
+		found.errs = append(found.errs, again...)
 		p.syntaxError(err)
 		return nil
 	}
 	// The second reader knows the rules that syntax alone does not show, such
 	// as what a number or date may look like.
 	var values map[string]any
-	if _, err := toml.Decode(string(src.text), &values); err != nil && len(found.errs) == before {
+	if _, err := toml.Decode(string(p.text), &values); err != nil && len(found.errs) == before {
 		p.valueError(err)
 		return nil
 	}
 	return p.root
 }
 
+// expressions reads the text from its start.
+func (p *parser) expressions() error {
+	p.root = newTable(p.src, 0, 0)
+	p.at = p.root
+	var syntax unstable.Parser
+	syntax.Reset(p.text)
+	for syntax.NextExpression() {
+		p.expression(syntax.Expression())
+	}
+	return syntax.Error()
+}
+
 func (p *parser) syntaxError(err error) {
 	at := Position{File: p.src.name}
-	var e *unstable.ParserError
-	if errors.As(err, &e) {
-		if offset := cap(p.src.text) - cap(e.Highlight); offset >= 0 && offset <= len(p.src.text) {
-			at = p.src.position(offset)
-		}
+	if offset := p.offset(err); offset >= 0 {
+		at = p.src.position(offset)
 	}
 	p.found.fail(at, "", "not TOML: %s", strings.ReplaceAll(err.Error(), "character U+000A", "end of line"))
+}
+
+// offset returns where in the text an error of the parser lies, -1 where it
+// does not tell.
+func (p *parser) offset(err error) int {
+	var e *unstable.ParserError
+	if errors.As(err, &e) {
+		if offset := cap(p.text) - cap(e.Highlight); offset >= 0 && offset <= len(p.text) {
+			return offset
+		}
+	}
+	return -1
 }
 
 func (p *parser) valueError(err error) {
@@ -256,7 +289,7 @@ func (p *parser) keyValue(to *node, e *unstable.Node) {
 
 // valueStart returns where the value after a key begins.
 func (p *parser) valueStart(i int) int {
-	for i < len(p.src.text)-1 && strings.IndexByte(" \t=", p.src.text[i]) >= 0 {
+	for i < len(p.text)-1 && strings.IndexByte(" \t=", p.text[i]) >= 0 {
 		i++
 	}
 	return i
@@ -288,6 +321,9 @@ func (p *parser) value(e *unstable.Node, key, at int) *node {
 	default:
 		n.kind, n.text = dateNode, string(e.Data)
 	}
+	if p.isMended(at) {
+		n.kind = mendedNode
+	}
 	return n
 }
 
@@ -304,7 +340,7 @@ func (p *parser) itemStart(e *unstable.Node, outer int) int {
 	}
 	at := p.itemStart(first, outer)
 	for i := at - 1; i > outer; i-- {
-		switch p.src.text[i] {
+		switch p.text[i] {
 		case ' ', '\t', '\r', '\n':
 		case '[':
 			return i

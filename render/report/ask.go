@@ -2,7 +2,9 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+	"unicode"
 
 	"legtrace/circuit"
 )
@@ -240,18 +242,63 @@ func tookNote(took string) string {
 
 func (r *Reporter) findMode(name string) (circuit.ModeID, error) {
 	id, err := r.c.FindMode(name)
-	if err != nil {
-		return id, fmt.Errorf("%w (its modes: %s)", err, r.modeNames())
+	if err == nil {
+		return id, nil
 	}
-	return id, nil
+	switch at := spoken(name, r.ModeNames()); {
+	case len(at) == 1:
+		return circuit.ModeID(at[0]), nil
+	case len(at) > 1:
+		return id, fmt.Errorf("mode %q may be any of %s", name, few(refsAt(r.ModeNames(), at)))
+	}
+	return id, fmt.Errorf("%w (its modes: %s)", err, r.modeNames())
 }
 
 func (r *Reporter) findLoad(name string) (circuit.BranchID, error) {
 	id, err := r.c.FindLoad(name)
-	if err != nil {
-		return id, fmt.Errorf("%w (its loads: %s)", err, r.loadNames())
+	if err == nil {
+		return id, nil
 	}
-	return id, nil
+	switch at := spoken(name, r.LoadNames()); {
+	case len(at) == 1:
+		return r.c.Loads()[at[0]], nil
+	case len(at) > 1:
+		return id, fmt.Errorf("load %q may be any of %s", name, few(refsAt(r.LoadNames(), at)))
+	}
+	return id, fmt.Errorf("%w (its loads: %s)", err, r.loadNames())
+}
+
+// spoken returns the places of the names that a person may mean by a word or
+// two: the one so labelled, or else all that have those words in their name or
+// label.
+func spoken(said string, names []Name) []int {
+	words := wordsOf(said)
+	if len(words) == 0 {
+		return nil
+	}
+	var out []int
+	for i, n := range names {
+		if strings.EqualFold(said, n.Label) || strings.EqualFold(said, n.Ref) {
+			return []int{i}
+		}
+		in := wordsOf(n.Ref + " " + n.Label)
+		if !slices.ContainsFunc(words, func(w string) bool { return !slices.Contains(in, w) }) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+func wordsOf(s string) []string {
+	return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+}
+
+func refsAt(names []Name, at []int) []string {
+	var out []string
+	for _, i := range at {
+		out = append(out, names[i].Ref)
+	}
+	return out
 }
 
 // mostNamed is how many names a sentence lists.

@@ -1,0 +1,102 @@
+package circuit
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+)
+
+// colours lists the letter codes of IEC 60757:2021 (from memory), each with the
+// words and letters that people and service sheets use for it, in lower case.
+var colours = []struct{ code, words string }{
+	{"BK", "black blk b"}, {"BN", "brown brn br"}, {"RD", "red r"}, {"OG", "orange orn org or o"}, {"YE", "yellow yel yl y"},
+	{"GN", "green grn gr g"}, {"BU", "blue blu bl"}, {"VT", "violet vio purple pur pr v p"}, {"GY", "grey gray gry"}, {"WH", "white wht wh w"},
+	{"PK", "pink pnk"}, {"GD", "gold"}, {"TQ", "turquoise"}, {"SR", "silver"},
+}
+
+// twoColours is the code of two colours that has no ground and stripe.
+const twoColours = "GNYE"
+
+// colour checks a wire's colour: a code, or two joined for a stripe.
+func (b *builder) colour(path, s string) {
+	if s == "" || isColour(s) {
+		return
+	}
+	var codes []string
+	for _, c := range colours {
+		codes = append(codes, c.code)
+	}
+	hint := "IEC 60757: " + strings.Join(append(codes, twoColours), " ") + ", two joined for a stripe"
+	if near := nearestColour(s); near != "" {
+		hint = fmt.Sprintf("did you mean %q?", near)
+	}
+	b.fail(path, hint, "unknown colour %q", s)
+}
+
+func isColour(s string) bool {
+	if s == twoColours {
+		return true
+	}
+	for len(s) >= 2 && isCode(s[:2]) {
+		if s = s[2:]; len(s) == 0 {
+			return true
+		}
+		if len(s) != 2 {
+			return false
+		}
+	}
+	return false
+}
+
+func isCode(s string) bool {
+	for _, c := range colours {
+		if c.code == s {
+			return true
+		}
+	}
+	return false
+}
+
+// nearestColour reads a colour as people write it, "yellow", "blk/wht", "White
+// with red stripe", "bkwh", and returns its code, or "".
+func nearestColour(s string) string {
+	if len(s) > MaxName {
+		return ""
+	}
+	if upper := strings.ToUpper(s); isColour(upper) {
+		return upper
+	}
+	var code string
+	for _, word := range strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		switch word {
+		case "with", "stripe", "striped", "tracer", "and", "on", "wire":
+			continue
+		}
+		one := colourOf(word)
+		if one == "" {
+			return ""
+		}
+		code += one
+	}
+	if code == "YEGN" {
+		code = twoColours
+	}
+	if !isColour(code) {
+		return ""
+	}
+	return code
+}
+
+func colourOf(word string) string {
+	for _, c := range colours {
+		if strings.ToLower(c.code) == word {
+			return c.code
+		}
+		for _, w := range strings.Fields(c.words) {
+			if w == word {
+				return c.code
+			}
+		}
+	}
+	return ""
+}
