@@ -15,3 +15,9 @@ const SchemaFile = "netlist.schema.json"
 // editor completes keys and underlines slips. It sees the shape of a file, and
 // not whether a terminal or mode named in it exists.
 func Schema() []byte { return append([]byte(nil), schema...) }
+
+//go:embed FORMAT.md
+var format string
+
+// FormatPage is the description of the format, as Markdown.
+func FormatPage() string { return format }

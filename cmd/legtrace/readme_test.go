@@ -13,9 +13,12 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/jedib0t/go-pretty/v6/text"
+
+	"legtrace/render/report"
 )
 
-var update = flag.Bool("update", false, "write the README's output and picture anew")
+var update = flag.Bool("update", false, "write the output and picture in the README and the help pages anew")
 
 const (
 	moduleRoot = "../.."
@@ -23,22 +26,40 @@ const (
 	picture    = moduleRoot + "/testdata/cli/range-electronic-broil.svg"
 )
 
-// block is a fenced block of the README.
+// block is a fenced block of a page.
 var block = regexp.MustCompile("(?ms)^(?:<!-- file: (\\S+) -->\n)?```(\\w+)\n(.*?)^```$")
 
-// TestReadmeCommands runs the README's commands as printed and compares what
-// they say. Commands of go run at the top of the module, where a person would
-// run them, the others in a folder of their own with legtrace on the path.
-func TestReadmeCommands(t *testing.T) {
+// TestReadmeAndHelp runs the commands of the README and of the help pages as
+// printed and compares what they say. Output that ends in a line "..." is shown
+// as far as that. Commands of go run at the top of the module, where a person
+// would run them, the others in a folder of their own with legtrace on the path.
+func TestReadmeAndHelp(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds the program")
 	}
-	text, err := os.ReadFile(readme)
+	bin := t.TempDir()
+	shell(t, "go build -o "+bin+" ./cmd/legtrace", "", bin)
+	pages, err := filepath.Glob("help/*.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	dir, bin := t.TempDir(), t.TempDir()
-	ran := 0
+	t.Run("pages", func(t *testing.T) { // over before the program goes
+		for _, page := range append(pages, readme) {
+			t.Run(filepath.Base(page), func(t *testing.T) {
+				t.Parallel()
+				holds(t, page, bin)
+			})
+		}
+	})
+}
+
+// holds runs a page's commands and compares what they say.
+func holds(t *testing.T, page, bin string) {
+	text, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
 	fresh := block.ReplaceAllFunc(text, func(b []byte) []byte {
 		m := block.FindSubmatch(b)
 		file, language, body := string(m[1]), string(m[2]), string(m[3])
@@ -51,28 +72,39 @@ func TestReadmeCommands(t *testing.T) {
 			return b
 		}
 		var out strings.Builder
-		for _, line := range strings.Split(body, "\n") {
-			command, ok := strings.CutPrefix(line, "$ ")
-			if !ok {
-				continue
+		for _, one := range strings.Split("\n"+body, "\n$ ")[1:] {
+			command, shown, _ := strings.Cut(one, "\n")
+			for strings.HasSuffix(command, "\\") { // it goes on
+				next, rest, _ := strings.Cut(shown, "\n")
+				command, shown = command+"\n"+next, rest
 			}
-			ran++
-			out.WriteString(line + "\n" + shell(t, command, dir, bin))
+			out.WriteString("$ " + command + "\n" + cutLike(shell(t, command, dir, bin), shown))
 		}
 		return []byte("```console\n" + out.String() + "```")
 	})
-	if ran < 5 {
-		t.Fatalf("only %d commands found", ran)
-	}
 	if *update {
-		if err := os.WriteFile(readme, fresh, 0o666); err != nil {
+		if err := os.WriteFile(page, fresh, 0o666); err != nil {
 			t.Fatal(err)
 		}
 		return
 	}
 	if diff := cmp.Diff(string(text), string(fresh)); diff != "" {
-		t.Errorf("-README +now (go test ./cmd/legtrace -run Readme -update writes it anew):\n%s", diff)
+		t.Errorf("-page +now (go test ./cmd/legtrace -run Readme -update writes it anew):\n%s", diff)
 	}
+}
+
+// leftOut stands for the rest of an output.
+const leftOut = "...\n"
+
+// cutLike leaves out of an output what the page leaves out: all after as many
+// lines as it shows.
+func cutLike(out, shown string) string {
+	head, cut := strings.CutSuffix(strings.TrimSuffix(shown, "\n")+"\n", leftOut)
+	lines := strings.SplitAfter(out, "\n")
+	if n := strings.Count(head, "\n"); cut && n < len(lines) {
+		return strings.Join(lines[:n], "") + leftOut
+	}
+	return out
 }
 
 func shell(t *testing.T, command, dir, bin string) string {
@@ -83,16 +115,12 @@ func shell(t *testing.T, command, dir, bin string) string {
 	cmd.Dir = dir
 	if strings.HasPrefix(command, "go ") {
 		cmd.Dir = moduleRoot
-		before := drawings(t)
-		defer func() {
-			for name := range drawings(t) {
-				if !before[name] {
-					os.Remove(name)
-				}
-			}
-		}()
+		drawing := moduleRoot + "/legtrace-range-electronic-broil.svg"
+		if _, err := os.Stat(drawing); err != nil {
+			defer os.Remove(drawing)
+		}
 	}
-	cmd.Env = append(os.Environ(), "GOBIN="+bin, "GOFLAGS=-buildvcs=false", "COLUMNS=80", "PATH="+bin+string(os.PathListSeparator)+os.Getenv("PATH"))
+	cmd.Env = append(os.Environ(), "GOFLAGS=-buildvcs=false", "COLUMNS=80", "PATH="+bin+string(os.PathListSeparator)+os.Getenv("PATH"))
 	out, err := cmd.CombinedOutput()
 	if err != nil {
 		t.Errorf("%s: %v\n%s", command, err, out)
@@ -100,18 +128,34 @@ func shell(t *testing.T, command, dir, bin string) string {
 	return string(out)
 }
 
-// drawings lists those at the top of the module.
-func drawings(t *testing.T) map[string]bool {
-	t.Helper()
-	names, err := filepath.Glob(moduleRoot + "/legtrace-*.svg")
+// The README is read by those who have no time to.
+func TestReadmeIsShort(t *testing.T) {
+	text, err := os.ReadFile(readme)
 	if err != nil {
 		t.Fatal(err)
 	}
-	set := map[string]bool{}
-	for _, n := range names {
-		set[n] = true
+	if n := bytes.Count(text, []byte("\n")); n > 200 {
+		t.Errorf("the README has %d lines, at most 200 are read", n)
 	}
-	return set
+	for _, command := range newRoot(&terminal{}).Commands() {
+		if command.IsAvailableCommand() && !bytes.Contains(text, []byte(command.Name()+"`")) && !bytes.Contains(text, []byte("`legtrace "+command.Name())) {
+			t.Errorf("the README does not tell of legtrace %s", command.Name())
+		}
+	}
+}
+
+// What is shown on a terminal fits it, but for tables of the formats.
+func TestHelpPagesFitATerminal(t *testing.T) {
+	for _, p := range helpPages() {
+		for i, line := range strings.Split(p.text, "\n") {
+			if text.StringWidthWithoutEscSequences(line) > report.Width && p.name != "format" && p.name != "visit-file" {
+				t.Errorf("%s:%d is wider than a terminal: %s", p.name, i+1, line)
+			}
+		}
+		if !strings.HasPrefix(p.text, "# ") || p.title() == "" {
+			t.Errorf("%s begins with no title", p.name)
+		}
+	}
 }
 
 // TestReadmePicture keeps the README's picture as the program draws it.

@@ -48,6 +48,7 @@ func newRoot(t *terminal) *cobra.Command {
 		Use:           "legtrace",
 		Short:         "How a load is fed from both legs, and what would leave it cold",
 		Long:          rootLong,
+		Version:       version(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -88,7 +89,9 @@ func newRoot(t *terminal) *cobra.Command {
 		newDrill(t, &n, &o),
 		newLesson(t, &n, &o),
 		newJSONHelp(t),
+		newMan(),
 	)
+	addHelp(root, t)
 	return root
 }
 
@@ -114,10 +117,4 @@ func faultFlag(cmd *cobra.Command, n *netlistFlags, q *questionFlags) {
 // outputFlag adds the flag for a file to write the report to.
 func outputFlag(cmd *cobra.Command, o *outputFlags) {
 	cmd.Flags().StringVarP(&o.file, "output", "o", "", "`FILE` to write instead of the terminal")
-}
-
-func newJSONHelp(t *terminal) *cobra.Command {
-	cmd := &cobra.Command{Use: "json", Short: "Fields of the JSON documents"}
-	cmd.SetHelpFunc(func(*cobra.Command, []string) { _ = report.FieldGuide(t.out, t.colour) })
-	return cmd
 }
