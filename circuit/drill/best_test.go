@@ -54,7 +54,11 @@ func cheapest(t *testing.T, d *drill.Drill) (float64, []string) {
 			if err != nil || (len(o.Tripped) > 0) != ev.Symptom.Trips {
 				return false
 			}
-			if ev.Symptom.Load != circuit.None && suspect.StateOf(o.LeastShare(ev.Symptom.Load)) != ev.Symptom.State {
+			if ev.Symptom.Load == circuit.None {
+				continue
+			}
+			sound, err := b.Live(ev.Symptom.Mode, nil)
+			if err != nil || circuit.JudgeLoad(o, sound, ev.Symptom.Load) != ev.Symptom.State {
 				return false
 			}
 		}
@@ -83,9 +87,13 @@ func cheapest(t *testing.T, d *drill.Drill) (float64, []string) {
 				if err != nil {
 					t.Fatal(err)
 				}
+				sound, err := b.Live(m.Mode, nil)
+				if err != nil {
+					t.Fatal(err)
+				}
 				key := fmt.Sprint(len(o.Tripped) > 0)
 				for _, id := range suspect.SeenLoads(c) {
-					key += suspect.StateOf(o.LeastShare(id)).String()
+					key += circuit.JudgeLoad(o, sound, id).String()
 				}
 				at := slices.Index(seen, key)
 				if at < 0 {

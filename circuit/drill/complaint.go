@@ -23,7 +23,7 @@ type Complaint struct {
 // look is what a person sees in a mode.
 type look struct {
 	mode            circuit.ModeID
-	states          []suspect.LoadState // by seen load
+	states          []circuit.LoadState // by seen load
 	trips, chatters bool
 	tripped         []circuit.BranchID
 	metal           float64 // volts from the bare metal to the neutral point
@@ -42,8 +42,14 @@ func (d *Drill) lookWith(mode circuit.ModeID, faults []circuit.Fault) look {
 		return out
 	}
 	out.known, out.trips, out.chatters, out.tripped = true, len(o.Tripped) > 0, o.Chatter != nil, o.Tripped
+	sound := o
+	if len(faults) > 0 {
+		if sound, err = d.bench.Live(mode, nil); err != nil {
+			return look{mode: mode}
+		}
+	}
 	for _, id := range suspect.SeenLoads(d.c) {
-		out.states = append(out.states, suspect.StateOf(o.LeastShare(id)))
+		out.states = append(out.states, circuit.JudgeLoad(o, sound, id))
 	}
 	if metal := d.c.ChassisTerminal(); !o.Solution.Floating[metal] {
 		out.metal = cmplx.Abs(o.Solution.Volts[metal])
@@ -78,7 +84,7 @@ func (d *Drill) same(a, b []look) bool {
 type remark struct {
 	load  circuit.BranchID // None: the machine
 	how   manner
-	state suspect.LoadState // of the load
+	state circuit.LoadState // of the load
 	what  string            // for the machine
 	modes []circuit.ModeID
 	// of is the number of modes in which it could be said of the load.
@@ -92,22 +98,23 @@ const (
 	stuck
 	dead
 	weak
+	over
 	chatters
 	works
 )
 
 // verbs say what a person sees a load do, by kind of part.
 var verbs = map[circuit.Kind][works + 1]string{
-	circuit.KindElement:        {works: "heats as it should", stuck: "heats though it should not", dead: "stays cold", weak: "heats only weakly"},
-	circuit.KindSurfaceElement: {works: "heats as it should", stuck: "heats though it should not", dead: "stays cold", weak: "heats only weakly"},
-	circuit.KindLamp:           {works: "lights as it should", stuck: "lights though it should not", dead: "stays dark", weak: "is dim"},
-	circuit.KindMotor:          {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", weak: "turns feebly"},
-	circuit.KindFan:            {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", weak: "turns feebly"},
-	circuit.KindControl:        {works: "shows its display", stuck: "shows its display though it should not", dead: "shows nothing", weak: "is faint"},
-	circuit.KindLatch:          {works: "moves as it should", stuck: "moves though it should not", dead: "does not move", weak: "moves feebly"},
+	circuit.KindElement:        {works: "heats as it should", stuck: "heats though it should not", dead: "stays cold", weak: "heats only weakly", over: "gets too hot"},
+	circuit.KindSurfaceElement: {works: "heats as it should", stuck: "heats though it should not", dead: "stays cold", weak: "heats only weakly", over: "gets too hot"},
+	circuit.KindLamp:           {works: "lights as it should", stuck: "lights though it should not", dead: "stays dark", weak: "is dim", over: "is too bright"},
+	circuit.KindMotor:          {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", weak: "turns feebly", over: "runs too fast"},
+	circuit.KindFan:            {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", weak: "turns feebly", over: "runs too fast"},
+	circuit.KindControl:        {works: "shows its display", stuck: "shows its display though it should not", dead: "shows nothing", weak: "is faint", over: "is too bright"},
+	circuit.KindLatch:          {works: "moves as it should", stuck: "moves though it should not", dead: "does not move", weak: "moves feebly", over: "moves too fast"},
 }
 
-var anyVerb = [works + 1]string{works: "works as it should", stuck: "is on though it should not be", dead: "does nothing", weak: "works only weakly"}
+var anyVerb = [works + 1]string{works: "works as it should", stuck: "is on though it should not be", dead: "does nothing", weak: "works only weakly", over: "gets too much"}
 
 // complain words the complaint: as much of what is wrong, and of what works,
 // as the level has the customer tell.
@@ -184,7 +191,7 @@ func (d *Drill) remarks(is []look) []remark {
 			continue
 		}
 		for k, load := range loads {
-			if d.sound[i].states[k] != suspect.Dead {
+			if d.sound[i].states[k].On() {
 				onIn[load]++
 			}
 		}
@@ -196,7 +203,7 @@ func (d *Drill) remarks(is []look) []remark {
 			note(mode, remark{load: circuit.None, how: chatters, what: "a relay buzzes and clicks on and off"})
 		}
 		for k, load := range loads {
-			if how, said := mannerOf(is[i].states[k], d.sound[i].states[k]); said {
+			if how, said := mannerOf(is[i].states[k]); said {
 				note(mode, remark{load: load, how: how, state: is[i].states[k]})
 			}
 		}
@@ -223,20 +230,11 @@ func (d *Drill) watts(load circuit.BranchID) float64 {
 	return d.c.Branch(load).Watts
 }
 
-// mannerOf compares what a load does with what a sound machine's does. A load
-// that is off and should be is not worth a word.
-func mannerOf(is, should suspect.LoadState) (manner, bool) {
-	switch {
-	case is == should:
-		return works, should != suspect.Dead
-	case should == suspect.Dead:
-		return stuck, true
-	case is == suspect.Dead:
-		return dead, true
-	case is == suspect.Weak:
-		return weak, true
-	}
-	return works, true // more than it should: nobody complains of that
+// mannerOf is how a load's state is put. A load that is off and should be is
+// not worth a word.
+func mannerOf(is circuit.LoadState) (how manner, said bool) {
+	how, said = map[circuit.LoadState]manner{circuit.Normal: works, circuit.StaysOn: stuck, circuit.Dead: dead, circuit.Weak: weak, circuit.TooMuch: over}[is]
+	return how, said
 }
 
 func (d *Drill) trippedWord(list []circuit.BranchID) string {

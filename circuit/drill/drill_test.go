@@ -111,10 +111,10 @@ func TestComplaintsAreTrue(t *testing.T) {
 					wrong = true
 					continue
 				}
-				if got := suspect.StateOf(o.LeastShare(sy.Load)); got != sy.State {
+				if got := circuit.JudgeLoad(o, good, sy.Load); got != sy.State {
 					t.Errorf("%s, number %d: %s is said to be %s in %s, and is %s", name, number, c.Label(sy.Load), sy.State, c.Mode(sy.Mode).Name, got)
 				}
-				wrong = wrong || suspect.StateOf(good.LeastShare(sy.Load)) != sy.State
+				wrong = wrong || !sy.State.Sound()
 			}
 			if !wrong {
 				t.Errorf("%s, number %d: nothing wrong is said: %v", name, number, d.Complaint().Said)

@@ -159,7 +159,7 @@ func (d *Drill) power(mode circuit.ModeID, load circuit.BranchID, good, bad *set
 func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *settle.Outcome) {
 	tracer := trace.New(d.c)
 	from := good
-	if good.LeastShare(load) < trace.DefaultOnShare {
+	if good.LeastShare(load) < circuit.OnShare {
 		from = bad // on though it should be off: the way is there with the fault only
 	}
 	f := tracer.Feed(from, load)

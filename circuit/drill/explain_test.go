@@ -104,13 +104,13 @@ func TestOpenSensorIsExplainedThroughTheControl(t *testing.T) {
 
 // A bad joint shows under load only, and turns to heat what it takes. By hand,
 // with V at the joint's far side: (120-V)/4 = (V+120)/24 + V/240, so V = 84.51;
-// the joint takes 35.49 V at 8.87 A, 315 W, and the lamp has 84.5 of its 120 V.
+// the joint takes 35.49 V at 8.87 A, 315 W, and the element has 204.5 of its 240 V.
 func TestBadJointIsExplained(t *testing.T) {
 	s := hide(t, heater(t), "w1:high=4").Start()
 	f := explain(t, s).Faults[0]
 	at := slices.IndexFunc(f.Feed, func(st drill.Station) bool { return st.Across })
-	scale := f.Feed[at].Healthy / 120 // the supply of the day
-	want := drill.Station{Place: "across lamp", Across: true, Healthy: 120 * scale, Faulty: 84.507 * scale, Changed: true}
+	scale := f.Feed[at].Healthy / 240 // the supply of the day
+	want := drill.Station{Place: "across element", Across: true, Healthy: 240 * scale, Faulty: 204.507 * scale, Changed: true}
 	if diff := cmp.Diff(want, f.Feed[at], cmpopts.EquateApprox(1e-4, 0)); diff != "" {
 		t.Error(diff)
 	}

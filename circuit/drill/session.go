@@ -250,9 +250,8 @@ func (s *Session) seen(is look) []string {
 	if is.chatters {
 		out = append(out, "A relay buzzes and clicks on and off.")
 	}
-	sound := d.sound[is.mode]
 	for k, load := range suspect.SeenLoads(d.c) {
-		if how, said := mannerOf(is.states[k], sound.states[k]); said {
+		if how, said := mannerOf(is.states[k]); said {
 			verb := anyVerb[how]
 			if own, ok := verbs[d.c.Part(d.c.Branch(load).Part).Kind]; ok {
 				verb = own[how]

@@ -18,6 +18,3 @@ func Classes(c *circuit.Circuit) []Class { return classes(c, trace.New(c), nil) 
 
 // SeenLoads lists the loads that a person sees working or not.
 func SeenLoads(c *circuit.Circuit) []circuit.BranchID { return seenLoads(c) }
-
-// StateOf sorts a share of rated power as a person would, most likely.
-func StateOf(share float64) LoadState { return stateOf(share) }

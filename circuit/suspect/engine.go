@@ -61,6 +61,7 @@ type Engine struct {
 	workers  []*worker
 	leftOut  float64 // share of weight let go or never considered
 	last     *table  // of what is known now, if it was made
+	sound    func(circuit.ModeID) (circuit.Powered, error)
 }
 
 // ErrNothingFits is returned by [Engine.Add] when no hypothesis explains all
@@ -81,14 +82,14 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 	if err := opt.Instrument.Check(); err != nil {
 		return nil, err
 	}
-	e := &Engine{c: c, opt: opt}
+	e := &Engine{c: c, opt: opt, sound: soundMachine(c)}
 	net := phasor.NewNetwork(c)
 	for range runtime.GOMAXPROCS(0) {
 		b := meter.New(c, opt.Instrument)
 		if opt.Ambient != 0 {
 			b.Ambient = opt.Ambient
 		}
-		e.workers = append(e.workers, &worker{bench: b, net: net, sweeps: map[circuit.ModeID]*settle.Sweep{}})
+		e.workers = append(e.workers, &worker{bench: b, net: net, sound: e.sound, sweeps: map[circuit.ModeID]*settle.Sweep{}})
 	}
 	e.classes = classes(c, trace.New(c), opt.Points)
 	e.reset()
@@ -122,6 +123,10 @@ func (e *Engine) Add(ctx context.Context, ev Evidence) error {
 		return errors.New("evidence is a symptom or a reading")
 	}
 	e.last = nil
+	ev, err := e.meant(ev)
+	if err != nil {
+		return err
+	}
 	single, err := e.weighSingles(ctx, ev)
 	if err != nil {
 		return err

@@ -10,43 +10,6 @@ import (
 	"legtrace/circuit/meter"
 )
 
-// LoadState is how a load behaves, as a person sees it.
-type LoadState uint8
-
-const (
-	// Normal: as it should be at full power.
-	Normal LoadState = iota + 1
-	// Weak: some, but clearly less than full.
-	Weak
-	// Dead: nothing.
-	Dead
-)
-
-var stateNames = map[string]LoadState{"normal": Normal, "weak": Weak, "dead": Dead}
-
-func (s LoadState) String() string {
-	for name, state := range stateNames {
-		if state == s {
-			return name
-		}
-	}
-	return "unknown"
-}
-
-// ParseState reads "normal", "weak" or "dead"; "on", "off" and "always on" are
-// taken as well.
-func ParseState(s string) (LoadState, error) {
-	switch strings.ToLower(strings.TrimSpace(s)) {
-	case "normal", "on", "works", "fine", "always on":
-		return Normal, nil
-	case "weak", "low":
-		return Weak, nil
-	case "dead", "off", "cold", "out":
-		return Dead, nil
-	}
-	return 0, fmt.Errorf("%q: a load is normal, weak or dead", s)
-}
-
 // Evidence is one thing seen: a symptom or a reading. Exactly one of the
 // pointers is set.
 type Evidence struct {
@@ -57,9 +20,10 @@ type Evidence struct {
 // Symptom is what someone saw the machine do in a mode.
 type Symptom struct {
 	Mode circuit.ModeID
-	// Load and State tell of one load; Load is None for the rest.
+	// Load and State tell of one load, the state as it was said:
+	// [circuit.LoadState.Meant] says what was meant. Load is None for the rest.
 	Load  circuit.BranchID
-	State LoadState
+	State circuit.LoadState
 	// Trips says that the breaker trips or a fuse blows; Chatters that a relay
 	// buzzes or clicks on and off.
 	Trips, Chatters bool

@@ -36,7 +36,7 @@ func TestPairsWeighAsIfEachWereSettled(t *testing.T) {
 			t.Fatal(err)
 		}
 		ev := Evidence{Symptom: &Symptom{Mode: id, Load: rapid.SampledFrom(loads).Draw(t, "load"),
-			State: rapid.SampledFrom([]LoadState{Normal, Weak, Dead}).Draw(t, "state")}}
+			State: rapid.SampledFrom([]circuit.LoadState{circuit.Normal, circuit.Weak, circuit.Dead, circuit.TooMuch, circuit.StaysOn, circuit.Off}).Draw(t, "state")}}
 		s, err := e.weighSingles(context.Background(), ev)
 		if err != nil {
 			t.Fatal(err)
@@ -290,7 +290,7 @@ func TestTableIsKeptWhileNothingIsLearnt(t *testing.T) {
 	}
 	now := table()
 	load := SeenLoads(c)[0]
-	if err := e.Add(ctx, Evidence{Symptom: &Symptom{Mode: proposals[0].Test.Mode, Load: load, State: Dead}}); err != nil && !errors.Is(err, ErrNothingFits) {
+	if err := e.Add(ctx, Evidence{Symptom: &Symptom{Mode: proposals[0].Test.Mode, Load: load, State: circuit.Dead}}); err != nil && !errors.Is(err, ErrNothingFits) {
 		t.Fatal(err)
 	}
 	if table() == now {

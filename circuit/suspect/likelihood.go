@@ -19,9 +19,11 @@ const (
 // predicted is what a hypothesis makes of an evidence's question.
 type predicted struct {
 	reading meter.Reading
-	share   float64
-	trips   bool
-	chatter bool
+	// share is what the load gets, of its rating, should what it gets in a
+	// sound machine.
+	share, should float64
+	trips         bool
+	chatter       bool
 }
 
 // logLikelihood is the log of how probable the answer is under a prediction.
@@ -45,37 +47,30 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 	case s.Chatters:
 		return told(p.chatter)
 	}
-	normal, weak, dead := judged(p.share)
-	chance := map[LoadState]float64{Normal: normal, Weak: weak, Dead: dead}[s.State]
-	return misjudge + (1-3*misjudge)*chance
+	chances := called(p.share, p.should)
+	return misjudge + (1-float64(len(chances))*misjudge)*chances[s.State]
 }
 
-// Where a person calls a load weak rather than normal, and dead rather than
-// weak, as shares of rated power, and how sharply (common practice, no source):
-// the supply alone moves power by a fifth either way.
+// How sharply a person tells the states of a load apart, in shares of what it
+// should get, around the bounds of [circuit.Judge]; and the share of those who
+// take too much for as much as should be (common practice, no source).
 const (
-	weakBelow, weakSharp = 0.70, 0.05
-	deadBelow, deadSharp = 0.03, 0.01
+	weakSharp, onSharp = 0.05, 0.01
+	overUnnoticed      = 0.5
 )
 
-// judged gives the chances that a load at a share of its power is called
-// normal, weak and dead.
-func judged(share float64) (normal, weak, dead float64) {
-	step := func(at, sharp float64) float64 { return 1 / (1 + math.Exp((share-at)/sharp)) }
-	dead = step(deadBelow, deadSharp)
-	normal = 1 - step(weakBelow, weakSharp)
-	return normal, max(0, 1-normal-dead), dead
-}
-
-// stateOf sorts a share of rated power as a person would, most likely.
-func stateOf(share float64) LoadState {
-	switch {
-	case share < deadBelow:
-		return Dead
-	case share < weakBelow:
-		return Weak
+// called gives the chance of each state that a load is said to be in.
+func called(share, should float64) map[circuit.LoadState]float64 {
+	below := func(x, at, sharp float64) float64 { return 1 / (1 + math.Exp((x-at)/sharp)) }
+	if should < circuit.OnShare {
+		off := below(share, circuit.OnShare, onSharp)
+		return map[circuit.LoadState]float64{circuit.Off: off, circuit.StaysOn: 1 - off}
 	}
-	return Normal
+	x := share / should
+	dead := below(x, circuit.OnShare, onSharp)
+	weak := max(0, below(x, circuit.WeakShare, weakSharp)-dead)
+	over := (1 - overUnnoticed) * (1 - below(x, circuit.OverShare, weakSharp))
+	return map[circuit.LoadState]float64{circuit.Dead: dead, circuit.Weak: weak, circuit.TooMuch: over, circuit.Normal: max(0, 1-dead-weak-over)}
 }
 
 // Knees of the scales on which readings are compared: below it a difference
@@ -153,7 +148,13 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		}
 		p := predicted{trips: len(o.Tripped) > 0, chatter: o.Chatter() != nil}
 		if s.Load != circuit.None {
-			p.share = o.LeastShare(s.Load)
+			sound, err := w.sound(s.Mode)
+			if err != nil {
+				return predicted{}, err
+			}
+			if p.share, p.should = o.LeastShare(s.Load), sound.LeastShare(s.Load); p.should < circuit.OnShare {
+				p.share = o.MostShare(s.Load)
+			}
 		}
 		return p, nil
 	}
@@ -165,6 +166,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 type worker struct {
 	bench *meter.Bench
 	net   *phasor.Network
+	sound func(circuit.ModeID) (circuit.Powered, error)
 	// sweeps settle faults by updates on the sound machine, one per mode.
 	sweeps map[circuit.ModeID]*settle.Sweep
 	// whole settles every fault from rest by the engine, for [use] to watch.
@@ -176,7 +178,7 @@ type worker struct {
 // settled is a machine settled live: by a sweep, or by the engine.
 type settled interface {
 	meter.Settled
-	LeastShare(circuit.BranchID) float64
+	circuit.Powered
 	Chatter() *settle.Chatter
 }
 
@@ -193,6 +195,7 @@ func (e byEngine) Volts(t circuit.TerminalID) complex128 { return e.o.Solution.V
 func (e byEngine) Floating(t circuit.TerminalID) bool    { return e.o.Solution.Floating[t] }
 func (e byEngine) Conducts(id circuit.BranchID) bool     { return e.o.Conducts[id] }
 func (e byEngine) LeastShare(l circuit.BranchID) float64 { return e.o.LeastShare(l) }
+func (e byEngine) MostShare(l circuit.BranchID) float64  { return e.o.MostShare(l) }
 func (e byEngine) Chatter() *settle.Chatter              { return e.o.Chatter }
 func (e byEngine) Between(p, q circuit.TerminalID) (complex128, bool) {
 	return e.o.Solution.Between(p, q)

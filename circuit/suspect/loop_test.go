@@ -30,22 +30,19 @@ func hide(c *circuit.Circuit, truth []circuit.Fault, seed uint64) *hidden {
 }
 
 // states tells what a person sees of every load in a mode.
-func (h *hidden) states(t testing.TB, mode circuit.ModeID) map[circuit.BranchID]suspect.LoadState {
+func (h *hidden) states(t testing.TB, mode circuit.ModeID) map[circuit.BranchID]circuit.LoadState {
 	t.Helper()
 	o, err := h.b.Live(mode, h.truth)
 	if err != nil {
 		t.Fatal(err)
 	}
-	out := map[circuit.BranchID]suspect.LoadState{}
+	out := map[circuit.BranchID]circuit.LoadState{}
+	sound, err := h.b.Live(mode, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, l := range h.c.Loads() {
-		switch share := o.LeastShare(l) * h.supply * h.supply; {
-		case share < 0.03:
-			out[l] = suspect.Dead
-		case share < 0.72:
-			out[l] = suspect.Weak
-		default:
-			out[l] = suspect.Normal
-		}
+		out[l] = circuit.Judge(o.LeastShare(l)*h.supply*h.supply, sound.LeastShare(l))
 	}
 	return out
 }

@@ -14,11 +14,9 @@ import (
 
 // Outcome is one of the answers a test may give.
 type Outcome struct {
-	// Reading is set for probes; Loads, by [Proposal.Loads], for a trial.
-	Reading  meter.Reading
-	States   []LoadState
-	Trips    bool
-	Chatters bool
+	// Reading is set for probes; Behaviour, by [Proposal.Loads], for a trial.
+	Reading meter.Reading
+	Behaviour
 	// P is its probability.
 	P float64
 	// Suspects are the most probable explanations that give it, by what to
@@ -274,16 +272,7 @@ func (tab *table) proposal(r ranking, set []int) Proposal {
 	for _, k := range sortedCells(groups) {
 		o := Outcome{cell: k}
 		if t.Trial {
-			for _, c := range tab.keys[r.test][k] {
-				switch c {
-				case 't':
-					o.Trips = true
-				case 'c':
-					o.Chatters = true
-				default:
-					o.States = append(o.States, LoadState(c-'0'))
-				}
-			}
+			o.Behaviour = tab.trials[r.test][k]
 		} else {
 			o.Reading = tab.readings[r.test][k]
 		}

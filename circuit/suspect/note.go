@@ -13,7 +13,7 @@ import (
 // it a symptom, or P and Q make it a reading.
 type Note struct {
 	Mode string `toml:"mode" json:"mode"`
-	// Load and State tell how a load behaves: "normal", "weak", "dead".
+	// Load and State tell how a load behaves, as [circuit.ParseLoadState] reads it.
 	Load     string `toml:"load,omitempty" json:"load,omitempty"`
 	State    string `toml:"state,omitempty" json:"state,omitempty"`
 	Trips    bool   `toml:"trips,omitempty" json:"trips,omitempty"`
@@ -95,7 +95,7 @@ func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error)
 	if s.Load, err = c.FindLoad(n.Load); err != nil {
 		return Evidence{}, err
 	}
-	if s.State, err = ParseState(n.State); err != nil {
+	if s.State, err = circuit.ParseLoadState(n.State); err != nil {
 		return Evidence{}, err
 	}
 	return Evidence{Symptom: s}, nil

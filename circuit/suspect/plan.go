@@ -183,7 +183,7 @@ func (tab *table) walk(name string, all []int, progress *Progress, policy func([
 
 func (tab *table) outcomesOf(test int) int {
 	if tab.tests[test].Trial {
-		return len(tab.keys[test])
+		return len(tab.trials[test])
 	}
 	return len(tab.readings[test])
 }

@@ -26,10 +26,10 @@ type Proof struct {
 // Check is one test of a proof.
 type Check struct {
 	Test
-	// Reading is the sound one; for a trial, States tell the Loads'.
+	// Reading is the sound one; for a trial, Behaviour tells of the Loads.
 	Reading meter.Reading
-	Loads   []circuit.BranchID
-	States  []LoadState
+	Behaviour
+	Loads []circuit.BranchID
 	// Shows lists what a wrong outcome would point to.
 	Shows []Named
 	// Bad says which loads misbehaved before: the point of the repair.
@@ -95,7 +95,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 			return nil, err
 		}
 	}
-	b := &Engine{c: e.c, opt: e.opt, classes: e.classes, workers: e.workers}
+	b := &Engine{c: e.c, opt: e.opt, sound: e.sound, classes: e.classes, workers: e.workers}
 	b.hyps = []hypothesis{{}}
 	const stillLikely = -3 // logs beside the verdict alone
 	for i, k := range extra {
@@ -170,12 +170,10 @@ func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, ba
 		cell := tab.cell[t][sound]
 		if c.Trial {
 			c.Loads = tab.loads
-			for i, s := range tab.keys[t][cell] {
-				if i < len(tab.loads) {
-					c.States = append(c.States, LoadState(s-'0'))
-					if bad[tab.loads[i]] {
-						c.Bad = append(c.Bad, tab.loads[i])
-					}
+			c.Behaviour = tab.trials[t][cell]
+			for _, id := range tab.loads {
+				if bad[id] {
+					c.Bad = append(c.Bad, id)
 				}
 			}
 		} else {

@@ -268,7 +268,7 @@ func TestChoiceStaysNearTheFewestTests(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				s := &suspect.Symptom{Mode: circuit.ModeID(m), Load: x.Load, State: suspect.Dead}
+				s := &suspect.Symptom{Mode: circuit.ModeID(m), Load: x.Load, State: circuit.Dead}
 				if err := e.Add(context.Background(), suspect.Evidence{Symptom: s}); err != nil {
 					t.Fatal(err)
 				}

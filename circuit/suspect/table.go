@@ -20,7 +20,7 @@ type table struct {
 	// cell[t][h] is the number of the outcome; reading[t] one per number.
 	cell     [][]int32
 	readings [][]meter.Reading
-	keys     [][]string
+	trials   [][]Behaviour
 	loads    []circuit.BranchID
 	// worth is the share of what there is to learn below which a test is let be.
 	worth float64
@@ -70,9 +70,9 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 	}
 	type answer struct {
 		reading meter.Reading
-		key     string
+		trial   Behaviour
 	}
-	known := make([]map[circuit.BranchID]LoadState, len(tab.tests))
+	known := make([]map[circuit.BranchID]circuit.LoadState, len(tab.tests))
 	for i, t := range tab.tests {
 		if t.Trial {
 			known[i] = e.knownStates(t.Mode)
@@ -95,7 +95,11 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 					live[t.Mode] = o
 				}
 				if t.Trial {
-					row[i].key = trialKey(o.LeastShare, tab.loads, known[i], len(o.Tripped) > 0, o.Chatter() != nil)
+					sound, err := w.sound(t.Mode)
+					if err != nil {
+						return err
+					}
+					row[i].trial = behaviour(o, sound, tab.loads, known[i])
 				} else {
 					row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 				}
@@ -127,21 +131,16 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 	}
 	tab.cell = make([][]int32, len(tab.tests))
 	tab.readings = make([][]meter.Reading, len(tab.tests))
-	tab.keys = make([][]string, len(tab.tests))
+	tab.trials = make([][]Behaviour, len(tab.tests))
 	for i, t := range tab.tests {
 		tab.cell[i] = make([]int32, len(tab.hyps))
 		for h := range tab.hyps {
 			a := answers[h][i]
 			at := -1
 			if t.Trial {
-				for k, key := range tab.keys[i] {
-					if key == a.key {
-						at = k
-					}
-				}
-				if at < 0 {
-					at = len(tab.keys[i])
-					tab.keys[i] = append(tab.keys[i], a.key)
+				if at = slices.IndexFunc(tab.trials[i], a.trial.Equal); at < 0 {
+					at = len(tab.trials[i])
+					tab.trials[i] = append(tab.trials[i], a.trial)
 				}
 			} else {
 				for k, r := range tab.readings[i] {

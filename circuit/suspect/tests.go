@@ -234,8 +234,8 @@ func (e *Engine) tried(mode circuit.ModeID) bool {
 }
 
 // knownStates gathers how loads were seen to behave in a mode.
-func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]LoadState {
-	known := map[circuit.BranchID]LoadState{}
+func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]circuit.LoadState {
+	known := map[circuit.BranchID]circuit.LoadState{}
 	for _, ev := range e.evidence {
 		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None {
 			known[s.Load] = s.State
@@ -307,22 +307,28 @@ func seenLoads(c *circuit.Circuit) []circuit.BranchID {
 	return out
 }
 
-// trialKey tells what a trial would show: each visible load's state.
-// What is known already is taken as it was seen: it is not looked at again.
-func trialKey(share func(circuit.BranchID) float64, loads []circuit.BranchID, known map[circuit.BranchID]LoadState, trips, chatters bool) string {
-	b := make([]byte, 0, len(loads)+2)
+// Behaviour is what a trial shows: how each of some loads behaves, and what the
+// machine as a whole does.
+type Behaviour struct {
+	States          []circuit.LoadState
+	Trips, Chatters bool
+}
+
+// Equal reports whether two trials of the same loads showed the same.
+func (b Behaviour) Equal(o Behaviour) bool {
+	return b.Trips == o.Trips && b.Chatters == o.Chatters && slices.Equal(b.States, o.States)
+}
+
+// behaviour tells what a trial would show. What is known already is taken as it
+// was seen: it is not looked at again.
+func behaviour(is liveMachine, sound circuit.Powered, loads []circuit.BranchID, known map[circuit.BranchID]circuit.LoadState) Behaviour {
+	b := Behaviour{Trips: len(is.Tripped) > 0, Chatters: is.Chatter() != nil}
 	for _, id := range loads {
 		state, ok := known[id]
 		if !ok {
-			state = stateOf(share(id))
+			state = circuit.JudgeLoad(is, sound, id)
 		}
-		b = append(b, byte('0'+state))
+		b.States = append(b.States, state)
 	}
-	if trips {
-		b = append(b, 't')
-	}
-	if chatters {
-		b = append(b, 'c')
-	}
-	return string(b)
+	return b
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -108,15 +109,22 @@ type WiringTest struct {
 	// Test is in the terms of the first candidate; Key names it.
 	Test Test
 	Key  string
-	// Bits is what it tells about the wiring; Expect the likeliest reading, or
-	// for a trial the states of the loads common to all, by candidate.
+	// Bits is what it tells about the wiring; Expect is the likeliest outcome by
+	// candidate: a reading, or for a trial what the Loads, which are those
+	// common to all, by name, do.
 	Bits   float64
-	Expect []string
-	// Loads names, for a trial, the loads that Expect has a digit for each of:
-	// a [LoadState].
-	Loads []string
+	Expect []Expected
+	Loads  []string
 	// Minutes and Price are as for [Proposal].
 	Minutes, Price float64
+}
+
+// Expected is what a test is expected to show.
+type Expected struct {
+	Reading meter.Reading
+	// Behaviour is told without knowing what a load should do: it is on, weak
+	// or off.
+	Behaviour
 }
 
 // Next proposes tests that tell the wirings apart, best for their cost first.
@@ -155,12 +163,12 @@ func (w *Wirings) Next(ctx context.Context, progress *Progress, most int) ([]Wir
 				break
 			}
 			bestP := 0.0
-			wt.Expect = append(wt.Expect, "")
+			wt.Expect = append(wt.Expect, Expected{})
 			for h := range tabs[i].hyps {
 				p := prior[i] * tabs[i].ps[h]
-				label := cells.add(i, tabs[i], at, h, p, loads[i])
+				cell := cells.add(i, tabs[i], at, h, p, loads[i])
 				if p > bestP {
-					bestP, wt.Expect[i] = p, label
+					bestP, wt.Expect[i] = p, cells.seen[cell]
 				}
 			}
 		}
@@ -211,57 +219,53 @@ func (w *Wirings) commonLoads() (common []string, at [][]int) {
 
 // cells sorts the outcomes of one test over all candidates.
 type cells struct {
-	trial    bool
-	readings []meter.Reading
-	labels   []string
-	weight   map[[2]int]float64 // by cell and wiring
+	trial  bool
+	seen   []Expected
+	weight map[[2]int]float64 // by cell and wiring
 }
 
 func newCells(trial bool) *cells { return &cells{trial: trial, weight: map[[2]int]float64{}} }
 
-func (c *cells) add(wiring int, tab *table, test, h int, p float64, loads []int) string {
-	cell := tab.cell[test][h]
-	at := -1
-	if c.trial {
-		full := tab.keys[test][cell]
-		label := ""
-		for _, l := range loads {
-			label += string(full[l])
-		}
-		label += full[len(tab.loads):]
-		for k, have := range c.labels {
-			if have == label {
-				at = k
-			}
-		}
-		if at < 0 {
-			at = len(c.labels)
-			c.labels = append(c.labels, label)
-		}
+// add finds the cell of what a test shows under a hypothesis.
+func (c *cells) add(wiring int, tab *table, test, h int, p float64, loads []int) int {
+	x := Expected{}
+	alike := func(o Expected) bool { return !o.Reading.Differs(x.Reading) }
+	if cell := tab.cell[test][h]; c.trial {
+		x.Behaviour = tab.trials[test][cell].bare(loads)
+		alike = func(o Expected) bool { return o.Equal(x.Behaviour) }
 	} else {
-		r := tab.readings[test][cell]
-		for k, have := range c.readings {
-			if !have.Differs(r) {
-				at = k
-				break
-			}
-		}
-		if at < 0 {
-			at = len(c.readings)
-			c.readings = append(c.readings, r)
-			c.labels = append(c.labels, r.Range())
-		}
+		x.Reading = tab.readings[test][cell]
+	}
+	at := slices.IndexFunc(c.seen, alike)
+	if at < 0 {
+		at, c.seen = len(c.seen), append(c.seen, x)
 	}
 	c.weight[[2]int{at, wiring}] += p
-	return c.labels[at]
+	return at
+}
+
+// bare is what some of the loads do, without what they should do.
+func (b Behaviour) bare(loads []int) Behaviour {
+	out := Behaviour{Trips: b.Trips, Chatters: b.Chatters}
+	for _, i := range loads {
+		s := b.States[i]
+		switch {
+		case !s.On():
+			s = circuit.Off
+		case s != circuit.Weak:
+			s = circuit.StaysOn
+		}
+		out.States = append(out.States, s)
+	}
+	return out
 }
 
 // information is that of the outcome about the wiring, in bits.
 func (c *cells) information(wirings int) float64 {
-	byCell, byWiring := make([]float64, len(c.labels)), make([]float64, wirings)
+	byCell, byWiring := make([]float64, len(c.seen)), make([]float64, wirings)
 	var both []float64
 	total := 0.0
-	for at := range c.labels {
+	for at := range c.seen {
 		for i := 0; i < wirings; i++ {
 			p := c.weight[[2]int{at, i}]
 			byCell[at] += p

@@ -44,7 +44,7 @@ func (t *Tracer) newStarver(ctx context.Context, mode circuit.ModeID, load circu
 		return nil, err
 	}
 	rated := t.c.Branch(load).Watts
-	if rated == 0 || base.LeastShare(load) < deadShare {
+	if rated == 0 || !circuit.JudgeLoad(base, base, load).On() {
 		return nil, ErrNotEnergised
 	}
 	return &starver{t: t, ctx: ctx, mode: mode, load: load, opt: opt, base: base,
@@ -254,7 +254,8 @@ func (s *starver) report(all []found) []CutSet {
 		cs := CutSet{Watts: f.watts, Chatters: f.chatters, Confirmed: f.confirmed}
 		if f.confirmed {
 			cs.Share = f.watts / s.full
-			cs.Dead = f.watts < deadShare*s.t.c.Branch(s.load).Watts
+			rated := s.t.c.Branch(s.load).Watts
+			cs.Dead = circuit.Judge(f.watts/rated, s.full/rated) == circuit.Dead
 		}
 		for _, k := range set {
 			cs.Members = append(cs.Members, Member{Branches: s.t.chains.list[k].branches, Via: via[k]})

@@ -34,17 +34,13 @@ const MaxOrder = 4
 // Defaults for [Options].
 const (
 	// DefaultShare is the share of its power below which a load counts as
-	// starved: what the lowest supply the trade allows, 10 % down, would
-	// still give it is 81 %.
-	DefaultShare = 0.80
+	// starved.
+	DefaultShare = circuit.WeakShare
 	// DefaultOnShare is the share of rated power from which a load counts as
 	// energised.
-	DefaultOnShare = 0.05
+	DefaultOnShare = circuit.OnShare
 	DefaultOrder   = 2
 )
-
-// deadShare is the share below which a load is dead rather than weak.
-const deadShare = 0.01
 
 // DefaultMaxSets caps how many minimal sets a search keeps.
 const DefaultMaxSets = 20000

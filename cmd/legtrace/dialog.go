@@ -128,7 +128,7 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 			return nil
 		}
 		d.blank()
-		d.say(0, `What is wrong? Say "LOAD STATE in MODE", as in "broil element dead in broil"; several apart by ";". States: dead, weak, normal.`)
+		d.say(0, `What is wrong? Say "LOAD STATE in MODE", as in "broil element dead in broil"; several apart by ";". States: dead, weak, normal, on, too much.`)
 		line, err := d.ask(ctx, "complaint")
 		if err != nil {
 			return err
@@ -250,6 +250,11 @@ func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTe
 	return nil
 }
 
+// letters say how a load behaves in a trial.
+const letters = "n normal, w weak, d dead, m too much, o on when it should be off, ? can't tell"
+
+var stateOfLetter = map[rune]circuit.LoadState{'n': circuit.Normal, 'w': circuit.Weak, 'd': circuit.Dead, 'm': circuit.TooMuch, 'o': circuit.StaysOn}
+
 // seen reads a trial's answer: "ok", "trips", or a letter for each load.
 func (d *dialog) seen(mode circuit.ModeID, loads []circuit.BranchID, line string) ([]visits.Note, error) {
 	name := d.m.Circuit.Mode(mode).Name
@@ -273,17 +278,24 @@ func (d *dialog) seen(mode circuit.ModeID, loads []circuit.BranchID, line string
 		}
 		return out, nil
 	}
-	states := map[rune]string{'n': "normal", 'w': "weak", 'd': "dead"}
+	no := fmt.Errorf("%q: one letter for each of %s: %s; or ok, trips, skip", line, d.loadList(loads), letters)
 	if len(text) > len(loads) {
-		return nil, fmt.Errorf("%q: one letter for each of %s: n normal, w weak, d dead, ? can't tell; or ok, trips, skip", line, d.loadList(loads))
+		return nil, no
 	}
 	for i, r := range text {
 		note := visits.Note{Mode: name, Load: d.m.Circuit.Branch(loads[i]).Ref}
-		if note.State = states[r]; note.State == "" {
-			if r != '?' {
-				return nil, fmt.Errorf("%q: one letter for each of %s: n normal, w weak, d dead, ? can't tell; or ok, trips, skip", line, d.loadList(loads))
-			}
+		state, known := stateOfLetter[r]
+		switch {
+		case r == '?':
 			note.Skipped = true
+		case !known:
+			return nil, no
+		default:
+			sound, err := d.m.SoundState(mode, loads[i])
+			if err != nil {
+				return nil, err
+			}
+			note.State = state.Meant(sound.On()).String()
 		}
 		out = append(out, note)
 	}

@@ -134,7 +134,7 @@ func (d *dialog) check(ctx context.Context, step int, c *suspect.Check) error {
 	if c.Trial {
 		n.Loads = nil
 		for i, id := range c.Loads {
-			if i < len(c.States) && c.States[i] != suspect.Dead {
+			if i < len(c.States) && c.States[i].On() {
 				loads = append(loads, id)
 			}
 		}
@@ -142,7 +142,7 @@ func (d *dialog) check(ctx context.Context, step int, c *suspect.Check) error {
 	d.blank()
 	d.say(0, fmt.Sprintf("Check %d: %s", step, n.Text))
 	if c.Trial {
-		d.field("look", d.loadList(loads)+` ("ok", or a letter for each: n w d ?)`)
+		d.field("look", d.loadList(loads)+` ("ok", or a letter for each: n w d m o ?)`)
 	} else {
 		d.field("where", n.Where)
 		d.field("good", n.Good)

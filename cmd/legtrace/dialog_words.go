@@ -17,7 +17,7 @@ const looked = 200
 
 var helpLines = []string{
 	`a figure: 118, 118 V, 0.2, 1.08k, or OL for open; "unsteady" for volts that wander`,
-	`for a trial: ok, or a letter for each load asked about: n normal (on), w weak, d dead (off), ? can't tell; or trips, chatters`,
+	`for a trial: ok, or a letter for each load asked about: ` + letters + `; or trips, chatters`,
 	`skip: leave this test out`,
 	`can't reach [PLACE]: no test at that place; without one, where this test needs most opened`,
 	`undo: take the last answer back`,
@@ -184,7 +184,7 @@ func (d *dialog) propose(n report.NextTest) {
 		for _, l := range n.Loads {
 			names = append(names, l.Label)
 		}
-		d.field("look", strings.Join(names, ", ")+` ("ok", or a letter for each: n w d ?)`)
+		d.field("look", strings.Join(names, ", ")+` ("ok", or a letter for each: n w d m o ?)`)
 	} else {
 		d.field("good", n.Good)
 	}

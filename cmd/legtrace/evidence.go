@@ -21,7 +21,7 @@ type evidenceFlags struct {
 
 const evidenceLong = `A complaint is said as "LOAD STATE in MODE": "broil element dead in broil",
 "lf_element weak", "bake_element on in off", "trips in bake", "chatters in bake".
-States are dead (off, cold), weak, normal (on, works). Without a mode the one
+States are dead (off, cold), weak, normal (works), on, too much. Without a mode the one
 that uses the load most is taken. A reading is "FUNCTION FROM TO in MODE =
 SHOWN": "volts tb_l1 tb_l2 in broil = 238", "ohms broil_1 broil_2 = OL",
 "ohms bake_1 bake_2 lifted bake_1 = 22.1".`
@@ -127,6 +127,12 @@ func (m *machine) sentence(s string) (suspect.Note, error) {
 		return suspect.Note{}, errors.New(`nothing said: a complaint is "LOAD STATE in MODE", as in "broil_element dead in broil"`)
 	}
 	last := strings.ToLower(words[len(words)-1])
+	if n := len(words); n > 2 {
+		two := strings.ToLower(strings.Join(words[n-2:], " "))
+		if _, err := circuit.ParseLoadState(two); err == nil {
+			words, last = append(words[:n-2:n-2], two), two
+		}
+	}
 	if slices.Contains([]string{"trips", "chatters", "buzzes"}, last) {
 		if mode == "" {
 			return suspect.Note{}, fmt.Errorf("%q: say in which mode, as in %q", s, last+" in "+m.Circuit.Mode(0).Name)
@@ -146,7 +152,7 @@ func (m *machine) sentence(s string) (suspect.Note, error) {
 // symptom puts a load's behaviour down by the machine's own names.
 func (m *machine) symptom(load, state, mode string) (suspect.Note, error) {
 	n := suspect.Note{}
-	is, err := suspect.ParseState(state)
+	is, err := circuit.ParseLoadState(state)
 	if err != nil {
 		return n, err
 	}
@@ -156,7 +162,7 @@ func (m *machine) symptom(load, state, mode string) (suspect.Note, error) {
 	}
 	if mode == "" {
 		purpose := report.Feeding
-		if state == "on" {
+		if is == circuit.StaysOn {
 			purpose = report.Keeping
 		}
 		q, err := m.Ask("", n.Load, nil, purpose)

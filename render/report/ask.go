@@ -180,7 +180,7 @@ func (r *Reporter) largestOn(q *Question) (why string, err error) {
 	}
 	best := 0.0
 	for _, id := range r.c.Loads() {
-		if w := r.c.Branch(id).Watts; out.LeastShare(id) >= offShare && w > best {
+		if w := r.c.Branch(id).Watts; out.LeastShare(id) >= circuit.OnShare && w > best {
 			best, q.Load = w, id
 		}
 	}

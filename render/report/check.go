@@ -123,7 +123,7 @@ func (r *Reporter) checkMode(m *circuit.Mode, out *settle.Outcome, d *Check, loc
 			Hint: r.why(m, e, out)})
 	}
 	for _, load := range r.c.Loads() {
-		if out.MostShare(load) < offShare {
+		if out.MostShare(load) < circuit.OnShare {
 			continue
 		}
 		mc.On = append(mc.On, r.named(load))
@@ -140,7 +140,7 @@ func (r *Reporter) checkMode(m *circuit.Mode, out *settle.Outcome, d *Check, loc
 // tolerance is for the supply's losses.
 func met(expected, share float64) bool {
 	if expected == 0 {
-		return share < deadShare
+		return share < circuit.OnShare
 	}
 	return math.Abs(share-expected) <= shareTolerance*max(1, expected)
 }

@@ -37,7 +37,7 @@ func (r *Reporter) duties(want func(circuit.BranchID, circuit.ModeID) bool) ([]d
 					return nil, err
 				}
 			}
-			if share := run.LeastShare(e.Load); share >= offShare {
+			if share := run.LeastShare(e.Load); share >= circuit.OnShare {
 				d.loads = append(d.loads, e.Load)
 				d.sound[e.Load] = share
 			}

@@ -6,14 +6,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
-	"legtrace/circuit/trace"
-)
-
-// Limits of what counts as a load at work, by its share of power.
-const (
-	offShare  = trace.DefaultOnShare // below: off
-	deadShare = 0.01                 // below, where it should work: dead
-	overShare = 1.25                 // above, as a share of what it should get: too much
 )
 
 // Load is a load and what it gets.
@@ -28,18 +20,8 @@ type Load struct {
 	Watts      float64 `json:"watts" help:"real power; the least, where the machine does not settle"`
 	Share      float64 `json:"share" help:"watts as a share of rated watts"`
 	SoundShare float64 `json:"sound_share" help:"the share it gets with nothing broken"`
-	State      string  `json:"state" help:"on, off, dead, weak, too much, or on against the mode"`
+	State      string  `json:"state" help:"normal, weak, dead, too much, stays on, or off, beside a sound machine in the mode"`
 }
-
-// States of a load.
-const (
-	stateOn      = "on"
-	stateOff     = "off"
-	stateDead    = "dead"
-	stateWeak    = "weak"
-	stateOver    = "too much"
-	stateAgainst = "on against the mode"
-)
 
 // Loads tells what every load gets.
 type Loads struct {
@@ -81,24 +63,8 @@ func (r *Reporter) load(id circuit.BranchID, out, sound *settle.Outcome) Load {
 		RatedVolts: b.Volts, RatedWatts: b.Watts,
 		Volts: round(out.Solution.LoadVolts(id)), Amps: round(cmplx.Abs(out.Solution.Amps[id])),
 		Watts: round(share * b.Watts), Share: round(share), SoundShare: round(sound.LeastShare(id)),
-		State: loadState(share, sound.LeastShare(id)),
+		State: circuit.JudgeLoad(out, sound, id).String(),
 	}
-}
-
-func loadState(share, sound float64) string {
-	switch {
-	case sound < offShare && share >= offShare:
-		return stateAgainst
-	case sound < offShare:
-		return stateOff
-	case share < deadShare:
-		return stateDead
-	case share < trace.DefaultShare*sound:
-		return stateWeak
-	case share > overShare*sound:
-		return stateOver
-	}
-	return stateOn
 }
 
 func (d *Loads) blocks(p *page) {
@@ -113,11 +79,11 @@ func (p *page) loads(loads []Load) {
 	var rows [][]string
 	for _, l := range loads {
 		state := l.State
-		switch state {
-		case stateOn:
-			state = asGood(state)
-		case stateDead, stateWeak, stateOver, stateAgainst:
+		switch s, _ := circuit.ParseLoadState(state); {
+		case !s.Sound():
 			state = asBad(state)
+		case s.On():
+			state = asGood(state)
 		}
 		rows = append(rows, []string{l.Label, volts(l.Volts), amps(l.Amps), watts(l.Watts), watts(l.RatedWatts), percent(l.Share), state})
 	}

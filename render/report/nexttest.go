@@ -6,7 +6,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
-	"legtrace/circuit/trace"
 )
 
 // NextTest is a test worth making.
@@ -166,22 +165,16 @@ func (r *Reporter) TrialLoads(e *suspect.Engine, p *suspect.Proposal) []circuit.
 }
 
 // SoundState is how a load behaves in a mode of a sound machine.
-func (r *Reporter) SoundState(mode circuit.ModeID, load circuit.BranchID) (suspect.LoadState, error) {
+func (r *Reporter) SoundState(mode circuit.ModeID, load circuit.BranchID) (circuit.LoadState, error) {
 	out, err := r.sound(mode)
 	if err != nil {
 		return 0, err
 	}
-	switch share := out.LeastShare(load); {
-	case share < trace.DefaultOnShare:
-		return suspect.Dead, nil
-	case share < trace.DefaultShare:
-		return suspect.Weak, nil
-	}
-	return suspect.Normal, nil
+	return circuit.JudgeLoad(out, out, load), nil
 }
 
-func (r *Reporter) soundStates(e *suspect.Engine, t suspect.Test, loads []circuit.BranchID) ([]suspect.LoadState, error) {
-	var out []suspect.LoadState
+func (r *Reporter) soundStates(e *suspect.Engine, t suspect.Test, loads []circuit.BranchID) ([]circuit.LoadState, error) {
+	var out []circuit.LoadState
 	if !t.Trial {
 		return nil, nil
 	}
@@ -196,7 +189,7 @@ func (r *Reporter) soundStates(e *suspect.Engine, t suspect.Test, loads []circui
 }
 
 // statesText says in what a trial's outcome differs from a sound machine's.
-func (r *Reporter) statesText(loads []circuit.BranchID, is, sound []suspect.LoadState, trips, chatters bool) string {
+func (r *Reporter) statesText(loads []circuit.BranchID, is, sound []circuit.LoadState, trips, chatters bool) string {
 	var said []string
 	if trips {
 		said = append(said, "trips")
@@ -206,7 +199,7 @@ func (r *Reporter) statesText(loads []circuit.BranchID, is, sound []suspect.Load
 	}
 	for i, s := range is {
 		if i < len(sound) && s != sound[i] && !trips {
-			said = append(said, r.label(loads[i])+" "+stateWord(s, sound[i]))
+			said = append(said, r.label(loads[i])+" "+s.String())
 		}
 	}
 	switch {
@@ -216,14 +209,6 @@ func (r *Reporter) statesText(loads []circuit.BranchID, is, sound []suspect.Load
 		return fmt.Sprintf("%s and %d more", strings.Join(said[:3], ", "), len(said)-3)
 	}
 	return strings.Join(said, ", ")
-}
-
-// stateWord says how a load behaves that should be otherwise.
-func stateWord(is, should suspect.LoadState) string {
-	if is == suspect.Normal && should == suspect.Dead {
-		return "on"
-	}
-	return is.String()
 }
 
 func (r *Reporter) shortNamed(id circuit.BranchID) Named {

@@ -3,6 +3,8 @@ package report
 import (
 	"context"
 	"fmt"
+
+	"legtrace/circuit"
 )
 
 // Overview is the short answer to one complaint: what the mode does, how the
@@ -40,7 +42,7 @@ func (d *Overview) blocks(p *page) {
 	p.heading(fmt.Sprintf("In %s these loads work", d.Loads.Mode.Label))
 	var on []Load
 	for _, l := range d.Loads.Loads {
-		if l.State != stateOff {
+		if l.State != circuit.Off.String() {
 			on = append(on, l)
 		}
 	}

@@ -135,7 +135,11 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 	case s.Chatters:
 		return "In " + mode + " a relay chatters"
 	}
-	return fmt.Sprintf("%s %s in %s", r.label(s.Load), s.State, mode)
+	state := s.State
+	if sound, err := r.SoundState(s.Mode, s.Load); err == nil {
+		state = state.Meant(sound.On())
+	}
+	return fmt.Sprintf("%s %s in %s", r.label(s.Load), state, mode)
 }
 
 func observed(o *suspect.Observation) string {

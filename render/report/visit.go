@@ -150,11 +150,7 @@ func (r *Reporter) Against(e *suspect.Engine, ev suspect.Evidence) (good string,
 		if err != nil {
 			return "", false, err
 		}
-		good = sound.String()
-		if sound == suspect.Dead {
-			good = "off"
-		}
-		return good, s.State != sound, nil
+		return sound.String(), s.State.Meant(sound.On()) != sound, nil
 	}
 	o := ev.Reading
 	sound, err := r.soundReading(e, o)

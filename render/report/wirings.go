@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 )
 
@@ -68,27 +69,26 @@ func NewWirings(ctx context.Context, w *suspect.Wirings, names []string, fits bo
 }
 
 // expected puts an outcome in words: for a trial, which loads work.
-func (r *Reporter) expected(n suspect.WiringTest, s string) string {
+func (r *Reporter) expected(n suspect.WiringTest, x suspect.Expected) string {
 	if !n.Test.Trial {
-		return s
+		return x.Reading.Range()
 	}
-	words := map[suspect.LoadState][]string{}
+	words := map[circuit.LoadState][]string{}
 	for i, name := range n.Loads {
 		label := name
 		if id, err := r.c.FindLoad(name); err == nil {
 			label = r.label(id)
 		}
-		state := suspect.LoadState(s[i] - '0')
-		words[state] = append(words[state], label)
+		words[x.States[i]] = append(words[x.States[i]], label)
 	}
 	var out []string
-	if len(words[suspect.Normal]) > 0 {
-		out = append(out, "on: "+strings.Join(words[suspect.Normal], ", "))
+	if len(words[circuit.StaysOn]) > 0 {
+		out = append(out, "on: "+strings.Join(words[circuit.StaysOn], ", "))
 	}
-	if len(words[suspect.Weak]) > 0 {
-		out = append(out, "weak: "+strings.Join(words[suspect.Weak], ", "))
+	if len(words[circuit.Weak]) > 0 {
+		out = append(out, "weak: "+strings.Join(words[circuit.Weak], ", "))
 	}
-	if strings.Contains(s[len(n.Loads):], "t") {
+	if x.Trips {
 		out = append(out, "trips")
 	}
 	if len(out) == 0 {

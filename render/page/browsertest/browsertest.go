@@ -262,7 +262,7 @@ func (b *Browser) Follow(press func(selector string)) {
 		b.Until("true")
 		if Eval[int](b, `(() => { let n = 0; for (const s of document.querySelectorAll(".test:first-of-type select[data-of]")) {
 			const state = document.querySelector("#loads tr[data-load='" + s.dataset.of + "']").dataset.state;
-			s.value = s.dataset.of + ":" + ({ on: "normal", weak: "weak", "on against the mode": "normal", "too much": "normal" }[state] || "dead"); n++;
+			s.value = s.dataset.of + ":" + ({ off: "dead" }[state] || state); n++;
 		} return n; })()`) == 0 {
 			b.T.Fatal("a trial with nothing to look at")
 		}

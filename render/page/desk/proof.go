@@ -105,7 +105,7 @@ func (b *bench) check(e *suspect.Engine, c *suspect.Check) (check, error) {
 	if c.Trial { // what should be on is looked at
 		t.Loads = nil
 		for i, id := range c.Loads {
-			if i < len(c.States) && c.States[i] != suspect.Dead {
+			if i < len(c.States) && c.States[i].On() {
 				t.Loads = append(t.Loads, report.Named{Ref: b.c.Branch(id).Ref, Label: b.c.Label(id)})
 			}
 		}

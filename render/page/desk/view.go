@@ -166,8 +166,8 @@ func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
 		return err
 	}
 	for _, l := range d.Loads {
-		if x.Off && l.State != "on against the mode" {
-			l.State = "off"
+		if x.Off && l.State != circuit.StaysOn.String() {
+			l.State = circuit.Off.String()
 		}
 		v.Loads = append(v.Loads, loadRow{l, min(999, int(100*l.Share+0.5))})
 	}

@@ -21,7 +21,7 @@ func TestShadesAreTheEnginesChances(t *testing.T) {
 		if err != nil {
 			continue // nothing works in any mode
 		}
-		if err := e.Add(t.Context(), suspect.Evidence{Symptom: &suspect.Symptom{Mode: q.Mode, Load: q.Load, State: suspect.Dead}}); err != nil {
+		if err := e.Add(t.Context(), suspect.Evidence{Symptom: &suspect.Symptom{Mode: q.Mode, Load: q.Load, State: circuit.Dead}}); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
 		want, got := map[string]float64{}, map[string]float64{}

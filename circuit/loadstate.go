@@ -1,0 +1,134 @@
+package circuit
+
+import (
+	"fmt"
+	"strings"
+)
+
+// LoadState is how a load behaves in a mode, beside what a sound machine gives
+// it in that mode on that supply.
+type LoadState uint8
+
+const (
+	// Normal: on, and as much as it should be.
+	Normal LoadState = iota + 1
+	// Weak: on, and clearly less than it should be.
+	Weak
+	// Dead: not on, and should be.
+	Dead
+	// TooMuch: on, and clearly more than it should be.
+	TooMuch
+	// StaysOn: on, and should not be.
+	StaysOn
+	// Off: not on, as it should be.
+	Off
+)
+
+// Bounds of the states of a load. A supply 10 % low gives a resistance 0.81 of
+// its power and one 10 % high 1.21 (the range of the supply: common practice,
+// no source); beyond both, something is wrong. Next to nothing is below what a
+// person sees or feels: an element of 2.5 kW stays cooler than a lamp, a lamp
+// dark (common practice, no source). They are shares of what a sound machine
+// gives, so that an element of 240 V at 208 V, which gets 0.75 of its rating,
+// is not called weak; only where that is nothing is a share of the rating left
+// to go by.
+const (
+	// WeakShare is the share of what it should get below which a load is weak.
+	WeakShare = 0.80
+	// OverShare is that above which it gets too much.
+	OverShare = 1.25
+	// OnShare is that from which a load that should be on is not dead; of its
+	// rating, that from which a load is on at all.
+	OnShare = 0.03
+)
+
+// Judge says how a load behaves that gets a share of its rated power where in a
+// sound machine it gets another.
+func Judge(share, sound float64) LoadState {
+	switch {
+	case sound < OnShare && share < OnShare:
+		return Off
+	case sound < OnShare:
+		return StaysOn
+	case share < OnShare*sound:
+		return Dead
+	case share < WeakShare*sound:
+		return Weak
+	case share > OverShare*sound:
+		return TooMuch
+	}
+	return Normal
+}
+
+// Powered is a settled machine, as far as its loads are concerned.
+type Powered interface {
+	// LeastShare and MostShare are shares of rated power: they differ where the
+	// machine does not settle.
+	LeastShare(BranchID) float64
+	MostShare(BranchID) float64
+}
+
+// JudgeLoad judges a load of a settled machine beside a sound one in the same
+// mode. Where the machine does not settle, a load that should be on is judged
+// by the least that it gets, and one that should be off by the most.
+func JudgeLoad(is, sound Powered, load BranchID) LoadState {
+	should := sound.LeastShare(load)
+	if should < OnShare {
+		return Judge(is.MostShare(load), should)
+	}
+	return Judge(is.LeastShare(load), should)
+}
+
+// loadStateWords are the states as they are written, first, and as people say
+// them.
+var loadStateWords = [...][]string{
+	Normal:  {"normal", "works", "fine", "ok"},
+	Weak:    {"weak", "low"},
+	Dead:    {"dead", "cold", "out"},
+	TooMuch: {"too much", "too hot", "too bright"},
+	StaysOn: {"stays on", "on", "always on"},
+	Off:     {"off"},
+}
+
+func (s LoadState) String() string {
+	if int(s) >= len(loadStateWords) || s == 0 {
+		return "unknown"
+	}
+	return loadStateWords[s][0]
+}
+
+// Sound reports whether a sound machine's load behaves so.
+func (s LoadState) Sound() bool { return s == Normal || s == Off }
+
+// On reports whether the load gets anything.
+func (s LoadState) On() bool { return s != Dead && s != Off }
+
+// Meant is what someone means who says the state of a load that should be on,
+// or should not. Of a load that should be on, "on" is normal and "off" dead; of
+// one that should not, "normal" and "dead" are off, and "weak" stays on.
+func (s LoadState) Meant(shouldBeOn bool) LoadState {
+	switch {
+	case shouldBeOn && s == StaysOn:
+		return Normal
+	case shouldBeOn && s == Off:
+		return Dead
+	case !shouldBeOn && (s == Dead || s == Normal):
+		return Off
+	case !shouldBeOn && s != Off:
+		return StaysOn
+	}
+	return s
+}
+
+// ParseLoadState reads a state as people say it.
+func ParseLoadState(s string) (LoadState, error) {
+	said := strings.ToLower(strings.Join(strings.Fields(s), " "))
+	for state, words := range loadStateWords {
+		for _, w := range words {
+			if w == said {
+				return LoadState(state), nil
+			}
+		}
+	}
+	return 0, fmt.Errorf("%q: a load is normal, weak, dead, on, off or too much", s)
+}

@@ -1,0 +1,55 @@
+package suspect
+
+import (
+	"sync"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// soundMachine settles a circuit with nothing broken, once for each mode that
+// is asked about. It can be asked by several goroutines.
+func soundMachine(c *circuit.Circuit) func(circuit.ModeID) (circuit.Powered, error) {
+	var mu sync.Mutex
+	engine, known := settle.New(c), make([]*settle.Outcome, len(c.Modes()))
+	return func(mode circuit.ModeID) (circuit.Powered, error) {
+		mu.Lock()
+		defer mu.Unlock()
+		if known[mode] == nil {
+			o, err := engine.Run(mode, nil)
+			if err != nil {
+				return nil, err
+			}
+			known[mode] = o
+		}
+		return known[mode], nil
+	}
+}
+
+// meant is evidence with a load's state as it was meant.
+func (e *Engine) meant(ev Evidence) (Evidence, error) {
+	if ev.Symptom == nil || ev.Symptom.Load == circuit.None {
+		return ev, nil
+	}
+	sound, err := e.sound(ev.Symptom.Mode)
+	if err != nil {
+		return ev, err
+	}
+	s := *ev.Symptom
+	s.State = s.State.Meant(circuit.JudgeLoad(sound, sound, s.Load).On())
+	ev.Symptom = &s
+	return ev, nil
+}
+
+// Trial tells what some loads do in a mode with faults present.
+func (e *Engine) Trial(mode circuit.ModeID, loads []circuit.BranchID, faults []circuit.Fault) (Behaviour, error) {
+	is, err := e.workers[0].live(mode, faults)
+	if err != nil {
+		return Behaviour{}, err
+	}
+	sound, err := e.sound(mode)
+	if err != nil {
+		return Behaviour{}, err
+	}
+	return behaviour(is, sound, loads, nil), nil
+}
