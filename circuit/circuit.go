@@ -124,6 +124,9 @@ type Branch struct {
 	Volts, Watts float64
 	// Amps is the rating of a breaker or fuse; 0 where it does not trip.
 	Amps float64
+	// Residual is the amps that go out by a part's poles and do not come back
+	// by them, above which they all open; 0 where it does not watch for that.
+	Residual float64
 	// EMF is a source's voltage to the neutral point.
 	EMF complex128
 	// Rule says when a contact is closed.

@@ -25,10 +25,13 @@ const (
 	// Grounded: Ohms from a point of the branch to the chassis, the point At
 	// of the way from terminal A to B.
 	Grounded
+	// Seized: a motor that cannot turn. It hums and draws, and what it works
+	// does not act.
+	Seized
 )
 
 var faultNames = map[FaultKind]string{
-	Open: "open", Short: "short", HighResistance: "high", Welded: "welded", Drifted: "drifted", Grounded: "grounded",
+	Open: "open", Short: "short", HighResistance: "high", Welded: "welded", Drifted: "drifted", Grounded: "grounded", Seized: "seized",
 }
 
 func (k FaultKind) String() string { return faultNames[k] }
@@ -95,7 +98,7 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	how, figure, given := strings.Cut(how, "=")
 	var kind FaultKind
 	var names []string
-	for k := Open; k <= Grounded; k++ {
+	for k := Open; k <= Seized; k++ {
 		names = append(names, k.String())
 		if k.String() == how {
 			kind = k
@@ -189,6 +192,8 @@ func (c *Circuit) CanFail(f Fault) bool {
 		return b.Role == Load && b.Secondary == None && !c.isSecondary(f.Branch)
 	case Drifted:
 		return b.Role == Load || b.Role == Source && b.EMF != 0
+	case Seized:
+		return b.Role == Load && b.Pickup > 0 && c.parts[b.Part].Kind == KindMotor && b.Name != "start"
 	case Grounded:
 		return b.Role == Load && b.Secondary == None && !c.isSecondary(f.Branch) || b.Role == Join || b.Role == Contact
 	}

@@ -38,6 +38,8 @@ const (
 	KindLatch
 	KindSensor
 	KindControl
+	KindNode
+	KindRCD
 )
 
 // KindInfo tells what the netlist format knows of a kind.
@@ -123,7 +125,14 @@ var kindTable = [...]KindInfo{
 		Required: []string{"curve", "ohms_at"}, Optional: []string{"beta"}, Prior: 5},
 	KindControl: {Name: "control", Trade: "an electronic control with its own supply terminals L and N",
 		Required: []string{"volts", "watts"}, Optional: []string{"min_volts", "power_factor", "senses", "codes"}, Prior: 4},
+	KindNode: {Name: "node", Trade: "a splice: wires joined with no part between", Prior: 0},
+	KindRCD: {Name: "rcd", Trade: "a residual-current device or GFCI: opens when what goes out does not come back",
+		Required: []string{"poles", "residual_amps"}, Prior: 2, poleKind: true, positions: "closed open"},
 }
+
+// Guards tells whether a part of the kind opens all its poles by a current: a
+// breaker, a residual-current device. It belongs to the house.
+func (k Kind) Guards() bool { return k == KindBreaker || k == KindRCD }
 
 func (k Kind) info() *KindInfo {
 	if int(k) >= len(kindTable) {

@@ -29,8 +29,10 @@ func (k Kind) lowering() func(*builder, *Part) {
 		return lowerSwitch
 	case KindCyclingSwitch:
 		return lowerCycling
-	case KindBreaker:
+	case KindBreaker, KindRCD:
 		return lowerPoles(Contact)
+	case KindNode:
+		return lowerNode
 	case KindRelay:
 		return lowerRelay
 	case KindCentrifugalSwitch:
@@ -198,12 +200,17 @@ func lowerPoles(role Role) func(*builder, *Part) {
 				in, out = pole+".in", pole+".out"
 			}
 			br := b.branch(p, pole, role, b.terminal(p, in), b.terminal(p, out))
-			br.Amps = p.Spec.Amps
+			br.Amps, br.Residual = p.Spec.Amps, p.Spec.ResidualAmps
 			if role == Contact {
 				br.Rule.Closed = []bool{true, false}
 			}
 		}
 	}
+}
+
+// lowerNode makes the one terminal of a splice, which goes by its name alone.
+func lowerNode(b *builder, p *Part) {
+	b.c.terminalByRef[p.Name] = b.terminalRaw(p.ID, "", p.Name)
 }
 
 // poles returns the part's pole names, or one unnamed pole.

@@ -19,6 +19,8 @@ func (b *builder) supply(s SupplySpec) {
 		"split-phase":  {240, 4, 3},
 		"wye":          {208, 4, 3},
 		"single-phase": {120, 3, 2},
+		"star":         {208, 5, 4},
+		"delta":        {240, 5, 4},
 	}
 	name := s.System
 	system, ok := usual[name]
@@ -80,6 +82,10 @@ func (b *builder) supply(s SupplySpec) {
 		legs = []complex128{complex(volts/2, 0), complex(-volts/2, 0)}
 	case "wye":
 		legs = []complex128{complex(volts/math.Sqrt(3), 0), cmplx.Rect(volts/math.Sqrt(3), -2*math.Pi/3)}
+	case "star":
+		legs = []complex128{complex(volts/math.Sqrt(3), 0), cmplx.Rect(volts/math.Sqrt(3), -2*math.Pi/3), cmplx.Rect(volts/math.Sqrt(3), 2*math.Pi/3)}
+	case "delta":
+		legs = []complex128{complex(volts/2, 0), complex(0, -volts*math.Sqrt(3)/2), complex(-volts/2, 0)}
 	}
 	for i, emf := range legs {
 		b.c.supply.Legs = append(b.c.supply.Legs, add(fmt.Sprintf("L%d", i+1), emf))

@@ -26,15 +26,16 @@ type Spec struct {
 // SupplySpec describes what feeds the machine.
 type SupplySpec struct {
 	// System is "split-phase" (two legs 180 degrees apart), "wye" (two legs of
-	// a three-phase service, 120 degrees apart) or "single-phase" (one leg and
-	// neutral).
+	// a three-phase service, 120 degrees apart), "single-phase" (one leg and
+	// neutral), "star" (three legs, neutral at the star point) or "delta"
+	// (three legs, neutral in the middle between L1 and L3, L2 the high leg).
 	System string `toml:"system"`
 	// Volts is the nominal voltage between the legs, or leg to neutral for
-	// single-phase. 0 means the system's usual: 240, 208 or 120.
+	// single-phase. 0 means the system's usual: 240, 208, 120, 208 or 240.
 	Volts float64 `toml:"volts"`
-	// Wires counts the conductors to the machine: for two legs 4 (with
-	// protective earth) or 3 (neutral bonded to the chassis in the machine);
-	// for single-phase 3 or 2. 0 means 4 or 3.
+	// Wires counts the conductors to the machine: for three legs 5 (with
+	// protective earth) or 4 (neutral bonded to the chassis in the machine);
+	// for two legs 4 or 3; for single-phase 3 or 2. 0 means the larger.
 	Wires int `toml:"wires"`
 	// Hertz is the line frequency; 0 means 60.
 	Hertz float64 `toml:"hertz"`
@@ -60,6 +61,9 @@ type PartSpec struct {
 	Ohms        float64 `toml:"ohms"`
 	Microfarads float64 `toml:"microfarads"`
 	Amps        float64 `toml:"amps"` // rating of a breaker, fuse or contact
+	// ResidualAmps is the current that goes out and does not come back at
+	// which a residual-current device opens.
+	ResidualAmps float64 `toml:"residual_amps"`
 	// StartOhms gives a motor a start winding between terminals 3 and 2.
 	StartOhms float64 `toml:"start_ohms"`
 	// ColdOhms is what a good one reads by itself with the supply off, where its

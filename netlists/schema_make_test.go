@@ -48,9 +48,9 @@ const (
 var limits = map[string]object{
 	"Spec.name":              {"pattern": namePattern},
 	"Spec.priors":            {"additionalProperties": object{"type": "number", "minimum": 0, "maximum": 1e6}},
-	"SupplySpec.system":      {"enum": []string{"split-phase", "wye", "single-phase"}},
+	"SupplySpec.system":      {"enum": []string{"split-phase", "wye", "single-phase", "star", "delta"}},
 	"SupplySpec.volts":       {"minimum": 0, "maximum": 1000},
-	"SupplySpec.wires":       {"enum": []int{2, 3, 4}},
+	"SupplySpec.wires":       {"enum": []int{2, 3, 4, 5}},
 	"SupplySpec.hertz":       {"minimum": 0, "maximum": 1000},
 	"SupplySpec.source_ohms": {"minimum": 0, "maximum": 1000},
 	"SupplySpec.feeder_ohms": {"minimum": 0, "maximum": 1000},

@@ -315,7 +315,7 @@ func (a *auditor) alike() {
 			if b.Wire != circuit.None || b.Role != circuit.Contact && b.Role != circuit.Load {
 				continue
 			}
-			if a.c.Part(b.Part).Kind == circuit.KindBreaker {
+			if a.c.Part(b.Part).Kind.Guards() {
 				continue
 			}
 			parts = append(parts, id)

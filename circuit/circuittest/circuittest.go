@@ -40,6 +40,14 @@ func SinglePhase(volts float64) *Machine { return start("single-phase", volts) }
 // them, as [SplitPhase].
 func Wye(volts float64) *Machine { return start("wye", volts) }
 
+// Star starts a machine on three legs of volts between them, five wires and
+// neutral at the star point, as [SplitPhase].
+func Star(volts float64) *Machine { return start("star", volts) }
+
+// Delta starts a machine on three legs of volts between them, five wires and
+// neutral in the middle between L1 and L3, as [SplitPhase].
+func Delta(volts float64) *Machine { return start("delta", volts) }
+
 func start(system string, volts float64) *Machine {
 	m := &Machine{circuit.Spec{Name: "machine", Supply: circuit.SupplySpec{System: system, Volts: volts}}}
 	return m.SupplyOhms(0)

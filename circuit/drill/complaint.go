@@ -240,6 +240,8 @@ func mannerOf(is circuit.LoadState) (how manner, said bool) {
 func (d *Drill) trippedWord(list []circuit.BranchID) string {
 	for _, id := range list {
 		switch d.c.Part(d.c.Branch(id).Part).Kind {
+		case circuit.KindRCD:
+			return "the residual-current device trips"
 		case circuit.KindBreaker, circuit.KindSupply:
 			return "the breaker trips"
 		}

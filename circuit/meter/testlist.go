@@ -215,14 +215,14 @@ func (b *Bench) Upstream() map[circuit.TerminalID]bool {
 			continue
 		}
 		out[t] = true
-		if b.c.Part(b.c.Terminal(t).Part).Kind == circuit.KindBreaker {
+		if b.c.Part(b.c.Terminal(t).Part).Kind.Guards() {
 			continue
 		}
 		for _, w := range b.c.Terminal(t).Wires {
 			wire := b.c.Wire(w)
 			for _, far := range [2]circuit.TerminalID{wire.From, wire.To} {
 				p := b.c.Part(b.c.Terminal(far).Part).Kind
-				if p == circuit.KindSupply || p == circuit.KindBreaker {
+				if p == circuit.KindSupply || p.Guards() {
 					queue = append(queue, far)
 				}
 			}

@@ -19,9 +19,21 @@ const ServiceAmps = 1000
 // clearShort opens the protection in a dead short's path, or the service's.
 func (e *Engine) clearShort(s *phasor.ShortError) {
 	cleared := false
+	through := map[*circuit.Part]int{}
 	for _, id := range s.Path {
-		if e.c.Branch(id).Amps > 0 && !e.welded[id] {
+		b := e.c.Branch(id)
+		if b.Residual > 0 {
+			through[e.c.Part(b.Part)]++
+		}
+		if b.Amps > 0 && !e.welded[id] {
 			e.trip(id)
+			cleared = true
+		}
+	}
+	for _, p := range e.rcds {
+		// A short from pole to pole comes back by the device that it went out by.
+		if through[p] == 1 && !e.allWelded(p) {
+			e.trip(p.Branches[0])
 			cleared = true
 		}
 	}
@@ -37,10 +49,24 @@ func (e *Engine) tripService() {
 	}
 }
 
+// trips tells whether a branch opens by a current.
+func trips(b *circuit.Branch) bool {
+	return b.Amps > 0 || b.Residual > 0 || b.Role == circuit.Source
+}
+
+func (e *Engine) allWelded(p *circuit.Part) bool {
+	for _, pole := range p.Branches {
+		if !e.welded[pole] {
+			return false
+		}
+	}
+	return true
+}
+
 // trip opens a fuse, or every pole of a breaker that is not welded.
 func (e *Engine) trip(id circuit.BranchID) {
 	p := e.c.Part(e.c.Branch(id).Part)
-	if p.Kind != circuit.KindBreaker {
+	if !p.Kind.Guards() {
 		e.state.tripped[id] = true
 		return
 	}
@@ -49,10 +75,34 @@ func (e *Engine) trip(id circuit.BranchID) {
 	}
 }
 
-// overcurrent trips what carries far more than its rating and reports whether
-// anything did.
+// residual trips the residual-current devices whose poles together carry more
+// than they let pass, and reports whether any did. It reads currents as they
+// are before anything opens.
+func (e *Engine) residual() (trips []*circuit.Part) {
+	for _, p := range e.rcds {
+		var sum complex128
+		open := true
+		for _, pole := range p.Branches {
+			if e.in.Conducts[pole] {
+				sum += e.sol.Amps[pole]
+				open = open && e.welded[pole]
+			}
+		}
+		if !open && cmplx.Abs(sum) > e.c.Branch(p.Branches[0]).Residual {
+			trips = append(trips, p)
+		}
+	}
+	return trips
+}
+
+// overcurrent trips what carries far more than its rating, or loses more than
+// it lets pass, and reports whether anything did.
 func (e *Engine) overcurrent() bool {
 	service, any := false, false
+	for _, p := range e.residual() {
+		e.trip(p.Branches[0])
+		any = true
+	}
 	for i := range e.in.Conducts {
 		b := e.c.Branch(circuit.BranchID(i))
 		amps := e.sol.Amps[i]

@@ -71,6 +71,8 @@ type Engine struct {
 	coils  []circuit.BranchID // that move contacts
 	movers []circuit.BranchID // coils, drives, and what can trip
 	drives []circuit.BranchID
+	rcds   []*circuit.Part
+	moves  []bool // by branch: a coil or motor whose acting is followed
 	timed  map[circuit.BranchID]bool
 
 	// Observe, when set, is called after every solve of a run.
@@ -79,6 +81,7 @@ type Engine struct {
 	in     phasor.Input
 	opened []bool
 	welded []bool
+	seized []bool
 	wanted []bool // drives the mode calls for
 	state  state
 	sol    *phasor.Solution
@@ -117,16 +120,24 @@ func (e *Engine) key(s state) string {
 func New(c *circuit.Circuit) *Engine {
 	n := len(c.Branches())
 	e := &Engine{c: c, solver: phasor.New(c), timed: map[circuit.BranchID]bool{},
-		opened: make([]bool, n), welded: make([]bool, n), wanted: make([]bool, n),
+		opened: make([]bool, n), welded: make([]bool, n), seized: make([]bool, n), wanted: make([]bool, n),
 		state: state{acting: make([]bool, n), late: make([]bool, n), tripped: make([]bool, n)}}
 	e.in.Conducts = make([]bool, n)
 	moves := make([]bool, n)
+	e.moves = moves
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
 		if b.Role == circuit.Drive {
 			e.drives = append(e.drives, b.ID)
 		}
-		if b.Amps > 0 || b.Role == circuit.Source {
+		if b.Residual > 0 && b.ID == c.Part(b.Part).Branches[0] {
+			e.rcds = append(e.rcds, c.Part(b.Part))
+		}
+		if b.Start != circuit.None && !moves[b.ID] {
+			moves[b.ID] = true
+			e.coils = append(e.coils, b.ID)
+		}
+		if trips(b) {
 			e.movers = append(e.movers, b.ID)
 		}
 		if b.Role != circuit.Contact || b.Rule.By == circuit.None {
@@ -160,7 +171,7 @@ func (e *Engine) Input(o *Outcome) phasor.Input {
 // unique solution ([phasor.ErrSingular]).
 func (e *Engine) Run(mode circuit.ModeID, faults []circuit.Fault) (*Outcome, error) {
 	for i := range e.opened {
-		e.opened[i], e.welded[i] = false, false
+		e.opened[i], e.welded[i], e.seized[i] = false, false, false
 		e.state.acting[i], e.state.late[i], e.state.tripped[i] = false, false, false
 	}
 	e.in.Faults = faults
@@ -170,6 +181,8 @@ func (e *Engine) Run(mode circuit.ModeID, faults []circuit.Fault) (*Outcome, err
 			e.opened[f.Branch] = true
 		case circuit.Welded:
 			e.welded[f.Branch] = true
+		case circuit.Seized:
+			e.seized[f.Branch] = true
 		}
 	}
 	e.rounds = 0
@@ -312,7 +325,7 @@ func (e *Engine) next(mode circuit.ModeID) state {
 // pulls reports whether a coil is pulled in, or a motor runs.
 func (e *Engine) pulls(coil circuit.BranchID) bool {
 	b := e.c.Branch(coil)
-	if !e.in.Conducts[coil] {
+	if !e.in.Conducts[coil] || e.seized[coil] {
 		return false
 	}
 	volts := e.sol.LoadVolts(coil)

@@ -3,6 +3,7 @@ package settle
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 )
@@ -22,6 +23,10 @@ type guard struct {
 // rated is a branch that opens on a current.
 type rated struct {
 	id circuit.BranchID
+	// joints are the branches whose currents are added: it, or all poles of a
+	// residual-current device.
+	joints   []circuit.BranchID
+	residual bool
 	// limit is the current that opens it.
 	limit float64
 	// sides are what joins and contacts could ever reach from either end
@@ -47,10 +52,13 @@ func newGuard(c *circuit.Circuit) *guard {
 			g.sources = append(g.sources, b.ID)
 		}
 		if b.Amps > 0 {
-			g.rated = append(g.rated, &rated{id: b.ID, limit: TripFactor * b.Amps})
+			g.rated = append(g.rated, &rated{id: b.ID, joints: []circuit.BranchID{b.ID}, limit: TripFactor * b.Amps})
+		}
+		if b.Residual > 0 && b.ID == c.Part(b.Part).Branches[0] {
+			g.rated = append(g.rated, &rated{id: b.ID, joints: c.Part(b.Part).Branches, residual: true, limit: b.Residual})
 		}
 		// A breaker's poles open together, rated or not.
-		if b.Amps > 0 || b.Role == circuit.Source || b.Part != circuit.None && c.Part(b.Part).Kind == circuit.KindBreaker {
+		if trips(b) || b.Part != circuit.None && c.Part(b.Part).Kind.Guards() {
 			g.movers = append(g.movers, b.ID)
 		}
 		if imag(b.Z) < 0 || b.Secondary != circuit.None {
@@ -86,7 +94,7 @@ func (g *guard) overcurrent(s *Sweep) (bool, error) {
 	// Every current is read before any of them trips anything.
 	var trips []circuit.BranchID
 	for _, r := range g.rated {
-		if weld := s.welded(r.id); weld || !s.at.in.Conducts[r.id] || g.calm && sent <= calmShare*r.limit {
+		if !g.watches(s, r) || !r.residual && g.calm && sent <= calmShare*r.limit {
 			continue
 		}
 		amps, ok := g.amps(s, r)
@@ -113,6 +121,16 @@ func (g *guard) overcurrent(s *Sweep) (bool, error) {
 	return service || any, nil
 }
 
+// watches tells whether any branch of a rated one conducts and can open.
+func (g *guard) watches(s *Sweep, r *rated) bool {
+	for _, id := range r.joints {
+		if s.at.in.Conducts[id] && !s.welded(id) {
+			return true
+		}
+	}
+	return false
+}
+
 // exceeds compares a current with the limit it must not pass.
 func exceeds(amps, limit float64) (bool, error) {
 	if math.Abs(amps-limit) <= tooNear*limit {
@@ -124,7 +142,7 @@ func exceeds(amps, limit float64) (bool, error) {
 // trip is [Engine.trip].
 func (g *guard) trip(s *Sweep, id circuit.BranchID) {
 	p := g.c.Part(g.c.Branch(id).Part)
-	if p.Kind != circuit.KindBreaker {
+	if !p.Kind.Guards() {
 		s.state.tripped[id] = true
 		return
 	}
@@ -142,18 +160,18 @@ func (s *Sweep) welded(id circuit.BranchID) bool {
 // ideal join, by Kirchhoff's law what passes all other ways out of a side.
 func (g *guard) amps(s *Sweep, r *rated) (float64, bool) {
 	b := g.c.Branch(r.id)
-	if b.Ohms > 0 || b.Role == circuit.Load {
+	if !r.residual && (b.Ohms > 0 || b.Role == circuit.Load) {
 		return cmplx.Abs(s.update.Amps(r.id)), true
 	}
 	for i := range s.faults {
-		if f := &s.faults[i]; f.Branch == r.id && f.Kind == circuit.HighResistance {
+		if f := &s.faults[i]; !r.residual && f.Branch == r.id && f.Kind == circuit.HighResistance {
 			return cmplx.Abs(s.update.Amps(r.id)), true
 		}
 	}
 	best := -1
-	for end, from := range [2]circuit.TerminalID{b.A, b.B} {
+	for end := range r.sides {
 		if r.sides[end] == nil {
-			r.sides[end] = g.newSide(r.id, from, [2]circuit.TerminalID{b.B, b.A}[end])
+			r.sides[end] = g.newSide(r.joints, end == 1)
 		}
 		if sd := r.sides[end]; sd.loops {
 			return 0, false
@@ -209,19 +227,28 @@ func (sd *side) groundedBy(b *circuit.Branch, f *circuit.Fault) bool {
 	return sd.terminals[b.A]
 }
 
-// newSide floods from one end of a joint through all joins and contacts.
-func (g *guard) newSide(joint circuit.BranchID, from, to circuit.TerminalID) *side {
+// newSide floods from one end of joints, B where far is set, through all joins
+// and contacts.
+func (g *guard) newSide(joints []circuit.BranchID, far bool) *side {
 	near := map[circuit.TerminalID][]circuit.TerminalID{}
 	for i := range g.c.Branches() {
 		b := g.c.Branch(circuit.BranchID(i))
-		if (b.Role == circuit.Join || b.Role == circuit.Contact) && b.ID != joint {
+		if (b.Role == circuit.Join || b.Role == circuit.Contact) && !slices.Contains(joints, b.ID) {
 			near[b.A] = append(near[b.A], b.B)
 			near[b.B] = append(near[b.B], b.A)
 		}
 	}
-	sd := &side{terminals: map[circuit.TerminalID]bool{from: true}}
-	queue := []circuit.TerminalID{from}
-	for len(queue) > 0 && !sd.terminals[to] {
+	sd := &side{terminals: map[circuit.TerminalID]bool{}}
+	var queue, others []circuit.TerminalID
+	for _, id := range joints {
+		from, to := g.c.Branch(id).A, g.c.Branch(id).B
+		if far {
+			from, to = to, from
+		}
+		queue, others = append(queue, from), append(others, to)
+		sd.terminals[from] = true
+	}
+	for len(queue) > 0 {
 		t := queue[0]
 		queue = queue[1:]
 		for _, u := range near[t] {
@@ -231,7 +258,9 @@ func (g *guard) newSide(joint circuit.BranchID, from, to circuit.TerminalID) *si
 			}
 		}
 	}
-	sd.loops = sd.terminals[to]
+	for _, to := range others {
+		sd.loops = sd.loops || sd.terminals[to]
+	}
 	for i := range g.c.Branches() {
 		b := g.c.Branch(circuit.BranchID(i))
 		switch {

@@ -197,6 +197,16 @@ func (s *Sweep) broken(id circuit.BranchID) (open, weld bool) {
 	return open, weld
 }
 
+// seized tells whether the faults keep a motor from turning.
+func (s *Sweep) seized(motor circuit.BranchID) bool {
+	for i := range s.faults {
+		if f := &s.faults[i]; f.Branch == motor && f.Kind == circuit.Seized {
+			return true
+		}
+	}
+	return false
+}
+
 // step moves every mover to where the last round wants it, as [Engine.next],
 // and tells whether none moved.
 func (s *Sweep) step(g *stage) (settled bool, err error) {
@@ -250,7 +260,7 @@ func (s *Sweep) step(g *stage) (settled bool, err error) {
 // pulls is [Engine.pulls].
 func (s *Sweep) pulls(coil circuit.BranchID) (bool, error) {
 	b := s.c.Branch(coil)
-	if !s.at.in.Conducts[coil] {
+	if !s.at.in.Conducts[coil] || s.seized(coil) {
 		return false, nil
 	}
 	volts := s.update.LoadVolts(coil)

@@ -120,7 +120,7 @@ func probeable(c *circuit.Circuit, b *circuit.Branch) bool {
 	if b.Wire != circuit.None || b.A == circuit.None || b.B == circuit.None {
 		return false
 	}
-	return b.Role != circuit.Join && c.Part(b.Part).Kind != circuit.KindBreaker
+	return b.Role != circuit.Join && !c.Part(b.Part).Kind.Guards()
 }
 
 // hypothesis is a set of classes, each of which is taken to be present.

@@ -172,7 +172,7 @@ func (r *Reporter) endHops(e *trace.End, seen map[circuit.TerminalID]bool) ([]sc
 func (r *Reporter) feedOf(source circuit.BranchID) schematic.Feed {
 	for n, leg := range r.c.Supply().Legs {
 		if leg == source {
-			return schematic.FeedL1 + schematic.Feed(n)
+			return schematic.LegFeed(n)
 		}
 	}
 	return schematic.FeedNeutral

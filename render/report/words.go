@@ -70,9 +70,9 @@ func (r *Reporter) supply() string {
 	s := r.c.Supply()
 	volts := fmt.Sprintf("%.4g", s.Volts)
 	switch s.System {
-	case "split-phase":
+	case "split-phase", "delta":
 		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/2, s.Volts)
-	case "wye":
+	case "wye", "star":
 		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/math.Sqrt(3), s.Volts)
 	}
 	return fmt.Sprintf("%s V %s, %d wires", volts, s.System, s.Wires)

@@ -365,7 +365,7 @@ func wiredTogether(c *circuit.Circuit) map[string]int {
 }
 
 func TestGeometryOfShippedMachines(t *testing.T) {
-	for _, c := range append(shipped(t), everyKind(t)) {
+	for _, c := range append(shipped(t), everyKind(t), threePhases(t)) {
 		plan, err := Arrange(context.Background(), c)
 		if err != nil {
 			t.Fatalf("%s: %v", c.Name(), err)

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 )
 
 // everyKind is a machine with a part of every kind in a place where such a
@@ -81,4 +82,22 @@ func everyKind(t testing.TB) *circuit.Circuit {
 		t.Fatal(problems)
 	}
 	return c
+}
+
+// threePhases is a machine on three legs with a splice and a residual-current
+// device.
+func threePhases(t testing.TB) *circuit.Circuit {
+	t.Helper()
+	m := circuittest.Star(208).Part(
+		circuit.PartSpec{Name: "rcd", Kind: "rcd", Poles: []string{"L1", "L2", "L3", "N"}, ResidualAmps: 0.03, Label: "Residual-current device"},
+		circuit.PartSpec{Name: "relay", Kind: "relay", Volts: 120, Watts: 5, Contacts: map[string]string{"a": "no", "b": "no", "c": "no"}, Label: "Contactor"},
+		circuit.PartSpec{Name: "splice", Kind: "node", Label: "Splice"},
+	).Switch("knob")
+	for _, x := range [][4]string{{"one", "L1", "a"}, {"two", "L2", "b"}, {"three", "L3", "c"}} {
+		m.Load("element", x[0], 208, 2000)
+		m.Series("supply."+x[1], "rcd:"+x[1]+".in>"+x[1]+".out", "relay:"+x[2]+".com>"+x[2]+".no", x[0])
+	}
+	m.Wire("one.2", "two.1").Wire("two.2", "splice").Wire("splice", "three.1").Wire("three.2", "one.1").Wire("supply.G", "chassis")
+	m.Series("rcd.L1.out", "knob", "relay:A1>A2", "rcd:N.out>N.in", "supply.N")
+	return m.Mode("on", "knob", "closed").Build(t)
 }

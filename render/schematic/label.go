@@ -60,7 +60,7 @@ func (l *layout) captions() {
 			l.texts = append(l.texts, caption(u.x, u.y+3*step+lineHeight, middle, labelSize, "label", u.label[0]))
 		case u.trunk:
 			y := u.y - (len(u.label)-1)*lineHeight/2 + 4
-			if u.part.Kind == circuit.KindBreaker {
+			if u.part.Kind.Guards() {
 				y += lineHeight
 			}
 			for i, line := range u.label {

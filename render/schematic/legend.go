@@ -142,7 +142,7 @@ func (l *layout) readingEntries() []entry {
 			feed  Feed
 			class string
 			text  string
-		}{{FeedL1, "feed1", "Leg L1" + of}, {FeedL2, "feed2", "Leg L2" + of}, {FeedNeutral, "feedn", "Neutral" + of}} {
+		}{{FeedL1, "feed1", "Leg L1" + of}, {FeedL2, "feed2", "Leg L2" + of}, {FeedL3, "feed3", "Leg L3" + of}, {FeedNeutral, "feedn", "Neutral" + of}} {
 			if present[f.feed] {
 				sample(f.class, f.text)
 			}

@@ -100,7 +100,7 @@ func (l *layout) gather() {
 
 // trunkKinds may stand upright between the supply and a rail.
 var trunkKinds = map[circuit.Kind]bool{
-	circuit.KindBreaker: true, circuit.KindConnector: true, circuit.KindTerminalBlock: true, circuit.KindFuse: true,
+	circuit.KindBreaker: true, circuit.KindRCD: true, circuit.KindConnector: true, circuit.KindTerminalBlock: true, circuit.KindFuse: true,
 }
 
 // trunk is what lies between one conductor of the supply and its rail.

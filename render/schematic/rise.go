@@ -27,7 +27,7 @@ func (l *layout) climb() {
 		set(l.trunks[last].rail, 1)
 	} else {
 		set(l.trunks[0].rail, 0)
-		set(l.trunks[1].rail, 1)
+		set(l.trunks[legs-1].rail, 1)
 		set(l.trunks[last].rail, 0.5)
 	}
 	if l.c.Supply().Earth != circuit.None {

@@ -97,7 +97,11 @@ const (
 	FeedNeutral
 	// FeedLoad is the load itself.
 	FeedLoad
+	FeedL3
 )
+
+// LegFeed is the conductor of the nth leg, from 0.
+func LegFeed(n int) Feed { return [...]Feed{FeedL1, FeedL2, FeedL3}[n] }
 
 // Mark is a numbered flag at a branch.
 type Mark struct {
@@ -266,8 +270,10 @@ func (d *Drawing) lost(id circuit.BranchID) bool { return len(d.Lost) > 0 && d.L
 func (d *Drawing) ends(b Break) string {
 	s := d.Circuit.Supply()
 	id := s.Neutral
-	if n := int(b.Feed) - int(FeedL1); n >= 0 && n < len(s.Legs) && b.Feed != FeedNeutral {
-		id = s.Legs[n]
+	for n, leg := range s.Legs {
+		if b.Feed == LegFeed(n) {
+			id = leg
+		}
 	}
 	return d.Circuit.Branch(id).Name + " ends here"
 }

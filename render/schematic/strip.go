@@ -217,7 +217,7 @@ func (d *stripPage) readingNotes() []string {
 	for _, f := range []struct {
 		feed Feed
 		how  string
-	}{{FeedL1, "heavy solid line: on leg L1"}, {FeedL2, "long dashes: on leg L2"}, {FeedNeutral, "dots: on neutral"}} {
+	}{{FeedL1, "heavy solid line: on leg L1"}, {FeedL2, "long dashes: on leg L2"}, {FeedL3, "short dashes: on leg L3"}, {FeedNeutral, "dots: on neutral"}} {
 		if feeds[f.feed] {
 			out = append(out, strings.ToUpper(f.how[:1])+f.how[1:]+".")
 		}

@@ -9,7 +9,7 @@ import (
 )
 
 // feedClass is how each feed is drawn.
-var feedClass = map[Feed]string{FeedL1: "feed1", FeedL2: "feed2", FeedNeutral: "feedn", FeedLoad: "feed1"}
+var feedClass = map[Feed]string{FeedL1: "feed1", FeedL2: "feed2", FeedL3: "feed3", FeedNeutral: "feedn", FeedLoad: "feed1"}
 
 // lostClass is how the part of a feed is drawn that its conductor no longer
 // reaches.
@@ -22,7 +22,7 @@ func (l *layout) write(w io.Writer) error {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
 		page.width, page.height, page.width, page.height)
 	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(l.title()), escape(l.describe()))
-	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(l.d.Theme), page.width, page.height)
+	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(l.d.Theme, l.c), page.width, page.height)
 	l.writeHatches(&b)
 	l.writePage(&b, page)
 	b.WriteString("</svg>\n")
@@ -127,7 +127,7 @@ func (l *layout) writeLive(b *strings.Builder) {
 	}
 	b.WriteString("<g class=\"trace\">\n")
 	l.writeTrail(b, lostClass, l.d.lost)
-	for _, feed := range []Feed{FeedL1, FeedNeutral, FeedL2} {
+	for _, feed := range []Feed{FeedL1, FeedNeutral, FeedL2, FeedL3} {
 		l.writeTrail(b, feedClass[feed], func(id circuit.BranchID) bool { return l.d.live(id) == feed })
 	}
 	b.WriteString("</g>\n")

@@ -47,6 +47,10 @@ func (l *layout) draw(u *unit, p *pen) {
 	case shapeSource:
 		l.drawSource(u, p)
 	case shapeChassis:
+		if u.part.Kind == circuit.KindNode {
+			drawSplice(p)
+			break
+		}
 		drawFrame(p)
 	case shapeStar:
 		l.drawStar(u, p)
@@ -74,8 +78,11 @@ func (l *layout) drawBranch(u *unit, p *pen) {
 		p.flip = u.pins[0].terminal != b.A
 		p.live = l.d.live(b.ID) != FeedNone
 		drawContact(p, l.d.conducts(b.ID), normallyClosed(u.part, b))
-		if u.part.Kind == circuit.KindBreaker {
+		switch u.part.Kind {
+		case circuit.KindBreaker:
 			drawBreakerMark(p, l.d.Symbols)
+		case circuit.KindRCD:
+			drawRing(p)
 		}
 		l.drawActuator(u, p, b.ID)
 	default:
@@ -111,7 +118,7 @@ func (l *layout) drawActuator(u *unit, p *pen, contact circuit.BranchID) {
 // normallyClosed reports whether a contact is made when nothing acts on it.
 func normallyClosed(p *circuit.Part, b *circuit.Branch) bool {
 	if b.Rule.Actuator == circuit.ByPosition {
-		return p.Kind != circuit.KindBreaker && b.Rule.Closed[p.Rest]
+		return !p.Kind.Guards() && b.Rule.Closed[p.Rest]
 	}
 	return b.Rule.NormallyClosed
 }
@@ -155,6 +162,18 @@ func drawBreakerMark(p *pen, s Symbols) {
 	}
 	p.line("s", gap-4, -4, gap+4, 4)
 	p.line("s", gap-4, 4, gap+4, -4)
+}
+
+// drawRing is the core that sums what a residual-current device lets through,
+// about the conductor.
+func drawRing(p *pen) {
+	p.circle("s", gap+8, 0, 5)
+}
+
+// drawSplice is where wires meet without a part.
+func drawSplice(p *pen) {
+	p.line("s", 0, 0, 0, 8)
+	p.circle("dot", 0, 8, 4)
 }
 
 func drawFuse(p *pen, s Symbols, whole bool) {

@@ -3,6 +3,8 @@ package schematic
 import (
 	"fmt"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // Theme is a choice of colours.
@@ -81,14 +83,21 @@ text.standing{font-weight:bold;fill:@note}
 .rule,.frame{stroke:@faint;stroke-width:1;fill:none}
 `
 
-// style is the style sheet of a drawing in a theme.
-func style(t Theme) string {
+// thirdLeg is what a machine on three legs adds to the rules.
+const thirdLeg = ".feed3{fill:none;stroke:@leg2;stroke-width:4;stroke-dasharray:5 4;stroke-linejoin:round}\n"
+
+// style is the style sheet of a drawing of a machine in a theme.
+func style(t Theme, c *circuit.Circuit) string {
 	p := palettes[t]
 	var pairs []string
 	for _, c := range p.named() {
 		pairs = append(pairs, "@"+c.name, c.value)
 	}
-	return strings.NewReplacer(pairs...).Replace(rules)
+	sheet := rules
+	if len(c.Supply().Legs) > 2 {
+		sheet += thirdLeg
+	}
+	return strings.NewReplacer(pairs...).Replace(sheet)
 }
 
 type colour struct{ name, value string }

@@ -84,7 +84,7 @@ func TestEveryTextStandsOutInEveryTheme(t *testing.T) {
 		strip := stripOf(t, demo(t), "broil")
 		strip.Theme = theme
 		svg += renderStrip(t, strip)
-		sheet := style(theme)
+		sheet := style(theme, d.Circuit)
 		page := palettes[theme].page
 		seen := map[string]bool{}
 		for _, m := range regexp.MustCompile(`<text class="([^"]*)"`).FindAllStringSubmatch(svg, -1) {

@@ -143,7 +143,7 @@ func (l *layout) split() {
 			for _, b := range p.Branches {
 				l.source(p, b)
 			}
-		case circuit.KindChassis:
+		case circuit.KindChassis, circuit.KindNode:
 			u := l.newUnit(p, shapeChassis)
 			u.pins = []pin{{terminal: p.Terminals[0], side: top}}
 		case circuit.KindControl:
@@ -280,7 +280,7 @@ func (l *layout) caption(u *unit) {
 		text = l.c.Branch(u.branches[0]).Name
 	case p.Kind == circuit.KindRelay && len(p.Branches) > 1 && len(u.branches) == 1 && l.c.Branch(u.branches[0]).Role == circuit.Load:
 		text += " coil"
-	case (p.Kind == circuit.KindTerminalBlock || p.Kind == circuit.KindConnector || p.Kind == circuit.KindBreaker) && l.c.Branch(u.branches[0]).Name != "":
+	case (p.Kind == circuit.KindTerminalBlock || p.Kind == circuit.KindConnector || p.Kind.Guards()) && l.c.Branch(u.branches[0]).Name != "":
 		text += " " + l.c.Branch(u.branches[0]).Name
 	case p.Kind == circuit.KindLatch && len(u.branches) == 1 && l.c.Branch(u.branches[0]).Role == circuit.Load && len(p.Branches) > 1:
 		text += " motor"
@@ -316,6 +316,9 @@ func rating(c *circuit.Circuit, u *unit) string {
 	}
 	if b.Rule.Actuator == circuit.ByControl && b.Rule.By != circuit.None {
 		out = append(out, "on "+c.Part(c.ControlOf(b.Rule.By).Part).Label)
+	}
+	if b.Residual > 0 {
+		out = append(out, fmt.Sprintf("%g mA", 1000*b.Residual))
 	}
 	if b.Amps > 0 {
 		out = append(out, fmt.Sprintf("%g A", b.Amps))

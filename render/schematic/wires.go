@@ -152,7 +152,7 @@ func (l *layout) links() []segment {
 	var out []segment
 	last := map[*circuit.Part]*unit{}
 	for _, u := range l.units {
-		if !u.trunk || u.part.Kind != circuit.KindBreaker {
+		if !u.trunk || !u.part.Kind.Guards() {
 			continue
 		}
 		if o := last[u.part]; o != nil {

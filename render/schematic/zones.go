@@ -30,7 +30,7 @@ func zoneRow(n int) string {
 // wholes are the kinds whose poles, drawn apart, stand for themselves. The
 // symbols of any other part name each other's fields.
 var wholes = map[circuit.Kind]bool{
-	circuit.KindConnector: true, circuit.KindTerminalBlock: true, circuit.KindBreaker: true, circuit.KindSupply: true,
+	circuit.KindConnector: true, circuit.KindTerminalBlock: true, circuit.KindBreaker: true, circuit.KindRCD: true, circuit.KindSupply: true,
 }
 
 // findSiblings notes which symbols belong to one part.

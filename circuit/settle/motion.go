@@ -1,0 +1,58 @@
+package settle
+
+import "legtrace/circuit"
+
+// Motion is what a motor or fan does.
+type Motion uint8
+
+const (
+	Still Motion = iota
+	Turns
+	// Hums: it draws and does not turn. What it draws then is some five times
+	// what it draws running, and its protector opens within seconds to a minute
+	// (common practice, no source); the solved network has it draw as if it ran.
+	Hums
+)
+
+func (m Motion) String() string { return [...]string{"still", "turns", "hums"}[m] }
+
+// humShare is the share of its rated volts from which a motor that does not
+// turn is heard (common practice, no source).
+const humShare = 0.15
+
+// Motion tells what a motor or fan does; anything else is still.
+func (e *Engine) Motion(o *Outcome, load circuit.BranchID) Motion {
+	return e.motion(load, o.Conducts[load], o.Acting[load], o.Solution.LoadVolts(load), o.Faults)
+}
+
+// Motion is [Engine.Motion].
+func (o *SweepOutcome) Motion(load circuit.BranchID) Motion {
+	if o.full != nil {
+		return o.s.e.Motion(o.full, load)
+	}
+	return o.s.e.motion(load, o.Conducts(load), o.Acting(load), o.s.update.LoadVolts(load), o.faults)
+}
+
+func (e *Engine) motion(load circuit.BranchID, conducts, acting bool, volts float64, faults []circuit.Fault) Motion {
+	b := e.c.Branch(load)
+	if b.Part == circuit.None || b.Watts == 0 {
+		return Still
+	}
+	kind := e.c.Part(b.Part).Kind
+	if kind != circuit.KindMotor && kind != circuit.KindFan || !conducts || volts < humShare*b.Volts {
+		return Still
+	}
+	for _, f := range faults {
+		if f.Branch == load && f.Kind == circuit.Seized {
+			return Hums
+		}
+	}
+	turns := volts >= circuit.RunShare*b.Volts
+	if e.moves[load] {
+		turns = acting
+	}
+	if turns {
+		return Turns
+	}
+	return Hums
+}
