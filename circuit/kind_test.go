@@ -35,6 +35,8 @@ var lowered = map[string]struct {
 	"thermal_fuse":       {PartSpec{}, "1 2", "p="},
 	"fuse":               {PartSpec{Amps: 10}, "1 2", "p="},
 	"breaker":            {PartSpec{Poles: []string{"L1", "L2"}, Amps: 40}, "L1.in L1.out L2.in L2.out", "p.L1= p.L2="},
+	"rcd":                {PartSpec{Poles: []string{"L1", "N"}, ResidualAmps: 0.03}, "L1.in L1.out N.in N.out", "p.L1= p.N="},
+	"node":               {PartSpec{}, "", ""},
 	"relay":              {PartSpec{Volts: 120, Watts: 2, Contacts: map[string]string{"b": "nc", "a": "changeover"}}, "A1 A2 a.com a.nc a.no b.com b.nc", "p.coil= p.a.nc= p.a.no/ p.b="},
 	"centrifugal_switch": {PartSpec{DrivenBy: "drum", Contact: "changeover"}, "com nc no", "p.nc= p.no/"},
 	"door_switch":        {PartSpec{Rest: "closed"}, "1 2", "p="},
@@ -58,6 +60,9 @@ func TestEveryKindLowers(t *testing.T) {
 			spec.Wires = append(spec.Wires, WireSpec{From: "drum.1", To: "supply.L1"}, WireSpec{From: "drum.2", To: "supply.N"})
 			for _, name := range strings.Fields(want.terminals) {
 				spec.Wires = append(spec.Wires, WireSpec{From: "p." + name, To: "supply.L1"})
+			}
+			if kind == KindNode {
+				spec.Wires = append(spec.Wires, WireSpec{From: "p", To: "supply.L1"})
 			}
 			c, problems := Build(spec)
 			if c == nil {
