@@ -63,6 +63,9 @@ func (c *Circuit) Describe(f Fault) string {
 		}
 		return fmt.Sprintf("%s drifted to %.0f %%", label, 100*f.Factor)
 	case Grounded:
+		if f.Ohms > 0 {
+			return fmt.Sprintf("%s leaks to chassis, %s ohms", label, strconv.FormatFloat(f.Ohms, 'f', -1, 64))
+		}
 		return label + " grounded to chassis"
 	case Short:
 		return label + " shorted"
@@ -78,18 +81,22 @@ func (c *Circuit) FaultRef(f Fault) string {
 		s += "=" + strconv.FormatFloat(f.Ohms, 'g', -1, 64)
 	case f.Kind == Drifted:
 		s += "=" + strconv.FormatFloat(f.Factor, 'g', -1, 64)
-	case f.Kind == Grounded && f.At != 0.5:
+	case f.Kind == Grounded && (f.At != 0.5 || f.Ohms > 0):
 		s += "=" + strconv.FormatFloat(f.At, 'g', -1, 64)
+		if f.Ohms > 0 {
+			s += "/" + strconv.FormatFloat(f.Ohms, 'g', -1, 64)
+		}
 	}
 	return s
 }
 
 // ParseFault reads "what:how", such as "broil_relay.contact:welded",
 // "w12:open", "supply.L1:open" (a lost leg), "w7:high=4" (ohms),
-// "supply:drifted=0.9" (low supply, every leg) or "bake_element:grounded=0.3"
-// (the point, from 0 at terminal 1 to 1 at terminal 2). A part's name alone
-// stands for all of its branches that can fail that way, so one reference may
-// give several faults.
+// "supply:drifted=0.9" (low supply, every leg), "bake_element:grounded=0.3"
+// (the point, from 0 at terminal 1 to 1 at terminal 2) or
+// "bake_element:grounded=0.3/2000" (a leak there of 2000 ohms). A part's name
+// alone stands for all of its branches that can fail that way, so one reference
+// may give several faults.
 func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	what, how, ok := strings.Cut(ref, ":")
 	if !ok {
@@ -117,9 +124,18 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	}
 	f := Fault{Kind: kind, At: 0.5}
 	if given {
-		v, err := strconv.ParseFloat(figure, 64)
-		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || v < 0 || v > largest {
-			return nil, fmt.Errorf("fault %q: %q is not a number from 0 to %g", ref, figure, float64(largest))
+		leak := ""
+		if kind == Grounded {
+			figure, leak, _ = strings.Cut(figure, "/")
+		}
+		v, err := faultFigure(ref, figure)
+		if err != nil {
+			return nil, err
+		}
+		if leak != "" {
+			if f.Ohms, err = faultFigure(ref, leak); err != nil {
+				return nil, err
+			}
 		}
 		switch kind {
 		case HighResistance:
@@ -139,6 +155,8 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 		return nil, fmt.Errorf("fault %q: give its factor, as in %s:drifted=1.5", ref, what)
 	case kind == Grounded && f.At > 1:
 		return nil, fmt.Errorf("fault %q: the grounded point lies from 0 to 1", ref)
+	case kind == Grounded && f.Ohms > 0 && f.Ohms < smallest:
+		return nil, fmt.Errorf("fault %q: a leak of so few ohms is a ground: leave them out", ref)
 	}
 	branches, err := c.faultBranches(what)
 	if err != nil {
@@ -164,6 +182,14 @@ var otherFaults = map[string]string{
 	"stuck": "welded", "fused": "welded", "closed": "welded", "sticking": "welded", "shorted": "short", "bridged": "short",
 	"loose": "high", "corroded": "high", "burnt_contact": "high", "resistance": "high", "resistive": "high",
 	"ground": "grounded", "earthed": "grounded", "leaking": "grounded", "drift": "drifted", "weak": "drifted",
+}
+
+func faultFigure(ref, figure string) (float64, error) {
+	v, err := strconv.ParseFloat(figure, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || v < 0 || v > largest {
+		return 0, fmt.Errorf("fault %q: %q is not a number from 0 to %g", ref, figure, float64(largest))
+	}
+	return v, nil
 }
 
 func (c *Circuit) faultBranches(what string) ([]BranchID, error) {
