@@ -218,62 +218,27 @@ func (b *Bench) deadReadings(ctx context.Context, d *Dictionary, mode circuit.Mo
 	if have, ok := cache[key]; ok {
 		return have, nil
 	}
-	o, err := b.Dead(mode, nil)
+	sweep, err := b.NewDeadSweep(net, mode)
 	if err != nil {
 		return nil, err
-	}
-	in := b.engine.Input(o)
-	var bases [3]*phasor.Base
-	for i, values := range b.coldValues(o) {
-		in.DeadOhms = values
-		if bases[i], err = net.DeadBase(in); err != nil {
-			return nil, err
-		}
 	}
 	all := make([][]Reading, len(d.Faults))
 	for f, fault := range d.Faults {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if all[f], err = b.deadReading(d, in, bases, fault); err != nil {
+		if err := sweep.Set([]circuit.Fault{fault}, nil); err != nil {
 			return nil, err
+		}
+		all[f] = make([]Reading, len(d.Probes))
+		for i, p := range d.Probes {
+			if !p.Function.Live() {
+				all[f][i] = sweep.Ohms(p.P, p.Q)
+			}
 		}
 	}
 	cache[key] = all
 	return all, nil
-}
-
-// deadReading takes the ohms of one fault by updates. No coil moves with the
-// supply off, so the fault itself is all that changes.
-func (b *Bench) deadReading(d *Dictionary, in phasor.Input, bases [3]*phasor.Base, fault circuit.Fault) ([]Reading, error) {
-	in.Faults = append(append([]circuit.Fault{}, in.Faults...), fault)
-	was := in.Conducts[fault.Branch]
-	defer func() { in.Conducts[fault.Branch] = was }()
-	switch fault.Kind {
-	case circuit.Open:
-		in.Conducts[fault.Branch] = false
-	case circuit.Welded:
-		in.Conducts[fault.Branch] = true
-	}
-	out := make([]Reading, len(d.Probes))
-	ohms, joined := make([][3]float64, len(d.Probes)), make([][3]bool, len(d.Probes))
-	for k, base := range bases {
-		u, err := base.Apply(in, []circuit.BranchID{fault.Branch})
-		if err != nil {
-			return nil, err
-		}
-		for i, p := range d.Probes {
-			if !p.Function.Live() {
-				ohms[i][k], joined[i][k] = u.Ohms(p.P, p.Q)
-			}
-		}
-	}
-	for i, p := range d.Probes {
-		if !p.Function.Live() {
-			out[i] = b.resistance(ohms[i], joined[i])
-		}
-	}
-	return out, nil
 }
 
 // at1 takes one reading, live or dead as its function wants.

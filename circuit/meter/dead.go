@@ -1,0 +1,82 @@
+package meter
+
+import (
+	"legtrace/circuit"
+	"legtrace/circuit/phasor"
+)
+
+// DeadSweep reads ohms with the supply removed under a great many sets of
+// faults, each an update of the sound machine. No coil moves with the supply
+// off, so that the faults themselves are all that changes. It must not be used
+// by two goroutines at once.
+type DeadSweep struct {
+	b       *Bench
+	in      phasor.Input
+	sound   []bool // in.Conducts without faults
+	unplug  []circuit.Fault
+	bases   [3]*phasor.Base // nominal, lowest, highest cold ohms
+	now     [3]*phasor.Update
+	changed []circuit.BranchID
+}
+
+// NewDeadSweep sets the machine up in a mode, on a network that other sweeps of
+// the circuit may share.
+func (b *Bench) NewDeadSweep(net *phasor.Network, mode circuit.ModeID) (*DeadSweep, error) {
+	o, err := b.Dead(mode, nil)
+	if err != nil {
+		return nil, err
+	}
+	s := &DeadSweep{b: b, in: b.engine.Input(o)}
+	s.unplug = s.in.Faults
+	s.sound = append([]bool(nil), s.in.Conducts...)
+	for i, values := range b.coldValues(o) {
+		in := s.in
+		in.DeadOhms = values
+		if s.bases[i], err = net.DeadBase(in); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// Set puts faults, and lifted wires, in place of those before.
+func (s *DeadSweep) Set(faults []circuit.Fault, lift []circuit.WireID) error {
+	for _, id := range s.changed {
+		s.in.Conducts[id] = s.sound[id]
+	}
+	s.changed = s.changed[:0]
+	s.in.Faults = append(append(s.in.Faults[:0:0], s.unplug...), faults...)
+	for _, f := range faults {
+		s.changed = append(s.changed, f.Branch)
+		if f.Kind == circuit.Welded {
+			s.in.Conducts[f.Branch] = true
+		}
+	}
+	for _, f := range faults {
+		if f.Kind == circuit.Open {
+			s.in.Conducts[f.Branch] = false
+		}
+	}
+	for _, w := range lift {
+		id := s.b.c.Wire(w).Branch
+		s.changed = append(s.changed, id)
+		s.in.Conducts[id] = false
+	}
+	for i, base := range s.bases {
+		var err error
+		if s.now[i], err = base.Apply(s.in, s.changed); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Ohms reads between two terminals under the faults set last.
+func (s *DeadSweep) Ohms(p, q circuit.TerminalID) Reading {
+	var ohms [3]float64
+	var joined [3]bool
+	for i, u := range s.now {
+		ohms[i], joined[i] = u.Ohms(p, q)
+	}
+	return s.b.resistance(ohms, joined)
+}
