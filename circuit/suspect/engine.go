@@ -15,6 +15,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"runtime"
 	"slices"
@@ -24,7 +25,6 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/phasor"
-	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 )
 
@@ -59,9 +59,15 @@ type Engine struct {
 	evidence []Evidence
 	singles  []*singles // by evidence
 	workers  []*worker
-	leftOut  float64 // share of weight let go or never considered
-	last     *table  // of what is known now, if it was made
-	sound    func(circuit.ModeID) (circuit.Powered, error)
+	tracer   *trace.Tracer
+	// points are the places a probe was put to besides those listed, lifted the
+	// wires that were off for a reading: classes are told apart there.
+	points  []circuit.TerminalID
+	lifted  map[circuit.WireID]bool
+	idle    map[circuit.ModeID][][]bool // by mode, see [Engine.idleIn]
+	leftOut float64                     // share of weight let go or never considered
+	last    *table                      // of what is known now, if it was made
+	sound   func(circuit.ModeID) (circuit.Powered, error)
 }
 
 // ErrNothingFits is returned by [Engine.Add] when no hypothesis explains all
@@ -82,18 +88,51 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 	if err := opt.Instrument.Check(); err != nil {
 		return nil, err
 	}
-	e := &Engine{c: c, opt: opt, sound: soundMachine(c)}
+	e := &Engine{c: c, opt: opt, sound: soundMachine(c), tracer: trace.New(c)}
 	net := phasor.NewNetwork(c)
 	for range runtime.GOMAXPROCS(0) {
 		b := meter.New(c, opt.Instrument)
 		if opt.Ambient != 0 {
 			b.Ambient = opt.Ambient
 		}
-		e.workers = append(e.workers, &worker{bench: b, net: net, sound: e.sound, sweeps: map[circuit.ModeID]*settle.Sweep{}})
+		e.workers = append(e.workers, newWorker(b, net, e.sound))
 	}
-	e.classes = classes(c, trace.New(c), opt.Points)
+	e.classify(opt.Points, nil)
 	e.reset()
 	return e, nil
+}
+
+// classify groups faults by what probes at points, and lifted wires, can tell
+// apart.
+func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID]bool) {
+	e.points, e.lifted = points, lifted
+	e.classes, e.idle = classes(e.c, e.tracer, points, lifted), map[circuit.ModeID][][]bool{}
+}
+
+// parts groups faults anew where a reading is taken at a place, or with a wire
+// off, that tells apart what was one class until now. It reports whether it is.
+func (e *Engine) parts(ev Evidence) bool {
+	if ev.Reading == nil {
+		return false
+	}
+	points, lifted := slices.Clone(e.points), maps.Clone(e.lifted)
+	for _, t := range [2]circuit.TerminalID{ev.Reading.Probes.P, ev.Reading.Probes.Q} {
+		if e.c.PointAt(t) == nil && !slices.Contains(points, t) {
+			points = append(points, t)
+		}
+	}
+	for _, w := range ev.Reading.Lift {
+		if lifted == nil {
+			lifted = map[circuit.WireID]bool{}
+		}
+		lifted[w] = true
+	}
+	if len(points) == len(e.points) && len(lifted) == len(e.lifted) {
+		return false
+	}
+	before := len(e.classes)
+	e.classify(points, lifted)
+	return len(e.classes) != before
 }
 
 func (e *Engine) reset() {
@@ -122,6 +161,24 @@ func (e *Engine) Add(ctx context.Context, ev Evidence) error {
 	if (ev.Symptom == nil) == (ev.Reading == nil) {
 		return errors.New("evidence is a symptom or a reading")
 	}
+	if known := e.evidence; e.parts(ev) {
+		e.reset()
+		for _, ev := range known {
+			if err := e.add(ctx, ev); err != nil {
+				return err
+			}
+		}
+	}
+	if err := e.add(ctx, ev); err != nil {
+		return err
+	}
+	if e.fit() < math.Log(slip)*1.5 {
+		return ErrNothingFits
+	}
+	return nil
+}
+
+func (e *Engine) add(ctx context.Context, ev Evidence) error {
 	e.last = nil
 	ev, err := e.meant(ev)
 	if err != nil {
@@ -138,12 +195,7 @@ func (e *Engine) Add(ctx context.Context, ev Evidence) error {
 	e.singles = append(e.singles, single)
 	e.prune()
 	if e.opt.Order >= 3 {
-		if err := e.extend(ctx); err != nil {
-			return err
-		}
-	}
-	if e.fit() < math.Log(slip)*1.5 {
-		return ErrNothingFits
+		return e.extend(ctx)
 	}
 	return nil
 }
@@ -154,6 +206,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 		return errors.New("there is nothing to take back")
 	}
 	keep := append([]Evidence(nil), e.evidence[:len(e.evidence)-1]...)
+	e.classify(e.opt.Points, nil)
 	e.reset()
 	for _, ev := range keep {
 		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, ErrNothingFits) {
@@ -235,9 +288,9 @@ func (e *Engine) extend(ctx context.Context) error {
 			have[id] = true
 			prior := 6 * priorTriple
 			for _, c := range set {
-				prior *= e.classes[c].Prior
+				prior *= e.usually(c)
 			}
-			triples = append(triples, hypothesis{classes: set, logp: math.Log(prior)})
+			triples = append(triples, hypothesis{classes: set, cells: []int32{usual, usual, usual}, logp: math.Log(prior)})
 		}
 	}
 	for _, single := range e.singles {
@@ -258,27 +311,30 @@ func (e *Engine) fit() float64 {
 	}
 	worst := 0.0
 	for _, ev := range e.evidence {
-		p, err := e.workers[0].predict(ev, e.faults(&e.hyps[0]))
+		ps, err := e.predicted(e.workers[0], ev, &e.hyps[0])
 		if err != nil {
 			return math.Inf(-1)
 		}
-		worst = min(worst, e.relative(ev, p))
+		worst = min(worst, relative(ev, ps))
 	}
 	return worst
 }
 
 // relative compares the likelihood of an answer with the best that any
 // prediction could have given it, so that a wide interval is no misfit.
-func (e *Engine) relative(ev Evidence, p predicted) float64 {
-	if ev.Reading == nil {
-		return logLikelihood(ev, p)
+func relative(ev Evidence, ps []predicted) float64 {
+	got := logLikelihood(ev, ps...)
+	if ev.Reading == nil || ev.Reading.OL || ev.Reading.Unsteady {
+		return got
 	}
-	o := *ev.Reading
-	if o.OL || o.Unsteady || p.reading.OL {
-		return logLikelihood(ev, p)
+	best := *ev.Reading
+	low, high, ok := ends(ps)
+	if !ok || low.OL {
+		return got
 	}
-	o.Value = p.reading.Value
-	return logLikelihood(ev, p) - math.Log(readingLikelihood(&o, p.reading))
+	f := best.Probes.Function
+	best.Value = math.Expm1((scaled(f, low.Value)+scaled(f, high.Value))/2) * knee(f)
+	return got - logLikelihood(Evidence{Reading: &best}, ps...)
 }
 
 // Misfit names the piece of evidence that the rest speak against: the one
@@ -289,11 +345,11 @@ func (e *Engine) Misfit() int {
 		if len(e.hyps) == 0 {
 			break
 		}
-		p, err := e.workers[0].predict(ev, e.faults(&e.hyps[0]))
+		ps, err := e.predicted(e.workers[0], ev, &e.hyps[0])
 		if err != nil {
 			continue
 		}
-		if r := e.relative(ev, p); r < worst {
+		if r := relative(ev, ps); r < worst {
 			worst, at = r, i
 		}
 	}
@@ -307,6 +363,8 @@ type Suspect struct {
 	Causes []Class
 	// P is the probability, normalised over what was considered.
 	P float64
+
+	core []int32
 }
 
 // Suspects ranks the explanations, most probable first, up to a number. Faults
@@ -322,7 +380,7 @@ func (e *Engine) Suspects(most int) []Suspect {
 		if !ok {
 			at = len(out)
 			index[id] = at
-			var s Suspect
+			s := Suspect{core: core}
 			for _, k := range core {
 				s.Causes = append(s.Causes, e.classes[k])
 			}

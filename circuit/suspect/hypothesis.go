@@ -16,6 +16,8 @@ type Class struct {
 	Members []Cause
 	// Prior is the members' together.
 	Prior float64
+
+	sizes *sizes // of the first member
 }
 
 // Cause is one thing gone wrong.
@@ -36,16 +38,64 @@ var faultShare = map[circuit.FaultKind]float64{
 	circuit.Drifted:        0.2,
 }
 
+// worn is the share of a winding partly shorted, and of one with too many ohms
+// (common practice, no source).
+const worn = 0.03
+
 // lowSupplyPrior is the relative chance that the supply is out of its range
 // (common practice, no source).
 const lowSupplyPrior = 0.5
 
-// lowSupply is a supply well below its range.
-const lowSupply = 0.8
+// single is one way that a branch goes wrong, of its usual size.
+func single(c *circuit.Circuit, f circuit.Fault) Cause {
+	b := c.Branch(f.Branch)
+	share, label := faultShare[f.Kind], c.Label(f.Branch)
+	switch {
+	case f.Kind == circuit.HighResistance:
+		label += " high resistance"
+	case f.Kind == circuit.Grounded:
+		label += " grounded to chassis"
+	case f.Kind == circuit.Drifted && b.Sensor != nil && f.Factor == usualOff:
+		label += " drifted"
+	case f.Kind == circuit.Drifted && b.Sensor != nil && f.Factor < 1:
+		share, label = share/2, label+" part shorted or wet"
+	case f.Kind == circuit.Drifted && b.Sensor != nil:
+		share, label = share/2, label+" with too many ohms"
+	case f.Kind == circuit.Drifted && f.Factor < 1:
+		share, label = worn, label+" part shorted"
+	case f.Kind == circuit.Drifted:
+		share, label = worn, label+" with too many ohms"
+	default:
+		label = c.Describe(f)
+	}
+	return Cause{Faults: []circuit.Fault{f}, Label: label, Prior: c.BranchPrior(f.Branch) * share}
+}
 
-// classes lists every single fault, grouped by what the listed points can tell
-// apart.
-func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalID) []Class {
+// singleFaults lists every way a branch may go wrong, each of its usual size:
+// those of a dictionary, and what only a figure shows.
+func singleFaults(c *circuit.Circuit) []circuit.Fault {
+	out := meter.SingleFaults(c)
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		switch {
+		case b.Sensor != nil:
+			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualOff})
+		case b.Role == circuit.Load && winds(c.Part(b.Part).Kind):
+			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualShorted},
+				circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualAged})
+		}
+	}
+	return out
+}
+
+// winds tells the kinds whose wire or winding may lose or gain ohms.
+func winds(k circuit.Kind) bool {
+	return k == circuit.KindElement || k == circuit.KindSurfaceElement || k == circuit.KindMotor
+}
+
+// classes lists every single fault, grouped by what the listed points and extra
+// ones can tell apart. Wires that were lifted once part what they join.
+func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalID, lifted map[circuit.WireID]bool) []Class {
 	listed := map[circuit.TerminalID]bool{}
 	for _, p := range c.Points() {
 		listed[p.Terminal] = true
@@ -82,22 +132,21 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 		}
 		out = append(out, Class{Members: []Cause{cause}, Prior: cause.Prior})
 	}
-	run := c.Runs()
-	for _, f := range meter.SingleFaults(c) {
+	run := runs(c, lifted)
+	for _, f := range singleFaults(c) {
 		b := c.Branch(f.Branch)
 		if f.Kind == circuit.Grounded && b.Role == circuit.Join {
 			// Wherever on its run a wire touches the chassis, the run does.
-			add(key{f.Kind, -1 - int(run[b.A])}, true, Cause{Faults: []circuit.Fault{f}, Label: c.Describe(f), Prior: c.BranchPrior(f.Branch) * faultShare[f.Kind]})
+			add(key{f.Kind, -1 - int(run[b.A])}, b.Wire == circuit.None || !lifted[b.Wire], single(c, f))
 			continue
 		}
 		series := f.Kind == circuit.Open || f.Kind == circuit.HighResistance && b.Role != circuit.Load
-		add(key{f.Kind, segment[f.Branch]}, series, Cause{Faults: []circuit.Fault{f}, Label: c.Describe(f), Prior: c.BranchPrior(f.Branch) * faultShare[f.Kind]})
+		add(key{f.Kind, segment[f.Branch]}, series, single(c, f))
 	}
-	var low Cause
+	low := Cause{Label: "Supply low", Prior: lowSupplyPrior}
 	for _, leg := range c.Supply().Legs {
-		low.Faults = append(low.Faults, circuit.Fault{Kind: circuit.Drifted, Branch: leg, Factor: lowSupply})
+		low.Faults = append(low.Faults, circuit.Fault{Kind: circuit.Drifted, Branch: leg, Factor: usualSag})
 	}
-	low.Label, low.Prior = "Supply low, 80 % of its voltage", lowSupplyPrior
 	out = append(out, Class{Members: []Cause{low}, Prior: low.Prior})
 	total := 0.0
 	for _, cl := range out {
@@ -110,8 +159,28 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 		}
 		members := out[i].Members
 		sort.SliceStable(members, func(a, b int) bool { return members[a].Prior > members[b].Prior })
+		out[i].sizes = sizesOf(c, members[0].Faults)
 	}
 	return out
+}
+
+// runs numbers terminals by what wires and connectors join, lifted wires left
+// out.
+func runs(c *circuit.Circuit, lifted map[circuit.WireID]bool) []int32 {
+	if len(lifted) == 0 {
+		return c.Runs()
+	}
+	groups := circuit.NewGroups(len(c.Terminals()))
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Role == circuit.Join && (b.Wire == circuit.None || !lifted[b.Wire]) {
+			groups.Join(int32(b.A), int32(b.B))
+		}
+	}
+	for i := range groups {
+		groups[i] = groups.Of(int32(i))
+	}
+	return groups
 }
 
 // probeable reports whether a branch is a part that a technician would measure
@@ -126,8 +195,10 @@ func probeable(c *circuit.Circuit, b *circuit.Branch) bool {
 // hypothesis is a set of classes, each of which is taken to be present.
 type hypothesis struct {
 	classes []int32 // sorted; empty: nothing wrong
-	logp    float64 // unnormalised log posterior
-	bad     float64 // log likelihood of what a sound machine does not explain
+	// cells are the sizes, by class: a cell's place, or usual.
+	cells []int32
+	logp  float64 // unnormalised log posterior
+	bad   float64 // log likelihood of what a sound machine does not explain
 }
 
 // Chances of what is wrong before anything is seen (common practice, no
@@ -141,33 +212,40 @@ const (
 // faults returns what a hypothesis puts wrong, by each class's first member.
 func (e *Engine) faults(h *hypothesis) []circuit.Fault {
 	var out []circuit.Fault
-	for _, k := range h.classes {
-		out = append(out, e.classes[k].Members[0].Faults...)
+	for i, k := range h.classes {
+		out = append(out, e.classes[k].sizes.mid(h.cells[i])...)
 	}
 	return out
 }
 
-// hypotheses lists none, every single and, from order 2, every pair of classes
-// that are not the same branch twice.
+// hypotheses lists none, every single class by its cells of sizes and, from
+// order 2, every pair of classes, of their usual sizes, that are not the same
+// branch twice.
 func (e *Engine) hypotheses(order int) []hypothesis {
 	out := []hypothesis{{logp: math.Log(priorNone)}}
 	n := int32(len(e.classes))
 	for i := int32(0); i < n; i++ {
-		out = append(out, hypothesis{classes: []int32{i}, logp: math.Log(e.classes[i].Prior)})
+		for k, cell := range e.classes[i].sizes.cells {
+			out = append(out, hypothesis{classes: []int32{i}, cells: []int32{int32(k)}, logp: math.Log(e.classes[i].Prior * cell.share)})
+		}
 	}
 	if order < 2 {
 		return out
 	}
+	asUsual := []int32{usual, usual}
 	for i := int32(0); i < n; i++ {
 		for j := i + 1; j < n; j++ {
 			if e.exclusive(i, j) {
 				continue
 			}
-			out = append(out, hypothesis{classes: []int32{i, j}, logp: math.Log(2 * priorPair * e.classes[i].Prior * e.classes[j].Prior)})
+			out = append(out, hypothesis{classes: []int32{i, j}, cells: asUsual, logp: math.Log(2 * priorPair * e.usually(i) * e.usually(j))})
 		}
 	}
 	return out
 }
+
+// usually is the prior of a class at sizes about its usual one.
+func (e *Engine) usually(k int32) float64 { return e.classes[k].Prior * e.classes[k].sizes.share }
 
 // exclusive reports whether two classes are faults of the same branch.
 func (e *Engine) exclusive(i, j int32) bool {

@@ -43,15 +43,15 @@ func TestPairsWeighAsIfEachWereSettled(t *testing.T) {
 		}
 		for i := range e.hyps {
 			h := &e.hyps[i]
-			got, ok := s.known(h.classes)
+			got, ok := s.known(h)
 			if !ok {
 				continue
 			}
-			p, err := e.workers[0].predict(ev, e.faults(h))
+			ps, err := e.predicted(e.workers[0], ev, h)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if want := logLikelihood(ev, p); math.Abs(got-want) > 1e-9 {
+			if want := logLikelihood(ev, ps...); math.Abs(got-want) > 1e-9 {
 				t.Fatalf("%s: weighed %g, settled %g", e.label(h.classes), got, want)
 			}
 		}
@@ -59,57 +59,79 @@ func TestPairsWeighAsIfEachWereSettled(t *testing.T) {
 }
 
 // The posterior against Bayes' rule written out: every hypothesis settled and
-// multiplied by its prior.
+// multiplied by its prior, and where a fault has a size, at every twentieth of
+// every cell of sizes, each by itself.
 func TestPosteriorIsBayesRule(t *testing.T) {
 	c := circuittest.SplitPhase(240).
 		Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).Switch("control").
 		Series("supply.L1", "control", "element", "supply.L2").Series("supply.L1", "lamp", "supply.N").
 		Mode("off").Mode("on", "control", "closed").Build(t)
-	e, err := New(c, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var evidence []Evidence
-	for _, n := range []Note{
-		{Mode: "on", Load: "element", State: "dead"},
-		{Mode: "on", Load: "lamp", State: "normal"},
-		{Mode: "on", Function: "ohms", P: "element.1", Q: "element.2", Lifted: "element.1", Answer: "23.5"},
+	for _, notes := range [][]Note{
+		{
+			{Mode: "on", Load: "element", State: "dead"},
+			{Mode: "on", Load: "lamp", State: "normal"},
+			{Mode: "on", Function: "ohms", P: "element.1", Q: "element.2", Lifted: "element.1", Answer: "23.5"},
+		},
+		{
+			{Mode: "on", Load: "element", State: "weak"},
+			{Mode: "on", Function: "volts", P: "control.1", Q: "control.2", Answer: "96"},
+			{Mode: "on", Function: "ohms", P: "control.1", Q: "control.2", Answer: "15.2"},
+		},
+		{
+			{Mode: "on", Load: "element", State: "weak"},
+			{Mode: "on", Function: "volts", P: "element.1", Q: "element.2", Answer: "171"},
+		},
 	} {
-		ev, err := n.Resolve(c)
-		if err != nil {
-			t.Fatal(err)
-		}
-		evidence = append(evidence, ev)
-	}
-	all := e.hypotheses(2)
-	want := make(map[string]float64, len(all))
-	total := 0.0
-	for i := range all {
-		p := math.Exp(all[i].logp)
-		for _, ev := range evidence {
-			pr, err := e.workers[0].predict(ev, e.faults(&all[i]))
+		var evidence []Evidence
+		for _, n := range notes {
+			ev, err := n.Resolve(c)
 			if err != nil {
 				t.Fatal(err)
 			}
-			p *= math.Exp(logLikelihood(ev, pr))
+			evidence = append(evidence, ev)
 		}
-		want[e.label(all[i].classes)] = p
-		total += p
-	}
-	for _, ev := range evidence {
-		if err := e.Add(context.Background(), ev); err != nil {
+		e, err := New(c, Options{})
+		if err != nil {
 			t.Fatal(err)
 		}
-	}
-	ps := e.posterior()
-	for i := range e.hyps {
-		label := e.label(e.hyps[i].classes)
-		if w := want[label] / total; math.Abs(ps[i]-w) > 1e-4 {
-			t.Errorf("%s: %g, Bayes' rule gives %g", label, ps[i], w)
+		for _, ev := range evidence {
+			if err := e.Add(context.Background(), ev); err != nil {
+				t.Fatal(err)
+			}
 		}
-	}
-	if e.LeftOut() > 0.02 {
-		t.Errorf("left out %g of the weight", e.LeftOut())
+		all := e.hypotheses(2)
+		want, total := map[string]float64{}, 0.0
+		for i := range all {
+			points := [][]circuit.Fault{e.faults(&all[i])}
+			if len(all[i].cells) == 1 {
+				points = e.classes[all[i].classes[0]].sizes.fine(all[i].cells[0], 20)
+			}
+			for _, faults := range points {
+				p := math.Exp(all[i].logp) / float64(len(points))
+				for _, ev := range evidence {
+					pr, err := e.workers[0].predict(ev, faults)
+					if err != nil {
+						t.Fatal(err)
+					}
+					p *= math.Exp(logLikelihood(ev, pr))
+				}
+				want[e.label(all[i].classes)] += p
+				total += p
+			}
+		}
+		got := map[string]float64{}
+		ps := e.posterior()
+		for i := range e.hyps {
+			got[e.label(e.hyps[i].classes)] += ps[i]
+		}
+		for label, w := range want {
+			if math.Abs(got[label]-w/total) > 0.02 {
+				t.Errorf("%s, %s: %.4f, Bayes' rule gives %.4f", notes[len(notes)-1].Answer, label, got[label], w/total)
+			}
+		}
+		if e.LeftOut() > 0.02 {
+			t.Errorf("left out %g of the weight", e.LeftOut())
+		}
 	}
 }
 

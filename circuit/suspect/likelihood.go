@@ -5,8 +5,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
-	"legtrace/circuit/phasor"
-	"legtrace/circuit/settle"
 )
 
 // Chances of being told wrong (common practice, no source): a reading taken at
@@ -24,14 +22,27 @@ type predicted struct {
 	share, should float64
 	trips         bool
 	chatter       bool
+	// state is equal where the same coils are pulled in and the same trips.
+	state uint64
 }
 
-// logLikelihood is the log of how probable the answer is under a prediction.
-func logLikelihood(ev Evidence, p predicted) float64 {
+// logLikelihood is the log of how probable the answer is under predictions: of
+// one set of faults, or of those at the corners of a cell of sizes.
+func logLikelihood(ev Evidence, ps ...predicted) float64 {
 	if ev.Reading != nil {
-		return math.Log(readingLikelihood(ev.Reading, p.reading))
+		if low, high, ok := ends(ps); ok {
+			return math.Log(cellLikelihood(ev.Reading, low, high))
+		}
 	}
-	return math.Log(symptomLikelihood(ev.Symptom, p))
+	sum := 0.0
+	for _, p := range ps {
+		if ev.Reading != nil {
+			sum += readingLikelihood(ev.Reading, p.reading)
+		} else {
+			sum += symptomLikelihood(ev.Symptom, p)
+		}
+	}
+	return math.Log(sum / float64(len(ps)))
 }
 
 func symptomLikelihood(s *Symptom, p predicted) float64 {
@@ -98,10 +109,6 @@ func scaled(f meter.Function, v float64) float64 { return math.Log1p(max(0, v) /
 // off beside it.
 func readingLikelihood(o *Observation, r meter.Reading) float64 {
 	f := o.Probes.Function
-	anything := 1 / scaled(f, 1e7)
-	if f.Live() {
-		anything = 1 / scaled(f, 600)
-	}
 	if o.OL {
 		switch {
 		case r.OL:
@@ -122,126 +129,59 @@ func readingLikelihood(o *Observation, r meter.Reading) float64 {
 		if o.Value > 1e6 {
 			return 0.3
 		}
-		return slip * anything
+		return slip * anything(f)
 	}
-	x := scaled(f, o.Value)
-	low, high := scaled(f, r.Low), scaled(f, r.High)
-	if r.MaybeOL {
-		high = max(high, scaled(f, 1e7))
-	}
-	edge := 0.02 + 0.05*(high-low) // how sharply the interval ends
-	height := 1 / (high - low + math.Sqrt(2*math.Pi)*edge)
-	away := max(0, low-x, x-high) / edge
-	fits := height * math.Exp(-away*away/2)
+	fits := fit(scaled(f, o.Value), intervalOf(f, r), 0)
 	if r.Unsteady {
 		fits *= 0.7 // it would more often be called unsteady
 	}
-	return (1-slip)*fits + slip*anything
+	return (1-slip)*fits + slip*anything(f)
 }
 
-// predict works out what a set of faults makes of an evidence's question.
-func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error) {
-	if s := ev.Symptom; s != nil {
-		o, err := w.live(s.Mode, faults)
-		if err != nil {
-			return predicted{}, err
-		}
-		p := predicted{trips: len(o.Tripped) > 0, chatter: o.Chatter() != nil}
-		if s.Load != circuit.None {
-			sound, err := w.sound(s.Mode)
-			if err != nil {
-				return predicted{}, err
-			}
-			if p.share, p.should = o.LeastShare(s.Load), sound.LeastShare(s.Load); p.should < circuit.OnShare {
-				p.share = o.MostShare(s.Load)
-			}
-		}
-		return p, nil
+// anything is the chance density of a slip: whatever the scale shows.
+func anything(f meter.Function) float64 {
+	if f.Live() {
+		return 1 / scaled(f, 600)
 	}
-	r, err := w.reading(ev.Reading.Probes, ev.Reading.Mode, ev.Reading.Lift, faults)
-	return predicted{reading: r}, err
+	return 1 / scaled(f, 1e7)
 }
 
-// worker takes readings on its own bench, so that several can run at once.
-type worker struct {
-	bench *meter.Bench
-	net   *phasor.Network
-	sound func(circuit.ModeID) (circuit.Powered, error)
-	// sweeps settle faults by updates on the sound machine, one per mode.
-	sweeps map[circuit.ModeID]*settle.Sweep
-	// whole settles every fault from rest by the engine, for [use] to watch.
-	whole bool
-	// tripped tells whether anything tripped in the machine last settled live.
-	tripped bool
+// interval is a reading on the scale that readings are compared on.
+type interval struct{ low, high float64 }
+
+func intervalOf(f meter.Function, r meter.Reading) interval {
+	i := interval{scaled(f, r.Low), scaled(f, r.High)}
+	if r.MaybeOL {
+		i.high = max(i.high, scaled(f, 1e7))
+	}
+	return i
 }
 
-// settled is a machine settled live: by a sweep, or by the engine.
-type settled interface {
-	meter.Settled
-	circuit.Powered
-	Chatter() *settle.Chatter
+// fit is the chance density of a figure: flat over the interval and falling off
+// beside it, the more gently where the interval itself is that uncertain.
+func fit(x float64, i interval, give float64) float64 {
+	edge := max(0.02+0.05*(i.high-i.low), give)
+	height := 1 / (i.high - i.low + math.Sqrt(2*math.Pi)*edge)
+	away := max(0, i.low-x, x-i.high) / edge
+	return height * math.Exp(-away*away/2)
 }
 
-// liveMachine is a settled machine with what tripped.
-type liveMachine struct {
-	settled
-	Tripped []circuit.BranchID
-}
+// cellSteps is how finely the way between the ends of a cell is gone.
+const cellSteps = 16
 
-// byEngine shows the engine's outcome as settled.
-type byEngine struct{ o *settle.Outcome }
-
-func (e byEngine) Volts(t circuit.TerminalID) complex128 { return e.o.Solution.Volts[t] }
-func (e byEngine) Floating(t circuit.TerminalID) bool    { return e.o.Solution.Floating[t] }
-func (e byEngine) Conducts(id circuit.BranchID) bool     { return e.o.Conducts[id] }
-func (e byEngine) LeastShare(l circuit.BranchID) float64 { return e.o.LeastShare(l) }
-func (e byEngine) MostShare(l circuit.BranchID) float64  { return e.o.MostShare(l) }
-func (e byEngine) Chatter() *settle.Chatter              { return e.o.Chatter }
-func (e byEngine) Between(p, q circuit.TerminalID) (complex128, bool) {
-	return e.o.Solution.Between(p, q)
-}
-
-// live settles the machine with its supply on. What it returns holds until the
-// next call for the same mode.
-func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (liveMachine, error) {
-	if w.whole {
-		o, err := w.bench.Live(mode, faults)
-		if err != nil {
-			return liveMachine{}, err
-		}
-		w.tripped = len(o.Tripped) > 0
-		return liveMachine{byEngine{o}, o.Tripped}, nil
+// cellLikelihood is [readingLikelihood] averaged over a cell of sizes, whose
+// reading goes evenly from one end to the other.
+func cellLikelihood(o *Observation, from, to meter.Reading) float64 {
+	if o.OL || o.Unsteady || from.OL || from.Value == to.Value {
+		return readingLikelihood(o, from)
 	}
-	s := w.sweeps[mode]
-	if s == nil {
-		var err error
-		if s, err = settle.NewSweepOn(w.bench.Engine(), w.net, mode); err != nil {
-			return liveMachine{}, err
-		}
-		w.sweeps[mode] = s
+	f := o.Probes.Function
+	a, b := intervalOf(f, from), intervalOf(f, to)
+	x, sum := scaled(f, o.Value), 0.0
+	give := 0.6 * max(math.Abs(b.low-a.low), math.Abs(b.high-a.high)) / cellSteps
+	for k := range cellSteps {
+		w := (float64(k) + 0.5) / cellSteps
+		sum += fit(x, interval{a.low + w*(b.low-a.low), a.high + w*(b.high-a.high)}, give)
 	}
-	o, err := s.Run(faults)
-	if err != nil {
-		return liveMachine{}, err
-	}
-	w.tripped = len(o.Tripped) > 0
-	return liveMachine{o, o.Tripped}, nil
-}
-
-func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (meter.Reading, error) {
-	if p.Function.Live() {
-		o, err := w.live(mode, faults)
-		if err != nil {
-			return meter.Reading{}, err
-		}
-		return w.bench.QuickOn(o, p.Function, p.P, p.Q), nil
-	}
-	o, err := w.bench.Dead(mode, faults)
-	if err != nil {
-		return meter.Reading{}, err
-	}
-	for _, id := range lift {
-		o.Conducts[w.bench.Circuit().Wire(id).Branch] = false
-	}
-	return w.bench.Quick(o, p.Function, p.P, p.Q), nil
+	return (1-slip)*sum/cellSteps + slip*anything(f)
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -75,7 +76,8 @@ func (e *Engine) Proof(ctx context.Context, mended []Class) (*Proof, error) {
 // something that was looked at, and beside the fault it changes nothing.
 func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 	full := make([]hypothesis, 1, len(e.classes)+1)
-	full[0] = hypothesis{classes: mended}
+	asUsual := slices.Repeat([]int32{usual}, len(mended)+1)
+	full[0] = hypothesis{classes: mended, cells: asUsual[1:]}
 	var extra []int32
 	for k := int32(0); k < int32(len(e.classes)); k++ {
 		same := false
@@ -87,7 +89,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 		}
 		set := append(append([]int32{}, mended...), k)
 		sort.Slice(set, func(i, j int) bool { return set[i] < set[j] })
-		full = append(full, hypothesis{classes: set})
+		full = append(full, hypothesis{classes: set, cells: asUsual})
 		extra = append(extra, k)
 	}
 	for _, s := range e.singles {
@@ -103,7 +105,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 		if change < stillLikely {
 			continue // the evidence speaks against it
 		}
-		b.hyps = append(b.hyps, hypothesis{classes: []int32{k}, logp: math.Log(2*priorPair*e.classes[k].Prior) + change})
+		b.hyps = append(b.hyps, hypothesis{classes: []int32{k}, cells: []int32{usual}, logp: math.Log(2*priorPair*e.usually(k)) + change})
 	}
 	return b, nil
 }
@@ -112,7 +114,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 func (e *Engine) wouldShow(k int32) bool {
 	const much = 1 // logs
 	for _, s := range e.singles {
-		if math.Abs(s.logs[k]-s.none) > much {
+		if math.Abs(s.usual[k]-s.none) > much {
 			return true
 		}
 	}

@@ -293,3 +293,53 @@ func TestChoiceStaysNearTheFewestTests(t *testing.T) {
 		t.Errorf("minutes %.0f against the usual order's %.0f, live tests %.1f against %.1f", ours, fixed, live, fixedLive)
 	}
 }
+
+// A joint is found whatever its ohms, and they are told.
+func TestJointIsFoundOfAnySize(t *testing.T) {
+	c := machine(t, "range-electronic")
+	for _, ohms := range []float64{2, 3, 4, 8, 30, 300} {
+		h := hide(c, []circuit.Fault{{Kind: circuit.HighResistance, Branch: branch(t, c, "thermal_fuse"), Ohms: ohms}}, 5)
+		e, err := suspect.New(c, suspect.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var notes []suspect.Evidence
+		for _, n := range []suspect.Note{
+			{Mode: "broil", Load: "broil_element", State: "weak"},
+			{Mode: "broil", Function: "ohms", P: "thermal_fuse.1", Q: "thermal_fuse.2", Answer: "0"},
+		} {
+			ev, err := n.Resolve(c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			notes = append(notes, ev)
+		}
+		notes[0].Symptom.State = h.states(t, notes[0].Symptom.Mode)[notes[0].Symptom.Load]
+		notes[1].Reading = h.read(t, suspect.Test{Probes: notes[1].Reading.Probes, Mode: notes[1].Reading.Mode})
+		for _, ev := range notes {
+			if err := e.Add(context.Background(), ev); err != nil {
+				t.Errorf("%g ohms: %v", ohms, err)
+			}
+		}
+		top := e.Suspects(1)[0]
+		sizes, err := e.Sizes(top)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := leading(e); got != "Oven thermal fuse high resistance" || top.P < 0.55 {
+			t.Errorf("%g ohms: %s, %.2f", ohms, got, top.P)
+		}
+		if s := sizes[0]; !s.Known || s.Low > ohms || s.High < ohms || s.High > 1.5*s.Low+0.4 {
+			t.Errorf("%g ohms: said %q", ohms, s.Words())
+		}
+	}
+}
+
+func branch(t testing.TB, c *circuit.Circuit, ref string) circuit.BranchID {
+	t.Helper()
+	id, err := c.FindBranch(ref)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return id
+}

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -52,12 +53,11 @@ func (e *Engine) left(progress *Progress) []Test {
 // are not too faint beside the best.
 func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64) (*table, error) {
 	tab := &table{e: e, tests: e.left(progress), loads: seenLoads(e.c), worth: worthShare}
-	ps := e.posterior()
-	sum := 0.0
-	for i := 0; i < len(ps) && i < weighed && sum < covered && (sum < most || ps[i] >= faint*ps[0]); i++ {
-		tab.hyps = append(tab.hyps, i)
-		tab.ps = append(tab.ps, ps[i])
-		sum += ps[i]
+	ps, sum := e.condensed(), 0.0
+	for i := 0; i < len(ps) && i < weighed && sum < covered && (sum < most || ps[i].p >= faint*ps[0].p); i++ {
+		tab.hyps = append(tab.hyps, ps[i].hyp)
+		tab.ps = append(tab.ps, ps[i].p)
+		sum += ps[i].p
 	}
 	cores := map[string]int32{}
 	for i := range tab.ps {
@@ -81,47 +81,33 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 	answers := make([][]answer, len(tab.hyps))
 	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
 		faults := e.faults(&e.hyps[tab.hyps[h]])
-		live := map[circuit.ModeID]liveMachine{}
-		dead := map[circuit.ModeID]*settle.Outcome{}
+		live := map[circuit.ModeID]*settle.SweepOutcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
-			if t.Live {
-				o, ok := live[t.Mode]
-				if !ok {
-					var err error
-					if o, err = w.live(t.Mode, faults); err != nil {
-						return err
-					}
-					live[t.Mode] = o
-				}
-				if t.Trial {
-					sound, err := w.sound(t.Mode)
-					if err != nil {
-						return err
-					}
-					row[i].trial = behaviour(o, sound, tab.loads, known[i])
-				} else {
-					row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
+			if !t.Live {
+				var err error
+				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, faults); err != nil {
+					return err
 				}
 				continue
 			}
-			o := dead[t.Mode]
-			if o == nil {
+			o, ok := live[t.Mode]
+			if !ok {
 				var err error
-				if o, err = w.bench.Dead(t.Mode, faults); err != nil {
+				if o, err = w.live(t.Mode, faults); err != nil {
 					return err
 				}
-				dead[t.Mode] = o
+				live[t.Mode] = o
 			}
-			if len(t.Lift) > 0 {
-				lifted := *o
-				lifted.Conducts = append([]bool(nil), o.Conducts...)
-				for _, id := range t.Lift {
-					lifted.Conducts[e.c.Wire(id).Branch] = false
+			if t.Trial {
+				sound, err := w.sound(t.Mode)
+				if err != nil {
+					return err
 				}
-				o = &lifted
+				row[i].trial = behaviour(o, sound, tab.loads, known[i])
+			} else {
+				row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 			}
-			row[i].reading = w.bench.Quick(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 		}
 		answers[h] = row
 		return nil
@@ -158,4 +144,58 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 		}
 	}
 	return tab, nil
+}
+
+// stand is a hypothesis that stands for those of the same classes and like
+// sizes, with their weight.
+type stand struct {
+	hyp int
+	p   float64
+}
+
+// condensed takes the sizes of the same classes together, in at most three
+// groups of nearly equal weight, each for its likeliest: what a test would read
+// under every size on its own is no use to whoever chooses among tests.
+func (e *Engine) condensed() []stand {
+	const groups, worthSplitting = 3, 0.02
+	ps := e.posterior()
+	of := map[string][]int{}
+	var order []string
+	for i := range e.hyps {
+		id := fmt.Sprint(e.hyps[i].classes)
+		if of[id] == nil {
+			order = append(order, id)
+		}
+		of[id] = append(of[id], i)
+	}
+	var out []stand
+	for _, id := range order {
+		members, total := of[id], 0.0
+		for _, i := range members {
+			total += ps[i]
+		}
+		if len(members) > 1 {
+			slices.SortFunc(members, func(a, b int) int { return slices.Compare(e.hyps[a].cells, e.hyps[b].cells) })
+		}
+		n := 1
+		if total >= worthSplitting {
+			n = groups
+		}
+		now, sum := stand{hyp: -1}, 0.0
+		for _, i := range members {
+			if now.hyp < 0 || ps[i] > ps[now.hyp] {
+				now.hyp = i
+			}
+			now.p, sum = now.p+ps[i], sum+ps[i]
+			if sum*float64(n) >= total*(1-1e-9) || now.p*float64(n) >= total {
+				out = append(out, now)
+				now = stand{hyp: -1}
+			}
+		}
+		if now.hyp >= 0 {
+			out = append(out, now)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b stand) int { return cmp.Compare(b.p, a.p) })
+	return out
 }

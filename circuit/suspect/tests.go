@@ -6,6 +6,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/settle"
 )
 
 // Test is something the technician can do and see the outcome of.
@@ -321,7 +322,7 @@ func (b Behaviour) Equal(o Behaviour) bool {
 
 // behaviour tells what a trial would show. What is known already is taken as it
 // was seen: it is not looked at again.
-func behaviour(is liveMachine, sound circuit.Powered, loads []circuit.BranchID, known map[circuit.BranchID]circuit.LoadState) Behaviour {
+func behaviour(is *settle.SweepOutcome, sound circuit.Powered, loads []circuit.BranchID, known map[circuit.BranchID]circuit.LoadState) Behaviour {
 	b := Behaviour{Trips: len(is.Tripped) > 0, Chatters: is.Chatter() != nil}
 	for _, id := range loads {
 		state, ok := known[id]

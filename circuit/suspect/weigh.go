@@ -14,8 +14,10 @@ import (
 type singles struct {
 	ev   Evidence
 	none float64
-	logs []float64 // by class
-	// idle[i] marks the classes that change nothing once class i is present:
+	// logs are by class and cell; usual by class, of the usual size.
+	logs  [][]float64
+	usual []float64
+	// idle[i][j] tells that class j changes nothing once class i is present:
 	// nil where that is not known.
 	idle [][]bool
 }
@@ -30,44 +32,85 @@ func (e *Engine) Speaks(at int) bool { return e.singles[at].bad() }
 
 func (s *singles) bad() bool { return s.none < badAt }
 
-// weighSingles weighs a piece of evidence under every single class. For what
-// is seen live it also learns, from the currents on the way to each settled
-// state, which further faults would be idle there.
+// weighSingles weighs a piece of evidence under every single class and size.
 func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error) {
-	s := &singles{ev: ev, logs: make([]float64, len(e.classes))}
+	n := len(e.classes)
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n)}
 	p, err := e.workers[0].predict(ev, nil)
 	if err != nil {
 		return nil, err
 	}
 	s.none = logLikelihood(ev, p)
-	live := ev.Symptom != nil || ev.Reading.Probes.Function.Live()
-	if live {
-		s.idle = make([][]bool, len(e.classes))
+	if mode, live := ev.live(); live && e.opt.Order > 1 {
+		if s.idle, err = e.idleIn(ctx, mode); err != nil {
+			return nil, err
+		}
 	}
-	senses := e.senseBranches()
-	err = e.each(ctx, len(e.classes), func(w *worker, i int) error {
-		used := newUse(e.c)
-		engine := w.bench.Engine()
-		if live {
-			engine.Observe, w.whole = used.see, true
-			defer func() { engine.Observe, w.whole = nil, false }()
-		}
-		p, err := w.predict(ev, e.classes[i].Members[0].Faults)
-		if err != nil {
-			return err
-		}
-		s.logs[i] = logLikelihood(ev, p)
-		// What tripped was solved with currents that no longer flow, or could
-		// not be solved at all: nothing can be said of it.
-		if live && !w.tripped {
-			s.idle[i] = make([]bool, len(e.classes))
-			for j := range e.classes {
-				s.idle[i][j] = used.idle(e.c, e.classes[j].Members[0].Faults, senses)
+	return s, e.each(ctx, n, func(w *worker, i int) error {
+		z := e.classes[i].sizes
+		corners := make([]predicted, len(z.corners))
+		for k, faults := range z.corners {
+			var err error
+			if corners[k], err = w.predict(ev, faults); err != nil {
+				return err
 			}
+		}
+		s.usual[i] = logLikelihood(ev, corners[z.usual])
+		s.logs[i] = make([]float64, len(z.cells))
+		ps := make([]predicted, 0, 4)
+		for k := range z.cells {
+			ps = ps[:0]
+			for _, at := range z.cells[k].corners {
+				ps = append(ps, corners[at])
+			}
+			s.logs[i][k] = logLikelihood(ev, ps...)
 		}
 		return nil
 	})
-	return s, err
+}
+
+// live tells the mode of what is seen with the supply on.
+func (ev Evidence) live() (circuit.ModeID, bool) {
+	if ev.Symptom != nil {
+		return ev.Symptom.Mode, true
+	}
+	return ev.Reading.Mode, ev.Reading.Probes.Function.Live()
+}
+
+// idleIn learns for a mode, from the currents on the way to each settled state,
+// which further faults would be idle beside a class of its usual size.
+func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, error) {
+	if e.idle[mode] != nil {
+		return e.idle[mode], nil
+	}
+	n := len(e.classes)
+	idle := make([][]bool, n)
+	senses := e.senseBranches()
+	err := e.each(ctx, n, func(w *worker, i int) error {
+		used := newUse(e.c)
+		engine := w.bench.Engine()
+		engine.Observe = used.see
+		defer func() { engine.Observe = nil }()
+		o, err := w.bench.Live(mode, e.classes[i].Members[0].Faults)
+		if err != nil {
+			return err
+		}
+		// What tripped was solved with currents that no longer flow, or could
+		// not be solved at all: nothing can be said of it.
+		if len(o.Tripped) > 0 {
+			return nil
+		}
+		idle[i] = make([]bool, n)
+		for j := range e.classes {
+			idle[i][j] = used.idle(e.c, e.classes[j].Members[0].Faults, senses)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	e.idle[mode] = idle
+	return idle, nil
 }
 
 // senseBranches marks everything a control could see through.
@@ -161,16 +204,16 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 	var hard []int
 	for i := range hyps {
 		var ok bool
-		if logs[i], ok = s.known(hyps[i].classes); !ok {
+		if logs[i], ok = s.known(&hyps[i]); !ok {
 			hard = append(hard, i)
 		}
 	}
 	err := e.each(ctx, len(hard), func(w *worker, k int) error {
-		p, err := w.predict(s.ev, e.faults(&hyps[hard[k]]))
+		ps, err := e.predicted(w, s.ev, &hyps[hard[k]])
 		if err != nil {
 			return err
 		}
-		logs[hard[k]] = logLikelihood(s.ev, p)
+		logs[hard[k]] = logLikelihood(s.ev, ps...)
 		return nil
 	})
 	if err != nil {
@@ -185,24 +228,57 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 	return nil
 }
 
-func (s *singles) known(classes []int32) (float64, bool) {
-	switch len(classes) {
+// predicted is what the corners of a hypothesis make of an evidence's question.
+func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, error) {
+	var out []predicted
+	for _, faults := range e.cornersOf(h) {
+		p, err := w.predict(ev, faults)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+	return out, nil
+}
+
+func (s *singles) known(h *hypothesis) (float64, bool) {
+	switch len(h.classes) {
 	case 0:
 		return s.none, true
 	case 1:
-		return s.logs[classes[0]], true
+		return s.single(h, 0), true
 	}
-	if s.idle == nil || len(classes) != 2 {
+	if s.idle == nil || len(h.classes) != 2 {
 		return 0, false
 	}
-	i, j := classes[0], classes[1]
+	i, j := h.classes[0], h.classes[1]
 	switch {
 	case s.idle[i] != nil && s.idle[i][j]:
-		return s.logs[i], true
+		return s.single(h, 0), true
 	case s.idle[j] != nil && s.idle[j][i]:
-		return s.logs[j], true
+		return s.single(h, 1), true
 	}
 	return 0, false
+}
+
+// single is the weight of one class of a hypothesis alone, of the same size.
+func (s *singles) single(h *hypothesis, at int) float64 {
+	if h.cells[at] == usual {
+		return s.usual[h.classes[at]]
+	}
+	return s.logs[h.classes[at]][h.cells[at]]
+}
+
+// alone is how well one class of a hypothesis by itself, of the same size,
+// explains what a sound machine would not have done.
+func (e *Engine) alone(h *hypothesis, at int) float64 {
+	sum := 0.0
+	for _, s := range e.singles {
+		if s.bad() {
+			sum += s.single(h, at)
+		}
+	}
+	return sum
 }
 
 // core returns the classes of a hypothesis that it needs to explain what a
@@ -213,14 +289,8 @@ func (e *Engine) core(h *hypothesis) []int32 {
 		return h.classes
 	}
 	const as = 0.7 // nearly as good, in logs
-	for _, k := range h.classes {
-		alone := 0.0
-		for _, s := range e.singles {
-			if s.bad() {
-				alone += s.logs[k]
-			}
-		}
-		if alone >= h.bad-as {
+	for at, k := range h.classes {
+		if e.alone(h, at) >= h.bad-as {
 			return slices.Clone([]int32{k})
 		}
 	}

@@ -43,6 +43,7 @@ type Cause struct {
 	Text   string   `json:"text" help:"what, and how it failed"`
 	Place  string   `json:"place" help:"where on the machine"`
 	Faults []string `json:"faults" help:"each member as --fault takes it"`
+	Size   string   `json:"size" help:"how large it is, nine chances in ten; empty where that has no size or little is known of it"`
 }
 
 // Undivided is a group of suspects that read alike on every listed test.
@@ -87,7 +88,11 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 		if i > 0 && s.P < negligible {
 			break
 		}
-		d.Suspects = append(d.Suspects, r.explanation(s))
+		x, err := r.sized(e, s)
+		if err != nil {
+			return nil, err
+		}
+		d.Suspects = append(d.Suspects, x)
 		d.Others -= s.P
 	}
 	d.Others = max(0, round(d.Others))
@@ -170,6 +175,21 @@ func (r *Reporter) conditions(live bool, mode circuit.ModeID, lift []circuit.Wir
 
 func (r *Reporter) between(p, q circuit.TerminalID) string {
 	return "from " + r.c.PlaceName(p) + " to " + r.c.PlaceName(q)
+}
+
+// sized is an explanation with how large its faults are.
+func (r *Reporter) sized(e *suspect.Engine, s suspect.Suspect) (Explanation, error) {
+	x := r.explanation(s)
+	sizes, err := e.Sizes(s)
+	if err != nil {
+		return x, err
+	}
+	for i := range x.Causes {
+		if x.Causes[i].Size = sizes[i].Words(); x.Causes[i].Size != "" {
+			x.Causes[i].Text += ", " + x.Causes[i].Size
+		}
+	}
+	return x, nil
 }
 
 func (r *Reporter) explanation(s suspect.Suspect) Explanation {

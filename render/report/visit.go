@@ -92,7 +92,11 @@ func (r *Reporter) Visit(ctx context.Context, e *suspect.Engine, rec VisitRecord
 		if i > 0 && s.P < negligible {
 			break
 		}
-		d.Suspects = append(d.Suspects, r.explanation(s))
+		x, err := r.sized(e, s)
+		if err != nil {
+			return nil, err
+		}
+		d.Suspects = append(d.Suspects, x)
 		d.Others -= s.P
 	}
 	d.Others = max(0, round(d.Others))

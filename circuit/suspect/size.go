@@ -1,0 +1,143 @@
+package suspect
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// Size is how large a fault is, by all that was seen: nine chances in ten lie
+// within it.
+type Size struct {
+	Kind circuit.FaultKind
+	// Low and High are ohms, or for a drift the share that is left of the ohms
+	// or volts there should be.
+	Low, High float64
+	// From and To are where on a winding a ground is, from 0 at its terminal A
+	// to 1 at B.
+	From, To float64
+	// Known is false where it may be of nearly any size that such faults have.
+	Known bool
+	volts bool
+}
+
+// How well a size must be known to be told, and between what chances it lies.
+const (
+	tellWithin          = 30 // times the lower end
+	sizeLeast, sizeMost = 0.05, 0.95
+	finePoints          = 12 // in a cell
+	faintCell           = 0.002
+)
+
+// Sizes tells for each cause of a suspect how large it is. A cause beside others
+// is taken to be of its usual size, and nothing is told of it.
+func (e *Engine) Sizes(s Suspect) ([]Size, error) {
+	out := make([]Size, len(s.Causes))
+	if len(s.core) != 1 {
+		return out, nil
+	}
+	z := e.classes[s.core[0]].sizes
+	if len(z.cells) < 2 {
+		return out, nil
+	}
+	logs := make([]float64, len(z.cells))
+	for k, c := range z.cells {
+		logs[k] = math.Log(c.share)
+		for _, single := range e.singles {
+			logs[k] += single.logs[s.core[0]][k]
+		}
+	}
+	best := slices.Max(logs)
+	var points []weighedFault
+	for k := range z.cells {
+		if math.Exp(logs[k]-best) < faintCell {
+			continue
+		}
+		fine := z.fine(int32(k), finePoints)
+		for _, faults := range fine {
+			l := math.Log(z.cells[k].share / float64(len(fine)))
+			for _, ev := range e.evidence {
+				p, err := e.workers[0].predict(ev, faults)
+				if err != nil {
+					return nil, err
+				}
+				l += logLikelihood(ev, p)
+			}
+			points = append(points, weighedFault{faults[0], math.Exp(l - best)})
+		}
+	}
+	f := points[0].fault
+	size := Size{Kind: f.Kind, volts: e.c.Branch(f.Branch).Role == circuit.Source}
+	if f.Kind == circuit.Drifted {
+		size.Low, size.High = quantiles(points, func(f circuit.Fault) float64 { return f.Factor })
+	} else {
+		size.Low, size.High = quantiles(points, func(f circuit.Fault) float64 { return f.Ohms })
+	}
+	if f.Kind == circuit.Grounded && e.c.Branch(f.Branch).Role == circuit.Load {
+		size.From, size.To = quantiles(points, func(f circuit.Fault) float64 { return f.At })
+	}
+	size.Known = size.High <= tellWithin*size.Low || size.Kind == circuit.Grounded && size.High < 1
+	out[0] = size
+	return out, nil
+}
+
+type weighedFault struct {
+	fault  circuit.Fault
+	weight float64
+}
+
+// quantiles tells between what bounds a figure lies but for one chance in
+// twenty on either side.
+func quantiles(points []weighedFault, figure func(circuit.Fault) float64) (low, high float64) {
+	slices.SortStableFunc(points, func(a, b weighedFault) int { return cmp.Compare(figure(a.fault), figure(b.fault)) })
+	total := 0.0
+	for _, p := range points {
+		total += p.weight
+	}
+	sum := 0.0
+	low, high = figure(points[0].fault), figure(points[len(points)-1].fault)
+	for _, p := range points {
+		if sum < sizeLeast*total && sum+p.weight >= sizeLeast*total {
+			low = figure(p.fault)
+		}
+		if sum < sizeMost*total && sum+p.weight >= sizeMost*total {
+			high = figure(p.fault)
+		}
+		sum += p.weight
+	}
+	return low, high
+}
+
+// Words tells a size: "3.1 to 4.6 ohms". It is empty where little is known.
+func (s Size) Words() string {
+	var out []string
+	if s.Known {
+		switch {
+		case s.Kind == circuit.Drifted && s.volts:
+			out = append(out, fmt.Sprintf("%.0f to %.0f %% of its volts", 100*s.Low, 100*s.High))
+		case s.Kind == circuit.Drifted:
+			out = append(out, fmt.Sprintf("%s to %s %% of its ohms", figures(100*s.Low), figures(100*s.High)))
+		case s.High < 1:
+			out = append(out, "below 1 ohm")
+		default:
+			out = append(out, figures(s.Low)+" to "+figures(s.High)+" ohms")
+		}
+	}
+	if s.To > 0 && s.To-s.From < 0.6 {
+		out = append(out, fmt.Sprintf("%.0f to %.0f %% along it", 100*s.From, 100*s.To))
+	}
+	return strings.Join(out, ", ")
+}
+
+// figures writes two significant figures.
+func figures(v float64) string {
+	if v < 10 {
+		return fmt.Sprintf("%.2g", v)
+	}
+	step := math.Pow(10, math.Floor(math.Log10(v))-1)
+	return fmt.Sprintf("%.0f", math.Round(v/step)*step)
+}

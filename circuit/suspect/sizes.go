@@ -1,0 +1,288 @@
+package suspect
+
+import (
+	"math"
+	"slices"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// span is a stretch of a fault's range of sizes with its share of the prior,
+// spread evenly over the logarithm of the size, and the cells it is cut into.
+type span struct {
+	low, high, share float64
+	cells            int
+}
+
+// How large faults are, each list with shares that add up to 1. All are common
+// practice, no source.
+var (
+	// jointOhms is a loose, corroded or burnt joint or contact.
+	jointOhms = []span{{0.05, 0.5, 0.15, 3}, {0.5, 20, 0.55, 6}, {20, 2000, 0.3, 6}}
+	// leakOhms is from a winding to metal: from bare contact to damp filling.
+	leakOhms = []span{{0, 0.2, 0.35, 1}, {0.2, 30, 0.2, 2}, {30, 1e3, 0.2, 1}, {1e3, 1e6, 0.25, 2}}
+	// chafedOhms is from a chafed wire or a wet connector to metal.
+	chafedOhms = []span{{0, 0.2, 0.7, 1}, {0.2, 30, 0.1, 2}, {30, 1e3, 0.1, 1}, {1e3, 1e6, 0.1, 2}}
+	// alongWinding is where on a winding it touches metal: near its cold ends
+	// as likely as in the middle. It is even over the place itself.
+	alongWinding = []span{{0.02, 0.25, 0.3, 1}, {0.25, 0.5, 0.2, 1}, {0.5, 0.75, 0.2, 1}, {0.75, 0.98, 0.3, 1}}
+	// partlyShorted is the share of its ohms that a winding has left, aged that
+	// of a wire grown thin or of an element for other volts.
+	partlyShorted = []span{{0.3, 0.93, 1, 5}}
+	aged          = []span{{1.1, 2.5, 1, 5}}
+	// sensorLow is a sensor or its harness shorted or wet; sensorHigh one with
+	// a bad joint; sensorOff one that no longer keeps to its table.
+	sensorLow  = []span{{0.001, 0.02, 0.2, 3}, {0.02, 0.85, 0.8, 8}}
+	sensorHigh = []span{{1.18, 20, 1, 8}}
+	sensorOff  = []span{{0.85, 0.985, 0.5, 6}, {1.015, 1.18, 0.5, 6}}
+	// sag is the share of its voltage that a poor supply brings.
+	sag = []span{{0.55, 0.93, 1, 12}}
+)
+
+// Usual sizes, for a fault taken beside others.
+const (
+	usualShorted, usualAged       = 0.6, 1.5
+	usualLow, usualHigh, usualOff = 0.5, 2, 1.06
+	usualSag                      = 0.8
+)
+
+// usual in place of a cell is the usual size and no other.
+const usual int32 = -1
+
+// cell is a part of a fault's range, small enough that between its corners a
+// reading goes evenly from one to the other.
+type cell struct {
+	corners   []int32
+	share     float64
+	low, high float64 // ohms or factor
+	from, to  float64 // along a winding
+}
+
+// sizes is what is not known of a fault besides where it is: a grid of sizes
+// and, for a ground, of places. A fault without a size has one cell.
+type sizes struct {
+	corners [][]circuit.Fault
+	cells   []cell
+	// usual is the corner of the usual size, share the prior of sizes like it.
+	usual int32
+	share float64
+}
+
+// of grids the range of a cause. What no figure belongs to is one cell.
+func sizesOf(c *circuit.Circuit, faults []circuit.Fault) *sizes {
+	s := &sizes{share: 1}
+	s.usual = s.corner(faults)
+	f := faults[0]
+	b := c.Branch(f.Branch)
+	switch {
+	case f.Kind == circuit.HighResistance:
+		s.line(jointOhms, faults, setOhms)
+	case f.Kind == circuit.Grounded && b.Role == circuit.Load && b.A != circuit.None:
+		s.plane(leakOhms, alongWinding, faults)
+	case f.Kind == circuit.Grounded:
+		s.line(chafedOhms, faults, setOhms)
+	case f.Kind == circuit.Drifted:
+		s.line(driftSpans(b, f.Factor), faults, setFactor)
+	default:
+		s.cells = []cell{{corners: []int32{0}, share: 1}}
+	}
+	for k := range s.cells {
+		if s.cells[k].holds(f) {
+			s.share = s.cells[k].share
+			break
+		}
+	}
+	return s
+}
+
+// holds reports whether a fault's size lies in a cell.
+func (c *cell) holds(f circuit.Fault) bool {
+	v := f.Ohms
+	if f.Kind == circuit.Drifted {
+		v = f.Factor
+	}
+	return c.low <= v && v <= c.high && (c.to == 0 || c.from <= f.At && f.At <= c.to)
+}
+
+// driftSpans is the range that a drifted branch's usual factor stands for.
+func driftSpans(b *circuit.Branch, factor float64) []span {
+	switch {
+	case b.Role == circuit.Source:
+		return sag
+	case b.Sensor != nil && factor == usualOff:
+		return sensorOff
+	case b.Sensor != nil && factor < 1:
+		return sensorLow
+	case b.Sensor != nil:
+		return sensorHigh
+	case factor < 1:
+		return partlyShorted
+	}
+	return aged
+}
+
+func setOhms(f *circuit.Fault, v float64)   { f.Ohms = v }
+func setFactor(f *circuit.Fault, v float64) { f.Factor = v }
+
+func (s *sizes) corner(faults []circuit.Fault) int32 {
+	s.corners = append(s.corners, faults)
+	return int32(len(s.corners) - 1)
+}
+
+// steps cuts a span evenly over the logarithm; one from 0 is one cell.
+func (p span) steps() []float64 {
+	out := make([]float64, p.cells+1)
+	for i := range out {
+		out[i] = p.low * math.Pow(p.high/p.low, float64(i)/float64(p.cells))
+	}
+	out[0], out[p.cells] = p.low, p.high
+	return out
+}
+
+// line grids a fault with one figure to it.
+func (s *sizes) line(spans []span, faults []circuit.Fault, set func(*circuit.Fault, float64)) {
+	last, at := math.NaN(), int32(0)
+	for _, p := range spans {
+		steps := p.steps()
+		for i := 1; i < len(steps); i++ {
+			if last != steps[i-1] {
+				at = s.corner(sized(faults, steps[i-1], set))
+			}
+			next := s.corner(sized(faults, steps[i], set))
+			s.cells = append(s.cells, cell{corners: []int32{at, next}, share: p.share / float64(p.cells), low: steps[i-1], high: steps[i]})
+			last, at = steps[i], next
+		}
+	}
+}
+
+// plane grids a ground within a winding: its ohms and its place.
+func (s *sizes) plane(ohms, along []span, faults []circuit.Fault) {
+	index := map[[2]float64]int32{}
+	corner := func(r, at float64) int32 {
+		k, ok := index[[2]float64{r, at}]
+		if !ok {
+			k = s.corner(sized(sized(faults, r, setOhms), at, func(f *circuit.Fault, v float64) { f.At = v }))
+			index[[2]float64{r, at}] = k
+		}
+		return k
+	}
+	for _, a := range along {
+		for _, p := range ohms {
+			s.cells = append(s.cells, cell{share: a.share * p.share, low: p.low, high: p.high, from: a.low, to: a.high,
+				corners: []int32{corner(p.low, a.low), corner(p.low, a.high), corner(p.high, a.low), corner(p.high, a.high)}})
+		}
+	}
+}
+
+func sized(faults []circuit.Fault, v float64, set func(*circuit.Fault, float64)) []circuit.Fault {
+	out := slices.Clone(faults)
+	for i := range out {
+		set(&out[i], v)
+	}
+	return out
+}
+
+// mid is a fault in the midst of a cell.
+func (s *sizes) mid(k int32) []circuit.Fault {
+	if k == usual {
+		return s.corners[s.usual]
+	}
+	c := &s.cells[k]
+	if len(c.corners) == 1 {
+		return s.corners[c.corners[0]]
+	}
+	first, last := s.corners[c.corners[0]], s.corners[c.corners[len(c.corners)-1]]
+	out := slices.Clone(first)
+	for i := range out {
+		out[i].Ohms = between(first[i].Ohms, last[i].Ohms)
+		out[i].Factor = between(first[i].Factor, last[i].Factor)
+		out[i].At = (first[i].At + last[i].At) / 2
+	}
+	return out
+}
+
+// fine lists faults evenly through a cell, n in each of its directions.
+func (s *sizes) fine(k int32, n int) [][]circuit.Fault {
+	c := &s.cells[k]
+	if len(c.corners) == 1 {
+		return [][]circuit.Fault{s.corners[c.corners[0]]}
+	}
+	first, last := s.corners[c.corners[0]], s.corners[c.corners[len(c.corners)-1]]
+	along := 1
+	if c.to > c.from {
+		along = n
+	}
+	var out [][]circuit.Fault
+	for i := range n {
+		for j := range along {
+			faults := slices.Clone(first)
+			x, y := (float64(i)+0.5)/float64(n), (float64(j)+0.5)/float64(along)
+			for k := range faults {
+				faults[k].Ohms = part(first[k].Ohms, last[k].Ohms, x)
+				faults[k].Factor = part(first[k].Factor, last[k].Factor, x)
+				faults[k].At += y * (last[k].At - first[k].At)
+			}
+			out = append(out, faults)
+		}
+	}
+	return out
+}
+
+// part is a share of the way between two sizes, evenly over the logarithm; from
+// nothing, evenly.
+func part(a, b, x float64) float64 {
+	if a <= 0 {
+		return x * b
+	}
+	return a * math.Pow(b/a, x)
+}
+
+// between is the midst of two sizes; what begins at nothing is next to nothing.
+func between(a, b float64) float64 { return math.Sqrt(a * b) }
+
+// cornersOf lists the faults at the corners of a hypothesis: those of each
+// class's cell with those of every other's.
+func (e *Engine) cornersOf(h *hypothesis) [][]circuit.Fault {
+	out := [][]circuit.Fault{nil}
+	for i, k := range h.classes {
+		s := e.classes[k].sizes
+		corners := []int32{s.usual}
+		if h.cells[i] != usual {
+			corners = s.cells[h.cells[i]].corners
+		}
+		var grown [][]circuit.Fault
+		for _, have := range out {
+			for _, corner := range corners {
+				grown = append(grown, append(slices.Clip(have), s.corners[corner]...))
+			}
+		}
+		out = grown
+	}
+	return out
+}
+
+// ends are the lowest and highest of what the corners of a cell read. Between
+// corners where the machine settles alike every reading is a Moebius function of
+// each resistance, so that it goes evenly from one to the other; it does not,
+// and there is no telling, where a coil is pulled in at one and not at the
+// other, or one is open.
+func ends(ps []predicted) (low, high meter.Reading, ok bool) {
+	low, high = ps[0].reading, ps[0].reading
+	if len(ps) == 1 {
+		return low, high, true
+	}
+	for _, p := range ps {
+		q := p.reading
+		if q.OL || q.Unsteady || q.Refused != "" || p.state != ps[0].state {
+			return low, high, false
+		}
+		if q.Value < low.Value {
+			low = q
+		}
+		if q.Value > high.Value {
+			high = q
+		}
+	}
+	return low, high, true
+}
