@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
+	"legtrace/render/chart"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
 )
@@ -23,12 +24,12 @@ var symbolSets = map[string]schematic.Symbols{"iec": schematic.IEC, "ieee": sche
 
 // drawFlags say what is drawn, and how.
 type drawFlags struct {
-	symbols, theme, page, date, visit string
-	only, text, ascii                 bool
-	opt                               report.DrawingOptions
-	look                              schematic.Theme
-	shades                            []schematic.Shade // of the visit
-	paper                             schematic.Paper
+	symbols, theme, page, date, visit, nets string
+	only, text, ascii                       bool
+	opt                                     report.DrawingOptions
+	look                                    schematic.Theme
+	shades                                  []schematic.Shade // of the visit
+	paper                                   schematic.Paper
 }
 
 func newDraw(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
@@ -42,7 +43,9 @@ sound machine's voltages stand beside those with the fault.
 With --visit the suspects of a visit are shaded by how likely each is, and the
 mode and load are those of its complaint.
 With --page it is cut for print: one file a sheet, NAME-1.svg and so on, because
-SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.`,
+SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.
+With --nets it draws a map of the machine's nets instead: which runs of wire are
+one, and what lies between any two.`,
 		Args: cobra.NoArgs,
 		Example: `  legtrace draw --mode bake --load bake_element --output bake.svg
   legtrace draw --points --standing
@@ -50,7 +53,8 @@ SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.`,
   legtrace draw --visit kitchen.toml
   legtrace draw --page a4 --date 2026-03-01
   legtrace draw --only --output phone.svg
-  legtrace draw --text`,
+  legtrace draw --text
+  legtrace draw --nets nets.svg`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.vet(o); err != nil {
 				return err
@@ -58,6 +62,13 @@ SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.`,
 			m, ask, err := f.asked(cmd, t, n, &q)
 			if err != nil {
 				return err
+			}
+			if f.nets != "" {
+				dot, err := chart.Nets(m.Circuit)
+				if err != nil {
+					return err
+				}
+				return t.chart(cmd.Context(), dot, f.nets)
 			}
 			if f.text {
 				return m.lineDiagram(cmd.Context(), t, ask, &f, o)
@@ -97,6 +108,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 	fs.StringVar(&f.visit, "visit", "", "shade what a visit suspects: its `FILE`, which names the machine")
 	fs.BoolVar(&f.only, "only", false, "only what feeds the load, from top to bottom, for a phone")
 	fs.BoolVar(&f.text, "text", false, "the same as a line diagram for the terminal")
+	fs.StringVar(&f.nets, "nets", "", "`FILE` for a map of nets: NAME.svg, .png, .html or .dot")
 	fs.BoolVar(&f.ascii, "ascii", false, "with --text: plain ASCII")
 	complete(cmd, "theme", cobra.FixedCompletions([]string{"light", "dark", "mono\tblack on white"}, cobra.ShellCompDirectiveNoFileComp))
 	complete(cmd, "page", cobra.FixedCompletions([]string{"a4", "a3", "letter", "tabloid"}, cobra.ShellCompDirectiveNoFileComp))
@@ -129,6 +141,8 @@ func (f *drawFlags) vet(o *outputFlags) error {
 		return errors.New("--ascii goes with --text")
 	case f.text && (f.only || f.page != ""):
 		return errors.New("--text is for the terminal: leave out --only and --page")
+	case f.nets != "" && (f.text || f.only || f.page != "" || o.file != "" || o.json):
+		return errors.New("--nets is a drawing of its own: leave out --text, --only, --page, --output and --json")
 	case f.visit != "" && f.opt.Suspects:
 		return errors.New("--visit shades what the visit suspects: leave out --suspects")
 	case f.text && o.json:

@@ -21,6 +21,9 @@ var mayImport = []struct {
 	{"netlists", []string{"circuit/..."}},
 	{"netlists/...", []string{"netlists", "circuit/..."}},
 	{"render/...", []string{"render/...", "circuit/..."}},
+	{"cmd/legtrace-chart", []string{"cmd/legtrace-chart/alone"}},
+	{"cmd/legtrace-chart/alone", nil},
+	{"cmd/legtrace-wasm", []string{"render/page/offline/parcel"}},
 	{"cmd/...", []string{"render/...", "netlists/...", "circuit/..."}},
 }
 

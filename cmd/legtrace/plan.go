@@ -6,13 +6,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit/suspect"
+	"legtrace/render/chart"
 	"legtrace/render/report"
 )
 
 func newPlan(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var e evidenceFlags
 	var ascii bool
-	var format string
+	var format, file string
 	order := 2
 	cmd := &cobra.Command{
 		Use:   "plan",
@@ -22,13 +23,21 @@ down to the part. Compares what that costs on average with the fewest tests any
 tree could need, with the bound that entropy sets, and with the trade's usual
 order: supply, element, sensor, fuse, control.
 
+With --chart it draws the plan as a flowchart, places of it that go on alike
+joined, instead of writing it: SVG, PNG or a page to print, by what the name ends
+in, or the graph itself in DOT.
+
 ` + evidenceLong,
 		Args: cobra.NoArgs,
 		Example: `  legtrace plan --complaint "broil element dead in broil"
-  legtrace plan --dead broil_element --works bake_element --format markdown --output plan.md`,
+  legtrace plan --dead broil_element --works bake_element --format markdown --output plan.md
+  legtrace plan --complaint "broil element dead in broil" --chart plan.svg`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if !e.given() {
 				return errors.New(`say what is wrong, as in --complaint "broil element dead in broil"`)
+			}
+			if file != "" && (o.file != "" || o.json || cmd.Flags().Changed("format")) {
+				return errors.New("--chart is a form of output: leave out --output, --format and --json")
 			}
 			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Plan)(nil)))
 			if err != nil {
@@ -46,6 +55,13 @@ order: supply, element, sensor, fuse, control.
 			if err != nil {
 				return err
 			}
+			if file != "" {
+				dot, err := chart.Plan(d)
+				if err != nil {
+					return err
+				}
+				return t.chart(cmd.Context(), dot, file)
+			}
 			d.ASCII = ascii
 			return t.deliver(d, f, o)
 		},
@@ -53,6 +69,7 @@ order: supply, element, sensor, fuse, control.
 	evidenceFlag(cmd, n, &e)
 	cmd.Flags().IntVar(&order, "order", order, "most faults taken together: `N` from 1 to 3")
 	cmd.Flags().BoolVar(&ascii, "ascii", false, "draw the tree in plain characters")
+	cmd.Flags().StringVar(&file, "chart", "", "`FILE` for a flowchart: NAME.svg, .png, .html or .dot")
 	formatFlag(cmd, &format, report.Formats((*report.Plan)(nil)))
 	outputFlag(cmd, o)
 	return cmd

@@ -26,6 +26,9 @@ func chance(p float64) string {
 	return percent(p)
 }
 
+// Chance writes a probability as per cent, as the documents have it.
+func Chance(p float64) string { return chance(p) }
+
 func (d *Suspects) blocks(p *page) {
 	p.heading("Suspects")
 	p.para(0, d.Machine.Title)

@@ -1,0 +1,5 @@
+//go:build !windows
+
+package alone
+
+const nowhere = "/dev/null/none"

@@ -1,0 +1,3 @@
+package alone
+
+const nowhere = `NUL\none`
