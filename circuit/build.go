@@ -16,6 +16,7 @@ const (
 	MaxPoles  = 64
 	MaxPoints = 2000
 	MaxPlaces = 2000
+	MaxBodies = 64
 )
 
 // Problem is something wrong with a [Spec], located by the path of the value
@@ -92,6 +93,8 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.points(spec.Points)
 	b.panels(spec.Panels)
 	b.places(spec.Places)
+	b.bodies(spec.Bodies)
+	b.attach()
 	b.priors(spec.Priors)
 	b.dangling()
 	for _, p := range b.problems {
@@ -138,6 +141,7 @@ func (b *builder) withinCaps(s Spec) bool {
 		{"points", "test points", len(s.Points), MaxPoints},
 		{"panels", "panels", len(s.Panels), MaxPlaces},
 		{"places", "places", len(s.Places), MaxPlaces},
+		{"bodies", "bodies", len(s.Bodies), MaxBodies},
 	} {
 		if cap.n > cap.most {
 			b.fail(cap.path, "", "%d %s, more than the %d legtrace takes", cap.n, cap.what, cap.most)
@@ -269,7 +273,7 @@ func (b *builder) newPart(path string, spec PartSpec, kind Kind) *Part {
 	if label == "" {
 		label = humanise(spec.Name)
 	}
-	b.c.parts = append(b.c.parts, Part{ID: id, Name: spec.Name, Label: label, Kind: kind, Place: spec.Place, Spec: spec})
+	b.c.parts = append(b.c.parts, Part{ID: id, Name: spec.Name, Label: label, Kind: kind, Place: spec.Place, Spec: spec, Body: None})
 	b.c.partByName[spec.Name] = id
 	return &b.c.parts[id]
 }

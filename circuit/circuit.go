@@ -24,6 +24,7 @@ type (
 	BranchID   int
 	ModeID     int
 	PanelID    int
+	BodyID     int
 )
 
 // None marks an absent identifier of any kind.
@@ -81,6 +82,12 @@ type Part struct {
 	// Positions are empty for a part that has none; Rest indexes them.
 	Positions []string
 	Rest      int
+	// Body is the body whose temperature the part has, else None. Warmer than
+	// Acts, in Celsius, it leaves its rest; cooler than Resets it returns,
+	// where Returns is set.
+	Body         BodyID
+	Acts, Resets float64
+	Returns      bool
 }
 
 // Terminal is a place where wires land.
@@ -181,6 +188,10 @@ type Mode struct {
 	Reached Reach
 	Minutes float64
 	How     string
+	// Cycles is the mode this one alternates with once satisfied, or None.
+	Cycles ModeID
+	// Duty holds the share of its time that a cycling switch is on.
+	Duty map[PartID]float64
 	// Celsius holds sensor temperatures by branch where given.
 	Celsius map[BranchID]float64
 	Expect  []Expectation
@@ -211,6 +222,8 @@ type Control struct {
 	MinVolts float64
 	Senses   []Sense
 	Codes    []Code
+	// Differential is in kelvin, about the temperature that it holds.
+	Differential float64
 }
 
 // Point is a named place for a probe.
@@ -248,6 +261,7 @@ type Circuit struct {
 	points             []Point
 	panels             []Panel
 	places             []Place
+	bodies             []Body
 	priors             map[Kind]float64
 	spec               Spec
 
@@ -273,6 +287,7 @@ func (c *Circuit) Controls() []Control   { return c.controls }
 func (c *Circuit) Points() []Point       { return c.points }
 func (c *Circuit) Panels() []Panel       { return c.panels }
 func (c *Circuit) Places() []Place       { return c.places }
+func (c *Circuit) Bodies() []Body        { return c.bodies }
 
 // Spec returns what the circuit was built from, with defaults not filled in.
 func (c *Circuit) Spec() Spec { return c.spec }

@@ -59,6 +59,9 @@ type KindInfo struct {
 	positions string // the positions of a two-state contact, rest first
 }
 
+// heatFields are those of a contact that heat works.
+var heatFields = []string{"body", "acts_celsius", "resets_celsius"}
+
 var ratingFields = []string{"volts", "watts"}
 
 var kindTable = [...]KindInfo{
@@ -99,13 +102,13 @@ var kindTable = [...]KindInfo{
 	KindCyclingSwitch: {Name: "cycling_switch", Trade: "an infinite switch: L1 L2 in, H1 H2 to the element, P to the pilot",
 		Optional: []string{"chart", "positions", "rest"}, Prior: 4},
 	KindThermostat: {Name: "thermostat", Trade: "a thermostat; cold is its rest",
-		Optional: []string{"poles", "rest", "contact", "chart", "positions"}, Prior: 4,
+		Optional: append([]string{"poles", "rest", "contact", "chart", "positions"}, heatFields...), Prior: 4,
 		positions: "closed open"},
 	KindLimit: {Name: "limit", Trade: "a high limit, self-resetting or with a button",
-		Optional: []string{"poles", "rest", "contact"}, Prior: 3,
+		Optional: append([]string{"poles", "rest", "contact"}, heatFields...), Prior: 3,
 		positions: "closed open"},
 	KindThermalFuse: {Name: "thermal_fuse", Trade: "a thermal fuse: closed when good, open for good once blown",
-		Prior: 4, positions: "closed open"},
+		Optional: []string{"body", "acts_celsius"}, Prior: 4, positions: "closed open"},
 	KindFuse: {Name: "fuse", Trade: "a fuse",
 		Optional: []string{"amps"}, Prior: 2, positions: "closed open"},
 	KindBreaker: {Name: "breaker", Trade: "a breaker, one branch per pole",
@@ -122,9 +125,9 @@ var kindTable = [...]KindInfo{
 	KindLatch: {Name: "latch", Trade: "a door latch with its switch, and its motor when rated",
 		Optional: []string{"volts", "watts", "power_factor", "chart", "positions", "rest", "cold_ohms"}, Prior: 3},
 	KindSensor: {Name: "sensor", Trade: "a temperature sensor",
-		Required: []string{"curve", "ohms_at"}, Optional: []string{"beta"}, Prior: 5},
+		Required: []string{"curve", "ohms_at"}, Optional: []string{"beta", "body"}, Prior: 5},
 	KindControl: {Name: "control", Trade: "an electronic control with its own supply terminals L and N",
-		Required: []string{"volts", "watts"}, Optional: []string{"min_volts", "power_factor", "senses", "codes"}, Prior: 4},
+		Required: []string{"volts", "watts"}, Optional: []string{"min_volts", "power_factor", "senses", "codes", "differential_kelvin"}, Prior: 4},
 	KindNode: {Name: "node", Trade: "a splice: wires joined with no part between", Prior: 0},
 	KindRCD: {Name: "rcd", Trade: "a residual-current device or GFCI: opens when what goes out does not come back",
 		Required: []string{"poles", "residual_amps"}, Prior: 2, poleKind: true, positions: "closed open"},

@@ -159,7 +159,7 @@ func lowerControl(b *builder, p *Part) {
 	if minVolts > p.Spec.Volts {
 		b.fail(b.path+".min_volts", "at most its rated volts", "min_volts %g on a %g V control", minVolts, p.Spec.Volts)
 	}
-	c := Control{Part: p.ID, Supply: supply, MinVolts: minVolts}
+	c := Control{Part: p.ID, Supply: supply, MinVolts: minVolts, Differential: p.Spec.DifferentialKelvin}
 	seen := map[string]bool{}
 	for i, s := range p.Spec.Senses {
 		path := fmt.Sprintf("%s.senses[%d]", b.path, i)

@@ -30,7 +30,7 @@ func (b *builder) modes(specs []ModeSpec) {
 		}
 		b.text(path+".label", s.Label, false)
 		b.text(path+".how", s.How, false)
-		m := Mode{ID: ModeID(len(c.modes)), Name: s.Name, Label: label, After: None, Brief: s.Brief,
+		m := Mode{ID: ModeID(len(c.modes)), Name: s.Name, Label: label, After: None, Cycles: None, Duty: map[PartID]float64{}, Brief: s.Brief,
 			Position: make([]int, len(c.parts)), Celsius: map[BranchID]float64{}}
 		for i := range c.parts {
 			m.Position[i] = c.parts[i].Rest
@@ -39,6 +39,7 @@ func (b *builder) modes(specs []ModeSpec) {
 		b.reach(path, s, &m)
 		b.drives(path, s, &m)
 		b.temperatures(path, s, &m)
+		b.duty(path, s, &m)
 		b.expect(path, s, &m)
 		c.modes = append(c.modes, m)
 		c.modeByName[m.Name] = m.ID
@@ -51,6 +52,16 @@ func (b *builder) modes(specs []ModeSpec) {
 				continue
 			}
 			c.modes[id].After = after
+		}
+	}
+	for _, s := range specs {
+		if id, ok := c.modeByName[s.Name]; ok && s.Cycles != "" {
+			other, err := c.FindMode(s.Cycles)
+			if err != nil {
+				b.failErr("modes."+s.Name+".cycles", err)
+				continue
+			}
+			c.modes[id].Cycles = other
 		}
 	}
 	for i := range c.modes {

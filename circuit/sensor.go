@@ -34,6 +34,29 @@ func (s SensorCurve) Limits() (low, high float64) {
 	return -50, 350
 }
 
+// Celsius returns the temperature at which the sensor has a resistance. It
+// fails for ohms that it has nowhere within the law's limits.
+func (s SensorCurve) Celsius(ohms float64) (float64, error) {
+	low, high := s.Limits()
+	a, _ := s.Ohms(low)
+	b, _ := s.Ohms(high)
+	if !(ohms >= min(a, b) && ohms <= max(a, b)) {
+		return 0, fmt.Errorf("the sensor has %g ohms nowhere from %g to %g C", ohms, low, high)
+	}
+	rises := b > a
+	// Every law is monotonic, so halving finds it; 60 halvings of 1000 K leave
+	// nothing.
+	for range 60 {
+		mid := (low + high) / 2
+		if r, _ := s.Ohms(mid); r < ohms == rises {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return (low + high) / 2, nil
+}
+
 // Ohms returns the resistance at a temperature in Celsius. It fails outside
 // the law's limits.
 func (s SensorCurve) Ohms(celsius float64) (float64, error) {

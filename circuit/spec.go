@@ -18,6 +18,8 @@ type Spec struct {
 	// Panels and Places say where things are and what stands in front of them.
 	Panels []PanelSpec `toml:"panels"`
 	Places []PlaceSpec `toml:"places"`
+	// Bodies is what gets warm.
+	Bodies []BodySpec `toml:"bodies"`
 	// Priors gives, per part kind, the relative chance that a part of the kind
 	// is the one that failed. Kinds not named keep [DefaultPriors].
 	Priors map[string]float64 `toml:"priors"`
@@ -110,6 +112,18 @@ type PartSpec struct {
 	// Codes lists what a control shows when it does not see that.
 	Codes []CodeSpec `toml:"codes"`
 
+	// Body names the body whose temperature a sensor, thermostat, limit or
+	// thermal fuse has.
+	Body string `toml:"body"`
+	// ActsCelsius is the temperature above which a thermostat, limit or fuse
+	// leaves its rest, ResetsCelsius that below which it returns; 0 means it
+	// does not return by itself.
+	ActsCelsius   float64 `toml:"acts_celsius"`
+	ResetsCelsius float64 `toml:"resets_celsius"`
+	// DifferentialKelvin is how far apart a control lets off and calls for heat
+	// again, about the temperature of the mode.
+	DifferentialKelvin float64 `toml:"differential_kelvin"`
+
 	// SecondaryVolts is a transformer's rated output.
 	SecondaryVolts float64 `toml:"secondary_volts"`
 }
@@ -180,7 +194,13 @@ type ModeSpec struct {
 	Minutes float64 `toml:"minutes"`
 	// How says what to do for it, in words.
 	How string `toml:"how"`
-	// Celsius gives sensors a temperature other than [RoomCelsius].
+	// Cycles names the mode that this one alternates with: heat called for in
+	// this one, satisfied in that.
+	Cycles string `toml:"cycles"`
+	// Duty gives the share of its time that a cycling switch is on.
+	Duty map[string]float64 `toml:"duty"`
+	// Celsius gives sensors a temperature other than [RoomCelsius]. It is what
+	// a control holds them at where it drives relays.
 	Celsius map[string]float64 `toml:"celsius"`
 	// On, Off and Share say what a sound machine does in this mode: loads at
 	// full power, loads without, loads at a share of rated power.
@@ -228,4 +248,26 @@ type PlaceSpec struct {
 	Y    float64 `toml:"y"`
 	W    float64 `toml:"w"`
 	H    float64 `toml:"h"`
+}
+
+// BodySpec describes something that gets warm: an oven's air and walls, a
+// tank's water, a drum, a room. It is of one temperature throughout.
+type BodySpec struct {
+	Name  string `toml:"name"`
+	Label string `toml:"label"`
+	// Capacity is in joules per kelvin.
+	Capacity float64 `toml:"capacity"`
+	// Loss is in watts per kelvin, to the body named by Around, or to the room.
+	Loss   float64 `toml:"loss"`
+	Around string  `toml:"around"`
+	// Heats gives the share of each load's watts that goes into the body.
+	Heats map[string]float64 `toml:"heats"`
+	// Fan names the fan or motor whose air carries FanLoss watts per kelvin
+	// more away, to the body named by BlowsInto, or out.
+	Fan       string  `toml:"fan"`
+	FanLoss   float64 `toml:"fan_loss"`
+	BlowsInto string  `toml:"blows_into"`
+	// RisesInto names the body above: once warmer than that, the two mix, as
+	// water in a tank does.
+	RisesInto string `toml:"rises_into"`
 }

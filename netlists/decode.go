@@ -29,7 +29,7 @@ func newDecoder(found *collector, root *node) *decoder {
 
 // byName lists the keys of a spec whose values are tables keyed by name.
 var byName = map[string]string{"parts": "part", "modes": "mode", "points": "test point",
-	"panels": "panel", "places": "place"}
+	"panels": "panel", "places": "place", "bodies": "body"}
 
 // blamed reports whether what is wrong with a path has its cause told already.
 func (d *decoder) blamed(path string) bool {

@@ -114,6 +114,7 @@ func TestTheTablesListEveryKeyAndNoOther(t *testing.T) {
 		{"### Codes", circuit.CodeSpec{}, nil},
 		{"### Panels", circuit.PanelSpec{}, nil},
 		{"### Places", circuit.PlaceSpec{}, nil},
+		{"## Heat", circuit.BodySpec{}, nil},
 		{"## Wires", circuit.WireSpec{}, nil},
 		{"## Modes", circuit.ModeSpec{}, nil},
 		{"## Points", circuit.PointSpec{}, nil},
@@ -121,7 +122,7 @@ func TestTheTablesListEveryKeyAndNoOther(t *testing.T) {
 	} {
 		want := append(keysOf(fieldsByTag(reflect.TypeOf(table.of))), table.besides...)
 		switch table.of.(type) {
-		case circuit.PartSpec, circuit.ModeSpec, circuit.PointSpec, circuit.PanelSpec, circuit.PlaceSpec:
+		case circuit.PartSpec, circuit.ModeSpec, circuit.PointSpec, circuit.PanelSpec, circuit.PlaceSpec, circuit.BodySpec:
 			want = slices.DeleteFunc(want, func(key string) bool { return key == "name" })
 		}
 		var got []string
@@ -279,6 +280,7 @@ func figuresTable() string {
 		{"modes", circuit.MaxModes, ""},
 		{"test points", circuit.MaxPoints, ""},
 		{"panels, and places", circuit.MaxPlaces, ""},
+		{"bodies that get warm", circuit.MaxBodies, ""},
 		{"poles, positions or contacts of a part", circuit.MaxPoles, ""},
 		{"length of a name", circuit.MaxName, "characters"},
 		{"default `source_ohms`", circuit.DefaultSourceOhms, "ohms"},

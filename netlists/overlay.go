@@ -158,11 +158,15 @@ func forgetParts(base *node, gone map[string]bool) {
 	removeItems(base.get("wires"), func(w *node) bool { return onPart(w.get("from"), gone) || onPart(w.get("to"), gone) })
 	points := base.get("points")
 	removeIf(points, func(name string) bool { return onPart(points.get(name).get("at"), gone) })
+	for _, body := range base.get("bodies").values() {
+		removeIf(body.get("heats"), func(ref string) bool { part, _, _ := strings.Cut(ref, "."); return gone[part] })
+		removeIf(body, func(key string) bool { return key == "fan" && onPart(body.get(key), gone) })
+	}
 	for _, mode := range base.get("modes").values() {
 		for _, key := range []string{"drives", "on", "off"} {
 			removeItems(mode.get(key), func(item *node) bool { return onPart(item, gone) })
 		}
-		for _, key := range []string{"set", "celsius", "share"} {
+		for _, key := range []string{"set", "celsius", "share", "duty"} {
 			removeIf(mode.get(key), func(ref string) bool { part, _, _ := strings.Cut(ref, "."); return gone[part] })
 		}
 	}
@@ -172,7 +176,7 @@ func forgetParts(base *node, gone map[string]bool) {
 // A thing sensed in none but the dropped modes is sensed no more.
 func forgetModes(base *node, gone map[string]bool) {
 	for _, mode := range base.get("modes").values() {
-		removeIf(mode, func(key string) bool { return key == "after" && gone[mode.get(key).text] })
+		removeIf(mode, func(key string) bool { return (key == "after" || key == "cycles") && gone[mode.get(key).text] })
 	}
 	for _, part := range base.get("parts").values() {
 		removeItems(part.get("senses"), func(sense *node) bool {

@@ -79,6 +79,11 @@ var limits = map[string]object{
 	"PlaceSpec.y":            {"minimum": 0, "maximum": 100},
 	"PlaceSpec.w":            {"exclusiveMinimum": 0, "maximum": 100},
 	"PlaceSpec.h":            {"exclusiveMinimum": 0, "maximum": 100},
+	"ModeSpec.duty":          {"additionalProperties": object{"type": "number", "minimum": 0, "maximum": 1}},
+	"BodySpec.capacity":      {"exclusiveMinimum": 0},
+	"BodySpec.loss":          {"minimum": 0},
+	"BodySpec.fan_loss":      {"minimum": 0},
+	"BodySpec.heats":         {"additionalProperties": object{"type": "number", "minimum": 0, "maximum": 1}},
 	"WireSpec.name":          {"pattern": namePattern},
 	"WireSpec.colour":        {"pattern": colourPattern},
 	"WireSpec.awg":           {"minimum": 1, "maximum": 40},
@@ -110,6 +115,7 @@ func makeSchema(t *testing.T) object {
 	properties["points"] = object{"type": "object", "description": said["points"], "propertyNames": object{"pattern": namePattern}, "additionalProperties": object{"$ref": "#/$defs/point"}}
 	properties["panels"] = object{"type": "object", "description": said["panels"], "propertyNames": object{"pattern": namePattern}, "additionalProperties": object{"$ref": "#/$defs/panel"}}
 	properties["places"] = object{"type": "object", "description": said["places"], "propertyNames": object{"minLength": 1}, "additionalProperties": object{"$ref": "#/$defs/place"}}
+	properties["bodies"] = object{"type": "object", "description": said["bodies"], "propertyNames": object{"pattern": namePattern}, "additionalProperties": object{"$ref": "#/$defs/body"}}
 	properties["wires"] = object{"description": said["wires"],
 		"if":   object{"type": "array"},
 		"then": object{"items": object{"$ref": "#/$defs/wire"}},
@@ -156,6 +162,7 @@ func makeSchema(t *testing.T) object {
 		"point":      m.structure(reflect.TypeFor[circuit.PointSpec](), "## Points", []string{"name"}),
 		"panel":      m.structure(reflect.TypeFor[circuit.PanelSpec](), "### Panels", []string{"name"}),
 		"place":      m.structure(reflect.TypeFor[circuit.PlaceSpec](), "### Places", []string{"name"}),
+		"body":       m.structure(reflect.TypeFor[circuit.BodySpec](), "## Heat", []string{"name"}),
 		"drop":       m.structure(reflect.TypeFor[dropSpec](), "## Starting from another netlist", nil),
 	}
 	return root

@@ -115,7 +115,7 @@ func groupSize(lines []textLine) int {
 }
 
 // inColumns lists the tables whose names stand in a column.
-var inColumns = map[string]bool{"[parts]": true, "[wires]": true, "[points]": true, "[panels]": true, "[places]": true}
+var inColumns = map[string]bool{"[parts]": true, "[wires]": true, "[points]": true, "[panels]": true, "[places]": true, "[bodies]": true}
 
 func writeGroup(b *strings.Builder, lines []textLine, table string) {
 	widest := 0

@@ -66,6 +66,7 @@ func (p *printer) netlist(spec circuit.Spec) {
 	lines(p, "points", "test point", spec.Points, func(s circuit.PointSpec) string { return s.Name })
 	lines(p, "panels", "panel", spec.Panels, func(s circuit.PanelSpec) string { return s.Name })
 	lines(p, "places", "place", spec.Places, func(s circuit.PlaceSpec) string { return s.Name })
+	lines(p, "bodies", "body", spec.Bodies, func(s circuit.BodySpec) string { return s.Name })
 	if spec.Priors != nil {
 		p.line("\n[priors]")
 		p.keys(reflect.ValueOf(struct {

@@ -45,6 +45,9 @@ func drawSpec(t *rapid.T) circuit.Spec {
 	for i := range spec.Panels {
 		spec.Panels[i].Name = distinct(t, i)
 	}
+	for i := range spec.Bodies {
+		spec.Bodies[i].Name = distinct(t, i)
+	}
 	for i := range spec.Places {
 		spec.Places[i].Name = distinct(t, i)
 	}

@@ -22,7 +22,7 @@ type Difference struct {
 
 // Change is one thing that is not as it was.
 type Change struct {
-	What  string      `json:"what" help:"netlist, supply, part, wire, mode, test point, panel, place or prior"`
+	What  string      `json:"what" help:"netlist, supply, part, wire, mode, test point, panel, place, body or prior"`
 	Name  string      `json:"name,omitempty" help:"its name; a wire without one goes by its ends"`
 	Label string      `json:"label,omitempty" help:"what a person calls it"`
 	How   string      `json:"how" help:"added, dropped or changed"`
@@ -52,6 +52,7 @@ func Compare(name string, is circuit.Spec, against string, was circuit.Spec) *Di
 	differ(d, "test point", was.Points, is.Points, func(p circuit.PointSpec) string { return p.Name })
 	differ(d, "panel", was.Panels, is.Panels, func(p circuit.PanelSpec) string { return p.Name })
 	differ(d, "place", was.Places, is.Places, func(p circuit.PlaceSpec) string { return p.Name })
+	differ(d, "body", was.Bodies, is.Bodies, func(b circuit.BodySpec) string { return b.Name })
 	d.changed("prior", "", "", keyChanges(flat(reflect.ValueOf(was.Priors)), flat(reflect.ValueOf(is.Priors))))
 	return d
 }
@@ -187,7 +188,8 @@ func senseWords(s circuit.SenseSpec) string {
 // unitOf gives the unit of a key's figure.
 var unitOf = map[string]string{"volts": "V", "secondary_volts": "V", "min_volts": "V", "watts": "W", "ohms": "ohms", "ohms_at": "ohms",
 	"start_ohms": "ohms", "cold_ohms": "ohms", "source_ohms": "ohms", "feeder_ohms": "ohms", "amps": "A", "microfarads": "uF", "beta": "K",
-	"hertz": "Hz", "awg": "AWG", "mm2": "mm2", "metres": "m", "minutes": "minutes", "close": "minutes"}
+	"hertz": "Hz", "awg": "AWG", "mm2": "mm2", "metres": "m", "minutes": "minutes", "close": "minutes",
+	"acts_celsius": "C", "resets_celsius": "C", "differential_kelvin": "K", "capacity": "J/K", "loss": "W/K", "fan_loss": "W/K", "residual_amps": "A"}
 
 func valueWords(key string, v reflect.Value) string {
 	switch v.Kind() {
