@@ -18,6 +18,7 @@ import (
 	"errors"
 	"fmt"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 )
@@ -116,20 +117,18 @@ func (s *Solution) Share(load circuit.BranchID) float64 {
 // Solver solves one circuit again and again, reusing its memory. It must not
 // be used by two goroutines at once.
 type Solver struct {
-	c        *circuit.Circuit
+	wiring
 	incident [][]circuit.BranchID // by terminal
 	sources  []circuit.BranchID
 
-	kind   []branchKind
-	y      []complex128 // admittance of impedance branches
-	emf    []complex128 // of source branches, drift applied
-	extra  []extraEdge
-	halves []half
-	series map[circuit.BranchID]float64 // ohms that a fault adds to a load
+	states []state // by branch
+	faulty []circuit.BranchID
+	ground []groundTie
+	probe  *Probe
 
 	cluster []int32 // by terminal
 	parent  []int32 // terminal it was reached from, or -1
-	via     []int32 // branch it was reached by, or -2-k for extra[k]
+	via     []int32 // branch it was reached by, or -1 where it is no branch
 	order   []int32 // terminals, roots first
 	members []int32 // scratch
 
@@ -137,30 +136,11 @@ type Solver struct {
 	push []complex128
 }
 
-type branchKind uint8
-
-const (
-	absent branchKind = iota
-	ideal
-	impedance
-)
-
-// extraEdge is an ideal tie that a fault makes: a ground to chassis.
-type extraEdge struct{ a, b circuit.TerminalID }
-
-// half is one side of a load that a ground fault splits, or a resistive ground.
-type half struct {
-	branch circuit.BranchID
-	a, b   int32 // terminal, or -1-k for interior node k
-	y      complex128
-}
-
 // New makes a solver for the circuit.
 func New(c *circuit.Circuit) *Solver {
 	nT, nB := len(c.Terminals()), len(c.Branches())
 	s := &Solver{
-		c: c, incident: make([][]circuit.BranchID, nT),
-		kind: make([]branchKind, nB), y: make([]complex128, nB), emf: make([]complex128, nB),
+		wiring: newWiring(c), incident: make([][]circuit.BranchID, nT), states: make([]state, nB),
 		cluster: make([]int32, nT), parent: make([]int32, nT), via: make([]int32, nT),
 		order: make([]int32, 0, nT), push: make([]complex128, nT),
 	}
@@ -181,8 +161,8 @@ func New(c *circuit.Circuit) *Solver {
 // Solve computes every voltage and current. It returns a *[ShortError] when
 // two supply conductors of different voltage are tied together by ideal joins.
 func (s *Solver) Solve(in Input) (*Solution, error) {
-	if len(in.Conducts) != len(s.kind) {
-		return nil, fmt.Errorf("conducts has %d branches, the circuit has %d", len(in.Conducts), len(s.kind))
+	if len(in.Conducts) != len(s.states) {
+		return nil, fmt.Errorf("conducts has %d branches, the circuit has %d", len(in.Conducts), len(s.states))
 	}
 	s.classify(in, false)
 	s.merge(nil)
@@ -199,96 +179,34 @@ func (s *Solver) Solve(in Input) (*Solution, error) {
 // classify decides what every branch is for this solve. With dead set, the
 // supply is removed and loads count by their DC resistance.
 func (s *Solver) classify(in Input, dead bool) {
-	s.extra, s.halves, s.series = s.extra[:0], s.halves[:0], nil
-	for i := range s.kind {
-		b := s.c.Branch(circuit.BranchID(i))
-		var sound state
+	s.ground, s.probe = s.ground[:0], in.Probe
+	if dead {
+		s.probe = nil
+	}
+	for _, id := range s.faulty {
+		s.states[id] = state{}
+	}
+	s.faulty = s.faulty[:0]
+	for i := range s.states {
+		st := &s.states[i]
+		st.kind, st.y, st.emf = absent, 0, 0
 		if in.Conducts[i] {
-			sound.intact(b, in, dead)
-		}
-		s.kind[i], s.y[i] = sound.kind, sound.y
-		if b.Role == circuit.Source && sound.kind != absent {
-			s.emf[i] = sound.emf
+			st.intact(s.c.Branch(circuit.BranchID(i)), in, dead)
 		}
 	}
 	for _, kind := range inTurn {
-		for _, f := range in.Faults {
-			if f.Kind == kind {
-				s.apply(f)
+		for i := range in.Faults {
+			if f := &in.Faults[i]; f.Kind == kind {
+				s.states[f.Branch].apply(s.c.Branch(f.Branch), f)
 			}
 		}
 	}
-	if p := in.Probe; p != nil && !dead {
-		s.halves = append(s.halves, half{circuit.None, int32(p.A), int32(p.B), complex(1/p.Ohms, 0)})
-	}
-}
-
-// inTurn is the order that faults are applied in, whatever order they are
-// given in: a drifted load's bad joint does not drift with it.
-var inTurn = [...]circuit.FaultKind{circuit.Drifted, circuit.HighResistance, circuit.Short, circuit.Grounded}
-
-func (s *Solver) apply(f circuit.Fault) {
-	i := f.Branch
-	b := s.c.Branch(i)
-	if s.kind[i] == absent && !(f.Kind == circuit.Grounded && b.Role != circuit.Load) {
-		return
-	}
-	switch f.Kind {
-	case circuit.HighResistance:
-		z := complex(f.Ohms, 0)
-		if s.kind[i] == impedance {
-			z += 1 / s.y[i]
+	for _, f := range in.Faults {
+		if !slices.Contains(s.faulty, f.Branch) {
+			s.faulty = append(s.faulty, f.Branch)
+			s.ground = groundTies(s.ground, s.c.Branch(f.Branch), &s.states[f.Branch], s.chassis)
 		}
-		s.kind[i], s.y[i] = impedance, 1/z
-		if b.Role == circuit.Load {
-			if s.series == nil {
-				s.series = map[circuit.BranchID]float64{}
-			}
-			s.series[i] += f.Ohms
-		}
-	case circuit.Drifted:
-		if b.Role == circuit.Source {
-			s.emf[i] *= complex(f.Factor, 0)
-		} else if s.kind[i] == impedance {
-			s.y[i] /= complex(f.Factor, 0)
-		}
-	case circuit.Short:
-		s.kind[i] = ideal
-		delete(s.series, i)
-	case circuit.Grounded:
-		s.ground(f, b)
 	}
-}
-
-// ground ties a point of a branch to the chassis.
-func (s *Solver) ground(f circuit.Fault, b *circuit.Branch) {
-	chassis := s.c.ChassisTerminal()
-	at := b.A
-	switch {
-	case b.Role == circuit.Load && s.kind[b.ID] == impedance && f.At > 0 && f.At < 1:
-		interior := int32(-1 - len(s.halves))
-		y := s.y[b.ID]
-		s.kind[b.ID] = absent
-		s.halves = append(s.halves,
-			half{b.ID, int32(b.A), interior, y / complex(f.At, 0)},
-			half{b.ID, interior, int32(b.B), y / complex(1-f.At, 0)})
-		ohms := f.Ohms
-		if ohms == 0 {
-			// The interior node is the chassis itself.
-			s.halves[len(s.halves)-2].b = int32(chassis)
-			s.halves[len(s.halves)-1].a = int32(chassis)
-			return
-		}
-		s.halves = append(s.halves, half{circuit.None, interior, int32(chassis), complex(1/ohms, 0)})
-		return
-	case f.At >= 0.5:
-		at = b.B
-	}
-	if f.Ohms > 0 {
-		s.halves = append(s.halves, half{circuit.None, int32(at), int32(chassis), complex(1/f.Ohms, 0)})
-		return
-	}
-	s.extra = append(s.extra, extraEdge{at, chassis})
 }
 
 // merge groups terminals that ideal joins tie together. With from set only the
@@ -315,15 +233,15 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 		for ; head < len(s.order); head++ {
 			t := circuit.TerminalID(s.order[head])
 			for _, id := range s.incident[t] {
-				if s.kind[id] == ideal {
+				if s.states[id].kind == ideal {
 					visit(t, other(s.c.Branch(id), t), int32(id))
 				}
 			}
-			for k, e := range s.extra {
-				if e.a == t {
-					visit(t, e.b, int32(-2-k))
-				} else if e.b == t {
-					visit(t, e.a, int32(-2-k))
+			for _, g := range s.ground {
+				if g.tie.ideal && g.at == t {
+					visit(t, s.chassis, -1)
+				} else if g.tie.ideal && t == s.chassis {
+					visit(t, g.at, -1)
 				}
 			}
 		}
@@ -331,7 +249,7 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 	}
 	if from == nil {
 		for _, id := range s.sources {
-			if s.kind[id] == ideal {
+			if s.states[id].kind == ideal {
 				grow(s.c.Branch(id).B)
 			}
 		}
@@ -347,26 +265,15 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 		for head := 0; head < len(s.order); head++ {
 			t := circuit.TerminalID(s.order[head])
 			for _, id := range s.incident[t] {
-				if s.kind[id] == impedance {
+				if s.states[id].kind == impedance {
 					grow(other(s.c.Branch(id), t))
 				}
 			}
-			for _, h := range s.halves {
-				if h.a == int32(t) && h.b >= 0 {
-					grow(circuit.TerminalID(h.b))
-				}
-				if h.b == int32(t) && h.a >= 0 {
-					grow(circuit.TerminalID(h.a))
-				}
-				if (h.a == int32(t) || h.b == int32(t)) && (h.a < 0 || h.b < 0) {
-					// Beyond an interior node lie the terminals of its other halves.
-					for _, g := range s.halves {
-						for _, end := range [2]int32{g.a, g.b} {
-							if end >= 0 {
-								grow(circuit.TerminalID(end))
-							}
-						}
-					}
+			for _, g := range s.ground {
+				if g.at == t {
+					grow(s.chassis)
+				} else if t == s.chassis {
+					grow(g.at)
 				}
 			}
 		}
@@ -379,7 +286,7 @@ func (s *Solver) shorted() error {
 	for i, id := range s.sources {
 		for _, other := range s.sources[:i] {
 			a, b := s.c.Branch(id).B, s.c.Branch(other).B
-			if s.kind[id] == ideal && s.kind[other] == ideal && s.cluster[a] == s.cluster[b] && cmplx.Abs(s.emf[id]-s.emf[other]) > 1e-9 {
+			if s.states[id].kind == ideal && s.states[other].kind == ideal && s.cluster[a] == s.cluster[b] && cmplx.Abs(s.states[id].emf-s.states[other].emf) > 1e-9 {
 				return &ShortError{From: other, To: id, Path: s.treePath(a, b)}
 			}
 		}

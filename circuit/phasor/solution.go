@@ -7,54 +7,39 @@ import (
 	"legtrace/circuit"
 )
 
-// node maps a half's end to a mesh node: a terminal's cluster, or an interior
-// node made on first use.
-func (s *Solver) node(end int32, interior map[int32]int32) int32 {
-	if end >= 0 {
-		return s.cluster[end]
-	}
-	id, ok := interior[end]
-	if !ok {
-		id = s.mesh.addNode()
-		interior[end] = id
-	}
-	return id
-}
-
 // buildMesh turns clusters, impedances and sources into a mesh, and gives
 // every floating island a reference.
 func (s *Solver) buildMesh() {
 	m := &s.mesh
 	for _, id := range s.sources {
-		if s.kind[id] == ideal {
-			m.fix(s.cluster[s.c.Branch(id).B], s.emf[id])
+		if s.states[id].kind == ideal {
+			m.fix(s.cluster[s.c.Branch(id).B], s.states[id].emf)
 		}
 	}
 	for _, id := range s.sources {
-		if s.kind[id] == impedance {
+		if s.states[id].kind == impedance {
 			node := m.addNode()
-			m.fix(node, s.emf[id])
-			m.connect(node, s.cluster[s.c.Branch(id).B], s.y[id])
+			m.fix(node, s.states[id].emf)
+			m.connect(node, s.cluster[s.c.Branch(id).B], s.states[id].y)
 		}
 	}
-	var interior map[int32]int32
-	if len(s.halves) > 0 {
-		interior = map[int32]int32{}
+	for _, g := range s.ground {
+		m.connect(s.cluster[g.at], s.cluster[s.chassis], g.tie.y)
 	}
-	for _, h := range s.halves {
-		m.connect(s.node(h.a, interior), s.node(h.b, interior), h.y)
+	if p := s.probe; p != nil {
+		m.connect(s.cluster[p.A], s.cluster[p.B], complex(1/p.Ohms, 0))
 	}
-	for i := range s.kind {
+	for i := range s.states {
 		b := s.c.Branch(circuit.BranchID(i))
-		if s.kind[i] != impedance || b.Role == circuit.Source {
+		if s.states[i].kind != impedance || b.Role == circuit.Source {
 			continue
 		}
-		m.connect(s.cluster[b.A], s.cluster[b.B], s.y[i])
+		m.connect(s.cluster[b.A], s.cluster[b.B], s.states[i].y)
 	}
 	s.refer()
-	for i := range s.kind {
+	for i := range s.states {
 		b := s.c.Branch(circuit.BranchID(i))
-		if b.Secondary != circuit.None && s.kind[i] == impedance && s.kind[b.Secondary] == impedance {
+		if b.Secondary != circuit.None && coupled(&s.states[i], &s.states[b.Secondary]) {
 			s.couple(b)
 		}
 	}
@@ -65,7 +50,7 @@ func (s *Solver) buildMesh() {
 func (s *Solver) couple(primary *circuit.Branch) {
 	m := &s.mesh
 	secondary := s.c.Branch(primary.Secondary)
-	y := s.y[secondary.ID]
+	y := s.states[secondary.ID].y
 	a := complex(1/primary.TurnsRatio, 0)
 	p1, p2 := s.cluster[primary.A], s.cluster[primary.B]
 	s1, s2 := s.cluster[secondary.A], s.cluster[secondary.B]
@@ -121,17 +106,22 @@ func (s *Solver) refer() {
 // solution reads the mesh's voltages back and pushes currents through joins.
 func (s *Solver) solution() *Solution {
 	m := &s.mesh
-	nT, nB := len(s.cluster), len(s.kind)
+	nT, nB := len(s.cluster), len(s.states)
 	out := &Solution{c: s.c, Volts: make([]complex128, nT), Floating: make([]bool, nT),
-		Amps: make([]complex128, nB), island: make([]int32, nT), watts: make([]float64, nB), series: s.series}
+		Amps: make([]complex128, nB), island: make([]int32, nT), watts: make([]float64, nB)}
 	islands := s.islands()
 	for t := range out.Volts {
 		k := s.cluster[t]
 		out.Volts[t], out.island[t] = m.volts[k], islands[k]
 		out.Floating[t] = islands[k] > 1
 	}
-	for t := range s.push {
-		s.push[t] = 0
+	for _, id := range s.faulty {
+		if ohms := s.states[id].series; ohms != 0 {
+			if out.series == nil {
+				out.series = map[circuit.BranchID]float64{}
+			}
+			out.series[id] = ohms
+		}
 	}
 	s.impedanceCurrents(out)
 	s.joinCurrents(out)
@@ -153,40 +143,21 @@ func (s *Solver) islands() []int32 {
 		union(node, supplied)
 	}
 	for _, id := range s.sources {
-		if s.kind[id] != absent {
+		if s.states[id].kind != absent {
 			tie(s.cluster[s.c.Branch(id).B])
 		}
 	}
-	for i := range s.kind {
+	for i := range s.states {
 		b := s.c.Branch(circuit.BranchID(i))
-		if s.kind[i] == impedance && b.Role != circuit.Source {
+		if s.states[i].kind == impedance && b.Role != circuit.Source {
 			union(s.cluster[b.A], s.cluster[b.B])
 		}
 	}
-	interior := map[int32]int32{}
-	for _, h := range s.halves {
-		ends := [2]int32{}
-		for i, end := range [2]int32{h.a, h.b} {
-			if end >= 0 {
-				ends[i] = s.cluster[end]
-				continue
-			}
-			// An interior node stands in by the first terminal that reaches it.
-			if first, ok := interior[end]; ok {
-				ends[i] = first
-			} else {
-				ends[i] = -1
-			}
-		}
-		switch {
-		case ends[0] < 0 && ends[1] < 0:
-		case ends[0] < 0:
-			interior[h.a] = ends[1]
-		case ends[1] < 0:
-			interior[h.b] = ends[0]
-		default:
-			union(ends[0], ends[1])
-		}
+	for _, g := range s.ground {
+		union(s.cluster[g.at], s.cluster[s.chassis])
+	}
+	if p := s.probe; p != nil {
+		union(s.cluster[p.A], s.cluster[p.B])
 	}
 	numbers := map[int32]int32{}
 	for i := range out {
@@ -203,94 +174,43 @@ func (s *Solver) islands() []int32 {
 	return out
 }
 
+// fresh is a full solve's voltages beside the branches they belong to.
+type fresh struct {
+	*Solver
+	volts []complex128
+}
+
+func (f *fresh) Volts(t circuit.TerminalID) complex128 { return f.volts[t] }
+
+func (s *Solver) stateOf(id circuit.BranchID) *state { return &s.states[id] }
+
 // impedanceCurrents fills in currents and watts of everything that is not an
 // ideal join, and what each draws out of its terminals.
 func (s *Solver) impedanceCurrents(out *Solution) {
-	for i := range s.kind {
-		b := s.c.Branch(circuit.BranchID(i))
-		if s.kind[i] != impedance {
+	clear(s.push)
+	var now solved = &fresh{s, out.Volts}
+	draw := func(from, to circuit.TerminalID, amps complex128) {
+		s.push[from] += amps
+		s.push[to] -= amps
+	}
+	for i := range s.states {
+		st := &s.states[i]
+		if st.kind != impedance && !st.split {
 			continue
 		}
+		b := s.c.Branch(circuit.BranchID(i))
+		out.Amps[i], out.watts[i] = s.amps(now, b, st), s.watts(now, b, st)
 		if b.Role == circuit.Source {
-			out.Amps[i] = s.y[i] * (s.emf[i] - out.Volts[b.B])
 			s.push[b.B] -= out.Amps[i]
 			continue
 		}
-		v := out.Volts[b.A] - out.Volts[b.B]
-		out.Amps[i] += s.y[i] * v
-		if b.Secondary != circuit.None && s.kind[b.Secondary] == impedance {
-			sec := s.c.Branch(b.Secondary)
-			a := complex(1/b.TurnsRatio, 0)
-			is := s.y[sec.ID] * (a*v - (out.Volts[sec.A] - out.Volts[sec.B]))
-			out.Amps[i] += a * is
-			// The secondary, which comes later, adds its current as a plain
-			// impedance; through it from S1 to S2 flows -is instead.
-			plain := s.y[sec.ID] * (out.Volts[sec.A] - out.Volts[sec.B])
-			out.Amps[sec.ID] = -is - plain
-		}
-		s.push[b.A] += out.Amps[i]
-		s.push[b.B] -= out.Amps[i]
+		draw(b.A, b.B, s.through(now, b, st))
 	}
-	for i := range s.kind {
-		b := s.c.Branch(circuit.BranchID(i))
-		if s.kind[i] == impedance && b.Role == circuit.Load {
-			v := out.Volts[b.A] - out.Volts[b.B]
-			out.watts[i] = real(v * cmplx.Conj(out.Amps[i]))
-		}
+	for _, g := range s.ground {
+		draw(g.at, s.chassis, g.tie.y*(out.Volts[g.at]-out.Volts[s.chassis]))
 	}
-	for id, ohms := range s.series {
-		amps := cmplx.Abs(out.Amps[id])
-		out.watts[id] -= amps * amps * ohms
-	}
-	interior := map[int32]complex128{}
-	for _, h := range s.halves {
-		for _, end := range [2]int32{h.a, h.b} {
-			if end < 0 {
-				interior[end] = 0
-			}
-		}
-	}
-	s.interiorVolts(interior)
-	at := func(end int32) complex128 {
-		if end < 0 {
-			return interior[end]
-		}
-		return out.Volts[end]
-	}
-	for _, h := range s.halves {
-		v := at(h.a) - at(h.b)
-		i := h.y * v
-		if h.a >= 0 {
-			s.push[h.a] += i
-		}
-		if h.b >= 0 {
-			s.push[h.b] -= i
-		}
-		if h.branch != circuit.None {
-			out.watts[h.branch] += real(v * cmplx.Conj(i))
-			if h.a == int32(s.c.Branch(h.branch).A) {
-				out.Amps[h.branch] = i
-			}
-		}
-	}
-}
-
-// interiorVolts fills in the voltages of interior nodes from the halves that
-// meet there.
-func (s *Solver) interiorVolts(interior map[int32]complex128) {
-	for node := range interior {
-		var sum, total complex128
-		for _, h := range s.halves {
-			if h.a == node && h.b >= 0 {
-				sum, total = sum+h.y*s.mesh.volts[s.cluster[h.b]], total+h.y
-			}
-			if h.b == node && h.a >= 0 {
-				sum, total = sum+h.y*s.mesh.volts[s.cluster[h.a]], total+h.y
-			}
-		}
-		if total != 0 {
-			interior[node] = sum / total
-		}
+	if p := s.probe; p != nil {
+		draw(p.A, p.B, (out.Volts[p.A]-out.Volts[p.B])/complex(p.Ohms, 0))
 	}
 }
 
@@ -322,7 +242,7 @@ func (s *Solver) joinCurrents(out *Solution) {
 		// A tree fed by an ideal source hangs from that source's terminal.
 		fed := false
 		for _, id := range s.sources {
-			if s.kind[id] == ideal && int32(s.c.Branch(id).B) == t {
+			if s.states[id].kind == ideal && int32(s.c.Branch(id).B) == t {
 				out.Amps[id], fed = draw, true
 				break
 			}
@@ -350,7 +270,6 @@ func (s *Solver) Resistance(in Input, a, b circuit.TerminalID) (float64, bool) {
 	m := &s.mesh
 	m.fix(s.cluster[a], 1)
 	m.fix(s.cluster[b], 0)
-	interior := map[int32]int32{}
 	var direct complex128 // between the two probes
 	add := func(x, y int32, adm complex128) {
 		if m.known[x] && m.known[y] {
@@ -361,17 +280,16 @@ func (s *Solver) Resistance(in Input, a, b circuit.TerminalID) (float64, bool) {
 		}
 		m.connect(x, y, adm)
 	}
-	for _, h := range s.halves {
-		if (h.a >= 0 && s.cluster[h.a] < 0) || (h.b >= 0 && s.cluster[h.b] < 0) {
-			continue
+	for _, g := range s.ground {
+		if s.cluster[g.at] >= 0 && s.cluster[s.chassis] >= 0 {
+			add(s.cluster[g.at], s.cluster[s.chassis], g.tie.y)
 		}
-		add(s.node(h.a, interior), s.node(h.b, interior), h.y)
 	}
 	for _, t := range s.order {
 		for _, id := range s.incident[t] {
 			br := s.c.Branch(id)
-			if s.kind[id] == impedance && int32(br.A) == t {
-				add(s.cluster[br.A], s.cluster[br.B], s.y[id])
+			if s.states[id].kind == impedance && int32(br.A) == t {
+				add(s.cluster[br.A], s.cluster[br.B], s.states[id].y)
 			}
 		}
 	}

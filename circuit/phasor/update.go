@@ -23,20 +23,18 @@ import (
 // milliohm wire opens in front of a relay coil, only some six digits are left.
 // Here nothing is subtracted, and neither contacts nor islands are a case by
 // themselves: an ideal join is a node that takes another's voltage, one that
-// opens leaves the node to its own, and a node left with nothing is adrift.
+// opens leaves the node to its own, and a node left with nothing becomes the
+// reference of a floating island.
 //
 // A Network never changes and may be shared by goroutines.
 type Network struct {
-	c    *circuit.Circuit
+	wiring
 	tree *tree
 	// own lists, by node, what leads from it to a node above.
 	own [][]element
 	// sources lists, by node, the supply conductors that end there.
 	sources [][]circuit.BranchID
 	supply  []circuit.BranchID
-	// primary gives a transformer's primary by its secondary.
-	primary map[circuit.BranchID]circuit.BranchID
-	chassis int32
 }
 
 // element is a branch, or one of a transformer's coupling admittances, seen
@@ -60,10 +58,9 @@ const (
 
 // NewNetwork orders the circuit for elimination.
 func NewNetwork(c *circuit.Circuit) *Network {
-	n := &Network{c: c, tree: newTree(c), primary: map[circuit.BranchID]circuit.BranchID{}}
+	n := &Network{wiring: newWiring(c), tree: newTree(c)}
 	n.own = make([][]element, len(n.tree.terminal))
 	n.sources = make([][]circuit.BranchID, len(n.tree.terminal))
-	n.chassis = n.tree.nodeOf[c.ChassisTerminal()]
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
 		switch b.Role {
@@ -79,7 +76,6 @@ func NewNetwork(c *circuit.Circuit) *Network {
 		if b.Secondary == circuit.None {
 			continue
 		}
-		n.primary[b.Secondary] = b.ID
 		s := c.Branch(b.Secondary)
 		n.element(b.ID, b.A, b.B, acrossPrimary)
 		n.element(b.ID, b.A, s.A, sameEnd)
@@ -122,19 +118,12 @@ type Base struct {
 	blocks []block // by node
 	rows   []row
 	volts  []complex128
-	island []int32 // by node: the node where its island is adrift, or -1
+	island []int32 // by node: the reference of its floating island, or -1
 	ground []groundTie
 	solver *Solver
 
 	work front
 	now  Update
-}
-
-// groundTie is one end of a branch tied to the chassis by a fault.
-type groundTie struct {
-	branch circuit.BranchID
-	node   int32
-	tie    tie
 }
 
 // Base solves the condition in full. As [Solver.Solve] it returns a
@@ -164,7 +153,7 @@ func (n *Network) base(in Input, dead bool) (*Base, error) {
 		br := n.c.Branch(circuit.BranchID(i))
 		b.states[i] = stateOf(br, in, dead)
 		b.emf[i] = b.states[i].emf
-		b.ground = n.groundTies(b.ground, br, &b.states[i])
+		b.ground = groundTies(b.ground, br, &b.states[i], n.chassis)
 	}
 	b.now.begin(b)
 	b.work.emf = b.emf
@@ -176,7 +165,7 @@ func (n *Network) base(in Input, dead bool) (*Base, error) {
 	// The arrays just filled belong to the base now.
 	b.work.nodes, b.work.ends, b.work.links, b.work.terms = nil, nil, nil, nil
 	for k := nodes - 1; k >= 0; k-- {
-		b.settle(int32(k))
+		b.backSubstitute(int32(k))
 	}
 	return b, nil
 }
@@ -199,13 +188,13 @@ func (b *Base) full(in Input) (*Solution, error) {
 	return b.solver.Solve(in)
 }
 
-// settle finds a node's voltage and island from those above it.
-func (b *Base) settle(k int32) {
+// backSubstitute finds a node's voltage and island from those above it.
+func (b *Base) backSubstitute(k int32) {
 	r := &b.rows[k]
 	b.island[k] = -1
 	switch {
 	case b.n.tree.terminal[k] < 0:
-	case r.kind == adrift:
+	case r.kind == reference:
 		b.island[k] = k
 	case r.supplied || r.up < 0:
 	default:
@@ -223,14 +212,4 @@ func (b *Base) settle(k int32) {
 	default:
 		b.volts[k] = r.volts
 	}
-}
-
-// groundTies adds what ties a branch to the chassis.
-func (n *Network) groundTies(ties []groundTie, br *circuit.Branch, s *state) []groundTie {
-	for i, at := range [2]circuit.TerminalID{br.A, br.B} {
-		if !s.ground[i].none() && n.tree.nodeOf[at] != n.chassis {
-			ties = append(ties, groundTie{br.ID, n.tree.nodeOf[at], s.ground[i]})
-		}
-	}
-	return ties
 }

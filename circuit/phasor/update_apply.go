@@ -17,11 +17,11 @@ type Update struct {
 	mark    []uint32 // by branch: changed, when it equals stamp
 	index   []int32  // by branch: its place in changed
 
-	queue []int32 // nodes to eliminate, a heap
-	fresh []fresh
-	slot  []int32  // by node: its place in fresh
-	done  []uint32 // by node: queued or eliminated, when it equals stamp
-	tops  []int32  // nodes below which anything may differ from the base
+	queue      []int32 // nodes to eliminate, a heap
+	refactored []refactored
+	slot       []int32  // by node: its place in fresh
+	done       []uint32 // by node: queued or eliminated, when it equals stamp
+	tops       []int32  // nodes below which anything may differ from the base
 
 	volts   []complex128
 	read    []uint32 // by node: volts is known, when it equals stamp
@@ -32,8 +32,8 @@ type Update struct {
 	stamp   uint32
 }
 
-// fresh is a node eliminated again.
-type fresh struct {
+// refactored is a node eliminated again.
+type refactored struct {
 	row  row
 	left block
 }
@@ -53,7 +53,7 @@ func (b *Base) Apply(in Input, changed []circuit.BranchID) (*Update, error) {
 	for _, id := range changed {
 		u.change(id, in)
 	}
-	b.work.forget()
+	b.work.reset()
 	b.work.emf = u.emf
 	if err := u.run(); err != nil {
 		b.Stats.Full++
@@ -83,7 +83,7 @@ func (u *Update) begin(b *Base) {
 	u.sol = nil
 	u.stamp++
 	u.changed, u.states, u.ground = u.changed[:0], u.states[:0], u.ground[:0]
-	u.queue, u.fresh, u.tops = u.queue[:0], u.fresh[:0], u.tops[:0]
+	u.queue, u.refactored, u.tops = u.queue[:0], u.refactored[:0], u.tops[:0]
 }
 
 // change notes what becomes of a branch, and the nodes that this bears on.
@@ -103,34 +103,34 @@ func (u *Update) change(id circuit.BranchID, in Input) {
 	}
 	u.mark[id], u.index[id] = u.stamp, int32(len(u.changed))
 	u.changed, u.states = append(u.changed, id), append(u.states, now)
-	u.ground = b.n.groundTies(u.ground, br, &now)
+	u.ground = groundTies(u.ground, br, &now, b.n.chassis)
 	node := b.n.tree.nodeOf
 	if br.Role == circuit.Source {
 		if now.emf != b.emf[id] {
 			u.emf[id], u.drifted = now.emf, true
 		}
-		u.await(node[br.B])
+		u.enqueue(node[br.B])
 	} else {
-		u.await(min(node[br.A], node[br.B]))
+		u.enqueue(min(node[br.A], node[br.B]))
 	}
 	if now.grounded() || was.grounded() {
-		u.await(node[br.A])
-		u.await(node[br.B])
+		u.enqueue(node[br.A])
+		u.enqueue(node[br.B])
 	}
 	primary := br
-	if p, ok := b.n.primary[id]; ok {
+	if p := b.n.primary[id]; p != circuit.None {
 		primary = b.n.c.Branch(p)
 	}
 	if primary.Secondary != circuit.None {
 		secondary := b.n.c.Branch(primary.Secondary)
 		for _, t := range [4]circuit.TerminalID{primary.A, primary.B, secondary.A, secondary.B} {
-			u.await(node[t])
+			u.enqueue(node[t])
 		}
 	}
 }
 
-// await queues a node to be eliminated again.
-func (u *Update) await(node int32) {
+// enqueue queues a node to be eliminated again.
+func (u *Update) enqueue(node int32) {
 	if u.done[node] == u.stamp {
 		return
 	}
@@ -175,9 +175,9 @@ func (u *Update) run() error {
 	b := u.base
 	for len(u.queue) > 0 {
 		k := u.lowest()
-		u.slot[k] = int32(len(u.fresh))
-		u.fresh = append(u.fresh, fresh{})
-		now := &u.fresh[u.slot[k]]
+		u.slot[k] = int32(len(u.refactored))
+		u.refactored = append(u.refactored, refactored{})
+		now := &u.refactored[u.slot[k]]
 		if err := u.eliminate(k, &now.row, &now.left); err != nil {
 			return err
 		}
@@ -185,7 +185,7 @@ func (u *Update) run() error {
 		up := b.n.tree.parent[k]
 		switch {
 		case up >= 0 && (u.drifted || !now.left.equal(&b.blocks[k])):
-			u.await(up)
+			u.enqueue(up)
 		default:
 			u.tops = append(u.tops, k)
 		}
@@ -193,8 +193,8 @@ func (u *Update) run() error {
 	return nil
 }
 
-// again tells whether a node has been eliminated again.
-func (u *Update) again(node int32) bool { return u.done[node] == u.stamp }
+// refactors tells whether a node has been eliminated again.
+func (u *Update) refactors(node int32) bool { return u.done[node] == u.stamp }
 
 func (u *Update) stateOf(id circuit.BranchID) *state {
 	if u.mark[id] == u.stamp {
@@ -204,8 +204,8 @@ func (u *Update) stateOf(id circuit.BranchID) *state {
 }
 
 func (u *Update) rowOf(node int32) *row {
-	if u.again(node) {
-		return &u.fresh[u.slot[node]].row
+	if u.refactors(node) {
+		return &u.refactored[u.slot[node]].row
 	}
 	return &u.base.rows[node]
 }
@@ -218,7 +218,7 @@ func (u *Update) eliminate(k int32, r *row, left *block) error {
 	adds := b.n.tree.terminal[k] < 0
 	if !adds {
 		f.at(k)
-		if err := u.meet(k); err != nil {
+		if err := u.assemble(k); err != nil {
 			return err
 		}
 	}
@@ -227,26 +227,26 @@ func (u *Update) eliminate(k int32, r *row, left *block) error {
 			continue
 		}
 		below := &b.blocks[child]
-		if u.again(child) {
-			below = &u.fresh[u.slot[child]].left
+		if u.refactors(child) {
+			below = &u.refactored[u.slot[child]].left
 		}
 		if err := f.add(below); err != nil {
 			return err
 		}
 	}
 	if adds {
-		*left = f.rest(0)
+		*left = f.schur(0)
 		return nil
 	}
 	if err := f.eliminate(r); err != nil {
 		return err
 	}
-	*left = f.rest(1)
+	*left = f.schur(1)
 	return nil
 }
 
-// meet adds the branches, sources and grounds of a node to the front.
-func (u *Update) meet(k int32) error {
+// assemble adds the branches, sources and grounds of a node to the front.
+func (u *Update) assemble(k int32) error {
 	b := u.base
 	f := &b.work
 	for i := range b.n.own[k] {
@@ -263,14 +263,15 @@ func (u *Update) meet(k int32) error {
 			f.connect(k, e.far, s.y, conducts)
 		}
 	}
+	node, chassis := b.n.tree.nodeOf, b.n.tree.nodeOf[b.n.chassis]
 	for _, g := range b.ground {
-		if g.node == k && u.mark[g.branch] != u.stamp {
-			f.connect(k, b.n.chassis, g.tie.y, g.tie.how())
+		if node[g.at] == k && u.mark[g.branch] != u.stamp {
+			f.connect(k, chassis, g.tie.y, g.tie.how())
 		}
 	}
 	for _, g := range u.ground {
-		if g.node == k {
-			f.connect(k, b.n.chassis, g.tie.y, g.tie.how())
+		if node[g.at] == k {
+			f.connect(k, chassis, g.tie.y, g.tie.how())
 		}
 	}
 	for _, id := range b.n.sources[k] {
@@ -310,9 +311,4 @@ func (u *Update) couple(k int32, e *element, s *state) {
 		y = -y
 	}
 	u.base.work.connect(k, e.far, y, 0)
-}
-
-// coupled tells whether a transformer's windings work on each other.
-func coupled(primary, secondary *state) bool {
-	return primary.kind == impedance && secondary.kind == impedance && !primary.split && !secondary.split
 }

@@ -74,13 +74,13 @@ type row struct {
 	up int32
 	// volts is its voltage where given, the constant term where not.
 	volts complex128
-	// terms weigh the voltages above; where held, they are the admittances
+	// terms weigh the voltages above; where fixed, they are the admittances
 	// to them, for the source's current.
 	terms []term
-	// total is the sum of its admittances; where held, the current it draws
+	// total is the sum of its admittances; where fixed, the current it draws
 	// into given voltages.
 	total complex128
-	// ideals has a bit for each of the tree's tops that it is tied to.
+	// ideals has a bit for each of the tree's rails that it is tied to.
 	ideals uint64
 }
 
@@ -89,8 +89,8 @@ type rowKind uint8
 const (
 	weighted rowKind = iota
 	joined
-	held
-	adrift // tied to nothing above or below: the zero of its island
+	fixed
+	reference // tied to nothing above or below: the zero of its island
 )
 
 var (
@@ -105,7 +105,7 @@ type front struct {
 	seen  []uint32
 	stamp uint32
 	emf   []complex128
-	top   []int8 // by node: its place among the tree's tops, or -1
+	rail  []int8 // by node: its place among the tree's rails, or -1
 
 	// What is made is carved from these.
 	nodes []int32
@@ -116,12 +116,12 @@ type front struct {
 }
 
 func newFront(t *tree) front {
-	f := front{place: make([]int32, len(t.terminal)), seen: make([]uint32, len(t.terminal)), top: make([]int8, len(t.terminal))}
-	for n := range f.top {
-		f.top[n] = -1
+	f := front{place: make([]int32, len(t.terminal)), seen: make([]uint32, len(t.terminal)), rail: make([]int8, len(t.terminal))}
+	for n := range f.rail {
+		f.rail[n] = -1
 	}
-	for i, n := range t.tops {
-		f.top[n] = int8(i)
+	for i, n := range t.rails {
+		f.rail[n] = int8(i)
 	}
 	return f
 }
@@ -132,8 +132,8 @@ func (f *front) begin() {
 	f.block.nodes, f.block.ends, f.block.links = f.block.nodes[:0], f.block.ends[:0], f.block.links[:0]
 }
 
-// forget gives up all blocks and rows made.
-func (f *front) forget() {
+// reset gives up all blocks and rows made.
+func (f *front) reset() {
 	f.nodes, f.ends, f.links, f.terms = f.nodes[:0], f.ends[:0], f.links[:0], f.terms[:0]
 }
 
@@ -212,7 +212,7 @@ func (f *front) eliminate(r *row) error {
 	b := &f.block
 	self := b.ends[0]
 	if self.tied != 0 {
-		return f.eliminateHeld(r, self)
+		return f.eliminateFixed(r, self)
 	}
 	into, up := int32(-1), int32(-1)
 	total, sum := self.g, size1(self.g)
@@ -236,7 +236,7 @@ func (f *front) eliminate(r *row) error {
 		for k := int32(1); k < int32(len(b.nodes)); k++ {
 			b.ends[k].g += b.between(0, k).y
 		}
-		*r = row{kind: adrift, up: -1}
+		*r = row{kind: reference, up: -1}
 		return nil
 	}
 	if size1(total) <= cancelled*sum {
@@ -269,11 +269,11 @@ func (f *front) eliminate(r *row) error {
 	return nil
 }
 
-// eliminateHeld takes out a node whose voltage a source gives.
-func (f *front) eliminateHeld(r *row, self end) error {
+// eliminateFixed takes out a node whose voltage a source gives.
+func (f *front) eliminateFixed(r *row, self end) error {
 	b := &f.block
 	emf := f.emf[self.tied-1]
-	*r = row{kind: held, supplied: true, up: -1, volts: emf, total: self.g*emf - self.j}
+	*r = row{kind: fixed, supplied: true, up: -1, volts: emf, total: self.g*emf - self.j}
 	from := len(f.terms)
 	for k := int32(1); k < int32(len(b.nodes)); k++ {
 		l, e := b.between(0, k), &b.ends[k]
@@ -282,8 +282,8 @@ func (f *front) eliminateHeld(r *row, self end) error {
 				return err
 			}
 			e.supplied = true
-			if top := f.top[b.nodes[k]]; top >= 0 {
-				r.ideals |= 1 << top
+			if rail := f.rail[b.nodes[k]]; rail >= 0 {
+				r.ideals |= 1 << rail
 			}
 			continue
 		}
@@ -316,9 +316,9 @@ func (f *front) join(r *row, self end, into int32) {
 	*r = row{kind: joined, up: b.nodes[into], supplied: self.supplied}
 }
 
-// rest is the block that the nodes from the given place on are left with,
+// schur is the block that the nodes from the given place on are left with,
 // without those that nothing is left at.
-func (f *front) rest(from int32) block {
+func (f *front) schur(from int32) block {
 	b := &f.block
 	f.sort = f.sort[:0]
 	for k := from; k < int32(len(b.nodes)); k++ {

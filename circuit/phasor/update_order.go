@@ -16,11 +16,11 @@ type tree struct {
 	parent   []int32 // by node; -1 at the top
 	first    []int32
 	children [][2]int32 // -1 where there is none
-	// tops are the terminals of a supply without resistance and, last, the
+	// rails are the terminals of a supply without resistance and, last, the
 	// chassis. They are above all else because a ground fault may tie anything
 	// to the chassis, and because what such a supply's terminals are left with
 	// when all else is gone tells its current.
-	tops []int32
+	rails []int32
 }
 
 // newTree orders the circuit's terminals for elimination: fewest neighbours
@@ -28,36 +28,36 @@ type tree struct {
 // between it and the top.
 func newTree(c *circuit.Circuit) *tree {
 	t := &tree{nodeOf: make([]int32, len(c.Terminals()))}
-	isTop := make([]bool, len(c.Terminals()))
-	var tops []int32
+	isRail := make([]bool, len(c.Terminals()))
+	var rails []int32
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
-		if b.Role == circuit.Source && b.Ohms == 0 && !isTop[b.B] && b.B != c.ChassisTerminal() {
-			isTop[b.B] = true
-			tops = append(tops, int32(b.B))
+		if b.Role == circuit.Source && b.Ohms == 0 && !isRail[b.B] && b.B != c.ChassisTerminal() {
+			isRail[b.B] = true
+			rails = append(rails, int32(b.B))
 		}
 	}
 	chassis := int32(c.ChassisTerminal())
-	isTop[chassis] = true
-	tops = append(tops, chassis)
+	isRail[chassis] = true
+	rails = append(rails, chassis)
 
-	above := newOrderer(c, isTop).run()
+	above := newOrderer(c, isRail).run()
 	children := make([][]int32, len(above))
 	for v, p := range above {
 		switch {
-		case isTop[v]:
+		case isRail[v]:
 		case p >= 0:
 			children[p] = append(children[p], int32(v))
 		default:
-			children[tops[0]] = append(children[tops[0]], int32(v))
+			children[rails[0]] = append(children[rails[0]], int32(v))
 		}
 	}
-	for i := 1; i < len(tops); i++ {
-		children[tops[i]] = append(children[tops[i]], tops[i-1])
+	for i := 1; i < len(rails); i++ {
+		children[rails[i]] = append(children[rails[i]], rails[i-1])
 	}
 	t.number(children, chassis)
-	for _, v := range tops {
-		t.tops = append(t.tops, t.nodeOf[v])
+	for _, v := range rails {
+		t.rails = append(t.rails, t.nodeOf[v])
 	}
 	return t
 }
@@ -139,17 +139,17 @@ func (t *tree) number(children [][]int32, root int32) {
 
 // orderer eliminates terminals on paper, to find an order.
 type orderer struct {
-	near   []map[int32]struct{} // neighbours not eliminated, tops left out
-	isTop  []bool
+	near   []map[int32]struct{} // neighbours not eliminated, rails left out
+	isRail []bool
 	height []int
 	gone   []bool
 	queue  orderHeap[int]
 	score  []int
 }
 
-func newOrderer(c *circuit.Circuit, isTop []bool) *orderer {
+func newOrderer(c *circuit.Circuit, isRail []bool) *orderer {
 	n := len(c.Terminals())
-	o := &orderer{near: make([]map[int32]struct{}, n), isTop: isTop, height: make([]int, n), gone: make([]bool, n), score: make([]int, n)}
+	o := &orderer{near: make([]map[int32]struct{}, n), isRail: isRail, height: make([]int, n), gone: make([]bool, n), score: make([]int, n)}
 	for t := range o.near {
 		o.near[t] = map[int32]struct{}{}
 	}
@@ -173,7 +173,7 @@ func newOrderer(c *circuit.Circuit, isTop []bool) *orderer {
 }
 
 func (o *orderer) join(a, b int32) {
-	if a != b && !o.isTop[a] && !o.isTop[b] {
+	if a != b && !o.isRail[a] && !o.isRail[b] {
 		o.near[a][b] = struct{}{}
 		o.near[b][a] = struct{}{}
 	}
@@ -187,7 +187,7 @@ func (o *orderer) run() []int32 {
 	ups := make([][]int32, len(o.near))
 	for v := range o.near {
 		above[v] = -1
-		if !o.isTop[v] {
+		if !o.isRail[v] {
 			o.push(int32(v))
 		}
 	}

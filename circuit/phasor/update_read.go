@@ -2,7 +2,6 @@ package phasor
 
 import (
 	"math"
-	"math/cmplx"
 
 	"legtrace/circuit"
 )
@@ -42,12 +41,9 @@ func (u *Update) LoadVolts(load circuit.BranchID) float64 {
 	if u.sol != nil {
 		return u.sol.LoadVolts(load)
 	}
-	b, s := u.base.n.c.Branch(load), u.stateOf(load)
+	b := u.base.n.c.Branch(load)
 	v, _ := u.Between(b.A, b.B)
-	if s.series != 0 {
-		v -= u.Amps(load) * complex(s.series, 0)
-	}
-	return cmplx.Abs(v)
+	return u.base.n.loadVolts(u, b, u.stateOf(load), v)
 }
 
 // Watts is [Solution.Watts].
@@ -55,22 +51,7 @@ func (u *Update) Watts(load circuit.BranchID) float64 {
 	if u.sol != nil {
 		return u.sol.Watts(load)
 	}
-	b, s := u.base.n.c.Branch(load), u.stateOf(load)
-	if b.Role != circuit.Load {
-		return 0
-	}
-	if s.split {
-		v, point := u.halves(b, s)
-		a, z := v[0]-point, point-v[1]
-		return real(a*cmplx.Conj(s.halfY[0]*a)) + real(z*cmplx.Conj(s.halfY[1]*z))
-	}
-	if s.kind != impedance {
-		return 0
-	}
-	v := u.Volts(b.A) - u.Volts(b.B)
-	amps := u.Amps(load)
-	size := cmplx.Abs(amps)
-	return real(v*cmplx.Conj(amps)) - size*size*s.series
+	return u.base.n.watts(u, u.base.n.c.Branch(load), u.stateOf(load))
 }
 
 // Share is [Solution.Share].
@@ -88,47 +69,7 @@ func (u *Update) Amps(id circuit.BranchID) complex128 {
 	if u.sol != nil {
 		return u.sol.Amps[id]
 	}
-	b, s := u.base.n.c.Branch(id), u.stateOf(id)
-	switch {
-	case s.split:
-		v, point := u.halves(b, s)
-		return s.halfY[0] * (v[0] - point)
-	case s.kind != impedance:
-		return 0
-	case b.Role == circuit.Source:
-		return s.y * (s.emf - u.Volts(b.B))
-	}
-	v := u.Volts(b.A) - u.Volts(b.B)
-	amps := s.y * v
-	if p, ok := u.base.n.primary[id]; ok {
-		primary := u.base.n.c.Branch(p)
-		if coupled(u.stateOf(p), s) {
-			amps = -u.reflected(primary, b, s)
-		}
-	}
-	if b.Secondary != circuit.None {
-		if sec := u.stateOf(b.Secondary); coupled(s, sec) {
-			amps += u.reflected(b, u.base.n.c.Branch(b.Secondary), sec) / complex(b.TurnsRatio, 0)
-		}
-	}
-	return amps
-}
-
-// reflected is the current that a transformer's secondary drives out of S1.
-func (u *Update) reflected(primary, secondary *circuit.Branch, s *state) complex128 {
-	induced := (u.Volts(primary.A) - u.Volts(primary.B)) / complex(primary.TurnsRatio, 0)
-	return s.y * (induced - (u.Volts(secondary.A) - u.Volts(secondary.B)))
-}
-
-// halves gives the voltages at the ends of a load that a ground parts, and at
-// the grounded point.
-func (u *Update) halves(b *circuit.Branch, s *state) (v [2]complex128, point complex128) {
-	v = [2]complex128{u.Volts(b.A), u.Volts(b.B)}
-	point = u.voltsAt(u.base.n.chassis)
-	if s.leak != 0 {
-		point = (v[0]*s.halfY[0] + v[1]*s.halfY[1] + point*s.leak) / (s.halfY[0] + s.halfY[1] + s.leak)
-	}
-	return v, point
+	return u.base.n.amps(u, u.base.n.c.Branch(id), u.stateOf(id))
 }
 
 // touched tells whether a node may differ from the base.
@@ -162,7 +103,7 @@ func (u *Update) voltsAt(k int32) complex128 {
 	return v
 }
 
-// islandAt gives the node where a node's island is adrift, or -1 when it
+// islandAt gives the reference of a node's floating island, or -1 when it
 // conducts to the supply.
 func (u *Update) islandAt(k int32) int32 {
 	if u.located[k] == u.stamp {
@@ -174,7 +115,7 @@ func (u *Update) islandAt(k int32) int32 {
 	r := u.rowOf(k)
 	at := int32(-1)
 	switch {
-	case r.kind == adrift:
+	case r.kind == reference:
 		at = k
 	case !r.supplied && r.up >= 0:
 		at = u.islandAt(r.up)

@@ -11,10 +11,10 @@ func (u *Update) SupplyAmps(id circuit.BranchID) (complex128, bool) {
 	if u.sol != nil || u.stateOf(id).kind != ideal {
 		return u.Amps(id), u.sol == nil
 	}
-	group := u.tiedTops(id)
+	group := u.tiedRails(id)
 	alone := true
 	for _, other := range n.supply {
-		if other == id || u.stateOf(other).kind != ideal || group&n.topBit(other) == 0 {
+		if other == id || u.stateOf(other).kind != ideal || group&n.railBit(other) == 0 {
 			continue
 		}
 		if other < id {
@@ -23,9 +23,9 @@ func (u *Update) SupplyAmps(id circuit.BranchID) (complex128, bool) {
 		alone = false
 	}
 	var amps complex128
-	for i, k := range n.tree.tops {
+	for i, k := range n.tree.rails {
 		r := u.rowOf(k)
-		if group&(1<<i) == 0 || r.kind != held {
+		if group&(1<<i) == 0 || r.kind != fixed {
 			continue
 		}
 		amps += r.total
@@ -36,15 +36,15 @@ func (u *Update) SupplyAmps(id circuit.BranchID) (complex128, bool) {
 	return amps, alone
 }
 
-// tiedTops finds, as a set of bits, the tree's tops that ideal joins tie to a
+// tiedRails finds, as a set of bits, the tree's rails that ideal joins tie to a
 // supply conductor.
-func (u *Update) tiedTops(id circuit.BranchID) uint64 {
-	group := u.base.n.topBit(id)
+func (u *Update) tiedRails(id circuit.BranchID) uint64 {
+	group := u.base.n.railBit(id)
 	for grown := true; grown; {
 		grown = false
-		for i, k := range u.base.n.tree.tops {
+		for i, k := range u.base.n.tree.rails {
 			r := u.rowOf(k)
-			if r.kind != held {
+			if r.kind != fixed {
 				continue
 			}
 			if set := r.ideals | 1<<i; set&group != 0 && set&^group != 0 {
@@ -56,10 +56,10 @@ func (u *Update) tiedTops(id circuit.BranchID) uint64 {
 	return group
 }
 
-// topBit is the bit of a supply conductor's terminal among the tree's tops.
-func (n *Network) topBit(source circuit.BranchID) uint64 {
+// railBit is the bit of a supply conductor's terminal among the tree's rails.
+func (n *Network) railBit(source circuit.BranchID) uint64 {
 	node := n.tree.nodeOf[n.c.Branch(source).B]
-	for i, k := range n.tree.tops {
+	for i, k := range n.tree.rails {
 		if k == node {
 			return 1 << i
 		}

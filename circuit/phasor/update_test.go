@@ -146,9 +146,6 @@ func TestAnUpdateReadsAsAFullSolve(t *testing.T) {
 			for range rapid.IntRange(0, 2).Draw(t, "faults") {
 				faults = append(faults, circuittest.DrawFault(t, c))
 			}
-			if shadowed(faults) {
-				continue
-			}
 			in, changed := condition(healthy, now, faults)
 			want, wantErr := solver.Solve(in)
 			got, err := base.Apply(in, changed)
@@ -171,13 +168,6 @@ func TestAnUpdateReadsAsAFullSolve(t *testing.T) {
 	})
 }
 
-// shadowed tells of a bad joint and a ground within one load: how they share
-// its heat is a matter of where along it the joint lies.
-func shadowed(faults []circuit.Fault) bool {
-	return len(faults) == 2 && faults[0].Branch == faults[1].Branch && faults[0].Kind != faults[1].Kind &&
-		(faults[0].Kind == circuit.Grounded || faults[1].Kind == circuit.Grounded)
-}
-
 // An ohmmeter on a condition reached by an update reads what it reads on one
 // solved in full.
 func TestAnUpdateMeasuresAsAFullSolve(t *testing.T) {
@@ -189,9 +179,6 @@ func TestAnUpdateMeasuresAsAFullSolve(t *testing.T) {
 			t.Fatal(err)
 		}
 		faults := []circuit.Fault{circuittest.DrawFault(t, c), circuittest.DrawFault(t, c)}
-		if shadowed(faults) {
-			faults = faults[:1]
-		}
 		in, changed := condition(healthy, position(t, c, "then closed"), faults)
 		u, err := base.Apply(in, changed)
 		if err != nil {

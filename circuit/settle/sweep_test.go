@@ -93,9 +93,6 @@ func sweepsAlike(t *rapid.T, c *circuit.Circuit) {
 			for range rapid.IntRange(0, 2).Draw(t, "faults") {
 				faults = append(faults, circuittest.DrawFault(t, c))
 			}
-			if shadowed(faults) {
-				continue
-			}
 			want, wantErr := checker.Run(m.ID, faults)
 			got, err := s.Run(faults)
 			if (err != nil) != (wantErr != nil) {
@@ -109,13 +106,6 @@ func sweepsAlike(t *rapid.T, c *circuit.Circuit) {
 			}
 		}
 	}
-}
-
-// shadowed tells of a bad joint and a ground within one load: how they share
-// its heat is a matter of where along it the joint lies.
-func shadowed(faults []circuit.Fault) bool {
-	return len(faults) == 2 && faults[0].Branch == faults[1].Branch && faults[0].Kind != faults[1].Kind &&
-		(faults[0].Kind == circuit.Grounded || faults[1].Kind == circuit.Grounded)
 }
 
 // singles lists one fault of every kind that can befall each branch.

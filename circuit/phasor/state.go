@@ -2,6 +2,14 @@ package phasor
 
 import "legtrace/circuit"
 
+type branchKind uint8
+
+const (
+	absent branchKind = iota
+	ideal
+	impedance
+)
+
 // state is what one branch is to the network, faults applied.
 type state struct {
 	kind   branchKind
@@ -26,6 +34,23 @@ type tie struct {
 
 func (t tie) none() bool { return !t.ideal && t.y == 0 }
 
+// groundTie is one end of a branch tied to the chassis by a fault.
+type groundTie struct {
+	branch circuit.BranchID
+	at     circuit.TerminalID
+	tie    tie
+}
+
+// groundTies adds what ties a branch to the chassis.
+func groundTies(ties []groundTie, b *circuit.Branch, s *state, chassis circuit.TerminalID) []groundTie {
+	for i, at := range [2]circuit.TerminalID{b.A, b.B} {
+		if !s.ground[i].none() && at != chassis {
+			ties = append(ties, groundTie{b.ID, at, s.ground[i]})
+		}
+	}
+	return ties
+}
+
 func (t tie) how() linkKind {
 	if t.ideal {
 		return conducts | merges
@@ -36,7 +61,11 @@ func (t tie) how() linkKind {
 // grounded tells whether either end is tied to the chassis.
 func (s *state) grounded() bool { return !s.ground[0].none() || !s.ground[1].none() }
 
-// stateOf works out one branch as [Solver.classify] does for all of them.
+// inTurn is the order that faults are applied in, whatever order they are
+// given in: a drifted load's bad joint does not drift with it.
+var inTurn = [...]circuit.FaultKind{circuit.Drifted, circuit.HighResistance, circuit.Short, circuit.Grounded}
+
+// stateOf works out one branch.
 func stateOf(b *circuit.Branch, in Input, dead bool) state {
 	var s state
 	if in.Conducts[b.ID] {
@@ -91,7 +120,8 @@ func (s *state) conduct(ohms float64) {
 	}
 }
 
-// apply does to one branch what [Solver.apply] does.
+// apply does to the branch what a fault does. Open and welded are a matter of
+// whether it conducts.
 func (s *state) apply(b *circuit.Branch, f *circuit.Fault) {
 	if s.kind == absent && !(f.Kind == circuit.Grounded && b.Role != circuit.Load) || s.split {
 		return
