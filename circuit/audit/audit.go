@@ -79,7 +79,7 @@ func Run(ctx context.Context, c *circuit.Circuit) ([]Finding, error) {
 		}
 		a.modes = append(a.modes, o)
 		for b := range a.most {
-			if amps := cmplx.Abs(o.Solution.Amps[b]); amps > a.most[b] {
+			if amps := cmplx.Abs(o.AnyState.Amps[b]); amps > a.most[b] {
 				a.most[b], a.mostIn[b] = amps, circuit.ModeID(i)
 			}
 		}

@@ -51,8 +51,8 @@ func (d *Drill) lookWith(mode circuit.ModeID, faults []circuit.Fault) look {
 	for _, id := range suspect.SeenLoads(d.c) {
 		out.states = append(out.states, circuit.JudgeLoad(o, sound, id))
 	}
-	if metal := d.c.ChassisTerminal(); !o.Solution.Floating[metal] {
-		out.metal = cmplx.Abs(o.Solution.Volts[metal])
+	if metal := d.c.ChassisTerminal(); !o.AnyState.Floating[metal] {
+		out.metal = cmplx.Abs(o.AnyState.Volts[metal])
 	}
 	return out
 }

@@ -151,7 +151,7 @@ func (d *Drill) onPart(id circuit.BranchID) circuit.BranchID {
 // power tells what the load gets, healthy and now.
 func (d *Drill) power(mode circuit.ModeID, load circuit.BranchID, good, bad *settle.Outcome) string {
 	return fmt.Sprintf("In %q the %s should get %.0f V and %.0f W; it gets %.0f V and %.0f W.", d.c.Mode(mode).Label, lowerFirst(d.c.Label(load)),
-		good.Solution.LoadVolts(load), good.Solution.Watts(load), bad.Solution.LoadVolts(load), bad.Solution.Watts(load))
+		good.AnyState.LoadVolts(load), good.AnyState.Watts(load), bad.AnyState.LoadVolts(load), bad.AnyState.Watts(load))
 }
 
 // feed walks the feed that the fault is on: the load's own, or one that holds a
@@ -180,7 +180,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 	reference := d.reference()
 	out.Reference = d.c.PlaceName(reference)
 	volts := func(o *settle.Outcome, t circuit.TerminalID) float64 {
-		v, fixed := o.Solution.Between(t, reference)
+		v, fixed := o.AnyState.Between(t, reference)
 		if !fixed {
 			return math.NaN()
 		}
@@ -198,7 +198,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 		stations = append(stations, s)
 	}
 	across := Station{Place: "across " + lowerFirst(d.c.Label(whole.Load)), Across: true, Fault: whole.Load == fault,
-		Healthy: good.Solution.LoadVolts(whole.Load), Faulty: bad.Solution.LoadVolts(whole.Load)}
+		Healthy: good.AnyState.LoadVolts(whole.Load), Faulty: bad.AnyState.LoadVolts(whole.Load)}
 	across.Changed = apart(across.Healthy, across.Faulty)
 	stations = append(stations, across)
 	back := whole.Ends[1].Hops
@@ -254,7 +254,7 @@ func (d *Drill) held(h trace.Hold, fault circuit.BranchID, good, bad *settle.Out
 	contact := lowerFirst(d.c.Label(h.Contact))
 	if h.Control == nil {
 		return []string{fmt.Sprintf("The fault is not on its feed. The %s is held by %s, which should get %.0f V and gets %.0f V.", contact,
-			lowerFirst(d.c.Label(h.Mover)), good.Solution.LoadVolts(h.Mover), bad.Solution.LoadVolts(h.Mover))}
+			lowerFirst(d.c.Label(h.Mover)), good.AnyState.LoadVolts(h.Mover), bad.AnyState.LoadVolts(h.Mover))}
 	}
 	control := d.c.Part(h.Control.Part)
 	out := []string{fmt.Sprintf("The fault is not on its feed. The %s closes only while the %s drives it.", contact, lowerFirst(control.Label))}
@@ -289,7 +289,7 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 		return []string{fmt.Sprintf("At %s a sound machine has %s to %s; this one has %s.", d.c.PlaceName(b.B), d.to(good, b.B), d.c.PlaceName(d.reference()), d.to(bad, b.B))}
 	}
 	between := func(o *settle.Outcome) string {
-		v, fixed := o.Solution.Between(b.A, b.B)
+		v, fixed := o.AnyState.Between(b.A, b.B)
 		if !fixed {
 			return "an unsteady reading"
 		}
@@ -297,8 +297,8 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 	}
 	out := []string{fmt.Sprintf("Across the %s a sound machine has %s; this one has %s: %s on one side, %s on the other, to %s.", lowerFirst(d.c.Label(fault)),
 		between(good), between(bad), d.to(bad, b.A), d.to(bad, b.B), d.c.PlaceName(d.reference()))}
-	v, fixed := bad.Solution.Between(b.A, b.B)
-	if amps := cmplx.Abs(bad.Solution.Amps[fault]); fixed && amps > 0.1 && cmplx.Abs(v) > 5 {
+	v, fixed := bad.AnyState.Between(b.A, b.B)
+	if amps := cmplx.Abs(bad.AnyState.Amps[fault]); fixed && amps > 0.1 && cmplx.Abs(v) > 5 {
 		out = append(out, fmt.Sprintf("It carries %.1f A and turns %.0f W to heat where it sits.", amps, amps*cmplx.Abs(v)))
 	}
 	return out
@@ -306,7 +306,7 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 
 // to is the voltage from a terminal to the reference, in words.
 func (d *Drill) to(o *settle.Outcome, t circuit.TerminalID) string {
-	v, fixed := o.Solution.Between(t, d.reference())
+	v, fixed := o.AnyState.Between(t, d.reference())
 	if !fixed {
 		return "floating"
 	}
@@ -315,9 +315,9 @@ func (d *Drill) to(o *settle.Outcome, t circuit.TerminalID) string {
 
 // bothEnds tells what both ends of a load that is dead stand at.
 func (d *Drill) bothEnds(f *trace.Feed, bad *settle.Outcome) []string {
-	a, okA := bad.Solution.Between(f.Ends[0].Terminal, d.reference())
-	b, okB := bad.Solution.Between(f.Ends[1].Terminal, d.reference())
-	across := bad.Solution.LoadVolts(f.Load)
+	a, okA := bad.AnyState.Between(f.Ends[0].Terminal, d.reference())
+	b, okB := bad.AnyState.Between(f.Ends[1].Terminal, d.reference())
+	across := bad.AnyState.LoadVolts(f.Load)
 	if !okA || !okB || across >= 5 || cmplx.Abs(a) < meter.HazardVolts || cmplx.Abs(b) < meter.HazardVolts {
 		return nil
 	}

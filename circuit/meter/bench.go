@@ -91,7 +91,7 @@ func (b *Bench) Volts(o *settle.Outcome, f Function, p, q circuit.TerminalID) (R
 		return Reading{}, fmt.Errorf("%w: %s", ErrSameProbe, b.c.Terminal(p).Ref)
 	}
 	input := b.Instrument.input(f)
-	if _, fixed := o.Solution.Between(p, q); !fixed {
+	if _, fixed := o.AnyState.Between(p, q); !fixed {
 		return b.stray(fullView{o}, f, p, q, input), nil
 	}
 	volts := func(in phasor.Input) (float64, error) {
@@ -132,7 +132,7 @@ func (b *Bench) Volts(o *settle.Outcome, f Function, p, q circuit.TerminalID) (R
 func (b *Bench) loadSpread(o *settle.Outcome, in phasor.Input, v float64, volts func(phasor.Input) (float64, error)) (down, up float64, err error) {
 	for i := range b.c.Branches() {
 		br := b.c.Branch(circuit.BranchID(i))
-		if br.Role != circuit.Load || br.Sensor != nil || !o.Conducts[i] || o.Solution.LoadVolts(br.ID) < 0.5 {
+		if br.Role != circuit.Load || br.Sensor != nil || !o.Conducts[i] || o.AnyState.LoadVolts(br.ID) < 0.5 {
 			continue
 		}
 		for _, factor := range [2]float64{1 / 1.05, 1 / 0.9} {
@@ -162,11 +162,11 @@ type Settled interface {
 type fullView struct{ o *settle.Outcome }
 
 func (v fullView) Between(p, q circuit.TerminalID) (complex128, bool) {
-	return v.o.Solution.Between(p, q)
+	return v.o.AnyState.Between(p, q)
 }
 
-func (v fullView) Volts(t circuit.TerminalID) complex128 { return v.o.Solution.Volts[t] }
-func (v fullView) Floating(t circuit.TerminalID) bool    { return v.o.Solution.Floating[t] }
+func (v fullView) Volts(t circuit.TerminalID) complex128 { return v.o.AnyState.Volts[t] }
+func (v fullView) Floating(t circuit.TerminalID) bool    { return v.o.AnyState.Floating[t] }
 func (v fullView) Conducts(id circuit.BranchID) bool     { return v.o.Conducts[id] }
 
 // stray reads a conductor tied to nothing.
@@ -208,7 +208,7 @@ func (b *Bench) Amps(o *settle.Outcome, wire circuit.BranchID) (Reading, error) 
 	if b.c.Branch(wire).Wire == circuit.None {
 		return Reading{}, fmt.Errorf("%w: %s is none", ErrNoClamp, b.c.Branch(wire).Ref)
 	}
-	v := cmplx.Abs(o.Solution.Amps[wire])
+	v := cmplx.Abs(o.AnyState.Amps[wire])
 	r := Reading{Function: Amps, Value: v}
 	low, high := v, v
 	if b.Tolerances {

@@ -66,10 +66,10 @@ func (b *Bench) StandingVolts(mode circuit.ModeID, faults []circuit.Fault) (*Sta
 
 func (b *Bench) standing(o *settle.Outcome) *Standing {
 	chassis := b.c.ChassisTerminal()
-	out := &Standing{Mode: o.Mode, ChassisFloating: o.Solution.Floating[chassis]}
+	out := &Standing{Mode: o.Mode, ChassisFloating: o.AnyState.Floating[chassis]}
 	var reference complex128
 	if !out.ChassisFloating {
-		reference = o.Solution.Volts[chassis]
+		reference = o.AnyState.Volts[chassis]
 		out.Chassis = cmplx.Abs(reference)
 	}
 	groups := b.joined(o)
@@ -77,10 +77,10 @@ func (b *Bench) standing(o *settle.Outcome) *Standing {
 	var volts []complex128
 	for _, g := range groups {
 		t := g[0]
-		if o.Solution.Floating[t] {
+		if o.AnyState.Floating[t] {
 			continue
 		}
-		v := o.Solution.Volts[t] - reference
+		v := o.AnyState.Volts[t] - reference
 		if cmplx.Abs(v) < HazardVolts {
 			continue
 		}
@@ -178,7 +178,7 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 				}
 			}
 			chassis := b.c.ChassisTerminal()
-			if v := cmplx.Abs(o.Solution.Volts[chassis]); !o.Solution.Floating[chassis] && v >= HazardVolts {
+			if v := cmplx.Abs(o.AnyState.Volts[chassis]); !o.AnyState.Floating[chassis] && v >= HazardVolts {
 				n.Chassis, n.ChassisVolts = true, v
 			}
 			for _, load := range b.c.Loads() {
@@ -199,7 +199,7 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 func (b *Bench) liveTerminals(o *settle.Outcome) []bool {
 	out := make([]bool, len(b.c.Terminals()))
 	for t := range out {
-		out[t] = !o.Solution.Floating[t] && cmplx.Abs(o.Solution.Volts[t]) >= HazardVolts
+		out[t] = !o.AnyState.Floating[t] && cmplx.Abs(o.AnyState.Volts[t]) >= HazardVolts
 	}
 	return out
 }

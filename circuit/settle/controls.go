@@ -47,31 +47,22 @@ type SenseState struct {
 	Ohms      float64
 }
 
-func (e *Engine) controlState(drive circuit.BranchID) ControlState {
-	want := e.c.ControlOf(drive)
-	for i := range e.c.Controls() {
-		if &e.c.Controls()[i] == want {
-			return e.ctl[i]
-		}
-	}
-	return ControlState{}
-}
-
-// senseControls reads what every control has to work with.
-func (e *Engine) senseControls(mode circuit.ModeID) {
-	e.ctl = make([]ControlState, len(e.c.Controls()))
-	drives := len(e.c.Mode(mode).Drives) > 0
-	for i := range e.ctl {
-		ctl := &e.c.Controls()[i]
-		s := &e.ctl[i]
+// controls reads what every control has to work with.
+func (e *Engine) controls() []ControlState {
+	out := make([]ControlState, len(e.c.Controls()))
+	drives := len(e.loop.mode.Drives) > 0
+	for i := range out {
+		ctl, s := &e.c.Controls()[i], &out[i]
 		s.Volts = e.sol.LoadVolts(ctl.Supply)
 		s.Powered = e.in.Conducts[ctl.Supply] && s.Volts >= ctl.MinVolts
-		for _, sense := range ctl.Senses {
+		for k := range ctl.Senses {
+			sense := &ctl.Senses[k]
 			var seen SenseState
-			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[mode])
+			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[e.loop.mode.ID])
 			seen.Ohms, seen.Connected = e.solver.Resistance(e.in, sense.Pin1, sense.Pin2)
 			seen.OK = !seen.Demanded || seen.Connected && seen.Ohms >= sense.MinOhms && seen.Ohms <= sense.MaxOhms
 			s.Senses = append(s.Senses, seen)
 		}
 	}
+	return out
 }

@@ -63,8 +63,8 @@ func settles(t *rapid.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if o.Solution.Residual > 1e-9 {
-			t.Fatalf("%s: residual %g", m.Name, o.Solution.Residual)
+		if o.AnyState.Residual > 1e-9 {
+			t.Fatalf("%s: residual %g", m.Name, o.AnyState.Residual)
 		}
 		balance(t, c, o)
 		if o.Chatter == nil {
@@ -93,16 +93,16 @@ func balance(t *rapid.T, c *circuit.Circuit, o *settle.Outcome) {
 	given, taken, leaked := 0.0, 0.0, 0.0
 	largest := 1.0
 	for i, b := range c.Branches() {
-		amps := o.Solution.Amps[i]
+		amps := o.AnyState.Amps[i]
 		largest = max(largest, cmplx.Abs(amps))
 		switch b.Role {
 		case circuit.Drive:
 		case circuit.Source:
-			given += real(o.Solution.Volts[b.B] * cmplx.Conj(amps))
+			given += real(o.AnyState.Volts[b.B] * cmplx.Conj(amps))
 		case circuit.Load:
-			taken += o.Solution.Watts(b.ID) + joints[b.ID]*real(amps*cmplx.Conj(amps))
+			taken += o.AnyState.Watts(b.ID) + joints[b.ID]*real(amps*cmplx.Conj(amps))
 		default:
-			taken += real((o.Solution.Volts[b.A] - o.Solution.Volts[b.B]) * cmplx.Conj(amps))
+			taken += real((o.AnyState.Volts[b.A] - o.AnyState.Volts[b.B]) * cmplx.Conj(amps))
 		}
 	}
 	for _, f := range o.Faults {
@@ -124,7 +124,7 @@ func leak(c *circuit.Circuit, o *settle.Outcome, f circuit.Fault) float64 {
 	if f.At >= 0.5 {
 		at = b.B
 	}
-	v := cmplx.Abs(o.Solution.Volts[at] - o.Solution.Volts[c.ChassisTerminal()])
+	v := cmplx.Abs(o.AnyState.Volts[at] - o.AnyState.Volts[c.ChassisTerminal()])
 	return v * v / f.Ohms
 }
 
@@ -138,7 +138,7 @@ func coilsAgree(t *rapid.T, c *circuit.Circuit, o *settle.Outcome) {
 		}
 		coil, volts := c.Branch(by), 0.0
 		if o.Conducts[by] {
-			volts = o.Solution.LoadVolts(by)
+			volts = o.AnyState.LoadVolts(by)
 		}
 		if o.Acting[by] && volts < coil.Dropout || !o.Acting[by] && volts >= coil.Pickup {
 			t.Fatalf("%s pulled in: %v, at %g V", coil.Ref, o.Acting[by], volts)

@@ -22,7 +22,7 @@ const humShare = 0.15
 
 // Motion tells what a motor or fan does; anything else is still.
 func (e *Engine) Motion(o *Outcome, load circuit.BranchID) Motion {
-	return e.motion(load, o.Conducts[load], o.Acting[load], o.Solution.LoadVolts(load), o.Faults)
+	return e.motion(load, o.Conducts[load], o.Acting[load], o.AnyState.LoadVolts(load), o.Faults)
 }
 
 // Motion is [Engine.Motion].
@@ -48,7 +48,7 @@ func (e *Engine) motion(load circuit.BranchID, conducts, acting bool, volts floa
 		}
 	}
 	turns := volts >= circuit.RunShare*b.Volts
-	if e.moves[load] {
+	if e.loop.follows[load] {
 		turns = acting
 	}
 	if turns {

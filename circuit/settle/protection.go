@@ -1,8 +1,6 @@
 package settle
 
 import (
-	"math/cmplx"
-
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
 )
@@ -16,106 +14,151 @@ const TripFactor = 5
 // legs when nothing in the machine's circuit does (common practice, no source).
 const ServiceAmps = 1000
 
+// device is what opens on a current: a supply conductor by the service's
+// protection, a rated branch, a residual-current device.
+type device struct {
+	id circuit.BranchID
+	// joints are the branches whose currents are added: it alone, or all poles
+	// of a residual-current device.
+	joints   []circuit.BranchID
+	residual bool
+	// limit is the current, in amperes, that opens it.
+	limit float64
+}
+
+// protect notes how a branch opens on a current.
+func (l *loop) protect(b *circuit.Branch) {
+	if b.Amps > 0 {
+		l.devices = append(l.devices, &device{id: b.ID, joints: []circuit.BranchID{b.ID}, limit: TripFactor * b.Amps})
+	}
+	if b.Residual > 0 && b.ID == l.c.Part(b.Part).Branches[0] {
+		l.devices = append(l.devices, &device{id: b.ID, joints: l.c.Part(b.Part).Branches, residual: true, limit: b.Residual})
+	}
+	// The poles of one device open together, rated or not.
+	if b.Amps > 0 || b.Residual > 0 || b.Role == circuit.Source || b.Part != circuit.None && l.c.Part(b.Part).Kind.Guards() {
+		l.protection = append(l.protection, b.ID)
+	}
+}
+
 // clearShort opens the protection in a dead short's path, or the service's.
-func (e *Engine) clearShort(s *phasor.ShortError) {
+func (l *loop) clearShort(s *phasor.ShortError) {
 	cleared := false
-	through := map[*circuit.Part]int{}
+	through := map[circuit.PartID]int{}
 	for _, id := range s.Path {
-		b := e.c.Branch(id)
+		b := l.c.Branch(id)
 		if b.Residual > 0 {
-			through[e.c.Part(b.Part)]++
+			through[b.Part]++
 		}
-		if b.Amps > 0 && !e.welded[id] {
-			e.trip(id)
+		if b.Amps > 0 && !l.welded[id] {
+			l.trip(id)
 			cleared = true
 		}
 	}
-	for _, p := range e.rcds {
+	for _, d := range l.devices {
 		// A short from pole to pole comes back by the device that it went out by.
-		if through[p] == 1 && !e.allWelded(p) {
-			e.trip(p.Branches[0])
+		if d.residual && through[l.c.Branch(d.id).Part] == 1 && !l.allWelded(d) {
+			l.trip(d.id)
 			cleared = true
 		}
 	}
 	if !cleared {
-		e.tripService()
+		l.tripService()
 	}
 }
 
-// tripService opens the legs; nobody's protection opens a neutral or an earth.
-func (e *Engine) tripService() {
-	for _, leg := range e.c.Supply().Legs {
-		e.state.tripped[leg] = true
-	}
-}
-
-// trips tells whether a branch opens by a current.
-func trips(b *circuit.Branch) bool {
-	return b.Amps > 0 || b.Residual > 0 || b.Role == circuit.Source
-}
-
-func (e *Engine) allWelded(p *circuit.Part) bool {
-	for _, pole := range p.Branches {
-		if !e.welded[pole] {
+func (l *loop) allWelded(d *device) bool {
+	for _, id := range d.joints {
+		if !l.welded[id] {
 			return false
 		}
 	}
 	return true
 }
 
-// trip opens a fuse, or every pole of a breaker that is not welded.
-func (e *Engine) trip(id circuit.BranchID) {
-	p := e.c.Part(e.c.Branch(id).Part)
-	if !p.Kind.Guards() {
-		e.state.tripped[id] = true
-		return
-	}
-	for _, pole := range p.Branches {
-		e.state.tripped[pole] = !e.welded[pole]
+// tripService opens the legs; nobody's protection opens a neutral or an earth.
+func (l *loop) tripService() {
+	for _, leg := range l.c.Supply().Legs {
+		l.state.tripped[leg] = true
 	}
 }
 
-// residual trips the residual-current devices whose poles together carry more
-// than they let pass, and reports whether any did. It reads currents as they
-// are before anything opens.
-func (e *Engine) residual() (trips []*circuit.Part) {
-	for _, p := range e.rcds {
-		var sum complex128
-		open := true
-		for _, pole := range p.Branches {
-			if e.in.Conducts[pole] {
-				sum += e.sol.Amps[pole]
-				open = open && e.welded[pole]
-			}
-		}
-		if !open && cmplx.Abs(sum) > e.c.Branch(p.Branches[0]).Residual {
-			trips = append(trips, p)
-		}
+// trip opens a fuse, or every pole of another device that is not welded.
+func (l *loop) trip(id circuit.BranchID) {
+	p := l.c.Part(l.c.Branch(id).Part)
+	if !p.Kind.Guards() {
+		l.state.tripped[id] = true
+		return
 	}
-	return trips
+	for _, pole := range p.Branches {
+		l.state.tripped[pole] = !l.welded[pole]
+	}
 }
 
 // overcurrent trips what carries far more than its rating, or loses more than
 // it lets pass, and reports whether anything did.
-func (e *Engine) overcurrent() bool {
-	service, any := false, false
-	for _, p := range e.residual() {
-		e.trip(p.Branches[0])
-		any = true
-	}
-	for i := range e.in.Conducts {
-		b := e.c.Branch(circuit.BranchID(i))
-		amps := e.sol.Amps[i]
-		if b.Amps > 0 && e.in.Conducts[i] && cmplx.Abs(amps) > TripFactor*b.Amps && !e.welded[i] {
-			e.trip(b.ID)
-			any = true
+func (l *loop) overcurrent() (bool, error) {
+	service, sent := false, 0.0
+	for _, d := range l.sources {
+		if !l.net.conducts(d.id) {
+			continue
 		}
-		if b.Role == circuit.Source && e.in.Conducts[i] && cmplx.Abs(amps) > ServiceAmps {
-			service = true
+		amps, err := l.net.amps(d)
+		if err != nil {
+			return false, err
+		}
+		over, err := l.exceeds(amps, d.limit)
+		if err != nil {
+			return false, err
+		}
+		service = service || over
+		sent += amps
+	}
+	// Every current is read before any of them trips anything.
+	var trips []circuit.BranchID
+	for _, d := range l.devices {
+		// In a network of resistors no current exceeds half of all that the
+		// supply sends; motors, whose currents lag, are allowed as much again.
+		if !l.watches(d) || !d.residual && l.resistive && sent <= d.limit {
+			continue
+		}
+		amps, err := l.net.amps(d)
+		if err != nil {
+			return false, err
+		}
+		over, err := l.exceeds(amps, d.limit)
+		if err != nil {
+			return false, err
+		}
+		if over {
+			trips = append(trips, d.id)
 		}
 	}
-	if service && !any {
-		e.tripService()
+	for _, id := range trips {
+		l.trip(id)
 	}
-	return service || any
+	if service && len(trips) == 0 {
+		l.tripService()
+	}
+	return service || len(trips) > 0, nil
+}
+
+// watches tells whether any branch of a device conducts and can open.
+func (l *loop) watches(d *device) bool {
+	for _, id := range d.joints {
+		if l.net.conducts(id) && !l.welded[id] {
+			return true
+		}
+	}
+	return false
+}
+
+// tripped lists the protection that opened, in the order of branches.
+func (l *loop) tripped() []circuit.BranchID {
+	var out []circuit.BranchID
+	for _, id := range l.protection {
+		if l.state.tripped[id] {
+			out = append(out, id)
+		}
+	}
+	return out
 }

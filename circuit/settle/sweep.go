@@ -22,20 +22,20 @@ type Sweep struct {
 	e      *Engine
 	c      *circuit.Circuit
 	net    *phasor.Network
+	loop   *loop
 	mode   circuit.ModeID
 	stages []*stage
-	guard  *guard
-	// moved lists the contacts that a coil or drive moves.
-	moved map[circuit.BranchID][]circuit.BranchID
-	// loop numbers, by terminal, what could ever conduct to what.
-	loop []int32
+	// reach numbers, by terminal, what could ever conduct to what.
+	reach []int32
+	// sides are what lies on either side of an ideal join that opens on a
+	// current; made when asked for.
+	sides map[*device][2]*side
 
-	faults  []circuit.Fault
-	state   state
-	next    state
-	at      *round
-	changed []circuit.BranchID
-	update  *phasor.Update
+	stage     *stage
+	recording bool // the sound machine's rounds are being made
+	at        *round
+	changed   []circuit.BranchID
+	update    *phasor.Update
 }
 
 // SweepStats counts what a sweep was asked.
@@ -61,29 +61,24 @@ const (
 // stage is a mode on the way to the one swept: those it comes after, and it.
 type stage struct {
 	mode   circuit.ModeID
-	wanted []bool // drives
 	rounds []*round
-	senses []stageSense
-	// controls are those with a drive the mode calls for.
-	controls []int
-}
-
-// stageSense is something a control must see in a stage.
-type stageSense struct {
-	control int
-	circuit.Sense
 }
 
 // round is one state of the sound machine while it settles, solved.
 type round struct {
-	stage    *stage
 	acting   []bool
 	late     []bool
 	conducts []bool
 	live     *phasor.Base
-	dead     *phasor.Base // nil where no sense is demanded
-	sees     []bool       // by the stage's senses
+	dead     *phasor.Base // nil until a sense is measured
+	senses   map[*circuit.Sense]reading
 	in       phasor.Input // conducts, under the faults at hand
+}
+
+// reading is what a control's pins measure.
+type reading struct {
+	ohms      float64
+	connected bool
 }
 
 // SweepOutcome is a machine settled by a [Sweep]. It reads the sweep's memory:
@@ -109,20 +104,15 @@ func NewSweep(e *Engine, mode circuit.ModeID) (*Sweep, error) {
 // NewSweepOn is [NewSweep] with a network that sweeps of other modes of the
 // same circuit share.
 func NewSweepOn(e *Engine, net *phasor.Network, mode circuit.ModeID) (*Sweep, error) {
-	n := len(e.c.Branches())
-	s := &Sweep{e: e, c: e.c, net: net, mode: mode, guard: newGuard(e.c), moved: map[circuit.BranchID][]circuit.BranchID{},
-		state: newState(n), next: newState(n), loop: loops(e.c)}
+	s := &Sweep{e: e, c: e.c, net: net, loop: newLoop(e.c), mode: mode, reach: reach(e.c), sides: map[*device][2]*side{}}
+	s.loop.net, s.loop.margin = s, tooNear
 	s.Stats.FellBack = map[Reason]int{}
-	for i := range s.c.Branches() {
-		b := s.c.Branch(circuit.BranchID(i))
-		if b.Role == circuit.Contact && b.Rule.Actuator != circuit.ByPosition {
-			s.moved[b.Rule.By] = append(s.moved[b.Rule.By], b.ID)
-		}
-	}
 	for m := mode; m != circuit.None; m = s.c.Mode(m).After {
-		s.stages = append([]*stage{s.newStage(m)}, s.stages...)
+		s.stages = append([]*stage{{mode: m}}, s.stages...)
 	}
-	err := s.settleSound()
+	s.recording = true
+	err := s.settle(nil)
+	s.recording = false
 	var why fallBack
 	if errors.As(err, &why) {
 		s.stages = nil
@@ -131,45 +121,13 @@ func NewSweepOn(e *Engine, net *phasor.Network, mode circuit.ModeID) (*Sweep, er
 	return s, err
 }
 
-func newState(n int) state {
-	return state{acting: make([]bool, n), late: make([]bool, n), tripped: make([]bool, n)}
-}
-
-func (s *Sweep) newStage(mode circuit.ModeID) *stage {
-	g := &stage{mode: mode, wanted: make([]bool, len(s.c.Branches()))}
-	for _, d := range s.c.Mode(mode).Drives {
-		g.wanted[d] = true
-	}
-	for i := range s.c.Controls() {
-		ctl := &s.c.Controls()[i]
-		drives := false
-		for _, d := range s.c.Mode(mode).Drives {
-			drives = drives || s.c.ControlOf(d) == ctl
-		}
-		if !drives {
-			continue
-		}
-		g.controls = append(g.controls, i)
-		for _, sense := range ctl.Senses {
-			if sense.Modes == nil || sense.Modes[mode] {
-				g.senses = append(g.senses, stageSense{i, sense})
-			}
-		}
-	}
-	return g
-}
-
 // Run settles the machine under the faults. Its outcome holds until the next.
 func (s *Sweep) Run(faults []circuit.Fault) (*SweepOutcome, error) {
 	s.Stats.Runs++
 	o := &SweepOutcome{s: s, faults: faults}
 	err := s.settle(faults)
 	if err == nil {
-		for _, id := range s.guard.movers {
-			if s.state.tripped[id] {
-				o.Tripped = append(o.Tripped, id)
-			}
-		}
+		o.Tripped = s.loop.tripped()
 		return o, nil
 	}
 	var why fallBack
@@ -198,10 +156,19 @@ func (o *SweepOutcome) Full() (*Outcome, error) {
 	return o.s.e.Run(o.s.mode, o.faults)
 }
 
-// Chatter is nil when the machine settles.
+// Chatter is nil when the machine settles; then alone what the outcome reads is
+// steady.
 func (o *SweepOutcome) Chatter() *Chatter {
 	if o.full != nil {
 		return o.full.Chatter
+	}
+	return nil
+}
+
+// Earlier is [Outcome.Earlier].
+func (o *SweepOutcome) Earlier() *Chatter {
+	if o.full != nil {
+		return o.full.Earlier
 	}
 	return nil
 }
@@ -211,7 +178,7 @@ func (o *SweepOutcome) Acting(id circuit.BranchID) bool {
 	if o.full != nil {
 		return o.full.Acting[id]
 	}
-	return o.s.state.acting[id]
+	return o.s.loop.state.acting[id]
 }
 
 // Conducts reports whether a branch is intact and closed.
@@ -242,7 +209,7 @@ func (o *SweepOutcome) Differs() []circuit.BranchID {
 // Volts is [phasor.Update.Volts].
 func (o *SweepOutcome) Volts(t circuit.TerminalID) complex128 {
 	if o.full != nil {
-		return o.full.Solution.Volts[t]
+		return o.full.AnyState.Volts[t]
 	}
 	return o.s.update.Volts(t)
 }
@@ -250,7 +217,7 @@ func (o *SweepOutcome) Volts(t circuit.TerminalID) complex128 {
 // Floating reports whether a terminal is tied to no supply conductor.
 func (o *SweepOutcome) Floating(t circuit.TerminalID) bool {
 	if o.full != nil {
-		return o.full.Solution.Floating[t]
+		return o.full.AnyState.Floating[t]
 	}
 	return o.s.update.Floating(t)
 }
@@ -258,7 +225,7 @@ func (o *SweepOutcome) Floating(t circuit.TerminalID) bool {
 // Between is [phasor.Solution.Between].
 func (o *SweepOutcome) Between(a, b circuit.TerminalID) (complex128, bool) {
 	if o.full != nil {
-		return o.full.Solution.Between(a, b)
+		return o.full.AnyState.Between(a, b)
 	}
 	return o.s.update.Between(a, b)
 }
@@ -288,9 +255,9 @@ func (o *SweepOutcome) Update() *phasor.Update {
 	return o.s.update
 }
 
-// loops numbers terminals by what any branch, closed or not, could ever join
+// reach numbers terminals by what any branch, closed or not, could ever join
 // them to: what happens in one of them is no matter to an ohmmeter in another.
-func loops(c *circuit.Circuit) []int32 {
+func reach(c *circuit.Circuit) []int32 {
 	groups := circuit.NewGroups(len(c.Terminals()))
 	for i := range c.Branches() {
 		if b := c.Branch(circuit.BranchID(i)); b.Role != circuit.Source && b.Role != circuit.Drive {

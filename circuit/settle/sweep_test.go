@@ -39,7 +39,7 @@ func unlike(c *circuit.Circuit, want *settle.Outcome, got *settle.SweepOutcome) 
 		}
 		v, w := complex(want.LeastShare(b.ID), want.MostShare(b.ID)), complex(got.LeastShare(b.ID), got.MostShare(b.ID))
 		if u := got.Update(); u != nil {
-			v += complex(0, want.Solution.LoadVolts(b.ID)+want.Solution.Watts(b.ID))
+			v += complex(0, want.AnyState.LoadVolts(b.ID)+want.AnyState.Watts(b.ID))
 			w += complex(0, u.LoadVolts(b.ID)+u.Watts(b.ID))
 		}
 		if !near(v, w) {
@@ -49,11 +49,11 @@ func unlike(c *circuit.Circuit, want *settle.Outcome, got *settle.SweepOutcome) 
 	terminals := c.Terminals()
 	for i := range terminals {
 		a := terminals[i].ID
-		if want.Solution.Floating[a] != got.Floating(a) || !got.Floating(a) && !near(got.Volts(a), want.Solution.Volts[a]) {
+		if want.AnyState.Floating[a] != got.Floating(a) || !got.Floating(a) && !near(got.Volts(a), want.AnyState.Volts[a]) {
 			return fmt.Sprintf("%s stands at %v", terminals[i].Ref, got.Volts(a))
 		}
 		for j := range terminals[:i] {
-			v, ok := want.Solution.Between(a, terminals[j].ID)
+			v, ok := want.AnyState.Between(a, terminals[j].ID)
 			w, also := got.Between(a, terminals[j].ID)
 			if ok != also || !near(v, w) {
 				return fmt.Sprintf("from %s to %s %v %v, want %v %v", terminals[i].Ref, terminals[j].Ref, w, also, v, ok)

@@ -298,7 +298,7 @@ func (m *model) fixFeeds(base *settle.Outcome, load circuit.BranchID, causeOf ma
 	}
 	m.flood()
 	var ok bool
-	if m.main, ok = m.newFeed(load, base, causeOf, 0.95*base.Solution.LoadVolts(load)); !ok {
+	if m.main, ok = m.newFeed(load, base, causeOf, 0.95*base.AnyState.LoadVolts(load)); !ok {
 		return false
 	}
 	for i := range m.causes {

@@ -38,7 +38,7 @@ func newSubject(c *circuit.Circuit) (*subject, error) {
 			return nil, err
 		}
 		for _, id := range c.Loads() {
-			if w := o.Solution.Watts(id); w > most*(1+1e-6) && len(o.Tripped) == 0 {
+			if w := o.AnyState.Watts(id); w > most*(1+1e-6) && len(o.Tripped) == 0 {
 				most, s.busy, s.load, s.sound = w, circuit.ModeID(i), id, o
 			}
 		}
@@ -87,7 +87,7 @@ func (s *subject) reference() circuit.TerminalID {
 
 // between reads volts between two places of a settled machine.
 func between(o *settle.Outcome, p, q circuit.TerminalID) string {
-	v, fixed := o.Solution.Between(p, q)
+	v, fixed := o.AnyState.Between(p, q)
 	if !fixed {
 		return "floats"
 	}

@@ -35,7 +35,7 @@ func (s *subject) legs() (string, error) {
 			continue
 		}
 		rows = append(rows, []string{s.label(id), s.conductor(f.Ends[0].Source) + " and " + s.conductor(f.Ends[1].Source),
-			fmt.Sprintf("%.1f", s.sound.Solution.LoadVolts(id)), fmt.Sprintf("%.2f", cmplx.Abs(s.sound.Solution.Amps[id])), fmt.Sprintf("%.0f", s.sound.Solution.Watts(id))})
+			fmt.Sprintf("%.1f", s.sound.AnyState.LoadVolts(id)), fmt.Sprintf("%.2f", cmplx.Abs(s.sound.AnyState.Amps[id])), fmt.Sprintf("%.0f", s.sound.AnyState.Watts(id))})
 	}
 	return out + "\n" + fill("On in "+s.mode(s.busy)+":") + "\n" + table([]string{"load", "hangs between", "volts", "amps", "watts"}, rows), nil
 }
@@ -90,8 +90,8 @@ func (s *subject) deadElement() (string, error) {
 		if err != nil {
 			return "", err
 		}
-		rows = append(rows, []string{k.what, between(o, b.A, ref), between(o, b.B, ref), between(o, b.A, b.B), fmt.Sprintf("%.0f", o.Solution.Watts(load))})
-		if across := o.Solution.LoadVolts(load); k.open == f.Ends[1].Source && across > 5 {
+		rows = append(rows, []string{k.what, between(o, b.A, ref), between(o, b.B, ref), between(o, b.A, b.B), fmt.Sprintf("%.0f", o.AnyState.Watts(load))})
+		if across := o.AnyState.LoadVolts(load); k.open == f.Ends[1].Source && across > 5 {
 			note = fmt.Sprintf("With %s lost for the whole machine, %.0f V are left across the %s: its current goes on through whatever else hangs on %s, to neutral.", leg, across, s.label(load), leg)
 		}
 	}
@@ -122,10 +122,10 @@ func (s *subject) loaded() (string, error) {
 	}
 	j, other := s.c.Branch(joint.Branch), s.otherSide(leg)
 	row := func(state string, o *settle.Outcome) []string {
-		return []string{state, between(o, j.B, other), between(o, j.A, j.B), fmt.Sprintf("%.0f", o.Solution.Watts(s.load))}
+		return []string{state, between(o, j.B, other), between(o, j.A, j.B), fmt.Sprintf("%.0f", o.AnyState.Watts(s.load))}
 	}
-	v, _ := on.Solution.Between(j.A, j.B)
-	amps := cmplx.Abs(on.Solution.Amps[joint.Branch])
+	v, _ := on.AnyState.Between(j.A, j.B)
+	amps := cmplx.Abs(on.AnyState.Amps[joint.Branch])
 	return fill(fmt.Sprintf("A joint of %.0f ohms in %s, and the %s (%.1f ohms) off in %s and on in %s. Volts behind the joint, to the other side of the feed:",
 		joint.Ohms, s.label(joint.Branch), s.label(s.load), real(s.c.Branch(s.load).Z), s.mode(s.idle), s.mode(s.busy))) + "\n" +
 		table([]string{"state", "behind the joint", "across the joint", "watts of the load"}, [][]string{
@@ -138,7 +138,7 @@ func (s *subject) loaded() (string, error) {
 // is one. It returns the leg it is in and the machine with it; no outcome where
 // there is none.
 func (s *subject) joint(idle *settle.Outcome) (fault circuit.Fault, leg circuit.BranchID, on *settle.Outcome, err error) {
-	own := cmplx.Abs(s.sound.Solution.Amps[s.load])
+	own := cmplx.Abs(s.sound.AnyState.Amps[s.load])
 	f := s.feed(s.load)
 	for i := range f.Ends {
 		source := f.Ends[i].Source
@@ -147,8 +147,8 @@ func (s *subject) joint(idle *settle.Outcome) (fault circuit.Fault, leg circuit.
 		}
 		for _, hop := range f.Ends[i].Hops[1:] {
 			b := s.c.Branch(hop.Branch)
-			alone := cmplx.Abs(s.sound.Solution.Amps[hop.Branch]) < 1.01*own
-			if b.Role != circuit.Join || idle.Solution.Floating[b.A] || cmplx.Abs(idle.Solution.Volts[b.A]) < meter.HazardVolts || on != nil && !alone {
+			alone := cmplx.Abs(s.sound.AnyState.Amps[hop.Branch]) < 1.01*own
+			if b.Role != circuit.Join || idle.AnyState.Floating[b.A] || cmplx.Abs(idle.AnyState.Volts[b.A]) < meter.HazardVolts || on != nil && !alone {
 				continue
 			}
 			try := circuit.Fault{Kind: circuit.HighResistance, Branch: hop.Branch, Ohms: meter.BurntContactOhms}
@@ -236,16 +236,16 @@ func (s *subject) lostNeutral() (string, error) {
 	}
 	var rows [][]string
 	for _, id := range s.c.Loads() {
-		if good.Solution.LoadVolts(id) < 1 && bad.Solution.LoadVolts(id) < 1 {
+		if good.AnyState.LoadVolts(id) < 1 && bad.AnyState.LoadVolts(id) < 1 {
 			continue
 		}
-		rows = append(rows, []string{s.label(id), fmt.Sprintf("%.1f", good.Solution.LoadVolts(id)), fmt.Sprintf("%.1f", bad.Solution.LoadVolts(id)),
-			fmt.Sprintf("%.0f", good.Solution.Watts(id)), fmt.Sprintf("%.0f", bad.Solution.Watts(id))})
+		rows = append(rows, []string{s.label(id), fmt.Sprintf("%.1f", good.AnyState.LoadVolts(id)), fmt.Sprintf("%.1f", bad.AnyState.LoadVolts(id)),
+			fmt.Sprintf("%.0f", good.AnyState.Watts(id)), fmt.Sprintf("%.0f", bad.AnyState.Watts(id))})
 	}
 	metal := s.c.ChassisTerminal()
 	shock := "tied to nothing"
-	if !bad.Solution.Floating[metal] {
-		shock = fmt.Sprintf("at %.0f V to the neutral point", cmplx.Abs(bad.Solution.Volts[metal]))
+	if !bad.AnyState.Floating[metal] {
+		shock = fmt.Sprintf("at %.0f V to the neutral point", cmplx.Abs(bad.AnyState.Volts[metal]))
 	}
 	return fill("In "+s.mode(mode)+", with the neutral and then without:") + "\n" + table([]string{"load", "volts", "then volts", "watts", "then watts"}, rows) + "\n" +
 		fill(fmt.Sprintf("The bare metal then stands %s.", shock)), nil
@@ -267,7 +267,7 @@ func (s *subject) neutralMode() (circuit.ModeID, bool) {
 		}
 		n := 0
 		for _, id := range s.c.Loads() {
-			if d := good.Solution.LoadVolts(id) - bad.Solution.LoadVolts(id); d > 5 || d < -5 {
+			if d := good.AnyState.LoadVolts(id) - bad.AnyState.LoadVolts(id); d > 5 || d < -5 {
 				n++
 			}
 		}
@@ -341,7 +341,7 @@ func (s *subject) contact(b *circuit.Branch, held string) (row []string, welded 
 		if err != nil {
 			return nil, "", err
 		}
-		welded = fmt.Sprintf("Welded, the %s gives the %s %.0f W in %s.", s.label(b.ID), s.label(s.load), weld.Solution.Watts(s.load), s.mode(s.idle))
+		welded = fmt.Sprintf("Welded, the %s gives the %s %.0f W in %s.", s.label(b.ID), s.label(s.load), weld.AnyState.Watts(s.load), s.mode(s.idle))
 	}
 	if held == "" {
 		held = "itself"

@@ -107,8 +107,8 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 
 func (r *Reporter) gets(out *settle.Outcome, load circuit.BranchID) string {
 	b := r.c.Branch(load)
-	return fmt.Sprintf("%s: %s V, %s A, %s W of %s W rated.", r.label(load), volts(out.Solution.LoadVolts(load)),
-		amps(cmplx.Abs(out.Solution.Amps[load])), watts(out.LeastShare(load)*b.Watts), watts(b.Watts))
+	return fmt.Sprintf("%s: %s V, %s A, %s W of %s W rated.", r.label(load), volts(out.AnyState.LoadVolts(load)),
+		amps(cmplx.Abs(out.AnyState.Amps[load])), watts(out.LeastShare(load)*b.Watts), watts(b.Watts))
 }
 
 func (r *Reporter) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
@@ -129,10 +129,10 @@ const heldVolts = 1.0
 // both legs along.
 func (r *Reporter) toNeutral(out *settle.Outcome, at circuit.TerminalID) (complex128, bool) {
 	neutral := r.c.Branch(r.c.Supply().Neutral).B
-	if s := out.Solution; s.Floating[neutral] || cmplx.Abs(s.Volts[neutral]) > heldVolts {
+	if s := out.AnyState; s.Floating[neutral] || cmplx.Abs(s.Volts[neutral]) > heldVolts {
 		return s.Volts[at], !s.Floating[at]
 	}
-	return out.Solution.Between(at, neutral)
+	return out.AnyState.Between(at, neutral)
 }
 
 // legOf names the leg whose voltage is within 30 degrees of v.

@@ -61,7 +61,7 @@ func (r *Reporter) load(id circuit.BranchID, out, sound *settle.Outcome) Load {
 	return Load{
 		Ref: b.Ref, Label: r.label(id), Place: oneLine(r.c.Part(b.Part).Place),
 		RatedVolts: b.Volts, RatedWatts: b.Watts,
-		Volts: round(out.Solution.LoadVolts(id)), Amps: round(cmplx.Abs(out.Solution.Amps[id])),
+		Volts: round(out.AnyState.LoadVolts(id)), Amps: round(cmplx.Abs(out.AnyState.Amps[id])),
 		Watts: round(share * b.Watts), Share: round(share), SoundShare: round(sound.LeastShare(id)),
 		State: circuit.JudgeLoad(out, sound, id).String(),
 	}

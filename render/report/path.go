@@ -97,7 +97,7 @@ func (r *Reporter) end(out *settle.Outcome, e *trace.End, shares map[circuit.Bra
 	for _, hop := range e.Hops {
 		b := r.c.Branch(hop.Branch)
 		h := Hop{Item: r.item(hop.Branch), To: r.c.Terminal(hop.To).Ref, Conducts: out.Conducts[hop.Branch], Shares: []Named{}}
-		if v, known := out.Solution.Between(hop.To, neutral); known {
+		if v, known := out.AnyState.Between(hop.To, neutral); known {
 			magnitude := round(cmplx.Abs(v))
 			h.Volts = &magnitude
 		}

@@ -220,8 +220,8 @@ func (x *taking) fedThroughItself(good, with meter.Reading, p Pair) string {
 		return ""
 	}
 	neutral := x.c.Branch(x.c.Supply().Neutral).B
-	v, known := x.broken.Solution.Between(p.From, neutral)
-	w, knownToo := x.broken.Solution.Between(p.To, neutral)
+	v, known := x.broken.AnyState.Between(p.From, neutral)
+	w, knownToo := x.broken.AnyState.Between(p.To, neutral)
 	if !known || !knownToo || cmplx.Abs(v) < meter.HazardVolts || cmplx.Abs(w) < meter.HazardVolts {
 		return ""
 	}

@@ -22,7 +22,7 @@ func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
 	d := Drawing{Circuit: c, Mode: mode, Conducts: out.Conducts, Load: circuit.None, Cautions: CautionLines(),
 		Notes: []string{"Supply at rated voltage, machine sound."}}
 	for i := range c.Terminals() {
-		d.Volts = append(d.Volts, NodeVolts{Volts: cmplx.Abs(out.Solution.Volts[i]), Known: !out.Solution.Floating[i], Leg: "L1"})
+		d.Volts = append(d.Volts, NodeVolts{Volts: cmplx.Abs(out.AnyState.Volts[i]), Known: !out.AnyState.Floating[i], Leg: "L1"})
 	}
 	for i := range c.Terminals() {
 		if i%5 == 0 {
@@ -38,7 +38,7 @@ func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
 	d.Tests = []Test{{1, "R one place, B another: 14.8 to 19 ohm, supply locked out"}}
 	most := 0.0
 	for _, id := range c.Loads() {
-		if w := out.Solution.Watts(id); w > most {
+		if w := out.AnyState.Watts(id); w > most {
 			d.Load, most = id, w
 		}
 	}
@@ -46,14 +46,14 @@ func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
 	if d.Load == circuit.None {
 		return d
 	}
-	amps := cmplx.Abs(out.Solution.Amps[d.Load])
+	amps := cmplx.Abs(out.AnyState.Amps[d.Load])
 	n := 0
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
-		if cmplx.Abs(out.Solution.Amps[i]) < 0.6*amps || b.Role == circuit.Drive {
+		if cmplx.Abs(out.AnyState.Amps[i]) < 0.6*amps || b.Role == circuit.Drive {
 			continue
 		}
-		v := real(out.Solution.Volts[b.B])
+		v := real(out.AnyState.Volts[b.B])
 		switch {
 		case b.ID == d.Load:
 			d.Live[i] = FeedLoad

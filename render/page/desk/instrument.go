@@ -81,8 +81,8 @@ func (b *bench) refuse(x *situation, out *settle.Outcome) string {
 	neutral := b.c.Branch(b.c.Supply().Neutral).B
 	upstream := b.meter.Upstream()
 	for _, t := range probes {
-		v, _ := out.Solution.Between(t, neutral)
-		if live := !out.Solution.Floating[t] && cmplx.Abs(v) >= meter.HazardVolts; live || upstream[t] && b.hasBreaker() {
+		v, _ := out.AnyState.Between(t, neutral)
+		if live := !out.AnyState.Floating[t] && cmplx.Abs(v) >= meter.HazardVolts; live || upstream[t] && b.hasBreaker() {
 			return fmt.Sprintf("%s stays live with the breaker off: it is on the house side. No resistance is measured there.", b.c.Terminal(t).Ref)
 		}
 	}

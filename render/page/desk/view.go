@@ -305,7 +305,7 @@ func (b *bench) terminal(x *situation, out *settle.Outcome, t circuit.TerminalID
 	}
 	v.Wires = strings.Join(wires, ", ")
 	neutral := b.c.Branch(b.c.Supply().Neutral).B
-	if u, known := out.Solution.Between(t, neutral); known {
+	if u, known := out.AnyState.Between(t, neutral); known {
 		v.Volts = fmt.Sprintf("%.0f V to N", abs(u))
 	}
 	return v
