@@ -147,3 +147,21 @@ func (k Class) Refs(c *circuit.Circuit) []string {
 	}
 	return out
 }
+
+// ToMend is a finding but for what says that nothing is wrong, which no repair
+// mends.
+func (f Finding) ToMend() Finding {
+	if f.Sound && f.Close {
+		return Finding{}
+	}
+	some := f
+	some.Any = nil
+	for _, s := range f.Any {
+		if len(s.Causes) == 0 {
+			some.P -= s.P
+			continue
+		}
+		some.Any = append(some.Any, s)
+	}
+	return some
+}

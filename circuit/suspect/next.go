@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -333,4 +334,24 @@ func why(outcomes []Outcome) string {
 	}
 	a, b := outcomes[0], outcomes[1]
 	return fmt.Sprintf("splits %.0f / %.0f: separates %s from %s", 100*a.P, 100*(1-a.P), lead(a), lead(b))
+}
+
+// Look lists the loads of a trial whose behaviour tells anything: those that
+// differ between outcomes and are not known yet.
+func (e *Engine) Look(p *Proposal) []circuit.BranchID {
+	known := e.knownStates(p.Mode)
+	var tell, unknown []circuit.BranchID
+	for i, id := range p.Loads {
+		if known[id] != 0 {
+			continue
+		}
+		unknown = append(unknown, id)
+		if slices.ContainsFunc(p.Outcomes, func(o Outcome) bool { return o.States[i] != p.Outcomes[0].States[i] }) {
+			tell = append(tell, id)
+		}
+	}
+	if len(tell) == 0 {
+		return unknown
+	}
+	return tell
 }

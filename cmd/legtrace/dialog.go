@@ -7,8 +7,8 @@ import (
 	"io"
 	"strings"
 
-	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/netlists/visits"
 	"legtrace/render/report"
 )
@@ -19,14 +19,15 @@ type dialog struct {
 	t     *terminal
 	in    *lines
 	echo  bool // the answers of a script are shown after the prompt
-	job   *visits.Job
+	file  *visits.File
+	job   *visit.Job
 	m     *machine
 	goOn  bool // the technician wants more tests than it takes
 	about *suspect.Proposal
 }
 
-func newDialog(t *terminal, in io.Reader, job *visits.Job, m *machine) *dialog {
-	return &dialog{t: t, in: readLines(in), echo: !isTerminal(in), job: job, m: m}
+func newDialog(t *terminal, in io.Reader, file *visits.File, job *visit.Job, m *machine) *dialog {
+	return &dialog{t: t, file: file, in: readLines(in), echo: !isTerminal(in), job: job, m: m}
 }
 
 // Ends of a dialog that are no mistakes.
@@ -47,20 +48,20 @@ func (d *dialog) run(ctx context.Context, complaint string) error {
 	err := d.stages(ctx, complaint)
 	switch {
 	case errors.Is(err, errDone):
-		d.say(0, fmt.Sprintf("Written down in %s. legtrace report %s prints it.", d.job.Path(), d.job.Path()))
+		d.say(0, fmt.Sprintf("Written down in %s. legtrace report %s prints it.", d.file.Path(), d.file.Path()))
 		return nil
 	case errors.Is(err, errQuit), errors.Is(err, io.EOF):
-		d.say(0, fmt.Sprintf("Every answer is in %s; legtrace visit %s goes on.", d.job.Path(), d.job.Path()))
+		d.say(0, fmt.Sprintf("Every answer is in %s; legtrace visit %s goes on.", d.file.Path(), d.file.Path()))
 		return nil
 	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
-		return stopped{d.job.Path()}
+		return stopped{d.file.Path()}
 	}
 	return err
 }
 
 func (d *dialog) open() {
 	d.say(0, fmt.Sprintf("Visit to: %s", d.m.Circuit.Title()))
-	d.say(0, "Kept in "+d.job.Path())
+	d.say(0, "Kept in "+d.file.Path())
 	d.blank()
 	d.say(0, "Caution")
 	for _, s := range report.Cautions() {
@@ -85,33 +86,23 @@ func (d *dialog) stages(ctx context.Context, complaint string) error {
 		if d.job.Repair != nil {
 			return d.proof(ctx)
 		}
-		finding := d.job.Engine.Finding()
-		next, err := d.job.Engine.Next(ctx, d.job.Progress, 1)
+		step, err := d.job.Next(ctx, 1)
 		if err != nil {
 			return err
 		}
-		if len(next) == 0 {
+		if len(step.Tests) == 0 {
 			d.goOn = false
 		}
-		if enough(finding, next) && !d.goOn {
-			if err := d.repair(ctx, finding, len(next) > 0); err != nil {
+		if step.Stand != visit.Searching && !d.goOn {
+			if err := d.repair(ctx, step); err != nil {
 				return err
 			}
 			continue
 		}
-		if err := d.test(ctx, &next[0]); err != nil {
+		if err := d.test(ctx, &step.Tests[0]); err != nil {
 			return err
 		}
 	}
-}
-
-// tellsLittle is the probability of a test's likeliest outcome from which it is
-// not worth making once a finding is close.
-const tellsLittle = 0.96
-
-// enough reports whether testing may stop.
-func enough(f suspect.Finding, next []suspect.Proposal) bool {
-	return f.Sure || len(next) == 0 || f.Close && next[0].Outcomes[0].P >= tellsLittle
 }
 
 // complaint asks until something is known.
@@ -152,25 +143,18 @@ func (d *dialog) takeComplaint(ctx context.Context, words string) error {
 	} else if !strings.Contains(d.job.Complaint, words) {
 		d.job.Complaint += "; " + words
 	}
-	if err := d.job.Save(); err != nil {
+	if err := d.job.Keep(); err != nil {
 		return err
 	}
-	notes, err := d.m.complaint(words)
+	notes, err := visit.Complaint(d.m.Circuit, words)
 	if err != nil {
 		return err
 	}
-	var add []visits.Note
-	step := d.job.NextStep()
-	for _, n := range notes {
-		v := visits.NoteOf(n)
-		v.Step = step
-		add = append(add, v)
-	}
-	return d.learn(ctx, add...)
+	return d.learn(ctx, notes...)
 }
 
 // learn writes notes down, weighs them, and says what they did.
-func (d *dialog) learn(ctx context.Context, notes ...visits.Note) error {
+func (d *dialog) learn(ctx context.Context, notes ...visit.Note) error {
 	before := d.job.Engine.Suspects(looked)
 	if err := d.job.Add(ctx, notes...); err != nil {
 		return err
@@ -201,7 +185,7 @@ func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
 		case did == said || line == "":
 			continue
 		}
-		note := d.noteFor(p, &n)
+		note := visit.About(d.m.Circuit, p.Test)
 		note.Answer = line
 		if err := note.Check(d.m.Circuit); err != nil {
 			d.say(2, err.Error())
@@ -213,7 +197,7 @@ func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
 
 // trial asks what each load that matters does.
 func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTest) error {
-	loads := d.m.TrialLoads(d.job.Engine, p)
+	loads := d.job.Engine.Look(p)
 	step := d.job.NextStep()
 	for len(loads) > 0 {
 		line, err := d.ask(ctx, n.Mode.Name)
@@ -226,7 +210,7 @@ func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTe
 		case did == said:
 			continue
 		}
-		notes, err := d.seen(p.Mode, loads, line)
+		notes, err := visit.Trial(d.job.Engine, p.Mode, loads, line)
 		if err != nil {
 			d.say(2, err.Error())
 			continue
@@ -241,63 +225,11 @@ func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTe
 			return err
 		}
 		if notes[0].Trips || notes[0].Chatters {
-			return d.job.Add(ctx, visits.Note{Step: step, Mode: n.Mode.Name, Skipped: true})
+			return d.job.Add(ctx, visit.Note{Step: step, Mode: n.Mode.Name, Skipped: true})
 		}
 		if loads = loads[len(notes):]; len(loads) > 0 {
-			d.say(2, "And "+d.loadList(loads)+"?")
+			d.say(2, "And "+visit.Labels(d.m.Circuit, loads)+"?")
 		}
 	}
 	return nil
-}
-
-// letters say how a load behaves in a trial.
-const letters = "n normal, w weak, d dead, m too much, o on when it should be off, ? can't tell"
-
-var stateOfLetter = map[rune]circuit.LoadState{'n': circuit.Normal, 'w': circuit.Weak, 'd': circuit.Dead, 'm': circuit.TooMuch, 'o': circuit.StaysOn}
-
-// seen reads a trial's answer: "ok", "trips", or a letter for each load.
-func (d *dialog) seen(mode circuit.ModeID, loads []circuit.BranchID, line string) ([]visits.Note, error) {
-	name := d.m.Circuit.Mode(mode).Name
-	text := strings.ToLower(strings.Join(strings.Fields(strings.NewReplacer(",", " ", ";", " ").Replace(line)), ""))
-	switch text {
-	case "":
-		return nil, nil
-	case "trips":
-		return []visits.Note{{Mode: name, Trips: true}}, nil
-	case "chatters", "buzzes":
-		return []visits.Note{{Mode: name, Chatters: true}}, nil
-	}
-	var out []visits.Note
-	if text == "ok" {
-		for _, id := range loads {
-			sound, err := d.m.SoundState(mode, id)
-			if err != nil {
-				return nil, err
-			}
-			out = append(out, visits.Note{Mode: name, Load: d.m.Circuit.Branch(id).Ref, State: sound.String()})
-		}
-		return out, nil
-	}
-	no := fmt.Errorf("%q: one letter for each of %s: %s; or ok, trips, skip", line, d.loadList(loads), letters)
-	if len(text) > len(loads) {
-		return nil, no
-	}
-	for i, r := range text {
-		note := visits.Note{Mode: name, Load: d.m.Circuit.Branch(loads[i]).Ref}
-		state, known := stateOfLetter[r]
-		switch {
-		case r == '?':
-			note.Skipped = true
-		case !known:
-			return nil, no
-		default:
-			sound, err := d.m.SoundState(mode, loads[i])
-			if err != nil {
-				return nil, err
-			}
-			note.State = state.Meant(sound.On()).String()
-		}
-		out = append(out, note)
-	}
-	return out, nil
 }

@@ -9,25 +9,19 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/netlists/visits"
+	"legtrace/render/report"
 )
 
 // isSave reports whether an error is about the file, not about an answer.
 func isSave(err error) bool { return errors.Is(err, visits.ErrChanged) }
 
 // repair names the cause and asks what was done about it.
-func (d *dialog) repair(ctx context.Context, f suspect.Finding, more bool) error {
+func (d *dialog) repair(ctx context.Context, step visit.Step) error {
+	f, more := step.Finding, len(step.Tests) > 0
 	d.blank()
-	switch {
-	case f.Sound:
-		d.say(0, fmt.Sprintf("Nothing is found wrong (%.0f %%): what was seen is what a sound machine does.", 100*f.P))
-	case f.Sure:
-		d.say(0, fmt.Sprintf("Sure enough (%.0f %%): %s.", 100*f.P, f.Words()))
-	case more:
-		d.say(0, fmt.Sprintf("Likely enough (%.0f %%), and the next test would tell little: %s.", 100*f.P, f.Words()))
-	default:
-		d.say(0, fmt.Sprintf("No listed test tells more. What is left (%.0f %%): %s.", 100*f.P, f.Words()))
-	}
+	d.say(0, report.Stand(step))
 	d.places(f)
 	d.say(0, `What was done about it? Say it in words, as in "element replaced". Also: suspects, undo, quit`+map[bool]string{true: ", more (goes on testing)"}[more]+".")
 	for {
@@ -55,7 +49,7 @@ func (d *dialog) repair(ctx context.Context, f suspect.Finding, more bool) error
 			d.goOn = true
 			return nil
 		default:
-			if f.Sound {
+			if len(f.ToMend().Any) == 0 {
 				d.say(2, "There is no cause to repair.")
 				continue
 			}
@@ -63,8 +57,7 @@ func (d *dialog) repair(ctx context.Context, f suspect.Finding, more bool) error
 				d.say(2, fmt.Sprintf(`%q: say in words what was done, as in "element replaced"`, line))
 				continue
 			}
-			d.job.Repair = &visits.Repair{Done: line}
-			return d.job.Conclude(f)
+			return d.job.Conclude(f, line)
 		}
 	}
 }
@@ -104,12 +97,11 @@ func (d *dialog) proof(ctx context.Context) error {
 	}
 	d.blank()
 	d.say(0, fmt.Sprintf("Repair: %s. Now prove it, by %s.", strings.TrimSuffix(d.job.Repair.Done, "."), checksWord(len(proof.Checks))))
-	done := 0
-	for _, n := range d.job.After {
-		done = max(done, n.Step)
-	}
-	for i := done; i < len(proof.Checks); i++ {
-		if err := d.check(ctx, i+1, &proof.Checks[i]); err != nil {
+	for i := range proof.Checks {
+		if proof.Checks[i].Made {
+			continue
+		}
+		if err := d.check(ctx, proof, i); err != nil {
 			return err
 		}
 	}
@@ -124,25 +116,16 @@ func checksWord(n int) string {
 }
 
 // check asks for one check of a proof.
-func (d *dialog) check(ctx context.Context, step int, c *suspect.Check) error {
-	p := suspect.Proposal{Test: c.Test, Loads: c.Loads}
-	n, err := d.m.NextTest(d.job.Engine, &p)
+func (d *dialog) check(ctx context.Context, proof *visit.Proof, at int) error {
+	c, step := &proof.Checks[at], at+1
+	n, err := d.m.CheckTest(d.job.Engine, c)
 	if err != nil {
 		return err
-	}
-	var loads []circuit.BranchID
-	if c.Trial {
-		n.Loads = nil
-		for i, id := range c.Loads {
-			if i < len(c.States) && c.States[i].On() {
-				loads = append(loads, id)
-			}
-		}
 	}
 	d.blank()
 	d.say(0, fmt.Sprintf("Check %d: %s", step, n.Text))
 	if c.Trial {
-		d.field("look", d.loadList(loads)+` ("ok", or a letter for each: n w d m o ?)`)
+		d.field("look", visit.Labels(d.m.Circuit, c.Look)+` ("ok", or a letter for each: n w d m o ?)`)
 	} else {
 		d.field("where", n.Where)
 		d.field("good", n.Good)
@@ -156,7 +139,7 @@ func (d *dialog) check(ctx context.Context, step int, c *suspect.Check) error {
 		if err != nil {
 			return err
 		}
-		notes, err := d.checked(c, loads, line)
+		notes, err := d.checked(c, line)
 		switch {
 		case errors.Is(err, errQuit):
 			return err
@@ -172,15 +155,16 @@ func (d *dialog) check(ctx context.Context, step int, c *suspect.Check) error {
 		if err := d.job.AddAfter(notes...); err != nil {
 			return err
 		}
-		return d.judge(notes, c)
+		if err := proof.Judge(); err != nil {
+			return err
+		}
+		d.judged(&proof.Checks[at])
+		return nil
 	}
 }
 
-func (d *dialog) checked(c *suspect.Check, loads []circuit.BranchID, line string) ([]visits.Note, error) {
-	note := visits.Note{Mode: d.m.Circuit.Mode(c.Mode).Name}
-	if !c.Trial {
-		note = visits.NoteOf(suspect.NoteOf(d.m.Circuit, c.Test, ""))
-	}
+func (d *dialog) checked(c *visit.Check, line string) ([]visit.Note, error) {
+	note := visit.About(d.m.Circuit, c.Test)
 	word := strings.ToLower(line)
 	if isQuit(word) {
 		return nil, errQuit
@@ -190,79 +174,46 @@ func (d *dialog) checked(c *suspect.Check, loads []circuit.BranchID, line string
 		return nil, nil
 	case "skip":
 		note.Skipped = true
-		return []visits.Note{note}, nil
+		return []visit.Note{note}, nil
 	case "help", "h":
 		d.help()
 		return nil, nil
 	}
 	if c.Trial {
-		notes, err := d.seen(c.Mode, loads, line)
-		if err == nil && len(notes) > 0 && !notes[0].Trips && !notes[0].Chatters && len(notes) < len(loads) {
-			return nil, fmt.Errorf("%q: a letter for each of %s", line, d.loadList(loads))
+		notes, err := visit.Trial(d.job.Engine, c.Mode, c.Look, line)
+		if err == nil && len(notes) > 0 && notes[0].Load != "" && len(notes) < len(c.Look) {
+			return nil, fmt.Errorf("%q: a letter for each of %s", line, visit.Labels(d.m.Circuit, c.Look))
 		}
 		return notes, err
 	}
 	note.Answer = line
-	return []visits.Note{note}, note.Check(d.m.Circuit)
+	return []visit.Note{note}, note.Check(d.m.Circuit)
 }
 
-// judge says whether a check came out as a sound machine has it.
-func (d *dialog) judge(notes []visits.Note, c *suspect.Check) error {
-	bad := false
-	for _, n := range notes {
-		if !n.Made() {
-			d.say(2, "Left out.")
-			return nil
+// judged says what the answer to a check comes to.
+func (d *dialog) judged(c *visit.Check) {
+	switch {
+	case c.Bad:
+		for _, a := range c.Answers {
+			if a.Bad {
+				d.say(2, "Not as it should be: "+d.m.Seen(*a.Evidence)+".")
+			}
 		}
-		ev, err := visits.Evidence(d.m.Circuit, n.Seen())
-		if err != nil {
-			return err
+		if s := report.PointsTo(c); s != "" {
+			d.say(2, s)
 		}
-		_, wrong, err := d.m.Against(d.job.Engine, ev)
-		if err != nil {
-			return err
-		}
-		if wrong {
-			bad = true
-			d.say(2, "Not as it should be: "+d.m.Seen(ev)+".")
-		}
-	}
-	if !bad {
+	case c.Skipped:
+		d.say(2, "Left out.")
+	default:
 		d.say(2, "Good.")
-		return nil
 	}
-	var points []string
-	for _, s := range c.Shows {
-		points = append(points, s.Label)
-	}
-	if len(points) > 0 {
-		d.say(2, "It would point to "+strings.Join(points, ", ")+".")
-	}
-	return nil
 }
 
 // proved sums a proof up.
-func (d *dialog) proved(ctx context.Context, proof *suspect.Proof) error {
+func (d *dialog) proved(ctx context.Context, proof *visit.Proof) error {
 	d.blank()
-	good, out := true, 0
-	for _, n := range d.job.After {
-		if !n.Made() {
-			out++
-			continue
-		}
-		ev, err := visits.Evidence(d.m.Circuit, n.Seen())
-		if err != nil {
-			return err
-		}
-		_, bad, err := d.m.Against(d.job.Engine, ev)
-		if err != nil {
-			return err
-		}
-		good = good && !bad
-	}
-	switch {
-	case !good:
-		d.say(0, "The repair is not proved: something is still wrong. By what was seen since, it may be")
+	d.say(0, report.ProofStand(proof))
+	if proof.Bad {
 		e, err := d.job.Afresh(ctx)
 		if err != nil {
 			return err
@@ -271,21 +222,9 @@ func (d *dialog) proved(ctx context.Context, proof *suspect.Proof) error {
 			d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), s.Words())
 		}
 		d.say(0, "Begin another visit with it.")
-	case out > 0:
-		d.say(0, fmt.Sprintf("Good as far as it was checked; %d left out.", out))
-	default:
-		d.say(0, "Proved: all is as it should be.")
 	}
-	if len(proof.Unproved) > 0 {
-		var names []string
-		for i, u := range proof.Unproved {
-			if i == 4 {
-				names = append(names, fmt.Sprintf("and %d more", len(proof.Unproved)-i))
-				break
-			}
-			names = append(names, u.Label)
-		}
-		d.say(0, "Not shown by any check, should it be there as well: "+strings.Join(names, ", ")+".")
+	if s := report.Unproved(proof); s != "" {
+		d.say(0, s)
 	}
 	return errDone
 }

@@ -6,9 +6,8 @@ import (
 	"io"
 	"strings"
 
-	"legtrace/circuit"
 	"legtrace/circuit/suspect"
-	"legtrace/netlists/visits"
+	"legtrace/circuit/visit"
 	"legtrace/render/report"
 )
 
@@ -17,7 +16,7 @@ const looked = 200
 
 var helpLines = []string{
 	`a figure: 118, 118 V, 0.2, 1.08k, or OL for open; "unsteady" for volts that wander`,
-	`for a trial: ok, or a letter for each load asked about: ` + letters + `; or trips, chatters`,
+	`for a trial: ok, or a letter for each load asked about: ` + visit.Letters + `; or trips, chatters`,
 	`skip: leave this test out`,
 	`can't reach [PLACE]: no test at that place; without one, where this test needs most opened`,
 	`undo: take the last answer back`,
@@ -59,11 +58,11 @@ func (d *dialog) command(ctx context.Context, line string, p *suspect.Proposal, 
 	case word == "undo":
 		return moved, d.undo(ctx)
 	case word == "skip":
-		note := d.noteFor(p, n)
+		note := visit.About(d.m.Circuit, p.Test)
 		note.Skipped = true
 		return moved, d.job.Add(ctx, note)
 	case strings.HasPrefix(word, "can't reach"), strings.HasPrefix(word, "cant reach"), strings.HasPrefix(word, "cannot reach"):
-		return d.cannotReach(ctx, strings.TrimSpace(line[strings.Index(word, "reach")+len("reach"):]), p, n)
+		return d.cannotReach(ctx, strings.TrimSpace(line[strings.Index(word, "reach")+len("reach"):]), p)
 	case strings.HasPrefix(word, "seen:"):
 		return d.volunteered(ctx, d.takeComplaint, line[len("seen:"):])
 	case strings.HasPrefix(word, "reading:"):
@@ -86,29 +85,23 @@ func (d *dialog) volunteered(ctx context.Context, take func(context.Context, str
 }
 
 func (d *dialog) takeReading(ctx context.Context, words string) error {
-	n, err := d.m.readingNote(words, d.m.Circuit.Mode(d.about.Mode).Name)
+	n, err := visit.Reading(d.m.Circuit, words, d.m.Circuit.Mode(d.about.Mode).Name)
 	if err != nil {
 		return err
 	}
-	note := visits.NoteOf(n)
-	note.Step = d.job.NextStep()
-	return d.learn(ctx, note)
+	return d.learn(ctx, n)
 }
 
-func (d *dialog) cannotReach(ctx context.Context, place string, p *suspect.Proposal, n *report.NextTest) (did, error) {
+func (d *dialog) cannotReach(ctx context.Context, place string, p *suspect.Proposal) (did, error) {
 	if p.Trial {
 		d.say(2, `a trial needs no probe: "skip" leaves it out`)
 		return said, nil
 	}
 	c := d.m.Circuit
 	if place == "" {
-		at := p.Probes.P
-		if d.job.Progress.Opened[c.PlaceOf(at)] || !d.job.Progress.Opened[c.PlaceOf(p.Probes.Q)] && c.AccessMinutes(p.Probes.Q) > c.AccessMinutes(at) {
-			at = p.Probes.Q
-		}
-		place = c.PlaceName(at)
+		place = d.job.Reach(p.Test)
 	}
-	note := d.noteFor(p, n)
+	note := visit.About(c, p.Test)
 	note.Unreachable = place
 	if err := note.Check(c); err != nil {
 		d.say(2, err.Error())
@@ -123,16 +116,6 @@ func (d *dialog) cannotReach(ctx context.Context, place string, p *suspect.Propo
 	}
 	d.say(2, "No test is proposed at "+where+" any more.")
 	return moved, nil
-}
-
-// noteFor is a note about a proposed test, not answered yet.
-func (d *dialog) noteFor(p *suspect.Proposal, n *report.NextTest) visits.Note {
-	note := visits.Note{Mode: n.Mode.Name}
-	if !p.Trial {
-		note = visits.NoteOf(suspect.NoteOf(d.m.Circuit, p.Test, ""))
-	}
-	note.Step = d.job.NextStep()
-	return note
 }
 
 func (d *dialog) undo(ctx context.Context) error {
@@ -151,7 +134,7 @@ func (d *dialog) undo(ctx context.Context) error {
 			said = append(said, "a test left out")
 			continue
 		}
-		ev, err := visits.Evidence(d.m.Circuit, n.Seen())
+		ev, err := n.Evidence(d.m.Circuit)
 		if err != nil {
 			return err
 		}
@@ -253,19 +236,11 @@ func (d *dialog) explain(before []suspect.Suspect) {
 
 func (d *dialog) misfit(at int) {
 	n := d.job.Notes[at]
-	ev, err := visits.Evidence(d.m.Circuit, n.Seen())
+	ev, err := n.Evidence(d.m.Circuit)
 	if err != nil {
 		return
 	}
-	d.say(2, fmt.Sprintf("This fits nothing together with the rest: %s. It would take a slip of the probe (take it again: undo), a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.m.Seen(ev), d.job.Path()))
-}
-
-func (d *dialog) loadList(loads []circuit.BranchID) string {
-	var out []string
-	for _, id := range loads {
-		out = append(out, d.m.Circuit.Label(id))
-	}
-	return strings.Join(out, ", ")
+	d.say(2, fmt.Sprintf("This fits nothing together with the rest: %s. It would take a slip of the probe (take it again: undo), a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.m.Seen(ev), d.file.Path()))
 }
 
 // ask prompts and waits for a line.
@@ -281,7 +256,7 @@ func (d *dialog) ask(ctx context.Context, prompt string) (string, error) {
 		if !ok {
 			d.blank()
 			if d.in.err != nil {
-				return "", fmt.Errorf("cannot read the answer: %w; what was answered before is in %s", d.in.err, d.job.Path())
+				return "", fmt.Errorf("cannot read the answer: %w; what was answered before is in %s", d.in.err, d.file.Path())
 			}
 			return "", io.EOF
 		}

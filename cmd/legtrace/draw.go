@@ -164,7 +164,7 @@ func (f *drawFlags) asked(cmd *cobra.Command, t *terminal, n *netlistFlags, q *q
 	if cmd.Flags().Changed("netlist") {
 		return nil, report.Question{}, errors.New("--netlist does not go with --visit: the visit names the machine")
 	}
-	job, m, err := openVisit(cmd.Context(), f.visit)
+	_, job, m, err := openVisit(cmd.Context(), f.visit)
 	if err != nil {
 		return nil, report.Question{}, err
 	}

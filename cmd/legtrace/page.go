@@ -7,12 +7,15 @@ import (
 	"net"
 	"net/netip"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
+	"legtrace/circuit/visit"
 	"legtrace/netlists"
+	"legtrace/netlists/visits"
 	"legtrace/render/page"
 	"legtrace/render/page/offline"
 )
@@ -67,7 +70,7 @@ func servePage(ctx context.Context, t *terminal, n *netlistFlags, listen string)
 	if err != nil {
 		return fmt.Errorf("cannot serve on %s: %w", listen, err)
 	}
-	opt := page.Options{Open: open, VisitFile: pageVisit(n.netlist)}
+	opt := page.Options{Open: open, VisitFile: visitFile(n.netlist)}
 	if open {
 		t.warn("others on the network can reach this page. What they send and see is not encrypted.")
 		opt.Announce = func(token string) { t.tell(fmt.Sprintf("http://%s/?token=%s", reachable(l.Addr()), token)) }
@@ -203,4 +206,13 @@ func savePage(ctx context.Context, t *terminal, n *netlistFlags, file string) er
 	}
 	t.say("page: " + file)
 	return nil
+}
+
+// visitFile writes a visit made on the page as a file for a place beside the
+// netlist.
+func visitFile(netlist string) func(*circuit.Circuit, visit.Record) ([]byte, error) {
+	if !strings.HasPrefix(netlist, catalogPrefix) {
+		netlist = filepath.Base(netlist)
+	}
+	return func(c *circuit.Circuit, r visit.Record) ([]byte, error) { return visits.Written(netlist, c, r) }
 }

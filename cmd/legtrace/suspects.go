@@ -9,7 +9,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
-	"legtrace/netlists/visits"
 	"legtrace/render/report"
 )
 
@@ -62,11 +61,11 @@ minutes. With two netlists or more it weighs which wiring the machine has.
 }
 
 func suspectsOfVisit(ctx context.Context, t *terminal, o *outputFlags, file string, opt report.SuspectsOptions) error {
-	job, m, err := openVisit(ctx, file)
+	_, job, m, err := openVisit(ctx, file)
 	if err != nil {
 		return err
 	}
-	opt.Engine = suspect.Options{Instrument: job.Meter.Instrument(), Ambient: job.Ambient}
+	opt.Engine = job.Options()
 	d, err := m.Suspects(ctx, job.Engine, job.Progress, opt)
 	if err != nil {
 		return err
@@ -102,7 +101,7 @@ func (m *machine) weigh(ctx context.Context, e *evidenceFlags, opt suspect.Optio
 		return nil, err
 	}
 	for _, n := range notes {
-		ev, err := visits.Evidence(m.Circuit, n)
+		ev, err := n.Evidence(m.Circuit)
 		if err != nil {
 			return nil, err
 		}
@@ -138,7 +137,7 @@ func wirings(ctx context.Context, t *terminal, o *outputFlags, candidates []stri
 	}
 	fits := true
 	for _, n := range notes {
-		err := w.Add(ctx, n)
+		err := w.Add(ctx, n.Seen())
 		if err != nil && !errors.Is(err, suspect.ErrNothingFits) {
 			return fmt.Errorf("what was seen must have the same names in all candidates: %w", err)
 		}

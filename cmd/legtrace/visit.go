@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legtrace/circuit/visit"
 	"legtrace/netlists/visits"
 )
 
@@ -51,11 +52,11 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if len(args) > 0 {
 				v.file = args[0]
 			}
-			job, m, err := v.open(cmd.Context(), t, n)
+			file, job, m, err := v.open(cmd.Context(), t, n)
 			if err != nil {
 				return err
 			}
-			d := newDialog(t, cmd.InOrStdin(), job, m)
+			d := newDialog(t, cmd.InOrStdin(), file, job, m)
 			return d.run(cmd.Context(), complaint)
 		},
 	}
@@ -75,11 +76,11 @@ type visitFlags struct {
 }
 
 // open starts a visit, or takes up the one in the file.
-func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*visits.Job, *machine, error) {
+func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*visits.File, *visit.Job, *machine, error) {
 	if v.file == "" {
 		m, err := n.open()
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 		v.file = fmt.Sprintf("visit-%s-%s.toml", m.Circuit.Name(), v.date)
 	}
@@ -92,60 +93,60 @@ func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*v
 	}
 	f, r, err := read(v.file)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	m := machineOf(f.Netlist(), r)
 	if v.machineGiven {
 		given, err := n.open()
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 		print, err := visits.Fingerprint(given.Spec)
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 		if print != f.Machine.Fingerprint {
-			return nil, nil, fmt.Errorf("%s is a visit to %s, not to %s: leave out --netlist, or name another file", v.file, f.Netlist(), n.netlist)
+			return nil, nil, nil, fmt.Errorf("%s is a visit to %s, not to %s: leave out --netlist, or name another file", v.file, f.Netlist(), n.netlist)
 		}
 	}
 	if v.ambientGiven {
 		f.Ambient = v.ambient
 		if err := f.Save(); err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 	}
 	job, err := visits.Start(ctx, f, m.Circuit)
-	return job, m, err
+	return f, job, m, err
 }
 
-func (v *visitFlags) begin(ctx context.Context, t *terminal, n *netlistFlags) (*visits.Job, *machine, error) {
+func (v *visitFlags) begin(ctx context.Context, t *terminal, n *netlistFlags) (*visits.File, *visit.Job, *machine, error) {
 	m, err := n.openFor(t)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	f, err := visits.New(v.file, n.netlist, m.Result)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	f.Date, f.Ambient = v.date, v.ambient
 	if err := f.Check(); err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	if err := f.Save(); err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	job, err := visits.Start(ctx, f, m.Circuit)
-	return job, m, err
+	return f, job, m, err
 }
 
 // openVisit reads a visit with its machine, and weighs what it holds.
-func openVisit(ctx context.Context, file string) (*visits.Job, *machine, error) {
+func openVisit(ctx context.Context, file string) (*visits.File, *visit.Job, *machine, error) {
 	f, r, err := visits.Open(file)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	job, err := visits.Start(ctx, f, r.Circuit)
-	return job, machineOf(f.Netlist(), r), err
+	return f, job, machineOf(f.Netlist(), r), err
 }
 
 // lines reads lines apart from whoever waits for them, so that an interrupt is

@@ -8,8 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"legtrace/circuit"
-	"legtrace/netlists/visits"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
 )
@@ -49,19 +47,15 @@ file with the diagram in it, to be read on a phone or printed.`,
 }
 
 func reportOf(ctx context.Context, file string, picture bool) (*report.Visit, error) {
-	job, m, err := openVisit(ctx, file)
+	_, job, m, err := openVisit(ctx, file)
 	if err != nil {
 		return nil, err
 	}
-	rec, err := recordOf(job)
-	if err != nil {
-		return nil, err
-	}
-	d, err := m.Visit(ctx, job.Engine, rec)
+	d, err := m.Visit(ctx, job)
 	if err != nil || !picture {
 		return d, err
 	}
-	drawing, what, err := m.VisitDrawing(ctx, job.Engine, rec)
+	drawing, what, err := m.VisitDrawing(ctx, job)
 	if err != nil {
 		return nil, err
 	}
@@ -79,49 +73,4 @@ func inline(svg string) string {
 		return svg[i:]
 	}
 	return svg
-}
-
-// recordOf resolves what a visit's file holds.
-func recordOf(j *visits.Job) (report.VisitRecord, error) {
-	rec := report.VisitRecord{Date: j.Date, Complaint: j.Complaint, Instrument: j.Meter.Instrument(), Celsius: j.Ambient}
-	var err error
-	if rec.Notes, err = recorded(j.Circuit, j.Notes); err != nil {
-		return rec, err
-	}
-	if rec.After, err = recorded(j.Circuit, j.After); err != nil {
-		return rec, err
-	}
-	if v := j.Verdict; v != nil {
-		rec.VerdictWords, rec.VerdictChance = v.Words, v.Chance
-		if rec.Verdict, err = v.Faults(j.Circuit); err != nil {
-			return rec, err
-		}
-		if rec.VerdictWords == "" && len(rec.Verdict) > 0 {
-			rec.VerdictWords = j.Circuit.Describe(rec.Verdict[0])
-		}
-	}
-	if j.Repair != nil {
-		rec.Repair = j.Repair.Done
-	}
-	return rec, nil
-}
-
-func recorded(c *circuit.Circuit, notes []visits.Note) ([]report.RecordedNote, error) {
-	var out []report.RecordedNote
-	for _, n := range notes {
-		test, err := n.Test(c)
-		if err != nil {
-			return nil, err
-		}
-		one := report.RecordedNote{Test: test, Unreachable: n.Unreachable}
-		if n.Made() {
-			ev, err := visits.Evidence(c, n.Seen())
-			if err != nil {
-				return nil, err
-			}
-			one.Evidence = &ev
-		}
-		out = append(out, one)
-	}
-	return out, nil
 }

@@ -3,13 +3,14 @@
 // and what was measured after it.
 //
 // [Open] reads a visit with its machine and checks one against the other;
-// [New] starts one. A [Job] carries a visit on: it weighs every answer and
-// writes the file before anything else is done, so that nothing typed is
-// lost. [Decode] and [Encode] turn a [Visit] into a file's text and back.
+// [New] starts one. [Start] carries a visit on: the file is written after every
+// answer, before anything else is done, so that nothing typed is lost. [Decode]
+// and [Encode] turn a [Visit] into a file's text and back.
 package visits
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -20,8 +21,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"legtrace/circuit"
-	"legtrace/circuit/meter"
-	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/netlists"
 )
 
@@ -37,14 +37,14 @@ type Visit struct {
 	Complaint string `toml:"complaint,omitempty"`
 	// Ambient is the temperature in Celsius where the cold machine stands; 0
 	// means room temperature.
-	Ambient float64  `toml:"ambient,omitzero"`
-	Machine Machine  `toml:"machine"`
-	Meter   *Meter   `toml:"meter,omitempty"`
-	Notes   []Note   `toml:"notes,omitempty"`
-	Verdict *Verdict `toml:"verdict,omitempty"`
-	Repair  *Repair  `toml:"repair,omitempty"`
+	Ambient float64        `toml:"ambient,omitzero"`
+	Machine Machine        `toml:"machine"`
+	Meter   *visit.Meter   `toml:"meter,omitempty"`
+	Notes   []visit.Note   `toml:"notes,omitempty"`
+	Verdict *visit.Verdict `toml:"verdict,omitempty"`
+	Repair  *visit.Repair  `toml:"repair,omitempty"`
 	// After holds what was seen once the repair was made.
-	After []Note `toml:"after,omitempty"`
+	After []visit.Note `toml:"after,omitempty"`
 }
 
 // Machine says which machine the visit is to.
@@ -56,95 +56,41 @@ type Machine struct {
 	Fingerprint string `toml:"fingerprint"`
 }
 
-// Meter tells where the instrument in hand differs from the ordinary one; 0
-// means as the ordinary one.
-type Meter struct {
-	Name           string  `toml:"name,omitempty"`
-	InputOhms      float64 `toml:"input_ohms,omitzero"`
-	LowZOhms       float64 `toml:"lowz_ohms,omitzero"`
-	ContinuityOhms float64 `toml:"continuity_ohms,omitzero"`
-	MaxOhms        float64 `toml:"max_ohms,omitzero"`
-	Counts         float64 `toml:"counts,omitzero"`
-	VoltsPercent   float64 `toml:"volts_percent,omitzero"`
-	OhmsPercent    float64 `toml:"ohms_percent,omitzero"`
-	AmpsPercent    float64 `toml:"amps_percent,omitzero"`
+// Record is what the file holds of the visit itself.
+func (v *Visit) Record() visit.Record {
+	return visit.Record{Date: v.Date, Complaint: v.Complaint, Ambient: v.Ambient, Meter: v.Meter, Notes: v.Notes, After: v.After, Verdict: v.Verdict, Repair: v.Repair}
 }
 
-// Note is one thing seen, as [suspect.Note], or a test that was not made.
-type Note struct {
-	// Step is shared by what was answered at once: the loads of one trial.
-	Step     int    `toml:"step,omitzero"`
-	Mode     string `toml:"mode"`
-	Load     string `toml:"load,omitempty"`
-	State    string `toml:"state,omitempty"`
-	Trips    bool   `toml:"trips,omitempty"`
-	Chatters bool   `toml:"chatters,omitempty"`
-	Function string `toml:"function,omitempty"`
-	P        string `toml:"p,omitempty"`
-	Q        string `toml:"q,omitempty"`
-	Lifted   string `toml:"lifted,omitempty"`
-	Answer   string `toml:"answer,omitempty"`
-	// Skipped says that the test was not made. A trial is skipped as a whole
-	// where Load is empty.
-	Skipped bool `toml:"skipped,omitempty"`
-	// Unreachable names the test point or terminal that no probe gets to.
-	Unreachable string `toml:"unreachable,omitempty"`
+// SetRecord takes over what a visit has come to.
+func (v *Visit) SetRecord(r visit.Record) {
+	v.Date, v.Complaint, v.Ambient, v.Meter = r.Date, r.Complaint, r.Ambient, r.Meter
+	v.Notes, v.After, v.Verdict, v.Repair = r.Notes, r.After, r.Verdict, r.Repair
 }
 
-// Verdict is the cause named.
-type Verdict struct {
-	// Causes are faults as [circuit.Circuit.ParseFault] reads them: those that
-	// no test told apart stand in one string, "this | that"; several faults
-	// that are one cause, such as a supply low on both legs, as "this + that".
-	Causes []string `toml:"causes"`
-	Words  string   `toml:"words,omitempty"`
-	// Chance is its probability among all that was considered.
-	Chance float64 `toml:"chance,omitzero"`
-}
-
-// Repair is what was done about it.
-type Repair struct {
-	Done string `toml:"done"`
-}
-
-// NoteOf wraps what was seen.
-func NoteOf(n suspect.Note) Note {
-	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
-		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer}
-}
-
-// Seen gives what was seen to the engine. It means nothing for a test that was
-// not made.
-func (n Note) Seen() suspect.Note {
-	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
-		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer}
-}
-
-// Made reports whether the test was made.
-func (n Note) Made() bool { return !n.Skipped && n.Unreachable == "" }
-
-// Instrument is the meter in hand.
-func (m *Meter) Instrument() meter.Instrument {
-	in := meter.DefaultInstrument()
-	if m == nil {
-		return in
+// Written is the text of a file for a visit made elsewhere, to be put beside its
+// netlist.
+func Written(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
+	print, err := Fingerprint(c.Spec())
+	if err != nil {
+		return nil, err
 	}
-	if m.Name != "" {
-		in.Name = m.Name
+	v := Visit{Format: Format, Machine: Machine{Netlist: netlist, Name: c.Name(), Fingerprint: print}}
+	v.SetRecord(r)
+	return Encode(v)
+}
+
+// Start takes up the visit of a file, which is written anew after every answer
+// before it is weighed.
+func Start(ctx context.Context, f *File, c *circuit.Circuit) (*visit.Job, error) {
+	j, err := visit.Start(ctx, c, f.Record())
+	if err != nil {
+		return nil, err
 	}
-	for _, f := range []struct {
-		given float64
-		into  *float64
-	}{
-		{m.InputOhms, &in.InputOhms}, {m.LowZOhms, &in.LowZOhms}, {m.ContinuityOhms, &in.ContinuityOhms},
-		{m.MaxOhms, &in.MaxOhms}, {m.Counts, &in.Counts}, {m.VoltsPercent, &in.VoltsAcc.Percent},
-		{m.OhmsPercent, &in.OhmsAcc.Percent}, {m.AmpsPercent, &in.AmpsAcc.Percent},
-	} {
-		if f.given != 0 {
-			*f.into = f.given
-		}
+	j.Keep = func() error {
+		f.SetRecord(j.Record)
+		return f.Save()
 	}
-	return in
+	return j, nil
 }
 
 // The first and the last line of a file that legtrace wrote: without the last
@@ -255,22 +201,18 @@ func (v *Visit) checkOn(c *circuit.Circuit, at *netlists.Positions) netlists.Err
 	var errs netlists.Errors
 	for _, list := range []struct {
 		key   string
-		notes []Note
+		notes []visit.Note
 	}{{"notes", v.Notes}, {"after", v.After}} {
 		for i, n := range list.notes {
 			if err := n.Check(c); err != nil {
 				path := fmt.Sprintf("%s[%d]", list.key, i)
-				errs = append(errs, at.Problem(path+"."+n.blame(c), "", err.Error()))
+				errs = append(errs, at.Problem(path+"."+n.Blame(c), "", err.Error()))
 			}
 		}
 	}
 	if v.Verdict != nil {
-		for i, cause := range v.Verdict.Causes {
-			for _, one := range strings.Split(cause, suspect.Either) {
-				if _, err := parseCause(c, one); err != nil {
-					errs = append(errs, at.Problem(fmt.Sprintf("verdict.causes[%d]", i), "", err.Error()))
-				}
-			}
+		if i, err := v.Verdict.Check(c); err != nil {
+			errs = append(errs, at.Problem(fmt.Sprintf("verdict.causes[%d]", i), "", err.Error()))
 		}
 	}
 	return errs.Sorted()

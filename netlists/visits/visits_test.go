@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/netlists"
 	"legtrace/netlists/visits"
 )
@@ -48,8 +49,8 @@ func opened(t *testing.T, path string) *visits.File {
 // What is written down is read back the same, whatever was typed.
 func TestReadingBackGivesTheSameVisit(t *testing.T) {
 	words := rapid.StringOfN(rapid.RuneFrom([]rune("aZ9 _\"'\\\n\t#=[]{}|°é…\u00a0😀")), 0, 24, -1)
-	note := rapid.Custom(func(t *rapid.T) visits.Note {
-		return visits.Note{
+	note := rapid.Custom(func(t *rapid.T) visit.Note {
+		return visit.Note{
 			Step: rapid.IntRange(0, 99).Draw(t, "step"), Mode: words.Draw(t, "mode"), Load: words.Draw(t, "load"), State: words.Draw(t, "state"),
 			Trips: rapid.Bool().Draw(t, "trips"), Chatters: rapid.Bool().Draw(t, "chatters"), Function: words.Draw(t, "function"),
 			P: words.Draw(t, "p"), Q: words.Draw(t, "q"), Lifted: words.Draw(t, "lifted"), Answer: words.Draw(t, "answer"),
@@ -64,11 +65,11 @@ func TestReadingBackGivesTheSameVisit(t *testing.T) {
 			Notes:   rapid.SliceOfN(note, 0, 4).Draw(t, "notes"), After: rapid.SliceOfN(note, 0, 2).Draw(t, "after"),
 		}
 		if rapid.Bool().Draw(t, "meter") {
-			v.Meter = &visits.Meter{Name: words.Draw(t, "meter's name"), InputOhms: rapid.Float64Range(1e3, 1e12).Draw(t, "input"), Counts: 2000}
+			v.Meter = &visit.Meter{Name: words.Draw(t, "meter's name"), InputOhms: rapid.Float64Range(1e3, 1e12).Draw(t, "input"), Counts: 2000}
 		}
 		if rapid.Bool().Draw(t, "verdict") {
-			v.Verdict = &visits.Verdict{Causes: rapid.SliceOfN(words, 1, 3).Draw(t, "causes"), Words: words.Draw(t, "words"), Chance: rapid.Float64Range(0, 1).Draw(t, "chance")}
-			v.Repair = &visits.Repair{Done: "x" + words.Draw(t, "done")}
+			v.Verdict = &visit.Verdict{Causes: rapid.SliceOfN(words, 1, 3).Draw(t, "causes"), Words: words.Draw(t, "words"), Chance: rapid.Float64Range(0, 1).Draw(t, "chance")}
+			v.Repair = &visit.Repair{Done: "x" + words.Draw(t, "done")}
 		}
 		text, err := visits.Encode(v)
 		if err != nil {
@@ -93,7 +94,7 @@ func TestReadingBackGivesTheSameVisit(t *testing.T) {
 // Wherever a written file is cut, reading it says so.
 func TestAFileCutShortIsNeverTakenForAWholeOne(t *testing.T) {
 	v := visits.Visit{Format: visits.Format, Complaint: "broil is cold", Machine: visits.Machine{Netlist: machine},
-		Notes: []visits.Note{{Step: 1, Mode: "broil", Load: "broil_element", State: "dead"}, {Step: 2, Mode: "bake", Load: "bake_element", State: "normal"}}}
+		Notes: []visit.Note{{Step: 1, Mode: "broil", Load: "broil_element", State: "dead"}, {Step: 2, Mode: "bake", Load: "bake_element", State: "normal"}}}
 	text, err := visits.Encode(v)
 	if err != nil {
 		t.Fatal(err)
@@ -227,11 +228,11 @@ func TestAJobGoesOnWhereItWas(t *testing.T) {
 		t.Fatal(err)
 	}
 	if err := job.Add(ctx,
-		visits.Note{Step: 1, Mode: "broil", Load: "broil_element", State: "dead"},
-		visits.Note{Step: 1, Mode: "bake", Load: "bake_element", State: "normal"}); err != nil {
+		visit.Note{Step: 1, Mode: "broil", Load: "broil_element", State: "dead"},
+		visit.Note{Step: 1, Mode: "bake", Load: "bake_element", State: "normal"}); err != nil {
 		t.Fatal(err)
 	}
-	if err := job.Add(ctx, visits.Note{Step: 2, Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Unreachable: "broil_1"}); err != nil {
+	if err := job.Add(ctx, visit.Note{Step: 2, Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Unreachable: "broil_1"}); err != nil {
 		t.Fatal(err)
 	}
 	again, err := visits.Start(ctx, opened(t, path), m.Circuit)
@@ -259,7 +260,7 @@ func TestAJobGoesOnWhereItWas(t *testing.T) {
 }
 
 // first names the first test proposed and the leading suspect.
-func first(t *testing.T, j *visits.Job) string {
+func first(t *testing.T, j *visit.Job) string {
 	t.Helper()
 	next, err := j.Engine.Next(context.Background(), j.Progress, 1)
 	if err != nil || len(next) == 0 {
@@ -271,7 +272,7 @@ func first(t *testing.T, j *visits.Job) string {
 
 // Whatever a file holds, reading it ends in a visit or in errors with a place.
 func FuzzDecode(f *testing.F) {
-	whole, err := visits.Encode(visits.Visit{Format: visits.Format, Machine: visits.Machine{Netlist: machine}, Notes: []visits.Note{{Mode: "broil", Trips: true}}})
+	whole, err := visits.Encode(visits.Visit{Format: visits.Format, Machine: visits.Machine{Netlist: machine}, Notes: []visit.Note{{Mode: "broil", Trips: true}}})
 	if err != nil {
 		f.Fatal(err)
 	}

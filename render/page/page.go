@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"legtrace/circuit"
+	"legtrace/circuit/visit"
 	"legtrace/render/page/desk"
 )
 
@@ -49,7 +50,7 @@ type Options struct {
 	Poll time.Duration
 	// VisitFile writes a visit to a machine as a file's text, which is shown and
 	// can be kept. Nil offers none.
-	VisitFile func(*circuit.Circuit, desk.Record) ([]byte, error)
+	VisitFile func(*circuit.Circuit, visit.Record) ([]byte, error)
 }
 
 // DefaultPoll is how often the machine's files are looked at.

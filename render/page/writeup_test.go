@@ -15,41 +15,18 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/netlists"
 	"legtrace/netlists/visits"
 	"legtrace/render/page"
-	"legtrace/render/page/desk"
 	"legtrace/render/report"
 )
 
 // visitFile writes a visit as a file to be put beside the netlist, as the
 // command does.
-func visitFile(netlist string) func(*circuit.Circuit, desk.Record) ([]byte, error) {
-	return func(c *circuit.Circuit, rec desk.Record) ([]byte, error) {
-		print, err := visits.Fingerprint(c.Spec())
-		if err != nil {
-			return nil, err
-		}
-		v := visits.Visit{Format: visits.Format, Date: rec.Date, Complaint: rec.Complaint,
-			Machine: visits.Machine{Netlist: filepath.Base(netlist), Name: c.Name(), Fingerprint: print}}
-		for _, list := range []struct {
-			from []desk.Noted
-			to   *[]visits.Note
-		}{{rec.Notes, &v.Notes}, {rec.After, &v.After}} {
-			for _, n := range list.from {
-				note := visits.NoteOf(n.Note)
-				note.Step, note.Skipped = n.Step, n.Skipped
-				if err := note.Check(c); err != nil {
-					return nil, err
-				}
-				*list.to = append(*list.to, note)
-			}
-		}
-		if len(rec.Causes) > 0 {
-			v.Verdict = &visits.Verdict{Causes: rec.Causes, Words: rec.Words, Chance: rec.Chance}
-			v.Repair = &visits.Repair{Done: rec.Done}
-		}
-		return visits.Encode(v)
+func visitFile(netlist string) func(*circuit.Circuit, visit.Record) ([]byte, error) {
+	return func(c *circuit.Circuit, r visit.Record) ([]byte, error) {
+		return visits.Written(filepath.Base(netlist), c, r)
 	}
 }
 
@@ -64,7 +41,7 @@ func visitAddress(done string, after []string, notes ...string) string {
 
 // fileOn reads the visit's file off the page and opens it beside its machine, as
 // the commands that take one do.
-func fileOn(t *testing.T, shown, netlist string) *visits.Job {
+func fileOn(t *testing.T, shown, netlist string) *visit.Job {
 	t.Helper()
 	_, rest, _ := strings.Cut(shown, `id="file-text"`)
 	_, rest, _ = strings.Cut(rest, ">")
@@ -112,7 +89,7 @@ func TestVisitOnThePageIsTheVisitInItsFile(t *testing.T) {
 			shown := get(t, at+"/visit?"+visitAddress(c.done, nil, c.notes...))
 			job := fileOn(t, shown, netlist)
 			if len(job.Notes) != len(c.notes) || job.Date != "2026-05-01" || job.Complaint != "broil is <cold>" {
-				t.Errorf("the file has %+v", job.Visit)
+				t.Errorf("the file has %+v", job.Record)
 			}
 			if (job.Verdict != nil) != (c.done != "") {
 				t.Fatalf("verdict %v", job.Verdict)
@@ -151,13 +128,13 @@ func percentOf(p float64) string { return fmt.Sprintf("%.0f %%", 100*p) }
 
 // sameVerdict compares the file's verdict with what a visit on the terminal
 // would conclude from the same notes.
-func sameVerdict(t *testing.T, job *visits.Job, done string) {
+func sameVerdict(t *testing.T, job *visit.Job, done string) {
 	t.Helper()
 	got := *job.Verdict
 	if job.Repair == nil || job.Repair.Done != done {
 		t.Errorf("the repair is %v", job.Repair)
 	}
-	if err := job.Conclude(job.Engine.Finding()); err != nil {
+	if err := job.Conclude(job.Engine.Finding(), done); err != nil {
 		t.Fatal(err)
 	}
 	if diff := cmp.Diff(*job.Verdict, got); diff != "" {
@@ -166,37 +143,9 @@ func sameVerdict(t *testing.T, job *visits.Job, done string) {
 }
 
 // reportOf writes a visit's file down as the command does.
-func reportOf(t *testing.T, job *visits.Job) *report.Visit {
+func reportOf(t *testing.T, job *visit.Job) *report.Visit {
 	t.Helper()
-	rec := report.VisitRecord{Date: job.Date, Complaint: job.Complaint, Instrument: job.Meter.Instrument()}
-	for _, list := range []struct {
-		from []visits.Note
-		to   *[]report.RecordedNote
-	}{{job.Notes, &rec.Notes}, {job.After, &rec.After}} {
-		for _, n := range list.from {
-			test, err := n.Test(job.Circuit)
-			if err != nil {
-				t.Fatal(err)
-			}
-			one := report.RecordedNote{Test: test}
-			if n.Made() {
-				ev, err := visits.Evidence(job.Circuit, n.Seen())
-				if err != nil {
-					t.Fatal(err)
-				}
-				one.Evidence = &ev
-			}
-			*list.to = append(*list.to, one)
-		}
-	}
-	if v := job.Verdict; v != nil {
-		var err error
-		rec.VerdictWords, rec.VerdictChance, rec.Repair = v.Words, v.Chance, job.Repair.Done
-		if rec.Verdict, err = v.Faults(job.Circuit); err != nil {
-			t.Fatal(err)
-		}
-	}
-	d, err := report.New(job.Circuit).Visit(t.Context(), job.Engine, rec)
+	d, err := report.New(job.Circuit).Visit(t.Context(), job)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -205,7 +154,7 @@ func reportOf(t *testing.T, job *visits.Job) *report.Visit {
 
 // answersTo answers the checks of a proof as a sound machine would, or with
 // everything dead.
-func answersTo(c *circuit.Circuit, proof *suspect.Proof, sound bool) [][]string {
+func answersTo(c *circuit.Circuit, proof *visit.Proof, sound bool) [][]string {
 	var out [][]string
 	for _, k := range proof.Checks {
 		mode := c.Mode(k.Mode).Name
@@ -221,10 +170,10 @@ func answersTo(c *circuit.Circuit, proof *suspect.Proof, sound bool) [][]string 
 			continue
 		}
 		var look []string
-		for i, load := range k.Loads {
+		for _, load := range k.Look {
 			state := "dead"
 			if sound {
-				state = k.States[i].String()
+				state = "normal"
 			}
 			look = append(look, "load~"+mode+"~"+c.Branch(load).Ref+"~"+state)
 		}
@@ -243,7 +192,7 @@ func TestProofOfARepair(t *testing.T) {
 	readings := 0
 	for _, notes := range [][]string{
 		{"load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL"},
-		{"load~broil~broil_element~weak", "load~bake~bake_element~weak", "read~broil~volts~tb_l1~tb_l2~~205"},
+		{"load~broil~broil_element~weak", "load~bake~bake_element~weak", "read~off~volts~tb_l1~tb_l2~~192"},
 	} {
 		shown := get(t, at+"/visit?"+visitAddress("mended", nil, notes...))
 		job := fileOn(t, shown, netlist)
@@ -322,8 +271,8 @@ func TestVisitThatNoFileTakes(t *testing.T) {
 	netlist := demo(t)
 	at := serve(t, fileSource(netlist), page.Options{VisitFile: visitFile(netlist)})
 	shown := get(t, at+"/visit?"+visitAddress("", nil, "read~broil~volts~broil_1~broil_2~~4000"))
-	if !strings.Contains(shown, "cannot be kept as a file") || strings.Contains(shown, "file-text") {
-		t.Errorf("4000 V are taken into a file:\n%.900s", shown)
+	if !strings.Contains(plainText(shown), "no two places of a machine on 240 V stand 4000 V apart") || strings.Contains(shown, "answer = ") {
+		t.Errorf("4000 V are taken:\n%.900s", shown)
 	}
 	none := serve(t, fileSource(netlist), page.Options{})
 	if shown := get(t, none+"/visit?"+visitAddress("", nil, "load~broil~broil_element~dead")); strings.Contains(shown, "as a file") {

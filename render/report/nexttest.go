@@ -6,6 +6,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 )
 
 // NextTest is a test worth making.
@@ -52,7 +53,7 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 		return t, err
 	}
 	t.Minutes, t.Bits, t.Why = round(p.Minutes), round(p.Bits), oneLine(p.Why)
-	for _, id := range r.TrialLoads(e, p) {
+	for _, id := range e.Look(p) {
 		t.Loads = append(t.Loads, r.shortNamed(id))
 	}
 	sound, err := r.soundStates(e, p.Test, p.Loads)
@@ -95,20 +96,9 @@ func (r *Reporter) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		}
 		t.Lift = strings.Join(wires, " and ") + " at " + r.c.PlaceName(at)
 	}
-	bench := e.Bench()
-	run := bench.Dead
-	if s.Live {
-		run = bench.Live
-	}
-	out, err := run(s.Mode, nil)
-	if err != nil {
-		return t, err
-	}
-	for _, w := range s.Lift {
-		out.Conducts[r.c.Wire(w).Branch] = false
-	}
-	t.Good = bench.Quick(out, s.Probes.Function, s.Probes.P, s.Probes.Q).Range()
-	return t, nil
+	good, err := visit.SoundReading(e, s.Probes, s.Mode, s.Lift)
+	t.Good = good.Range()
+	return t, err
 }
 
 // where names the terminals in full and tells their places.
@@ -134,34 +124,6 @@ func (r *Reporter) terminalText(t circuit.TerminalID) string {
 		return oneLine(p.Label)
 	}
 	return r.c.Terminal(t).Ref
-}
-
-// TrialLoads lists the loads whose behaviour in a trial tells anything: those
-// that differ between outcomes and are not known yet.
-func (r *Reporter) TrialLoads(e *suspect.Engine, p *suspect.Proposal) []circuit.BranchID {
-	known := map[circuit.BranchID]bool{}
-	for _, ev := range e.Evidence() {
-		if s := ev.Symptom; s != nil && s.Mode == p.Mode {
-			known[s.Load] = true
-		}
-	}
-	var tell, unknown []circuit.BranchID
-	for i, id := range p.Loads {
-		if known[id] {
-			continue
-		}
-		unknown = append(unknown, id)
-		for _, o := range p.Outcomes {
-			if i < len(o.States) && o.States[i] != p.Outcomes[0].States[i] {
-				tell = append(tell, id)
-				break
-			}
-		}
-	}
-	if len(tell) == 0 {
-		return unknown
-	}
-	return tell
 }
 
 // SoundState is how a load behaves in a mode of a sound machine.

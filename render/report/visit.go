@@ -5,8 +5,8 @@ import (
 	"fmt"
 
 	"legtrace/circuit"
-	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/render/schematic"
 )
 
@@ -48,47 +48,30 @@ type VisitVerdict struct {
 	Faults []Fault `json:"faults" help:"as the diagram has them"`
 }
 
-// VisitRecord is what a visit's file holds, names resolved.
-type VisitRecord struct {
-	Date, Complaint string
-	Instrument      meter.Instrument
-	Celsius         float64
-	Notes, After    []RecordedNote
-	// VerdictWords is empty while there is no verdict.
-	VerdictWords  string
-	VerdictChance float64
-	Verdict       []circuit.Fault
-	Repair        string
-}
-
-// RecordedNote is a note resolved: Evidence is nil for a test not made.
-type RecordedNote struct {
-	Evidence *suspect.Evidence
-	Test     suspect.Test
-	// Unreachable is set when a place could not be got at.
-	Unreachable string
-}
-
-// Visit writes a visit down. The engine has weighed its notes.
-func (r *Reporter) Visit(ctx context.Context, e *suspect.Engine, rec VisitRecord) (*Visit, error) {
-	d := &Visit{Document: "visit", Machine: r.machine(), Date: rec.Date, Complaint: oneLine(rec.Complaint), Instrument: rec.Instrument.Name, Celsius: rec.Celsius,
-		Repair: oneLine(rec.Repair), Suspects: []Explanation{}, Cautions: cautionLines[:]}
+// Visit writes a visit down.
+func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
+	in := j.Meter.Instrument()
+	d := &Visit{Document: "visit", Machine: r.machine(), Date: j.Date, Complaint: oneLine(j.Complaint), Instrument: in.Name, Celsius: j.Ambient,
+		Suspects: []Explanation{}, Cautions: cautionLines[:]}
 	if d.Celsius == 0 {
 		d.Celsius = circuit.RoomCelsius
 	}
+	if j.Repair != nil {
+		d.Repair = oneLine(j.Repair.Done)
+	}
 	var err error
-	if d.Notes, err = r.visitNotes(e, rec.Notes); err != nil {
+	if d.Notes, err = r.visitNotes(j, j.Notes); err != nil {
 		return nil, err
 	}
-	if d.After, err = r.visitNotes(e, rec.After); err != nil {
+	if d.After, err = r.visitNotes(j, j.After); err != nil {
 		return nil, err
 	}
-	d.Proved = rec.Repair != "" && len(d.After) > 0
+	d.Proved = d.Repair != "" && len(d.After) > 0
 	for _, n := range d.After {
 		d.Proved = d.Proved && !n.Bad && n.Made
 	}
 	d.Others = 1
-	for i, s := range e.Suspects(6) {
+	for i, s := range j.Engine.Suspects(6) {
 		if i > 0 && s.P < negligible {
 			break
 		}
@@ -100,42 +83,54 @@ func (r *Reporter) Visit(ctx context.Context, e *suspect.Engine, rec VisitRecord
 		d.Others -= s.P
 	}
 	d.Others = max(0, round(d.Others))
-	sum := &Suspects{Known: r.known(e)}
-	if err := r.misfit(ctx, e, sum, suspect.Options{Instrument: rec.Instrument, Ambient: rec.Celsius}); err != nil {
+	sum := &Suspects{Known: r.known(j.Engine)}
+	if err := r.misfit(ctx, j.Engine, sum, j.Options()); err != nil {
 		return nil, err
 	}
 	d.Misfit = sum.Misfit
-	if rec.VerdictWords != "" {
-		v := &VisitVerdict{Text: oneLine(rec.VerdictWords), Chance: round(rec.VerdictChance), Faults: r.faults(rec.Verdict)}
-		if len(rec.Verdict) > 0 {
-			it := r.item(rec.Verdict[0].Branch)
-			if v.Place = it.Place; v.Place == "" && it.From != "" {
-				v.Place = it.From + " to " + it.To
-			}
-		}
-		d.Verdict = v
+	if j.Verdict == nil {
+		return d, nil
 	}
+	faults, err := j.Verdict.Faults(r.c)
+	if err != nil {
+		return nil, err
+	}
+	v := &VisitVerdict{Text: oneLine(verdictWords(r.c, j.Verdict, faults)), Chance: round(j.Verdict.Chance), Faults: r.faults(faults)}
+	if len(faults) > 0 {
+		it := r.item(faults[0].Branch)
+		if v.Place = it.Place; v.Place == "" && it.From != "" {
+			v.Place = it.From + " to " + it.To
+		}
+	}
+	d.Verdict = v
 	return d, nil
 }
 
-func (r *Reporter) visitNotes(e *suspect.Engine, notes []RecordedNote) ([]VisitNote, error) {
+// verdictWords are a verdict's own, or what its first cause is called.
+func verdictWords(c *circuit.Circuit, v *visit.Verdict, faults []circuit.Fault) string {
+	if v.Words == "" && len(faults) > 0 {
+		return c.Describe(faults[0])
+	}
+	return v.Words
+}
+
+func (r *Reporter) visitNotes(j *visit.Job, notes []visit.Note) ([]VisitNote, error) {
 	out := []VisitNote{}
 	for i, n := range notes {
-		v := VisitNote{Number: i + 1, Made: n.Evidence != nil}
+		v := VisitNote{Number: i + 1, Made: n.Made()}
 		if v.Made {
-			v.Text = r.evidence(*n.Evidence)
-			var err error
-			if v.Good, v.Bad, err = r.Against(e, *n.Evidence); err != nil {
-				return nil, err
-			}
-		} else {
-			t, err := r.test(e, n.Test)
+			ev, err := n.Evidence(r.c)
 			if err != nil {
 				return nil, err
 			}
-			v.Text = "Left out: " + lowerFirst(t.Text)
-			if n.Unreachable != "" {
-				v.Text = "Out of reach at " + n.Unreachable + ": " + lowerFirst(t.Text)
+			v.Text = r.evidence(ev)
+			if v.Good, v.Bad, err = r.Against(j.Engine, ev); err != nil {
+				return nil, err
+			}
+		} else {
+			var err error
+			if v.Text, err = r.NotMade(j.Engine, n); err != nil {
+				return nil, err
 			}
 		}
 		out = append(out, v)
@@ -143,46 +138,44 @@ func (r *Reporter) visitNotes(e *suspect.Engine, notes []RecordedNote) ([]VisitN
 	return out, nil
 }
 
+// NotMade says of a note that its test was left out.
+func (r *Reporter) NotMade(e *suspect.Engine, n visit.Note) (string, error) {
+	test, err := n.Test(r.c)
+	if err != nil {
+		return "", err
+	}
+	t, err := r.test(e, test)
+	if err != nil {
+		return "", err
+	}
+	if n.Unreachable != "" {
+		return "Out of reach at " + oneLine(n.Unreachable) + ": " + lowerFirst(t.Text), nil
+	}
+	return "Left out: " + lowerFirst(t.Text), nil
+}
+
+// CheckTest puts a check of a proof in words.
+func (r *Reporter) CheckTest(e *suspect.Engine, c *visit.Check) (NextTest, error) {
+	t, err := r.test(e, c.Test)
+	for _, id := range c.Look {
+		t.Loads = append(t.Loads, r.shortNamed(id))
+	}
+	return t, err
+}
+
 // Against compares what was seen with a sound machine: what it would show, and
 // whether this cannot be taken for it.
 func (r *Reporter) Against(e *suspect.Engine, ev suspect.Evidence) (good string, bad bool, err error) {
-	if s := ev.Symptom; s != nil {
-		if s.Load == circuit.None {
-			return "no such thing", true, nil
-		}
-		sound, err := r.SoundState(s.Mode, s.Load)
-		if err != nil {
-			return "", false, err
-		}
-		return sound.String(), s.State.Meant(sound.On()) != sound, nil
-	}
-	o := ev.Reading
-	sound, err := r.soundReading(e, o)
-	if err != nil {
+	j, err := visit.Judge(e, ev)
+	switch {
+	case err != nil:
 		return "", false, err
+	case j.None:
+		return "no such thing", j.Bad, nil
+	case ev.Symptom != nil:
+		return j.State.String(), j.Bad, nil
 	}
-	low, high := e.Bench().Instrument.Spread(o.Probes.Function, o.Value)
-	seen := meter.Reading{Function: o.Probes.Function, Value: o.Value, Low: low, High: high, OL: o.OL, Unsteady: o.Unsteady}
-	if o.Unsteady {
-		return sound.Range(), !sound.Unsteady, nil
-	}
-	return sound.Range(), seen.Differs(sound), nil
-}
-
-func (r *Reporter) soundReading(e *suspect.Engine, o *suspect.Observation) (meter.Reading, error) {
-	bench := e.Bench()
-	run := bench.Dead
-	if o.Probes.Function.Live() {
-		run = bench.Live
-	}
-	out, err := run(o.Mode, nil)
-	if err != nil {
-		return meter.Reading{}, err
-	}
-	for _, w := range o.Lift {
-		out.Conducts[r.c.Wire(w).Branch] = false
-	}
-	return bench.Quick(out, o.Probes.Function, o.Probes.P, o.Probes.Q), nil
+	return j.Reading.Range(), j.Bad, nil
 }
 
 // Complained asks about the first load that was seen misbehaving, in the mode
@@ -204,20 +197,25 @@ func (r *Reporter) Complained(e *suspect.Engine) Question {
 // VisitDrawing prepares the machine's diagram in the mode of the complaint:
 // the verdict's fault crossed out or, while there is none, the suspects
 // shaded.
-func (r *Reporter) VisitDrawing(ctx context.Context, e *suspect.Engine, rec VisitRecord) (schematic.Drawing, string, error) {
-	q := r.Complained(e)
-	q.Faults = rec.Verdict
+func (r *Reporter) VisitDrawing(ctx context.Context, j *visit.Job) (schematic.Drawing, string, error) {
+	q := r.Complained(j.Engine)
+	if j.Verdict != nil {
+		var err error
+		if q.Faults, err = j.Verdict.Faults(r.c); err != nil {
+			return schematic.Drawing{}, "", err
+		}
+	}
 	mode := oneLine(r.c.Mode(q.Mode).Label)
 	d, _, err := r.Drawing(ctx, q, schematic.IEC)
 	if err != nil {
 		return d, "", err
 	}
 	d.Marks = nil
-	if len(rec.Verdict) > 0 {
-		d.Subtitle = fmt.Sprintf("%s, with %s", mode, oneLine(rec.VerdictWords))
+	if len(q.Faults) > 0 {
+		d.Subtitle = fmt.Sprintf("%s, with %s", mode, oneLine(verdictWords(r.c, j.Verdict, q.Faults)))
 		return d, fmt.Sprintf("The machine in %s, with what was found wrong crossed out", mode), nil
 	}
 	d.Subtitle = mode + ": what is suspected"
-	d.Suspects = Shades(e)
+	d.Suspects = Shades(j.Engine)
 	return d, fmt.Sprintf("The machine in %s, suspects shaded by how likely each is", mode), nil
 }

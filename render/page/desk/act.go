@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 )
 
 // deeds are what links and forms ask for besides a state. Each changes the
@@ -36,20 +36,21 @@ var deeds = []struct {
 	}},
 	{"swap", func(s *State, _ url.Values) { s.Red, s.Black = s.Black, s.Red }},
 	{"said", func(s *State, q url.Values) {
-		note := suspect.Note{Mode: q.Get("in"), Load: q.Get("about"), State: q.Get("said")}
-		switch q.Get("said") {
-		case "trips":
-			note = suspect.Note{Mode: q.Get("in"), Trips: true}
-		case "chatters":
-			note = suspect.Note{Mode: q.Get("in"), Chatters: true}
+		s.add(seen(q.Get("in"), q.Get("about"), q.Get("said")).Line())
+	}},
+	{"tell", func(s *State, q url.Values) { // sentences of a complaint
+		if words := clip(q.Get("tell"), maxComplaint); words != "" {
+			if s.Complaint == "" {
+				s.Complaint = words
+			}
+			s.add(sayWord + words)
 		}
-		s.add(writeNote(note))
 	}},
 	{"answer", func(s *State, q url.Values) {
 		test := clip(q.Get("test"), 0)
 		for _, answer := range q["answer"] { // typed, or of the button pressed
 			if answer = clip(answer, 40); test != "" && answer != "" {
-				s.add(test + sep + strings.ReplaceAll(answer, sep, ""))
+				s.add(visit.Answered(test, answer))
 				return
 			}
 		}
@@ -58,11 +59,12 @@ var deeds = []struct {
 		for _, pair := range q["is"] {
 			load, state, ok := strings.Cut(pair, ":")
 			if ok && state != "" {
-				s.add(writeNote(suspect.Note{Mode: q.Get("trial"), Load: load, State: state}))
+				s.add(seen(q.Get("trial"), load, state).Line())
 			}
 		}
 	}},
-	{"skip", func(s *State, q url.Values) { s.add("skip" + sep + q.Get("skip")) }},
+	{"skip", func(s *State, q url.Values) { s.add(leftOut(q.Get("skip"), "")) }},
+	{"reach", func(s *State, q url.Values) { s.add(leftOut(q.Get("reach"), q.Get("at"))) }},
 	{"back", func(s *State, q url.Values) {
 		for i, n := range s.Notes {
 			if n == q.Get("back") {
@@ -76,25 +78,23 @@ var deeds = []struct {
 	}},
 	{"check", func(s *State, q url.Values) { // a test after the repair
 		if answer := clip(q.Get("answer"), 40); answer != "" {
-			s.forget(q.Get("check") + sep)
-			s.addAfter(q.Get("check") + sep + strings.ReplaceAll(answer, sep, ""))
+			s.forget(visit.Answered(q.Get("check"), ""))
+			s.addAfter(visit.Answered(q.Get("check"), answer))
 		}
 	}},
 	{"checked", func(s *State, q url.Values) {
 		for _, what := range []string{"load", "trips", "chatters"} {
-			s.forget(what + sep + q.Get("checked") + sep)
+			s.forget(visit.Answered(what, q.Get("checked")) + visit.Answered("", ""))
 		}
 		for _, pair := range q["is"] {
 			switch load, state, _ := strings.Cut(pair, ":"); {
 			case state == "":
-			case load == "":
-				s.addAfter(writeNote(suspect.Note{Mode: q.Get("checked"), Trips: state == "trips", Chatters: state == "chatters"}))
 			default:
-				s.addAfter(writeNote(suspect.Note{Mode: q.Get("checked"), Load: load, State: state}))
+				s.addAfter(seen(q.Get("checked"), load, state).Line())
 			}
 		}
 	}},
-	{"pass", func(s *State, q url.Values) { s.addAfter("skip" + sep + q.Get("pass")) }},
+	{"pass", func(s *State, q url.Values) { s.addAfter(leftOut(q.Get("pass"), "")) }},
 	{"again", func(s *State, q url.Values) {
 		s.After = slices.DeleteFunc(slices.Clone(s.After), func(n string) bool { return slices.Contains(q["again"], n) })
 	}},
@@ -113,12 +113,36 @@ var deeds = []struct {
 	{"leave", func(s *State, _ url.Values) { s.Drill, s.Moves = "", nil }},
 }
 
+// seen is a note of what a load, or the machine as a whole, does in a mode.
+func seen(mode, load, state string) visit.Note {
+	switch state {
+	case "trips":
+		return visit.Note{Mode: mode, Trips: true}
+	case "chatters":
+		return visit.Note{Mode: mode, Chatters: true}
+	}
+	return visit.Note{Mode: mode, Load: load, State: state}
+}
+
+// leftOut is the line of a test that was not made, or had a place that no probe
+// gets to.
+func leftOut(test, place string) string {
+	n, err := visit.ParseLine(visit.Skipped(test))
+	if err != nil {
+		return ""
+	}
+	if place != "" {
+		n.Skipped, n.Unreachable = false, place
+	}
+	return n.Line()
+}
+
 func (s *State) add(note string)      { addNote(&s.Notes, note) }
 func (s *State) addAfter(note string) { addNote(&s.After, note) }
 
 // forget takes earlier answers to a check back: they are given anew.
 func (s *State) forget(test string) {
-	s.After = slices.DeleteFunc(slices.Clone(s.After), func(n string) bool { return strings.HasPrefix(n+sep, test) })
+	s.After = slices.DeleteFunc(slices.Clone(s.After), func(n string) bool { return strings.HasPrefix(visit.Answered(n, ""), test) })
 }
 
 func addNote(to *[]string, note string) {

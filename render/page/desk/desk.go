@@ -25,6 +25,7 @@ import (
 	"sync"
 
 	"legtrace/circuit"
+	"legtrace/circuit/visit"
 )
 
 //go:embed assets
@@ -65,7 +66,7 @@ type Request struct {
 	Problems []Problem
 	// VisitFile writes a visit as a file's text. Where it is nil the page offers
 	// no file.
-	VisitFile func(*circuit.Circuit, Record) ([]byte, error)
+	VisitFile func(*circuit.Circuit, visit.Record) ([]byte, error)
 }
 
 // Answer is what is shown.
@@ -86,14 +87,14 @@ type Desk struct {
 	memo      *memo[[]byte]
 	templates *template.Template
 	drills    *drills
-	visits    *memo[*visit]
+	visits    *memo[*visitView]
 	lessons   func() ([]lesson, error)
 }
 
 // New makes the desk of a machine.
 func New(c *circuit.Circuit) *Desk {
 	return &Desk{machine: newMachine(c), memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: templates(), drills: newDrills(),
-		visits:  newMemo(maxVisits, maxVisits, func(*visit) int { return 1 }),
+		visits:  newMemo(maxVisits, maxVisits, func(*visitView) int { return 1 }),
 		lessons: sync.OnceValues(func() ([]lesson, error) { return lessonsOf(c) })}
 }
 

@@ -45,8 +45,12 @@ func (s State) Tested(mode string, live bool, function, red, black string) State
 }
 
 // With is an address that shows the state and does something to it.
-func (s State) With(key, value string) template.URL {
-	return template.URL("/?" + query(append(s.pairs(), [2]string{key, value})))
+func (s State) With(asks ...string) template.URL {
+	pairs := s.pairs()
+	for i := 0; i+1 < len(asks); i += 2 {
+		pairs = append(pairs, [2]string{asks[i], asks[i+1]})
+	}
+	return template.URL("/?" + query(pairs))
 }
 
 // Again takes answers to a check back.

@@ -101,22 +101,12 @@ func (b *bench) fillVisit(ctx context.Context, x *situation, v *view) (err error
 
 // visit is the visit of a situation, which the diagram and the panel both show,
 // whatever else has been set meanwhile.
-func (b *bench) visit(ctx context.Context, x *situation) (*visit, error) {
+func (b *bench) visit(ctx context.Context, x *situation) (*visitView, error) {
 	about := State{Complaint: x.State.Complaint, Notes: x.Notes, Done: x.Done, After: x.After, Date: x.Date}
 	if len(x.Set) > 0 { // the machine has a mode more
 		about.Mode, about.Set = x.Mode, x.Set
 	}
-	return x.desk.visits.get(about.Query(), func() (*visit, error) {
-		v, err := b.weigh(ctx, about)
-		if err == nil {
-			err = b.writeUp(ctx, about, v, x.visitFile)
-		}
-		if err == nil {
-			v.shades = report.Shades(v.engine)
-			v.engine, v.noted = nil, nil // too large to keep
-		}
-		return v, err
-	})
+	return x.desk.visits.get(about.Query(), func() (*visitView, error) { return b.weigh(ctx, about, x.visitFile) })
 }
 
 func (b *bench) fillDebrief(ctx context.Context, x *situation, v *view) (err error) {

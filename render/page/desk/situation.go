@@ -9,6 +9,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/settle"
+	"legtrace/circuit/visit"
 	"legtrace/render/report"
 )
 
@@ -30,7 +31,7 @@ type situation struct {
 	// desk is where it was asked for, and visitFile who writes its visit as a
 	// file, if anyone.
 	desk      *Desk
-	visitFile func(*circuit.Circuit, Record) ([]byte, error)
+	visitFile func(*circuit.Circuit, visit.Record) ([]byte, error)
 }
 
 // resolve finds what a state names. Whatever is not there is left out and

@@ -39,7 +39,7 @@ type view struct {
 	Drawing   any
 	Breaks    *report.Breaks
 	Standing  *standing
-	Visit     *visit
+	Visit     *visitView
 	Complaint string
 	Drill     *exercise
 	// NoDrill says why the drill asked for cannot be.

@@ -1,28 +1,27 @@
 package desk
 
 import (
-	"cmp"
 	"context"
-	"errors"
-	"fmt"
 	"strings"
+	"time"
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
 )
 
-// visit is a job under way: what was seen, what may be wrong, what to try next.
-type visit struct {
+// visitView is a job under way: what was seen, what may be wrong, what to try
+// next.
+type visitView struct {
 	Known    []known
 	Suspects []report.Explanation
 	Others   float64
-	// Found names the cause, or the part that holds it, once that is all but
-	// certain; Likeliest does with its chance, once no test would tell more.
-	Found, Likeliest string
-	Misfit           string
-	Next             []proposal
+	// Stand says how far the search has come; empty while it goes on.
+	Stand  string
+	Misfit string
+	Next   []proposal
 	// Wrong tells what of the notes the machine does not have.
 	Wrong []string
 	// Cause is what a repair would mend, in words; empty while none stands out.
@@ -32,16 +31,7 @@ type visit struct {
 	// File is the visit as a file; NoFile says why there is none.
 	File, NoFile string
 
-	engine  *suspect.Engine
-	finding suspect.Finding
-	noted   []noted
-	shades  []schematic.Shade
-}
-
-// noted is a note resolved.
-type noted struct {
-	note suspect.Note
-	report.RecordedNote
+	shades []schematic.Shade
 }
 
 type known struct {
@@ -52,8 +42,11 @@ type known struct {
 // proposal is a test worth making.
 type proposal struct {
 	report.NextTest
-	// Test is the test as a note, Red and Black where its probes go.
+	// Test is the line of a note on it, without the answer; Red and Black are
+	// where its probes go.
 	Test, Red, Black string
+	// Reach are the places of its probes by name, to say that one is out of reach.
+	Reach []string
 }
 
 const (
@@ -61,137 +54,153 @@ const (
 	mostProposals = 3
 )
 
-// weigh puts the notes of a state to an engine of its own.
-func (b *bench) weigh(ctx context.Context, s State) (*visit, error) {
-	v := &visit{}
-	progress := suspect.NewProgress()
-	e, err := b.take(ctx, s.Notes, progress, v)
+// sayWord begins a note that holds sentences of a complaint.
+const sayWord = "say~"
+
+// notesOf reads what one note of an address says.
+func notesOf(c *circuit.Circuit, line string) ([]visit.Note, error) {
+	if words, ok := strings.CutPrefix(line, sayWord); ok {
+		return visit.Complaint(c, words)
+	}
+	n, err := visit.ParseLine(line)
+	return []visit.Note{n}, err
+}
+
+// weigh takes a visit up from a state.
+func (b *bench) weigh(ctx context.Context, s State, write func(*circuit.Circuit, visit.Record) ([]byte, error)) (*visitView, error) {
+	v := &visitView{}
+	j, err := visit.Start(ctx, b.c, visit.Record{Date: day(s.Date), Complaint: s.Complaint})
 	if err != nil {
 		return nil, err
 	}
-	d, err := b.Suspects(ctx, e, progress, report.SuspectsOptions{Most: mostSuspects, Tests: 1})
+	lines, err := b.take(ctx, j, s.Notes, v)
 	if err != nil {
 		return nil, err
 	}
-	v.Suspects, v.Others, v.Found = d.Suspects, d.Others, b.found(e, d)
+	d, err := b.Suspects(ctx, j.Engine, j.Progress, report.SuspectsOptions{Most: mostSuspects, Tests: 1})
+	if err != nil {
+		return nil, err
+	}
+	v.Suspects, v.Others = d.Suspects, d.Others
 	if d.Misfit != nil {
 		v.Misfit = d.Misfit.Known.Text
 	}
-	at := 0
-	for i := range v.Known {
-		if !v.Known[i].Skipped && at < len(d.Known) {
-			v.Known[i].Text, v.Known[i].Bad = d.Known[at].Text, d.Known[at].Bad
-			at++
-		}
+	if err := b.known(j, lines, v); err != nil {
+		return nil, err
 	}
-	next, err := e.Next(ctx, progress, mostProposals)
+	step, err := j.Next(ctx, mostProposals)
 	if err != nil {
 		return nil, err
 	}
-	for i := range next {
-		t, err := b.NextTest(e, &next[i])
+	v.Stand = report.Stand(step)
+	for i := range step.Tests {
+		t, err := b.NextTest(j.Engine, &step.Tests[i])
 		if err != nil {
 			return nil, err
 		}
-		v.Next = append(v.Next, b.propose(t, next[i].Test))
+		v.Next = append(v.Next, b.propose(t, step.Tests[i].Test))
 	}
-	if chances := e.PartChance(); len(next) == 0 && v.Found == "" && len(chances) > 0 {
-		v.Likeliest = fmt.Sprintf("%s, %s", b.partOrWire(chances[0].Name), percent(chances[0].P))
+	if step.Stand != visit.Searching || step.Finding.Close || s.Done != "" { // else it is too early to mend anything
+		v.Cause = step.Finding.ToMend().Words()
 	}
-	v.finding = toMend(e)
-	if v.finding.Close || len(next) == 0 || s.Done != "" { // else it is too early to mend anything
-		v.Cause = v.finding.Words()
+	if s.Done != "" && v.Cause != "" {
+		if err := j.Conclude(step.Finding, s.Done); err != nil {
+			return nil, err
+		}
+		if v.Proof, err = b.prove(ctx, j, s.After); err != nil {
+			return nil, err
+		}
 	}
-	return v, nil
+	v.shades = report.Shades(j.Engine)
+	return v, b.writeUp(ctx, j, v, write)
 }
 
-// take puts notes to an engine of its own.
-func (b *bench) take(ctx context.Context, notes []string, progress *suspect.Progress, v *visit) (*suspect.Engine, error) {
-	e, err := suspect.New(b.c, suspect.Options{})
-	if err != nil {
-		return nil, err
-	}
-	for _, text := range notes {
-		n, skipped, err := readNote(text)
+// take puts notes to a job, and tells by note of the job which line gave it.
+func (b *bench) take(ctx context.Context, j *visit.Job, lines []string, v *visitView) ([]string, error) {
+	var from []string
+	for _, line := range lines {
+		notes, err := notesOf(b.c, line)
 		if err == nil {
-			err = b.note(ctx, e, progress, v, text, n, skipped)
+			for i := range notes {
+				notes[i].Step = stepAfter(j.Notes, notes[i])
+			}
+			err = j.Add(ctx, notes...)
 		}
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
 		if err != nil {
 			v.Wrong = append(v.Wrong, err.Error())
+			continue
+		}
+		for range notes {
+			from = append(from, line)
 		}
 	}
-	v.engine = e
-	return e, nil
+	return from, nil
 }
 
-// found names what is all but certain, if anything is.
-func (b *bench) found(e *suspect.Engine, d *report.Suspects) string {
-	if d.Sure {
-		var texts []string
-		for _, c := range d.Suspects[0].Causes {
-			texts = append(texts, c.Text)
-		}
-		return cmp.Or(strings.Join(texts, " and "), "nothing is wrong")
+// stepAfter numbers a note: what was noted of one mode's loads in a row was one
+// look.
+func stepAfter(notes []visit.Note, n visit.Note) int {
+	if len(notes) == 0 {
+		return 1
 	}
-	for _, c := range e.PartChance() {
-		if c.P <= suspect.Sure {
-			break
-		}
-		return b.partOrWire(c.Name)
+	last := notes[len(notes)-1]
+	if n.Load != "" && last.Load != "" && n.Mode == last.Mode {
+		return last.Step
 	}
-	return ""
+	return last.Step + 1
 }
 
-func (b *bench) partOrWire(name string) string {
-	if id, err := b.c.FindPart(name); err == nil {
-		return cmp.Or(b.c.Part(id).Label, name)
-	}
-	return "wire " + name
-}
-
-// note puts one note to the engine. That nothing fits any more is told by the
-// misfit, not as an error.
-func (b *bench) note(ctx context.Context, e *suspect.Engine, p *suspect.Progress, v *visit, text string, n suspect.Note, skipped bool) error {
-	test, err := testOf(b.c, n)
-	if err != nil {
-		return err
-	}
-	if skipped {
-		p.Skip(b.c, test)
-		words := "the trial of " + b.c.Mode(test.Mode).Label
-		if !test.Trial {
-			words = n.Function + " " + test.Probes.Name
+// known says what was noted.
+func (b *bench) known(j *visit.Job, lines []string, v *visitView) error {
+	at := 0
+	for i, n := range j.Notes {
+		k := known{Note: lines[i], Skipped: !n.Made()}
+		if n.Made() {
+			k.Text, k.Bad = b.Seen(j.Engine.Evidence()[at]), j.Engine.Speaks(at)
+			at++
+		} else {
+			var err error
+			if k.Text, err = b.NotMade(j.Engine, n); err != nil {
+				return err
+			}
 		}
-		v.Known = append(v.Known, known{Text: "Left out: " + words, Note: text, Skipped: true})
-		v.noted = append(v.noted, noted{n, report.RecordedNote{Test: test}})
-		return nil
+		v.Known = append(v.Known, k)
 	}
-	ev, err := n.Resolve(b.c)
-	if err != nil {
-		return err
-	}
-	p.Did(b.c, test)
-	if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
-		return err
-	}
-	v.Known = append(v.Known, known{Note: text})
-	v.noted = append(v.noted, noted{n, report.RecordedNote{Test: test, Evidence: &ev}})
 	return nil
 }
 
 func (b *bench) propose(t report.NextTest, test suspect.Test) proposal {
-	p := proposal{NextTest: t}
-	if test.Trial {
-		p.Test = "trial" + sep + b.c.Mode(test.Mode).Name
-		return p
+	p := proposal{NextTest: t, Test: visit.About(b.c, test).Without()}
+	if !test.Trial {
+		p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
+		p.Reach = []string{b.c.PlaceName(test.Probes.P), b.c.PlaceName(test.Probes.Q)}
 	}
-	note := writeNote(suspect.NoteOf(b.c, test, ""))
-	p.Test = note[:len(note)-len(sep)]
-	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
 	return p
 }
 
 func (b *bench) ref(t circuit.TerminalID) string { return b.c.Terminal(t).Ref }
+
+// writeUp adds to a visit its report, and its file.
+func (b *bench) writeUp(ctx context.Context, j *visit.Job, v *visitView, write func(*circuit.Circuit, visit.Record) ([]byte, error)) error {
+	var err error
+	if v.Report, err = b.Reporter.Visit(ctx, j); err != nil || write == nil {
+		return err
+	}
+	text, err := write(b.c, j.Record)
+	if err != nil {
+		v.NoFile = err.Error()
+	}
+	v.File = string(text)
+	return nil
+}
+
+// day keeps a date, and nothing else that an address may hold in its place.
+func day(s string) string {
+	if _, err := time.Parse(time.DateOnly, s); err != nil {
+		return ""
+	}
+	return s
+}

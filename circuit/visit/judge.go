@@ -1,0 +1,61 @@
+package visit
+
+import (
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
+)
+
+// Judgement compares what was seen with a sound machine.
+type Judgement struct {
+	// Bad is set where it cannot be taken for one.
+	Bad bool
+	// State is what a sound machine's load does, or Reading what it reads; None
+	// is set for what a sound machine never does, as to trip.
+	State   circuit.LoadState
+	Reading meter.Reading
+	None    bool
+}
+
+// Judge compares what was seen with what a sound machine shows.
+func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
+	if s := ev.Symptom; s != nil {
+		if s.Load == circuit.None {
+			return Judgement{Bad: true, None: true}, nil
+		}
+		sound, err := e.Trial(s.Mode, []circuit.BranchID{s.Load}, nil)
+		if err != nil {
+			return Judgement{}, err
+		}
+		should := sound.States[0]
+		return Judgement{State: should, Bad: s.State.Meant(should.On()) != should}, nil
+	}
+	o := ev.Reading
+	sound, err := SoundReading(e, o.Probes, o.Mode, o.Lift)
+	if err != nil {
+		return Judgement{}, err
+	}
+	low, high := e.Bench().Instrument.Spread(o.Probes.Function, o.Value)
+	seen := meter.Reading{Function: o.Probes.Function, Value: o.Value, Low: low, High: high, OL: o.OL, Unsteady: o.Unsteady}
+	if o.Unsteady {
+		return Judgement{Reading: sound, Bad: !sound.Unsteady}, nil
+	}
+	return Judgement{Reading: sound, Bad: seen.Differs(sound)}, nil
+}
+
+// SoundReading is what probes read on a sound machine.
+func SoundReading(e *suspect.Engine, p meter.Probes, mode circuit.ModeID, lift []circuit.WireID) (meter.Reading, error) {
+	bench := e.Bench()
+	run := bench.Dead
+	if p.Function.Live() {
+		run = bench.Live
+	}
+	out, err := run(mode, nil)
+	if err != nil {
+		return meter.Reading{}, err
+	}
+	for _, w := range lift {
+		out.Conducts[e.Circuit().Wire(w).Branch] = false
+	}
+	return bench.Quick(out, p.Function, p.P, p.Q), nil
+}

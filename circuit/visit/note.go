@@ -1,0 +1,301 @@
+package visit
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
+)
+
+// Note is one thing seen, as [suspect.Note], or a test that was not made.
+type Note struct {
+	// Step is shared by what was answered at once: the loads of one trial.
+	Step     int    `toml:"step,omitzero"`
+	Mode     string `toml:"mode"`
+	Load     string `toml:"load,omitempty"`
+	State    string `toml:"state,omitempty"`
+	Trips    bool   `toml:"trips,omitempty"`
+	Chatters bool   `toml:"chatters,omitempty"`
+	Function string `toml:"function,omitempty"`
+	P        string `toml:"p,omitempty"`
+	Q        string `toml:"q,omitempty"`
+	Lifted   string `toml:"lifted,omitempty"`
+	Answer   string `toml:"answer,omitempty"`
+	// Skipped says that the test was not made. A trial is skipped as a whole
+	// where Load is empty.
+	Skipped bool `toml:"skipped,omitempty"`
+	// Unreachable names the test point or terminal that no probe gets to.
+	Unreachable string `toml:"unreachable,omitempty"`
+}
+
+// field is one of the names that a note is written by.
+type field struct {
+	key string
+	at  func(*Note) *string
+	// find reports a name that the machine does not have; nil where anything
+	// that is said is taken as it is.
+	find func(*circuit.Circuit, string) error
+	// spare says that it may be empty.
+	spare bool
+}
+
+func place(c *circuit.Circuit, s string) error { _, err := suspect.FindPlace(c, s); return err }
+
+var (
+	inMode = field{"mode", func(n *Note) *string { return &n.Mode }, func(c *circuit.Circuit, s string) error { _, err := c.FindMode(s); return err }, false}
+	ofLoad = field{"load", func(n *Note) *string { return &n.Load }, func(c *circuit.Circuit, s string) error { _, err := c.FindLoad(s); return err }, false}
+	isSo   = field{"state", func(n *Note) *string { return &n.State }, nil, false}
+	by     = field{"function", func(n *Note) *string { return &n.Function }, func(_ *circuit.Circuit, s string) error { _, err := meter.ParseFunction(s); return err }, false}
+	probeP = field{"p", func(n *Note) *string { return &n.P }, place, false}
+	probeQ = field{"q", func(n *Note) *string { return &n.Q }, place, false}
+	lifted = field{"lifted", func(n *Note) *string { return &n.Lifted }, place, true}
+	answer = field{"answer", func(n *Note) *string { return &n.Answer }, nil, false}
+)
+
+// kind is a kind of thing to note.
+type kind struct {
+	// word begins it in an address, and its fields follow in order.
+	word   string
+	fields []field
+	is     func(*Note) bool
+	mark   func(*Note) // what a note of the kind has besides its fields
+	// test is the test that it is the outcome of.
+	test func(*circuit.Circuit, *Note, circuit.ModeID) (suspect.Test, error)
+}
+
+// kinds are all of them; the first that fits a note is its kind. The last is a
+// trial of a mode that was not made.
+var kinds = []kind{
+	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
+	{"chatters", []field{inMode}, func(n *Note) bool { return n.Chatters }, func(n *Note) { n.Chatters = true }, trial},
+	{"read", []field{inMode, by, probeP, probeQ, lifted, answer}, func(n *Note) bool { return n.P != "" || n.Q != "" }, nil, probing},
+	{"load", []field{inMode, ofLoad, isSo}, func(n *Note) bool { return n.Load != "" }, nil, trial},
+	{"trial", []field{inMode}, func(*Note) bool { return true }, nil, trial},
+}
+
+func (n *Note) kind() *kind {
+	for i := range kinds {
+		if kinds[i].is(n) {
+			return &kinds[i]
+		}
+	}
+	return nil
+}
+
+func trial(_ *circuit.Circuit, _ *Note, mode circuit.ModeID) (suspect.Test, error) {
+	return suspect.Test{Trial: true, Mode: mode, Live: true, At: circuit.None}, nil
+}
+
+func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, error) {
+	t := suspect.Test{Mode: mode, At: circuit.None}
+	var err error
+	if t.Probes.Function, err = meter.ParseFunction(n.Function); err != nil {
+		return t, err
+	}
+	t.Live = t.Probes.Function.Live()
+	if t.Probes.P, err = suspect.FindPlace(c, n.P); err != nil {
+		return t, err
+	}
+	if t.Probes.Q, err = suspect.FindPlace(c, n.Q); err != nil {
+		return t, err
+	}
+	if t.Probes.P == t.Probes.Q {
+		return t, fmt.Errorf("%w: %s", meter.ErrSameProbe, n.P)
+	}
+	t.Probes.Name = n.P + " to " + n.Q
+	if n.Lifted == "" {
+		return t, nil
+	}
+	if t.Live {
+		return t, errors.New("a lead is lifted with the supply off only")
+	}
+	if t.At, err = suspect.FindPlace(c, n.Lifted); err == nil {
+		t.Lift = c.Terminal(t.At).Wires
+	}
+	return t, err
+}
+
+// NoteOf wraps what was seen.
+func NoteOf(n suspect.Note) Note {
+	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
+		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer}
+}
+
+// About is a note on a test, without an answer.
+func About(c *circuit.Circuit, t suspect.Test) Note {
+	if t.Trial {
+		return Note{Mode: c.Mode(t.Mode).Name}
+	}
+	return NoteOf(suspect.NoteOf(c, t, ""))
+}
+
+// Seen gives what was seen to the engine. It means nothing for a test that was
+// not made.
+func (n Note) Seen() suspect.Note {
+	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
+		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer}
+}
+
+// Made reports whether the test was made.
+func (n Note) Made() bool { return !n.Skipped && n.Unreachable == "" }
+
+// Test is the test that a note is about, as the engine lists it.
+func (n Note) Test(c *circuit.Circuit) (suspect.Test, error) {
+	mode, err := c.FindMode(n.Mode)
+	if err != nil {
+		return suspect.Test{}, err
+	}
+	if n.Load != "" {
+		if _, err := c.FindLoad(n.Load); err != nil {
+			return suspect.Test{}, err
+		}
+	}
+	return n.kind().test(c, &n, mode)
+}
+
+// Check reports a note that makes no sense on the machine.
+func (n Note) Check(c *circuit.Circuit) error {
+	if n.Made() {
+		_, err := n.Evidence(c)
+		return err
+	}
+	_, err := n.Test(c)
+	if err == nil && n.Unreachable != "" {
+		_, err = suspect.FindPlace(c, n.Unreachable)
+	}
+	return err
+}
+
+// Blame names the field of a note that does not hold.
+func (n Note) Blame(c *circuit.Circuit) string {
+	k := n.kind()
+	for _, f := range k.fields {
+		if name := *f.at(&n); f.find != nil && (name != "" || !f.spare) && f.find(c, name) != nil {
+			return f.key
+		}
+	}
+	switch {
+	case n.Unreachable != "" && place(c, n.Unreachable) != nil:
+		return "unreachable"
+	case n.P != "" && n.P == n.Q:
+		return probeQ.key
+	case k.word == "trial":
+		return ofLoad.key
+	}
+	return k.fields[len(k.fields)-1].key
+}
+
+// Evidence resolves what was seen on a machine, and refuses what no meter
+// could have shown there.
+func (n Note) Evidence(c *circuit.Circuit) (suspect.Evidence, error) { return Evidence(c, n.Seen()) }
+
+// Evidence is [Note.Evidence] of what was seen.
+func Evidence(c *circuit.Circuit, n suspect.Note) (suspect.Evidence, error) {
+	ev, err := n.Resolve(c)
+	if err != nil {
+		return ev, err
+	}
+	o := ev.Reading
+	if o == nil || o.OL || o.Unsteady {
+		return ev, nil
+	}
+	if most := mostVolts(c); o.Probes.Function.Unit() == "V" && o.Value > most {
+		return ev, fmt.Errorf("%q: no two places of a machine on %.4g V stand %.4g V apart; at most %.0f V is taken", n.Answer, c.Supply().Volts, o.Value, most)
+	}
+	return ev, nil
+}
+
+// mostVolts is more than stands anywhere on a machine: half as much again as
+// its supply or, with a transformer, its largest winding.
+func mostVolts(c *circuit.Circuit) float64 {
+	most := c.Supply().Volts
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Secondary != circuit.None && b.TurnsRatio > 0 {
+			most = math.Max(most, c.Supply().Volts/b.TurnsRatio)
+		}
+	}
+	return 1.5 * most
+}
+
+// sep stands between the fields of a note on one line; no name in a machine
+// holds it.
+const sep = "~"
+
+// Words before a note on one line that say why its test was not made.
+const (
+	skipWord  = "skip"
+	reachWord = "reach"
+)
+
+// Line writes a note on one line, as an address has it: its kind and its
+// fields, with "~" between them. "skip~" stands before one whose test was left
+// out, "reach~PLACE~" before one with a place that no probe gets to.
+func (n Note) Line() string {
+	k := n.kind()
+	out := []string{}
+	switch {
+	case n.Unreachable != "":
+		out = append(out, reachWord, n.Unreachable)
+	case n.Skipped:
+		out = append(out, skipWord)
+	}
+	out = append(out, k.word)
+	for _, f := range k.fields {
+		if f.key == answer.key && !n.Made() {
+			continue
+		}
+		out = append(out, *f.at(&n))
+	}
+	return strings.Join(out, sep)
+}
+
+// Without is the line of a note on a test, to which its answer is to be added.
+func (n Note) Without() string {
+	n.Answer = ""
+	return strings.TrimSuffix(n.Line(), sep)
+}
+
+// Answered adds an answer to the line of a test.
+func Answered(test, answer string) string {
+	return test + sep + strings.ReplaceAll(answer, sep, "")
+}
+
+// ParseLine reads what [Note.Line] writes.
+func ParseLine(s string) (Note, error) {
+	var n Note
+	words := strings.Split(s, sep)
+	switch {
+	case words[0] == skipWord:
+		n.Skipped, words = true, words[1:]
+	case words[0] == reachWord && len(words) > 2:
+		n.Unreachable, words = words[1], words[2:]
+	}
+	for _, k := range kinds {
+		if len(words) == 0 || words[0] != k.word {
+			continue
+		}
+		values := words[1:]
+		if !n.Made() && len(values) == len(k.fields)-1 {
+			values = append(values, "") // a test, without its answer
+		}
+		if len(values) != len(k.fields) {
+			break
+		}
+		for i, f := range k.fields {
+			*f.at(&n) = values[i]
+		}
+		if k.mark != nil {
+			k.mark(&n)
+		}
+		return n, nil
+	}
+	return n, fmt.Errorf("the note %q is none", s)
+}
+
+// Skipped is the line of a test that was left out.
+func Skipped(test string) string { return skipWord + sep + test }

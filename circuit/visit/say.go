@@ -1,0 +1,300 @@
+package visit
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+	"legtrace/circuit/suspect"
+)
+
+// Complaint reads one or more sentences, apart by semicolons or commas: "LOAD
+// STATE in MODE", "trips in MODE", "chatters in MODE". Without a mode the one
+// that uses the load most is taken.
+func Complaint(c *circuit.Circuit, s string) ([]Note, error) {
+	var out []Note
+	for _, part := range strings.Split(s, ";") {
+		n, err := sentence(c, part)
+		if err == nil {
+			out = append(out, n)
+			continue
+		}
+		if !strings.Contains(part, ",") {
+			return nil, err
+		}
+		for _, piece := range strings.Split(part, ",") {
+			n, err := sentence(c, piece)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, n)
+		}
+	}
+	return out, nil
+}
+
+// machineSays are complaints that concern no one load.
+var machineSays = map[string]Note{"trips": {Trips: true}, "chatters": {Chatters: true}, "buzzes": {Chatters: true}}
+
+func sentence(c *circuit.Circuit, s string) (Note, error) {
+	words := strings.Fields(s)
+	mode := ""
+	for i := len(words) - 2; i > 0; i-- {
+		if strings.EqualFold(words[i], "in") {
+			words, mode = words[:i], strings.Join(words[i+1:], " ")
+			break
+		}
+	}
+	if len(words) == 0 {
+		return Note{}, errors.New(`nothing said: a complaint is "LOAD STATE in MODE", as in "broil_element dead in broil"`)
+	}
+	last := strings.ToLower(words[len(words)-1])
+	if n, ok := machineSays[last]; ok {
+		if mode == "" {
+			return Note{}, fmt.Errorf("%q: say in which mode, as in %q", s, last+" in "+c.Mode(0).Name)
+		}
+		var err error
+		n.Mode, err = modeNamed(c, mode)
+		return n, err
+	}
+	if n := len(words); n > 2 { // "too much"
+		two := strings.ToLower(words[n-2] + " " + last)
+		if _, err := circuit.ParseLoadState(two); err == nil {
+			words, last = append(slices.Clone(words[:n-2]), two), two
+		}
+	}
+	words = slices.DeleteFunc(slices.Clone(words[:len(words)-1]), func(w string) bool {
+		return slices.Contains([]string{"is", "are", "stays", "runs", "always"}, strings.ToLower(w))
+	})
+	if len(words) == 0 {
+		return Note{}, fmt.Errorf(`%q: a complaint is "LOAD STATE in MODE", as in "broil_element dead in broil"`, strings.TrimSpace(s))
+	}
+	return Symptom(c, strings.Join(words, " "), last, mode)
+}
+
+// Symptom notes how a load behaves, each by a name as people write it. An empty
+// mode is chosen.
+func Symptom(c *circuit.Circuit, load, state, mode string) (Note, error) {
+	n := Note{}
+	is, err := circuit.ParseLoadState(state)
+	if err != nil {
+		return n, err
+	}
+	n.State = is.String()
+	if n.Load, err = loadNamed(c, load); err != nil {
+		return n, err
+	}
+	if mode == "" {
+		id, err := c.FindLoad(n.Load)
+		if err != nil {
+			return n, err
+		}
+		n.Mode = c.Mode(modeOf(c, id, is != circuit.StaysOn)).Name
+		return n, nil
+	}
+	n.Mode, err = modeNamed(c, mode)
+	return n, err
+}
+
+// modeOf is the mode that expects most of a load, or the first that expects it
+// off. Where none says anything of it, the sound machine does.
+func modeOf(c *circuit.Circuit, load circuit.BranchID, on bool) circuit.ModeID {
+	at, best := circuit.ModeID(circuit.None), -1.0
+	for _, m := range c.Modes() {
+		for _, e := range m.Expect {
+			if e.Load == load && (e.Share > 0) == on && e.Share > best {
+				best, at = e.Share, m.ID
+			}
+		}
+	}
+	if at != circuit.None {
+		return at
+	}
+	engine := settle.New(c)
+	for _, m := range c.Modes() {
+		out, err := engine.Run(m.ID, nil)
+		if err != nil {
+			continue
+		}
+		share := out.LeastShare(load)
+		if !on {
+			share = -out.MostShare(load)
+		}
+		if at == circuit.None || share > best {
+			best, at = share, m.ID
+		}
+	}
+	return max(at, 0)
+}
+
+// name is something that a person may write, by its name in the netlist or by
+// its label.
+type name struct{ ref, label string }
+
+func loadNames(c *circuit.Circuit) []name {
+	var out []name
+	for _, id := range c.Loads() {
+		out = append(out, name{c.Branch(id).Ref, c.Label(id)})
+	}
+	return out
+}
+
+func modeNames(c *circuit.Circuit) []name {
+	var out []name
+	for _, m := range c.Modes() {
+		out = append(out, name{m.Name, m.Label})
+	}
+	return out
+}
+
+// loadNamed finds a load by its name or label, or by a part of either that
+// only one has.
+func loadNamed(c *circuit.Circuit, s string) (string, error) {
+	if ref, ok := match(s, loadNames(c)); ok {
+		return ref, nil
+	}
+	if _, err := c.FindLoad(s); err != nil {
+		return "", fmt.Errorf("%w (its loads: %s)", err, refs(loadNames(c)))
+	}
+	return s, nil
+}
+
+func modeNamed(c *circuit.Circuit, s string) (string, error) {
+	if ref, ok := match(s, modeNames(c)); ok {
+		return ref, nil
+	}
+	if _, err := c.FindMode(s); err != nil {
+		return "", fmt.Errorf("%w (its modes: %s)", err, refs(modeNames(c)))
+	}
+	return s, nil
+}
+
+func match(s string, names []name) (string, bool) {
+	want := simple(s)
+	for _, n := range names {
+		if simple(n.ref) == want || simple(n.label) == want {
+			return n.ref, true
+		}
+	}
+	found := ""
+	for _, n := range names {
+		if strings.Contains(simple(n.ref), want) || strings.Contains(simple(n.label), want) {
+			if found != "" {
+				return "", false
+			}
+			found = n.ref
+		}
+	}
+	return found, found != "" && want != ""
+}
+
+// simple makes names that differ in case or dashes alike.
+func simple(s string) string {
+	return strings.Join(strings.Fields(strings.NewReplacer("_", " ", "-", " ").Replace(strings.ToLower(s))), " ")
+}
+
+func refs(names []name) string {
+	const most = 12
+	var out []string
+	for i, n := range names {
+		if i == most {
+			out = append(out, fmt.Sprintf("and %d more", len(names)-i))
+			break
+		}
+		out = append(out, n.ref)
+	}
+	return strings.Join(out, ", ")
+}
+
+// Reading reads "FUNCTION FROM TO [in MODE] [lifted AT] = SHOWN". Without a
+// mode it is the one given, or the machine's first.
+func Reading(c *circuit.Circuit, s, mode string) (Note, error) {
+	left, shown, ok := strings.Cut(s, "=")
+	words := strings.Fields(left)
+	if !ok || len(words) < 3 {
+		return Note{}, fmt.Errorf(`reading %q: write it as "volts tb_l1 tb_l2 in broil = 238"`, s)
+	}
+	n := Note{Function: strings.ToLower(words[0]), P: words[1], Q: words[2], Mode: mode, Answer: strings.TrimSpace(shown)}
+	for rest := words[3:]; len(rest) > 0; rest = rest[2:] {
+		if len(rest) < 2 {
+			return n, fmt.Errorf("reading %q: %q at its end means nothing: it takes in MODE and lifted AT", s, rest[0])
+		}
+		switch rest[0] {
+		case "in":
+			name, err := modeNamed(c, rest[1])
+			if err != nil {
+				return n, fmt.Errorf("reading %q: %w", s, err)
+			}
+			n.Mode = name
+		case "lifted":
+			n.Lifted = rest[1]
+		default:
+			return n, fmt.Errorf("reading %q: %q means nothing: it takes in MODE and lifted AT", s, rest[0])
+		}
+	}
+	if n.Mode == "" {
+		n.Mode = c.Mode(0).Name
+		if len(c.Modes()) > 1 && (n.Function == "volts" || n.Function == "lowz") {
+			return n, fmt.Errorf("reading %q: say in which mode, as in %q", s, left+"in "+c.Mode(circuit.ModeID(1)).Name+" ="+shown)
+		}
+	}
+	if err := n.Check(c); err != nil {
+		return n, fmt.Errorf("reading %q: %w", s, err)
+	}
+	return n, nil
+}
+
+// Letters say how a load behaves in a trial.
+const Letters = "n normal, w weak, d dead, m too much, o on when it should be off, ? can't tell"
+
+var stateOfLetter = map[rune]circuit.LoadState{'n': circuit.Normal, 'w': circuit.Weak, 'd': circuit.Dead, 'm': circuit.TooMuch, 'o': circuit.StaysOn}
+
+// Trial reads a trial's answer: "ok", "trips", "chatters", or a letter for each
+// load, in order, of which the last may be left out. An empty answer gives no
+// notes.
+func Trial(e *suspect.Engine, mode circuit.ModeID, loads []circuit.BranchID, line string) ([]Note, error) {
+	c := e.Circuit()
+	name := c.Mode(mode).Name
+	text := strings.ToLower(strings.Join(strings.Fields(strings.NewReplacer(",", " ", ";", " ").Replace(line)), ""))
+	if n, ok := machineSays[text]; ok {
+		n.Mode = name
+		return []Note{n}, nil
+	}
+	letters := []rune(text)
+	if text == "ok" {
+		letters = []rune(strings.Repeat("n", len(loads)))
+	}
+	no := fmt.Errorf("%q: one letter for each of %s: %s; or ok, trips, skip", line, Labels(c, loads), Letters)
+	if len(letters) > len(loads) {
+		return nil, no
+	}
+	sound, err := e.Trial(mode, loads, nil)
+	if err != nil {
+		return nil, err
+	}
+	var out []Note
+	for i, r := range letters {
+		note := Note{Mode: name, Load: c.Branch(loads[i]).Ref, Skipped: r == '?'}
+		state, known := stateOfLetter[r]
+		switch {
+		case known:
+			note.State = state.Meant(sound.States[i].On()).String()
+		case !note.Skipped:
+			return nil, no
+		}
+		out = append(out, note)
+	}
+	return out, nil
+}
+
+// Labels lists loads in words.
+func Labels(c *circuit.Circuit, loads []circuit.BranchID) string {
+	var out []string
+	for _, id := range loads {
+		out = append(out, c.Label(id))
+	}
+	return strings.Join(out, ", ")
+}

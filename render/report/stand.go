@@ -1,0 +1,69 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
+)
+
+// Stand says how far the search of a visit has come; it is empty while a test
+// is worth making.
+func Stand(s visit.Step) string {
+	p, words := 100*s.Finding.P, oneLine(s.Finding.Words())
+	switch s.Stand {
+	case visit.Sound:
+		return fmt.Sprintf("Nothing is found wrong (%.0f %%): what was seen is what a sound machine does.", p)
+	case visit.Sure:
+		return fmt.Sprintf("Sure enough (%.0f %%): %s.", p, words)
+	case visit.Likely:
+		return fmt.Sprintf("Likely enough (%.0f %%), and the next test would tell little: %s.", p, words)
+	case visit.Exhausted:
+		return fmt.Sprintf("No listed test tells more. What is left (%.0f %%): %s.", p, words)
+	}
+	return ""
+}
+
+// ProofStand says what a proof has come to.
+func ProofStand(p *visit.Proof) string {
+	switch {
+	case p.Bad:
+		return "The repair is not proved: something is still wrong. By what was seen since, it may be"
+	case p.Left > 0:
+		return fmt.Sprintf("%d of %d checks to go.", p.Left, len(p.Checks))
+	case p.Out > 0:
+		return fmt.Sprintf("Good as far as it was checked; %d left out.", p.Out)
+	}
+	return "Proved: all is as it should be."
+}
+
+// Unproved says what none of a proof's checks would show; it may be empty.
+func Unproved(p *visit.Proof) string {
+	if len(p.Unproved) == 0 {
+		return ""
+	}
+	return "Not shown by any check, should it be there as well: " + firstNamed(p.Unproved) + "."
+}
+
+// PointsTo says what a check that came out wrong would point to; it may be empty.
+func PointsTo(c *visit.Check) string {
+	if len(c.Shows) == 0 {
+		return ""
+	}
+	return "It would point to " + firstNamed(c.Shows) + "."
+}
+
+// firstNamed names a few, and says how many more there are.
+func firstNamed(list []suspect.Named) string {
+	const most = 4
+	var names []string
+	for i, n := range list {
+		if i == most {
+			names = append(names, fmt.Sprintf("and %d more", len(list)-most))
+			break
+		}
+		names = append(names, oneLine(n.Label))
+	}
+	return strings.Join(names, ", ")
+}
