@@ -189,7 +189,6 @@ func TestProofOfARepair(t *testing.T) {
 	}
 	netlist := demo(t)
 	at := serve(t, fileSource(netlist), page.Options{VisitFile: visitFile(netlist)})
-	readings := 0
 	for _, notes := range [][]string{
 		{"load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL"},
 		{"load~broil~broil_element~weak", "load~bake~bake_element~weak", "read~off~volts~tb_l1~tb_l2~~192"},
@@ -204,11 +203,6 @@ func TestProofOfARepair(t *testing.T) {
 			t.Errorf("%d checks on the page, the engine has %d", got, len(proof.Checks))
 		}
 		good, bad := answersTo(job.Circuit, proof, true), answersTo(job.Circuit, proof, false)
-		for _, k := range proof.Checks {
-			if !k.Trial {
-				readings++
-			}
-		}
 		last := len(proof.Checks) - 1
 		if len(good[0]) > 1 {
 			proved(t, at, netlist, notes, good[0][:1], fmt.Sprintf("%d of %d checks to go.", last+1, last+1), 1) // one load of several
@@ -223,9 +217,6 @@ func TestProofOfARepair(t *testing.T) {
 		if n := strings.Count(get(t, at+"/visit?"+visitAddress("mended", append(stray, all...), notes...)), "is the answer to none of the checks"); n != len(stray) {
 			t.Errorf("%d of %d answers are told to be of no check", n, len(stray))
 		}
-	}
-	if readings == 0 {
-		t.Error("no proof had a reading")
 	}
 }
 

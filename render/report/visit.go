@@ -75,7 +75,7 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 		if i > 0 && s.P < negligible {
 			break
 		}
-		x, err := r.sized(e, s)
+		x, err := r.sized(j.Engine, s)
 		if err != nil {
 			return nil, err
 		}
