@@ -161,12 +161,12 @@ func (d *Drill) reference() circuit.TerminalID {
 // nearest finds the listed point that a leg reaches first.
 func (d *Drill) nearest(leg circuit.BranchID) circuit.TerminalID {
 	for i := range d.c.Modes() {
-		standing, err := d.bench.StandingVolts(circuit.ModeID(i), nil)
+		live, err := d.bench.LiveParts(circuit.ModeID(i), nil)
 		if err != nil {
 			continue
 		}
-		for _, n := range standing.Nodes {
-			if n.Source != leg || len(n.Through) > 0 {
+		for _, n := range live.Nodes {
+			if n.Way.Source != leg || len(n.Way.Through) > 0 {
 				continue
 			}
 			for _, t := range n.Terminals {

@@ -79,30 +79,30 @@ func places(m Move) []circuit.TerminalID {
 	return []circuit.TerminalID{m.At}
 }
 
-// stopped tells which of the places stand at voltage in the mode, or what else
+// stopped tells which of the places are live in the mode, or what else
 // does.
 func (s *Session) stopped(mode circuit.ModeID, rule Rule, why string, at ...circuit.TerminalID) (*Unsafe, error) {
-	standing, err := s.d.bench.StandingVolts(mode, s.faults())
+	parts, err := s.d.bench.LiveParts(mode, s.faults())
 	if err != nil {
 		return nil, err
 	}
 	u := &Unsafe{Rule: rule, Said: []string{"Stopped: " + string(rule) + ". " + why}}
 	var live []string
 	for _, t := range at {
-		if v := standing.Volts(t); v >= meter.HazardVolts {
+		if v := parts.Volts(t); v >= meter.HazardVolts {
 			live = append(live, fmt.Sprintf("%s at %.0f V", s.d.c.PlaceName(t), v))
 		}
 	}
 	label := s.d.c.Mode(mode).Label
 	switch {
 	case len(live) > 0:
-		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal.", label, stand(live)))
-	case len(standing.Nodes) > 0:
-		n := standing.Nodes[0]
-		u.Said = append(u.Said, fmt.Sprintf("In %q %s to the metal, whatever the places you chose do.", label,
-			stand([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.ToChassis)})))
+		u.Said = append(u.Said, fmt.Sprintf("In %q %s.", label, stand(live)))
+	case len(parts.Nodes) > 0:
+		n := parts.Nodes[0]
+		u.Said = append(u.Said, fmt.Sprintf("In %q %s, whatever the places you chose do.", label,
+			stand([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.Volts.Most())})))
 	default:
-		u.Said = append(u.Said, fmt.Sprintf("Nothing stands at voltage in %q just now, and you could not know it.", label))
+		u.Said = append(u.Said, fmt.Sprintf("Nothing is live in %q just now, and you could not know it.", label))
 	}
 	return u, nil
 }
@@ -132,7 +132,7 @@ func (s *Session) loose() (*Unsafe, error) {
 	}
 	for i := range s.d.c.Modes() {
 		mode := circuit.ModeID(i)
-		standing, err := s.d.bench.StandingVolts(mode, s.faults())
+		parts, err := s.d.bench.LiveParts(mode, s.faults())
 		if err != nil {
 			return nil, err
 		}
@@ -142,8 +142,8 @@ func (s *Session) loose() (*Unsafe, error) {
 			if far == l.at {
 				far = w.From
 			}
-			if v := standing.Volts(far); v >= meter.HazardVolts {
-				return &Unsafe{Rule: LooseLive, Said: []string{fmt.Sprintf("Stopped: %s. The end of wire %s off %s would stand at %.0f V to the metal in %q.",
+			if v := parts.Volts(far); v >= meter.HazardVolts {
+				return &Unsafe{Rule: LooseLive, Said: []string{fmt.Sprintf("Stopped: %s. The end of wire %s off %s would stand at %.0f V in %q.",
 					LooseLive, w.Name, s.d.c.PlaceName(l.at), v, s.d.c.Mode(mode).Label)}}, nil
 			}
 		}

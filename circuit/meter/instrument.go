@@ -6,7 +6,7 @@
 // [Bench.Dead] settle the machine for a test; [Bench.Volts], [Bench.Ohms] and
 // [Bench.Amps] take readings on it. A reading is an interval with reasons,
 // never a bare number: see [Reading]. [Bench.Dictionary] holds the readings of
-// every single fault at every test point, [Bench.StandingVolts] the points that
+// every single fault at every test point, [Bench.LiveParts] the points that
 // stay live.
 package meter
 

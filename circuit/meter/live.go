@@ -2,106 +2,173 @@ package meter
 
 import (
 	"context"
+	"fmt"
+	"math"
 	"math/cmplx"
 	"sort"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 )
 
-// HazardVolts is the voltage to chassis from which a point counts as live: 30
-// V AC, the limit of IEC 61010-1 for accessible parts in normal condition (from
-// memory).
+// HazardVolts is the voltage from which a point counts as live: 30 V AC, the
+// limit of IEC 61010-1 for accessible parts in normal condition (from memory).
 const HazardVolts = 30
 
-// StandingNode is a group of joined terminals that stands at voltage.
-type StandingNode struct {
-	// Terminals are joined without loss; the first is nearest the supply.
-	Terminals []circuit.TerminalID
-	// ToChassis is the voltage to the machine's metal in volts.
-	ToChassis float64
-	// Source is the leg it hangs on, with the way from it: through contacts
-	// and joins, or through the loads listed.
-	Source  circuit.BranchID
-	Way     []trace.Hop
-	Through []circuit.BranchID
+// TouchVolts is how a terminal stands, in volts, to the three things that a
+// person or a probe may be at besides: earth, the machine's neutral, and its
+// metal. All three are alike on a sound machine. NaN is a voltage that the
+// circuit does not determine.
+type TouchVolts struct{ Earth, Neutral, Metal float64 }
+
+// Most is the highest of the three; 0 where none is determined.
+func (v TouchVolts) Most() float64 {
+	most := 0.0
+	for _, u := range [3]float64{v.Earth, v.Neutral, v.Metal} {
+		if u > most { // false for NaN
+			most = u
+		}
+	}
+	return most
 }
 
-// Standing is what stays live in one mode.
-type Standing struct {
+// Live reports whether any of the three reaches [HazardVolts].
+func (v TouchVolts) Live() bool { return v.Most() >= HazardVolts }
+
+// Short is String, but one figure alone where the three are alike to the volt.
+func (v TouchVolts) Short() string {
+	if earth := math.Round(v.Earth); earth == math.Round(v.Neutral) && earth == math.Round(v.Metal) { // false for NaN
+		return fmt.Sprintf("%.0f V", v.Earth)
+	}
+	return v.String()
+}
+
+// String writes the voltage and what it is to, undetermined ones left out:
+// "120 V to earth and neutral, 0 V to the metal".
+func (v TouchVolts) String() string {
+	var order, said []string
+	to := map[string][]string{}
+	for _, x := range []struct {
+		name  string
+		volts float64
+	}{{"earth", v.Earth}, {"neutral", v.Neutral}, {"the metal", v.Metal}} {
+		if math.IsNaN(x.volts) {
+			continue
+		}
+		s := fmt.Sprintf("%.0f V", x.volts)
+		if to[s] == nil {
+			order = append(order, s)
+		}
+		to[s] = append(to[s], x.name)
+	}
+	for _, s := range order {
+		names := to[s]
+		if len(names) == 3 {
+			names = []string{names[0] + ", " + names[1], names[2]}
+		}
+		said = append(said, s+" to "+strings.Join(names, " and "))
+	}
+	return strings.Join(said, ", ")
+}
+
+// Touch tells how a terminal stands in a settled machine. Neutral is that of
+// the machine: see [Bench.Reference].
+func (b *Bench) Touch(o *settle.Outcome, t circuit.TerminalID) TouchVolts {
+	return b.touch(o, b.Reference(), t)
+}
+
+func (b *Bench) touch(o *settle.Outcome, neutral, t circuit.TerminalID) TouchVolts {
+	size := func(v complex128, known bool) float64 {
+		if !known {
+			return math.NaN()
+		}
+		return cmplx.Abs(v)
+	}
+	return TouchVolts{Earth: size(o.AnyState.ToEarth(t)), Neutral: size(o.AnyState.Between(t, neutral)),
+		Metal: size(o.AnyState.Between(t, b.c.ChassisTerminal()))}
+}
+
+// LiveNode is a group of joined terminals at voltage.
+type LiveNode struct {
+	// Terminals are joined without loss; the first is nearest the supply.
+	Terminals []circuit.TerminalID
+	Volts     TouchVolts
+	// Way is how the voltage gets there: see [trace.Tracer.Way].
+	Way trace.End
+}
+
+// LiveParts is what is live in one mode.
+type LiveParts struct {
 	Mode circuit.ModeID
 	// Nodes are those at or above [HazardVolts], by falling voltage.
-	Nodes []StandingNode
+	Nodes []LiveNode
 	// Apart is the largest voltage between two of them.
 	Apart float64
-	// Chassis is the voltage from the machine's metal to the supply's earth or
-	// neutral point: what a person standing beside it touches. Floating is set
-	// when the metal is tied to nothing.
+	// Chassis is the voltage from the machine's metal to earth: what a person
+	// standing beside it touches. Floating is set when the metal is tied to
+	// nothing.
 	Chassis         float64
 	ChassisFloating bool
 }
 
-// Volts tells how a terminal stands to the chassis.
-func (s *Standing) Volts(t circuit.TerminalID) float64 {
-	for _, n := range s.Nodes {
+// Volts tells how a terminal stands: see [TouchVolts.Most]. It is 0 for what is
+// not live.
+func (p *LiveParts) Volts(t circuit.TerminalID) float64 {
+	for _, n := range p.Nodes {
 		for _, u := range n.Terminals {
 			if u == t {
-				return n.ToChassis
+				return n.Volts.Most()
 			}
 		}
 	}
 	return 0
 }
 
-// StandingVolts lists what is live in a mode under faults. Where the metal is
-// itself tied to nothing, voltages are to the supply's neutral point.
-func (b *Bench) StandingVolts(mode circuit.ModeID, faults []circuit.Fault) (*Standing, error) {
+// LiveParts lists what is live in a mode under faults: every terminal at
+// [HazardVolts] or more to earth, to neutral or to metal.
+func (b *Bench) LiveParts(mode circuit.ModeID, faults []circuit.Fault) (*LiveParts, error) {
 	o, err := b.Live(mode, faults)
 	if err != nil {
 		return nil, err
 	}
-	return b.standing(o), nil
+	return b.LivePartsOf(o), nil
 }
 
-func (b *Bench) standing(o *settle.Outcome) *Standing {
-	chassis := b.c.ChassisTerminal()
-	out := &Standing{Mode: o.Mode, ChassisFloating: o.AnyState.Floating[chassis]}
-	var reference complex128
-	if !out.ChassisFloating {
-		reference = o.AnyState.Volts[chassis]
-		out.Chassis = cmplx.Abs(reference)
+// LivePartsOf is [Bench.LiveParts] of a machine that is settled.
+func (b *Bench) LivePartsOf(o *settle.Outcome) *LiveParts {
+	neutral, tracer := b.Reference(), trace.New(b.c)
+	chassis, known := o.AnyState.ToEarth(b.c.ChassisTerminal())
+	out := &LiveParts{Mode: o.Mode, ChassisFloating: !known}
+	if known {
+		out.Chassis = cmplx.Abs(chassis)
 	}
-	groups := b.joined(o)
-	tracer := trace.New(b.c)
-	var volts []complex128
-	for _, g := range groups {
-		t := g[0]
-		if o.AnyState.Floating[t] {
+	for _, g := range b.joined(o) {
+		v := b.touch(o, neutral, g[0])
+		if !v.Live() {
 			continue
 		}
-		v := o.AnyState.Volts[t] - reference
-		if cmplx.Abs(v) < HazardVolts {
-			continue
+		for _, n := range out.Nodes {
+			if u, known := o.AnyState.Between(g[0], n.Terminals[0]); known {
+				out.Apart = max(out.Apart, cmplx.Abs(u))
+			}
 		}
-		way := tracer.Way(o, t)
-		out.Nodes = append(out.Nodes, StandingNode{Terminals: g, ToChassis: cmplx.Abs(v), Source: way.Source, Way: way.Hops, Through: way.Through})
-		volts = append(volts, v)
+		out.Nodes = append(out.Nodes, LiveNode{Terminals: g, Volts: v, Way: tracer.Way(o, g[0])})
 	}
-	for i, v := range volts {
-		for _, w := range volts[:i] {
-			out.Apart = max(out.Apart, cmplx.Abs(v-w))
-		}
-	}
-	sort.SliceStable(out.Nodes, func(i, j int) bool { return out.Nodes[i].ToChassis > out.Nodes[j].ToChassis+0.5 })
+	sort.SliceStable(out.Nodes, func(i, j int) bool { return out.Nodes[i].Volts.Most() > out.Nodes[j].Volts.Most()+0.5 })
 	return out
 }
 
 // joined groups terminals that joins and closed contacts tie together, nearest
-// the supply first.
+// the supply first. A bad joint does not tie.
 func (b *Bench) joined(o *settle.Outcome) [][]circuit.TerminalID {
 	n := len(b.c.Terminals())
 	seen := make([]bool, n)
+	bad := map[circuit.BranchID]bool{}
+	for _, f := range o.Faults {
+		bad[f.Branch] = bad[f.Branch] || f.Kind == circuit.HighResistance
+	}
 	var roots []circuit.TerminalID
 	for i := range b.c.Branches() {
 		if br := b.c.Branch(circuit.BranchID(i)); br.Role == circuit.Source {
@@ -121,7 +188,7 @@ func (b *Bench) joined(o *settle.Outcome) [][]circuit.TerminalID {
 		for head := 0; head < len(group); head++ {
 			for _, id := range b.at(group[head]) {
 				br := b.c.Branch(id)
-				if !o.Conducts[id] || br.Role == circuit.Load || br.Role == circuit.Source {
+				if !o.Conducts[id] || br.Role == circuit.Load || br.Role == circuit.Source || bad[id] {
 					continue
 				}
 				for _, far := range [2]circuit.TerminalID{br.A, br.B} {
@@ -141,7 +208,7 @@ func (b *Bench) joined(o *settle.Outcome) [][]circuit.TerminalID {
 type NewlyLive struct {
 	Fault circuit.Fault
 	// Terminals became live; Chassis is set when the metal itself did, at
-	// ChassisVolts to the supply's neutral point.
+	// ChassisVolts to earth.
 	Terminals    []circuit.TerminalID
 	Chassis      bool
 	ChassisVolts float64
@@ -152,11 +219,12 @@ type NewlyLive struct {
 // NewlyLiveFaults tries every single open, weld and ground in a mode and keeps
 // those that make something live which was not.
 func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]NewlyLive, error) {
+	neutral := b.Reference()
 	sound, err := b.Live(mode, nil)
 	if err != nil {
 		return nil, err
 	}
-	before := b.liveTerminals(sound)
+	before := b.liveTerminals(sound, neutral)
 	var out []NewlyLive
 	for i := range b.c.Branches() {
 		for _, kind := range []circuit.FaultKind{circuit.Open, circuit.Welded, circuit.Grounded} {
@@ -172,14 +240,13 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 				return out, err
 			}
 			n := NewlyLive{Fault: f}
-			for t, live := range b.liveTerminals(o) {
+			for t, live := range b.liveTerminals(o, neutral) {
 				if live && !before[t] {
 					n.Terminals = append(n.Terminals, circuit.TerminalID(t))
 				}
 			}
-			chassis := b.c.ChassisTerminal()
-			if v := cmplx.Abs(o.AnyState.Volts[chassis]); !o.AnyState.Floating[chassis] && v >= HazardVolts {
-				n.Chassis, n.ChassisVolts = true, v
+			if v, known := o.AnyState.ToEarth(b.c.ChassisTerminal()); known && cmplx.Abs(v) >= HazardVolts {
+				n.Chassis, n.ChassisVolts = true, cmplx.Abs(v)
 			}
 			for _, load := range b.c.Loads() {
 				if o.MostShare(load) >= trace.DefaultOnShare && sound.MostShare(load) < trace.DefaultOnShare {
@@ -194,12 +261,11 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 	return out, nil
 }
 
-// liveTerminals tells which terminals stand at or above the hazard limit to
-// the supply's neutral point.
-func (b *Bench) liveTerminals(o *settle.Outcome) []bool {
+// liveTerminals tells which terminals are live.
+func (b *Bench) liveTerminals(o *settle.Outcome, neutral circuit.TerminalID) []bool {
 	out := make([]bool, len(b.c.Terminals()))
 	for t := range out {
-		out[t] = !o.AnyState.Floating[t] && cmplx.Abs(o.AnyState.Volts[t]) >= HazardVolts
+		out[t] = b.touch(o, neutral, circuit.TerminalID(t)).Live()
 	}
 	return out
 }

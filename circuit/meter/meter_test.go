@@ -344,7 +344,7 @@ func TestClampReadsTheElementsCurrent(t *testing.T) {
 
 func TestPointsThatStayLiveInOff(t *testing.T) {
 	x := open(t, "range-electronic")
-	s, err := x.b.StandingVolts(x.mode("off"), nil)
+	s, err := x.b.LiveParts(x.mode("off"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -353,7 +353,7 @@ func TestPointsThatStayLiveInOff(t *testing.T) {
 	x.near("broil element in Off", s.Volts(x.terminal("broil_element.1")), 0, 0)
 	x.near("between two live points", s.Apart, 240, 0.5)
 	for _, n := range s.Nodes {
-		if len(n.Way) == 0 || n.Source == circuit.None {
+		if len(n.Way.Hops) == 0 || n.Way.Source == circuit.None {
 			t.Errorf("%s is live by no way", x.c.Terminal(n.Terminals[0]).Ref)
 		}
 	}

@@ -63,8 +63,8 @@ type TestList struct {
 	Steps    []Step
 	// Alike groups the suspects that no test of the list tells apart.
 	Alike [][]int
-	// Standing is what stays live in Off: see before touching.
-	Standing *Standing
+	// LiveOff is what stays live in Off: see before touching.
+	LiveOff *LiveParts
 }
 
 // Costs of a test in minutes (common practice, no source).
@@ -85,7 +85,7 @@ func (b *Bench) TestList(ctx context.Context, mode circuit.ModeID, load circuit.
 		return nil, err
 	}
 	list := &TestList{Mode: mode, Load: load, Suspects: b.suspects(sets)}
-	if list.Standing, err = b.StandingVolts(b.c.OffMode(), nil); err != nil {
+	if list.LiveOff, err = b.LiveParts(b.c.OffMode(), nil); err != nil {
 		return nil, err
 	}
 	live, err := b.Live(mode, nil)

@@ -124,13 +124,6 @@ func (t *Tracer) hold(out *settle.Outcome, contact *circuit.Branch) Hold {
 	return h
 }
 
-// Way finds how a terminal hangs on the nearest leg that is not at the neutral
-// point's voltage: through what conducts if it can, else through other loads.
-func (t *Tracer) Way(out *settle.Outcome, at circuit.TerminalID) End {
-	neutral := complex128(0)
-	return t.end(out, circuit.None, at, &neutral)
-}
-
 // IsAcross reports whether a hop goes across a transformer.
 func (t *Tracer) IsAcross(h Hop) bool {
 	w, ok := t.windings[h.To]

@@ -114,25 +114,10 @@ func (r *Reporter) gets(out *settle.Outcome, load circuit.BranchID) string {
 func (r *Reporter) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
 	list := make([]schematic.NodeVolts, len(r.c.Terminals()))
 	for i := range list {
-		v, known := r.toNeutral(out, circuit.TerminalID(i))
+		v, known := out.AnyState.ToEarth(circuit.TerminalID(i))
 		list[i] = schematic.NodeVolts{Volts: cmplx.Abs(v), Known: known, Leg: r.legOf(v)}
 	}
 	return list
-}
-
-// heldVolts is how far from the supply's neutral point the machine's neutral
-// may stand and still be what volts are told to.
-const heldVolts = 1.0
-
-// toNeutral is a terminal's voltage to the machine's neutral or, where that is
-// lost, to the supply's neutral point: else a lost neutral would seem to take
-// both legs along.
-func (r *Reporter) toNeutral(out *settle.Outcome, at circuit.TerminalID) (complex128, bool) {
-	neutral := r.c.Branch(r.c.Supply().Neutral).B
-	if s := out.AnyState; s.Floating[neutral] || cmplx.Abs(s.Volts[neutral]) > heldVolts {
-		return s.Volts[at], !s.Floating[at]
-	}
-	return out.AnyState.Between(at, neutral)
 }
 
 // legOf names the leg whose voltage is within 30 degrees of v.

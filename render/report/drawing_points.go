@@ -128,7 +128,7 @@ func (x *listing) drawnTest(s *meter.Step) string {
 		lift = fmt.Sprintf(", %s lifted off %s", list(names), x.c.Terminal(s.At).Ref)
 	}
 	good := shown(x.b, s.Function, s.Good)
-	if x.nothing(s.Good) {
+	if x.b.NearZero(s.Good) {
 		good.Range = "near 0 " + good.Unit
 	}
 	return fmt.Sprintf("R %s, B %s: %s, %s%s", x.drawnPlace(s.P), x.drawnPlace(s.Q), good.Range, power, lift)
@@ -147,14 +147,14 @@ func (r *Reporter) drawnPlace(t circuit.TerminalID) string {
 
 // drawStanding tells what is live with the machine switched off.
 func (r *Reporter) drawStanding(q Question, d *schematic.Drawing) error {
-	s, err := meter.New(r.c, meter.DefaultInstrument()).StandingVolts(r.c.OffMode(), q.Faults)
+	s, err := meter.New(r.c, meter.DefaultInstrument()).LiveParts(r.c.OffMode(), q.Faults)
 	if err != nil {
 		return err
 	}
 	d.Standing = make([]float64, len(r.c.Terminals()))
 	for _, n := range s.Nodes {
 		for _, t := range n.Terminals {
-			d.Standing[t] = n.ToChassis
+			d.Standing[t] = n.Volts.Most()
 		}
 	}
 	return nil

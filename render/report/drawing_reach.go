@@ -48,8 +48,8 @@ const reachedShare = 0.5
 // reaches reports whether a conductor of the supply gets to a terminal: a leg
 // is in step there, neutral holds it near no volts.
 func (r *Reporter) reaches(source circuit.BranchID, at circuit.TerminalID, sound, out *settle.Outcome) bool {
-	good, _ := r.toNeutral(sound, at)
-	v, known := r.toNeutral(out, at)
+	good, _ := sound.AnyState.ToEarth(at)
+	v, known := out.AnyState.ToEarth(at)
 	if source == r.c.Supply().Neutral {
 		return known && cmplx.Abs(v-good) < (1-reachedShare)*cmplx.Abs(r.c.Branch(r.c.Supply().Legs[0]).EMF)
 	}

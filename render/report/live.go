@@ -26,7 +26,7 @@ type Live struct {
 type LiveMode struct {
 	Mode Mode `json:"mode" help:"what is selected"`
 	// Chassis is nil where the metal is tied to nothing.
-	Chassis *float64   `json:"chassis" help:"volts from the machine's metal to the supply's neutral point; null where it is tied to nothing"`
+	Chassis *float64   `json:"chassis" help:"volts from the machine's metal to earth; null where it is tied to nothing"`
 	Apart   float64    `json:"apart" help:"the most between two live points, volts"`
 	Nodes   []LiveNode `json:"nodes" help:"groups of joined terminals at voltage, highest first"`
 	Newly   []Newly    `json:"newly" help:"single faults that make more live; empty where not asked, or with faults present"`
@@ -34,9 +34,13 @@ type LiveMode struct {
 
 // LiveNode is terminals joined without loss that stand at one voltage.
 type LiveNode struct {
-	Volts  float64     `json:"volts" help:"to the machine's metal; to neutral where that is tied to nothing"`
-	From   string      `json:"from" help:"the supply conductor it hangs on"`
-	Points []LivePoint `json:"points" help:"where it can be touched, nearest the supply first"`
+	Volts   float64     `json:"volts" help:"the most of the three that follow"`
+	Earth   *float64    `json:"volts_to_earth" help:"and to the service's neutral; null where it floats"`
+	Neutral *float64    `json:"volts_to_neutral" help:"to the machine's neutral; null where it floats"`
+	Metal   *float64    `json:"volts_to_metal" help:"to the machine's metal; null where it floats"`
+	Text    string      `json:"volts_text" help:"in words: one figure where the three are alike"`
+	From    string      `json:"from" help:"the supply conductor that it comes from"`
+	Points  []LivePoint `json:"points" help:"where it can be touched, nearest the supply first"`
 }
 
 // LivePoint is a live terminal and how the voltage gets there.
@@ -51,7 +55,7 @@ type Newly struct {
 	Faults    []Fault  `json:"faults" help:"any one of these does it"`
 	Terminals []string `json:"terminals" help:"what becomes live"`
 	Parts     []string `json:"parts" help:"the parts they are on, connectors and terminal blocks left out"`
-	Chassis   *float64 `json:"chassis" help:"volts to the supply's neutral point of the machine's metal, where that becomes live; else null"`
+	Chassis   *float64 `json:"chassis" help:"volts to earth of the machine's metal, where that becomes live; else null"`
 	Energised []Named  `json:"energised" help:"loads that it switches on"`
 }
 
@@ -84,7 +88,7 @@ func (r *Reporter) Live(ctx context.Context, modes []circuit.ModeID, faults []ci
 }
 
 func (r *Reporter) liveMode(b *meter.Bench, mode circuit.ModeID, faults []circuit.Fault) (*LiveMode, error) {
-	s, err := b.StandingVolts(mode, faults)
+	s, err := b.LiveParts(mode, faults)
 	if err != nil {
 		return nil, err
 	}
@@ -92,17 +96,18 @@ func (r *Reporter) liveMode(b *meter.Bench, mode circuit.ModeID, faults []circui
 	if err != nil {
 		return nil, err
 	}
-	return r.standing(out, s), nil
+	return r.liveParts(out, s), nil
 }
 
-func (r *Reporter) standing(out *settle.Outcome, s *meter.Standing) *LiveMode {
+func (r *Reporter) liveParts(out *settle.Outcome, s *meter.LiveParts) *LiveMode {
 	d := &LiveMode{Mode: r.mode(s.Mode), Apart: round(s.Apart), Nodes: []LiveNode{}, Newly: []Newly{}}
 	if !s.ChassisFloating {
 		v := round(s.Chassis)
 		d.Chassis = &v
 	}
 	for _, n := range s.Nodes {
-		node := LiveNode{Volts: round(n.ToChassis), From: r.conductor(n.Source), Points: []LivePoint{}}
+		node := LiveNode{Volts: round(n.Volts.Most()), Earth: determined(n.Volts.Earth), Neutral: determined(n.Volts.Neutral), Metal: determined(n.Volts.Metal),
+			Text: n.Volts.Short(), From: r.conductor(n.Way.Source), Points: []LivePoint{}}
 		for _, t := range n.Terminals {
 			way := r.tracer.Way(out, t)
 			p := LivePoint{Probe: r.probe(t), Way: []Item{}, Through: r.items(way.Through)}
@@ -180,7 +185,7 @@ func (d *Live) blocks(p *page) {
 	for _, f := range d.Faults {
 		p.term(0, 8, "Broken:", f.Text)
 	}
-	p.para(0, fmt.Sprintf("With the breaker on. Live counts from %.0f%sV to the machine's metal. What is joined to the supply ahead of the breaker stays live with the breaker off, too.", d.Limit, hard))
+	p.para(0, fmt.Sprintf("With the breaker on. Live counts from %.0f%sV to earth, to neutral or to the machine's metal; one figure stands where all three are alike. What is joined to the supply ahead of the breaker stays live with the breaker off, too.", d.Limit, hard))
 	for i := range d.Modes {
 		d.Modes[i].blocks(p)
 	}
@@ -192,11 +197,11 @@ func (m *LiveMode) blocks(p *page) {
 	p.heading("In " + m.Mode.Label)
 	p.para(2, m.metal(p))
 	if len(m.Nodes) == 0 {
-		p.para(2, "Nothing stands at voltage.")
+		p.para(2, "Nothing is live.")
 	}
 	for i := range m.Nodes {
 		n := &m.Nodes[i]
-		p.para(2, asBad(fmt.Sprintf("%.0f%sV", n.Volts, hard))+" from "+conductorWord(n.From)+":")
+		p.para(2, asBad(n.text())+", from "+conductorWord(n.From)+":")
 		for _, t := range n.touched() {
 			p.term(4, 27, t.what, t.via)
 		}
@@ -220,10 +225,13 @@ func (m *LiveMode) metal(p *page) string {
 	case m.Chassis == nil:
 		return asBad("The machine's metal is tied to nothing:") + " it is at whatever touches it."
 	case *m.Chassis >= meter.HazardVolts:
-		return asBad(fmt.Sprintf("The machine's metal stands at %.0f%sV to neutral: do not touch it.", *m.Chassis, hard))
+		return asBad(fmt.Sprintf("The machine's metal is at %.0f%sV to earth: do not touch it.", *m.Chassis, hard))
 	}
-	return "The machine's metal is at neutral."
+	return "The machine's metal is at earth."
 }
+
+// text writes the voltage, no line broken between a figure and its unit.
+func (n *LiveNode) text() string { return strings.ReplaceAll(n.Text, " V", hard+"V") }
 
 // touched is a line on a part with live terminals.
 type touched struct{ what, via string }
@@ -274,7 +282,7 @@ func (t *LivePoint) via(part string) string {
 		}
 	}
 	if len(through) == 0 {
-		return "by wire alone"
+		return "directly"
 	}
 	return "through " + list(through)
 }

@@ -132,14 +132,6 @@ func (s *Shown) sounds() string {
 	return map[string]string{"yes": ", beeps", "no": ", silent", "maybe": ", may or may not beep"}[s.Beeps]
 }
 
-// nearNothing is the voltage, as a share of the supply's, that a technician
-// calls nothing.
-const nearNothing = 0.03
-
-func (r *Reporter) nothing(v meter.Reading) bool {
-	return v.Function.Live() && v.Function != meter.Amps && !v.Unsteady && v.High < nearNothing*r.c.Supply().Volts
-}
-
 func (r *Reporter) probe(t circuit.TerminalID) Probe {
 	term := r.c.Terminal(t)
 	d := Probe{Terminal: term.Ref, Place: oneLine(r.c.PlaceOf(t)), Wires: []string{}, Colours: []string{}}

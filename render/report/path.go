@@ -35,7 +35,7 @@ type Hop struct {
 	Item     Item     `json:"item" help:"the wire or part"`
 	To       string   `json:"to_terminal" help:"the terminal it leads to"`
 	Conducts bool     `json:"conducts" help:"false where it is open"`
-	Volts    *float64 `json:"volts_to_neutral" help:"at that terminal; null where it floats"`
+	Volts    *float64 `json:"volts_to_neutral" help:"at that terminal, to the service's neutral and so to earth; null where it floats"`
 	HeldBy   *Item    `json:"held_by,omitempty" help:"the coil, motor or board relay that moves the contact"`
 	Shares   []Named  `json:"shares" help:"loads working now that use it too"`
 }
@@ -93,11 +93,10 @@ func (r *Reporter) Path(q Question) (*Path, error) {
 func (r *Reporter) end(out *settle.Outcome, e *trace.End, shares map[circuit.BranchID][]circuit.BranchID) End {
 	d := End{Terminal: r.c.Terminal(e.Terminal).Ref, Conductor: r.conductor(e.Source), Made: e.Made(),
 		Hops: []Hop{}, Open: r.items(e.Missing), Through: r.items(e.Through)}
-	neutral := r.c.Branch(r.c.Supply().Neutral).B
 	for _, hop := range e.Hops {
 		b := r.c.Branch(hop.Branch)
 		h := Hop{Item: r.item(hop.Branch), To: r.c.Terminal(hop.To).Ref, Conducts: out.Conducts[hop.Branch], Shares: []Named{}}
-		if v, known := out.AnyState.Between(hop.To, neutral); known {
+		if v, known := out.AnyState.ToEarth(hop.To); known {
 			magnitude := round(cmplx.Abs(v))
 			h.Volts = &magnitude
 		}

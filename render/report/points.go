@@ -9,6 +9,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/settle"
 )
 
 // Points is the list of tests for a load that is dead or weak: where to put the
@@ -45,6 +46,7 @@ type Step struct {
 	To        Probe     `json:"to" help:"the black probe"`
 	Lift      *Lift     `json:"lift" help:"the lead to lift first; null where that is needless"`
 	Good      Shown     `json:"good" help:"what a sound machine gives"`
+	GoodLive  string    `json:"good_live" help:"what to say beside a good reading of no volts between live ends; else empty"`
 	Bad       []Outcome `json:"bad" help:"what else it may read, and why"`
 	Clears    []Item    `json:"clears" help:"what a good reading rules out that no earlier step has"`
 	Share     float64   `json:"share" help:"the chances of all that a good reading rules out"`
@@ -58,6 +60,7 @@ type Outcome struct {
 	Suspects []Item `json:"suspects" help:"all that would make it read so"`
 	Left     []Item `json:"left" help:"those that no earlier step has cleared, as this one comes to be done"`
 	Conclude string `json:"conclude" help:"what it means, in words"`
+	Live     string `json:"live" help:"what to say beside no volts between ends that are, or may be, live; else empty"`
 	Joint    bool   `json:"joint" help:"a burnt joint or contact that conducts, rather than an open"`
 }
 
@@ -82,15 +85,15 @@ func (r *Reporter) Points(ctx context.Context, q Question, opt MeterOptions) (*P
 	}
 	d := &Points{Head: r.head("points", q), Load: r.named(q.Load), Cautions: append([]string{}, pointCautions[:]...), Meter: instrument(b.Instrument),
 		Suspects: []Suspect{}, Steps: []Step{}, Alike: []ReadAlike{}, LeftOver: []Item{}}
-	off, err := b.Live(list.Standing.Mode, nil)
+	off, err := b.Live(list.LiveOff.Mode, nil)
 	if err != nil {
 		return nil, err
 	}
-	d.Standing = r.standing(off, list.Standing)
+	d.Standing = r.liveParts(off, list.LiveOff)
 	for _, s := range list.Suspects {
 		d.Suspects = append(d.Suspects, Suspect{Item: r.item(s.Fault.Branch), Share: round(s.Weight)})
 	}
-	x := &listing{Reporter: r, b: b, list: list, found: map[int]bool{}, left: make([]map[int]bool, len(list.Steps))}
+	x := &listing{Reporter: r, b: b, list: list, found: map[int]bool{}, left: make([]map[int]bool, len(list.Steps)), runs: map[run]*settle.Outcome{}}
 	for i := range list.Steps {
 		step, err := x.step(i)
 		if err != nil {
@@ -120,6 +123,58 @@ type listing struct {
 	found map[int]bool   // suspects that a step so far finds
 	left  []map[int]bool // by step: those it finds that none before it does
 	joint int            // the first step that shows a burnt joint
+	runs  map[run]*settle.Outcome
+}
+
+// run is a mode with one suspect open, or with none.
+type run struct {
+	mode    circuit.ModeID
+	suspect int
+}
+
+// settled settles a run once.
+func (x *listing) settled(k run) (*settle.Outcome, error) {
+	if o := x.runs[k]; o != nil {
+		return o, nil
+	}
+	var faults []circuit.Fault
+	if k.suspect != circuit.None {
+		faults = []circuit.Fault{x.list.Suspects[k.suspect].Fault}
+	}
+	o, err := x.b.Live(k.mode, faults)
+	x.runs[k] = o
+	return o, err
+}
+
+// stillLive says what must be said beside a reading of no volts, whichever of
+// the suspects gives it.
+func (x *listing) stillLive(s *meter.Step, r meter.Reading, suspects []int) (string, error) {
+	if !x.b.NearZero(r) {
+		return "", nil
+	}
+	most, live, said := 0.0, 0, map[string]bool{}
+	for _, k := range suspects {
+		o, err := x.settled(run{s.Mode, k})
+		if err != nil {
+			return "", err
+		}
+		words := x.b.NoProofOfDead(o, s.P, s.Q, r)
+		if words == "" {
+			continue
+		}
+		live++
+		said[words] = true
+		most = max(most, x.b.Touch(o, s.P).Most(), x.b.Touch(o, s.Q).Most())
+	}
+	switch {
+	case live == 0:
+		return "", nil
+	case live == len(suspects) && len(said) == 1:
+		for words := range said {
+			return words, nil
+		}
+	}
+	return fmt.Sprintf("No volts here proves neither end dead: up to %.0f V to earth, neutral or metal.", most), nil
 }
 
 func (x *listing) items(suspects []int) []Item {
@@ -153,7 +208,11 @@ func (x *listing) step(i int) (*Step, error) {
 		d.Power = "on"
 	}
 	d.SetUp = d.setUp()
-	if x.nothing(s.Good) {
+	var err error
+	if d.GoodLive, err = x.stillLive(s, s.Good, []int{circuit.None}); err != nil {
+		return nil, err
+	}
+	if x.b.NearZero(s.Good) {
 		d.Good.Range, d.Good.Why = "near 0 "+d.Good.Unit, []string{}
 	}
 	if !s.Live && s.Good.Low <= 0 && s.Good.High < meter.WornContactOhms {
@@ -175,7 +234,9 @@ func (x *listing) step(i int) (*Step, error) {
 	for k, bad := range finds(s) {
 		x.left[i][k] = bad && !before[k]
 	}
-	x.outcomes(d, s, before)
+	if err := x.outcomes(d, s, before); err != nil {
+		return nil, err
+	}
 	if s.UnderLoad {
 		if err := x.burnt(d, s); err != nil {
 			return nil, err
@@ -205,9 +266,10 @@ func (o *Outcome) Told() bool { return o.Joint || len(o.Left) > 0 }
 
 // outcomes joins bad readings that a person takes for one: those that come to
 // nothing, and those in the same words.
-func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) {
+func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) error {
 	at := map[string]int{}
 	var members [][]int
+	var read []meter.Reading
 	for _, o := range s.Others {
 		if !o.Differs {
 			continue
@@ -215,7 +277,7 @@ func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) {
 		reading := shown(x.b, s.Function, o.Reading)
 		words := reading.Range
 		switch {
-		case x.nothing(o.Reading):
+		case x.b.NearZero(o.Reading):
 			words = "near 0 " + reading.Unit
 		case o.Reading.Unsteady:
 			words = "unsteady, tied to nothing"
@@ -225,7 +287,7 @@ func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) {
 			k = len(d.Bad)
 			at[words] = k
 			d.Bad = append(d.Bad, Outcome{Reading: reading, Words: words, Suspects: []Item{}, Left: []Item{}})
-			members = append(members, nil)
+			members, read = append(members, nil), append(read, o.Reading)
 		}
 		members[k] = append(members[k], o.Suspects...)
 	}
@@ -242,7 +304,12 @@ func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) {
 		o.Left = x.items(left)
 		d.Clears = append(d.Clears, o.Left...)
 		o.Conclude = x.conclude(o.Left)
+		var err error
+		if o.Live, err = x.stillLive(s, read[k], members[k]); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
 // conclude says what a bad reading leaves.

@@ -38,7 +38,7 @@ func (d *Points) csv(w io.Writer) error {
 			if !o.Told() {
 				continue
 			}
-			bad = append(bad, o.Words+": "+o.Conclude)
+			bad = append(bad, o.text())
 		}
 		row = append(row, lift, s.Good.Range, number(s.Good.Low), number(s.Good.High), s.Good.Unit, strings.Join(s.Good.Why, "; "),
 			strings.Join(bad, " | "), partsAndWires(s.Clears), fmt.Sprint(s.Minutes))

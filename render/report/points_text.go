@@ -75,7 +75,7 @@ func (d *Points) liveLines() []string {
 		for _, via := range order {
 			parts = append(parts, upperFirst(via)+": "+strings.Join(byVia[via], "; "))
 		}
-		out = append(out, fmt.Sprintf("%.0f%sV to the metal, from %s. %s.", n.Volts, hard, conductorWord(n.From), strings.Join(parts, ". ")))
+		out = append(out, fmt.Sprintf("%s, from %s. %s.", n.text(), conductorWord(n.From), strings.Join(parts, ". ")))
 	}
 	if len(out) == 0 {
 		return []string{"Nothing, as far as the netlist tells."}
@@ -125,15 +125,26 @@ func (s *Step) blocks(p *page) {
 	row(asGood("good"), s.goodWords())
 	for _, o := range s.Bad {
 		if o.Told() {
-			row(asBad("bad"), o.Words+": "+o.Conclude)
+			row(asBad("bad"), o.text())
 		}
 	}
 	p.add(b)
 }
 
+// text says what a bad reading means.
+func (o *Outcome) text() string { return sentences(o.Words+": "+o.Conclude, o.Live) }
+
 // goodWords tell the good interval and its reasons.
 func (s *Step) goodWords() string {
-	return s.Good.Range + s.Good.sounds() + reasons(s.Good.Why)
+	return sentences(s.Good.Range+s.Good.sounds()+reasons(s.Good.Why), s.GoodLive)
+}
+
+// sentences puts one more sentence, if there is one, after the first.
+func sentences(first, more string) string {
+	if more == "" {
+		return first
+	}
+	return first + ". " + more
 }
 
 // reasons put an interval's reasons in brackets; the meter's own is in the

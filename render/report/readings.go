@@ -3,7 +3,7 @@ package report
 import (
 	"errors"
 	"fmt"
-	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -172,7 +172,7 @@ func (x *taking) volts(d *PairReading, p Pair) error {
 		return err
 	}
 	x.both(d, good, with)
-	if s := x.fedThroughItself(good, with, p); s != "" {
+	if s := x.noProofOfDead(good, with, p); s != "" {
 		d.Remarks = append(d.Remarks, s)
 	}
 	sag, err := x.sags(good, with, p)
@@ -189,7 +189,7 @@ const sagShare = 0.95
 // sags remarks on a reading that is low under load and right without: a supply
 // that is low could read so too, and only the two together tell.
 func (x *taking) sags(good, with meter.Reading, p Pair) (string, error) {
-	if with.Unsteady || x.nothing(with) || with.Value > sagShare*good.Value || x.q.Mode == x.OffMode() {
+	if with.Unsteady || x.b.NearZero(with) || with.Value > sagShare*good.Value || x.q.Mode == x.OffMode() {
 		return "", nil
 	}
 	read := func(faults []circuit.Fault) (float64, error) {
@@ -212,21 +212,20 @@ func (x *taking) sags(good, with meter.Reading, p Pair) (string, error) {
 		x.c.Mode(x.OffMode()).Label, unloaded, with.Value, sound, good.Value), nil
 }
 
-// fedThroughItself remarks on the reading that misleads most: each end of a
-// dead load at line voltage to neutral.
-func (x *taking) fedThroughItself(good, with meter.Reading, p Pair) string {
+// noProofOfDead remarks on a reading of no volts between live ends, and on the
+// one that misleads most: each end of a dead load at line voltage.
+func (x *taking) noProofOfDead(good, with meter.Reading, p Pair) string {
+	said := x.b.NoProofOfDead(x.broken, p.From, p.To, with)
 	load := x.loadAcross(p)
-	if load == circuit.None || !x.nothing(with) || x.nothing(good) {
-		return ""
+	if said == "" || load == circuit.None || x.b.NearZero(good) {
+		return said
 	}
-	neutral := x.c.Branch(x.c.Supply().Neutral).B
-	v, known := x.broken.AnyState.Between(p.From, neutral)
-	w, knownToo := x.broken.AnyState.Between(p.To, neutral)
-	if !known || !knownToo || cmplx.Abs(v) < meter.HazardVolts || cmplx.Abs(w) < meter.HazardVolts {
-		return ""
+	for _, end := range [2]circuit.TerminalID{p.From, p.To} {
+		if slices.Contains(x.tracer.Way(x.broken, end).Through, load) {
+			return said + fmt.Sprintf(" One feed of the %s is lost, and the voltage of the other comes through the load itself.", lowerFirst(x.label(load)))
+		}
 	}
-	return fmt.Sprintf("Nothing across, yet each end of the %s stands at %.0f V to neutral: one feed is lost, and the voltage of the other comes through the load itself. Neither end is dead to touch.",
-		lowerFirst(x.label(load)), cmplx.Abs(v))
+	return said
 }
 
 func (x *taking) loadAcross(p Pair) circuit.BranchID {

@@ -3,7 +3,6 @@ package desk
 import (
 	"errors"
 	"fmt"
-	"math/cmplx"
 	"strings"
 
 	"legtrace/circuit"
@@ -23,6 +22,8 @@ type reading struct {
 	Lifted, Lead string
 	Beeps        string
 	Why          []string
+	// Note is what must be said beside no volts between live ends.
+	Note string
 	// Answer and LiftedAnswer are the readings as a visit's answer is typed.
 	Answer, LiftedAnswer string
 }
@@ -61,6 +62,7 @@ func (b *bench) read(x *situation, out *settle.Outcome) (reading, error) {
 	}
 	v, err := b.meter.Volts(out, x.function, x.red, x.black)
 	r.take(v)
+	r.Note = b.meter.NoProofOfDead(out, x.red, x.black, v)
 	return r, err
 }
 
@@ -78,11 +80,9 @@ func (b *bench) refuse(x *situation, out *settle.Outcome) string {
 	if !x.Off {
 		return "The supply is on. Resistance on a live circuit harms the meter and you, and reads wrong. Turn the supply off, lock it out, prove the meter, test dead."
 	}
-	neutral := b.c.Branch(b.c.Supply().Neutral).B
 	upstream := b.meter.Upstream()
 	for _, t := range probes {
-		v, _ := out.AnyState.Between(t, neutral)
-		if live := !out.AnyState.Floating[t] && cmplx.Abs(v) >= meter.HazardVolts; live || upstream[t] && b.hasBreaker() {
+		if b.meter.Touch(out, t).Live() || upstream[t] && b.hasBreaker() {
 			return fmt.Sprintf("%s stays live with the breaker off: it is on the house side. No resistance is measured there.", b.c.Terminal(t).Ref)
 		}
 	}

@@ -19,7 +19,7 @@ type standing struct {
 
 // liveNode is places that stand at one voltage.
 type liveNode struct {
-	Volts   float64
+	Volts   string // and to what, where that differs
 	Places  []string
 	Through string
 	// Light names what of the diagram is live, for the page to show.
@@ -30,7 +30,7 @@ func abs(v complex128) float64 { return cmplx.Abs(v) }
 
 func (b *bench) live(x *situation) (*standing, error) {
 	off := b.OffMode()
-	s, err := b.meter.StandingVolts(off, x.faults)
+	s, err := b.meter.LiveParts(off, x.faults)
 	if err != nil {
 		return nil, err
 	}
@@ -42,13 +42,13 @@ func (b *bench) live(x *situation) (*standing, error) {
 		v.Chassis = fmt.Sprintf("THE FRAME ITSELF IS LIVE: %.0f V to the supply's neutral point.", s.Chassis)
 	}
 	for _, n := range s.Nodes {
-		node := liveNode{Volts: n.ToChassis}
+		node := liveNode{Volts: n.Volts.Short()}
 		var light, through []string
 		for _, t := range n.Terminals {
 			node.Places = append(node.Places, b.c.PlaceName(t))
 			light = append(light, "t:"+b.ref(t))
 		}
-		for _, id := range n.Through {
+		for _, id := range n.Way.Through {
 			through = append(through, b.c.Label(id))
 		}
 		node.Through, node.Light = strings.Join(through, ", "), strings.Join(light, " ")

@@ -304,8 +304,7 @@ func (b *bench) terminal(x *situation, out *settle.Outcome, t circuit.TerminalID
 		wires = append(wires, strings.TrimSpace(b.c.Wire(w).Name+" "+b.c.Wire(w).Colour))
 	}
 	v.Wires = strings.Join(wires, ", ")
-	neutral := b.c.Branch(b.c.Supply().Neutral).B
-	if u, known := out.AnyState.Between(t, neutral); known {
+	if u, known := out.AnyState.ToEarth(t); known {
 		v.Volts = fmt.Sprintf("%.0f V to N", abs(u))
 	}
 	return v

@@ -1,0 +1,35 @@
+package meter
+
+import (
+	"fmt"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// nearNothing is the voltage, as a share of the supply's, that a technician
+// calls nothing (common practice, no source).
+const nearNothing = 0.03
+
+// NearZero reports whether a technician would call a reading no volts.
+func (b *Bench) NearZero(r Reading) bool {
+	return r.Function.Live() && r.Function != Amps && !r.Unsteady && r.High < nearNothing*b.c.Supply().Volts
+}
+
+// NoProofOfDead is what must be said beside a reading of no volts whose ends
+// are live all the same: both at one leg, or one at metal that is live itself.
+// It is empty for any other reading.
+func (b *Bench) NoProofOfDead(o *settle.Outcome, p, q circuit.TerminalID, r Reading) string {
+	if !b.NearZero(r) {
+		return ""
+	}
+	neutral := b.Reference()
+	at, and := b.touch(o, neutral, p), b.touch(o, neutral, q)
+	switch {
+	case !at.Live() && !and.Live():
+		return ""
+	case at.String() == and.String():
+		return fmt.Sprintf("No volts between them, and neither end is dead: both are at %s.", at)
+	}
+	return fmt.Sprintf("No volts between them, and neither end is dead: %s is at %s, %s at %s.", b.c.PlaceName(p), at, b.c.PlaceName(q), and)
+}
