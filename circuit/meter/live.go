@@ -261,11 +261,14 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 	return out, nil
 }
 
-// liveTerminals tells which terminals are live.
+// liveTerminals tells which terminals are live to earth or to the metal. That a
+// lost neutral is at voltage to all that is earthed makes only the neutral live.
 func (b *Bench) liveTerminals(o *settle.Outcome, neutral circuit.TerminalID) []bool {
 	out := make([]bool, len(b.c.Terminals()))
 	for t := range out {
-		out[t] = b.touch(o, neutral, circuit.TerminalID(t)).Live()
+		v := b.touch(o, neutral, circuit.TerminalID(t))
+		v.Neutral = math.NaN()
+		out[t] = v.Live()
 	}
 	return out
 }

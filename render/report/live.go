@@ -199,9 +199,13 @@ func (m *LiveMode) blocks(p *page) {
 	if len(m.Nodes) == 0 {
 		p.para(2, "Nothing is live.")
 	}
+	last := ""
 	for i := range m.Nodes {
 		n := &m.Nodes[i]
-		p.para(2, asBad(n.text())+", from "+conductorWord(n.From)+":")
+		if head := asBad(n.text()) + ", from " + conductorWord(n.From) + ":"; head != last {
+			p.para(2, head)
+			last = head
+		}
 		for _, t := range n.touched() {
 			p.term(4, 27, t.what, t.via)
 		}
