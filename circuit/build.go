@@ -170,7 +170,7 @@ func (b *builder) part(spec PartSpec) {
 	path := "parts." + spec.Name
 	b.path = path
 	if !validName(spec.Name) {
-		b.fail(path, "letters, digits, '_' and '-', at most 64", "%q cannot be a name", spec.Name)
+		b.refuseName(path, spec.Name)
 		return
 	}
 	if spec.Name == SupplyName || spec.Name == ChassisName {
@@ -201,6 +201,23 @@ func (b *builder) part(spec PartSpec) {
 		kind.lowering()(b, p)
 	}
 	b.failed[p.ID] = !ok || len(b.problems) > before
+}
+
+// refuseName reports a part's name that is none. What refers to the nearest name
+// that can be one is not blamed.
+func (b *builder) refuseName(path, name string) {
+	hint := "letters, digits, '_' and '-', at most 64"
+	near := strings.Map(func(r rune) rune {
+		if validName(string(r)) {
+			return r
+		}
+		return '_'
+	}, name)
+	if _, taken := b.c.partByName[near]; validName(near) && !taken {
+		b.c.partByName[near] = None
+		hint = fmt.Sprintf("write %q: %s", near, hint)
+	}
+	b.fail(path, hint, "%q cannot be a name", name)
 }
 
 // fields checks that a part gives what its kind needs and nothing it cannot

@@ -78,7 +78,7 @@ var refusals = map[string]struct {
 	"feeder ohms":         {func(s *Spec) { v := 1e-9; s.Supply.FeederOhms = &v }, "supply.feeder_ohms: 1e-09 ohms is not possible (0 to 1000)"},
 
 	"part without a name": {func(s *Spec) { s.Parts = append(s.Parts, PartSpec{Kind: "lamp"}) }, `parts.: "" cannot be a name (letters, digits, '_' and '-', at most 64)`},
-	"part's name":         {func(s *Spec) { s.Parts = append(s.Parts, PartSpec{Name: "bake element"}) }, `parts.bake element: "bake element" cannot be a name (letters, digits, '_' and '-', at most 64)`},
+	"part's name":         {func(s *Spec) { s.Parts = append(s.Parts, PartSpec{Name: "bake element"}) }, `parts.bake element: "bake element" cannot be a name (write "bake_element": letters, digits, '_' and '-', at most 64)`},
 	"long name": {func(s *Spec) { s.Parts = append(s.Parts, PartSpec{Name: strings.Repeat("a", 65)}) },
 		"parts." + strings.Repeat("a", 65) + `: "` + strings.Repeat("a", 65) + `" cannot be a name (letters, digits, '_' and '-', at most 64)`},
 	"reserved name":   {func(s *Spec) { s.Parts = append(s.Parts, PartSpec{Name: "supply"}) }, `parts.supply: "supply" is reserved (choose another name)`},
@@ -270,7 +270,7 @@ func TestBuildWarns(t *testing.T) {
 	add(&spec, PartSpec{Name: "spare", Kind: "lamp", Volts: 120, Watts: 5})
 	c, problems := Build(spec)
 	want := []string{
-		`wires[13]: wire "w14" runs where "w13" already does (drop one, unless the machine really has two)`,
+		`wires[13]: wires "w13" and "w14" run between the same terminals (drop one, unless the machine really has two)`,
 		`parts.block: no wire on terminal a.out, b.in, b.out of "block"`,
 		`parts.loose: no wire on terminal 2 of "loose" (wire it, or drop the part)`,
 		`parts.spare: nothing is wired to "spare" (wire it, or drop the part)`,

@@ -137,6 +137,9 @@ func lowerSensor(b *builder, p *Part) {
 	case isPlatinum && curve.Beta != 0:
 		b.fail(b.path+".beta", "only an ntc has a beta", "a platinum sensor takes no beta")
 		return
+	case curve.Law == "ntc" && curve.Beta == 0:
+		b.fail(b.path, "add beta = ..., in kelvin, 500 to 10000", "an ntc sensor needs \"beta\"")
+		return
 	case curve.Law == "ntc" && (curve.Beta < 500 || curve.Beta > 10000):
 		b.fail(b.path+".beta", "beta in kelvin, 500 to 10000", "beta %g", curve.Beta)
 		return

@@ -128,7 +128,7 @@ func (b *builder) wires(specs []WireSpec) {
 		}
 		key := [2]TerminalID{min(from, to), max(from, to)}
 		if first, dup := ends[key]; dup {
-			b.warn(path, "drop one, unless the machine really has two", "wire %q runs where %q already does", name, first)
+			b.warn(path, "drop one, unless the machine really has two", "wires %q and %q run between the same terminals", min(name, first), max(name, first))
 		}
 		ends[key] = name
 		id, branch := WireID(len(c.wires)), BranchID(len(c.branches))
@@ -186,6 +186,9 @@ func (b *builder) end(path, ref string) (TerminalID, bool) {
 		hint := "it has " + strings.Join(terminals, ", ")
 		if len(terminals) > 12 {
 			hint = "it has " + strings.Join(terminals[:12], ", ") + ", ..."
+		}
+		if b.c.parts[id].Kind.info().poleKind && len(b.c.parts[id].Spec.Poles) == 0 {
+			hint += "; poles = [...] gives it more"
 		}
 		if !dotted {
 			b.fail(path, hint, "%q names a part but no terminal", ref)
@@ -249,6 +252,7 @@ func (b *builder) resolveDrives() {
 			i, err := find(controls, "control", p.Spec.DrivenBy)
 			if err != nil {
 				b.failErr(path, err)
+				b.failed[d.part] = true
 				continue
 			}
 			c.controlOfDrive[d.drive] = i

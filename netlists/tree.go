@@ -161,7 +161,18 @@ func (p *parser) syntaxError(err error) {
 	if offset := p.offset(err); offset >= 0 {
 		at = p.src.position(offset)
 	}
-	p.found.fail(at, "", "not TOML: %s", strings.ReplaceAll(err.Error(), "character U+000A", "end of line"))
+	message := strings.ReplaceAll(err.Error(), "character U+000A", "end of line")
+	p.found.fail(at, syntaxHints[message], "not TOML: %s", message)
+}
+
+// syntaxHints tell what the parser's commoner errors ask for.
+var syntaxHints = map[string]string{
+	"basic strings cannot have new lines":              `close the quote " on its line`,
+	"literal strings cannot have new lines":            `close the quote ' on its line`,
+	"expected '=' after key":                           "write name = value",
+	"expected ']' to close table name":                 "write [name] on a line of its own",
+	"expected ',' or '}' after inline table key-value": "a comma between two keys, a brace } at the end, all on one line",
+	"unexpected end of line at start of value":         "write the value on the same line",
 }
 
 // offset returns where in the text an error of the parser lies, -1 where it

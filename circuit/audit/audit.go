@@ -1,22 +1,29 @@
 // Package audit looks a machine over for what a careful technician would
 // question: wires and breakers too small for what they carry, limits that
-// cannot do their work, parts that nothing uses, parts that no test point can
-// tell apart, cold ohms that a rating speaks against. [Run] returns [Finding]s, each with its reason; none of them
-// stops the machine from being used.
+// cannot do their work, metal without a ground, colours and poles on another
+// conductor than their own, figures that are possible but not likely, parts
+// that nothing uses, parts that no test point can tell apart. [Run] returns
+// [Finding]s, each with its reason; none of them stops the machine from being
+// used.
 //
 // Ampacities are a yardstick, not a ruling: appliances follow their own
 // standards, and local codes and the maker's instructions come first.
+//
+// What is found does not depend on the order of the netlist.
 package audit
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"math/cmplx"
+	"slices"
 	"sort"
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/phasor"
 	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 )
@@ -27,10 +34,19 @@ type Kind string
 const (
 	ThinWire      Kind = "thin wire"
 	SmallBreaker  Kind = "small breaker"
+	LargeBreaker  Kind = "large breaker"
+	Grounding     Kind = "grounding"
+	Crossed       Kind = "crossed conductors"
+	Colour        Kind = "colour"
+	Rating        Kind = "odd figure"
+	OddKind       Kind = "odd kind"
+	Overfed       Kind = "overfed"
 	OneFaultHeats Kind = "one fault heats"
 	IdleLimit     Kind = "idle limit"
 	BypassedLimit Kind = "bypassed limit"
 	Unused        Kind = "unused part"
+	Bridged       Kind = "bridged part"
+	Twice         Kind = "named twice"
 	NotToldApart  Kind = "not told apart"
 	ColdOhms      Kind = "cold ohms"
 )
@@ -44,14 +60,10 @@ type Finding struct {
 	Message, Reason string
 	// Mode is the mode it shows in, or None.
 	Mode circuit.ModeID
+	// Cause marks what may be the cause of other findings: mend it first.
+	Cause bool
 	// Branches are the parts or wires concerned.
 	Branches []circuit.BranchID
-}
-
-// ampacity is the current in amps of insulated copper by AWG: NFPA 70 table
-// 310.16, 90 C column, and for 16 and 18 AWG table 402.5 (both from memory).
-var ampacity = map[int]float64{
-	18: 6, 16: 8, 14: 25, 12: 30, 10: 40, 8: 55, 6: 75, 4: 95, 3: 115, 2: 130, 1: 145,
 }
 
 // auditor holds what one run works with.
@@ -59,33 +71,43 @@ type auditor struct {
 	c      *circuit.Circuit
 	engine *settle.Engine
 	tracer *trace.Tracer
-	// modes holds each mode settled; most the largest current per branch and
-	// the mode it flows in.
+	nets   *conductors
+	feed   map[circuit.WireID]bool // wires of the branch circuit
+	// modes holds the modes that settle, each settled; most the largest current
+	// per branch and the mode it flows in.
 	modes  []*settle.Outcome
 	most   []float64
 	mostIn []circuit.ModeID
+	// ever is the largest current per branch while modes settle too, and beside
+	// marks the branches whose share of a current cannot be told.
+	ever   []float64
+	beside []bool
+	byRef  []circuit.BranchID // all branches, by their names
 	out    []Finding
 }
 
-// Run audits the machine. It fails only with the context's error, or where a
-// mode has no unique solution.
+// Run audits the machine. A mode that cannot be worked out, or that trips the
+// protection, is left out: it is a finding of its own for whoever settles it.
+// The error is the context's.
 func Run(ctx context.Context, c *circuit.Circuit) ([]Finding, error) {
-	a := &auditor{c: c, engine: settle.New(c), tracer: trace.New(c),
-		most: make([]float64, len(c.Branches())), mostIn: make([]circuit.ModeID, len(c.Branches()))}
-	for i := range c.Modes() {
-		o, err := a.engine.Run(circuit.ModeID(i), nil)
-		if err != nil {
-			return nil, err
-		}
-		a.modes = append(a.modes, o)
-		for b := range a.most {
-			if amps := cmplx.Abs(o.AnyState.Amps[b]); amps > a.most[b] {
-				a.most[b], a.mostIn[b] = amps, circuit.ModeID(i)
-			}
-		}
+	n := len(c.Branches())
+	a := &auditor{c: c, engine: settle.New(c), tracer: trace.New(c), nets: newConductors(c),
+		most: make([]float64, n), mostIn: make([]circuit.ModeID, n), ever: make([]float64, n), beside: make([]bool, n)}
+	a.feed = a.branchCircuit()
+	for i := range c.Branches() {
+		a.byRef = append(a.byRef, circuit.BranchID(i))
 	}
+	slices.SortFunc(a.byRef, func(x, y circuit.BranchID) int { return strings.Compare(c.Branch(x).Ref, c.Branch(y).Ref) })
+	if err := a.settle(ctx); err != nil {
+		return nil, err
+	}
+	a.ratings()
+	a.kinds()
+	a.grounding()
+	a.colours()
 	a.wires()
 	a.breakers()
+	a.overfed()
 	if err := a.limits(ctx); err != nil {
 		return nil, err
 	}
@@ -93,41 +115,52 @@ func Run(ctx context.Context, c *circuit.Circuit) ([]Finding, error) {
 		return nil, err
 	}
 	a.unused()
+	a.bridged()
+	a.twice()
 	a.alike()
 	a.cold()
+	slices.SortStableFunc(a.out, func(x, y Finding) int {
+		return cmp.Or(strings.Compare(x.Path, y.Path), strings.Compare(x.Message, y.Message))
+	})
 	return a.out, nil
+}
+
+// settle settles every mode and notes what flows.
+func (a *auditor) settle(ctx context.Context) error {
+	a.engine.Observe = func(conducts, _ []bool, sol *phasor.Solution) {
+		for b := range a.ever {
+			a.ever[b] = max(a.ever[b], cmplx.Abs(sol.Amps[b]))
+		}
+		a.markBeside(conducts)
+	}
+	defer func() { a.engine.Observe = nil }()
+	for i := range a.c.Modes() {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		o, err := a.engine.Run(circuit.ModeID(i), nil)
+		if err != nil || len(o.Tripped) > 0 {
+			continue
+		}
+		a.modes = append(a.modes, o)
+		for b := range a.most {
+			amps := cmplx.Abs(o.AnyState.Amps[b])
+			if amps > a.most[b] || amps == a.most[b] && amps > 0 && a.c.Mode(o.Mode).Name < a.c.Mode(a.mostIn[b]).Name {
+				a.most[b], a.mostIn[b] = amps, o.Mode
+			}
+		}
+	}
+	return nil
 }
 
 func (a *auditor) find(k Kind, path string, mode circuit.ModeID, branches []circuit.BranchID, reason, format string, args ...any) {
 	a.out = append(a.out, Finding{Kind: k, Path: path, Message: fmt.Sprintf(format, args...), Reason: reason, Mode: mode, Branches: branches})
 }
 
-func (a *auditor) wires() {
-	spec := a.c.Spec()
-	for i := range a.c.Wires() {
-		w := a.c.Wire(circuit.WireID(i))
-		limit, ok := ampacity[spec.Wires[i].AWG]
-		amps := a.most[w.Branch]
-		if !ok || amps <= limit {
-			continue
-		}
-		a.find(ThinWire, fmt.Sprintf("wires[%d]", i), a.mostIn[w.Branch], []circuit.BranchID{w.Branch},
-			"NFPA 70 tables 310.16 and 402.5, copper at 90 C (from memory); defer to local code",
-			"wire %s carries %.1f A in %s, more than the %.0f A of %s", w.Name, amps, a.c.Mode(a.mostIn[w.Branch]).Label, limit, w.Size)
-	}
-}
-
-func (a *auditor) breakers() {
-	for i := range a.c.Branches() {
-		b := a.c.Branch(circuit.BranchID(i))
-		if b.Amps == 0 || a.most[i] <= b.Amps {
-			continue
-		}
-		p := a.c.Part(b.Part)
-		a.find(SmallBreaker, "parts."+p.Name, a.mostIn[i], []circuit.BranchID{b.ID},
-			"it would open with time; defer to local code",
-			"%s carries %.1f A in %s, more than its %g A", a.c.Label(b.ID), a.most[i], a.c.Mode(a.mostIn[i]).Label, b.Amps)
-	}
+// findCause reports what may be the cause of other findings.
+func (a *auditor) findCause(k Kind, path string, branches []circuit.BranchID, reason, format string, args ...any) {
+	a.find(k, path, circuit.None, branches, reason, format, args...)
+	a.out[len(a.out)-1].Cause = true
 }
 
 // heats reports whether a load makes heat that a limit would guard.
@@ -161,15 +194,15 @@ func (a *auditor) limits(ctx context.Context) error {
 func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) error {
 	open := circuit.Fault{Kind: circuit.Open, Branch: b.ID}
 	stops := map[circuit.BranchID]circuit.ModeID{}
-	for m, sound := range a.modes {
-		o, err := a.engine.Run(circuit.ModeID(m), []circuit.Fault{open})
+	for _, sound := range a.modes {
+		o, err := a.engine.Run(sound.Mode, []circuit.Fault{open})
 		if err != nil {
-			return err
+			continue // cannot be worked out
 		}
 		for _, load := range a.c.Loads() {
 			if sound.LeastShare(load) >= trace.DefaultOnShare && o.MostShare(load) < trace.DefaultOnShare {
 				if _, known := stops[load]; !known {
-					stops[load] = circuit.ModeID(m)
+					stops[load] = sound.Mode
 				}
 			}
 		}
@@ -196,14 +229,14 @@ func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) error {
 		if !stopped || !a.heats(load) || len(guards) > 0 && !guards[load] {
 			continue
 		}
-		for w := range a.c.Branches() {
-			contact := a.c.Branch(circuit.BranchID(w))
+		for _, id := range a.byRef {
+			contact := a.c.Branch(id)
 			if contact.Role != circuit.Contact || contact.ID == b.ID {
 				continue
 			}
 			o, err := a.engine.Run(mode, []circuit.Fault{open, {Kind: circuit.Welded, Branch: contact.ID}})
 			if err != nil {
-				return err
+				continue
 			}
 			if o.MostShare(load) >= trace.DefaultOnShare {
 				a.find(BypassedLimit, "parts."+p.Name, mode, []circuit.BranchID{b.ID, contact.ID, load},
@@ -218,7 +251,7 @@ func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) error {
 
 // onFeed reports whether a branch lies on a load's feed in a mode.
 func (a *auditor) onFeed(id, load circuit.BranchID, mode circuit.ModeID) bool {
-	f := a.tracer.Feed(a.modes[mode], load)
+	f := a.tracer.Feed(a.settled(mode), load)
 	for i := range f.Ends {
 		for _, hop := range f.Ends[i].Hops {
 			if hop.Branch == id {
@@ -229,14 +262,24 @@ func (a *auditor) onFeed(id, load circuit.BranchID, mode circuit.ModeID) bool {
 	return false
 }
 
+// settled returns a mode as it settled, nil where it does not.
+func (a *auditor) settled(mode circuit.ModeID) *settle.Outcome {
+	for _, o := range a.modes {
+		if o.Mode == mode {
+			return o
+		}
+	}
+	return nil
+}
+
 // offFaults looks for heaters that one fault switches on in Off.
 func (a *auditor) offFaults(ctx context.Context) error {
 	off, err := a.c.FindMode("off")
-	if err != nil {
+	if err != nil || a.settled(off) == nil {
 		return nil // a machine without a mode of that name
 	}
 	for _, load := range a.c.Loads() {
-		if !a.heats(load) || a.modes[off].MostShare(load) >= trace.DefaultOnShare {
+		if !a.heats(load) || a.settled(off).MostShare(load) >= trace.DefaultOnShare {
 			continue
 		}
 		sets, err := a.tracer.KeepOn(ctx, off, load, trace.Options{Order: 1})
@@ -251,51 +294,6 @@ func (a *auditor) offFaults(ctx context.Context) error {
 		}
 	}
 	return nil
-}
-
-// unused lists parts through which no current flows in any mode, and which no
-// control looks through.
-func (a *auditor) unused() {
-	sensed := map[circuit.TerminalID]bool{}
-	var queue []circuit.TerminalID
-	for i := range a.c.Controls() {
-		for _, s := range a.c.Controls()[i].Senses {
-			queue = append(queue, s.Pin1, s.Pin2)
-		}
-	}
-	at := make([][]circuit.BranchID, len(a.c.Terminals()))
-	for i := range a.c.Branches() {
-		b := a.c.Branch(circuit.BranchID(i))
-		if b.A != circuit.None && b.B != circuit.None {
-			at[b.A], at[b.B] = append(at[b.A], b.ID), append(at[b.B], b.ID)
-		}
-	}
-	for len(queue) > 0 {
-		t := queue[0]
-		queue = queue[1:]
-		if sensed[t] {
-			continue
-		}
-		sensed[t] = true
-		for _, id := range at[t] {
-			queue = append(queue, a.c.Branch(id).A, a.c.Branch(id).B)
-		}
-	}
-	for i := range a.c.Parts() {
-		p := a.c.Part(circuit.PartID(i))
-		if p.Kind == circuit.KindSupply || p.Kind == circuit.KindChassis || len(p.Branches) == 0 {
-			continue
-		}
-		used := false
-		for _, id := range p.Branches {
-			b := a.c.Branch(id)
-			used = used || a.most[id] > 1e-9 || b.A != circuit.None && (sensed[b.A] || sensed[b.B])
-		}
-		if !used {
-			a.find(Unused, "parts."+p.Name, circuit.None, p.Branches, "a mode may be missing, or a wire",
-				"no current flows through the %s in any mode", lower(p.Label))
-		}
-	}
 }
 
 // alike lists parts in series with no listed test point between them.
@@ -325,9 +323,29 @@ func (a *auditor) alike() {
 			continue
 		}
 		sort.Strings(names)
-		a.find(NotToldApart, "parts."+a.c.Part(a.c.Branch(parts[0]).Part).Name, circuit.None, parts, "list a point between them, such as "+a.c.Terminal(a.c.Branch(parts[0]).B).Ref,
+		slices.SortFunc(parts, func(x, y circuit.BranchID) int { return strings.Compare(a.c.Branch(x).Ref, a.c.Branch(y).Ref) })
+		a.find(NotToldApart, "parts."+a.c.Part(a.c.Branch(parts[0]).Part).Name, circuit.None, parts, "list a point between them, such as "+a.between(run, parts),
 			"no listed test point tells %s apart", strings.Join(names, " and "))
 	}
+}
+
+// between returns the first terminal by name of the parts that lies within a
+// run of branches in series.
+func (a *auditor) between(run, parts []circuit.BranchID) string {
+	met := map[circuit.TerminalID]int{}
+	for _, id := range run {
+		met[a.c.Branch(id).A]++
+		met[a.c.Branch(id).B]++
+	}
+	best := ""
+	for _, id := range parts {
+		for _, t := range []circuit.TerminalID{a.c.Branch(id).A, a.c.Branch(id).B} {
+			if ref := a.c.Terminal(t).Ref; met[t] > 1 && (best == "" || ref < best) {
+				best = ref
+			}
+		}
+	}
+	return best
 }
 
 func lower(label string) string {

@@ -78,6 +78,48 @@ func TestIdleLimitAndUnusedPart(t *testing.T) {
 	expect(t, got, audit.Unused, "the key")
 }
 
+// What is said of a part that carries nothing is true: not of one beside a wire
+// of no resistance, whose share cannot be told, nor of a start winding and its
+// contact, which carry until the motor is up to speed, nor of what a chattering
+// relay feeds now and then.
+func TestNoPartIsCalledUnusedThatCarriesCurrent(t *testing.T) {
+	beside := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).Switch("one").Switch("two").
+		Series("supply.L1", "one", "element", "supply.L2").Series("one.1", "two").Series("two.2", "one.2").
+		Mode("both", "one", "closed", "two", "closed").Build(t)
+	start := circuittest.SplitPhase(240).
+		Part(circuit.PartSpec{Kind: "motor", Name: "motor", Volts: 120, Watts: 300, StartOhms: 8}).
+		Part(circuit.PartSpec{Kind: "centrifugal_switch", Name: "centrifugal", DrivenBy: "motor", Contact: "nc"}).
+		Series("supply.L1", "motor:1>2", "supply.N").
+		Series("supply.L1", "centrifugal:com>nc", "motor.3").Mode("run").Build(t)
+	buzzer := circuittest.SplitPhase(240).Relay("relay", "nc", 120, 3).Load("lamp", "lamp", 120, 40).
+		Series("supply.L1", "relay:com>nc", "relay:A1>A2", "supply.N").
+		Series("relay.nc", "lamp", "supply.N").Mode("on").Build(t)
+	for name, c := range map[string]*circuit.Circuit{"beside": beside, "start": start, "buzzer": buzzer} {
+		if got := findings(t, c)[audit.Unused]; len(got) > 0 {
+			t.Errorf("%s: %q", name, got)
+		}
+	}
+}
+
+// NFPA 70-2020 240.4(D): 30 A ahead of 10 AWG (from memory). What lies behind
+// the terminal block is the machine's own.
+func TestBreakerTooLargeForTheWhip(t *testing.T) {
+	m := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).
+		Part(circuit.PartSpec{Kind: "breaker", Name: "breaker", Poles: []string{"L1", "L2"}, Amps: 60},
+			circuit.PartSpec{Kind: "terminal_block", Name: "block", Poles: []string{"L1", "L2"}}).
+		Series("supply.L1", "breaker.L1.in").Series("supply.L2", "breaker.L2.in").
+		Series("breaker.L1.out", "block.L1.in").Series("breaker.L2.out", "block.L2.in").
+		Series("block.L1.out", "element", "block.L2.out")
+	spec := m.Spec()
+	for i := range spec.Wires {
+		spec.Wires[i].AWG = 10
+	}
+	got := findings(t, circuittest.Build(t, spec))[audit.LargeBreaker]
+	if len(got) != 1 || strings.Count(got[0], "w") < 4 || !strings.Contains(got[0], "30 A is the most") || strings.Contains(got[0], "w5") {
+		t.Errorf("said: %q", got)
+	}
+}
+
 // Two parts in series with a point at either end of the pair only.
 func TestPartsThatNoPointTellsApart(t *testing.T) {
 	m := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).

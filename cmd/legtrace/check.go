@@ -19,10 +19,15 @@ func newCheck(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 load with what the mode says of it: a slip in copying shows here first.
 The exit code is 1 when there is something to look into.
 
-Warnings are what a careful technician would question: a wire or breaker too
-small for what it carries, a limit that cannot do its work, a part that nothing
-uses, parts that no test point tells apart. The machine may be so; they change
-the exit code only with --strict.
+A mode that shorts the supply is a finding; the other modes can be used.
+
+Warnings are what a careful technician would question: metal without a ground,
+a neutral strapped to it where it must not be, a colour or pole on another
+conductor than its own, a wire too thin for its current or its breaker, a figure
+such parts do not have, a limit that cannot do its work, a part that nothing
+uses, parts that no test point tells apart. The machine may be so, and local
+code decides; they change the exit code only with --strict. What may be the
+cause of findings stands before them.
 
 With --watch it checks and draws again whenever the file, or one that it starts
 from, is saved, and ends with exit code 0 when interrupted. While the netlist
@@ -74,16 +79,22 @@ func check(ctx context.Context, n *netlistFlags, a *auditFlags) (*machine, *repo
 	if err != nil {
 		return nil, nil, err
 	}
+	d, err := m.check(ctx, a)
+	if err != nil {
+		return nil, nil, err
+	}
+	return m, d, nil
+}
+
+// check checks a netlist that was read.
+func (m *machine) check(ctx context.Context, a *auditFlags) (*report.Check, error) {
 	var warnings []report.Finding
 	for _, w := range m.Warnings {
 		warnings = append(warnings, report.Finding{At: report.At{File: w.File, Line: w.Line, Column: w.Column}, Message: w.Message, Hint: w.Hint})
 	}
 	d, err := m.Check(warnings, m.locate)
 	if err != nil {
-		return nil, nil, m.place(err)
+		return nil, m.place(err)
 	}
-	if err := a.look(ctx, m, d); err != nil {
-		return nil, nil, err
-	}
-	return m, d, nil
+	return d, a.look(ctx, m, d)
 }

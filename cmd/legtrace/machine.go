@@ -77,11 +77,7 @@ func (m *machine) place(err error) error {
 		if !errors.As(one, &short) {
 			return err
 		}
-		e := netlists.Error{Position: m.Positions.Nearest(short.Path), Message: short.Error()}
-		if len(short.Through) > 0 {
-			e.Hint = "check these against the machine"
-		}
-		placed = append(placed, e)
+		placed = append(placed, netlists.Error{Position: m.Positions.Nearest(short.Path), Message: short.Error(), Hint: short.Hint()})
 	}
 	return placed
 }

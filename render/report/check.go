@@ -49,6 +49,7 @@ type ModeCheck struct {
 	Met      int           `json:"met" help:"number of those that do as said"`
 	Loads    []Expectation `json:"loads" help:"each of them"`
 	On       []Named       `json:"on" help:"loads the engine finds at work"`
+	Trips    []string      `json:"trips,omitempty" help:"the protection that the mode trips with nothing broken: nothing more can be said of it"`
 }
 
 // Expectation is what a mode says of a load, beside what the engine finds.
@@ -61,8 +62,9 @@ type Expectation struct {
 }
 
 // Check settles every mode of the sound machine. Warnings are what reading the
-// netlist gave; locate tells where the value of a path stands. The error joins
-// an [UnsoundError] for every mode that shorts the supply.
+// netlist gave; locate tells where the value of a path stands. A mode that
+// shorts the supply is a finding; the error joins an [UnsoundError] for each
+// where all of them do, since nothing can be asked of such a machine.
 func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Check, error) {
 	d := &Check{Document: "check", Machine: r.machine(), Parts: r.ownParts(), Wires: len(r.c.Wires()),
 		Points: len(r.c.Points()), Modes: []ModeCheck{}, Findings: append([]Finding{}, warnings...), Warnings: []Warning{}}
@@ -73,6 +75,8 @@ func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Chec
 		switch {
 		case errors.As(err, &short):
 			shorts = append(shorts, err)
+			d.Modes = append(d.Modes, ModeCheck{Mode: r.mode(m.ID), Expected: len(m.Expect), Loads: []Expectation{}, On: []Named{}, Trips: short.Tripped})
+			d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name, Message: err.Error(), Hint: short.Hint()})
 			continue
 		case err != nil:
 			d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name, Message: err.Error()})
@@ -80,7 +84,7 @@ func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Chec
 		}
 		d.Modes = append(d.Modes, r.checkMode(&m, out, d, locate))
 	}
-	if len(shorts) > 0 {
+	if len(shorts) == len(r.c.Modes()) {
 		return nil, errors.Join(shorts...)
 	}
 	return d, nil
@@ -156,9 +160,11 @@ func should(share float64) string {
 }
 
 // why tells where to look: what is open on the way to a load that should be
-// on, what it is in series with, or which conductors feed one that should not
-// be.
+// on, what it is in series with, or by which way one is fed that should not be.
 func (r *Reporter) why(m *circuit.Mode, e circuit.Expectation, out *settle.Outcome) string {
+	if e.Share == 0 {
+		return r.whyOn(e.Load, out)
+	}
 	feed := r.tracer.Feed(out, e.Load)
 	var open, through []string
 	for i := range feed.Ends {
@@ -169,12 +175,92 @@ func (r *Reporter) why(m *circuit.Mode, e circuit.Expectation, out *settle.Outco
 		through = append(through, labels(r.items(feed.Ends[i].Through))...)
 	}
 	switch {
+	case out.LeastShare(e.Load) > e.Share:
+		return r.whyOn(e.Load, out)
 	case len(open) > 0:
 		return "open at " + list(open)
 	case len(through) > 0:
 		return "in series with " + list(through)
 	}
 	return fmt.Sprintf("fed from %s and %s", conductorWord(r.conductor(feed.Ends[0].Source)), conductorWord(r.conductor(feed.Ends[1].Source)))
+}
+
+// whyOn tells by which conducting ways a load is fed, and what is closed on
+// them.
+func (r *Reporter) whyOn(load circuit.BranchID, out *settle.Outcome) string {
+	b := r.c.Branch(load)
+	var ends []string
+	for _, t := range []circuit.TerminalID{b.A, b.B} {
+		source, passed := r.conducting(out, load, t)
+		if source == circuit.None {
+			continue
+		}
+		s := conductorWord(r.conductor(source))
+		if len(passed) > 0 {
+			s += " through " + list(labels(r.items(passed)))
+		}
+		ends = append(ends, s)
+	}
+	if len(ends) < 2 {
+		return ""
+	}
+	return fmt.Sprintf("fed from %s, and from %s", ends[0], ends[1])
+}
+
+// conducting finds the way from a load's terminal to a supply conductor that
+// passes the fewest other loads, and returns the switched contacts and loads on
+// it, from the conductor on.
+func (r *Reporter) conducting(out *settle.Outcome, load circuit.BranchID, from circuit.TerminalID) (source circuit.BranchID, passed []circuit.BranchID) {
+	via := map[circuit.TerminalID]circuit.BranchID{from: circuit.None}
+	now, later := []circuit.TerminalID{from}, []circuit.TerminalID(nil)
+	for len(now) > 0 || len(later) > 0 {
+		if len(now) == 0 {
+			now, later = later, nil
+		}
+		t := now[0]
+		now = now[1:]
+		for i := range r.c.Branches() {
+			b := r.c.Branch(circuit.BranchID(i))
+			if b.ID == load || !out.Conducts[i] || b.A != t && b.B != t {
+				continue
+			}
+			if b.Role == circuit.Source {
+				return b.ID, r.passed(via, t, from)
+			}
+			far := b.A
+			if far == t {
+				far = b.B
+			}
+			if _, seen := via[far]; seen || far == circuit.None {
+				continue
+			}
+			via[far] = b.ID
+			if b.Role == circuit.Load {
+				later = append(later, far)
+			} else {
+				now = append(now, far)
+			}
+		}
+	}
+	return circuit.None, nil
+}
+
+// passed walks back from a conductor to a load's terminal and keeps what can
+// be set or is itself a load.
+func (r *Reporter) passed(via map[circuit.TerminalID]circuit.BranchID, at, to circuit.TerminalID) []circuit.BranchID {
+	var out []circuit.BranchID
+	for at != to {
+		b := r.c.Branch(via[at])
+		if b.Role == circuit.Load || b.Role == circuit.Contact && r.c.Part(b.Part).Kind != circuit.KindBreaker {
+			out = append(out, b.ID)
+		}
+		if b.A == at {
+			at = b.B
+		} else {
+			at = b.A
+		}
+	}
+	return out
 }
 
 func (d *Check) blocks(p *page) {
@@ -190,6 +276,8 @@ func (d *Check) blocks(p *page) {
 		}
 		state := asGood("as said")
 		switch {
+		case len(m.Trips) > 0:
+			state, on = asBad("shorts"), "trips "+list(m.Trips)
 		case m.Expected == 0:
 			state = "nothing said"
 		case m.Met < m.Expected:
@@ -201,9 +289,10 @@ func (d *Check) blocks(p *page) {
 	if len(d.Findings) == 0 {
 		p.gap()
 		p.para(0, asGood("Nothing found wrong."))
-		d.warnings(p)
+		d.warnings(p, false, "which the machine may well bear out")
 		return
 	}
+	d.warnings(p, true, "which may be the cause of what follows")
 	p.heading(fmt.Sprintf("%s to look into", count(len(d.Findings), "finding", "findings")))
 	for _, f := range d.Findings {
 		s := f.Message
@@ -212,7 +301,7 @@ func (d *Check) blocks(p *page) {
 		}
 		p.para(2, f.At.String()+": "+s)
 	}
-	d.warnings(p)
+	d.warnings(p, false, "which the machine may well bear out")
 }
 
 func (a At) String() string {

@@ -23,14 +23,30 @@ type UnsoundError struct {
 	// Through names the wires and parts that carry the short, from one supply
 	// conductor to the other.
 	Through []string
+	// Overload names the load whose own current it is, where it is no short.
+	Overload string
 }
 
 func (e *UnsoundError) Error() string {
+	if e.Overload != "" {
+		return fmt.Sprintf("mode %q overloads the supply: with nothing broken %s trips %s", e.Label, e.Overload, list(e.Tripped))
+	}
 	s := fmt.Sprintf("mode %q shorts the supply: with nothing broken it trips %s", e.Label, list(e.Tripped))
 	if len(e.Through) > 0 {
 		s += "; the short goes through " + strings.Join(e.Through, ", ")
 	}
 	return s
+}
+
+// Hint says what to do about it.
+func (e *UnsoundError) Hint() string {
+	switch {
+	case e.Overload != "":
+		return "check its volts and watts"
+	case len(e.Through) > 0:
+		return "check these against the machine"
+	}
+	return ""
 }
 
 // shortShare is the share of the largest current from which a branch counts as
@@ -46,6 +62,9 @@ func (r *Reporter) unsound(out *settle.Outcome) *UnsoundError {
 	}
 	for _, id := range r.shortPath(out) {
 		e.Through = append(e.Through, r.label(id))
+		if b := r.c.Branch(id); b.Role == circuit.Load {
+			e.Overload = fmt.Sprintf("%s, %s W at %g V,", r.label(id), watts(b.Watts), b.Volts)
+		}
 	}
 	return e
 }

@@ -13,10 +13,11 @@ import (
 // Warning is something to question: it may be so in the machine too.
 type Warning struct {
 	At      At      `json:"at" help:"where in the netlist"`
-	Kind    string  `json:"kind" help:"thin wire, small breaker, one fault heats, idle limit, bypassed limit, unused part or not told apart"`
+	Kind    string  `json:"kind" help:"what sort of thing it is, such as thin wire, grounding or odd figure"`
 	Mode    string  `json:"mode,omitempty" help:"the mode it shows in"`
 	Message string  `json:"message" help:"what was found"`
 	Reason  string  `json:"reason" help:"why it matters, or what the yardstick is"`
+	Cause   bool    `json:"cause" help:"it may be the cause of findings: mend it first"`
 	Items   []Named `json:"items" help:"the parts and wires concerned"`
 }
 
@@ -33,7 +34,7 @@ func (r *Reporter) Audit(ctx context.Context, locate func(path string) At) ([]Wa
 		return out, nil
 	}
 	for _, f := range findings {
-		w := Warning{At: locate(f.Path), Kind: string(f.Kind), Message: oneLine(f.Message), Reason: f.Reason, Items: []Named{}}
+		w := Warning{At: locate(f.Path), Kind: string(f.Kind), Message: oneLine(f.Message), Reason: f.Reason, Cause: f.Cause, Items: []Named{}}
 		if f.Mode != circuit.None {
 			w.Mode = r.c.Mode(f.Mode).Name
 		}
@@ -43,17 +44,31 @@ func (r *Reporter) Audit(ctx context.Context, locate func(path string) At) ([]Wa
 		out = append(out, w)
 	}
 	slices.SortStableFunc(out, func(a, b Warning) int {
-		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Column, b.At.Column))
+		if a.Cause != b.Cause {
+			if a.Cause {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Column, b.At.Column), cmp.Compare(a.Message, b.Message))
 	})
 	return out, nil
 }
 
-func (d *Check) warnings(p *page) {
-	if len(d.Warnings) == 0 {
+// warnings lists the warnings. Where there are findings, what may be their
+// cause stands above them, the rest below; else all stand in one list.
+func (d *Check) warnings(p *page, causes bool, which string) {
+	var shown []Warning
+	for _, w := range d.Warnings {
+		if len(d.Findings) == 0 || w.Cause == causes {
+			shown = append(shown, w)
+		}
+	}
+	if len(shown) == 0 {
 		return
 	}
-	p.heading(count(len(d.Warnings), "warning", "warnings") + ", which the machine may well bear out")
-	for _, w := range d.Warnings {
+	p.heading(count(len(shown), "warning", "warnings") + ", " + which)
+	for _, w := range shown {
 		p.para(2, w.At.String()+": "+w.Message+" ("+w.Reason+")")
 	}
 }
