@@ -187,4 +187,5 @@ var otherKinds = map[string]string{
 	"circuit_breaker": "breaker", "plug": "connector", "cord": "connector", "receptacle": "connector", "outlet": "connector",
 	"terminal_strip": "terminal_block", "block": "terminal_block", "probe": "sensor", "rtd": "sensor", "thermistor": "sensor",
 	"board": "control", "pcb": "control", "clock": "control", "lock": "latch",
+	"splice": "node", "wire_nut": "node", "junction": "node", "joint": "node", "gfci": "rcd", "residual_current_device": "rcd",
 }

@@ -26,7 +26,7 @@ func newConductors(c *circuit.Circuit) *conductors {
 	n := &conductors{c: c, groups: circuit.NewGroups(len(c.Terminals())), of: map[int32][]string{}, source: map[string]circuit.TerminalID{}}
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
-		if b.Role == circuit.Join || b.Role == circuit.Contact && c.Part(b.Part).Kind == circuit.KindBreaker {
+		if b.Role == circuit.Join || b.Role == circuit.Contact && isPole(c.Part(b.Part).Kind) {
 			n.groups.Join(int32(b.A), int32(b.B))
 		}
 	}
@@ -93,7 +93,7 @@ func (a *auditor) grounding() {
 	if s.Earth == circuit.None {
 		switch {
 		case len(s.Legs) > 1 && !n.joined(metal, "N"):
-			a.find(Grounding, "supply", circuit.None, nil, oldHookup, "a 3-wire supply with neither strap nor ground: the machine's metal is joined to nothing")
+			a.find(Grounding, "supply", circuit.None, nil, oldHookup, "a %d-wire supply with neither strap nor ground: the machine's metal is joined to nothing", s.Wires)
 		case len(s.Legs) == 1 && n.joined(metal, "N"):
 			a.find(Grounding, a.wireAt(metal), circuit.None, nil, noNeutralForGround, "the neutral is strapped to the machine's metal on a 2-wire supply")
 		}
@@ -211,7 +211,11 @@ func (a *auditor) named(t circuit.TerminalID) string {
 // isPole reports whether parts of the kind carry the supply's conductors pole
 // by pole.
 func isPole(k circuit.Kind) bool {
-	return k == circuit.KindBreaker || k == circuit.KindConnector || k == circuit.KindTerminalBlock
+	switch k {
+	case circuit.KindBreaker, circuit.KindRCD, circuit.KindConnector, circuit.KindTerminalBlock, circuit.KindNode:
+		return true
+	}
+	return false
 }
 
 // feeds reports whether a wire is part of the branch circuit: house wiring,

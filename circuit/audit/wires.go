@@ -137,7 +137,7 @@ func (a *auditor) breakerOf(w *circuit.Wire) *circuit.Branch {
 	}
 	for i := range a.c.Branches() {
 		b := a.c.Branch(circuit.BranchID(i))
-		if b.Amps == 0 || b.Role != circuit.Contact || a.c.Part(b.Part).Kind != circuit.KindBreaker {
+		if b.Amps == 0 || b.Role != circuit.Contact || !a.c.Part(b.Part).Kind.Guards() {
 			continue
 		}
 		if at, on := a.nets.leg(b.A); !on || at != leg {
