@@ -269,7 +269,7 @@ func TestAnExpectationTheEngineContradicts(t *testing.T) {
 		{At: report.At{File: "modes.on.on[0]"}, Mode: "on", Load: "element",
 			Message: "in On, Element should be on and gets 0 W, 0 % of its rating", Hint: "open at Switch"},
 		{At: report.At{File: "modes.off.off[0]"}, Mode: "off", Load: "element",
-			Message: "in Off, Element should be off and gets 596 W, 99 % of its rating", Hint: "fed from L1 and neutral"},
+			Message: "in Off, Element should be off and gets 596 W, 99 % of its rating", Hint: "fed from L1 through Switch, and from neutral"},
 	}
 	if diff := cmp.Diff(want, d.Findings); diff != "" {
 		t.Errorf("-want +got:\n%s", diff)
