@@ -172,7 +172,7 @@ func (e *Engine) Add(ctx context.Context, ev Evidence) error {
 	if err := e.add(ctx, ev); err != nil {
 		return err
 	}
-	if e.fit() < math.Log(slip)*1.5 {
+	if e.Misfit() >= 0 {
 		return ErrNothingFits
 	}
 	return nil
@@ -303,23 +303,6 @@ func (e *Engine) extend(ctx context.Context) error {
 	return nil
 }
 
-// fit is the log likelihood, per piece of evidence at its worst, of the best
-// hypothesis: how well anything explains everything.
-func (e *Engine) fit() float64 {
-	if len(e.hyps) == 0 {
-		return math.Inf(-1)
-	}
-	worst := 0.0
-	for _, ev := range e.evidence {
-		ps, err := e.predicted(e.workers[0], ev, &e.hyps[0])
-		if err != nil {
-			return math.Inf(-1)
-		}
-		worst = min(worst, relative(ev, ps))
-	}
-	return worst
-}
-
 // relative compares the likelihood of an answer with the best that any
 // prediction could have given it, so that a wide interval is no misfit.
 func relative(ev Evidence, ps []predicted) float64 {
@@ -337,23 +320,46 @@ func relative(ev Evidence, ps []predicted) float64 {
 	return got - logLikelihood(Evidence{Reading: &best}, ps...)
 }
 
-// Misfit names the piece of evidence that the rest speak against: the one
-// without which the best explanation gains most. It returns -1 when all fits.
+// misfits is the log likelihood, beside the best that an answer could have, of
+// one that is a slip or a misjudgement.
+var misfits = math.Log(2 * misjudge)
+
+// Misfit names the piece of evidence that the best explanation takes for a slip
+// or a misjudgement, the worst where it does so for several. It returns -1 when
+// all fits.
 func (e *Engine) Misfit() int {
-	worst, at := math.Log(slip)*1.5, -1
+	h := e.best()
+	if h == nil {
+		return len(e.evidence) - 1
+	}
+	worst, at := misfits, -1
 	for i, ev := range e.evidence {
-		if len(e.hyps) == 0 {
-			break
-		}
-		ps, err := e.predicted(e.workers[0], ev, &e.hyps[0])
+		ps, err := e.predicted(e.workers[0], ev, h)
 		if err != nil {
-			continue
+			return i
 		}
 		if r := relative(ev, ps); r < worst {
 			worst, at = r, i
 		}
 	}
 	return at
+}
+
+// best is the likeliest size of the likeliest classes.
+func (e *Engine) best() *hypothesis {
+	weights := map[string]float64{}
+	leading := map[string]int{}
+	var most *hypothesis
+	for i, p := range e.posterior() {
+		id := fmt.Sprint(e.hyps[i].classes)
+		if _, ok := leading[id]; !ok {
+			leading[id] = i // sorted by weight
+		}
+		if weights[id] += p; most == nil || weights[id] > weights[fmt.Sprint(most.classes)] {
+			most = &e.hyps[leading[id]]
+		}
+	}
+	return most
 }
 
 // Suspect is an explanation with its probability among those considered.

@@ -8,10 +8,12 @@ import (
 )
 
 // Chances of being told wrong (common practice, no source): a reading taken at
-// the wrong terminal or misread, a symptom misjudged.
+// the wrong terminal or misread; a symptom misjudged; and something wrong told
+// of where nothing is, of all that could have been told of.
 const (
 	slip     = 0.01
 	misjudge = 0.01
+	alarm    = 0.001
 )
 
 // predicted is what a hypothesis makes of an evidence's question.
@@ -46,12 +48,6 @@ func logLikelihood(ev Evidence, ps ...predicted) float64 {
 }
 
 func symptomLikelihood(s *Symptom, p predicted) float64 {
-	told := func(match bool) float64 {
-		if match {
-			return 1 - misjudge
-		}
-		return misjudge
-	}
 	switch {
 	case s.Trips:
 		return told(p.trips)
@@ -59,14 +55,27 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		return told(p.chatter)
 	}
 	chances := called(p.share, p.should)
-	return misjudge + (1-float64(len(chances))*misjudge)*chances[s.State]
+	wrong := misjudge
+	if !s.State.Sound() {
+		// One thing wrong may be taken for another, and seldom nothing for it.
+		wrong = alarm + misjudge*(1-chances[circuit.Normal]-chances[circuit.Off])
+	}
+	return wrong + (1-float64(len(chances))*misjudge)*chances[s.State]
+}
+
+// told is the chance of being told of something out of the ordinary.
+func told(is bool) float64 {
+	if is {
+		return 1 - misjudge
+	}
+	return alarm
 }
 
 // How sharply a person tells the states of a load apart, in shares of what it
 // should get, around the bounds of [circuit.Judge]; and the share of those who
 // take too much for as much as should be (common practice, no source).
 const (
-	weakSharp, onSharp = 0.05, 0.01
+	weakSharp, onSharp = 0.05, 0.004
 	overUnnoticed      = 0.5
 )
 
@@ -160,7 +169,7 @@ func intervalOf(f meter.Function, r meter.Reading) interval {
 // fit is the chance density of a figure: flat over the interval and falling off
 // beside it, the more gently where the interval itself is that uncertain.
 func fit(x float64, i interval, give float64) float64 {
-	edge := max(0.02+0.05*(i.high-i.low), give)
+	edge := max(0.01+0.05*(i.high-i.low), give)
 	height := 1 / (i.high - i.low + math.Sqrt(2*math.Pi)*edge)
 	away := max(0, i.low-x, x-i.high) / edge
 	return height * math.Exp(-away*away/2)

@@ -29,7 +29,8 @@ type Size struct {
 const (
 	tellWithin          = 30 // times the lower end
 	sizeLeast, sizeMost = 0.05, 0.95
-	finePoints          = 12 // in a cell
+	finePoints          = 80 // in a cell, a place along a winding left out
+	finePlaces          = 12 // each way, with it
 	faintCell           = 0.002
 )
 
@@ -57,7 +58,11 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 		if math.Exp(logs[k]-best) < faintCell {
 			continue
 		}
-		fine := z.fine(int32(k), finePoints)
+		n := finePoints
+		if z.cells[k].to > 0 {
+			n = finePlaces
+		}
+		fine := z.fine(int32(k), n)
 		for _, faults := range fine {
 			l := math.Log(z.cells[k].share / float64(len(fine)))
 			for _, ev := range e.evidence {
@@ -123,12 +128,14 @@ func (s Size) Words() string {
 			out = append(out, fmt.Sprintf("%s to %s %% of its ohms", figures(100*s.Low), figures(100*s.High)))
 		case s.High < 1:
 			out = append(out, "below 1 ohm")
+		case figures(s.Low) == figures(s.High):
+			out = append(out, "about "+figures(s.Low)+" ohms")
 		default:
 			out = append(out, figures(s.Low)+" to "+figures(s.High)+" ohms")
 		}
 	}
 	if s.To > 0 && s.To-s.From < 0.6 {
-		out = append(out, fmt.Sprintf("%.0f to %.0f %% along it", 100*s.From, 100*s.To))
+		out = append(out, fmt.Sprintf("%.0f to %.0f %% along it", math.Floor(100*s.From), math.Ceil(100*s.To)))
 	}
 	return strings.Join(out, ", ")
 }

@@ -3,7 +3,6 @@ package suspect
 import (
 	"context"
 	"math/cmplx"
-	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -282,16 +281,25 @@ func (e *Engine) alone(h *hypothesis, at int) float64 {
 }
 
 // core returns the classes of a hypothesis that it needs to explain what a
-// sound machine would not have done: a second fault that has nothing to do
-// with it is no part of the explanation.
+// sound machine would not have done: a fault that has nothing to do with it is
+// no part of the explanation, and where none has, it is none.
 func (e *Engine) core(h *hypothesis) []int32 {
+	const as = 0.7 // nearly as good, in logs
+	sound, any := 0.0, false
+	for _, s := range e.singles {
+		if s.bad() {
+			sound, any = sound+s.none, true
+		}
+	}
+	if any && sound >= h.bad-as {
+		return nil
+	}
 	if len(h.classes) < 2 {
 		return h.classes
 	}
-	const as = 0.7 // nearly as good, in logs
 	for at, k := range h.classes {
 		if e.alone(h, at) >= h.bad-as {
-			return slices.Clone([]int32{k})
+			return []int32{k}
 		}
 	}
 	return h.classes

@@ -123,11 +123,21 @@ func (ch *chains) order(k *chain, inner func(circuit.TerminalID) bool, nT int) {
 			ends = append(ends, end{int32(t), id, far})
 		}
 	}
+	loop := len(ends) == 0
+	for _, id := range k.branches {
+		// A loop of its own is walked from one pin that senses it to the other.
+		b := ch.c.Branch(id)
+		if loop && len(at[b.A]) == 1 {
+			ends = append(ends, end{none, id, b.B})
+		} else if loop && len(at[b.B]) == 1 {
+			ends = append(ends, end{none, id, b.A})
+		}
+	}
 	if len(ends) == 0 {
-		return // a loop of its own
+		return
 	}
 	k.u = ends[0].node
-	if len(ends) > 1 {
+	if len(ends) > 1 && !loop {
 		k.v = ends[len(ends)-1].node
 	}
 	if len(k.branches) == 1 {

@@ -102,7 +102,7 @@ func TestAnInterruptedVisitSaysWhereItIs(t *testing.T) {
 	w := talk(t, file)
 	w.until(t, "complaint")
 	w.answer(t, "broil element dead in broil")
-	w.until(t, "off")
+	w.until(t, "")
 	if err := w.cmd.Process.Signal(syscall.SIGINT); err != nil {
 		t.Fatal(err)
 	}
