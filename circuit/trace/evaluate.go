@@ -7,7 +7,7 @@ func (m *model) flood() {
 	for i := range m.label {
 		m.label[i], m.parent[i] = -1, none
 	}
-	m.queue = m.queue[:0]
+	m.queue, m.order = m.queue[:0], m.order[:0]
 	for r, root := range m.roots {
 		m.label[root.node] = int8(r)
 		m.queue = append(m.queue, root.node)
@@ -50,6 +50,7 @@ func (m *model) cross(e, from int32) {
 		}
 	}
 	m.label[far], m.parent[far] = m.label[from], e
+	m.order = append(m.order, far)
 	m.queue = append(m.queue, far)
 }
 
@@ -77,6 +78,7 @@ func (m *model) evaluate(set []int32) (support []int32, fed bool) {
 				continue
 			}
 			m.alive[i], changed = true, true
+			m.order = append(m.order, ^int32(i))
 			waiting, at := m.pending[i], m.pendingAt[i]
 			m.pending[i], m.pendingAt[i] = nil, nil
 			for j, e := range waiting {

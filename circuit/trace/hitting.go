@@ -5,10 +5,39 @@ import (
 	"slices"
 )
 
+// chainSet is a sorted set of at most [MaxOrder] chains, none behind them.
+type chainSet [MaxOrder]int32
+
+var emptySet = chainSet{none, none, none, none}
+
+func (s chainSet) list() []int32 {
+	out := make([]int32, 0, len(s))
+	for _, k := range s {
+		if k != none {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// with adds a chain to a set of n.
+func (s chainSet) with(k int32, n int) chainSet {
+	i := n
+	for ; i > 0 && s[i-1] > k; i-- {
+		s[i] = s[i-1]
+	}
+	s[i] = k
+	return s
+}
+
+func (s chainSet) has(k int32) bool { return slices.Contains(s[:], k) }
+
 // hittingSets finds, by size, the minimal sets of chains whose removal leaves
 // the main load unfed. Every such set meets every support (Reiter's hitting
 // set tree, with supports for conflicts): from a set that leaves the load fed,
-// branch on the chains of its support.
+// branch on the chains of its support. Which of those the load cannot spare any
+// more is found for all of them at once ([model.essentialBeside]), so that the
+// last level of the tree is never tried one by one.
 //
 // A minimal set of more than one chain lies within one block of the graph
 // (a cut set is a bond, and a bond lies within a biconnected component), unless
@@ -24,53 +53,51 @@ func (m *model) hittingSets(ctx context.Context, opt Options) ([][][]int32, erro
 	if opt.Order == 1 {
 		return out, nil
 	}
-	blocks := m.findBlocks()
 	support, _ := m.evaluate(nil)
-	type node struct {
-		set     []int32
-		support []int32
+	if opt.Order > 2 && slices.ContainsFunc(support, func(k int32) bool { return m.onCause[k] }) {
+		if sets, ok, err := m.cutSetsBottomUp(ctx, opt); ok || err != nil {
+			return sets, err
+		}
+		m.evaluate(nil)
 	}
-	seen := map[string]bool{}
+	blocks := m.findBlocks()
+	seen, cuts := map[chainSet]bool{}, map[chainSet]bool{}
 	total := len(out[1])
-	var frontier []node
+	var frontier []chainSet
 	for _, k := range support {
-		if single[k] {
-			continue
+		if !single[k] {
+			frontier = append(frontier, emptySet.with(k, 0))
 		}
-		rest, fed := m.evaluate([]int32{k})
-		if !fed {
-			continue // essential found it
-		}
-		frontier = append(frontier, node{[]int32{k}, rest})
-		seen[key([]int32{k})] = true
 	}
 	for order := 2; order <= opt.Order; order++ {
-		var next []node
-		for _, n := range frontier {
-			if err := ctx.Err(); err != nil {
-				return out, err
+		var next []chainSet
+		for i, set := range frontier {
+			if i%64 == 0 && ctx.Err() != nil {
+				return out, ctx.Err()
 			}
-			home, free := blocks.home(n.set[0])
-			for _, k := range n.support {
-				if single[k] || slices.Contains(n.set, k) || !free && blocks.of[k] != home {
+			support, fed := m.evaluate(set.list())
+			if !fed {
+				continue // essential found it
+			}
+			home, free := blocks.home(set[0])
+			m.essentialBeside(set.list(), support, !free)
+			for _, k := range support {
+				if single[k] || set.has(k) || !free && blocks.of[k] != home {
 					continue
 				}
-				set := append(append(make([]int32, 0, order), n.set...), k)
-				slices.Sort(set)
-				id := key(set)
-				if seen[id] || containsAny(out[:order], set) {
-					continue
-				}
-				seen[id] = true
-				rest, fed := m.evaluate(set)
-				if fed {
-					if order < opt.Order {
-						next = append(next, node{set, rest})
+				more := set.with(k, order-1)
+				if m.isEssential[k] {
+					if !seen[more] && minimal(more, k, order, cuts) {
+						cuts[more] = true
+						out[order] = append(out[order], more.list())
+						total++
 					}
-					continue
+					seen[more] = true
+				} else if order < opt.Order && !seen[more] {
+					seen[more] = true
+					next = append(next, more)
 				}
-				out[order] = append(out[order], set)
-				if total++; total > opt.MaxSets {
+				if total > opt.MaxSets {
 					return out, ErrTooMany
 				}
 			}
@@ -80,17 +107,23 @@ func (m *model) hittingSets(ctx context.Context, opt Options) ([][][]int32, erro
 	return out, nil
 }
 
-// containsAny reports whether set contains one of the smaller sets found that
-// shares a chain with it, sets of one chain aside.
-func containsAny(byOrder [][][]int32, set []int32) bool {
-	for order := 2; order < len(byOrder); order++ {
-		for _, f := range byOrder[order] {
-			if subset(f, set) {
-				return true
+// minimal reports whether no proper subset of a cutting set of n cuts: those
+// without k are known not to.
+func minimal(set chainSet, k int32, n int, cuts map[chainSet]bool) bool {
+	for mask := 1; mask < 1<<n-1; mask++ {
+		part, size, holds := emptySet, 0, false
+		for i := range n {
+			if mask&(1<<i) != 0 {
+				part[size] = set[i]
+				size++
+				holds = holds || set[i] == k
 			}
 		}
+		if holds && cuts[part] {
+			return false
+		}
 	}
-	return false
+	return true
 }
 
 // blocks are the biconnected components of the model's edges.

@@ -34,6 +34,11 @@ type model struct {
 	mark      []int32 // by chain: stamp of the support being collected
 	causeMark []int32
 	stamp     int32
+
+	// order is how the present evaluation came about: nodes as they were
+	// reached, and causes, as ^cause, as they came alive.
+	order []int32
+	spare
 }
 
 type edge struct {
@@ -95,6 +100,7 @@ func (t *Tracer) newModel(mode circuit.ModeID, load circuit.BranchID, base *sett
 	m.alive = make([]bool, len(m.causes))
 	m.pending, m.pendingAt = make([][]int32, len(m.causes)), make([][]int32, len(m.causes))
 	m.mark, m.causeMark = make([]int32, nC), make([]int32, len(m.causes))
+	m.spare = newSpare(m.nNodes, len(m.edges), nC)
 	if !m.fixFeeds(base, load, causeOf) {
 		return nil
 	}

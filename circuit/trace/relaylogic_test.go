@@ -1,0 +1,132 @@
+package trace_test
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"legtrace/circuit/circuittest"
+	"legtrace/circuit/trace"
+)
+
+// cutsOf lists a fault tree's minimal cut sets up to an order, bottom up and
+// by plain sets: the oracle.
+func cutsOf(t circuittest.FaultTree, order int) []string {
+	var families [][][]int
+	for x := range t.Events {
+		families = append(families, [][]int{{x}})
+	}
+	for _, g := range t.Gates {
+		out := [][]int{{}}
+		if !g.All {
+			out = nil
+		}
+		for _, x := range g.Inputs {
+			if !g.All {
+				out = append(out, families[x]...)
+				continue
+			}
+			var next [][]int
+			for _, a := range out {
+				for _, b := range families[x] {
+					set := append(slices.Clone(a), b...)
+					slices.Sort(set)
+					if set = slices.Compact(set); len(set) <= order {
+						next = append(next, set)
+					}
+				}
+			}
+			out = smallest(next)
+		}
+		families = append(families, smallest(out))
+	}
+	out := []string{}
+	for _, set := range families[len(families)-1] {
+		var names []string
+		for _, x := range set {
+			names = append(names, fmt.Sprintf("e%d.coil", x))
+		}
+		sort.Strings(names)
+		out = append(out, strings.Join(names, " + "))
+	}
+	sort.Strings(out)
+	return out
+}
+
+func smallest(sets [][]int) [][]int {
+	slices.SortFunc(sets, func(a, b []int) int {
+		if len(a) != len(b) {
+			return len(a) - len(b)
+		}
+		return slices.Compare(a, b)
+	})
+	var out [][]int
+	for _, s := range sets {
+		if !slices.ContainsFunc(out, func(have []int) bool {
+			return !slices.ContainsFunc(have, func(x int) bool { return !slices.Contains(s, x) })
+		}) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// eventsOnly keeps the sets made of events' coils.
+func eventsOnly(sets []string) []string {
+	out := []string{}
+	for _, s := range sets {
+		names := strings.Split(s, " + ")
+		if !slices.ContainsFunc(names, func(n string) bool { return !strings.HasPrefix(n, "e") || !strings.HasSuffix(n, ".coil") }) {
+			sort.Strings(names)
+			out = append(out, strings.Join(names, " + "))
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
+// A fault tree built of relays has the tree's minimal cut sets.
+func TestRelayLogicCutsAsItsFaultTree(t *testing.T) {
+	for seed := range uint64(20) {
+		tree := circuittest.RandomFaultTree(8+int(seed), 5+int(seed)/2, seed)
+		c := circuittest.Build(t, tree.RelayLogic())
+		for order := 1; order <= 3; order++ {
+			sets := starve(t, pick(t, "relays", c, "on", circuittest.MainLoad), trace.Options{Order: order, MaxSets: 1 << 20, Unconfirmed: true})
+			if diff := cmp.Diff(cutsOf(tree, order), eventsOnly(expand(c, sets))); diff != "" {
+				t.Fatalf("seed %d, order %d: %+v\n%s", seed, order, tree, diff)
+			}
+		}
+	}
+}
+
+// BenchmarkRelayLogic is relay logic of the size of published fault trees.
+func BenchmarkRelayLogic(b *testing.B) {
+	for _, size := range []struct{ events, gates, order int }{{25, 36, 4}, {89, 41, 3}, {103, 145, 2}, {91, 95, 3}, {175, 94, 3}, {186, 120, 4}} {
+		tree := circuittest.RandomFaultTree(size.events, size.gates, 7)
+		c := circuittest.Build(b, tree.RelayLogic())
+		m := pick(b, "relays", c, "on", circuittest.MainLoad)
+		b.Run(fmt.Sprintf("%d-%d/order%d", size.events, size.gates, size.order), func(b *testing.B) {
+			n := 0
+			for range b.N {
+				sets, err := trace.New(c).Starve(context.Background(), m.mode, m.load, trace.Options{Order: size.order, Unconfirmed: true, MaxSets: 1 << 20})
+				if err != nil {
+					b.Fatal(err)
+				}
+				n = len(sets)
+			}
+			b.StopTimer()
+			b.ReportMetric(float64(n), "sets")
+			b.ReportMetric(float64(len(cutsOf(tree, size.order))), "events-only")
+		})
+		b.Run(fmt.Sprintf("%d-%d/order%d/bottom-up", size.events, size.gates, size.order), func(b *testing.B) {
+			for range b.N {
+				cutsOf(tree, size.order)
+			}
+		})
+	}
+}
