@@ -17,10 +17,10 @@ import (
 	"strings"
 
 	"github.com/goccy/go-graphviz"
-	"github.com/google/renameio/v2/maybe"
 	"github.com/spf13/cobra"
 
 	"legtrace/cmd/legtrace-chart/alone"
+	"legtrace/netlists/wholefile"
 )
 
 func main() {
@@ -56,7 +56,7 @@ and legtrace draw --nets start it by themselves.`,
 			if err != nil {
 				return err
 			}
-			return maybe.WriteFile(file, out, 0o666)
+			return wholefile.Write(file, out, 0o666)
 		},
 	}
 	cmd.Flags().StringVarP(&file, "output", "o", "", "`FILE` to write: NAME.svg, NAME.png or NAME.html")

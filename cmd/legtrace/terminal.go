@@ -9,9 +9,8 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/google/renameio/v2"
-
 	"legtrace/netlists"
+	"legtrace/netlists/wholefile"
 	"legtrace/render/report"
 )
 
@@ -128,7 +127,7 @@ func writeFile(name string, data []byte) error {
 		}
 		return nil
 	}
-	if err := renameio.WriteFile(name, data, 0o666, renameio.WithExistingPermissions()); err != nil {
+	if err := wholefile.Write(name, data, 0o666); err != nil {
 		return fmt.Errorf("cannot write %s: %w", name, err)
 	}
 	return nil

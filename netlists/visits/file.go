@@ -12,10 +12,9 @@ import (
 	"strings"
 	"time"
 
-	"github.com/google/renameio/v2"
-
 	"legtrace/circuit"
 	"legtrace/netlists"
+	"legtrace/netlists/wholefile"
 )
 
 // File is a visit on disk.
@@ -173,7 +172,7 @@ func (f *File) Save() error {
 	} else if changed {
 		return f.aside(data)
 	}
-	if err := renameio.WriteFile(f.path, data, 0o666, renameio.WithExistingPermissions()); err != nil {
+	if err := wholefile.Write(f.path, data, 0o666); err != nil {
 		return fmt.Errorf("cannot write %s: %w", f.path, err)
 	}
 	f.onDisk = sha256.Sum256(data)

@@ -13,8 +13,6 @@ import (
 	"runtime"
 	"strings"
 	"time"
-
-	"github.com/google/renameio/v2"
 )
 
 // Engine is what a saved page needs to answer.
@@ -89,7 +87,7 @@ func Build(ctx context.Context) (*Engine, error) {
 // Write puts the engine in a folder, for the next build of the program.
 func (e *Engine) Write(dir string) error {
 	for name, data := range e.parts() {
-		if err := renameio.WriteFile(filepath.Join(dir, name), *data, 0o644); err != nil {
+		if err := os.WriteFile(filepath.Join(dir, name), *data, 0o644); err != nil {
 			return err
 		}
 	}
