@@ -10,7 +10,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"legtrace/circuit"
 	"legtrace/netlists"
@@ -162,7 +161,11 @@ func (f *File) Save() error {
 	if err != nil {
 		return err
 	}
-	unlock, err := lock(f.path + ".lock")
+	target, err := wholefile.Target(f.path) // one lock, whatever link leads to it
+	if err != nil {
+		return err
+	}
+	unlock, err := lock(target + ".lock")
 	if err != nil {
 		return err
 	}
@@ -209,32 +212,4 @@ func (f *File) aside(data []byte) error {
 		return fmt.Errorf("%s: %w; theirs is left as it is and yours is kept in %s", f.path, ErrChanged, name)
 	}
 	return fmt.Errorf("%s: %w; and there are too many kept versions beside it", f.path, ErrChanged)
-}
-
-// A lock is held for the moment of comparing and replacing only: one that is
-// older was left behind by a program that was killed.
-const (
-	lockWait  = 3 * time.Second
-	lockStale = time.Minute
-)
-
-// lock makes the lock file, waiting for whoever has it.
-func lock(name string) (unlock func(), err error) {
-	for deadline := time.Now().Add(lockWait); ; time.Sleep(10 * time.Millisecond) {
-		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-		if err == nil {
-			f.Close()
-			return func() { os.Remove(name) }, nil
-		}
-		if !errors.Is(err, fs.ErrExist) {
-			return nil, fmt.Errorf("cannot write beside the visit: %w", err)
-		}
-		if info, err := os.Stat(name); err == nil && time.Since(info.ModTime()) > lockStale {
-			os.Remove(name)
-			continue
-		}
-		if time.Now().After(deadline) {
-			return nil, fmt.Errorf("someone else is writing the visit: %s is there; if no legtrace runs, delete it", name)
-		}
-	}
 }

@@ -180,17 +180,6 @@ func TestManyWritersAtOnce(t *testing.T) {
 	}
 }
 
-func TestALockThatSomeoneHoldsIsNamed(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "visit.toml")
-	f := begun(t, path)
-	if err := os.WriteFile(path+".lock", nil, 0o666); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Save(); err == nil || !strings.Contains(err.Error(), "visit.toml.lock") {
-		t.Errorf("the error is %v", err)
-	}
-}
-
 func TestAVisitToAnotherMachineIsRefused(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "visit.toml")
