@@ -22,7 +22,7 @@ var mayImport = []struct {
 	{"circuit/...", []string{"circuit/..."}},
 	{"netlists", []string{"circuit/..."}},
 	{"netlists/wholefile", nil},
-	{"netlists/...", []string{"netlists", "circuit/..."}},
+	{"netlists/...", []string{"netlists/...", "circuit/..."}},
 	{"render/...", []string{"render/...", "circuit/..."}},
 	{"cmd/legtrace-chart", []string{"cmd/legtrace-chart/alone", "netlists/wholefile"}},
 	{"cmd/legtrace-chart/alone", nil},

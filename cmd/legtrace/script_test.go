@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -42,7 +43,11 @@ func TestScripts(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs the program some hundred times")
 	}
-	cache := t.TempDir()                                            // the engine of saved pages is built once for all scripts
+	cache := t.TempDir() // the engine of saved pages is built once for all scripts
+	module, err := filepath.Abs(moduleRoot)
+	if err != nil {
+		t.Fatal(err)
+	}
 	goFolders := map[string]string{"GOCACHE": "", "GOMODCACHE": ""} // for the engine of saved pages
 	for name := range goFolders {
 		out, err := exec.Command("go", "env", name).Output()
@@ -56,6 +61,7 @@ func TestScripts(t *testing.T) {
 		RequireExplicitExec: true,
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("XDG_CACHE_HOME", cache)
+			env.Setenv("MODULE", module)
 			env.Setenv("ESC", "\x1b")
 			for name, folder := range goFolders {
 				env.Setenv(name, folder)

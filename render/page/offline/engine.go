@@ -51,9 +51,9 @@ func Embedded() (*Engine, error) {
 // Equal sources and an equal Go give equal bytes, wherever they are built. The
 // error is [ErrNoEngine] where Go or the source is not at hand.
 func Build(ctx context.Context) (*Engine, error) {
-	source, ok := sourceFolder()
-	if !ok {
-		return nil, ErrNoEngine
+	source, err := sourceFolder(ctx)
+	if err != nil {
+		return nil, err
 	}
 	dir, err := os.MkdirTemp("", "engine")
 	if err != nil {
@@ -94,16 +94,23 @@ func (e *Engine) Write(dir string) error {
 	return nil
 }
 
-// sourceFolder is the module that this program was built from, if it is on this
-// computer.
-func sourceFolder() (string, bool) {
-	_, file, _, ok := runtime.Caller(0)
-	if !ok || !filepath.IsAbs(file) { // built with -trimpath
-		return "", false
+// sourceFolder is the module that this program was built from, or the one that
+// it is started in.
+func sourceFolder(ctx context.Context) (string, error) {
+	var folders []string
+	if _, file, _, ok := runtime.Caller(0); ok && filepath.IsAbs(file) { // not built with -trimpath
+		folders = append(folders, filepath.Join(filepath.Dir(file), "../../.."))
 	}
-	folder := filepath.Join(filepath.Dir(file), "../../..")
-	_, err := os.Stat(filepath.Join(folder, pkg))
-	return folder, err == nil
+	mod, err := goTool(ctx, "", "env", "GOMOD")
+	if err != nil {
+		return "", err
+	}
+	for _, folder := range append(folders, filepath.Dir(strings.TrimSpace(string(mod)))) {
+		if _, err := os.Stat(filepath.Join(folder, pkg)); err == nil {
+			return folder, nil
+		}
+	}
+	return "", ErrNoEngine
 }
 
 // goTool runs the go command for WebAssembly, with nothing of this computer's
