@@ -252,6 +252,14 @@ const Letters = "n normal, w weak, d dead, m too much, o on when it should be of
 
 var stateOfLetter = map[rune]circuit.LoadState{'n': circuit.Normal, 'w': circuit.Weak, 'd': circuit.Dead, 'm': circuit.TooMuch, 'o': circuit.StaysOn}
 
+// StateOf is what a letter of a trial's answer says; empty for none.
+func StateOf(letter rune) string {
+	if s, ok := stateOfLetter[letter]; ok {
+		return s.String()
+	}
+	return ""
+}
+
 // Trial reads a trial's answer: "ok", "trips", "chatters", or a letter for each
 // load, in order, of which the last may be left out. An empty answer gives no
 // notes.

@@ -164,6 +164,9 @@ func (j *Job) weigh(ctx context.Context, at int) error {
 		return err
 	}
 	j.Progress.Did(j.Circuit, test)
+	if n.Trips || n.Chatters { // the loads of that mode are not looked at after it
+		j.Progress.Skip(j.Circuit, test)
+	}
 	j.noteOf = append(j.noteOf, at)
 	if err := j.Engine.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
 		return err

@@ -224,8 +224,8 @@ func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTe
 		if err := d.learn(ctx, notes...); err != nil {
 			return err
 		}
-		if notes[0].Trips || notes[0].Chatters {
-			return d.job.Add(ctx, visit.Note{Step: step, Mode: n.Mode.Name, Skipped: true})
+		if notes[0].Load == "" {
+			return nil
 		}
 		if loads = loads[len(notes):]; len(loads) > 0 {
 			d.say(2, "And "+visit.Labels(d.m.Circuit, loads)+"?")

@@ -1,0 +1,126 @@
+package visit_test
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"legtrace/circuit"
+	"legtrace/circuit/visit"
+	"legtrace/circuit/visit/visittest"
+	"legtrace/netlists"
+)
+
+func machine(t testing.TB, name string) *circuit.Circuit {
+	t.Helper()
+	c, err := netlists.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// Every journey ends in what is hidden, and its proof tells whether all of it
+// is gone.
+func TestJourneysEndInWhatIsHidden(t *testing.T) {
+	for _, way := range visittest.Journeys() {
+		got := visittest.Play(t, machine(t, way.Machine), way)
+		if got.End.Stand == visit.Searching || got.End.Stand == visit.Sound {
+			t.Errorf("%s: ends searching after %v", way.Name, got.Asked)
+		}
+		if !strings.Contains(got.End.Finding.Words(), way.End) {
+			t.Errorf("%s: ends in %s after %v", way.Name, got.End.Finding.Words(), got.Asked)
+		}
+		if sound := len(way.Mended) == len(way.Hidden); got.Proof.Proved() != sound || got.Proof.Left != 0 {
+			t.Errorf("%s: proved %v, %d checks left, answers %v", way.Name, got.Proof.Proved(), got.Proof.Left, got.Checks)
+		}
+		if got.Proof.Bad && len(got.Proof.Strays) > 0 {
+			t.Errorf("%s: %v answer nothing", way.Name, got.Proof.Strays)
+		}
+	}
+}
+
+// A note on one line is read back the same, whatever it is of.
+func TestANoteOnOneLineIsReadBack(t *testing.T) {
+	word := rapid.StringMatching(`[a-z0-9_.]{1,8}`)
+	rapid.Check(t, func(t *rapid.T) {
+		n := visit.Note{Mode: word.Draw(t, "mode")}
+		switch rapid.SampledFrom([]string{"load", "trips", "chatters", "read", "trial"}).Draw(t, "kind") {
+		case "load":
+			n.Load, n.State = word.Draw(t, "load"), word.Draw(t, "state")
+		case "trips":
+			n.Trips = true
+		case "chatters":
+			n.Chatters = true
+		case "read":
+			n.Function, n.P, n.Q, n.Answer = "ohms", word.Draw(t, "p"), word.Draw(t, "q"), word.Draw(t, "answer")
+			n.Lifted = rapid.SampledFrom([]string{"", n.P}).Draw(t, "lifted")
+			switch rapid.IntRange(0, 2).Draw(t, "made") {
+			case 1:
+				n.Skipped, n.Answer = true, ""
+			case 2:
+				n.Unreachable, n.Answer = n.Q, ""
+			}
+		case "trial":
+			n.Skipped = true
+		}
+		got, err := visit.ParseLine(n.Line())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(n, got); diff != "" {
+			t.Errorf("%s reads back otherwise:\n%s", n.Line(), diff)
+		}
+	})
+}
+
+func TestNotesThatMakeNoSense(t *testing.T) {
+	c := machine(t, "range-electronic")
+	for _, x := range []struct{ line, blame, says string }{
+		{"load~broil~broil_elemen~dead", "load", "broil_element"},
+		{"load~brol~broil_element~dead", "mode", "broil"},
+		{"load~broil~broil_element~purple", "state", "purple"},
+		{"read~broil~volts~broil_1~broil_1~~2", "q", "same terminal"},
+		{"read~broil~volt~broil_1~broil_2~~2", "function", "volt"},
+		{"read~broil~volts~broil_1~broil_2~~900", "answer", "at most 360 V"},
+		{"read~broil~ohms~broil_1~broil_2~nowhere~2", "lifted", "nowhere"},
+		{"reach~nowhere~read~broil~ohms~broil_1~broil_2~", "unreachable", "nowhere"},
+		{"trips~brol", "mode", "broil"},
+	} {
+		n, err := visit.ParseLine(x.line)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := n.Check(c); err == nil || !strings.Contains(err.Error(), x.says) {
+			t.Errorf("%s: %v, want something of %q", x.line, err, x.says)
+		}
+		if got := n.Blame(c); got != x.blame {
+			t.Errorf("%s: blames %s, want %s", x.line, got, x.blame)
+		}
+	}
+	for _, line := range []string{"", "none", "load~a~b", "read~a", "skip", "reach", "reach~x", "trips"} {
+		if n, err := visit.ParseLine(line); err == nil {
+			t.Errorf("%q is taken for %+v", line, n)
+		}
+	}
+}
+
+// Nothing reaches the engine before it is kept.
+func TestWhatIsNotKeptIsNotWeighed(t *testing.T) {
+	c := machine(t, "dryer")
+	j, err := visit.Start(t.Context(), c, visit.Record{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	full := errors.New("the disk is full")
+	j.Keep = func() error { return full }
+	if err := j.Add(t.Context(), visit.Note{Mode: "timed_dry", Load: "heater", State: "dead"}); !errors.Is(err, full) {
+		t.Errorf("noting says %v", err)
+	}
+	if n := len(j.Engine.Evidence()); n != 0 {
+		t.Errorf("the engine knows %d things", n)
+	}
+}

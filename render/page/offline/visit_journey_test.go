@@ -1,0 +1,22 @@
+package offline_test
+
+import (
+	"testing"
+
+	"legtrace/circuit/visit/visittest"
+	"legtrace/render/page/browsertest"
+)
+
+// The saved page proposes, concludes and judges as the engine does, in the words
+// of the command line and of the served page.
+func TestVisitsOnASavedPage(t *testing.T) {
+	for i, way := range visittest.Journeys() {
+		if testing.Short() && i > 0 {
+			break
+		}
+		t.Run(way.Name, func(t *testing.T) {
+			b := open(t, saved(t, way.Machine), "")
+			browsertest.Walk(t, b.answer, machine(t, way.Machine), way)
+		})
+	}
+}

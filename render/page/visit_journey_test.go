@@ -1,0 +1,38 @@
+package page_test
+
+import (
+	"net/http"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"legtrace/circuit/visit/visittest"
+	"legtrace/netlists"
+	"legtrace/render/page"
+	"legtrace/render/page/browsertest"
+)
+
+// The served page proposes, concludes and judges as the engine does, in the
+// words of the command line.
+func TestVisitsOnThePage(t *testing.T) {
+	for i, way := range visittest.Journeys() {
+		if testing.Short() && i > 1 {
+			break
+		}
+		t.Run(way.Name, func(t *testing.T) {
+			file := filepath.Join(t.TempDir(), "machine.toml")
+			if err := os.WriteFile(file, []byte("from = \"catalog:"+way.Machine+"\"\nname = \"machine\"\n"), 0o666); err != nil {
+				t.Fatal(err)
+			}
+			c, err := netlists.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			at := serve(t, fileSource(file), page.Options{})
+			browsertest.Walk(t, func(path, query string) (string, string) {
+				_, body, header := ask(t, http.MethodGet, at+path+query, nil)
+				return body, header.Get("Legtrace-State")
+			}, c, way)
+		})
+	}
+}
