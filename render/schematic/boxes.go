@@ -58,7 +58,6 @@ func (l *layout) drawStar(u *unit, p *pen) {
 			}
 			p.line("s", starBar, y, -gap, y)
 			p.line("s", gap, y, starReach, y)
-			p.live = l.d.live(id) != FeedNone
 			drawBlade(p, y, l.d.conducts(id), normallyClosed(u.part, b))
 		}
 	}
@@ -127,7 +126,7 @@ func (l *layout) drawBox(u *unit, p *pen) {
 		if l.d.conducts(id) {
 			class = "blade"
 			if f := l.d.live(id); f != FeedNone {
-				class, feed = "blade on", feedClass[f]
+				class, feed = "blade", feedClass[f]
 			}
 			p.circle("joint", ax, float64(a.y), 2.2)
 			p.circle("joint", zx, float64(z.y), 2.2)

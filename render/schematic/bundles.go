@@ -107,6 +107,11 @@ func (l *layout) cluster(bs []*bundle) []*bundle {
 			}
 		}
 	}
+	tied := map[*unit][]*unit{}
+	for _, t := range l.ties {
+		tied[t.a.unit] = append(tied[t.a.unit], t.b.unit)
+		tied[t.b.unit] = append(tied[t.b.unit], t.a.unit)
+	}
 	done := map[*bundle]bool{}
 	out := make([]*bundle, 0, len(bs))
 	for _, first := range bs {
@@ -116,12 +121,20 @@ func (l *layout) cluster(bs []*bundle) []*bundle {
 		done[first] = true
 		group := []*bundle{first}
 		for i := 0; i < len(group); i++ {
+			join := func(o *bundle) {
+				if o != nil && !done[o] {
+					done[o] = true
+					group = append(group, o)
+				}
+			}
 			for _, h := range group[i].hangs {
 				for _, o := range sharing[h.line.net] {
-					if !done[o] {
-						done[o] = true
-						group = append(group, o)
-					}
+					join(o)
+				}
+			}
+			for _, u := range group[i].units {
+				for _, o := range tied[u] {
+					join(l.bundleOf[o])
 				}
 			}
 		}

@@ -46,7 +46,7 @@ func TestCheckerSeesWhatIsSpoilt(t *testing.T) {
 			end := regexp.MustCompile(`[\d]+ [\d]+$`).FindString(other)
 			return wire.ReplaceAllString(s, "${1}"+end+"L${2} ${3}${4}")
 		}},
-		{"a dot missing", "dot false", func(s string) string { return dot.ReplaceAllString(s, "") }},
+		{"a dot missing", "dot: false", func(s string) string { return dot.ReplaceAllString(s, "") }},
 		{"a dot too many", "no wire branches", func(s string) string {
 			return strings.Replace(s, "\n<circle class=\"dot\"", "\n<circle class=\"dot\" cx=\"3\" cy=\"3\" r=\"2\"/><circle class=\"dot\"", 1)
 		}},

@@ -2,7 +2,10 @@ package schematic
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // inks are the colours of wires by their two-letter code, IEC 60757:2021 table
@@ -12,22 +15,14 @@ var inks = map[string]string{
 	"VT": "#7d3fa8", "GY": "#8c8c8c", "WH": "#ffffff", "PK": "#f29ab8", "GD": "#b8942a", "TQ": "#2fb5ac", "SR": "#c4c8cc",
 }
 
-// Distances of a wire's coloured trace from its line, in pixels.
+// A sleeve is a mark of a wire's insulation on its line, in pixels.
 const (
-	traceAside = 3
-	traceShort = 4 // how much it keeps from corners and joins
+	sleeveLong, sleeveWide = 14, 5
+	sleeveLeast            = 40 // of the stretch that it lies on
 )
 
-// ground is the area that a wire takes up with its coloured trace.
-func (s segment) ground() rect {
-	r := s.box().grown(2)
-	if s.horizontal() {
-		r.y1 = s.a.y + traceAside + 2
-	} else {
-		r.x1 = s.a.x + traceAside + 2
-	}
-	return r
-}
+// ground is the area that a wire takes up with its feed and its sleeve.
+func (s segment) ground() rect { return s.box().grown(feedWeight / 2) }
 
 // insulation splits a colour code into the colour of the wire and that of its
 // stripe, which is empty where it has none. Names that are no code give none.
@@ -41,51 +36,49 @@ func insulation(code string) (base, stripe string) {
 	return base, stripe
 }
 
-// writeColours lays a trace of the wire's own colour beside its line, where
-// all the wires that share the line are of one colour. The code is written
-// beside it, so that nothing is lost in black and white.
+// writeColours lays a sleeve of the insulation's colour on every wire, on the
+// longest stretch that is its own. The code is written beside it, so that nothing
+// is lost in black and white.
 func (l *layout) writeColours(b *strings.Builder) {
 	if l.d.Theme == Monochrome {
 		return
 	}
-	b.WriteString("<g class=\"colours\">\n")
-	for _, n := range l.nets {
-		if len(n.wires) == 0 {
+	for i := range l.runs {
+		w := l.runs[i].wire
+		base, stripe := insulation(w.Colour)
+		s, ok := l.longest(w.ID)
+		if base == "" || !ok || s.length() < sleeveLeast {
 			continue
 		}
-		for _, g := range l.shares(n, len(l.runs)) {
-			code := l.runs[g.wires[0]].wire.Colour
-			for _, w := range g.wires {
-				if l.runs[w].wire.Colour != code {
-					code = ""
-				}
-			}
-			base, stripe := insulation(code)
-			if base == "" {
-				continue
-			}
-			for _, s := range l.router.segments(g.edges) {
-				l.writeTrace(b, s, base, stripe)
-			}
-		}
+		// Off the middle, where a fault is crossed out.
+		at := point{s.a.x + (s.b.x-s.a.x)/3 + l.origin.x, s.a.y + (s.b.y-s.a.y)/3 + l.origin.y}
+		writeSleeve(b, at, s.horizontal(), base, stripe)
 	}
-	b.WriteString("</g>\n")
 }
 
-func (l *layout) writeTrace(b *strings.Builder, s segment, base, stripe string) {
-	a, z := point{s.a.x + l.origin.x, s.a.y + l.origin.y}, point{s.b.x + l.origin.x, s.b.y + l.origin.y}
-	if s.length() <= 2*traceShort {
-		return
+// writeSleeve marks a wire's insulation at a point of it; the stripe is the
+// middle third.
+func writeSleeve(b *strings.Builder, at point, horizontal bool, base, stripe string) {
+	piece := func(class string, long float64, ink string) {
+		w, h := long, float64(sleeveWide)
+		if !horizontal {
+			w, h = h, w
+		}
+		fmt.Fprintf(b, `<rect%s x="%s" y="%s" width="%s" height="%s" fill="%s"/>`, class, num(float64(at.x)-w/2), num(float64(at.y)-h/2), num(w), num(h), ink)
 	}
-	if s.horizontal() {
-		a, z = point{a.x + traceShort, a.y + traceAside}, point{z.x - traceShort, z.y + traceAside}
-	} else {
-		a, z = point{a.x + traceAside, a.y + traceShort}, point{z.x + traceAside, z.y - traceShort}
-	}
-	d := fmt.Sprintf("M%d %dL%d %d", a.x, a.y, z.x, z.y)
-	fmt.Fprintf(b, "<path class=\"edge\" d=\"%s\"/><path stroke=\"%s\" d=\"%s\"/>", d, base, d)
+	piece(` class="sleeve"`, sleeveLong, base)
 	if stripe != "" {
-		fmt.Fprintf(b, "<path stroke=\"%s\" stroke-dasharray=\"5 5\" d=\"%s\"/>", stripe, d)
+		piece("", sleeveLong/3.0, stripe)
 	}
 	b.WriteString("\n")
+}
+
+// longest is the longest stretch that a wire shares with fewest others.
+func (l *layout) longest(id circuit.WireID) (segment, bool) {
+	for _, g := range l.shares(l.runs[id].net, len(l.runs)) {
+		if slices.Contains(g.wires, int(id)) {
+			return byLength(l.router.segments(g.edges))[0], true
+		}
+	}
+	return segment{}, false
 }

@@ -77,6 +77,7 @@ func (l *layout) rankColumns(ctx context.Context) error {
 		u.layered = places[u.id].Height
 	}
 	for net, i := range node {
+		net.layer = places[i].Layer
 		net.channel = sort.SearchInts(sorted, places[i].Layer+1)
 	}
 	l.trunks[0].rail.channel = 0

@@ -13,6 +13,7 @@ import (
 type stretch struct {
 	a, b xy // a left of or above b
 	net  int
+	wire string
 }
 
 func (s stretch) box() box { return box{s.a.x, s.a.y, s.b.x, s.b.y} }
@@ -104,7 +105,7 @@ func (s *sheet) stretches(net map[string]int, flaw func(string, ...any)) []stret
 			if a.x > b.x || a.y > b.y {
 				a, b = b, a
 			}
-			out = append(out, stretch{a, b, net[w.from]})
+			out = append(out, stretch{a, b, net[w.from], w.id})
 		}
 	}
 	return out
@@ -229,43 +230,63 @@ func (s *sheet) wireFlaws(stretches []stretch, flaw func(string, ...any)) {
 	}
 }
 
-// dotFlaws checks that dots stand exactly where drawn lines branch.
+// dotFlaws checks that dots stand exactly where wires that run as one part, and
+// that a wire neither turns nor ends on another of its node elsewhere but at a
+// terminal: such a place could be read either way.
 func (s *sheet) dotFlaws(stretches []stretch, flaw func(string, ...any)) {
-	dot := map[xy]bool{}
+	dot, terminal := map[xy]bool{}, map[xy]bool{}
 	for _, d := range s.dots {
 		dot[d] = true
 	}
-	ways := func(p xy, net int) int {
-		dirs := map[xy]bool{}
-		for _, w := range stretches {
-			if w.net != net || !w.holds(p) {
-				continue
-			}
-			if p != w.a {
-				dirs[xy{signOf(w.a.x - p.x), signOf(w.a.y - p.y)}] = true
-			}
-			if p != w.b {
-				dirs[xy{signOf(w.b.x - p.x), signOf(w.b.y - p.y)}] = true
-			}
-		}
-		return len(dirs)
+	for _, t := range s.terminals {
+		terminal[t] = true
 	}
-	seen := map[xy]bool{}
+	corners := map[xy]bool{}
 	for _, w := range stretches {
-		for _, p := range []xy{w.a, w.b} {
-			if seen[p] {
+		corners[w.a], corners[w.b] = true, true
+	}
+	for p := range corners {
+		// The directions in which each wire leaves the point, by node.
+		ways := map[int]map[string]map[xy]bool{}
+		for _, w := range stretches {
+			if !w.holds(p) {
 				continue
 			}
-			seen[p] = true
-			if n := ways(p, w.net); n > 2 != dot[p] {
-				flaw("%d lines meet at %v, dot %v", n, p, dot[p])
+			if ways[w.net] == nil {
+				ways[w.net] = map[string]map[xy]bool{}
+			}
+			of := ways[w.net][w.wire]
+			if of == nil {
+				of = map[xy]bool{}
+				ways[w.net][w.wire] = of
+			}
+			for _, end := range []xy{w.a, w.b} {
+				if end != p {
+					of[xy{signOf(end.x - p.x), signOf(end.y - p.y)}] = true
+				}
 			}
 		}
+		parts := false
+		for _, wires := range ways {
+			for i, a := range wires {
+				for j, b := range wires {
+					common := 0
+					for d := range a {
+						common += btoi(b[d])
+					}
+					if i < j && common == 1 && len(a) == 2 && len(b) == 2 {
+						parts = true
+					}
+				}
+			}
+		}
+		if parts != dot[p] && !terminal[p] {
+			flaw("wires that run as one part at %v: %v, dot: %v", p, parts, dot[p])
+		}
+		delete(dot, p)
 	}
 	for d := range dot {
-		if !seen[d] {
-			flaw("dot at %v where no wire branches", d)
-		}
+		flaw("dot at %v where no wire branches", d)
 	}
 }
 

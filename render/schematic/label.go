@@ -124,12 +124,18 @@ func (l *layout) pinNames(u *unit) {
 				t.anchor = end
 			}
 		case p.side == left:
-			t.x, t.anchor = at.x, start
+			t.x, t.anchor = at.x+pinAside(name), start
 		default:
-			t.x, t.anchor = at.x, end
+			t.x, t.anchor = at.x-pinAside(name), end
 		}
 		l.texts = append(l.texts, t)
 	}
+}
+
+// pinAside is how far a terminal's name stands inside of it, so that a wire may
+// leave it upwards or downwards, where the name leaves the blade free.
+func pinAside(name string) int {
+	return max(0, min(4, reach-gap-1-textWidth(name, smallSize)))
 }
 
 // shortTerminal is the last piece of a terminal's name; "in" and "out" say
@@ -211,7 +217,7 @@ func beside(s segment, t text) iter.Seq[text] {
 			for off := 0; off <= (s.length()-w)/2 && w <= s.length(); off += step / 2 {
 				for _, sign := range []int{1, -1} {
 					c.x = (s.a.x+s.b.x)/2 + sign*off
-					for _, c.y = range []int{s.a.y - 6, s.a.y + 6 + int(ascent*float64(t.size)) + 1} {
+					for _, c.y = range []int{s.a.y - 7, s.a.y + 7 + int(ascent*float64(t.size)) + 1} {
 						if !yield(c) {
 							return
 						}

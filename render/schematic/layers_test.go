@@ -55,7 +55,7 @@ func TestLegendExplainsJustWhatIsThere(t *testing.T) {
 		"Suspects, likeliest first":                func(d *Drawing) { d.Suspects = nil },
 		"Volts in italics":                         func(d *Drawing) { d.Volts = nil },
 		"Leg L1, live path":                        func(d *Drawing) { d.Live = nil },
-		"a trace of that":                          func(d *Drawing) { d.Theme = Monochrome },
+		"a sleeve of that":                         func(d *Drawing) { d.Theme = Monochrome },
 	} {
 		if !strings.Contains(render(t, full), text) {
 			t.Errorf("the full drawing does not say %q", text)

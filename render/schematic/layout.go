@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math/bits"
-	"slices"
 
 	"legtrace/circuit"
 )
@@ -22,14 +21,10 @@ type layout struct {
 
 	bundleOf map[*unit]*bundle
 
-	// locals are the lines of buses beside columns, localOf tells which a pin
-	// hangs on.
-	locals  []*local
-	localOf map[netPin]*local
 	// lines are all lines, and those of each channel.
 	lines     []*line
 	byChannel [][]*line
-	ties      []*net // plain wires between two symbols
+	ties      []*tie
 	passed    []bool // by channel: a plain wire crosses it
 	shelf     shelf
 	bottom    int // the last row taken
@@ -112,15 +107,17 @@ func arrange(ctx context.Context, d *Drawing) (*layout, error) {
 	return nil, err
 }
 
-// wireBest routes the stackings, best first, and keeps the one that came out
-// best. One that came out as it was reckoned ends the search.
+// wireBest routes the stackings and keeps the first of those that cross least.
+// One that crosses nothing ends the search.
 func (l *layout) wireBest(ctx context.Context, from []stacking) error {
-	best, last := -1, -1
-	var least [3]int
+	best, last, least := -1, -1, 0
 	var failed error
 	for i := range from {
 		if err := ctx.Err(); err != nil {
 			return err
+		}
+		if best >= 0 && from[i].crossings >= least {
+			continue // it is reckoned too low rather than too high
 		}
 		l.settle(&from[i])
 		if err := l.route(); err != nil {
@@ -129,11 +126,10 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 		}
 		l.trace()
 		last = i
-		n := l.tangle()
-		if best < 0 || slices.Compare(n[:], least[:]) < 0 {
+		if n := l.tangle()[0]; best < 0 || n < least {
 			best, least = i, n
 		}
-		if i+1 < len(from) && least[0] <= from[i+1].crossings {
+		if least == 0 {
 			break
 		}
 	}
@@ -150,34 +146,36 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 	return nil
 }
 
-// tangle counts what makes a drawing hard to follow: crossings, bends, length.
+// tangle counts what makes a drawing hard to follow: crossings, bends, length in
+// pixels. Wires on one line count once.
 func (l *layout) tangle() [3]int {
 	var out [3]int
-	type line struct {
-		segment
-		net int
+	dots := map[int]bool{}
+	for _, p := range l.junctions() {
+		dots[l.router.index(p)] = true
 	}
-	var level, upright []line
-	for n, set := range l.used {
-		for _, s := range l.router.segments(set) {
-			out[2] += s.length()
-			if s.horizontal() {
-				level = append(level, line{s, n})
-			} else {
-				upright = append(upright, line{s, n})
+	straight, turns := map[int]uint8{}, map[[2]int]bool{}
+	for i := range l.runs {
+		points := l.runs[i].points
+		for k := 1; k+1 < len(points); k++ {
+			at := points[k]
+			a, b := l.router.direction(points[k-1], at), l.router.direction(at, points[k+1])
+			if a == b {
+				straight[at] |= 1 << (a % 2)
+			} else if !dots[at] {
+				turns[[2]int{at, 1<<((a+2)%4) | 1<<b}] = true
 			}
 		}
+	}
+	for at, axes := range straight {
+		if axes == 3 && !dots[at] {
+			out[0]++
+		}
+	}
+	out[1] = len(turns)
+	for _, set := range l.used {
 		for _, mask := range set {
-			if bits.OnesCount8(mask) == 2 && mask != 1<<east|1<<west && mask != 1<<south|1<<north {
-				out[1]++
-			}
-		}
-	}
-	for _, h := range level {
-		for _, v := range upright {
-			if h.net != v.net && h.a.x < v.a.x && v.a.x < h.b.x && v.a.y < h.a.y && h.a.y < v.b.y {
-				out[0]++
-			}
+			out[2] += bits.OnesCount8(mask) * step / 2
 		}
 	}
 	return out
@@ -203,7 +201,7 @@ func (l *layout) prepare(ctx context.Context) error {
 	if err := l.rankColumns(ctx); err != nil {
 		return err
 	}
-	l.findLocals()
+	l.sortLeaves()
 	l.listLines()
 	l.measureColumns()
 	l.measureTrunks()

@@ -153,7 +153,7 @@ func (l *layout) readingEntries() []entry {
 	}
 	wire := "Wire, with its name and IEC 60757 colour code; a dot joins, a crossing without a dot does not"
 	if l.d.Theme != Monochrome {
-		wire = "Wire, with its name and IEC 60757 colour code and a trace of that colour; a dot joins, a crossing without a dot does not"
+		wire = "Wire, with its name and IEC 60757 colour code on a sleeve of that colour; a dot joins, a crossing without a dot does not"
 	}
 	sample("s", wire)
 	if l.has(func(u *unit) bool { return len(u.siblings) > 0 }) {

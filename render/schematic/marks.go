@@ -113,13 +113,8 @@ func (l *layout) heart(id circuit.BranchID) point {
 // heartOfWire is the middle of the longest stretch that the wire shares with
 // fewest others.
 func (l *layout) heartOfWire(id circuit.WireID) point {
-	for _, g := range l.shares(l.runs[id].net, len(l.runs)) {
-		for _, w := range g.wires {
-			if w == int(id) {
-				s := byLength(l.router.segments(g.edges))[0]
-				return point{(s.a.x + s.b.x) / 2, (s.a.y + s.b.y) / 2}
-			}
-		}
+	if s, ok := l.longest(id); ok {
+		return point{(s.a.x + s.b.x) / 2, (s.a.y + s.b.y) / 2}
 	}
 	return l.spot(l.c.Wire(id).From)
 }

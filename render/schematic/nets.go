@@ -10,6 +10,9 @@ type net struct {
 	// bus nets are drawn as a vertical line that rungs hang on; a bus that a
 	// conductor of the supply feeds is a rail.
 	bus, rail bool
+	// hub is the terminal that the line stands for, if it stands for one: where
+	// the supply comes in, or where many wires meet.
+	hub circuit.TerminalID
 	// rise is where between the first leg (0) and the last conductor (1) the
 	// net stands; known is false for a net that no load or contact ties in.
 	rise  float64
@@ -17,6 +20,8 @@ type net struct {
 	// lean is set for a net that only a control's pins tie in: -1 lies to the
 	// left of the control, 1 to its right.
 	lean int
+	// layer is where the layered layout has the net, from the left.
+	layer int
 	// hops counts symbols from the nearest rail.
 	hops int
 
@@ -43,8 +48,21 @@ type rungEnd struct {
 	fromLeft bool
 }
 
+// drawn reports whether a line stands for a terminal. One that does not is only
+// where its net's wires are expected.
+func (n *line) drawn() bool { return n.net.hub != circuit.None }
+
+// tie is a wire from one symbol to another, as it runs when nothing is in its
+// way.
+type tie struct {
+	net  *net
+	a, b netPin
+	// turn is where it was last reckoned to run up or down.
+	turn int
+}
+
 // isRail reports whether a line leads straight from the supply.
-func (n *line) isRail() bool { return n.net.rail && n == &n.net.line }
+func (n *line) isRail() bool { return n.net.rail }
 
 // holds reports whether a point lies on a line; none holds nothing.
 func (n *line) holds(p point) bool {
@@ -79,7 +97,7 @@ func (l *layout) gather() {
 	for i := range groups {
 		r := groups.Of(int32(i))
 		if l.netOf[r] == nil {
-			n := &net{id: len(l.nets)}
+			n := &net{id: len(l.nets), hub: circuit.None}
 			n.line = line{net: n, channel: -1}
 			l.netOf[r] = n
 			l.nets = append(l.nets, n)
@@ -188,12 +206,28 @@ func (l *layout) refreshPins() {
 	}
 }
 
+// hubLeast is how many wires meet at a terminal that has a line of its own, at
+// least: three leave a terminal on three sides.
+const hubLeast = 4
+
 // markBuses decides which nets are vertical lines: those with three pins or
 // more, and the rails.
 func (l *layout) markBuses() {
 	for _, n := range l.nets {
-		if len(n.pins) > 2 {
-			n.bus = true
+		n.bus = n.bus || len(n.pins) > 2
+	}
+	for _, t := range l.trunks {
+		if t.rail.hub == circuit.None {
+			u := t.units[len(t.units)-1]
+			t.rail.hub = u.pins[len(u.pins)-1].terminal
+		}
+	}
+	for _, n := range l.nets {
+		most := hubLeast - 1
+		for _, p := range n.pins {
+			if k := len(l.c.Terminal(p.terminal()).Wires); k > most && !n.rail {
+				n.hub, most = p.terminal(), k
+			}
 		}
 	}
 }

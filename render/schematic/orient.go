@@ -48,19 +48,62 @@ func (l *layout) orientStar(u *unit) {
 		hub, leaf, x = right, left, -x
 	}
 	l.sortPins(u)
+	for i := range u.pins {
+		p := &u.pins[i]
+		p.side, p.x = leaf, x
+		if p.terminal == u.hub {
+			p.side, p.x = hub, -x
+		}
+	}
+	l.spaceLeaves(u)
+}
+
+// spaceLeaves gives the contacts of a star their rows, in their order.
+func (l *layout) spaceLeaves(u *unit) {
 	last := -1
 	for i := range u.pins {
 		p := &u.pins[i]
+		p.y = 0
 		if p.terminal == u.hub {
-			p.side, p.x, p.y = hub, -x, 0
 			continue
 		}
-		p.side, p.x, p.y = leaf, x, 0
 		if last >= 0 {
 			p.y = u.pins[last].y + max(leafPitch, l.pinSpace(u, u.pins[last], *p))
 		}
 		last = i
 	}
+}
+
+// sortLeaves puts the contacts of every star in the order in which what they
+// lead to lies.
+func (l *layout) sortLeaves() {
+	toward := func(u *unit, p pin) float64 {
+		sum, n := 0.0, 0.0
+		for _, o := range l.netOf[p.terminal].pins {
+			if o.unit != u && !o.unit.trunk {
+				sum += o.unit.layered
+				n++
+			}
+		}
+		if n == 0 {
+			return u.layered
+		}
+		return sum / n
+	}
+	for _, u := range l.units {
+		if u.shape != shapeStar {
+			continue
+		}
+		sort.SliceStable(u.pins, func(i, j int) bool {
+			a, b := u.pins[i], u.pins[j]
+			if hub := u.hub; a.terminal == hub || b.terminal == hub {
+				return a.terminal == hub && b.terminal != hub
+			}
+			return toward(u, a) < toward(u, b)
+		})
+		l.spaceLeaves(u)
+	}
+	l.refreshPins()
 }
 
 // sortPins orders a symbol's pins by side and, on a side, by the symbol that

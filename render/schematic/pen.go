@@ -13,9 +13,8 @@ import (
 type pen struct {
 	out     *strings.Builder
 	at      point
-	upright bool // local x runs down
-	flip    bool // local x runs left
-	live    bool
+	upright bool    // local x runs down
+	flip    bool    // local x runs left
 	half    float64 // from the middle to a pin
 	scale   float64 // 0 means 1
 	turned  bool    // upside down

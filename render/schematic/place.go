@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -67,7 +68,7 @@ func (l *layout) placeTrunkRows() {
 
 // bundles groups symbols that lie on one line with each other.
 func (l *layout) bundles(m manner) []*bundle {
-	l.chooseFeeders(m)
+	l.chooseHeights(m)
 	order := make([]*unit, 0, len(l.units))
 	for _, u := range l.units {
 		if !u.trunk && !(u.shape == shapeChassis && l.isEarth(l.netOf[u.pins[0].terminal])) {
@@ -86,7 +87,7 @@ func (l *layout) bundles(m manner) []*bundle {
 		if u.placed {
 			continue
 		}
-		b := &bundle{class: 1}
+		b := &bundle{class: 1, height: math.Inf(1)}
 		l.grow(b, u, 0)
 		for i := 0; i < len(b.units); i++ {
 			for k, p := range b.units[i].pins {
@@ -137,31 +138,42 @@ func (l *layout) grow(b *bundle, u *unit, y int) {
 	u.placed, u.y = true, y
 	b.units = append(b.units, u)
 	b.cells = append(b.cells, l.claims(u, y)...)
-	b.height += u.height
+	b.height = min(b.height, u.height)
 	l.bundleOf[u] = b
-	for i, p := range u.pins {
-		for _, on := range l.linesOf(netPin{u, i}) {
+	for _, p := range u.pins {
+		if on := l.lineOf(p.terminal); on != nil {
 			low, high := between(u, p, on)
 			b.hangs = append(b.hangs, hang{on, u, p, y + p.y, low, high})
 		}
 	}
 }
 
-// linesOf lists the lines that a pin's rung meets: the one beside it and, if
-// the rung goes on, the main one.
-func (l *layout) linesOf(p netPin) []*line {
-	n := l.netOf[p.terminal()]
-	if !n.bus || n.channel < 0 {
+// lineOf is the line that a terminal's rung leads to, if it has one: that of
+// its net, where a wire leads to what the line stands for.
+func (l *layout) lineOf(t circuit.TerminalID) *line {
+	n := l.netOf[t]
+	if !n.bus || n.channel < 0 || n.hub != circuit.None && t != n.hub && !l.wired(t, n.hub) {
 		return nil
 	}
-	beside := l.localOf[p]
-	switch {
-	case beside == nil:
-		return []*line{&n.line}
-	case beside.feeder == p:
-		return []*line{&beside.line, &n.line}
+	return &n.line
+}
+
+// wired reports whether a wire leads from one terminal to the other.
+func (l *layout) wired(a, b circuit.TerminalID) bool {
+	return slices.ContainsFunc(l.c.Terminal(a).Wires, func(id circuit.WireID) bool {
+		w := l.c.Wire(id)
+		return w.From == b || w.To == b
+	})
+}
+
+// chooseHeights takes the order from top to bottom that a manner wants.
+func (l *layout) chooseHeights(m manner) {
+	for _, u := range l.units {
+		u.height = u.layered
+		if m.listed {
+			u.height = float64(u.id)
+		}
 	}
-	return []*line{&beside.line}
 }
 
 // between tells the first and the last channel that a pin's rung passes on its
@@ -198,12 +210,12 @@ func clash(a, b []cell, shift int) bool {
 // claims lists the cells of a symbol and of its rungs to buses.
 func (l *layout) claims(u *unit, y int) []cell {
 	out := []cell{l.cellOf(u, y)}
-	for i, p := range u.pins {
-		lines := l.linesOf(netPin{u, i})
-		if len(lines) == 0 {
+	for _, p := range u.pins {
+		on := l.lineOf(p.terminal)
+		if on == nil {
 			continue
 		}
-		from, to := u.column+1, lines[len(lines)-1].channel
+		from, to := u.column+1, on.channel
 		if p.side == left {
 			from, to = to, u.column
 		}
@@ -248,7 +260,6 @@ func (l *layout) extent(u *unit) (above, below int) {
 
 // finish works out a bundle's class and height.
 func (l *layout) finish(b *bundle, up float64) {
-	b.height *= up / float64(len(b.units))
 	for _, u := range b.units {
 		for _, p := range u.pins {
 			if math.Abs(l.netOf[p.terminal].rise-0.5) < 0.01 && len(l.c.Supply().Legs) == 2 {

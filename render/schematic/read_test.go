@@ -27,7 +27,7 @@ type sheet struct {
 	symbols       []readSymbol
 	wires         []readWire
 	dots          []xy
-	traces        []box // of wires' colours
+	traces        []box // the sleeves of wires' colours
 	flags         []box
 	tags          []box
 	tagTexts      []readText // inside marks
@@ -116,6 +116,11 @@ func readSheet(t failer, svg []byte) *sheet {
 					s.wires = append(s.wires, readWire{id: a["id"], from: a["data-from"], to: a["data-to"]})
 					wire = &s.wires[len(s.wires)-1]
 				}
+			case "rect":
+				if a["class"] == "sleeve" {
+					x, y := number(t, a["x"]), number(t, a["y"])
+					s.traces = append(s.traces, box{x, y, x + number(t, a["width"]), y + number(t, a["height"])})
+				}
 			case "path":
 				pts, closed := pathPoints(t, a["d"])
 				switch {
@@ -128,8 +133,6 @@ func readSheet(t failer, svg []byte) *sheet {
 					}
 				case in("wire"):
 					wire.points = pts
-				case in("colours") && a["stroke"] != "":
-					s.traces = append(s.traces, grow(box{pts[0].x, pts[0].y, pts[1].x, pts[1].y}, 1.2))
 				}
 			case "circle", "ellipse":
 				c := xy{number(t, a["cx"]), number(t, a["cy"])}

@@ -4,14 +4,20 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+	"slices"
 	"sort"
+
+	"legtrace/circuit"
 )
 
 // Costs of a wire's way on the grid, in steps.
 const (
 	bendCost     = 5
-	crossCost    = 4
-	tapCost      = 40 // for joining a bus elsewhere than on its line
+	crossCost    = 12
+	shareCost    = 40 // for each step on a line with another wire of the joint
+	stubCost     = 6  // the same within stub steps of a terminal of both
+	touchCost    = 40 // for a corner on another wire of the joint
+	besideCost   = 3  // for leaving a terminal sideways, where ahead is taken
 	textCost     = 30
 	sidewaysCost = 40
 	huggingCost  = 1
@@ -32,8 +38,13 @@ var stepX, stepY = [4]int{1, 0, -1, 0}, [4]int{0, 1, 0, -1}
 // outward is the direction that leads away from a symbol, by its side.
 var outward = [...]int{left: west, right: east, top: north, bottom: south}
 
-// router finds wires' ways on a grid. Two nets may cross at right angles; they
-// may not share a stretch, and none may turn or end on another.
+// stub is how far from a terminal, in steps, its wires may run as one.
+const stub = 3
+
+// router finds wires' ways on a grid, each from terminal to terminal. Two may
+// cross at right angles. Wires of two nets may not share a stretch, and none may
+// turn or end on another; those of one net do so only where there is no other
+// way, but for the wires that a rail stands for.
 type router struct {
 	nx, ny  int
 	blocked []bool
@@ -42,15 +53,17 @@ type router struct {
 	// through a point; knot the one that turns, branches or ends there.
 	along [2][]int32
 	knot  []int32
-	// tree holds, per net, the edges that leave each of its points.
-	tree []map[int]uint8
+	// drawn holds, per net, the edges that its wires use at each point.
+	drawn []map[int]uint8
 	// inColumn tells, by x, where symbols stand: vertical wires keep out.
 	inColumn []bool
 	// out holds the direction that leads away from the symbol whose pin lies at
 	// a point, plus 1.
 	out []int8
-	// line holds the points of each bus' line.
-	line []map[int]bool
+	// rail holds, per net, the edges of its rail at each point: of the line that
+	// stands for the terminal where most of its wires meet, and of its lead.
+	rail []map[int]uint8
+	ways [][]int // by wire: its points from terminal to terminal
 
 	cost, stamp []int32
 	from        []int8
@@ -58,15 +71,15 @@ type router struct {
 	heap        []uint64
 }
 
-func newRouter(width, height, nets int) *router {
-	r := &router{nx: width/step + 1, ny: height/step + 1, tree: make([]map[int]uint8, nets), line: make([]map[int]bool, nets)}
+func newRouter(width, height, nets, wires int) *router {
+	r := &router{nx: width/step + 1, ny: height/step + 1, drawn: make([]map[int]uint8, nets), rail: make([]map[int]uint8, nets), ways: make([][]int, wires)}
 	n := r.nx * r.ny
 	r.inColumn = make([]bool, r.nx)
 	r.blocked, r.soft, r.knot, r.out = make([]bool, n), make([]int16, n), make([]int32, n), make([]int8, n)
 	r.along = [2][]int32{make([]int32, n), make([]int32, n)}
 	r.cost, r.stamp, r.from = make([]int32, 4*n), make([]int32, 4*n), make([]int8, 4*n)
-	for i := range r.tree {
-		r.tree[i] = map[int]uint8{}
+	for i := range r.drawn {
+		r.drawn[i] = map[int]uint8{}
 	}
 	return r
 }
@@ -87,13 +100,13 @@ func (r *router) cover(a rect, f func(i int)) {
 // reroutes is how often wires that found no way are tried before the others.
 const reroutes = 6
 
-// route lays every net. A net that finds no way goes first in the next try.
+// route lays every wire. One that finds no way goes first in the next try.
 func (l *layout) route() error {
-	first := map[*net]int{}
+	first := map[circuit.WireID]int{}
 	var err error
 	for try := 1; try <= reroutes; try++ {
-		var stuck *net
-		if stuck, err = l.routeOnce(first); stuck == nil {
+		var stuck circuit.WireID
+		if stuck, err = l.routeOnce(first); err == nil {
 			return nil
 		}
 		first[stuck] = try
@@ -101,9 +114,9 @@ func (l *layout) route() error {
 	return err
 }
 
-// routeOnce lays every net and returns the first that finds no way.
-func (l *layout) routeOnce(first map[*net]int) (*net, error) {
-	r := newRouter(l.machineRight+outerGap, l.machineBottom+4*step, len(l.nets))
+// routeOnce lays every wire and returns the first that finds no way.
+func (l *layout) routeOnce(first map[circuit.WireID]int) (circuit.WireID, error) {
+	r := newRouter(l.machineRight+outerGap, l.machineBottom+4*step, len(l.nets), len(l.c.Wires()))
 	l.router = r
 	for _, u := range l.units {
 		r.cover(u.body(), func(i int) { r.blocked[i] = true })
@@ -129,112 +142,146 @@ func (l *layout) routeOnce(first map[*net]int) (*net, error) {
 		}
 	}
 	for _, n := range l.nets {
-		if n.bus && n.spans {
-			r.seed(n)
+		if n.hub != circuit.None && n.spans {
+			l.seed(n)
 		}
 	}
 	for _, j := range l.jobs(first) {
-		if err := l.join(j.net, j.pin); err != nil {
-			return j.net, err
+		if err := l.lay(j); err != nil {
+			return j.wire.ID, err
 		}
 	}
-	return nil, nil
+	return 0, nil
 }
 
-// seed lays a bus' line.
-func (r *router) seed(n *net) {
+// seed lays a net's rail and the lead from the terminal that it stands for.
+func (l *layout) seed(n *net) {
+	r := l.router
+	rail := map[int]uint8{}
 	for y := n.y0; y < n.y1; y += step {
 		a := r.index(point{n.x, y})
-		b := a + r.nx
-		if r.blocked[a] || r.blocked[b] || r.foreign(a, n.id) || r.foreign(b, n.id) {
-			continue
+		if b := a + r.nx; !r.blocked[a] && !r.blocked[b] && !r.foreign(a, n.id) && !r.foreign(b, n.id) {
+			rail[a] |= 1 << south
+			rail[b] |= 1 << north
+			r.along[south%2][a], r.along[south%2][b] = int32(n.id)+1, int32(n.id)+1
 		}
-		r.add(n.id, a, south)
-		if r.line[n.id] == nil {
-			r.line[n.id] = map[int]bool{}
+	}
+	r.rail[n.id] = rail
+	hub := l.spot(n.hub)
+	if at := r.index(hub); rail[at] == 0 {
+		points := r.find(job{net: n, from: hub, to: hub, rail: true})
+		if points == nil {
+			r.rail[n.id] = nil
+			return
 		}
-		r.line[n.id][a], r.line[n.id][b] = true, true
+		r.mark(rail, points)
+		for k := 1; k < len(points); k++ {
+			r.add(n.id, points[k-1], points[k])
+		}
 	}
 }
 
-// job is one pin to tie to its net.
+// job is a wire to lay. One that runs along a rail is laid from its far end to
+// the rail.
 type job struct {
-	net  *net
-	pin  netPin
-	rank int
+	wire     *circuit.Wire
+	net      *net
+	from, to point
+	rail     bool
+	rank     int
 }
 
-// jobs orders the pins: straight ones first, for they have no other way.
-func (l *layout) jobs(first map[*net]int) []job {
-	var out []job
-	for _, n := range l.nets {
-		if len(n.pins) < 2 {
-			continue
+// jobs orders the wires: straight ones first, for they have no other way.
+func (l *layout) jobs(first map[circuit.WireID]int) []job {
+	out := make([]job, 0, len(l.c.Wires()))
+	for i := range l.c.Wires() {
+		w := l.c.Wire(circuit.WireID(i))
+		j := job{wire: w, net: l.netOf[w.From], from: l.spot(w.From), to: l.spot(w.To)}
+		if w.From == j.net.hub {
+			j.from, j.to = j.to, j.from
 		}
-		for i, p := range n.pins {
-			at := p.at()
-			rank := 100000
-			beside := l.localOf[p]
-			switch {
-			case n.bus && n.spans && beside != nil && beside.feeder != p:
-				// The rung that goes on is there by then.
-				rank = abs(beside.feeder.at().x-n.x) + abs(at.x-beside.x) + 1
-			case n.bus && n.spans:
-				rank = abs(at.x - n.x)
-			case len(n.pins) == 2:
-				other := n.pins[1-i].at()
-				rank = abs(at.x-other.x) + abs(at.y-other.y)
-				if at.y != other.y && at.x != other.x {
-					rank += 10000
-				}
-			}
-			// The net that was stuck last goes first.
-			out = append(out, job{n, p, rank - 1000000*first[n]})
+		j.rail = l.router.rail[j.net.id] != nil && (w.From == j.net.hub || w.To == j.net.hub)
+		j.rank = abs(j.from.x-j.to.x) + abs(j.from.y-j.to.y)
+		if j.rail {
+			j.rank = abs(j.from.x - j.net.x)
+		} else if j.from.y != j.to.y {
+			j.rank += 10000
 		}
+		// The wire that was stuck last goes first.
+		j.rank -= 1000000 * first[w.ID]
+		out = append(out, j)
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].rank < out[j].rank })
 	return out
 }
 
-// join ties a pin to its net by the cheapest way.
-func (l *layout) join(n *net, p netPin) error {
+// lay finds a wire's way and takes it.
+func (l *layout) lay(j job) error {
 	r := l.router
-	start := r.index(p.at())
-	tree := r.tree[n.id]
-	if len(tree) == 0 {
-		tree[start] = 0
-		return nil
+	points := r.find(j)
+	if points == nil {
+		return fmt.Errorf("no way for wire %s", j.wire.Name)
 	}
-	if _, ok := tree[start]; ok {
-		return nil
+	if j.rail {
+		along := r.way(r.rail[j.net.id], points[len(points)-1], r.index(j.to))
+		if along == nil {
+			return fmt.Errorf("wire %s does not come to its terminal", j.wire.Name)
+		}
+		points = append(points, along[1:]...)
 	}
-	var beside *line
-	if g := l.localOf[p]; g != nil && g.spans {
-		beside = &g.line
+	for k := 1; k < len(points); k++ {
+		r.add(j.net.id, points[k-1], points[k])
 	}
-	end := r.search(n.id, start, p.side(), beside)
+	if points[0] != r.index(l.spot(j.wire.From)) {
+		slices.Reverse(points)
+	}
+	r.ways[j.wire.ID] = points
+	return nil
+}
+
+// find lists the points of the cheapest way for a job, or none.
+func (r *router) find(j job) []int {
+	if start := r.index(j.from); j.rail && r.rail[j.net.id][start] != 0 {
+		return []int{start}
+	}
+	end := r.search(j)
 	if end < 0 {
-		return fmt.Errorf("no way for a wire to %s", l.c.Terminal(p.terminal()).Ref)
+		return nil
 	}
+	points := []int{end / 4}
 	for state := end; ; {
 		before := state/4 - stepX[state%4] - stepY[state%4]*r.nx
-		r.add(n.id, before, state%4)
+		points = append(points, before)
 		if r.from[state] < 0 {
 			break
 		}
 		state = before*4 + int(r.from[state])
 	}
-	return nil
+	slices.Reverse(points)
+	return points
 }
 
-// add puts one edge into a net's tree.
-func (r *router) add(n, at, dir int) {
-	next := at + stepX[dir] + stepY[dir]*r.nx
-	r.tree[n][at] |= 1 << dir
-	r.tree[n][next] |= 1 << ((dir + 2) % 4)
+// direction leads from a point to its neighbour.
+func (r *router) direction(at, next int) int {
+	switch next - at {
+	case 1:
+		return east
+	case -1:
+		return west
+	case r.nx:
+		return south
+	}
+	return north
+}
+
+// add takes one edge for a net.
+func (r *router) add(n, at, next int) {
+	dir := r.direction(at, next)
+	r.drawn[n][at] |= 1 << dir
+	r.drawn[n][next] |= 1 << ((dir + 2) % 4)
 	for _, i := range []int{at, next} {
 		r.along[dir%2][i] = int32(n) + 1
-		mask := r.tree[n][i]
+		mask := r.drawn[n][i]
 		if mask != 1<<east|1<<west && mask != 1<<south|1<<north && bits.OnesCount8(mask) > 1 {
 			r.knot[i] = int32(n) + 1
 		}
@@ -252,12 +299,30 @@ func (r *router) foreign(i, n int) bool {
 	return false
 }
 
-// search runs A* from a point to the net's tree and returns the state it ended
-// in, point times four plus direction, or -1. It ends for nothing on the bus'
-// line, and on the line beside the pin's column if there is one.
-func (r *router) search(n, start int, out side, beside *line) int {
+// search runs A* for a wire and returns the state it ended in, point times four
+// plus direction, or -1.
+func (r *router) search(j job) int {
+	n := j.net.id
 	own := int32(n) + 1
-	goal := r.bounds(n)
+	start, target := r.index(j.from), r.index(j.to)
+	drawn, rail := r.drawn[n], r.rail[n]
+	goal := span{j.to.x / step, j.to.y / step, j.to.x / step, j.to.y / step}
+	if j.rail {
+		x := j.net.x / step
+		goal = span{min(goal.x0, x), min(goal.y0, j.net.y0/step), max(goal.x1, x), max(goal.y1, j.net.y1/step)}
+	}
+	ends := func(i int) bool {
+		if j.rail {
+			return rail[i] != 0 && i != start
+		}
+		return i == target
+	}
+	// near reports whether a point is so near to a terminal of the wire that it
+	// may run there as one with another that ends on it.
+	near := func(i int) bool {
+		p := point{i % r.nx, i / r.nx}
+		return abs(p.x-j.from.x/step)+abs(p.y-j.from.y/step) <= stub || abs(p.x-j.to.x/step)+abs(p.y-j.to.y/step) <= stub
+	}
 	r.round++
 	r.heap = r.heap[:0]
 	visit := func(state int, cost int32, from int8) {
@@ -275,7 +340,7 @@ func (r *router) search(n, start int, out side, beside *line) int {
 		}
 		next := y*r.nx + x
 		axis := dir % 2
-		if r.blocked[next] || r.knot[next] != 0 && r.knot[next] != own {
+		if r.blocked[next] || r.knot[next] != 0 && r.knot[next] != own || r.out[next] > 0 && !ends(next) {
 			return
 		}
 		if o := r.along[axis][next]; o != 0 && o != own {
@@ -284,22 +349,28 @@ func (r *router) search(n, start int, out side, beside *line) int {
 		if o := r.along[axis][at]; o != 0 && o != own {
 			return
 		}
+		if rail[at]&(1<<dir) != 0 {
+			return
+		}
 		cost += 1 + int32(r.soft[next])
-		if axis == 1 && r.inColumn[x] {
+		if axis == 1 && r.inColumn[x] && x != j.from.x/step && x != j.to.x/step {
 			cost += columnCost
 		}
-		if o := r.along[1-axis][next]; o != 0 && o != own {
+		switch {
+		case drawn[at]&(1<<dir) != 0 && near(at) && near(next):
+			cost += stubCost
+		case drawn[at]&(1<<dir) != 0:
+			cost += shareCost
+		case r.knot[next] == own && !ends(next):
+			cost += touchCost
+		case r.along[1-axis][next] != 0:
 			cost += crossCost
 		}
 		visit(next*4+dir, cost, from)
 	}
 	for dir := range 4 {
-		extra := int32(0)
-		if dir != outward[out] {
-			extra = sidewaysCost
-		}
 		// A from of -1 marks the first edge.
-		expand(start, dir, extra, -1)
+		expand(start, dir, r.leaving(start, dir, drawn[start]), -1)
 	}
 	best, bestCost := -1, int32(math.MaxInt32)
 	for len(r.heap) > 0 {
@@ -314,12 +385,9 @@ func (r *router) search(n, start int, out side, beside *line) int {
 			continue
 		}
 		mine := !r.foreign(at, n)
-		if _, ok := r.tree[n][at]; ok && mine {
-			if r.line[n] != nil && !r.line[n][at] && !beside.holds(r.point(at)) {
-				cost += tapCost
-			}
-			if out := r.out[at]; out > 0 && int(out-1) != (dir+2)%4 {
-				cost += sidewaysCost
+		if ends(at) && mine {
+			if at == target {
+				cost += r.leaving(at, (dir+2)%4, drawn[at])
 			}
 			if cost < bestCost {
 				best, bestCost = state, cost
@@ -333,6 +401,10 @@ func (r *router) search(n, start int, out side, beside *line) int {
 			extra := int32(0)
 			if turn != dir {
 				extra = bendCost
+				// A corner on a line of the joint that it does not follow.
+				if used := drawn[at]; used != 0 && used&(1<<turn|1<<((dir+2)%4)) == 0 {
+					extra += touchCost
+				}
 			}
 			expand(at, turn, cost+extra, int8(dir))
 		}
@@ -340,20 +412,24 @@ func (r *router) search(n, start int, out side, beside *line) int {
 	return best
 }
 
-// span is the rectangle around a net's tree, in grid steps.
+// leaving is what it costs to leave a terminal in a direction: nothing to the
+// outside, little sideways once another wire has gone there.
+func (r *router) leaving(at, dir int, used uint8) int32 {
+	ahead := int(r.out[at]) - 1
+	switch {
+	case ahead < 0 || dir == ahead:
+		return 0
+	case used&(1<<ahead) != 0:
+		return besideCost
+	}
+	return sidewaysCost
+}
+
+// span is a rectangle in grid steps.
 type span struct{ x0, y0, x1, y1 int }
 
 func (s span) far(x, y int) int32 {
 	return int32(max(s.x0-x, 0, x-s.x1) + max(s.y0-y, 0, y-s.y1))
-}
-
-func (r *router) bounds(n int) span {
-	s := span{r.nx, r.ny, 0, 0}
-	for i := range r.tree[n] {
-		x, y := i%r.nx, i/r.nx
-		s = span{min(s.x0, x), min(s.y0, y), max(s.x1, x), max(s.y1, y)}
-	}
-	return s
 }
 
 func (r *router) push(v uint64) {

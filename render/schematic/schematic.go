@@ -11,7 +11,7 @@
 // pins (units.go) and the wires nets (nets.go); every net gets its place
 // between the rails (rise.go) and every pin its side (orient.go); package
 // layered gives the columns and a first order (by way of columns.go);
-// locals.go ties together what lies far from its rail, bundles.go and place.go
+// bundles.go and place.go
 // line up what lies on one rung, stack.go and spread.go give every symbol its
 // spot, and search.go looks for the order of the rungs that crosses least;
 // route.go finds the wires' ways on a grid; label.go, names.go, volts.go, marks.go, tags.go, suspects.go and zones.go find room for

@@ -1,10 +1,8 @@
 package schematic
 
 import (
-	"cmp"
 	"context"
 	"encoding/binary"
-	"math"
 	"slices"
 	"sort"
 )
@@ -15,14 +13,13 @@ type manner struct {
 	upsideDown bool // the other way up
 	loose      bool // rungs that share a bus are not kept together
 	mixed      bool // what touches the neutral need not come first
-	feedLow    bool // lines beside columns go on to their rail at the bottom
 	listed     bool // in the order of the netlist
 }
 
 func manners() []manner {
 	var out []manner
-	for i := range 32 {
-		out = append(out, manner{i&1 > 0, i&2 > 0, i&4 > 0, i&8 > 0, i&16 > 0})
+	for i := range 4 {
+		out = append(out, manner{false, i&1 > 0, i&2 > 0, true})
 	}
 	return out
 }
@@ -43,17 +40,18 @@ const (
 	tangleCost   = 60   // for a crossing
 	turnCost     = 8    // for a wire that cannot run straight
 	verticalCost = 0.05 // for each step of a line
+	// leastGain is what a bundle has to save to leave its place in the order of
+	// the netlist.
+	leastGain = 15
 )
 
-// Efforts: how many orders are reckoned in the search, over the number of
-// symbols, how many of the manners are improved and how many are wired.
-const (
-	searchEffort = 120000
-	improved     = 8
-	wired        = 2
-)
+// searchEffort is how many orders are reckoned in the search, times the number
+// of symbols.
+const searchEffort = 300000
 
-// search looks for orders of the bundles that cross little, best first.
+// search makes a stacking in every manner and improves it. Earlier manners are
+// to be preferred where they cross no more: then a machine and its variant are
+// drawn in one manner.
 func (l *layout) search(ctx context.Context) []stacking {
 	var all []stacking
 	seen := map[string]bool{}
@@ -65,25 +63,14 @@ func (l *layout) search(ctx context.Context) []stacking {
 			all = append(all, s)
 		}
 	}
-	slices.SortStableFunc(all, byCost)
-	all = all[:min(improved, len(all))]
-	budget := searchEffort / len(l.units) / len(all)
-	best := math.Inf(1)
 	for i := range all {
 		if ctx.Err() != nil {
 			break // who called sees to it
 		}
-		l.improve(&all[i], budget)
-		if all[i].cost == best {
-			break // two searches that come to the same are enough
-		}
-		best = min(best, all[i].cost)
+		l.improve(&all[i], searchEffort/len(l.units)/len(all))
 	}
-	slices.SortStableFunc(all, byCost)
-	return all[:min(wired, len(all))]
+	return all
 }
-
-func byCost(a, b stacking) int { return cmp.Compare(a.cost, b.cost) }
 
 // key is the same for stackings that put everything in the same place.
 func (l *layout) key(s *stacking) string {
@@ -106,7 +93,7 @@ func (l *layout) improve(s *stacking, budget int) {
 		suspects := slices.Clone(s.bundles)
 		sort.SliceStable(suspects, func(i, j int) bool { return suspects[i].tangled > suspects[j].tangled })
 		for _, b := range suspects {
-			all := company(s.bundles, b)
+			all := l.company(s.bundles, b)
 			for _, m := range []struct {
 				bundles []*bundle
 				low     []*bundle
@@ -126,7 +113,7 @@ func (l *layout) improve(s *stacking, budget int) {
 // tryMove tries bundles at every place among the others and keeps the best.
 func (l *layout) tryMove(s *stacking, move, low []*bundle, budget int) bool {
 	rest := slices.DeleteFunc(slices.Clone(s.bundles), func(o *bundle) bool { return slices.Contains(move, o) })
-	before := stacking{manner: s.manner, low: low, cost: s.cost}
+	before := stacking{manner: s.manner, low: low, cost: s.cost - leastGain}
 	at := -1
 	l.begin(s.bundles)
 	for to := 0; to <= len(rest) && to < budget; to++ {
@@ -163,9 +150,17 @@ func toggle(list, bs []*bundle) []*bundle {
 	return slices.DeleteFunc(slices.Clone(list), func(b *bundle) bool { return slices.Contains(bs, b) })
 }
 
-// company lists the bundles that share a bus other than a rail, or a line
-// beside a column, with one of them, in order.
-func company(bs []*bundle, b *bundle) []*bundle {
+// company lists the bundles that a wire ties to one of them, or that share a bus
+// other than a rail with it, in order.
+func (l *layout) company(bs []*bundle, b *bundle) []*bundle {
+	tied := map[*unit]bool{}
+	for _, t := range l.ties {
+		for _, ends := range [][2]*unit{{t.a.unit, t.b.unit}, {t.b.unit, t.a.unit}} {
+			if slices.Contains(b.units, ends[0]) {
+				tied[ends[1]] = true
+			}
+		}
+	}
 	shared := map[*line]bool{}
 	for _, h := range b.hangs {
 		if !h.line.isRail() {
@@ -174,7 +169,7 @@ func company(bs []*bundle, b *bundle) []*bundle {
 	}
 	var out []*bundle
 	for _, o := range bs {
-		if o == b || slices.ContainsFunc(o.hangs, func(h hang) bool { return shared[h.line] }) {
+		if o == b || slices.ContainsFunc(o.units, func(u *unit) bool { return tied[u] }) || slices.ContainsFunc(o.hangs, func(h hang) bool { return shared[h.line] }) {
 			out = append(out, o)
 		}
 	}
@@ -183,7 +178,6 @@ func company(bs []*bundle, b *bundle) []*bundle {
 
 // settle puts everything where a stacking has it.
 func (l *layout) settle(s *stacking) {
-	l.chooseFeeders(s.manner)
 	l.reckon(s)
 	l.texts, l.refs = nil, nil
 	l.captions()
@@ -206,7 +200,7 @@ func (l *layout) assess(s *stacking, bs []*bundle) {
 	l.placeTrunks()
 	crossings, turns, length := 0, 0, 0
 	for _, n := range l.lines {
-		if n.spans {
+		if n.spans && n.drawn() {
 			length += n.y1 - n.y0
 		}
 	}
@@ -214,13 +208,17 @@ func (l *layout) assess(s *stacking, bs []*bundle) {
 		b.tangled = 0
 		for i := range b.hangs {
 			h := &b.hangs[i]
+			if !h.line.drawn() {
+				continue
+			}
 			b.tangled += l.crossed(h.line.net, b.row*step+h.y, h.unit.x+h.pin.x, h.line.x)
 		}
 		crossings += b.tangled
 	}
-	for _, n := range l.ties {
-		c, t := l.tie(n)
-		crossings, turns = crossings+c, turns+t
+	for _, t := range l.ties {
+		c, n := l.reckonTie(t)
+		crossings, turns = crossings+c, turns+n
+		length += abs(t.a.at().y - t.b.at().y)
 	}
 	s.crossings = crossings
 	s.cost = float64(tangleCost*crossings+turnCost*turns) + float64(l.bottom) + verticalCost*float64(length)/step
@@ -233,20 +231,20 @@ func (l *layout) crossed(n *net, y, x0, x1 int) int {
 	}
 	count := 0
 	for _, o := range l.lines {
-		if o.net != n && o.spans && o.y0 < y && y < o.y1 && x0 < o.x && o.x < x1 {
+		if o.net != n && o.spans && o.drawn() && o.y0 < y && y < o.y1 && x0 < o.x && o.x < x1 {
 			count++
 		}
 	}
 	return count
 }
 
-// tie reckons a plain wire between two symbols: straight, or turning on its way
+// reckonTie reckons a wire between two symbols: straight, or turning on its way
 // where that crosses least.
-func (l *layout) tie(n *net) (crossings, turns int) {
-	p, q := n.pins[0].at(), n.pins[1].at()
+func (l *layout) reckonTie(t *tie) (crossings, turns int) {
+	n, p, q := t.net, t.a.at(), t.b.at()
 	away := [2]int{leadOut, leadOut}
-	for i := range away {
-		if n.pins[i].side() == left {
+	for i, end := range []netPin{t.a, t.b} {
+		if end.side() == left {
 			away[i] = -leadOut
 		}
 	}
@@ -266,7 +264,7 @@ func (l *layout) tie(n *net) (crossings, turns int) {
 	for _, x := range tried {
 		c := l.crossed(n, p.y, p.x, x) + l.crossed(n, q.y, x, q.x) + l.rungsAcross(n, x, p.y, q.y)
 		if crossings < 0 || c < crossings {
-			crossings = c
+			crossings, t.turn = c, x
 		}
 	}
 	return crossings, 2
@@ -287,7 +285,7 @@ func (l *layout) rungsAcross(n *net, x, y0, y1 int) int {
 		}
 	}
 	for _, o := range l.lines {
-		if o.net == n {
+		if o.net == n || !o.drawn() {
 			continue
 		}
 		for _, r := range o.rungs {
@@ -295,9 +293,16 @@ func (l *layout) rungsAcross(n *net, x, y0, y1 int) int {
 		}
 	}
 	for _, o := range l.ties {
-		if a, b := o.pins[0].at(), o.pins[1].at(); o != n && a.y == b.y {
-			across(a.y, a.x, b.x)
+		if o.net == n {
+			continue
 		}
+		a, b := o.a.at(), o.b.at()
+		if a.y == b.y {
+			across(a.y, a.x, b.x)
+			continue
+		}
+		across(a.y, a.x, o.turn)
+		across(b.y, o.turn, b.x)
 	}
 	return count
 }

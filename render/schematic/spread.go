@@ -1,5 +1,11 @@
 package schematic
 
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
+
 // measureColumns works out how wide every column is.
 func (l *layout) measureColumns() {
 	l.columnWidths = make([]int, l.columns)
@@ -30,13 +36,25 @@ func (l *layout) listLines() {
 		case n.bus && n.channel >= 0 && len(n.wires) > 0 && !l.isEarth(n):
 			add(&n.line)
 		case !n.bus && len(n.pins) == 2 && !n.pins[0].unit.trunk && !n.pins[1].unit.trunk:
-			l.ties = append(l.ties, n)
 			a, b := n.pins[0].unit.column, n.pins[1].unit.column
 			l.passed[max(a, b)] = l.passed[max(a, b)] || a != b
 		}
 	}
-	for _, g := range l.locals {
-		add(&g.line)
+	for _, c := range l.byChannel {
+		slices.SortStableFunc(c, func(a, b *line) int { return a.net.layer - b.net.layer })
+	}
+	pins := map[circuit.TerminalID]netPin{}
+	for _, n := range l.nets {
+		for _, p := range n.pins {
+			pins[p.terminal()] = p
+		}
+	}
+	for i := range l.c.Wires() {
+		w := l.c.Wire(circuit.WireID(i))
+		n := l.netOf[w.From]
+		if a, b := pins[w.From], pins[w.To]; w.From != n.hub && w.To != n.hub && !a.unit.trunk && !b.unit.trunk {
+			l.ties = append(l.ties, &tie{net: n, a: a, b: b})
+		}
 	}
 }
 
@@ -86,11 +104,11 @@ func (l *layout) spread() {
 }
 
 // orderTracks orders the lines of one channel so that the rungs to their left
-// and right cross them least.
+// and right cross them least. Rails keep their order.
 func orderTracks(ns []*line) {
 	for range ns {
 		for i := 0; i+1 < len(ns); i++ {
-			if crossings(ns[i+1], ns[i]) < crossings(ns[i], ns[i+1]) {
+			if !(ns[i].isRail() && ns[i+1].isRail()) && crossings(ns[i+1], ns[i]) < crossings(ns[i], ns[i+1]) {
 				ns[i], ns[i+1] = ns[i+1], ns[i]
 			}
 		}

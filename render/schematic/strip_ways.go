@@ -108,16 +108,16 @@ func (d *stripPage) wire(h *Hop, b *circuit.Branch) {
 	w := d.s.Circuit.Wire(b.Wire)
 	top, foot := d.y, d.y+wireRow
 	d.trail(h, top, foot)
-	if base, stripe := insulation(w.Colour); base != "" && d.s.Theme != Monochrome {
-		d.out.WriteString("<g class=\"colours\">")
-		d.l.writeTrace(&d.out, segment{point{stripSpine + 1, top}, point{stripSpine + 1, foot}}, base, stripe)
-		d.out.WriteString("</g>\n")
-	}
 	d.terminal(h.From, top)
 	from := d.ref(h.From)
 	d.terminal(h.To, foot)
 	fmt.Fprintf(&d.out, "<g%s class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"M%d %dL%d %d\"/></g>\n",
 		d.id("wire", w.Name), feedSuffix(h.Feed), escape(from), escape(d.ref(h.To)), escape(d.l.wireTitle(w)), stripSpine, top, stripSpine, foot)
+	if base, stripe := insulation(w.Colour); base != "" && d.s.Theme != Monochrome {
+		d.out.WriteString("<g class=\"colours\">")
+		writeSleeve(&d.out, point{stripSpine, top + wireRow/4}, false, base, stripe)
+		d.out.WriteString("</g>\n")
+	}
 	name := strings.Join(strings.Fields(w.Name+" "+w.Colour+" "+w.Size), " ")
 	class := "wirename"
 	if !d.s.conducts(b.ID) {

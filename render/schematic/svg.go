@@ -46,8 +46,8 @@ func (l *layout) writePage(b *strings.Builder, page *page) {
 func (l *layout) writeDiagram(b *strings.Builder) {
 	l.writeLayer(b, layerSuspects, l.writeShading)
 	l.writeLayer(b, layerLive, l.writeLive)
-	l.writeLayer(b, layerColours, l.writeColours)
 	l.writeWires(b)
+	l.writeLayer(b, layerColours, l.writeColours)
 	l.writeParts(b)
 	l.writeLinks(b)
 	for _, p := range l.junctions() {
@@ -204,7 +204,7 @@ func feedSuffix(f Feed) string {
 	if f == FeedNone {
 		return ""
 	}
-	return " live"
+	return " live " + feedClass[f]
 }
 
 func (l *layout) pathOf(points []point) string {

@@ -76,7 +76,6 @@ func (l *layout) drawBranch(u *unit, p *pen) {
 	case b.Role == circuit.Contact:
 		// The hinge is on the pin that the branch starts at.
 		p.flip = u.pins[0].terminal != b.A
-		p.live = l.d.live(b.ID) != FeedNone
 		drawContact(p, l.d.conducts(b.ID), normallyClosed(u.part, b))
 		switch u.part.Kind {
 		case circuit.KindBreaker:
@@ -135,15 +134,11 @@ func drawBlade(p *pen, y float64, closed, nc bool) {
 	if nc {
 		p.line("s", gap, y, gap, y-8)
 	}
-	blade := "blade"
-	if p.live && closed {
-		blade = "blade on"
-	}
 	switch {
 	case closed && nc:
-		p.line(blade, -gap, y, gap+3, y-5)
+		p.line("blade", -gap, y, gap+3, y-5)
 	case closed:
-		p.line(blade, -gap, y, gap, y)
+		p.line("blade", -gap, y, gap, y)
 	case nc:
 		p.line("blade", -gap, y, gap-2, y+10)
 	default:

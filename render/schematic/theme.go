@@ -17,10 +17,9 @@ const (
 	Monochrome
 )
 
-// palette is a theme's colours. Leg 1, leg 2 and neutral also differ by weight
-// and dash; the colours are Okabe and Ito's set for colour-blind eyes, darker
-// or lighter to suit the page. (M. Okabe, K. Ito, "Color Universal Design",
-// 2008; values from memory.)
+// palette is a theme's colours. The feeds from leg 1, leg 2 and neutral have hues
+// that no conductor of a supply has, and also differ by dash: nobody takes the
+// neutral's for earth, or leg 1's for a blue neutral.
 type palette struct {
 	page, ink, soft, line, faint string
 	leg1, leg2, neutral          string
@@ -30,21 +29,28 @@ type palette struct {
 
 var palettes = map[Theme]palette{
 	Light: {page: "#ffffff", ink: "#111111", soft: "#444444", line: "#222222", faint: "#767676",
-		leg1: "#0072b2", leg2: "#d55e00", neutral: "#008a63", interest: "#ffe9a8", alarm: "#b00020", plate: "#22303c", note: "#5a3a00", hatch: "#b0649a"},
+		leg1: "#c2187a", leg2: "#c47a00", neutral: "#7a2fb0", interest: "#ffe9a8", alarm: "#b00020", plate: "#22303c", note: "#5a3a00", hatch: "#b0649a"},
 	Dark: {page: "#12171c", ink: "#f2f4f5", soft: "#c3cad0", line: "#dfe4e8", faint: "#8a949c",
-		leg1: "#56b4e9", leg2: "#f09a3e", neutral: "#3fc79a", interest: "#4a3f12", alarm: "#ff8a94", plate: "#e8edf1", note: "#f3d28a", hatch: "#d68fb8"},
+		leg1: "#ff6ec0", leg2: "#ffb43c", neutral: "#c79bff", interest: "#4a3f12", alarm: "#ff8a94", plate: "#e8edf1", note: "#f3d28a", hatch: "#d68fb8"},
 	Monochrome: {page: "#ffffff", ink: "#000000", soft: "#222222", line: "#000000", faint: "#555555",
 		leg1: "#000000", leg2: "#000000", neutral: "#000000", interest: "#d9d9d9", alarm: "#000000", plate: "#000000", note: "#000000", hatch: "#777777"},
 }
+
+// feedWeight is the width of the feed that is asked for: three times that of any
+// other stroke, so that it is seen first at any size, in any theme.
+const feedWeight = 6
 
 // rules is what every line and letter looks like, a colour of the palette
 // named by @.
 const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",sans-serif;fill:@ink}
 .page{fill:@page}
-.wire path,.s,.blade{fill:none;stroke:@line;stroke-width:1.3;stroke-linejoin:round}
-.s.fill,.joint{fill:@page;stroke:@line;stroke-width:1.3}
+.wire path,.s,.blade{fill:none;stroke:@line;stroke-width:1.2;stroke-linejoin:round}
+.wire.feed1 path{stroke:@leg1}
+.wire.feed2 path{stroke:@leg2}
+.wire.feedn path{stroke:@neutral}
+.s.fill,.joint{fill:@page;stroke:@line;stroke-width:1.2}
 .joint{stroke-width:1}
-.blade{stroke-width:2.2}
+.blade{stroke-width:2}
 .solid,.dot{fill:@line}
 .link{fill:none;stroke:@soft;stroke-width:1;stroke-dasharray:3 2}
 .terminal{fill:@page;stroke:@line;stroke-width:.9}
@@ -52,8 +58,7 @@ const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",
 .pin,.rating,.wirename,.xref,.zone{fill:@soft}
 .pin{paint-order:stroke;stroke:@page;stroke-width:2.5;stroke-linejoin:round}
 .xref{font-style:italic}
-.colours path{fill:none;stroke-width:2}
-.colours .edge{stroke:@faint;stroke-width:2.8}
+.sleeve{stroke:@soft;stroke-width:.8}
 .open-word{fill:@alarm;font-weight:bold}
 .hatch{stroke:@hatch;stroke-width:1.2}
 .chance{font-weight:bold}
@@ -62,16 +67,15 @@ const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",
 .volts.changed{fill:@alarm}
 .heading{font-weight:bold}
 .trace path,.symbol .feed1,.symbol .feed2,.symbol .feedn{fill:none;stroke-linejoin:round}
-.feed1{stroke:@leg1;stroke-width:4}
-.feed2{stroke:@leg2;stroke-width:4;stroke-dasharray:12 5}
-.feedn{stroke:@neutral;stroke-width:3.4;stroke-dasharray:2.5 3.5}
-.lost{stroke:@faint;stroke-width:7;stroke-opacity:.5}
+path.feed1{stroke:@leg1;stroke-width:6}
+path.feed2{stroke:@leg2;stroke-width:6;stroke-dasharray:16 4}
+path.feedn{stroke:@neutral;stroke-width:6;stroke-dasharray:5 3}
+path.lost{stroke:@soft;stroke-width:8;stroke-dasharray:1.2 5}
 .broken{font-weight:bold;fill:@alarm}
-.blade.on{stroke-width:3.4}
-.part.interest .s.fill{fill:@interest;stroke-width:2.6}
+.part.interest .s.fill{fill:@interest;stroke-width:2}
 .flag circle{fill:@page;stroke:@ink;stroke-width:1.4}
 .flag text{font-weight:bold}
-.fault path{stroke:@alarm;stroke-width:3;fill:none}
+.fault path{stroke:@alarm;stroke-width:2;fill:none}
 .tag .leader{stroke:@ink;stroke-width:.8;fill:none}
 .tag .frame{fill:@page;stroke:@plate;stroke-width:1}
 .plate{fill:@plate}

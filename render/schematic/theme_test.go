@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"legtrace/circuit"
 )
 
 var themes = map[string]Theme{"light": Light, "dark": Dark, "mono": Monochrome}
@@ -119,19 +121,116 @@ func TestEveryLineStandsOutInEveryTheme(t *testing.T) {
 	}
 }
 
-// Without any colour the three conductors still differ.
-func TestConductorsDifferWithoutColour(t *testing.T) {
-	dash := map[string]bool{}
-	for _, class := range []string{"feed1", "feed2", "feedn"} {
-		rule := regexp.MustCompile(`\n\.` + class + `\{([^}]*)\}`).FindStringSubmatch(rules)[1]
-		dash[regexp.MustCompile(`stroke:[^;]*;`).ReplaceAllString(rule, "")] = true
+// strokes reads from a style sheet the width and the dashes of every stroke.
+func strokes(sheet string) map[string]struct {
+	width float64
+	dash  string
+} {
+	out := map[string]struct {
+		width float64
+		dash  string
+	}{}
+	for _, rule := range regexp.MustCompile(`([^{}\n]+)\{([^{}]*)\}`).FindAllStringSubmatch(sheet, -1) {
+		width := regexp.MustCompile(`stroke-width:([\d.]+)`).FindStringSubmatch(rule[2])
+		if width == nil {
+			continue
+		}
+		s := out[rule[1]]
+		s.width, _ = strconv.ParseFloat(width[1], 64)
+		if dash := regexp.MustCompile(`stroke-dasharray:([\d. ]+)`).FindStringSubmatch(rule[2]); dash != nil {
+			s.dash = dash[1]
+		}
+		out[rule[1]] = s
 	}
-	if len(dash) != 3 {
-		t.Errorf("%d ways of drawing three conductors: %v", len(dash), dash)
+	return out
+}
+
+// The feed that is asked for is three times as wide as anything else. What its
+// conductor does not reach is ticked across, a tick being what is drawn.
+func TestFeedIsSeenFirstInEveryTheme(t *testing.T) {
+	feeds := map[string]bool{"path.feed1": true, "path.feed2": true, "path.feedn": true}
+	for name, theme := range themes {
+		seen, dashes := 0, map[string]bool{}
+		for of, s := range strokes(style(theme)) {
+			ink := s.width
+			if of == "path.lost" {
+				ink, _ = strconv.ParseFloat(strings.Fields(s.dash)[0], 64)
+			}
+			if feeds[of] {
+				seen++
+				dashes[s.dash] = true
+				if s.width != feedWeight {
+					t.Errorf("%s: %s is %g wide, want %d", name, of, s.width, feedWeight)
+				}
+				continue
+			}
+			// A halo has the page's colour.
+			if of != ".pin" && 3*ink > feedWeight {
+				t.Errorf("%s: %s is %g wide, the feed %d", name, of, ink, feedWeight)
+			}
+		}
+		if seen != 3 || len(dashes) != 3 {
+			t.Errorf("%s: %d feeds drawn in %d ways, want 3 in 3", name, seen, len(dashes))
+		}
 	}
 }
 
-// A theme changes colours and the coloured traces, nothing else.
+// hue is a colour's angle on the wheel, in degrees, and whether it has one.
+func hue(t *testing.T, hex string) (float64, bool) {
+	t.Helper()
+	n, err := strconv.ParseUint(strings.TrimPrefix(hex, "#"), 16, 32)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, g, b := float64(n>>16&0xff), float64(n>>8&0xff), float64(n&0xff)
+	most, least := max(r, g, b), min(r, g, b)
+	if most-least < 40 {
+		return 0, false // black, white, grey
+	}
+	switch most {
+	case r:
+		return math.Mod(360+60*(g-b)/(most-least), 360), true
+	case g:
+		return 120 + 60*(b-r)/(most-least), true
+	}
+	return 240 + 60*(r-g)/(most-least), true
+}
+
+// No feed has the hue of a conductor of its own supply.
+func TestFeedsAreNoColourOfTheSupply(t *testing.T) {
+	const apart = 25.0 // degrees
+	for _, c := range shipped(t) {
+		legs := len(c.Supply().Legs)
+		for _, w := range c.Wires() {
+			supply := c.Part(c.Terminal(w.From).Part).Kind == circuit.KindSupply || c.Part(c.Terminal(w.To).Part).Kind == circuit.KindSupply
+			base, stripe := insulation(w.Colour)
+			for _, ink := range []string{base, stripe} {
+				of, coloured := 0.0, false
+				if supply && ink != "" {
+					of, coloured = hue(t, ink)
+				}
+				if !coloured {
+					continue
+				}
+				for name, theme := range themes {
+					p := palettes[theme]
+					feeds := []string{p.leg1, p.neutral}
+					if legs == 2 {
+						feeds = append(feeds, p.leg2)
+					}
+					for _, feed := range feeds {
+						h, ok := hue(t, feed)
+						if d := math.Abs(h - of); ok && min(d, 360-d) < apart {
+							t.Errorf("%s, %s: a feed in %s looks like %s %s of the supply", c.Name(), name, feed, w.Name, w.Colour)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// A theme changes colours and the sleeves, nothing else.
 func TestThemesDifferInNothingButColour(t *testing.T) {
 	body := func(theme Theme) []string {
 		d := drawn(t, demo(t), 1)

@@ -1,7 +1,9 @@
 package schematic
 
 import (
+	"maps"
 	"math/bits"
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -14,20 +16,18 @@ type run struct {
 	points []int
 }
 
-// trace reads every wire's way out of its net's tree and keeps only the
-// stretches of the tree that some wire uses.
+// trace takes the wires as they are laid.
 func (l *layout) trace() {
 	used := make([]map[int]uint8, len(l.nets))
 	l.runs = make([]run, len(l.c.Wires()))
 	for i := range l.c.Wires() {
 		w := l.c.Wire(circuit.WireID(i))
 		n := l.netOf[w.From]
-		points := l.router.way(n.id, l.router.index(l.spot(w.From)), l.router.index(l.spot(w.To)))
-		l.runs[i] = run{w, n, points}
+		l.runs[i] = run{w, n, l.router.ways[i]}
 		if used[n.id] == nil {
 			used[n.id] = map[int]uint8{}
 		}
-		l.router.mark(used[n.id], points)
+		l.router.mark(used[n.id], l.runs[i].points)
 	}
 	l.used = used
 }
@@ -35,19 +35,14 @@ func (l *layout) trace() {
 // mark adds a way's edges to a set.
 func (r *router) mark(set map[int]uint8, points []int) {
 	for k := 1; k < len(points); k++ {
-		for dir := range 4 {
-			if points[k-1]+stepX[dir]+stepY[dir]*r.nx == points[k] {
-				set[points[k-1]] |= 1 << dir
-				set[points[k]] |= 1 << ((dir + 2) % 4)
-				break
-			}
-		}
+		dir := r.direction(points[k-1], points[k])
+		set[points[k-1]] |= 1 << dir
+		set[points[k]] |= 1 << ((dir + 2) % 4)
 	}
 }
 
-// way finds the points between two points of a net's tree.
-func (r *router) way(n, from, to int) []int {
-	tree := r.tree[n]
+// way finds the points between two points of a net's rail.
+func (r *router) way(tree map[int]uint8, from, to int) []int {
 	came := map[int]int{from: from}
 	queue := []int{from}
 	for len(queue) > 0 && queue[0] != to {
@@ -72,9 +67,7 @@ func (r *router) way(n, from, to int) []int {
 		at = came[at]
 		out = append(out, at)
 	}
-	for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
-		out[i], out[j] = out[j], out[i]
-	}
+	slices.Reverse(out)
 	return out
 }
 
@@ -118,22 +111,37 @@ func (r *router) segments(set map[int]uint8) []segment {
 	return out
 }
 
-// junctions lists the points where a net's drawn wires branch.
+// junctions lists the points, other than terminals, where wires of one joint
+// that run as one part: where one wire goes on otherwise than another that it
+// came with.
 func (l *layout) junctions() []point {
-	var out []point
-	for _, set := range l.used {
-		keys := make([]int, 0, len(set))
-		for i, mask := range set {
-			if bits.OnesCount8(mask) > 2 {
-				keys = append(keys, i)
-			}
+	at := map[int][]uint8{} // the edges of each wire there
+	for i := range l.runs {
+		points := l.runs[i].points
+		for k := 1; k+1 < len(points); k++ {
+			edges := uint8(1<<l.router.direction(points[k], points[k-1]) | 1<<l.router.direction(points[k], points[k+1]))
+			at[points[k]] = append(at[points[k]], edges)
 		}
-		sort.Ints(keys)
-		for _, i := range keys {
+	}
+	var out []point
+	for _, i := range slices.Sorted(maps.Keys(at)) {
+		if parts(at[i]) {
 			out = append(out, l.router.point(i))
 		}
 	}
 	return out
+}
+
+// parts reports whether two wires share one edge and not the other.
+func parts(edges []uint8) bool {
+	for i, a := range edges {
+		for _, b := range edges[:i] {
+			if bits.OnesCount8(a&b) == 1 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // spot returns where a terminal lies.
