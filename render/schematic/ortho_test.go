@@ -136,7 +136,7 @@ func orthogonal(t testing.TB, l *layout) figures {
 // through symbols and have no straight rails. Run with -v for the table.
 func TestNoMoreCrossingsThanGraphviz(t *testing.T) {
 	var our, their figures
-	for _, c := range append(shipped(t), everyKind(t), threePhases(t)) {
+	for _, c := range append(shipped(t), everyKind(t)) {
 		d := Drawing{Circuit: c, Load: circuit.None}
 		l, err := layOut(context.Background(), &d)
 		if err != nil {

@@ -137,7 +137,7 @@ func (l *layout) newSheet(paper Paper, w, h float64) *strings.Builder {
 	fmt.Fprintf(s, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" role="img" aria-labelledby="page-title page-desc">`+"\n",
 		num(paper.Width), num(paper.Height), num(round1(w)), num(round1(h)))
 	fmt.Fprintf(s, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(l.title()), escape(l.describe()))
-	fmt.Fprintf(s, "<style>%s</style>\n<rect class=\"page\" width=\"%s\" height=\"%s\"/>\n", style(l.d.Theme, l.c), num(round1(w)), num(round1(h)))
+	fmt.Fprintf(s, "<style>%s</style>\n<rect class=\"page\" width=\"%s\" height=\"%s\"/>\n", style(l.d.Theme), num(round1(w)), num(round1(h)))
 	l.writeHatches(s)
 	return s
 }

@@ -207,7 +207,7 @@ func (d *stripPage) foot() {
 }
 
 func (d *stripPage) readingNotes() []string {
-	out := []string{"Each line is a wire with its name, IEC 60757 colour code and size; its colour runs beside it. Contacts stand as they do in this mode."}
+	out := []string{"Each line is a wire with its name, IEC 60757 colour code and size; its colour is a sleeve on it. Contacts stand as they do in this mode."}
 	feeds := map[Feed]bool{}
 	for _, w := range d.s.Ways {
 		for _, h := range w.Hops {
@@ -217,13 +217,13 @@ func (d *stripPage) readingNotes() []string {
 	for _, f := range []struct {
 		feed Feed
 		how  string
-	}{{FeedL1, "heavy solid line: on leg L1"}, {FeedL2, "long dashes: on leg L2"}, {FeedL3, "short dashes: on leg L3"}, {FeedNeutral, "dots: on neutral"}} {
+	}{{FeedL1, "heavy solid line: on leg L1"}, {FeedL2, "long dashes: on leg L2"}, {FeedL3, "dashes and dots: on leg L3"}, {FeedNeutral, "short dashes: on neutral"}} {
 		if feeds[f.feed] {
 			out = append(out, strings.ToUpper(f.how[:1])+f.how[1:]+".")
 		}
 	}
 	if len(d.s.Breaks) > 0 {
-		out = append(out, "Pale band: the rest of the load's feed, which its leg or neutral does not reach.")
+		out = append(out, "Ticked across: the rest of the load's feed, which its leg or neutral does not reach.")
 	}
 	if len(d.s.Tests) > 0 {
 		out = append(out, "3R, 3B: the red and the black probe of test 3 on the list of test points, with the good AC volts to the point marked \u201cvolts to here\u201d.")

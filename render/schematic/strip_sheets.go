@@ -75,7 +75,7 @@ func (d *stripPage) document() string {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
 		StripWidth, d.y, StripWidth, d.y)
 	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(d.l.title()), escape(d.l.subtitle()))
-	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(d.s.Theme, d.s.Circuit), StripWidth, d.y)
+	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(d.s.Theme), StripWidth, d.y)
 	b.WriteString(d.out.String())
 	b.WriteString("</svg>\n")
 	return b.String()

@@ -22,7 +22,7 @@ func (l *layout) write(w io.Writer) error {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
 		page.width, page.height, page.width, page.height)
 	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(l.title()), escape(l.describe()))
-	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(l.d.Theme, l.c), page.width, page.height)
+	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(l.d.Theme), page.width, page.height)
 	l.writeHatches(&b)
 	l.writePage(&b, page)
 	b.WriteString("</svg>\n")

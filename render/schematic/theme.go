@@ -3,8 +3,6 @@ package schematic
 import (
 	"fmt"
 	"strings"
-
-	"legtrace/circuit"
 )
 
 // Theme is a choice of colours.
@@ -22,18 +20,18 @@ const (
 // neutral's for earth, or leg 1's for a blue neutral.
 type palette struct {
 	page, ink, soft, line, faint string
-	leg1, leg2, neutral          string
+	leg1, leg2, leg3, neutral    string
 	interest, alarm, plate, note string
 	hatch                        string
 }
 
 var palettes = map[Theme]palette{
 	Light: {page: "#ffffff", ink: "#111111", soft: "#444444", line: "#222222", faint: "#767676",
-		leg1: "#c2187a", leg2: "#c47a00", neutral: "#7a2fb0", interest: "#ffe9a8", alarm: "#b00020", plate: "#22303c", note: "#5a3a00", hatch: "#b0649a"},
+		leg1: "#c2187a", leg2: "#c47a00", leg3: "#00808a", neutral: "#7a2fb0", interest: "#ffe9a8", alarm: "#b00020", plate: "#22303c", note: "#5a3a00", hatch: "#b0649a"},
 	Dark: {page: "#12171c", ink: "#f2f4f5", soft: "#c3cad0", line: "#dfe4e8", faint: "#8a949c",
-		leg1: "#ff6ec0", leg2: "#ffb43c", neutral: "#c79bff", interest: "#4a3f12", alarm: "#ff8a94", plate: "#e8edf1", note: "#f3d28a", hatch: "#d68fb8"},
+		leg1: "#ff6ec0", leg2: "#ffb43c", leg3: "#4fd0d8", neutral: "#c79bff", interest: "#4a3f12", alarm: "#ff8a94", plate: "#e8edf1", note: "#f3d28a", hatch: "#d68fb8"},
 	Monochrome: {page: "#ffffff", ink: "#000000", soft: "#222222", line: "#000000", faint: "#555555",
-		leg1: "#000000", leg2: "#000000", neutral: "#000000", interest: "#d9d9d9", alarm: "#000000", plate: "#000000", note: "#000000", hatch: "#777777"},
+		leg1: "#000000", leg2: "#000000", leg3: "#000000", neutral: "#000000", interest: "#d9d9d9", alarm: "#000000", plate: "#000000", note: "#000000", hatch: "#777777"},
 }
 
 // feedWeight is the width of the feed that is asked for: three times that of any
@@ -47,6 +45,7 @@ const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",
 .wire path,.s,.blade{fill:none;stroke:@line;stroke-width:1.2;stroke-linejoin:round}
 .wire.feed1 path{stroke:@leg1}
 .wire.feed2 path{stroke:@leg2}
+.wire.feed3 path{stroke:@leg3}
 .wire.feedn path{stroke:@neutral}
 .s.fill,.joint{fill:@page;stroke:@line;stroke-width:1.2}
 .joint{stroke-width:1}
@@ -66,9 +65,10 @@ const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",
 .volts{fill:@ink;font-style:italic;font-weight:bold}
 .volts.changed{fill:@alarm}
 .heading{font-weight:bold}
-.trace path,.symbol .feed1,.symbol .feed2,.symbol .feedn{fill:none;stroke-linejoin:round}
+.trace path,.symbol .feed1,.symbol .feed2,.symbol .feed3,.symbol .feedn{fill:none;stroke-linejoin:round}
 path.feed1{stroke:@leg1;stroke-width:6}
 path.feed2{stroke:@leg2;stroke-width:6;stroke-dasharray:16 4}
+path.feed3{stroke:@leg3;stroke-width:6;stroke-dasharray:8 3 2 3}
 path.feedn{stroke:@neutral;stroke-width:6;stroke-dasharray:5 3}
 path.lost{stroke:@soft;stroke-width:8;stroke-dasharray:1.2 5}
 .broken{font-weight:bold;fill:@alarm}
@@ -87,21 +87,14 @@ text.standing{font-weight:bold;fill:@note}
 .rule,.frame{stroke:@faint;stroke-width:1;fill:none}
 `
 
-// thirdLeg is what a machine on three legs adds to the rules.
-const thirdLeg = ".feed3{fill:none;stroke:@leg2;stroke-width:4;stroke-dasharray:5 4;stroke-linejoin:round}\n"
-
-// style is the style sheet of a drawing of a machine in a theme.
-func style(t Theme, c *circuit.Circuit) string {
+// style is the style sheet of a drawing in a theme.
+func style(t Theme) string {
 	p := palettes[t]
 	var pairs []string
 	for _, c := range p.named() {
 		pairs = append(pairs, "@"+c.name, c.value)
 	}
-	sheet := rules
-	if len(c.Supply().Legs) > 2 {
-		sheet += thirdLeg
-	}
-	return strings.NewReplacer(pairs...).Replace(sheet)
+	return strings.NewReplacer(pairs...).Replace(rules)
 }
 
 type colour struct{ name, value string }
@@ -109,7 +102,7 @@ type colour struct{ name, value string }
 // named lists the palette, longer names before those they begin with.
 func (p palette) named() []colour {
 	return []colour{{"interest", p.interest}, {"neutral", p.neutral}, {"plate", p.plate}, {"hatch", p.hatch}, {"alarm", p.alarm}, {"faint", p.faint},
-		{"page", p.page}, {"soft", p.soft}, {"line", p.line}, {"leg1", p.leg1}, {"leg2", p.leg2}, {"note", p.note}, {"ink", p.ink}}
+		{"page", p.page}, {"soft", p.soft}, {"line", p.line}, {"leg1", p.leg1}, {"leg2", p.leg2}, {"leg3", p.leg3}, {"note", p.note}, {"ink", p.ink}}
 }
 
 // ParseTheme returns the theme of a name.

@@ -86,7 +86,7 @@ func TestEveryTextStandsOutInEveryTheme(t *testing.T) {
 		strip := stripOf(t, demo(t), "broil")
 		strip.Theme = theme
 		svg += renderStrip(t, strip)
-		sheet := style(theme, d.Circuit)
+		sheet := style(theme)
 		page := palettes[theme].page
 		seen := map[string]bool{}
 		for _, m := range regexp.MustCompile(`<text class="([^"]*)"`).FindAllStringSubmatch(svg, -1) {
@@ -113,7 +113,7 @@ func TestEveryLineStandsOutInEveryTheme(t *testing.T) {
 	const least = 3 // WCAG 2.1, success criterion 1.4.11 (from memory)
 	for name, theme := range themes {
 		p := palettes[theme]
-		for _, c := range []colour{{"line", p.line}, {"leg 1", p.leg1}, {"leg 2", p.leg2}, {"neutral", p.neutral}, {"fault", p.alarm}, {"hatch", p.hatch}, {"frame", p.faint}} {
+		for _, c := range []colour{{"line", p.line}, {"leg 1", p.leg1}, {"leg 2", p.leg2}, {"leg 3", p.leg3}, {"neutral", p.neutral}, {"fault", p.alarm}, {"hatch", p.hatch}, {"frame", p.faint}} {
 			if got := contrast(t, c.value, p.page); got < least {
 				t.Errorf("%s: %s has contrast %.2f, want %d", name, c.name, got, least)
 			}
@@ -148,7 +148,7 @@ func strokes(sheet string) map[string]struct {
 // The feed that is asked for is three times as wide as anything else. What its
 // conductor does not reach is ticked across, a tick being what is drawn.
 func TestFeedIsSeenFirstInEveryTheme(t *testing.T) {
-	feeds := map[string]bool{"path.feed1": true, "path.feed2": true, "path.feedn": true}
+	feeds := map[string]bool{"path.feed1": true, "path.feed2": true, "path.feed3": true, "path.feedn": true}
 	for name, theme := range themes {
 		seen, dashes := 0, map[string]bool{}
 		for of, s := range strokes(style(theme)) {
@@ -169,8 +169,8 @@ func TestFeedIsSeenFirstInEveryTheme(t *testing.T) {
 				t.Errorf("%s: %s is %g wide, the feed %d", name, of, ink, feedWeight)
 			}
 		}
-		if seen != 3 || len(dashes) != 3 {
-			t.Errorf("%s: %d feeds drawn in %d ways, want 3 in 3", name, seen, len(dashes))
+		if seen != 4 || len(dashes) != 4 {
+			t.Errorf("%s: %d feeds drawn in %d ways, want 4 in 4", name, seen, len(dashes))
 		}
 	}
 }
@@ -217,6 +217,9 @@ func TestFeedsAreNoColourOfTheSupply(t *testing.T) {
 					feeds := []string{p.leg1, p.neutral}
 					if legs == 2 {
 						feeds = append(feeds, p.leg2)
+					}
+					if legs == 3 {
+						feeds = append(feeds, p.leg2, p.leg3)
 					}
 					for _, feed := range feeds {
 						h, ok := hue(t, feed)
