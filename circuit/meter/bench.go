@@ -90,6 +90,9 @@ func (b *Bench) Volts(o *settle.Outcome, f Function, p, q circuit.TerminalID) (R
 	if p == q {
 		return Reading{}, fmt.Errorf("%w: %s", ErrSameProbe, b.c.Terminal(p).Ref)
 	}
+	if r, jumps := b.jumps(f, o, o.Volts(p, q)); jumps {
+		return r, nil
+	}
 	input := b.Instrument.input(f)
 	if _, fixed := o.AnyState.Between(p, q); !fixed {
 		return b.stray(fullView{o}, f, p, q, input), nil
@@ -126,6 +129,25 @@ func (b *Bench) Volts(o *settle.Outcome, f Function, p, q circuit.TerminalID) (R
 	_, r.High = b.Instrument.Spread(f, high)
 	r.Why = append(r.Why, b.accuracyWhy(f))
 	return r, nil
+}
+
+// jumps makes the reading of a figure that is not the same in every state of a
+// machine that chatters.
+func (b *Bench) jumps(f Function, o *settle.Outcome, figure settle.Range) (Reading, bool) {
+	if _, steady := figure.Steady(); o.Chatter == nil || steady {
+		return Reading{}, false
+	}
+	low, high := figure.Least, figure.Most
+	if figure.Floats {
+		low = 0
+	}
+	if b.Tolerances {
+		low, high = low*(1-SupplyRange), high*(1+SupplyRange)
+	}
+	r := Reading{Function: f, Value: figure.Most, Jumps: true, Why: []string{"relays chatter: it goes back and forth, as fast as they do", b.accuracyWhy(f)}}
+	r.Low, _ = b.Instrument.Spread(f, low)
+	_, r.High = b.Instrument.Spread(f, high)
+	return r, true
 }
 
 // loadSpread sums how far each energised load's own tolerance moves a voltage.
@@ -207,6 +229,9 @@ func (b *Bench) accuracyWhy(f Function) string {
 func (b *Bench) Amps(o *settle.Outcome, wire circuit.BranchID) (Reading, error) {
 	if b.c.Branch(wire).Wire == circuit.None {
 		return Reading{}, fmt.Errorf("%w: %s is none", ErrNoClamp, b.c.Branch(wire).Ref)
+	}
+	if r, jumps := b.jumps(Amps, o, o.Amps(wire)); jumps {
+		return r, nil
 	}
 	v := cmplx.Abs(o.AnyState.Amps[wire])
 	r := Reading{Function: Amps, Value: v}

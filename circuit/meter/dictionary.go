@@ -200,10 +200,19 @@ func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.
 		if out.FellBack {
 			d.FellBack++
 		}
+		var chatters *settle.Outcome
+		if out.Chatter() != nil {
+			if chatters, err = out.Full(); err != nil {
+				return err
+			}
+		}
 		for i, p := range d.Probes {
 			r := ohms[f][i]
 			if p.Function.Live() {
 				r = b.QuickOn(out, p.Function, p.P, p.Q)
+			}
+			if p.Function.Live() && chatters != nil {
+				r = b.Quick(chatters, p.Function, p.P, p.Q)
 			}
 			d.Entries = append(d.Entries, Entry{mode, i, f, r, r.Differs(good[i])})
 		}

@@ -73,21 +73,36 @@ func (v TouchVolts) String() string {
 	return strings.Join(said, ", ")
 }
 
-// Touch tells how a terminal stands in a settled machine. Neutral is that of
+// Touch tells how a terminal stands; where relays chatter, the most that it
+// comes to. Neutral is that of
 // the machine: see [Bench.Reference].
 func (b *Bench) Touch(o *settle.Outcome, t circuit.TerminalID) TouchVolts {
 	return b.touch(o, b.Reference(), t)
 }
 
 func (b *Bench) touch(o *settle.Outcome, neutral, t circuit.TerminalID) TouchVolts {
+	v, _ := b.worst(o, neutral, t)
+	return v
+}
+
+// worst tells the most that a terminal comes to, and the state in which.
+func (b *Bench) worst(o *settle.Outcome, neutral, t circuit.TerminalID) (TouchVolts, *settle.Outcome) {
 	size := func(v complex128, known bool) float64 {
 		if !known {
 			return math.NaN()
 		}
 		return cmplx.Abs(v)
 	}
-	return TouchVolts{Earth: size(o.AnyState.ToEarth(t)), Neutral: size(o.AnyState.Between(t, neutral)),
-		Metal: size(o.AnyState.Between(t, b.c.ChassisTerminal()))}
+	var most TouchVolts
+	var in *settle.Outcome
+	for _, state := range o.InTurn() {
+		s := state.AnyState
+		v := TouchVolts{Earth: size(s.ToEarth(t)), Neutral: size(s.Between(t, neutral)), Metal: size(s.Between(t, b.c.ChassisTerminal()))}
+		if in == nil || v.Most() > most.Most() {
+			most, in = v, state
+		}
+	}
+	return most, in
 }
 
 // LiveNode is a group of joined terminals at voltage.
@@ -95,8 +110,10 @@ type LiveNode struct {
 	// Terminals are joined without loss; the first is nearest the supply.
 	Terminals []circuit.TerminalID
 	Volts     TouchVolts
-	// Way is how the voltage gets there: see [trace.Tracer.Way].
-	Way trace.End
+	// Way is how the voltage gets there: see [trace.Tracer.Way]. State is the
+	// one in which, where relays chatter.
+	Way   trace.End
+	State *settle.Outcome
 }
 
 // LiveParts is what is live in one mode.
@@ -139,35 +156,39 @@ func (b *Bench) LiveParts(mode circuit.ModeID, faults []circuit.Fault) (*LivePar
 // LivePartsOf is [Bench.LiveParts] of a machine that is settled.
 func (b *Bench) LivePartsOf(o *settle.Outcome) *LiveParts {
 	neutral, tracer := b.Reference(), trace.New(b.c)
-	chassis, known := o.AnyState.ToEarth(b.c.ChassisTerminal())
-	out := &LiveParts{Mode: o.Mode, ChassisFloating: !known}
-	if known {
-		out.Chassis = cmplx.Abs(chassis)
+	out := &LiveParts{Mode: o.Mode, Chassis: b.touch(o, neutral, b.c.ChassisTerminal()).Earth}
+	if math.IsNaN(out.Chassis) {
+		out.Chassis, out.ChassisFloating = 0, true
 	}
 	for _, g := range b.joined(o) {
-		v := b.touch(o, neutral, g[0])
+		v, state := b.worst(o, neutral, g[0])
 		if !v.Live() {
 			continue
 		}
 		for _, n := range out.Nodes {
-			if u, known := o.AnyState.Between(g[0], n.Terminals[0]); known {
-				out.Apart = max(out.Apart, cmplx.Abs(u))
-			}
+			out.Apart = max(out.Apart, o.Volts(g[0], n.Terminals[0]).Most)
 		}
-		out.Nodes = append(out.Nodes, LiveNode{Terminals: g, Volts: v, Way: tracer.Way(o, g[0])})
+		out.Nodes = append(out.Nodes, LiveNode{Terminals: g, Volts: v, Way: tracer.Way(state, g[0]), State: state})
 	}
 	sort.SliceStable(out.Nodes, func(i, j int) bool { return out.Nodes[i].Volts.Most() > out.Nodes[j].Volts.Most()+0.5 })
 	return out
 }
 
 // joined groups terminals that joins and closed contacts tie together, nearest
-// the supply first. A bad joint does not tie.
+// the supply first. A bad joint does not tie, nor does a contact that chatters.
 func (b *Bench) joined(o *settle.Outcome) [][]circuit.TerminalID {
 	n := len(b.c.Terminals())
 	seen := make([]bool, n)
 	bad := map[circuit.BranchID]bool{}
 	for _, f := range o.Faults {
 		bad[f.Branch] = bad[f.Branch] || f.Kind == circuit.HighResistance
+	}
+	for _, state := range o.InTurn() {
+		for i, on := range state.Conducts {
+			if !on {
+				bad[circuit.BranchID(i)] = true
+			}
+		}
 	}
 	var roots []circuit.TerminalID
 	for i := range b.c.Branches() {
@@ -188,7 +209,7 @@ func (b *Bench) joined(o *settle.Outcome) [][]circuit.TerminalID {
 		for head := 0; head < len(group); head++ {
 			for _, id := range b.at(group[head]) {
 				br := b.c.Branch(id)
-				if !o.Conducts[id] || br.Role == circuit.Load || br.Role == circuit.Source || bad[id] {
+				if br.Role == circuit.Load || br.Role == circuit.Source || bad[id] {
 					continue
 				}
 				for _, far := range [2]circuit.TerminalID{br.A, br.B} {
@@ -245,8 +266,8 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 					n.Terminals = append(n.Terminals, circuit.TerminalID(t))
 				}
 			}
-			if v, known := o.AnyState.ToEarth(b.c.ChassisTerminal()); known && cmplx.Abs(v) >= HazardVolts {
-				n.Chassis, n.ChassisVolts = true, cmplx.Abs(v)
+			if v := b.touch(o, neutral, b.c.ChassisTerminal()).Earth; v >= HazardVolts {
+				n.Chassis, n.ChassisVolts = true, v
 			}
 			for _, load := range b.c.Loads() {
 				if o.MostShare(load) >= trace.DefaultOnShare && sound.MostShare(load) < trace.DefaultOnShare {

@@ -68,12 +68,21 @@ func TestNoLivePartIsLeftOut(t *testing.T) {
 		for i := range c.Terminals() {
 			at := circuit.TerminalID(i)
 			want := [3]float64{math.NaN(), math.NaN(), math.NaN()}
-			if !o.AnyState.Floating[at] {
-				want[0] = cmplx.Abs(o.AnyState.Volts[at])
-			}
-			for k, to := range []circuit.TerminalID{neutral, c.ChassisTerminal()} {
-				if v, known := o.AnyState.Between(at, to); known {
-					want[k+1] = cmplx.Abs(v)
+			highest := -1.0
+			for _, state := range o.InTurn() { // where relays chatter, the worst counts
+				v := [3]float64{math.NaN(), math.NaN(), math.NaN()}
+				if !state.AnyState.Floating[at] {
+					v[0] = cmplx.Abs(state.AnyState.Volts[at])
+				}
+				for k, to := range []circuit.TerminalID{neutral, c.ChassisTerminal()} {
+					if u, known := state.AnyState.Between(at, to); known {
+						v[k+1] = cmplx.Abs(u)
+					}
+				}
+				for _, u := range v {
+					if u > highest {
+						highest, want = u, v
+					}
 				}
 			}
 			is := slices.ContainsFunc(want[:], func(v float64) bool { return v >= meter.HazardVolts+0.01 })
@@ -109,7 +118,7 @@ func TestAWayToALivePartConducts(t *testing.T) {
 		c := b.Circuit()
 		for _, n := range b.LivePartsOf(o).Nodes {
 			ways++
-			if err := conducts(c, o, n); err != nil {
+			if err := conducts(c, n.State, n); err != nil {
 				t.Errorf("%s: %s: %v", name, c.Terminal(n.Terminals[0]).Ref, err)
 			}
 		}
@@ -171,6 +180,9 @@ func TestNoVoltsBetweenLiveEndsAreNoProof(t *testing.T) {
 		for _, id := range c.Loads() {
 			br := c.Branch(id)
 			if br.A == circuit.None || br.A == br.B {
+				continue
+			}
+			if o.Chatter != nil {
 				continue
 			}
 			between, known := o.AnyState.Between(br.A, br.B)

@@ -13,7 +13,7 @@ const nearNothing = 0.03
 
 // NearZero reports whether a technician would call a reading no volts.
 func (b *Bench) NearZero(r Reading) bool {
-	return r.Function.Live() && r.Function != Amps && !r.Unsteady && r.High < nearNothing*b.c.Supply().Volts
+	return r.Function.Live() && r.Function != Amps && !r.Unsteady && !r.Jumps && r.High < nearNothing*b.c.Supply().Volts
 }
 
 // NoProofOfDead is what must be said beside a reading of no volts whose ends

@@ -18,6 +18,9 @@ type Reading struct {
 	// Unsteady is set on a conductor tied to nothing: stray pickup wanders
 	// between Low and High and means nothing.
 	Unsteady bool
+	// Jumps is set where relays chatter and the reading with them: it goes back
+	// and forth between Low and High, and Value is the most that it comes to.
+	Jumps bool
 	// Refused says why the reading must not be taken; nothing else is then set.
 	Refused string
 	// Why lists the reasons for the width of the interval.
@@ -35,6 +38,8 @@ func (r Reading) Differs(s Reading) bool {
 	switch {
 	case r.Refused != "" || s.Refused != "":
 		return r.Refused != s.Refused
+	case r.Jumps != s.Jumps:
+		return true
 	case r.OL || s.OL:
 		return r.OL != s.OL && !r.MaybeOL && !s.MaybeOL
 	case r.Unsteady != s.Unsteady:
@@ -57,6 +62,8 @@ func (r Reading) String() string {
 		return "OL"
 	case r.Unsteady:
 		return fmt.Sprintf("unsteady, 0 to %s", quantity(r.High, r.Function))
+	case r.Jumps:
+		return fmt.Sprintf("jumps, %s to %s", figure(r.Low), quantity(r.High, r.Function))
 	}
 	return quantity(r.Value, r.Function)
 }
@@ -64,7 +71,7 @@ func (r Reading) String() string {
 // Range writes the interval: "216 to 264 V", "OL".
 func (r Reading) Range() string {
 	switch {
-	case r.Refused != "" || r.OL || r.Unsteady:
+	case r.Refused != "" || r.OL || r.Unsteady || r.Jumps:
 		return r.String()
 	case r.MaybeOL && r.Low <= 0:
 		return "anything"

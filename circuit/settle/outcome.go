@@ -74,21 +74,30 @@ func (r Range) Steady() (float64, bool) {
 	return r.Most, !r.Floats && r.Most-r.Least <= 1e-6*(1+r.Most)
 }
 
+// InTurn gives each state of a machine that chatters as if it had settled
+// there; one that settles is itself.
+func (o *Outcome) InTurn() []*Outcome {
+	if o.Chatter == nil {
+		return []*Outcome{o}
+	}
+	var out []*Outcome
+	for _, s := range o.Chatter.States {
+		state := *o
+		state.Chatter, state.Conducts, state.Acting, state.AnyState = nil, s.Conducts, s.Acting, s.Solution
+		state.least, state.most = nil, nil
+		out = append(out, &state)
+	}
+	return out
+}
+
 // over gathers a figure over all states.
 func (o *Outcome) over(figure func(*phasor.Solution) (float64, bool)) Range {
 	r := Range{Least: math.Inf(1)}
-	add := func(s *phasor.Solution) {
-		if v, known := figure(s); known {
+	for _, s := range o.InTurn() {
+		if v, known := figure(s.AnyState); known {
 			r.Least, r.Most = min(r.Least, v), max(r.Most, v)
 		} else {
 			r.Floats = true
-		}
-	}
-	if o.Chatter == nil {
-		add(o.AnyState)
-	} else {
-		for _, s := range o.Chatter.States {
-			add(s.Solution)
 		}
 	}
 	if math.IsInf(r.Least, 1) {

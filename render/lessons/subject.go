@@ -3,7 +3,6 @@ package lessons
 import (
 	"errors"
 	"fmt"
-	"math/cmplx"
 	"strings"
 	"unicode"
 
@@ -87,11 +86,23 @@ func (s *subject) reference() circuit.TerminalID {
 
 // between reads volts between two places of a settled machine.
 func between(o *settle.Outcome, p, q circuit.TerminalID) string {
-	v, fixed := o.AnyState.Between(p, q)
-	if !fixed {
+	v := o.Volts(p, q)
+	switch _, steady := v.Steady(); {
+	case v.Floats:
 		return "floats"
+	case !steady:
+		return fmt.Sprintf("jumps, %.1f to %.1f V", v.Least, v.Most)
 	}
-	return fmt.Sprintf("%.1f V", cmplx.Abs(v))
+	return fmt.Sprintf("%.1f V", v.Most)
+}
+
+// power writes what a load takes.
+func power(o *settle.Outcome, load circuit.BranchID) string {
+	w := o.Watts(load)
+	if _, steady := w.Steady(); !steady {
+		return fmt.Sprintf("jumps, %.0f to %.0f", w.Least, w.Most)
+	}
+	return fmt.Sprintf("%.0f", w.Most)
 }
 
 // feed is how the load hangs between two supply conductors.

@@ -90,8 +90,8 @@ func (s *subject) deadElement() (string, error) {
 		if err != nil {
 			return "", err
 		}
-		rows = append(rows, []string{k.what, between(o, b.A, ref), between(o, b.B, ref), between(o, b.A, b.B), fmt.Sprintf("%.0f", o.AnyState.Watts(load))})
-		if across := o.AnyState.LoadVolts(load); k.open == f.Ends[1].Source && across > 5 {
+		rows = append(rows, []string{k.what, between(o, b.A, ref), between(o, b.B, ref), between(o, b.A, b.B), power(o, load)})
+		if across, steady := o.LoadVolts(load).Steady(); steady && k.open == f.Ends[1].Source && across > 5 {
 			note = fmt.Sprintf("With %s lost for the whole machine, %.0f V are left across the %s: its current goes on through whatever else hangs on %s, to neutral.", leg, across, s.label(load), leg)
 		}
 	}
@@ -122,7 +122,7 @@ func (s *subject) loaded() (string, error) {
 	}
 	j, other := s.c.Branch(joint.Branch), s.otherSide(leg)
 	row := func(state string, o *settle.Outcome) []string {
-		return []string{state, between(o, j.B, other), between(o, j.A, j.B), fmt.Sprintf("%.0f", o.AnyState.Watts(s.load))}
+		return []string{state, between(o, j.B, other), between(o, j.A, j.B), power(o, s.load)}
 	}
 	v, _ := on.AnyState.Between(j.A, j.B)
 	amps := cmplx.Abs(on.AnyState.Amps[joint.Branch])
@@ -156,7 +156,7 @@ func (s *subject) joint(idle *settle.Outcome) (fault circuit.Fault, leg circuit.
 			if err != nil {
 				return fault, leg, nil, err
 			}
-			if o.LeastShare(s.load) < trace.DefaultOnShare {
+			if o.Chatter != nil || o.LeastShare(s.load) < trace.DefaultOnShare {
 				continue
 			}
 			fault, leg, on = try, source, o
@@ -236,11 +236,11 @@ func (s *subject) lostNeutral() (string, error) {
 	}
 	var rows [][]string
 	for _, id := range s.c.Loads() {
-		if good.AnyState.LoadVolts(id) < 1 && bad.AnyState.LoadVolts(id) < 1 {
+		if good.LoadVolts(id).Most < 1 && bad.LoadVolts(id).Most < 1 {
 			continue
 		}
-		rows = append(rows, []string{s.label(id), fmt.Sprintf("%.1f", good.AnyState.LoadVolts(id)), fmt.Sprintf("%.1f", bad.AnyState.LoadVolts(id)),
-			fmt.Sprintf("%.0f", good.AnyState.Watts(id)), fmt.Sprintf("%.0f", bad.AnyState.Watts(id))})
+		b := s.c.Branch(id)
+		rows = append(rows, []string{s.label(id), between(good, b.A, b.B), between(bad, b.A, b.B), power(good, id), power(bad, id)})
 	}
 	metal := s.c.ChassisTerminal()
 	shock := "tied to nothing"
@@ -341,7 +341,7 @@ func (s *subject) contact(b *circuit.Branch, held string) (row []string, welded 
 		if err != nil {
 			return nil, "", err
 		}
-		welded = fmt.Sprintf("Welded, the %s gives the %s %.0f W in %s.", s.label(b.ID), s.label(s.load), weld.AnyState.Watts(s.load), s.mode(s.idle))
+		welded = fmt.Sprintf("Welded, the %s gives the %s %s W in %s.", s.label(b.ID), s.label(s.load), power(weld, s.load), s.mode(s.idle))
 	}
 	if held == "" {
 		held = "itself"

@@ -142,11 +142,10 @@ func (s *Set) left(member int) string {
 	if member > 0 {
 		return ""
 	}
-	out := watts(s.Watts) + hard + "W " + percent(s.Share)
 	if s.Chatters {
-		out += " chatters"
+		return chatters
 	}
-	return out
+	return watts(s.Watts) + hard + "W " + percent(s.Share)
 }
 
 // serves says what the chain does for the load.

@@ -107,6 +107,10 @@ func (r *Reporter) checkMode(m *circuit.Mode, out *settle.Outcome, d *Check, loc
 		d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name,
 			Message: fmt.Sprintf("in %s the machine does not settle: %s chatter", mc.Label, list(labels(r.items(out.Chatter.Contacts))))})
 	}
+	if out.Earlier != nil {
+		d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name,
+			Message: fmt.Sprintf("%s begins by chance: in %s, which comes before, %s chatter", mc.Label, r.mode(out.Earlier.Mode).Label, list(labels(r.items(out.Earlier.Contacts))))})
+	}
 	said := map[circuit.BranchID]bool{}
 	for _, e := range m.Expect {
 		said[e.Load] = true

@@ -64,7 +64,7 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 	}
 	r.settled(&doc.Head, out)
 	feed := r.tracer.Feed(out, q.Load)
-	doc.Fed = feed.Fed()
+	doc.Fed = feed.Fed() && out.Chatter == nil
 	mode := r.c.Mode(q.Mode)
 	d := schematic.Drawing{Circuit: r.c, Mode: q.Mode, Conducts: out.Conducts, Volts: r.nodeVolts(sound),
 		Load: q.Load, Faults: q.Faults, Symbols: opt.Symbols, Cautions: schematic.CautionLines(),
@@ -78,10 +78,16 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 	if len(q.Faults) > 0 {
 		d.Assumptions = "supply at its rated voltage, sound but for the fault"
 	}
-	d.Notes = append(d.Notes, r.gets(out, q.Load))
+	if len(doc.Chatters) > 0 {
+		d.Notes = append(d.Notes, "Does not settle: "+chatterText(doc.Chatters))
+	}
+	if len(doc.ChattersBefore) > 0 {
+		d.Notes = append(d.Notes, beforeText(doc.Head))
+	}
+	d.Notes = append(d.Notes, r.gets(out, sound, q.Load))
 	if len(q.Faults) > 0 {
 		d.FaultVolts = r.nodeVolts(out)
-		d.Notes = append(d.Notes, "Sound: "+r.gets(sound, q.Load))
+		d.Notes = append(d.Notes, "Sound: "+r.gets(sound, sound, q.Load))
 	} else if err := r.marks(ctx, q, doc); err != nil {
 		return fail(err)
 	}
@@ -105,10 +111,9 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 	return d, doc, nil
 }
 
-func (r *Reporter) gets(out *settle.Outcome, load circuit.BranchID) string {
-	b := r.c.Branch(load)
-	return fmt.Sprintf("%s: %s V, %s A, %s W of %s W rated.", r.label(load), volts(out.AnyState.LoadVolts(load)),
-		amps(cmplx.Abs(out.AnyState.Amps[load])), watts(out.LeastShare(load)*b.Watts), watts(b.Watts))
+func (r *Reporter) gets(out, sound *settle.Outcome, load circuit.BranchID) string {
+	l := r.load(load, out, sound)
+	return l.Label + ": " + plain(l.gets())
 }
 
 func (r *Reporter) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
@@ -116,6 +121,9 @@ func (r *Reporter) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
 	for i := range list {
 		v, known := out.AnyState.ToEarth(circuit.TerminalID(i))
 		list[i] = schematic.NodeVolts{Volts: cmplx.Abs(v), Known: known, Leg: r.legOf(v)}
+		if least, most := toEarth(out.InTurn(), circuit.TerminalID(i)); most != nil && out.Chatter != nil {
+			list[i].Volts, list[i].Most = *least, *most
+		}
 	}
 	return list
 }

@@ -50,6 +50,12 @@ func TestEveryCommandCallsALoadTheSame(t *testing.T) {
 				}
 				for k, load := range c.Loads() {
 					word := d.Loads[k].State
+					if word == "chatters" { // of a trial it is said that a relay does
+						if !shown.Chatters {
+							t.Fatalf("%s in %s: %s chatters in the table, nothing does in a trial", entry.Name, c.Mode(mode).Name, d.Loads[k].Ref)
+						}
+						continue
+					}
 					if got := shown.States[k].String(); got != word {
 						t.Fatalf("%s in %s, %s: %s in the table, %s in a trial", entry.Name, c.Mode(mode).Name, d.Loads[k].Ref, word, got)
 					}

@@ -77,7 +77,7 @@ func (d *KeepsOn) blocks(p *page) {
 					row = []string{fmt.Sprint(s.Number), f.Text, watts(s.Watts), percent(s.Share)}
 				}
 				if i == 0 && s.Chatters {
-					row[1] += " (chatters)"
+					row[1], row[2], row[3] = row[1]+" (it chatters: the most)", "to "+row[2], "to "+row[3]
 				}
 				rows = append(rows, row)
 			}

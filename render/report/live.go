@@ -9,7 +9,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
-	"legtrace/circuit/settle"
 )
 
 // Live tells which points stay at voltage, mode by mode.
@@ -25,6 +24,8 @@ type Live struct {
 // LiveMode tells what is live in a mode.
 type LiveMode struct {
 	Mode Mode `json:"mode" help:"what is selected"`
+	// The voltages are then the most that each comes to.
+	Chatters []Item `json:"chatters" help:"contacts that keep moving: every voltage is the most that it comes to"`
 	// Chassis is nil where the metal is tied to nothing.
 	Chassis *float64   `json:"chassis" help:"volts from the machine's metal to earth; null where it is tied to nothing"`
 	Apart   float64    `json:"apart" help:"the most between two live points, volts"`
@@ -96,11 +97,15 @@ func (r *Reporter) liveMode(b *meter.Bench, mode circuit.ModeID, faults []circui
 	if err != nil {
 		return nil, err
 	}
-	return r.liveParts(out, s), nil
+	d := r.liveParts(s)
+	if out.Chatter != nil {
+		d.Chatters = r.items(out.Chatter.Contacts)
+	}
+	return d, nil
 }
 
-func (r *Reporter) liveParts(out *settle.Outcome, s *meter.LiveParts) *LiveMode {
-	d := &LiveMode{Mode: r.mode(s.Mode), Apart: round(s.Apart), Nodes: []LiveNode{}, Newly: []Newly{}}
+func (r *Reporter) liveParts(s *meter.LiveParts) *LiveMode {
+	d := &LiveMode{Mode: r.mode(s.Mode), Apart: round(s.Apart), Chatters: []Item{}, Nodes: []LiveNode{}, Newly: []Newly{}}
 	if !s.ChassisFloating {
 		v := round(s.Chassis)
 		d.Chassis = &v
@@ -109,7 +114,7 @@ func (r *Reporter) liveParts(out *settle.Outcome, s *meter.LiveParts) *LiveMode 
 		node := LiveNode{Volts: round(n.Volts.Most()), Earth: determined(n.Volts.Earth), Neutral: determined(n.Volts.Neutral), Metal: determined(n.Volts.Metal),
 			Text: n.Volts.Short(), From: r.conductor(n.Way.Source), Points: []LivePoint{}}
 		for _, t := range n.Terminals {
-			way := r.tracer.Way(out, t)
+			way := r.tracer.Way(n.State, t)
 			p := LivePoint{Probe: r.probe(t), Way: []Item{}, Through: r.items(way.Through)}
 			for _, h := range way.Hops {
 				p.Way = append(p.Way, r.item(h.Branch))
@@ -195,6 +200,9 @@ func (d *Live) blocks(p *page) {
 
 func (m *LiveMode) blocks(p *page) {
 	p.heading("In " + m.Mode.Label)
+	if len(m.Chatters) > 0 {
+		p.para(2, asBad("Does not settle: ")+list(labels(m.Chatters))+" chatter: a buzz or fast clicks. Every voltage jumps, and is the most that it comes to.")
+	}
 	p.para(2, m.metal(p))
 	if len(m.Nodes) == 0 {
 		p.para(2, "Nothing is live.")

@@ -35,12 +35,13 @@ type Meter struct {
 type Shown struct {
 	Shows    string   `json:"shows" help:"the nominal reading, in words: \"240 V\", \"OL\", \"unsteady\""`
 	Range    string   `json:"range" help:"the interval that is to be expected, in words"`
-	Value    *float64 `json:"value" help:"nominal; null when open or unsteady"`
+	Value    *float64 `json:"value" help:"nominal; null when open or unsteady, or where it jumps"`
 	Low      *float64 `json:"low" help:"lower end; null when open"`
 	High     *float64 `json:"high" help:"upper end; null when open, or without end"`
 	Unit     string   `json:"unit" help:"V, ohms or A"`
 	OL       bool     `json:"ol" help:"beyond the meter's range: open"`
 	Unsteady bool     `json:"unsteady" help:"stray pickup on a conductor tied to nothing: it wanders and means nothing"`
+	Jumps    bool     `json:"jumps" help:"relays chatter, and it goes back and forth between low and high"`
 	Beeps    string   `json:"beeps,omitempty" help:"for continuity: yes, no, or maybe"`
 	Why      []string `json:"why" help:"what makes the interval as wide as it is"`
 }
@@ -104,7 +105,7 @@ func instrument(in meter.Instrument) Meter {
 // shown tells a reading.
 func shown(b *meter.Bench, f meter.Function, r meter.Reading) Shown {
 	d := Shown{Shows: r.String(), Range: r.Range(), Unit: r.Function.Unit(), OL: r.OL,
-		Unsteady: r.Unsteady, Why: append([]string{}, r.Why...)}
+		Unsteady: r.Unsteady, Jumps: r.Jumps, Why: append([]string{}, r.Why...)}
 	if f == meter.Continuity {
 		d.Beeps = "maybe"
 		if r.Beeps(b.Instrument) {
@@ -121,7 +122,7 @@ func shown(b *meter.Bench, f meter.Function, r meter.Reading) Shown {
 	if !r.MaybeOL {
 		d.High = figure(r.High)
 	}
-	if !r.Unsteady {
+	if !r.Unsteady && !r.Jumps {
 		d.Value = figure(r.Value)
 	}
 	return d

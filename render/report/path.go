@@ -35,7 +35,9 @@ type Hop struct {
 	Item     Item     `json:"item" help:"the wire or part"`
 	To       string   `json:"to_terminal" help:"the terminal it leads to"`
 	Conducts bool     `json:"conducts" help:"false where it is open"`
+	Chatters bool     `json:"chatters" help:"it opens and closes again and again"`
 	Volts    *float64 `json:"volts_to_neutral" help:"at that terminal, to the service's neutral and so to earth; null where it floats"`
+	Most     *float64 `json:"volts_most" help:"the most, where relays chatter: volts_to_neutral is then the least; null where it floats"`
 	HeldBy   *Item    `json:"held_by,omitempty" help:"the coil, motor or board relay that moves the contact"`
 	Shares   []Named  `json:"shares" help:"loads working now that use it too"`
 }
@@ -52,6 +54,7 @@ type Hold struct {
 	Mover   Item    `json:"mover" help:"the coil, motor or board relay that moves it"`
 	Control *Item   `json:"control,omitempty" help:"the control that drives a board relay"`
 	Acting  bool    `json:"acting" help:"the mover is energised now"`
+	Jumps   bool    `json:"chatters" help:"the mover pulls in and drops out again and again"`
 	Ends    []End   `json:"ends" help:"how the coil, or the control, is fed"`
 	Senses  []Sense `json:"senses" help:"what the control must see"`
 }
@@ -78,27 +81,50 @@ func (r *Reporter) Path(q Question) (*Path, error) {
 	}
 	d := &Path{Head: r.head("path", q), Load: r.load(q.Load, out, sound), Ends: []End{}, Holds: []Hold{}}
 	r.settled(&d.Head, out)
-	feed := r.tracer.Feed(out, q.Load)
+	// Where relays chatter, the way is that of a state in which it is made.
+	states := out.InTurn()
+	d.Fed = true
+	var feed *trace.Feed
+	for _, s := range states {
+		f := r.tracer.Feed(s, q.Load)
+		d.Fed = d.Fed && f.Fed()
+		if feed == nil || f.Fed() && !feed.Fed() {
+			feed, out = f, s
+		}
+	}
 	shares := r.tracer.Shares(out, feed)
-	d.Fed = feed.Fed()
 	for i := range feed.Ends {
-		d.Ends = append(d.Ends, r.end(out, &feed.Ends[i], shares))
+		d.Ends = append(d.Ends, r.end(states, out, &feed.Ends[i], shares))
 	}
 	for _, h := range feed.Holds {
-		d.Holds = append(d.Holds, r.hold(out, h))
+		d.Holds = append(d.Holds, r.hold(states, out, h))
 	}
 	return d, nil
 }
 
-func (r *Reporter) end(out *settle.Outcome, e *trace.End, shares map[circuit.BranchID][]circuit.BranchID) End {
+// toEarth gives the least and the most volts of a terminal over states that
+// take turns; nil where it floats in one.
+func toEarth(states []*settle.Outcome, at circuit.TerminalID) (least, most *float64) {
+	low, high := math.Inf(1), 0.0
+	for _, s := range states {
+		v, known := s.AnyState.ToEarth(at)
+		if !known {
+			return nil, nil
+		}
+		low, high = min(low, cmplx.Abs(v)), max(high, cmplx.Abs(v))
+	}
+	return determined(low), determined(high)
+}
+
+func (r *Reporter) end(states []*settle.Outcome, out *settle.Outcome, e *trace.End, shares map[circuit.BranchID][]circuit.BranchID) End {
 	d := End{Terminal: r.c.Terminal(e.Terminal).Ref, Conductor: r.conductor(e.Source), Made: e.Made(),
 		Hops: []Hop{}, Open: r.items(e.Missing), Through: r.items(e.Through)}
 	for _, hop := range e.Hops {
 		b := r.c.Branch(hop.Branch)
 		h := Hop{Item: r.item(hop.Branch), To: r.c.Terminal(hop.To).Ref, Conducts: out.Conducts[hop.Branch], Shares: []Named{}}
-		if v, known := out.AnyState.ToEarth(hop.To); known {
-			magnitude := round(cmplx.Abs(v))
-			h.Volts = &magnitude
+		h.Volts, h.Most = toEarth(states, hop.To)
+		for _, s := range states {
+			h.Chatters = h.Chatters || s.Conducts[hop.Branch] != h.Conducts
 		}
 		if b.Role == circuit.Contact && b.Rule.By != circuit.None {
 			by := r.item(b.Rule.By)
@@ -116,14 +142,17 @@ func (r *Reporter) named(load circuit.BranchID) Named {
 	return Named{Ref: r.c.Branch(load).Ref, Label: r.label(load)}
 }
 
-func (r *Reporter) hold(out *settle.Outcome, h trace.Hold) Hold {
+func (r *Reporter) hold(states []*settle.Outcome, out *settle.Outcome, h trace.Hold) Hold {
 	d := Hold{Contact: r.item(h.Contact), Mover: r.item(h.Mover), Acting: out.Acting[h.Mover], Ends: []End{}, Senses: []Sense{}}
+	for _, s := range states {
+		d.Jumps = d.Jumps || s.Acting[h.Mover] != d.Acting
+	}
 	if h.Control != nil {
 		control := r.item(h.Control.Supply)
 		d.Control = &control
 	}
 	for i := range h.Feed.Ends {
-		d.Ends = append(d.Ends, r.end(out, &h.Feed.Ends[i], nil))
+		d.Ends = append(d.Ends, r.end(states, out, &h.Feed.Ends[i], nil))
 	}
 	for _, s := range h.Senses {
 		sense := Sense{Name: s.Sense.Name, MinOhms: s.Sense.MinOhms, MaxOhms: s.Sense.MaxOhms, OK: s.OK,
@@ -158,9 +187,11 @@ func (d *Path) blocks(p *page) {
 
 // verdict says in a sentence what the load gets.
 func (d *Path) verdict(p *page) string {
-	gets := fmt.Sprintf("%s%sV, %s%sA, %s%sW of %s%sW rated.", volts(d.Load.Volts), hard, amps(d.Load.Amps), hard,
-		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard)
-	if d.Fed {
+	gets := d.Load.gets()
+	switch {
+	case d.Load.State == chatters:
+		return asBad("Fed and cut off again and again") + ": " + gets
+	case d.Fed:
 		return asGood("Fed") + " at both ends: " + gets
 	}
 	var open []string
@@ -181,6 +212,7 @@ func (e *End) blocks(p *page) {
 	}
 	p.heading(fmt.Sprintf("From %s to %s", conductorWord(e.Conductor), e.Terminal))
 	var rows [][]string
+	wide := 6
 	for i, h := range e.Hops {
 		name := h.Item.Label
 		if h.Item.Kind == "wire" {
@@ -189,11 +221,14 @@ func (e *End) blocks(p *page) {
 		at := "floats"
 		if h.Volts != nil {
 			at = volts(*h.Volts)
+			if *h.Volts != *h.Most {
+				at, wide = span(*h.Volts, *h.Most, watts), 10
+			}
 		}
 		rows = append(rows, []string{fmt.Sprint(i + 1), name, h.To, at, h.how(p)})
 	}
 	p.table(2, []column{{width: 3, fixed: true, right: true}, {title: "Through", width: 24, fixed: true}, {title: "To terminal", width: 21, fixed: true},
-		{title: "V to N", width: 6, fixed: true, right: true}, {title: ""}}, rows)
+		{title: "V to N", width: wide, fixed: true, right: true}, {title: ""}}, rows)
 	if len(e.Through) > 0 {
 		p.para(2, "In series with "+list(labels(e.Through))+".")
 	}
@@ -205,6 +240,8 @@ func (e *End) blocks(p *page) {
 // how tells a wire's look, or what a contact does.
 func (h *Hop) how(p *page) string {
 	switch {
+	case h.Chatters:
+		return asBad("CHATTERS")
 	case !h.Conducts:
 		return asBad("OPEN")
 	case h.Item.Kind == "wire":
@@ -258,7 +295,10 @@ func (p *page) holds(holds []Hold) {
 	for _, h := range grouped(holds) {
 		p.para(2, list(labels(h.contacts))+":")
 		state := asBad("not acting")
-		if h.Acting {
+		switch {
+		case h.Jumps:
+			state = asBad("pulls in and drops out again and again")
+		case h.Acting:
 			state = asGood("acting")
 		}
 		p.term(4, 10, "by", h.by().Label+", "+state)

@@ -85,11 +85,7 @@ func (r *Reporter) Points(ctx context.Context, q Question, opt MeterOptions) (*P
 	}
 	d := &Points{Head: r.head("points", q), Load: r.named(q.Load), Cautions: append([]string{}, pointCautions[:]...), Meter: instrument(b.Instrument),
 		Suspects: []Suspect{}, Steps: []Step{}, Alike: []ReadAlike{}, LeftOver: []Item{}}
-	off, err := b.Live(list.LiveOff.Mode, nil)
-	if err != nil {
-		return nil, err
-	}
-	d.Standing = r.liveParts(off, list.LiveOff)
+	d.Standing = r.liveParts(list.LiveOff)
 	for _, s := range list.Suspects {
 		d.Suspects = append(d.Suspects, Suspect{Item: r.item(s.Fault.Branch), Share: round(s.Weight)})
 	}
@@ -336,14 +332,18 @@ func (x *listing) burnt(d *Step, s *meter.Step) error {
 		if err != nil {
 			return err
 		}
-		if r.Value < low {
+		if r.Jumps || r.Value < low && !reading.Jumps {
 			low, reading = r.Value, r
 		}
 	}
-	if low >= s.Good.Value*0.95 {
+	words := fmt.Sprintf("low, near %.0f %s", low, s.Function.Unit())
+	switch {
+	case reading.Jumps:
+		words = reading.String() + " as relays chatter"
+	case low >= s.Good.Value*0.95:
 		return nil
 	}
-	o := Outcome{Reading: shown(x.b, s.Function, reading), Words: fmt.Sprintf("low, near %.0f %s", low, s.Function.Unit()), Suspects: []Item{}, Left: []Item{}, Joint: true,
+	o := Outcome{Reading: shown(x.b, s.Function, reading), Words: words, Suspects: []Item{}, Left: []Item{}, Joint: true,
 		Conclude: fmt.Sprintf("a burnt joint or contact in a leg (here of %.0f ohms), which reads right with nothing on and sags under load: with the supply removed look for heat marks at every joint from the breaker to here", meter.BurntContactOhms)}
 	if x.joint > 0 {
 		o.Conclude = fmt.Sprintf("a burnt joint or contact, as in step %d", x.joint)

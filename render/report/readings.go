@@ -189,7 +189,7 @@ const sagShare = 0.95
 // sags remarks on a reading that is low under load and right without: a supply
 // that is low could read so too, and only the two together tell.
 func (x *taking) sags(good, with meter.Reading, p Pair) (string, error) {
-	if with.Unsteady || x.b.NearZero(with) || with.Value > sagShare*good.Value || x.q.Mode == x.OffMode() {
+	if with.Unsteady || with.Jumps || x.b.NearZero(with) || with.Value > sagShare*good.Value || x.q.Mode == x.OffMode() {
 		return "", nil
 	}
 	read := func(faults []circuit.Fault) (float64, error) {

@@ -30,13 +30,16 @@ type Fault struct {
 
 // Head begins every document that is about a mode.
 type Head struct {
-	Document string   `json:"document" help:"which document this is"`
-	Machine  Machine  `json:"machine" help:"the machine asked about"`
-	Mode     Mode     `json:"mode" help:"what is selected"`
-	Faults   []Fault  `json:"faults" help:"faults taken to be present"`
-	Tripped  []Item   `json:"tripped" help:"protection that opened because of the faults"`
-	Chatters []Item   `json:"chatters" help:"contacts that keep moving: the machine does not settle"`
-	Notes    []string `json:"notes" help:"what was taken where the question left it open"`
+	Document string  `json:"document" help:"which document this is"`
+	Machine  Machine `json:"machine" help:"the machine asked about"`
+	Mode     Mode    `json:"mode" help:"what is selected"`
+	Faults   []Fault `json:"faults" help:"faults taken to be present"`
+	Tripped  []Item  `json:"tripped" help:"protection that opened because of the faults"`
+	Chatters []Item  `json:"chatters" help:"contacts that keep moving: the machine does not settle"`
+	// The two are about a mode that this one comes after.
+	ChattersBefore []Item   `json:"chatters_before" help:"contacts that keep moving in the mode that this one comes after: how it begins is chance"`
+	Before         string   `json:"before,omitempty" help:"that mode, as the panel has it"`
+	Notes          []string `json:"notes" help:"what was taken where the question left it open"`
 }
 
 // Item is a part, a pole or contact of a part, or a wire.
@@ -54,7 +57,7 @@ type Item struct {
 
 func (r *Reporter) head(document string, q Question) Head {
 	return Head{Document: document, Machine: r.machine(), Mode: r.mode(q.Mode), Faults: r.faults(q.Faults),
-		Tripped: []Item{}, Chatters: []Item{}, Notes: append([]string{}, q.Notes...)}
+		Tripped: []Item{}, Chatters: []Item{}, ChattersBefore: []Item{}, Notes: append([]string{}, q.Notes...)}
 }
 
 func (r *Reporter) machine() Machine {

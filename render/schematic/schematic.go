@@ -81,6 +81,9 @@ type Drawing struct {
 // NodeVolts is a voltage to neutral; Known is false where the terminal floats.
 type NodeVolts struct {
 	Volts float64
+	// Most is more than Volts where relays chatter and the voltage jumps
+	// between the two.
+	Most  float64
 	Known bool
 	// Leg names the leg that the voltage is in step with, "" for none: one lost
 	// leg leaves a load's end at the same volts, but from the other leg.

@@ -80,6 +80,9 @@ func (v NodeVolts) differs(o NodeVolts) bool {
 	if v.Known != o.Known || !v.Known {
 		return v.Known != o.Known
 	}
+	if v.jumps() || o.jumps() {
+		return true
+	}
 	return math.Abs(v.Volts-o.Volts) >= max(changedVolts, changedShare*v.Volts) || v.Leg != o.Leg
 }
 
@@ -92,9 +95,13 @@ func change(before, after NodeVolts) string {
 	return a + " \u2192 " + b
 }
 
+func (v NodeVolts) jumps() bool { return v.Most-v.Volts >= changedVolts }
+
 // String writes the voltage as the diagram has it.
 func (v NodeVolts) String() string {
 	switch {
+	case v.jumps():
+		return fmt.Sprintf("%.0f to %.0f V", v.Volts, v.Most)
 	case !v.Known:
 		return "floating"
 	case math.Abs(v.Volts) < 0.05:

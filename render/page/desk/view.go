@@ -169,7 +169,7 @@ func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
 		if x.Off && l.State != circuit.StaysOn.String() {
 			l.State = circuit.Off.String()
 		}
-		v.Loads = append(v.Loads, loadRow{l, min(999, int(100*l.Share+0.5))})
+		v.Loads = append(v.Loads, loadRow{l, min(999, int(100*l.ShareMost+0.5))})
 	}
 	for _, it := range d.Tripped {
 		v.Alerts = append(v.Alerts, it.Label+" trips: a short draws more than it carries.")
@@ -179,7 +179,7 @@ func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
 		for _, it := range d.Chatters {
 			names = append(names, it.Label)
 		}
-		v.Alerts = append(v.Alerts, "The machine does not settle: "+strings.Join(names, ", ")+" keep opening and closing. Figures are the least they swing to.")
+		v.Alerts = append(v.Alerts, "The machine does not settle: "+strings.Join(names, ", ")+" keep opening and closing: a buzz or fast clicks, lamps flicker, the meter jumps.")
 	}
 	for i, c := range b.c.Controls() {
 		if i < len(out.Controls) && !out.Controls[i].Ready() && !x.Off {
@@ -306,6 +306,9 @@ func (b *bench) terminal(x *situation, out *settle.Outcome, t circuit.TerminalID
 	v.Wires = strings.Join(wires, ", ")
 	if u, known := out.AnyState.ToEarth(t); known {
 		v.Volts = fmt.Sprintf("%.0f V to N", abs(u))
+	}
+	if most := b.meter.Touch(out, t).Earth; out.Chatter != nil && most > 0 {
+		v.Volts = fmt.Sprintf("jumps, up to %.0f V to N", most)
 	}
 	return v
 }
