@@ -43,12 +43,13 @@ var pages = [Count]page{
 	{
 		title: "Two legs and a neutral",
 		intro: []string{
-			"The service brings two legs and a neutral. Each leg swings against the neutral, one up while the other is down, so between them stands twice what either has to neutral. Heating elements hang between the legs; lamps, motors and controls between one leg and neutral.",
+			"The service brings two legs and a neutral. Each leg swings against the neutral, one up while the other is down, so between them stands twice what either has to neutral. Heating elements are connected between the legs; lamps, motors and controls between one leg and neutral.",
 			"A load tells by its two ends what it needs: two legs, or one leg and the neutral.",
 		},
-		work:    (*subject).legs,
-		lack:    "with everything off nothing can be told",
-		closing: []string{"So a machine with lights and no heat has one leg and the neutral, and not the other leg: no part of its own need be at fault."},
+		work: (*subject).legs,
+		lack: "with everything off nothing can be told",
+		closing: []string{"Lights and no heat: one leg may be lost, at the breaker, the outlet or the terminal block, with every part of the machine sound. A thermal fuse or a limit that is open looks just the same. Measure leg to leg at the terminal block with the load on, before a part is blamed.",
+			"Where one leg and the neutral feed everything, a lost leg takes lights and heat alike."},
 	},
 	{
 		title: "Why a dead element reads 120 V at both ends",
@@ -88,7 +89,7 @@ var pages = [Count]page{
 		},
 		work:    (*subject).lostNeutral,
 		lack:    "no load of it uses the neutral",
-		closing: []string{"Lamps too bright on one leg and too dim on the other: stop, supply off. It is the neutral, and it is upstream of all of them."},
+		closing: []string{"Lamps too bright on one leg and too dim on the other, or everything at 120 V dead at once while its neutral ends are live: supply off. It is the neutral, ahead of all of them."},
 	},
 	{
 		title: "Limits, fuses and relays",

@@ -74,10 +74,10 @@ func TestSmallCircuitsFiguresAreThoseWorkedByHand(t *testing.T) {
 		{4, "indicator", "| indicator | 22.3 ohms | 23.3 ohms | OL |"},
 		// Lamp and coil, 225 ohms, in series with the warmer, 24, on 240 V:
 		// 216.87 V and 23.13 V; 216.87 squared over 240 is 196 W, 23.13 squared
-		// over 24 is 22.3 W.
-		{5, "lamp", "| lamp | 120.0 | 216.9 | 60 | 196 |"},
-		{5, "warmer", "| warmer | 120.0 | 23.1 | 600 | 22 |"},
-		{5, "element", "| element | 240.0 | 240.0 | 2400 | 2400 |"},
+		// over 24 is 22.3 W. Their common end is 216.87 - 120 = 97 V off earth.
+		{5, "lamp", "| lamp | 120.0 V | 216.9 V | 60 | 196 | 97 V |"},
+		{5, "warmer", "| warmer | 120.0 V | 23.1 V | 600 | 22 | 97 V |"},
+		{5, "element", "| element | 240.0 V | 240.0 V | 2400 | 2400 | - |"},
 		{6, "fuse", "| fuse | 0.0 V | 240.0 V | 0 ohms | OL | itself |"},
 		{6, "limit", "| limit | 0.0 V | 240.0 V | 0 ohms | OL | itself |"},
 	} {
@@ -105,7 +105,8 @@ func TestRangesFiguresAreThoseWorkedByHand(t *testing.T) {
 		// 240 x 16.94 / 21.02 = 193.4 V, squared over 16.94: 2208 W.
 		{3, "burnt joint, load on", "| burnt joint, load on | 193.4 V | 45.7 V | 2208 |"},
 		{4, "wire w12", "| wire w12 | 0 ohms | 0 ohms | OL |"},
-		{5, "oven control", "| oven control | 119.0 | 0.0 | 6 | 0 |"},
+		// Nothing else draws: no current, so its neutral end comes to L1.
+		{5, "oven control", "| oven control | 119.0 V | 0.0 V | 6 | 0 | 120 V |"},
 		{6, "oven thermal fuse", "| oven thermal fuse | 0.0 V | 240.0 V | 0 ohms | OL | itself |"},
 		{6, "broil relay contact", "| broil relay contact | 0.0 V | 240.0 V | - | OL | oven control |"},
 	} {
@@ -118,7 +119,7 @@ func TestRangesFiguresAreThoseWorkedByHand(t *testing.T) {
 // A machine whose neutral is bonded to its metal has 120 V on it when the
 // neutral is lost; a heater without neutral says that it has none.
 func TestMachinesSayWhatTheyShow(t *testing.T) {
-	if md := all(t, "range-mechanical")[4].Markdown; !strings.Contains(md, "The bare metal then stands at 120 V to the neutral point.") {
+	if md := all(t, "range-mechanical")[4].Markdown; !strings.Contains(md, "The bare metal is then at 120 V to earth.") {
 		t.Errorf("3-wire: %s", md)
 	}
 	if md := all(t, "water-heater")[4].Markdown; !strings.Contains(md, "This machine does not show it: no load of it uses the neutral.") {

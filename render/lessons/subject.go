@@ -105,7 +105,7 @@ func power(o *settle.Outcome, load circuit.BranchID) string {
 	return fmt.Sprintf("%.0f", w.Most)
 }
 
-// feed is how the load hangs between two supply conductors.
+// feed is how the load is connected between two supply conductors.
 func (s *subject) feed(load circuit.BranchID) *trace.Feed { return s.tracer.Feed(s.sound, load) }
 
 // onLoads lists what is on in the busy mode.

@@ -2,6 +2,7 @@ package lessons
 
 import (
 	"fmt"
+	"math"
 	"math/cmplx"
 	"strings"
 
@@ -12,7 +13,7 @@ import (
 )
 
 // legs tells what stands between the conductors, and between which of them
-// each load hangs.
+// each load is connected.
 func (s *subject) legs() (string, error) {
 	supply := s.c.Supply()
 	ends := map[string]circuit.TerminalID{}
@@ -37,10 +38,10 @@ func (s *subject) legs() (string, error) {
 		rows = append(rows, []string{s.label(id), s.conductor(f.Ends[0].Source) + " and " + s.conductor(f.Ends[1].Source),
 			fmt.Sprintf("%.1f", s.sound.AnyState.LoadVolts(id)), fmt.Sprintf("%.2f", cmplx.Abs(s.sound.AnyState.Amps[id])), fmt.Sprintf("%.0f", s.sound.AnyState.Watts(id))})
 	}
-	return out + "\n" + fill("On in "+s.mode(s.busy)+":") + "\n" + table([]string{"load", "hangs between", "volts", "amps", "watts"}, rows), nil
+	return out + "\n" + fill("On in "+s.mode(s.busy)+":") + "\n" + table([]string{"load", "connected to", "volts", "amps", "watts"}, rows), nil
 }
 
-// twoLegged finds the largest load that hangs between two legs.
+// twoLegged finds the largest load connected between two legs.
 func (s *subject) twoLegged() circuit.BranchID {
 	best := circuit.BranchID(circuit.None)
 	for _, id := range s.onLoads() {
@@ -92,7 +93,7 @@ func (s *subject) deadElement() (string, error) {
 		}
 		rows = append(rows, []string{k.what, between(o, b.A, ref), between(o, b.B, ref), between(o, b.A, b.B), power(o, load)})
 		if across, steady := o.LoadVolts(load).Steady(); steady && k.open == f.Ends[1].Source && across > 5 {
-			note = fmt.Sprintf("With %s lost for the whole machine, %.0f V are left across the %s: its current goes on through whatever else hangs on %s, to neutral.", leg, across, s.label(load), leg)
+			note = fmt.Sprintf("With %s lost for the whole machine, %.0f V are left across the %s: its current goes on through whatever else is connected to %s, to neutral.", leg, across, s.label(load), leg)
 		}
 	}
 	out := fill(fmt.Sprintf("The %s in %s, each end to %s, and across:", s.label(load), s.mode(s.busy), s.c.PlaceName(ref))) + "\n" +
@@ -240,15 +241,30 @@ func (s *subject) lostNeutral() (string, error) {
 			continue
 		}
 		b := s.c.Branch(id)
-		rows = append(rows, []string{s.label(id), between(good, b.A, b.B), between(bad, b.A, b.B), power(good, id), power(bad, id)})
+		rows = append(rows, []string{s.label(id), between(good, b.A, b.B), between(bad, b.A, b.B), power(good, id), power(bad, id), s.neutralEnd(b, good, bad)})
 	}
 	metal := s.c.ChassisTerminal()
 	shock := "tied to nothing"
 	if !bad.AnyState.Floating[metal] {
-		shock = fmt.Sprintf("at %.0f V to the neutral point", cmplx.Abs(bad.AnyState.Volts[metal]))
+		shock = fmt.Sprintf("at %.0f V to earth", cmplx.Abs(bad.AnyState.Volts[metal]))
 	}
-	return fill("In "+s.mode(mode)+", with the neutral and then without:") + "\n" + table([]string{"load", "volts", "then volts", "watts", "then watts"}, rows) + "\n" +
-		fill(fmt.Sprintf("The bare metal then stands %s.", shock)), nil
+	return fill("In "+s.mode(mode)+", with the neutral and then without:") + "\n" + table([]string{"load", "volts", "then volts", "watts", "then watts", "its neutral end, to earth"}, rows) + "\n" +
+		fill(fmt.Sprintf("The bare metal is then %s.", shock)), nil
+}
+
+// neutralEnd tells what the end of a load that should be at neutral comes to
+// with the neutral lost; "-" where neither end should be.
+func (s *subject) neutralEnd(b *circuit.Branch, good, bad *settle.Outcome) string {
+	for _, end := range [2]circuit.TerminalID{b.A, b.B} {
+		if v, known := good.AnyState.ToEarth(end); !known || cmplx.Abs(v) >= meter.HazardVolts {
+			continue
+		}
+		if most := s.bench.Touch(bad, end).Earth; !math.IsNaN(most) {
+			return fmt.Sprintf("%.0f V", most)
+		}
+		return "floats"
+	}
+	return "-"
 }
 
 // neutralMode finds the mode in which the neutral matters most: its loss

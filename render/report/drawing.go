@@ -141,7 +141,7 @@ func (r *Reporter) legOf(v complex128) string {
 	return ""
 }
 
-// live gives every branch of the feed the conductor it hangs on.
+// live gives every branch of the feed the conductor it is fed from.
 func (r *Reporter) live(f *trace.Feed) []schematic.Feed {
 	list := make([]schematic.Feed, len(r.c.Branches()))
 	for i := range f.Ends {
