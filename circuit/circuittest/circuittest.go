@@ -60,12 +60,6 @@ func (m *Machine) SupplyOhms(ohms float64) *Machine {
 	return m
 }
 
-// Hertz sets the line frequency.
-func (m *Machine) Hertz(hertz float64) *Machine {
-	m.spec.Supply.Hertz = hertz
-	return m
-}
-
 // Part adds parts.
 func (m *Machine) Part(parts ...circuit.PartSpec) *Machine {
 	m.spec.Parts = append(m.spec.Parts, parts...)

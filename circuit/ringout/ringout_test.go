@@ -54,8 +54,7 @@ func harnessOf(t testing.TB, c *circuit.Circuit, most int) *harness {
 		for i := range parent {
 			parent[i] = i
 		}
-		var root func(int) int
-		root = func(i int) int {
+		root := func(i int) int {
 			for parent[i] != i {
 				i = parent[i]
 			}
