@@ -148,7 +148,7 @@ func (b *builder) attach() {
 		switch {
 		case s.ActsCelsius == 0:
 			b.fail(path, "add acts_celsius", "%q has a body, but no temperature at which it acts", p.Name)
-		case len(p.Positions) != 2:
+		case len(p.Positions) != 2 && p.Kind != KindThermostat:
 			b.fail(path+".body", "only a contact with two positions", "%q has %d positions", p.Name, len(p.Positions))
 		case returns && s.ResetsCelsius >= s.ActsCelsius:
 			b.fail(path+".resets_celsius", "below acts_celsius", "%q acts at %g C and resets at %g C", p.Name, s.ActsCelsius, s.ResetsCelsius)

@@ -84,7 +84,8 @@ type Part struct {
 	Rest      int
 	// Body is the body whose temperature the part has, else None. Warmer than
 	// Acts, in Celsius, it leaves its rest; cooler than Resets it returns,
-	// where Returns is set.
+	// where Returns is set. One with more than two positions takes the machine
+	// to the mode's Cycles instead.
 	Body         BodyID
 	Acts, Resets float64
 	Returns      bool

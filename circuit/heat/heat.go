@@ -125,7 +125,7 @@ func New(c *circuit.Circuit) (*Model, error) {
 	}
 	m := &Model{c: c, states: map[string]*state{}, solver: phasor.New(c)}
 	for i := range c.Parts() {
-		if p := c.Part(circuit.PartID(i)); p.Body != circuit.None && len(p.Positions) == 2 {
+		if p := c.Part(circuit.PartID(i)); p.Body != circuit.None && len(p.Positions) > 0 {
 			m.worked = append(m.worked, p)
 		}
 	}
@@ -178,6 +178,9 @@ func (m *Model) settled(mode circuit.ModeID, q *Question, acted []bool, idle map
 		set[name] = position
 	}
 	for i, p := range m.worked {
+		if len(p.Positions) > 2 {
+			continue // it is part of what the mode is
+		}
 		position := p.Positions[p.Rest]
 		if acted[i] {
 			position = p.Positions[1-p.Rest]

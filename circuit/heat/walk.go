@@ -261,6 +261,11 @@ func (w *walk) event(part circuit.PartID, acts bool, celsius float64) {
 // settle finds the network for where everything stands.
 func (w *walk) settle() error {
 	mode, drop := w.q.Mode, w.dropped
+	for i, p := range w.m.worked {
+		if next := w.m.c.Mode(mode).Cycles; w.acted[i] && len(p.Positions) > 2 && next != circuit.None {
+			mode = next
+		}
+	}
 	for _, h := range w.holds {
 		if !h.off {
 			continue
