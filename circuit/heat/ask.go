@@ -3,6 +3,8 @@ package heat
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -88,14 +90,32 @@ func (c *Compare) Off(body circuit.BodyID) float64 {
 	return c.Now.Bodies[body].Mean - c.Sound.Bodies[body].Mean
 }
 
-// FindAir reads "body=share", as a person writes what passes of a fan's air.
-func (m *Model) FindAir(name string, share float64) (circuit.BodyID, error) {
-	id, err := m.c.FindBody(name)
+// Fans lists the fans whose air cools a body, in netlist order.
+func (m *Model) Fans() []circuit.BranchID {
+	var out []circuit.BranchID
+	for _, load := range m.c.Loads() {
+		if slices.ContainsFunc(m.c.Bodies(), func(b circuit.Body) bool { return b.Fan == load }) {
+			out = append(out, load)
+		}
+	}
+	return out
+}
+
+// FindAir reads a fan and the share of its air that passes.
+func (m *Model) FindAir(fan string, share float64) (circuit.BranchID, error) {
+	id, err := m.c.FindLoad(fan)
 	if err != nil {
 		return id, err
 	}
-	if m.c.Bodies()[id].Fan == circuit.None {
-		return id, fmt.Errorf("no fan cools %s", m.c.Bodies()[id].Label)
+	if fans := m.Fans(); !slices.Contains(fans, id) {
+		names := []string{}
+		for _, f := range fans {
+			names = append(names, m.c.Part(m.c.Branch(f).Part).Name)
+		}
+		if len(names) == 0 {
+			names = append(names, "none")
+		}
+		return id, fmt.Errorf("%s cools no body of the netlist; fans that do: %s", m.c.Label(id), strings.Join(names, ", "))
 	}
 	if !(share >= 0 && share <= 1) {
 		return id, fmt.Errorf("a share of the air from 0 to 1, not %g", share)

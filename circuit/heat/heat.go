@@ -42,9 +42,12 @@ type Question struct {
 	// not name begins at it. Start is by body.
 	Room  float64
 	Start map[circuit.BodyID]float64
-	// Air is the share of a body's fan's air that still passes: 0.3 for a duct
-	// choked with lint. A body not named has all of it.
-	Air map[circuit.BodyID]float64
+	// Dial is the temperature asked for, in Celsius, in place of the mode's and
+	// of those that thermostats act at; 0 leaves them.
+	Dial float64
+	// Air is the share of a fan's air that still passes: 0.3 for a duct choked
+	// with lint. A fan not named has all of it.
+	Air map[circuit.BranchID]float64
 	// Minutes is how long to follow, at most MaxMinutes.
 	Minutes float64
 }

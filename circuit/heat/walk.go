@@ -57,16 +57,29 @@ func (w *walk) begin() error {
 		return err
 	}
 	for _, p := range w.m.worked {
-		// A thermostat that breaks when hot lets heat off; one that makes, or a
-		// limit, does not say what is aimed at.
-		if p.Kind == circuit.KindThermostat && p.Positions[p.Rest] != "open" {
-			w.aim(p.Body, p.Acts)
+		if letsOff(p) {
+			acts, _ := w.limits(p)
+			w.aim(p.Body, acts)
 		}
 	}
 	for _, h := range w.holds {
 		w.aim(h.body, h.celsius)
 	}
 	return w.settle()
+}
+
+// letsOff tells a thermostat that breaks when hot, and so lets heat off, from one
+// that makes and from a limit: those do not say what is aimed at.
+func letsOff(p *circuit.Part) bool {
+	return p.Kind == circuit.KindThermostat && p.Positions[p.Rest] != "open"
+}
+
+// limits returns where a part acts and resets, as its dial is set.
+func (w *walk) limits(p *circuit.Part) (acts, resets float64) {
+	if w.q.Dial != 0 && letsOff(p) {
+		return w.q.Dial, w.q.Dial - (p.Acts - p.Resets)
+	}
+	return p.Acts, p.Resets
 }
 
 func (w *walk) aim(body circuit.BodyID, celsius float64) {
@@ -102,6 +115,9 @@ func (w *walk) findHolds() error {
 				body := c.Part(c.Branch(sensor).Part).Body
 				if body == circuit.None {
 					continue
+				}
+				if w.q.Dial != 0 {
+					celsius = w.q.Dial
 				}
 				h := &hold{control: i, sense: sense, body: body, celsius: celsius}
 				var ok, also bool
@@ -147,7 +163,7 @@ func (w *walk) step(seconds float64) error {
 			continue
 		}
 		air := b.FanLoss
-		if share, ok := w.q.Air[circuit.BodyID(i)]; ok {
+		if share, ok := w.q.Air[b.Fan]; ok {
 			air *= share
 		}
 		power[i] += air * w.q.Room
@@ -192,10 +208,11 @@ func (w *walk) move() error {
 	moved := false
 	for i, p := range w.m.worked {
 		t := w.temps[p.Body]
+		acts, resets := w.limits(p)
 		switch {
-		case !w.acted[i] && t > p.Acts:
+		case !w.acted[i] && t > acts:
 			w.acted[i], moved = true, true
-		case w.acted[i] && p.Returns && t < p.Resets:
+		case w.acted[i] && p.Returns && t < resets:
 			w.acted[i], moved = false, true
 		default:
 			continue

@@ -73,6 +73,7 @@ func newRoot(t *terminal) *cobra.Command {
 		newReadings(t, &n, &o),
 		newPoints(t, &n, &o),
 		newLive(t, &n, &o),
+		newWarm(t, &n, &o),
 		newDictionary(t, &n, &o),
 		newSuspects(t, &n, &o),
 		newPlan(t, &n, &o),
