@@ -13,7 +13,8 @@ type Body struct {
 	// Heats gives the share of each load's watts that goes into it.
 	Heats map[BranchID]float64
 	// Fan is the fan or motor whose air takes FanLoss away, to BlowsInto or,
-	// where that is None, out.
+	// where that is None, out. The air comes from the room, or from BlowsInto
+	// where that is Around as well.
 	Fan       BranchID
 	BlowsInto BodyID
 	// RisesInto is the body above, that it mixes with once warmer; else None.

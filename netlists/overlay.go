@@ -179,11 +179,22 @@ func forgetModes(base *node, gone map[string]bool) {
 		removeIf(mode, func(key string) bool { return (key == "after" || key == "cycles") && gone[mode.get(key).text] })
 	}
 	for _, part := range base.get("parts").values() {
-		removeItems(part.get("senses"), func(sense *node) bool {
-			in := sense.get("modes")
+		seen := map[string]bool{"": true}
+		inNone := func(of *node) bool {
+			in := of.get("modes")
 			before := len(in.list())
 			removeItems(in, func(mode *node) bool { return gone[mode.text] })
 			return before > 0 && len(in.items) == 0
+		}
+		removeItems(part.get("senses"), inNone)
+		for _, sense := range part.get("senses").list() {
+			if name := sense.get("name"); name != nil {
+				seen[name.text] = true
+			}
+		}
+		removeItems(part.get("codes"), func(code *node) bool {
+			sense := code.get("sense")
+			return inNone(code) || sense != nil && !seen[sense.text]
 		})
 	}
 }

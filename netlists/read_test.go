@@ -108,8 +108,8 @@ func TestAFileThatCannotBeReadIsAnError(t *testing.T) {
 		"none.toml":               "none.toml: cannot be read: no such file",
 		"no\x1bne.toml":           `no\x1bne.toml: cannot be read: no such file`,
 		"folder":                  "folder: cannot be read: is a directory",
-		"catalog:rnge":            `catalog:rnge: cannot be read: the catalog has no netlist "rnge" (it has baseboard-heater, cooktop-built-in, dryer, oven-230, oven-double, range-apartment, range-electronic, range-mechanical, range-slide-in, range-smooth-top, water-heater, and variants of them)`,
-		"catalog:../x":            `catalog:../x: cannot be read: the catalog has no netlist "../x" (it has baseboard-heater, cooktop-built-in, dryer, oven-230, oven-double, range-apartment, range-electronic, range-mechanical, range-slide-in, range-smooth-top, water-heater, and variants of them)`,
+		"catalog:rnge":            `catalog:rnge: cannot be read: the catalog has no netlist "rnge" (it has baseboard-heater, cooktop-built-in, dryer, kiln, oven-230, oven-double, oven-gas, oven-three-phase, range-apartment, range-electronic, range-mechanical, range-slide-in, range-smooth-top, water-heater, and variants of them)`,
+		"catalog:../x":            `catalog:../x: cannot be read: the catalog has no netlist "../x" (it has baseboard-heater, cooktop-built-in, dryer, kiln, oven-230, oven-double, oven-gas, oven-three-phase, range-apartment, range-electronic, range-mechanical, range-slide-in, range-smooth-top, water-heater, and variants of them)`,
 		"catalog:range-mecanical": `catalog:range-mecanical: cannot be read: the catalog has no netlist "range-mecanical" (did you mean "range-mechanical"?)`,
 	} {
 		_, err := ReadFile(path)

@@ -166,10 +166,14 @@ func (w *walk) step(seconds float64) error {
 		if share, ok := w.q.Air[b.Fan]; ok {
 			air *= share
 		}
-		power[i] += air * w.q.Room
+		intake := w.q.Room
+		if b.BlowsInto != circuit.None && b.BlowsInto == b.Around {
+			intake = around // the air goes round between the two
+		}
+		power[i] += air * intake
 		loss[i] += air
 		if b.BlowsInto != circuit.None {
-			power[b.BlowsInto] += air * (was[i] - w.q.Room)
+			power[b.BlowsInto] += air * (was[i] - intake)
 		}
 	}
 	for i := range was {
