@@ -291,7 +291,7 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 	between := func(o *settle.Outcome) string {
 		v, fixed := o.AnyState.Between(b.A, b.B)
 		if !fixed {
-			return "an unsteady reading"
+			return "a floating reading, stray voltage"
 		}
 		return fmt.Sprintf("%.0f V", cmplx.Abs(v))
 	}

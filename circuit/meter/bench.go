@@ -215,9 +215,9 @@ func (b *Bench) stray(o Settled, f Function, p, q circuit.TerminalID, input floa
 	v := live * (1 + SupplyRange) * input / math.Hypot(input, coupling)
 	_, high := b.Instrument.Spread(f, v)
 	if v < 0.5 {
-		return Reading{Function: f, High: high, Why: []string{"tied to nothing; the low-impedance input pulls stray pickup down"}}
+		return Reading{Function: f, High: high, Why: []string{"floating; the low-impedance input pulls stray voltage down"}}
 	}
-	return Reading{Function: f, High: high, Unsteady: true, Why: []string{"tied to nothing: stray pickup from live wires beside it"}}
+	return Reading{Function: f, High: high, Unsteady: true, Why: []string{"floating: stray voltage from live wires beside it"}}
 }
 
 func (b *Bench) accuracyWhy(f Function) string {

@@ -61,7 +61,7 @@ func (r Reading) String() string {
 	case r.OL:
 		return "OL"
 	case r.Unsteady:
-		return fmt.Sprintf("unsteady, 0 to %s", quantity(r.High, r.Function))
+		return fmt.Sprintf("floating, 0 to %s", quantity(r.High, r.Function))
 	case r.Jumps:
 		return fmt.Sprintf("jumps, %s to %s", figure(r.Low), quantity(r.High, r.Function))
 	}

@@ -59,7 +59,7 @@ func ParseAnswer(f meter.Function, s string) (value float64, ol, unsteady bool, 
 			return 0, false, false, fmt.Errorf("%q on %s: a live reading has a figure", s, f)
 		}
 		return 0, true, false, nil
-	case "unsteady", "ghost", "drifting", "wanders":
+	case "unsteady", "floating", "ghost", "drifting", "wanders":
 		if !f.Live() {
 			return 0, false, false, fmt.Errorf("%q on %s: say its figure, or OL", s, f)
 		}

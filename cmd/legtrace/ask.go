@@ -79,7 +79,7 @@ func newBreaks(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 		Use:   "breaks",
 		Short: "What would leave a load dead or weak, or keep it on",
 		Long: `Lists every minimal set of opens that takes a load below a share of its power:
-opens on its own feed, and opens elsewhere that make a contact on it let go.
+opens on its own feed, and opens elsewhere that make a contact on it drop out.
 With --keeps-on it lists what would leave the load on in a mode in which it
 should be off: welded contacts, shorted loads, grounds to the chassis.`,
 		Args: cobra.NoArgs,
@@ -156,7 +156,7 @@ func explain(err error, m *machine, q report.Question) error {
 	load := m.Circuit.Branch(q.Load).Ref
 	switch {
 	case errors.Is(err, trace.ErrNotEnergised):
-		return fmt.Errorf("%s is off in mode %q, so nothing starves it: choose another --mode, or ask with --keeps-on what would turn it on", load, mode)
+		return fmt.Errorf("%s is off in mode %q, so nothing takes power from it: choose another --mode, or ask with --keeps-on what would turn it on", load, mode)
 	case errors.Is(err, trace.ErrEnergised):
 		return fmt.Errorf("%s is on in mode %q by right: choose a --mode in which it should be off", load, mode)
 	}

@@ -25,7 +25,7 @@ Warnings are what a careful technician would question: metal without a ground,
 a neutral strapped to it where it must not be, a colour or pole on another
 conductor than its own, a wire too thin for its current or its breaker, a figure
 such parts do not have, a limit that cannot do its work, a part that nothing
-uses, parts that no test point tells apart. The machine may be so, and local
+uses, parts that no test point distinguishes. The machine may be so, and local
 code decides; they change the exit code only with --strict. What may be the
 cause of findings stands before them.
 

@@ -15,7 +15,7 @@ import (
 const looked = 200
 
 var helpLines = []string{
-	`a figure: 118, 118 V, 0.2, 1.08k, or OL for open; "unsteady" for volts that wander`,
+	`a figure: 118, 118 V, 0.2, 1.08k, or OL for open; "floating" for stray voltage that wanders`,
 	`for a trial: ok, or a letter for each load asked about: ` + visit.Letters + `; or trips, chatters`,
 	`skip: leave this test out`,
 	`can't reach [PLACE]: no test at that place; without one, where this test needs most opened`,

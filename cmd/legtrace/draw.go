@@ -104,7 +104,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 	fs.StringVar(&f.date, "date", "", "`DATE` for the title block, as 2026-03-01")
 	fs.BoolVar(&f.opt.Points, "points", false, "number the test points, with their good readings")
 	fs.BoolVar(&f.opt.Standing, "standing", false, "mark what stays live with the machine switched off")
-	fs.BoolVar(&f.opt.Suspects, "suspects", false, "shade what could starve the load by how likely it is before any test")
+	fs.BoolVar(&f.opt.Suspects, "suspects", false, "shade what could take power from the load by how likely it is before any test")
 	fs.StringVar(&f.visit, "visit", "", "shade what a visit suspects: its `FILE`, which names the machine")
 	fs.BoolVar(&f.only, "only", false, "only what feeds the load, from top to bottom, for a phone")
 	fs.BoolVar(&f.text, "text", false, "the same as a line diagram for the terminal")

@@ -82,7 +82,7 @@ it lists what is live with that fault present.`,
 			ask := report.Question{}
 			if q.mode == "" {
 				ask, err = m.AskMode(m.Circuit.Mode(modes[0]).Name, q.faults)
-				notes = append(notes, fmt.Sprintf("Taken for want of a name: --mode %s. --all-modes lists every mode.", m.Circuit.Mode(modes[0]).Name))
+				notes = append(notes, fmt.Sprintf("Default: --mode %s. --all-modes lists every mode.", m.Circuit.Mode(modes[0]).Name))
 			} else {
 				ask, err = m.AskMode(q.mode, q.faults)
 				modes[0] = ask.Mode

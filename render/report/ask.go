@@ -237,7 +237,7 @@ func (r *Reporter) parseFaults(refs []string) ([]circuit.Fault, error) {
 
 // tookNote says what was taken, and how to see what else there is.
 func tookNote(took string) string {
-	return "Taken for want of a name: " + took + ". The command check lists all modes, loads all loads."
+	return "Default: " + took + ". The command check lists all modes, loads all loads."
 }
 
 func (r *Reporter) findMode(name string) (circuit.ModeID, error) {

@@ -6,8 +6,8 @@ import (
 )
 
 func (d *Breaks) blocks(p *page) {
-	p.title(d.Head, fmt.Sprintf("What would starve the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
-	p.para(0, fmt.Sprintf("With nothing broken it gets %s%sW of %s%sW rated. Less than %s of that counts as starved.",
+	p.title(d.Head, fmt.Sprintf("What would take power from the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.para(0, fmt.Sprintf("With nothing broken it gets %s%sW of %s%sW rated. An open that leaves less than %s of that is listed.",
 		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard, percent(d.Limit)))
 	d.narrowed(p)
 	d.sets(p)
@@ -58,7 +58,7 @@ func (d *Breaks) sets(p *page) {
 	}
 	if !d.Compared && len(d.Sets) > 0 {
 		p.gap()
-		p.para(0, "What each also stops was not worked out: too many sets for a machine of this size. Name a load with --works or --dead.")
+		p.para(0, "What else each leaves dead was not worked out: too many sets for a machine of this size. Name a load with --works or --dead.")
 	}
 }
 
@@ -74,11 +74,11 @@ func (d *Breaks) nothing() []string {
 	case len(none) == 0:
 		return nil
 	case len(d.Sets) == 0:
-		return []string{fmt.Sprintf("No open, and no set of up to %d opens, starves it.", d.Order)}
+		return []string{fmt.Sprintf("No open, and no set of up to %d opens, takes power from it.", d.Order)}
 	case none[0] == orderWord(1):
-		return []string{"No single open starves it."}
+		return []string{"No single open takes power from it."}
 	}
-	return []string{fmt.Sprintf("No %s starves it that does not hold one of the above.", strings.Join(none, " and no "))}
+	return []string{fmt.Sprintf("No %s takes power from it that does not hold one of the above.", strings.Join(none, " and no "))}
 }
 
 func (d *Breaks) ofOrder(order int, dead bool) []Set {
@@ -92,12 +92,12 @@ func (d *Breaks) ofOrder(order int, dead bool) []Set {
 }
 
 func (d *Breaks) setTable(p *page, sets []Set, left bool) {
-	columns := []column{{width: 4, fixed: true, right: true}, {title: "Serves as", width: 17, fixed: true}, {title: "Any one of these"}}
+	columns := []column{{width: 4, fixed: true, right: true}, {title: "Role", width: 17, fixed: true}, {title: "Any one of these"}}
 	if left {
 		columns = append(columns, column{title: "Left", width: 8, fixed: true, right: true})
 	}
 	if d.Compared {
-		columns = append(columns, column{title: "Also stops", width: 20, fixed: true})
+		columns = append(columns, column{title: "Also dead", width: 20, fixed: true})
 	}
 	var rows [][]string
 	for _, s := range sets {
@@ -108,7 +108,7 @@ func (d *Breaks) setTable(p *page, sets []Set, left bool) {
 			} else {
 				number = "and"
 			}
-			row := []string{number, m.serves(), partsAndWires(m.AnyOf)}
+			row := []string{number, m.role(), partsAndWires(m.AnyOf)}
 			if left {
 				row = append(row, s.left(i))
 			}
@@ -148,8 +148,8 @@ func (s *Set) left(member int) string {
 	return watts(s.Watts) + hard + "W " + percent(s.Share)
 }
 
-// serves says what the chain does for the load.
-func (m *Member) serves() string {
+// role says what the chain does for the load.
+func (m *Member) role() string {
 	holds := ""
 	if m.Holds != nil {
 		holds = lowerFirst(m.Holds.Label)

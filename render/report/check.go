@@ -289,7 +289,7 @@ func (d *Check) blocks(p *page) {
 		}
 		rows = append(rows, []string{m.Name, m.Label, state, on})
 	}
-	p.table(0, []column{{title: "Mode", width: 16}, {title: "On the panel", width: 22}, {title: "Loads", width: 12}, {title: "At work"}}, rows)
+	p.table(0, []column{{title: "Mode", width: 16}, {title: "Setting", width: 22}, {title: "Loads", width: 12}, {title: "At work"}}, rows)
 	if len(d.Findings) == 0 {
 		p.gap()
 		p.para(0, asGood("Nothing found wrong."))

@@ -146,7 +146,7 @@ func (d *Dictionary) blocks(p *page) {
 		rows = append(rows, []string{m.Name, m.Label, fmt.Sprint(len(telling[m.Name])), fmt.Sprint(readings)})
 	}
 	p.gap()
-	p.table(2, []column{{title: "Mode", width: 18}, {title: "On the panel"}, {title: "Faults seen", width: 11, right: true}, {title: "Readings that differ", width: 20, right: true}}, rows)
+	p.table(2, []column{{title: "Mode", width: 18}, {title: "Setting"}, {title: "Faults seen", width: 11, right: true}, {title: "Readings that differ", width: 20, right: true}}, rows)
 	if len(d.Unseen) == 0 {
 		return
 	}

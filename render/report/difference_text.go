@@ -8,7 +8,7 @@ import (
 // keyWord says what a key is in the trade, where its name does not.
 func keyWord(key string) string {
 	first, rest, deeper := strings.Cut(key, ".")
-	words := map[string]string{"volts": "rated", "watts": "rated", "amps": "rated", "driven_by": "driven by", "awg": "size", "mm2": "size",
+	words := map[string]string{"volts": "rated", "watts": "rated", "amps": "rated", "driven_by": "controlled by", "awg": "size", "mm2": "size",
 		"metres": "length", "ohms_at": "ohms at its base temperature", "minutes": "effort", "on": "on at full power", "share": "at a share of its power:",
 		"set": "position of", "celsius": "temperature of", "senses": "must see", "codes": "code", "reached": "comes about by", "how": "how", "chart": "contacts in", "contacts": "contact", "name": "name of the machine"}
 	word := words[first]

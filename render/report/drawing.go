@@ -173,7 +173,7 @@ func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn) error {
 		for i, it := range flagged {
 			text := it.Label
 			if i == 0 {
-				text = partsAndWires(append([]Item{it}, wires(m.AnyOf, it)...)) + " (" + m.serves() + ")"
+				text = partsAndWires(append([]Item{it}, wires(m.AnyOf, it)...)) + " (" + m.role() + ")"
 			}
 			doc.Marks = append(doc.Marks, Mark{Number: s.Number, Item: it, Text: plain(text)})
 		}

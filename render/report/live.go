@@ -235,7 +235,7 @@ func (m *LiveMode) blocks(p *page) {
 func (m *LiveMode) metal(p *page) string {
 	switch {
 	case m.Chassis == nil:
-		return asBad("The machine's metal is tied to nothing:") + " it is at whatever touches it."
+		return asBad("The machine's metal floats:") + " it is at whatever touches it."
 	case *m.Chassis >= meter.HazardVolts:
 		return asBad(fmt.Sprintf("The machine's metal is at %.0f%sV to earth: do not touch it.", *m.Chassis, hard))
 	}

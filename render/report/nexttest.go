@@ -77,7 +77,7 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 func (r *Reporter) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Outcomes: []Reads{}, Loads: []Named{}}
 	if s.Trial {
-		t.Text = fmt.Sprintf("Select %q and look", t.Mode.Label)
+		t.Text = fmt.Sprintf("Select %q, and check by eye, or by heat where it cannot be seen", t.Mode.Label)
 		t.Where = "at the controls"
 		t.Good = "as it should be"
 		return t, nil

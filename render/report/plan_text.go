@@ -50,7 +50,7 @@ func (p *page) planNode(with branches, depth int, first, rest, lead string, n *P
 // step says what to do in the fewest words.
 func (t *NextTest) step() string {
 	if t.Trial {
-		return t.Text + " at " + list(labelsOf(t.Loads))
+		return fmt.Sprintf("Select %q, check %s by eye or by heat", t.Mode.Label, list(labelsOf(t.Loads)))
 	}
 	s := fmt.Sprintf("%s %s to %s", upperFirst(t.Function), t.From, t.To)
 	if t.Live {
@@ -69,7 +69,7 @@ func (d *Plan) compared(p *page) {
 		rows = append(rows, []string{c.Name, figureOr(c.Tests, "%.2f", "too many to try"), figureOr(c.Minutes, "%.0f", "-"), figureOr(c.Live, "%.2f", "-")})
 	}
 	p.table(2, []column{{title: "", width: 18}, {title: "Tests", width: 16, right: true}, {title: "Minutes", width: 8, right: true}, {title: "Live", width: 6, right: true}}, rows)
-	p.para(2, fmt.Sprintf("%.2f bits to tell apart, by tests of up to %d outcomes.", d.Entropy, d.Ways))
+	p.para(2, fmt.Sprintf("%.2f bits to distinguish, by tests of up to %d outcomes.", d.Entropy, d.Ways))
 }
 
 func figureOr(v *float64, format, or string) string {

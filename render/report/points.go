@@ -276,7 +276,7 @@ func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) error {
 		case x.b.NearZero(o.Reading):
 			words = "near 0 " + reading.Unit
 		case o.Reading.Unsteady:
-			words = "unsteady, tied to nothing"
+			words = "floating (stray voltage)"
 		}
 		k, seen := at[words]
 		if !seen {
@@ -360,10 +360,10 @@ func (r *Reporter) readAlike(items []Item) ReadAlike {
 	for _, it := range items {
 		kinds[it.Kind] = true
 	}
-	a := ReadAlike{Items: items, Hint: "look at and pull on each end, and repair the run as a whole"}
+	a := ReadAlike{Items: items, Hint: "check each end by eye and by a pull, and repair the run as a whole"}
 	switch {
 	case kinds["supply"]:
-		a.Hint = "reset the breaker and look at every joint from the house to here; what is ahead of the machine is an electrician's"
+		a.Hint = "reset the breaker and check by eye every joint from the house to here; what is ahead of the machine is an electrician's"
 	case len(kinds) == 1 && !kinds["wire"] && sameOwner(items):
 		a.Hint = "one part, or one board, either way: hear whether it clicks, then replace it"
 	}

@@ -42,7 +42,7 @@ func (d *Points) summary() string {
 	if n := len(d.Steps) - always; n > 0 {
 		more = fmt.Sprintf(" and %d only after a bad reading", n)
 	}
-	return fmt.Sprintf("%s that would starve it, %s%s, about %.0f minutes. Good readings are for a meter of %s on volts and %s on ohms, 10%s%% of supply either way.",
+	return fmt.Sprintf("%s that would take power from it, %s%s, about %.0f minutes. Good readings are for a meter of %s on volts and %s on ohms, 10%s%% of supply either way.",
 		count(len(d.Suspects), "single open", "single opens"), count(always, "step", "steps"), more, d.Minutes, d.Meter.Volts, d.Meter.Ohms, hard)
 }
 
@@ -165,7 +165,7 @@ func reasons(why []string) string {
 // together tells the suspects that the list does not tell apart.
 func (d *Points) together(p *page) {
 	if len(d.Alike) > 0 {
-		p.heading("Nothing on this list tells these apart")
+		p.heading("Nothing on this list distinguishes these")
 		for _, a := range d.Alike {
 			p.term(1, 2, "-", upperFirst(partsAndWires(a.Items))+": "+a.Hint+".")
 		}

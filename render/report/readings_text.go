@@ -36,7 +36,7 @@ func (d *Readings) setUp() string {
 
 // removedWords say how a machine is left for ohms.
 func removedWords(mode string) string {
-	return "supply removed, locked out and proved dead; every coil let go; knobs and thermostats as in " + mode + "."
+	return "supply removed, locked out and proved dead; every coil dropped out; knobs and thermostats as in " + mode + "."
 }
 
 func (d *PairReading) blocks(p *page, faults bool) {

@@ -20,7 +20,7 @@ func (d *Started) blocks(p *page) {
 	for _, a := range d.Answers {
 		s := a.Means
 		if a.Taken {
-			s += " (taken for want of an answer)"
+			s += " (default)"
 		}
 		p.term(2, 22, "--"+a.Flag+" "+a.Value, s)
 	}

@@ -152,7 +152,7 @@ func observed(o *suspect.Observation) string {
 	case o.OL:
 		return "OL"
 	case o.Unsteady:
-		return "unsteady"
+		return "floating"
 	}
 	return fmt.Sprintf("%.4g%s%s", o.Value, hard, o.Probes.Function.Unit())
 }

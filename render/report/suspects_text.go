@@ -82,7 +82,7 @@ func (d *Suspects) misfit(p *page) {
 func (d *Suspects) ranking(p *page) {
 	p.heading("Suspects, the most probable first")
 	d.table(p)
-	p.para(2, fmt.Sprintf("Not considered, or let go: at most %.1f%s%% (three faults and more).", 100*d.LeftOut, hard))
+	p.para(2, fmt.Sprintf("Not considered: at most %.1f%s%% (three faults and more).", 100*d.LeftOut, hard))
 }
 
 // table ranks the explanations.
@@ -102,11 +102,11 @@ func (d *Suspects) undivided(p *page) {
 	if len(d.Alike) == 0 {
 		return
 	}
-	p.heading("Not told apart by any listed test")
+	p.heading("Not distinguished by any listed test")
 	for _, a := range d.Alike {
 		s := few(a.Texts) + ". "
 		if a.Split == "" {
-			s += "No further probe tells them apart: they are replaced together, or tried in turn."
+			s += "No further probe distinguishes them: they are replaced together, or tried in turn."
 		} else {
 			s += "A probe at " + a.Split + " would"
 			if a.Place != "" {
@@ -146,7 +146,7 @@ func (t NextTest) how() string {
 
 func (t NextTest) detail(p *page, indent int) {
 	if t.Trial {
-		p.term(indent, 7, "look", list(labelsOf(t.Loads)))
+		p.term(indent, 7, "check", list(labelsOf(t.Loads)))
 	} else {
 		p.term(indent, 7, "where", t.Where)
 	}

@@ -111,9 +111,9 @@ func (d *Wirings) blocks(p *page) {
 			p.term(6, 8, chance(x.P), x.text())
 		}
 	}
-	p.heading("Tests that tell them apart")
+	p.heading("Tests that distinguish them")
 	if len(d.Next) == 0 {
-		p.para(2, "No test that all candidates know by the same names tells them apart.")
+		p.para(2, "No test that all candidates know by the same names distinguishes them.")
 	}
 	for i, n := range d.Next {
 		p.term(2, 4, fmt.Sprint(i+1), fmt.Sprintf("%s (%.0f%smin, %s)", n.Test.Text, math.Max(1, n.Minutes), hard, n.Test.how()))

@@ -94,7 +94,7 @@ func (t *lineText) reading() string {
 		s += " 119 V \u2192 0 V: with the machine sound, then with the fault."
 	}
 	if len(t.s.Marks) > 0 {
-		s += " {1}: a single open that starves the load, numbered as in breaks."
+		s += " {1}: a single open that takes power from the load, numbered as in breaks."
 	}
 	if len(t.s.TestPoints) > 0 {
 		s += " <1R>: a test point with its good reading: where the red probe of test 1 goes."

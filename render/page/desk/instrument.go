@@ -161,7 +161,7 @@ func answerOf(v meter.Reading) string {
 	case v.OL:
 		return "OL"
 	case v.Unsteady:
-		return "unsteady"
+		return "floating"
 	}
 	return figure(v.Value)
 }

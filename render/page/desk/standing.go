@@ -37,7 +37,7 @@ func (b *bench) live(x *situation) (*standing, error) {
 	v := &standing{Mode: b.c.Mode(off).Label, Limit: meter.HazardVolts}
 	switch {
 	case s.ChassisFloating:
-		v.Chassis = "The frame is tied to nothing: a fault could make it live."
+		v.Chassis = "The frame floats: a fault could make it live."
 	case s.Chassis >= meter.HazardVolts:
 		v.Chassis = fmt.Sprintf("THE FRAME ITSELF IS LIVE: %.0f V to the supply's neutral point.", s.Chassis)
 	}

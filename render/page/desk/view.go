@@ -295,7 +295,7 @@ func (b *bench) look(x *situation, out *settle.Outcome) *look {
 
 func (b *bench) terminal(x *situation, out *settle.Outcome, t circuit.TerminalID) terminalView {
 	term := b.c.Terminal(t)
-	v := terminalView{Ref: term.Ref, Name: term.Name, Volts: "tied to nothing"}
+	v := terminalView{Ref: term.Ref, Name: term.Name, Volts: "floats"}
 	if p := b.c.PointAt(t); p != nil && p.Label != "" {
 		v.Name = p.Label
 	}
