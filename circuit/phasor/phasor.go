@@ -91,6 +91,14 @@ func (s *Solution) Between(a, b circuit.TerminalID) (complex128, bool) {
 	return s.Volts[a] - s.Volts[b], true
 }
 
+// Island tells floating islands apart, as [Update.Island].
+func (s *Solution) Island(t circuit.TerminalID) int32 {
+	if !s.Floating[t] {
+		return -1
+	}
+	return s.island[t]
+}
+
 // Watts returns the real power a load takes, without what a high resistance at
 // its terminals turns to heat there.
 func (s *Solution) Watts(load circuit.BranchID) float64 { return s.watts[load] }
@@ -121,7 +129,8 @@ type Solver struct {
 	incident [][]circuit.BranchID // by terminal
 	sources  []circuit.BranchID
 
-	states []state // by branch
+	states []state      // by branch
+	kind   []branchKind // of the states, close together for the search of joins
 	faulty []circuit.BranchID
 	ground []groundTie
 	probe  *Probe
@@ -140,7 +149,7 @@ type Solver struct {
 func New(c *circuit.Circuit) *Solver {
 	nT, nB := len(c.Terminals()), len(c.Branches())
 	s := &Solver{
-		wiring: newWiring(c), incident: make([][]circuit.BranchID, nT), states: make([]state, nB),
+		wiring: newWiring(c), incident: make([][]circuit.BranchID, nT), states: make([]state, nB), kind: make([]branchKind, nB),
 		cluster: make([]int32, nT), parent: make([]int32, nT), via: make([]int32, nT),
 		order: make([]int32, 0, nT), push: make([]complex128, nT),
 	}
@@ -207,6 +216,9 @@ func (s *Solver) classify(in Input, dead bool) {
 			s.ground = groundTies(s.ground, s.c.Branch(f.Branch), &s.states[f.Branch], s.chassis)
 		}
 	}
+	for i := range s.states {
+		s.kind[i] = s.states[i].kind
+	}
 }
 
 // merge groups terminals that ideal joins tie together. With from set only the
@@ -233,7 +245,7 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 		for ; head < len(s.order); head++ {
 			t := circuit.TerminalID(s.order[head])
 			for _, id := range s.incident[t] {
-				if s.states[id].kind == ideal {
+				if s.kind[id] == ideal {
 					visit(t, other(s.c.Branch(id), t), int32(id))
 				}
 			}
@@ -249,7 +261,7 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 	}
 	if from == nil {
 		for _, id := range s.sources {
-			if s.states[id].kind == ideal {
+			if s.kind[id] == ideal {
 				grow(s.c.Branch(id).B)
 			}
 		}
@@ -265,7 +277,7 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 		for head := 0; head < len(s.order); head++ {
 			t := circuit.TerminalID(s.order[head])
 			for _, id := range s.incident[t] {
-				if s.states[id].kind == impedance {
+				if s.kind[id] == impedance {
 					grow(other(s.c.Branch(id), t))
 				}
 			}
@@ -286,7 +298,7 @@ func (s *Solver) shorted() error {
 	for i, id := range s.sources {
 		for _, other := range s.sources[:i] {
 			a, b := s.c.Branch(id).B, s.c.Branch(other).B
-			if s.states[id].kind == ideal && s.states[other].kind == ideal && s.cluster[a] == s.cluster[b] && cmplx.Abs(s.states[id].emf-s.states[other].emf) > 1e-9 {
+			if s.kind[id] == ideal && s.states[other].kind == ideal && s.cluster[a] == s.cluster[b] && cmplx.Abs(s.states[id].emf-s.states[other].emf) > 1e-9 {
 				return &ShortError{From: other, To: id, Path: s.treePath(a, b)}
 			}
 		}

@@ -83,11 +83,16 @@ func (w *wiring) watts(n solved, b *circuit.Branch, s *state) float64 {
 	size := cmplx.Abs(amps)
 	joint := size * size * s.series
 	if s.split {
-		v, point := w.halves(n, b, s)
-		a, z := v[0]-point, point-v[1]
-		return real(a*cmplx.Conj(s.halfY[0]*a)) + real(z*cmplx.Conj(s.halfY[1]*z)) - joint
+		return w.splitWatts(n, b, s) - joint
 	}
 	return real((n.Volts(b.A)-n.Volts(b.B))*cmplx.Conj(amps)) - joint
+}
+
+// splitWatts is what the halves of a load that a ground parts take.
+func (w *wiring) splitWatts(n solved, b *circuit.Branch, s *state) float64 {
+	v, point := w.halves(n, b, s)
+	a, z := v[0]-point, point-v[1]
+	return real(a*cmplx.Conj(s.halfY[0]*a)) + real(z*cmplx.Conj(s.halfY[1]*z))
 }
 
 // halves gives the voltages at the ends of a load that a ground parts, and at

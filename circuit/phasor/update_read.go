@@ -162,3 +162,12 @@ func (u *Update) send(k int32, amps complex128) {
 	u.flowing[k], u.flow[k] = u.stamp, amps
 	u.push(k)
 }
+
+// Island tells floating islands apart: -1 for a terminal that conducts to the
+// supply, else the same number for all terminals of one island.
+func (u *Update) Island(t circuit.TerminalID) int32 {
+	if u.sol != nil {
+		return u.sol.Island(t)
+	}
+	return u.islandAt(u.base.n.tree.nodeOf[t])
+}

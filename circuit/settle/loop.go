@@ -117,6 +117,11 @@ func (l *loop) rest(faults []circuit.Fault) {
 			l.state.acting[id], l.state.late[id] = false, false
 		}
 	}
+	l.fail(faults)
+}
+
+// fail breaks what the faults break, without bringing anything to rest.
+func (l *loop) fail(faults []circuit.Fault) {
 	for i := range l.faults {
 		id := l.faults[i].Branch
 		l.opened[id], l.welded[id], l.seized[id] = false, false, false
