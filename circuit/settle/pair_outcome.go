@@ -292,14 +292,17 @@ func (o *PairOutcome) share(load circuit.BranchID) float64 {
 	if b.Watts == 0 {
 		return 0
 	}
+	for i := range o.faults {
+		if f := &o.faults[i]; f.Branch == load && (f.Kind == circuit.Open || f.Kind == circuit.Short) {
+			return 0
+		}
+	}
 	amps := o.combination.amps(load)
 	joint := 0.0
 	for i := range o.faults {
 		f := &o.faults[i]
 		switch {
 		case f.Branch != load:
-		case f.Kind == circuit.Open || f.Kind == circuit.Short:
-			return 0
 		case f.Kind == circuit.HighResistance:
 			joint = real(amps*cmplx.Conj(amps)) * f.Ohms
 		case f.Kind == circuit.Grounded && f.At > 0 && f.At < 1:

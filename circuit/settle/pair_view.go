@@ -1,7 +1,6 @@
 package settle
 
 import (
-	"fmt"
 	"math/cmplx"
 	"slices"
 
@@ -70,5 +69,3 @@ func (s *state) copyFrom(from *state) {
 }
 
 func (s *state) tripFrom(from *state) { copy(s.tripped, from.tripped) }
-
-func circuitKey(id int, celsius float64) string { return fmt.Sprintf(";%d=%x", id, celsius) }

@@ -9,8 +9,10 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/phasor"
 	"legtrace/circuit/settle"
 	"legtrace/netlists"
@@ -66,7 +68,7 @@ func pairDiffers(c *circuit.Circuit, want *settle.Outcome, got *settle.PairOutco
 // Pairs drawn of every shipped machine, and every single fault, out of tables
 // as the engine settles them.
 func TestPairsSettleAsTheEngineSettlesThem(t *testing.T) {
-	draws := 10000
+	draws := 1000
 	if testing.Short() {
 		draws = 600
 	}
@@ -132,4 +134,50 @@ func checkPairs(t *testing.T, c *circuit.Circuit, draws int) {
 	all := sum.AsOne + sum.Both + sum.Swept
 	t.Logf("%d faults, %d pairs: %.2f %% as one alone, %.2f %% by both, %.2f %% swept; %d states, %d tables; %d of those asked by the engine",
 		len(faults), all, 100*float64(sum.AsOne)/float64(all), 100*float64(sum.Both)/float64(all), 100*float64(sum.Swept)/float64(all), sum.States, tables.Tables(), engine)
+}
+
+// So do all pairs of faults drawn of random machines, in every mode, shorted
+// supplies, chatter and floating parts included.
+func TestPairsOfRandomMachines(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spec := circuittest.Random(t, circuittest.Options{Wild: rapid.IntRange(0, 3).Draw(t, "wild") == 0})
+		if rapid.Bool().Draw(t, "measured") {
+			spec = circuittest.Measured(spec, 14, 0.5)
+		}
+		c, problems := circuit.Build(spec)
+		if c == nil {
+			t.Fatalf("refused: %v", problems)
+		}
+		var faults []circuit.Fault
+		for range rapid.IntRange(1, 8).Draw(t, "faults") {
+			faults = append(faults, circuittest.DrawFault(t, c))
+		}
+		checker := settle.New(c)
+		tables := settle.NewPairTables(settle.New(c), phasor.NewNetwork(c), faults)
+		for _, m := range c.Modes() {
+			pairs, err := tables.Mode(context.Background(), m.ID)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for j := range faults {
+				for i := range j + 1 {
+					pair := []circuit.Fault{faults[i], faults[j]}
+					if i == j {
+						pair = pair[:1]
+					}
+					want, wantErr := checker.Run(m.ID, pair)
+					got, err := pairs.Outcome(i, j)
+					if (err != nil) != (wantErr != nil) {
+						t.Fatalf("%s, %v: %v, want %v", m.Name, pair, err, wantErr)
+					}
+					if err != nil {
+						continue
+					}
+					if where := pairDiffers(c, want, got); where != "" {
+						t.Fatalf("%s, %s and %s, tabled %v: %s", m.Name, c.Describe(pair[0]), c.Describe(pair[len(pair)-1]), got.Tabled(), where)
+					}
+				}
+			}
+		}
+	})
 }

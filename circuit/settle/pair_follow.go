@@ -1,0 +1,171 @@
+package settle
+
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
+
+// follow tells what follows a node under a pair, and by which solution.
+func (x *Pairs) follow(nd *node, i, j int) (next, how) {
+	t := nd.table
+	if i == j {
+		return nd.next[i], asFirst
+	}
+	if y := x.sameBranch(t, i, j); y != 0 {
+		if y == bySweep {
+			return unknown, 0
+		}
+		if y == asFirst {
+			return nd.next[i], asFirst
+		}
+		return nd.next[j], asSecond
+	}
+	if t.looped(i) && t.looped(j) || t.tiesTogether(i, j) {
+		return unknown, 0
+	}
+	second, sure := t.actsUnder(j, i)
+	if !sure {
+		return unknown, 0
+	}
+	if !second {
+		if !x.logic[j] {
+			return nd.next[i], asFirst
+		}
+		return x.evaluate(nd, i, j, t.alone(i)), asFirst
+	}
+	first, sure := t.actsUnder(i, j)
+	if !sure {
+		return unknown, 0
+	}
+	if !first {
+		if !x.logic[i] {
+			return nd.next[j], asSecond
+		}
+		return x.evaluate(nd, i, j, t.alone(j)), asSecond
+	}
+	if t.rows[i] == nil || t.rows[j] == nil || t.rows[i].doubt || t.rows[j].doubt {
+		return unknown, 0
+	}
+	c, ok := t.combine(i, j)
+	if !ok {
+		return unknown, 0
+	}
+	return x.evaluate(nd, i, j, c), asBoth
+}
+
+// sameBranch tells what comes of two faults of one branch: 0 where they act
+// apart.
+func (x *Pairs) sameBranch(t *table, i, j int) how {
+	f, g := &x.all.faults[i], &x.all.faults[j]
+	if f.Branch != g.Branch {
+		return 0
+	}
+	load := x.all.e.c.Branch(f.Branch).Role == circuit.Load
+	// beats tells that nothing of the other is left.
+	beats := func(f, g circuit.FaultKind) bool {
+		return f == circuit.Open && (load || g != circuit.Grounded) || f == circuit.Short && (g == circuit.Drifted || g == circuit.HighResistance)
+	}
+	apart := func(f, g circuit.FaultKind) bool {
+		return !load && (f == circuit.Grounded || f == circuit.Welded && t.conducts[x.all.faults[i].Branch]) && f != g
+	}
+	switch {
+	case (f.Kind == circuit.Welded || g.Kind == circuit.Welded) && x.trips(x.all.e.c.Branch(f.Branch)):
+		return bySweep
+	case beats(f.Kind, g.Kind):
+		return asFirst
+	case beats(g.Kind, f.Kind):
+		return asSecond
+	case apart(f.Kind, g.Kind) || apart(g.Kind, f.Kind):
+		return 0
+	}
+	return bySweep
+}
+
+// logical tells of a fault that may matter though nothing flows: what drives a
+// relay, a motor's shaft, what a sense can feel, a weld of what trips.
+func (x *Pairs) logical(i int) bool {
+	f := &x.all.faults[i]
+	b := x.all.e.c.Branch(f.Branch)
+	if b.Role == circuit.Drive || f.Kind == circuit.Seized || x.trips(b) {
+		return true
+	}
+	for k := range x.all.e.c.Controls() {
+		for s := range x.all.e.c.Controls()[k].Senses {
+			if feels(x.all.e.c, x.maker.reach, f.Branch, &x.all.e.c.Controls()[k].Senses[s]) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (x *Pairs) trips(b *circuit.Branch) bool {
+	return b.Role != circuit.Source && b.Part != circuit.None && (b.Amps > 0 || b.Residual > 0 || x.all.e.c.Part(b.Part).Kind.Guards())
+}
+
+// alone is the solution of one fault.
+func (t *table) alone(i int) combination {
+	if t.rows[i] == nil {
+		return single(&t.base)
+	}
+	return single(t.rows[i])
+}
+
+// looped tells of a fault in a loop of ideal joins.
+func (t *table) looped(i int) bool {
+	return t.ports[i].kind == series && slices.Contains(t.base.loops, t.ports[i].branch)
+}
+
+// tiesTogether tells of two faults that each tie the same floating island, so
+// that both together carry a current.
+func (t *table) tiesTogether(i, j int) bool {
+	p, q := &t.ports[i], &t.ports[j]
+	if p.kind != shunt || q.kind != shunt {
+		return false
+	}
+	a, also := p.tie(&t.base)
+	b, ok := q.tie(&t.base)
+	if !ok || !also {
+		return false
+	}
+	if a.island == b.island {
+		return a.other != b.other || size1(a.by-b.by) > noFigure
+	}
+	return a.island == b.other || a.other == b.island || a.other == b.other && a.other >= 0
+}
+
+// tie is how a fault joins a floating island to another island.
+type tie struct {
+	island, other int32
+	by            complex128 // volts that the island shifts by
+}
+
+// tie tells how a fault joins islands; false where it joins none.
+func (p *port) tie(r *row) (tie, bool) {
+	if p.kind != shunt {
+		return tie{}, false
+	}
+	v, known := p.figure(r)
+	a, b := r.island[p.a], r.island[p.b]
+	switch {
+	case known:
+		return tie{}, false
+	case a >= 0:
+		return tie{a, b, -v}, true
+	}
+	return tie{b, a, v}, true
+}
+
+// actsUnder tells whether fault i changes the solution with fault j.
+func (t *table) actsUnder(i, j int) (acts, sure bool) {
+	r := &t.base
+	if t.rows[j] != nil {
+		r = t.rows[j]
+	}
+	p := &t.ports[i]
+	if r.doubt {
+		return true, false
+	}
+	return p.acts(r)
+}
