@@ -221,6 +221,11 @@ func (m *machine) svg(ctx context.Context, q report.Question, opt report.Drawing
 // sheets draws what the flags ask for: the machine, cut for print or not, or
 // the single-load view.
 func (m *machine) sheets(ctx context.Context, q report.Question, f *drawFlags) ([][]byte, *report.Drawn, error) {
+	if !f.only {
+		if err := schematic.Fits(m.Circuit); err != nil {
+			return nil, nil, fmt.Errorf("cannot draw the machine: %w", err)
+		}
+	}
 	s, d, err := m.Strip(ctx, q, f.opt)
 	if err != nil {
 		return nil, nil, err

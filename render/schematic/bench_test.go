@@ -80,12 +80,12 @@ func BenchmarkSteps(b *testing.B) {
 		}
 	})
 	l.settle(&l.search(context.Background())[0])
-	if err := l.route(); err != nil {
+	if err := l.route(context.Background()); err != nil {
 		b.Fatal(err)
 	}
 	b.Run("route", func(b *testing.B) {
 		for b.Loop() {
-			if err := l.route(); err != nil {
+			if err := l.route(context.Background()); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -2,7 +2,6 @@ package schematic
 
 import (
 	"context"
-	"fmt"
 	"math/bits"
 
 	"legtrace/circuit"
@@ -69,7 +68,7 @@ func layOut(ctx context.Context, d *Drawing) (*layout, error) {
 	if err != nil {
 		return nil, err
 	}
-	return l.annotated(d), nil
+	return l.annotated(d), ctx.Err()
 }
 
 // annotated is the same layout with what another drawing says. The layout
@@ -120,7 +119,7 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 			continue // it is reckoned too low rather than too high
 		}
 		l.settle(&from[i])
-		if err := l.route(); err != nil {
+		if err := l.route(ctx); err != nil {
 			failed = err
 			continue
 		}
@@ -138,7 +137,7 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 	}
 	if best != last {
 		l.settle(&from[best])
-		if err := l.route(); err != nil {
+		if err := l.route(ctx); err != nil {
 			return err
 		}
 		l.trace()
@@ -188,10 +187,10 @@ func newLayout(d *Drawing) *layout {
 // prepare does all that comes before the rows.
 func (l *layout) prepare(ctx context.Context) error {
 	l.split()
-	l.findSiblings()
-	if len(l.units) > MostSymbols {
-		return fmt.Errorf("%d symbols to draw, at most %d fit a page", len(l.units), MostSymbols)
+	if err := l.capped(); err != nil {
+		return err
 	}
+	l.findSiblings()
 	l.gather()
 	l.followTrunks()
 	l.refreshPins()

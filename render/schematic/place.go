@@ -12,9 +12,9 @@ import (
 const (
 	trunkPitch   = 8 * step // between the symbols of a trunk
 	cellGap      = step / 2 // between one symbol's text and the next symbol
-	channelLeast = 9 * step
+	channelLeast = 8 * step
 	trackPitch   = 2 * step
-	nameRoom     = 4 * step  // for the name of a wire that crosses a bus
+	nameRoom     = 2 * step  // for the name of a wire that crosses a bus
 	earthGap     = 11 * step // from the last rail to the earth's, at least
 	outerGap     = 6 * step  // from the outermost rail to the edge of the diagram
 )

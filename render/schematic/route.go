@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/bits"
@@ -63,7 +64,8 @@ type router struct {
 	// rail holds, per net, the edges of its rail at each point: of the line that
 	// stands for the terminal where most of its wires meet, and of its lead.
 	rail []map[int]uint8
-	ways [][]int // by wire: its points from terminal to terminal
+	home []map[int]int // per net: the way along its rail to that terminal
+	ways [][]int       // by wire: its points from terminal to terminal
 
 	cost, stamp []int32
 	from        []int8
@@ -72,7 +74,7 @@ type router struct {
 }
 
 func newRouter(width, height, nets, wires int) *router {
-	r := &router{nx: width/step + 1, ny: height/step + 1, drawn: make([]map[int]uint8, nets), rail: make([]map[int]uint8, nets), ways: make([][]int, wires)}
+	r := &router{nx: width/step + 1, ny: height/step + 1, drawn: make([]map[int]uint8, nets), rail: make([]map[int]uint8, nets), home: make([]map[int]int, nets), ways: make([][]int, wires)}
 	n := r.nx * r.ny
 	r.inColumn = make([]bool, r.nx)
 	r.blocked, r.soft, r.knot, r.out = make([]bool, n), make([]int16, n), make([]int32, n), make([]int8, n)
@@ -101,13 +103,13 @@ func (r *router) cover(a rect, f func(i int)) {
 const reroutes = 6
 
 // route lays every wire. One that finds no way goes first in the next try.
-func (l *layout) route() error {
+func (l *layout) route(ctx context.Context) error {
 	first := map[circuit.WireID]int{}
 	var err error
 	for try := 1; try <= reroutes; try++ {
 		var stuck circuit.WireID
-		if stuck, err = l.routeOnce(first); err == nil {
-			return nil
+		if stuck, err = l.routeOnce(ctx, first); err == nil || ctx.Err() != nil {
+			return err
 		}
 		first[stuck] = try
 	}
@@ -115,7 +117,7 @@ func (l *layout) route() error {
 }
 
 // routeOnce lays every wire and returns the first that finds no way.
-func (l *layout) routeOnce(first map[circuit.WireID]int) (circuit.WireID, error) {
+func (l *layout) routeOnce(ctx context.Context, first map[circuit.WireID]int) (circuit.WireID, error) {
 	r := newRouter(l.machineRight+outerGap, l.machineBottom+4*step, len(l.nets), len(l.c.Wires()))
 	l.router = r
 	for _, u := range l.units {
@@ -147,6 +149,9 @@ func (l *layout) routeOnce(first map[circuit.WireID]int) (circuit.WireID, error)
 		}
 	}
 	for _, j := range l.jobs(first) {
+		if err := ctx.Err(); err != nil {
+			return 0, err
+		}
 		if err := l.lay(j); err != nil {
 			return j.wire.ID, err
 		}
@@ -179,6 +184,7 @@ func (l *layout) seed(n *net) {
 			r.add(n.id, points[k-1], points[k])
 		}
 	}
+	r.home[n.id] = r.homeward(rail, r.index(hub))
 }
 
 // job is a wire to lay. One that runs along a rail is laid from its far end to
@@ -223,11 +229,13 @@ func (l *layout) lay(j job) error {
 		return fmt.Errorf("no way for wire %s", j.wire.Name)
 	}
 	if j.rail {
-		along := r.way(r.rail[j.net.id], points[len(points)-1], r.index(j.to))
-		if along == nil {
-			return fmt.Errorf("wire %s does not come to its terminal", j.wire.Name)
+		for at := points[len(points)-1]; at != r.index(j.to); {
+			next, ok := r.home[j.net.id][at]
+			if !ok {
+				return fmt.Errorf("wire %s does not come to its terminal", j.wire.Name)
+			}
+			points, at = append(points, next), next
 		}
-		points = append(points, along[1:]...)
 	}
 	for k := 1; k < len(points); k++ {
 		r.add(j.net.id, points[k-1], points[k])

@@ -161,6 +161,20 @@ func CautionLines() []string {
 // page could be read.
 const MostSymbols = 2000
 
+// Fits returns an error for a machine that is too large to be drawn.
+func Fits(c *circuit.Circuit) error {
+	l := newLayout(&Drawing{Circuit: c})
+	l.split()
+	return l.capped()
+}
+
+func (l *layout) capped() error {
+	if n := len(l.units); n > MostSymbols {
+		return fmt.Errorf("%d symbols to draw, at most %d fit a page: draw one load's feed with --only", n, MostSymbols)
+	}
+	return nil
+}
+
 // Render lays the machine out and writes the page.
 func Render(ctx context.Context, w io.Writer, d Drawing) error {
 	l, err := layOut(ctx, &d)

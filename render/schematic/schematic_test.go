@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/xml"
+	"errors"
 	goflag "flag"
 	"io"
 	"os"
@@ -179,5 +180,65 @@ func TestPageTellsWhatItShows(t *testing.T) {
 		if !strings.Contains(svg, want) {
 			t.Errorf("the page does not say %q", want)
 		}
+	}
+}
+
+// countdown is a context that ends after its error has been asked for so often.
+type countdown struct {
+	context.Context
+	left, late int
+}
+
+func (c *countdown) Err() error {
+	if c.left--; c.left < 0 {
+		c.late++
+		return context.Canceled
+	}
+	return nil
+}
+
+// An interrupt ends a drawing at whatever step it comes: little is done after
+// the context has ended.
+func TestInterruptEndsADrawing(t *testing.T) {
+	c := rungs(t, 100)
+	all := &countdown{Context: context.Background(), left: 1 << 30}
+	if err := Render(all, io.Discard, Drawing{Circuit: c, Load: circuit.None}); err != nil {
+		t.Fatal(err)
+	}
+	asked := 1<<30 - all.left
+	if asked < 100 {
+		t.Fatalf("a drawing asks %d times only whether it is to end", asked)
+	}
+	for after := 0; after < asked; after += asked / 17 {
+		ctx := &countdown{Context: context.Background(), left: after}
+		if err := Render(ctx, io.Discard, Drawing{Circuit: c, Load: circuit.None}); !errors.Is(err, context.Canceled) {
+			t.Errorf("ended after %d of %d: %v", after, asked, err)
+		}
+		if ctx.late > 20 {
+			t.Errorf("ended after %d of %d: asked %d times more", after, asked, ctx.late)
+		}
+	}
+}
+
+func TestLongLabelsAreCut(t *testing.T) {
+	spec := demo(t).Spec()
+	long := strings.Repeat("very ", 2000)
+	spec.Parts[3].Label = long + "end"
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatal(problems)
+	}
+	svg := render(t, Drawing{Circuit: c, Load: circuit.None})
+	if n := strings.Count(svg, long); n != 1 {
+		t.Errorf("the label stands %d times in full, want once: in its symbol's title", n)
+	}
+}
+
+func TestTooLargeIsRefusedAtOnce(t *testing.T) {
+	if err := Fits(rungs(t, 1900)); err != nil {
+		t.Error(err)
+	}
+	if err := Fits(rungs(t, 2100)); err == nil {
+		t.Error("2,100 symbols fit")
 	}
 }

@@ -67,7 +67,7 @@ func (l *layout) search(ctx context.Context) []stacking {
 		if ctx.Err() != nil {
 			break // who called sees to it
 		}
-		l.improve(&all[i], searchEffort/len(l.units)/len(all))
+		l.improve(ctx, &all[i], searchEffort/len(l.units)/len(all))
 	}
 	return all
 }
@@ -86,13 +86,16 @@ func (l *layout) key(s *stacking) string {
 // improve moves bundles to other places in the order as long as that helps,
 // those first that have a part in most crossings, each alone, then with all
 // that share a bus with it, then with these below all that comes before.
-func (l *layout) improve(s *stacking, budget int) {
+func (l *layout) improve(ctx context.Context, s *stacking, budget int) {
 	for better := true; better && budget > 0; {
 		better = false
 		l.reckon(s)
 		suspects := slices.Clone(s.bundles)
 		sort.SliceStable(suspects, func(i, j int) bool { return suspects[i].tangled > suspects[j].tangled })
 		for _, b := range suspects {
+			if ctx.Err() != nil {
+				return
+			}
 			all := l.company(s.bundles, b)
 			for _, m := range []struct {
 				bundles []*bundle

@@ -271,6 +271,10 @@ func (l *layout) piece(p *circuit.Part, branches []circuit.BranchID) {
 	}
 }
 
+// longestLabel is how many characters of a label are drawn at most; its symbol's
+// title has them all.
+const longestLabel = 120
+
 // caption writes a symbol's label and rating.
 func (l *layout) caption(u *unit) {
 	p := u.part
@@ -286,6 +290,9 @@ func (l *layout) caption(u *unit) {
 		text += " motor"
 	case p.Kind == circuit.KindRelay && len(p.Spec.Contacts) > 1 && len(u.branches) == 1:
 		text += " " + l.c.Branch(u.branches[0]).Name
+	}
+	if letters := []rune(text); len(letters) > longestLabel {
+		text = string(letters[:longestLabel-1]) + "\u2026"
 	}
 	u.label = balance(text, labelSize, captionWidth, 3)
 	u.rating = rating(l.c, u)

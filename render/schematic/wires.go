@@ -1,7 +1,7 @@
 package schematic
 
 import (
-	"maps"
+	"cmp"
 	"math/bits"
 	"slices"
 	"sort"
@@ -41,34 +41,24 @@ func (r *router) mark(set map[int]uint8, points []int) {
 	}
 }
 
-// way finds the points between two points of a net's rail.
-func (r *router) way(tree map[int]uint8, from, to int) []int {
-	came := map[int]int{from: from}
-	queue := []int{from}
-	for len(queue) > 0 && queue[0] != to {
+// homeward tells, for every point of a rail, the next on its way to the terminal
+// that the rail stands for.
+func (r *router) homeward(rail map[int]uint8, home int) map[int]int {
+	next := map[int]int{home: home}
+	for queue := []int{home}; len(queue) > 0; queue = queue[1:] {
 		at := queue[0]
-		queue = queue[1:]
 		for dir := range 4 {
-			if tree[at]&(1<<dir) == 0 {
+			if rail[at]&(1<<dir) == 0 {
 				continue
 			}
-			next := at + stepX[dir] + stepY[dir]*r.nx
-			if _, seen := came[next]; !seen {
-				came[next] = at
-				queue = append(queue, next)
+			p := at + stepX[dir] + stepY[dir]*r.nx
+			if _, seen := next[p]; !seen {
+				next[p] = at
+				queue = append(queue, p)
 			}
 		}
 	}
-	if _, ok := came[to]; !ok {
-		return nil
-	}
-	out := []int{to}
-	for at := to; at != from; {
-		at = came[at]
-		out = append(out, at)
-	}
-	slices.Reverse(out)
-	return out
+	return next
 }
 
 // corners reduces a way to its ends and corners.
@@ -115,28 +105,29 @@ func (r *router) segments(set map[int]uint8) []segment {
 // that run as one part: where one wire goes on otherwise than another that it
 // came with.
 func (l *layout) junctions() []point {
-	at := map[int][]uint8{} // the edges of each wire there
+	at := map[int]uint16{} // the pairs of edges that wires use there, a bit each
 	for i := range l.runs {
 		points := l.runs[i].points
 		for k := 1; k+1 < len(points); k++ {
-			edges := uint8(1<<l.router.direction(points[k], points[k-1]) | 1<<l.router.direction(points[k], points[k+1]))
-			at[points[k]] = append(at[points[k]], edges)
+			edges := 1<<l.router.direction(points[k], points[k-1]) | 1<<l.router.direction(points[k], points[k+1])
+			at[points[k]] |= 1 << edges
 		}
 	}
 	var out []point
-	for _, i := range slices.Sorted(maps.Keys(at)) {
-		if parts(at[i]) {
+	for i, pairs := range at {
+		if parts(pairs) {
 			out = append(out, l.router.point(i))
 		}
 	}
+	slices.SortFunc(out, func(a, b point) int { return cmp.Or(a.y-b.y, a.x-b.x) })
 	return out
 }
 
-// parts reports whether two wires share one edge and not the other.
-func parts(edges []uint8) bool {
-	for i, a := range edges {
-		for _, b := range edges[:i] {
-			if bits.OnesCount8(a&b) == 1 {
+// parts reports whether two pairs of edges share one edge and not the other.
+func parts(pairs uint16) bool {
+	for a := range 16 {
+		for b := range a {
+			if pairs&(1<<a) != 0 && pairs&(1<<b) != 0 && bits.OnesCount(uint(a&b)) == 1 {
 				return true
 			}
 		}
