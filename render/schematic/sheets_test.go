@@ -58,6 +58,70 @@ func TestSheetsShowTheWholeDiagram(t *testing.T) {
 	}
 }
 
+// Nothing but wires is cut, and type is large enough to be read: 5 point on A3;
+// on A4 4 point where a stretch without a gap wants it.
+func TestCutBetweenRungsAndColumns(t *testing.T) {
+	const points = 0.3528 // millimetres
+	a3, a4, onePage := 0, 0, 0
+	for _, c := range shipped(t) {
+		l := busiest(t, c)
+		p := l.page()
+		for _, name := range []string{"a3", "a4"} {
+			paper, err := FindPaper(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			k := l.cut(p.inner.x+2*band, p.inner.y+2*band, paper)
+			if name == "a3" {
+				a3 += k.sheets()
+			} else {
+				a4 += k.sheets()
+			}
+			onePage += btoi(name == "a3" && k.sheets() == 1)
+			t.Logf("%-26s %s: %d sheets, wires' names %.1f mm, parts' %.1f mm", c.Name(), name, k.sheets(), smallSize*k.scale, labelSize*k.scale)
+			if size, least := smallSize*k.scale, map[string]float64{"a3": 5, "a4": 4}[name]; size < least*points {
+				t.Errorf("%s on %s: type of %.2f mm", c.Name(), name, size)
+			}
+			for _, u := range l.units {
+				b := u.body()
+				for _, x := range k.xs {
+					if b.x0+band < x && x < b.x1+band {
+						t.Errorf("%s on %s: %s is cut at x %d", c.Name(), name, u.part.Name, x)
+					}
+				}
+				for _, y := range k.ys {
+					if b.y0+band < y && y < b.y1+band {
+						t.Errorf("%s on %s: %s is cut at y %d", c.Name(), name, u.part.Name, y)
+					}
+				}
+			}
+		}
+	}
+	t.Logf("%d sheets of A3, %d of A4; %d machines on one A3", a3, a4, onePage)
+}
+
+// Where a wire is cut both sheets name it and each other.
+func TestCutWiresAreReferredToBothWays(t *testing.T) {
+	d := drawn(t, demo(t), 1)
+	sheets, err := Sheets(context.Background(), d, Papers[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	onward := regexp.MustCompile(`class="onward"[^>]*>([^<]*) \x{2192} (\d+)<`)
+	to := map[string]bool{}
+	for i, svg := range sheets {
+		for _, m := range onward.FindAllStringSubmatch(string(svg), -1) {
+			to[fmt.Sprint(m[1], i+1, ">", m[2])] = true
+			if !strings.Contains(string(sheets[int(number(t, m[2]))-1]), m[1]) {
+				t.Errorf("sheet %d sends %s to sheet %s, which does not name it", i+1, m[1], m[2])
+			}
+		}
+	}
+	if len(to) < 5 {
+		t.Errorf("only %d wires go on elsewhere: %v", len(to), to)
+	}
+}
+
 func TestSmallMachineTakesOneSheet(t *testing.T) {
 	sheets, err := Sheets(context.Background(), Drawing{Circuit: rungs(t, 4), Load: -1}, Papers[0])
 	if err != nil {
@@ -116,7 +180,7 @@ func TestSingleLoadViewIsCutBetweenItsLines(t *testing.T) {
 
 func TestUnknownPaperIsRefused(t *testing.T) {
 	_, err := FindPaper("b5")
-	if want := `page "b5": it is one of a4, a3, letter, tabloid`; fmt.Sprint(err) != want {
+	if want := `page "b5": it is one of a4, a3, letter, tabloid, wall`; fmt.Sprint(err) != want {
 		t.Errorf("error %v, want %s", err, want)
 	}
 }

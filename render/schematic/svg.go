@@ -183,9 +183,20 @@ func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, class s
 
 func (l *layout) writeWires(b *strings.Builder) {
 	b.WriteString("<g class=\"wires\">\n")
+	l.writeWiresWhere(b, func(f Feed) bool { return f == FeedNone })
+	l.writeWiresWhere(b, func(f Feed) bool { return f != FeedNone })
+	b.WriteString("</g>\n")
+}
+
+// writeWiresWhere writes some of the wires. Those of the feed come last: along a
+// rail they cover the others' lines.
+func (l *layout) writeWiresWhere(b *strings.Builder, on func(Feed) bool) {
 	for i := range l.runs {
 		r := &l.runs[i]
 		w := r.wire
+		if !on(l.d.live(w.Branch)) {
+			continue
+		}
 		fmt.Fprintf(b, "<g id=\"wire-%s\" class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"%s\"/>",
 			escape(w.Name), feedSuffix(l.d.live(w.Branch)), escape(l.c.Terminal(w.From).Ref), escape(l.c.Terminal(w.To).Ref),
 			escape(l.wireTitle(w)), l.pathOf(l.router.corners(r.points)))
@@ -197,7 +208,6 @@ func (l *layout) writeWires(b *strings.Builder) {
 		}
 		b.WriteString("</g>\n")
 	}
-	b.WriteString("</g>\n")
 }
 
 func feedSuffix(f Feed) string {

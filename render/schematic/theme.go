@@ -64,7 +64,7 @@ const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",
 .floating{fill:@soft;font-style:italic}
 .volts{fill:@ink;font-style:italic;font-weight:bold}
 .volts.changed{fill:@alarm}
-.heading{font-weight:bold}
+.heading,.onward{font-weight:bold}
 .trace path,.symbol .feed1,.symbol .feed2,.symbol .feed3,.symbol .feedn{fill:none;stroke-linejoin:round}
 path.feed1{stroke:@leg1;stroke-width:6}
 path.feed2{stroke:@leg2;stroke-width:6;stroke-dasharray:16 4}
