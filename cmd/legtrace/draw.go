@@ -100,7 +100,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 	fs := cmd.Flags()
 	fs.StringVar(&f.symbols, "symbols", "iec", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315)")
 	fs.StringVar(&f.theme, "theme", "light", "`THEME` of colours: light, dark or mono (black on white)")
-	fs.StringVar(&f.page, "page", "", "cut for print on `PAPER`: a4, a3, letter or tabloid")
+	fs.StringVar(&f.page, "page", "", "cut for print on `PAPER`: a4, a3, letter, tabloid or wall")
 	fs.StringVar(&f.date, "date", "", "`DATE` for the title block, as 2026-03-01")
 	fs.BoolVar(&f.opt.Points, "points", false, "number the test points, with their good readings")
 	fs.BoolVar(&f.opt.Standing, "standing", false, "mark what stays live with the machine switched off")
@@ -111,7 +111,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 	fs.StringVar(&f.nets, "nets", "", "`FILE` for a map of nets: NAME.svg, .png, .html or .dot")
 	fs.BoolVar(&f.ascii, "ascii", false, "with --text: plain ASCII")
 	complete(cmd, "theme", cobra.FixedCompletions([]string{"light", "dark", "mono\tblack on white"}, cobra.ShellCompDirectiveNoFileComp))
-	complete(cmd, "page", cobra.FixedCompletions([]string{"a4", "a3", "letter", "tabloid"}, cobra.ShellCompDirectiveNoFileComp))
+	complete(cmd, "page", cobra.FixedCompletions([]string{"a4", "a3", "letter", "tabloid", "wall"}, cobra.ShellCompDirectiveNoFileComp))
 	complete(cmd, "symbols", cobra.FixedCompletions([]string{"iec\tIEC 60617", "ieee\tIEEE 315"}, cobra.ShellCompDirectiveNoFileComp))
 }
 
