@@ -1,0 +1,223 @@
+package words
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// vocabulary is what a machine's parts and modes are called: features by part
+// and mode, each a word of its name or label, or kind:NAME.
+type vocabulary struct {
+	parts []map[string]bool // by part
+	modes []map[string]bool // by mode
+	words map[string]bool   // all of them that are words
+	loads map[circuit.PartID][]circuit.BranchID
+}
+
+func vocabularyOf(c *circuit.Circuit) *vocabulary {
+	v := &vocabulary{words: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
+	features := func(names ...string) map[string]bool {
+		set := map[string]bool{}
+		for _, name := range names {
+			for _, w := range strings.Fields(fold(name)) {
+				set[singular(w)] = true
+				if len(w) > 2 {
+					v.words[w] = true
+				}
+			}
+		}
+		return set
+	}
+	for i := range c.Parts() {
+		p := c.Part(circuit.PartID(i))
+		set := features(p.Name, p.Label)
+		set["kind:"+p.Kind.String()] = true
+		v.parts = append(v.parts, set)
+	}
+	for i := range c.Modes() {
+		m := c.Mode(circuit.ModeID(i))
+		v.modes = append(v.modes, features(m.Name, m.Label))
+	}
+	for _, id := range c.Loads() {
+		p := c.Branch(id).Part
+		v.loads[p] = append(v.loads[p], id)
+	}
+	return v
+}
+
+// phrase is a noun with the words that single it out: "left front burner".
+type phrase struct {
+	words  []string
+	where  []string
+	nouns  []int
+	all    bool // all of them, or spoken of as several
+	one    bool // counted as one
+	joint  bool
+	finite bool // "bakes": the noun may be the verb as well
+}
+
+func (p *phrase) empty() bool { return len(p.where) == 0 && len(p.nouns) == 0 }
+
+// fits reports whether a set of features has one of "a+b|c" for every word.
+func fits(set map[string]bool, alternative string) bool {
+	for _, either := range strings.Split(alternative, "|") {
+		if !slices.ContainsFunc(strings.Split(either, "+"), func(f string) bool { return !set[f] }) {
+			return true
+		}
+	}
+	return false
+}
+
+// parts lists the parts a phrase may mean, among those that count. The
+// alternatives of its nouns are tried in order.
+func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.PartID {
+	var tries [][]string
+	tries = append(tries, nil)
+	region := true
+	for _, n := range p.nouns {
+		row := r.l.nouns[n]
+		if row.Joint {
+			continue
+		}
+		region = region && row.Region
+		var next [][]string
+		for _, alternative := range row.Is {
+			for _, t := range tries {
+				next = append(next, append(slices.Clone(t), alternative))
+			}
+		}
+		tries = next
+	}
+	if region && len(p.nouns) > 0 {
+		was := counts
+		counts = func(id circuit.PartID) bool { return was(id) && heats(r.c.Part(id).Kind) }
+	}
+	for _, t := range tries {
+		if len(t)+len(p.where) == 0 {
+			continue
+		}
+		var out []circuit.PartID
+		for i, set := range r.machine.parts {
+			if !counts(circuit.PartID(i)) {
+				continue
+			}
+			ok := !slices.ContainsFunc(t, func(a string) bool { return !fits(set, a) })
+			ok = ok && !slices.ContainsFunc(p.where, func(w string) bool { return !set[w] && !r.abbreviated(set, w) })
+			if ok {
+				out = append(out, circuit.PartID(i))
+			}
+		}
+		if len(out) > 0 {
+			return out
+		}
+	}
+	return nil
+}
+
+// abbreviated takes "lf" for left front.
+func (r *reader) abbreviated(set map[string]bool, w string) bool {
+	names := map[byte][]string{'l': {"left"}, 'r': {"right", "rear"}, 'f': {"front"}}
+	if len(w) != 2 {
+		return false
+	}
+	for _, a := range names[w[0]] {
+		for _, b := range names[w[1]] {
+			if a != b && set[a] && set[b] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func heats(k circuit.Kind) bool {
+	return k == circuit.KindElement || k == circuit.KindSurfaceElement
+}
+
+// region reports whether a phrase means all that heats in a place.
+func (r *reader) region(p *phrase) bool {
+	return len(p.nouns) > 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.nouns[n].Region })
+}
+
+func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]) > 0 }
+
+// mode finds the one mode a phrase names, or that a load it names is used in.
+func (r *reader) mode(p *phrase) circuit.ModeID {
+	want := append(slices.Clone(p.where), r.keywords(p)...)
+	best, least, tie := circuit.ModeID(circuit.None), 0, false
+	for i, set := range r.machine.modes {
+		if len(want) == 0 || slices.ContainsFunc(want, func(w string) bool { return !set[w] }) {
+			continue
+		}
+		switch extra := len(set) - len(want); {
+		case best == circuit.None || extra < least:
+			best, least, tie = circuit.ModeID(i), extra, false
+		case extra == least:
+			tie = true
+		}
+	}
+	if best != circuit.None && !tie {
+		return best
+	}
+	if parts := r.parts(p, r.isLoad); len(parts) == 1 {
+		return r.modeUsing(r.machine.loads[parts[0]][0])
+	}
+	return circuit.None
+}
+
+// keywords are a phrase's words as a mode's name may hold them.
+func (r *reader) keywords(p *phrase) []string {
+	var out []string
+	for _, w := range p.words {
+		for _, f := range strings.Fields(w) {
+			f = singular(f)
+			if base, ok := strings.CutSuffix(f, "ing"); ok && !slices.ContainsFunc(r.machine.modes, func(m map[string]bool) bool { return m[f] }) {
+				f = base
+				if slices.ContainsFunc(r.machine.modes, func(m map[string]bool) bool { return m[base+"e"] }) {
+					f = base + "e"
+				}
+			}
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// modeUsing is the mode that should use a load and the fewest others.
+func (r *reader) modeUsing(load circuit.BranchID) circuit.ModeID {
+	best, least := circuit.ModeID(circuit.None), 0
+	for i := range r.c.Modes() {
+		on, used := 0, false
+		for _, x := range r.c.Mode(circuit.ModeID(i)).Expect {
+			if x.Share > 0 {
+				on++
+				used = used || x.Load == load
+			}
+		}
+		if used && (best == circuit.None || on < least) {
+			best, least = circuit.ModeID(i), on
+		}
+	}
+	return best
+}
+
+// mainLoads are the heating loads that a mode should use, or all that it uses.
+func (r *reader) mainLoads(m circuit.ModeID) []circuit.BranchID {
+	var heating, rest []circuit.BranchID
+	for _, x := range r.c.Mode(m).Expect {
+		if x.Share <= 0 {
+			continue
+		}
+		if p := r.c.Branch(x.Load).Part; p != circuit.None && heats(r.c.Part(p).Kind) {
+			heating = append(heating, x.Load)
+			continue
+		}
+		rest = append(rest, x.Load)
+	}
+	if len(heating) > 0 {
+		return heating
+	}
+	return rest
+}

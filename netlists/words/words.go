@@ -1,0 +1,145 @@
+// Package words reads what people say of a machine: "broiler barely glows,
+// bake fine, lights dim when I turn on the left front".
+//
+// [English] and [Spanish] are tables of the trade's words; [Language.Read]
+// makes of a sentence [Statement] values about a machine's own loads, parts and
+// modes. What could mean several things is asked ([Question]), what was not
+// understood is returned word by word, and a slip of the pen that was read as
+// another word is told. Nothing is guessed in silence.
+package words
+
+import (
+	"embed"
+	"strings"
+	"sync"
+
+	"legtrace/circuit"
+)
+
+//go:embed en.toml es.toml
+var tables embed.FS
+
+// English is the table of English words.
+var English = sync.OnceValue(func() *Language { return mustLoad("en.toml") })
+
+// Spanish is the table of Spanish words.
+var Spanish = sync.OnceValue(func() *Language { return mustLoad("es.toml") })
+
+// Languages lists the tables by the codes of ISO 639-1.
+func Languages() map[string]*Language {
+	return map[string]*Language{"en": English(), "es": Spanish()}
+}
+
+// MaxSentence is the longest text that is read, in bytes.
+const MaxSentence = 2000
+
+// About is what a statement speaks of.
+type About string
+
+const (
+	// OfLoad tells how one load behaves.
+	OfLoad About = "load"
+	// OfWhole tells of the machine as a whole, or of the house.
+	OfWhole About = "whole"
+	// OfPlace tells what was seen, heard or smelt at a part.
+	OfPlace About = "place"
+	// OfHistory tells what happened before.
+	OfHistory About = "history"
+)
+
+// Statement is one thing that somebody said.
+type Statement struct {
+	About About
+	// What is the key in the table: "dead", "weak", "trips", "burnt",
+	// "self_clean" and so on.
+	What string
+	// Load is set for [OfLoad].
+	Load circuit.BranchID
+	// Part is where it was seen, or what was replaced; None if not said.
+	Part circuit.PartID
+	// Joint says that a wire or terminal at Part is meant, not Part itself.
+	Joint bool
+	// Mode is None where none was said.
+	Mode circuit.ModeID
+	// When is "hot", "cold", "touched", "damp", "once" (at once) or "late".
+	When string
+	// Amount and Unit ("minutes", "fahrenheit", "celsius", "degrees") tell how
+	// slow, or how far off: below zero is too cold.
+	Amount float64
+	Unit   string
+	// Code is what a display showed.
+	Code string
+	// Words are those that it was read from.
+	Words string
+}
+
+// Question is something said that could mean several things.
+type Question struct {
+	// Words are those in question.
+	Words string
+	// What is what was said of it.
+	What    string
+	About   About
+	Choices []Choice
+}
+
+// Choice is one meaning of what a [Question] is about.
+type Choice struct {
+	Label     string
+	Statement Statement
+}
+
+// Heard is what was made of a sentence.
+type Heard struct {
+	Statements []Statement
+	Questions  []Question
+	// Unknown are words, in order, that nothing was made of.
+	Unknown []string
+	// Mended are words read as others, each "borken: broken".
+	Mended []string
+}
+
+// Read makes statements about a machine of a sentence or several.
+func (l *Language) Read(c *circuit.Circuit, sentence string) Heard {
+	if len(sentence) > MaxSentence {
+		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
+	}
+	r := reader{l: l, c: c, machine: vocabularyOf(c)}
+	tokens := l.tokens(sentence, r.machine.words)
+	for _, t := range tokens {
+		if t.mended != "" {
+			r.heard.Mended = append(r.heard.Mended, t.text+": "+t.mended)
+		}
+	}
+	r.read(tokens)
+	return r.heard
+}
+
+// Tell says a statement in the language.
+func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
+	what := l.say[s.What]
+	if what == "" {
+		what = s.What
+	}
+	var b strings.Builder
+	switch {
+	case s.Load != circuit.None:
+		b.WriteString(c.Label(s.Load) + ": ")
+	case s.Part != circuit.None:
+		b.WriteString(c.Part(s.Part).Label + ": ")
+	}
+	b.WriteString(what)
+	if s.Code != "" {
+		b.WriteString(" " + strings.ToUpper(s.Code))
+	}
+	if s.Unit != "" {
+		b.WriteString(", " + amount(s.Amount) + " " + s.Unit)
+	}
+	if s.When != "" {
+		b.WriteString(", " + l.conditionNames[s.When])
+	}
+	if s.Mode != circuit.None {
+		b.WriteString(" (" + c.Mode(s.Mode).Label + ")")
+	}
+	return b.String()
+}
