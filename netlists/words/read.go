@@ -158,7 +158,8 @@ func (p *parser) closePhrase() {
 	prep := p.prep
 	p.prep = 0
 	if prep != 0 {
-		if m := p.r.mode(np); m != circuit.None && !np.joint && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
+		seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
+		if m := p.r.mode(np); m != circuit.None && !seen && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
 			k.modes = append(k.modes, m)
 			return
 		}

@@ -116,8 +116,7 @@ func mustLoad(name string) *Language {
 	return l
 }
 
-// load reads a table. A phrase that stands twice in a section is an error, as
-// is a key that the table has no words to tell back.
+// load reads a table. A key that it has no words to tell back is an error.
 func load(data string) (*Language, error) {
 	var f file
 	meta, err := toml.Decode(data, &f)
@@ -188,7 +187,7 @@ func (l *Language) add(phrase string, s sense) error {
 	}
 	for _, have := range l.phrases[key] {
 		if have == s {
-			return fmt.Errorf("%q stands twice", phrase)
+			return nil // written with and without an accent, say
 		}
 	}
 	l.phrases[key] = append(l.phrases[key], s)
