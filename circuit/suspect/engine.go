@@ -130,9 +130,13 @@ func (e *Engine) parts(ev Evidence) bool {
 	if len(points) == len(e.points) && len(lifted) == len(e.lifted) {
 		return false
 	}
-	before := len(e.classes)
+	before := e.classes
 	e.classify(points, lifted)
-	return len(e.classes) != before
+	if len(e.classes) == len(before) {
+		e.classes = before // with what was told of their members
+		return false
+	}
+	return true
 }
 
 func (e *Engine) reset() {
@@ -158,8 +162,8 @@ func (e *Engine) LeftOut() float64 { return e.leftOut }
 // Add reweighs every hypothesis by one piece of evidence. [ErrNothingFits]
 // says that the evidence, all together, is explained by nothing considered.
 func (e *Engine) Add(ctx context.Context, ev Evidence) error {
-	if (ev.Symptom == nil) == (ev.Reading == nil) {
-		return errors.New("evidence is a symptom or a reading")
+	if !ev.valid() {
+		return errors.New("evidence is a symptom, a reading or something told")
 	}
 	if known := e.evidence; e.parts(ev) {
 		e.reset()
@@ -307,6 +311,9 @@ func (e *Engine) extend(ctx context.Context) error {
 // prediction could have given it, so that a wide interval is no misfit.
 func relative(ev Evidence, ps []predicted) float64 {
 	got := logLikelihood(ev, ps...)
+	if ev.Told != nil {
+		return got - math.Log(tales[ev.Told.What].most())
+	}
 	if ev.Reading == nil || ev.Reading.OL || ev.Reading.Unsteady {
 		return got
 	}

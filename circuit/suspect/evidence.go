@@ -10,11 +10,22 @@ import (
 	"legtrace/circuit/meter"
 )
 
-// Evidence is one thing seen: a symptom or a reading. Exactly one of the
-// pointers is set.
+// Evidence is one thing seen: a symptom, a reading or something told. Exactly
+// one of the pointers is set.
 type Evidence struct {
 	Symptom *Symptom
 	Reading *Observation
+	Told    *Telling
+}
+
+func (ev Evidence) valid() bool {
+	n := 0
+	for _, is := range []bool{ev.Symptom != nil, ev.Reading != nil, ev.Told != nil} {
+		if is {
+			n++
+		}
+	}
+	return n == 1
 }
 
 // Symptom is what someone saw the machine do in a mode.

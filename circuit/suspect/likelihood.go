@@ -23,6 +23,7 @@ type predicted struct {
 	// sound machine.
 	share, should float64
 	trips         bool
+	told          float64 // the chance of being told so
 	chatter       bool
 	// state is equal where the same coils are pulled in and the same trips.
 	state uint64
@@ -38,9 +39,12 @@ func logLikelihood(ev Evidence, ps ...predicted) float64 {
 	}
 	sum := 0.0
 	for _, p := range ps {
-		if ev.Reading != nil {
+		switch {
+		case ev.Told != nil:
+			sum += p.told
+		case ev.Reading != nil:
 			sum += readingLikelihood(ev.Reading, p.reading)
-		} else {
+		default:
 			sum += symptomLikelihood(ev.Symptom, p)
 		}
 	}

@@ -8,6 +8,9 @@ import (
 	"legtrace/circuit/meter"
 )
 
+// AtJoint says that something was seen at a wire's end or a terminal.
+const AtJoint = "joint"
+
 // Note is one thing seen, by names, as a visit file keeps it and as it can be
 // put to several candidate wirings alike. Either Load, Trips or Chatters makes
 // it a symptom, or P and Q make it a reading.
@@ -24,6 +27,11 @@ type Note struct {
 	Q        string `toml:"q,omitempty" json:"q,omitempty"`
 	// Lifted names the terminal whose wires were off for the test.
 	Lifted string `toml:"lifted,omitempty" json:"lifted,omitempty"`
+	// Told is a key of [Tales], Part where it was seen, At [AtJoint] where it was
+	// at a wire's end there.
+	Told  string `toml:"told,omitempty" json:"told,omitempty"`
+	Part  string `toml:"part,omitempty" json:"part,omitempty"`
+	At    string `toml:"at,omitempty" json:"at,omitempty"`
 	// Answer is what was said, as [ParseAnswer] reads it.
 	Answer string `toml:"answer,omitempty" json:"answer,omitempty"`
 }
@@ -31,6 +39,13 @@ type Note struct {
 // Resolve turns a note into evidence on a circuit. Errors name the nearest
 // valid name.
 func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
+	if n.Told != "" {
+		if n.At != "" && n.At != AtJoint {
+			return Evidence{}, fmt.Errorf("at %q: it is %q or not said", n.At, AtJoint)
+		}
+		t, err := NewTelling(c, n.Told, n.Part, n.At == AtJoint)
+		return Evidence{Told: t}, err
+	}
 	mode, err := c.FindMode(n.Mode)
 	if err != nil {
 		return Evidence{}, err

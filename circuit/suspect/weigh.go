@@ -29,10 +29,13 @@ const badAt = -1.2
 // sound machine would not have shown.
 func (e *Engine) Speaks(at int) bool { return e.singles[at].bad() }
 
-func (s *singles) bad() bool { return s.none < badAt }
+func (s *singles) bad() bool { return s.none < badAt && s.ev.Told == nil }
 
 // weighSingles weighs a piece of evidence under every single class and size.
 func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error) {
+	if ev.Told != nil {
+		return e.weighTold(ev), nil
+	}
 	n := len(e.classes)
 	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n)}
 	p, err := e.workers[0].predict(ev, nil)
@@ -70,7 +73,10 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 
 // live tells the mode of what is seen with the supply on.
 func (ev Evidence) live() (circuit.ModeID, bool) {
-	if ev.Symptom != nil {
+	switch {
+	case ev.Told != nil:
+		return circuit.None, false
+	case ev.Symptom != nil:
 		return ev.Symptom.Mode, true
 	}
 	return ev.Reading.Mode, ev.Reading.Probes.Function.Live()
@@ -241,6 +247,9 @@ func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, 
 }
 
 func (s *singles) known(h *hypothesis) (float64, bool) {
+	if s.ev.Told != nil {
+		return s.toldOf(h), true
+	}
 	switch len(h.classes) {
 	case 0:
 		return s.none, true

@@ -14,6 +14,9 @@ import (
 
 // predict works out what a set of faults makes of an evidence's question.
 func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error) {
+	if ev.Told != nil {
+		return predicted{told: ev.Told.chance(w.bench.Circuit(), faults)}, nil
+	}
 	if s := ev.Symptom; s != nil {
 		o, err := w.live(s.Mode, faults)
 		if err != nil {

@@ -25,6 +25,11 @@ type Note struct {
 	Q        string `toml:"q,omitempty"`
 	Lifted   string `toml:"lifted,omitempty"`
 	Answer   string `toml:"answer,omitempty"`
+	// Told is something seen, heard or remembered, see [suspect.Tales]; Part is
+	// where, At "joint" at a wire's end there.
+	Told string `toml:"told,omitempty"`
+	Part string `toml:"part,omitempty"`
+	At   string `toml:"at,omitempty"`
 	// Skipped says that the test was not made. A trial is skipped as a whole
 	// where Load is empty.
 	Skipped bool `toml:"skipped,omitempty"`
@@ -53,6 +58,9 @@ var (
 	probeP = field{"p", func(n *Note) *string { return &n.P }, place, false}
 	probeQ = field{"q", func(n *Note) *string { return &n.Q }, place, false}
 	lifted = field{"lifted", func(n *Note) *string { return &n.Lifted }, place, true}
+	tells  = field{"told", func(n *Note) *string { return &n.Told }, func(c *circuit.Circuit, s string) error { _, err := suspect.NewTelling(c, s, "", false); return err }, false}
+	ofPart = field{"part", func(n *Note) *string { return &n.Part }, func(c *circuit.Circuit, s string) error { _, err := c.FindPart(s); return err }, true}
+	atEnd  = field{"at", func(n *Note) *string { return &n.At }, nil, true}
 	answer = field{"answer", func(n *Note) *string { return &n.Answer }, nil, false}
 )
 
@@ -70,6 +78,7 @@ type kind struct {
 // kinds are all of them; the first that fits a note is its kind. The last is a
 // trial of a mode that was not made.
 var kinds = []kind{
+	{"told", []field{tells, ofPart, atEnd}, func(n *Note) bool { return n.Told != "" }, nil, nil},
 	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
 	{"chatters", []field{inMode}, func(n *Note) bool { return n.Chatters }, func(n *Note) { n.Chatters = true }, trial},
 	{"read", []field{inMode, by, probeP, probeQ, lifted, answer}, func(n *Note) bool { return n.P != "" || n.Q != "" }, nil, probing},
@@ -122,7 +131,8 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 // NoteOf wraps what was seen.
 func NoteOf(n suspect.Note) Note {
 	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
-		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer}
+		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
+		Told: n.Told, Part: n.Part, At: n.At}
 }
 
 // About is a note on a test, without an answer.
@@ -137,7 +147,8 @@ func About(c *circuit.Circuit, t suspect.Test) Note {
 // not made.
 func (n Note) Seen() suspect.Note {
 	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
-		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer}
+		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
+		Told: n.Told, Part: n.Part, At: n.At}
 }
 
 // Made reports whether the test was made.
@@ -145,6 +156,9 @@ func (n Note) Made() bool { return !n.Skipped && n.Unreachable == "" }
 
 // Test is the test that a note is about, as the engine lists it.
 func (n Note) Test(c *circuit.Circuit) (suspect.Test, error) {
+	if n.Told != "" {
+		return suspect.Test{}, errors.New("what was told is the outcome of no test")
+	}
 	mode, err := c.FindMode(n.Mode)
 	if err != nil {
 		return suspect.Test{}, err

@@ -1,0 +1,293 @@
+package suspect
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+
+	"legtrace/circuit"
+)
+
+// Telling is something seen, heard, smelt or remembered that no solve predicts:
+// a burnt end, a code, that it began after self-clean. It is weighed by the
+// table of tales.
+type Telling struct {
+	// What is a key of the table, see [Tales].
+	What string
+	// Part is where it was seen, or what was replaced; None if not said.
+	Part circuit.PartID
+	// Joint says that a wire's end or a terminal at Part is meant.
+	Joint bool
+}
+
+// how is how a fault fails, as far as it shows.
+type how uint8
+
+const (
+	jointOpen how = iota // a wire, a plug or a stud that has let go
+	jointHigh            // one that conducts badly
+	partOpen
+	partShort // to itself or to metal
+	contactHigh
+	contactStuck
+	otherwise
+)
+
+// tale is a row of the table: the chance of being told so where the fault is
+// of a way to fail at the place told of, or in a part of a kind anywhere; and
+// the chance of it where neither is so, whatever is wrong.
+type tale struct {
+	words string
+	base  float64
+	here  map[how]float64
+	// anywhere holds where no place is told, kinds by the kind of part at fault.
+	anywhere map[how]float64
+	kinds    map[circuit.Kind]float64
+	// spares says that a fault at the place speaks against it, by this factor.
+	spares float64
+	why    string
+}
+
+var atJoint = map[how]float64{jointHigh: 0.5, jointOpen: 0.35, contactHigh: 0.3, contactStuck: 0.15, partShort: 0.3, partOpen: 0.12}
+
+// tales are chances of being told (common practice, no source). They are meant
+// to be of the right size, not exact: what counts is their ratio to the base.
+var tales = map[string]tale{
+	"burnt":       {words: "burnt", base: 0.01, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
+	"melted":      {words: "melted", base: 0.01, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
+	"discoloured": {words: "discoloured by heat", base: 0.03, here: atJoint, anywhere: atJoint, why: "old heat marks are seen on good joints too"},
+	"sparks":      {words: "sparks", base: 0.004, here: map[how]float64{partShort: 0.5, jointOpen: 0.2, jointHigh: 0.2, partOpen: 0.1}, anywhere: map[how]float64{partShort: 0.3, jointOpen: 0.15, jointHigh: 0.15, partOpen: 0.05}, why: "an arc at a gap or to metal"},
+	"smell":       {words: "smell of burning", base: 0.01, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1}, why: "overheated insulation smells"},
+	"noise":       {words: "bang or crackle", base: 0.01, here: map[how]float64{partShort: 0.4, partOpen: 0.1, jointHigh: 0.2, jointOpen: 0.2}, anywhere: map[how]float64{partShort: 0.3, partOpen: 0.06, jointHigh: 0.08, jointOpen: 0.06}, why: "a short or an arc is heard"},
+	"parted":      {words: "parted, cut or holed", base: 0.004, here: map[how]float64{jointOpen: 0.6, partOpen: 0.5, partShort: 0.4}, anywhere: map[how]float64{jointOpen: 0.2, partOpen: 0.1, partShort: 0.1}, why: "a break that can be seen conducts no more"},
+	"blistered":   {words: "blistered or swollen", base: 0.004, here: map[how]float64{partOpen: 0.4, partShort: 0.4}, anywhere: map[how]float64{partOpen: 0.1, partShort: 0.1}, why: "a sheath blisters where the winding fails"},
+	"loose":       {words: "loose or off", base: 0.01, here: map[how]float64{jointOpen: 0.7, jointHigh: 0.6}, anywhere: map[how]float64{jointOpen: 0.3, jointHigh: 0.3}, why: "a loose end is a bad joint"},
+	"wet":         {words: "wet or corroded", base: 0.02, here: map[how]float64{partShort: 0.5, jointHigh: 0.3, jointOpen: 0.1, contactHigh: 0.2, otherwise: 0.2}, anywhere: map[how]float64{partShort: 0.2, jointHigh: 0.1}, why: "water leaks to metal and eats joints"},
+
+	"good_elsewhere":  {words: "works in another place", base: 0.3, spares: 0.03, why: "the part is good; its place is not"},
+	"like_works_here": {words: "its like works in this place", base: 0.3, here: map[how]float64{partOpen: 0.95, partShort: 0.95, otherwise: 0.95}, why: "the place is good; the part is not"},
+	"like_dead_here":  {words: "its like is dead in this place too", base: 0.3, spares: 0.03, why: "the place is at fault"},
+	"replaced":        {words: "replaced already", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
+	"no_help":         {words: "replaced without effect", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
+
+	"self_clean": {words: "began after self-clean", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.2, circuit.KindLatch: 0.2, circuit.KindControl: 0.06, circuit.KindRelay: 0.06, circuit.KindSensor: 0.05, circuit.KindElement: 0.05, circuit.KindDoorSwitch: 0.05}, why: "its heat opens limits and fuses and ages boards"},
+	"moved":      {words: "began after the machine was moved", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindConnector: 0.2, circuit.KindTerminalBlock: 0.2, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.1, circuit.KindNone: 0.15}, why: "cords, plugs and wires are pulled or cut"},
+	"storm":      {words: "began after a storm or an outage", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.1, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.15, circuit.KindFuse: 0.1, circuit.KindTransformer: 0.1}, why: "surges reach boards and the supply first"},
+	"spill":      {words: "began after a spill", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindSurfaceElement: 0.1, circuit.KindConnector: 0.1, circuit.KindCyclingSwitch: 0.1, circuit.KindNone: 0.05, circuit.KindControl: 0.05}, why: "what lies below a spill gets wet"},
+	"repair":     {words: "began after somebody worked on it", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.2, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.15, circuit.KindSupply: 0.1}, why: "ends are left off, loose or crossed"},
+	"new_cord":   {words: "began after a new cord or outlet", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.3, circuit.KindBreaker: 0.1}, why: "the work was at the supply's end"},
+	"kitchen":    {words: "began after work in the house", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindBreaker: 0.2, circuit.KindConnector: 0.1}, why: "the work was on the house's wiring"},
+	"works_again": {words: "worked again after a reset or by itself", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
+		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
+	"once": {words: "tripped once and then held", base: 0.01, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
+
+	"intermittent": {words: "comes and goes", base: 0.03, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
+		anywhere: map[how]float64{jointHigh: 0.4, jointOpen: 0.4, contactHigh: 0.4}, why: "joints and contacts come and go; a fuse stays open"},
+	"touched": {words: "works while touched or moved", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
+		anywhere: map[how]float64{jointHigh: 0.5, jointOpen: 0.5, contactHigh: 0.2}, why: "what moves is a joint"},
+	"fails_hot": {words: "works cold, fails hot", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
+		anywhere: map[how]float64{jointHigh: 0.3, jointOpen: 0.2, contactHigh: 0.2}, why: "what opens with heat: a limit, a joint, a board"},
+	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
+		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
+	"quits":  {words: "stops by itself", base: 0.03, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindSensor: 0.1}, why: "a limit or the control ends it"},
+	"full":   {words: "full heat only", base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
+	"hums":   {words: "hums and does not turn", base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
+	"pushed": {words: "turns if pushed", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
+
+	"sensor":  {words: "a code that names the sensor", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
+	"too_hot": {words: "a code for too hot", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
+	"latch":   {words: "a code that names the latch", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
+	"key":     {words: "a code that names a key", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
+	"board":   {words: "a code that names the board", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
+
+	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
+	"lights_dim":    {words: "house lights dim", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
+	"lights_bright": {words: "some lights brighten", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
+	"shock":         {words: "shock or tingle from the metal", base: 0.002, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
+	"no_click":      {words: "no click is heard", base: 0.1, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.4, circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
+	"click":         {words: "a click is heard", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
+}
+
+// most is the largest chance that a row holds.
+func (t tale) most() float64 {
+	most := t.base
+	for _, chances := range []map[how]float64{t.here, t.anywhere} {
+		for _, p := range chances {
+			most = max(most, p)
+		}
+	}
+	for _, p := range t.kinds {
+		most = max(most, p)
+	}
+	return most
+}
+
+// Tale is a row of the table of what can be told, for a list of it.
+type Tale struct{ What, Words, Why string }
+
+// Tales lists what can be told, by key.
+func Tales() []Tale {
+	out := make([]Tale, 0, len(tales))
+	for k, t := range tales {
+		out = append(out, Tale{k, t.words, t.why})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].What < out[j].What })
+	return out
+}
+
+// NewTelling checks what was told against the table. The part may be empty.
+func NewTelling(c *circuit.Circuit, what, part string, joint bool) (*Telling, error) {
+	if _, ok := tales[what]; !ok {
+		var names []string
+		for _, t := range Tales() {
+			names = append(names, t.What)
+		}
+		if near := circuit.Nearest(what, names); near != "" {
+			return nil, fmt.Errorf("%q is nothing that can be told: did you mean %q?", what, near)
+		}
+		return nil, fmt.Errorf("%q is nothing that can be told", what)
+	}
+	t := &Telling{What: what, Part: circuit.None, Joint: joint}
+	if part != "" {
+		var err error
+		if t.Part, err = c.FindPart(part); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+// Words tells it back.
+func (t *Telling) Words(c *circuit.Circuit) string {
+	words := tales[t.What].words
+	if t.Part == circuit.None {
+		return words
+	}
+	where := c.Part(t.Part).Label
+	if t.Joint {
+		where += ", at its wires"
+	}
+	return where + ": " + words
+}
+
+// chance is the chance of being told so with faults present: of the fault that
+// makes it likeliest.
+func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
+	row := tales[t.What]
+	best := row.base
+	for i, f := range faults {
+		p := t.chanceOf(c, &row, f)
+		if i == 0 || p > best {
+			best = p
+		}
+	}
+	return best
+}
+
+func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float64 {
+	kind, way := kindOf(c, f.Branch), wayOf(c, f)
+	near := t.Part != circuit.None && t.near(c, f.Branch)
+	if row.spares > 0 {
+		if near && c.Branch(f.Branch).Part == t.Part {
+			return row.base * row.spares
+		}
+		return row.base
+	}
+	p := row.base
+	switch chances := row.here; {
+	case near && chances != nil:
+		p = max(p, chances[way])
+	case t.Part == circuit.None:
+		p = max(p, row.anywhere[way])
+	}
+	if k, ok := row.kinds[kind]; ok && (t.Part == circuit.None || near) {
+		if k < row.base {
+			return k
+		}
+		p = max(p, k)
+	}
+	return p
+}
+
+// near reports whether a branch is of the part told of, or a wire that lands
+// on it; of a joint, only what joins.
+func (t *Telling) near(c *circuit.Circuit, id circuit.BranchID) bool {
+	b := c.Branch(id)
+	if b.Part == t.Part && t.Part != circuit.None && b.Wire == circuit.None {
+		return !t.Joint || b.Role == circuit.Join || b.Role == circuit.Load
+	}
+	if b.Wire == circuit.None {
+		return false
+	}
+	return slices.ContainsFunc([]circuit.TerminalID{b.A, b.B}, func(at circuit.TerminalID) bool {
+		return at != circuit.None && c.Terminal(at).Part == t.Part
+	})
+}
+
+// kindOf is the kind of part a branch is of: none for a wire.
+func kindOf(c *circuit.Circuit, id circuit.BranchID) circuit.Kind {
+	b := c.Branch(id)
+	if b.Wire != circuit.None || b.Part == circuit.None {
+		return circuit.KindNone
+	}
+	return c.Part(b.Part).Kind
+}
+
+func wayOf(c *circuit.Circuit, f circuit.Fault) how {
+	b := c.Branch(f.Branch)
+	switch {
+	case f.Kind == circuit.Welded:
+		return contactStuck
+	case f.Kind == circuit.Grounded || f.Kind == circuit.Short:
+		return partShort
+	case f.Kind == circuit.Open && b.Role == circuit.Join:
+		return jointOpen
+	case f.Kind == circuit.HighResistance && b.Role == circuit.Join:
+		return jointHigh
+	case f.Kind == circuit.HighResistance && b.Role == circuit.Contact:
+		return contactHigh
+	case f.Kind == circuit.Open:
+		return partOpen
+	}
+	return otherwise
+}
+
+// weighTold weighs what was told under every class, member by member: members
+// that no probe tells apart a burnt end does, so that each member's share of
+// its class changes with it.
+func (e *Engine) weighTold(ev Evidence) *singles {
+	n := len(e.classes)
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: math.Log(tales[ev.Told.What].base)}
+	for i := range e.classes {
+		cl := &e.classes[i]
+		sum, total := 0.0, 0.0
+		chances := make([]float64, len(cl.Members))
+		for k, m := range cl.Members {
+			chances[k] = ev.Told.chance(e.c, m.Faults)
+			sum, total = sum+m.Prior*chances[k], total+m.Prior
+		}
+		s.usual[i] = math.Log(sum / total)
+		s.logs[i] = slices.Repeat([]float64{s.usual[i]}, len(cl.sizes.cells))
+		members := make([]Cause, len(cl.Members))
+		for k, m := range cl.Members {
+			m.Prior *= chances[k] * total / sum
+			members[k] = m
+		}
+		sort.SliceStable(members, func(a, b int) bool { return members[a].Prior > members[b].Prior })
+		cl.Members = members
+	}
+	return s
+}
+
+// toldOf is the weight of a set of classes: of the one that makes it likeliest.
+func (s *singles) toldOf(h *hypothesis) float64 {
+	if len(h.classes) == 0 {
+		return s.none
+	}
+	best := math.Inf(-1)
+	for at := range h.classes {
+		best = max(best, s.single(h, at))
+	}
+	return best
+}
