@@ -160,6 +160,9 @@ func Kinds() []Kind {
 	return out
 }
 
+// Heats reports whether a part of the kind is there to heat.
+func (k Kind) Heats() bool { return k == KindElement || k == KindSurfaceElement }
+
 // ParseKind returns the kind of that name.
 func ParseKind(name string) (Kind, error) {
 	names := map[string]Kind{}

@@ -38,7 +38,19 @@ type Symptom struct {
 	// Trips says that the breaker trips or a fuse blows; Chatters that a relay
 	// buzzes or clicks on and off.
 	Trips, Chatters bool
+	// Whole tells of several loads together.
+	Whole Whole
 }
+
+// Whole is what is said of several loads at once.
+type Whole uint8
+
+const (
+	// AllDead: whatever is selected, nothing comes on.
+	AllDead Whole = iota + 1
+	// Slow: what heats in the mode takes too long.
+	Slow
+)
 
 // Observation is what an instrument showed.
 type Observation struct {

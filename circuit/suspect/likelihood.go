@@ -57,6 +57,16 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		return told(p.trips)
 	case s.Chatters:
 		return told(p.chatter)
+	case s.Whole == AllDead:
+		return told(p.share < circuit.OnShare)
+	case s.Whole == Slow:
+		// Half as long again is noticed (common practice, no source): at two
+		// thirds of the power.
+		slow := 1 / (1 + math.Exp((p.share-0.67)/weakSharp))
+		if p.share < circuit.OnShare {
+			slow = slowForCold // it would be called cold
+		}
+		return alarm + (1-misjudge-alarm)*slow
 	}
 	chances := called(p.share, p.should)
 	wrong := misjudge
@@ -79,8 +89,9 @@ func told(is bool) float64 {
 // should get, around the bounds of [circuit.Judge]; and the share of those who
 // take too much for as much as should be (common practice, no source).
 const (
-	weakSharp, onSharp = 0.05, 0.004
+	weakSharp, onSharp = 0.035, 0.004
 	overUnnoticed      = 0.5
+	slowForCold        = 0.2
 )
 
 // called gives the chance of each state that a load is said to be in.

@@ -27,11 +27,14 @@ type Note struct {
 	Q        string `toml:"q,omitempty" json:"q,omitempty"`
 	// Lifted names the terminal whose wires were off for the test.
 	Lifted string `toml:"lifted,omitempty" json:"lifted,omitempty"`
+	// AllDead says that nothing comes on, Slow that what heats takes too long.
+	AllDead bool `toml:"all_dead,omitempty" json:"all_dead,omitempty"`
+	Slow    bool `toml:"slow,omitempty" json:"slow,omitempty"`
 	// Told is a key of [Tales], Part where it was seen, At [AtJoint] where it was
 	// at a wire's end there.
-	Told  string `toml:"told,omitempty" json:"told,omitempty"`
-	Part  string `toml:"part,omitempty" json:"part,omitempty"`
-	At    string `toml:"at,omitempty" json:"at,omitempty"`
+	Told string `toml:"told,omitempty" json:"told,omitempty"`
+	Part string `toml:"part,omitempty" json:"part,omitempty"`
+	At   string `toml:"at,omitempty" json:"at,omitempty"`
 	// Answer is what was said, as [ParseAnswer] reads it.
 	Answer string `toml:"answer,omitempty" json:"answer,omitempty"`
 }
@@ -43,7 +46,7 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		if n.At != "" && n.At != AtJoint {
 			return Evidence{}, fmt.Errorf("at %q: it is %q or not said", n.At, AtJoint)
 		}
-		t, err := NewTelling(c, n.Told, n.Part, n.At == AtJoint)
+		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At == AtJoint)
 		return Evidence{Told: t}, err
 	}
 	mode, err := c.FindMode(n.Mode)
@@ -97,6 +100,12 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 
 func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error) {
 	s := &Symptom{Mode: mode, Load: circuit.None, Trips: n.Trips, Chatters: n.Chatters}
+	switch {
+	case n.AllDead:
+		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: AllDead}}, nil
+	case n.Slow:
+		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: Slow}}, nil
+	}
 	if n.Load == "" {
 		if !n.Trips && !n.Chatters {
 			return Evidence{}, errors.New("a symptom names a load, or says that the breaker trips or a relay chatters")

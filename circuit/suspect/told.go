@@ -5,8 +5,10 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/trace"
 )
 
 // Telling is something seen, heard, smelt or remembered that no solve predicts:
@@ -19,6 +21,11 @@ type Telling struct {
 	Part circuit.PartID
 	// Joint says that a wire's end or a terminal at Part is meant.
 	Joint bool
+	// Load is the load that it is told of; None if not said.
+	Load circuit.BranchID
+
+	feeds  map[circuit.BranchID]bool // what the load hangs on
+	sensed map[circuit.BranchID]bool // what the control of a code looks through
 }
 
 // how is how a fault fails, as far as it shows.
@@ -44,6 +51,11 @@ type tale struct {
 	// anywhere holds where no place is told, kinds by the kind of part at fault.
 	anywhere map[how]float64
 	kinds    map[circuit.Kind]float64
+	// ways limits kinds to these ways to fail; empty means any.
+	ways []how
+	// senses says that what a control sees through counts: of a sensor, or of
+	// the switches of a latch.
+	senses circuit.Kind
 	// spares says that a fault at the place speaks against it, by this factor.
 	spares float64
 	why    string
@@ -95,11 +107,14 @@ var tales = map[string]tale{
 	"hums":   {words: "hums and does not turn", base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
-	"sensor":  {words: "a code that names the sensor", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
+	"sensor":  {words: "a code that names the sensor", base: 0.01, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
 	"too_hot": {words: "a code for too hot", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
-	"latch":   {words: "a code that names the latch", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
+	"latch":   {words: "a code that names the latch", base: 0.01, senses: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
 	"key":     {words: "a code that names a key", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
 	"board":   {words: "a code that names the board", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
+
+	"runs_hot":  {words: "runs too hot", base: 0.01, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{contactStuck: 0.15}, why: "what measures the heat is off"},
+	"runs_cold": {words: "does not get as hot as set", base: 0.02, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
 
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
@@ -137,7 +152,7 @@ func Tales() []Tale {
 }
 
 // NewTelling checks what was told against the table. The part may be empty.
-func NewTelling(c *circuit.Circuit, what, part string, joint bool) (*Telling, error) {
+func NewTelling(c *circuit.Circuit, what, part, load string, joint bool) (*Telling, error) {
 	if _, ok := tales[what]; !ok {
 		var names []string
 		for _, t := range Tales() {
@@ -148,10 +163,15 @@ func NewTelling(c *circuit.Circuit, what, part string, joint bool) (*Telling, er
 		}
 		return nil, fmt.Errorf("%q is nothing that can be told", what)
 	}
-	t := &Telling{What: what, Part: circuit.None, Joint: joint}
+	t := &Telling{What: what, Part: circuit.None, Load: circuit.None, Joint: joint}
+	var err error
 	if part != "" {
-		var err error
 		if t.Part, err = c.FindPart(part); err != nil {
+			return nil, err
+		}
+	}
+	if load != "" {
+		if t.Load, err = c.FindLoad(load); err != nil {
 			return nil, err
 		}
 	}
@@ -161,14 +181,113 @@ func NewTelling(c *circuit.Circuit, what, part string, joint bool) (*Telling, er
 // Words tells it back.
 func (t *Telling) Words(c *circuit.Circuit) string {
 	words := tales[t.What].words
-	if t.Part == circuit.None {
-		return words
+	switch {
+	case t.Load != circuit.None:
+		return c.Label(t.Load) + ": " + words
+	case t.Part == circuit.None:
+		return upperFirst(words)
 	}
 	where := c.Part(t.Part).Label
 	if t.Joint {
 		where += ", at its wires"
 	}
 	return where + ": " + words
+}
+
+// atSense is the chance of a code where what the control looks through for it is
+// at fault (common practice, no source).
+const atSense = 0.6
+
+// looksThrough lists what controls see through on islands that hold a part of
+// the kind.
+func (e *Engine) looksThrough(kind circuit.Kind) map[circuit.BranchID]bool {
+	out := map[circuit.BranchID]bool{}
+	for i := range e.c.Controls() {
+		for _, sense := range e.c.Controls()[i].Senses {
+			island, holds := e.senseIsland(sense), false
+			for _, id := range island {
+				holds = holds || kindOf(e.c, id) == kind
+			}
+			for _, id := range island {
+				out[id] = out[id] || holds
+			}
+		}
+	}
+	return out
+}
+
+// senseIsland lists the branches between a sense's pins, and what hangs on them.
+func (e *Engine) senseIsland(sense circuit.Sense) []circuit.BranchID {
+	seen, have := map[circuit.TerminalID]bool{}, map[circuit.BranchID]bool{}
+	queue := []circuit.TerminalID{sense.Pin1, sense.Pin2}
+	var out []circuit.BranchID
+	for len(queue) > 0 {
+		at := queue[0]
+		queue = queue[1:]
+		if at == circuit.None || seen[at] {
+			continue
+		}
+		seen[at] = true
+		for i := range e.c.Branches() {
+			b := e.c.Branch(circuit.BranchID(i))
+			if b.Role == circuit.Drive || have[b.ID] || b.A != at && b.B != at {
+				continue
+			}
+			have[b.ID] = true
+			out = append(out, b.ID)
+			queue = append(queue, b.A, b.B)
+		}
+	}
+	return out
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// hangsOn lists what a load hangs on in the mode that uses it most: its ways
+// from the supply, itself, and what holds the contacts on them.
+func (e *Engine) hangsOn(load circuit.BranchID) (map[circuit.BranchID]bool, error) {
+	at, most := circuit.ModeID(circuit.None), circuit.OnShare
+	for i := range e.c.Modes() {
+		o, err := e.sound(circuit.ModeID(i))
+		if err != nil {
+			return nil, err
+		}
+		if share := o.LeastShare(load); share > most*1.001 {
+			at, most = circuit.ModeID(i), share
+		}
+	}
+	if at == circuit.None {
+		return nil, nil
+	}
+	o, err := e.tracer.Engine().Run(at, nil)
+	if err != nil {
+		return nil, err
+	}
+	on := map[circuit.BranchID]bool{load: true}
+	var feed func(f *trace.Feed)
+	feed = func(f *trace.Feed) {
+		if f == nil {
+			return
+		}
+		on[f.Load] = true
+		for _, end := range f.Ends {
+			on[end.Source] = true
+			for _, hop := range end.Hops {
+				on[hop.Branch] = true
+			}
+		}
+		for _, h := range f.Holds {
+			on[h.Contact], on[h.Mover] = true, true
+			for _, s := range h.Senses {
+				for _, b := range s.Branches {
+					on[b] = true
+				}
+			}
+			feed(h.Feed)
+		}
+	}
+	feed(e.tracer.Feed(o, load))
+	return on, nil
 }
 
 // chance is the chance of being told so with faults present: of the fault that
@@ -194,6 +313,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float
 		}
 		return row.base
 	}
+	if t.feeds != nil && !t.feeds[f.Branch] {
+		return row.base
+	}
 	p := row.base
 	switch chances := row.here; {
 	case near && chances != nil:
@@ -201,7 +323,10 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float
 	case t.Part == circuit.None:
 		p = max(p, row.anywhere[way])
 	}
-	if k, ok := row.kinds[kind]; ok && (t.Part == circuit.None || near) {
+	if t.sensed[f.Branch] {
+		p = max(p, atSense)
+	}
+	if k, ok := row.kinds[kind]; ok && (t.Part == circuit.None || near) && (row.ways == nil || slices.Contains(row.ways, way)) {
 		if k < row.base {
 			return k
 		}

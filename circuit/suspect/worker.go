@@ -18,6 +18,10 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		return predicted{told: ev.Told.chance(w.bench.Circuit(), faults)}, nil
 	}
 	if s := ev.Symptom; s != nil {
+		if s.Whole != 0 {
+			share, err := w.whole(s, faults)
+			return predicted{share: share}, err
+		}
 		o, err := w.live(s.Mode, faults)
 		if err != nil {
 			return predicted{}, err
@@ -45,8 +49,9 @@ type worker struct {
 	sound func(circuit.ModeID) (circuit.Powered, error)
 	// sweeps settle faults by updates on the sound machine, one per mode; deads
 	// do so with the supply removed, one per position of the switches.
-	sweeps map[circuit.ModeID]*settle.Sweep
-	deads  map[string]*meter.DeadSweep
+	sweeps   map[circuit.ModeID]*settle.Sweep
+	deads    map[string]*meter.DeadSweep
+	covering []circuit.ModeID // see [worker.coverage]
 	// movers are the coils, drives and motors that move contacts.
 	movers []circuit.BranchID
 }

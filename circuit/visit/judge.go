@@ -15,10 +15,15 @@ type Judgement struct {
 	State   circuit.LoadState
 	Reading meter.Reading
 	None    bool
+	// Told is set for what was told, which no sound machine contradicts.
+	Told bool
 }
 
 // Judge compares what was seen with what a sound machine shows.
 func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
+	if ev.Told != nil {
+		return Judgement{Told: true}, nil
+	}
 	if s := ev.Symptom; s != nil {
 		if s.Load == circuit.None {
 			return Judgement{Bad: true, None: true}, nil

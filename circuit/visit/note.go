@@ -20,6 +20,8 @@ type Note struct {
 	State    string `toml:"state,omitempty"`
 	Trips    bool   `toml:"trips,omitempty"`
 	Chatters bool   `toml:"chatters,omitempty"`
+	AllDead  bool   `toml:"all_dead,omitempty"`
+	Slow     bool   `toml:"slow,omitempty"`
 	Function string `toml:"function,omitempty"`
 	P        string `toml:"p,omitempty"`
 	Q        string `toml:"q,omitempty"`
@@ -58,8 +60,12 @@ var (
 	probeP = field{"p", func(n *Note) *string { return &n.P }, place, false}
 	probeQ = field{"q", func(n *Note) *string { return &n.Q }, place, false}
 	lifted = field{"lifted", func(n *Note) *string { return &n.Lifted }, place, true}
-	tells  = field{"told", func(n *Note) *string { return &n.Told }, func(c *circuit.Circuit, s string) error { _, err := suspect.NewTelling(c, s, "", false); return err }, false}
+	tells  = field{"told", func(n *Note) *string { return &n.Told }, func(c *circuit.Circuit, s string) error {
+		_, err := suspect.NewTelling(c, s, "", "", false)
+		return err
+	}, false}
 	ofPart = field{"part", func(n *Note) *string { return &n.Part }, func(c *circuit.Circuit, s string) error { _, err := c.FindPart(s); return err }, true}
+	itLoad = field{"load", func(n *Note) *string { return &n.Load }, func(c *circuit.Circuit, s string) error { _, err := c.FindLoad(s); return err }, true}
 	atEnd  = field{"at", func(n *Note) *string { return &n.At }, nil, true}
 	answer = field{"answer", func(n *Note) *string { return &n.Answer }, nil, false}
 )
@@ -78,8 +84,10 @@ type kind struct {
 // kinds are all of them; the first that fits a note is its kind. The last is a
 // trial of a mode that was not made.
 var kinds = []kind{
-	{"told", []field{tells, ofPart, atEnd}, func(n *Note) bool { return n.Told != "" }, nil, nil},
+	{"told", []field{tells, itLoad, ofPart, atEnd}, func(n *Note) bool { return n.Told != "" }, nil, nil},
 	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
+	{"all-dead", []field{inMode}, func(n *Note) bool { return n.AllDead }, func(n *Note) { n.AllDead = true }, trial},
+	{"slow", []field{inMode}, func(n *Note) bool { return n.Slow }, func(n *Note) { n.Slow = true }, trial},
 	{"chatters", []field{inMode}, func(n *Note) bool { return n.Chatters }, func(n *Note) { n.Chatters = true }, trial},
 	{"read", []field{inMode, by, probeP, probeQ, lifted, answer}, func(n *Note) bool { return n.P != "" || n.Q != "" }, nil, probing},
 	{"load", []field{inMode, ofLoad, isSo}, func(n *Note) bool { return n.Load != "" }, nil, trial},
@@ -130,7 +138,7 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 
 // NoteOf wraps what was seen.
 func NoteOf(n suspect.Note) Note {
-	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
+	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
 		Told: n.Told, Part: n.Part, At: n.At}
 }
@@ -146,7 +154,7 @@ func About(c *circuit.Circuit, t suspect.Test) Note {
 // Seen gives what was seen to the engine. It means nothing for a test that was
 // not made.
 func (n Note) Seen() suspect.Note {
-	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters,
+	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
 		Told: n.Told, Part: n.Part, At: n.At}
 }

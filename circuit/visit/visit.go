@@ -143,6 +143,9 @@ func (j *Job) weighAll(ctx context.Context) error {
 // [Job.Misfit] tells.
 func (j *Job) weigh(ctx context.Context, at int) error {
 	n := j.Notes[at]
+	if n.Told != "" {
+		return j.learn(ctx, at)
+	}
 	test, err := n.Test(j.Circuit)
 	if err != nil {
 		return err
@@ -159,13 +162,18 @@ func (j *Job) weigh(ctx context.Context, at int) error {
 		j.Progress.Skip(j.Circuit, test)
 		return nil
 	}
-	ev, err := n.Evidence(j.Circuit)
-	if err != nil {
-		return err
-	}
 	j.Progress.Did(j.Circuit, test)
 	if n.Trips || n.Chatters { // the loads of that mode are not looked at after it
 		j.Progress.Skip(j.Circuit, test)
+	}
+	return j.learn(ctx, at)
+}
+
+// learn weighs what a note says.
+func (j *Job) learn(ctx context.Context, at int) error {
+	ev, err := j.Notes[at].Evidence(j.Circuit)
+	if err != nil {
+		return err
 	}
 	j.noteOf = append(j.noteOf, at)
 	if err := j.Engine.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {

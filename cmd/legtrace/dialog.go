@@ -9,6 +9,7 @@ import (
 
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
+	"legtrace/netlists/complaints"
 	"legtrace/netlists/visits"
 	"legtrace/render/report"
 )
@@ -137,18 +138,24 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 }
 
 // takeComplaint keeps the words whatever they are, then weighs them.
-func (d *dialog) takeComplaint(ctx context.Context, words string) error {
+func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if d.job.Complaint == "" {
-		d.job.Complaint = words
-	} else if !strings.Contains(d.job.Complaint, words) {
-		d.job.Complaint += "; " + words
+		d.job.Complaint = said
+	} else if !strings.Contains(d.job.Complaint, said) {
+		d.job.Complaint += "; " + said
 	}
 	if err := d.job.Keep(); err != nil {
 		return err
 	}
-	notes, err := visit.Complaint(d.m.Circuit, words)
+	notes, heard, err := complaints.English().Complaint(d.m.Circuit, said)
 	if err != nil {
 		return err
+	}
+	for _, s := range heard.Statements {
+		d.say(2, "Understood: "+complaints.English().Tell(d.m.Circuit, s)+".")
+	}
+	if len(heard.Unknown) > 0 {
+		d.say(2, "Not understood: "+strings.Join(heard.Unknown, " ")+". Say it again in other words if it matters.")
 	}
 	return d.learn(ctx, notes...)
 }

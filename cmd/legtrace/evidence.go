@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit/visit"
+	"legtrace/netlists/complaints"
 )
 
 // evidenceFlags say what was seen.
@@ -41,7 +42,7 @@ func (e *evidenceFlags) given() bool {
 func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	var out []visit.Note
 	for _, s := range e.complaints {
-		notes, err := visit.Complaint(m.Circuit, s)
+		notes, _, err := complaints.English().Complaint(m.Circuit, s)
 		if err != nil {
 			return nil, err
 		}

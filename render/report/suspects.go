@@ -132,6 +132,9 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 	if o := ev.Reading; o != nil {
 		return fmt.Sprintf("%s %s, %s", observed(o), r.between(o.Probes.P, o.Probes.Q), r.conditions(o.Probes.Function.Live(), o.Mode, o.Lift))
 	}
+	if ev.Told != nil {
+		return ev.Told.Words(r.c)
+	}
 	s := ev.Symptom
 	mode := oneLine(r.c.Mode(s.Mode).Label)
 	switch {
@@ -139,6 +142,10 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 		return "In " + mode + " the breaker trips or a fuse blows"
 	case s.Chatters:
 		return "In " + mode + " a relay chatters"
+	case s.Whole == suspect.AllDead:
+		return "Nothing comes on, whatever is selected"
+	case s.Whole == suspect.Slow:
+		return "Slow to heat in " + mode
 	}
 	state := s.State
 	if sound, err := r.SoundState(s.Mode, s.Load); err == nil {

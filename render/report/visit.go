@@ -170,6 +170,8 @@ func (r *Reporter) Against(e *suspect.Engine, ev suspect.Evidence) (good string,
 	switch {
 	case err != nil:
 		return "", false, err
+	case j.Told:
+		return "", false, nil
 	case j.None:
 		return "no such thing", j.Bad, nil
 	case ev.Symptom != nil:

@@ -1,4 +1,4 @@
-// Package words reads what people say of a machine: "broiler barely glows,
+// Package complaints reads what people say of a machine: "broiler barely glows,
 // bake fine, lights dim when I turn on the left front".
 //
 // [English] and [Spanish] are tables of the trade's words; [Language.Read]
@@ -6,7 +6,7 @@
 // modes. What could mean several things is asked ([Question]), what was not
 // understood is returned word by word, and a slip of the pen that was read as
 // another word is told. Nothing is guessed in silence.
-package words
+package complaints
 
 import (
 	"embed"

@@ -1,4 +1,4 @@
-package words
+package complaints
 
 import (
 	"slices"
@@ -83,8 +83,12 @@ func (r *reader) say(k *clause, s *said) {
 			r.heard.Questions = append(r.heard.Questions, Question{Words: s.words, What: "code", About: OfWhole})
 			return
 		}
-		if st.Code != "" {
+		switch {
+		case st.Code == "":
+		case codeMeans(r.c, st.Code) != "":
 			r.put(st)
+		default:
+			r.askCode(st)
 		}
 	case isSeen:
 		r.seen(k, s)
@@ -93,6 +97,17 @@ func (r *reader) say(k *clause, s *said) {
 	case isState:
 		r.state(k, s)
 	}
+}
+
+// askCode asks what a code stands for that the netlist does not declare.
+func (r *reader) askCode(st Statement) {
+	q := Question{Words: strings.ToUpper(st.Code), What: "code", About: OfWhole}
+	for _, what := range codeKinds {
+		one := st
+		one.Code = what
+		q.Choices = append(q.Choices, Choice{strings.ReplaceAll(what, "_", " "), one})
+	}
+	r.heard.Questions = append(r.heard.Questions, q)
 }
 
 func (r *reader) put(s Statement) {

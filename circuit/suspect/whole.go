@@ -1,0 +1,88 @@
+package suspect
+
+import "legtrace/circuit"
+
+// whole is how much all loads that a symptom tells of get together, as a share
+// of what they get in a sound machine: of [Slow], what heats in its mode; of
+// [AllDead], the load that gets most, in every mode in which one should be on.
+func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
+	if s.Whole == Slow {
+		is, should, err := w.heat(s.Mode, faults)
+		if err != nil || should == 0 {
+			return 0, err
+		}
+		return is / should, nil
+	}
+	most := 0.0
+	for _, mode := range w.coverage() {
+		o, err := w.live(mode, faults)
+		if err != nil {
+			return 0, err
+		}
+		for _, load := range w.bench.Circuit().Loads() {
+			if w.noticed(load) {
+				most = max(most, o.LeastShare(load))
+			}
+		}
+		if most >= circuit.OnShare {
+			break
+		}
+	}
+	return most, nil
+}
+
+// heat is the watts of what heats in a mode, with faults and without.
+func (w *worker) heat(mode circuit.ModeID, faults []circuit.Fault) (is, should float64, err error) {
+	sound, err := w.sound(mode)
+	if err != nil {
+		return 0, 0, err
+	}
+	o, err := w.live(mode, faults)
+	if err != nil {
+		return 0, 0, err
+	}
+	c := w.bench.Circuit()
+	for _, load := range c.Loads() {
+		b := c.Branch(load)
+		if !c.Part(b.Part).Kind.Heats() || sound.LeastShare(load) < circuit.OnShare {
+			continue
+		}
+		should += sound.LeastShare(load) * b.Watts
+		is += o.LeastShare(load) * b.Watts
+	}
+	return is, should, nil
+}
+
+// noticed reports whether a load counts where everything is said to be dead: a
+// pilot lamp that glows does not (below 5 W; common practice, no source).
+func (w *worker) noticed(load circuit.BranchID) bool {
+	const least = 5
+	return w.bench.Circuit().Branch(load).Watts >= least
+}
+
+// coverage lists modes, few, in which between them every load that any mode
+// expects on should be on.
+func (w *worker) coverage() []circuit.ModeID {
+	if w.covering != nil {
+		return w.covering
+	}
+	c, seen := w.bench.Circuit(), map[circuit.BranchID]bool{}
+	for i := range c.Modes() {
+		m := c.Mode(circuit.ModeID(i))
+		more := false
+		for _, x := range m.Expect {
+			more = more || x.Share > 0 && !seen[x.Load]
+		}
+		if !more {
+			continue
+		}
+		w.covering = append(w.covering, m.ID)
+		for _, x := range m.Expect {
+			seen[x.Load] = seen[x.Load] || x.Share > 0
+		}
+	}
+	if w.covering == nil {
+		w.covering = []circuit.ModeID{0}
+	}
+	return w.covering
+}

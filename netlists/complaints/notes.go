@@ -1,0 +1,243 @@
+package complaints
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/visit"
+)
+
+// states are what of a load is a state that the engine solves for; the others
+// are weighed by the table of what is told.
+var states = map[string]circuit.LoadState{"normal": circuit.Normal, "dead": circuit.Dead, "weak": circuit.Weak,
+	"hot": circuit.TooMuch, "on": circuit.StaysOn}
+
+// onOccasion are ways to come and go: the load was dead at times.
+var onOccasion = map[string]bool{"intermittent": true, "fails_hot": true, "fails_cold": true, "touched": true, "quits": true}
+
+// Unclear is the error of a sentence of which something has to be asked.
+type Unclear struct {
+	Heard Heard
+	l     *Language
+}
+
+func (u *Unclear) Error() string {
+	var b strings.Builder
+	for _, q := range u.Heard.Questions {
+		if len(q.Choices) == 0 {
+			fmt.Fprintf(&b, "%q: say what it stands for; ", q.Words)
+			continue
+		}
+		var labels []string
+		for _, c := range q.Choices {
+			labels = append(labels, c.Label)
+		}
+		fmt.Fprintf(&b, "%q could be %s: say which; ", q.Words, strings.Join(labels, ", "))
+	}
+	if len(u.Heard.Statements)+len(u.Heard.Questions) == 0 {
+		b.WriteString("nothing was understood; ")
+	}
+	if len(u.Heard.Unknown) > 0 {
+		fmt.Fprintf(&b, "not understood: %s", strings.Join(u.Heard.Unknown, " "))
+	}
+	return strings.TrimSuffix(b.String(), "; ")
+}
+
+// Complaint reads what a customer says: "LOAD STATE in MODE" as
+// [visit.Complaint] has it or, failing that, in the language's own words. What
+// was not understood is returned beside the notes; an error of type [*Unclear]
+// says that something has to be asked first.
+func (l *Language) Complaint(c *circuit.Circuit, sentence string) ([]visit.Note, Heard, error) {
+	if notes, err := visit.Complaint(c, sentence); err == nil {
+		return notes, Heard{}, nil
+	}
+	h := l.Read(c, sentence)
+	notes, err := Notes(c, h.Statements)
+	if err != nil {
+		return nil, h, err
+	}
+	if len(h.Questions) > 0 || len(notes) == 0 {
+		return notes, h, &Unclear{h, l}
+	}
+	return notes, h, nil
+}
+
+// Notes writes statements as a visit notes them.
+func Notes(c *circuit.Circuit, said []Statement) ([]visit.Note, error) {
+	var out []visit.Note
+	mentioned := map[circuit.BranchID]bool{}
+	for _, s := range said {
+		mentioned[s.Load] = true
+	}
+	replaced := circuit.PartID(circuit.None)
+	for i := range said {
+		s := &said[i]
+		if s.What == "replaced" && s.Part != circuit.None {
+			replaced = s.Part
+		}
+		if s.What == "no_help" && s.Part == circuit.None {
+			s.Part = replaced
+		}
+		notes, err := note(c, s, mentioned)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, notes...)
+	}
+	return out, nil
+}
+
+// note writes one statement.
+func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool) ([]visit.Note, error) {
+	switch {
+	case s.About == OfLoad:
+		return ofLoad(c, s)
+	case s.About == OfWhole:
+		return ofWhole(c, s, mentioned)
+	}
+	n := told(c, s)
+	if n.Told == "" {
+		return nil, nil
+	}
+	return []visit.Note{n}, nil
+}
+
+func told(c *circuit.Circuit, s *Statement) visit.Note {
+	n := visit.Note{Told: s.What}
+	if s.Part != circuit.None {
+		n.Part = c.Part(s.Part).Name
+	}
+	if s.Joint {
+		n.At = "joint"
+	}
+	switch s.What {
+	case "sudden", "gradual", "since", "reset", "failed_again", "beeps":
+		// They part nothing from anything by themselves.
+		return visit.Note{}
+	}
+	return n
+}
+
+func symptom(c *circuit.Circuit, load circuit.BranchID, state circuit.LoadState, mode circuit.ModeID) (visit.Note, error) {
+	name := ""
+	if mode != circuit.None {
+		name = c.Mode(mode).Name
+	}
+	return visit.Symptom(c, c.Branch(load).Ref, state.String(), name)
+}
+
+func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
+	if state, ok := states[s.What]; ok {
+		n, err := symptom(c, s.Load, state, s.Mode)
+		return []visit.Note{n}, err
+	}
+	n := visit.Note{Told: s.What, Load: c.Branch(s.Load).Ref}
+	switch {
+	case s.What == "slow" || s.What == "runs_out":
+		n, err := symptom(c, s.Load, circuit.Weak, s.Mode)
+		return []visit.Note{{Mode: n.Mode, Slow: true}}, err
+	case s.What == "off_by" && s.Amount < 0:
+		n.Told = "runs_cold"
+	case s.What == "off_by":
+		n.Told = "runs_hot"
+	case onOccasion[s.What]:
+		dead, err := symptom(c, s.Load, circuit.Dead, s.Mode)
+		return []visit.Note{dead, n}, err
+	}
+	return []visit.Note{n}, nil
+}
+
+func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool) ([]visit.Note, error) {
+	mode := s.Mode
+	if mode == circuit.None {
+		mode = mainMode(c)
+	}
+	name := c.Mode(mode).Name
+	switch s.What {
+	case "all_dead", "rest_dead":
+		return []visit.Note{{Mode: name, AllDead: true}}, nil
+	case "dark":
+		for i := range c.Controls() {
+			n, err := symptom(c, c.Controls()[i].Supply, circuit.Dead, c.OffMode())
+			return []visit.Note{n}, err
+		}
+		return nil, nil
+	case "trips", "trips_residual":
+		return []visit.Note{{Mode: name, Trips: true}}, nil
+	case "chatters":
+		return []visit.Note{{Mode: name, Chatters: true}}, nil
+	case "code":
+		return []visit.Note{{Told: codeMeans(c, s.Code)}}, nil
+	case "rest_normal":
+		return restWorks(c, mentioned)
+	case "beeps":
+		return nil, nil
+	}
+	return []visit.Note{told(c, s)}, nil
+}
+
+// restWorks notes that whatever heats and was not spoken of works.
+func restWorks(c *circuit.Circuit, mentioned map[circuit.BranchID]bool) ([]visit.Note, error) {
+	var out []visit.Note
+	for _, load := range c.Loads() {
+		p := c.Branch(load).Part
+		if p == circuit.None || mentioned[load] || !c.Part(p).Kind.Heats() && c.Part(p).Kind != circuit.KindLamp {
+			continue
+		}
+		n, err := symptom(c, load, circuit.Normal, circuit.None)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, n)
+	}
+	return out, nil
+}
+
+// mainMode is the first mode that should heat something.
+func mainMode(c *circuit.Circuit) circuit.ModeID {
+	for i := range c.Modes() {
+		for _, x := range c.Mode(circuit.ModeID(i)).Expect {
+			if p := c.Branch(x.Load).Part; x.Share > 0 && p != circuit.None && c.Part(p).Kind.Heats() {
+				return circuit.ModeID(i)
+			}
+		}
+	}
+	return 0
+}
+
+// codeMeans tells what a code is of: as it was said, or as the netlist declares
+// it; nothing where it does not.
+func codeMeans(c *circuit.Circuit, code string) string {
+	if slices.Contains(codeKinds, code) {
+		return code
+	}
+	for i := range c.Controls() {
+		for _, k := range c.Controls()[i].Codes {
+			if !strings.EqualFold(k.Text, code) {
+				continue
+			}
+			means := strings.ToLower(k.Means)
+			if k.Sense != circuit.None {
+				means += " " + c.Controls()[i].Senses[k.Sense].Name
+			}
+			for _, row := range codeWords {
+				if strings.Contains(means, row.word) {
+					return row.what
+				}
+			}
+			return "board"
+		}
+	}
+	return ""
+}
+
+// codeKinds are what a code may be of.
+var codeKinds = []string{"sensor", "too_hot", "latch", "key", "board"}
+
+// codeWords tell by a declared code's meaning which row of what is told it is.
+var codeWords = []struct{ word, what string }{
+	{"too hot", "too_hot"}, {"overheat", "too_hot"}, {"sensor", "sensor"}, {"temperature", "sensor"},
+	{"latch", "latch"}, {"lock", "latch"}, {"door", "latch"}, {"key", "key"},
+}
