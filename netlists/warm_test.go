@@ -191,6 +191,22 @@ func TestWhatFaultsDoToWarmth(t *testing.T) {
 			t.Errorf("%.0f C, sound %.0f C", now, sound)
 		}
 	})
+	t.Run("a seized motor: its protector opens within minutes and comes back, again and again", func(t *testing.T) {
+		both, c := warmed(t, "dryer", "start", heat.Question{Minutes: 60}, "motor.main:seized")
+		protector, _ := c.FindPart("motor_protector")
+		if at := both.Now.Acted(protector); !(at > 0.2 && at < 5) || !math.IsNaN(both.Sound.Acted(protector)) {
+			t.Errorf("it opens after %.1f minutes, sound %.1f", at, both.Sound.Acted(protector))
+		}
+		back := 0
+		for _, e := range both.Now.Events {
+			if e.Part == protector && !e.Acts {
+				back++
+			}
+		}
+		if back < 1 {
+			t.Error("it never comes back")
+		}
+	})
 	t.Run("a welded cycling thermostat: the drum runs hot", func(t *testing.T) {
 		both, c := warmed(t, "dryer", "timed_dry", heat.Question{}, "cycling_thermostat:welded")
 		if off := both.Off(body(t, c, "drum_air")); !(off > 10) {

@@ -17,7 +17,7 @@
 //
 // What it leaves out: temperature within a body, moisture that boils off,
 // radiation that grows with the fourth power (a coil's loss is taken as linear,
-// right at its working heat only), a motor's own warmth.
+// right at its working heat only).
 package heat
 
 import (
@@ -115,6 +115,7 @@ type Model struct {
 // state is the network settled for one set of positions.
 type state struct {
 	watts   map[circuit.BranchID]float64
+	warms   map[circuit.BranchID]float64 // watts that turn to heat in bodies
 	turns   map[circuit.BranchID]bool
 	powered []bool // by control
 	tripped []circuit.BranchID
@@ -163,6 +164,11 @@ func (m *Model) Run(q Question) (*Run, error) {
 	w.end()
 	return w.run, nil
 }
+
+// humHeat is how much more heat a motor's winding takes while it hums than when
+// it runs: it draws some five times the current (common practice, no source),
+// and heat goes with the square.
+const humHeat = 25
 
 // nowhere is what a figure is that there is none of.
 var nowhere = math.NaN()
@@ -223,10 +229,14 @@ func (m *Model) settled(mode circuit.ModeID, q *Question, acted []bool, idle map
 	if err != nil {
 		return nil, err
 	}
-	s := &state{watts: map[circuit.BranchID]float64{}, turns: map[circuit.BranchID]bool{}, tripped: out.Tripped, in: e.Input(out)}
+	s := &state{watts: map[circuit.BranchID]float64{}, warms: map[circuit.BranchID]float64{}, turns: map[circuit.BranchID]bool{}, tripped: out.Tripped, in: e.Input(out)}
 	for _, load := range c.Loads() {
 		s.watts[load] = out.LeastShare(load) * c.Branch(load).Watts
 		s.turns[load] = e.Motion(out, load) == settle.Turns
+		s.warms[load] = s.watts[load]
+		if e.Motion(out, load) == settle.Hums {
+			s.warms[load] *= humHeat
+		}
 	}
 	for _, ctl := range out.Controls {
 		s.powered = append(s.powered, ctl.Powered)

@@ -157,7 +157,7 @@ func (w *walk) step(seconds float64) error {
 		power[i] += b.Loss * around
 		loss[i] += b.Loss
 		for load, share := range b.Heats {
-			power[i] += share * w.state.watts[load]
+			power[i] += share * w.state.warms[load]
 		}
 		if b.Fan == circuit.None || !w.state.turns[b.Fan] {
 			continue

@@ -24,13 +24,21 @@ type Load struct {
 	WattsMost  float64 `json:"watts_most" help:"as watts; the most, where relays chatter"`
 	ShareMost  float64 `json:"share_most" help:"as share; the most, where relays chatter"`
 	SoundShare float64 `json:"sound_share" help:"the share it gets with nothing broken"`
-	State      string  `json:"state" help:"normal, weak, dead, too much, stays on, or off, beside a sound machine in the mode; chatters where it is cut off and on again"`
+	State      string  `json:"state" help:"normal, weak, dead, too much, stays on, or off, beside a sound machine in the mode; chatters where it is cut off and on again, hums where a motor draws and does not turn"`
 }
 
 // Loads tells what every load gets.
 type Loads struct {
 	Head
 	Loads []Load `json:"loads" help:"every load, in the netlist's order"`
+	Codes []Code `json:"codes" help:"what controls show"`
+}
+
+// Code is what a control shows.
+type Code struct {
+	Control string `json:"control" help:"the control, in words"`
+	Code    string `json:"code" help:"as shown"`
+	Means   string `json:"means" help:"what it stands for"`
 }
 
 // Loads settles the machine and reads every load.
@@ -43,10 +51,16 @@ func (r *Reporter) Loads(q Question) (*Loads, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &Loads{Head: r.head("loads", q), Loads: []Load{}}
+	d := &Loads{Head: r.head("loads", q), Loads: []Load{}, Codes: []Code{}}
 	r.settled(&d.Head, out)
 	for _, id := range r.c.Loads() {
 		d.Loads = append(d.Loads, r.load(id, out, sound))
+	}
+	for i := range out.Controls {
+		ctl := &r.c.Controls()[i]
+		for _, code := range out.Controls[i].Shows(ctl, q.Mode) {
+			d.Codes = append(d.Codes, Code{oneLine(r.c.Part(ctl.Part).Label), oneLine(code.Text), oneLine(code.Means)})
+		}
 	}
 	return d, nil
 }
@@ -72,6 +86,9 @@ func (r *Reporter) load(id circuit.BranchID, out, sound *settle.Outcome) Load {
 	state := circuit.JudgeLoad(out, sound, id).String()
 	if _, steady := w.Steady(); !steady {
 		state = chatters
+	}
+	if r.engine.Motion(out, id) == settle.Hums && r.engine.Motion(sound, id) != settle.Hums {
+		state = settle.Hums.String()
 	}
 	return Load{
 		Ref: b.Ref, Label: r.label(id), Place: oneLine(r.c.Part(b.Part).Place),
@@ -108,6 +125,9 @@ func (d *Loads) blocks(p *page) {
 	p.title(d.Head, fmt.Sprintf("What each load gets in %s", d.Mode.Label))
 	p.gap()
 	p.loads(d.Loads)
+	for _, c := range d.Codes {
+		p.para(0, asBad(fmt.Sprintf("%s shows %s: %s.", c.Control, c.Code, c.Means)))
+	}
 	p.notes(d.Head)
 }
 
