@@ -79,10 +79,10 @@ func places(m Move) []circuit.TerminalID {
 	return []circuit.TerminalID{m.At}
 }
 
-// stopped tells which of the places are live in the mode, or what else
-// does.
+// stopped tells which of the places are live on a sound machine in the mode, or
+// what else is: what stands at voltage on the one at hand is not handed out.
 func (s *Session) stopped(mode circuit.ModeID, rule Rule, why string, at ...circuit.TerminalID) (*Unsafe, error) {
-	parts, err := s.d.bench.LiveParts(mode, s.faults())
+	parts, err := s.d.bench.LiveParts(mode, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -96,13 +96,13 @@ func (s *Session) stopped(mode circuit.ModeID, rule Rule, why string, at ...circ
 	label := s.d.c.Mode(mode).Label
 	switch {
 	case len(live) > 0:
-		u.Said = append(u.Said, fmt.Sprintf("In %q %s.", label, stand(live)))
+		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s; on this one, who knows.", label, stand(live)))
 	case len(parts.Nodes) > 0:
 		n := parts.Nodes[0]
-		u.Said = append(u.Said, fmt.Sprintf("In %q %s, whatever the places you chose do.", label,
+		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s, whatever the places you chose do.", label,
 			stand([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.Volts.Most())})))
 	default:
-		u.Said = append(u.Said, fmt.Sprintf("Nothing is live in %q just now, and you could not know it.", label))
+		u.Said = append(u.Said, fmt.Sprintf("Nothing is live on a sound machine in %q; on this one, who knows.", label))
 	}
 	return u, nil
 }
@@ -143,8 +143,8 @@ func (s *Session) loose() (*Unsafe, error) {
 				far = w.From
 			}
 			if v := parts.Volts(far); v >= meter.HazardVolts {
-				return &Unsafe{Rule: LooseLive, Said: []string{fmt.Sprintf("Stopped: %s. The end of wire %s off %s would stand at %.0f V in %q.",
-					LooseLive, w.Name, s.d.c.PlaceName(l.at), v, s.d.c.Mode(mode).Label)}}, nil
+				return &Unsafe{Rule: LooseLive, Said: []string{fmt.Sprintf("Stopped: %s. The end of wire %s off %s would be live in %q.",
+					LooseLive, w.Name, s.d.c.PlaceName(l.at), s.d.c.Mode(mode).Label)}}, nil
 			}
 		}
 	}

@@ -16,7 +16,7 @@ func TestUnsafeActsAreStoppedAndTold(t *testing.T) {
 		rule  drill.Rule
 		says  string
 	}{
-		{"ohms with the supply on", []string{"prove", "ohms el_1 el_2 in heat"}, drill.OhmsLive, `In "Heat" el_1 stands at 1[12]\d V and el_2 at 1[12]\d V`},
+		{"ohms with the supply on", []string{"prove", "ohms el_1 el_2 in heat"}, drill.OhmsLive, `On a sound machine in "Heat" el_1 stands at 1[12]\d V and el_2 at 1[12]\d V`},
 		{"continuity too", []string{"continuity fuse_1 fuse_2"}, drill.OhmsLive, "fuse_1 stands at"},
 		{"at dead points, with others live", []string{"ohms lamp_2 chassis"}, drill.OhmsLive, "whatever the places you chose do"},
 		{"a lead lifted at Off", []string{"lift el_2"}, drill.LiftLive, "el_2 stands at"},

@@ -17,7 +17,9 @@ const (
 	ProveMinutes = 1.0
 	DeadMinutes  = 1.0
 	OffMinutes   = suspect.PowerMinutes - ProveMinutes - DeadMinutes
-	OnMinutes    = suspect.PowerMinutes - ProveMinutes
+	// StoppedMinutes is what it costs to be stopped before an unsafe act.
+	StoppedMinutes = 5.0
+	OnMinutes      = suspect.PowerMinutes - ProveMinutes
 	// WrongPartMinutes is fetching and fitting a part that was not at fault.
 	WrongPartMinutes = 30.0
 )
@@ -136,7 +138,7 @@ func (s *Session) Play(m Move) (*Step, error) {
 		return nil, err
 	}
 	if step.Unsafe = unsafe; unsafe != nil {
-		step.Said = unsafe.Said
+		step.Said, step.Minutes = unsafe.Said, StoppedMinutes
 	} else if err := s.make(m, &step); err != nil {
 		return nil, err
 	}

@@ -124,6 +124,7 @@ func (d *dialog) check(ctx context.Context, proof *visit.Proof, at int) error {
 	}
 	d.blank()
 	d.say(0, fmt.Sprintf("Check %d: %s", step, n.Text))
+	d.field("set", n.Set)
 	if c.Trial {
 		d.field("look", visit.Labels(d.m.Circuit, c.Look)+` ("ok", or a letter for each: n w d m o ?)`)
 	} else {

@@ -159,6 +159,7 @@ func (d *dialog) propose(n report.NextTest) {
 		d.field("where", n.Where)
 		d.field("how", how)
 	}
+	d.field("set", n.Set)
 	if n.Lift != "" {
 		d.field("lift", "take off wire "+n.Lift+" first, and put it back after")
 	}

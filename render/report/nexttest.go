@@ -19,6 +19,7 @@ type NextTest struct {
 	Where    string  `json:"where" help:"where on the machine"`
 	Mode     Mode    `json:"mode" help:"what is selected"`
 	Live     bool    `json:"live" help:"the machine is on"`
+	Set      string  `json:"set" help:"supply, and how knobs, doors and thermostats stand"`
 	Lift     string  `json:"lift" help:"wires to take off first; empty for none"`
 	Good     string  `json:"good" help:"what a sound machine reads or does"`
 	Minutes  float64 `json:"minutes" help:"effort, as the visit stands"`
@@ -79,12 +80,14 @@ func (r *Reporter) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	if s.Trial {
 		t.Text = fmt.Sprintf("Select %q, and check by eye, or by heat where it cannot be seen", t.Mode.Label)
 		t.Where = "at the controls"
+		t.Set = "supply on; " + r.setting(s.Mode)
 		t.Good = "as it should be"
 		return t, nil
 	}
 	t.Function, t.From, t.To = s.Probes.Function.String(), r.c.PlaceName(s.Probes.P), r.c.PlaceName(s.Probes.Q)
 	t.Text = fmt.Sprintf("%s %s, %s", upperFirst(t.Function), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
 	t.Where = r.where(s.Probes.P, s.Probes.Q)
+	t.Set = r.setUp(s.Live, s.Mode)
 	var wires []string
 	for _, w := range s.Lift {
 		wires = append(wires, r.c.Wire(w).Name)
@@ -99,6 +102,31 @@ func (r *Reporter) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	good, err := visit.SoundReading(e, s.Probes, s.Mode, s.Lift)
 	t.Good = good.Range()
 	return t, err
+}
+
+// setUp says how the machine stands for a reading: supply, knobs, doors.
+func (r *Reporter) setUp(live bool, mode circuit.ModeID) string {
+	if live {
+		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(mode)
+	}
+	return "supply removed, as in " + oneLine(r.c.Mode(mode).Label) + ": " + r.setting(mode)
+}
+
+// setting says what stands otherwise in a mode than at rest: knobs, doors,
+// thermostats. Ohms depend on it as much as volts do.
+func (r *Reporter) setting(mode circuit.ModeID) string {
+	var out []string
+	for i := range r.c.Parts() {
+		p := r.c.Part(circuit.PartID(i))
+		if at := r.c.Mode(mode).Position[i]; len(p.Positions) > 1 && at != p.Rest {
+			out = append(out, strings.ReplaceAll(oneLine(p.Label), "_", " ")+" at "+oneLine(p.Positions[at]))
+		}
+	}
+	const rest = "knobs at Off, doors shut, thermostats as when cold, nothing unplugged"
+	if len(out) == 0 {
+		return rest
+	}
+	return list(out) + "; otherwise " + rest
 }
 
 // where names the terminals in full and tells their places.

@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"legtrace/circuit/suspect"
 )
@@ -13,6 +14,7 @@ type Plan struct {
 	Machine  Machine    `json:"machine" help:"the machine asked about"`
 	Known    []Known    `json:"known" help:"the complaint, in order"`
 	Root     *PlanNode  `json:"root" help:"where to start"`
+	Settings []string   `json:"settings" help:"how the machine stands for the tests, by mode"`
 	Tests    int        `json:"tests" help:"tests in the whole tree"`
 	Compared []PlanCost `json:"compared" help:"what ways of testing cost on average"`
 	Entropy  float64    `json:"entropy" help:"what the tests can tell apart, in bits"`
@@ -52,7 +54,7 @@ func (r *Reporter) Plan(ctx context.Context, e *suspect.Engine, progress *suspec
 	if err != nil {
 		return nil, err
 	}
-	d := &Plan{Document: "plan", Machine: r.machine(), Known: r.known(e), Entropy: round(plan.Entropy), Ways: plan.Ways, Notes: []string{}}
+	d := &Plan{Document: "plan", Machine: r.machine(), Known: r.known(e), Entropy: round(plan.Entropy), Ways: plan.Ways, Settings: []string{}, Notes: []string{}}
 	if d.Root, err = r.planNode(e, plan.Root, d); err != nil {
 		return nil, err
 	}
@@ -87,6 +89,9 @@ func (r *Reporter) planNode(e *suspect.Engine, n *suspect.Node, d *Plan) (*PlanN
 		return nil, err
 	}
 	out.Test = &t
+	if said := upperFirst(t.Set) + "."; !slices.Contains(d.Settings, said) {
+		d.Settings = append(d.Settings, said)
+	}
 	for i, next := range n.Next {
 		then, err := r.planNode(e, next, d)
 		if err != nil {

@@ -22,6 +22,9 @@ func (d *Plan) blocks(p *page) {
 	p.planNode(with, 0, "", "", "", d.Root)
 	p.gap()
 	p.para(2, "Live tests are marked LIVE. The supply is removed, locked out and proved dead for all others but trials.")
+	for _, set := range d.Settings {
+		p.para(2, set)
+	}
 	d.compared(p)
 	p.cautions()
 	for _, n := range d.Notes {

@@ -83,7 +83,7 @@ func (r *Reporter) Points(ctx context.Context, q Question, opt MeterOptions) (*P
 	if err != nil {
 		return nil, err
 	}
-	d := &Points{Head: r.head("points", q), Load: r.named(q.Load), Cautions: append([]string{}, pointCautions[:]...), Meter: instrument(b.Instrument),
+	d := &Points{Head: r.head("points", q), Load: r.named(q.Load), Cautions: r.pointCautions(), Meter: instrument(b.Instrument),
 		Suspects: []Suspect{}, Steps: []Step{}, Alike: []ReadAlike{}, LeftOver: []Item{}}
 	d.Standing = r.liveParts(list.LiveOff)
 	for _, s := range list.Suspects {
@@ -386,5 +386,19 @@ var pointCautions = [...]string{
 	"Prove the meter on a known live source, test the machine dead at its terminal block (each leg to the other, to neutral and to the metal), and prove the meter again.",
 	"Before each resistance test short the meter's own leads: they must read near nothing.",
 	"Live steps are for qualified people with insulated probes and gloves: one hand, black lead clipped on first, nothing touched while it is on.",
-	"Discharge capacitors first. Local codes and the maker's instructions come before this sheet.",
+	"Local codes and the maker's instructions come before this sheet.",
+}
+
+// capacitorCaution is for machines with one (common practice, no source).
+const capacitorCaution = "With the supply off, discharge each capacitor through a resistor of some 20 kilohms and 5 W held across its terminals with insulated probes, for five seconds; then read its volts: near 0. A screwdriver across it can burn eyes and hands."
+
+// pointCautions go before a list of tests of this machine.
+func (r *Reporter) pointCautions() []string {
+	out := append([]string{}, pointCautions[:]...)
+	for _, p := range r.c.Parts() {
+		if p.Kind == circuit.KindCapacitor {
+			return append(out, capacitorCaution)
+		}
+	}
+	return out
 }

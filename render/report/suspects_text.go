@@ -150,6 +150,7 @@ func (t NextTest) detail(p *page, indent int) {
 	} else {
 		p.term(indent, 7, "where", t.Where)
 	}
+	p.term(indent, 7, "set", t.Set)
 	if t.Lift != "" {
 		p.term(indent, 7, "lift", "wire "+t.Lift)
 	}
