@@ -66,13 +66,24 @@ const (
 const Sure = 0.9
 
 // Next proposes tests, best first, up to a number. It proposes none when no
-// listed test would tell anything.
+// listed test is worth making.
 func (e *Engine) Next(ctx context.Context, progress *Progress, most int) ([]Proposal, error) {
+	return e.propose(ctx, progress, most, worthShare)
+}
+
+// Rest proposes tests that tell anything at all, those among them that Next lets
+// be because they tell too little of what is left to learn.
+func (e *Engine) Rest(ctx context.Context, progress *Progress, most int) ([]Proposal, error) {
+	return e.propose(ctx, progress, most, 0)
+}
+
+func (e *Engine) propose(ctx context.Context, progress *Progress, most int, worth float64) ([]Proposal, error) {
 	progress = cmp.Or(progress, NewProgress())
 	tab, all, err := e.everything(ctx, progress)
 	if err != nil {
 		return nil, err
 	}
+	tab.worth = worth
 	ranked := tab.rank(all, progress)
 	for i := range ranked {
 		if i >= lookAhead {

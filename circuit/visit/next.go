@@ -19,6 +19,8 @@ const (
 	Sure
 	// Likely: they hold most of it, and the next test would tell little.
 	Likely
+	// Little: what the tests left would tell is not worth their time.
+	Little
 	// Exhausted: no listed test tells more.
 	Exhausted
 )
@@ -30,6 +32,9 @@ type Step struct {
 	// Tests are those most worth making, best first, also where testing may
 	// stop; none where no listed test tells more.
 	Tests []suspect.Proposal
+	// Alike are, where no listed test tells more, the causes that are left, with
+	// the place where a further test point would part them.
+	Alike []suspect.AlikeGroup
 }
 
 // tellsLittle is the probability of a test's likeliest outcome from which it is
@@ -44,6 +49,13 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 		return s, err
 	}
 	f := s.Finding
+	little := false
+	if len(s.Tests) == 0 {
+		if s.Tests, err = j.Engine.Rest(ctx, j.Progress, most); err != nil {
+			return s, err
+		}
+		little = len(s.Tests) > 0
+	}
 	switch {
 	case f.Sound && f.Sure:
 		s.Stand = Sound
@@ -51,15 +63,21 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 		s.Stand = Sure
 	case len(s.Tests) == 0 && f.Sound:
 		s.Stand = Sound
+	case little:
+		s.Stand = Little
+		if f.Sound {
+			s.Stand = Sound
+		}
 	case len(s.Tests) == 0:
 		s.Stand = Exhausted
+		s.Alike, err = j.Engine.Alike(ctx, j.Progress)
 	case f.Close && s.Tests[0].Outcomes[0].P >= tellsLittle:
 		s.Stand = Likely
 		if f.Sound {
 			s.Stand = Sound
 		}
 	}
-	return s, nil
+	return s, err
 }
 
 // Reach is where a test needs most opened: the place to leave out when it

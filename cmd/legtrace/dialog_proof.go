@@ -21,7 +21,7 @@ func isSave(err error) bool { return errors.Is(err, visits.ErrChanged) }
 func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 	f, more := step.Finding, len(step.Tests) > 0
 	d.blank()
-	d.say(0, report.Stand(step))
+	d.say(0, report.Stand(d.m.Circuit, step))
 	d.places(f)
 	d.say(0, `What was done about it? Say it in words, as in "element replaced". Also: suspects, undo, quit`+map[bool]string{true: ", more (goes on testing)"}[more]+".")
 	for {

@@ -49,7 +49,7 @@ func TestJourneysOnTheCommandLine(t *testing.T) {
 				t.Fatalf("%v\n%s", err, out)
 			}
 			said := strings.Join(strings.Fields(string(out)), " ")
-			for _, words := range []string{report.Stand(want.End), report.ProofStand(want.Proof)} {
+			for _, words := range []string{report.Stand(c, want.End), report.ProofStand(want.Proof)} {
 				if !strings.Contains(said, strings.Join(strings.Fields(words), " ")) {
 					t.Errorf("%q is not said:\n%s", words, out)
 				}

@@ -4,13 +4,14 @@ import (
 	"fmt"
 	"strings"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 )
 
 // Stand says how far the search of a visit has come; it is empty while a test
 // is worth making.
-func Stand(s visit.Step) string {
+func Stand(c *circuit.Circuit, s visit.Step) string {
 	p, words := 100*s.Finding.P, oneLine(s.Finding.Words())
 	switch s.Stand {
 	case visit.Sound:
@@ -19,8 +20,25 @@ func Stand(s visit.Step) string {
 		return fmt.Sprintf("Sure enough (%.0f %%): %s.", p, words)
 	case visit.Likely:
 		return fmt.Sprintf("Likely enough (%.0f %%), and the next test would tell little: %s.", p, words)
+	case visit.Little:
+		return fmt.Sprintf("The tests left would tell too little for their time. Likeliest (%.0f %%): %s.", p, words)
 	case visit.Exhausted:
-		return fmt.Sprintf("No listed test tells more. What is left (%.0f %%): %s.", p, words)
+		return fmt.Sprintf("No listed test tells more. What is left (%.0f %%): %s.%s", p, words, further(c, s.Alike))
+	}
+	return ""
+}
+
+// further names the test point that is missing, if there is one.
+func further(c *circuit.Circuit, alike []suspect.AlikeGroup) string {
+	for _, a := range alike {
+		if a.Split == circuit.None {
+			continue
+		}
+		at := c.PlaceName(a.Split)
+		if place := oneLine(c.PlaceOf(a.Split)); place != "" {
+			at += " (" + place + ")"
+		}
+		return " A test point to add: a probe at " + at + " would tell them apart."
 	}
 	return ""
 }

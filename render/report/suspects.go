@@ -20,6 +20,7 @@ type Suspects struct {
 	Misfit   *Misfit       `json:"misfit" help:"what fits nothing together with the rest; null where all fits"`
 	Alike    []Undivided   `json:"alike" help:"suspects that no listed test point tells apart"`
 	Next     []NextTest    `json:"next" help:"the tests most worth their time, best first"`
+	Little   bool          `json:"little" help:"the tests proposed tell little for their time"`
 	Sure     bool          `json:"sure" help:"the first suspect is probable enough to be named"`
 	Notes    []string      `json:"notes" help:"what was taken where the question left it open"`
 }
@@ -104,6 +105,10 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 		return nil, err
 	}
 	next, err := e.Next(ctx, progress, opt.Tests)
+	if err == nil && len(next) == 0 {
+		next, err = e.Rest(ctx, progress, opt.Tests)
+		d.Little = len(next) > 0
+	}
 	if err != nil {
 		return nil, err
 	}

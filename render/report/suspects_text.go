@@ -123,6 +123,9 @@ func (d *Suspects) next(p *page) {
 	if len(d.Next) == 0 {
 		p.para(2, "No listed test tells more.")
 	}
+	if d.Little {
+		p.para(2, "These would tell too little for their time.")
+	}
 	for i, t := range d.Next {
 		p.term(2, 4, fmt.Sprint(i+1), t.Text+" ("+t.cost()+")")
 		t.detail(p, 6)

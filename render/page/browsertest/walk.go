@@ -63,7 +63,7 @@ func Walk(t *testing.T, ask Ask, c *circuit.Circuit, way visittest.Journey) {
 			shown = send("test", asked.Test, "answer", asked.Answer)
 		}
 	}
-	if got, want := text(standing, shown), report.Stand(want.End); got != want {
+	if got, want := text(standing, shown), report.Stand(c, want.End); got != want {
 		t.Errorf("%s: it ends in %q, want %q", way.Name, got, want)
 	}
 	shown = send("done", visittest.Done)

@@ -92,7 +92,7 @@ func (b *bench) weigh(ctx context.Context, s State, write func(*circuit.Circuit,
 	if err != nil {
 		return nil, err
 	}
-	v.Stand = report.Stand(step)
+	v.Stand = report.Stand(b.c, step)
 	for i := range step.Tests {
 		t, err := b.NextTest(j.Engine, &step.Tests[i])
 		if err != nil {
