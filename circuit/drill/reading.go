@@ -68,7 +68,9 @@ func (s *Session) shown(o *settle.Outcome, m Move) (meter.Reading, error) {
 	if err != nil || r.OL || r.Unsteady {
 		return r, err
 	}
-	low, high := b.Instrument.Spread(m.Function, r.Value)
+	zeroed := b.Instrument
+	zeroed.LeadOhms = 0
+	low, high := zeroed.Spread(m.Function, r.Value)
 	h := fnv.New64a()
 	fmt.Fprintf(h, "%s %s %v %v", s.d.c.Mode(s.mode).Name, m.Write(s.d.c), s.On(), s.Lifted())
 	noise := rand.New(rand.NewPCG(s.d.opt.Number, h.Sum64()))

@@ -61,9 +61,9 @@ func (s *Session) danger(m Move) (*Unsafe, error) {
 	case hands && s.On():
 		return s.stopped(mode, LiftLive, "No hand goes to a lead while the supply is on.", m.At)
 	case hands && !s.dead:
-		return s.stopped(mode, NotTested, "The supply is locked out, but nothing has shown that it is the right one: prove the meter and test dead. With it on:", places(m)...)
+		return s.stopped(mode, NotTested, "The supply is locked out, but nothing has shown that it is the right one: prove the meter and test dead.", places(m)...)
 	case m.Verb == TestDead && !s.proved:
-		return s.stopped(mode, DeadUnproved, "A meter that does not work calls everything dead: prove it on a known source first. With the supply on:")
+		return s.stopped(mode, DeadUnproved, "A meter that does not work calls everything dead: prove it on a known source first.")
 	case m.Verb == Read && m.Function != meter.Amps && s.On() && !s.proved:
 		return s.stopped(mode, LiveUnproved, "Prove the meter on a known source before you go by what it shows at live points.", m.P, m.Q)
 	case m.Verb == On:

@@ -18,7 +18,7 @@ const (
 	DeadMinutes  = 1.0
 	OffMinutes   = suspect.PowerMinutes - ProveMinutes - DeadMinutes
 	// StoppedMinutes is what it costs to be stopped before an unsafe act.
-	StoppedMinutes = 5.0
+	StoppedMinutes = 2.0
 	OnMinutes      = suspect.PowerMinutes - ProveMinutes
 	// WrongPartMinutes is fetching and fitting a part that was not at fault.
 	WrongPartMinutes = 30.0

@@ -66,6 +66,9 @@ type Instrument struct {
 	ContinuityOhms float64
 	// MaxOhms is the largest resistance it shows; above it, over range.
 	MaxOhms float64
+	// LeadOhms is the most that the two leads and their grip add to a resistance
+	// where they were not zeroed.
+	LeadOhms float64
 	// Counts is the display, such as 6000.
 	Counts                     float64
 	VoltsAcc, OhmsAcc, AmpsAcc Accuracy
@@ -76,7 +79,7 @@ type Instrument struct {
 func DefaultInstrument() Instrument {
 	return Instrument{
 		Name:      "ordinary handheld, 6000 counts",
-		InputOhms: 10e6, LowZOhms: 3e3, ContinuityOhms: 30, MaxOhms: 40e6, Counts: 6000,
+		InputOhms: 10e6, LowZOhms: 3e3, ContinuityOhms: 30, MaxOhms: 40e6, LeadOhms: 0.3, Counts: 6000,
 		VoltsAcc: Accuracy{1.0, 3}, OhmsAcc: Accuracy{0.9, 2}, AmpsAcc: Accuracy{2.5, 5},
 	}
 }
@@ -89,7 +92,7 @@ func (in Instrument) Check() error {
 	}{
 		{"input ohms", in.InputOhms, 1e3, 1e12}, {"low-impedance input ohms", in.LowZOhms, 100, 1e7},
 		{"continuity threshold", in.ContinuityOhms, 0.1, 1e4}, {"largest ohms", in.MaxOhms, 1e3, 1e12},
-		{"display counts", in.Counts, 200, 1e7},
+		{"ohms of the leads", in.LeadOhms, 0, 5}, {"display counts", in.Counts, 200, 1e7},
 		{"volts accuracy, per cent", in.VoltsAcc.Percent, 0, 20}, {"ohms accuracy, per cent", in.OhmsAcc.Percent, 0, 20},
 		{"amps accuracy, per cent", in.AmpsAcc.Percent, 0, 20},
 		{"volts accuracy, counts", in.VoltsAcc.Counts, 0, 100}, {"ohms accuracy, counts", in.OhmsAcc.Counts, 0, 100},
@@ -134,5 +137,8 @@ func (in Instrument) count(v float64) float64 {
 func (in Instrument) Spread(f Function, v float64) (low, high float64) {
 	acc := in.accuracy(f)
 	off := acc.Percent/100*math.Abs(v) + acc.Counts*in.count(v)
+	if f == Ohms || f == Continuity {
+		return max(0, v-off), v + off + in.LeadOhms
+	}
 	return max(0, v-off), v + off
 }

@@ -139,11 +139,11 @@ func TestALiveRoundBeginsAtTheSupplyAndStaysOutOfThePanel(t *testing.T) {
 			if !s.Live {
 				continue
 			}
-			way := tracer.Way(o, s.P)
-			if !way.Made() {
+			one, two := tracer.Way(o, s.P), tracer.Way(o, s.Q)
+			if !one.Made() || !two.Made() {
 				continue // behind another load
 			}
-			hops := len(way.Hops)
+			hops := max(len(one.Hops), len(two.Hops))
 			if first < 0 {
 				if first = hops; s.OnlyIf != circuit.None {
 					t.Errorf("%s: the first live step, %d, waits for a bad reading", m.name, i+1)

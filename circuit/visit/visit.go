@@ -48,6 +48,7 @@ type Meter struct {
 	LowZOhms       float64 `toml:"lowz_ohms,omitzero"`
 	ContinuityOhms float64 `toml:"continuity_ohms,omitzero"`
 	MaxOhms        float64 `toml:"max_ohms,omitzero"`
+	LeadOhms       float64 `toml:"lead_ohms,omitzero"`
 	Counts         float64 `toml:"counts,omitzero"`
 	VoltsPercent   float64 `toml:"volts_percent,omitzero"`
 	OhmsPercent    float64 `toml:"ohms_percent,omitzero"`
@@ -84,7 +85,7 @@ func (m *Meter) Instrument() meter.Instrument {
 		into  *float64
 	}{
 		{m.InputOhms, &in.InputOhms}, {m.LowZOhms, &in.LowZOhms}, {m.ContinuityOhms, &in.ContinuityOhms},
-		{m.MaxOhms, &in.MaxOhms}, {m.Counts, &in.Counts}, {m.VoltsPercent, &in.VoltsAcc.Percent},
+		{m.MaxOhms, &in.MaxOhms}, {m.LeadOhms, &in.LeadOhms}, {m.Counts, &in.Counts}, {m.VoltsPercent, &in.VoltsAcc.Percent},
 		{m.OhmsPercent, &in.OhmsAcc.Percent}, {m.AmpsPercent, &in.AmpsAcc.Percent},
 	} {
 		if f.given != 0 {
