@@ -119,7 +119,11 @@ func (r *Reporter) setting(mode circuit.ModeID) string {
 	for i := range r.c.Parts() {
 		p := r.c.Part(circuit.PartID(i))
 		if at := r.c.Mode(mode).Position[i]; len(p.Positions) > 1 && at != p.Rest {
-			out = append(out, strings.ReplaceAll(oneLine(p.Label), "_", " ")+" at "+oneLine(p.Positions[at]))
+			at := " at " + oneLine(p.Positions[at])
+			if p.Kind == circuit.KindThermostat { // heat moves it, or a knob on it
+				at = strings.Replace(at, " at ", " ", 1)
+			}
+			out = append(out, oneLine(p.Label)+at)
 		}
 	}
 	const rest = "knobs at Off, doors shut, thermostats as when cold, nothing unplugged"
