@@ -18,6 +18,7 @@ require (
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
+	github.com/yuin/goldmark v1.8.7
 	golang.org/x/image v0.25.0
 	golang.org/x/sys v0.42.0
 	gonum.org/v1/gonum v0.17.0

@@ -26,6 +26,7 @@ var mayImport = []struct {
 	{"render/...", []string{"render/...", "circuit/..."}},
 	{"cmd/legtrace-chart", []string{"cmd/legtrace-chart/alone", "netlists/wholefile"}},
 	{"cmd/legtrace-chart/alone", nil},
+	{"cmd/legtrace-release", []string{"render/page/offline"}},
 	{"cmd/legtrace-wasm", []string{"render/page/offline/parcel"}},
 	{"cmd/...", []string{"render/...", "netlists/...", "circuit", "circuit/drill", "circuit/meter", "circuit/suspect", "circuit/trace", "circuit/visit"}},
 }

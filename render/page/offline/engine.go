@@ -19,8 +19,9 @@ import (
 type Engine struct {
 	// Packed is the engine for WebAssembly, packed by gzip.
 	Packed []byte
-	// Script starts it: part of the Go that built it, under Licence.
-	Script, Licence []byte
+	// Script starts it: part of the Go that built it. Licences has what the
+	// authors of all that is linked ask to be said.
+	Script, Licences []byte
 }
 
 // pkg is the program that is built.
@@ -31,7 +32,7 @@ var ErrNoEngine = errors.New("this program was built without the engine of saved
 
 // parts are an engine's files.
 func (e *Engine) parts() map[string]*[]byte {
-	return map[string]*[]byte{"engine.wasm.gz": &e.Packed, "wasm_exec.js": &e.Script, "wasm_exec.LICENSE": &e.Licence}
+	return map[string]*[]byte{"engine.wasm.gz": &e.Packed, "wasm_exec.js": &e.Script, "licences.txt": &e.Licences}
 }
 
 // Embedded is the engine that was built into this program, or [ErrNoEngine].
@@ -61,10 +62,10 @@ func Build(ctx context.Context) (*Engine, error) {
 	}
 	defer os.RemoveAll(dir)
 	binary := filepath.Join(dir, "engine.wasm")
-	if _, err := goTool(ctx, source, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", binary, pkg); err != nil {
+	if _, err := goTool(ctx, source, wasm, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", binary, pkg); err != nil {
 		return nil, err
 	}
-	goRoot, err := goTool(ctx, source, "env", "GOROOT")
+	goRoot, err := goTool(ctx, source, wasm, "env", "GOROOT")
 	if err != nil {
 		return nil, err
 	}
@@ -76,10 +77,12 @@ func Build(ctx context.Context) (*Engine, error) {
 	if e.Packed, err = zip(raw); err != nil {
 		return nil, err
 	}
-	for from, data := range map[string]*[]byte{"lib/wasm/wasm_exec.js": &e.Script, "LICENSE": &e.Licence} {
-		if *data, err = os.ReadFile(filepath.Join(strings.TrimSpace(string(goRoot)), filepath.FromSlash(from))); err != nil {
-			return nil, err
-		}
+	root := strings.TrimSpace(string(goRoot))
+	if e.Script, err = os.ReadFile(filepath.Join(root, "lib", "wasm", "wasm_exec.js")); err != nil {
+		return nil, err
+	}
+	if e.Licences, err = licences(ctx, source, root); err != nil {
+		return nil, err
 	}
 	return e, nil
 }
@@ -101,7 +104,7 @@ func sourceFolder(ctx context.Context) (string, error) {
 	if _, file, _, ok := runtime.Caller(0); ok && filepath.IsAbs(file) { // not built with -trimpath
 		folders = append(folders, filepath.Join(filepath.Dir(file), "../../.."))
 	}
-	mod, err := goTool(ctx, "", "env", "GOMOD")
+	mod, err := goTool(ctx, "", nil, "env", "GOMOD")
 	if err != nil {
 		return "", err
 	}
@@ -113,12 +116,15 @@ func sourceFolder(ctx context.Context) (string, error) {
 	return "", ErrNoEngine
 }
 
-// goTool runs the go command for WebAssembly, with nothing of this computer's
-// settings that would show in what it makes.
-func goTool(ctx context.Context, dir string, args ...string) ([]byte, error) {
+// wasm is the system that the engine is built for.
+var wasm = []string{"GOOS=js", "GOARCH=wasm"}
+
+// goTool runs the go command, with nothing of this computer's settings that would
+// show in what it makes.
+func goTool(ctx context.Context, dir string, env []string, args ...string) ([]byte, error) {
 	cmd := exec.CommandContext(ctx, "go", args...)
 	cmd.Dir = dir
-	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0", "GOFLAGS=", "GOWASM=", "GOEXPERIMENT=", "GOTOOLCHAIN=local", "GOWORK=off")
+	cmd.Env = append(append(os.Environ(), "CGO_ENABLED=0", "GOFLAGS=", "GOWASM=", "GOEXPERIMENT=", "GOTOOLCHAIN=local", "GOWORK=off"), env...)
 	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
 	cmd.WaitDelay = time.Second / 2
 	var complaint bytes.Buffer

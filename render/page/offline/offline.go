@@ -72,10 +72,10 @@ func Save(ctx context.Context, e *Engine, c *circuit.Circuit, name string) ([]by
 const packedKind = "application/octet-stream"
 
 // start is the script that starts the engine, wherever it runs. Lines of comment
-// are left out, so that a saved page names no host; the licence is put before it.
+// are left out, so that a saved page names no host; the licences are put before it.
 func (e *Engine) start() []byte {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "/*\n%s*/\n", e.Licence)
+	fmt.Fprintf(&b, "/*\n%s*/\n", e.Licences)
 	for _, script := range [][]byte{e.Script, file("assets/engine.js")} {
 		for line := range bytes.Lines(script) {
 			if !bytes.HasPrefix(bytes.TrimSpace(line), []byte("//")) {
