@@ -19,7 +19,11 @@ const MaxChain = 8
 // catalogPrefix marks the name of a catalog netlist where a path could stand.
 const catalogPrefix = "catalog:"
 
-// load reads the file at a path, or the catalog's. The error does not name it.
+// Text reads a file that a person writes, such as a netlist or a visit: no more of
+// it than may be read at all, and nothing that is no file. A name such as
+// catalog:dryer is a machine that comes along. The error does not name the file.
+func Text(path string) ([]byte, error) { return load(path) }
+
 func load(path string) ([]byte, error) {
 	if name, ok := strings.CutPrefix(path, catalogPrefix); ok {
 		return Source(name)

@@ -46,6 +46,7 @@ func (s stopped) Error() string {
 
 func (d *dialog) run(ctx context.Context, complaint string) error {
 	d.open()
+	d.keepBy(ctx)
 	err := d.stages(ctx, complaint)
 	switch {
 	case errors.Is(err, errDone):

@@ -52,6 +52,9 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if len(args) > 0 {
 				v.file = args[0]
 			}
+			if v.file == "-" {
+				return errors.New("a visit is kept in a file, which - is not: name one")
+			}
 			file, job, m, err := v.open(cmd.Context(), t, n)
 			if err != nil {
 				return err
@@ -159,18 +162,37 @@ type lines struct {
 // longest is the longest line taken.
 const longest = 4096
 
+// readLines reads what is typed, of a line no more than tells that it is too long.
 func readLines(r io.Reader) *lines {
 	l := &lines{next: make(chan string)}
 	go func() {
 		defer close(l.next)
-		s := bufio.NewScanner(r)
-		s.Buffer(make([]byte, 0, longest), 1<<20)
-		for s.Scan() {
-			l.next <- s.Text()
+		b := bufio.NewReader(r)
+		for {
+			line, err := readLine(b)
+			if err == nil || line != "" {
+				l.next <- line
+			}
+			if err != nil {
+				if !errors.Is(err, io.EOF) {
+					l.err = err
+				}
+				return
+			}
 		}
-		l.err = s.Err()
 	}()
 	return l
+}
+
+func readLine(b *bufio.Reader) (string, error) {
+	var line []byte
+	for {
+		part, more, err := b.ReadLine()
+		line = append(line, part[:min(len(part), longest+1-len(line))]...)
+		if err != nil || !more {
+			return string(line), err
+		}
+	}
 }
 
 // isTerminal reports whether a person sits at the other end.

@@ -20,14 +20,19 @@ import (
 type File struct {
 	Visit
 	path string
-	// onDisk is the sum of the file as last read or written; zero before the
-	// first write.
-	onDisk [sha256.Size]byte
+	// onDisk is the file as last read or written; nil before the first write.
+	onDisk []byte
+	// insist writes a file that is marked as not to be written.
+	insist bool
 }
 
 // ErrChanged is returned by [File.Save] when someone else has written the file
 // since it was read.
 var ErrChanged = errors.New("someone else has written the visit since it was read")
+
+// ErrNotToBeWritten is returned by [File.Save] when nobody may write the file by
+// its permissions; after [File.Insist] it is written.
+var ErrNotToBeWritten = errors.New("by its permissions nobody is to write it")
 
 // ErrOtherMachine is in the error of [Open] when the netlist is not the one
 // that the visit was made with.
@@ -68,7 +73,7 @@ func Rebase(path string) (*File, *netlists.Result, error) {
 }
 
 func open(path string, strict bool) (*File, *netlists.Result, error) {
-	src, err := os.ReadFile(path)
+	src, err := netlists.Text(path)
 	if err != nil {
 		return nil, nil, netlists.Errors{{Position: netlists.Position{File: path}, Message: "cannot be read: " + err.Error()}}
 	}
@@ -76,7 +81,7 @@ func open(path string, strict bool) (*File, *netlists.Result, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	f := &File{Visit: *v, path: path, onDisk: sha256.Sum256(src)}
+	f := &File{Visit: *v, path: path, onDisk: src}
 	m, err := netlists.ReadFileFull(f.Netlist())
 	if err != nil {
 		return nil, nil, err
@@ -133,12 +138,17 @@ func (f *File) identify(netlist string, m *netlists.Result) (Machine, error) {
 	if err != nil {
 		return Machine{}, err
 	}
+	return Machine{Netlist: f.named(netlist), Name: m.Circuit.Name(), Fingerprint: print}, nil
+}
+
+// named is how the file names a netlist: from its own folder.
+func (f *File) named(netlist string) string {
 	if !strings.HasPrefix(netlist, "catalog:") {
 		if rel, err := relative(filepath.Dir(f.path), netlist); err == nil {
-			netlist = filepath.ToSlash(rel)
+			return filepath.ToSlash(rel)
 		}
 	}
-	return Machine{Netlist: netlist, Name: m.Circuit.Name(), Fingerprint: print}, nil
+	return netlist
 }
 
 func relative(dir, path string) (string, error) {
@@ -170,27 +180,51 @@ func (f *File) Save() error {
 		return err
 	}
 	defer unlock()
-	if changed, err := f.changed(); err != nil {
+	changed, mode, err := f.changed(target)
+	switch {
+	case err != nil:
 		return fmt.Errorf("cannot write %s: %w", f.path, err)
-	} else if changed {
+	case changed:
 		return f.aside(data)
+	case mode&0o222 == 0 && !f.insist:
+		return fmt.Errorf("%s: %w", f.path, ErrNotToBeWritten)
 	}
-	if err := wholefile.Write(f.path, data, 0o666); err != nil {
+	if f.onDisk != nil {
+		data = carry(f.onDisk, data)
+	}
+	if err := wholefile.Write(target, data, 0o666); err != nil {
 		return fmt.Errorf("cannot write %s: %w", f.path, err)
 	}
-	f.onDisk = sha256.Sum256(data)
+	f.onDisk = data
 	return nil
 }
 
-func (f *File) changed() (bool, error) {
-	src, err := os.ReadFile(f.path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return false, nil // never written, or taken away: ours is all there is
-	case err != nil:
-		return false, err
+// changed tells whether someone else has written the file since, and what its
+// permissions are.
+func (f *File) changed(target string) (bool, fs.FileMode, error) {
+	info, err := os.Stat(target)
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, 0o666, nil // never written, or taken away: ours is all there is
 	}
-	return sha256.Sum256(src) != f.onDisk, nil
+	if err != nil {
+		return false, 0, err
+	}
+	src, err := netlists.Text(target)
+	return !bytes.Equal(src, f.onDisk), info.Mode(), err
+}
+
+// Insist has the file written whatever its permissions.
+func (f *File) Insist() { f.insist = true }
+
+// Move keeps the visit in another file from now on, one that is not there yet.
+func (f *File) Move(path string) error {
+	if _, err := os.Lstat(path); err == nil {
+		return fmt.Errorf("%s is there already", path)
+	}
+	netlist := f.Netlist()
+	f.path, f.insist = path, false
+	f.Machine.Netlist = f.named(netlist)
+	return nil
 }
 
 // aside keeps our version beside the one that someone else wrote.
