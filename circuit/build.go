@@ -371,7 +371,7 @@ func (b *builder) dangling() {
 		}
 		bare := []string{}
 		for _, t := range p.Terminals {
-			if len(c.terminals[t].Wires) == 0 && !b.landed[t] {
+			if len(c.terminals[t].Wires) == 0 && !b.landed[t] && !b.spareThrow(p, t) {
 				bare = append(bare, c.terminals[t].Name)
 			}
 		}
@@ -386,4 +386,23 @@ func (b *builder) dangling() {
 			b.warn(path, "wire it, or drop the part", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
 		}
 	}
+}
+
+// spareThrow reports whether a terminal is the throw of a changeover contact that
+// is not used, while its common and its other throw are.
+func (b *builder) spareThrow(p *Part, t TerminalID) bool {
+	name := b.c.terminals[t].Name
+	i := strings.LastIndexByte(name, '.') + 1
+	pole, throw := name[:i], name[i:]
+	other := map[string]string{"nc": "no", "no": "nc"}[throw]
+	if other == "" {
+		return false
+	}
+	for _, used := range []string{"com", other} {
+		id, ok := b.c.terminalByRef[p.Name+"."+pole+used]
+		if !ok || !b.landed[id] {
+			return false
+		}
+	}
+	return true
 }

@@ -88,7 +88,7 @@ func TestLadderCuts(t *testing.T) {
 // the pump that will not stop has the minimal cut sets {K2}, {S, S1}, {S, K1},
 // {S, R}; the tank's own failure is no part of the circuit.
 func TestPumpThatWillNotStop(t *testing.T) {
-	c, err := netlists.ReadFile("../../testdata/handbook/pressure-tank.toml")
+	c, err := netlists.ReadFile("../../testdata/published/pressure-tank.toml")
 	if err != nil {
 		t.Fatal(err)
 	}
