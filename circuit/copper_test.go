@@ -24,8 +24,8 @@ func TestWireGauges(t *testing.T) {
 	}
 }
 
-// NFPA 70 chapter 9 table 8, uncoated copper, DC at 75 C, ohms per 1000 ft,
-// solid (values from memory). The table prints three digits.
+// NFPA 70-2011 chapter 9 table 8, uncoated copper, DC at 75 C, ohms per 1000 ft,
+// solid, as reprinted in public tables. The table prints three digits.
 func TestCopperOhmsPerThousandFeet(t *testing.T) {
 	const thousandFeet = 304.8
 	for awg, want := range map[int]float64{14: 3.07, 12: 1.93, 10: 1.21, 8: 0.764} {

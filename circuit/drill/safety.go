@@ -11,9 +11,11 @@ import (
 // Rule is what an unsafe move breaks.
 type Rule string
 
-// The rules. They follow OSHA 29 CFR 1910.147 and 1910.333: lock out, prove the
-// meter before and after, test dead before touching; live tests by qualified
-// people only.
+// The rules. They follow OSHA 29 CFR 1910.147 and 1910.333: lock out, test dead
+// before touching; live tests by qualified people only. That the meter is proved
+// before and after 1910.333(b)(2)(iv)(B) asks above 600 V; below, the US DOE's
+// electrical safety handbook (DOE-HDBK-1092-2004, 2.13.2.1) and NFPA 70E-2021,
+// 120.5, recommend it (from memory).
 const (
 	OhmsLive     Rule = "ohms on a live machine"
 	LiftLive     Rule = "a lead lifted on a live machine"

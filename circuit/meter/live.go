@@ -14,7 +14,8 @@ import (
 )
 
 // HazardVolts is the voltage from which a point counts as live: 30 V AC, the
-// limit of IEC 61010-1 for accessible parts in normal condition (from memory).
+// limit of IEC 61010-1:2010, 6.3.1, for accessible parts in normal condition (from
+// memory).
 const HazardVolts = 30
 
 // TouchVolts is how a terminal stands, in volts, to the three things that a

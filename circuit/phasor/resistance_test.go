@@ -145,7 +145,8 @@ var connectedNetwork = rapid.Custom(func(t *rapid.T) []edge {
 	return edges
 })
 
-// R. M. Foster's theorem: over all resistors of a connected network of n nodes,
+// R. M. Foster, "The average impedance of an electrical network", Contributions to
+// Applied Mechanics, Reissner Anniversary Volume (1949) (from memory): over all resistors of a connected network of n nodes,
 // the resistance between a resistor's ends over its own sums to n - 1.
 func TestFostersTheorem(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {

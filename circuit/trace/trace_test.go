@@ -41,9 +41,9 @@ func partsOnly(sets []string) []string {
 	return out
 }
 
-// The five-component bridge network, components numbered as in "DMTH404
-// Statistics" (Lovely Professional University course text), unit 17, section
-// 17.3.1, p. 237: minimal cut sets {1,2} {4,5} {1,3,5} {2,3,4}.
+// The five-component bridge network of R. Billinton and R. N. Allan, Reliability
+// Evaluation of Engineering Systems, 2nd edition (1992), chapter 5 (from memory):
+// minimal cut sets {1,2} {4,5} {1,3,5} {2,3,4}.
 func TestBridgeNetwork(t *testing.T) {
 	m := circuittest.SplitPhase(240).Load("element", "load", 240, 2400)
 	for _, name := range []string{"c1", "c2", "c3", "c4", "c5"} {
@@ -61,8 +61,7 @@ func TestBridgeNetwork(t *testing.T) {
 }
 
 // Minimal cuts between opposite corners of a ladder of n rungs number n^2
-// (derived by trying every two-colouring; the same count over all pairs of
-// places agrees with OEIS A378933 and A378934 for three and four rows).
+// (derived by trying every two-colouring).
 func TestLadderCuts(t *testing.T) {
 	for _, n := range []int{2, 3, 4} {
 		c := circuittest.Build(t, circuittest.Ladder(n))
