@@ -50,6 +50,8 @@ const (
 	AllDead Whole = iota + 1
 	// Slow: what heats in the mode takes too long.
 	Slow
+	// SomeOn: something heats in a mode in which nothing should.
+	SomeOn
 )
 
 // Observation is what an instrument showed.

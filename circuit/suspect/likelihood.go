@@ -59,6 +59,8 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		return told(p.chatter)
 	case s.Whole == AllDead:
 		return told(p.share < circuit.OnShare)
+	case s.Whole == SomeOn:
+		return told(p.share >= circuit.OnShare)
 	case s.Whole == Slow:
 		// Half as long again is noticed (common practice, no source): at two
 		// thirds of the power.

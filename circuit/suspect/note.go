@@ -30,6 +30,8 @@ type Note struct {
 	// AllDead says that nothing comes on, Slow that what heats takes too long.
 	AllDead bool `toml:"all_dead,omitempty" json:"all_dead,omitempty"`
 	Slow    bool `toml:"slow,omitempty" json:"slow,omitempty"`
+	// SomeOn says that something heats where nothing should.
+	SomeOn bool `toml:"some_on,omitempty" json:"some_on,omitempty"`
 	// Told is a key of [Tales], Part where it was seen, At [AtJoint] where it was
 	// at a wire's end there.
 	Told string `toml:"told,omitempty" json:"told,omitempty"`
@@ -103,6 +105,8 @@ func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error)
 	switch {
 	case n.AllDead:
 		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: AllDead}}, nil
+	case n.SomeOn:
+		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: SomeOn}}, nil
 	case n.Slow:
 		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: Slow}}, nil
 	}

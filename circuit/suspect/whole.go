@@ -4,6 +4,7 @@ import "legtrace/circuit"
 
 // whole is how much all loads that a symptom tells of get together, as a share
 // of what they get in a sound machine: of [Slow], what heats in its mode; of
+// [SomeOn], the one that heats most, of its rating; of
 // [AllDead], the load that gets most, in every mode in which one should be on.
 func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	if s.Whole == Slow {
@@ -12,6 +13,9 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 			return 0, err
 		}
 		return is / should, nil
+	}
+	if s.Whole == SomeOn {
+		return w.mostHeat(s.Mode, faults)
 	}
 	most := 0.0
 	for _, mode := range w.coverage() {
@@ -26,6 +30,21 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 		}
 		if most >= circuit.OnShare {
 			break
+		}
+	}
+	return most, nil
+}
+
+// mostHeat is the largest share of its rating that anything that heats gets.
+func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64, error) {
+	o, err := w.live(mode, faults)
+	if err != nil {
+		return 0, err
+	}
+	c, most := w.bench.Circuit(), 0.0
+	for _, load := range c.Loads() {
+		if c.Part(c.Branch(load).Part).Kind.Heats() {
+			most = max(most, o.MostShare(load))
 		}
 	}
 	return most, nil

@@ -22,6 +22,7 @@ type Note struct {
 	Chatters bool   `toml:"chatters,omitempty"`
 	AllDead  bool   `toml:"all_dead,omitempty"`
 	Slow     bool   `toml:"slow,omitempty"`
+	SomeOn   bool   `toml:"some_on,omitempty"`
 	Function string `toml:"function,omitempty"`
 	P        string `toml:"p,omitempty"`
 	Q        string `toml:"q,omitempty"`
@@ -87,6 +88,7 @@ var kinds = []kind{
 	{"told", []field{tells, itLoad, ofPart, atEnd}, func(n *Note) bool { return n.Told != "" }, nil, nil},
 	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
 	{"all-dead", []field{inMode}, func(n *Note) bool { return n.AllDead }, func(n *Note) { n.AllDead = true }, trial},
+	{"some-on", []field{inMode}, func(n *Note) bool { return n.SomeOn }, func(n *Note) { n.SomeOn = true }, trial},
 	{"slow", []field{inMode}, func(n *Note) bool { return n.Slow }, func(n *Note) { n.Slow = true }, trial},
 	{"chatters", []field{inMode}, func(n *Note) bool { return n.Chatters }, func(n *Note) { n.Chatters = true }, trial},
 	{"read", []field{inMode, by, probeP, probeQ, lifted, answer}, func(n *Note) bool { return n.P != "" || n.Q != "" }, nil, probing},
@@ -138,7 +140,7 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 
 // NoteOf wraps what was seen.
 func NoteOf(n suspect.Note) Note {
-	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow,
+	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
 		Told: n.Told, Part: n.Part, At: n.At}
 }
@@ -154,7 +156,7 @@ func About(c *circuit.Circuit, t suspect.Test) Note {
 // Seen gives what was seen to the engine. It means nothing for a test that was
 // not made.
 func (n Note) Seen() suspect.Note {
-	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow,
+	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
 		Told: n.Told, Part: n.Part, At: n.At}
 }

@@ -168,23 +168,41 @@ func (r *reader) seen(k *clause, s *said) {
 }
 
 func (r *reader) history(k *clause, s *said) {
-	if s.key != "replaced" && s.key != "failed_again" && s.key != "reset" {
+	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here"}, s.key) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
+	if len(places) == 0 && s.key != "replaced" && s.key != "reset" {
+		places = r.last
+	}
 	if len(places) == 0 {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
 	for _, p := range places {
-		parts := r.parts(p, func(circuit.PartID) bool { return true })
+		parts := r.parts(p, r.isLoad)
+		if len(parts) == 0 {
+			parts = r.parts(p, func(circuit.PartID) bool { return true })
+		}
+		parts = r.spokenOf(parts)
 		r.choose(p, k, s, len(parts), func(i int) Statement {
 			st := k.blank(OfHistory, s)
 			st.Part = parts[i]
 			return st
 		}, func(i int) string { return r.c.Part(parts[i]).Label })
 	}
+}
+
+// spokenOf keeps of several parts the one that was spoken of before: "its coil".
+func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {
+	if len(parts) < 2 || len(r.last) != 1 {
+		return parts
+	}
+	if before := r.parts(r.last[0], r.isLoad); len(before) == 1 && slices.Contains(parts, before[0]) {
+		return before
+	}
+	return parts
 }
 
 // choose puts down one statement, or all where all are meant, or asks which.
@@ -222,6 +240,15 @@ func (r *reader) state(k *clause, s *said) {
 	if len(subjects) == 0 {
 		subjects = r.loadPlaces(k)
 	}
+	if about, ok := ofRegion[key]; ok && len(subjects) > 0 && !slices.ContainsFunc(subjects, func(p *phrase) bool { return !r.region(p) }) {
+		st := k.blank(OfWhole, s)
+		st.What, st.Amount, st.Unit = about, r.signed(k, s), k.unit
+		if st.Mode == circuit.None {
+			st.Mode = r.regionMode(key, subjects[0])
+		}
+		r.put(st)
+		return
+	}
 	for _, m := range modes {
 		one := *k
 		one.modes = []circuit.ModeID{m}
@@ -235,6 +262,35 @@ func (r *reader) state(k *clause, s *said) {
 			r.stateOfNone(&one, s, key)
 		}
 	}
+}
+
+// ofRegion are states that "the oven" is in as a whole, as told: one of what
+// heats there may do it alone.
+var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "slow"}
+
+// regionMode is the mode that such a state is told of: off, or the mode that
+// uses the first of what heats there.
+func (r *reader) regionMode(key string, p *phrase) circuit.ModeID {
+	if key == "on" {
+		return r.c.OffMode()
+	}
+	if parts := r.parts(p, r.isLoad); len(parts) > 0 {
+		return r.modeUsing(r.machine.loads[parts[0]][0])
+	}
+	return circuit.None
+}
+
+// signed is how far off, below zero for too cold.
+func (r *reader) signed(k *clause, s *said) float64 {
+	for _, w := range strings.Fields(s.words) {
+		if r.l.below[w] {
+			return -k.amount
+		}
+	}
+	if k.side == "below" {
+		return -k.amount
+	}
+	return k.amount
 }
 
 // loadPlaces are places that are loads: "no heat from the broiler".
@@ -284,10 +340,7 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 	st := k.blank(OfLoad, s)
 	st.What, st.Load = key, load
 	if key == "slow" || key == "off_by" {
-		st.Amount, st.Unit = k.amount, k.unit
-		if k.side == "below" || strings.Contains(s.words, "cold") || strings.Contains(s.words, "low") || strings.Contains(s.words, "under") || strings.Contains(s.words, "cool") {
-			st.Amount = -k.amount
-		}
+		st.Amount, st.Unit = r.signed(k, s), k.unit
 	}
 	if key == "fails_hot" || key == "fails_cold" || key == "touched" {
 		st.When = ""

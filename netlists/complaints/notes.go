@@ -166,6 +166,15 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return nil, nil
 	case "trips", "trips_residual":
 		return []visit.Note{{Mode: name, Trips: true}}, nil
+	case "some_on":
+		return []visit.Note{{Mode: name, SomeOn: true}}, nil
+	case "slow":
+		return []visit.Note{{Mode: name, Slow: true}}, nil
+	case "off_by":
+		if s.Amount < 0 {
+			return []visit.Note{{Told: "runs_cold"}}, nil
+		}
+		return []visit.Note{{Told: "runs_hot"}}, nil
 	case "chatters":
 		return []visit.Note{{Mode: name, Chatters: true}}, nil
 	case "code":

@@ -74,6 +74,7 @@ type parser struct {
 	neg     bool
 	few     bool // little
 	every   bool
+	whole   bool
 	one     bool
 	pending float64
 	number  bool
@@ -139,7 +140,7 @@ func (p *parser) where(t *token) {
 }
 
 func (p *parser) begin() {
-	p.np = &phrase{all: p.every, one: p.one}
+	p.np = &phrase{all: p.every, whole: p.every && p.whole, one: p.one}
 	if p.number && p.pending == 1 {
 		p.np.one = true
 	} else if p.number && p.pending > 1 {
@@ -337,7 +338,7 @@ func (p *parser) small(t *token) {
 		}
 	case t.has(all):
 		p.closePhrase()
-		p.every = true
+		p.every, p.whole = true, t.text != "both" && t.text != "neither"
 	case t.has(filler), t.has(always), t.has(isSide):
 	case t.has(isWhere):
 		p.where(t)

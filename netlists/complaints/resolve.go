@@ -53,6 +53,7 @@ type phrase struct {
 	where  []string
 	nouns  []int
 	all    bool // all of them, or spoken of as several
+	whole  bool // "all elements": whatever any of its nouns' alternatives means
 	one    bool // counted as one
 	joint  bool
 	finite bool // "bakes": the noun may be the verb as well
@@ -94,6 +95,7 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 		was := counts
 		counts = func(id circuit.PartID) bool { return was(id) && heats(r.c.Part(id).Kind) }
 	}
+	var every []circuit.PartID
 	for _, t := range tries {
 		if len(t)+len(p.where) == 0 {
 			continue
@@ -109,11 +111,13 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 				out = append(out, circuit.PartID(i))
 			}
 		}
-		if len(out) > 0 {
+		if len(out) > 0 && !p.whole {
 			return out
 		}
+		every = append(every, out...)
 	}
-	return nil
+	slices.Sort(every)
+	return slices.Compact(every)
 }
 
 // abbreviated takes "lf" for left front.

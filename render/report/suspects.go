@@ -149,6 +149,8 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 		return "In " + mode + " a relay chatters"
 	case s.Whole == suspect.AllDead:
 		return "Nothing comes on, whatever is selected"
+	case s.Whole == suspect.SomeOn:
+		return "Something heats in " + mode + ", where nothing should"
 	case s.Whole == suspect.Slow:
 		return "Slow to heat in " + mode
 	}
