@@ -103,7 +103,7 @@ var tales = map[string]tale{
 	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
 	"quits":  {words: "stops by itself", base: 0.03, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindSensor: 0.1}, why: "a limit or the control ends it"},
-	"full":   {words: "full heat only", base: 0.005, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
+	"full":   {words: "full heat only", base: 0.001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
 	"hums":   {words: "hums and does not turn", base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
@@ -116,6 +116,7 @@ var tales = map[string]tale{
 	"runs_hot":  {words: "runs too hot", base: 0.01, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{contactStuck: 0.15}, why: "what measures the heat is off"},
 	"runs_cold": {words: "does not get as hot as set", base: 0.02, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
 
+	"runs_out":      {words: "runs out too soon", base: 0.02, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
@@ -340,7 +341,7 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float
 func (t *Telling) near(c *circuit.Circuit, id circuit.BranchID) bool {
 	b := c.Branch(id)
 	if b.Part == t.Part && t.Part != circuit.None && b.Wire == circuit.None {
-		return !t.Joint || b.Role == circuit.Join || b.Role == circuit.Load
+		return !t.Joint || b.Role == circuit.Join
 	}
 	if b.Wire == circuit.None {
 		return false
@@ -362,7 +363,7 @@ func kindOf(c *circuit.Circuit, id circuit.BranchID) circuit.Kind {
 func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 	b := c.Branch(f.Branch)
 	switch {
-	case f.Kind == circuit.Welded:
+	case f.Kind == circuit.Welded && !kindOf(c, f.Branch).Guards():
 		return contactStuck
 	case f.Kind == circuit.Grounded || f.Kind == circuit.Short:
 		return partShort

@@ -240,11 +240,13 @@ func (r *reader) state(k *clause, s *said) {
 	if len(subjects) == 0 {
 		subjects = r.loadPlaces(k)
 	}
-	if about, ok := ofRegion[key]; ok && len(subjects) > 0 && !slices.ContainsFunc(subjects, func(p *phrase) bool { return !r.region(p) }) {
+	if about, ok := ofRegion[key]; ok && len(k.modes) < 2 && !slices.ContainsFunc(subjects, func(p *phrase) bool { return !r.region(p) }) {
 		st := k.blank(OfWhole, s)
 		st.What, st.Amount, st.Unit = about, r.signed(k, s), k.unit
-		if st.Mode == circuit.None {
+		if st.Mode == circuit.None && len(subjects) > 0 {
 			st.Mode = r.regionMode(key, subjects[0])
+		} else if st.Mode == circuit.None && key == "on" {
+			st.Mode = r.c.OffMode()
 		}
 		r.put(st)
 		return
@@ -266,7 +268,7 @@ func (r *reader) state(k *clause, s *said) {
 
 // ofRegion are states that "the oven" is in as a whole, as told: one of what
 // heats there may do it alone.
-var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "slow"}
+var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "runs_out"}
 
 // regionMode is the mode that such a state is told of: off, or the mode that
 // uses the first of what heats there.
@@ -348,10 +350,25 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 	return st
 }
 
+// heating are the features of what heats.
+const heating = "kind:element|kind:surface_element"
+
+// lastIs reports whether what was spoken of before is such a thing.
+func (r *reader) lastIs(of string) bool {
+	for _, p := range r.last {
+		for _, id := range r.parts(p, r.isLoad) {
+			if of != "" && !fits(r.machine.parts[id], of) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // stateOfNone puts a state down that names no load: of the mode's loads, of
 // the subject before, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
-	if len(r.last) > 0 && len(k.modes) == 0 {
+	if len(r.last) > 0 && len(k.modes) == 0 && r.lastIs(s.of) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}
@@ -361,8 +378,12 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() {
 		loads = r.mainLoads(k.modes[0])
 	} else {
+		of := s.of
+		if of == "" {
+			of = heating
+		}
 		for _, id := range r.c.Loads() {
-			if p := r.c.Branch(id).Part; p != circuit.None && heats(r.c.Part(p).Kind) {
+			if p := r.c.Branch(id).Part; p != circuit.None && fits(r.machine.parts[p], of) {
 				loads = append(loads, id)
 			}
 		}

@@ -101,7 +101,23 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 	if n.Told == "" {
 		return nil, nil
 	}
+	if s.What == "good_elsewhere" && s.Part != circuit.None {
+		like, err := likeWorks(c, s.Part)
+		return append(like, n), err
+	}
 	return []visit.Note{n}, nil
+}
+
+// likeWorks notes that the place of another of the kind is fed: the part that
+// was put there works.
+func likeWorks(c *circuit.Circuit, part circuit.PartID) ([]visit.Note, error) {
+	for _, load := range c.Loads() {
+		if p := c.Branch(load).Part; p != circuit.None && p != part && c.Part(p).Kind == c.Part(part).Kind {
+			n, err := symptom(c, load, circuit.Normal, circuit.None)
+			return []visit.Note{n}, err
+		}
+	}
+	return nil, nil
 }
 
 func told(c *circuit.Circuit, s *Statement) visit.Note {
@@ -135,7 +151,7 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	}
 	n := visit.Note{Told: s.What, Load: c.Branch(s.Load).Ref}
 	switch {
-	case s.What == "slow" || s.What == "runs_out":
+	case s.What == "slow":
 		n, err := symptom(c, s.Load, circuit.Weak, s.Mode)
 		return []visit.Note{{Mode: n.Mode, Slow: true}}, err
 	case s.What == "off_by" && s.Amount < 0:

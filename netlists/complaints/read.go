@@ -26,6 +26,7 @@ type said struct {
 	key   string
 	words string
 	code  string
+	of    string // features of what it can only be said of
 }
 
 // clause is a piece of a sentence between stops.
@@ -218,10 +219,11 @@ func (p *parser) other(t *token) {
 // predicate reads a word that says something, and reports whether it did.
 func (p *parser) predicate(t *token) bool {
 	k := p.k
+	of := p.r.l.saidOf(t)
 	put := func(c class, key string) bool {
 		p.closePhrase()
 		p.prep = 0
-		p.k.said = append(p.k.said, said{class: c, key: key, words: t.text})
+		p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of})
 		p.neg, p.few = false, false
 		return true
 	}
@@ -285,6 +287,19 @@ func (p *parser) predicate(t *token) bool {
 		return put(isState, key)
 	}
 	return false
+}
+
+// saidOf is what a phrase can only be said of: what heats, where it speaks of
+// heat; what turns, where it hums.
+func (l *Language) saidOf(t *token) string {
+	for _, w := range append([]string{t.text}, strings.Fields(t.text)...) {
+		for _, s := range l.phrases[w] {
+			if s.class == isVerb && l.verbs[s.key].Of != "" {
+				return l.verbs[s.key].Of
+			}
+		}
+	}
+	return ""
 }
 
 // seenHere tells that a word like "burnt" speaks of what is seen: of a joint,

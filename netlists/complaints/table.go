@@ -76,6 +76,8 @@ type verb struct {
 	Yes    string   `toml:"yes"`
 	No     string   `toml:"no"`
 	Little string   `toml:"little"`
+	// Of are the features of what is meant where nothing is named.
+	Of string `toml:"of"`
 }
 
 // file is a table as written.
