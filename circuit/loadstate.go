@@ -22,6 +22,8 @@ const (
 	StaysOn
 	// Off: not on, as it should be.
 	Off
+	// Hums: a motor that should turn draws and does not.
+	Hums
 )
 
 // Bounds of the states of a load. A supply 10 % low gives a resistance 0.81 of
@@ -66,6 +68,8 @@ type Powered interface {
 	// machine does not settle.
 	LeastShare(BranchID) float64
 	MostShare(BranchID) float64
+	// Hums tells a motor that draws and is kept from turning.
+	Hums(BranchID) bool
 }
 
 // JudgeLoad judges a load of a settled machine beside a sound one in the same
@@ -75,6 +79,9 @@ func JudgeLoad(is, sound Powered, load BranchID) LoadState {
 	should := sound.LeastShare(load)
 	if should < OnShare {
 		return Judge(is.MostShare(load), should)
+	}
+	if is.Hums(load) && !sound.Hums(load) {
+		return Hums
 	}
 	return Judge(is.LeastShare(load), should)
 }
@@ -88,6 +95,7 @@ var loadStateWords = [...][]string{
 	TooMuch: {"too much", "too hot", "too bright"},
 	StaysOn: {"stays on", "on", "always on"},
 	Off:     {"off"},
+	Hums:    {"hums", "buzzes"},
 }
 
 func (s LoadState) String() string {

@@ -33,6 +33,30 @@ func (o *SweepOutcome) Motion(load circuit.BranchID) Motion {
 	return o.s.e.motion(load, o.Conducts(load), o.Acting(load), o.s.update.LoadVolts(load), o.faults)
 }
 
+// Hums tells a motor that draws and is kept from turning: seized, or not
+// started. One that only gets too little to turn is not meant: it is weak.
+func (o *Outcome) Hums(load circuit.BranchID) bool {
+	return o.e.kept(load, o.Faults) && o.e.Motion(o, load) == Hums
+}
+
+// Hums is [Outcome.Hums].
+func (o *SweepOutcome) Hums(load circuit.BranchID) bool {
+	return o.s.e.kept(load, o.faults) && o.Motion(load) == Hums
+}
+
+// kept tells a motor that something besides its voltage may keep from turning.
+func (e *Engine) kept(load circuit.BranchID, faults []circuit.Fault) bool {
+	if e.c.Branch(load).Start != circuit.None {
+		return true
+	}
+	for _, f := range faults {
+		if f.Branch == load && f.Kind == circuit.Seized {
+			return true
+		}
+	}
+	return false
+}
+
 func (e *Engine) motion(load circuit.BranchID, conducts, acting bool, volts float64, faults []circuit.Fault) Motion {
 	b := e.c.Branch(load)
 	if b.Part == circuit.None || b.Watts == 0 {

@@ -80,3 +80,31 @@ func TestAMotorThatDoesNotTurnHums(t *testing.T) {
 		}
 	}
 }
+
+// A motor kept from turning is said to hum wherever loads are judged; one that
+// only gets too little is weak.
+func TestAMotorKeptFromTurningIsJudgedSo(t *testing.T) {
+	m := circuittest.SplitPhase(240).Part(circuit.PartSpec{Name: "drum", Kind: "motor", Volts: 120, Watts: 250, StartOhms: 8}).Load("fan", "fan", 120, 30)
+	c := m.Series("supply.L1", "drum:1>2", "supply.N").Wire("drum.1", "drum.3").Series("supply.L1", "fan", "supply.N").Mode("on").Build(t)
+	sound := run(t, c, "on")
+	for fault, want := range map[string][2]circuit.LoadState{
+		"drum.start:open":    {circuit.Hums, circuit.Normal},
+		"drum.main:seized":   {circuit.Hums, circuit.Normal},
+		"drum.main:open":     {circuit.Dead, circuit.Normal},
+		"supply:drifted=0.5": {circuit.Hums, circuit.Weak},
+	} {
+		o := run(t, c, "on", fault)
+		for i, ref := range []string{"drum.main", "fan"} {
+			load, err := c.FindLoad(ref)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := circuit.JudgeLoad(o, sound, load); got != want[i] {
+				t.Errorf("%s: %s is %s, expected %s", fault, ref, got, want[i])
+			}
+		}
+	}
+	if s, err := circuit.ParseLoadState("hums"); err != nil || s != circuit.Hums || s.Sound() || !s.On() {
+		t.Errorf("hums is read as %v (%v)", s, err)
+	}
+}

@@ -34,6 +34,7 @@ type Outcome struct {
 	// Rounds counts the solves it took.
 	Rounds int
 
+	e           *Engine
 	least, most []float64 // shares by branch over a chatter cycle
 }
 

@@ -221,6 +221,6 @@ func (e *Engine) ohms(s *circuit.Sense) (ohms float64, connected bool, err error
 }
 
 func (e *Engine) outcome() *Outcome {
-	return &Outcome{Conducts: append([]bool(nil), e.in.Conducts...), Acting: append([]bool(nil), e.loop.state.acting...),
+	return &Outcome{e: e, Conducts: append([]bool(nil), e.in.Conducts...), Acting: append([]bool(nil), e.loop.state.acting...),
 		Controls: e.controls(), Tripped: e.loop.tripped(), AnyState: e.sol, Rounds: e.rounds}
 }

@@ -87,9 +87,6 @@ func (r *Reporter) load(id circuit.BranchID, out, sound *settle.Outcome) Load {
 	if _, steady := w.Steady(); !steady {
 		state = chatters
 	}
-	if r.engine.Motion(out, id) == settle.Hums && r.engine.Motion(sound, id) != settle.Hums {
-		state = settle.Hums.String()
-	}
 	return Load{
 		Ref: b.Ref, Label: r.label(id), Place: oneLine(r.c.Part(b.Part).Place),
 		RatedVolts: b.Volts, RatedWatts: b.Watts,
