@@ -28,10 +28,17 @@ const (
 	// Seized: a motor that cannot turn. It hums and draws, and what it works
 	// does not act.
 	Seized
+	// Driven: a board relay's coil that its control energises whatever was
+	// selected, as long as it has its supply.
+	Driven
+	// Fed: a supply conductor that brings Volts at Degrees to the supply's
+	// neutral point in place of its own.
+	Fed
 )
 
 var faultNames = map[FaultKind]string{
 	Open: "open", Short: "short", HighResistance: "high", Welded: "welded", Drifted: "drifted", Grounded: "grounded", Seized: "seized",
+	Driven: "driven", Fed: "fed",
 }
 
 func (k FaultKind) String() string { return faultNames[k] }
@@ -43,6 +50,8 @@ type Fault struct {
 	Ohms   float64 // HighResistance, Grounded
 	Factor float64 // Drifted
 	At     float64 // Grounded, 0 to 1
+
+	Volts, Degrees float64 // Fed
 }
 
 // Describe tells the fault in words.
@@ -69,6 +78,10 @@ func (c *Circuit) Describe(f Fault) string {
 		return label + " grounded to chassis"
 	case Short:
 		return label + " shorted"
+	case Driven:
+		return label + " driven all the time"
+	case Fed:
+		return fmt.Sprintf("%s brings %.4g V", label, f.Volts)
 	}
 	return label + " " + f.Kind.String()
 }
@@ -79,6 +92,8 @@ func (c *Circuit) FaultRef(f Fault) string {
 	switch {
 	case f.Kind == HighResistance:
 		s += "=" + strconv.FormatFloat(f.Ohms, 'g', -1, 64)
+	case f.Kind == Fed:
+		s += "=" + strconv.FormatFloat(f.Volts, 'g', -1, 64) + "/" + strconv.FormatFloat(f.Degrees, 'g', -1, 64)
 	case f.Kind == Drifted:
 		s += "=" + strconv.FormatFloat(f.Factor, 'g', -1, 64)
 	case f.Kind == Grounded && (f.At != 0.5 || f.Ohms > 0):
@@ -93,8 +108,9 @@ func (c *Circuit) FaultRef(f Fault) string {
 // ParseFault reads "what:how", such as "broil_relay.contact:welded",
 // "w12:open", "supply.L1:open" (a lost leg), "w7:high=4" (ohms),
 // "supply:drifted=0.9" (low supply, every leg), "bake_element:grounded=0.3"
-// (the point, from 0 at terminal 1 to 1 at terminal 2) or
-// "bake_element:grounded=0.3/2000" (a leak there of 2000 ohms). A part's name
+// (the point, from 0 at terminal 1 to 1 at terminal 2),
+// "bake_element:grounded=0.3/2000" (a leak there of 2000 ohms) or
+// "supply.L2:fed=120/120" (what a leg of a star service brings). A part's name
 // alone stands for all of its branches that can fail that way, so one reference
 // may give several faults.
 func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
@@ -105,7 +121,7 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	how, figure, given := strings.Cut(how, "=")
 	var kind FaultKind
 	var names []string
-	for k := Open; k <= Seized; k++ {
+	for k := Open; k <= Fed; k++ {
 		names = append(names, k.String())
 		if k.String() == how {
 			kind = k
@@ -124,16 +140,17 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	}
 	f := Fault{Kind: kind, At: 0.5}
 	if given {
-		leak := ""
-		if kind == Grounded {
-			figure, leak, _ = strings.Cut(figure, "/")
+		second := ""
+		if kind == Grounded || kind == Fed {
+			figure, second, _ = strings.Cut(figure, "/")
 		}
 		v, err := faultFigure(ref, figure)
 		if err != nil {
 			return nil, err
 		}
-		if leak != "" {
-			if f.Ohms, err = faultFigure(ref, leak); err != nil {
+		more := 0.0
+		if second != "" {
+			if more, err = faultFigure(ref, second); err != nil {
 				return nil, err
 			}
 		}
@@ -143,7 +160,9 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 		case Drifted:
 			f.Factor = v
 		case Grounded:
-			f.At = v
+			f.At, f.Ohms = v, more
+		case Fed:
+			f.Volts, f.Degrees = v, more
 		default:
 			return nil, fmt.Errorf("fault %q: %s takes no figure", ref, kind)
 		}
@@ -151,6 +170,8 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	switch {
 	case kind == HighResistance && f.Ohms < smallest:
 		return nil, fmt.Errorf("fault %q: give its ohms, as in %s:high=4", ref, what)
+	case kind == Fed && (!given || f.Degrees >= 360):
+		return nil, fmt.Errorf("fault %q: give its volts and degrees, as in %s:fed=120/180", ref, what)
 	case kind == Drifted && f.Factor < smallest:
 		return nil, fmt.Errorf("fault %q: give its factor, as in %s:drifted=1.5", ref, what)
 	case kind == Grounded && f.At > 1:
@@ -218,6 +239,10 @@ func (c *Circuit) CanFail(f Fault) bool {
 		return b.Role == Load && b.Secondary == None && !c.isSecondary(f.Branch)
 	case Drifted:
 		return b.Role == Load || b.Role == Source && b.EMF != 0
+	case Driven:
+		return b.Role == Drive
+	case Fed:
+		return b.Role == Source
 	case Seized:
 		return b.Role == Load && b.Pickup > 0 && c.parts[b.Part].Kind == KindMotor && b.Name != "start"
 	case Grounded:

@@ -56,7 +56,7 @@ func TestParseFaultRefuses(t *testing.T) {
 	want := map[string]string{
 		"bake":                    `fault "bake": write it as part:open, part:welded, wire:high=4`,
 		"bake:opne":               `fault "bake:opne": unknown kind "opne" (did you mean "open"?)`,
-		"bake:xyzzyx":             `fault "bake:xyzzyx": unknown kind "xyzzyx" (one of open, short, high, welded, drifted, grounded, seized)`,
+		"bake:xyzzyx":             `fault "bake:xyzzyx": unknown kind "xyzzyx" (one of open, short, high, welded, drifted, grounded, seized, driven, fed)`,
 		"bale:open":               `fault "bale:open": unknown part or wire "bale": did you mean "bake"?`,
 		"bake:welded":             `fault "bake:welded": bake cannot be welded`,
 		"w1:short":                `fault "w1:short": w1 cannot be short`,
@@ -73,6 +73,10 @@ func TestParseFaultRefuses(t *testing.T) {
 		"bake:grounded=1.5":       `fault "bake:grounded=1.5": the grounded point lies from 0 to 1`,
 		"bake:grounded=0.5/-1":    `fault "bake:grounded=0.5/-1": "-1" is not a number from 0 to 1e+07`,
 		"bake:grounded=0.5/1e-12": `fault "bake:grounded=0.5/1e-12": a leak of so few ohms is a ground: leave them out`,
+		"supply.L1:fed":           `fault "supply.L1:fed": give its volts and degrees, as in supply.L1:fed=120/180`,
+		"supply.L1:fed=120/400":   `fault "supply.L1:fed=120/400": give its volts and degrees, as in supply.L1:fed=120/180`,
+		"bake:fed=120/0":          `fault "bake:fed=120/0": bake cannot be fed`,
+		"bake:driven":             `fault "bake:driven": bake cannot be driven`,
 		"bake:open=3":             `fault "bake:open=3": open takes no figure`,
 	}
 	got := map[string]string{}

@@ -1,6 +1,11 @@
 package phasor
 
-import "legtrace/circuit"
+import (
+	"math"
+	"math/cmplx"
+
+	"legtrace/circuit"
+)
 
 type branchKind uint8
 
@@ -63,7 +68,7 @@ func (s *state) grounded() bool { return !s.ground[0].none() || !s.ground[1].non
 
 // inTurn is the order that faults are applied in, whatever order they are
 // given in: a drifted load's bad joint does not drift with it.
-var inTurn = [...]circuit.FaultKind{circuit.Drifted, circuit.HighResistance, circuit.Short, circuit.Grounded}
+var inTurn = [...]circuit.FaultKind{circuit.Fed, circuit.Drifted, circuit.HighResistance, circuit.Short, circuit.Grounded}
 
 // stateOf works out one branch.
 func stateOf(b *circuit.Branch, in Input, dead bool) state {
@@ -136,6 +141,8 @@ func (s *state) apply(b *circuit.Branch, f *circuit.Fault) {
 		if b.Role == circuit.Load {
 			s.series += f.Ohms
 		}
+	case circuit.Fed:
+		s.emf = cmplx.Rect(f.Volts, f.Degrees*math.Pi/180)
 	case circuit.Drifted:
 		if b.Role == circuit.Source {
 			s.emf *= complex(f.Factor, 0)

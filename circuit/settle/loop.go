@@ -135,6 +135,8 @@ func (l *loop) fail(faults []circuit.Fault) {
 			l.welded[faults[i].Branch] = true
 		case circuit.Seized:
 			l.seized[faults[i].Branch] = true
+		case circuit.Driven:
+			l.welded[faults[i].Branch] = true
 		}
 	}
 }
@@ -273,6 +275,14 @@ func (l *loop) reaches(figure, limit float64) (bool, error) {
 func (l *loop) drive(ctl *circuit.Control) error {
 	ready, known := false, false
 	for _, d := range l.drives {
+		if l.welded[d] && l.c.ControlOf(d) == ctl {
+			powered, err := l.powered(ctl)
+			if err != nil {
+				return err
+			}
+			l.next.acting[d] = powered && !l.opened[d]
+			continue
+		}
 		if !l.wanted[d] || l.c.ControlOf(d) != ctl {
 			continue
 		}
@@ -288,12 +298,17 @@ func (l *loop) drive(ctl *circuit.Control) error {
 	return nil
 }
 
-// ready tells whether a control can drive its relays.
-func (l *loop) ready(ctl *circuit.Control) (bool, error) {
+// powered tells whether a control has the supply that it needs.
+func (l *loop) powered(ctl *circuit.Control) (bool, error) {
 	if !l.net.conducts(ctl.Supply) {
 		return false, nil
 	}
-	if ok, err := l.reaches(l.net.loadVolts(ctl.Supply), ctl.MinVolts); !ok || err != nil {
+	return l.reaches(l.net.loadVolts(ctl.Supply), ctl.MinVolts)
+}
+
+// ready tells whether a control can drive its relays.
+func (l *loop) ready(ctl *circuit.Control) (bool, error) {
+	if ok, err := l.powered(ctl); !ok || err != nil {
 		return false, err
 	}
 	for k := range ctl.Senses {
