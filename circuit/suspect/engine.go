@@ -60,6 +60,7 @@ type Engine struct {
 	singles  []*singles // by evidence
 	workers  []*worker
 	tracer   *trace.Tracer
+	made     []Cause // faults that made another
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
 	points  []circuit.TerminalID
@@ -97,6 +98,10 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 		}
 		e.workers = append(e.workers, newWorker(b, net, e.sound))
 	}
+	var err error
+	if e.made, err = e.workers[0].blown(); err != nil {
+		return nil, err
+	}
 	e.classify(opt.Points, nil)
 	e.reset()
 	return e, nil
@@ -106,7 +111,7 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 // apart.
 func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID]bool) {
 	e.points, e.lifted = points, lifted
-	e.classes, e.idle = classes(e.c, e.tracer, points, lifted), map[circuit.ModeID][][]bool{}
+	e.classes, e.idle = classes(e.c, e.tracer, points, lifted, e.made), map[circuit.ModeID][][]bool{}
 }
 
 // parts groups faults anew where a reading is taken at a place, or with a wire
@@ -280,7 +285,7 @@ func (e *Engine) extend(ctx context.Context) error {
 			continue
 		}
 		for k := int32(0); k < int32(len(e.classes)); k++ {
-			if k == h.classes[0] || k == h.classes[1] || e.exclusive(k, h.classes[0]) || e.exclusive(k, h.classes[1]) {
+			if e.classes[k].common || k == h.classes[0] || k == h.classes[1] || e.exclusive(k, h.classes[0]) || e.exclusive(k, h.classes[1]) {
 				continue
 			}
 			set := append(append([]int32{}, h.classes...), k)
@@ -345,7 +350,11 @@ func (e *Engine) Misfit() int {
 		if err != nil {
 			return i
 		}
-		if r := relative(ev, ps); r < worst {
+		r := relative(ev, ps)
+		if len(h.cells) == 1 && h.cells[0] != usual {
+			r = e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.weigh(ev, r, e.singles[i].none)
+		}
+		if r < worst {
 			worst, at = r, i
 		}
 	}
@@ -377,6 +386,10 @@ type Suspect struct {
 	// P is the probability, normalised over what was considered.
 	P float64
 
+	// Mistaken is set where what was seen is explained by nothing: it was told
+	// or read wrong, whatever else may be the matter.
+	Mistaken bool
+
 	core []int32
 }
 
@@ -393,7 +406,7 @@ func (e *Engine) Suspects(most int) []Suspect {
 		if !ok {
 			at = len(out)
 			index[id] = at
-			s := Suspect{core: core}
+			s := Suspect{core: core, Mistaken: len(core) == 0 && e.speaks()}
 			for _, k := range core {
 				s.Causes = append(s.Causes, e.classes[k])
 			}
@@ -405,6 +418,11 @@ func (e *Engine) Suspects(most int) []Suspect {
 	return out[:min(most, len(out))]
 }
 
+// speaks reports whether anything was seen that a sound machine does not show.
+func (e *Engine) speaks() bool {
+	return slices.ContainsFunc(e.singles, (*singles).bad)
+}
+
 // PartChance sums the probability that a part or wire, by the branch's part
 // name or wire name, is at fault in some explanation, most probable first.
 func (e *Engine) PartChance() []Chance {
@@ -413,12 +431,7 @@ func (e *Engine) PartChance() []Chance {
 	for i := range e.hyps {
 		for _, k := range e.core(&e.hyps[i]) {
 			for _, m := range e.classes[k].Members {
-				b := e.c.Branch(m.Faults[0].Branch)
-				name := b.Ref
-				if b.Part != circuit.None {
-					name = e.c.Part(b.Part).Name
-				}
-				sum[name] += ps[i] * m.Prior / e.classes[k].Prior
+				sum[m.blames(e.c)] += ps[i] * m.Prior / e.classes[k].Prior
 			}
 		}
 	}
@@ -433,6 +446,24 @@ func (e *Engine) PartChance() []Chance {
 		return out[i].Name < out[j].Name
 	})
 	return out
+}
+
+// Blamed is the branch that a cause is laid to: that of its first fault, or of
+// the part that did it.
+func (m *Cause) Blamed(c *circuit.Circuit) circuit.BranchID {
+	if id, err := c.FindPart(m.Part); err == nil && len(c.Part(id).Branches) > 0 {
+		return c.Part(id).Branches[0]
+	}
+	return m.Faults[0].Branch
+}
+
+// blames names the part or wire that a cause is laid to.
+func (m *Cause) blames(c *circuit.Circuit) string {
+	b := c.Branch(m.Blamed(c))
+	if b.Part != circuit.None {
+		return c.Part(b.Part).Name
+	}
+	return b.Ref
 }
 
 // Chance is the probability that a part or wire is at fault.

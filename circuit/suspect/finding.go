@@ -93,7 +93,10 @@ func (f Finding) Words() string {
 
 // Words says what a suspect is: each cause by its likeliest member.
 func (s Suspect) Words() string {
-	if len(s.Causes) == 0 {
+	switch {
+	case s.Mistaken:
+		return "nothing that explains it: something was told or read wrong"
+	case len(s.Causes) == 0:
 		return "nothing wrong"
 	}
 	var out []string

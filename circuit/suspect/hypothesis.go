@@ -18,6 +18,8 @@ type Class struct {
 	Prior float64
 
 	sizes *sizes // of the first member
+	// common is set for a cause of several faults, which is not paired.
+	common bool
 }
 
 // Cause is one thing gone wrong.
@@ -25,6 +27,10 @@ type Cause struct {
 	Faults []circuit.Fault
 	Label  string
 	Prior  float64
+	// Part names the part to blame where that is not the first fault's.
+	Part string
+
+	only *circuit.ModeID // it is there in this mode and no other
 }
 
 // faultShare is how often a failing part fails in a way, open being 1 (common
@@ -36,6 +42,7 @@ var faultShare = map[circuit.FaultKind]float64{
 	circuit.Grounded:       0.1,
 	circuit.Short:          0.05,
 	circuit.Drifted:        0.2,
+	circuit.Seized:         0.3,
 }
 
 // worn is the share of a winding partly shorted, and of one with too many ohms
@@ -80,6 +87,9 @@ func singleFaults(c *circuit.Circuit) []circuit.Fault {
 		switch {
 		case b.Sensor != nil:
 			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualOff})
+		case c.CanFail(circuit.Fault{Kind: circuit.Seized, Branch: b.ID}):
+			out = append(out, circuit.Fault{Kind: circuit.Seized, Branch: b.ID})
+			fallthrough
 		case b.Role == circuit.Load && winds(c.Part(b.Part).Kind):
 			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualShorted},
 				circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualAged})
@@ -94,8 +104,9 @@ func winds(k circuit.Kind) bool {
 }
 
 // classes lists every single fault, grouped by what the listed points and extra
-// ones can tell apart. Wires that were lifted once part what they join.
-func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalID, lifted map[circuit.WireID]bool) []Class {
+// ones can tell apart, with what causes one fault and another by it. Wires that
+// were lifted once part what they join.
+func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalID, lifted map[circuit.WireID]bool, made []Cause) []Class {
 	listed := map[circuit.TerminalID]bool{}
 	for _, p := range c.Points() {
 		listed[p.Terminal] = true
@@ -143,11 +154,17 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 		series := f.Kind == circuit.Open || f.Kind == circuit.HighResistance && b.Role != circuit.Load
 		add(key{f.Kind, segment[f.Branch]}, series, single(c, f))
 	}
-	low := Cause{Label: "Supply low", Prior: lowSupplyPrior}
-	for _, leg := range c.Supply().Legs {
-		low.Faults = append(low.Faults, circuit.Fault{Kind: circuit.Drifted, Branch: leg, Factor: usualSag})
+	for i := range c.Controls() {
+		drives := drivesOf(c, c.Controls()[i].Part)
+		p := c.Part(c.Controls()[i].Part)
+		for _, d := range drives {
+			relay := c.Part(c.Branch(d).Part)
+			add(key{circuit.Open, segment[d]}, true, ofPart(c, p, undriven/float64(len(drives)), "does not drive "+relay.Label, []circuit.Fault{{Kind: circuit.Open, Branch: d}}))
+		}
 	}
-	out = append(out, Class{Members: []Cause{low}, Prior: low.Prior})
+	for _, cause := range append(commonCauses(c), made...) {
+		out = append(out, Class{Members: []Cause{cause}, Prior: cause.Prior, common: true})
+	}
 	total := 0.0
 	for _, cl := range out {
 		total += cl.Prior
@@ -159,7 +176,7 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 		}
 		members := out[i].Members
 		sort.SliceStable(members, func(a, b int) bool { return members[a].Prior > members[b].Prior })
-		out[i].sizes = sizesOf(c, members[0].Faults)
+		out[i].sizes = sizesOf(c, &members[0])
 	}
 	return out
 }
@@ -218,6 +235,14 @@ func (e *Engine) faults(h *hypothesis) []circuit.Fault {
 	return out
 }
 
+// present returns what of it is there in a mode, with the supply on or removed.
+func (e *Engine) present(h *hypothesis, mode circuit.ModeID, live bool) []circuit.Fault {
+	if len(h.cells) == 1 && h.cells[0] != usual && e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.gone(mode, live) {
+		return nil
+	}
+	return e.faults(h)
+}
+
 // hypotheses lists none, every single class by its cells of sizes and, from
 // order 2, every pair of classes, of their usual sizes, that are not the same
 // branch twice.
@@ -235,7 +260,7 @@ func (e *Engine) hypotheses(order int) []hypothesis {
 	asUsual := []int32{usual, usual}
 	for i := int32(0); i < n; i++ {
 		for j := i + 1; j < n; j++ {
-			if e.exclusive(i, j) {
+			if e.classes[i].common || e.classes[j].common || e.exclusive(i, j) {
 				continue
 			}
 			out = append(out, hypothesis{classes: []int32{i, j}, cells: asUsual, logp: math.Log(2 * priorPair * e.usually(i) * e.usually(j))})

@@ -13,7 +13,7 @@ import (
 const (
 	slip     = 0.01
 	misjudge = 0.01
-	alarm    = 0.001
+	alarm    = 0.0003
 )
 
 // predicted is what a hypothesis makes of an evidence's question.
@@ -91,7 +91,7 @@ func told(is bool) float64 {
 // should get, around the bounds of [circuit.Judge]; and the share of those who
 // take too much for as much as should be (common practice, no source).
 const (
-	weakSharp, onSharp = 0.035, 0.004
+	weakSharp, onSharp = 0.035, 0.003
 	overUnnoticed      = 0.5
 	slowForCold        = 0.2
 )

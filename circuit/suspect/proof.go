@@ -82,7 +82,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 	for k := int32(0); k < int32(len(e.classes)); k++ {
 		same := false
 		for _, m := range mended {
-			same = same || k == m || e.exclusive(k, m)
+			same = same || k == m || e.classes[k].common || e.exclusive(k, m)
 		}
 		if same || !e.wouldShow(k) {
 			continue

@@ -20,6 +20,9 @@ type Size struct {
 	// From and To are where on a winding a ground is, from 0 at its terminal A
 	// to 1 at B.
 	From, To float64
+	// When is the likelier occasion of an open: "comes and goes", "when hot";
+	// empty where it is there always.
+	When string
 	// Known is false where it may be of nearly any size that such faults have.
 	Known bool
 	volts bool
@@ -43,6 +46,10 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 	}
 	z := e.classes[s.core[0]].sizes
 	if len(z.cells) < 2 {
+		return out, nil
+	}
+	if len(z.corners) == 1 {
+		out[0].When = e.occasionOf(s.core[0])
 		return out, nil
 	}
 	logs := make([]float64, len(z.cells))
@@ -90,6 +97,27 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 	return out, nil
 }
 
+// occasionOf tells when a class is there, if that is likelier not to be always.
+func (e *Engine) occasionOf(k int32) string {
+	weight := map[when]float64{}
+	total := 0.0
+	for i, c := range e.classes[k].sizes.cells {
+		l := math.Log(c.share)
+		for _, s := range e.singles {
+			l += s.logs[k][i]
+		}
+		weight[c.occasion.when] += math.Exp(l)
+		total += math.Exp(l)
+	}
+	switch {
+	case weight[comesAndGoes] > total/2:
+		return "comes and goes"
+	case weight[whenHot] > total/2:
+		return "when hot"
+	}
+	return ""
+}
+
 type weighedFault struct {
 	fault  circuit.Fault
 	weight float64
@@ -120,6 +148,9 @@ func quantiles(points []weighedFault, figure func(circuit.Fault) float64) (low, 
 // Words tells a size: "3.1 to 4.6 ohms". It is empty where little is known.
 func (s Size) Words() string {
 	var out []string
+	if s.When != "" {
+		out = append(out, s.When)
+	}
 	if s.Known {
 		switch {
 		case s.Kind == circuit.Drifted && s.volts:

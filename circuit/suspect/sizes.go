@@ -19,7 +19,7 @@ type span struct {
 // practice, no source.
 var (
 	// jointOhms is a loose, corroded or burnt joint or contact.
-	jointOhms = []span{{0.05, 0.5, 0.15, 3}, {0.5, 20, 0.55, 6}, {20, 2000, 0.3, 6}}
+	jointOhms = []span{{0.05, 0.5, 0.15, 3}, {0.5, 20, 0.5, 6}, {20, 2000, 0.3, 6}, {2000, 1e5, 0.05, 3}}
 	// leakOhms is from a winding to metal: from bare contact to damp filling.
 	leakOhms = []span{{0, 0.2, 0.35, 1}, {0.2, 30, 0.2, 2}, {30, 1e3, 0.2, 1}, {1e3, 1e6, 0.25, 2}}
 	// chafedOhms is from a chafed wire or a wet connector to metal.
@@ -36,6 +36,8 @@ var (
 	sensorLow  = []span{{0.001, 0.02, 0.2, 3}, {0.02, 0.85, 0.8, 8}}
 	sensorHigh = []span{{1.18, 20, 1, 8}}
 	sensorOff  = []span{{0.85, 0.985, 0.5, 6}, {1.015, 1.18, 0.5, 6}}
+	// thinOhms is what a feed too thin or too long has in each leg.
+	thinOhms = []span{{0.2, 3, 1, 4}}
 	// sag is the share of its voltage that a poor supply brings.
 	sag = []span{{0.55, 0.93, 1, 12}}
 )
@@ -44,7 +46,7 @@ var (
 const (
 	usualShorted, usualAged       = 0.6, 1.5
 	usualLow, usualHigh, usualOff = 0.5, 2, 1.06
-	usualSag                      = 0.8
+	usualSag, usualThin           = 0.8, 0.7
 )
 
 // usual in place of a cell is the usual size and no other.
@@ -57,7 +59,33 @@ type cell struct {
 	share     float64
 	low, high float64 // ohms or factor
 	from, to  float64 // along a winding
+	// occasion is when the fault is there: always, or now and then.
+	occasion occasion
 }
+
+// occasion is when a fault is there.
+type occasion struct {
+	when when
+	mode circuit.ModeID
+}
+
+type when uint8
+
+const (
+	always when = iota
+	// comesAndGoes is there on one occasion in two.
+	comesAndGoes
+	// whenHot is there once the machine has run for a while, and gone when it
+	// is measured with the supply off.
+	whenHot
+	// inMode is there in one mode: a key that does nothing.
+	inMode
+)
+
+// Shares of opens that are there now and then (common practice, no source): a
+// loose joint or worn contact that comes and goes, a limit that opens by heat
+// as it should.
+const comingShare, hotShare = 0.1, 0.25
 
 // sizes is what is not known of a fault besides where it is: a grid of sizes
 // and, for a ground, of places. A fault without a size has one cell.
@@ -69,13 +97,17 @@ type sizes struct {
 	share float64
 }
 
-// of grids the range of a cause. What no figure belongs to is one cell.
-func sizesOf(c *circuit.Circuit, faults []circuit.Fault) *sizes {
-	s := &sizes{share: 1}
+// sizesOf grids the range of a cause. What no figure belongs to is one cell.
+func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
+	s, faults := &sizes{share: 1}, cause.Faults
 	s.usual = s.corner(faults)
 	f := faults[0]
 	b := c.Branch(f.Branch)
 	switch {
+	case cause.only != nil:
+		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{inMode, *cause.only}}}
+	case f.Kind == circuit.HighResistance && f.Ohms == usualThin:
+		s.line(thinOhms, faults, setOhms)
 	case f.Kind == circuit.HighResistance:
 		s.line(jointOhms, faults, setOhms)
 	case f.Kind == circuit.Grounded && b.Role == circuit.Load && b.A != circuit.None:
@@ -84,6 +116,8 @@ func sizesOf(c *circuit.Circuit, faults []circuit.Fault) *sizes {
 		s.line(chafedOhms, faults, setOhms)
 	case f.Kind == circuit.Drifted:
 		s.line(driftSpans(b, f.Factor), faults, setFactor)
+	case f.Kind == circuit.Open && b.Role != circuit.Source && b.Role != circuit.Load:
+		s.opens(c, b)
 	default:
 		s.cells = []cell{{corners: []int32{0}, share: 1}}
 	}
@@ -94,6 +128,18 @@ func sizesOf(c *circuit.Circuit, faults []circuit.Fault) *sizes {
 		}
 	}
 	return s
+}
+
+// opens are the occasions of a joint or contact that is open.
+func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch) {
+	hot := 0.0
+	if b.Part != circuit.None && c.Part(b.Part).Kind == circuit.KindLimit {
+		hot = hotShare
+	}
+	s.cells = []cell{{corners: []int32{0}, share: 1 - comingShare - hot}, {corners: []int32{0}, share: comingShare, occasion: occasion{when: comesAndGoes}}}
+	if hot > 0 {
+		s.cells = append(s.cells, cell{corners: []int32{0}, share: hot, occasion: occasion{when: whenHot}})
+	}
 }
 
 // holds reports whether a fault's size lies in a cell.

@@ -80,13 +80,13 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 	}
 	answers := make([][]answer, len(tab.hyps))
 	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
-		faults := e.faults(&e.hyps[tab.hyps[h]])
+		hyp := &e.hyps[tab.hyps[h]]
 		live := map[circuit.ModeID]*settle.SweepOutcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
 			if !t.Live {
 				var err error
-				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, faults); err != nil {
+				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, e.present(hyp, t.Mode, false)); err != nil {
 					return err
 				}
 				continue
@@ -94,7 +94,7 @@ func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64
 			o, ok := live[t.Mode]
 			if !ok {
 				var err error
-				if o, err = w.live(t.Mode, faults); err != nil {
+				if o, err = w.live(t.Mode, e.present(hyp, t.Mode, true)); err != nil {
 					return err
 				}
 				live[t.Mode] = o

@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"context"
+	"math"
 	"math/cmplx"
 
 	"legtrace/circuit"
@@ -65,10 +66,29 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			for _, at := range z.cells[k].corners {
 				ps = append(ps, corners[at])
 			}
-			s.logs[i][k] = logLikelihood(ev, ps...)
+			s.logs[i][k] = z.cells[k].occasion.weigh(ev, logLikelihood(ev, ps...), s.none)
 		}
 		return nil
 	})
+}
+
+// weigh is the log likelihood of evidence on an occasion, from those with the
+// fault there and gone.
+func (o occasion) weigh(ev Evidence, there, gone float64) float64 {
+	mode, live := ev.live()
+	switch {
+	case o.when == comesAndGoes:
+		return math.Log((math.Exp(there) + math.Exp(gone)) / 2)
+	case o.gone(mode, live):
+		return gone
+	}
+	return there
+}
+
+// gone tells that a fault is not there for what is seen in a mode, with the
+// supply on or removed.
+func (o occasion) gone(mode circuit.ModeID, live bool) bool {
+	return o.when == whenHot && !live || o.when == inMode && mode != o.mode
 }
 
 // live tells the mode of what is seen with the supply on.

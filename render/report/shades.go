@@ -14,13 +14,13 @@ import (
 // knows, the likeliest first. A cause that no listed test tells from others
 // shares its explanation's probability with them by their priors; an
 // explanation of two causes counts for both, so that the sum may pass 1. A cause
-// counts where its first fault is, as in [suspect.Engine.PartChance].
+// counts where it is blamed on, as in [suspect.Engine.PartChance].
 func Shades(e *suspect.Engine) []schematic.Shade {
 	p := map[circuit.BranchID]float64{}
 	for _, s := range e.Suspects(math.MaxInt) {
 		for _, class := range s.Causes {
 			for _, m := range class.Members {
-				p[m.Faults[0].Branch] += s.P * m.Prior / class.Prior
+				p[m.Blamed(e.Circuit())] += s.P * m.Prior / class.Prior
 			}
 		}
 	}

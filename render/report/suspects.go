@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
@@ -35,7 +37,9 @@ type Known struct {
 // Explanation is one suspect: one cause, or several together.
 type Explanation struct {
 	P      float64 `json:"p" help:"probability, among what was considered"`
-	Causes []Cause `json:"causes" help:"all of these together; none means that nothing is wrong"`
+	Causes []Cause `json:"causes" help:"all of these together; none means that nothing is wrong, or nothing that explains what was seen"`
+	// Mistaken is of a suspect that explains nothing.
+	Mistaken bool `json:"mistaken" help:"nothing explains what was seen: something was told or read wrong"`
 }
 
 // Cause is one thing gone wrong, or any one of several that no listed test
@@ -207,7 +211,7 @@ func (r *Reporter) sized(e *suspect.Engine, s suspect.Suspect) (Explanation, err
 }
 
 func (r *Reporter) explanation(s suspect.Suspect) Explanation {
-	x := Explanation{P: round(s.P), Causes: []Cause{}}
+	x := Explanation{P: round(s.P), Causes: []Cause{}, Mistaken: s.Mistaken}
 	for _, k := range s.Causes {
 		x.Causes = append(x.Causes, r.cause(k))
 	}
@@ -217,7 +221,7 @@ func (r *Reporter) explanation(s suspect.Suspect) Explanation {
 // text says what an explanation is.
 func (x Explanation) text() string {
 	if len(x.Causes) == 0 {
-		return "nothing wrong"
+		return suspect.Suspect{Mistaken: x.Mistaken}.Words()
 	}
 	s := x.Causes[0].Text
 	for _, c := range x.Causes[1:] {
@@ -243,20 +247,26 @@ func (x Explanation) place() string {
 func (r *Reporter) cause(k suspect.Class) Cause {
 	out := Cause{Faults: []string{}}
 	var items []Item
+	var labels []string
 	for _, m := range k.Members {
+		labels = append(labels, oneLine(m.Label))
 		for i, f := range m.Faults {
 			out.Faults = append(out.Faults, r.c.FaultRef(f))
-			if i == 0 {
+			if i == 0 && !slices.ContainsFunc(k.Members[:len(labels)-1], func(o suspect.Cause) bool { return o.Faults[0].Branch == f.Branch }) {
 				items = append(items, r.item(f.Branch))
 			}
 		}
 	}
+	out.Faults = slices.Compact(out.Faults)
 	first := k.Members[0]
 	out.Text = oneLine(first.Label)
 	if out.Place = items[0].Place; out.Place == "" && items[0].From != "" {
 		out.Place = items[0].From + " to " + items[0].To
 	}
-	if len(k.Members) > 1 {
+	switch {
+	case len(k.Members) > 1 && len(items) == 1:
+		out.Text = strings.Join(labels, ", or ")
+	case len(k.Members) > 1:
 		f := first.Faults[0]
 		kind := f.Kind.String()
 		if f.Kind == circuit.HighResistance {

@@ -1,0 +1,232 @@
+package suspect
+
+import (
+	"fmt"
+	"slices"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// Shares of a part's prior that one cause takes which shows as several faults
+// at once, and relative chances of what the house brings (all common practice,
+// no source).
+const (
+	stuckShare   = 0.25 // a switch or thermostat stuck where it should leave
+	trippedShare = 0.6  // a breaker off or tripped
+	pulledShare  = 0.2  // a plug not pushed home, every pole
+	burntShare   = 0.15 // a block or plug burnt over two poles
+	drivenShare  = 0.15 // a control that drives an output all the time
+	undriven     = 0.3  // or never
+	keyShare     = 0.1  // a key that does nothing
+	blownShare   = 2    // a fuse blown by a short: it always is
+	solderShare  = 0.1  // a board relay's solder joint
+
+	prior208, priorSameLeg, priorSwapped, priorThin = 0.4, 0.1, 0.1, 0.2
+)
+
+// commonCauses lists what shows as several faults at once and is one cause.
+func commonCauses(c *circuit.Circuit) []Cause {
+	var out []Cause
+	for i := range c.Parts() {
+		p := &c.Parts()[i]
+		out = append(out, stuck(c, p)...)
+		out = append(out, worked(c, p)...)
+		out = append(out, poles(c, p)...)
+	}
+	return append(out, house(c)...)
+}
+
+// part is what a cause is laid to, with a share of its prior.
+func ofPart(c *circuit.Circuit, p *circuit.Part, share float64, label string, faults []circuit.Fault) Cause {
+	return Cause{Faults: faults, Label: p.Label + " " + label, Prior: max(1e-3, c.Prior(p.Kind)) * share, Part: p.Name}
+}
+
+// stuck lists the positions that a switch, thermostat or limit of several
+// contacts may stay in; of a breaker, that it is off.
+func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
+	var out []Cause
+	for at, name := range p.Positions {
+		var faults []circuit.Fault
+		for _, id := range p.Branches {
+			b := c.Branch(id)
+			if b.Role != circuit.Contact || b.Rule.Actuator != circuit.ByPosition || len(b.Rule.Closed) != len(p.Positions) {
+				continue
+			}
+			closed := b.Rule.Closed[at]
+			if !slices.Contains(b.Rule.Closed, !closed) {
+				continue
+			}
+			kind := circuit.Open
+			if closed {
+				kind = circuit.Welded
+			}
+			faults = append(faults, circuit.Fault{Kind: kind, Branch: id})
+		}
+		guard := p.Kind.Guards()
+		if len(faults) < 2 || guard && at == p.Rest {
+			continue
+		}
+		if guard {
+			out = append(out, ofPart(c, p, trippedShare, "off or tripped", faults))
+			continue
+		}
+		out = append(out, ofPart(c, p, stuckShare/float64(len(p.Positions)), fmt.Sprintf("stuck at %q", name), faults))
+	}
+	return out
+}
+
+// worked lists how a relay of several contacts, or a motor's switch, stays
+// where it is; and what a control does of its own.
+func worked(c *circuit.Circuit, p *circuit.Part) []Cause {
+	var acted, rested []circuit.Fault
+	for _, id := range p.Branches {
+		b := c.Branch(id)
+		if b.Role != circuit.Contact || b.Rule.Actuator == circuit.ByPosition {
+			continue
+		}
+		weld, open := circuit.Fault{Kind: circuit.Welded, Branch: id}, circuit.Fault{Kind: circuit.Open, Branch: id}
+		if b.Rule.NormallyClosed {
+			acted, rested = append(acted, open), append(rested, weld)
+		} else {
+			acted, rested = append(acted, weld), append(rested, open)
+		}
+	}
+	var out []Cause
+	if len(acted) > 1 {
+		out = append(out, ofPart(c, p, stuckShare/2, "stuck as if energised", acted), ofPart(c, p, stuckShare/2, "stuck as at rest", rested))
+	}
+	if p.Kind == circuit.KindControl {
+		for _, drive := range drivesOf(c, p.ID) {
+			relay := c.Part(c.Branch(drive).Part)
+			out = append(out, ofPart(c, p, drivenShare/float64(len(drivesOf(c, p.ID))), "drives "+relay.Label+" all the time",
+				[]circuit.Fault{{Kind: circuit.Driven, Branch: drive}}))
+		}
+	}
+	return append(out, keys(c, p)...)
+}
+
+// keys lists the modes that a control may fail to take.
+func keys(c *circuit.Circuit, p *circuit.Part) []Cause {
+	if p.Kind != circuit.KindControl {
+		return nil
+	}
+	drives := drivesOf(c, p.ID)
+	var out []Cause
+	for i := range c.Modes() {
+		m := c.Mode(circuit.ModeID(i))
+		var faults []circuit.Fault
+		for _, d := range m.Drives {
+			if slices.Contains(drives, d) {
+				faults = append(faults, circuit.Fault{Kind: circuit.Open, Branch: d})
+			}
+		}
+		if len(faults) == 0 {
+			continue
+		}
+		cause := ofPart(c, p, keyShare/float64(len(c.Modes())), "does not take "+m.Label, faults)
+		cause.only = &m.ID
+		out = append(out, cause)
+	}
+	return out
+}
+
+// blown lists the loads whose short blows a fuse: the fuse is open, and the
+// short that made it so is still there.
+func (w *worker) blown() ([]Cause, error) {
+	c := w.bench.Circuit()
+	fused := slices.ContainsFunc(c.Branches(), func(b circuit.Branch) bool { return isFuse(c, b.ID) })
+	if !fused {
+		return nil, nil
+	}
+	var out []Cause
+	for i := range c.Modes() {
+		for _, x := range c.Mode(circuit.ModeID(i)).Expect {
+			short := circuit.Fault{Kind: circuit.Short, Branch: x.Load}
+			if x.Share == 0 || !c.CanFail(short) || slices.ContainsFunc(out, func(k Cause) bool { return k.Faults[0].Branch == x.Load }) {
+				continue
+			}
+			o, err := w.live(circuit.ModeID(i), []circuit.Fault{short})
+			if err != nil {
+				return nil, err
+			}
+			for _, id := range o.Tripped {
+				if isFuse(c, id) {
+					cause := single(c, short)
+					out = append(out, Cause{Faults: []circuit.Fault{short, {Kind: circuit.Open, Branch: id}}, Prior: cause.Prior * blownShare,
+						Label: cause.Label + ", " + c.Label(id) + " blown by it"})
+				}
+			}
+		}
+	}
+	return out, nil
+}
+
+func isFuse(c *circuit.Circuit, id circuit.BranchID) bool {
+	b := c.Branch(id)
+	return b.Amps > 0 && b.Part != circuit.None && c.Part(b.Part).Kind == circuit.KindFuse
+}
+
+// drivesOf lists the relays on a control's board.
+func drivesOf(c *circuit.Circuit, control circuit.PartID) []circuit.BranchID {
+	var out []circuit.BranchID
+	for i := range c.Branches() {
+		if b := c.Branch(circuit.BranchID(i)); b.Role == circuit.Drive && c.ControlOf(b.ID).Part == control {
+			out = append(out, b.ID)
+		}
+	}
+	return out
+}
+
+// poles lists what befalls a plug or block as a whole: off, or burnt over two
+// poles.
+func poles(c *circuit.Circuit, p *circuit.Part) []Cause {
+	if p.Kind != circuit.KindConnector && p.Kind != circuit.KindTerminalBlock || len(p.Branches) < 2 {
+		return nil
+	}
+	var open []circuit.Fault
+	var out []Cause
+	pairs := float64(len(p.Branches) * (len(p.Branches) - 1) / 2)
+	for i, a := range p.Branches {
+		open = append(open, circuit.Fault{Kind: circuit.Open, Branch: a})
+		for _, b := range p.Branches[:i] {
+			out = append(out, ofPart(c, p, burntShare/pairs, fmt.Sprintf("burnt over poles %s and %s", c.Branch(b).Name, c.Branch(a).Name), []circuit.Fault{
+				{Kind: circuit.HighResistance, Branch: b, Ohms: meter.BurntContactOhms}, {Kind: circuit.HighResistance, Branch: a, Ohms: meter.BurntContactOhms}}))
+		}
+	}
+	if p.Kind == circuit.KindConnector {
+		out = append(out, ofPart(c, p, pulledShare, "not pushed home, every pole open", open))
+	}
+	return out
+}
+
+// house lists what the supply may bring in place of what is due.
+func house(c *circuit.Circuit) []Cause {
+	s := c.Supply()
+	leg := func(i int) *circuit.Branch { return c.Branch(s.Legs[i]) }
+	fed := func(id circuit.BranchID, volts, degrees float64) circuit.Fault {
+		return circuit.Fault{Kind: circuit.Fed, Branch: id, Volts: volts, Degrees: degrees}
+	}
+	var out []Cause
+	add := func(label string, prior float64, faults ...circuit.Fault) {
+		out = append(out, Cause{Faults: faults, Label: label, Prior: prior})
+	}
+	var low, thin []circuit.Fault
+	for _, id := range s.Legs {
+		low = append(low, circuit.Fault{Kind: circuit.Drifted, Branch: id, Factor: usualSag})
+		thin = append(thin, circuit.Fault{Kind: circuit.HighResistance, Branch: id, Ohms: usualThin})
+	}
+	add("Supply low", lowSupplyPrior, low...)
+	add("Feed of both legs too thin or too long", priorThin, thin...)
+	switch {
+	case s.System == "split-phase":
+		half := s.Volts / 2
+		add("Supply is two legs of a star, 208 V for 240", prior208, fed(leg(1).ID, half, 120))
+		add("Both hots on the same leg", priorSameLeg, fed(leg(1).ID, half, 0))
+		add("Leg L1 and neutral swapped", priorSwapped/2, fed(leg(0).ID, 0, 0), fed(s.Neutral, half, 0))
+		add("Leg L2 and neutral swapped", priorSwapped/2, fed(leg(1).ID, 0, 0), fed(s.Neutral, half, 180))
+	case s.System == "single-phase":
+		add("Live and neutral swapped", priorSwapped, fed(leg(0).ID, 0, 0), fed(s.Neutral, s.Volts, 0))
+	}
+	return out
+}
