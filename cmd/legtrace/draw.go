@@ -25,6 +25,7 @@ var symbolSets = map[string]schematic.Symbols{"iec": schematic.IEC, "ieee": sche
 // drawFlags say what is drawn, and how.
 type drawFlags struct {
 	symbols, theme, page, date, visit, nets string
+	tables                                  string
 	only, text, ascii                       bool
 	opt                                     report.DrawingOptions
 	look                                    schematic.Theme
@@ -101,6 +102,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 	fs.StringVar(&f.symbols, "symbols", "iec", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315)")
 	fs.StringVar(&f.theme, "theme", "light", "`THEME` of colours: light, dark or mono (black on white)")
 	fs.StringVar(&f.page, "page", "", "cut for print on `PAPER`: a4, a3, letter, tabloid or wall")
+	fs.StringVar(&f.tables, "tables", "", "`LIST` of tables after the drawing: contacts, parts, wires, plugs, symbols,\nplaces, or all or none (default all with --page, else none)")
 	fs.StringVar(&f.date, "date", "", "`DATE` for the title block, as 2026-03-01")
 	fs.BoolVar(&f.opt.Points, "points", false, "number the test points, with their good readings")
 	fs.BoolVar(&f.opt.Standing, "standing", false, "mark what stays live with the machine switched off")
@@ -131,12 +133,22 @@ func (f *drawFlags) vet(o *outputFlags) error {
 			return fmt.Errorf("--%w", err)
 		}
 	}
+	if f.tables == "" && f.page != "" {
+		f.tables = "all"
+	}
+	if f.tables != "" {
+		if f.opt.Tables, err = schematic.ParseTables(f.tables); err != nil {
+			return fmt.Errorf("--%w", err)
+		}
+	}
 	if f.date != "" {
 		if _, err := time.Parse(time.DateOnly, f.date); err != nil {
 			return fmt.Errorf("--date %q: it is written as 2026-03-01", f.date)
 		}
 	}
 	switch {
+	case f.tables != "" && f.tables != "none" && f.page == "" && (f.text || f.only || f.nets != ""):
+		return errors.New("--tables goes with a drawing of the whole machine")
 	case f.ascii && !f.text:
 		return errors.New("--ascii goes with --text")
 	case f.text && (f.only || f.page != ""):

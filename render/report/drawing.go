@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
@@ -41,6 +42,8 @@ type DrawingOptions struct {
 	// Suspects shades the single opens that would starve the load by how likely
 	// each is before any test.
 	Suspects bool
+	// Tables stand after the legend.
+	Tables []schematic.Table
 }
 
 // Drawing prepares the drawing of a machine in a mode, its load's feed
@@ -101,6 +104,16 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 	if opt.Points || opt.Suspects {
 		if err := r.drawTests(ctx, q, opt, &d); err != nil {
 			return fail(err)
+		}
+	}
+	d.Tables = opt.Tables
+	if slices.Contains(opt.Tables, schematic.ContactTable) {
+		for m := range r.c.Modes() {
+			out, err := r.sound(circuit.ModeID(m))
+			if err != nil {
+				return fail(err)
+			}
+			d.Charts = append(d.Charts, schematic.ModeContacts{Mode: circuit.ModeID(m), Conducts: out.Conducts})
 		}
 	}
 	if opt.Standing {

@@ -63,15 +63,34 @@ func withIcon(s string, icon func(b *strings.Builder, x, y int)) entry {
 	return entry{icon: icon, indent: entryIndent, lines: wrap(s, labelSize, panelWidth-entryIndent, 0)}
 }
 
+// flagEntries lists each flag once: what it stands at, and what it is for.
 func (l *layout) flagEntries() []entry {
-	var out []entry
+	var order []int
+	texts := map[int][]string{}
 	for _, m := range l.d.Marks {
 		s := m.Text
 		if s == "" {
 			s = l.c.Label(m.Branch)
 		}
+		if texts[m.Number] == nil {
+			order = append(order, m.Number)
+		}
+		texts[m.Number] = append(texts[m.Number], s)
+	}
+	var out []entry
+	for _, number := range order {
+		s := texts[number][0]
+		if others := texts[number][1:]; len(others) > 0 {
+			// Wires and the purpose come last.
+			at := strings.IndexAny(s, ";(")
+			if at < 0 {
+				at = len(s)
+			}
+			head := strings.TrimRight(s[:at], " ")
+			s = head + ", " + strings.Join(others, ", ") + s[len(head):]
+		}
 		out = append(out, withIcon(s, func(b *strings.Builder, x, y int) {
-			l.writeFlag(b, m.Number, x+flagRadius+1, y+9, s)
+			l.writeFlag(b, number, x+flagRadius+1, y+9, s)
 		}))
 	}
 	return out

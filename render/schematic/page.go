@@ -19,6 +19,7 @@ type page struct {
 	inner         point // the size of the diagram
 	header        []text
 	blocks        []block
+	exhibits      []placed // relative to the page
 }
 
 // block is a heading with lines.
@@ -84,7 +85,25 @@ func (l *layout) page() *page {
 	for _, t := range p.header {
 		p.width = max(p.width, t.box().x1+margin)
 	}
+	p.addExhibits(l.tables())
 	return p
+}
+
+// screenDepth is how deep tables may get on a screen before they are split.
+const screenDepth = 1400
+
+// addExhibits puts tables below everything.
+func (p *page) addExhibits(all []exhibit) {
+	pages, depths := pack(all, p.width-2*margin, screenDepth)
+	for i, exhibits := range pages {
+		for _, e := range exhibits {
+			e.x, e.y = e.x+margin, e.y+p.height
+			w, _ := e.size()
+			p.width = max(p.width, e.x+w+margin)
+			p.exhibits = append(p.exhibits, e)
+		}
+		p.height += depths[i] + exhibitGap
+	}
 }
 
 // beside puts the blocks in columns to the right, no taller than the diagram
@@ -168,4 +187,7 @@ func (p *page) write(l *layout, b *strings.Builder) {
 		}
 	}
 	b.WriteString("</g>\n")
+	for _, e := range p.exhibits {
+		e.write(l, b, e.x, e.y)
+	}
 }

@@ -154,7 +154,7 @@ func readSheet(t failer, svg []byte) *sheet {
 					s.dots = append(s.dots, c)
 				}
 			case "text":
-				if in("flag") {
+				if in("flag") || a["transform"] != "" {
 					break
 				}
 				size := number(t, a["font-size"])

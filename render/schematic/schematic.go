@@ -75,7 +75,11 @@ type Drawing struct {
 	// caller likes, stand in the title block.
 	Assumptions, Date string
 	Symbols           Symbols
-	Theme             Theme
+	// Tables stand after the legend. Charts has the contacts of every mode, for
+	// that of contacts.
+	Tables []Table
+	Charts []ModeContacts
+	Theme  Theme
 }
 
 // NodeVolts is a voltage to neutral; Known is false where the terminal floats.
@@ -249,6 +253,11 @@ func (d *Drawing) check() error {
 	for _, s := range d.Suspects {
 		if s.Branch < 0 || int(s.Branch) >= branches || !(s.P >= 0 && s.P <= 1) {
 			return fmt.Errorf("suspect at branch %d of probability %g, the circuit has %d branches", s.Branch, s.P, branches)
+		}
+	}
+	for _, m := range d.Charts {
+		if m.Mode < 0 || int(m.Mode) >= len(d.Circuit.Modes()) || len(m.Conducts) != branches {
+			return fmt.Errorf("a chart of mode %d with %d contacts, the circuit has %d modes and %d branches", m.Mode, len(m.Conducts), len(d.Circuit.Modes()), branches)
 		}
 	}
 	for _, f := range d.Faults {

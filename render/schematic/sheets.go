@@ -81,9 +81,15 @@ func (l *layout) manySheets(p *page, paper Paper) [][]byte {
 	diagram.WriteString("<g class=\"diagram\">\n")
 	l.writeDiagram(&diagram)
 	diagram.WriteString("</g>\n")
-	legends := l.legendSheets(p.blocks, t)
+	var rest []exhibit
+	for _, b := range p.blocks {
+		rest = append(rest, legendBlock{b})
+	}
+	w, h := t.room()
+	tables, _ := pack(append(rest, l.tables()...), w, h-headerDepth)
 	drawings := (len(t.xs) - 1) * (len(t.ys) - 1)
-	count := drawings + len(legends)
+	count := drawings + len(tables)
+	header := p.header
 	var out [][]byte
 	for i := range drawings {
 		s := l.cutSheet(t, i+1, count)
@@ -91,16 +97,22 @@ func (l *layout) manySheets(p *page, paper Paper) [][]byte {
 		s.WriteString("</svg>\n")
 		out = append(out, []byte(s.String()))
 	}
-	for i, blocks := range legends {
-		s := l.cutSheet(t, drawings+i+1, count)
-		x, y := t.origin()
-		for _, head := range p.header {
+	x, y := t.origin()
+	headed := func(p *page) {
+		s := l.cutSheet(t, len(out)+1, count)
+		for _, head := range header {
 			head.x, head.y = x, y+head.y-10
 			l.text(s, head)
 		}
-		(&page{blocks: blocks}).write(l, s)
+		p.write(l, s)
 		s.WriteString("</svg>\n")
 		out = append(out, []byte(s.String()))
+	}
+	for _, exhibits := range tables {
+		for i := range exhibits {
+			exhibits[i].x, exhibits[i].y = exhibits[i].x+x, exhibits[i].y+y+headerDepth
+		}
+		headed(&page{exhibits: exhibits})
 	}
 	return out
 }
@@ -125,27 +137,4 @@ func (l *layout) cutSheet(t cutting, number, count int) *strings.Builder {
 	w, h := t.room()
 	l.writeFootBlock(s, x, y+h+t.asideY+footGap, w, fmt.Sprintf("%d of %d", number, count))
 	return s
-}
-
-// legendSheets lays the legend's blocks in columns, sheet after sheet.
-func (l *layout) legendSheets(blocks []block, t cutting) [][]block {
-	left, top := t.origin()
-	w, h := t.room()
-	bottom := top + h
-	top += headerDepth
-	x, y := left, top
-	out := [][]block{nil}
-	for _, b := range blocks {
-		if y > top && y+b.depth() > bottom {
-			x, y = x+panelWidth+panelGap, top
-		}
-		if x+panelWidth > left+w {
-			x, y = left, top
-			out = append(out, nil)
-		}
-		b.x, b.y = x, y
-		y += b.depth() + 12
-		out[len(out)-1] = append(out[len(out)-1], b)
-	}
-	return out
 }

@@ -134,7 +134,9 @@ func TestSmallMachineTakesOneSheet(t *testing.T) {
 
 func TestLegendSheetHoldsItsText(t *testing.T) {
 	for _, c := range shipped(t) {
-		sheets, err := Sheets(context.Background(), drawn(t, c, 1), Papers[0])
+		d := drawn(t, c, 1)
+		d.Tables, d.Charts = Tables, []ModeContacts{{d.Mode, d.Conducts}}
+		sheets, err := Sheets(context.Background(), d, Papers[0])
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -84,6 +84,9 @@ path.lost{stroke:@soft;stroke-width:8;stroke-dasharray:1.2 5}
 .warning{fill:@page;stroke:@ink;stroke-width:1.4;stroke-linejoin:round}
 .flash{fill:none;stroke:@ink;stroke-width:1.3}
 text.standing{font-weight:bold;fill:@note}
+.cell{fill:@ink}
+.outline{fill:none;stroke:@line;stroke-width:1.8}
+.place{fill:@page;stroke:@soft;stroke-width:1.2}
 .rule,.frame{stroke:@faint;stroke-width:1;fill:none}
 `
 
