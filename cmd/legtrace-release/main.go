@@ -135,6 +135,7 @@ func (r *release) build(ctx context.Context, s system) (map[string][]byte, error
 	for name, data := range r.shared {
 		files[name] = data
 	}
+	stamp := fmt.Sprintf("-X 'main.builtAs=%s, commit %.12s of %s'", r.version, r.hash, r.date.Format(time.DateOnly))
 	var packages, binaries []string
 	for _, name := range programs {
 		file := filepath.Join(r.work, s.os+"-"+s.arch, name)
@@ -142,7 +143,7 @@ func (r *release) build(ctx context.Context, s system) (map[string][]byte, error
 		if s.os == "windows" {
 			target += ".exe"
 		}
-		if _, err := command(ctx, env, "go", "build", "-trimpath", "-buildvcs=true", "-ldflags=-s -w -buildid=", "-o", file, "./cmd/"+name); err != nil {
+		if _, err := command(ctx, env, "go", "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid= "+stamp, "-o", file, "./cmd/"+name); err != nil {
 			return nil, err
 		}
 		data, err := os.ReadFile(file)

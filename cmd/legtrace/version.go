@@ -7,8 +7,16 @@ import (
 	"strings"
 )
 
-// version tells which source the program is of, as the go command recorded it.
+// builtAs is set when a release is built: its version, commit and date in words. The
+// go command itself records none of these in a worktree.
+var builtAs string
+
+// version tells which source the program is of, as the release or else the go
+// command recorded it.
 func version() string {
+	if builtAs != "" {
+		return fmt.Sprintf("%s; %s %s/%s", builtAs, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	}
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "of unknown source"
