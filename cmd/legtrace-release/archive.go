@@ -19,7 +19,7 @@ func sorted(files map[string][]byte) []string { return slices.Sorted(maps.Keys(f
 
 // mode is what a file of an archive may be used for.
 func mode(name string) int64 {
-	if slices.Contains(programs, strings.TrimSuffix(filepath.Base(name), ".exe")) && !strings.Contains(name, "licences/") && !strings.Contains(name, "share/") {
+	if filepath.Base(name) == "start.command" || slices.Contains(programs, strings.TrimSuffix(filepath.Base(name), ".exe")) && !strings.Contains(name, "licences/") && !strings.Contains(name, "share/") {
 		return 0o755
 	}
 	return 0o644

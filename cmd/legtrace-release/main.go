@@ -136,6 +136,9 @@ func (r *release) build(ctx context.Context, s system) (map[string][]byte, error
 		files[name] = data
 	}
 	stamp := fmt.Sprintf("-X 'main.builtAs=%s, commit %.12s of %s'", r.version, r.hash, r.date.Format(time.DateOnly))
+	if s.os == "darwin" { // where a program opens in a terminal
+		files["start.command"] = []byte("#!/bin/sh\nexec \"$(dirname \"$0\")/legtrace\" page --browser\n")
+	}
 	var packages, binaries []string
 	for _, name := range programs {
 		file := filepath.Join(r.work, s.os+"-"+s.arch, name)

@@ -115,8 +115,8 @@ func help(files map[string][]byte) error {
 }
 
 // start is read by whoever has unpacked an archive.
-const start = `Open legtrace (on Windows legtrace.exe) with a double click: a page opens in the
-browser. Or in a terminal, in this folder: ./legtrace
+const start = `Open legtrace (on Windows legtrace.exe, on a Mac start.command) with a double
+click: a page opens in the browser. Or in a terminal, in this folder: ./legtrace
 
 Disconnect, lock out and prove dead before you touch anything. Local codes and
 the maker's instructions come first.

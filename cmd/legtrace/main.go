@@ -16,6 +16,7 @@ import (
 	"syscall"
 
 	"github.com/fatih/color"
+	"github.com/spf13/cobra"
 )
 
 // Exit codes.
@@ -29,6 +30,7 @@ const (
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second interrupt ends the program at once
+	cobra.MousetrapHelpText = "" // a double click opens the page
 	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr, !color.NoColor))
 }
 

@@ -22,6 +22,7 @@ import (
 
 func newPage(t *terminal, n *netlistFlags) *cobra.Command {
 	var listen, save string
+	var browser bool
 	cmd := &cobra.Command{
 		Use:   "page",
 		Short: "Show the machine as a page to switch, break and probe",
@@ -42,20 +43,26 @@ phone too, without legtrace and without a network: the engine goes along, about
   legtrace page --netlist mine.toml --save mine.html`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if save != "" {
-				if cmd.Flags().Changed("listen") {
-					return errors.New("--save writes a file and serves nothing: leave out --listen")
+				if cmd.Flags().Changed("listen") || browser {
+					return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
 				}
 				return savePage(cmd.Context(), t, n, save)
 			}
-			return servePage(cmd.Context(), t, n, listen)
+			var opened func(string) error
+			if browser {
+				opened = browse
+			}
+			return servePage(cmd.Context(), t, n, listen, opened)
 		},
 	}
 	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:0", "`ADDRESS` to serve on; port 0 takes a free one")
+	cmd.Flags().BoolVar(&browser, "browser", false, "open it in the browser")
 	cmd.Flags().StringVar(&save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
 	return cmd
 }
 
-func servePage(ctx context.Context, t *terminal, n *netlistFlags, listen string) error {
+// servePage serves the page; opened, if any, is told its address.
+func servePage(ctx context.Context, t *terminal, n *netlistFlags, listen string, opened func(address string) error) error {
 	m, err := n.openFor(t) // says what is wrong, with its hints
 	if err != nil {
 		return err
@@ -82,8 +89,16 @@ func servePage(ctx context.Context, t *terminal, n *netlistFlags, listen string)
 	if open {
 		t.say("each address lets one browser in, once; an interrupt ends the page")
 	} else {
-		t.tell(fmt.Sprintf("http://%s/", l.Addr()))
+		address := fmt.Sprintf("http://%s/", l.Addr())
+		t.tell(address)
 		t.say("open this address in a browser; an interrupt ends the page")
+		if opened != nil {
+			go func() { // a browser may take its time, and is answered meanwhile
+				if err := opened(address); err != nil {
+					t.warn(err.Error())
+				}
+			}()
+		}
 	}
 	return site.Serve(ctx, l)
 }

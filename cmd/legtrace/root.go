@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -39,6 +40,14 @@ type questionFlags struct {
 // defaultNetlist is what is traced when nothing is named.
 const defaultNetlist = "catalog:range-electronic"
 
+// tryNext ends the answer to who has asked for nothing in particular.
+const tryNext = `
+Try next
+  legtrace page --browser   the machine in the browser: switch, break, probe
+  legtrace visit            from a complaint to the part, test by test
+  legtrace new mine.toml    begins a machine of your own
+`
+
 func newRoot(t *terminal) *cobra.Command {
 	var n netlistFlags
 	var o outputFlags
@@ -52,7 +61,13 @@ func newRoot(t *terminal) *cobra.Command {
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return overview(cmd.Context(), t, &n, &o, &q, drawing)
+			if doubleClicked(os.Args[1:]) {
+				return openPage(cmd.Context(), t, &n)
+			}
+			if err := overview(cmd.Context(), t, &n, &o, &q, drawing); err != nil || cmd.Flags().NFlag() > 0 {
+				return err
+			}
+			return t.print([]byte(tryNext))
 		},
 	}
 	root.SetOut(t.out)
