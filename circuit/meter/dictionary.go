@@ -156,6 +156,7 @@ func (b *Bench) Dictionary(ctx context.Context, modes []circuit.ModeID, probes [
 	}
 	d := &Dictionary{Modes: modes, Probes: probes, Faults: SingleFaults(b.c)}
 	net := phasor.NewNetwork(b.c)
+	d.Entries = make([]Entry, 0, len(modes)*len(d.Faults)*len(probes))
 	cache := map[string][][]Reading{}
 	for _, mode := range modes {
 		if err := b.dictionaryMode(ctx, d, mode, net, cache); err != nil {

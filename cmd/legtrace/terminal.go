@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -91,14 +92,14 @@ func (t *terminal) show(d report.Document, o *outputFlags) error {
 // deliver is show in a format.
 func (t *terminal) deliver(d report.Document, f report.Format, o *outputFlags) error {
 	toFile := o.file != "" && o.file != "-"
-	var b strings.Builder
+	var b bytes.Buffer
 	if err := report.Write(&b, d, f, t.colour && !toFile); err != nil {
 		return err
 	}
 	if toFile {
-		return writeFile(o.file, []byte(b.String()))
+		return writeFile(o.file, b.Bytes())
 	}
-	return t.print([]byte(b.String()))
+	return t.print(b.Bytes())
 }
 
 // print writes to standard output.

@@ -1,10 +1,13 @@
 package report
 
 import (
+	"bufio"
+	"bytes"
 	"context"
 	"encoding/csv"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"legtrace/circuit"
@@ -77,16 +80,46 @@ func (r *Reporter) Dictionary(ctx context.Context, modes []circuit.ModeID, telli
 	for i, m := range dict.Modes {
 		row[m] = i
 	}
-	for _, e := range dict.Entries {
+	places := make([][2]string, len(dict.Probes))
+	for i, p := range dict.Probes {
+		places[i] = [2]string{r.c.PlaceName(p.P), r.c.PlaceName(p.Q)}
+	}
+	if !telling {
+		d.Entries = make([]DictionaryEntry, 0, len(dict.Entries))
+	}
+	known := figures{}
+	for i := range dict.Entries {
+		e := &dict.Entries[i]
 		if telling && !e.Differs {
 			continue
 		}
-		p := dict.Probes[e.Probes]
-		d.Entries = append(d.Entries, DictionaryEntry{Mode: r.c.Mode(e.Mode).Name, Fault: d.Faults[e.Fault].Ref, Text: d.Faults[e.Fault].Text,
-			From: r.c.PlaceName(p.P), To: r.c.PlaceName(p.Q), Function: p.Function.String(), Unit: p.Function.Unit(),
-			Good: figure(dict.Good[row[e.Mode]][e.Probes]), Reading: figure(e.Reading), Differs: e.Differs})
+		p, fault := dict.Probes[e.Probes], &d.Faults[e.Fault]
+		d.Entries = append(d.Entries, DictionaryEntry{Mode: r.c.Mode(e.Mode).Name, Fault: fault.Ref, Text: fault.Text,
+			From: places[e.Probes][0], To: places[e.Probes][1], Function: p.Function.String(), Unit: p.Function.Unit(),
+			Good: known.of(&dict.Good[row[e.Mode]][e.Probes]), Reading: known.of(&e.Reading), Differs: e.Differs})
 	}
 	return d, nil
+}
+
+// figures keeps figures by reading: most readings of a dictionary are a sound
+// machine's.
+type figures map[figureOf]Figure
+
+type figureOf struct {
+	function                     meter.Function
+	value, low, high             float64
+	ol, maybeOL, unsteady, jumps bool
+	refused                      string
+}
+
+func (f figures) of(r *meter.Reading) Figure {
+	key := figureOf{r.Function, r.Value, r.Low, r.High, r.OL, r.MaybeOL, r.Unsteady, r.Jumps, r.Refused}
+	have, ok := f[key]
+	if !ok {
+		have = figure(*r)
+		f[key] = have
+	}
+	return have
 }
 
 func figure(r meter.Reading) Figure {
@@ -121,6 +154,89 @@ func (d *Dictionary) csv(w io.Writer) error {
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// json writes the entries one a line, without the detour by reflection: there
+// are some hundred thousand.
+func (d *Dictionary) json(w io.Writer) error {
+	head := *d
+	head.Entries = []DictionaryEntry{}
+	var b bytes.Buffer
+	if err := encodeJSON(&b, &head); err != nil {
+		return err
+	}
+	const tail = "[]\n}\n" // entries come last
+	if _, err := w.Write(bytes.TrimSuffix(b.Bytes(), []byte(tail))); err != nil {
+		return err
+	}
+	out := bufio.NewWriterSize(w, 1<<16)
+	words := map[string][]byte{}
+	line := []byte("[")
+	for i := range d.Entries {
+		if i > 0 {
+			line = append(line, ',')
+		}
+		line = d.Entries[i].appendJSON(append(line, "\n    "...), words)
+		if _, err := out.Write(line); err != nil {
+			return err
+		}
+		line = line[:0]
+	}
+	if len(d.Entries) > 0 {
+		line = append(line, "\n  "...)
+	}
+	if _, err := out.Write(append(line, "]\n}\n"...)); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// appendJSON appends the entry as encoding/json would, on one line. Words holds
+// strings already quoted.
+func (e *DictionaryEntry) appendJSON(b []byte, words map[string][]byte) []byte {
+	word := func(s string) {
+		quoted, ok := words[s]
+		if !ok {
+			var q bytes.Buffer
+			_ = encodeJSON(&q, s) // a string always can be
+			quoted = bytes.TrimSpace(q.Bytes())
+			words[s] = quoted
+		}
+		b = append(b, quoted...)
+	}
+	number := func(v *float64) {
+		if v == nil {
+			b = append(b, "null"...)
+			return
+		}
+		b = strconv.AppendFloat(b, *v, 'f', -1, 64)
+	}
+	figure := func(f *Figure) {
+		b = append(b, `{"range": `...)
+		word(f.Range)
+		b = append(b, `, "low": `...)
+		number(f.Low)
+		b = append(b, `, "high": `...)
+		number(f.High)
+		b = append(b, '}')
+	}
+	text := func(key, value string) {
+		b = append(b, key...)
+		word(value)
+	}
+	text(`{"mode": `, e.Mode)
+	text(`, "fault": `, e.Fault)
+	text(`, "fault_text": `, e.Text)
+	text(`, "from": `, e.From)
+	text(`, "to": `, e.To)
+	text(`, "function": `, e.Function)
+	b = append(b, `, "good": `...)
+	figure(&e.Good)
+	b = append(b, `, "reading": `...)
+	figure(&e.Reading)
+	text(`, "unit": `, e.Unit)
+	b = append(b, `, "differs": `...)
+	return append(strconv.AppendBool(b, e.Differs), '}')
 }
 
 func (d *Dictionary) blocks(p *page) {

@@ -27,6 +27,16 @@ const (
 // spreadsheet is a document that is also a table of cells.
 type spreadsheet interface{ csv(w io.Writer) error }
 
+// longDocument is a document that writes its own JSON, being long.
+type longDocument interface{ json(w io.Writer) error }
+
+func encodeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}
+
 // Formats lists the formats that a document comes in.
 func Formats(d Document) []Format {
 	if _, ok := d.(spreadsheet); ok {
@@ -41,10 +51,10 @@ func Write(w io.Writer, d Document, f Format, colour bool) error {
 	var p page
 	switch f {
 	case FormatJSON:
-		enc := json.NewEncoder(w)
-		enc.SetEscapeHTML(false)
-		enc.SetIndent("", "  ")
-		return enc.Encode(d)
+		if l, ok := d.(longDocument); ok {
+			return l.json(w)
+		}
+		return encodeJSON(w, d)
 	case FormatCSV:
 		if t, ok := d.(spreadsheet); ok {
 			return t.csv(w)
