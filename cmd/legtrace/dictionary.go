@@ -12,7 +12,7 @@ func newDictionary(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command 
 	var set meterFlags
 	var format string
 	var modes []string
-	var telling bool
+	var telling, pairs bool
 	cmd := &cobra.Command{
 		Use:   "dictionary",
 		Short: "What every single fault reads at every test point",
@@ -28,10 +28,16 @@ summary; as CSV or JSON every reading is written. The columns of the CSV:
   good_low, good_high  its ends; both empty: open, the high one: without end
   reading, reading_low, reading_high  the same with the fault
   unit               V or ohms
-  differs            true where a sound machine cannot read so`,
+  differs            true where a sound machine cannot read so
+
+With --pairs it settles every two faults at once instead, and tells which loads
+they leave as neither does alone. The columns of the CSV are then mode, first,
+second, load, first_alone, second_alone, both (states of the load) and share of
+rated power.`,
 		Args: cobra.NoArgs,
 		Example: `  legtrace dictionary --mode broil --format csv --output broil.csv
-  legtrace dictionary --differing --format json --output faults.json`,
+  legtrace dictionary --differing --format json --output faults.json
+  legtrace dictionary --pairs --mode broil`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Dictionary)(nil)))
 			if err != nil {
@@ -53,6 +59,13 @@ summary; as CSV or JSON every reading is written. The columns of the CSV:
 				}
 				ids = append(ids, ask.Mode)
 			}
+			if pairs {
+				d, err := m.Pairs(cmd.Context(), ids, opt)
+				if err != nil {
+					return m.place(err)
+				}
+				return t.deliver(d, f, o)
+			}
 			d, err := m.Dictionary(cmd.Context(), ids, telling, opt)
 			if err != nil {
 				return m.place(err)
@@ -65,6 +78,8 @@ summary; as CSV or JSON every reading is written. The columns of the CSV:
 	outputFlag(cmd, o)
 	formatFlag(cmd, &format, report.Formats((*report.Dictionary)(nil)))
 	cmd.Flags().BoolVar(&telling, "differing", false, "only readings that differ from a sound machine's")
+	cmd.Flags().BoolVar(&pairs, "pairs", false, "two faults at once: which loads they leave as neither does alone")
+	cmd.MarkFlagsMutuallyExclusive("pairs", "differing")
 	set.add(cmd)
 	return cmd
 }
