@@ -287,6 +287,22 @@ func (o *PairOutcome) MostShare(load circuit.BranchID) float64 {
 	return o.share(load)
 }
 
+// Hums is [Outcome.Hums].
+func (o *PairOutcome) Hums(load circuit.BranchID) bool {
+	switch {
+	case o.swept != nil:
+		return o.swept.Hums(load)
+	case o.full != nil:
+		return o.full.Hums(load)
+	}
+	e := o.x.sweep.e
+	if !e.kept(load, o.faults) {
+		return false
+	}
+	volts := o.combination.loadVolts(e.c.Branch(load), o.faults)
+	return e.motion(load, o.Conducts(load), o.Acting(load), volts, o.faults) == Hums
+}
+
 func (o *PairOutcome) share(load circuit.BranchID) float64 {
 	b := o.x.all.e.c.Branch(load)
 	if b.Watts == 0 {

@@ -32,6 +32,9 @@ func pairDiffers(c *circuit.Circuit, want *settle.Outcome, got *settle.PairOutco
 		if !near(v, w) {
 			return fmt.Sprintf("%s takes %v, want %v", c.Branch(id).Ref, w, v)
 		}
+		if want.Hums(id) != got.Hums(id) {
+			return fmt.Sprintf("%s hums: %v, want %v", c.Branch(id).Ref, got.Hums(id), want.Hums(id))
+		}
 	}
 	if want.Chatter != nil {
 		if diff := cmp.Diff(want.Chatter.Contacts, got.Chatter().Contacts); diff != "" {
