@@ -148,3 +148,65 @@ func BenchmarkOpen(b *testing.B) {
 		}
 	}
 }
+
+// Of every part and test point of a catalog machine it is told what stands in
+// front of it and where a drawing shows it; of every mode that heat or chance
+// brings about, how.
+func TestCatalogMachinesTellWhereThingsAreAndHowModesComeAbout(t *testing.T) {
+	for _, name := range shelf {
+		c, err := Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for place := range placesOf(c) {
+			if p := c.PlaceNamed(place); p == nil || p.Box == nil {
+				t.Errorf("%s: nothing is told of %q", name, place)
+			}
+		}
+		for _, p := range c.Panels() {
+			if p.Minutes <= 0 {
+				t.Errorf("%s: opening %s takes no time", name, p.Label)
+			}
+		}
+		for _, m := range c.Modes() {
+			if waits := m.Reached != circuit.ByHand && m.Reached != circuit.NotAtWill; waits && m.Minutes <= 0 {
+				t.Errorf("%s: %s comes about by %s, but not in what time", name, m.Label, m.Reached)
+			}
+			if m.Cycles != circuit.None && c.Mode(m.Cycles).Reached == circuit.NotAtWill {
+				t.Errorf("%s: %s cycles with a mode that is not at will", name, m.Label)
+			}
+		}
+		for _, ctl := range c.Controls() {
+			if len(ctl.Senses) > 0 && len(ctl.Codes) == 0 {
+				t.Errorf("%s: %s shows no codes", name, c.Part(ctl.Part).Label)
+			}
+		}
+	}
+}
+
+func placesOf(c *circuit.Circuit) map[string]bool {
+	out := map[string]bool{}
+	for _, p := range c.Parts() {
+		if p.Kind != circuit.KindSupply && p.Kind != circuit.KindChassis {
+			out[p.Place] = true
+		}
+	}
+	for _, p := range c.Points() {
+		out[p.Place] = true
+	}
+	return out
+}
+
+// What is found in the notes of a machine's own trade, and what its panels take,
+// is marked for what it is.
+func TestCatalogFactsAreMarked(t *testing.T) {
+	for _, name := range shelf {
+		src, err := Source(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Contains(bytes.ReplaceAll(src, []byte("\n"), []byte(" ")), []byte("ommon practice, no source")) {
+			t.Errorf("%s has facts of the trade that are not marked as common practice", name)
+		}
+	}
+}
