@@ -29,7 +29,7 @@ func (b *Bench) NoProofOfDead(o *settle.Outcome, p, q circuit.TerminalID, r Read
 	case !at.Live() && !and.Live():
 		return ""
 	case at.String() == and.String():
-		return fmt.Sprintf("No volts between them, and neither end is dead: both are at %s.", at)
+		return fmt.Sprintf("Next to nothing between them, and neither end is dead: both are at %s.", at)
 	}
-	return fmt.Sprintf("No volts between them, and neither end is dead: %s is at %s, %s at %s.", b.c.PlaceName(p), at, b.c.PlaceName(q), and)
+	return fmt.Sprintf("Next to nothing between them, and neither end is dead: %s is at %s, %s at %s.", b.c.PlaceName(p), at, b.c.PlaceName(q), and)
 }
