@@ -92,8 +92,13 @@ func (h *htmlPage) block(b block, first bool) {
 		h.line(element("p", "", inHTML(b.text)))
 	case termBlock:
 		if begins, ok := b.listItem(); ok {
-			h.inside(map[bool]string{true: "ul", false: "ol"}[begins == "- "])
-			h.line(element("li", "", inHTML(b.text)))
+			if begins == "- " {
+				h.inside("ul")
+				h.line(element("li", "", inHTML(b.text)))
+				return
+			}
+			h.inside("ol")
+			h.line(fmt.Sprintf(`<li value="%s">%s</li>`, b.term, inHTML(b.text)))
 			return
 		}
 		h.inside("dl")

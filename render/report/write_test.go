@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,7 +15,7 @@ import (
 
 // everyDocument gives one document of every kind.
 func everyDocument(t *testing.T) []report.Document {
-	return append(documents(t), learning(t)...)
+	return slices.Concat(documents(t), learning(t), diagnosing(t), measuring(t), describing(t))
 }
 
 func written(t testing.TB, d report.Document, f report.Format) string {
@@ -55,6 +56,11 @@ func textOf(t testing.TB, page string) string {
 		switch x := token.(type) {
 		case xml.StartElement:
 			skip = x.Name.Local == "style"
+			for _, a := range x.Attr {
+				if a.Name.Local == "value" { // of a list's item: what it is counted as
+					out.WriteString(" " + a.Value)
+				}
+			}
 		case xml.EndElement:
 			skip = false
 		case xml.CharData:
