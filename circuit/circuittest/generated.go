@@ -85,6 +85,29 @@ func Measured(spec circuit.Spec, awg int, metres float64) circuit.Spec {
 	return spec
 }
 
+// Guarded puts a residual-current device "rcd" between a split-phase supply and
+// all that hangs on it but earth.
+func Guarded(spec circuit.Spec, residualAmps float64) circuit.Spec {
+	poles := []string{"L1", "L2", "N"}
+	spec.Parts = append([]circuit.PartSpec{{Name: "rcd", Kind: "rcd", Poles: poles, ResidualAmps: residualAmps}}, spec.Parts...)
+	var wires []circuit.WireSpec
+	behind := map[string]string{}
+	for _, pole := range poles {
+		behind["supply."+pole] = "rcd." + pole + ".out"
+		wires = append(wires, circuit.WireSpec{Name: "rcd_" + pole, From: "supply." + pole, To: "rcd." + pole + ".in"})
+	}
+	for _, w := range spec.Wires {
+		for _, end := range []*string{&w.From, &w.To} {
+			if to := behind[*end]; to != "" {
+				*end = to
+			}
+		}
+		wires = append(wires, w)
+	}
+	spec.Wires = wires
+	return spec
+}
+
 type generator struct {
 	rand            *rand.Rand
 	spec            circuit.Spec

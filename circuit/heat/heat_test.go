@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"legtrace/circuit"
 	"legtrace/circuit/circuittest"
 	"legtrace/circuit/heat"
@@ -272,4 +274,35 @@ func TestWhatCannotBeFollowed(t *testing.T) {
 			t.Errorf("%v minutes in a room of %v C were followed", q.Minutes, q.Room)
 		}
 	}
+}
+
+// Heat is neither made nor lost on the way: with nothing going out to the room,
+// what the bodies hold in the end is what the element gave, whatever surrounds,
+// rises into or is blown into what.
+func TestHeatIsKept(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		n := rapid.IntRange(1, 4).Draw(rt, "bodies")
+		names := []string{"a", "b", "c", "d"}[:n]
+		var bodies []circuit.BodySpec
+		for i, name := range names {
+			b := circuit.BodySpec{Name: name, Capacity: rapid.Float64Range(1000, 50000).Draw(rt, "capacity")}
+			if i > 0 {
+				b.Around, b.Loss = names[i-1], rapid.Float64Range(0.1, 20).Draw(rt, "loss")
+				if rapid.Bool().Draw(rt, "rises") {
+					b.RisesInto = names[rapid.IntRange(0, i-1).Draw(rt, "above")]
+				}
+			}
+			bodies = append(bodies, b)
+		}
+		bodies[rapid.IntRange(0, n-1).Draw(rt, "heated")].Heats = map[string]float64{"element": 1}
+		m := heated(t, 2000, bodies)
+		r := follow(t, m, heat.Question{Room: 20, Minutes: 30})
+		held := 0.0
+		for i, b := range bodies {
+			held += b.Capacity * (r.Bodies[i].End - 20)
+		}
+		if given := r.Joules[m.Circuit().Loads()[0]]; math.Abs(held-given) > 0.01*given {
+			rt.Fatalf("%.0f J given, %.0f held", given, held)
+		}
+	})
 }

@@ -72,6 +72,9 @@ func TestASweepSettlesAsTheEngineDoes(t *testing.T) {
 		if rapid.Bool().Draw(t, "measured") {
 			spec = circuittest.Measured(spec, 14, 0.5)
 		}
+		if rapid.Bool().Draw(t, "guarded") {
+			spec = circuittest.Guarded(spec, rapid.SampledFrom([]float64{0.005, 0.03, 1}).Draw(t, "residual amps"))
+		}
 		c, problems := circuit.Build(spec)
 		if c == nil {
 			t.Fatalf("refused: %v", problems)
@@ -116,7 +119,7 @@ func singles(c *circuit.Circuit) []circuit.Fault {
 		for _, f := range []circuit.Fault{
 			{Kind: circuit.Open, Branch: id}, {Kind: circuit.Welded, Branch: id}, {Kind: circuit.Short, Branch: id},
 			{Kind: circuit.HighResistance, Branch: id, Ohms: 4}, {Kind: circuit.Drifted, Branch: id, Factor: 1.5},
-			{Kind: circuit.Grounded, Branch: id, At: 0.5},
+			{Kind: circuit.Grounded, Branch: id, At: 0.5}, {Kind: circuit.Seized, Branch: id},
 		} {
 			if c.CanFail(f) {
 				out = append(out, f)
