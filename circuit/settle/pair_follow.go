@@ -29,6 +29,9 @@ func (x *Pairs) follow(nd *node, i, j int) (next, how) {
 		return unknown, 0
 	}
 	if !second {
+		if x.loops(t, j, t.alone(i).base) {
+			return unknown, 0
+		}
 		if !x.logic[j] {
 			return nd.next[i], asFirst
 		}
@@ -39,6 +42,9 @@ func (x *Pairs) follow(nd *node, i, j int) (next, how) {
 		return unknown, 0
 	}
 	if !first {
+		if x.loops(t, i, t.alone(j).base) {
+			return unknown, 0
+		}
 		if !x.logic[i] {
 			return nd.next[j], asSecond
 		}
@@ -110,6 +116,28 @@ func (t *table) alone(i int) combination {
 		return single(&t.base)
 	}
 	return single(t.rows[i])
+}
+
+// loops tells of a fault that closes a loop of ideal joins in a solution whose
+// currents may trip something: how they part there is not determined.
+func (x *Pairs) loops(t *table, i int, r *row) bool {
+	if t.ports[i].kind != shunt {
+		return false
+	}
+	v, known := t.ports[i].figure(r)
+	if !known || v != 0 {
+		return false
+	}
+	sent := 0.0
+	for _, d := range x.loop.sources {
+		sent += size1(r.amps[d.id])
+	}
+	for _, d := range x.loop.devices {
+		if d.residual || sent > d.limit {
+			return true
+		}
+	}
+	return false
 }
 
 // looped tells of a fault in a loop of ideal joins.

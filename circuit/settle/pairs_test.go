@@ -71,7 +71,7 @@ func pairDiffers(c *circuit.Circuit, want *settle.Outcome, got *settle.PairOutco
 // Pairs drawn of every shipped machine, and every single fault, out of tables
 // as the engine settles them.
 func TestPairsSettleAsTheEngineSettlesThem(t *testing.T) {
-	draws := 1000
+	draws := 10000
 	if testing.Short() {
 		draws = 600
 	}
