@@ -99,7 +99,7 @@ one, and what lies between any two.`,
 
 func (f *drawFlags) add(cmd *cobra.Command) {
 	fs := cmd.Flags()
-	fs.StringVar(&f.symbols, "symbols", "iec", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315)")
+	fs.StringVar(&f.symbols, "symbols", "", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315)\n(default ieee where the supply is 120/240 or 120/208 V, else iec)")
 	fs.StringVar(&f.theme, "theme", "light", "`THEME` of colours: light, dark or mono (black on white)")
 	fs.StringVar(&f.page, "page", "", "cut for print on `PAPER`: a4, a3, letter, tabloid or wall")
 	fs.StringVar(&f.tables, "tables", "", "`LIST` of tables after the drawing: contacts, parts, wires, plugs, symbols,\nplaces, or all or none (default all with --page, else none)")
@@ -120,7 +120,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 // vet reads the flags' values and refuses those that do not go together.
 func (f *drawFlags) vet(o *outputFlags) error {
 	set, ok := symbolSets[f.symbols]
-	if !ok {
+	if !ok && f.symbols != "" {
 		return fmt.Errorf("--symbols %q: it is iec (IEC 60617) or ieee (IEEE 315)", f.symbols)
 	}
 	f.opt.Symbols = set

@@ -208,7 +208,7 @@ func (r *Reporter) VisitDrawing(ctx context.Context, j *visit.Job) (schematic.Dr
 		}
 	}
 	mode := oneLine(r.c.Mode(q.Mode).Label)
-	d, _, err := r.Drawing(ctx, q, schematic.IEC)
+	d, _, err := r.Drawing(ctx, q, schematic.Customary)
 	if err != nil {
 		return d, "", err
 	}

@@ -44,6 +44,12 @@ func (l *layout) drawStar(u *unit, p *pen) {
 			p.flip = pn.x > 0
 		}
 	}
+	if l.changeover(u) {
+		l.drawChangeover(u, p)
+		p.line("link", 0, -5, 0, float64(u.depth())/2-2)
+		l.drawActuator(u, p, u.branches[0])
+		return
+	}
 	p.line("s", -starReach, 0, starBar, 0)
 	p.line("s", starBar, 0, starBar, float64(u.depth()))
 	for _, pn := range u.pins {
@@ -65,18 +71,65 @@ func (l *layout) drawStar(u *unit, p *pen) {
 	l.drawActuator(u, p, u.branches[0])
 }
 
+// changeover reports whether a star is one blade between two contacts: one is
+// made at rest, the other is not.
+func (l *layout) changeover(u *unit) bool {
+	if u.shape != shapeStar || len(u.branches) != 2 {
+		return false
+	}
+	a, b := l.c.Branch(u.branches[0]), l.c.Branch(u.branches[1])
+	return normallyClosed(u.part, a) != normallyClosed(u.part, b)
+}
+
+// drawChangeover draws one blade that lies at either of two contacts, or between
+// them where neither is made.
+func (l *layout) drawChangeover(u *unit, p *pen) {
+	d := float64(u.depth())
+	p.line("s", -starReach, 0, starBar, 0, starBar, d/2, -gap, d/2)
+	at, ways := d/2, 0
+	for _, pn := range u.pins {
+		if pn.terminal == u.hub {
+			continue
+		}
+		y := float64(pn.y)
+		p.line("s", gap, y, starReach, y)
+		p.circle("joint", gap, y, 2.2)
+		for _, id := range u.branches {
+			if b := l.c.Branch(id); (b.A == pn.terminal || b.B == pn.terminal) && l.d.conducts(id) {
+				at = y
+				ways++
+				p.line("blade", -gap, d/2, gap, y)
+			}
+		}
+	}
+	if ways == 0 {
+		p.line("blade", -gap, d/2, gap-2, at)
+	}
+	p.circle("joint", -gap, d/2, 2.2)
+}
+
+// drawThreePin draws a motor with its two windings: the main one on the first
+// row, the other below, joined at the terminal that they share.
 func drawThreePin(u *unit, p *pen) {
 	for _, pn := range u.pins {
 		if pn.terminal == u.hub {
 			p.flip = pn.x < 0
 		}
 	}
-	mid := float64(u.depth()) / 2
-	p.line("s", -reach, 0, -8, 0, -8, mid-10)
-	p.line("s", -reach, float64(u.depth()), -8, float64(u.depth()), -8, mid+10)
-	p.line("s", reach, 0, 20, 0, 20, mid, 13, mid)
-	p.circle("s fill", 0, mid, 13)
-	drawM(p, mid)
+	d := float64(u.depth())
+	for _, y := range []float64{0, d} {
+		p.line("s", -reach, y, -20, y)
+		for x := -20.0; x < 10; x += 10 {
+			p.arc("s", x, y, x+10, y, 5, true)
+		}
+	}
+	p.line("s", 10, 0, reach, 0)
+	p.line("s", 10, d, 20, d, 20, 0)
+	p.circle("s fill", 0, d/2+2, 9)
+	q := *p
+	q.scale = 0.7
+	q.at.y += int(d/2) + 2
+	drawM(&q, 0)
 }
 
 func drawWindings(p *pen) {

@@ -397,7 +397,7 @@ func TestGeometryOfShippedMachines(t *testing.T) {
 					break // neither symbols nor themes move anything: one mode shows it
 				}
 				d := drawn(t, c, circuit.ModeID(i))
-				d.Symbols, d.Theme = Symbols(look%2), []Theme{Light, Light, Dark, Monochrome}[look]
+				d.Symbols, d.Theme = Symbols(1+look%2), []Theme{Light, Light, Dark, Monochrome}[look]
 				if i%2 == 1 {
 					d.FaultVolts = lost(d.Volts)
 					cut(&d)

@@ -146,9 +146,23 @@ type Test struct {
 type Symbols uint8
 
 const (
-	IEC  Symbols = iota // IEC 60617
-	IEEE                // IEEE 315
+	// Customary is IEEE 315 where the supply is 120/240 or 120/208 V, IEC 60617
+	// elsewhere.
+	Customary Symbols = iota
+	IEC               // IEC 60617
+	IEEE              // IEEE 315
 )
+
+// symbols is the standard that the drawing follows.
+func (d *Drawing) symbols() Symbols {
+	if d.Symbols != Customary {
+		return d.Symbols
+	}
+	if s := d.Circuit.Supply().System; s == "split-phase" || s == "wye" {
+		return IEEE
+	}
+	return IEC
+}
 
 // CautionLines returns the usual cautions for a page that is taken to a
 // machine.

@@ -175,8 +175,12 @@ func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, class s
 		if leaf.x < hub.x {
 			bar = u.x - starBar
 		}
-		d = fmt.Sprintf("M%d %dL%d %dL%d %dL%d %d", hub.x+l.origin.x, hub.y+l.origin.y, bar+l.origin.x, hub.y+l.origin.y,
-			bar+l.origin.x, leaf.y+l.origin.y, leaf.x+l.origin.x, leaf.y+l.origin.y)
+		way := []point{hub, {bar, hub.y}, {bar, leaf.y}, leaf}
+		if l.changeover(u) {
+			mid, side := u.y+u.depth()/2, btoi(leaf.x > hub.x)*2-1
+			way = []point{hub, {bar, hub.y}, {bar, mid}, {u.x - side*gap, mid}, {u.x + side*gap, leaf.y}, leaf}
+		}
+		d = l.pathOf(way)
 	}
 	fmt.Fprintf(b, "<path class=\"%s\" d=\"%s\"/>\n", class, d)
 }

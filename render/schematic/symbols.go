@@ -6,8 +6,8 @@ import (
 	"legtrace/circuit"
 )
 
-// Symbols after IEC 60617, and after IEEE 315 where that is asked for and
-// differs. Coordinates are in pixels from the symbol's middle, current running
+// Symbols after IEC 60617, and after IEEE 315-1975 where that is asked for, or
+// customary, and differs (both from memory). Coordinates are in pixels from the symbol's middle, current running
 // along x from one pin at -reach to the other at reach.
 
 // bodies draws what lies between a two-pin symbol's leads, by kind.
@@ -28,13 +28,13 @@ var bodies = map[circuit.Kind]func(*pen, Symbols){
 }
 
 // actuators draws what works a contact, above its blade, by kind.
-var actuators = map[circuit.Kind]func(*pen){
+var actuators = map[circuit.Kind]func(*pen, Symbols){
 	circuit.KindSwitch:            drawHandle,
 	circuit.KindPushSwitch:        drawButton,
 	circuit.KindSelector:          drawKnob,
 	circuit.KindCyclingSwitch:     drawKnob,
-	circuit.KindThermostat:        drawTheta,
-	circuit.KindLimit:             drawTheta,
+	circuit.KindThermostat:        drawHeat,
+	circuit.KindLimit:             drawHeat,
 	circuit.KindRelay:             drawCoilMark,
 	circuit.KindDoorSwitch:        drawPlunger,
 	circuit.KindLatch:             drawPlunger,
@@ -69,9 +69,9 @@ func (l *layout) drawBranch(u *unit, p *pen) {
 	b := l.c.Branch(u.branches[0])
 	switch {
 	case u.part.Kind == circuit.KindFuse || u.part.Kind == circuit.KindThermalFuse:
-		drawFuse(p, l.d.Symbols, l.d.conducts(b.ID))
+		drawFuse(p, l.d.symbols(), l.d.conducts(b.ID))
 		if u.part.Kind == circuit.KindThermalFuse {
-			drawTheta(p)
+			drawHeat(p, l.d.symbols())
 		}
 	case b.Role == circuit.Contact:
 		// The hinge is on the pin that the branch starts at.
@@ -79,7 +79,7 @@ func (l *layout) drawBranch(u *unit, p *pen) {
 		drawContact(p, l.d.conducts(b.ID), normallyClosed(u.part, b))
 		switch u.part.Kind {
 		case circuit.KindBreaker:
-			drawBreakerMark(p, l.d.Symbols)
+			drawBreakerMark(p, l.d.symbols())
 		case circuit.KindRCD:
 			drawRing(p)
 		}
@@ -89,7 +89,10 @@ func (l *layout) drawBranch(u *unit, p *pen) {
 		if body == nil {
 			body = drawBlock
 		}
-		body(p, l.d.Symbols)
+		if b.ID == l.d.Load {
+			p.box("halo", -19, -9, 19, 9)
+		}
+		body(p, l.d.symbols())
 	}
 }
 
@@ -104,7 +107,7 @@ func (l *layout) drawActuator(u *unit, p *pen, contact circuit.BranchID) {
 	if act == nil {
 		return
 	}
-	act(p)
+	act(p, l.d.symbols())
 	b := l.c.Branch(contact)
 	if b.Rule.Timed {
 		drawDelay(p)
@@ -221,9 +224,15 @@ func drawSensor(p *pen, s Symbols) {
 	p.line("s", -17, 12, -12, 12, 12, -12)
 }
 
-func drawLamp(p *pen, _ Symbols) {
+func drawLamp(p *pen, s Symbols) {
 	leads(p, 11)
 	p.circle("s fill", 0, 0, 11)
+	if s == IEEE {
+		p.line("s", -11, 0, -4, 0, -4, 2)
+		p.arc("s", -4, 2, 4, 2, 4, true)
+		p.line("s", 4, 2, 4, 0, 11, 0)
+		return
+	}
 	p.line("s", -7.8, -7.8, 7.8, 7.8)
 	p.line("s", -7.8, 7.8, 7.8, -7.8)
 }
@@ -308,34 +317,45 @@ func drawPlug(p *pen, s Symbols) {
 	p.line("s", -9, -7, -5, -4, -4, 0, -5, 4, -9, 7)
 }
 
-func drawHandle(p *pen) {
+func drawHandle(p *pen, _ Symbols) {
 	p.line("link", 0, -5, 0, -20)
 	p.line("s", -5, -20, 5, -20)
 }
 
-func drawButton(p *pen) {
+func drawButton(p *pen, _ Symbols) {
 	p.line("link", 0, -5, 0, -20)
 	p.line("s", -5, -16, -5, -20, 5, -20, 5, -16)
 }
 
-func drawKnob(p *pen) {
+func drawKnob(p *pen, _ Symbols) {
 	p.line("link", 0, -5, 0, -19)
 	p.line("s", -5, -15, -5, -19, 5, -19, 5, -23)
 }
 
-func drawPlunger(p *pen) {
+func drawPlunger(p *pen, _ Symbols) {
 	p.line("link", 0, -5, 0, -15)
 	p.area("s fill", 0, -15, -5, -22, 5, -22)
 }
 
-func drawSpeed(p *pen) {
+func drawSpeed(p *pen, _ Symbols) {
 	p.line("link", 0, -5, 0, -13)
 	p.line("s", -3, -14, -3, -21, 0, -22, 3, -20, 3, -14)
 }
 
-func drawCoilMark(p *pen) {
+func drawCoilMark(p *pen, _ Symbols) {
 	p.line("link", 0, -5, 0, -16)
 	p.box("s fill", -7, -23, 7, -16)
+}
+
+// drawHeat marks what temperature works: by a letter, or by the stepped line of
+// a bimetal.
+func drawHeat(p *pen, s Symbols) {
+	if s == IEEE {
+		p.line("link", 0, -5, 0, -12)
+		p.line("s", -8, -12, 0, -12, 0, -21, 8, -21)
+		return
+	}
+	drawTheta(p)
 }
 
 // drawTheta draws the letter that stands for temperature.

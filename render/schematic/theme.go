@@ -72,6 +72,7 @@ path.feed3{stroke:@leg3;stroke-width:6;stroke-dasharray:8 3 2 3}
 path.feedn{stroke:@neutral;stroke-width:6;stroke-dasharray:5 3}
 path.lost{stroke:@soft;stroke-width:8;stroke-dasharray:1.2 5}
 .broken{font-weight:bold;fill:@alarm}
+.halo{fill:@interest}
 .part.interest .s.fill{fill:@interest;stroke-width:2}
 .flag circle{fill:@page;stroke:@ink;stroke-width:1.4}
 .flag text{font-weight:bold}

@@ -19,7 +19,7 @@ func (l *layout) titleRows() [][2]string {
 		rows = append(rows, [2]string{"Assumed", l.d.Assumptions})
 	}
 	symbols := "IEC 60617"
-	if l.d.Symbols == IEEE {
+	if l.d.symbols() == IEEE {
 		symbols = "IEEE 315"
 	}
 	rows = append(rows, [2]string{"Symbols", symbols + ", wire colours IEC 60757"})
