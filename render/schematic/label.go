@@ -76,7 +76,7 @@ func (l *layout) captions() {
 			}
 			base := u.y + below - 3
 			if len(u.siblings) > 0 {
-				t := caption(u.x, base, middle, smallSize, "xref", u.reference())
+				t := caption(u.x, base, middle, smallSize, "xref", l.reference(u))
 				t.unit = u
 				l.refs = append(l.refs, t)
 				base -= lineHeight

@@ -42,6 +42,8 @@ type layout struct {
 	columnSpans   [][2]int // where each column begins and ends
 	trunkWidths   map[*net]int
 
+	rungs []int // the y of each numbered row
+
 	// origin is where the diagram's own coordinates begin on the page.
 	origin point
 

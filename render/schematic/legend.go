@@ -176,7 +176,7 @@ func (l *layout) readingEntries() []entry {
 	}
 	sample("s", wire)
 	if l.has(func(u *unit) bool { return len(u.siblings) > 0 }) {
-		say("also C4: the rest of the part is drawn in field C4 of the frame.")
+		say("also 4: the rest of the part is on rung 4, by the numbers at the frame. coil, contacts: the rungs of what moves it, and of what it moves; nc is made at rest.")
 	}
 	switch {
 	case len(l.d.FaultVolts) > 0:

@@ -182,6 +182,7 @@ func (l *layout) company(bs []*bundle, b *bundle) []*bundle {
 // settle puts everything where a stacking has it.
 func (l *layout) settle(s *stacking) {
 	l.reckon(s)
+	l.numberRungs()
 	l.texts, l.refs = nil, nil
 	l.captions()
 }

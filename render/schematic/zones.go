@@ -2,29 +2,45 @@ package schematic
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 
 	"legtrace/circuit"
 )
 
-// zoneSize is the side of a field of the grid that places on the diagram are
-// named by: a letter down, a number across, as on a technical drawing's frame.
+// zoneSize is the width of a field of the frame, as on a technical drawing's.
 const zoneSize = 200
 
-// band is the width of the frame's border, where the fields' names stand.
+// band is the width of the frame's border, where the numbers stand.
 const band = 16
 
-// zone names the field that a point lies in.
-func zone(p point) string { return zoneRow(p.y/zoneSize) + fmt.Sprint(p.x/zoneSize+1) }
+// rungApart is how far apart rows are, at least, that have numbers of their own.
+const rungApart = 14
 
-// zoneRow names a row of fields: A to Z, without I and O, then AA and so on.
-func zoneRow(n int) string {
-	const letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-	s := ""
-	for n++; n > 0; n = (n - 1) / len(letters) {
-		s = letters[(n-1)%len(letters):][:1] + s
+// numberRungs numbers the rows of symbols from top to bottom: what is drawn apart
+// is found by them, as the drawings of machines have it (IEC 61082-1 and NFPA 79
+// refer so, from memory).
+func (l *layout) numberRungs() {
+	l.rungs = l.rungs[:0]
+	var ys []int
+	for _, u := range l.units {
+		if !u.trunk && u.shape != shapeChassis {
+			ys = append(ys, u.y)
+		}
 	}
-	return s
+	slices.Sort(ys)
+	for _, y := range ys {
+		if n := len(l.rungs); n == 0 || y-l.rungs[n-1] >= rungApart {
+			l.rungs = append(l.rungs, y)
+		}
+	}
+}
+
+// rung is the number of the row that a symbol stands on, from 1; 0 above all.
+func (l *layout) rung(u *unit) int {
+	n, _ := slices.BinarySearch(l.rungs, u.y+1)
+	return n
 }
 
 // wholes are the kinds whose poles, drawn apart, stand for themselves. The
@@ -53,19 +69,40 @@ func (l *layout) findSiblings() {
 // mostSiblings is how many fields a reference names.
 const mostSiblings = 4
 
-// reference says where the rest of a part is drawn.
-func (u *unit) reference() string {
-	var at []string
+// isCoil reports whether a symbol is what moves the other symbols of its part.
+func (l *layout) isCoil(u *unit) bool {
+	return u.load && (u.part.Kind == circuit.KindRelay || u.part.Kind == circuit.KindLatch)
+}
+
+// reference says on which rungs the rest of a part is drawn: at a coil those of
+// its contacts, at a contact that of its coil first.
+func (l *layout) reference(u *unit) string {
+	var coils, contacts []string
 	for _, o := range u.siblings {
-		z := zone(point{o.x, o.y})
-		if len(at) == 0 || at[len(at)-1] != z {
-			at = append(at, z)
+		at := strconv.Itoa(l.rung(o))
+		switch {
+		case l.isCoil(o):
+			coils = append(coils, at)
+		case l.isCoil(u) && len(o.branches) == 1 && l.c.Branch(o.branches[0]).Rule.NormallyClosed:
+			contacts = append(contacts, at+" nc")
+		default:
+			contacts = append(contacts, at)
 		}
 	}
-	if len(at) > mostSiblings {
-		at = append(at[:mostSiblings], "\u2026")
+	contacts = slices.Compact(contacts)
+	if len(contacts) > mostSiblings {
+		contacts = append(contacts[:mostSiblings], "\u2026")
 	}
-	return "also " + strings.Join(at, ", ")
+	switch list := strings.Join(contacts, ", "); {
+	case l.isCoil(u):
+		return "contacts " + list
+	case len(coils) == 0:
+		return "also " + list
+	case list == "":
+		return "coil " + coils[0]
+	default:
+		return "coil " + coils[0] + ", also " + list
+	}
 }
 
 // placeReferences writes the references where room was kept for them, or close
@@ -98,11 +135,11 @@ func (u *unit) referenceWidth() int {
 	if len(u.siblings) == 0 {
 		return 0
 	}
-	return textWidth("also"+strings.Repeat(" W88,", min(len(u.siblings), mostSiblings)), smallSize)
+	return textWidth("contacts"+strings.Repeat(" 88,", min(len(u.siblings), mostSiblings)), smallSize)
 }
 
-// writeFrame draws the frame with the fields' names around the diagram, which
-// is w wide and h deep.
+// writeFrame draws the frame around the diagram, which is w wide and h deep: its
+// fields across, its rungs down.
 func (l *layout) writeFrame(b *strings.Builder, w, h int) {
 	x, y := l.origin.x, l.origin.y
 	fmt.Fprintf(b, "<g class=\"zones\"><rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>", x, y, w, h)
@@ -119,16 +156,9 @@ func (l *layout) writeFrame(b *strings.Builder, w, h int) {
 			l.text(b, text{x: (at + end) / 2, y: base, anchor: middle, size: smallSize, class: "zone", s: fmt.Sprint(i + 1)})
 		}
 	}
-	for i := 0; i*zoneSize < h; i++ {
-		at, end := y+i*zoneSize, min(y+(i+1)*zoneSize, y+h)
-		if i > 0 {
-			fmt.Fprintf(b, "<path class=\"frame\" d=\"M%d %dL%d %dM%d %dL%d %d\"/>", x-band, at, x, at, x+w, at, x+w+band, at)
-		}
-		if end-at < zoneSize/4 {
-			continue
-		}
+	for i, at := range l.rungs {
 		for _, mid := range []int{x - band/2, x + w + band/2} {
-			l.text(b, text{x: mid, y: (at+end)/2 + 4, anchor: middle, size: smallSize, class: "zone", s: zoneRow(i)})
+			l.text(b, text{x: mid, y: y + at + 4, anchor: middle, size: smallSize, class: "zone", s: strconv.Itoa(i + 1)})
 		}
 	}
 	b.WriteString("</g>\n")
