@@ -26,6 +26,14 @@ func soundMachine(c *circuit.Circuit) func(circuit.ModeID) (circuit.Powered, err
 	}
 }
 
+// shorts reports whether a mode trips the protection with nothing broken: the
+// netlist is wrong about it, and nobody is sent to try it.
+func (e *Engine) shorts(mode circuit.ModeID) bool {
+	o, err := e.sound(mode)
+	out, ok := o.(*settle.Outcome)
+	return err == nil && ok && len(out.Tripped) > 0
+}
+
 // meant is evidence with a load's state as it was meant.
 func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	if ev.Told != nil && ev.Told.Load != circuit.None && ev.Told.feeds == nil {

@@ -167,7 +167,7 @@ func waits(c *circuit.Circuit, mode circuit.ModeID) bool {
 func (e *Engine) tests() []Test {
 	var out []Test
 	for i := range e.c.Modes() {
-		if e.c.Mode(circuit.ModeID(i)).After == circuit.None && !e.tried(circuit.ModeID(i)) {
+		if e.c.Mode(circuit.ModeID(i)).After == circuit.None && !e.tried(circuit.ModeID(i)) && !e.shorts(circuit.ModeID(i)) {
 			out = append(out, Test{Trial: true, Mode: circuit.ModeID(i), Live: true, At: circuit.None})
 		}
 	}
@@ -184,7 +184,9 @@ func (e *Engine) tests() []Test {
 			continue
 		}
 		for _, m := range modes {
-			out = append(out, Test{Probes: p, Mode: m, Live: true, At: circuit.None})
+			if !e.shorts(m) {
+				out = append(out, Test{Probes: p, Mode: m, Live: true, At: circuit.None})
+			}
 		}
 	}
 	for _, id := range e.suspectedParts() {

@@ -91,7 +91,7 @@ it lists what is live with that fault present.`,
 				return m.place(err)
 			}
 			if all {
-				modes, notes = m.AllModes(), nil
+				modes, notes = m.AllModes()
 			}
 			d, err := m.Live(cmd.Context(), modes, ask.Faults, notes)
 			if err != nil {

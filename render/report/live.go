@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -175,13 +176,23 @@ func (n *Newly) rank() int {
 // which is off by custom.
 func (r *Reporter) OffMode() circuit.ModeID { return r.c.OffMode() }
 
-// AllModes lists the modes.
-func (r *Reporter) AllModes() []circuit.ModeID {
-	var out []circuit.ModeID
+// AllModes lists the modes, those left out that short the supply; the notes tell
+// which. Where all do, all are listed.
+func (r *Reporter) AllModes() (modes []circuit.ModeID, notes []string) {
 	for _, m := range r.c.Modes() {
-		out = append(out, m.ID)
+		var short *UnsoundError
+		if _, err := r.sound(m.ID); errors.As(err, &short) {
+			notes = append(notes, fmt.Sprintf("Mode %s is left out: it shorts the supply with nothing broken. The command check tells how.", m.Name))
+			continue
+		}
+		modes = append(modes, m.ID)
 	}
-	return out
+	if len(modes) == 0 {
+		for _, m := range r.c.Modes() {
+			modes = append(modes, m.ID)
+		}
+	}
+	return modes, notes
 }
 
 func (d *Live) blocks(p *page) {

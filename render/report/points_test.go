@@ -240,7 +240,8 @@ func TestTheMetersDocumentsDecode(t *testing.T) {
 		t.Fatal(err)
 	}
 	decodes(t, points, points)
-	live, err := r.Live(context.Background(), r.AllModes(), nil, nil)
+	modes, notes := r.AllModes()
+	live, err := r.Live(context.Background(), modes, nil, notes)
 	if err != nil {
 		t.Fatal(err)
 	}
