@@ -91,7 +91,7 @@ it lists what is live with that fault present.`,
 				return m.place(err)
 			}
 			if all {
-				modes, notes = m.AllModes()
+				modes, notes = m.AllModes(), m.LeftOut()
 			}
 			d, err := m.Live(cmd.Context(), modes, ask.Faults, notes)
 			if err != nil {

@@ -57,7 +57,7 @@ func (r *Reporter) Dictionary(ctx context.Context, modes []circuit.ModeID, telli
 		return nil, err
 	}
 	if len(modes) == 0 {
-		modes, _ = r.AllModes()
+		modes = r.AllModes()
 	}
 	for _, m := range modes {
 		if _, err := r.sound(m); err != nil {

@@ -176,23 +176,36 @@ func (n *Newly) rank() int {
 // which is off by custom.
 func (r *Reporter) OffMode() circuit.ModeID { return r.c.OffMode() }
 
-// AllModes lists the modes, those left out that short the supply; the notes tell
-// which. Where all do, all are listed.
-func (r *Reporter) AllModes() (modes []circuit.ModeID, notes []string) {
+// AllModes lists the modes, those left out that short the supply. Where all do,
+// all are listed.
+func (r *Reporter) AllModes() []circuit.ModeID {
+	var usable, all []circuit.ModeID
 	for _, m := range r.c.Modes() {
-		var short *UnsoundError
-		if _, err := r.sound(m.ID); errors.As(err, &short) {
-			notes = append(notes, fmt.Sprintf("Mode %s is left out: it shorts the supply with nothing broken. The command check tells how.", m.Name))
-			continue
-		}
-		modes = append(modes, m.ID)
-	}
-	if len(modes) == 0 {
-		for _, m := range r.c.Modes() {
-			modes = append(modes, m.ID)
+		all = append(all, m.ID)
+		if !r.shorts(m.ID) {
+			usable = append(usable, m.ID)
 		}
 	}
-	return modes, notes
+	if len(usable) == 0 {
+		return all
+	}
+	return usable
+}
+
+// LeftOut tells which modes AllModes leaves out, and why.
+func (r *Reporter) LeftOut() []string {
+	var out []string
+	for _, m := range r.c.Modes() {
+		if r.shorts(m.ID) {
+			out = append(out, fmt.Sprintf("Mode %s is left out: it shorts the supply with nothing broken. The command check tells how.", m.Name))
+		}
+	}
+	return out
+}
+
+func (r *Reporter) shorts(mode circuit.ModeID) bool {
+	_, err := r.sound(mode)
+	return errors.As(err, new(*UnsoundError))
 }
 
 func (d *Live) blocks(p *page) {

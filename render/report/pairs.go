@@ -52,7 +52,7 @@ func (r *Reporter) Pairs(ctx context.Context, modes []circuit.ModeID, opt MeterO
 		return nil, err
 	}
 	if len(modes) == 0 {
-		modes, _ = r.AllModes()
+		modes = r.AllModes()
 	}
 	for _, m := range modes {
 		if _, err := r.sound(m); err != nil {

@@ -240,8 +240,7 @@ func TestTheMetersDocumentsDecode(t *testing.T) {
 		t.Fatal(err)
 	}
 	decodes(t, points, points)
-	modes, notes := r.AllModes()
-	live, err := r.Live(context.Background(), modes, nil, notes)
+	live, err := r.Live(context.Background(), r.AllModes(), nil, r.LeftOut())
 	if err != nil {
 		t.Fatal(err)
 	}
