@@ -152,7 +152,8 @@ func TestShippedMachinesCarryTheirLoads(t *testing.T) {
 			t.Fatal(err)
 		}
 		got := findings(t, c)
-		for _, kind := range []audit.Kind{audit.ThinWire, audit.SmallBreaker, audit.Unused, audit.IdleLimit} {
+		for _, kind := range []audit.Kind{audit.ThinWire, audit.SmallBreaker, audit.LargeBreaker, audit.Unused, audit.IdleLimit, audit.Grounding,
+			audit.Crossed, audit.Colour, audit.Rating, audit.OddKind, audit.Overfed, audit.Bridged, audit.Twice} {
 			for _, m := range got[kind] {
 				t.Errorf("%s: %s: %s", e.Name, kind, m)
 			}

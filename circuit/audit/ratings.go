@@ -41,7 +41,7 @@ var otherFigures = map[string]struct {
 
 // usualVolts is of ratings, usualService of the supply by its system.
 var (
-	usualVolts   = span{5, 600}
+	usualVolts   = span{2, 600}
 	usualService = map[string]span{"split-phase": {200, 250}, "wye": {190, 250}, "single-phase": {100, 250}, "star": {190, 480}, "delta": {200, 250}}
 )
 
