@@ -3,6 +3,7 @@ package settle
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -171,12 +172,15 @@ func (e *Engine) chatter(mode circuit.ModeID) (*Outcome, error) {
 			ever[i] = ever[i] || e.in.Conducts[i]
 			always[i] = (ch.Cycle == 0 || always[i]) && e.in.Conducts[i]
 		}
-		out = e.outcome()
 		if ch.Cycle++; len(ch.States) < MaxChatterStates {
-			ch.States = append(ch.States, ChatterState{out.Conducts, out.Acting, out.AnyState})
+			ch.States = append(ch.States, ChatterState{slices.Clone(e.in.Conducts), slices.Clone(e.loop.state.acting), e.sol})
+		}
+		closed := e.key(&e.loop.next) == first
+		if closed || ch.Cycle == maxStates {
+			out = e.outcome()
 		}
 		e.loop.advance()
-		if e.key(&e.loop.state) == first {
+		if closed {
 			break
 		}
 	}

@@ -161,6 +161,9 @@ func (d *Dictionary) csv(w io.Writer) error {
 func (d *Dictionary) json(w io.Writer) error {
 	head := *d
 	head.Entries = []DictionaryEntry{}
+	if g, ok := w.(interface{ Grow(n int) }); ok {
+		g.Grow(len(d.Entries) * 330) // about what an entry takes
+	}
 	var b bytes.Buffer
 	if err := encodeJSON(&b, &head); err != nil {
 		return err
