@@ -245,6 +245,28 @@ var publishedCircuits = []publishedCircuit{
 			return is("the breaker", a.amps("cold", "upper_thermostat.no:welded", "breaker.L1"), 37.5, 0.01)
 		}, "differs; the text is right after some minutes: legtrace shows 37.5 A and does not open a breaker below five times its rating, a stated limit"},
 	}},
+	{"catalog:water-heater", "Troubleshooting an electric water heater, Plumbing & Mechanical (trade magazine)", "asked of the catalog's water heater", "", []statement{
+		{"cold: the upper element heats first", func(a *asked) string { return a.works("cold_tank", "", "upper_element", "lower_element") }, ""},
+		{"the upper satisfied: power goes to the lower", func(a *asked) string { return a.works("top_hot", "", "lower_element", "upper_element") }, ""},
+		{"the lower element hangs on both thermostats", func(a *asked) string {
+			return a.starves("top_hot", "lower_element", "upper_thermostat lower_thermostat limit breaker lower_element", "upper_element")
+		}, ""},
+	}},
+	{"catalog:range-mechanical", "NAVEDTRA 14026, Construction Electrician Basic (1998)", "chapter 7, asked of the catalog's range", "", []statement{
+		{"an element reads somewhat less than 100 ohms", func(a *asked) string {
+			return a.reads("off", "", "bake_element.1", "bake_element.2", 1, 100) + a.reads("off", "", "broil_element.1", "broil_element.2", 1, 100)
+		}, ""},
+		{"an open element shows as open", func(a *asked) string {
+			return a.reads("off", "bake_element:open", "bake_element.1", "bake_element.2", math.Inf(1), 0)
+		}, ""},
+		{"the elements work off the thermostat", func(a *asked) string {
+			return a.starves("bake", "bake_element", "oven_thermostat oven_selector bake_element", "broil_element") +
+				a.starves("broil", "broil_element", "oven_thermostat oven_selector broil_element", "bake_element")
+		}, ""},
+		{"across a thermostat pole that is closed the reading is zero", func(a *asked) string {
+			return is("the reading", a.volts("bake", "", "oven_thermostat.L1.1", "oven_thermostat.L1.2"), 0, 0.01)
+		}, ""},
+	}},
 }
 
 // truth compares a lamp with its truth table: neither, A, B, both.

@@ -21,8 +21,9 @@ import (
 
 // publishedCircuit is a circuit that others published, and what they say of it.
 type publishedCircuit struct {
-	// file is its netlist in testdata/published, title, where and memory name
-	// the source; memory tells what of it is from memory.
+	// file is its netlist in testdata/published, or a machine of the catalog that
+	// the text fits as well; title, where and memory name the source; memory tells
+	// what of it is from memory.
 	file, title, where, memory string
 	statements                 []statement
 }
@@ -49,7 +50,11 @@ type asked struct {
 
 func newAsked(t *testing.T, file string) *asked {
 	t.Helper()
-	c, err := netlists.ReadFile("../testdata/published/" + file + ".toml")
+	path := file
+	if !strings.HasPrefix(file, "catalog:") {
+		path = "../testdata/published/" + file + ".toml"
+	}
+	c, err := netlists.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
 	}
