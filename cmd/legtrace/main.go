@@ -14,6 +14,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"github.com/fatih/color"
 	"github.com/spf13/cobra"
@@ -27,9 +28,17 @@ const (
 	exitInterrupted = 130
 )
 
+// patience is how long a command may take to end by itself once interrupted.
+const patience = 700 * time.Millisecond
+
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop) // a second interrupt ends the program at once
+	context.AfterFunc(ctx, func() {
+		stop() // a second interrupt ends the program at once
+		time.Sleep(patience)
+		fmt.Fprintln(os.Stderr, "legtrace: interrupted")
+		os.Exit(exitInterrupted) // files are written as a whole, or not
+	})
 	cobra.MousetrapHelpText = "" // a double click opens the page
 	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr, !color.NoColor))
 }
