@@ -7,8 +7,8 @@ import (
 	"legtrace/circuit/phasor"
 )
 
-// chatterer is a fault that leaves contacts moving for ever.
-type chatterer struct {
+// chattering is a fault that leaves contacts moving for ever.
+type chattering struct {
 	outcome *Outcome
 	// inert tells, by fault, that it changes nothing in any state the machine
 	// goes through.
@@ -18,13 +18,13 @@ type chatterer struct {
 // settleChatter decides what chatters by one fault alone once for all the pairs
 // that it settles.
 func (x *Pairs) settleChatter() error {
-	x.chatters = map[int]*chatterer{}
+	x.chatters = map[int]*chattering{}
 	n := len(x.all.faults)
 	for i := range n {
-		if x.fates[index(i, i)].how != bySweep {
+		if x.results[index(i, i)].how != bySweep {
 			continue
 		}
-		ch := &chatterer{inert: make([]bool, n)}
+		ch := &chattering{inert: make([]bool, n)}
 		for k := range ch.inert {
 			ch.inert[k] = !x.logic[k] && x.all.faults[k].Branch != x.all.faults[i].Branch
 		}
@@ -58,7 +58,7 @@ func (x *Pairs) settleChatter() error {
 	}
 	for i, ch := range x.chatters {
 		for k := range n {
-			f := &x.fates[index(min(i, k), max(i, k))]
+			f := &x.results[index(min(i, k), max(i, k))]
 			if f.how != bySweep || k != i && !ch.inert[k] {
 				continue
 			}

@@ -98,7 +98,7 @@ func (x *Pairs) logical(i int) bool {
 	}
 	for k := range x.all.e.c.Controls() {
 		for s := range x.all.e.c.Controls()[k].Senses {
-			if feels(x.all.e.c, x.maker.reach, f.Branch, &x.all.e.c.Controls()[k].Senses[s]) {
+			if feels(x.all.e.c, x.builder.reach, f.Branch, &x.all.e.c.Controls()[k].Senses[s]) {
 				return true
 			}
 		}

@@ -34,7 +34,7 @@ func (x *Pairs) Outcome(i, j int) (*PairOutcome, error) {
 	if i != j {
 		o.faults = append(o.faults, x.all.faults[j])
 	}
-	f := x.fates[index(i, j)]
+	f := x.results[index(i, j)]
 	switch {
 	case f.how == bySweep:
 		var err error
@@ -102,7 +102,7 @@ func (o *PairOutcome) volts(t circuit.TerminalID) complex128 {
 // protection and voltages of what is not cut off go: 0 the first, 1 the second;
 // false where neither.
 func (x *Pairs) Single(i, j int) (int, bool) {
-	switch x.fates[index(min(i, j), max(i, j))].how {
+	switch x.results[index(min(i, j), max(i, j))].how {
 	case asFirst:
 		return 0, true
 	case asSecond:

@@ -160,8 +160,8 @@ func (p *port) acts(r *row) (acts, sure bool) {
 	return true, size >= sureFigure+100*p.noise
 }
 
-// maker makes tables. It must not be used by two goroutines at once.
-type maker struct {
+// builder makes tables. It must not be used by two goroutines at once.
+type builder struct {
 	c      *circuit.Circuit
 	net    *phasor.Network
 	flow   *phasor.Flow
@@ -172,13 +172,13 @@ type maker struct {
 	dead   map[*table]*phasor.Base
 }
 
-func newMaker(net *phasor.Network, faults []circuit.Fault) *maker {
+func newBuilder(net *phasor.Network, faults []circuit.Fault) *builder {
 	c := net.Circuit()
-	return &maker{c: c, net: net, flow: phasor.NewFlow(net), faults: faults, reach: reach(c), chords: make([]bool, len(c.Branches())), dead: map[*table]*phasor.Base{}}
+	return &builder{c: c, net: net, flow: phasor.NewFlow(net), faults: faults, reach: reach(c), chords: make([]bool, len(c.Branches())), dead: map[*table]*phasor.Base{}}
 }
 
 // table solves a position of the contacts under every fault.
-func (m *maker) table(conducts []bool, celsius map[circuit.BranchID]float64) *table {
+func (m *builder) table(conducts []bool, celsius map[circuit.BranchID]float64) *table {
 	t := &table{conducts: conducts, celsius: celsius, ports: make([]port, len(m.faults)), rows: make([]*row, len(m.faults)),
 		senses: map[*circuit.Sense]reading{}, felt: map[feltSense]reading{}}
 	for k, f := range m.faults {
@@ -217,7 +217,7 @@ func (m *maker) table(conducts []bool, celsius map[circuit.BranchID]float64) *ta
 }
 
 // row reads the position with one fault, or none.
-func (m *maker) row(base *phasor.Base, f *circuit.Fault) *row {
+func (m *builder) row(base *phasor.Base, f *circuit.Fault) *row {
 	in := m.in
 	var changed []circuit.BranchID
 	if f != nil {
@@ -244,7 +244,7 @@ func (m *maker) row(base *phasor.Base, f *circuit.Fault) *row {
 
 // measure reads every control's senses, with the supply removed: of the sound
 // machine and under every fault that could be felt there.
-func (m *maker) measure(t *table) {
+func (m *builder) measure(t *table) {
 	for i := range m.c.Controls() {
 		for k := range m.c.Controls()[i].Senses {
 			sense := &m.c.Controls()[i].Senses[k]
@@ -266,7 +266,7 @@ func (m *maker) measure(t *table) {
 }
 
 // read measures a sense in a table's position under faults.
-func (m *maker) read(t *table, sense *circuit.Sense, faults []circuit.Fault) (reading, bool) {
+func (m *builder) read(t *table, sense *circuit.Sense, faults []circuit.Fault) (reading, bool) {
 	dead, ok := m.dead[t]
 	if !ok {
 		// Where it cannot be made it is nil, and stays so.

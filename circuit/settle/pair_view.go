@@ -55,7 +55,7 @@ func (v *view) ohms(s *circuit.Sense) (float64, bool, error) {
 	}
 	if felt > 1 {
 		var ok bool
-		if have, ok = v.x.maker.read(v.t, s, v.faults); !ok {
+		if have, ok = v.x.builder.read(v.t, s, v.faults); !ok {
 			return 0, false, fallBack{ReasonUnsolved}
 		}
 	}

@@ -66,7 +66,7 @@ func (x *Pairs) advance(at int32, pairs []pair, more bool, coming map[int32][]pa
 	}
 	for _, p := range pairs {
 		i, j := int(p.i), int(p.j)
-		f := &x.fates[index(i, j)]
+		f := &x.results[index(i, j)]
 		if !more || nd.table == nil || nd.table.refused {
 			f.how = bySweep
 			continue
@@ -188,7 +188,7 @@ func (x *Pairs) open(nd *node, pairs int) {
 		x.all.tables[key.String()] = have
 	}
 	x.all.mu.Unlock()
-	have.once.Do(func() { have.t = x.maker.table(conducts, celsius) })
+	have.once.Do(func() { have.t = x.builder.table(conducts, celsius) })
 	nd.table = have.t
 	if nd.table.refused {
 		return

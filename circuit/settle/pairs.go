@@ -57,20 +57,20 @@ func (p *PairTables) Tables() int {
 type Pairs struct {
 	Stats PairStats
 
-	all    *PairTables
-	mode   circuit.ModeID
-	sweep  *Sweep
-	loop   *loop // of the walk; its network is view
-	view   view
-	maker  *maker
-	stages []circuit.ModeID
-	nodes  []*node
-	nodeOf map[string]int32
-	fates  []fate
+	all     *PairTables
+	mode    circuit.ModeID
+	sweep   *Sweep
+	loop    *loop // of the walk; its network is view
+	view    view
+	builder *builder
+	stages  []circuit.ModeID
+	nodes   []*node
+	nodeOf  map[string]int32
+	results []result
 	// logic tells, by fault, that it may matter though nothing flows.
 	logic []bool
 	// chatters holds, by fault, those that never settle.
-	chatters map[int]*chatterer
+	chatters map[int]*chattering
 	one      PairOutcome
 }
 
@@ -84,8 +84,8 @@ type PairStats struct {
 	States int
 }
 
-// fate is how a pair ends. Where one chatters the node is -1.
-type fate struct {
+// result is how a pair ends. Where one chatters the node is -1.
+type result struct {
 	node int32
 	how  how
 }
@@ -116,7 +116,7 @@ func (p *PairTables) Mode(ctx context.Context, mode circuit.ModeID) (*Pairs, err
 	if err != nil {
 		return nil, err
 	}
-	x := &Pairs{all: p, mode: mode, sweep: s, loop: newLoop(e.c), maker: newMaker(p.net, p.faults), nodeOf: map[string]int32{}}
+	x := &Pairs{all: p, mode: mode, sweep: s, loop: newLoop(e.c), builder: newBuilder(p.net, p.faults), nodeOf: map[string]int32{}}
 	x.loop.net, x.loop.margin = &x.view, tooNear
 	x.view.x = x
 	for m := mode; m != circuit.None; m = e.c.Mode(m).After {
@@ -126,14 +126,14 @@ func (p *PairTables) Mode(ctx context.Context, mode circuit.ModeID) (*Pairs, err
 	if n > maxPairFaults {
 		return nil, fmt.Errorf("pairs of %d faults are too many: at most %d", n, maxPairFaults)
 	}
-	x.fates = make([]fate, n*(n+1)/2)
+	x.results = make([]result, n*(n+1)/2)
 	for i := range p.faults {
 		x.logic = append(x.logic, x.logical(i))
 	}
 	if err := x.walk(ctx); err != nil {
 		return nil, err
 	}
-	for _, f := range x.fates {
+	for _, f := range x.results {
 		switch f.how {
 		case asFirst, asSecond:
 			x.Stats.AsOne++
