@@ -203,8 +203,13 @@ func (e *Engine) add(ctx context.Context, ev Evidence) error {
 	e.evidence = append(e.evidence, ev)
 	e.singles = append(e.singles, single)
 	e.prune()
+	if e.opt.Order >= 2 && len(e.classes) > mostPaired {
+		if err := e.extend(ctx, 1, 2*priorPair, pairSeeds); err != nil {
+			return err
+		}
+	}
 	if e.opt.Order >= 3 {
-		return e.extend(ctx)
+		return e.extend(ctx, 2, 6*priorTriple, tripleSeeds)
 	}
 	return nil
 }
@@ -272,44 +277,62 @@ func (e *Engine) prune() {
 	}
 }
 
-// extend adds triples made of the hypotheses that fit best and every class.
-func (e *Engine) extend(ctx context.Context) error {
-	const seeds = 40
+// How many hypotheses larger ones are made of.
+const pairSeeds, tripleSeeds = 12, 40
+
+// extend adds hypotheses of one class more, at usual sizes: those of so many
+// classes that fit best, each with every other class, at a prior of the set
+// before its classes' own.
+func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int) error {
 	have := map[string]bool{}
-	for _, h := range e.hyps {
-		have[fmt.Sprint(h.classes)] = true
+	for i := range e.hyps {
+		if len(e.hyps[i].classes) > from {
+			have[fmt.Sprint(e.hyps[i].classes)] = true
+		}
 	}
-	var triples []hypothesis
-	for _, h := range e.hyps[:min(seeds, len(e.hyps))] {
-		if len(h.classes) != 2 {
+	asUsual := slices.Repeat([]int32{usual}, from+1)
+	var more []hypothesis
+	used := map[string]bool{}
+	for i := 0; i < len(e.hyps) && len(used) < seeds; i++ {
+		h := &e.hyps[i]
+		id := fmt.Sprint(h.classes)
+		if len(h.classes) != from || used[id] || from == 1 && !e.partial(h) || slices.ContainsFunc(h.classes, func(k int32) bool { return e.classes[k].common }) {
 			continue
 		}
+		used[id] = true
 		for k := int32(0); k < int32(len(e.classes)); k++ {
-			if e.classes[k].common || k == h.classes[0] || k == h.classes[1] || e.exclusive(k, h.classes[0]) || e.exclusive(k, h.classes[1]) {
+			if e.classes[k].common || slices.ContainsFunc(h.classes, func(m int32) bool { return m == k || e.exclusive(k, m) }) {
 				continue
 			}
-			set := append(append([]int32{}, h.classes...), k)
-			sort.Slice(set, func(i, j int) bool { return set[i] < set[j] })
+			set := append(slices.Clone(h.classes), k)
+			slices.Sort(set)
 			id := fmt.Sprint(set)
 			if have[id] {
 				continue
 			}
 			have[id] = true
-			prior := 6 * priorTriple
+			p := prior
 			for _, c := range set {
-				prior *= e.usually(c)
+				p *= e.usually(c)
 			}
-			triples = append(triples, hypothesis{classes: set, cells: []int32{usual, usual, usual}, logp: math.Log(prior)})
+			more = append(more, hypothesis{classes: set, cells: asUsual, logp: math.Log(p)})
 		}
 	}
 	for _, single := range e.singles {
-		if err := e.weigh(ctx, single, triples); err != nil {
+		if err := e.weigh(ctx, single, more); err != nil {
 			return err
 		}
 	}
-	e.hyps = append(e.hyps, triples...)
+	e.hyps = append(e.hyps, more...)
 	e.prune()
 	return nil
+}
+
+// partial reports whether a class by itself explains some of what was seen and
+// leaves some to another: any other class beside one that explains it all, or
+// none, is irrelevant.
+func (e *Engine) partial(h *hypothesis) bool {
+	return len(e.core(h)) > 0 && slices.ContainsFunc(e.singles, func(s *singles) bool { return s.single(h, 0) < misfits })
 }
 
 // relative compares the likelihood of an answer with the best that any
@@ -389,6 +412,10 @@ type Suspect struct {
 	// Mistaken is set where what was seen is explained by nothing: it was told
 	// or read wrong, whatever else may be the matter.
 	Mistaken bool
+	// Alike is the number of like parts, any one of which it may be, where what
+	// was seen parts none of them; 0 for others. Its one cause then has them all
+	// as members.
+	Alike int
 
 	core []int32
 }
@@ -413,6 +440,58 @@ func (e *Engine) Suspects(most int) []Suspect {
 			out = append(out, s)
 		}
 		out[at].P += ps[i]
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
+	return out[:min(most, len(out))]
+}
+
+// fewAlike is the number of like suspects from which they are listed as one.
+const fewAlike = 4
+
+// Listed is [Engine.Suspects] with parts of one kind and rating that fail alike
+// and are equally likely taken as one, with their count.
+func (e *Engine) Listed(most int) []Suspect {
+	type kin struct {
+		fault   circuit.FaultKind
+		part    circuit.Kind
+		z       complex128
+		members int
+		p       int64 // of the chance, to nine places
+	}
+	of := map[kin][]int{}
+	all := e.Suspects(math.MaxInt)
+	kinOf := func(s *Suspect) (kin, bool) {
+		if len(s.Causes) != 1 || len(s.Causes[0].Members[0].Faults) != 1 {
+			return kin{}, false
+		}
+		f := s.Causes[0].Members[0].Faults[0]
+		b := e.c.Branch(f.Branch)
+		k := kin{fault: f.Kind, z: b.Z, members: len(s.Causes[0].Members), p: int64(math.Round(s.P * 1e9))}
+		if b.Part != circuit.None {
+			k.part = e.c.Part(b.Part).Kind
+		}
+		return k, true
+	}
+	for i := range all {
+		if k, ok := kinOf(&all[i]); ok {
+			of[k] = append(of[k], i)
+		}
+	}
+	var out []Suspect
+	for i := range all {
+		k, ok := kinOf(&all[i])
+		switch group := of[k]; {
+		case !ok || len(group) < fewAlike:
+			out = append(out, all[i])
+		case group[0] == i:
+			one := Suspect{Alike: len(group), Causes: []Class{{}}}
+			for _, at := range group {
+				one.P += all[at].P
+				one.Causes[0].Members = append(one.Causes[0].Members, all[at].Causes[0].Members...)
+				one.Causes[0].Prior += all[at].Causes[0].Prior
+			}
+			out = append(out, one)
+		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
 	return out[:min(most, len(out))]

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -98,6 +99,8 @@ func (s Suspect) Words() string {
 		return "nothing that explains it: something was told or read wrong"
 	case len(s.Causes) == 0:
 		return "nothing wrong"
+	case s.Alike > 0:
+		return fmt.Sprintf("any one of %d alike, as %s", s.Alike, s.Causes[0].Members[0].Label)
 	}
 	var out []string
 	for _, k := range s.Causes {

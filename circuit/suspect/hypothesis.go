@@ -243,6 +243,11 @@ func (e *Engine) present(h *hypothesis, mode circuit.ModeID, live bool) []circui
 	return e.faults(h)
 }
 
+// mostPaired is the number of classes up to which every pair of them is
+// weighed; of more, those with a class that explains much by itself, see
+// [Engine.extend].
+const mostPaired = 420
+
 // hypotheses lists none, every single class by its cells of sizes and, from
 // order 2, every pair of classes, of their usual sizes, that are not the same
 // branch twice.
@@ -254,7 +259,7 @@ func (e *Engine) hypotheses(order int) []hypothesis {
 			out = append(out, hypothesis{classes: []int32{i}, cells: []int32{int32(k)}, logp: math.Log(e.classes[i].Prior * cell.share)})
 		}
 	}
-	if order < 2 {
+	if order < 2 || n > mostPaired {
 		return out
 	}
 	asUsual := []int32{usual, usual}

@@ -13,7 +13,7 @@ import (
 	"legtrace/circuit/suspect"
 )
 
-func engine(t *testing.T, c *circuit.Circuit, opt suspect.Options, notes ...suspect.Note) *suspect.Engine {
+func engine(t testing.TB, c *circuit.Circuit, opt suspect.Options, notes ...suspect.Note) *suspect.Engine {
 	t.Helper()
 	e, err := suspect.New(c, opt)
 	if err != nil {

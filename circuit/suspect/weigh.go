@@ -44,7 +44,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		return nil, err
 	}
 	s.none = logLikelihood(ev, p)
-	if mode, live := ev.live(); live && e.opt.Order > 1 {
+	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired {
 		if s.idle, err = e.idleIn(ctx, mode); err != nil {
 			return nil, err
 		}

@@ -89,7 +89,7 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	d := &Suspects{Document: "suspects", Machine: r.machine(), Known: r.known(e), Suspects: []Explanation{}, LeftOut: round(e.LeftOut()),
 		Alike: []Undivided{}, Next: []NextTest{}, Notes: []string{}}
 	d.Others = 1
-	for i, s := range e.Suspects(opt.Most) {
+	for i, s := range e.Listed(opt.Most) {
 		if i > 0 && s.P < negligible {
 			break
 		}
@@ -215,6 +215,9 @@ func (r *Reporter) explanation(s suspect.Suspect) Explanation {
 	for _, k := range s.Causes {
 		x.Causes = append(x.Causes, r.cause(k))
 	}
+	if s.Alike > 0 {
+		x.Causes[0].Text, x.Causes[0].Place = plain(s.Words()), ""
+	}
 	return x
 }
 
@@ -291,8 +294,12 @@ func (r *Reporter) undivided(ctx context.Context, e *suspect.Engine, progress *s
 			continue
 		}
 		a := Undivided{P: round(g.P), Texts: []string{}}
-		for _, c := range g.Causes {
+		const named = 12
+		for _, c := range g.Causes[:min(named, len(g.Causes))] {
 			a.Texts = append(a.Texts, oneLine(c.Label))
+		}
+		if more := len(g.Causes) - named; more > 0 {
+			a.Texts = append(a.Texts, fmt.Sprintf("and %d more", more))
 		}
 		if g.Split != circuit.None {
 			a.Split, a.Place = r.c.PlaceName(g.Split), oneLine(r.c.PlaceOf(g.Split))
