@@ -221,7 +221,7 @@ var refusals = map[string]struct {
 	"point's label":   {func(s *Spec) { s.Points[0].Label = "\x01" }, `points.t1.label: control characters in "\x01" (plain text)`},
 	"point's power":   {func(s *Spec) { s.Points[0].Power = "on" }, `points.t1.power: unknown power state "on" ("off", "live" or "either")`},
 	"point's minutes": {func(s *Spec) { s.Points[0].Minutes = math.NaN() }, "points.t1.minutes: NaN minutes (0 to 1000)"},
-	"prior of a kind": {func(s *Spec) { s.Priors = map[string]float64{"relais": 2} }, `priors.relais: unknown kind "relais" (did you mean "relay"?)`},
+	"prior of a kind": {func(s *Spec) { s.Priors = map[string]float64{"relais": 2} }, `priors.relais: unknown kind or way to fail "relais" (did you mean "relay"?)`},
 	"prior":           {func(s *Spec) { s.Priors = map[string]float64{"relay": -2} }, "priors.relay: prior -2 (0 to 1e6)"},
 
 	"too many parts":  {func(s *Spec) { s.Parts = make([]PartSpec, MaxParts+1) }, "parts: 20001 parts, more than the 20000 legtrace takes"},

@@ -264,6 +264,7 @@ type Circuit struct {
 	places             []Place
 	bodies             []Body
 	priors             map[Kind]float64
+	ways               map[string]float64 // shares of ways to fail
 	spec               Spec
 
 	partByName     map[string]PartID

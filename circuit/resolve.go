@@ -321,6 +321,10 @@ func (b *builder) priors(given map[string]float64) {
 	for k := range kindTable {
 		b.c.priors[Kind(k)] = kindTable[k].Prior
 	}
+	b.c.ways = map[string]float64{}
+	for _, w := range ways {
+		b.c.ways[w.Name] = w.Share
+	}
 	names := make([]string, 0, len(given))
 	for n := range given {
 		names = append(names, n)
@@ -330,14 +334,21 @@ func (b *builder) priors(given map[string]float64) {
 	for _, k := range Kinds() {
 		kinds[k.String()] = k
 	}
+	for _, w := range ways {
+		kinds[w.Name] = KindChassis // has no prior to set
+	}
 	for _, n := range names {
-		k, err := lookUp(kinds, "kind", n)
+		k, err := lookUp(kinds, "kind or way to fail", n)
 		if err != nil {
 			b.failErr("priors."+n, err)
 			continue
 		}
 		if v := given[n]; !(v >= 0 && v <= 1e6) {
 			b.fail("priors."+n, "0 to 1e6", "prior %g", v)
+			continue
+		}
+		if _, way := b.c.ways[n]; way {
+			b.c.ways[n] = given[n]
 			continue
 		}
 		b.c.priors[k] = given[n]

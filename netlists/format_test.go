@@ -15,6 +15,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
+	"legtrace/circuit/suspect"
 )
 
 func readFormat(t *testing.T) string {
@@ -227,7 +228,7 @@ func TestTheColoursListedAreThoseTaken(t *testing.T) {
 func TestTheGeneratedTablesAreFresh(t *testing.T) {
 	text := readFormat(t)
 	want := text
-	for name, table := range map[string]string{"kinds": kindsTable(), "figures": figuresTable()} {
+	for name, table := range map[string]string{"kinds": kindsTable(), "figures": figuresTable(), "ways": waysTable(), "sizes": sizesTable()} {
 		start := fmt.Sprintf("<!-- generated: %s -->\n", name)
 		before, rest, ok := strings.Cut(want, start)
 		_, after, ended := strings.Cut(rest, "<!-- end -->")
@@ -260,6 +261,30 @@ func kindsTable() string {
 	for _, k := range circuit.Kinds() {
 		info := k.Info()
 		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %g |\n", info.Name, info.Trade, code(info.Required), code(info.Optional), info.Prior)
+	}
+	return b.String()
+}
+
+func waysTable() string {
+	var b strings.Builder
+	b.WriteString("| way | what it is | share |\n| --- | --- | --- |\n")
+	for _, w := range circuit.Ways() {
+		fmt.Fprintf(&b, "| `%s` | %s | %g |\n", w.Name, w.Trade, w.Share)
+	}
+	return b.String()
+}
+
+func sizesTable() string {
+	var b strings.Builder
+	b.WriteString("| fault | from | to | | share |\n| --- | --- | --- | --- | --- |\n")
+	for _, r := range suspect.Ranges() {
+		for i, p := range r.Spans {
+			name := r.Name
+			if i > 0 {
+				name = ""
+			}
+			fmt.Fprintf(&b, "| %s | %g | %g | %s | %g |\n", name, p.Low, p.High, r.Unit, p.Share)
+		}
 	}
 	return b.String()
 }

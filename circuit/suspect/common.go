@@ -8,23 +8,6 @@ import (
 	"legtrace/circuit/meter"
 )
 
-// Shares of a part's prior that one cause takes which shows as several faults
-// at once, and relative chances of what the house brings (all common practice,
-// no source).
-const (
-	stuckShare   = 0.25 // a switch or thermostat stuck where it should leave
-	trippedShare = 0.6  // a breaker off or tripped
-	pulledShare  = 0.2  // a plug not pushed home, every pole
-	burntShare   = 0.15 // a block or plug burnt over two poles
-	drivenShare  = 0.15 // a control that drives an output all the time
-	undriven     = 0.3  // or never
-	keyShare     = 0.1  // a key that does nothing
-	blownShare   = 2    // a fuse blown by a short: it always is
-	solderShare  = 0.1  // a board relay's solder joint
-
-	prior208, priorSameLeg, priorSwapped, priorThin = 0.4, 0.1, 0.1, 0.2
-)
-
 // commonCauses lists what shows as several faults at once and is one cause.
 func commonCauses(c *circuit.Circuit) []Cause {
 	var out []Cause
@@ -68,10 +51,10 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 			continue
 		}
 		if guard {
-			out = append(out, ofPart(c, p, trippedShare, "off or tripped", faults))
+			out = append(out, ofPart(c, p, c.Way("tripped"), "off or tripped", faults))
 			continue
 		}
-		out = append(out, ofPart(c, p, stuckShare/float64(len(p.Positions)), fmt.Sprintf("stuck at %q", name), faults))
+		out = append(out, ofPart(c, p, c.Way("stuck")/float64(len(p.Positions)), fmt.Sprintf("stuck at %q", name), faults))
 	}
 	return out
 }
@@ -94,12 +77,12 @@ func worked(c *circuit.Circuit, p *circuit.Part) []Cause {
 	}
 	var out []Cause
 	if len(acted) > 1 {
-		out = append(out, ofPart(c, p, stuckShare/2, "stuck as if energised", acted), ofPart(c, p, stuckShare/2, "stuck as at rest", rested))
+		out = append(out, ofPart(c, p, c.Way("stuck")/2, "stuck as if energised", acted), ofPart(c, p, c.Way("stuck")/2, "stuck as at rest", rested))
 	}
 	if p.Kind == circuit.KindControl {
 		for _, drive := range drivesOf(c, p.ID) {
 			relay := c.Part(c.Branch(drive).Part)
-			out = append(out, ofPart(c, p, drivenShare/float64(len(drivesOf(c, p.ID))), "drives "+relay.Label+" all the time",
+			out = append(out, ofPart(c, p, c.Way("driven")/float64(len(drivesOf(c, p.ID))), "drives "+relay.Label+" all the time",
 				[]circuit.Fault{{Kind: circuit.Driven, Branch: drive}}))
 		}
 	}
@@ -124,7 +107,7 @@ func keys(c *circuit.Circuit, p *circuit.Part) []Cause {
 		if len(faults) == 0 {
 			continue
 		}
-		cause := ofPart(c, p, keyShare/float64(len(c.Modes())), "does not take "+m.Label, faults)
+		cause := ofPart(c, p, c.Way("key")/float64(len(c.Modes())), "does not take "+m.Label, faults)
 		cause.only = &m.ID
 		out = append(out, cause)
 	}
@@ -153,7 +136,7 @@ func (w *worker) blown() ([]Cause, error) {
 			for _, id := range o.Tripped {
 				if isFuse(c, id) {
 					cause := single(c, short)
-					out = append(out, Cause{Faults: []circuit.Fault{short, {Kind: circuit.Open, Branch: id}}, Prior: cause.Prior * blownShare,
+					out = append(out, Cause{Faults: []circuit.Fault{short, {Kind: circuit.Open, Branch: id}}, Prior: cause.Prior * c.Way("blown"),
 						Label: cause.Label + ", " + c.Label(id) + " blown by it"})
 				}
 			}
@@ -190,12 +173,12 @@ func poles(c *circuit.Circuit, p *circuit.Part) []Cause {
 	for i, a := range p.Branches {
 		open = append(open, circuit.Fault{Kind: circuit.Open, Branch: a})
 		for _, b := range p.Branches[:i] {
-			out = append(out, ofPart(c, p, burntShare/pairs, fmt.Sprintf("burnt over poles %s and %s", c.Branch(b).Name, c.Branch(a).Name), []circuit.Fault{
+			out = append(out, ofPart(c, p, c.Way("burnt")/pairs, fmt.Sprintf("burnt over poles %s and %s", c.Branch(b).Name, c.Branch(a).Name), []circuit.Fault{
 				{Kind: circuit.HighResistance, Branch: b, Ohms: meter.BurntContactOhms}, {Kind: circuit.HighResistance, Branch: a, Ohms: meter.BurntContactOhms}}))
 		}
 	}
 	if p.Kind == circuit.KindConnector {
-		out = append(out, ofPart(c, p, pulledShare, "not pushed home, every pole open", open))
+		out = append(out, ofPart(c, p, c.Way("pulled"), "not pushed home, every pole open", open))
 	}
 	return out
 }
@@ -216,17 +199,17 @@ func house(c *circuit.Circuit) []Cause {
 		low = append(low, circuit.Fault{Kind: circuit.Drifted, Branch: id, Factor: usualSag})
 		thin = append(thin, circuit.Fault{Kind: circuit.HighResistance, Branch: id, Ohms: usualThin})
 	}
-	add("Supply low", lowSupplyPrior, low...)
-	add("Feed of both legs too thin or too long", priorThin, thin...)
+	add("Supply low", c.Way("supply_low"), low...)
+	add("Feed of both legs too thin or too long", c.Way("supply_thin"), thin...)
 	switch {
 	case s.System == "split-phase":
 		half := s.Volts / 2
-		add("Supply is two legs of a star, 208 V for 240", prior208, fed(leg(1).ID, half, 120))
-		add("Both hots on the same leg", priorSameLeg, fed(leg(1).ID, half, 0))
-		add("Leg L1 and neutral swapped", priorSwapped/2, fed(leg(0).ID, 0, 0), fed(s.Neutral, half, 0))
-		add("Leg L2 and neutral swapped", priorSwapped/2, fed(leg(1).ID, 0, 0), fed(s.Neutral, half, 180))
+		add("Supply is two legs of a star, 208 V for 240", c.Way("supply_208"), fed(leg(1).ID, half, 120))
+		add("Both hots on the same leg", c.Way("supply_same_leg"), fed(leg(1).ID, half, 0))
+		add("Leg L1 and neutral swapped", c.Way("supply_swapped")/2, fed(leg(0).ID, 0, 0), fed(s.Neutral, half, 0))
+		add("Leg L2 and neutral swapped", c.Way("supply_swapped")/2, fed(leg(1).ID, 0, 0), fed(s.Neutral, half, 180))
 	case s.System == "single-phase":
-		add("Live and neutral swapped", priorSwapped, fed(leg(0).ID, 0, 0), fed(s.Neutral, s.Volts, 0))
+		add("Live and neutral swapped", c.Way("supply_swapped"), fed(leg(0).ID, 0, 0), fed(s.Neutral, s.Volts, 0))
 	}
 	return out
 }

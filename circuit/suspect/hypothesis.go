@@ -33,30 +33,10 @@ type Cause struct {
 	only *circuit.ModeID // it is there in this mode and no other
 }
 
-// faultShare is how often a failing part fails in a way, open being 1 (common
-// practice, no source).
-var faultShare = map[circuit.FaultKind]float64{
-	circuit.Open:           1,
-	circuit.HighResistance: 0.4,
-	circuit.Welded:         0.15,
-	circuit.Grounded:       0.1,
-	circuit.Short:          0.05,
-	circuit.Drifted:        0.2,
-	circuit.Seized:         0.3,
-}
-
-// worn is the share of a winding partly shorted, and of one with too many ohms
-// (common practice, no source).
-const worn = 0.03
-
-// lowSupplyPrior is the relative chance that the supply is out of its range
-// (common practice, no source).
-const lowSupplyPrior = 0.5
-
 // single is one way that a branch goes wrong, of its usual size.
 func single(c *circuit.Circuit, f circuit.Fault) Cause {
 	b := c.Branch(f.Branch)
-	share, label := faultShare[f.Kind], c.Label(f.Branch)
+	share, label := c.Way(f.Kind.String()), c.Label(f.Branch)
 	switch {
 	case f.Kind == circuit.HighResistance:
 		label += " high resistance"
@@ -69,9 +49,9 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 	case f.Kind == circuit.Drifted && b.Sensor != nil:
 		share, label = share/2, label+" with too many ohms"
 	case f.Kind == circuit.Drifted && f.Factor < 1:
-		share, label = worn, label+" part shorted"
+		share, label = c.Way("part_shorted"), label+" part shorted"
 	case f.Kind == circuit.Drifted:
-		share, label = worn, label+" with too many ohms"
+		share, label = c.Way("aged"), label+" with too many ohms"
 	default:
 		label = c.Describe(f)
 	}
@@ -159,7 +139,7 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 		p := c.Part(c.Controls()[i].Part)
 		for _, d := range drives {
 			relay := c.Part(c.Branch(d).Part)
-			add(key{circuit.Open, segment[d]}, true, ofPart(c, p, undriven/float64(len(drives)), "does not drive "+relay.Label, []circuit.Fault{{Kind: circuit.Open, Branch: d}}))
+			add(key{circuit.Open, segment[d]}, true, ofPart(c, p, c.Way("undriven")/float64(len(drives)), "does not drive "+relay.Label, []circuit.Fault{{Kind: circuit.Open, Branch: d}}))
 		}
 	}
 	for _, cause := range append(commonCauses(c), made...) {

@@ -42,6 +42,37 @@ var (
 	sag = []span{{0.55, 0.93, 1, 12}}
 )
 
+// Span is a stretch of the sizes of a kind of fault, spread evenly over the
+// logarithm, with its share.
+type Span struct{ Low, High, Share float64 }
+
+// Range is the sizes that a kind of fault may be of.
+type Range struct {
+	Name, Unit string
+	Spans      []Span
+}
+
+// Ranges lists how large faults are taken to be before anything is seen.
+func Ranges() []Range {
+	var out []Range
+	for _, r := range []struct {
+		name, unit string
+		spans      []span
+	}{
+		{"a bad joint or contact", "ohms", jointOhms}, {"a leak from a winding to metal", "ohms", leakOhms}, {"where along the winding", "of its length", alongWinding},
+		{"a leak from a wire or plug to metal", "ohms", chafedOhms}, {"a winding part shorted", "of its ohms", partlyShorted}, {"a winding with too many ohms", "of its ohms", aged},
+		{"a sensor part shorted or wet", "of its ohms", sensorLow}, {"a sensor with too many ohms", "of its ohms", sensorHigh}, {"a sensor drifted", "of its ohms", sensorOff},
+		{"a supply that is low", "of its volts", sag}, {"a feed too thin or too long, each leg", "ohms", thinOhms},
+	} {
+		x := Range{Name: r.name, Unit: r.unit}
+		for _, p := range r.spans {
+			x.Spans = append(x.Spans, Span{p.low, p.high, p.share})
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
 // Usual sizes, for a fault taken beside others.
 const (
 	usualShorted, usualAged       = 0.6, 1.5
