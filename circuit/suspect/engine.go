@@ -230,6 +230,12 @@ func (e *Engine) Undo(ctx context.Context) error {
 	return nil
 }
 
+// Forget goes back to a visit where nothing was seen yet.
+func (e *Engine) Forget() {
+	e.classify(e.opt.Points, nil)
+	e.reset()
+}
+
 // each runs do for 0..n-1, split among the workers.
 func (e *Engine) each(ctx context.Context, n int, do func(w *worker, i int) error) error {
 	var wait sync.WaitGroup

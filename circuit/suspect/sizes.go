@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 
 	"legtrace/circuit"
@@ -285,7 +286,6 @@ func (s *sizes) fine(k int32, n int) [][]circuit.Fault {
 	if len(c.corners) == 1 {
 		return [][]circuit.Fault{s.corners[c.corners[0]]}
 	}
-	first, last := s.corners[c.corners[0]], s.corners[c.corners[len(c.corners)-1]]
 	along := 1
 	if c.to > c.from {
 		along = n
@@ -293,15 +293,35 @@ func (s *sizes) fine(k int32, n int) [][]circuit.Fault {
 	var out [][]circuit.Fault
 	for i := range n {
 		for j := range along {
-			faults := slices.Clone(first)
-			x, y := (float64(i)+0.5)/float64(n), (float64(j)+0.5)/float64(along)
-			for k := range faults {
-				faults[k].Ohms = part(first[k].Ohms, last[k].Ohms, x)
-				faults[k].Factor = part(first[k].Factor, last[k].Factor, x)
-				faults[k].At += y * (last[k].At - first[k].At)
-			}
-			out = append(out, faults)
+			out = append(out, s.at(k, (float64(i)+0.5)/float64(n), (float64(j)+0.5)/float64(along)))
 		}
+	}
+	return out
+}
+
+// Draw is a cause of a size drawn from the prior over it, as it is when it is
+// there; nil where it is there in one mode only.
+func Draw(c *circuit.Circuit, cause Cause, r *rand.Rand) []circuit.Fault {
+	if cause.only != nil {
+		return nil
+	}
+	s := sizesOf(c, &cause)
+	at, x := 0, r.Float64()
+	for ; at < len(s.cells)-1 && x > s.cells[at].share; at++ {
+		x -= s.cells[at].share
+	}
+	return s.at(int32(at), r.Float64(), r.Float64())
+}
+
+// at is a fault so far along a cell in its size and in its place.
+func (s *sizes) at(k int32, x, y float64) []circuit.Fault {
+	c := &s.cells[k]
+	first, last := s.corners[c.corners[0]], s.corners[c.corners[len(c.corners)-1]]
+	out := slices.Clone(first)
+	for i := range out {
+		out[i].Ohms = part(first[i].Ohms, last[i].Ohms, x)
+		out[i].Factor = part(first[i].Factor, last[i].Factor, x)
+		out[i].At += y * (last[i].At - first[i].At)
 	}
 	return out
 }
