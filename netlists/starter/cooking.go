@@ -5,30 +5,50 @@ import (
 	"strconv"
 )
 
-// board describes a control, the relays on its board and, where it looks at
-// one, the sensor. Its supply is two conductors of the terminal block.
-func (s *sheet) board(volts float64, line, back, place string) {
-	s.part("control", "control", fmt.Sprintf("volts = %g, watts = 5", volts), "Control", place)
-	s.loads = append(s.loads, "control")
-	s.wire(line, "control.L", colourOf(line), 18)
-	s.wire(back, "control.N", colourOf(back), 18)
-	s.point("control.L")
-	s.point("control.N")
+// feed is what a control is supplied by, at which volts, and where it sits.
+type feed struct {
+	volts             float64
+	line, back, place string
 }
 
-// sensing describes a control that must see its sensor in the modes named.
-func (s *sheet) sensing(volts float64, line, back, place, sensor, keys, label, where string, least, most int, modes ...string) {
-	s.part("control", "control", fmt.Sprintf("volts = %g, watts = 5, senses = [\n{ name = %q, pins = [\"S1\", \"S2\"], min_ohms = %d, max_ohms = %d, modes = %s },\n]",
-		volts, sensor, least, most, tomlList(modes)), "Control", place)
+// sensor is what a control looks at, and what it must see in some modes.
+type sensor struct {
+	name, label, place string
+	keys               string // in the netlist
+	least, most        int    // ohms
+	modes              []string
+}
+
+// ntc are the keys of a common thermistor.
+const ntc = `curve = "ntc", ohms_at = 10000, beta = 3950`
+
+// board describes a control, and the sensor it looks at if there is one.
+func (s *sheet) board(by feed, in *sensor) {
+	keys := fmt.Sprintf("volts = %g, watts = 5", by.volts)
+	if in != nil {
+		keys += fmt.Sprintf(", senses = [\n{ name = %q, pins = [\"S1\", \"S2\"], min_ohms = %d, max_ohms = %d, modes = %s },\n]", in.name, in.least, in.most, tomlList(in.modes))
+	}
+	s.part("control", "control", keys, "Control", by.place)
 	s.loads = append(s.loads, "control")
-	s.wire(line, "control.L", colourOf(line), 18)
-	s.wire(back, "control.N", colourOf(back), 18)
-	s.part(sensor, "sensor", keys, label, where)
-	s.wire(sensor+".1", "control.S1", "VT", 20)
-	s.wire(sensor+".2", "control.S2", "VT", 20)
-	for _, at := range []string{"control.L", "control.N", "control.S1", "control.S2"} {
+	s.wire(by.line, "control.L", colourOf(by.line), 18)
+	s.wire(by.back, "control.N", colourOf(by.back), 18)
+	points := []string{"control.L", "control.N"}
+	if in != nil {
+		s.part(in.name, "sensor", in.keys, in.label, in.place)
+		s.wire(in.name+".1", "control.S1", "VT", 20)
+		s.wire(in.name+".2", "control.S2", "VT", 20)
+		points = append(points, "control.S1", "control.S2")
+	}
+	for _, at := range points {
 		s.point(at)
 	}
+}
+
+// onSmall and onHeaters are a control on a leg and neutral, and one on what the
+// heaters are on.
+func (s *sheet) onSmall(place string) feed { return feed{s.supply.small, s.l1(), s.n(), place} }
+func (s *sheet) onHeaters(place string) feed {
+	return feed{s.supply.volts, s.l1(), s.l2(), place}
 }
 
 func (s *sheet) relay(name, label, place string) {
@@ -93,7 +113,7 @@ func (s *sheet) oven() {
 }
 
 func (s *sheet) electronicOven(watts float64) {
-	s.sensing(s.supply.small, s.l1(), s.n(), panel, "oven_sensor", `curve = "pt3750", ohms_at = 1000`, "Oven sensor", "oven back wall", 900, 2900, "bake", "broil")
+	s.board(s.onSmall(panel), &sensor{"oven_sensor", "Oven sensor", "oven back wall", `curve = "pt3750", ohms_at = 1000`, 900, 2900, []string{"bake", "broil"}})
 	s.relay("bake_relay", "Bake relay", panel)
 	s.relay("broil_relay", "Broil relay", panel)
 	s.run(watts, s.legA(), "bake_relay.com")
@@ -157,7 +177,7 @@ func (s *sheet) surface() {
 }
 
 func (s *sheet) surfaceByRelays(used []unit) {
-	s.board(s.supply.small, s.l1(), s.n(), "under the cooktop")
+	s.board(s.onSmall("under the cooktop"), nil)
 	all := 0.0
 	for _, u := range used {
 		all += u.watts

@@ -37,7 +37,7 @@ func (s *sheet) dryer() {
 // each is fed from.
 func (s *sheet) dryerControl(watts float64) (heat, motor string) {
 	if s.electronic() {
-		s.sensing(s.supply.small, s.l1(), s.n(), panel, "air_sensor", `curve = "ntc", ohms_at = 10000, beta = 3950`, "Air sensor", "blower housing", 500, 60000, "heat")
+		s.board(s.onSmall(panel), &sensor{"air_sensor", "Air sensor", "blower housing", ntc, 500, 60000, []string{"heat"}})
 		s.relay("motor_relay", "Motor relay", panel)
 		s.relay("heater_relay", "Heater relay", panel)
 		s.run(250, s.l1(), "motor_relay.com")
@@ -92,7 +92,7 @@ func (s *sheet) waterHeater() {
 }
 
 func (s *sheet) waterHeaterByRelays(watts float64, a, back, place string) {
-	s.sensing(s.supply.volts, s.l1(), s.l2(), place, "tank_sensor", `curve = "ntc", ohms_at = 10000, beta = 3950`, "Tank sensor", place, 500, 60000, "upper", "lower")
+	s.board(s.onHeaters(place), &sensor{"tank_sensor", "Tank sensor", place, ntc, 500, 60000, []string{"upper", "lower"}})
 	s.relay("upper_relay", "Upper relay", place)
 	s.relay("lower_relay", "Lower relay", place)
 	if s.both() {
@@ -118,7 +118,7 @@ func (s *sheet) heater() {
 	s.part("limit", "limit", "", "High limit", "along the heater")
 	back := s.legB()
 	if s.electronic() {
-		s.sensing(s.supply.volts, s.l1(), s.l2(), place, "room_sensor", `curve = "ntc", ohms_at = 10000, beta = 3950`, "Room sensor", place, 2000, 60000, "heat")
+		s.board(s.onHeaters(place), &sensor{"room_sensor", "Room sensor", place, ntc, 2000, 60000, []string{"heat"}})
 		s.relay("heater_relay", "Heater relay", place)
 		if s.both() {
 			s.relay("line_break_relay", "Line-break relay", place)
