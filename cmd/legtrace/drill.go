@@ -136,7 +136,7 @@ of each. A set is TOML:
   name = "cold-broiler"
   machine = "catalog:range-electronic"
   level = 1
-  number = 12
+  number = 20
   budget = 60
 
 Answers are TOML:

@@ -71,9 +71,17 @@ func textOf(t testing.TB, page string) string {
 	}
 }
 
+// Every document, in every form.
+func TestForms(t *testing.T) {
+	docs := everyDocument(t)
+	t.Run("every form says the same", func(t *testing.T) { sayTheSame(t, docs) })
+	t.Run("a page fetches nothing", func(t *testing.T) { fetchNothing(t, docs) })
+	t.Run("colour adds no words", func(t *testing.T) { colourAddsNoWords(t, docs) })
+}
+
 // What a document says it says in every form: no form leaves words out.
-func TestEveryFormSaysTheSame(t *testing.T) {
-	for _, d := range everyDocument(t) {
+func sayTheSame(t *testing.T, docs []report.Document) {
+	for _, d := range docs {
 		forms := map[string]map[string]bool{
 			"Markdown": wordsOf(strings.ReplaceAll(written(t, d, report.FormatMarkdown), `\`, "")),
 			"HTML":     wordsOf(textOf(t, written(t, d, report.FormatHTML))),
@@ -95,8 +103,8 @@ func TestEveryFormSaysTheSame(t *testing.T) {
 }
 
 // A page is one file: a browser goes to get nothing and runs nothing.
-func TestAPageFetchesNothing(t *testing.T) {
-	for _, d := range everyDocument(t) {
+func fetchNothing(t *testing.T, docs []report.Document) {
+	for _, d := range docs {
 		if found := fetches.FindString(written(t, d, report.FormatHTML)); found != "" {
 			t.Errorf("%T: the page holds %q", d, found)
 		}
@@ -104,10 +112,10 @@ func TestAPageFetchesNothing(t *testing.T) {
 }
 
 // Colour only repeats what the words say, and no style is left open at the end.
-func TestColourAddsNoWords(t *testing.T) {
+func colourAddsNoWords(t *testing.T, docs []report.Document) {
 	sequence := regexp.MustCompile("\x1b\\[[0-9;]*m")
 	coloured := false
-	for _, d := range everyDocument(t) {
+	for _, d := range docs {
 		var b bytes.Buffer
 		if err := report.Write(&b, d, report.FormatText, true); err != nil {
 			t.Fatal(err)
@@ -131,7 +139,7 @@ func TestColourAddsNoWords(t *testing.T) {
 }
 
 func TestAFormatThatADocumentHasNot(t *testing.T) {
-	d := learning(t)[0]
+	d := &report.Tidied{}
 	for _, f := range []report.Format{report.FormatCSV, "pdf"} {
 		err := report.Write(io.Discard, d, f, false)
 		if err == nil || !strings.Contains(err.Error(), "one of text, markdown, json, html") {
