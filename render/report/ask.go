@@ -78,7 +78,7 @@ func (r *Reporter) AskMode(mode string, faults []string) (Question, error) {
 }
 
 // AskSymptom reads "load" or "load=mode".
-func (r *Reporter) AskSymptom(s string) (Symptom, error) {
+func (r namer) AskSymptom(s string) (Symptom, error) {
 	load, mode, given := strings.Cut(s, "=")
 	out := Symptom{Mode: circuit.None}
 	var err error
@@ -95,7 +95,7 @@ func (r *Reporter) AskSymptom(s string) (Symptom, error) {
 type Name struct{ Ref, Label string }
 
 // ModeNames lists the modes.
-func (r *Reporter) ModeNames() []Name {
+func (r namer) ModeNames() []Name {
 	var out []Name
 	for _, m := range r.c.Modes() {
 		out = append(out, Name{m.Name, oneLine(m.Label)})
@@ -104,7 +104,7 @@ func (r *Reporter) ModeNames() []Name {
 }
 
 // LoadNames lists the loads, each by its shortest name.
-func (r *Reporter) LoadNames() []Name {
+func (r namer) LoadNames() []Name {
 	var out []Name
 	for _, id := range r.c.Loads() {
 		out = append(out, Name{r.c.Branch(id).Ref, r.label(id)})
@@ -114,7 +114,7 @@ func (r *Reporter) LoadNames() []Name {
 
 // FaultNames lists what may stand before the colon of a fault: parts, their
 // branches, wires.
-func (r *Reporter) FaultNames() []Name {
+func (r namer) FaultNames() []Name {
 	var out []Name
 	seen := map[string]bool{}
 	add := func(ref, label string) {
@@ -137,7 +137,7 @@ func (r *Reporter) FaultNames() []Name {
 }
 
 // FaultKinds lists the ways in which the part or wire can fail.
-func (r *Reporter) FaultKinds(ref string) []string {
+func (r namer) FaultKinds(ref string) []string {
 	var out []string
 	for _, k := range []circuit.FaultKind{circuit.Open, circuit.Short, circuit.HighResistance, circuit.Welded, circuit.Drifted, circuit.Grounded} {
 		figure := map[circuit.FaultKind]string{circuit.HighResistance: "=1", circuit.Drifted: "=1"}[k]
@@ -223,7 +223,7 @@ func (r *Reporter) chooseMode(q *Question, purpose Purpose) {
 	}
 }
 
-func (r *Reporter) parseFaults(refs []string) ([]circuit.Fault, error) {
+func (r namer) parseFaults(refs []string) ([]circuit.Fault, error) {
 	var out []circuit.Fault
 	for _, ref := range refs {
 		f, err := r.c.ParseFault(ref)
@@ -240,7 +240,7 @@ func tookNote(took string) string {
 	return "Default: " + took + ". The command check lists all modes, loads all loads."
 }
 
-func (r *Reporter) findMode(name string) (circuit.ModeID, error) {
+func (r namer) findMode(name string) (circuit.ModeID, error) {
 	id, err := r.c.FindMode(name)
 	if err == nil {
 		return id, nil
@@ -254,7 +254,7 @@ func (r *Reporter) findMode(name string) (circuit.ModeID, error) {
 	return id, fmt.Errorf("%w (its modes: %s)", err, r.modeNames())
 }
 
-func (r *Reporter) findLoad(name string) (circuit.BranchID, error) {
+func (r namer) findLoad(name string) (circuit.BranchID, error) {
 	id, err := r.c.FindLoad(name)
 	if err == nil {
 		return id, nil
@@ -304,7 +304,7 @@ func refsAt(names []Name, at []int) []string {
 // mostNamed is how many names a sentence lists.
 const mostNamed = 12
 
-func (r *Reporter) modeNames() string {
+func (r namer) modeNames() string {
 	var out []string
 	for _, m := range r.c.Modes() {
 		out = append(out, m.Name)
@@ -312,7 +312,7 @@ func (r *Reporter) modeNames() string {
 	return few(out)
 }
 
-func (r *Reporter) loadNames() string {
+func (r namer) loadNames() string {
 	var out []string
 	for _, id := range r.c.Loads() {
 		out = append(out, r.c.Branch(id).Ref)

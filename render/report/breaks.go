@@ -118,7 +118,7 @@ func (r *Reporter) Breaks(ctx context.Context, q Question, opt BreaksOptions) (*
 	return d, nil
 }
 
-func (r *Reporter) set(s *trace.CutSet, order *chainOrder) Set {
+func (r namer) set(s *trace.CutSet, order *chainOrder) Set {
 	d := Set{Order: s.Order(), Watts: round(s.Watts), Share: round(s.Share), Dead: s.Dead, Chatters: s.Chatters,
 		Confirmed: s.Confirmed, Stops: []Effect{}, Spares: []Named{}}
 	for _, m := range s.Members {
@@ -140,7 +140,7 @@ func (r *Reporter) set(s *trace.CutSet, order *chainOrder) Set {
 // chainOrder puts the branches of a chain into the order in which a person
 // meets them along the feed.
 type chainOrder struct {
-	r     *Reporter
+	r     namer
 	feed  *trace.Feed
 	along map[circuit.BranchID]int // from the first conductor, through the load, to the second
 	holds map[circuit.BranchID]map[circuit.BranchID]int
@@ -149,7 +149,7 @@ type chainOrder struct {
 }
 
 func (r *Reporter) newChainOrder(f *trace.Feed) *chainOrder {
-	o := &chainOrder{r: r, feed: f, along: ranks(through(f)), holds: map[circuit.BranchID]map[circuit.BranchID]int{},
+	o := &chainOrder{r: r.namer, feed: f, along: ranks(through(f)), holds: map[circuit.BranchID]map[circuit.BranchID]int{},
 		sense: map[circuit.BranchID]map[string]map[circuit.BranchID]int{}, first: map[circuit.BranchID]circuit.BranchID{}}
 	for _, h := range f.Holds {
 		o.holds[h.Contact], o.first[h.Contact] = ranks(through(h.Feed)), h.Feed.Ends[0].Source

@@ -91,7 +91,7 @@ func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Chec
 }
 
 // ownParts counts parts, the supply and the chassis left out.
-func (r *Reporter) ownParts() int {
+func (r namer) ownParts() int {
 	n := 0
 	for _, p := range r.c.Parts() {
 		if p.Kind != circuit.KindSupply && p.Kind != circuit.KindChassis {
@@ -191,7 +191,7 @@ func (r *Reporter) why(m *circuit.Mode, e circuit.Expectation, out *settle.Outco
 
 // whyOn tells by which conducting ways a load is fed, and what is closed on
 // them.
-func (r *Reporter) whyOn(load circuit.BranchID, out *settle.Outcome) string {
+func (r namer) whyOn(load circuit.BranchID, out *settle.Outcome) string {
 	b := r.c.Branch(load)
 	var ends []string
 	for _, t := range []circuit.TerminalID{b.A, b.B} {
@@ -214,7 +214,7 @@ func (r *Reporter) whyOn(load circuit.BranchID, out *settle.Outcome) string {
 // conducting finds the way from a load's terminal to a supply conductor that
 // passes the fewest other loads, and returns the switched contacts and loads on
 // it, from the conductor on.
-func (r *Reporter) conducting(out *settle.Outcome, load circuit.BranchID, from circuit.TerminalID) (source circuit.BranchID, passed []circuit.BranchID) {
+func (r namer) conducting(out *settle.Outcome, load circuit.BranchID, from circuit.TerminalID) (source circuit.BranchID, passed []circuit.BranchID) {
 	via := map[circuit.TerminalID]circuit.BranchID{from: circuit.None}
 	now, later := []circuit.TerminalID{from}, []circuit.TerminalID(nil)
 	for len(now) > 0 || len(later) > 0 {
@@ -251,7 +251,7 @@ func (r *Reporter) conducting(out *settle.Outcome, load circuit.BranchID, from c
 
 // passed walks back from a conductor to a load's terminal and keeps what can
 // be set or is itself a load.
-func (r *Reporter) passed(via map[circuit.TerminalID]circuit.BranchID, at, to circuit.TerminalID) []circuit.BranchID {
+func (r namer) passed(via map[circuit.TerminalID]circuit.BranchID, at, to circuit.TerminalID) []circuit.BranchID {
 	var out []circuit.BranchID
 	for at != to {
 		b := r.c.Branch(via[at])

@@ -124,12 +124,12 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 	return d, doc, nil
 }
 
-func (r *Reporter) gets(out, sound *settle.Outcome, load circuit.BranchID) string {
+func (r namer) gets(out, sound *settle.Outcome, load circuit.BranchID) string {
 	l := r.load(load, out, sound)
 	return l.Label + ": " + plain(l.gets())
 }
 
-func (r *Reporter) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
+func (r namer) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
 	list := make([]schematic.NodeVolts, len(r.c.Terminals()))
 	for i := range list {
 		v, known := out.AnyState.ToEarth(circuit.TerminalID(i))
@@ -142,7 +142,7 @@ func (r *Reporter) nodeVolts(out *settle.Outcome) []schematic.NodeVolts {
 }
 
 // legOf names the leg whose voltage is within 30 degrees of v.
-func (r *Reporter) legOf(v complex128) string {
+func (r namer) legOf(v complex128) string {
 	if cmplx.Abs(v) < 1 {
 		return ""
 	}
@@ -155,7 +155,7 @@ func (r *Reporter) legOf(v complex128) string {
 }
 
 // live gives every branch of the feed the conductor it is fed from.
-func (r *Reporter) live(f *trace.Feed) []schematic.Feed {
+func (r namer) live(f *trace.Feed) []schematic.Feed {
 	list := make([]schematic.Feed, len(r.c.Branches()))
 	for i := range f.Ends {
 		on := r.feedOf(f.Ends[i].Source)

@@ -52,7 +52,7 @@ func (r *Reporter) drawPoints(bench *meter.Bench, list *meter.TestList, q Questi
 		}
 		marks[t] = append(marks[t], fmt.Sprint(number)+probe)
 	}
-	x := &listing{Reporter: r, b: bench, list: list}
+	x := &listing{namer: r.namer, b: bench, list: list}
 	for i := range list.Steps {
 		s := &list.Steps[i]
 		mark(s.P, i+1, "R")
@@ -90,7 +90,7 @@ func blackProbe(bench *meter.Bench, list *meter.TestList) circuit.TerminalID {
 }
 
 // drawReadings gives every point its good voltage to the black probe's.
-func (r *Reporter) drawReadings(bench *meter.Bench, reference circuit.TerminalID, mode circuit.ModeID, d *schematic.Drawing) error {
+func (r namer) drawReadings(bench *meter.Bench, reference circuit.TerminalID, mode circuit.ModeID, d *schematic.Drawing) error {
 	live, err := bench.Live(mode, nil)
 	if err != nil {
 		return err
@@ -135,7 +135,7 @@ func (x *listing) drawnTest(s *meter.Step) string {
 }
 
 // drawnPlace says where a test point is.
-func (r *Reporter) drawnPlace(t circuit.TerminalID) string {
+func (r namer) drawnPlace(t circuit.TerminalID) string {
 	for _, p := range r.c.Points() {
 		if p.Terminal == t && p.Label != "" {
 			return oneLine(p.Label)
@@ -146,7 +146,7 @@ func (r *Reporter) drawnPlace(t circuit.TerminalID) string {
 }
 
 // drawStanding tells what is live with the machine switched off.
-func (r *Reporter) drawStanding(q Question, d *schematic.Drawing) error {
+func (r namer) drawStanding(q Question, d *schematic.Drawing) error {
 	s, err := meter.New(r.c, meter.DefaultInstrument()).LiveParts(r.c.OffMode(), q.Faults)
 	if err != nil {
 		return err

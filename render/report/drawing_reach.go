@@ -12,7 +12,7 @@ import (
 // reach emphasises the feed that a starved load would have had, from each
 // conductor of the supply as far as that still gets, by the voltages, and says
 // where it ends. A load that a sound machine does not feed either has none.
-func (r *Reporter) reach(d *schematic.Drawing, f *trace.Feed, sound, out *settle.Outcome) {
+func (r namer) reach(d *schematic.Drawing, f *trace.Feed, sound, out *settle.Outcome) {
 	if !f.Fed() {
 		return
 	}
@@ -47,7 +47,7 @@ const reachedShare = 0.5
 
 // reaches reports whether a conductor of the supply gets to a terminal: a leg
 // is in step there, neutral holds it near no volts.
-func (r *Reporter) reaches(source circuit.BranchID, at circuit.TerminalID, sound, out *settle.Outcome) bool {
+func (r namer) reaches(source circuit.BranchID, at circuit.TerminalID, sound, out *settle.Outcome) bool {
 	good, _ := sound.AnyState.ToEarth(at)
 	v, known := out.AnyState.ToEarth(at)
 	if source == r.c.Supply().Neutral {

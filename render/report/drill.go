@@ -72,7 +72,7 @@ type TestWorth struct {
 }
 
 // Drill sums a session up.
-func (r *Reporter) Drill(ctx context.Context, s *drill.Session) (*DrillSummary, error) {
+func (r namer) Drill(ctx context.Context, s *drill.Session) (*DrillSummary, error) {
 	d := s.Drill()
 	score, err := s.Score(ctx)
 	if err != nil {

@@ -170,7 +170,7 @@ func agrees(duties []duty, stops map[loadInMode]bool, opt BreaksOptions) bool {
 }
 
 // fill sums up, load by load, what the set stops and spares.
-func (r *Reporter) fill(set *Set, duties []duty, stops map[loadInMode]bool, except circuit.BranchID) {
+func (r namer) fill(set *Set, duties []duty, stops map[loadInMode]bool, except circuit.BranchID) {
 	for _, load := range r.c.Loads() {
 		if load == except {
 			continue

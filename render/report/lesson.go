@@ -17,7 +17,7 @@ type Lesson struct {
 }
 
 // Lessons makes the document.
-func (r *Reporter) Lessons(list []Lesson) *Lessons {
+func (r namer) Lessons(list []Lesson) *Lessons {
 	return &Lessons{Document: "lessons", Machine: r.machine(), Lessons: append([]Lesson{}, list...)}
 }
 

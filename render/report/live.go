@@ -174,7 +174,7 @@ func (n *Newly) rank() int {
 
 // OffMode finds the mode that is off: the one of that name, else the first,
 // which is off by custom.
-func (r *Reporter) OffMode() circuit.ModeID { return r.c.OffMode() }
+func (r namer) OffMode() circuit.ModeID { return r.c.OffMode() }
 
 // AllModes lists the modes, those left out that short the supply. Where all do,
 // all are listed.

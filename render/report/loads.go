@@ -66,7 +66,7 @@ func (r *Reporter) Loads(q Question) (*Loads, error) {
 }
 
 // settled notes what the settled machine says of itself.
-func (r *Reporter) settled(h *Head, out *settle.Outcome) {
+func (r namer) settled(h *Head, out *settle.Outcome) {
 	h.Tripped = r.items(out.Tripped)
 	if out.Chatter != nil {
 		h.Chatters = r.items(out.Chatter.Contacts)
@@ -79,7 +79,7 @@ func (r *Reporter) settled(h *Head, out *settle.Outcome) {
 // chatters is the state of a load whose power jumps.
 const chatters = "chatters"
 
-func (r *Reporter) load(id circuit.BranchID, out, sound *settle.Outcome) Load {
+func (r namer) load(id circuit.BranchID, out, sound *settle.Outcome) Load {
 	b := r.c.Branch(id)
 	v, a, w := out.LoadVolts(id), out.Amps(id), out.Watts(id)
 	least, most := out.LeastShare(id), out.MostShare(id)

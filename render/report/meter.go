@@ -70,7 +70,7 @@ var functionWords = map[meter.Function]string{
 }
 
 // newBench makes a bench as the options have it.
-func (r *Reporter) newBench(opt MeterOptions) (*meter.Bench, error) {
+func (r namer) newBench(opt MeterOptions) (*meter.Bench, error) {
 	in := opt.Instrument
 	if in == (meter.Instrument{}) {
 		in = meter.DefaultInstrument()
@@ -133,7 +133,7 @@ func (s *Shown) sounds() string {
 	return map[string]string{"yes": ", beeps", "no": ", silent", "maybe": ", may or may not beep"}[s.Beeps]
 }
 
-func (r *Reporter) probe(t circuit.TerminalID) Probe {
+func (r namer) probe(t circuit.TerminalID) Probe {
 	term := r.c.Terminal(t)
 	d := Probe{Terminal: term.Ref, Place: oneLine(r.c.PlaceOf(t)), Wires: []string{}, Colours: []string{}}
 	d.Part = oneLine(r.c.Part(term.Part).Label)
@@ -211,7 +211,7 @@ func (p *Probe) where() string {
 	return strings.Join(out, "; ")
 }
 
-func (r *Reporter) liftOf(at circuit.TerminalID, wires []circuit.WireID) *Lift {
+func (r namer) liftOf(at circuit.TerminalID, wires []circuit.WireID) *Lift {
 	if at == circuit.None || len(wires) == 0 {
 		return nil
 	}
@@ -241,7 +241,7 @@ func (l *Lift) sentence() string {
 
 // AskProbe finds the terminal that a test point's name, or "part.terminal",
 // stands for.
-func (r *Reporter) AskProbe(name string) (circuit.TerminalID, error) {
+func (r namer) AskProbe(name string) (circuit.TerminalID, error) {
 	for _, p := range r.c.Points() {
 		if p.Name == name {
 			return p.Terminal, nil
@@ -272,7 +272,7 @@ func (r *Reporter) AskProbe(name string) (circuit.TerminalID, error) {
 }
 
 // AskWires finds the wires that a clamp goes around.
-func (r *Reporter) AskWires(names []string) ([]circuit.BranchID, error) {
+func (r namer) AskWires(names []string) ([]circuit.BranchID, error) {
 	var out []circuit.BranchID
 	for _, name := range names {
 		id, err := r.c.FindWire(name)
@@ -289,7 +289,7 @@ func (r *Reporter) AskWires(names []string) ([]circuit.BranchID, error) {
 
 // ProbeNames lists what a person may type for a probe: test points, then
 // terminals.
-func (r *Reporter) ProbeNames() []Name {
+func (r namer) ProbeNames() []Name {
 	var out []Name
 	for _, p := range r.c.Points() {
 		out = append(out, Name{p.Name, oneLine(p.Label)})
@@ -301,7 +301,7 @@ func (r *Reporter) ProbeNames() []Name {
 }
 
 // WireNames lists the wires.
-func (r *Reporter) WireNames() []Name {
+func (r namer) WireNames() []Name {
 	var out []Name
 	for _, w := range r.c.Wires() {
 		out = append(out, Name{w.Name, oneLine(r.c.DescribeWire(w.ID))})
@@ -309,7 +309,7 @@ func (r *Reporter) WireNames() []Name {
 	return out
 }
 
-func (r *Reporter) pointNames() []string {
+func (r namer) pointNames() []string {
 	var out []string
 	for _, p := range r.c.Points() {
 		out = append(out, p.Name)

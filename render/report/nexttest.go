@@ -55,7 +55,7 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	}
 	t.Minutes, t.Bits, t.Why = round(p.Minutes), round(p.Bits), oneLine(p.Why)
 	for _, id := range e.Look(p) {
-		t.Loads = append(t.Loads, r.shortNamed(id))
+		t.Loads = append(t.Loads, r.named(id))
 	}
 	sound, err := r.soundStates(e, p.Test, p.Loads)
 	if err != nil {
@@ -75,7 +75,7 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 }
 
 // test puts a test in words, with what a sound machine makes of it.
-func (r *Reporter) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
+func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Outcomes: []Reads{}, Loads: []Named{}}
 	if s.Trial {
 		t.Text = fmt.Sprintf("Select %q, and check by eye, or by heat where it cannot be seen", t.Mode.Label)
@@ -105,7 +105,7 @@ func (r *Reporter) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 }
 
 // setUp says how the machine stands for a reading: supply, knobs, doors.
-func (r *Reporter) setUp(live bool, mode circuit.ModeID) string {
+func (r namer) setUp(live bool, mode circuit.ModeID) string {
 	if live {
 		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(mode)
 	}
@@ -114,7 +114,7 @@ func (r *Reporter) setUp(live bool, mode circuit.ModeID) string {
 
 // setting says what stands otherwise in a mode than at rest: knobs, doors,
 // thermostats. Ohms depend on it as much as volts do.
-func (r *Reporter) setting(mode circuit.ModeID) string {
+func (r namer) setting(mode circuit.ModeID) string {
 	var out []string
 	for i := range r.c.Parts() {
 		p := r.c.Part(circuit.PartID(i))
@@ -134,7 +134,7 @@ func (r *Reporter) setting(mode circuit.ModeID) string {
 }
 
 // where names the terminals in full and tells their places.
-func (r *Reporter) where(p, q circuit.TerminalID) string {
+func (r namer) where(p, q circuit.TerminalID) string {
 	one, two := r.terminalText(p), r.terminalText(q)
 	at, and := oneLine(r.c.PlaceOf(p)), oneLine(r.c.PlaceOf(q))
 	if at == and && at != "" {
@@ -151,7 +151,7 @@ func (r *Reporter) where(p, q circuit.TerminalID) string {
 	return one + " and " + two
 }
 
-func (r *Reporter) terminalText(t circuit.TerminalID) string {
+func (r namer) terminalText(t circuit.TerminalID) string {
 	if p := r.c.PointAt(t); p != nil && p.Label != "" {
 		return oneLine(p.Label)
 	}
@@ -183,7 +183,7 @@ func (r *Reporter) soundStates(e *suspect.Engine, t suspect.Test, loads []circui
 }
 
 // statesText says in what a trial's outcome differs from a sound machine's.
-func (r *Reporter) statesText(loads []circuit.BranchID, is, sound []circuit.LoadState, trips, chatters bool) string {
+func (r namer) statesText(loads []circuit.BranchID, is, sound []circuit.LoadState, trips, chatters bool) string {
 	var said []string
 	if trips {
 		said = append(said, "trips")
@@ -203,10 +203,6 @@ func (r *Reporter) statesText(loads []circuit.BranchID, is, sound []circuit.Load
 		return fmt.Sprintf("%s and %d more", strings.Join(said[:3], ", "), len(said)-3)
 	}
 	return strings.Join(said, ", ")
-}
-
-func (r *Reporter) shortNamed(id circuit.BranchID) Named {
-	return Named{Ref: r.c.Branch(id).Ref, Label: r.label(id)}
 }
 
 func upperFirst(s string) string {

@@ -100,7 +100,7 @@ func (r *Reporter) Pairs(ctx context.Context, modes []circuit.ModeID, opt MeterO
 
 // chance is how likely two faults are beside other pairs, by what parts of
 // their kind fail by.
-func (r *Reporter) chance(p *meter.PairDictionary, t meter.Together) float64 {
+func (r namer) chance(p *meter.PairDictionary, t meter.Together) float64 {
 	return r.c.BranchPrior(p.Faults[t.First].Branch) * r.c.BranchPrior(p.Faults[t.Second].Branch)
 }
 

@@ -116,7 +116,7 @@ func toEarth(states []*settle.Outcome, at circuit.TerminalID) (least, most *floa
 	return determined(low), determined(high)
 }
 
-func (r *Reporter) end(states []*settle.Outcome, out *settle.Outcome, e *trace.End, shares map[circuit.BranchID][]circuit.BranchID) End {
+func (r namer) end(states []*settle.Outcome, out *settle.Outcome, e *trace.End, shares map[circuit.BranchID][]circuit.BranchID) End {
 	d := End{Terminal: r.c.Terminal(e.Terminal).Ref, Conductor: r.conductor(e.Source), Made: e.Made(),
 		Hops: []Hop{}, Open: r.items(e.Missing), Through: r.items(e.Through)}
 	for _, hop := range e.Hops {
@@ -138,11 +138,11 @@ func (r *Reporter) end(states []*settle.Outcome, out *settle.Outcome, e *trace.E
 	return d
 }
 
-func (r *Reporter) named(load circuit.BranchID) Named {
+func (r namer) named(load circuit.BranchID) Named {
 	return Named{Ref: r.c.Branch(load).Ref, Label: r.label(load)}
 }
 
-func (r *Reporter) hold(states []*settle.Outcome, out *settle.Outcome, h trace.Hold) Hold {
+func (r namer) hold(states []*settle.Outcome, out *settle.Outcome, h trace.Hold) Hold {
 	d := Hold{Contact: r.item(h.Contact), Mover: r.item(h.Mover), Acting: out.Acting[h.Mover], Ends: []End{}, Senses: []Sense{}}
 	for _, s := range states {
 		d.Jumps = d.Jumps || s.Acting[h.Mover] != d.Acting
@@ -166,7 +166,7 @@ func (r *Reporter) hold(states []*settle.Outcome, out *settle.Outcome, h trace.H
 	return d
 }
 
-func (r *Reporter) senseOrder(s trace.SensePath) []circuit.BranchID {
+func (r namer) senseOrder(s trace.SensePath) []circuit.BranchID {
 	set := map[circuit.BranchID]bool{}
 	for _, id := range s.Branches {
 		set[id] = true

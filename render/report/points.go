@@ -89,7 +89,7 @@ func (r *Reporter) Points(ctx context.Context, q Question, opt MeterOptions) (*P
 	for _, s := range list.Suspects {
 		d.Suspects = append(d.Suspects, Suspect{Item: r.item(s.Fault.Branch), Share: round(s.Weight)})
 	}
-	x := &listing{Reporter: r, b: b, list: list, found: map[int]bool{}, left: make([]map[int]bool, len(list.Steps)), runs: map[run]*settle.Outcome{}}
+	x := &listing{namer: r.namer, b: b, list: list, found: map[int]bool{}, left: make([]map[int]bool, len(list.Steps)), runs: map[run]*settle.Outcome{}}
 	for i := range list.Steps {
 		step, err := x.step(i)
 		if err != nil {
@@ -113,7 +113,7 @@ func (r *Reporter) Points(ctx context.Context, q Question, opt MeterOptions) (*P
 
 // listing turns the engine's list into ours.
 type listing struct {
-	*Reporter
+	namer
 	b     *meter.Bench
 	list  *meter.TestList
 	found map[int]bool   // suspects that a step so far finds
@@ -355,7 +355,7 @@ func (x *listing) burnt(d *Step, s *meter.Step) error {
 }
 
 // readAlike says what to do about suspects that nothing tells apart.
-func (r *Reporter) readAlike(items []Item) ReadAlike {
+func (r namer) readAlike(items []Item) ReadAlike {
 	kinds := map[string]bool{}
 	for _, it := range items {
 		kinds[it.Kind] = true
@@ -393,7 +393,7 @@ var pointCautions = [...]string{
 const capacitorCaution = "With the supply off, discharge each capacitor through a resistor of some 20 kilohms and 5 W held across its terminals with insulated probes, for five seconds; then read its volts: near 0. A screwdriver across it can burn eyes and hands."
 
 // pointCautions go before a list of tests of this machine.
-func (r *Reporter) pointCautions() []string {
+func (r namer) pointCautions() []string {
 	out := append([]string{}, pointCautions[:]...)
 	for _, p := range r.c.Parts() {
 		if p.Kind == circuit.KindCapacitor {

@@ -26,15 +26,19 @@ import (
 // Reporter asks the engine about one machine. It must not be used by two
 // goroutines at once.
 type Reporter struct {
-	c      *circuit.Circuit
+	namer
 	tracer *trace.Tracer
 	engine *settle.Engine
 }
 
+// namer puts the things of a machine in words, and finds them by what a person
+// types. It settles nothing.
+type namer struct{ c *circuit.Circuit }
+
 // New makes a reporter for the circuit.
 func New(c *circuit.Circuit) *Reporter {
 	t := trace.New(c)
-	return &Reporter{c: c, tracer: t, engine: t.Engine()}
+	return &Reporter{namer: namer{c}, tracer: t, engine: t.Engine()}
 }
 
 // Question is what is asked about: a load in a mode, with faults present.

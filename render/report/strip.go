@@ -69,7 +69,7 @@ func holdGroups(holds []trace.Hold) []holdGroup {
 }
 
 // holdWays shows how a mover is fed, then what its control must see.
-func (r *Reporter) holdWays(h holdGroup, acting bool, seen map[circuit.TerminalID]bool) []schematic.Way {
+func (r namer) holdWays(h holdGroup, acting bool, seen map[circuit.TerminalID]bool) []schematic.Way {
 	var held []string
 	for _, id := range h.contacts {
 		held = append(held, r.label(id))
@@ -88,7 +88,7 @@ func (r *Reporter) holdWays(h holdGroup, acting bool, seen map[circuit.TerminalI
 	return out
 }
 
-func (r *Reporter) senseWay(h holdGroup, s trace.SensePath) schematic.Way {
+func (r namer) senseWay(h holdGroup, s trace.SensePath) schematic.Way {
 	verdict := "good"
 	if !s.OK {
 		verdict = "refused"
@@ -119,7 +119,7 @@ func (r *Reporter) senseWay(h holdGroup, s trace.SensePath) schematic.Way {
 // feedWay lays a feed out from one conductor through the load to the other. It
 // leaves out, from the outside in, what was shown before, and notes what it
 // shows.
-func (r *Reporter) feedWay(f *trace.Feed, seen map[circuit.TerminalID]bool) schematic.Way {
+func (r namer) feedWay(f *trace.Feed, seen map[circuit.TerminalID]bool) schematic.Way {
 	b := r.c.Branch(f.Load)
 	var w schematic.Way
 	first, start := r.endHops(&f.Ends[0], seen)
@@ -148,7 +148,7 @@ func (r *Reporter) feedWay(f *trace.Feed, seen map[circuit.TerminalID]bool) sche
 
 // endHops lists a way's hops after the last terminal that was shown before, and
 // says where it starts if that is not at the supply.
-func (r *Reporter) endHops(e *trace.End, seen map[circuit.TerminalID]bool) ([]schematic.Hop, string) {
+func (r namer) endHops(e *trace.End, seen map[circuit.TerminalID]bool) ([]schematic.Hop, string) {
 	if e.Source == circuit.None {
 		return nil, "no way to any other supply conductor"
 	}
@@ -169,7 +169,7 @@ func (r *Reporter) endHops(e *trace.End, seen map[circuit.TerminalID]bool) ([]sc
 }
 
 // feedOf names a conductor as the drawing does.
-func (r *Reporter) feedOf(source circuit.BranchID) schematic.Feed {
+func (r namer) feedOf(source circuit.BranchID) schematic.Feed {
 	for n, leg := range r.c.Supply().Legs {
 		if leg == source {
 			return schematic.LegFeed(n)

@@ -175,7 +175,7 @@ func observed(o *suspect.Observation) string {
 	return fmt.Sprintf("%.4g%s%s", o.Value, hard, o.Probes.Function.Unit())
 }
 
-func (r *Reporter) conditions(live bool, mode circuit.ModeID, lift []circuit.WireID) string {
+func (r namer) conditions(live bool, mode circuit.ModeID, lift []circuit.WireID) string {
 	s := "supply removed"
 	if live {
 		s = "live in " + oneLine(r.c.Mode(mode).Label)
@@ -191,12 +191,12 @@ func (r *Reporter) conditions(live bool, mode circuit.ModeID, lift []circuit.Wir
 	return s
 }
 
-func (r *Reporter) between(p, q circuit.TerminalID) string {
+func (r namer) between(p, q circuit.TerminalID) string {
 	return "from " + r.c.PlaceName(p) + " to " + r.c.PlaceName(q)
 }
 
 // sized is an explanation with how large its faults are.
-func (r *Reporter) sized(e *suspect.Engine, s suspect.Suspect) (Explanation, error) {
+func (r namer) sized(e *suspect.Engine, s suspect.Suspect) (Explanation, error) {
 	x := r.explanation(s)
 	sizes, err := e.Sizes(s)
 	if err != nil {
@@ -210,7 +210,7 @@ func (r *Reporter) sized(e *suspect.Engine, s suspect.Suspect) (Explanation, err
 	return x, nil
 }
 
-func (r *Reporter) explanation(s suspect.Suspect) Explanation {
+func (r namer) explanation(s suspect.Suspect) Explanation {
 	x := Explanation{P: round(s.P), Causes: []Cause{}, Mistaken: s.Mistaken}
 	for _, k := range s.Causes {
 		x.Causes = append(x.Causes, r.cause(k))
@@ -247,7 +247,7 @@ func (x Explanation) place() string {
 }
 
 // cause puts a class in words. Its members all failed the same way.
-func (r *Reporter) cause(k suspect.Class) Cause {
+func (r namer) cause(k suspect.Class) Cause {
 	out := Cause{Faults: []string{}}
 	var items []Item
 	var labels []string
@@ -283,7 +283,7 @@ func (r *Reporter) cause(k suspect.Class) Cause {
 	return out
 }
 
-func (r *Reporter) undivided(ctx context.Context, e *suspect.Engine, progress *suspect.Progress, d *Suspects) error {
+func (r namer) undivided(ctx context.Context, e *suspect.Engine, progress *suspect.Progress, d *Suspects) error {
 	groups, err := e.Alike(ctx, progress)
 	if err != nil {
 		return err
@@ -310,7 +310,7 @@ func (r *Reporter) undivided(ctx context.Context, e *suspect.Engine, progress *s
 }
 
 // misfit says what fits nothing, and what it would take.
-func (r *Reporter) misfit(ctx context.Context, e *suspect.Engine, d *Suspects, opt suspect.Options) error {
+func (r namer) misfit(ctx context.Context, e *suspect.Engine, d *Suspects, opt suspect.Options) error {
 	at := e.Misfit()
 	if at < 0 {
 		return nil
@@ -335,7 +335,7 @@ func (r *Reporter) misfit(ctx context.Context, e *suspect.Engine, d *Suspects, o
 }
 
 // weighed makes an engine with all evidence but one piece.
-func (r *Reporter) weighed(ctx context.Context, opt suspect.Options, evidence []suspect.Evidence, but int) (*suspect.Engine, error) {
+func (r namer) weighed(ctx context.Context, opt suspect.Options, evidence []suspect.Evidence, but int) (*suspect.Engine, error) {
 	e, err := suspect.New(r.c, opt)
 	if err != nil {
 		return nil, err

@@ -113,7 +113,7 @@ func (r *Reporter) shortPath(out *settle.Outcome) []circuit.BranchID {
 
 // walk puts branches into the order in which they are met from a terminal.
 // What cannot be reached comes last, in the netlist's order.
-func (r *Reporter) walk(branches map[circuit.BranchID]bool, at circuit.TerminalID) []circuit.BranchID {
+func (r namer) walk(branches map[circuit.BranchID]bool, at circuit.TerminalID) []circuit.BranchID {
 	left := make([]circuit.BranchID, 0, len(branches))
 	for i := range r.c.Branches() {
 		if branches[circuit.BranchID(i)] {

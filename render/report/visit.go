@@ -139,7 +139,7 @@ func (r *Reporter) visitNotes(j *visit.Job, notes []visit.Note) ([]VisitNote, er
 }
 
 // NotMade says of a note that its test was left out.
-func (r *Reporter) NotMade(e *suspect.Engine, n visit.Note) (string, error) {
+func (r namer) NotMade(e *suspect.Engine, n visit.Note) (string, error) {
 	test, err := n.Test(r.c)
 	if err != nil {
 		return "", err
@@ -155,17 +155,17 @@ func (r *Reporter) NotMade(e *suspect.Engine, n visit.Note) (string, error) {
 }
 
 // CheckTest puts a check of a proof in words.
-func (r *Reporter) CheckTest(e *suspect.Engine, c *visit.Check) (NextTest, error) {
+func (r namer) CheckTest(e *suspect.Engine, c *visit.Check) (NextTest, error) {
 	t, err := r.test(e, c.Test)
 	for _, id := range c.Look {
-		t.Loads = append(t.Loads, r.shortNamed(id))
+		t.Loads = append(t.Loads, r.named(id))
 	}
 	return t, err
 }
 
 // Against compares what was seen with a sound machine: what it would show, and
 // whether this cannot be taken for it.
-func (r *Reporter) Against(e *suspect.Engine, ev suspect.Evidence) (good string, bad bool, err error) {
+func (r namer) Against(e *suspect.Engine, ev suspect.Evidence) (good string, bad bool, err error) {
 	j, err := visit.Judge(e, ev)
 	switch {
 	case err != nil:

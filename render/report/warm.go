@@ -135,7 +135,7 @@ func orNull(v float64) *float64 {
 	return &v
 }
 
-func (r *Reporter) warmBodies(d *Warm, both *heat.Compare) {
+func (r namer) warmBodies(d *Warm, both *heat.Compare) {
 	for i := range r.c.Bodies() {
 		b := &r.c.Bodies()[i]
 		now, sound := both.Now.Bodies[i], both.Sound.Bodies[i]
@@ -148,7 +148,7 @@ func (r *Reporter) warmBodies(d *Warm, both *heat.Compare) {
 	}
 }
 
-func (r *Reporter) warmLoads(d *Warm, both *heat.Compare) {
+func (r namer) warmLoads(d *Warm, both *heat.Compare) {
 	for _, load := range r.c.Loads() {
 		heats := slices.ContainsFunc(r.c.Bodies(), func(b circuit.Body) bool { return b.Heats[load] > 0 })
 		now, sound := both.Now.On[load], both.Sound.On[load]
@@ -159,7 +159,7 @@ func (r *Reporter) warmLoads(d *Warm, both *heat.Compare) {
 }
 
 // heatMoves lists the first of each kind of move.
-func (r *Reporter) heatMoves(d *Warm, both *heat.Compare) {
+func (r namer) heatMoves(d *Warm, both *heat.Compare) {
 	type move struct {
 		part circuit.PartID
 		acts bool

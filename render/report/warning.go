@@ -24,7 +24,7 @@ type Warning struct {
 // Audit looks the sound machine over for what a careful technician would
 // question. Locate tells where the value of a path stands. What cannot be
 // worked out is left to [Reporter.Check] to tell: the error is the context's.
-func (r *Reporter) Audit(ctx context.Context, locate func(path string) At) ([]Warning, error) {
+func (r namer) Audit(ctx context.Context, locate func(path string) At) ([]Warning, error) {
 	out := []Warning{}
 	findings, err := audit.Run(ctx, r.c)
 	if err != nil {

@@ -69,7 +69,7 @@ func NewWirings(ctx context.Context, w *suspect.Wirings, names []string, fits bo
 }
 
 // expected puts an outcome in words: for a trial, which loads work.
-func (r *Reporter) expected(n suspect.WiringTest, x suspect.Expected) string {
+func (r namer) expected(n suspect.WiringTest, x suspect.Expected) string {
 	if !n.Test.Trial {
 		return x.Reading.Range()
 	}

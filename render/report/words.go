@@ -55,12 +55,12 @@ type Item struct {
 	Size   string `json:"size,omitempty" help:"a wire's size"`
 }
 
-func (r *Reporter) head(document string, q Question) Head {
+func (r namer) head(document string, q Question) Head {
 	return Head{Document: document, Machine: r.machine(), Mode: r.mode(q.Mode), Faults: r.faults(q.Faults),
 		Tripped: []Item{}, Chatters: []Item{}, ChattersBefore: []Item{}, Notes: append([]string{}, q.Notes...)}
 }
 
-func (r *Reporter) machine() Machine {
+func (r namer) machine() Machine {
 	title := oneLine(r.c.Title())
 	if title == "" {
 		title = r.c.Name()
@@ -69,7 +69,7 @@ func (r *Reporter) machine() Machine {
 }
 
 // supply tells the supply in the trade's words.
-func (r *Reporter) supply() string {
+func (r namer) supply() string {
 	s := r.c.Supply()
 	volts := fmt.Sprintf("%.4g", s.Volts)
 	switch s.System {
@@ -81,12 +81,12 @@ func (r *Reporter) supply() string {
 	return fmt.Sprintf("%s V %s, %d wires", volts, s.System, s.Wires)
 }
 
-func (r *Reporter) mode(id circuit.ModeID) Mode {
+func (r namer) mode(id circuit.ModeID) Mode {
 	m := r.c.Mode(id)
 	return Mode{Name: m.Name, Label: oneLine(m.Label)}
 }
 
-func (r *Reporter) faults(list []circuit.Fault) []Fault {
+func (r namer) faults(list []circuit.Fault) []Fault {
 	out := make([]Fault, 0, len(list))
 	for _, f := range list {
 		out = append(out, Fault{Ref: r.c.FaultRef(f), Text: oneLine(r.c.Describe(f))})
@@ -94,7 +94,7 @@ func (r *Reporter) faults(list []circuit.Fault) []Fault {
 	return out
 }
 
-func (r *Reporter) item(id circuit.BranchID) Item {
+func (r namer) item(id circuit.BranchID) Item {
 	b := r.c.Branch(id)
 	it := Item{Ref: b.Ref, Label: r.label(id)}
 	if b.Wire != circuit.None {
@@ -108,7 +108,7 @@ func (r *Reporter) item(id circuit.BranchID) Item {
 	return it
 }
 
-func (r *Reporter) items(ids []circuit.BranchID) []Item {
+func (r namer) items(ids []circuit.BranchID) []Item {
 	out := make([]Item, 0, len(ids))
 	for _, id := range ids {
 		out = append(out, r.item(id))
@@ -116,10 +116,10 @@ func (r *Reporter) items(ids []circuit.BranchID) []Item {
 	return out
 }
 
-func (r *Reporter) label(id circuit.BranchID) string { return oneLine(r.c.Label(id)) }
+func (r namer) label(id circuit.BranchID) string { return oneLine(r.c.Label(id)) }
 
 // conductor names a supply conductor.
-func (r *Reporter) conductor(source circuit.BranchID) string {
+func (r namer) conductor(source circuit.BranchID) string {
 	if source == circuit.None {
 		return ""
 	}
