@@ -79,7 +79,7 @@ func BenchmarkSteps(b *testing.B) {
 			l.search(context.Background())
 		}
 	})
-	l.settle(&l.search(context.Background())[0])
+	l.apply(&l.search(context.Background())[0])
 	if err := l.route(context.Background()); err != nil {
 		b.Fatal(err)
 	}

@@ -3,23 +3,24 @@ package schematic
 import "sort"
 
 // sortBundles brings what touches the neutral to the top, so that the neutral
-// ends before the rungs that run from leg to leg; mixed goes by height alone.
+// ends before the rungs that run from leg to leg; mixed goes by the netlist alone. All
+// are turned over where the netlist has the neutral's last.
 func sortBundles(bs []*bundle, mixed bool) {
 	var sum, n [2]float64
 	for _, b := range bs {
-		sum[b.class] += b.height
+		sum[b.class] += float64(b.first)
 		n[b.class]++
 	}
 	if n[0] > 0 && n[1] > 0 && sum[0]/n[0] > sum[1]/n[1] {
 		for _, b := range bs {
-			b.height = -b.height
+			b.first = -b.first
 		}
 	}
 	sort.SliceStable(bs, func(i, j int) bool {
 		if !mixed && bs[i].class != bs[j].class {
 			return bs[i].class < bs[j].class
 		}
-		return bs[i].height < bs[j].height
+		return bs[i].first < bs[j].first
 	})
 }
 
@@ -82,9 +83,9 @@ func (l *layout) merge(into, b *bundle, dy int) bool {
 	for _, c := range b.cells {
 		into.cells = append(into.cells, cell{c.column, c.y0 + shift, c.y1 + shift})
 	}
-	for _, h := range b.hangs {
+	for _, h := range b.taps {
 		h.y += dy
-		into.hangs = append(into.hangs, h)
+		into.taps = append(into.taps, h)
 	}
 	for _, u := range b.units {
 		u.y += dy
@@ -92,7 +93,7 @@ func (l *layout) merge(into, b *bundle, dy int) bool {
 		l.bundleOf[u] = into
 	}
 	into.class = min(into.class, b.class)
-	b.units, b.cells, b.hangs = nil, nil, nil
+	b.units, b.cells, b.taps = nil, nil, nil
 	return true
 }
 
@@ -101,7 +102,7 @@ func (l *layout) merge(into, b *bundle, dy int) bool {
 func (l *layout) cluster(bs []*bundle) []*bundle {
 	sharing := map[*net][]*bundle{}
 	for _, b := range bs {
-		for _, h := range b.hangs {
+		for _, h := range b.taps {
 			if !h.line.net.rail {
 				sharing[h.line.net] = append(sharing[h.line.net], b)
 			}
@@ -127,7 +128,7 @@ func (l *layout) cluster(bs []*bundle) []*bundle {
 					group = append(group, o)
 				}
 			}
-			for _, h := range group[i].hangs {
+			for _, h := range group[i].taps {
 				for _, o := range sharing[h.line.net] {
 					join(o)
 				}

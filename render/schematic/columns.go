@@ -74,7 +74,7 @@ func (l *layout) rankColumns(ctx context.Context) error {
 	l.columns = len(sorted)
 	for _, u := range l.units {
 		u.column = sort.SearchInts(sorted, places[u.id].Layer)
-		u.layered = places[u.id].Height
+		u.height = places[u.id].Height
 	}
 	for net, i := range node {
 		net.layer = places[i].Layer
@@ -82,7 +82,7 @@ func (l *layout) rankColumns(ctx context.Context) error {
 	}
 	l.trunks[0].rail.channel = 0
 	for _, t := range l.trunks[1:] {
-		if t.rail.channel < 0 || t.rail.rise > 1-1e-6 && t.rail.known {
+		if t.rail.channel < 0 || t.rail.potential > 1-1e-6 && t.rail.known {
 			t.rail.channel = l.columns
 		}
 	}

@@ -25,9 +25,9 @@ type layout struct {
 	byChannel [][]*line
 	ties      []*tie
 	passed    []bool // by channel: a plain wire crosses it
-	shelf     shelf
+	occupancy occupancy
 	bottom    int // the last row taken
-	pile      pile
+	snapshot  snapshot
 
 	// slack counts up while the wires find no way: it widens all gaps.
 	slack int
@@ -120,14 +120,14 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 		if best >= 0 && from[i].crossings >= least {
 			continue // it is reckoned too low rather than too high
 		}
-		l.settle(&from[i])
+		l.apply(&from[i])
 		if err := l.route(ctx); err != nil {
 			failed = err
 			continue
 		}
 		l.trace()
 		last = i
-		if n := l.tangle()[0]; best < 0 || n < least {
+		if n := l.score()[0]; best < 0 || n < least {
 			best, least = i, n
 		}
 		if least == 0 {
@@ -138,7 +138,7 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 		return failed
 	}
 	if best != last {
-		l.settle(&from[best])
+		l.apply(&from[best])
 		if err := l.route(ctx); err != nil {
 			return err
 		}
@@ -147,9 +147,9 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 	return nil
 }
 
-// tangle counts what makes a drawing hard to follow: crossings, bends, length in
+// score counts what makes a drawing hard to follow: crossings, bends, length in
 // pixels. Wires on one line count once.
-func (l *layout) tangle() [3]int {
+func (l *layout) score() [3]int {
 	var out [3]int
 	dots := map[int]bool{}
 	for _, p := range l.junctions() {
@@ -196,7 +196,7 @@ func (l *layout) prepare(ctx context.Context) error {
 	l.gather()
 	l.followTrunks()
 	l.refreshPins()
-	l.climb()
+	l.findPotentials()
 	l.orient()
 	l.markBuses()
 	if err := l.rankColumns(ctx); err != nil {

@@ -21,7 +21,7 @@ func (f flag) box() rect { return rect{f.x, f.y, f.x, f.y}.grown(flagRadius + 3)
 func (l *layout) placeBreaks() {
 	for _, b := range l.d.Breaks {
 		s := l.d.ends(b)
-		t := tag{layer: layerFault, at: l.heart(b.Branch), s: s, leader: true, title: s + ": " + l.c.Label(b.Branch)}
+		t := tag{layer: layerFault, at: l.centre(b.Branch), s: s, leader: true, title: s + ": " + l.c.Label(b.Branch)}
 		wide := boldWidth(s, smallSize) + 8
 		if l.tryTag(&t, wide, tagRings, item.any) || l.tryTag(&t, wide, tagRings, item.solid) || l.tryTag(&t, wide, tagReach, item.none) {
 			l.tags = append(l.tags, t)
@@ -35,7 +35,7 @@ func (l *layout) placeBreaks() {
 // another part's.
 func (l *layout) placeFlags() {
 	for _, m := range l.d.Marks {
-		at := l.heart(m.Branch)
+		at := l.centre(m.Branch)
 		f := flag{number: m.Number, branch: m.Branch}
 		others := l.labelsNear(at, m.Branch)
 		if !l.tryRings(&f, at, flagNear, others) {
@@ -88,14 +88,14 @@ func (l *layout) tryRing(f *flag, at point, radius int, keepOff []rect) bool {
 	return false
 }
 
-// heart is the middle of a branch as drawn.
-func (l *layout) heart(id circuit.BranchID) point {
+// centre is the middle of a branch as drawn.
+func (l *layout) centre(id circuit.BranchID) point {
 	b := l.c.Branch(id)
 	if b.Wire != circuit.None {
-		return l.heartOfWire(b.Wire)
+		return l.centreOfWire(b.Wire)
 	}
 	if b.A == circuit.None || b.B == circuit.None {
-		return l.heartOfUnit(b)
+		return l.centreOfUnit(b)
 	}
 	a, z := l.spot(b.A), l.spot(b.B)
 	u := l.unitOf[b.A]
@@ -110,19 +110,19 @@ func (l *layout) heart(id circuit.BranchID) point {
 	return point{(a.x + z.x) / 2, (a.y + z.y) / 2}
 }
 
-// heartOfWire is the middle of the longest stretch that the wire shares with
+// centreOfWire is the middle of the longest stretch that the wire shares with
 // fewest others.
-func (l *layout) heartOfWire(id circuit.WireID) point {
+func (l *layout) centreOfWire(id circuit.WireID) point {
 	if s, ok := l.longest(id); ok {
 		return point{(s.a.x + s.b.x) / 2, (s.a.y + s.b.y) / 2}
 	}
 	return l.spot(l.c.Wire(id).From)
 }
 
-// heartOfUnit is the middle of the symbol of a branch that lacks a terminal: a
+// centreOfUnit is the middle of the symbol of a branch that lacks a terminal: a
 // conductor of the supply, or a board relay's coil, which is shown at the
 // relay's contact.
-func (l *layout) heartOfUnit(b *circuit.Branch) point {
+func (l *layout) centreOfUnit(b *circuit.Branch) point {
 	at := point{}
 	for _, u := range l.units {
 		if u.part.ID != b.Part {

@@ -21,8 +21,8 @@ type metric struct {
 // metrics are counted for every machine of the catalog in the mode in which
 // most of its largest load's power flows.
 var metrics = []metric{
-	{name: "crossings", of: func(l *layout) float64 { return float64(l.tangle()[0]) }},
-	{name: "bends per wire", of: func(l *layout) float64 { return float64(l.tangle()[1]) / float64(len(l.runs)) }, worst: 1.5},
+	{name: "crossings", of: func(l *layout) float64 { return float64(l.score()[0]) }},
+	{name: "bends per wire", of: func(l *layout) float64 { return float64(l.score()[1]) / float64(len(l.runs)) }, worst: 1.5},
 	{name: "bends of the feed", of: (*layout).feedBends, median: 4},
 	{name: "longest detour, steps", of: (*layout).detour},
 	{name: "wires sharing a line, %", of: (*layout).sharing, worst: 5},

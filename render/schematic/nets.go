@@ -13,10 +13,10 @@ type net struct {
 	// hub is the terminal that the line stands for, if it stands for one: where
 	// the supply comes in, or where many wires meet.
 	hub circuit.TerminalID
-	// rise is where between the first leg (0) and the last conductor (1) the
+	// potential is where between the first leg (0) and the last conductor (1) the
 	// net stands; known is false for a net that no load or contact ties in.
-	rise  float64
-	known bool
+	potential float64
+	known     bool
 	// lean is set for a net that only a control's pins tie in: -1 lies to the
 	// left of the control, 1 to its right.
 	lean int
@@ -155,7 +155,7 @@ func (l *layout) followTrunks() {
 			}
 		}
 		for _, u := range t.units[1:] {
-			stand(u)
+			turnUpright(u)
 		}
 		t.rail.bus, t.rail.rail = true, true
 		l.trunks = append(l.trunks, t)
@@ -172,8 +172,8 @@ func (t trunk) passes(p *circuit.Part) bool {
 	return false
 }
 
-// stand turns a two-pin symbol upright.
-func stand(u *unit) {
+// turnUpright turns a two-pin symbol upright.
+func turnUpright(u *unit) {
 	u.upright, u.half = true, trunkHalf
 	u.pins[0].x, u.pins[0].y, u.pins[0].side = 0, -u.half, top
 	u.pins[1].x, u.pins[1].y, u.pins[1].side = 0, u.half, bottom

@@ -13,7 +13,7 @@ func (l *layout) orient() {
 			continue
 		}
 		for i := 0; i+1 < len(u.pins); i += 2 {
-			if l.netOf[u.pins[i].terminal].rise > l.netOf[u.pins[i+1].terminal].rise+1e-12 {
+			if l.netOf[u.pins[i].terminal].potential > l.netOf[u.pins[i+1].terminal].potential+1e-12 {
 				u.pins[i].terminal, u.pins[i+1].terminal = u.pins[i+1].terminal, u.pins[i].terminal
 			}
 		}
@@ -28,7 +28,7 @@ func (l *layout) orient() {
 		}
 	}
 	l.refreshPins()
-	l.standBetween()
+	l.bridgeUpright()
 }
 
 func (l *layout) orientStar(u *unit) {
@@ -40,11 +40,11 @@ func (l *layout) orientStar(u *unit) {
 	mean := 0.0
 	for _, p := range u.pins {
 		if p.terminal != u.hub {
-			mean += l.netOf[p.terminal].rise / float64(len(u.pins)-1)
+			mean += l.netOf[p.terminal].potential / float64(len(u.pins)-1)
 		}
 	}
 	hub, leaf, x := left, right, u.halfWidth()
-	if l.netOf[u.hub].rise > mean {
+	if l.netOf[u.hub].potential > mean {
 		hub, leaf, x = right, left, -x
 	}
 	l.sortPins(u)
@@ -81,12 +81,12 @@ func (l *layout) sortLeaves() {
 		sum, n := 0.0, 0.0
 		for _, o := range l.netOf[p.terminal].pins {
 			if o.unit != u && !o.unit.trunk {
-				sum += o.unit.layered
+				sum += o.unit.height
 				n++
 			}
 		}
 		if n == 0 {
-			return u.layered
+			return u.height
 		}
 		return sum / n
 	}
@@ -147,7 +147,7 @@ func (l *layout) orientBox(u *unit) {
 	mean, n := 0.0, 0
 	for _, p := range u.pins {
 		if net := l.netOf[p.terminal]; net.known && net.lean == 0 {
-			mean += net.rise
+			mean += net.potential
 			n++
 		}
 	}
@@ -163,7 +163,7 @@ func (l *layout) orientBox(u *unit) {
 	}
 	for i := range u.pins {
 		net := l.netOf[u.pins[i].terminal]
-		onLeft := net.rise <= mean
+		onLeft := net.potential <= mean
 		switch {
 		case alone != 0:
 			onLeft = alone > 0
@@ -266,9 +266,9 @@ func (l *layout) follow(u *unit, p pin) (*unit, circuit.TerminalID) {
 	return nil, circuit.None
 }
 
-// standBetween stands a sensor upright whose ends go to neighbouring pins of a
+// bridgeUpright stands a sensor upright whose ends go to neighbouring pins of a
 // box.
-func (l *layout) standBetween() {
+func (l *layout) bridgeUpright() {
 	for _, u := range l.units {
 		if u.shape != shapeBox {
 			continue

@@ -40,7 +40,7 @@ func measure(lines []stretch, bends int) figures {
 // ours measures our own wires; crossings of one node's wires do not count, as
 // they do not for the referee.
 func ours(l *layout) figures {
-	n := l.tangle()
+	n := l.score()
 	f := figures{0, n[1], float64(n[2])}
 	for i := range l.router.along[0] {
 		if a, b := l.router.along[0][i], l.router.along[1][i]; a != 0 && b != 0 && a != b && l.uses(a, i) && l.uses(b, i) {

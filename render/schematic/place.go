@@ -3,7 +3,6 @@ package schematic
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"legtrace/circuit"
 )
@@ -22,13 +21,13 @@ const (
 // bundle is a set of symbols on straight rungs, placed as one. Its symbols' and
 // rungs' y count from its first row, which lies at row.
 type bundle struct {
-	units  []*unit
-	ys     []int // of the units
-	class  int
-	height float64
-	cells  []cell
-	hangs  []hang
-	row    int // in steps
+	units []*unit
+	ys    []int // of the units
+	class int
+	first int // of its symbols, in the order of the netlist
+	cells []cell
+	taps  []tap
+	row   int // in steps
 	// tangled counts the crossings that the bundle has a part in.
 	tangled int
 }
@@ -36,8 +35,8 @@ type bundle struct {
 // cell is a stretch of a column that the bundle takes up, in steps.
 type cell struct{ column, y0, y1 int }
 
-// hang is a rung's way to the line that it hangs on.
-type hang struct {
+// tap is a rung's way to the line that it hangs on.
+type tap struct {
 	line *line
 	unit *unit
 	pin  pin
@@ -67,8 +66,7 @@ func (l *layout) placeTrunkRows() {
 }
 
 // bundles groups symbols that lie on one line with each other.
-func (l *layout) bundles(m manner) []*bundle {
-	l.chooseHeights(m)
+func (l *layout) bundles(m heuristic) []*bundle {
 	order := make([]*unit, 0, len(l.units))
 	for _, u := range l.units {
 		if !u.trunk && !(u.shape == shapeChassis && l.isEarth(l.netOf[u.pins[0].terminal])) {
@@ -76,25 +74,20 @@ func (l *layout) bundles(m manner) []*bundle {
 			order = append(order, u)
 		}
 	}
-	up := 1.0
-	if m.upsideDown {
-		up = -1
-	}
-	sort.SliceStable(order, func(i, j int) bool { return up*order[i].height < up*order[j].height })
 	clear(l.bundleOf)
 	var out []*bundle
 	for _, u := range order {
 		if u.placed {
 			continue
 		}
-		b := &bundle{class: 1, height: math.Inf(1)}
+		b := &bundle{class: 1, first: math.MaxInt}
 		l.grow(b, u, 0)
 		for i := 0; i < len(b.units); i++ {
 			for k, p := range b.units[i].pins {
 				l.growAlong(b, netPin{b.units[i], k}, p)
 			}
 		}
-		l.finish(b, up)
+		l.finish(b)
 		out = append(out, b)
 	}
 	sortBundles(out, m.mixed)
@@ -138,12 +131,12 @@ func (l *layout) grow(b *bundle, u *unit, y int) {
 	u.placed, u.y = true, y
 	b.units = append(b.units, u)
 	b.cells = append(b.cells, l.claims(u, y)...)
-	b.height = min(b.height, u.height)
+	b.first = min(b.first, u.id)
 	l.bundleOf[u] = b
 	for _, p := range u.pins {
 		if on := l.lineOf(p.terminal); on != nil {
 			low, high := between(u, p, on)
-			b.hangs = append(b.hangs, hang{on, u, p, y + p.y, low, high})
+			b.taps = append(b.taps, tap{on, u, p, y + p.y, low, high})
 		}
 	}
 }
@@ -164,16 +157,6 @@ func (l *layout) wired(a, b circuit.TerminalID) bool {
 		w := l.c.Wire(id)
 		return w.From == b || w.To == b
 	})
-}
-
-// chooseHeights takes the order from top to bottom that a manner wants.
-func (l *layout) chooseHeights(m manner) {
-	for _, u := range l.units {
-		u.height = u.layered
-		if m.listed {
-			u.height = float64(u.id)
-		}
-	}
 }
 
 // between tells the first and the last channel that a pin's rung passes on its
@@ -258,11 +241,11 @@ func (l *layout) extent(u *unit) (above, below int) {
 	return above, below
 }
 
-// finish works out a bundle's class and height.
-func (l *layout) finish(b *bundle, up float64) {
+// finish works out a bundle's class.
+func (l *layout) finish(b *bundle) {
 	for _, u := range b.units {
 		for _, p := range u.pins {
-			if math.Abs(l.netOf[p.terminal].rise-0.5) < 0.01 && len(l.c.Supply().Legs) == 2 {
+			if math.Abs(l.netOf[p.terminal].potential-0.5) < 0.01 && len(l.c.Supply().Legs) == 2 {
 				b.class = 0
 			}
 		}

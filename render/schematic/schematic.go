@@ -9,15 +9,16 @@
 //
 // Drawing goes in steps, one file or two each: the parts become symbols with
 // pins (units.go) and the wires nets (nets.go); every net gets its place
-// between the rails (rise.go) and every pin its side (orient.go); package
-// layered gives the columns and a first order (by way of columns.go);
-// bundles.go and place.go
-// line up what lies on one rung, stack.go and spread.go give every symbol its
-// spot, and search.go looks for the order of the rungs that crosses least;
-// route.go finds the wires' ways on a grid; label.go, names.go, volts.go, marks.go, tags.go, suspects.go and zones.go find room for
-// text and marks; symbols.go, boxes.go, colours.go, legend.go, page.go and
-// svg.go write it all down, in the colours of theme.go and the layers of
-// layers.go. strip*.go is the single-load view, sheets.go the paper.
+// between the rails (potential.go) and every pin its side (orient.go); package
+// layered gives the columns (by way of columns.go); bundles.go and place.go line
+// up what lies on one rung, stack.go and spread.go give every symbol its spot,
+// and search.go looks for the order of the rungs that crosses least, from the
+// netlist's on; route.go finds each wire a way of its own on a grid; label.go,
+// names.go, volts.go, marks.go, tags.go, suspects.go and zones.go find room for
+// text and marks; symbols.go, boxes.go, colours.go, legend.go, page.go and svg.go
+// write it all down, in the colours of theme.go and the layers of layers.go.
+// tables.go and sketch.go are what stands after the drawing, packed by
+// exhibit.go; sheets.go and cut.go are the paper, strip*.go the single-load view.
 //
 // The SVG carries what a checker needs to read it back: every terminal,
 // but for a conductor of the supply that nothing is wired to, is an element

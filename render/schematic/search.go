@@ -7,19 +7,17 @@ import (
 	"sort"
 )
 
-// manner is a way of making bundles and of stacking them. Which crosses least
+// heuristic is a way of making bundles and of stacking them. Which crosses least
 // depends on the machine, so all are reckoned.
-type manner struct {
-	upsideDown bool // the other way up
-	loose      bool // rungs that share a bus are not kept together
-	mixed      bool // what touches the neutral need not come first
-	listed     bool // in the order of the netlist
+type heuristic struct {
+	loose bool // rungs that share a bus are not kept together
+	mixed bool // what touches the neutral need not come first
 }
 
-func manners() []manner {
-	var out []manner
+func heuristics() []heuristic {
+	var out []heuristic
 	for i := range 4 {
-		out = append(out, manner{false, i&1 > 0, i&2 > 0, true})
+		out = append(out, heuristic{i&1 > 0, i&2 > 0})
 	}
 	return out
 }
@@ -27,8 +25,8 @@ func manners() []manner {
 // stacking is bundles in the order in which they are stacked, and what that was
 // reckoned to cost.
 type stacking struct {
-	manner  manner
-	bundles []*bundle
+	heuristic heuristic
+	bundles   []*bundle
 	// low are bundles that are not put into gaps above others.
 	low       []*bundle
 	cost      float64
@@ -49,15 +47,15 @@ const (
 // of symbols.
 const searchEffort = 300000
 
-// search makes a stacking in every manner and improves it. Earlier manners are
+// search makes a stacking by every heuristic and improves it. Earlier heuristics are
 // to be preferred where they cross no more: then a machine and its variant are
-// drawn in one manner.
+// drawn by one heuristic.
 func (l *layout) search(ctx context.Context) []stacking {
 	var all []stacking
 	seen := map[string]bool{}
-	for _, m := range manners() {
-		s := stacking{manner: m, bundles: l.bundles(m)}
-		l.reckon(&s)
+	for _, m := range heuristics() {
+		s := stacking{heuristic: m, bundles: l.bundles(m)}
+		l.estimate(&s)
 		if key := l.key(&s); !seen[key] {
 			seen[key] = true
 			all = append(all, s)
@@ -89,14 +87,14 @@ func (l *layout) key(s *stacking) string {
 func (l *layout) improve(ctx context.Context, s *stacking, budget int) {
 	for better := true; better && budget > 0; {
 		better = false
-		l.reckon(s)
+		l.estimate(s)
 		suspects := slices.Clone(s.bundles)
 		sort.SliceStable(suspects, func(i, j int) bool { return suspects[i].tangled > suspects[j].tangled })
 		for _, b := range suspects {
 			if ctx.Err() != nil {
 				return
 			}
-			all := l.company(s.bundles, b)
+			all := l.neighbours(s.bundles, b)
 			for _, m := range []struct {
 				bundles []*bundle
 				low     []*bundle
@@ -116,12 +114,12 @@ func (l *layout) improve(ctx context.Context, s *stacking, budget int) {
 // tryMove tries bundles at every place among the others and keeps the best.
 func (l *layout) tryMove(s *stacking, move, low []*bundle, budget int) bool {
 	rest := slices.DeleteFunc(slices.Clone(s.bundles), func(o *bundle) bool { return slices.Contains(move, o) })
-	before := stacking{manner: s.manner, low: low, cost: s.cost - leastGain}
+	before := stacking{heuristic: s.heuristic, low: low, cost: s.cost - leastGain}
 	at := -1
 	l.begin(s.bundles)
 	for to := 0; to <= len(rest) && to < budget; to++ {
 		// What comes before stays as it is, place after place.
-		l.save(&l.pile)
+		l.save(&l.snapshot)
 		for _, bs := range [][]*bundle{move, rest[to:]} {
 			for _, b := range bs {
 				l.put(b, slices.Contains(low, b))
@@ -132,7 +130,7 @@ func (l *layout) tryMove(s *stacking, move, low []*bundle, budget int) bool {
 		if try.cost < before.cost {
 			before, at = try, to
 		}
-		l.restore(&l.pile)
+		l.restore(&l.snapshot)
 		if to < len(rest) {
 			l.put(rest[to], slices.Contains(low, rest[to]))
 		}
@@ -153,9 +151,9 @@ func toggle(list, bs []*bundle) []*bundle {
 	return slices.DeleteFunc(slices.Clone(list), func(b *bundle) bool { return slices.Contains(bs, b) })
 }
 
-// company lists the bundles that a wire ties to one of them, or that share a bus
+// neighbours lists the bundles that a wire ties to one of them, or that share a bus
 // other than a rail with it, in order.
-func (l *layout) company(bs []*bundle, b *bundle) []*bundle {
+func (l *layout) neighbours(bs []*bundle, b *bundle) []*bundle {
 	tied := map[*unit]bool{}
 	for _, t := range l.ties {
 		for _, ends := range [][2]*unit{{t.a.unit, t.b.unit}, {t.b.unit, t.a.unit}} {
@@ -165,30 +163,30 @@ func (l *layout) company(bs []*bundle, b *bundle) []*bundle {
 		}
 	}
 	shared := map[*line]bool{}
-	for _, h := range b.hangs {
+	for _, h := range b.taps {
 		if !h.line.isRail() {
 			shared[h.line] = true
 		}
 	}
 	var out []*bundle
 	for _, o := range bs {
-		if o == b || slices.ContainsFunc(o.units, func(u *unit) bool { return tied[u] }) || slices.ContainsFunc(o.hangs, func(h hang) bool { return shared[h.line] }) {
+		if o == b || slices.ContainsFunc(o.units, func(u *unit) bool { return tied[u] }) || slices.ContainsFunc(o.taps, func(h tap) bool { return shared[h.line] }) {
 			out = append(out, o)
 		}
 	}
 	return out
 }
 
-// settle puts everything where a stacking has it.
-func (l *layout) settle(s *stacking) {
-	l.reckon(s)
+// apply puts everything where a stacking has it.
+func (l *layout) apply(s *stacking) {
+	l.estimate(s)
 	l.numberRungs()
 	l.texts, l.refs = nil, nil
 	l.captions()
 }
 
-// reckon stacks the bundles and works out what the drawing costs.
-func (l *layout) reckon(s *stacking) {
+// estimate stacks the bundles and works out what the drawing costs.
+func (l *layout) estimate(s *stacking) {
 	l.begin(s.bundles)
 	for _, b := range s.bundles {
 		l.put(b, slices.Contains(s.low, b))
@@ -210,8 +208,8 @@ func (l *layout) assess(s *stacking, bs []*bundle) {
 	}
 	for _, b := range bs {
 		b.tangled = 0
-		for i := range b.hangs {
-			h := &b.hangs[i]
+		for i := range b.taps {
+			h := &b.taps[i]
 			if !h.line.drawn() {
 				continue
 			}
@@ -220,7 +218,7 @@ func (l *layout) assess(s *stacking, bs []*bundle) {
 		crossings += b.tangled
 	}
 	for _, t := range l.ties {
-		c, n := l.reckonTie(t)
+		c, n := l.estimateTie(t)
 		crossings, turns = crossings+c, turns+n
 		length += abs(t.a.at().y - t.b.at().y)
 	}
@@ -242,9 +240,9 @@ func (l *layout) crossed(n *net, y, x0, x1 int) int {
 	return count
 }
 
-// reckonTie reckons a wire between two symbols: straight, or turning on its way
+// estimateTie reckons a wire between two symbols: straight, or turning on its way
 // where that crosses least.
-func (l *layout) reckonTie(t *tie) (crossings, turns int) {
+func (l *layout) estimateTie(t *tie) (crossings, turns int) {
 	n, p, q := t.net, t.a.at(), t.b.at()
 	away := [2]int{leadOut, leadOut}
 	for i, end := range []netPin{t.a, t.b} {

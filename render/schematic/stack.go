@@ -14,12 +14,12 @@ const (
 	rungCost    = 9   // for a line that the rung crosses
 )
 
-// pile is how far the placing of bundles has come: what is taken, where the
+// snapshot is how far the placing of bundles has come: what is taken, where the
 // lines reach, and the last row.
-type pile struct {
-	shelf  shelf
-	lines  []line
-	bottom int
+type snapshot struct {
+	occupancy occupancy
+	lines     []line
+	bottom    int
 }
 
 // begin clears the diagram for bundles.
@@ -30,7 +30,7 @@ func (l *layout) begin(bs []*bundle) {
 		least, most := b.reach()
 		depth += most - least + 2
 	}
-	l.shelf.reset(l.columns, depth)
+	l.occupancy.reset(l.columns, depth)
 	for _, n := range l.lines {
 		n.spans, n.rungs = false, n.rungs[:0]
 		if n.isRail() {
@@ -51,7 +51,7 @@ func (l *layout) put(b *bundle, low bool) {
 		from = l.bottom
 	}
 	best, bestCost := 0, math.Inf(1)
-	for y := l.shelf.next(b, from-least); float64(y) < bestCost; y = l.shelf.next(b, y+1) {
+	for y := l.occupancy.next(b, from-least); float64(y) < bestCost; y = l.occupancy.next(b, y+1) {
 		if cost := float64(y) + l.spotCost(b, y); cost < bestCost {
 			best, bestCost = y, cost
 		}
@@ -59,14 +59,14 @@ func (l *layout) put(b *bundle, low bool) {
 			break
 		}
 	}
-	l.shelf.take(b, best)
+	l.occupancy.take(b, best)
 	l.bottom = max(l.bottom, most+best)
 	b.row = best
 	for i, u := range b.units {
 		u.y = b.ys[i] + best*step
 	}
-	for i := range b.hangs {
-		h := &b.hangs[i]
+	for i := range b.taps {
+		h := &b.taps[i]
 		y := h.y + best*step
 		h.line.reach(y)
 		h.line.rungs = append(h.line.rungs, rungEnd{h.unit, y, h.pin.side != left})
@@ -74,9 +74,9 @@ func (l *layout) put(b *bundle, low bool) {
 }
 
 // save notes how far things have come.
-func (l *layout) save(p *pile) {
-	p.shelf.words = l.shelf.words
-	p.shelf.taken = append(p.shelf.taken[:0], l.shelf.taken...)
+func (l *layout) save(p *snapshot) {
+	p.occupancy.words = l.occupancy.words
+	p.occupancy.taken = append(p.occupancy.taken[:0], l.occupancy.taken...)
 	p.lines = p.lines[:0]
 	for _, n := range l.lines {
 		p.lines = append(p.lines, *n)
@@ -85,8 +85,8 @@ func (l *layout) save(p *pile) {
 }
 
 // restore goes back to what was saved.
-func (l *layout) restore(p *pile) {
-	copy(l.shelf.taken, p.shelf.taken)
+func (l *layout) restore(p *snapshot) {
+	copy(l.occupancy.taken, p.occupancy.taken)
 	for i, n := range l.lines {
 		*n = p.lines[i]
 	}
@@ -108,8 +108,8 @@ func (b *bundle) reach() (least, most int) {
 // order sees it.
 func (l *layout) spotCost(b *bundle, y int) float64 {
 	cost := 0.0
-	for i := range b.hangs {
-		h := &b.hangs[i]
+	for i := range b.taps {
+		h := &b.taps[i]
 		at := h.y + y*step
 		for ch := h.low; ch <= h.high && ch < len(l.byChannel); ch++ {
 			for _, n := range l.byChannel[ch] {
@@ -129,13 +129,13 @@ func (l *layout) spotCost(b *bundle, y int) float64 {
 	return cost
 }
 
-// shelf knows which rows of which columns are taken: a bit for each row.
-type shelf struct {
+// occupancy knows which rows of which columns are taken: a bit for each row.
+type occupancy struct {
 	words int // for each column
 	taken []uint64
 }
 
-func (s *shelf) reset(columns, depth int) {
+func (s *occupancy) reset(columns, depth int) {
 	s.words = depth/64 + 1
 	if n := columns * s.words; n > cap(s.taken) {
 		s.taken = make([]uint64, n)
@@ -159,7 +159,7 @@ func (c cell) mask(y, base int) uint64 {
 }
 
 // next is the first row from y on where a bundle fits.
-func (s *shelf) next(b *bundle, y int) int {
+func (s *occupancy) next(b *bundle, y int) int {
 	for again := true; again; {
 		again = false
 		for _, c := range b.cells {
@@ -175,7 +175,7 @@ func (s *shelf) next(b *bundle, y int) int {
 	return y
 }
 
-func (s *shelf) take(b *bundle, y int) {
+func (s *occupancy) take(b *bundle, y int) {
 	for _, c := range b.cells {
 		for w := max(c.y0+y, 0) >> 6; w <= min((c.y1+y-1)>>6, s.words-1); w++ {
 			s.taken[c.column*s.words+w] |= c.mask(y, w<<6)

@@ -53,7 +53,7 @@ func percent(p float64) string {
 // placeSuspects finds room for the probabilities.
 func (l *layout) placeSuspects() {
 	for _, s := range l.d.shaded() {
-		t := tag{layer: layerSuspects, at: l.heart(s.Branch), s: percent(s.P), title: "Suspect: " + l.c.Label(s.Branch) + ", " + percent(s.P)}
+		t := tag{layer: layerSuspects, at: l.centre(s.Branch), s: percent(s.P), title: "Suspect: " + l.c.Label(s.Branch) + ", " + percent(s.P)}
 		if !l.tryTag(&t, textWidth(t.s, smallSize)+8, tagReach, item.none) {
 			continue // the legend has it all the same
 		}
@@ -100,7 +100,7 @@ func (l *layout) ground(id circuit.BranchID) []rect {
 		}
 		return out
 	}
-	at := l.heart(id)
+	at := l.centre(id)
 	if b.A != circuit.None && b.B != circuit.None {
 		if u := l.unitOf[b.A]; u.shape == shapeBox || u.shape == shapeMotor || u.shape == shapeWinding {
 			return []rect{u.body().grown(3)}

@@ -291,7 +291,7 @@ func (l *layout) writeLinks(b *strings.Builder) {
 
 func (l *layout) writeFaults(b *strings.Builder) {
 	for _, f := range l.d.Faults {
-		at := l.heart(f.Branch)
+		at := l.centre(f.Branch)
 		x, y := at.x+l.origin.x, at.y+l.origin.y
 		fmt.Fprintf(b, "<g class=\"fault\"><title>%s</title><path d=\"M%d %dL%d %dM%d %dL%d %d\"/></g>\n",
 			escape(l.c.Describe(f)), x-9, y-9, x+9, y+9, x-9, y+9, x+9, y-9)

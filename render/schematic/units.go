@@ -70,11 +70,10 @@ type unit struct {
 	// x, y place the symbol's middle; a star's or box's first row is at y.
 	x, y   int
 	column int
-	// height is the order from top to bottom: what the layered layout gave, or
-	// the order of the netlist.
-	height, layered float64
-	placed          bool
-	trunk           bool
+	// height is the order from top to bottom in the layered layout.
+	height float64
+	placed bool
+	trunk  bool
 	// siblings are the other symbols of the same part, where they are drawn
 	// apart.
 	siblings []*unit

@@ -6,19 +6,19 @@ import "legtrace/circuit"
 // given their place between the rails: contacts stay near their rail.
 const easeContact, easeLoad = 20.0, 1.0
 
-const riseSweeps = 400
+const potentialSweeps = 400
 
-// climb gives every net its place between the rails, as if the machine were a
+// findPotentials gives every net its place between the rails, as if the machine were a
 // chain of resistors from left to right with every contact closed.
-func (l *layout) climb() {
+func (l *layout) findPotentials() {
 	last := len(l.trunks) - 1
 	if l.c.Supply().Earth != circuit.None {
 		last--
 	}
 	fixed := make([]bool, len(l.nets))
-	set := func(n *net, rise float64) {
+	set := func(n *net, at float64) {
 		if !fixed[n.id] {
-			fixed[n.id], n.known, n.rise = true, true, rise
+			fixed[n.id], n.known, n.potential = true, true, at
 		}
 	}
 	// Legs come before the neutral in the list of trunks.
@@ -62,40 +62,40 @@ func (l *layout) climb() {
 		queue = queue[1:]
 		for _, t := range ties[n.id] {
 			if !t.to.known {
-				t.to.known, t.to.rise, t.to.hops = true, n.rise, n.hops+1
+				t.to.known, t.to.potential, t.to.hops = true, n.potential, n.hops+1
 				queue = append(queue, t.to)
 			}
 		}
 	}
-	for range riseSweeps {
+	for range potentialSweeps {
 		for _, n := range l.nets {
 			if fixed[n.id] || !n.known {
 				continue
 			}
 			sum, ease := 0.0, 0.0
 			for _, t := range ties[n.id] {
-				sum += t.ease * t.to.rise
+				sum += t.ease * t.to.potential
 				ease += t.ease
 			}
 			if ease > 0 {
-				n.rise = sum / ease
+				n.potential = sum / ease
 			}
 		}
 	}
-	l.guessRise()
+	l.guessPotentials()
 	for _, n := range l.nets {
 		// Equal places are told apart by the distance from the rail.
-		if n.rise < 0.5-1e-9 {
-			n.rise += 1e-7 * float64(n.hops)
+		if n.potential < 0.5-1e-9 {
+			n.potential += 1e-7 * float64(n.hops)
 		} else {
-			n.rise -= 1e-7 * float64(n.hops)
+			n.potential -= 1e-7 * float64(n.hops)
 		}
 	}
 }
 
-// guessRise places nets that only a control's pins tie in, such as a sensor's:
+// guessPotentials places nets that only a control's pins tie in, such as a sensor's:
 // ever further out on the side of the control's own leg.
-func (l *layout) guessRise() {
+func (l *layout) guessPotentials() {
 	for changed := true; changed; {
 		changed = false
 		for _, u := range l.units {
@@ -111,13 +111,13 @@ func (l *layout) guessRise() {
 			lean := from.lean
 			if lean == 0 {
 				lean = -1
-				if u.shape == shapeBox && l.netOf[u.pins[0].terminal].rise > l.netOf[u.pins[1].terminal].rise {
+				if u.shape == shapeBox && l.netOf[u.pins[0].terminal].potential > l.netOf[u.pins[1].terminal].potential {
 					lean = 1
 				}
 			}
 			for _, p := range u.pins {
 				if n := l.netOf[p.terminal]; !n.known && len(n.pins) > 1 {
-					n.known, n.lean, n.rise, changed = true, lean, from.rise+1e-5*float64(lean), true
+					n.known, n.lean, n.potential, changed = true, lean, from.potential+1e-5*float64(lean), true
 				}
 			}
 		}
