@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"os"
 	"regexp"
 	"strconv"
 	"strings"
@@ -33,11 +34,18 @@ type saying struct {
 }
 
 // Every figure that loads, path, readings and live print, in every mode of
-// every machine of the catalog with every single fault, is found in the
-// solver's answer; so is every figure of breaks and points, whose faults are
-// their own.
+// every machine of the catalog with single faults, is found in the solver's
+// answer; so is every figure of breaks and points, whose faults are their own.
+// LEGTRACE_EVERY_FAULT=1 tries every fault in every mode, which takes minutes.
 func TestWhatIsSaidIsWhatTheSolverFinds(t *testing.T) {
 	checked := map[string]int{}
+	stride := 5 // over the modes of a machine each fault comes up
+	switch {
+	case testing.Short():
+		stride = 23
+	case os.Getenv("LEGTRACE_EVERY_FAULT") != "":
+		stride = 1
+	}
 	for _, entry := range netlists.Catalog() {
 		if testing.Short() && entry.Name != "range-mechanical" && entry.Name != "oven-230" {
 			continue
@@ -53,7 +61,7 @@ func TestWhatIsSaidIsWhatTheSolverFinds(t *testing.T) {
 				t.Fatal(err)
 			}
 			for i, f := range faults {
-				if testing.Short() && i%23 != 0 {
+				if (i+int(m.ID))%stride != 0 {
 					continue
 				}
 				q := report.Question{Mode: m.ID, Load: s.largest(m.ID)}
