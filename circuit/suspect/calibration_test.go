@@ -142,9 +142,9 @@ func BenchmarkCalibration(b *testing.B) {
 // Of all things said with a chance, about that share is so: faults drawn by
 // their priors, with sizes drawn from their ranges and noisy readings.
 func TestChancesAreWhatTheySay(t *testing.T) {
-	n := 60
+	n := 30
 	if testing.Short() {
-		n = 12
+		n = 8
 	}
 	var parts, sizes []said
 	for i, name := range calibrationMachines {

@@ -90,6 +90,7 @@ func newRoot(t *terminal) *cobra.Command {
 		newLive(t, &n, &o),
 		newWarm(t, &n, &o),
 		newDictionary(t, &n, &o),
+		newFaults(t, &n, &o),
 		newSuspects(t, &n, &o),
 		newPlan(t, &n, &o),
 		newVisit(t, &n, &o),

@@ -39,7 +39,7 @@ func documents(t testing.TB) []report.Document {
 			t.Fatal(err)
 		}
 	}
-	return []report.Document{loads, path, keeps, check, drawn, overview, breaks(t, r, "broil", "broil_element", report.BreaksOptions{}),
+	return []report.Document{loads, path, keeps, check, drawn, overview, breaks(t, r, "broil", "broil_element", report.BreaksOptions{}), r.Faults(),
 		&report.Catalog{Document: "catalog", Machines: []report.Entry{}}, &report.Netlist{Document: "netlist"}}
 }
 
