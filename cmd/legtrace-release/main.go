@@ -14,7 +14,6 @@ import (
 	"os/exec"
 	"os/signal"
 	"path/filepath"
-	"runtime"
 	"strconv"
 	"strings"
 	"time"
@@ -170,7 +169,11 @@ func (r *release) build(ctx context.Context, s system) (map[string][]byte, error
 		}
 	}
 	files["licences/github.com/goccy/go-graphviz/GRAPHVIZ"] = []byte(graphviz)
-	if files["licences/go/LICENSE"], err = os.ReadFile(filepath.Join(runtime.GOROOT(), "LICENSE")); err != nil {
+	goRoot, err := command(ctx, nil, "go", "env", "GOROOT")
+	if err != nil {
+		return nil, err
+	}
+	if files["licences/go/LICENSE"], err = os.ReadFile(filepath.Join(goRoot, "LICENSE")); err != nil {
 		return nil, err
 	}
 	files["sbom.cdx.json"], err = r.bill(binaries, programs)

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"legtrace/netlists/visits"
 )
@@ -93,6 +94,45 @@ func TestAKilledVisitGoesOn(t *testing.T) {
 	w.answer(t, "quit")
 	if err := w.cmd.Wait(); err != nil {
 		t.Error(err)
+	}
+}
+
+// Killed at any moment, a visit has lost nothing that it asked the next question
+// after, its file is whole, and it goes on at once.
+func TestAVisitKilledAtAnyMoment(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts the program often")
+	}
+	times := 10
+	if os.Getenv("LEGTRACE_LONG_LOAD") != "" {
+		times = 1000
+	}
+	dir := t.TempDir()
+	for i := range times {
+		file := filepath.Join(dir, "visit.toml")
+		os.Remove(file)
+		w := talk(t, file)
+		w.until(t, "complaint")
+		w.answer(t, "broil element dead in broil; bake element normal in bake")
+		w.until(t, "ohms")
+		w.answer(t, "16.7")
+		time.Sleep(time.Duration(i%100) * 300 * time.Microsecond) // while the answer is written
+		if err := w.cmd.Process.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		said, _ := io.ReadAll(w.out)
+		_ = w.cmd.Wait()
+		f, _, err := visits.Open(file)
+		if err != nil {
+			t.Fatalf("kill %d: the file cannot be read: %v", i, err)
+		}
+		acknowledged := strings.Contains(string(said), "Rules out") || strings.Contains(string(said), "Next:")
+		if n := len(f.Notes); n < 2 || acknowledged && n < 3 {
+			t.Fatalf("kill %d: the file holds %d notes, and it had said\n%s", i, n, said)
+		}
+		if err := f.Save(); err != nil {
+			t.Fatalf("kill %d: the file is held: %v", i, err)
+		}
 	}
 }
 
