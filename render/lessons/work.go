@@ -244,7 +244,7 @@ func (s *subject) lostNeutral() (string, error) {
 		rows = append(rows, []string{s.label(id), between(good, b.A, b.B), between(bad, b.A, b.B), power(good, id), power(bad, id), s.neutralEnd(b, good, bad)})
 	}
 	metal := s.c.ChassisTerminal()
-	shock := "tied to nothing"
+	shock := "floating: it is at whatever touches it"
 	if !bad.AnyState.Floating[metal] {
 		shock = fmt.Sprintf("at %.0f V to earth", cmplx.Abs(bad.AnyState.Volts[metal]))
 	}

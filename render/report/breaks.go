@@ -32,7 +32,7 @@ type Breaks struct {
 	Head
 	Load  Load    `json:"load" help:"the load with nothing broken"`
 	Order int     `json:"order" help:"the most opens taken together"`
-	Limit float64 `json:"limit" help:"share of its sound power below which the load counts as starved"`
+	Limit float64 `json:"limit" help:"share of its sound power below which an open counts as taking power from it"`
 	Works []Named `json:"works" help:"loads said to work: sets that stop them are left out"`
 	Dead  []Named `json:"dead" help:"loads said not to work: sets that spare them are left out"`
 	Sets  []Set   `json:"sets" help:"minimal sets of opens: by order, those that leave it dead first, along the feed"`

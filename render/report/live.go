@@ -27,8 +27,8 @@ type LiveMode struct {
 	Mode Mode `json:"mode" help:"what is selected"`
 	// The voltages are then the most that each comes to.
 	Chatters []Item `json:"chatters" help:"contacts that keep moving: every voltage is the most that it comes to"`
-	// Chassis is nil where the metal is tied to nothing.
-	Chassis *float64   `json:"chassis" help:"volts from the machine's metal to earth; null where it is tied to nothing"`
+	// Chassis is nil where the metal floats.
+	Chassis *float64   `json:"chassis" help:"volts from the machine's metal to earth; null where it floats"`
 	Apart   float64    `json:"apart" help:"the most between two live points, volts"`
 	Nodes   []LiveNode `json:"nodes" help:"groups of joined terminals at voltage, highest first"`
 	Newly   []Newly    `json:"newly" help:"single faults that make more live; empty where not asked, or with faults present"`

@@ -33,14 +33,14 @@ type Meter struct {
 
 // Shown is what the meter shows, with the reasons for its width.
 type Shown struct {
-	Shows    string   `json:"shows" help:"the nominal reading, in words: \"240 V\", \"OL\", \"unsteady\""`
+	Shows    string   `json:"shows" help:"the nominal reading, in words: \"240 V\", \"OL\", \"floating, 0 to 60 V\""`
 	Range    string   `json:"range" help:"the interval that is to be expected, in words"`
-	Value    *float64 `json:"value" help:"nominal; null when open or unsteady, or where it jumps"`
+	Value    *float64 `json:"value" help:"nominal; null when open or floating, or where it jumps"`
 	Low      *float64 `json:"low" help:"lower end; null when open"`
 	High     *float64 `json:"high" help:"upper end; null when open, or without end"`
 	Unit     string   `json:"unit" help:"V, ohms or A"`
 	OL       bool     `json:"ol" help:"beyond the meter's range: open"`
-	Unsteady bool     `json:"unsteady" help:"stray pickup on a conductor tied to nothing: it wanders and means nothing"`
+	Unsteady bool     `json:"unsteady" help:"stray voltage on a floating conductor: it wanders and means nothing"`
 	Jumps    bool     `json:"jumps" help:"relays chatter, and it goes back and forth between low and high"`
 	Beeps    string   `json:"beeps,omitempty" help:"for continuity: yes, no, or maybe"`
 	Why      []string `json:"why" help:"what makes the interval as wide as it is"`

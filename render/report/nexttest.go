@@ -24,7 +24,7 @@ type NextTest struct {
 	Good     string  `json:"good" help:"what a sound machine reads or does"`
 	Minutes  float64 `json:"minutes" help:"effort, as the visit stands"`
 	Bits     float64 `json:"bits" help:"information expected"`
-	Why      string  `json:"why" help:"what it tells apart"`
+	Why      string  `json:"why" help:"what it distinguishes"`
 	Outcomes []Reads `json:"outcomes" help:"what it may show, the likeliest first"`
 	// Loads are what a trial watches, by name.
 	Loads []Named `json:"loads" help:"for a trial, the loads to look at"`

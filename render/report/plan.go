@@ -17,7 +17,7 @@ type Plan struct {
 	Settings []string   `json:"settings" help:"how the machine stands for the tests, by mode"`
 	Tests    int        `json:"tests" help:"tests in the whole tree"`
 	Compared []PlanCost `json:"compared" help:"what ways of testing cost on average"`
-	Entropy  float64    `json:"entropy" help:"what the tests can tell apart, in bits"`
+	Entropy  float64    `json:"entropy" help:"what the tests can distinguish, in bits"`
 	Ways     int        `json:"ways" help:"the most outcomes that any test has"`
 	Notes    []string   `json:"notes" help:"what was taken where the question left it open"`
 	// ASCII draws the tree in plain characters.

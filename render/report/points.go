@@ -20,9 +20,9 @@ type Points struct {
 	Cautions []string    `json:"cautions" help:"before anything else"`
 	Standing *LiveMode   `json:"standing" help:"what stays live with the machine switched off"`
 	Meter    Meter       `json:"meter" help:"the instrument the intervals are for"`
-	Suspects []Suspect   `json:"suspects" help:"single opens that would starve the load"`
+	Suspects []Suspect   `json:"suspects" help:"single opens that would take power from the load"`
 	Steps    []Step      `json:"steps" help:"tests in order: supply removed first, then live"`
-	Alike    []ReadAlike `json:"alike" help:"suspects that nothing on the list tells apart"`
+	Alike    []ReadAlike `json:"alike" help:"suspects that nothing on the list distinguishes"`
 	LeftOver []Item      `json:"left_over" help:"suspects that no test finds: left when every reading is good"`
 	Minutes  float64     `json:"minutes" help:"effort, each place opened once, without the steps needed only after a bad reading"`
 }

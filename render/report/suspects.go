@@ -20,7 +20,7 @@ type Suspects struct {
 	Others   float64       `json:"others" help:"probability of all explanations not listed"`
 	LeftOut  float64       `json:"left_out" help:"at most this share of the probability lies with what was not considered: three faults and more, or let go as hopeless"`
 	Misfit   *Misfit       `json:"misfit" help:"what fits nothing together with the rest; null where all fits"`
-	Alike    []Undivided   `json:"alike" help:"suspects that no listed test point tells apart"`
+	Alike    []Undivided   `json:"alike" help:"suspects that no listed test point distinguishes"`
 	Next     []NextTest    `json:"next" help:"the tests most worth their time, best first"`
 	Little   bool          `json:"little" help:"the tests proposed tell little for their time"`
 	Sure     bool          `json:"sure" help:"the first suspect is probable enough to be named"`
