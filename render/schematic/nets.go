@@ -57,8 +57,10 @@ func (n *line) drawn() bool { return n.net.hub != circuit.None }
 type tie struct {
 	net  *net
 	a, b netPin
-	// turn is where it was last reckoned to run up or down.
-	turn int
+	// from and to are where its ends lie as things are placed; turn is where it
+	// was last estimated to run up or down.
+	from, to point
+	turn     int
 }
 
 // isRail reports whether a line leads straight from the supply.

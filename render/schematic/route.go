@@ -321,7 +321,7 @@ func (r *router) search(j job) int {
 	}
 	ends := func(i int) bool {
 		if j.rail {
-			return rail[i] != 0 && i != start
+			return (r.along[0][i] == own || r.along[1][i] == own) && rail[i] != 0 && i != start
 		}
 		return i == target
 	}
@@ -357,17 +357,22 @@ func (r *router) search(j job) int {
 		if o := r.along[axis][at]; o != 0 && o != own {
 			return
 		}
-		if rail[at]&(1<<dir) != 0 {
-			return
+		// Only where the net's own lines run need its edges be looked up.
+		drawnOn := false
+		if r.along[axis][at] == own && r.along[axis][next] == own {
+			if rail[at]&(1<<dir) != 0 {
+				return
+			}
+			drawnOn = drawn[at]&(1<<dir) != 0
 		}
 		cost += 1 + int32(r.soft[next])
 		if axis == 1 && r.inColumn[x] && x != j.from.x/step && x != j.to.x/step {
 			cost += columnCost
 		}
 		switch {
-		case drawn[at]&(1<<dir) != 0 && near(at) && near(next):
+		case drawnOn && near(at) && near(next):
 			cost += stubCost
-		case drawn[at]&(1<<dir) != 0:
+		case drawnOn:
 			cost += shareCost
 		case r.knot[next] == own && !ends(next):
 			cost += touchCost

@@ -218,9 +218,12 @@ func (l *layout) assess(s *stacking, bs []*bundle) {
 		crossings += b.tangled
 	}
 	for _, t := range l.ties {
+		t.from, t.to = t.a.at(), t.b.at()
+	}
+	for _, t := range l.ties {
 		c, n := l.estimateTie(t)
 		crossings, turns = crossings+c, turns+n
-		length += abs(t.a.at().y - t.b.at().y)
+		length += abs(t.from.y - t.to.y)
 	}
 	s.crossings = crossings
 	s.cost = float64(tangleCost*crossings+turnCost*turns) + float64(l.bottom) + verticalCost*float64(length)/step
@@ -243,7 +246,7 @@ func (l *layout) crossed(n *net, y, x0, x1 int) int {
 // estimateTie reckons a wire between two symbols: straight, or turning on its way
 // where that crosses least.
 func (l *layout) estimateTie(t *tie) (crossings, turns int) {
-	n, p, q := t.net, t.a.at(), t.b.at()
+	n, p, q := t.net, t.from, t.to
 	away := [2]int{leadOut, leadOut}
 	for i, end := range []netPin{t.a, t.b} {
 		if end.side() == left {
@@ -298,7 +301,7 @@ func (l *layout) rungsAcross(n *net, x, y0, y1 int) int {
 		if o.net == n {
 			continue
 		}
-		a, b := o.a.at(), o.b.at()
+		a, b := o.from, o.to
 		if a.y == b.y {
 			across(a.y, a.x, b.x)
 			continue
