@@ -61,6 +61,7 @@ type Engine struct {
 	workers  []*worker
 	tracer   *trace.Tracer
 	made     []Cause // faults that made another
+	mends    []Mend  // repairs made so far
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
 	points  []circuit.TerminalID
@@ -147,7 +148,7 @@ func (e *Engine) parts(ev Evidence) bool {
 func (e *Engine) reset() {
 	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
 	e.leftOut = priorTriple
-	e.evidence, e.singles = nil, nil
+	e.evidence, e.singles, e.mends = nil, nil, nil
 	slices.SortStableFunc(e.hyps, func(a, b hypothesis) int { return cmp.Compare(b.logp, a.logp) })
 }
 
@@ -192,6 +193,10 @@ func (e *Engine) add(ctx context.Context, ev Evidence) error {
 	ev, err := e.meant(ev)
 	if err != nil {
 		return err
+	}
+	for _, m := range ev.Mended[min(len(e.mends), len(ev.Mended)):] {
+		e.mends = append(e.mends, m)
+		e.hyps = e.mend(e.hyps, m, len(e.mends))
 	}
 	single, err := e.weighSingles(ctx, ev)
 	if err != nil {
@@ -324,6 +329,9 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 			more = append(more, hypothesis{classes: set, cells: asUsual, logp: math.Log(p)})
 		}
 	}
+	for i, m := range e.mends {
+		triples = e.mend(triples, m, i+1)
+	}
 	for _, single := range e.singles {
 		if err := e.weigh(ctx, single, more); err != nil {
 			return err
@@ -380,7 +388,7 @@ func (e *Engine) Misfit() int {
 			return i
 		}
 		r := relative(ev, ps)
-		if len(h.cells) == 1 && h.cells[0] != usual {
+		if h := h.at(len(ev.Mended)); len(h.cells) == 1 && h.cells[0] != usual {
 			r = e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.weigh(ev, r, e.singles[i].none)
 		}
 		if r < worst {
@@ -396,11 +404,11 @@ func (e *Engine) best() *hypothesis {
 	leading := map[string]int{}
 	var most *hypothesis
 	for i, p := range e.posterior() {
-		id := fmt.Sprint(e.hyps[i].classes)
+		id := e.hyps[i].id()
 		if _, ok := leading[id]; !ok {
 			leading[id] = i // sorted by weight
 		}
-		if weights[id] += p; most == nil || weights[id] > weights[fmt.Sprint(most.classes)] {
+		if weights[id] += p; most == nil || weights[id] > weights[most.id()] {
 			most = &e.hyps[leading[id]]
 		}
 	}
@@ -503,9 +511,10 @@ func (e *Engine) Listed(most int) []Suspect {
 	return out[:min(most, len(out))]
 }
 
-// speaks reports whether anything was seen that a sound machine does not show.
+// speaks reports whether anything was seen, since the last repair, that a sound
+// machine does not show.
 func (e *Engine) speaks() bool {
-	return slices.ContainsFunc(e.singles, (*singles).bad)
+	return slices.ContainsFunc(e.singles, func(s *singles) bool { return s.bad() && e.since(s.ev) })
 }
 
 // PartChance sums the probability that a part or wire, by the branch's part

@@ -11,11 +11,14 @@ import (
 )
 
 // Evidence is one thing seen: a symptom, a reading or something told. Exactly
-// one of the pointers is set.
+// one of its pointers is set.
 type Evidence struct {
 	Symptom *Symptom
 	Reading *Observation
 	Told    *Telling
+	// Mended are the repairs made before it, in order: what they took away was
+	// no longer there. It only grows from one piece to the next.
+	Mended []Mend
 }
 
 func (ev Evidence) valid() bool {

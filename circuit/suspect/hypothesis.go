@@ -194,8 +194,10 @@ type hypothesis struct {
 	classes []int32 // sorted; empty: nothing wrong
 	// cells are the sizes, by class: a cell's place, or usual.
 	cells []int32
-	logp  float64 // unnormalised log posterior
-	bad   float64 // log likelihood of what a sound machine does not explain
+	// gone tells by class which repair took it away, from 1; 0 or nil: none.
+	gone []int32
+	logp float64 // unnormalised log posterior
+	bad  float64 // log likelihood of what a sound machine does not explain
 }
 
 // Chances of what is wrong before anything is seen (common practice, no
@@ -215,8 +217,9 @@ func (e *Engine) faults(h *hypothesis) []circuit.Fault {
 	return out
 }
 
-// present returns what of it is there in a mode, with the supply on or removed.
+// present returns what of it is there now in a mode, with the supply on or removed.
 func (e *Engine) present(h *hypothesis, mode circuit.ModeID, live bool) []circuit.Fault {
+	h = h.at(len(e.mends))
 	if len(h.cells) == 1 && h.cells[0] != usual && e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.gone(mode, live) {
 		return nil
 	}

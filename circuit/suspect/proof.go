@@ -93,6 +93,9 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 		extra = append(extra, k)
 	}
 	for _, s := range e.singles {
+		if !e.since(s.ev) {
+			continue
+		}
 		if err := e.weigh(ctx, s, full); err != nil {
 			return nil, err
 		}
@@ -114,7 +117,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 func (e *Engine) wouldShow(k int32) bool {
 	const much = 1 // logs
 	for _, s := range e.singles {
-		if math.Abs(s.usual[k]-s.none) > much {
+		if e.since(s.ev) && math.Abs(s.usual[k]-s.none) > much {
 			return true
 		}
 	}

@@ -56,6 +56,9 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 	for k, c := range z.cells {
 		logs[k] = math.Log(c.share)
 		for _, single := range e.singles {
+			if !e.since(single.ev) {
+				continue
+			}
 			logs[k] += single.logs[s.core[0]][k]
 		}
 	}
@@ -73,6 +76,9 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 		for _, faults := range fine {
 			l := math.Log(z.cells[k].share / float64(len(fine)))
 			for _, ev := range e.evidence {
+				if !e.since(ev) {
+					continue
+				}
 				p, err := e.workers[0].predict(ev, faults)
 				if err != nil {
 					return nil, err
@@ -104,7 +110,9 @@ func (e *Engine) occasionOf(k int32) string {
 	for i, c := range e.classes[k].sizes.cells {
 		l := math.Log(c.share)
 		for _, s := range e.singles {
-			l += s.logs[k][i]
+			if e.since(s.ev) {
+				l += s.logs[k][i]
+			}
 		}
 		weight[c.occasion.when] += math.Exp(l)
 		total += math.Exp(l)

@@ -39,12 +39,14 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	if ev.Told != nil && ev.Told.Load != circuit.None && ev.Told.feeds == nil {
 		t, err := *ev.Told, error(nil)
 		t.feeds, err = e.hangsOn(t.Load)
-		return Evidence{Told: &t}, err
+		ev.Told = &t
+		return ev, err
 	}
 	if ev.Told != nil && tales[ev.Told.What].senses != circuit.KindNone && ev.Told.sensed == nil {
 		t := *ev.Told
 		t.sensed = e.looksThrough(tales[t.What].senses)
-		return Evidence{Told: &t}, nil
+		ev.Told = &t
+		return ev, nil
 	}
 	if ev.Symptom == nil || ev.Symptom.Load == circuit.None {
 		return ev, nil

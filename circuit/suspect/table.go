@@ -162,7 +162,7 @@ func (e *Engine) condensed() []stand {
 	of := map[string][]int{}
 	var order []string
 	for i := range e.hyps {
-		id := fmt.Sprint(e.hyps[i].classes)
+		id := e.hyps[i].id()
 		if of[id] == nil {
 			order = append(order, id)
 		}

@@ -214,7 +214,7 @@ func (e *Engine) tests() []Test {
 func (e *Engine) measured(t Test) bool {
 	for _, ev := range e.evidence {
 		o := ev.Reading
-		if o == nil || t.Trial || o.Mode != t.Mode || o.Probes.Function != t.Probes.Function || len(o.Lift) != len(t.Lift) {
+		if o == nil || !e.since(ev) || t.Trial || o.Mode != t.Mode || o.Probes.Function != t.Probes.Function || len(o.Lift) != len(t.Lift) {
 			continue
 		}
 		p, q := o.Probes.P, o.Probes.Q
@@ -240,7 +240,7 @@ func (e *Engine) tried(mode circuit.ModeID) bool {
 func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]circuit.LoadState {
 	known := map[circuit.BranchID]circuit.LoadState{}
 	for _, ev := range e.evidence {
-		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None {
+		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None && e.since(ev) {
 			known[s.Load] = s.State
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -256,7 +257,7 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 // predicted is what the corners of a hypothesis make of an evidence's question.
 func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, error) {
 	var out []predicted
-	for _, faults := range e.cornersOf(h) {
+	for _, faults := range e.cornersOf(h.at(len(ev.Mended))) {
 		p, err := w.predict(ev, faults)
 		if err != nil {
 			return nil, err
@@ -267,6 +268,7 @@ func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, 
 }
 
 func (s *singles) known(h *hypothesis) (float64, bool) {
+	h = h.at(len(s.ev.Mended))
 	if s.ev.Told != nil {
 		return s.toldOf(h), true
 	}
@@ -302,17 +304,31 @@ func (s *singles) single(h *hypothesis, at int) float64 {
 func (e *Engine) alone(h *hypothesis, at int) float64 {
 	sum := 0.0
 	for _, s := range e.singles {
-		if s.bad() {
+		switch {
+		case !s.bad():
+		case h.isGone(at, len(s.ev.Mended)):
+			sum += s.none
+		default:
 			sum += s.single(h, at)
 		}
 	}
 	return sum
 }
 
-// core returns the classes of a hypothesis that it needs to explain what a
+// core returns the classes of a hypothesis that are still there and that it
+// needs to explain what a sound machine would not have done.
+func (e *Engine) core(h *hypothesis) []int32 {
+	needed := e.needed(h)
+	if h.gone == nil {
+		return needed
+	}
+	return slices.DeleteFunc(slices.Clone(needed), func(k int32) bool { return h.isGone(slices.Index(h.classes, k), len(e.mends)) })
+}
+
+// needed returns the classes of a hypothesis that it needs to explain what a
 // sound machine would not have done: a fault that has nothing to do with it is
 // no part of the explanation, and where none has, it is none.
-func (e *Engine) core(h *hypothesis) []int32 {
+func (e *Engine) needed(h *hypothesis) []int32 {
 	const as = 0.7 // nearly as good, in logs
 	sound, any := 0.0, false
 	for _, s := range e.singles {

@@ -2,7 +2,6 @@ package visit
 
 import (
 	"context"
-	"errors"
 	"slices"
 
 	"legtrace/circuit"
@@ -156,25 +155,4 @@ func (j *Job) AddAfter(notes ...Note) error {
 	}
 	j.After = append(j.After, notes...)
 	return j.keep()
-}
-
-// Afresh weighs what was seen after the repair by itself: what is wrong now.
-func (j *Job) Afresh(ctx context.Context) (*suspect.Engine, error) {
-	e, err := suspect.New(j.Circuit, j.Options())
-	if err != nil {
-		return nil, err
-	}
-	for _, n := range j.After {
-		if !n.Made() {
-			continue
-		}
-		ev, err := n.Evidence(j.Circuit)
-		if err != nil {
-			return nil, err
-		}
-		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
-			return nil, err
-		}
-	}
-	return e, nil
 }

@@ -38,6 +38,8 @@ type Record struct {
 	// Verdict and Repair are nil while there is none.
 	Verdict *Verdict
 	Repair  *Repair
+	// Mended are the repairs made before, in order, that did not end the trouble.
+	Mended []Mended
 }
 
 // Meter tells where the instrument in hand differs from the ordinary one; 0
@@ -69,6 +71,15 @@ type Verdict struct {
 // Repair is what was done about it.
 type Repair struct {
 	Done string `toml:"done"`
+}
+
+// Mended is a repair that did not end the trouble. The notes go on after it.
+type Mended struct {
+	// Step is the last answer's before the repair.
+	Step   int      `toml:"step,omitzero"`
+	Causes []string `toml:"causes"`
+	Words  string   `toml:"words,omitempty"`
+	Done   string   `toml:"done"`
 }
 
 // Instrument is the meter in hand.
@@ -176,6 +187,9 @@ func (j *Job) learn(ctx context.Context, at int) error {
 	if err != nil {
 		return err
 	}
+	if ev.Mended, err = j.mendedBefore(j.Notes[at].Step); err != nil {
+		return err
+	}
 	j.noteOf = append(j.noteOf, at)
 	if err := j.Engine.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
 		return err
@@ -188,6 +202,9 @@ func (j *Job) NextStep() int {
 	step := 0
 	for _, n := range j.Notes {
 		step = max(step, n.Step)
+	}
+	for _, m := range j.Mended {
+		step = max(step, m.Step)
 	}
 	return step + 1
 }
@@ -229,6 +246,7 @@ func (j *Job) Undo(ctx context.Context) ([]Note, error) {
 	taken := slices.Clone(j.Notes[from:])
 	j.Notes = slices.Clone(j.Notes[:from])
 	j.Verdict, j.Repair, j.After = nil, nil, nil
+	j.forgetMended()
 	if err := j.keep(); err != nil {
 		return nil, err
 	}

@@ -34,11 +34,70 @@ func TestJourneysEndInWhatIsHidden(t *testing.T) {
 		if !strings.Contains(got.End.Finding.Words(), way.End) {
 			t.Errorf("%s: ends in %s after %v", way.Name, got.End.Finding.Words(), got.Asked)
 		}
-		if sound := len(way.Mended) == len(way.Hidden); got.Proof.Proved() != sound || got.Proof.Left != 0 {
+		if sound := len(way.Mended) == len(way.Hidden); got.Proof.Proved() != sound || sound && got.Proof.Left != 0 {
 			t.Errorf("%s: proved %v, %d checks left, answers %v", way.Name, got.Proof.Proved(), got.Proof.Left, got.Checks)
 		}
-		if got.Proof.Bad && len(got.Proof.Strays) > 0 {
+		if !got.Proof.Bad {
+			continue
+		}
+		if len(got.Proof.Strays) > 0 {
 			t.Errorf("%s: %v answer nothing", way.Name, got.Proof.Strays)
+		}
+		if words := got.Last.Finding.Words(); !strings.Contains(words, way.Rest) || strings.Contains(words, got.End.Finding.Words()) || got.Last.Finding.Sound {
+			t.Errorf("%s: after the repair it ends in %s after %v", way.Name, words, got.Again)
+		}
+	}
+}
+
+// What was read before a repair counts after it, as of the machine without it:
+// what was replaced is no longer first, and the reading across it is asked anew.
+func TestAFailedProofKeepsWhatIsKnown(t *testing.T) {
+	for _, way := range []struct{ machine, complaint, cause string }{
+		{"range-electronic", "broil element dead in broil; bake element normal in bake", "broil_element:open"},
+		{"dryer", "heater dead", "heater:open"},
+		{"water-heater", "upper element dead in cold_tank", "upper_element:open"},
+	} {
+		c := machine(t, way.machine)
+		said, err := visit.Complaint(c, way.complaint)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, _, _ := strings.Cut(way.cause, ":")
+		open := visit.Note{Mode: said[0].Mode, Function: "ohms", P: e + ".1", Q: e + ".2", Lifted: e + ".1", Answer: "OL"}
+		j, err := visit.Start(t.Context(), c, visit.Record{Notes: append(said, open)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := j.Engine.Finding()
+		if !strings.Contains(strings.Join(f.Causes(c), ""), way.cause) {
+			t.Fatalf("%s: it is %s", way.machine, f.Words())
+		}
+		before := len(j.Engine.Evidence())
+		if err := errors.Join(j.Conclude(f, "element replaced"), j.AddAfter(said[0]), j.GoOn(t.Context())); err != nil {
+			t.Fatal(err)
+		}
+		if got := len(j.Engine.Evidence()); got != before+1 {
+			t.Errorf("%s: %d pieces of evidence of %d", way.machine, got, before+1)
+		}
+		step, err := j.Next(t.Context(), 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if top := j.Engine.Suspects(1)[0]; top.Words() == f.Words() || len(top.Causes) == 0 {
+			t.Errorf("%s: %s is first, %.2f", way.machine, top.Words(), top.P)
+		}
+		if step.Stand == visit.Searching && len(step.Tests) == 0 || step.Stand == visit.Sound {
+			t.Errorf("%s: no test follows", way.machine)
+		}
+		again, err := visit.Start(t.Context(), c, j.Record)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, want := again.Engine.Suspects(1)[0], j.Engine.Suspects(1)[0]; got.Words() != want.Words() || got.P != want.P {
+			t.Errorf("%s: taken up again it is %s (%g), not %s (%g)", way.machine, got.Words(), got.P, want.Words(), want.P)
+		}
+		if _, err := j.Undo(t.Context()); err != nil || len(j.Mended) != 0 {
+			t.Errorf("%s: the repair stays after all since is taken back: %v", way.machine, err)
 		}
 	}
 }

@@ -75,6 +75,9 @@ func (d *dialog) open() {
 		for i, ev := range d.job.Engine.Evidence() {
 			d.term(2, fmt.Sprint(i+1), d.m.Seen(ev))
 		}
+		for _, m := range d.job.Mended {
+			d.say(2, report.NotMended(m))
+		}
 	}
 	d.blank()
 	d.say(0, `"help" says what can be answered.`)
@@ -86,7 +89,10 @@ func (d *dialog) stages(ctx context.Context, complaint string) error {
 	}
 	for {
 		if d.job.Repair != nil {
-			return d.proof(ctx)
+			if err := d.proof(ctx); err != nil {
+				return err
+			}
+			continue
 		}
 		step, err := d.job.Next(ctx, 1)
 		if err != nil {

@@ -89,7 +89,8 @@ func (d *dialog) places(f suspect.Finding) {
 	}
 }
 
-// proof makes the checks that show the repair holds.
+// proof makes the checks that show the repair holds. It returns errDone where
+// it does; where it does not, the search goes on.
 func (d *dialog) proof(ctx context.Context) error {
 	proof, err := d.job.Proof(ctx)
 	if err != nil {
@@ -100,6 +101,9 @@ func (d *dialog) proof(ctx context.Context) error {
 	for i := range proof.Checks {
 		if proof.Checks[i].Made {
 			continue
+		}
+		if proof.Bad { // the search tells better what to try next
+			break
 		}
 		if err := d.check(ctx, proof, i); err != nil {
 			return err
@@ -215,14 +219,13 @@ func (d *dialog) proved(ctx context.Context, proof *visit.Proof) error {
 	d.blank()
 	d.say(0, report.ProofStand(proof))
 	if proof.Bad {
-		e, err := d.job.Afresh(ctx)
-		if err != nil {
+		if err := d.job.GoOn(ctx); err != nil {
 			return err
 		}
-		for _, s := range e.Suspects(4) {
-			d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), s.Words())
-		}
-		d.say(0, "Begin another visit with it.")
+		d.goOn = false
+		d.ranking()
+		d.say(0, "What was read before the repair still counts. The search goes on.")
+		return nil
 	}
 	if s := report.Unproved(proof); s != "" {
 		d.say(0, s)

@@ -40,6 +40,9 @@ func TestJourneysOnTheCommandLine(t *testing.T) {
 			for _, a := range want.Checks {
 				typed = append(typed, a.Answer)
 			}
+			for _, a := range want.Again {
+				typed = append(typed, a.Answer)
+			}
 			file := filepath.Join(t.TempDir(), "visit.toml")
 			cmd := exec.Command(self, "visit", file, "--netlist", "catalog:"+way.Machine, "--date", "2026-05-01")
 			cmd.Env = append(os.Environ(), asProgram+"=1")
@@ -49,7 +52,7 @@ func TestJourneysOnTheCommandLine(t *testing.T) {
 				t.Fatalf("%v\n%s", err, out)
 			}
 			said := strings.Join(strings.Fields(string(out)), " ")
-			for _, words := range []string{report.Stand(c, want.End), report.ProofStand(want.Proof)} {
+			for _, words := range []string{report.Stand(c, want.End), report.ProofStand(want.Proof), report.Stand(c, want.Last)} {
 				if !strings.Contains(said, strings.Join(strings.Fields(words), " ")) {
 					t.Errorf("%q is not said:\n%s", words, out)
 				}
@@ -63,6 +66,9 @@ func TestJourneysOnTheCommandLine(t *testing.T) {
 			}
 			if diff := cmp.Diff(want.Record.After, f.After); diff != "" {
 				t.Errorf("after the repair, -engine +file:\n%s", diff)
+			}
+			if diff := cmp.Diff(want.Record.Mended, f.Mended); diff != "" {
+				t.Errorf("repairs before, -engine +file:\n%s", diff)
 			}
 			if diff := cmp.Diff(want.Record.Verdict, f.Verdict); diff != "" {
 				t.Errorf("verdict, -engine +file:\n%s", diff)

@@ -45,6 +45,8 @@ type Visit struct {
 	Repair  *visit.Repair  `toml:"repair,omitempty"`
 	// After holds what was seen once the repair was made.
 	After []visit.Note `toml:"after,omitempty"`
+	// Mended holds the repairs before that did not end the trouble.
+	Mended []visit.Mended `toml:"mended,omitempty"`
 }
 
 // Machine says which machine the visit is to.
@@ -58,13 +60,13 @@ type Machine struct {
 
 // Record is what the file holds of the visit itself.
 func (v *Visit) Record() visit.Record {
-	return visit.Record{Date: v.Date, Complaint: v.Complaint, Ambient: v.Ambient, Meter: v.Meter, Notes: v.Notes, After: v.After, Verdict: v.Verdict, Repair: v.Repair}
+	return visit.Record{Date: v.Date, Complaint: v.Complaint, Ambient: v.Ambient, Meter: v.Meter, Notes: v.Notes, After: v.After, Verdict: v.Verdict, Repair: v.Repair, Mended: v.Mended}
 }
 
 // SetRecord takes over what a visit has come to.
 func (v *Visit) SetRecord(r visit.Record) {
 	v.Date, v.Complaint, v.Ambient, v.Meter = r.Date, r.Complaint, r.Ambient, r.Meter
-	v.Notes, v.After, v.Verdict, v.Repair = r.Notes, r.After, r.Verdict, r.Repair
+	v.Notes, v.After, v.Verdict, v.Repair, v.Mended = r.Notes, r.After, r.Verdict, r.Repair, r.Mended
 }
 
 // Written is the text of a file for a visit made elsewhere, to be put beside its
@@ -193,6 +195,19 @@ func (v *Visit) check(at *netlists.Positions) netlists.Errors {
 	if v.Repair != nil && strings.TrimSpace(v.Repair.Done) == "" {
 		fail("repair", "", "a repair says what was done")
 	}
+	last := 0
+	for i, m := range v.Mended {
+		path := fmt.Sprintf("mended[%d]", i)
+		switch {
+		case len(m.Causes) == 0:
+			fail(path, `causes = ["broil_element:open"]`, "a repair names the causes that it was to mend")
+		case strings.TrimSpace(m.Done) == "":
+			fail(path, "", "a repair says what was done")
+		case m.Step < last:
+			fail(path+".step", "", "step %d: repairs stand in order, and the one before is after step %d", m.Step, last)
+		}
+		last = max(last, m.Step)
+	}
 	return errs
 }
 
@@ -213,6 +228,11 @@ func (v *Visit) checkOn(c *circuit.Circuit, at *netlists.Positions) netlists.Err
 	if v.Verdict != nil {
 		if i, err := v.Verdict.Check(c); err != nil {
 			errs = append(errs, at.Problem(fmt.Sprintf("verdict.causes[%d]", i), "", err.Error()))
+		}
+	}
+	for k, m := range v.Mended {
+		if i, err := (&visit.Verdict{Causes: m.Causes}).Check(c); err != nil {
+			errs = append(errs, at.Problem(fmt.Sprintf("mended[%d].causes[%d]", k, i), "", err.Error()))
 		}
 	}
 	return errs.Sorted()

@@ -47,13 +47,18 @@ func further(c *circuit.Circuit, alike []suspect.AlikeGroup) string {
 func ProofStand(p *visit.Proof) string {
 	switch {
 	case p.Bad:
-		return "The repair is not proved: something is still wrong. By what was seen since, it may be"
+		return "The repair is not proved: something is still wrong."
 	case p.Left > 0:
 		return fmt.Sprintf("%d of %d checks to go.", p.Left, len(p.Checks))
 	case p.Out > 0:
 		return fmt.Sprintf("Good as far as it was checked; %d left out.", p.Out)
 	}
 	return "Proved: all is as it should be."
+}
+
+// NotMended tells of a repair that did not end the trouble.
+func NotMended(m visit.Mended) string {
+	return fmt.Sprintf("Repaired before: %s (%s). It did not end the trouble.", oneLine(strings.TrimSuffix(m.Done, ".")), oneLine(m.Words))
 }
 
 // Unproved says what none of a proof's checks would show; it may be empty.

@@ -24,6 +24,7 @@ type Visit struct {
 	Suspects   []Explanation `json:"suspects" help:"explanations, the most probable first"`
 	Others     float64       `json:"others" help:"probability of all explanations not listed"`
 	Repair     string        `json:"repair" help:"what was done; empty where nothing was"`
+	Mended     []string      `json:"mended" help:"repairs made before that did not end the trouble, in order"`
 	After      []VisitNote   `json:"after" help:"what was seen and measured after the repair"`
 	Proved     bool          `json:"proved" help:"all that was seen after the repair is as a sound machine has it"`
 	Cautions   []string      `json:"cautions" help:"what comes before any work"`
@@ -52,9 +53,12 @@ type VisitVerdict struct {
 func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	in := j.Meter.Instrument()
 	d := &Visit{Document: "visit", Machine: r.machine(), Date: j.Date, Complaint: oneLine(j.Complaint), Instrument: in.Name, Celsius: j.Ambient,
-		Suspects: []Explanation{}, Cautions: cautionLines[:]}
+		Suspects: []Explanation{}, Mended: []string{}, Cautions: cautionLines[:]}
 	if d.Celsius == 0 {
 		d.Celsius = circuit.RoomCelsius
+	}
+	for _, m := range j.Mended {
+		d.Mended = append(d.Mended, NotMended(m))
 	}
 	if j.Repair != nil {
 		d.Repair = oneLine(j.Repair.Done)

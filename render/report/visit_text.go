@@ -18,6 +18,12 @@ func (d *Visit) blocks(p *page) {
 	if d.Verdict == nil {
 		(&Suspects{Suspects: d.Suspects, Others: d.Others}).table(p)
 	}
+	if len(d.Mended) > 0 {
+		p.heading("Repairs that did not end the trouble")
+		for _, s := range d.Mended {
+			p.para(2, s)
+		}
+	}
 	if d.Repair != "" {
 		p.heading("Repair")
 		p.para(2, d.Repair)

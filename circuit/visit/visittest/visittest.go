@@ -27,6 +27,8 @@ type Journey struct {
 	Blocked bool
 	// End holds words that the visit ends in, Proof that its proof does.
 	End, Proof string
+	// Rest holds words that the search ends in that follows a failed proof.
+	Rest string
 }
 
 // Journeys are all of them.
@@ -40,7 +42,7 @@ func Journeys() []Journey {
 		{Name: "one pole of the breaker", Machine: "dryer", Complaint: "heater dead",
 			Hidden: []string{"supply.L2:open"}, Mended: []string{"supply.L2:open"}, Skip: 1, End: "L2", Proof: proved},
 		{Name: "two faults, one mended", Machine: "water-heater", Complaint: "upper element dead in cold_tank",
-			Hidden: []string{"upper_element:open", "upper_thermostat.no:open"}, Mended: []string{"upper_element:open"}, Proof: failed},
+			Hidden: []string{"upper_element:open", "upper_thermostat.no:open"}, Mended: []string{"upper_element:open"}, Proof: failed, Rest: "Upper thermostat"},
 		{Name: "a sound element on 208 V", Machine: "water-heater-208", Complaint: "lower element dead in top_hot",
 			Hidden: []string{"lower_element:open"}, Mended: []string{"lower_element:open"}, End: "Lower element open", Proof: proved},
 		{Name: "trips", Machine: "range-electronic", Complaint: "trips in bake",
@@ -61,6 +63,9 @@ type Played struct {
 	// Proof is judged; Checks is what was answered to its checks.
 	Proof  *visit.Proof
 	Checks []Asked
+	// Again is what was asked after a proof that failed, and Last the end of it.
+	Again []Asked
+	Last  visit.Step
 	// Record is what was written down.
 	Record visit.Record
 	// Words are what the sentences of the complaint were taken for.
@@ -90,38 +95,7 @@ func Play(t testing.TB, c *circuit.Circuit, way Journey) Played {
 	out.Words, err = visit.Complaint(c, way.Complaint)
 	fail(err)
 	fail(j.Add(ctx, out.Words...))
-	blocked := way.Blocked
-	for len(out.Asked) < mostTests {
-		out.End, err = j.Next(ctx, 1)
-		fail(err)
-		if out.End.Stand != visit.Searching {
-			break
-		}
-		p := &out.End.Tests[0]
-		asked := Asked{Test: visit.About(c, p.Test).Without()}
-		note := visit.About(c, p.Test)
-		switch {
-		case len(out.Asked) < way.Skip:
-			asked.Answer, note.Skipped = "skip", true
-			fail(j.Add(ctx, note))
-		case blocked && !p.Trial:
-			blocked = false
-			note.Unreachable = j.Reach(p.Test)
-			asked.Answer = "can't reach " + note.Unreachable
-			fail(j.Add(ctx, note))
-		case p.Trial:
-			loads := j.Engine.Look(p)
-			asked.Answer = letters(t, j.Engine, p.Mode, loads, hidden)
-			notes, err := visit.Trial(j.Engine, p.Mode, loads, asked.Answer)
-			fail(err)
-			fail(j.Add(ctx, notes...))
-		default:
-			asked.Answer = reads(t, j.Engine, p.Test, hidden)
-			note.Answer = asked.Answer
-			fail(j.Add(ctx, note))
-		}
-		out.Asked = append(out.Asked, asked)
-	}
+	out.Asked, out.End = way.search(t, j, hidden)
 	fail(j.Conclude(out.End.Finding, Done))
 	out.Proof, err = j.Proof(ctx)
 	fail(err)
@@ -141,10 +115,62 @@ func Play(t testing.TB, c *circuit.Circuit, way Journey) Played {
 			fail(j.AddAfter(note))
 		}
 		out.Checks = append(out.Checks, asked)
+		fail(out.Proof.Judge())
+		if out.Proof.Bad {
+			fail(j.GoOn(ctx))
+			way.Skip, way.Blocked = 0, false
+			out.Again, out.Last = way.search(t, j, left)
+			break
+		}
 	}
-	fail(out.Proof.Judge())
 	out.Record = j.Record
 	return out
+}
+
+// search makes the tests that are proposed on a machine with faults in it.
+func (w Journey) search(t testing.TB, j *visit.Job, hidden []circuit.Fault) (all []Asked, end visit.Step) {
+	t.Helper()
+	ctx, c := t.Context(), j.Circuit
+	fail := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatalf("%s: %v", w.Name, err)
+		}
+	}
+	blocked := w.Blocked
+	for len(all) < mostTests {
+		var err error
+		end, err = j.Next(ctx, 1)
+		fail(err)
+		if end.Stand != visit.Searching {
+			break
+		}
+		p := &end.Tests[0]
+		asked := Asked{Test: visit.About(c, p.Test).Without()}
+		note := visit.About(c, p.Test)
+		switch {
+		case len(all) < w.Skip:
+			asked.Answer, note.Skipped = "skip", true
+			fail(j.Add(ctx, note))
+		case blocked && !p.Trial:
+			blocked = false
+			note.Unreachable = j.Reach(p.Test)
+			asked.Answer = "can't reach " + note.Unreachable
+			fail(j.Add(ctx, note))
+		case p.Trial:
+			loads := j.Engine.Look(p)
+			asked.Answer = letters(t, j.Engine, p.Mode, loads, hidden)
+			notes, err := visit.Trial(j.Engine, p.Mode, loads, asked.Answer)
+			fail(err)
+			fail(j.Add(ctx, notes...))
+		default:
+			asked.Answer = reads(t, j.Engine, p.Test, hidden)
+			note.Answer = asked.Answer
+			fail(j.Add(ctx, note))
+		}
+		all = append(all, asked)
+	}
+	return all, end
 }
 
 func (w Journey) left() []string {

@@ -43,29 +43,33 @@ func Walk(t *testing.T, ask Ask, c *circuit.Circuit, way visittest.Journey) {
 		return shown
 	}
 	shown := send("tell", way.Complaint)
-	for _, asked := range want.Asked {
-		if stands := text(standing, shown); stands != "Suspects" {
-			t.Fatalf("%s: it says %q before %s", way.Name, stands, asked.Test)
+	search := func(all []visittest.Asked, end visit.Step) {
+		t.Helper()
+		for _, asked := range all {
+			if stands := text(standing, shown); stands != "Suspects" {
+				t.Fatalf("%s: it says %q before %s", way.Name, stands, asked.Test)
+			}
+			m := proposed.FindStringSubmatch(shown)
+			if m == nil || html.UnescapeString(m[1]) != asked.Test {
+				t.Fatalf("%s: proposes %v, want %s", way.Name, m, asked.Test)
+			}
+			place, blocked := strings.CutPrefix(asked.Answer, "can't reach ")
+			switch {
+			case asked.Answer == "skip":
+				shown = send("skip", asked.Test)
+			case blocked:
+				shown = send("reach", asked.Test, "at", place)
+			case m[2] == "true":
+				shown = send(looks("trial", asked, shown[strings.Index(shown, m[0]):])...)
+			default:
+				shown = send("test", asked.Test, "answer", asked.Answer)
+			}
 		}
-		m := proposed.FindStringSubmatch(shown)
-		if m == nil || html.UnescapeString(m[1]) != asked.Test {
-			t.Fatalf("%s: proposes %v, want %s", way.Name, m, asked.Test)
-		}
-		place, blocked := strings.CutPrefix(asked.Answer, "can't reach ")
-		switch {
-		case asked.Answer == "skip":
-			shown = send("skip", asked.Test)
-		case blocked:
-			shown = send("reach", asked.Test, "at", place)
-		case m[2] == "true":
-			shown = send(looks("trial", asked, shown[strings.Index(shown, m[0]):])...)
-		default:
-			shown = send("test", asked.Test, "answer", asked.Answer)
+		if got, want := text(standing, shown), report.Stand(c, end); got != want {
+			t.Errorf("%s: it ends in %q, want %q", way.Name, got, want)
 		}
 	}
-	if got, want := text(standing, shown), report.Stand(c, want.End); got != want {
-		t.Errorf("%s: it ends in %q, want %q", way.Name, got, want)
-	}
+	search(want.Asked, want.End)
 	shown = send("done", visittest.Done)
 	for i, asked := range want.Checks {
 		if want.Proof.Checks[i].Trial {
@@ -76,6 +80,10 @@ func Walk(t *testing.T, ask Ask, c *circuit.Circuit, way visittest.Journey) {
 	}
 	if got, want := text(proven, shown), report.ProofStand(want.Proof); got != want {
 		t.Errorf("%s: the proof comes to %q, want %q", way.Name, got, want)
+	}
+	if want.Proof.Bad {
+		shown = send("on", "1")
+		search(want.Again, want.Last)
 	}
 }
 

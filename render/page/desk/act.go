@@ -98,6 +98,13 @@ var deeds = []struct {
 	{"again", func(s *State, q url.Values) {
 		s.After = slices.DeleteFunc(slices.Clone(s.After), func(n string) bool { return slices.Contains(q["again"], n) })
 	}},
+	{"on", func(s *State, _ url.Values) { // the search, after a proof that failed
+		if s.Done == "" || len(s.Notes)+1+len(s.After) > maxNotes {
+			return
+		}
+		s.Notes = append(append(slices.Clone(s.Notes), mendedWord+s.Done), s.After...)
+		s.Done, s.After = "", nil
+	}},
 	{"begin", func(s *State, q url.Values) {
 		*s = State{Lesson: s.Lesson, Complaint: s.Complaint, Notes: s.Notes, Done: s.Done, After: s.After, Date: s.Date,
 			Drill: clip(beginning(q), 40)}

@@ -12,11 +12,9 @@ import (
 // proof is what shows that a repair holds, as far as it was made.
 type proof struct {
 	Checks []check
-	// Said sums it up; Bad is set where something is still wrong, and Rest then
-	// holds what it may be.
+	// Said sums it up; Bad is set where something is still wrong.
 	Said string
 	Bad  bool
-	Rest []report.Explanation
 	// Unproved is what none of the checks would show.
 	Unproved string
 	// Wrong tells which notes are no answers to any check.
@@ -68,19 +66,6 @@ func (b *bench) prove(ctx context.Context, j *visit.Job, after []string) (*proof
 	}
 	j.DropStrays(made)
 	p.Said, p.Bad, p.Unproved = report.ProofStand(made), made.Bad, report.Unproved(made)
-	if !made.Bad {
-		return p, nil
-	}
-	e, err := j.Afresh(ctx)
-	if err != nil {
-		return nil, err
-	}
-	const most = 4
-	d, err := b.Suspects(ctx, e, suspect.NewProgress(), report.SuspectsOptions{Most: most, Tests: 1})
-	if err != nil {
-		return nil, err
-	}
-	p.Rest = d.Suspects
 	return p, nil
 }
 

@@ -57,6 +57,10 @@ const (
 // sayWord begins a note that holds sentences of a complaint.
 const sayWord = "say~"
 
+// mendedWord begins a line among the notes that says what was done in vain about
+// the cause that stood out there.
+const mendedWord = "mended~"
+
 // notesOf reads what one note of an address says.
 func notesOf(c *circuit.Circuit, line string) ([]visit.Note, error) {
 	if words, ok := strings.CutPrefix(line, sayWord); ok {
@@ -119,10 +123,15 @@ func (b *bench) weigh(ctx context.Context, s State, write func(*circuit.Circuit,
 func (b *bench) take(ctx context.Context, j *visit.Job, lines []string, v *visitView) ([]string, error) {
 	var from []string
 	for _, line := range lines {
-		notes, err := notesOf(b.c, line)
-		if err == nil {
+		var notes []visit.Note
+		var err error
+		if done, is := strings.CutPrefix(line, mendedWord); is {
+			if err = j.Conclude(j.Engine.Finding(), done); err == nil {
+				err = j.GoOn(ctx)
+			}
+		} else if notes, err = notesOf(b.c, line); err == nil {
 			for i := range notes {
-				notes[i].Step = stepAfter(j.Notes, notes[i])
+				notes[i].Step = stepAfter(j, notes[i])
 			}
 			err = j.Add(ctx, notes...)
 		}
@@ -142,21 +151,25 @@ func (b *bench) take(ctx context.Context, j *visit.Job, lines []string, v *visit
 
 // stepAfter numbers a note: what was noted of one mode's loads in a row was one
 // look.
-func stepAfter(notes []visit.Note, n visit.Note) int {
-	if len(notes) == 0 {
-		return 1
+func stepAfter(j *visit.Job, n visit.Note) int {
+	if len(j.Notes) > 0 {
+		last := j.Notes[len(j.Notes)-1]
+		repaired := len(j.Mended) > 0 && j.Mended[len(j.Mended)-1].Step >= last.Step
+		if n.Load != "" && last.Load != "" && n.Mode == last.Mode && !repaired {
+			return last.Step
+		}
 	}
-	last := notes[len(notes)-1]
-	if n.Load != "" && last.Load != "" && n.Mode == last.Mode {
-		return last.Step
-	}
-	return last.Step + 1
+	return j.NextStep()
 }
 
 // known says what was noted.
 func (b *bench) known(j *visit.Job, lines []string, v *visitView) error {
-	at := 0
+	at, repairs := 0, 0
 	for i, n := range j.Notes {
+		for ; repairs < len(j.Mended) && j.Mended[repairs].Step < n.Step; repairs++ {
+			m := j.Mended[repairs]
+			v.Known = append(v.Known, known{Text: report.NotMended(m), Note: mendedWord + m.Done})
+		}
 		k := known{Note: lines[i], Skipped: !n.Made()}
 		if n.Made() {
 			k.Text, k.Bad = b.Seen(j.Engine.Evidence()[at]), j.Engine.Speaks(at)

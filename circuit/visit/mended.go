@@ -1,0 +1,81 @@
+package visit
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+)
+
+// GoOn takes up the search again after a repair that did not end the trouble:
+// what was seen before it holds of the machine as it was then, and what was
+// seen since of the machine with the repair in it.
+func (j *Job) GoOn(ctx context.Context) error {
+	if j.Verdict == nil || j.Repair == nil {
+		return errors.New("no repair was made to go on from")
+	}
+	before := j.NextStep() - 1
+	j.Mended = append(j.Mended, Mended{Step: before, Causes: j.Verdict.Causes, Words: j.Verdict.Words, Done: j.Repair.Done})
+	for _, n := range j.After {
+		n.Step = before + max(n.Step, 1)
+		j.Notes = append(j.Notes, n)
+	}
+	j.Verdict, j.Repair, j.After = nil, nil, nil
+	if err := j.keep(); err != nil {
+		return err
+	}
+	return j.weighAll(ctx)
+}
+
+// mendedBefore lists the repairs before an answer, for the engine.
+func (j *Job) mendedBefore(step int) ([]suspect.Mend, error) {
+	var out []suspect.Mend
+	for _, m := range j.Mended {
+		if m.Step >= step {
+			break
+		}
+		replaced, err := m.replaced(j.Circuit)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, replaced)
+	}
+	return out, nil
+}
+
+// forgetMended drops the repairs after which no answer is left.
+func (j *Job) forgetMended() {
+	last := 0
+	for _, n := range j.Notes {
+		last = max(last, n.Step)
+	}
+	j.Mended = slices.DeleteFunc(slices.Clone(j.Mended), func(m Mended) bool { return m.Step >= last })
+}
+
+// replaced are the branches that a repair took away: those of every cause that
+// it may have been, and where that lies in a part of the machine's own, all of
+// the part.
+func (m Mended) replaced(c *circuit.Circuit) (suspect.Mend, error) {
+	var out suspect.Mend
+	for _, cause := range m.Causes {
+		for _, one := range strings.Split(cause, suspect.Either) {
+			faults, err := parseCause(c, one)
+			if err != nil {
+				return nil, err
+			}
+			for _, f := range faults {
+				out = append(out, f.Branch)
+				b := c.Branch(f.Branch)
+				if b.Part == circuit.None || b.Role == circuit.Join || b.Role == circuit.Source || c.Part(b.Part).Kind.Guards() {
+					continue
+				}
+				out = append(out, c.Part(b.Part).Branches...)
+			}
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out), nil
+}
