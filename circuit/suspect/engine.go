@@ -330,7 +330,7 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 		}
 	}
 	for i, m := range e.mends {
-		triples = e.mend(triples, m, i+1)
+		more = e.mend(more, m, i+1)
 	}
 	for _, single := range e.singles {
 		if err := e.weigh(ctx, single, more); err != nil {
@@ -346,7 +346,9 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 // leaves some to another: any other class beside one that explains it all, or
 // none, is irrelevant.
 func (e *Engine) partial(h *hypothesis) bool {
-	return len(e.core(h)) > 0 && slices.ContainsFunc(e.singles, func(s *singles) bool { return s.single(h, 0) < misfits })
+	return len(e.needed(h)) > 0 && slices.ContainsFunc(e.singles, func(s *singles) bool {
+		return h.isGone(0, len(s.ev.Mended)) && s.none < misfits || !h.isGone(0, len(s.ev.Mended)) && s.single(h, 0) < misfits
+	})
 }
 
 // relative compares the likelihood of an answer with the best that any
