@@ -78,7 +78,8 @@ func (l *layout) isCoil(u *unit) bool {
 // its contacts, at a contact that of its coil first.
 func (l *layout) reference(u *unit) string {
 	var coils, contacts []string
-	for _, o := range u.siblings {
+	inOrder := slices.SortedFunc(slices.Values(u.siblings), func(a, b *unit) int { return a.y - b.y })
+	for _, o := range inOrder {
 		at := strconv.Itoa(l.rung(o))
 		switch {
 		case l.isCoil(o):
