@@ -155,7 +155,12 @@ func classes(c *circuit.Circuit, tracer *trace.Tracer, extra []circuit.TerminalI
 			out[i].Members[j].Prior /= total
 		}
 		members := out[i].Members
-		sort.SliceStable(members, func(a, b int) bool { return members[a].Prior > members[b].Prior })
+		sort.SliceStable(members, func(a, b int) bool { // whatever the order of the file
+			if members[a].Prior != members[b].Prior {
+				return members[a].Prior > members[b].Prior
+			}
+			return members[a].Label < members[b].Label
+		})
 		out[i].sizes = sizesOf(c, &members[0])
 	}
 	return out

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -196,6 +198,14 @@ func (e *Engine) condensed() []stand {
 			out = append(out, now)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b stand) int { return cmp.Compare(b.p, a.p) })
+	// Equally likely ones by name, so that the order of the file is nothing to it.
+	slices.SortStableFunc(out, func(a, b stand) int {
+		const faintest = 1e-6
+		p, q := math.Round(a.p*1e12), math.Round(b.p*1e12)
+		if p != q || p < faintest*1e12 {
+			return cmp.Compare(q, p)
+		}
+		return strings.Compare(e.label(e.hyps[a.hyp].classes), e.label(e.hyps[b.hyp].classes))
+	})
 	return out
 }

@@ -329,7 +329,7 @@ func (e *Engine) core(h *hypothesis) []int32 {
 // sound machine would not have done: a fault that has nothing to do with it is
 // no part of the explanation, and where none has, it is none.
 func (e *Engine) needed(h *hypothesis) []int32 {
-	const as = 0.7 // nearly as good, in logs
+	const as, alike = 0.7, 1e-9 // nearly as good, and no better, in logs
 	sound, any := 0.0, false
 	for _, s := range e.singles {
 		if s.bad() {
@@ -342,10 +342,27 @@ func (e *Engine) needed(h *hypothesis) []int32 {
 	if len(h.classes) < 2 {
 		return h.classes
 	}
+	one, best := int32(-1), h.bad-as
 	for at, k := range h.classes {
-		if e.alone(h, at) >= h.bad-as {
-			return []int32{k}
+		// Where several explain it alone the best does, the likelier of like ones.
+		switch alone := e.alone(h, at); {
+		case alone < h.bad-as || one >= 0 && alone < best-alike:
+		case one < 0 || alone > best+alike || e.before(k, one):
+			one, best = k, alone
 		}
 	}
+	if one >= 0 {
+		return []int32{one}
+	}
 	return h.classes
+}
+
+// before tells which of two classes is named where either would do: the likelier
+// or, of equally likely ones, the first by name, whatever the order of the file.
+func (e *Engine) before(a, b int32) bool {
+	p, q := e.classes[a].Prior, e.classes[b].Prior
+	if math.Abs(p-q) > 1e-12*(p+q) {
+		return p > q
+	}
+	return e.classes[a].Members[0].Label < e.classes[b].Members[0].Label
 }

@@ -1,0 +1,89 @@
+package visit_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/visit"
+	"legtrace/netlists"
+)
+
+// answers is what a visit comes to, whatever the order of the machine's file:
+// the chance of each explanation by its faults, and the next test with its bits.
+func answers(t *testing.T, spec circuit.Spec, notes []visit.Note) (chances map[string]float64, next string, bits float64) {
+	t.Helper()
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatal(problems)
+	}
+	j, err := visit.Start(t.Context(), c, visit.Record{Notes: notes})
+	if err != nil {
+		t.Fatal(err)
+	}
+	chances = map[string]float64{}
+	for _, s := range j.Engine.Suspects(math.MaxInt) {
+		var causes []string
+		for _, k := range s.Causes {
+			refs := k.Refs(c)
+			slices.Sort(refs)
+			causes = append(causes, strings.Join(refs, " | "))
+		}
+		slices.Sort(causes)
+		chances[strings.Join(causes, " and ")] += s.P
+	}
+	step, err := j.Next(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(step.Tests) > 0 {
+		next, bits = visit.About(c, step.Tests[0].Test).Without(), step.Tests[0].Bits
+	}
+	return chances, next, bits
+}
+
+// The order of parts, wires and modes in a file changes neither a probability
+// nor what the next test tells; of tests worth just as much the first in the file
+// is proposed.
+func TestTheOrderOfTheFileChangesNoSuspect(t *testing.T) {
+	random := rand.New(rand.NewPCG(3, 4))
+	for _, entry := range netlists.Catalog() {
+		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" && entry.Name != "water-heater" && entry.Name != "kiln" {
+			continue
+		}
+		c := machine(t, entry.Name)
+		n, err := visit.Symptom(c, c.Branch(c.Loads()[0]).Ref, "dead", "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		spec := c.Spec()
+		spec.Parts, spec.Wires, spec.Modes = slices.Clone(spec.Parts), slices.Clone(spec.Wires), slices.Clone(spec.Modes)
+		for i := range spec.Wires { // a wire without a name is called by its place
+			spec.Wires[i].Name = c.Wires()[i].Name
+		}
+		want, test, bits := answers(t, spec, []visit.Note{n})
+		random.Shuffle(len(spec.Parts), func(i, j int) { spec.Parts[i], spec.Parts[j] = spec.Parts[j], spec.Parts[i] })
+		random.Shuffle(len(spec.Wires), func(i, j int) { spec.Wires[i], spec.Wires[j] = spec.Wires[j], spec.Wires[i] })
+		rest := spec.Modes[1:] // the first is how the machine stands when off
+		random.Shuffle(len(rest), func(i, j int) { rest[i], rest[j] = rest[j], rest[i] })
+		got, testNow, bitsNow := answers(t, spec, []visit.Note{n})
+		worst, of := 0.0, ""
+		for _, m := range []map[string]float64{want, got} {
+			for k := range m {
+				if d := math.Abs(want[k] - got[k]); d > worst {
+					worst, of = d, fmt.Sprintf("%s: %.9f, then %.9f", k, want[k], got[k])
+				}
+			}
+		}
+		if worst > 1e-9 {
+			t.Errorf("%s, %s dead: %s", entry.Name, n.Load, of)
+		}
+		if (test == "") != (testNow == "") || math.Abs(bits-bitsNow) > 1e-9 {
+			t.Errorf("%s, %s dead: next %s (%.9f bits), then %s (%.9f)", entry.Name, n.Load, test, bits, testNow, bitsNow)
+		}
+	}
+}
