@@ -21,6 +21,11 @@ type Evidence struct {
 	Mended []Mend
 }
 
+// Hearsay reports whether it was told or left unsaid, rather than seen to be so.
+func (ev Evidence) Hearsay() bool {
+	return ev.Told != nil || ev.Symptom != nil && ev.Symptom.Whole == Quiet
+}
+
 func (ev Evidence) valid() bool {
 	n := 0
 	for _, is := range []bool{ev.Symptom != nil, ev.Reading != nil, ev.Told != nil} {
@@ -41,8 +46,10 @@ type Symptom struct {
 	// Trips says that the breaker trips or a fuse blows; Chatters that a relay
 	// buzzes or clicks on and off.
 	Trips, Chatters bool
-	// Whole tells of several loads together.
-	Whole Whole
+	// Whole tells of several loads together, but those in Except, by name and
+	// apart by blanks.
+	Whole  Whole
+	Except string
 }
 
 // Whole is what is said of several loads at once.
@@ -55,6 +62,9 @@ const (
 	Slow
 	// SomeOn: something heats in a mode in which nothing should.
 	SomeOn
+	// Quiet: nothing is said of what else the machine does. Whoever complains of
+	// one thing mostly tells of all that is wrong.
+	Quiet
 )
 
 // Observation is what an instrument showed.

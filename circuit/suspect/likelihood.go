@@ -14,6 +14,9 @@ const (
 	slip     = 0.01
 	misjudge = 0.01
 	alarm    = 0.0003
+	// unsaid is the chance that somebody who complains of one load does not say
+	// that another is dead or weak as well (common practice, no source).
+	unsaid = 0.1
 )
 
 // predicted is what a hypothesis makes of an evidence's question.
@@ -59,6 +62,10 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		return told(p.chatter)
 	case s.Whole == AllDead:
 		return told(p.share < circuit.OnShare)
+	case s.Whole == Quiet && p.share < circuit.WeakShare:
+		return unsaid
+	case s.Whole == Quiet:
+		return 1
 	case s.Whole == SomeOn:
 		return told(p.share >= circuit.OnShare)
 	case s.Whole == Slow:

@@ -112,6 +112,10 @@ type ranking struct {
 // of what there is to learn.
 const minBits, worthShare = 0.005, 0.08
 
+// trialShare is that share for a trial, while there is a probe to put down: what
+// works and what does not, the person who called has mostly said already.
+const trialShare = 0.3
+
 // rank scores every test on a set of hypotheses, dropping live tests that a
 // dead one does the work of.
 func (tab *table) rank(set []int, progress *Progress) []ranking {
@@ -125,9 +129,19 @@ func (tab *table) rank(set []int, progress *Progress) []ranking {
 		minutes, price := progress.Minutes(tab.e.c, t)
 		out = append(out, ranking{i, bits, minutes, price, bits / (minutes + price)})
 	}
-	out = tab.dropNeedlessRisk(out, set)
+	out = tab.dropNeedlessRisk(tab.dropIdleTrials(out, set), set)
 	sort.SliceStable(out, func(a, b int) bool { return out[a].score > out[b].score*(1+1e-9) })
 	return out
+}
+
+// dropIdleTrials removes trials that tell little, where any probing tells more.
+func (tab *table) dropIdleTrials(all []ranking, set []int) []ranking {
+	isTrial := func(r ranking) bool { return tab.tests[r.test].Trial }
+	if tab.worth == 0 || !slices.ContainsFunc(all, func(r ranking) bool { return !isTrial(r) }) {
+		return all
+	}
+	least := trialShare * tab.uncertainty(set)
+	return slices.DeleteFunc(all, func(r ranking) bool { return isTrial(r) && r.bits < least })
 }
 
 // dropNeedlessRisk removes live probing that tells nothing a single test with

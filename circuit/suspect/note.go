@@ -3,6 +3,7 @@ package suspect
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -30,6 +31,8 @@ type Note struct {
 	// AllDead says that nothing comes on, Slow that what heats takes too long.
 	AllDead bool `toml:"all_dead,omitempty" json:"all_dead,omitempty"`
 	Slow    bool `toml:"slow,omitempty" json:"slow,omitempty"`
+	// Quiet lists the loads that were told of, where nothing was said of others.
+	Quiet string `toml:"quiet,omitempty" json:"quiet,omitempty"`
 	// SomeOn says that something heats where nothing should.
 	SomeOn bool `toml:"some_on,omitempty" json:"some_on,omitempty"`
 	// Told is a key of [Tales], Part where it was seen, At [AtJoint] where it was
@@ -50,6 +53,9 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		}
 		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At == AtJoint)
 		return Evidence{Told: t}, err
+	}
+	if n.SomeOn && n.Mode == "" {
+		return Evidence{Symptom: &Symptom{Mode: circuit.None, Load: circuit.None, Whole: SomeOn}}, nil
 	}
 	mode, err := c.FindMode(n.Mode)
 	if err != nil {
@@ -100,11 +106,27 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 	return Evidence{Reading: o}, nil
 }
 
+// loadsNamed finds loads by their names, apart by blanks.
+func loadsNamed(c *circuit.Circuit, names string) ([]circuit.BranchID, error) {
+	var out []circuit.BranchID
+	for _, name := range strings.Fields(names) {
+		load, err := c.FindLoad(name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, load)
+	}
+	return out, nil
+}
+
 func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error) {
 	s := &Symptom{Mode: mode, Load: circuit.None, Trips: n.Trips, Chatters: n.Chatters}
 	switch {
 	case n.AllDead:
 		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: AllDead}}, nil
+	case n.Quiet != "":
+		_, err := loadsNamed(c, n.Quiet)
+		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: Quiet, Except: n.Quiet}}, err
 	case n.SomeOn:
 		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: SomeOn}}, nil
 	case n.Slow:

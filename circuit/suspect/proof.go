@@ -117,7 +117,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 func (e *Engine) wouldShow(k int32) bool {
 	const much = 1 // logs
 	for _, s := range e.singles {
-		if e.since(s.ev) && math.Abs(s.usual[k]-s.none) > much {
+		if !s.ev.Hearsay() && e.since(s.ev) && math.Abs(s.usual[k]-s.none) > much {
 			return true
 		}
 	}

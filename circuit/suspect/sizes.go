@@ -104,7 +104,7 @@ type occasion struct {
 type when uint8
 
 const (
-	always when = iota
+	_ when = iota // always there
 	// comesAndGoes is there on one occasion in two.
 	comesAndGoes
 	// whenHot is there once the machine has run for a while, and gone when it

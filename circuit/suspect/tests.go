@@ -29,6 +29,7 @@ func (t Test) same(u Test) bool {
 // Costs of a test in minutes (common practice, no source).
 const (
 	trialMinutes = 2.0
+	heatMinutes  = 2.0  // more, for what is felt rather than seen to come on
 	waitMinutes  = 15.0 // more, for a door that locks or an oven that heats up
 	againMinutes = 1.0
 	liftMinutes  = 3.0
@@ -122,8 +123,17 @@ func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) 
 		minutes += PowerMinutes
 	}
 	if t.Trial {
-		if waits(c, t.Mode) {
+		switch m := c.Mode(t.Mode); {
+		case m.Minutes > 0:
+			minutes += m.Minutes
+		case m.Reached != circuit.ByHand || waits(c, t.Mode):
 			minutes += waitMinutes
+		}
+		for _, x := range c.Mode(t.Mode).Expect {
+			if x.Share > 0 && c.Part(c.Branch(x.Load).Part).Kind == circuit.KindElement {
+				minutes += heatMinutes
+				break
+			}
 		}
 		return minutes + trialMinutes, 0
 	}
@@ -167,7 +177,7 @@ func waits(c *circuit.Circuit, mode circuit.ModeID) bool {
 func (e *Engine) tests() []Test {
 	var out []Test
 	for i := range e.c.Modes() {
-		if e.c.Mode(circuit.ModeID(i)).After == circuit.None && !e.tried(circuit.ModeID(i)) && !e.shorts(circuit.ModeID(i)) {
+		if m := e.c.Mode(circuit.ModeID(i)); m.After == circuit.None && e.canTry(m) && !e.tried(circuit.ModeID(i)) && !e.shorts(circuit.ModeID(i)) {
 			out = append(out, Test{Trial: true, Mode: circuit.ModeID(i), Live: true, At: circuit.None})
 		}
 	}
@@ -225,8 +235,60 @@ func (e *Engine) measured(t Test) bool {
 	return false
 }
 
-// tried reports whether every visible load's behaviour in a mode is known.
+// canTry reports whether a mode is one to try out: it can be brought about, and
+// some load that is noticed is used in it with the fewest others.
+func (e *Engine) canTry(m *circuit.Mode) bool {
+	if m.Reached == circuit.NotAtWill || m.ID == e.c.OffMode() || e.runsAway() {
+		return false
+	}
+	on := func(m *circuit.Mode) (n int) {
+		for _, x := range m.Expect {
+			if x.Share > 0 {
+				n++
+			}
+		}
+		return n
+	}
+	for _, x := range m.Expect {
+		if x.Share <= 0 || !noticed(e.c, x.Load) {
+			continue
+		}
+		best := true
+		for i := range e.c.Modes() {
+			other := e.c.Mode(circuit.ModeID(i))
+			used := slices.ContainsFunc(other.Expect, func(y circuit.Expectation) bool { return y.Load == x.Load && y.Share > 0 })
+			better := on(other) < on(m) || on(other) == on(m) && other.ID < m.ID
+			best = best && !(used && other.ID != m.ID && better && other.Reached <= m.Reached)
+		}
+		if best {
+			return true
+		}
+	}
+	return len(m.Expect) == 0
+}
+
+// runsAway reports whether something was told of that is not to be switched on
+// again to see: heat that was not asked for, a trip, a shock.
+func (e *Engine) runsAway() bool {
+	for _, ev := range e.evidence {
+		switch {
+		case ev.Told != nil && (ev.Told.What == "shock" || ev.Told.What == "sparks"):
+			return true
+		case ev.Symptom != nil && (ev.Symptom.Trips || ev.Symptom.Whole == SomeOn || ev.Symptom.State == circuit.StaysOn):
+			return true
+		}
+	}
+	return false
+}
+
+// tried reports whether a mode was looked at: every visible load's behaviour in
+// it is known, or something wrong was told of it, which is not asked again.
 func (e *Engine) tried(mode circuit.ModeID) bool {
+	for i, ev := range e.evidence {
+		if s := ev.Symptom; s != nil && s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) {
+			return true
+		}
+	}
 	known := e.knownStates(mode)
 	for _, load := range seenLoads(e.c) {
 		if known[load] == 0 {

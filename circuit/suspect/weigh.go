@@ -31,7 +31,7 @@ const badAt = -1.2
 // sound machine would not have shown.
 func (e *Engine) Speaks(at int) bool { return e.singles[at].bad() }
 
-func (s *singles) bad() bool { return s.none < badAt && s.ev.Told == nil }
+func (s *singles) bad() bool { return s.none < badAt && !s.ev.Hearsay() }
 
 // weighSingles weighs a piece of evidence under every single class and size.
 func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error) {

@@ -1,6 +1,10 @@
 package suspect
 
-import "legtrace/circuit"
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
 
 // whole is how much all loads that a symptom tells of get together, as a share
 // of what they get in a sound machine: of [Slow], what heats in its mode; of
@@ -17,6 +21,9 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	if s.Whole == SomeOn {
 		return w.mostHeat(s.Mode, faults)
 	}
+	if s.Whole == Quiet {
+		return w.leastOfOthers(s.Except, faults)
+	}
 	most := 0.0
 	for _, mode := range w.coverage() {
 		o, err := w.live(mode, faults)
@@ -24,7 +31,7 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 			return 0, err
 		}
 		for _, load := range w.bench.Circuit().Loads() {
-			if w.noticed(load) {
+			if noticed(w.bench.Circuit(), load) {
 				most = max(most, o.LeastShare(load))
 			}
 		}
@@ -35,19 +42,60 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	return most, nil
 }
 
-// mostHeat is the largest share of its rating that anything that heats gets.
+// mostHeat is the largest share of its rating that anything gets that heats where
+// it should not: in a mode or, with None, in any.
 func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64, error) {
-	o, err := w.live(mode, faults)
-	if err != nil {
-		return 0, err
-	}
 	c, most := w.bench.Circuit(), 0.0
-	for _, load := range c.Loads() {
-		if c.Part(c.Branch(load).Part).Kind.Heats() {
-			most = max(most, o.MostShare(load))
+	modes := []circuit.ModeID{mode}
+	if mode == circuit.None {
+		modes = modes[:0]
+		for i := range c.Modes() {
+			modes = append(modes, circuit.ModeID(i))
+		}
+	}
+	for _, mode := range modes {
+		sound, err := w.sound(mode)
+		if err != nil {
+			return 0, err
+		}
+		o, err := w.live(mode, faults)
+		if err != nil {
+			return 0, err
+		}
+		for _, load := range c.Loads() {
+			if c.Part(c.Branch(load).Part).Kind.Heats() && sound.LeastShare(load) < circuit.OnShare {
+				most = max(most, o.MostShare(load))
+			}
 		}
 	}
 	return most, nil
+}
+
+// leastOfOthers is the least that any load that is noticed gets of what it should,
+// those excepted left out.
+func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, error) {
+	except, err := loadsNamed(w.bench.Circuit(), names)
+	if err != nil {
+		return 0, err
+	}
+	least := 1.0
+	for _, mode := range w.coverage() {
+		sound, err := w.sound(mode)
+		if err != nil {
+			return 0, err
+		}
+		o, err := w.live(mode, faults)
+		if err != nil {
+			return 0, err
+		}
+		for _, load := range w.bench.Circuit().Loads() {
+			should := sound.LeastShare(load)
+			if should >= circuit.OnShare && noticed(w.bench.Circuit(), load) && !slices.Contains(except, load) {
+				least = min(least, o.LeastShare(load)/should)
+			}
+		}
+	}
+	return least, nil
 }
 
 // heat is the watts of what heats in a mode, with faults and without.
@@ -74,9 +122,16 @@ func (w *worker) heat(mode circuit.ModeID, faults []circuit.Fault) (is, should f
 
 // noticed reports whether a load counts where everything is said to be dead: a
 // pilot lamp that glows does not (below 5 W; common practice, no source).
-func (w *worker) noticed(load circuit.BranchID) bool {
+func noticed(c *circuit.Circuit, load circuit.BranchID) bool {
 	const least = 5
-	return w.bench.Circuit().Branch(load).Watts >= least
+	b := c.Branch(load)
+	switch k := c.Part(b.Part).Kind; {
+	case k.Heats(), k == circuit.KindLamp, k == circuit.KindControl:
+		return b.Watts >= least
+	case k == circuit.KindMotor:
+		return true
+	}
+	return false
 }
 
 // coverage lists modes, few, in which between them every load that any mode

@@ -21,7 +21,7 @@ type Judgement struct {
 
 // Judge compares what was seen with what a sound machine shows.
 func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
-	if ev.Told != nil {
+	if ev.Hearsay() {
 		return Judgement{Told: true}, nil
 	}
 	if s := ev.Symptom; s != nil {

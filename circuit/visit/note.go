@@ -23,6 +23,7 @@ type Note struct {
 	AllDead  bool   `toml:"all_dead,omitempty"`
 	Slow     bool   `toml:"slow,omitempty"`
 	SomeOn   bool   `toml:"some_on,omitempty"`
+	Quiet    string `toml:"quiet,omitempty"`
 	Function string `toml:"function,omitempty"`
 	P        string `toml:"p,omitempty"`
 	Q        string `toml:"q,omitempty"`
@@ -65,10 +66,12 @@ var (
 		_, err := suspect.NewTelling(c, s, "", "", false)
 		return err
 	}, false}
-	ofPart = field{"part", func(n *Note) *string { return &n.Part }, func(c *circuit.Circuit, s string) error { _, err := c.FindPart(s); return err }, true}
-	itLoad = field{"load", func(n *Note) *string { return &n.Load }, func(c *circuit.Circuit, s string) error { _, err := c.FindLoad(s); return err }, true}
-	atEnd  = field{"at", func(n *Note) *string { return &n.At }, nil, true}
-	answer = field{"answer", func(n *Note) *string { return &n.Answer }, nil, false}
+	ofPart  = field{"part", func(n *Note) *string { return &n.Part }, func(c *circuit.Circuit, s string) error { _, err := c.FindPart(s); return err }, true}
+	itLoad  = field{"load", func(n *Note) *string { return &n.Load }, func(c *circuit.Circuit, s string) error { _, err := c.FindLoad(s); return err }, true}
+	anyMode = field{"mode", func(n *Note) *string { return &n.Mode }, func(c *circuit.Circuit, s string) error { _, err := c.FindMode(s); return err }, true}
+	except  = field{"quiet", func(n *Note) *string { return &n.Quiet }, nil, false}
+	atEnd   = field{"at", func(n *Note) *string { return &n.At }, nil, true}
+	answer  = field{"answer", func(n *Note) *string { return &n.Answer }, nil, false}
 )
 
 // kind is a kind of thing to note.
@@ -88,7 +91,8 @@ var kinds = []kind{
 	{"told", []field{tells, itLoad, ofPart, atEnd}, func(n *Note) bool { return n.Told != "" }, nil, nil},
 	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
 	{"all-dead", []field{inMode}, func(n *Note) bool { return n.AllDead }, func(n *Note) { n.AllDead = true }, trial},
-	{"some-on", []field{inMode}, func(n *Note) bool { return n.SomeOn }, func(n *Note) { n.SomeOn = true }, trial},
+	{"quiet", []field{inMode, except}, func(n *Note) bool { return n.Quiet != "" }, nil, trial},
+	{"some-on", []field{anyMode}, func(n *Note) bool { return n.SomeOn }, func(n *Note) { n.SomeOn = true }, trial},
 	{"slow", []field{inMode}, func(n *Note) bool { return n.Slow }, func(n *Note) { n.Slow = true }, trial},
 	{"chatters", []field{inMode}, func(n *Note) bool { return n.Chatters }, func(n *Note) { n.Chatters = true }, trial},
 	{"read", []field{inMode, by, probeP, probeQ, lifted, answer}, func(n *Note) bool { return n.P != "" || n.Q != "" }, nil, probing},
@@ -140,7 +144,7 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 
 // NoteOf wraps what was seen.
 func NoteOf(n suspect.Note) Note {
-	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn,
+	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn, Quiet: n.Quiet,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
 		Told: n.Told, Part: n.Part, At: n.At}
 }
@@ -156,7 +160,7 @@ func About(c *circuit.Circuit, t suspect.Test) Note {
 // Seen gives what was seen to the engine. It means nothing for a test that was
 // not made.
 func (n Note) Seen() suspect.Note {
-	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn,
+	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn, Quiet: n.Quiet,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
 		Told: n.Told, Part: n.Part, At: n.At}
 }
@@ -164,9 +168,12 @@ func (n Note) Seen() suspect.Note {
 // Made reports whether the test was made.
 func (n Note) Made() bool { return !n.Skipped && n.Unreachable == "" }
 
+// testless reports whether a note is the outcome of no test.
+func (n Note) testless() bool { return n.Told != "" || n.SomeOn && n.Mode == "" }
+
 // Test is the test that a note is about, as the engine lists it.
 func (n Note) Test(c *circuit.Circuit) (suspect.Test, error) {
-	if n.Told != "" {
+	if n.testless() {
 		return suspect.Test{}, errors.New("what was told is the outcome of no test")
 	}
 	mode, err := c.FindMode(n.Mode)

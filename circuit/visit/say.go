@@ -33,7 +33,31 @@ func Complaint(c *circuit.Circuit, s string) ([]Note, error) {
 			out = append(out, n)
 		}
 	}
-	return out, nil
+	return Quiet(out), nil
+}
+
+// Quiet adds that nothing was said of other loads, where some are dead or weak
+// and neither all nor the rest was spoken of.
+func Quiet(notes []Note) []Note {
+	var told []string
+	bad := ""
+	for _, n := range notes {
+		switch {
+		case n.AllDead, n.Trips, n.Chatters, n.Slow, n.SomeOn:
+			return notes
+		case n.Load != "" && n.Told == "":
+			if !slices.Contains(told, n.Load) {
+				told = append(told, n.Load)
+			}
+			if s, err := circuit.ParseLoadState(n.State); err == nil && (s == circuit.Dead || s == circuit.Weak) {
+				bad = n.Mode
+			}
+		}
+	}
+	if bad == "" {
+		return notes
+	}
+	return append(notes, Note{Mode: bad, Quiet: strings.Join(told, " ")})
 }
 
 // machineSays are complaints that concern no one load.

@@ -155,7 +155,7 @@ func (j *Job) weighAll(ctx context.Context) error {
 // [Job.Misfit] tells.
 func (j *Job) weigh(ctx context.Context, at int) error {
 	n := j.Notes[at]
-	if n.Told != "" {
+	if n.testless() {
 		return j.learn(ctx, at)
 	}
 	test, err := n.Test(j.Circuit)
@@ -174,7 +174,9 @@ func (j *Job) weigh(ctx context.Context, at int) error {
 		j.Progress.Skip(j.Circuit, test)
 		return nil
 	}
-	j.Progress.Did(j.Circuit, test)
+	if n.Quiet == "" {
+		j.Progress.Did(j.Circuit, test)
+	}
 	if n.Trips || n.Chatters { // the loads of that mode are not looked at after it
 		j.Progress.Skip(j.Circuit, test)
 	}

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"legtrace/circuit"
+	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/circuit/visit/visittest"
 	"legtrace/netlists"
@@ -181,5 +182,28 @@ func TestWhatIsNotKeptIsNotWeighed(t *testing.T) {
 	}
 	if n := len(j.Engine.Evidence()); n != 0 {
 		t.Errorf("the engine knows %d things", n)
+	}
+}
+
+// "ok" in a trial is what a sound machine does: on 208 V an element at three
+// quarters of its rating is normal.
+func TestOkMeansAsASoundMachine(t *testing.T) {
+	c := machine(t, "baseboard-heater-208")
+	e, err := suspect.New(c, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	mode, err := c.FindMode("heat")
+	if err != nil {
+		t.Fatal(err)
+	}
+	notes, err := visit.Trial(e, mode, c.Loads(), "ok")
+	if err != nil || len(notes) == 0 {
+		t.Fatalf("%v, %v", notes, err)
+	}
+	for _, n := range notes {
+		if n.State != "normal" {
+			t.Errorf("%s is taken as %s", n.Load, n.State)
+		}
 	}
 }

@@ -127,7 +127,7 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 			return nil
 		}
 		d.blank()
-		d.say(0, `What is wrong? Say "LOAD STATE in MODE", as in "broil element dead in broil"; several apart by ";". States: dead, weak, normal, on, too much.`)
+		d.say(0, `What is wrong? Say it in your own words, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said.`)
 		line, err := d.ask(ctx, "complaint")
 		if err != nil {
 			return err
@@ -154,12 +154,12 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if err := d.job.Keep(); err != nil {
 		return err
 	}
-	notes, heard, err := complaints.English().Complaint(d.m.Circuit, said)
+	notes, heard, in, err := complaints.Complaint(d.m.Circuit, said)
 	if err != nil {
 		return err
 	}
 	for _, s := range heard.Statements {
-		d.say(2, "Understood: "+complaints.English().Tell(d.m.Circuit, s)+".")
+		d.say(2, "Understood: "+in.Tell(d.m.Circuit, s)+".")
 	}
 	if len(heard.Unknown) > 0 {
 		d.say(2, "Not understood: "+strings.Join(heard.Unknown, " ")+". Say it again in other words if it matters.")

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -14,10 +15,10 @@ type evidenceFlags struct {
 	complaints, works, weak, dead, readings []string
 }
 
-const evidenceLong = `A complaint is said as "LOAD STATE in MODE": "broil element dead in broil",
-"lf_element weak", "bake_element on in off", "trips in bake", "chatters in bake".
-States are dead (off, cold), weak, normal (works), on, too much. Without a mode the one
-that uses the load most is taken. A reading is "FUNCTION FROM TO in MODE =
+const evidenceLong = `A complaint is said in your own words, as in "broiler barely glows, bake fine" (see
+"legtrace help complaint"), or as "LOAD STATE in MODE": "broil element dead in
+broil", "trips in bake". States are dead (off, cold), weak, normal (works), on,
+too much. Without a mode the one that uses the load most is taken. A reading is "FUNCTION FROM TO in MODE =
 SHOWN": "volts tb_l1 tb_l2 in broil = 238", "ohms broil_1 broil_2 = OL",
 "ohms bake_1 bake_2 lifted bake_1 = 22.1".`
 
@@ -42,7 +43,7 @@ func (e *evidenceFlags) given() bool {
 func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	var out []visit.Note
 	for _, s := range e.complaints {
-		notes, _, err := complaints.English().Complaint(m.Circuit, s)
+		notes, _, _, err := complaints.Complaint(m.Circuit, s)
 		if err != nil {
 			return nil, err
 		}
@@ -68,6 +69,8 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 		}
 		out = append(out, n)
 	}
+	out = slices.DeleteFunc(out, func(n visit.Note) bool { return n.Quiet != "" })
+	out = visit.Quiet(out)
 	for _, n := range out {
 		if err := n.Check(m.Circuit); err != nil {
 			return nil, err

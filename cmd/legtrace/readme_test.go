@@ -18,7 +18,7 @@ import (
 	"legtrace/render/report"
 )
 
-var update = flag.Bool("update", false, "write the output and picture in the README and the help pages anew")
+var update = flag.Bool("update", false, "write the goldens of the scripts and the output and picture in the README and the help pages anew")
 
 const (
 	moduleRoot = "../.."

@@ -59,6 +59,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
+		UpdateScripts:       *update,
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("XDG_CACHE_HOME", cache)
 			env.Setenv("MODULE", module)

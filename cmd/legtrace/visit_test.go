@@ -83,7 +83,7 @@ func TestAKilledVisitGoesOn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(f.Notes) != 3 || f.Notes[2].Answer != "16.7" {
+	if len(f.Notes) != 4 || f.Notes[3].Answer != "16.7" {
 		t.Errorf("the file holds %+v", f.Notes)
 	}
 	w = talk(t, file)
@@ -152,7 +152,7 @@ func TestAnInterruptedVisitSaysWhereItIs(t *testing.T) {
 		t.Errorf("it ended with %v", err)
 	}
 	f, _, err := visits.Open(file)
-	if err != nil || len(f.Notes) != 1 {
+	if err != nil || len(f.Notes) != 2 {
 		t.Errorf("the file holds %v, %v", f, err)
 	}
 }

@@ -205,6 +205,41 @@ func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {
 	return parts
 }
 
+// likeliest keeps of several parts the one whose name holds nothing that was
+// not said, or the only one that heats.
+func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
+	if len(parts) < 2 || p.all || r.region(p) {
+		return parts
+	}
+	said := map[string]bool{}
+	for _, w := range p.words {
+		for _, f := range strings.Fields(w) {
+			said[singular(f)] = true
+		}
+	}
+	var exact, heating []circuit.PartID
+	for _, id := range parts {
+		extra := false
+		for _, w := range strings.Fields(fold(r.c.Part(id).Label)) {
+			kind := strings.Contains(r.c.Part(id).Kind.String(), singular(w))
+			extra = extra || !said[singular(w)] && !kind
+		}
+		if !extra {
+			exact = append(exact, id)
+		}
+		if heats(r.c.Part(id).Kind) {
+			heating = append(heating, id)
+		}
+	}
+	switch {
+	case len(exact) == 1:
+		return exact
+	case len(heating) == 1:
+		return heating
+	}
+	return parts
+}
+
 // choose puts down one statement, or all where all are meant, or asks which.
 func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Statement, label func(int) string) {
 	switch {
@@ -245,8 +280,6 @@ func (r *reader) state(k *clause, s *said) {
 		st.What, st.Amount, st.Unit = about, r.signed(k, s), k.unit
 		if st.Mode == circuit.None && len(subjects) > 0 {
 			st.Mode = r.regionMode(key, subjects[0])
-		} else if st.Mode == circuit.None && key == "on" {
-			st.Mode = r.c.OffMode()
 		}
 		r.put(st)
 		return
@@ -274,7 +307,7 @@ var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by
 // uses the first of what heats there.
 func (r *reader) regionMode(key string, p *phrase) circuit.ModeID {
 	if key == "on" {
-		return r.c.OffMode()
+		return circuit.None
 	}
 	if parts := r.parts(p, r.isLoad); len(parts) > 0 {
 		return r.modeUsing(r.machine.loads[parts[0]][0])
@@ -331,8 +364,16 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	var loads []circuit.BranchID
-	for _, id := range parts {
+	for _, id := range r.likeliest(p, parts) {
 		loads = append(loads, r.machine.loads[id]...)
+	}
+	if r.region(p) { // "broiler dead, the oven works": the rest of the oven
+		rest := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool {
+			return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == id })
+		})
+		if len(rest) > 0 {
+			loads = rest
+		}
 	}
 	r.choose(p, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
 		func(i int) string { return r.c.Label(loads[i]) })
@@ -348,6 +389,17 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 		st.When = ""
 	}
 	return st
+}
+
+// loadsOf lists the loads of parts with the features.
+func (r *reader) loadsOf(features string) []circuit.BranchID {
+	var out []circuit.BranchID
+	for _, id := range r.c.Loads() {
+		if p := r.c.Branch(id).Part; p != circuit.None && fits(r.machine.parts[p], features) {
+			out = append(out, id)
+		}
+	}
+	return out
 }
 
 // heating are the features of what heats.
@@ -382,12 +434,13 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		if of == "" {
 			of = heating
 		}
-		for _, id := range r.c.Loads() {
-			if p := r.c.Branch(id).Part; p != circuit.None && fits(r.machine.parts[p], of) {
-				loads = append(loads, id)
-			}
+		loads = r.loadsOf(of)
+		if len(loads) == 0 {
+			loads = r.loadsOf(heating)
 		}
 	}
-	r.choose(&phrase{words: []string{s.words}}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+	// What heats in one tank, drum or room is meant together.
+	together := len(loads) < 4 && len(r.loadsOf("kind:surface_element")) == 0
+	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
 		func(i int) string { return r.c.Label(loads[i]) })
 }

@@ -61,7 +61,24 @@ func (l *Language) Complaint(c *circuit.Circuit, sentence string) ([]visit.Note,
 	if len(h.Questions) > 0 || len(notes) == 0 {
 		return notes, h, &Unclear{h, l}
 	}
-	return notes, h, nil
+	return visit.Quiet(notes), h, nil
+}
+
+// Complaint is [Language.Complaint] in the language in which most of a sentence
+// is understood.
+func Complaint(c *circuit.Circuit, sentence string) (notes []visit.Note, h Heard, l *Language, err error) {
+	least := -1
+	for _, in := range []*Language{English(), Spanish()} {
+		n, heard, e := in.Complaint(c, sentence)
+		lost := 2*len(heard.Unknown) + len(heard.Questions)
+		if len(n)+len(heard.Statements)+len(heard.Questions) == 0 {
+			lost += MaxSentence
+		}
+		if least < 0 || lost < least {
+			notes, h, l, err, least = n, heard, in, e, lost
+		}
+	}
+	return notes, h, l, err
 }
 
 // Notes writes statements as a visit notes them.
@@ -183,6 +200,9 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 	case "trips", "trips_residual":
 		return []visit.Note{{Mode: name, Trips: true}}, nil
 	case "some_on":
+		if s.Mode == circuit.None {
+			name = ""
+		}
 		return []visit.Note{{Mode: name, SomeOn: true}}, nil
 	case "slow":
 		return []visit.Note{{Mode: name, Slow: true}}, nil

@@ -333,6 +333,10 @@ func (p *parser) small(t *token) {
 		p.every = p.every || t.has(all)
 	case t.has(little):
 		p.closePhrase()
+		if n := len(p.k.said); n > 0 && p.k.said[n-1].class == isState && p.k.said[n-1].key == "normal" {
+			p.k.said[n-1].key = "weak" // "heats poorly"
+			return
+		}
 		p.few = true
 	case t.has(sometimes):
 		p.closePhrase()

@@ -59,8 +59,6 @@ type phrase struct {
 	finite bool // "bakes": the noun may be the verb as well
 }
 
-func (p *phrase) empty() bool { return len(p.where) == 0 && len(p.nouns) == 0 }
-
 // fits reports whether a set of features has one of "a+b|c" for every word.
 func fits(set map[string]bool, alternative string) bool {
 	for _, either := range strings.Split(alternative, "|") {

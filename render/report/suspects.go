@@ -145,6 +145,9 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 		return ev.Told.Words(r.c)
 	}
 	s := ev.Symptom
+	if s.Mode == circuit.None {
+		return "Something heats where nothing should"
+	}
 	mode := oneLine(r.c.Mode(s.Mode).Label)
 	switch {
 	case s.Trips:
@@ -153,6 +156,8 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 		return "In " + mode + " a relay chatters"
 	case s.Whole == suspect.AllDead:
 		return "Nothing comes on, whatever is selected"
+	case s.Whole == suspect.Quiet:
+		return "Nothing is said of the other loads"
 	case s.Whole == suspect.SomeOn:
 		return "Something heats in " + mode + ", where nothing should"
 	case s.Whole == suspect.Slow:

@@ -88,6 +88,8 @@ func (n VisitNote) judged() string {
 	switch {
 	case !n.Made:
 		return ""
+	case n.Good == "":
+		return asGood("") // told: neither
 	case n.Bad:
 		return asBad("BAD")
 	}

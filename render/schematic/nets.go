@@ -66,11 +66,6 @@ type tie struct {
 // isRail reports whether a line leads straight from the supply.
 func (n *line) isRail() bool { return n.net.rail }
 
-// holds reports whether a point lies on a line; none holds nothing.
-func (n *line) holds(p point) bool {
-	return n != nil && p.x == n.x && n.y0 <= p.y && p.y <= n.y1
-}
-
 // reach stretches a line to y.
 func (n *line) reach(y int) {
 	if !n.spans {
