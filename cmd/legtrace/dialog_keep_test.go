@@ -51,7 +51,7 @@ func TestAFullDiskLosesNoAnswer(t *testing.T) {
 				t.Errorf("it says %d times that nothing was written:\n%s", n, out.String())
 			}
 			back, _, err := visits.Open(c.in)
-			if err != nil || len(back.Notes) != 1 {
+			if err != nil || len(back.Notes) != 2 {
 				t.Errorf("%s: %v %v", c.in, back, err)
 			}
 			if left, _ := filepath.Glob("*"); len(left) != 1 {
