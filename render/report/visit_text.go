@@ -89,7 +89,7 @@ func (n VisitNote) judged() string {
 	case !n.Made:
 		return ""
 	case n.Good == "":
-		return asGood("") // told: neither
+		return "" // told: neither
 	case n.Bad:
 		return asBad("BAD")
 	}
