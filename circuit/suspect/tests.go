@@ -257,7 +257,7 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 		for i := range e.c.Modes() {
 			other := e.c.Mode(circuit.ModeID(i))
 			used := slices.ContainsFunc(other.Expect, func(y circuit.Expectation) bool { return y.Load == x.Load && y.Share > 0 })
-			better := on(other) < on(m) || on(other) == on(m) && other.ID < m.ID
+			better := on(other) < on(m) || on(other) == on(m) && other.Name < m.Name
 			best = best && !(used && other.ID != m.ID && better && other.Reached <= m.Reached)
 		}
 		if best {
