@@ -24,7 +24,7 @@ import (
 )
 
 // patience is how long a page may take to do anything.
-const patience = 30 * time.Second
+const patience = 60 * time.Second
 
 // Browser is one tab of a real browser, with all that it complains about and
 // asks for.
