@@ -135,3 +135,28 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// Of sentences written apart from the table so many are understood whole, words
+// that were not understood, which are told, left aside. The floor rises as the
+// table grows; it never falls.
+func TestSentencesWrittenApart(t *testing.T) {
+	const floor = 24
+	machines := map[string]*circuit.Circuit{}
+	lines, right := fixture(t, "testdata/apart.txt"), 0
+	for _, line := range lines {
+		c := machines[line[0]]
+		if c == nil {
+			c = open(t, line[0])
+			machines[line[0]] = c
+		}
+		h := complaints.English().Read(c, line[1])
+		h.Unknown = nil
+		if meaning(c, h) == line[2] {
+			right++
+		}
+	}
+	t.Logf("%d of %d understood whole", right, len(lines))
+	if right < floor {
+		t.Errorf("%d of %d understood whole, once %d", right, len(lines), floor)
+	}
+}
