@@ -142,29 +142,10 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 // senseBranches marks everything a control could see through.
 func (e *Engine) senseBranches() []bool {
 	out := make([]bool, len(e.c.Branches()))
-	seen := map[circuit.TerminalID]bool{}
-	var queue []circuit.TerminalID
 	for i := range e.c.Controls() {
-		for _, s := range e.c.Controls()[i].Senses {
-			queue = append(queue, s.Pin1, s.Pin2)
-		}
-	}
-	for len(queue) > 0 {
-		t := queue[0]
-		queue = queue[1:]
-		if seen[t] {
-			continue
-		}
-		seen[t] = true
-		for i := range e.c.Branches() {
-			b := e.c.Branch(circuit.BranchID(i))
-			if b.Role != circuit.Drive && (b.A == t || b.B == t) {
-				out[i] = true
-				for _, far := range [2]circuit.TerminalID{b.A, b.B} {
-					if far != circuit.None {
-						queue = append(queue, far)
-					}
-				}
+		for _, sense := range e.c.Controls()[i].Senses {
+			for _, id := range e.senseIsland(sense) {
+				out[id] = true
 			}
 		}
 	}

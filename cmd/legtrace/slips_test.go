@@ -92,7 +92,7 @@ var slipsFolder = filepath.Join("..", "..", "testdata", "hostile", "slips")
 
 // A hundred slips in one sound netlist: of each something is said. What stands
 // in slips.txt, beside the list of slips, is read by eye before it is kept.
-func TestNoSlipOfTranscriptionIsSilent(t *testing.T) {
+func TestNoSlipInANetlistIsSilent(t *testing.T) {
 	sound, list := slips(t, slipsFolder)
 	usual := map[string]bool{}
 	for _, s := range checked(t, sound) {

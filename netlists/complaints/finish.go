@@ -227,7 +227,7 @@ func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
 		if !extra {
 			exact = append(exact, id)
 		}
-		if heats(r.c.Part(id).Kind) {
+		if r.c.Part(id).Kind.Heats() {
 			heating = append(heating, id)
 		}
 	}

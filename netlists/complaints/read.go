@@ -76,7 +76,6 @@ type parser struct {
 	few     bool // little
 	every   bool
 	whole   bool
-	one     bool
 	pending float64
 	number  bool
 }
@@ -141,13 +140,11 @@ func (p *parser) where(t *token) {
 }
 
 func (p *parser) begin() {
-	p.np = &phrase{all: p.every, whole: p.every && p.whole, one: p.one}
-	if p.number && p.pending == 1 {
-		p.np.one = true
-	} else if p.number && p.pending > 1 {
+	p.np = &phrase{all: p.every, whole: p.every && p.whole}
+	if p.number && p.pending > 1 {
 		p.np.all = true
 	}
-	p.every, p.one, p.number = false, false, false
+	p.every, p.number = false, false
 }
 
 // closePhrase puts a noun phrase where it belongs: a mode, a place, a subject.
@@ -207,7 +204,6 @@ func (p *parser) other(t *token) {
 	if s, ok := t.of(isNumber); ok {
 		p.closePhrase()
 		p.pending, p.number = float64(s.n), true
-		p.one = s.n == 1
 		return
 	}
 	if p.predicate(t) {

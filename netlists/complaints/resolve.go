@@ -54,7 +54,6 @@ type phrase struct {
 	nouns  []int
 	all    bool // all of them, or spoken of as several
 	whole  bool // "all elements": whatever any of its nouns' alternatives means
-	one    bool // counted as one
 	joint  bool
 	finite bool // "bakes": the noun may be the verb as well
 }
@@ -91,7 +90,7 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	}
 	if region && len(p.nouns) > 0 {
 		was := counts
-		counts = func(id circuit.PartID) bool { return was(id) && heats(r.c.Part(id).Kind) }
+		counts = func(id circuit.PartID) bool { return was(id) && r.c.Part(id).Kind.Heats() }
 	}
 	var every []circuit.PartID
 	for _, t := range tries {
@@ -132,10 +131,6 @@ func (r *reader) abbreviated(set map[string]bool, w string) bool {
 		}
 	}
 	return false
-}
-
-func heats(k circuit.Kind) bool {
-	return k == circuit.KindElement || k == circuit.KindSurfaceElement
 }
 
 // region reports whether a phrase means all that heats in a place.
@@ -212,7 +207,7 @@ func (r *reader) mainLoads(m circuit.ModeID) []circuit.BranchID {
 		if x.Share <= 0 {
 			continue
 		}
-		if p := r.c.Branch(x.Load).Part; p != circuit.None && heats(r.c.Part(p).Kind) {
+		if p := r.c.Branch(x.Load).Part; p != circuit.None && r.c.Part(p).Kind.Heats() {
 			heating = append(heating, x.Load)
 			continue
 		}

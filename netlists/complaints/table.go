@@ -23,7 +23,7 @@ type Language struct {
 	verbs          map[string]verb
 	say            map[string]string
 	conditionNames map[string]string
-	above, below   map[string]bool
+	below          map[string]bool
 }
 
 // class is the part of speech of a phrase, as far as it matters here.
@@ -129,7 +129,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string][]sense{}, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
-		conditionNames: f.ConditionNames, above: map[string]bool{}, below: map[string]bool{}}
+		conditionNames: f.ConditionNames, below: map[string]bool{}}
 	var bad error
 	add := func(phrases []string, s sense) {
 		for _, p := range phrases {
@@ -171,7 +171,6 @@ func load(data string) (*Language, error) {
 		add([]string{words}, sense{class: isNumber, n: n})
 	}
 	for _, p := range f.Numbers.Above {
-		l.above[fold(p)] = true
 		add([]string{p}, sense{class: isSide, key: "above"})
 	}
 	for _, p := range f.Numbers.Below {
