@@ -315,7 +315,7 @@ func (e *Engine) modes() []circuit.ModeID {
 	var out []circuit.ModeID
 	have := map[circuit.ModeID]bool{}
 	add := func(m circuit.ModeID) {
-		if !have[m] && len(out) < 2 {
+		if m != circuit.None && !have[m] && len(out) < 2 {
 			have[m] = true
 			out = append(out, m)
 		}

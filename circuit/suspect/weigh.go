@@ -45,7 +45,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		return nil, err
 	}
 	s.none = logLikelihood(ev, p)
-	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired {
+	if mode, live := ev.live(); live && mode != circuit.None && e.opt.Order > 1 && n <= mostPaired {
 		if s.idle, err = e.idleIn(ctx, mode); err != nil {
 			return nil, err
 		}
