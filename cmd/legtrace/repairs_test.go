@@ -1,0 +1,190 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/BurntSushi/toml"
+
+	"legtrace/circuit/suspect"
+	"legtrace/netlists"
+	"legtrace/netlists/complaints"
+	"legtrace/render/report"
+)
+
+// repair is one that happened, see testdata/repairs.toml.
+type repair struct {
+	Name, Machine, Complaint string
+	Findings, Cause, First   []string
+}
+
+// repaired is how the engine did on a repair.
+type repaired struct {
+	unsaid []string // what it did not take
+	// rank is the cause's place after all was found, 0 where it is not listed;
+	// share its probability; first the test proposed on the complaint alone.
+	rank    int
+	share   float64
+	first   string
+	wanted  bool // the first test is one of those wanted
+	nothing bool // nothing explained what was seen
+}
+
+// Floors of what the engine makes of the repairs. They only go up.
+const (
+	repairsSaid   = 17
+	repairsListed = 30
+	repairsHalf   = 24
+	repairsFirst  = 12
+)
+
+// What really failed is named, from what people said and found, and the first
+// test is the one that a seasoned technician would make.
+func TestRepairs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a minute of work")
+	}
+	var file struct{ Repair []repair }
+	if _, err := toml.DecodeFile(filepath.Join("..", "..", "testdata", "repairs.toml"), &file); err != nil {
+		t.Fatal(err)
+	}
+	var said, listed, half, first int
+	for _, r := range file.Repair {
+		got, err := r.made(t.Context())
+		if err != nil {
+			t.Errorf("%s: %v", r.Name, err)
+			continue
+		}
+		var notes []string
+		count := func(n *int, ok bool, note string) {
+			if ok {
+				*n++
+			} else {
+				notes = append(notes, note)
+			}
+		}
+		count(&said, len(got.unsaid) == 0, fmt.Sprintf("not taken: %q", got.unsaid))
+		count(&listed, got.rank > 0 && got.rank <= 3, "cause not among the first three")
+		count(&half, got.share >= 0.5, "cause under a half")
+		count(&first, got.wanted, "first test: "+got.first)
+		if got.nothing {
+			notes = append(notes, "nothing fits")
+		}
+		t.Logf("%-18s %-48s place %d, %3.0f %%  %s", r.Machine, r.Name, got.rank, 100*got.share, strings.Join(notes, "; "))
+	}
+	for _, floor := range []struct {
+		what       string
+		got, floor int
+	}{
+		{"all of it can be said", said, repairsSaid},
+		{"the cause among the first three", listed, repairsListed},
+		{"the cause at a half or more", half, repairsHalf},
+		{"the first test as wanted", first, repairsFirst},
+	} {
+		t.Logf("%s: %d of %d", floor.what, floor.got, len(file.Repair))
+		if floor.got < floor.floor {
+			t.Errorf("%s: %d repairs, %d before", floor.what, floor.got, floor.floor)
+		}
+	}
+}
+
+// made goes through a repair: the complaint, the first test, the findings, the
+// suspects.
+func (r *repair) made(ctx context.Context) (*repaired, error) {
+	c, err := netlists.Open(r.Machine)
+	if err != nil {
+		return nil, err
+	}
+	m := &machine{file: "catalog:" + r.Machine, Result: &netlists.Result{Circuit: c}, Reporter: report.New(c)}
+	var out repaired
+	said := &evidenceFlags{}
+	take := func(s string) bool {
+		e := *said
+		if strings.Contains(s, " = ") {
+			e.readings = append(slices.Clone(e.readings), s)
+		} else {
+			e.complaints = append(slices.Clone(e.complaints), s)
+			_, heard, _, err := complaints.Complaint(c, s)
+			if err == nil && len(heard.Unknown) > 0 {
+				out.unsaid = append(out.unsaid, fmt.Sprintf("%s: %q", s, heard.Unknown))
+			}
+		}
+		if _, err := e.notes(m); err != nil {
+			out.unsaid = append(out.unsaid, s+": "+err.Error())
+			return false
+		}
+		*said = e
+		return true
+	}
+	// What fails as a whole is said again piece by piece.
+	if !take(r.Complaint) {
+		for _, s := range strings.Split(r.Complaint, "; ") {
+			take(s)
+		}
+	}
+	if !said.given() {
+		return &out, nil
+	}
+	d, err := suspectsOf(ctx, m, said)
+	if err != nil {
+		return nil, err
+	}
+	if len(d.Next) > 0 {
+		n := d.Next[0]
+		out.first = fmt.Sprintf("%s %s %s in %s: %s", n.Function, n.From, n.To, n.Mode.Name, n.Text)
+	}
+	out.wanted = slices.ContainsFunc(r.First, func(s string) bool {
+		return regexp.MustCompile("(?i)" + s).MatchString(out.first)
+	})
+	for _, s := range r.Findings {
+		take(s)
+	}
+	d, err = suspectsOf(ctx, m, said)
+	if err != nil {
+		return nil, err
+	}
+	for i, x := range d.Suspects {
+		if x.Mistaken && i == 0 {
+			out.nothing = true
+		}
+		if slices.ContainsFunc(x.Causes, r.right) {
+			if out.rank == 0 {
+				out.rank = i + 1
+			}
+			out.share += x.P
+		}
+	}
+	return &out, nil
+}
+
+// right reports whether a cause holds the true one.
+func (r *repair) right(k report.Cause) bool {
+	for _, fault := range k.Faults {
+		for _, want := range r.Cause {
+			part, way, _ := strings.Cut(fault, ":")
+			wantPart, wantWay, anyWay := strings.Cut(want, ":")
+			if anyWay && !strings.HasPrefix(way, wantWay) {
+				continue
+			}
+			wire := want == "w" && regexp.MustCompile(`^w\d`).MatchString(part)
+			if wire || part == wantPart || strings.HasPrefix(part, wantPart+".") {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func suspectsOf(ctx context.Context, m *machine, said *evidenceFlags) (*report.Suspects, error) {
+	engine, err := m.weigh(ctx, said, suspect.Options{Order: 2})
+	if err != nil && !errors.Is(err, suspect.ErrNothingFits) {
+		return nil, err
+	}
+	return m.Suspects(ctx, engine, suspect.NewProgress(), report.SuspectsOptions{Engine: suspect.Options{Order: 2}})
+}
