@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 17
-	repairsListed = 30
-	repairsHalf   = 24
-	repairsFirst  = 12
+	repairsSaid   = 22
+	repairsListed = 45
+	repairsHalf   = 34
+	repairsFirst  = 20
 )
 
 // What really failed is named, from what people said and found, and the first
@@ -115,9 +115,21 @@ func (r *repair) made(ctx context.Context) (*repaired, error) {
 				out.unsaid = append(out.unsaid, fmt.Sprintf("%s: %q", s, heard.Unknown))
 			}
 		}
-		if _, err := e.notes(m); err != nil {
+		notes, err := e.notes(m)
+		if err != nil {
 			out.unsaid = append(out.unsaid, s+": "+err.Error())
 			return false
+		}
+		states := map[string]string{}
+		for _, n := range notes {
+			if n.State == "" {
+				continue
+			}
+			at := n.Load + " in " + n.Mode
+			if before := states[at]; before != "" && before != n.State {
+				out.unsaid = append(out.unsaid, fmt.Sprintf("%s: %s taken to be %s and %s", s, at, before, n.State))
+			}
+			states[at] = n.State
 		}
 		*said = e
 		return true
