@@ -5,20 +5,26 @@ import (
 )
 
 // The concrete form of a file keeps what its meaning does not show: comments,
-// blank lines, and where a list was spread over lines. It is only made of text
-// that the parser has accepted.
+// blank lines, where a list was spread over lines, and where in the text each
+// thing stands. It is only made of text that the parser has accepted.
+
+// span is a stretch of text, by offsets.
+type span struct{ at, end int }
 
 // textLine is a line of a file, or the several that a spread value takes.
 type textLine struct {
+	span           // with its blanks and line end
 	blank   bool   // a blank line stood above it
 	header  string // "[parts]", if it opens a table
 	key     string // if it gives a value
+	pieces  []span // of the header or key
 	value   *form
 	comment string // with its #; alone on its line where there is nothing else
 }
 
 // form is a value as written.
 type form struct {
+	span
 	text        string // of what has no brackets
 	open, close string
 	spread      bool   // over lines
@@ -34,14 +40,16 @@ type formRow struct {
 }
 
 type formItem struct {
-	key   string // in a table
-	value *form
+	key    string // in a table
+	pieces []span // of the key
+	value  *form
 }
 
 // scanner reads the concrete form. Off the track it stops at the end.
 type scanner struct {
-	text []byte
-	at   int
+	text   []byte
+	at     int
+	pieces []span // of the key read last
 }
 
 // textLines returns the lines of a file.
@@ -50,6 +58,7 @@ func textLines(text []byte) []textLine {
 	var out []textLine
 	blank := false
 	for {
+		start := s.at
 		s.space()
 		if s.done() {
 			return out
@@ -59,13 +68,15 @@ func textLines(text []byte) []textLine {
 			continue
 		}
 		before := s.at
-		l := textLine{blank: blank}
+		l := textLine{span: span{at: start}, blank: blank}
 		switch s.peek() {
 		case '#':
 		case '[':
 			l.header = s.header()
+			l.pieces = s.pieces
 		default:
 			l.key = s.key()
+			l.pieces = s.pieces
 			s.space()
 			s.take('=')
 			s.space()
@@ -75,6 +86,7 @@ func textLines(text []byte) []textLine {
 		l.comment = s.comment()
 		s.take('\n')
 		blank = false
+		l.end = s.at
 		out = append(out, l)
 		if s.at == before {
 			s.at = len(s.text) // never, in what the parser has accepted
@@ -136,6 +148,7 @@ func (s *scanner) header() string {
 // key returns a key, its pieces as written, the blanks between them left out.
 func (s *scanner) key() string {
 	var pieces []string
+	s.pieces = nil
 	for {
 		s.space()
 		start := s.at
@@ -147,6 +160,7 @@ func (s *scanner) key() string {
 			}
 		}
 		pieces = append(pieces, string(s.text[start:s.at]))
+		s.pieces = append(s.pieces, span{start, s.at})
 		s.space()
 		if !s.take('.') {
 			return strings.Join(pieces, ".")
@@ -159,7 +173,7 @@ func (s *scanner) value() *form {
 	switch c := s.peek(); c {
 	case '"', '\'':
 		s.at += stringLength(s.text[s.at:], c)
-		return &form{text: string(s.text[start:s.at])}
+		return &form{span: span{start, s.at}, text: string(s.text[start:s.at])}
 	case '[':
 		return s.brackets("[", "]")
 	case '{':
@@ -168,12 +182,13 @@ func (s *scanner) value() *form {
 	for !s.done() && strings.IndexByte(",]}#\r\n", s.peek()) < 0 {
 		s.at++
 	}
-	return &form{text: strings.TrimRight(string(s.text[start:s.at]), " \t")}
+	text := strings.TrimRight(string(s.text[start:s.at]), " \t")
+	return &form{span: span{start, start + len(text)}, text: text}
 }
 
 // brackets reads an array or an inline table.
 func (s *scanner) brackets(open, close string) *form {
-	f := &form{open: open, close: close}
+	f := &form{span: span{at: s.at}, open: open, close: close}
 	s.at++
 	var row formRow
 	blank, newline := false, false
@@ -206,6 +221,7 @@ func (s *scanner) brackets(open, close string) *form {
 			var item formItem
 			if open == "{" {
 				item.key = s.key()
+				item.pieces = s.pieces
 				s.space()
 				s.take('=')
 				s.space()
@@ -218,5 +234,6 @@ func (s *scanner) brackets(open, close string) *form {
 		}
 	}
 	end()
+	f.end = s.at
 	return f
 }

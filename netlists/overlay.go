@@ -142,34 +142,42 @@ func removeItems(array *node, gone func(item *node) bool) {
 	array.items = kept
 }
 
-// onPart reports whether a "part.terminal" or "part.branch" is of one of the
-// parts.
-func onPart(ref *node, parts map[string]bool) bool {
-	if ref == nil || ref.kind != stringNode {
-		return false
-	}
-	name, _, _ := strings.Cut(ref.text, ".")
-	return parts[name]
-}
-
 // forgetParts takes out the wires and test points on parts, and what the modes
 // say of them.
 func forgetParts(base *node, gone map[string]bool) {
-	removeItems(base.get("wires"), func(w *node) bool { return onPart(w.get("from"), gone) || onPart(w.get("to"), gone) })
-	points := base.get("points")
-	removeIf(points, func(name string) bool { return onPart(points.get(name).get("at"), gone) })
-	for _, body := range base.get("bodies").values() {
-		removeIf(body.get("heats"), func(ref string) bool { part, _, _ := strings.Cut(ref, "."); return gone[part] })
-		removeIf(body, func(key string) bool { return key == "fan" && onPart(body.get(key), gone) })
-	}
-	for _, mode := range base.get("modes").values() {
-		for _, key := range []string{"drives", "on", "off"} {
-			removeItems(mode.get(key), func(item *node) bool { return onPart(item, gone) })
-		}
-		for _, key := range []string{"set", "celsius", "share", "duty"} {
-			removeIf(mode.get(key), func(ref string) bool { part, _, _ := strings.Cut(ref, "."); return gone[part] })
+	for _, m := range partMentions {
+		if m.path != drivenBy {
+			forget(base, strings.Fields(m.path), m, gone)
 		}
 	}
+}
+
+// forget takes out what names one of the parts at a path from a node, and
+// reports whether the node itself has to go.
+func forget(n *node, path []string, m mention, gone map[string]bool) bool {
+	named := func(name string, child *node) bool {
+		switch {
+		case path[0] != "*" && path[0] != name || child == nil:
+			return false
+		case len(path) > 1:
+			return forget(child, path[1:], m, gone)
+		case m.key:
+			return gone[partOf(name)]
+		}
+		return child.kind == stringNode && gone[partOf(child.text)]
+	}
+	if m.whole && len(path) == 1 {
+		return named(path[0], n.get(path[0]))
+	}
+	removeItems(n, func(item *node) bool { return named("*", item) })
+	removeIf(n, func(name string) bool { return named(name, n.get(name)) })
+	return false
+}
+
+// partOf is the part of a "part.terminal" or "part.branch".
+func partOf(ref string) string {
+	name, _, _ := strings.Cut(ref, ".")
+	return name
 }
 
 // forgetModes takes modes out of what follows them and of what controls sense.
