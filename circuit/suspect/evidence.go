@@ -50,6 +50,8 @@ type Symptom struct {
 	// apart by blanks.
 	Whole  Whole
 	Except string
+	// Of are the meanings of [AnyOf], each of one load in one mode.
+	Of []Symptom
 }
 
 // Whole is what is said of several loads at once.
@@ -62,6 +64,8 @@ const (
 	Slow
 	// SomeOn: something heats in a mode in which nothing should.
 	SomeOn
+	// AnyOf: one of several loads was meant, and nobody knows which.
+	AnyOf
 	// Quiet: nothing is said of what else the machine does. Whoever complains of
 	// one thing mostly tells of all that is wrong.
 	Quiet

@@ -28,6 +28,7 @@ type predicted struct {
 	trips         bool
 	told          float64 // the chance of being told so
 	chatter       bool
+	of            []predicted // the meanings of [AnyOf]
 	// state is equal where the same coils are pulled in and the same trips.
 	state uint64
 }
@@ -60,6 +61,12 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		return told(p.trips)
 	case s.Chatters:
 		return told(p.chatter)
+	case s.Whole == AnyOf:
+		sum := 0.0
+		for i := range s.Of {
+			sum += symptomLikelihood(&s.Of[i], p.of[i])
+		}
+		return sum / float64(len(s.Of))
 	case s.Whole == AllDead:
 		return told(p.share < circuit.OnShare)
 	case s.Whole == Quiet && p.share < circuit.WeakShare:

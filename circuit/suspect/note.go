@@ -18,6 +18,7 @@ const AtJoint = "joint"
 type Note struct {
 	Mode string `toml:"mode" json:"mode"`
 	// Load and State tell how a load behaves, as [circuit.ParseLoadState] reads it.
+	// Where one of several was meant, they and their modes stand apart by [Either].
 	Load     string `toml:"load,omitempty" json:"load,omitempty"`
 	State    string `toml:"state,omitempty" json:"state,omitempty"`
 	Trips    bool   `toml:"trips,omitempty" json:"trips,omitempty"`
@@ -53,6 +54,9 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		}
 		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At == AtJoint)
 		return Evidence{Told: t}, err
+	}
+	if strings.Contains(n.Load, Either) {
+		return n.anyOf(c)
 	}
 	if n.SomeOn && n.Mode == "" {
 		return Evidence{Symptom: &Symptom{Mode: circuit.None, Load: circuit.None, Whole: SomeOn}}, nil
@@ -104,6 +108,27 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		return Evidence{}, err
 	}
 	return Evidence{Reading: o}, nil
+}
+
+// anyOf resolves a symptom of one of several loads.
+func (n Note) anyOf(c *circuit.Circuit) (Evidence, error) {
+	s := &Symptom{Mode: circuit.None, Load: circuit.None, Whole: AnyOf}
+	loads, modes := strings.Split(n.Load, Either), strings.Split(n.Mode, Either)
+	if len(modes) != len(loads) {
+		return Evidence{}, fmt.Errorf("%d loads and %d modes: each load has its mode", len(loads), len(modes))
+	}
+	for i := range loads {
+		mode, err := c.FindMode(modes[i])
+		if err != nil {
+			return Evidence{}, err
+		}
+		one, err := Note{Load: loads[i], State: n.State}.symptom(c, mode)
+		if err != nil {
+			return Evidence{}, err
+		}
+		s.Of = append(s.Of, *one.Symptom)
+	}
+	return Evidence{Symptom: s}, nil
 }
 
 // loadsNamed finds loads by their names, apart by blanks.

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"slices"
 	"sync"
 
 	"legtrace/circuit"
@@ -46,6 +47,19 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 		t := *ev.Told
 		t.sensed = e.looksThrough(tales[t.What].senses)
 		ev.Told = &t
+		return ev, nil
+	}
+	if ev.Symptom != nil && ev.Symptom.Whole == AnyOf {
+		s := *ev.Symptom
+		s.Of = slices.Clone(s.Of)
+		for i := range s.Of {
+			one, err := e.meant(Evidence{Symptom: &s.Of[i]})
+			if err != nil {
+				return ev, err
+			}
+			s.Of[i] = *one.Symptom
+		}
+		ev.Symptom = &s
 		return ev, nil
 	}
 	if ev.Symptom == nil || ev.Symptom.Load == circuit.None {

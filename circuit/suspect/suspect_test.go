@@ -3,6 +3,7 @@ package suspect_test
 import (
 	"context"
 	"errors"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -65,6 +66,32 @@ func TestColdBroilerWithBakeFinePointsToTheElementOrItsRelay(t *testing.T) {
 		suspect.Note{Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Answer: "OL"})
 	if got := leading(e); got != "Broil element open" {
 		t.Errorf("OL across the element: %s", got)
+	}
+}
+
+// "The element is cold", of two: each is as likely the one meant, and what was
+// said is as likely as the mean of both readings.
+func TestOneOfTwoIsDeadAndNobodySaysWhich(t *testing.T) {
+	c := machine(t, "range-electronic")
+	either := suspect.Note{Mode: bakeDead.Mode + suspect.Either + coldBroiler.Mode, Load: bakeDead.Load + suspect.Either + coldBroiler.Load, State: "dead"}
+	twice := either
+	twice.Mode, twice.Load = bakeDead.Mode+suspect.Either+bakeDead.Mode, bakeDead.Load+suspect.Either+bakeDead.Load
+	chance := func(name string, notes ...suspect.Note) float64 {
+		for _, p := range engine(t, c, suspect.Options{Order: 1}, notes...).PartChance() {
+			if p.Name == name {
+				return p.P
+			}
+		}
+		return 0
+	}
+	if bake, broil := chance("bake_element", either), chance("broil_element", either); bake < 0.02 || math.Abs(bake-broil) > 0.001 {
+		t.Errorf("bake element %.4f, broil element %.4f, wanted alike", bake, broil)
+	}
+	if once, both := chance("bake_element", bakeDead), chance("bake_element", twice); math.Abs(once-both) > 1e-9 {
+		t.Errorf("bake element dead: %.6f; said of it or of it: %.6f", once, both)
+	}
+	if p := chance("broil_element", either, bakeWorks); p < 0.15 {
+		t.Errorf("bake works, so the broil element was meant: %.3f", p)
 	}
 }
 

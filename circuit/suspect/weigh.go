@@ -38,6 +38,9 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	if ev.Told != nil {
 		return e.weighTold(ev), nil
 	}
+	if ev.Symptom != nil && ev.Symptom.Whole == AnyOf {
+		return e.weighAny(ctx, ev)
+	}
 	n := len(e.classes)
 	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n)}
 	p, err := e.workers[0].predict(ev, nil)
@@ -71,6 +74,35 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 		return nil
 	})
+}
+
+// weighAny weighs each meaning of an [AnyOf], all as likely.
+func (e *Engine) weighAny(ctx context.Context, ev Evidence) (*singles, error) {
+	var all *singles
+	for i := range ev.Symptom.Of {
+		s, err := e.weighSingles(ctx, Evidence{Symptom: &ev.Symptom.Of[i], Mended: ev.Mended})
+		if err != nil {
+			return nil, err
+		}
+		if all == nil {
+			all = s
+			continue
+		}
+		// The mean so far, and this one's part in it.
+		mean := func(a, b float64) float64 {
+			most := max(a, b)
+			return most + math.Log((float64(i)*math.Exp(a-most)+math.Exp(b-most))/float64(i+1))
+		}
+		all.none = mean(all.none, s.none)
+		for k := range all.usual {
+			all.usual[k] = mean(all.usual[k], s.usual[k])
+			for j := range all.logs[k] {
+				all.logs[k][j] = mean(all.logs[k][j], s.logs[k][j])
+			}
+		}
+	}
+	all.ev, all.idle = ev, nil
+	return all, nil
 }
 
 // weigh is the log likelihood of evidence on an occasion, from those with the

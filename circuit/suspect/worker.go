@@ -18,7 +18,19 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		return predicted{told: ev.Told.chance(w.bench.Circuit(), faults)}, nil
 	}
 	if s := ev.Symptom; s != nil {
-		if s.Whole != 0 {
+		switch s.Whole {
+		case 0:
+		case AnyOf:
+			var p predicted
+			for i := range s.Of {
+				one, err := w.predict(Evidence{Symptom: &s.Of[i]}, faults)
+				if err != nil {
+					return p, err
+				}
+				p.of = append(p.of, one)
+			}
+			return p, nil
+		default:
 			share, err := w.whole(s, faults)
 			return predicted{share: share}, err
 		}

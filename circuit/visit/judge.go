@@ -25,6 +25,9 @@ func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
 		return Judgement{Told: true}, nil
 	}
 	if s := ev.Symptom; s != nil {
+		if s.Whole == suspect.AnyOf {
+			return Judgement{Bad: !s.Of[0].State.Sound(), None: true}, nil
+		}
 		if s.Load == circuit.None {
 			return Judgement{Bad: true, None: true}, nil
 		}

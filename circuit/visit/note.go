@@ -54,9 +54,21 @@ type field struct {
 
 func place(c *circuit.Circuit, s string) error { _, err := suspect.FindPlace(c, s); return err }
 
+// each looks up every name of those of which one was meant.
+func each[T any](find func(*circuit.Circuit, string) (T, error)) func(*circuit.Circuit, string) error {
+	return func(c *circuit.Circuit, s string) error {
+		for _, name := range strings.Split(s, suspect.Either) {
+			if _, err := find(c, name); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+}
+
 var (
-	inMode = field{"mode", func(n *Note) *string { return &n.Mode }, func(c *circuit.Circuit, s string) error { _, err := c.FindMode(s); return err }, false}
-	ofLoad = field{"load", func(n *Note) *string { return &n.Load }, func(c *circuit.Circuit, s string) error { _, err := c.FindLoad(s); return err }, false}
+	inMode = field{"mode", func(n *Note) *string { return &n.Mode }, each((*circuit.Circuit).FindMode), false}
+	ofLoad = field{"load", func(n *Note) *string { return &n.Load }, each((*circuit.Circuit).FindLoad), false}
 	isSo   = field{"state", func(n *Note) *string { return &n.State }, nil, false}
 	by     = field{"function", func(n *Note) *string { return &n.Function }, func(_ *circuit.Circuit, s string) error { _, err := meter.ParseFunction(s); return err }, false}
 	probeP = field{"p", func(n *Note) *string { return &n.P }, place, false}
@@ -169,7 +181,9 @@ func (n Note) Seen() suspect.Note {
 func (n Note) Made() bool { return !n.Skipped && n.Unreachable == "" }
 
 // testless reports whether a note is the outcome of no test.
-func (n Note) testless() bool { return n.Told != "" || n.SomeOn && n.Mode == "" }
+func (n Note) testless() bool {
+	return n.Told != "" || n.SomeOn && n.Mode == "" || strings.Contains(n.Load, suspect.Either)
+}
 
 // Test is the test that a note is about, as the engine lists it.
 func (n Note) Test(c *circuit.Circuit) (suspect.Test, error) {

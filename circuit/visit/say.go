@@ -46,11 +46,13 @@ func Quiet(notes []Note) []Note {
 		case n.AllDead, n.Trips, n.Chatters, n.Slow, n.SomeOn:
 			return notes
 		case n.Load != "" && n.Told == "":
-			if !slices.Contains(told, n.Load) {
-				told = append(told, n.Load)
+			for _, load := range strings.Split(n.Load, suspect.Either) {
+				if !slices.Contains(told, load) {
+					told = append(told, load)
+				}
 			}
 			if s, err := circuit.ParseLoadState(n.State); err == nil && (s == circuit.Dead || s == circuit.Weak) {
-				bad = n.Mode
+				bad, _, _ = strings.Cut(n.Mode, suspect.Either)
 			}
 		}
 	}
@@ -121,6 +123,16 @@ func Symptom(c *circuit.Circuit, load, state, mode string) (Note, error) {
 	}
 	n.Mode, err = modeNamed(c, mode)
 	return n, err
+}
+
+// AnyOf notes that one of several loads behaves so.
+func AnyOf(notes []Note) Note {
+	out := notes[0]
+	for _, n := range notes[1:] {
+		out.Load += suspect.Either + n.Load
+		out.Mode += suspect.Either + n.Mode
+	}
+	return out
 }
 
 // modeOf is the mode that expects most of a load, or the first that expects it

@@ -108,9 +108,12 @@ func TestANoteOnOneLineIsReadBack(t *testing.T) {
 	word := rapid.StringMatching(`[a-z0-9_.]{1,8}`)
 	rapid.Check(t, func(t *rapid.T) {
 		n := visit.Note{Mode: word.Draw(t, "mode")}
-		switch rapid.SampledFrom([]string{"load", "trips", "chatters", "read", "trial"}).Draw(t, "kind") {
+		switch rapid.SampledFrom([]string{"load", "either", "trips", "chatters", "read", "trial"}).Draw(t, "kind") {
 		case "load":
 			n.Load, n.State = word.Draw(t, "load"), word.Draw(t, "state")
+		case "either":
+			n.Load, n.State = word.Draw(t, "load"), word.Draw(t, "state")
+			n = visit.AnyOf([]visit.Note{n, n})
 		case "trips":
 			n.Trips = true
 		case "chatters":

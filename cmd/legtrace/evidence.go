@@ -1,11 +1,13 @@
 package main
 
 import (
+	"errors"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists/complaints"
 )
@@ -44,6 +46,10 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	var out []visit.Note
 	for _, s := range e.complaints {
 		notes, _, _, err := complaints.Complaint(m.Circuit, s)
+		var unclear *complaints.Unclear
+		if errors.As(err, &unclear) {
+			notes, err = unclear.Open(m.Circuit)
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -82,7 +88,8 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 func firstMode(notes []visit.Note) string {
 	for _, n := range notes {
 		if n.Mode != "" {
-			return n.Mode
+			mode, _, _ := strings.Cut(n.Mode, suspect.Either)
+			return mode
 		}
 	}
 	return ""

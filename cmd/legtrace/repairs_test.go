@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 22
-	repairsListed = 45
-	repairsHalf   = 34
-	repairsFirst  = 20
+	repairsSaid   = 26
+	repairsListed = 49
+	repairsHalf   = 36
+	repairsFirst  = 21
 )
 
 // What really failed is named, from what people said and found, and the first

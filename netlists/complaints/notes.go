@@ -45,6 +45,36 @@ func (u *Unclear) Error() string {
 	return strings.TrimSuffix(b.String(), "; ")
 }
 
+// Open notes what was said with its questions left open: one of the loads that
+// may have been meant behaves so. An error is the first question that cannot be
+// left open.
+func (u *Unclear) Open(c *circuit.Circuit) ([]visit.Note, error) {
+	notes, err := Notes(c, u.Heard.Statements)
+	if err != nil {
+		return nil, err
+	}
+	for _, q := range u.Heard.Questions {
+		var of []visit.Note
+		for _, choice := range q.Choices {
+			more, err := Notes(c, []Statement{choice.Statement})
+			if err != nil {
+				return nil, err
+			}
+			if len(more) == 1 && more[0].State != "" {
+				of = append(of, more[0])
+			}
+		}
+		if len(of) == 0 || len(of) < len(q.Choices) {
+			return nil, u
+		}
+		notes = append(notes, visit.AnyOf(of))
+	}
+	if len(notes) == 0 {
+		return nil, u
+	}
+	return notes, nil
+}
+
 // Complaint reads what a customer says: "LOAD STATE in MODE" as
 // [visit.Complaint] has it or, failing that, in the language's own words. What
 // was not understood is returned beside the notes; an error of type [*Unclear]

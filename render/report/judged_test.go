@@ -3,6 +3,7 @@ package report_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"testing"
 
 	"legtrace/circuit"
@@ -31,7 +32,7 @@ func TestEveryCommandCallsALoadTheSame(t *testing.T) {
 		faults := append([]circuit.Fault{{Branch: circuit.None}}, meter.SingleFaults(c)...)
 		for m := range c.Modes() {
 			mode := circuit.ModeID(m)
-			said := map[suspect.Symptom]bool{}
+			said := map[string]bool{}
 			for i, f := range faults {
 				q := report.Question{Mode: mode, Load: circuit.None}
 				if f.Branch != circuit.None {
@@ -60,10 +61,10 @@ func TestEveryCommandCallsALoadTheSame(t *testing.T) {
 						t.Fatalf("%s in %s, %s: %s in the table, %s in a trial", entry.Name, c.Mode(mode).Name, d.Loads[k].Ref, word, got)
 					}
 					symptom := suspect.Symptom{Mode: mode, Load: load, State: shown.States[k]}
-					if said[symptom] {
+					if said[fmt.Sprint(symptom)] {
 						continue
 					}
-					said[symptom] = true
+					said[fmt.Sprint(symptom)] = true
 					ev := suspect.Evidence{Symptom: &symptom}
 					if seen := r.Seen(ev); seen != c.Label(load)+" "+word+" in "+c.Mode(mode).Label {
 						t.Fatalf("%s: %s is repeated as %q", entry.Name, word, seen)

@@ -145,6 +145,13 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 		return ev.Told.Words(r.c)
 	}
 	s := ev.Symptom
+	if s.Whole == suspect.AnyOf {
+		var names []string
+		for i := range s.Of {
+			names = append(names, r.label(s.Of[i].Load))
+		}
+		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(names, ", "))
+	}
 	if s.Mode == circuit.None {
 		return "Something heats where nothing should"
 	}
