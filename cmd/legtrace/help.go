@@ -12,6 +12,7 @@ import (
 
 	"legtrace/netlists"
 	"legtrace/netlists/visits"
+	"legtrace/render/lessons"
 	"legtrace/render/report"
 )
 
@@ -55,6 +56,10 @@ func addHelp(root *cobra.Command, t *terminal) {
 	}
 	help.Short = "A command or a subject at length, with examples"
 	flags := help.Run
+	lesson, _, err := root.Find([]string{"lesson"})
+	if err != nil {
+		panic(err) // it was added just now
+	}
 	atLength := map[string]helpPage{}
 	for _, p := range helpPages() {
 		cmd, _, err := root.Find([]string{p.name})
@@ -67,14 +72,21 @@ func addHelp(root *cobra.Command, t *terminal) {
 		topic.SetHelpFunc(func(*cobra.Command, []string) { p.print(t, "") })
 		root.AddCommand(topic)
 	}
-	help.Run = func(cmd *cobra.Command, args []string) {
+	help.Run = nil
+	help.RunE = func(cmd *cobra.Command, args []string) error {
 		if len(args) == 1 {
 			if p, ok := atLength[args[0]]; ok {
 				p.print(t, fmt.Sprintf("\nIts flags: legtrace %s --help\n", p.name))
-				return
+				return nil
+			}
+			for _, l := range lessons.List() {
+				if l.Name == args[0] {
+					return lesson.RunE(cmd, args)
+				}
 			}
 		}
 		flags(cmd, args)
+		return nil
 	}
 }
 

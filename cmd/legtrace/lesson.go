@@ -1,28 +1,32 @@
 package main
 
 import (
-	"fmt"
-	"strconv"
-
 	"github.com/spf13/cobra"
 
+	"legtrace/netlists"
 	"legtrace/render/lessons"
 	"legtrace/render/report"
 )
 
 func newLesson(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "lesson [N | all]",
-		Short: "Six short lessons, worked on the machine at hand",
-		Long: `Writes a lesson as Markdown: two legs and a neutral, dead elements, loaded
-tests, readings that lie, a lost neutral, limits and relays. Each is worked on a
-small circuit whose figures can be checked by hand, then on the machine. Without
-a number it lists them.`,
+		Use:   "lesson [NAME | N | all]",
+		Short: "Short lessons, worked on the machine at hand",
+		Long: `Writes a lesson as Markdown: what it is for, the question worked on a small
+circuit whose figures can be checked by hand, then on the machine, exercises, and
+the answers at the end. Without a name it lists them.`,
 		Args: cobra.MaximumNArgs(1),
-		Example: `  legtrace lesson 2
+		Example: `  legtrace lesson both-ends
   legtrace lesson all --netlist catalog:dryer --output lessons.md`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			which, err := whichLesson(args)
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			names := []string{"all"}
+			for _, h := range lessons.List() {
+				names = append(names, h.Name)
+			}
+			return names, cobra.ShellCompDirectiveNoFileComp
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			list, err := whichLessons(args)
 			if err != nil {
 				return err
 			}
@@ -30,23 +34,29 @@ a number it lists them.`,
 			if err != nil {
 				return err
 			}
-			all, err := lessons.All(m.Circuit)
+			demo, err := netlists.ReadFile(defaultNetlist)
 			if err != nil {
 				return err
 			}
+			teacher := lessons.New(m.Circuit, demo)
 			var chosen []report.Lesson
 			pages := ""
-			for _, l := range all {
-				switch {
-				case len(args) == 0:
-					chosen = append(chosen, report.Lesson{Number: l.Number, Title: l.Title})
-				case which == 0 || which == l.Number:
-					chosen = append(chosen, report.Lesson{Number: l.Number, Title: l.Title, Markdown: l.Markdown})
+			for _, h := range list {
+				l := report.Lesson{Number: h.Number, Name: h.Name, Title: h.Title, Minutes: h.Minutes}
+				if len(args) > 0 {
+					worked, err := teacher.Lesson(h.Number)
+					if err != nil {
+						return err
+					}
+					if l.Markdown, err = worked.Markdown(cmd.Context()); err != nil {
+						return err
+					}
 					if pages != "" {
 						pages += "\n"
 					}
 					pages += l.Markdown
 				}
+				chosen = append(chosen, l)
 			}
 			if pages == "" || o.json {
 				return t.show(m.Lessons(chosen), o)
@@ -61,14 +71,11 @@ a number it lists them.`,
 	return cmd
 }
 
-// whichLesson reads the argument; 0 means all.
-func whichLesson(args []string) (int, error) {
+// whichLessons reads the argument; all of them where it names none.
+func whichLessons(args []string) ([]lessons.Head, error) {
 	if len(args) == 0 || args[0] == "all" {
-		return 0, nil
+		return lessons.List(), nil
 	}
-	which, err := strconv.Atoi(args[0])
-	if err != nil || which < 1 || which > lessons.Count {
-		return 0, fmt.Errorf("lesson %q: it goes from 1 to %d, or all", args[0], lessons.Count)
-	}
-	return which, nil
+	h, err := lessons.Find(args[0])
+	return []lessons.Head{h}, err
 }

@@ -1,10 +1,11 @@
-// Package lessons writes six short pages for whoever learns the trade, as
-// Markdown: two legs and a neutral, dead elements, loads, readings that lie, a
-// lost neutral, and what opens and closes.
+// Package lessons writes short pages for whoever learns the trade: two legs and
+// a neutral, both ends live and nothing across, readings that lie, and what else
+// people get wrong at the bench.
 //
-// Start with [All]. Every page works the same question twice: on a small
-// circuit stated on the page, whose figures can be checked by hand, and on the
-// machine given. Every figure is the engine's.
+// Start with [List], which names them, and [New], which takes the machine at
+// hand; [Teacher.Lesson] works one out. Every page works the same question
+// twice: on a small circuit stated on the page, whose figures can be checked by
+// hand, and on the machine. Every figure is the engine's.
 package lessons
 
 import (
@@ -13,189 +14,221 @@ import (
 	"strings"
 
 	"legtrace/circuit"
-	"legtrace/render/report"
 )
 
 // Lesson is one page.
 type Lesson struct {
+	Head
+	Objectives []string
+	Intro      []string
+	Parts      []Part
+	Exercises  []Exercise
+	// Keep is what to take away.
+	Keep []string
+}
+
+// Head says which lesson it is.
+type Head struct {
 	Number int
-	Title  string
-	// Markdown is the whole page, its title included.
-	Markdown string
+	// Name is a word to call it by, as in "both-ends".
+	Name, Title string
+	// Minutes is about how long it takes to work through.
+	Minutes int
 }
 
-// Count is how many there are.
-const Count = 6
-
-// page is what a lesson is made of.
-type page struct {
-	title string
-	intro []string
-	// work answers the lesson's question on a subject; it writes nothing where
-	// the subject has not got what it takes.
-	work func(*subject) (string, error)
-	// lack says what a machine has not got for which work writes nothing.
-	lack    string
-	closing []string
+// Part works the lesson's question on one circuit.
+type Part struct {
+	Title string
+	// Note stands before the steps, where the machine at hand does not show it.
+	Note  string
+	Steps []Step
+	// Circuit is drawn in Mode with the feed of Load; nil on the machine at
+	// hand, which its own drawing shows.
+	Circuit *circuit.Circuit
+	Mode    circuit.ModeID
+	Load    circuit.BranchID
 }
 
-var pages = [Count]page{
-	{
-		title: "Two legs and a neutral",
-		intro: []string{
-			"The service brings two legs and a neutral. Each leg swings against the neutral, one up while the other is down, so between them stands twice what either has to neutral. Heating elements are connected between the legs; lamps, motors and controls between one leg and neutral.",
-			"A load tells by its two ends what it needs: two legs, or one leg and the neutral.",
-		},
-		work: (*subject).legs,
-		lack: "with everything off nothing can be told",
-		closing: []string{"Lights and no heat: one leg may be lost, at the breaker, the outlet or the terminal block, with every part of the machine sound. A thermal fuse or a limit that is open looks just the same. Measure leg to leg at the terminal block with the load on, before a part is blamed.",
-			"Where one leg and the neutral feed everything, a lost leg takes lights and heat alike."},
-	},
-	{
-		title: "Why a dead element reads 120 V at both ends",
-		intro: []string{
-			"Lose one leg, and the element carries no current. Without current nothing drops across it: its far end stands at the voltage of the leg that is left. Each end to neutral then reads as if all were well.",
-			"Measure across the element. Only that reading tells a lost leg from a broken element.",
-		},
-		work:    (*subject).deadElement,
-		lack:    "it has no load between two legs",
-		closing: []string{"The voltage at a terminal says where the break is not; the voltage across the load says whether it has a feed. An element with a feed and no heat is open: prove it with the supply off."},
-	},
-	{
-		title: "Loaded and unloaded tests",
-		intro: []string{
-			"A burnt joint is a resistance in series. It takes a share of the voltage in step with the current: with nothing on there is no current, so it takes nothing, and the reading is as good as new.",
-			"Voltage means something only while the load draws its current.",
-		},
-		work:    (*subject).loaded,
-		lack:    "it has no load to draw a current",
-		closing: []string{"What is lost across the joint turns to heat in the joint. That is what burns terminal blocks."},
-	},
-	{
-		title: "In-circuit readings that lie",
-		intro: []string{
-			"An ohmmeter sees every way from one probe to the other. Where another way runs beside the part, an open part does not read open.",
-			"Lift one lead, and the way beside it is gone.",
-		},
-		work:    (*subject).masked,
-		lack:    "no open of a single part is hidden by a way beside it",
-		closing: []string{"Supply off, locked out, tested dead, before an ohmmeter or a hand goes near."},
-	},
-	{
-		title: "What a lost neutral does",
-		intro: []string{
-			"Loads between the legs do not notice, unless what switches them on needs the neutral. Loads between a leg and neutral have lost one end: those on one leg and those on the other are now in series across both legs, and share the voltage by their resistance: the smallest load, with the most ohms, takes the most.",
-			"Where only one leg feeds such loads they go dead, and their neutral ends stand at the voltage of the leg. On a machine whose neutral is bonded to its metal, the metal then does too.",
-		},
-		work:    (*subject).lostNeutral,
-		lack:    "no load of it uses the neutral",
-		closing: []string{"Lamps too bright on one leg and too dim on the other, or everything at 120 V dead at once while its neutral ends are live: supply off. It is the neutral, ahead of all of them."},
-	},
-	{
-		title: "Limits, fuses and relays",
-		intro: []string{
-			"All of them are a contact: closed it has no voltage across it while the load runs, and next to no ohms with the supply off. Open it has the whole feed across it.",
-			"What differs is what moves it. A fuse or a limit opens by itself, and there is a reason; find it before fitting another. A relay's contact is only as good as what holds it: its coil, or the control that drives it.",
-		},
-		work:    (*subject).contacts,
-		lack:    "no contact is on the feed of its largest load",
-		closing: []string{"A contact that is open has a cause, and a coil without volts is not the relay's fault."},
-	},
+// Step is a sentence or more, with what was worked out for it.
+type Step struct {
+	Say  string
+	Head []string // of the table
+	Rows []Row
+	Then string // after the table
+	Show Show
+	// Ask is a question for the reader, Answer what the engine makes of it.
+	Ask, Answer string
 }
 
-// All writes the six lessons with the machine given as their example.
-func All(c *circuit.Circuit) ([]Lesson, error) {
-	bench, err := smallCircuit()
-	if err != nil {
-		return nil, err
+// Row is a line of a table, with what the drawing can show of it.
+type Row struct {
+	Cells []string
+	Show  Show
+}
+
+// Show is a state of the machine that a sentence or a row is about, by the
+// machine's own names. The zero value is nothing to show.
+type Show struct {
+	Mode, Load string
+	Off        bool
+	Faults     []string
+	Pick       string // "part:limit", "wire:w12"
+	Meter      string // the function
+	Red, Black string
+}
+
+// None reports whether there is nothing to show.
+func (s Show) None() bool {
+	return s.Mode == "" && s.Load == "" && s.Pick == "" && s.Red == "" && len(s.Faults) == 0
+}
+
+// Exercise is a question with its worked answer.
+type Exercise struct{ Ask, Answer string }
+
+// plan is what a lesson is made of.
+type plan struct {
+	name, title string
+	minutes     int
+	objectives  []string
+	intro, keep []string
+	// small changes the small circuit for it, where that is needed.
+	small func(*circuit.Spec)
+	// work answers the lesson's question on a subject: nothing where the subject
+	// has not got what it takes, which is then what lack says.
+	work func(*subject) []Step
+	lack string
+	// exercises are readings to foretell on the small circuit.
+	exercises []foretell
+}
+
+// List names the lessons, in order.
+func List() []Head {
+	var out []Head
+	for i, p := range plans {
+		out = append(out, p.head(i+1))
 	}
-	small, err := newSubject(bench)
-	if err != nil {
-		return nil, err
+	return out
+}
+
+func (p *plan) head(number int) Head { return Head{number, p.name, p.title, p.minutes} }
+
+// Find takes a lesson's number or name.
+func Find(said string) (Head, error) {
+	var names []string
+	for _, h := range List() {
+		if said == h.Name || said == fmt.Sprint(h.Number) {
+			return h, nil
+		}
+		names = append(names, h.Name)
 	}
-	own, err := newSubject(c)
+	hint := fmt.Sprintf("a number from 1 to %d, or a name from the list", len(plans))
+	if near := circuit.Nearest(said, names); near != "" {
+		hint = fmt.Sprintf("did you mean %q?", near)
+	}
+	return Head{}, fmt.Errorf("no lesson %q (%s)", said, hint)
+}
+
+// Teacher works lessons out on a machine. It must not be used by two goroutines
+// at once.
+type Teacher struct {
+	own, demo *circuit.Circuit
+	subjects  map[*circuit.Circuit]*subject
+}
+
+// New makes the teacher of a machine. Demo is the machine that stands in for it
+// where it has nothing to show; nil leaves the small circuit to do so.
+func New(c, demo *circuit.Circuit) *Teacher {
+	return &Teacher{own: c, demo: demo, subjects: map[*circuit.Circuit]*subject{}}
+}
+
+// subject makes a machine's subject once; nil is one in which nothing is ever
+// on.
+func (t *Teacher) subject(c *circuit.Circuit) (*subject, error) {
+	if s, made := t.subjects[c]; made {
+		return s, nil
+	}
+	s, err := newSubject(c)
 	if err != nil && !errors.Is(err, errNothingOn) {
 		return nil, err
 	}
-	var out []Lesson
-	for i, p := range pages {
-		md, err := p.write(i+1, small, own)
+	t.subjects[c] = s
+	return s, nil
+}
+
+// Lesson works out a lesson by its number.
+func (t *Teacher) Lesson(number int) (*Lesson, error) {
+	if number < 1 || number > len(plans) {
+		return nil, fmt.Errorf("lesson %d: they go from 1 to %d", number, len(plans))
+	}
+	p := &plans[number-1]
+	out := &Lesson{Head: p.head(number), Objectives: p.objectives, Intro: p.intro, Keep: p.keep}
+	small, err := smallSubject(p.small)
+	if err != nil {
+		return nil, fmt.Errorf("lesson %s: %w", p.name, err)
+	}
+	part := Part{Title: "On a small circuit", Circuit: small.c, Mode: small.busy, Load: small.load}
+	if part.Steps, err = small.steps(p); err != nil {
+		return nil, fmt.Errorf("lesson %s: %w", p.name, err)
+	}
+	part.Steps = append([]Step{small.statement()}, part.Steps...)
+	out.Parts = append(out.Parts, part)
+	if part, err = t.ownPart(p); err != nil {
+		return nil, fmt.Errorf("lesson %s: %w", p.name, err)
+	}
+	out.Parts = append(out.Parts, part)
+	for _, f := range p.exercises {
+		e, err := small.exercise(f)
 		if err != nil {
-			return nil, fmt.Errorf("lesson %d: %w", i+1, err)
+			return nil, fmt.Errorf("lesson %s: %w", p.name, err)
 		}
-		out = append(out, Lesson{Number: i + 1, Title: p.title, Markdown: md})
+		out.Exercises = append(out.Exercises, e)
 	}
 	return out, nil
 }
 
-// write lays a page out.
-func (p *page) write(number int, small, own *subject) (string, error) {
-	var b strings.Builder
-	fmt.Fprintf(&b, "# %d. %s\n", number, p.title)
-	for _, s := range p.intro {
-		b.WriteString("\n" + fill(s))
+// ownPart works on the machine at hand, or says why it cannot and takes the one
+// that stands in.
+func (t *Teacher) ownPart(p *plan) (Part, error) {
+	title := strings.Join(strings.Fields(t.own.Title()), " ")
+	if title == "" {
+		title = t.own.Name()
 	}
-	b.WriteString("\n## On a small circuit\n\n" + small.statement())
-	worked, err := p.work(small)
-	if err != nil {
-		return "", err
-	}
-	b.WriteString("\n" + worked)
-	if own != nil {
-		b.WriteString("\n## On the machine: " + own.title() + "\n\n")
-		worked, err := p.work(own)
+	part := Part{Title: "On the machine: " + title}
+	lack := "nothing of it is on in any mode"
+	for _, c := range []*circuit.Circuit{t.own, t.demo} {
+		if c == nil {
+			continue
+		}
+		s, err := t.subject(c)
 		if err != nil {
-			return "", err
+			return part, err
 		}
-		if worked == "" {
-			worked = fill(fmt.Sprintf("This machine does not show it: %s.", p.lack))
+		if s != nil {
+			if part.Steps, err = s.steps(p); err != nil {
+				return part, err
+			}
+			if len(part.Steps) > 0 {
+				if c != t.own {
+					part.Note = fmt.Sprintf("This machine does not show it: %s. In its place: %s.", lack, lowerFirst(s.title()))
+					for i := range part.Steps {
+						part.Steps[i].unshow()
+					}
+				}
+				return part, nil
+			}
 		}
-		b.WriteString(worked)
+		if c == t.own && s != nil {
+			lack = p.lack
+		}
 	}
-	b.WriteString("\n## Keep\n")
-	for _, s := range p.closing {
-		b.WriteString("\n" + fill(s))
-	}
-	b.WriteString("\n")
-	b.WriteString(quote(report.Cautions()))
-	return b.String(), nil
+	part.Note = fmt.Sprintf("This machine does not show it: %s. The small circuit has to do.", lack)
+	return part, nil
 }
 
-// fill lays a paragraph out in lines of 80 columns.
-func fill(s string) string { return strings.Join(report.Wrap(s, report.Width), "\n") + "\n" }
-
-func quote(paragraphs []string) string {
-	var out []string
-	for _, s := range paragraphs {
-		out = append(out, "> "+strings.Join(report.Wrap(s, report.Width-2), "\n> "))
+// unshow takes away what only another machine's drawing could show.
+func (s *Step) unshow() {
+	s.Show = Show{}
+	for i := range s.Rows {
+		s.Rows[i].Show = Show{}
 	}
-	return strings.Join(out, "\n>\n") + "\n"
-}
-
-// table writes a table whose columns line up as plain text too.
-func table(head []string, rows [][]string) string {
-	width := make([]int, len(head))
-	for _, row := range append([][]string{head}, rows...) {
-		for i, cell := range row {
-			width[i] = max(width[i], len([]rune(cell)))
-		}
-	}
-	var b strings.Builder
-	line := func(row []string) {
-		for i, cell := range row {
-			b.WriteString("| " + cell + strings.Repeat(" ", width[i]-len([]rune(cell))+1))
-		}
-		b.WriteString("|\n")
-	}
-	line(head)
-	var rule []string
-	for i := range head {
-		rule = append(rule, strings.Repeat("-", max(3, width[i])))
-		width[i] = max(3, width[i])
-	}
-	line(rule)
-	for _, row := range rows {
-		line(row)
-	}
-	return b.String()
 }

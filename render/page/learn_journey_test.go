@@ -153,28 +153,44 @@ func TestLessonInTheBrowser(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	all, err := lessons.All(c)
+	l, err := lessons.New(c, nil).Lesson(2)
 	if err != nil {
 		t.Fatal(err)
 	}
 	b.Press("#tabs a[href='#learn']")
-	if got := eval[int](b, `document.querySelectorAll("#learn .lessons li").length`); got != len(all) {
+	if got := eval[int](b, `document.querySelectorAll("#learn .lessons li").length`); got != len(lessons.List()) {
 		t.Errorf("%d lessons are listed", got)
 	}
 	b.Do(chromedp.Focus(chromedp.CSS("#learn .lessons li:nth-child(2) a")), chromedp.KeyEvent(kb.Enter))
-	b.Until(`document.querySelector("#lesson h3") && location.search.includes("lesson=2")`)
-	if got := b.Text("#lesson h3"); got != "2. "+all[1].Title {
+	b.Until(`document.querySelector("#lesson h3") && location.search.includes("lesson=both-ends")`)
+	if got := b.Text("#lesson h3"); got != "2. "+l.Title {
 		t.Errorf("the lesson is %q", got)
 	}
-	for _, line := range strings.Split(all[1].Markdown, "\n") {
-		if !strings.HasPrefix(line, "| ") || strings.Contains(line, "---") {
-			continue
-		}
-		row := strings.Join(strings.Fields(strings.ReplaceAll(line, "|", " ")), "")
-		if !eval[bool](b, fmt.Sprintf(`[...document.querySelectorAll("#lesson tr")].some((r) => r.textContent.replace(/\s+/g, "") === %q)`, row)) {
-			t.Errorf("no row of a table on the page says %q", line)
+	for _, part := range l.Parts {
+		for _, step := range part.Steps {
+			for _, row := range step.Rows {
+				cells := strings.ReplaceAll(strings.Join(row.Cells, ""), " ", "")
+				if !eval[bool](b, fmt.Sprintf(`[...document.querySelectorAll("#lesson tr")].some((r) => r.textContent.replace(/\s+/g, "") === %q)`, cells)) {
+					t.Errorf("no row of a table on the page says %q", row.Cells)
+				}
+			}
 		}
 	}
+	if !eval[bool](b, `document.querySelector("#lesson figure img").complete && document.querySelector("#lesson figure img").naturalWidth > 100`) {
+		t.Error("the small circuit is not drawn")
+	}
+
+	// A line of the table on the machine is shown: its fault in the drawing, the
+	// probes across the element, and the lesson still open.
+	b.Press(`#lesson .part:last-of-type tr:nth-child(3) th a`)
+	b.Until(`location.search.includes("fault=supply.L2%3Aopen") && location.search.includes("lesson=both-ends")`)
+	if got := b.Text("#reading"); !strings.HasPrefix(got, "0 V") {
+		t.Errorf("across the element with L2 lost the page reads %q", got)
+	}
+	b.Press(`#lesson .question summary`)
+	b.Until(`document.querySelector("#lesson .question details").open`)
+	b.Press("#undo")
+	b.Until(`!location.search.includes("fault=")`)
 	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
 	b.Until(`document.querySelector("#learn:not([hidden]) #lesson")`)
 	b.Press("#undo")

@@ -22,7 +22,6 @@ import (
 	"io"
 	"io/fs"
 	"net/url"
-	"sync"
 
 	"legtrace/circuit"
 	"legtrace/circuit/visit"
@@ -88,14 +87,14 @@ type Desk struct {
 	templates *template.Template
 	drills    *drills
 	visits    *memo[*visitView]
-	lessons   func() ([]lesson, error)
+	lessons   *memo[*lessonView]
 }
 
 // New makes the desk of a machine.
 func New(c *circuit.Circuit) *Desk {
 	return &Desk{machine: newMachine(c), memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: templates(), drills: newDrills(),
 		visits:  newMemo(maxVisits, maxVisits, func(*visitView) int { return 1 }),
-		lessons: sync.OnceValues(func() ([]lesson, error) { return lessonsOf(c) })}
+		lessons: newMemo(maxLessons, maxLessons, func(*lessonView) int { return 1 })}
 }
 
 // Has reports whether a path is answered.

@@ -1,125 +1,61 @@
 package desk
 
 import (
+	"context"
+	"encoding/base64"
+	"html/template"
 	"strconv"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/render/lessons"
+	"legtrace/render/schematic"
 )
 
-// lesson is a page for learners, worked on the machine.
-type lesson struct {
-	Number int
-	Title  string
-	Blocks []block
+// lessonView is a lesson as it is read, with the drawings of its small circuit.
+type lessonView struct {
+	*lessons.Lesson
+	// Drawings are addresses of pictures, empty for a part on the page's own
+	// machine.
+	Drawings []template.URL
 }
 
-// Is reports whether a state's lesson is this one.
-func (l lesson) Is(s State) bool { return s.Lesson == strconv.Itoa(l.Number) }
-
-func lessonsOf(c *circuit.Circuit) ([]lesson, error) {
-	all, err := lessons.All(c)
+// lessonOf works a lesson out on a machine.
+func lessonOf(ctx context.Context, c *circuit.Circuit, number int) (*lessonView, error) {
+	l, err := lessons.New(c, nil).Lesson(number)
 	if err != nil {
 		return nil, err
 	}
-	var out []lesson
-	for _, l := range all {
-		out = append(out, lesson{l.Number, l.Title, blocksOf(l.Markdown)})
+	out := &lessonView{Lesson: l}
+	for i := range l.Parts {
+		picture := template.URL("")
+		if l.Parts[i].Circuit != nil {
+			svg, err := l.Parts[i].SVG(ctx, schematic.Light)
+			if err != nil {
+				return nil, err
+			}
+			// A picture has ids and a style of its own, apart from the diagram's.
+			picture = template.URL("data:image/svg+xml;base64," + base64.StdEncoding.EncodeToString(svg))
+		}
+		out.Drawings = append(out.Drawings, picture)
 	}
 	return out, nil
 }
 
-// Learn opens a lesson; none closes it.
-func (s State) Learn(number int) State {
-	s.Lesson = ""
-	if number > 0 {
-		s.Lesson = strconv.Itoa(number)
-	}
+// lessonAt gives a lesson on the desk's machine, worked out once.
+func (d *Desk) lessonAt(ctx context.Context, number int) (*lessonView, error) {
+	return d.lessons.get(strconv.Itoa(number), func() (*lessonView, error) { return lessonOf(ctx, d.machine.c, number) })
+}
+
+// LessonList names the lessons.
+func (v *view) LessonList() []lessons.Head { return lessons.List() }
+
+// Learn opens a lesson by its name; the empty one closes it.
+func (s State) Learn(name string) State { s.Lesson = name; return s }
+
+// Shown puts the machine as a sentence of a lesson has it.
+func (s State) Shown(show lessons.Show) State {
+	s.Mode, s.Load, s.Off, s.Set = show.Mode, show.Load, show.Off, nil
+	s.Faults, s.Pick = show.Faults, show.Pick
+	s.Function, s.Red, s.Black = show.Meter, show.Red, show.Black
 	return s
-}
-
-// block is a piece of a lesson. Kind is "h1" to "h3", "p", "quote" or "table".
-type block struct {
-	Kind string
-	Text string     // of a heading or paragraph
-	Quot []string   // paragraphs of a quotation
-	Head []string   // of a table
-	Rows [][]string // of a table
-}
-
-// blocksOf reads the Markdown that lessons are written in: headings,
-// paragraphs, tables and quotations. A full reader of Markdown would be wrong
-// here: lessons write a machine's names as they are, so an asterisk or a bracket
-// in one is no markup. Whatever is not one of the four is a paragraph of text.
-func blocksOf(markdown string) []block {
-	var out []block
-	for _, lines := range groups(markdown) {
-		switch first := lines[0]; {
-		case strings.HasPrefix(first, "|") && len(lines) > 1:
-			t := block{Kind: "table", Head: cells(first)}
-			for _, l := range lines[2:] {
-				t.Rows = append(t.Rows, cells(l))
-			}
-			out = append(out, t)
-		case strings.HasPrefix(first, ">"):
-			q := block{Kind: "quote"}
-			var inner []string
-			for _, l := range lines {
-				inner = append(inner, strings.TrimPrefix(strings.TrimPrefix(l, ">"), " "))
-			}
-			for _, g := range groups(strings.Join(inner, "\n")) {
-				q.Quot = append(q.Quot, strings.Join(g, " "))
-			}
-			out = append(out, q)
-		default:
-			out = append(out, plainBlock(lines))
-		}
-	}
-	return out
-}
-
-// plainBlock is a heading or a paragraph.
-func plainBlock(lines []string) block {
-	text := strings.Join(lines, " ")
-	hashes := len(text) - len(strings.TrimLeft(text, "#"))
-	if hashes >= 1 && hashes <= 3 && strings.HasPrefix(text[hashes:], " ") {
-		return block{Kind: "h" + strconv.Itoa(hashes), Text: strings.TrimSpace(text[hashes:])}
-	}
-	return block{Kind: "p", Text: text}
-}
-
-// groups parts lines at empty ones and at headings.
-func groups(text string) [][]string {
-	var out [][]string
-	var now []string
-	end := func() {
-		if len(now) > 0 {
-			out = append(out, now)
-		}
-		now = nil
-	}
-	for _, l := range strings.Split(text, "\n") {
-		switch {
-		case strings.TrimSpace(l) == "":
-			end()
-		case strings.HasPrefix(l, "#"):
-			end()
-			now = []string{l}
-			end()
-		default:
-			now = append(now, strings.TrimRight(l, " "))
-		}
-	}
-	end()
-	return out
-}
-
-// cells parts a row of a table.
-func cells(row string) []string {
-	var out []string
-	for _, c := range strings.Split(strings.TrimSuffix(strings.TrimPrefix(row, "|"), "|"), "|") {
-		out = append(out, strings.TrimSpace(c))
-	}
-	return out
 }

@@ -19,6 +19,7 @@ const (
 	memoEntries = 256
 	memoBytes   = 32 << 20
 	maxVisits   = 32
+	maxLessons  = 8
 )
 
 // newMemo makes one for so many answers, of so much size together.

@@ -7,6 +7,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/trace"
+	"legtrace/render/lessons"
 	"legtrace/render/report"
 )
 
@@ -116,7 +117,11 @@ func (b *bench) fillDebrief(ctx context.Context, x *situation, v *view) (err err
 	return err
 }
 
-func (b *bench) fillLearn(_ context.Context, x *situation, v *view) (err error) {
-	v.Lessons, err = x.desk.lessons()
+func (b *bench) fillLearn(ctx context.Context, x *situation, v *view) error {
+	h, err := lessons.Find(x.State.Lesson)
+	if err != nil {
+		return nil // none of that name is open
+	}
+	v.Lesson, err = x.desk.lessonAt(ctx, h.Number)
 	return err
 }

@@ -38,7 +38,7 @@ type State struct {
 	// every learner, and who wants to cheat at finding a fault cheats themself.
 	Drill string
 	Moves []string
-	// Lesson is the number of the lesson that is open.
+	// Lesson is the lesson that is open, by its name or number.
 	Lesson string
 }
 
@@ -90,7 +90,7 @@ var parameters = []parameter{
 	{key: "date", one: func(s *State) *string { return &s.Date }, most: 10},
 	{key: "done", one: func(s *State) *string { return &s.Done }, most: maxComplaint},
 	{key: "after", all: func(s *State) *[]string { return &s.After }, most: maxNotes, again: true},
-	{key: "lesson", one: func(s *State) *string { return &s.Lesson }, most: 2},
+	{key: "lesson", one: func(s *State) *string { return &s.Lesson }, most: 24},
 	{key: "drill", one: func(s *State) *string { return &s.Drill }, most: 40},
 	{key: "move", all: func(s *State) *[]string { return &s.Moves }, most: maxMoves + 1, again: true},
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"legtrace/circuit/drill"
+	"legtrace/render/lessons"
 )
 
 // templates reads the page's templates.
@@ -21,9 +22,16 @@ func templates() *template.Template {
 		"refs":    memberRefs,
 		"cleft":   faultRefs,
 		"station": station,
+		"on":      func(at State, step lessons.Step) stepRow { return stepRow{at, step} },
 		"row":     func(title string, f drill.Figures) figuresRow { return figuresRow{title, f} },
 		"raw":     func(b []byte) template.HTML { return template.HTML(b) },
 	}).ParseFS(assets, "assets/*.html"))
+}
+
+// stepRow is a step of a lesson with the state that it is read in.
+type stepRow struct {
+	At   State
+	Step lessons.Step
 }
 
 // figuresRow is a line of a drill's score.

@@ -47,7 +47,7 @@ type view struct {
 	// Take is the move that takes the reading the meter is set up for.
 	Take    string
 	Debrief *debrief
-	Lessons []lesson
+	Lesson  *lessonView
 	Levels  []drillLevel
 }
 
