@@ -27,7 +27,7 @@ func (b *builder) colour(path, s string) {
 		codes = append(codes, c.code)
 	}
 	hint := "IEC 60757: " + strings.Join(append(codes, twoColours), " ") + ", two joined for a stripe"
-	if near := nearestColour(s); near != "" {
+	if near := ColourCode(s); near != "" {
 		hint = fmt.Sprintf("did you mean %q?", near)
 	}
 	b.fail(path, hint, "unknown colour %q", s)
@@ -57,9 +57,9 @@ func isCode(s string) bool {
 	return false
 }
 
-// nearestColour reads a colour as people write it, "yellow", "blk/wht", "White
+// ColourCode reads a colour as people write it, "yellow", "blk/wht", "White
 // with red stripe", "bkwh", and returns its code, or "".
-func nearestColour(s string) string {
+func ColourCode(s string) string {
 	if len(s) > MaxName {
 		return ""
 	}

@@ -1,6 +1,7 @@
 package circuit
 
 import (
+	"maps"
 	"sort"
 	"strings"
 )
@@ -175,6 +176,10 @@ func ParseKind(name string) (Kind, error) {
 	}
 	return k, err
 }
+
+// TradeWords gives, for words of the trade that are no kind's name, the kind that
+// is meant.
+func TradeWords() map[string]string { return maps.Clone(otherKinds) }
 
 // otherKinds are words of the trade that people take for a kind.
 var otherKinds = map[string]string{

@@ -159,14 +159,7 @@ func (e *Edit) add(value string, path []string) error {
 	}
 	switch {
 	case len(table) == 0:
-		end := 0
-		for _, l := range e.lines {
-			if l.header != "" {
-				break
-			}
-			end = l.end
-		}
-		e.line(end, key+" = "+value)
+		e.line(e.sectionEnd(-1), key+" = "+value)
 	case len(table) == 1:
 		return e.section(table, []entry{{key, value}}, &p)
 	case len(table) == 2 && e.prefix(table) == nil && table[0] == "modes":
@@ -204,18 +197,13 @@ func (e *Edit) section(path []string, keys []entry, p *printer) error {
 	if p.err != nil {
 		return p.err
 	}
-	at := len(e.text)
-	if after >= 0 {
-		at = e.sectionEnd(after)
-	} else if len(e.lines) > 0 {
-		at = e.lines[len(e.lines)-1].end
-	}
-	e.line(at, b.String())
+	e.line(e.sectionEnd(after), b.String())
 	return nil
 }
 
 // sectionEnd is where the last key of a header's table ends; of one without keys
-// the header, with the comments right below.
+// the header, with the comments right below. The keys of header -1 stand above
+// the first.
 func (e *Edit) sectionEnd(header int) int {
 	last, keys := header, false
 	for i := header + 1; i < len(e.lines) && e.lines[i].header == ""; i++ {
@@ -225,6 +213,9 @@ func (e *Edit) sectionEnd(header int) int {
 		case !keys && last == i-1 && !e.lines[i].blank:
 			last = i
 		}
+	}
+	if last < 0 {
+		return 0
 	}
 	return e.lines[last].end
 }

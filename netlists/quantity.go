@@ -29,6 +29,7 @@ var units = map[string]unit{
 	"ft": {"metres", 0.3048}, "feet": {"metres", 0.3048}, "in": {"metres", 0.0254}, "inch": {"metres", 0.0254}, "inches": {"metres", 0.0254},
 	"min": {"minutes", 1}, "minute": {"minutes", 1}, "minutes": {"minutes", 1}, "h": {"minutes", 60},
 	"%": {"share", 0.01},
+	"c": {"celsius", 1}, "°c": {"celsius", 1},
 }
 
 // measured tells what a key measures, where its name does not.
@@ -36,10 +37,30 @@ var measured = map[string]string{
 	"secondary_volts": "volts", "min_volts": "volts",
 	"cold_ohms": "ohms", "start_ohms": "ohms", "ohms_at": "ohms", "min_ohms": "ohms", "max_ohms": "ohms",
 	"source_ohms": "ohms", "feeder_ohms": "ohms",
+	"acts_celsius": "celsius", "resets_celsius": "celsius",
 	"power_factor": "share", "pickup": "share", "dropout": "share",
 }
 
 var quantity = regexp.MustCompile(`^([+-]?(?:\d[\d_ ]*(?:[.,]\d*)*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s]*\d?)\.?$`)
+
+// Measure reads a figure with its unit as it is written on a plate, "2.6 kW",
+// "30mA", "14 AWG", and tells the number in the format's own unit and what it
+// measures: "watts", "amps", "awg"; nothing where there is no unit.
+func Measure(text string) (number float64, of string, ok bool) {
+	m := quantity.FindStringSubmatch(strings.TrimSpace(text))
+	if m == nil {
+		return 0, "", false
+	}
+	number, err := strconv.ParseFloat(plainNumber(m[1]), 64)
+	if err != nil || m[2] == "" {
+		return number, "", err == nil
+	}
+	u, known := unitOf(m[2])
+	// The product of 0.03 and a thousandth is not to show what a computer makes
+	// of it.
+	number, err = strconv.ParseFloat(strconv.FormatFloat(number*u.factor, 'g', 12, 64), 64)
+	return number, u.measures, known && err == nil
+}
 
 // meant reads what a person writes for a number: "2.8kW", "1k", "1,500", ".5".
 // It returns the number that the key takes for it, and what to say of the unit

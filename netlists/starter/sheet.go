@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // supply is a way of feeding a machine.
@@ -26,6 +28,16 @@ func supplies() []supply {
 		{"120", "120 V: line, neutral, ground", "single-phase", 120, 120, 3, true, false},
 		{"230", "230 V single-phase: line, neutral, ground", "single-phase", 230, 230, 3, true, false},
 	}
+}
+
+// Supply is the supply that goes by an answer to what feeds a machine.
+func Supply(key string) (circuit.SupplySpec, bool) {
+	list := supplies()
+	i := slices.IndexFunc(list, func(s supply) bool { return s.key == key })
+	if i < 0 {
+		return circuit.SupplySpec{}, false
+	}
+	return circuit.SupplySpec{System: list[i].system, Volts: list[i].volts, Wires: list[i].wires}, true
 }
 
 func supplyOf(a Answers) supply {

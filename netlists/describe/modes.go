@@ -1,0 +1,260 @@
+package describe
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/netlists"
+)
+
+// partNames lists the parts of which one thing holds.
+func (s *sheet) partNames(has func(*circuit.Part) bool) []string {
+	var out []string
+	for i := range s.c.Parts() {
+		if p := &s.c.Parts()[i]; has(p) {
+			out = append(out, p.Name)
+		}
+	}
+	return out
+}
+
+// mode describes a mode, or says more of one that is there: what it drives and
+// sets, and which loads are on, the others being off.
+func (s *sheet) mode(words []string) error {
+	if len(words) < 2 {
+		return fmt.Errorf("mode NAME, then what it drives and sets, then on and the loads")
+	}
+	m := circuit.ModeSpec{Name: words[1]}
+	if err := checkName(m.Name); err != nil {
+		return err
+	}
+	have := slices.IndexFunc(s.spec.Modes, func(o circuit.ModeSpec) bool { return o.Name == m.Name })
+	set := map[string]any{}
+	loads := s.loads()
+	state := "" // on or off: what the loads that follow are
+	words = joined(words[2:])
+	for i := 0; i < len(words); i++ {
+		word := words[i]
+		next := func() string {
+			if i++; i < len(words) {
+				return plain(words[i])
+			}
+			return ""
+		}
+		minutes, of, ok := netlists.Measure(word)
+		switch lower := strings.ToLower(word); {
+		case quoted(word):
+			m.Label = plain(word)
+			set["label"] = m.Label
+		case lower == "on" || lower == "off":
+			state = lower
+			if state == "on" {
+				m.On, set["on"] = []string{}, &m.On
+			}
+			if m.Off == nil {
+				m.Off, set["off"] = []string{}, &m.Off
+			}
+		case lower == "brief":
+			m.Brief, set["brief"] = true, true
+		case lower == "cycles" || lower == "after":
+			name, err := s.modeNamed(next())
+			if err != nil {
+				return err
+			}
+			if lower == "cycles" {
+				m.Cycles = name
+			} else {
+				m.After = name
+			}
+			set[lower] = name
+		case lower == "how":
+			m.How = next()
+			set["how"] = m.How
+		case slices.Contains([]string{"hand", "wait", "heat", "cool", "chance"}, lower):
+			m.Reached, set["reached"] = lower, lower
+		case ok && of == "minutes":
+			m.Minutes, set["minutes"] = minutes, minutes
+		case state == "on":
+			load, err := pick("load", word, loads)
+			if err != nil {
+				return err
+			}
+			m.On = append(m.On, load)
+		case state == "off":
+			load, err := pick("load", word, loads)
+			if err != nil {
+				return err
+			}
+			m.Off = append(m.Off, load)
+		default:
+			if err := s.setting(&m, set, word); err != nil {
+				return err
+			}
+		}
+	}
+	if set["on"] != nil { // whatever is not on is off
+		for _, load := range loads {
+			if !slices.Contains(m.On, load) && !slices.Contains(m.Off, load) {
+				m.Off = append(m.Off, load)
+			}
+		}
+	}
+	if have < 0 {
+		s.tell("mode %s%s", m.Name, tellMode(m))
+		return s.Put(m, "modes", m.Name)
+	}
+	if len(set) == 0 {
+		return fmt.Errorf("mode %s is there already", m.Name)
+	}
+	for _, key := range slices.Sorted(maps.Keys(set)) {
+		value := set[key]
+		if list, ok := value.(*[]string); ok {
+			value = *list
+		}
+		if err := s.Put(value, "modes", m.Name, key); err != nil {
+			return err
+		}
+	}
+	s.tell("mode %s%s", m.Name, tellMode(m))
+	return nil
+}
+
+func tellMode(m circuit.ModeSpec) string {
+	var out []string
+	if len(m.Drives) > 0 {
+		out = append(out, "drives "+strings.Join(m.Drives, ", "))
+	}
+	for _, part := range slices.Sorted(maps.Keys(m.Set)) {
+		out = append(out, part+" "+m.Set[part])
+	}
+	for _, part := range slices.Sorted(maps.Keys(m.Celsius)) {
+		out = append(out, fmt.Sprintf("%s %g C", part, m.Celsius[part]))
+	}
+	if len(m.On)+len(m.Off) > 0 {
+		out = append(out, "on: "+strings.Join(append(m.On, "nothing")[:max(len(m.On), 1)], ", "))
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return ": " + strings.Join(out, "; ")
+}
+
+// loads are the parts that a mode says on or off of.
+func (s *sheet) loads() []string {
+	var out []string
+	for _, id := range s.c.Loads() {
+		b := s.c.Branch(id)
+		if k := s.c.Part(b.Part).Kind; !strings.Contains(b.Ref, ".") && k != circuit.KindRelay && k != circuit.KindLatch {
+			out = append(out, b.Ref)
+		}
+	}
+	return out
+}
+
+// setting takes what a mode drives or sets: a board relay, PART=POSITION, a
+// switch by its name for its other position, SENSOR=177C, SWITCH=30%.
+func (s *sheet) setting(m *circuit.ModeSpec, set map[string]any, word string) error {
+	head, value, given := strings.Cut(word, "=")
+	name, err := pick("part", head, s.partNames(func(p *circuit.Part) bool {
+		return len(p.Positions) > 0 || p.Kind == circuit.KindSensor || s.driven(p.Name)
+	}))
+	if err != nil {
+		return err
+	}
+	id, err := s.c.FindPart(name)
+	if err != nil {
+		return err
+	}
+	part := s.c.Part(id)
+	number, of, isFigure := netlists.Measure(value)
+	switch {
+	case part.Kind == circuit.KindSensor && given && isFigure && (of == "celsius" || of == ""):
+		m.Celsius = with(m.Celsius, name, number)
+		set["celsius"] = m.Celsius
+	case part.Kind == circuit.KindSensor:
+		return fmt.Errorf("a sensor takes a temperature, as in %s=177C", head)
+	case given && of == "share":
+		m.Duty = with(m.Duty, name, number)
+		set["duty"] = m.Duty
+	case given:
+		position, err := pick("position of "+name, value, part.Positions)
+		if err != nil {
+			return err
+		}
+		m.Set = with(m.Set, name, position)
+		set["set"] = m.Set
+	case s.driven(name):
+		m.Drives = append(m.Drives, name)
+		set["drives"] = m.Drives
+	case len(part.Positions) == 2:
+		m.Set = with(m.Set, name, part.Positions[1-part.Rest])
+		set["set"] = m.Set
+	default:
+		return fmt.Errorf("%s has the positions %s: say which, as in %s=%s", name, strings.Join(part.Positions, ", "), head, part.Positions[len(part.Positions)-1])
+	}
+	return nil
+}
+
+func with[T any](m map[string]T, key string, value T) map[string]T {
+	if m == nil {
+		m = map[string]T{}
+	}
+	m[key] = value
+	return m
+}
+
+// driven reports whether a part is a relay on a control's board.
+func (s *sheet) driven(name string) bool {
+	return slices.ContainsFunc(s.spec.Parts, func(p circuit.PartSpec) bool {
+		return p.Name == name && p.DrivenBy != "" && p.Kind == circuit.KindRelay.String()
+	})
+}
+
+// points lists test points: ends, minutes, a place, and a label for one alone.
+func (s *sheet) points(words []string) error {
+	var p circuit.PointSpec
+	var ends []string
+	for _, word := range joined(words[1:]) {
+		minutes, of, ok := netlists.Measure(word)
+		switch {
+		case word[0] == '@':
+			p.Place = plain(word[1:])
+		case quoted(word):
+			p.Label = plain(word)
+		case ok && of == "minutes":
+			p.Minutes = minutes
+		case word == "live" || word == "off" || word == "either":
+			p.Power = word
+		default:
+			ends = append(ends, word)
+		}
+	}
+	if len(ends) == 0 || len(ends) > 1 && p.Label != "" {
+		return fmt.Errorf("point END, as in point block.L1 5 min; a label goes with one end")
+	}
+	for _, word := range ends {
+		name, end, named := strings.Cut(word, "=")
+		if !named {
+			end = name
+		}
+		at, err := s.stop(end, map[string]bool{})
+		if err != nil {
+			return err
+		}
+		p.At = at.out
+		if name = strings.ReplaceAll(p.At, ".", "_"); named {
+			name, _, _ = strings.Cut(word, "=")
+		}
+		if err := checkName(name); err != nil {
+			return err
+		}
+		if err := s.Put(p, "points", name); err != nil {
+			return err
+		}
+		s.tell("point %s at %s", name, p.At)
+	}
+	return nil
+}
