@@ -20,7 +20,7 @@ import (
 const crowd = 500
 
 // small writes a machine that is soon thought through.
-func small(t *testing.T) string {
+func small(t testing.TB) string {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "warmer.toml")
 	err := os.WriteFile(file, []byte(`name = "warmer"
@@ -35,6 +35,9 @@ w2 = { from = "limit.2", to = "element.1" }
 w3 = { from = "supply.L2", to = "element.2" }
 [modes.hot]
 on = ["element"]
+[modes.cold]
+set = { limit = "open" }
+off = ["element"]
 `), 0o666)
 	if err != nil {
 		t.Fatal(err)
