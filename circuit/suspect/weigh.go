@@ -145,6 +145,9 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 	idle := make([][]bool, n)
 	senses := e.senseBranches()
 	err := e.each(ctx, n, func(w *worker, i int) error {
+		if e.classes[i].common {
+			return nil // it is not paired
+		}
 		used := newUse(e.c)
 		engine := w.bench.Engine()
 		engine.Observe = used.see

@@ -66,10 +66,12 @@ type worker struct {
 	covering []circuit.ModeID // see [worker.coverage]
 	// movers are the coils, drives and motors that move contacts.
 	movers []circuit.BranchID
+	// rewired work on the machine with wires that lie elsewhere, by where.
+	rewired map[string]*worker
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}, rewired: map[string]*worker{}}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		if r := b.Circuit().Branch(circuit.BranchID(i)); r.Role == circuit.Contact && r.Rule.Actuator != circuit.ByPosition && !moves[r.Rule.By] {
@@ -80,9 +82,36 @@ func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (
 	return w
 }
 
+// on is the worker for a machine whose moved wires lie where faults put them, and
+// the other faults.
+func (w *worker) on(faults []circuit.Fault) (*worker, []circuit.Fault) {
+	var moved, others []circuit.Fault
+	for _, f := range faults {
+		if f.Kind == circuit.Moved {
+			moved = append(moved, f)
+		} else {
+			others = append(others, f)
+		}
+	}
+	if len(moved) == 0 {
+		return w, faults
+	}
+	key := fmt.Sprint(moved)
+	at := w.rewired[key]
+	if at == nil {
+		c, _ := w.bench.Circuit().Rewired(moved)
+		b := meter.New(c, w.bench.Instrument)
+		b.Ambient = w.bench.Ambient
+		at = newWorker(b, phasor.NewNetwork(c), w.sound)
+		w.rewired[key] = at
+	}
+	return at, others
+}
+
 // live settles the machine with its supply on. What it returns holds until the
 // next call for the same mode.
 func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.SweepOutcome, error) {
+	w, faults = w.on(faults)
 	s := w.sweeps[mode]
 	if s == nil {
 		var err error
@@ -100,6 +129,7 @@ func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.Swee
 
 // reading takes a reading, and tells the state of the machine it is taken on.
 func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (meter.Reading, uint64, error) {
+	w, faults = w.on(faults)
 	if p.Function.Live() {
 		o, err := w.live(mode, faults)
 		if err != nil {
