@@ -299,8 +299,8 @@ func (o *PairOutcome) Hums(load circuit.BranchID) bool {
 	if !e.kept(load, o.faults) {
 		return false
 	}
-	volts := o.combination.loadVolts(e.c.Branch(load), o.faults)
-	return e.motion(load, o.Conducts(load), o.Acting(load), volts, o.faults) == Hums
+	volts := func(id circuit.BranchID) float64 { return o.combination.loadVolts(e.c.Branch(id), o.faults) }
+	return e.motion(load, o.Conducts, o.Acting(load), volts, o.faults) == Hums
 }
 
 func (o *PairOutcome) share(load circuit.BranchID) float64 {

@@ -19,7 +19,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 	}
 	if s := ev.Symptom; s != nil {
 		switch s.Whole {
-		case 0:
+		case 0, Pushed:
 		case AnyOf:
 			var p predicted
 			for i := range s.Of {
@@ -47,6 +47,8 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			if p.share, p.should = o.LeastShare(s.Load), sound.LeastShare(s.Load); p.should < circuit.OnShare {
 				p.share = o.MostShare(s.Load)
 			}
+			p.hums = o.Hums(s.Load) && !sound.Hums(s.Load)
+			p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
 		}
 		return p, nil
 	}
