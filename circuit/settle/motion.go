@@ -34,14 +34,15 @@ func (o *SweepOutcome) Motion(load circuit.BranchID) Motion {
 }
 
 // Hums tells a motor that draws and is kept from turning: seized, or not
-// started. One that only gets too little to turn is not meant: it is weak.
+// started. One that only gets too little to turn is not meant: it is weak; nor
+// one whose run winding is open, which hums and is dead.
 func (o *Outcome) Hums(load circuit.BranchID) bool {
-	return o.e.kept(load, o.Faults) && o.e.Motion(o, load) == Hums
+	return o.Conducts[load] && o.e.kept(load, o.Faults) && o.e.Motion(o, load) == Hums
 }
 
 // Hums is [Outcome.Hums].
 func (o *SweepOutcome) Hums(load circuit.BranchID) bool {
-	return o.s.e.kept(load, o.faults) && o.Motion(load) == Hums
+	return o.Conducts(load) && o.s.e.kept(load, o.faults) && o.Motion(load) == Hums
 }
 
 // kept tells a motor that something besides its voltage may keep from turning.

@@ -90,7 +90,7 @@ func TestAMotorKeptFromTurningIsJudgedSo(t *testing.T) {
 	for fault, want := range map[string][2]circuit.LoadState{
 		"drum.start:open":    {circuit.Hums, circuit.Normal},
 		"drum.main:seized":   {circuit.Hums, circuit.Normal},
-		"drum.main:open":     {circuit.Hums, circuit.Normal},
+		"drum.main:open":     {circuit.Dead, circuit.Normal},
 		"supply:drifted=0.5": {circuit.Hums, circuit.Weak},
 	} {
 		o := run(t, c, "on", fault)

@@ -296,7 +296,7 @@ func (o *PairOutcome) Hums(load circuit.BranchID) bool {
 		return o.full.Hums(load)
 	}
 	e := o.x.sweep.e
-	if !e.kept(load, o.faults) {
+	if !o.Conducts(load) || !e.kept(load, o.faults) {
 		return false
 	}
 	volts := func(id circuit.BranchID) float64 { return o.combination.loadVolts(e.c.Branch(id), o.faults) }

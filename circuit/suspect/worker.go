@@ -47,7 +47,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			if p.share, p.should = o.LeastShare(s.Load), sound.LeastShare(s.Load); p.should < circuit.OnShare {
 				p.share = o.MostShare(s.Load)
 			}
-			p.hums = o.Hums(s.Load) && !sound.Hums(s.Load)
+			p.hums = !sound.Hums(s.Load) && (o.Hums(s.Load) || p.share < circuit.OnShare && o.Motion(s.Load) == settle.Hums)
 			p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
 		}
 		return p, nil
