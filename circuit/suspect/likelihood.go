@@ -29,9 +29,9 @@ type predicted struct {
 	// pushed.
 	hums, free bool
 	trips      bool
-	told          float64 // the chance of being told so
-	chatter       bool
-	of            []predicted // the meanings of [AnyOf]
+	told       float64 // the chance of being told so
+	chatter    bool
+	of         []predicted // the meanings of [AnyOf]
 	// state is equal where the same coils are pulled in and the same trips.
 	state uint64
 }
