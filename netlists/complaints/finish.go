@@ -10,52 +10,94 @@ import (
 // finish makes statements of a clause.
 func (p *parser) finish(comma bool) {
 	r, k := p.r, p.k
-	if len(k.said) == 0 && k.rarely {
-		k.said = append(k.said, said{class: isState, key: "intermittent", words: "sometimes"})
-	}
-	if len(k.said) == 0 && k.unit != "" {
-		k.said = append(k.said, said{class: isState, key: unitState(k.unit), words: strings.Join(k.words, " ")})
-	}
-	if len(k.said) == 0 && k.not && len(k.subjects) > 0 {
-		k.said = append(k.said, said{class: isState, key: "dead", words: strings.Join(k.words, " ")})
-	}
-	if len(k.said) == 0 && len(k.subjects) > 0 && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite }) {
-		k.said = append(k.said, said{class: isState, key: "normal", words: strings.Join(k.words, " ")})
+	if len(k.said) == 0 {
+		if key, of := p.implied(); key != "" {
+			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of})
+		}
 	}
 	if len(k.said) == 0 {
-		r.wait(k, comma)
+		if !k.same {
+			r.wait(k, comma)
+		}
 		return
 	}
 	k.subjects = append(r.carried, k.subjects...)
-	r.carried = nil
+	if len(k.modes) == 0 {
+		k.modes = r.carriedMode
+	}
+	r.carried, r.carriedMode = nil, nil
+	if k.theory {
+		r.lose(k.words...)
+		return
+	}
 	for i := range k.said {
 		r.say(k, &k.said[i])
 	}
-	if len(k.subjects) > 0 {
+	r.recent = append(r.recent, k)
+	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool { return s.key == "click" || s.key == "no_click" }) {
 		r.last = k.subjects
+	} else if len(k.subjects) == 0 && len(k.places) > 0 {
+		r.last = k.places
 	}
-	if len(k.modes) > 0 {
-		r.lastMode = k.modes[0]
+	if r.replaced && r.l.still != "" && slices.Contains(strings.Fields(strings.Join(k.words, " ")), r.l.still) {
+		st := k.blank(OfHistory, &said{key: "no_help"})
+		st.Mode, st.When = circuit.None, ""
+		r.put(st)
 	}
 }
 
-func unitState(unit string) string {
-	if unit == "minutes" {
-		return "slow"
+// implied is what a clause says without a word for it: "no oven", "but the
+// broiler does", "takes 40 minutes", "the second is the same".
+func (p *parser) implied() (key, of string) {
+	k := p.k
+	named := len(k.subjects) > 0
+	switch {
+	case k.rarely:
+		return "intermittent", ""
+	case k.unit == "minutes" && k.takes:
+		return "slow", ""
+	case k.unit != "" && k.unit != "minutes" && k.side != "":
+		return "off_by", ""
+	case k.same && p.r.lastSaid != nil && !named && len(k.modes) > 0:
+		for _, was := range p.r.recent {
+			one := *k
+			one.subjects = was.subjects
+			one.said = was.said
+			for i := range one.said {
+				p.r.say(&one, &one.said[i])
+			}
+		}
+		return "", ""
+	case k.same && p.r.lastSaid != nil && named:
+		return p.r.lastSaid.key, p.r.lastSaid.of
+	case k.same && p.r.replaced:
+		k.said = append(k.said, said{class: isHistory, key: "no_help", words: strings.Join(k.words, " ")})
+		return "", ""
+	case k.lasting && named:
+		return "on", ""
+	case k.not && (named || k.rest):
+		return "dead", ""
+	case k.aux && (named || k.rest):
+		return "normal", ""
+	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite }):
+		return "normal", ""
 	}
-	return "off_by"
+	return "", ""
 }
 
 // wait keeps a list's subjects for what is said of them after the comma.
 func (r *reader) wait(k *clause, comma bool) {
-	if comma {
-		r.carried = append(r.carried, k.subjects...)
+	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
+	if comma && len(k.strange) == 0 {
+		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
 		return
 	}
-	for _, list := range [][]*phrase{k.subjects, k.places} {
-		for _, p := range list {
-			r.heard.Unknown = append(r.heard.Unknown, p.words...)
-		}
+	r.carriedMode = k.modes
+	for _, p := range slices.Concat(k.subjects, k.places) {
+		r.lose(p.words...)
+	}
+	if len(k.subjects) > 0 {
+		r.last = k.subjects
 	}
 }
 
@@ -112,7 +154,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		o.Words = s.Words
+		o.Words, o.loosely = s.Words, s.loosely
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)
@@ -122,7 +164,7 @@ func (r *reader) put(s Statement) {
 func (r *reader) whole(k *clause, s *said) {
 	st := k.blank(OfWhole, s)
 	if denied, ok := strings.CutPrefix(s.key, "not:"); ok {
-		r.heard.Unknown = append(r.heard.Unknown, "not "+denied)
+		r.lose("not " + denied)
 		return
 	}
 	// "lights dim" of a machine's own lamp is a state of that lamp.
@@ -131,34 +173,72 @@ func (r *reader) whole(k *clause, s *said) {
 		more.Mode = m
 		r.put(more)
 	}
-	if st.Mode == circuit.None && len(k.places) > 0 {
-		st.Mode = r.mode(k.places[0])
+	of := append(slices.Clone(k.subjects), k.places...)
+	if k.it && len(of) == 0 {
+		of = r.last
+	}
+	if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
+		st.Mode = r.mode(of[0])
+	}
+	if s.key == "dark" && len(r.c.Controls()) == 0 {
+		for _, load := range r.loadsOf("clock") {
+			r.put(r.ofLoad(k, s, "dead", load))
+		}
+		return
 	}
 	r.put(st)
 }
 
 // seen puts down what was seen, heard or smelt, at each place named.
 func (r *reader) seen(k *clause, s *said) {
-	places := append(slices.Clone(k.places), k.subjects...)
+	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
+	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key != "smell" && s.key != "noise" {
+		r.lose(strings.Fields(s.words)...) // "melted a dish"
+		return
+	}
+	if len(places) == 0 && len(k.subjects) == 0 {
+		if places = r.lastSeen; k.it || len(places) == 0 && s.key == "noise" {
+			places = r.last
+		}
+	}
 	if len(places) == 0 {
 		r.put(k.blank(OfPlace, s))
 		return
 	}
 	joint := slices.ContainsFunc(places, func(p *phrase) bool { return p.joint })
+	places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
+		if len(p.nouns) > 0 || p.own || len(k.subjects) > 0 && p == k.subjects[0] {
+			return false
+		}
+		r.lose(p.words...) // "at the back"
+		return true
+	})
+	if len(places) == 0 {
+		r.put(k.blank(OfPlace, s))
+		return
+	}
 	named := slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.nouns[n].Joint })
 	})
 	if len(named) == 0 {
-		st := k.blank(OfPlace, s)
-		st.Joint = joint
-		r.put(st)
-		return
-	}
-	for _, p := range named {
-		parts := r.parts(p, r.isLoad)
-		if len(parts) == 0 {
-			parts = r.parts(p, func(circuit.PartID) bool { return true })
+		if named = r.last; len(named) == 0 {
+			st := k.blank(OfPlace, s)
+			st.Joint = joint
+			r.put(st)
+			return
 		}
+	}
+	r.lastSeen = named
+	for _, p := range named {
+		first := r.isLoad
+		if s.key == "click" || s.key == "no_click" {
+			first = func(id circuit.PartID) bool { return !r.isLoad(id) }
+		}
+		parts := r.parts(p, first)
+		if len(parts) == 0 {
+			parts = r.parts(p, anyPart)
+		}
+		parts = r.likeliest(p, r.clicking(s.key, parts))
 		r.choose(p, k, s, len(parts), func(i int) Statement {
 			st := k.blank(OfPlace, s)
 			st.Part, st.Joint = parts[i], joint
@@ -167,13 +247,42 @@ func (r *reader) seen(k *clause, s *said) {
 	}
 }
 
+// clicking keeps of several relays the one that feeds what was spoken of.
+func (r *reader) clicking(key string, parts []circuit.PartID) []circuit.PartID {
+	if len(parts) < 2 || key != "click" && key != "no_click" {
+		return parts
+	}
+	for _, p := range r.last {
+		for _, w := range strings.Fields(fold(strings.Join(p.words, " "))) {
+			for _, id := range parts {
+				if r.machine.parts[id][singular(w)] {
+					return []circuit.PartID{id}
+				}
+			}
+		}
+	}
+	return parts
+}
+
 func (r *reader) history(k *clause, s *said) {
+	if s.key == "works_again" && k.when == "cold" {
+		one := *s
+		one.key = "fails_hot"
+		k.when = ""
+		r.state(k, &one)
+		return
+	}
 	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here"}, s.key) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
-	if len(places) == 0 && s.key != "replaced" && s.key != "reset" {
+	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.swap) && r.l.swap != "" {
+		return // tried in each other's place: what came of it follows
+	}
+	r.replaced = r.replaced || s.key == "replaced"
+	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
+	if len(places) == 0 && s.key != "reset" {
 		places = r.last
 	}
 	if len(places) == 0 {
@@ -183,9 +292,9 @@ func (r *reader) history(k *clause, s *said) {
 	for _, p := range places {
 		parts := r.parts(p, r.isLoad)
 		if len(parts) == 0 {
-			parts = r.parts(p, func(circuit.PartID) bool { return true })
+			parts = r.parts(p, anyPart)
 		}
-		parts = r.spokenOf(parts)
+		parts = r.likeliest(p, r.spokenOf(parts))
 		r.choose(p, k, s, len(parts), func(i int) Statement {
 			st := k.blank(OfHistory, s)
 			st.Part = parts[i]
@@ -232,6 +341,7 @@ func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
 		}
 	}
 	switch {
+	case p.odd:
 	case len(exact) == 1:
 		return exact
 	case len(heating) == 1:
@@ -244,8 +354,8 @@ func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
 func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Statement, label func(int) string) {
 	switch {
 	case n == 0:
-		r.heard.Unknown = append(r.heard.Unknown, p.words...)
-	case n == 1 || p.all || r.region(p):
+		r.lose(p.words...)
+	case n == 1 || (p.all || r.region(p)) && !p.odd:
 		for i := range n {
 			r.put(make(i))
 		}
@@ -260,10 +370,28 @@ func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Sta
 
 // state puts down how loads behave.
 func (r *reader) state(k *clause, s *said) {
+	r.lastSaid = s
+	if (len(k.strange) > 0 || k.unclear) && len(k.subjects) == 0 && !k.rest {
+		r.lose(strings.Fields(s.words)...) // it is said of something unknown
+		return
+	}
 	key := r.shade(k, s.key)
+	if key == "hums" && k.when == "pushed" { // "hums until I push it"
+		one := *s
+		one.key = "pushed"
+		r.state(k, &one)
+	}
+	if k.others {
+		r.stateOfOthers(k, s, key)
+		return
+	}
 	if k.rest {
 		st := k.blank(OfWhole, s)
 		st.What = "rest_" + key
+		if r.l.say[st.What] == "" {
+			r.lose(k.words...)
+			return
+		}
 		r.put(st)
 		return
 	}
@@ -273,16 +401,28 @@ func (r *reader) state(k *clause, s *said) {
 	}
 	subjects := k.subjects
 	if len(subjects) == 0 {
-		subjects = r.loadPlaces(k)
+		subjects = r.loadPlaces(k, s.of)
 	}
-	if about, ok := ofRegion[key]; ok && len(k.modes) < 2 && !slices.ContainsFunc(subjects, func(p *phrase) bool { return !r.region(p) }) {
-		st := k.blank(OfWhole, s)
-		st.What, st.Amount, st.Unit = about, r.signed(k, s), k.unit
-		if st.Mode == circuit.None && len(subjects) > 0 {
-			st.Mode = r.regionMode(key, subjects[0])
+	of := subjects
+	if len(of) == 0 && len(k.modes) == 0 {
+		of = r.last
+	}
+	if key == "runs_out" {
+		subjects, of = nil, nil
+	}
+	if about, ok := ofRegion[key]; ok && len(r.loadsOf(heating)) > 1 && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
+		if key == "hot" && len(subjects) == 0 && len(r.last) > 0 && !r.region(r.last[0]) {
+			about = ""
 		}
-		r.put(st)
-		return
+		if about != "" {
+			st := k.blank(OfWhole, s)
+			st.What, st.Amount, st.Unit = about, r.signed(k, s), k.unit
+			if st.Mode == circuit.None && len(subjects) > 0 {
+				st.Mode = r.regionMode(key, subjects[0])
+			}
+			r.put(st)
+			return
+		}
 	}
 	for _, m := range modes {
 		one := *k
@@ -298,6 +438,9 @@ func (r *reader) state(k *clause, s *said) {
 		}
 	}
 }
+
+// ofLights are states that "the lights" of a house are in.
+var ofLights = map[string]string{"weak": "lights_dim", "intermittent": "lights_dim", "hot": "lights_bright"}
 
 // ofRegion are states that "the oven" is in as a whole, as told: one of what
 // heats there may do it alone.
@@ -329,10 +472,11 @@ func (r *reader) signed(k *clause, s *said) float64 {
 }
 
 // loadPlaces are places that are loads: "no heat from the broiler".
-func (r *reader) loadPlaces(k *clause) []*phrase {
+func (r *reader) loadPlaces(k *clause, of string) []*phrase {
 	var out []*phrase
 	for _, p := range k.places {
-		if len(r.parts(p, r.isLoad)) > 0 {
+		fits := len(r.last) == 0 || of != "" && slices.ContainsFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return slices.Contains(r.parts(p, r.isLoad), r.c.Branch(id).Part) })
+		if fits && len(r.parts(p, r.isLoad)) > 0 {
 			out = append(out, p)
 		}
 	}
@@ -347,27 +491,50 @@ func (r *reader) shade(k *clause, key string) string {
 		return "intermittent"
 	case off && (key == "normal" || key == "hot" || key == "weak"):
 		return "on"
-	case k.when == "hot" && (key == "dead" || key == "quits"), k.when == "cold" && key == "normal":
+	case k.when == "hot" && (key == "dead" || key == "quits" || key == "weak"), k.when == "cold" && key == "normal", k.when == "late" && key == "dead":
 		return "fails_hot"
 	case k.when == "cold" && key == "dead", k.when == "hot" && key == "normal":
 		return "fails_cold"
-	case k.when == "touched" && (key == "normal" || key == "intermittent" || key == "dead"):
+	case k.when == "pushed" && key == "normal":
+		return "pushed"
+	case k.when == "touched" && (key == "normal" || key == "intermittent" || key == "dead" || key == "quits"):
 		return "touched"
 	}
 	return key
 }
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
+	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.Contains(strings.Join(p.words, " "), r.l.lights) {
+		st := k.blank(OfWhole, s)
+		st.What = about
+		r.put(st)
+		return
+	}
+	if r.isMachine(p) {
+		r.stateOfMachine(k, s, key, p)
+		return
+	}
 	parts := r.parts(p, r.isLoad)
+	if len(parts) == 0 && (key == "off_by" || key == "slow") {
+		st := k.blank(OfWhole, s)
+		st.What, st.Amount, st.Unit = key, r.signed(k, s), k.unit
+		r.put(st)
+		return
+	}
 	if len(parts) == 0 {
-		r.heard.Unknown = append(r.heard.Unknown, p.words...)
+		r.lose(p.words...)
 		return
 	}
 	var loads []circuit.BranchID
 	for _, id := range r.likeliest(p, parts) {
 		loads = append(loads, r.machine.loads[id]...)
 	}
-	if r.region(p) { // "broiler dead, the oven works": the rest of the oven
+	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() && r.region(p) {
+		if used := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) }); len(used) > 0 {
+			loads = used
+		}
+	}
+	if r.region(p) && len(k.subjects) > 0 { // "broiler dead, the oven works": the rest of the oven
 		rest := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool {
 			return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == id })
 		})
@@ -375,13 +542,50 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 			loads = rest
 		}
 	}
-	r.choose(p, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+	for _, of := range k.butOnly {
+		for _, id := range r.parts(of, r.isLoad) {
+			for _, load := range r.machine.loads[id] {
+				if key == "normal" && !slices.Contains(loads, load) {
+					r.put(r.ofLoad(k, s, "dead", load))
+				}
+			}
+		}
+	}
+	one := *p
+	one.all = p.all || len(p.where) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+		part := r.c.Branch(id).Part
+		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
+	})
+	r.choose(&one, k, s, len(loads), func(i int) Statement {
+		st := r.ofLoad(k, s, key, loads[i])
+		st.loosely = r.region(p)
+		return st
+	},
 		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// stateOfOthers puts a state down of all others of the kind spoken of.
+func (r *reader) stateOfOthers(k *clause, s *said, key string) {
+	told := r.heard.Statements
+	for _, p := range r.last {
+		kind := *p
+		kind.where = nil
+		for _, id := range r.parts(&kind, r.isLoad) {
+			for _, load := range r.machine.loads[id] {
+				if !slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }) {
+					r.put(r.ofLoad(k, s, key, load))
+				}
+			}
+		}
+	}
 }
 
 func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) Statement {
 	st := k.blank(OfLoad, s)
 	st.What, st.Load = key, load
+	if key == "normal" && st.Mode != circuit.None && r.heats(load) && !r.uses(st.Mode, load) {
+		st.What = "on" // it should not, there
+	}
 	if key == "slow" || key == "off_by" {
 		st.Amount, st.Unit = r.signed(k, s), k.unit
 	}
@@ -408,7 +612,11 @@ const heating = "kind:element|kind:surface_element"
 // lastIs reports whether what was spoken of before is such a thing.
 func (r *reader) lastIs(of string) bool {
 	for _, p := range r.last {
-		for _, id := range r.parts(p, r.isLoad) {
+		parts := r.parts(p, r.isLoad)
+		if len(parts) == 0 {
+			return false
+		}
+		for _, id := range parts {
 			if of != "" && !fits(r.machine.parts[id], of) {
 				return false
 			}
@@ -417,30 +625,101 @@ func (r *reader) lastIs(of string) bool {
 	return true
 }
 
-// stateOfNone puts a state down that names no load: of the mode's loads, of
-// the subject before, or of all that heats; several are asked.
+// isMachine reports whether the whole machine is meant.
+func (r *reader) isMachine(p *phrase) bool {
+	if len(p.nouns) != 1 || len(p.where) > 0 {
+		return false
+	}
+	row, said := r.l.nouns[p.nouns[0]], strings.Fields(p.said[0])
+	return row.Machine || slices.Equal(row.Is, []string{heating}) && len(said) == 1 && slices.Contains(strings.Fields(fold(r.c.Title())), said[0])
+}
+
+// drives are the features of what turns in a machine that has it.
+const drives = "drive+kind:motor"
+
+// stateOfMachine puts down a state of the machine: of what it can be said of,
+// what turns in it or else all that heats.
+func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
+	of := s.of
+	switch {
+	case key == "dead" && of == "" && len(k.modes) == 0:
+		st := k.blank(OfWhole, s)
+		st.What = "all_dead"
+		r.put(st)
+		return
+	case of == "" && len(r.loadsOf(drives)) > 0 && key != "weak" && key != "hot":
+		of = drives
+	case of == "":
+		of = heating
+	}
+	loads := r.loadsOf(of)
+	all := &phrase{words: p.words, all: key == "weak" || len(r.loadsOf("kind:surface_element")) == 0}
+	r.choose(all, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// stateOfNone puts a state down that names no load: of the subject before, of
+// the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
-	if len(r.last) > 0 && len(k.modes) == 0 && r.lastIs(s.of) {
+	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
+	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
+	if nothing && !inMode {
+		one := *s
+		if one.of = drives; len(r.loadsOf(drives)) == 0 {
+			one.of = ""
+		}
+		r.stateOfMachine(k, &one, key, &phrase{words: []string{s.words}})
+		return
+	}
+	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0])) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}
 		return
 	}
-	var loads []circuit.BranchID
-	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() {
-		loads = r.mainLoads(k.modes[0])
-	} else {
-		of := s.of
-		if of == "" {
-			of = heating
+	of := s.of
+	switch {
+	case inMode:
+		loads := r.mainLoads(k.modes[0])
+		if of != "" {
+			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
+			if len(with) > 0 {
+				loads = with
+			}
 		}
-		loads = r.loadsOf(of)
-		if len(loads) == 0 {
-			loads = r.loadsOf(heating)
-		}
+		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+			func(i int) string { return r.c.Label(loads[i]) })
+		return
+	case of == "":
+		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}})
+		return
+	}
+	loads := r.loadsOf(of)
+	if len(loads) == 0 {
+		loads = r.loadsOf(heating)
+	}
+	if key == "normal" && len(loads) > 3 && len(r.last) > 0 && !r.region(r.last[0]) {
+		st := k.blank(OfWhole, s) // "but it cooks fine"
+		st.What = "rest_normal"
+		r.put(st)
+		return
 	}
 	// What heats in one tank, drum or room is meant together.
-	together := len(loads) < 4 && len(r.loadsOf("kind:surface_element")) == 0
+	together := len(r.loadsOf("kind:surface_element")) == 0
 	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
 		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// uses reports whether a mode should use a load.
+func (r *reader) uses(m circuit.ModeID, load circuit.BranchID) bool {
+	return slices.ContainsFunc(r.c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
+}
+
+// lastUsed reports whether a mode uses something of what was spoken of before.
+func (r *reader) lastUsed(m circuit.ModeID) bool {
+	return slices.ContainsFunc(r.last, func(p *phrase) bool {
+		return slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool {
+			return slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.uses(m, load) })
+		})
+	})
 }

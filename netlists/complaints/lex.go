@@ -23,6 +23,7 @@ type token struct {
 	code        bool
 	mended      string
 	unknown     bool
+	own         bool // a word of the machine's own
 }
 
 func (t *token) has(c class) bool {
@@ -53,6 +54,9 @@ func split(s string) []raw {
 		if _, err := strconv.ParseFloat(w, 64); err == nil {
 			out = append(out, raw{word: w})
 			return
+		}
+		for _, end := range []string{"'s", "’s"} {
+			w = strings.TrimSuffix(w, end)
 		}
 		for _, f := range strings.Fields(fold(w)) {
 			out = append(out, raw{word: f})
@@ -87,7 +91,7 @@ func split(s string) []raw {
 }
 
 // tokens finds the longest phrases of the table, and the machine's own words.
-func (l *Language) tokens(sentence string, own map[string]bool) []token {
+func (l *Language) tokens(sentence string, own *vocabulary) []token {
 	words := split(sentence)
 	var out []token
 	for i := 0; i < len(words); {
@@ -96,45 +100,143 @@ func (l *Language) tokens(sentence string, own map[string]bool) []token {
 			i++
 			continue
 		}
-		n := 0
-		for n < l.longest && i+n < len(words) && words[i+n].mark == 0 {
+		n := i
+		for n < len(words) && words[n].mark == 0 {
 			n++
 		}
-		t, used := l.longestAt(words[i:i+n], own)
+		t, used := l.longestAt(words[i:n], own)
 		out = append(out, t)
 		i += used
 	}
 	return out
 }
 
-func (l *Language) longestAt(words []raw, own map[string]bool) (token, int) {
-	join := func(n int) string {
-		parts := make([]string, n)
-		for i := range parts {
-			parts[i] = words[i].word
+// pattern is a phrase of the table: of each word, what may stand for it.
+type pattern struct {
+	words  [][]string
+	senses []sense
+}
+
+// match tells how many words a pattern takes from the first, 0 for none. Words
+// that carry nothing may stand between. Exact counts words as written in the
+// table; bent says that one is an inflected form, other than a plural.
+func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
+	at := 0
+	for i, alternatives := range p.words {
+		for i > 0 && at < len(words) && l.skip[words[at].word] && !slices.Contains(alternatives, words[at].word) {
+			at++
 		}
-		return strings.Join(parts, " ")
+		if at == len(words) {
+			return 0, 0, false
+		}
+		w := words[at].word
+		switch {
+		case slices.Contains(alternatives, w):
+			exact++
+		default:
+			how := ""
+			for _, b := range l.bases(w) {
+				if slices.Contains(alternatives, b.word) {
+					how = b.by
+					break
+				}
+			}
+			if how == "" {
+				return 0, 0, false
+			}
+			bent = bent || how != "s"
+		}
+		at++
 	}
-	for n := len(words); n > 0; n-- {
-		text := join(n)
-		if senses, ok := l.phrases[text]; ok {
-			return token{text: text, senses: senses}, n
+	return at, exact, bent
+}
+
+// base is what an inflected word comes from, and by which ending.
+type base struct{ word, by string }
+
+// bases lists what a word may be a form of, among the words of the table.
+func (l *Language) bases(w string) []base {
+	var out []base
+	if b, ok := l.forms[w]; ok {
+		out = append(out, base{b, "form"})
+	}
+	for _, ending := range l.endings {
+		stem, ok := strings.CutSuffix(w, ending)
+		if !ok || len(stem) < 3 || ending == "s" && strings.HasSuffix(stem, "s") {
+			continue
 		}
-		if one := singular(text); one != text {
-			if senses, ok := l.phrases[one]; ok {
-				nouns := slices.DeleteFunc(slices.Clone(senses), func(s sense) bool { return s.class != isNoun })
-				if len(nouns) > 0 {
-					return token{text: text, senses: nouns, plural: true}, n
+		tries := []string{stem, stem + "e"}
+		if n := len(stem); stem[n-1] == stem[n-2] {
+			tries = append(tries, stem[:n-1])
+		}
+		if strings.HasSuffix(stem, "i") {
+			tries = append(tries, stem[:len(stem)-1]+"y")
+		}
+		for _, b := range tries {
+			if l.vocabulary[b] {
+				out = append(out, base{b, ending})
+			}
+		}
+	}
+	return out
+}
+
+// longestAt takes the phrase with most words, then most of them as written.
+// Phrases alike in this are one token of several senses.
+func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
+	first := words[0].word
+	starts := []string{first}
+	for _, b := range l.bases(first) {
+		starts = append(starts, b.word)
+	}
+	var t token
+	most, best, used := 0, -1, 0
+	for _, start := range starts {
+		for _, p := range l.byFirst[start] {
+			n, exact, bent := l.match(p, words)
+			if n == 0 || len(p.words) < most || len(p.words) == most && exact < best {
+				continue
+			}
+			senses := p.senses
+			if bent {
+				senses = slices.DeleteFunc(slices.Clone(senses), func(s sense) bool { return s.class == isNoun || s.class == isWhere })
+			}
+			if len(senses) == 0 {
+				continue
+			}
+			if len(p.words) > most || exact > best {
+				most, best, used, t = len(p.words), exact, n, token{}
+			}
+			for _, s := range senses {
+				if !slices.Contains(t.senses, s) {
+					t.senses = append(t.senses, s)
 				}
 			}
 		}
 	}
-	w := words[0].word
+	for _, h := range own.heads {
+		if n := len(h.words); (n > most || n == most && !t.has(isNoun)) && n <= len(words) && !slices.ContainsFunc(h.words, func(w string) bool { return words[slices.Index(h.words, w)].word != w }) {
+			return token{text: strings.Join(h.words, " "), senses: []sense{{class: isMode, n: int(h.mode)}}}, n
+		}
+	}
+	if used > 0 {
+		parts := make([]string, used)
+		for i := range parts {
+			parts[i] = words[i].word
+		}
+		t.text = strings.Join(parts, " ")
+		if used == 1 && own.words[first] && !t.has(isWhere) && (t.has(isUnit) || t.has(isNumber)) {
+			t.senses = append(t.senses, sense{class: isWhere, key: first}) // "the second heater"
+		}
+		t.plural = t.has(isNoun) && singular(t.text) != t.text
+		return t, used
+	}
+	w := first
 	switch {
 	case w == "/":
 		return token{text: w, senses: []sense{{class: joins}}}, 1
-	case own[w]:
-		return token{text: w, senses: []sense{{class: isWhere, key: w}}}, 1
+	case own.words[w]:
+		return token{text: w, senses: []sense{{class: isWhere, key: w}}, own: true}, 1
 	case codeWord.MatchString(w):
 		return token{text: w, code: true}, 1
 	}
@@ -142,8 +244,7 @@ func (l *Language) longestAt(words []raw, own map[string]bool) (token, int) {
 		return token{text: w, number: x, isNumber: true}, 1
 	}
 	if near := l.near(w); near != "" && near != w {
-		if t, _ := l.longestAt(append([]raw{{word: near}}, words[1:]...), own); !t.unknown && t.mended == "" {
-			used := len(strings.Fields(t.text))
+		if t, used := l.longestAt(append([]raw{{word: near}}, words[1:]...), own); !t.unknown && t.mended == "" {
 			t.mended, t.text = near, w+strings.TrimPrefix(t.text, near)
 			return t, used
 		}
@@ -163,7 +264,7 @@ func (l *Language) near(w string) string {
 	}
 	best, at, tie := most+1, "", false
 	for _, have := range l.single {
-		if have == at || len(have)-len(w) > most || len(w)-len(have) > most {
+		if have == at || have[0] != w[0] || len(have)-len(w) > most || len(w)-len(have) > most {
 			continue
 		}
 		switch d := levenshtein.ComputeDistance(w, have); {

@@ -145,6 +145,14 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 		return ofWhole(c, s, mentioned)
 	}
 	n := told(c, s)
+	if s.What == "failed_again" && s.Part != circuit.None {
+		for _, load := range c.Loads() {
+			if c.Branch(load).Part == s.Part {
+				dead, err := symptom(c, load, circuit.Dead, circuit.None)
+				return []visit.Note{dead}, err
+			}
+		}
+	}
 	if n.Told == "" {
 		return nil, nil
 	}
@@ -313,6 +321,6 @@ var codeKinds = []string{"sensor", "too_hot", "latch", "key", "board"}
 
 // codeWords tell by a declared code's meaning which row of what is told it is.
 var codeWords = []struct{ word, what string }{
-	{"too hot", "too_hot"}, {"overheat", "too_hot"}, {"sensor", "sensor"}, {"temperature", "sensor"},
+	{"too hot", "too_hot"}, {"overheat", "too_hot"}, {"sensor", "sensor"}, {"temperature", "sensor"}, {"thermocouple", "sensor"},
 	{"latch", "latch"}, {"lock", "latch"}, {"door", "latch"}, {"key", "key"},
 }

@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -14,15 +15,30 @@ type vocabulary struct {
 	modes []map[string]bool // by mode
 	words map[string]bool   // all of them that are words
 	loads map[circuit.PartID][]circuit.BranchID
+	// heads are the names of modes of several words, and what begins their labels.
+	heads []head
 }
 
-func vocabularyOf(c *circuit.Circuit) *vocabulary {
+// head is how a mode is called in a few words.
+type head struct {
+	words []string
+	mode  circuit.ModeID
+}
+
+func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 	v := &vocabulary{words: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
 	features := func(names ...string) map[string]bool {
 		set := map[string]bool{}
 		for _, name := range names {
 			for _, w := range strings.Fields(fold(name)) {
 				set[singular(w)] = true
+				for _, in := range []*Language{English(), l} {
+					if p := in.phrases[fmt.Sprint([][]string{{w}})]; p != nil {
+						for _, s := range p.senses {
+							set[s.key] = set[s.key] || s.class == isWhere // "top" for "upper"
+						}
+					}
+				}
 				if len(w) > 2 {
 					v.words[w] = true
 				}
@@ -34,12 +50,23 @@ func vocabularyOf(c *circuit.Circuit) *vocabulary {
 		p := c.Part(circuit.PartID(i))
 		set := features(p.Name, p.Label)
 		set["kind:"+p.Kind.String()] = true
+		if !set["upper"] && !set["lower"] && p.Kind == circuit.KindElement { // where they stand in an oven
+			set["upper"], set["lower"] = set["broil"], set["bake"]
+		}
 		v.parts = append(v.parts, set)
 	}
 	for i := range c.Modes() {
 		m := c.Mode(circuit.ModeID(i))
 		v.modes = append(v.modes, features(m.Name, m.Label))
+		label, _, _ := strings.Cut(m.Label, ",")
+		label, _, _ = strings.Cut(label, ":")
+		for _, name := range []string{m.Name, label} {
+			if words := strings.Fields(fold(name)); len(words) > 1 && l.namesMode(words) {
+				v.heads = append(v.heads, head{words, m.ID})
+			}
+		}
 	}
+	slices.SortStableFunc(v.heads, func(a, b head) int { return len(b.words) - len(a.words) })
 	for _, id := range c.Loads() {
 		p := c.Branch(id).Part
 		v.loads[p] = append(v.loads[p], id)
@@ -47,15 +74,55 @@ func vocabularyOf(c *circuit.Circuit) *vocabulary {
 	return v
 }
 
+// namesMode reports whether words name a mode rather than a part or a state:
+// "timed dry", not "left front" nor "tank cold".
+func (l *Language) namesMode(words []string) bool {
+	part := true
+	for _, w := range words {
+		p := l.phrases[fmt.Sprint([][]string{{w}})]
+		if p == nil {
+			part = false
+			continue
+		}
+		t := token{senses: p.senses}
+		if t.has(isState) || t.has(isWhole) || t.has(isSeen) || t.has(isCondition) || t.has(all) {
+			return false
+		}
+		part = part && (t.has(isWhere) || t.has(isNoun))
+	}
+	return !part
+}
+
 // phrase is a noun with the words that single it out: "left front burner".
 type phrase struct {
 	words  []string
 	where  []string
 	nouns  []int
+	said   []string // the nouns as they were said
+	its    bool
+	only   bool
+	own    bool // singled out by a word of the machine's own
+	just   bool // it stands right after what is said of it
 	all    bool // all of them, or spoken of as several
-	whole  bool // "all elements": whatever any of its nouns' alternatives means
 	joint  bool
 	finite bool // "bakes": the noun may be the verb as well
+	verb   bool // "won't bake": so is its last noun
+	odd    bool // singled out by a word that is not known
+	some   bool // one of them, some of them
+	base   *phrase
+}
+
+// modeNamed is the mode that uses a load and has all the words in its name; of
+// several the one with fewest others.
+func (r *reader) modeNamed(load circuit.BranchID, want []string) circuit.ModeID {
+	best := circuit.ModeID(circuit.None)
+	for i, set := range r.machine.modes {
+		uses := slices.ContainsFunc(r.c.Mode(circuit.ModeID(i)).Expect, func(x circuit.Expectation) bool { return x.Load == load })
+		if uses && !slices.ContainsFunc(want, func(w string) bool { return !set[w] }) && (best == circuit.None || len(set) < len(r.machine.modes[best])) {
+			best = circuit.ModeID(i)
+		}
+	}
+	return best
 }
 
 // fits reports whether a set of features has one of "a+b|c" for every word.
@@ -71,17 +138,36 @@ func fits(set map[string]bool, alternative string) bool {
 // parts lists the parts a phrase may mean, among those that count. The
 // alternatives of its nouns are tried in order.
 func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.PartID {
-	var tries [][]string
-	tries = append(tries, nil)
+	where := slices.DeleteFunc(slices.Clone(p.where), func(w string) bool {
+		return !slices.ContainsFunc(r.machine.parts, func(set map[string]bool) bool { return set[w] || r.abbreviated(set, w) })
+	})
+	if len(where)+len(p.nouns) == 0 {
+		return nil
+	}
+	if out := r.partsAt(p, where, counts); len(out) > 0 || len(p.nouns) == 0 {
+		return out
+	}
+	if out := r.partsAt(p, nil, counts); len(out) == 1 && !p.joint {
+		return out // it is the only one
+	}
+	return nil
+}
+
+func (r *reader) partsAt(p *phrase, where []string, counts func(circuit.PartID) bool) []circuit.PartID {
+	tries := [][]string{nil}
 	region := true
-	for _, n := range p.nouns {
+	for i, n := range p.nouns {
 		row := r.l.nouns[n]
 		if row.Joint {
 			continue
 		}
 		region = region && row.Region
+		words := strings.Fields(p.said[i])
+		for i, w := range words {
+			words[i] = singular(w)
+		}
 		var next [][]string
-		for _, alternative := range row.Is {
+		for _, alternative := range append(slices.Clone(row.Is), strings.Join(words, "+")) {
 			for _, t := range tries {
 				next = append(next, append(slices.Clone(t), alternative))
 			}
@@ -94,7 +180,7 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	}
 	var every []circuit.PartID
 	for _, t := range tries {
-		if len(t)+len(p.where) == 0 {
+		if len(t)+len(where) == 0 {
 			continue
 		}
 		var out []circuit.PartID
@@ -103,12 +189,12 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 				continue
 			}
 			ok := !slices.ContainsFunc(t, func(a string) bool { return !fits(set, a) })
-			ok = ok && !slices.ContainsFunc(p.where, func(w string) bool { return !set[w] && !r.abbreviated(set, w) })
+			ok = ok && !slices.ContainsFunc(where, func(w string) bool { return !set[w] && !r.abbreviated(set, w) })
 			if ok {
 				out = append(out, circuit.PartID(i))
 			}
 		}
-		if len(out) > 0 && !p.whole {
+		if len(out) > 0 && !p.odd {
 			return out
 		}
 		every = append(every, out...)
@@ -158,7 +244,16 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 	if best != circuit.None && !tie {
 		return best
 	}
-	if parts := r.parts(p, r.isLoad); len(parts) == 1 {
+	for _, n := range p.nouns {
+		for _, w := range r.l.nouns[n].Is { // "by its button"
+			for i, set := range r.machine.modes {
+				if set[w] && len(p.nouns) == 1 && len(p.where) == 0 && len(r.parts(p, r.isLoad)) == 0 {
+					return circuit.ModeID(i)
+				}
+			}
+		}
+	}
+	if parts := r.parts(p, r.isLoad); len(parts) == 1 && r.c.Part(parts[0]).Kind != circuit.KindControl {
 		return r.modeUsing(r.machine.loads[parts[0]][0])
 	}
 	return circuit.None
@@ -186,6 +281,9 @@ func (r *reader) keywords(p *phrase) []string {
 func (r *reader) modeUsing(load circuit.BranchID) circuit.ModeID {
 	best, least := circuit.ModeID(circuit.None), 0
 	for i := range r.c.Modes() {
+		if circuit.ModeID(i) == r.c.OffMode() {
+			continue
+		}
 		on, used := 0, false
 		for _, x := range r.c.Mode(circuit.ModeID(i)).Expect {
 			if x.Share > 0 {

@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -13,10 +14,14 @@ import (
 // Language is a table of words. It must not be changed once made.
 type Language struct {
 	Name string
-	// phrases holds every phrase, its words joined by blanks.
-	phrases map[string][]sense
-	// longest is the most words of a phrase.
-	longest int
+	// byFirst holds every phrase by each word that it may begin with.
+	byFirst map[string][]*pattern
+	phrases map[string]*pattern
+	// vocabulary are the words of all phrases; skip those that may stand within
+	// a phrase and say nothing; forms and endings tell of inflected words.
+	vocabulary, skip map[string]bool
+	forms            map[string]string
+	endings, past    []string
 	// single lists the words of the table, for the nearest to a slip.
 	single         []string
 	nouns          []noun
@@ -24,6 +29,12 @@ type Language struct {
 	say            map[string]string
 	conditionNames map[string]string
 	below          map[string]bool
+	// ofVerb are the features of what a verb can only be said of, by its words.
+	ofVerb       map[string]string
+	lights       string // those of a house
+	others, swap string
+	nothing      string // "nothing happens"
+	still        string
 }
 
 // class is the part of speech of a phrase, as far as it matters here.
@@ -37,8 +48,21 @@ const (
 	little
 	always
 	sometimes
+	same
+	cease
+	keeps
+	takes
+	aux
+	adjective
+	only
+	none
+	thinks
+	its
+	past
+	pronoun
+	someOf
 	all
-	rest
+	restOf
 	modePrep
 	placePrep
 	offMode
@@ -54,13 +78,17 @@ const (
 	isNoun
 	isWhere
 	isSide
+	isSub
+	isCircum
+	isStanding
+	isMode
 )
 
 // sense is one meaning of a phrase: its class and a key within it.
 type sense struct {
 	class class
 	key   string
-	n     int // of a noun; of a number
+	n     int // of a noun, a number, a mode
 }
 
 // noun is a row of the table of nouns.
@@ -69,6 +97,14 @@ type noun struct {
 	Is     []string `toml:"is"`
 	Region bool     `toml:"region"`
 	Joint  bool     `toml:"joint"`
+	// Of is a word that what stands there has in its name; Verb says that the
+	// noun is also what is done with it: "it won't bake"; Machine that the whole
+	// is meant.
+	Of      string `toml:"of"`
+	Verb    bool   `toml:"verb"`
+	Machine bool   `toml:"machine"`
+	// Pronoun says that it stands for the noun before: "the lower one".
+	Pronoun bool `toml:"pronoun"`
 }
 
 type verb struct {
@@ -78,11 +114,21 @@ type verb struct {
 	Little string   `toml:"little"`
 	// Of are the features of what is meant where nothing is named.
 	Of string `toml:"of"`
+	// About are words that speak of it without being it.
+	About []string `toml:"about"`
 }
 
 // file is a table as written.
 type file struct {
 	Language   string              `toml:"language"`
+	Endings    []string            `toml:"endings"`
+	Lights     string              `toml:"lights"`
+	Others     string              `toml:"others"`
+	Nothing    string              `toml:"nothing"`
+	Swap       string              `toml:"swap"`
+	Still      string              `toml:"still"`
+	Past       []string            `toml:"past"`
+	Forms      map[string][]string `toml:"forms"`
 	Grammar    map[string][]string `toml:"grammar"`
 	Verbs      map[string]verb     `toml:"verbs"`
 	States     map[string][]string `toml:"states"`
@@ -90,6 +136,9 @@ type file struct {
 	Seen       map[string][]string `toml:"seen"`
 	History    map[string][]string `toml:"history"`
 	Conditions map[string][]string `toml:"conditions"`
+	When       map[string][]string `toml:"when"`
+	Circum     map[string][]string `toml:"circumstances"`
+	Standing   map[string][]string `toml:"standing"`
 	Units      map[string][]string `toml:"units"`
 	Numbers    struct {
 		Words map[string]int `toml:"words"`
@@ -104,7 +153,7 @@ type file struct {
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "little": little, "always": always,
-	"sometimes": sometimes, "all": all, "rest": rest, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler}
+	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "adjective": adjective, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
 
 func mustLoad(name string) *Language {
 	data, err := tables.ReadFile(name)
@@ -128,14 +177,23 @@ func load(data string) (*Language, error) {
 	if left := meta.Undecoded(); len(left) > 0 {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
-	l := &Language{Name: f.Language, phrases: map[string][]sense{}, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
-		conditionNames: f.ConditionNames, below: map[string]bool{}}
+	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
+		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, others: f.Others, swap: f.Swap, nothing: f.Nothing, still: f.Still, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	var bad error
 	add := func(phrases []string, s sense) {
 		for _, p := range phrases {
 			if e := l.add(p, s); e != nil && bad == nil {
 				bad = e
 			}
+		}
+	}
+	for _, w := range f.Grammar["skip"] {
+		l.skip[fold(w)] = true
+	}
+	for base, forms := range f.Forms {
+		for _, form := range forms {
+			l.forms[fold(form)] = fold(base)
 		}
 	}
 	for name, phrases := range f.Grammar {
@@ -149,7 +207,7 @@ func load(data string) (*Language, error) {
 		class class
 		rows  map[string][]string
 	}{{isState, f.States}, {isWhole, f.Whole}, {isSeen, f.Seen}, {isHistory, f.History},
-		{isCondition, f.Conditions}, {isUnit, f.Units}, {isCode, f.Codes}, {isWhere, f.Where}} {
+		{isCondition, f.Conditions}, {isSub, f.When}, {isCircum, f.Circum}, {isStanding, f.Standing}, {isUnit, f.Units}, {isCode, f.Codes}, {isWhere, f.Where}} {
 		for key, phrases := range section.rows {
 			add(phrases, sense{class: section.class, key: key})
 			told := section.class == isState || section.class == isWhole || section.class == isSeen || section.class == isHistory
@@ -163,6 +221,11 @@ func load(data string) (*Language, error) {
 	}
 	for key, v := range f.Verbs {
 		add(v.Say, sense{class: isVerb, key: key})
+		for _, w := range append(slices.Clone(v.Say), v.About...) {
+			if v.Of != "" {
+				l.ofVerb[fold(w)] = v.Of
+			}
+		}
 	}
 	for i, n := range f.Nouns {
 		add(n.Say, sense{class: isNoun, n: i})
@@ -180,22 +243,49 @@ func load(data string) (*Language, error) {
 	return l, bad
 }
 
+// add puts a phrase into the table: words apart by blanks, of each several
+// apart by "|". Words that say nothing are left out of it.
 func (l *Language) add(phrase string, s sense) error {
-	key := fold(phrase)
-	words := strings.Fields(key)
+	var words, spare [][]string
+	for _, field := range strings.Fields(phrase) {
+		either := strings.Split(field, "|")
+		if len(either) == 1 {
+			for _, w := range strings.Fields(fold(field)) {
+				if spare = append(spare, []string{w}); !l.skip[w] {
+					words = append(words, []string{w})
+				}
+			}
+			continue
+		}
+		for i, w := range either {
+			either[i] = fold(w)
+		}
+		words, spare = append(words, either), append(spare, either)
+	}
+	if len(words) < 2 {
+		words = spare // "still dead" is more than "dead"
+	}
 	if len(words) == 0 {
 		return fmt.Errorf("an empty phrase")
 	}
-	for _, have := range l.phrases[key] {
-		if have == s {
-			return nil // written with and without an accent, say
+	key := fmt.Sprint(words)
+	if p := l.phrases[key]; p != nil {
+		if !slices.Contains(p.senses, s) { // written with and without an accent, say
+			p.senses = append(p.senses, s)
 		}
+		return nil
 	}
-	l.phrases[key] = append(l.phrases[key], s)
-	l.longest = max(l.longest, len(words))
-	for _, w := range words {
-		if len(w) >= 5 {
-			l.single = append(l.single, w)
+	p := &pattern{words, []sense{s}}
+	l.phrases[key] = p
+	for _, w := range words[0] {
+		l.byFirst[w] = append(l.byFirst[w], p)
+	}
+	for _, either := range words {
+		for _, w := range either {
+			if !l.vocabulary[w] && len(w) >= 5 {
+				l.single = append(l.single, w)
+			}
+			l.vocabulary[w] = true
 		}
 	}
 	return nil

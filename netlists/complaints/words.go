@@ -71,6 +71,8 @@ type Statement struct {
 	Code string
 	// Words are those that it was read from.
 	Words string
+	// loosely says that it was told of a region as a whole.
+	loosely bool
 }
 
 // Question is something said that could mean several things.
@@ -104,14 +106,15 @@ func (l *Language) Read(c *circuit.Circuit, sentence string) Heard {
 	if len(sentence) > MaxSentence {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
-	r := reader{l: l, c: c, machine: vocabularyOf(c)}
-	tokens := l.tokens(sentence, r.machine.words)
+	r := reader{l: l, c: c, machine: l.vocabularyOf(c)}
+	tokens := l.tokens(sentence, r.machine)
 	for _, t := range tokens {
 		if t.mended != "" {
 			r.heard.Mended = append(r.heard.Mended, t.text+": "+t.mended)
 		}
 	}
 	r.read(tokens)
+	r.settle()
 	return r.heard
 }
 

@@ -1,0 +1,172 @@
+package complaints
+
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
+
+// openSub begins a clause that tells when.
+func (p *parser) openSub(t *token) {
+	p.closeSub()
+	p.closePhrase()
+	p.k.words = append(p.k.words, t.text)
+	s, _ := t.of(isSub)
+	p.sub = &circumstance{until: s.key == "until", after: s.key == "after", words: []string{t.text}}
+	p.prep, p.head = 0, nil
+}
+
+// leavesSub reports whether a token belongs to the main clause again: "if I
+// wiggle the coil it comes on".
+func (p *parser) leavesSub(t *token, rest []token) bool {
+	s := p.sub
+	if t.has(isHistory) || t.has(isWhole) || t.has(isCode) {
+		return true
+	}
+	if !s.any {
+		return false
+	}
+	if t.has(joins) || t.has(isWhere) && p.np != nil && len(p.np.nouns) > 0 && p.r.mode(p.np) != circuit.None {
+		return true
+	}
+	return t.has(pronoun) && len(rest) > 0 && (rest[0].has(isVerb) || rest[0].has(isState) || rest[0].has(not) || rest[0].has(little) || rest[0].has(keeps) || rest[0].has(cease) || rest[0].has(aux) && rest[0].text != "is")
+}
+
+func (p *parser) takeSub(t *token) {
+	s := p.sub
+	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
+	circum, isC := t.of(isCircum)
+	switch {
+	case t.unknown:
+		p.closeSubPhrase()
+		s.any, s.loose = true, append(s.loose, t.text)
+	case t.has(isMode):
+		m, _ := t.of(isMode)
+		p.k.modes, s.any = append(p.k.modes, circuit.ModeID(m.n)), true
+	case t.has(offMode):
+		s.off, s.any = true, true
+	case isC:
+		p.closeSubPhrase()
+		s.when, s.any = circum.key, true
+	case t.isNumber, t.has(isNumber):
+		p.closeSubPhrase()
+		p.pending, p.number, s.any = 1, true, true
+	case t.has(isUnit) && p.number:
+		p.number = false
+		if s.after {
+			s.when = "late"
+		}
+	case t.has(isNoun):
+		p.noun(t)
+		s.any = true
+	case t.has(isWhere):
+		p.where(t)
+		s.any = true
+	case t.has(joins), t.has(modePrep), t.has(placePrep), t.has(filler), t.has(aux), t.has(pronoun):
+		if !t.has(filler) {
+			p.closeSubPhrase()
+		}
+		s.any = s.any || t.has(filler) && !p.r.l.skip[t.text]
+	case t.has(isVerb), t.has(isState), t.has(isCondition), t.has(isSeen):
+		p.closeSubPhrase()
+		s.any = true
+		if c, ok := t.of(isCondition); ok {
+			s.when = c.key
+		}
+	}
+}
+
+func (p *parser) closeSubPhrase() {
+	if p.np != nil {
+		p.sub.phrases, p.np = append(p.sub.phrases, p.np), nil
+	}
+	p.number, p.every, p.some = false, false, false
+}
+
+// opposite is what a state of heat is until it becomes the other.
+var opposite = map[string]string{"hot": "cold", "cold": "hot"}
+
+// closeSub puts what a circumstance tells into its clause: when, in which mode.
+func (p *parser) closeSub() {
+	s := p.sub
+	if s == nil {
+		return
+	}
+	p.closeSubPhrase()
+	p.sub = nil
+	p.neg, p.few, p.lasting = false, false, false
+	when := s.when
+	if s.until && opposite[when] != "" {
+		when = opposite[when]
+	}
+	switch {
+	case when != "":
+		p.k.when = when
+		if when != "late" {
+			return
+		}
+	case s.off:
+		p.k.modes = append(p.k.modes, p.r.c.OffMode())
+		return
+	}
+	for _, np := range s.phrases {
+		if p.r.region(np) || p.r.isMachine(np) {
+			continue // "when the oven kicks on"
+		}
+		m := p.mode(np)
+		if m != circuit.None && !slices.Contains(p.k.modes, m) {
+			p.k.modes = append(p.k.modes, m)
+		}
+	}
+	if len(p.k.modes) == 0 && s.any && when == "" {
+		p.k.unclear = len(s.phrases) > 0
+		p.r.lose(s.words...)
+		return
+	}
+	p.r.lose(s.loose...)
+}
+
+// settle drops what a narrower statement of the same sentence takes back: "the
+// oven heats but it is slow", "glows full red and never cycles".
+func (r *reader) settle() {
+	all := r.heard.Statements
+	for i := range all {
+		s := &all[i]
+		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
+			return by.Load == s.Load && by.What == "normal" && (by.Mode == s.Mode || s.Mode == circuit.None) && by.When == s.When
+		}) {
+			s.What = "intermittent" // "it heats, then goes cold"
+		}
+	}
+	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
+		return s.About == OfLoad && slices.ContainsFunc(all, func(by Statement) bool {
+			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
+			switch {
+			case by.About == OfWhole && s.What == "normal":
+				return (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
+				return true
+			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent":
+				return true
+			case by.About != OfLoad || !same:
+				return false
+			case s.What == "normal":
+				return narrower[by.What]
+			case s.What == "dead":
+				return onOccasion[by.What] || by.What == "hums" || by.What == "pushed"
+			case s.What == "quits":
+				return by.What == "on" || by.What == "weak" || by.What == "fails_hot" || by.What == "intermittent" || by.What == "touched"
+			}
+			return false
+		})
+	})
+}
+
+// narrower are states that say more than that something works.
+var narrower = map[string]bool{"weak": true, "hot": true, "on": true, "full": true, "slow": true, "off_by": true, "intermittent": true,
+	"fails_hot": true, "fails_cold": true, "touched": true, "quits": true, "hums": true, "pushed": true, "runs_out": true}
+
+func (r *reader) heats(load circuit.BranchID) bool {
+	p := r.c.Branch(load).Part
+	return p != circuit.None && r.c.Part(p).Kind.Heats()
+}
