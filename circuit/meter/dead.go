@@ -80,3 +80,35 @@ func (s *DeadSweep) Ohms(p, q circuit.TerminalID) Reading {
 	}
 	return s.b.resistance(ohms, joined)
 }
+
+// Upstream marks the terminals that stay live with the machine's breaker off:
+// everything joined to a supply conductor without passing the breaker, and the
+// breaker itself. No resistance is ever measured there.
+func (b *Bench) Upstream() map[circuit.TerminalID]bool {
+	out := map[circuit.TerminalID]bool{}
+	var queue []circuit.TerminalID
+	for _, id := range b.c.Supply().Legs {
+		queue = append(queue, b.c.Branch(id).B)
+	}
+	for len(queue) > 0 {
+		t := queue[0]
+		queue = queue[1:]
+		if out[t] {
+			continue
+		}
+		out[t] = true
+		if b.c.Part(b.c.Terminal(t).Part).Kind.Guards() {
+			continue
+		}
+		for _, w := range b.c.Terminal(t).Wires {
+			wire := b.c.Wire(w)
+			for _, far := range [2]circuit.TerminalID{wire.From, wire.To} {
+				p := b.c.Part(b.c.Terminal(far).Part).Kind
+				if p == circuit.KindSupply || p.Guards() {
+					queue = append(queue, far)
+				}
+			}
+		}
+	}
+	return out
+}

@@ -402,39 +402,3 @@ func TestInstrumentSpread(t *testing.T) {
 		t.Error("an instrument with no input resistance was taken, or the default refused")
 	}
 }
-
-func TestTestListTellsTheBroilersSuspectsApart(t *testing.T) {
-	x := open(t, "range-electronic")
-	load, _ := x.c.FindLoad("broil_element")
-	list, err := x.b.TestList(context.Background(), x.mode("broil"), load)
-	if err != nil {
-		t.Fatal(err)
-	}
-	liveSeen := false
-	for i, s := range list.Steps {
-		liveSeen = liveSeen || s.Live
-		if liveSeen && !s.Live {
-			t.Errorf("step %d is dead after a live one", i+1)
-		}
-		if s.Live && s.Function == meter.Ohms {
-			t.Errorf("step %d takes ohms live", i+1)
-		}
-		for _, p := range []circuit.TerminalID{s.P, s.Q} {
-			part := x.c.Part(x.c.Terminal(p).Part)
-			if !s.Live && (part.Kind == circuit.KindBreaker || part.Kind == circuit.KindSupply) {
-				t.Errorf("step %d takes ohms at the %s, which stays live upstream", i+1, part.Label)
-			}
-		}
-	}
-	apart := map[string]bool{}
-	for _, group := range list.Alike {
-		for _, i := range group {
-			apart[x.c.Branch(list.Suspects[i].Fault.Branch).Ref] = true
-		}
-	}
-	for _, ref := range []string{"broil_element", "oven_sensor", "thermal_fuse", "control"} {
-		if apart[ref] {
-			t.Errorf("no test of the list tells %s apart", ref)
-		}
-	}
-}

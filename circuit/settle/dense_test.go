@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math/cmplx"
 	"math/rand/v2"
-	"os"
 	"testing"
 
 	"legtrace/circuit"
@@ -285,13 +284,13 @@ func gauss(m [][]complex128) []complex128 {
 	return x
 }
 
-// Every shipped machine in every mode, sound and under draws of one or two faults,
-// a thousand with LEGTRACE_NIGHTLY: where every terminal stands and what every load
-// takes are what a solver that shares no code finds for the same contacts.
+// Every shipped machine in every mode, sound and under a thousand draws of one
+// or two faults: where every terminal stands and what every load takes are what
+// a solver that shares no code finds for the same contacts.
 func TestMachinesAgreeWithADenseSolver(t *testing.T) {
-	draws := 60
-	if os.Getenv("LEGTRACE_NIGHTLY") != "" {
-		draws = 1000
+	draws := 1000
+	if testing.Short() {
+		draws = 60
 	}
 	worst := 0.0
 	for _, entry := range netlists.Machines() {

@@ -129,12 +129,9 @@ func (e *Engine) badModes() []circuit.ModeID {
 	var out []circuit.ModeID
 	have := map[circuit.ModeID]bool{}
 	for _, s := range e.singles {
-		if s.ev.Symptom == nil || !s.bad() {
-			continue
-		}
-		if mode := e.at(s.ev.Symptom.Mode); !have[mode] {
-			have[mode] = true
-			out = append(out, mode)
+		if s.ev.Symptom != nil && s.bad() && !have[s.ev.Symptom.Mode] {
+			have[s.ev.Symptom.Mode] = true
+			out = append(out, s.ev.Symptom.Mode)
 		}
 	}
 	return out
@@ -154,7 +151,7 @@ func (e *Engine) badLoads() map[circuit.BranchID]bool {
 // of what may be hidden for its minutes, each taken to come out sound.
 func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, bad map[circuit.BranchID]bool) error {
 	progress := NewProgress()
-	tab, err := e.tabulate(ctx, progress, 0)
+	tab, err := e.tabulate(ctx, e.left(progress), 0)
 	if err != nil {
 		return err
 	}

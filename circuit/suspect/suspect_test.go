@@ -14,13 +14,7 @@ import (
 	"legtrace/circuit/suspect"
 )
 
-// tester is a test, of testing or of rapid.
-type tester interface {
-	Helper()
-	Fatal(...any)
-}
-
-func engine(t tester, c *circuit.Circuit, opt suspect.Options, notes ...suspect.Note) *suspect.Engine {
+func engine(t testing.TB, c *circuit.Circuit, opt suspect.Options, notes ...suspect.Note) *suspect.Engine {
 	t.Helper()
 	e, err := suspect.New(c, opt)
 	if err != nil {

@@ -34,7 +34,7 @@ type table struct {
 func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, []int, error) {
 	if e.last == nil || !slices.EqualFunc(e.last.tests, e.left(progress), Test.same) {
 		var err error
-		if e.last, err = e.tabulate(ctx, progress, faint); err != nil {
+		if e.last, err = e.tabulate(ctx, e.left(progress), faint); err != nil {
 			return nil, nil, err
 		}
 	}
@@ -51,10 +51,10 @@ func (e *Engine) left(progress *Progress) []Test {
 	return slices.DeleteFunc(e.tests(), func(t Test) bool { return !progress.allows(e.c, t) })
 }
 
-// tabulate predicts every test under the hypotheses that matter: those that
+// tabulate predicts tests under the hypotheses that matter: those that
 // are not too faint beside the best.
-func (e *Engine) tabulate(ctx context.Context, progress *Progress, faint float64) (*table, error) {
-	tab := &table{e: e, tests: e.left(progress), loads: seenLoads(e.c), worth: worthShare}
+func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*table, error) {
+	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare}
 	ps, sum := e.condensed(), 0.0
 	for i := 0; i < len(ps) && i < weighed && sum < covered && (sum < most || ps[i].p >= faint*ps[0].p); i++ {
 		tab.hyps = append(tab.hyps, ps[i].hyp)

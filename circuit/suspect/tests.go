@@ -26,6 +26,17 @@ func (t Test) same(u Test) bool {
 	return t.Trial == u.Trial && t.Probes == u.Probes && t.Mode == u.Mode && t.Live == u.Live && t.At == u.At && slices.Equal(t.Lift, u.Lift)
 }
 
+// likewise reports whether two tests put the probes to the same places and see
+// the same there, whichever way round.
+func (t Test) likewise(u Test) bool {
+	if t.Trial || u.Trial {
+		return t.Trial == u.Trial && t.Mode == u.Mode
+	}
+	p, q := t.Probes, u.Probes
+	ends := p.P == q.P && p.Q == q.Q || p.P == q.Q && p.Q == q.P
+	return ends && p.Function == q.Function && t.Live == u.Live && t.Mode == u.Mode && slices.Equal(t.Lift, u.Lift)
+}
+
 // Costs of a test in minutes (common practice, no source).
 const (
 	trialMinutes = 2.0
@@ -322,7 +333,7 @@ func (e *Engine) modes() []circuit.ModeID {
 	}
 	for i := range e.evidence {
 		if s := e.evidence[i].Symptom; s != nil && e.singles[i].bad() {
-			add(e.at(s.Mode))
+			add(s.Mode)
 		}
 	}
 	for i := range e.c.Modes() {

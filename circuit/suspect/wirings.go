@@ -137,7 +137,7 @@ func (w *Wirings) Next(ctx context.Context, progress *Progress, most int) ([]Wir
 	index := make([]map[string]int, len(w.engines))
 	for i, e := range w.engines {
 		var err error
-		if tabs[i], err = e.tabulate(ctx, progress, 0); err != nil {
+		if tabs[i], err = e.tabulate(ctx, e.left(progress), 0); err != nil {
 			return nil, err
 		}
 		index[i] = map[string]int{}

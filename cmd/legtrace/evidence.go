@@ -17,12 +17,12 @@ type evidenceFlags struct {
 	complaints, works, weak, dead, readings []string
 }
 
-const evidenceLong = `A complaint is said in your own words, as in "broiler barely glows, bake fine" (see
-"legtrace help complaint"), or as "LOAD STATE in MODE": "broil element dead in
-broil", "trips in bake". States are dead (off, cold), weak, normal (works), on,
-too much. Without a mode the one that uses the load most is taken. A reading is "FUNCTION FROM TO in MODE =
-SHOWN": "volts tb_l1 tb_l2 in broil = 238", "ohms broil_1 broil_2 = OL",
-"ohms bake_1 bake_2 lifted bake_1 = 22.1".`
+const evidenceLong = `A complaint is said in your own words, as in "broiler barely glows, bake fine"
+(see "legtrace help complaint"), or as "LOAD STATE in MODE": "broil element dead
+in broil", "trips in bake". States are dead (off, cold), weak, normal (works),
+on, too much. Without a mode the one that uses the load most is taken. A reading
+is "FUNCTION FROM TO in MODE = SHOWN": "volts tb_l1 tb_l2 in broil = 238", "ohms
+broil_1 broil_2 = OL", "ohms bake_1 bake_2 lifted bake_1 = 22.1".`
 
 // evidenceFlag adds the flags.
 func evidenceFlag(cmd *cobra.Command, n *netlistFlags, e *evidenceFlags) {

@@ -1,60 +1,128 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
 	"legtrace/render/report"
+	"legtrace/render/schematic"
 )
 
 func newPoints(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var q questionFlags
+	var e evidenceFlags
 	var set meterFlags
 	var format string
+	var form []string
 	cmd := &cobra.Command{
 		Use:   "points",
-		Short: "Test-point list for a load that is dead or weak",
-		Long: `Lists where to put the probes for a load that is dead or weak in a mode, in the
-order that rules out most for least effort: what to see, what else it may read
-and what that means, which lead to lift, which tests must be made under load.
-Cautions and the points that stay live come first. As HTML it is one file that
-prints on a sheet or two and reads on a phone.`,
+		Short: "Test sheet for a complaint: where to probe, what to read",
+		Long: `Writes a sheet to print and work through: how to make the machine safe, then
+test after test, by panel, where the probes go, what is good, what else it may
+read and what that means, which lead to lift, what to look at when a panel comes
+off; then the checks after the repair. It is the plan of "legtrace plan", laid
+out for paper: two pages as HTML.
+
+Without a complaint it takes the load of --load for dead in --mode.
+
+` + evidenceLong,
 		Args: cobra.NoArgs,
-		Example: `  legtrace points --mode broil --load broil_element
-  legtrace points --mode broil --format html --output broil.html`,
+		Example: `  legtrace points --complaint "broiler dead, bake works" --output broil.html
+  legtrace points --complaint "everything dead" --fill serial=A1234
+  legtrace points --mode broil --load broil_element`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if byName, ok := formatOf[strings.ToLower(filepath.Ext(o.file))]; ok && !cmd.Flags().Changed("format") && !o.json {
+				format = string(byName)
+			}
 			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Points)(nil)))
 			if err != nil {
 				return err
 			}
-			opt, err := set.options(cmd, meter.Volts, meter.Ohms)
-			if err != nil {
+			opt := report.SheetOptions{}
+			if opt.Form, err = filled(form, e.complaints); err != nil {
 				return err
+			}
+			if opt.MeterOptions, err = set.options(cmd, meter.Volts, meter.Ohms); err != nil {
+				return err
+			}
+			if e.given() && (q.mode != "" || q.load != "") {
+				return errors.New("a complaint says which load and mode: leave out --mode and --load")
 			}
 			m, err := n.openFor(t)
 			if err != nil {
 				return err
 			}
-			ask, err := m.Ask(q.mode, q.load, nil, report.Feeding)
+			engine, err := m.complained(cmd.Context(), &e, &q, opt.MeterOptions)
+			if err != nil {
+				return err
+			}
+			d, err := m.Points(cmd.Context(), engine, opt)
 			if err != nil {
 				return m.place(err)
 			}
-			d, err := m.Points(cmd.Context(), ask, opt)
-			if err != nil {
-				return m.place(explain(err, m, ask))
+			if f == report.FormatHTML && schematic.Fits(m.Circuit) == nil {
+				if err := m.Picture(cmd.Context(), d); err != nil {
+					return err
+				}
 			}
 			return t.deliver(d, f, o)
 		},
 	}
 	modeAndLoad(cmd, n, &q)
+	evidenceFlag(cmd, n, &e)
+	cmd.Flags().StringArrayVar(&form, "fill", nil, "a `FIELD=TEXT` of the sheet's head: "+strings.Join(report.FormFields, ", ")+"; repeatable")
 	outputFlag(cmd, o)
 	formatFlag(cmd, &format, report.Formats((*report.Points)(nil)))
 	set.add(cmd)
 	return cmd
+}
+
+// filled reads what is known of a sheet's head.
+func filled(fields, complaints []string) (map[string]string, error) {
+	out := map[string]string{"customer": strings.Join(complaints, "; ")}
+	for _, s := range fields {
+		name, text, ok := strings.Cut(s, "=")
+		if !ok || !slices.Contains(report.FormFields, name) {
+			return nil, fmt.Errorf("--fill %q: FIELD=TEXT, FIELD one of %s", s, strings.Join(report.FormFields, ", "))
+		}
+		out[name] = text
+	}
+	return out, nil
+}
+
+// complained makes an engine of single faults, or of pairs where none explains
+// what was said.
+func (m *machine) complained(ctx context.Context, e *evidenceFlags, q *questionFlags, opt report.MeterOptions) (*suspect.Engine, error) {
+	if !e.given() {
+		ask, err := m.Ask(q.mode, q.load, nil, report.Feeding)
+		if err != nil {
+			return nil, m.place(err)
+		}
+		engine, err := m.Complain(ctx, ask, opt)
+		if err != nil {
+			return nil, m.place(explain(err, m, ask))
+		}
+		return engine, nil
+	}
+	set := suspect.Options{Order: 1, Instrument: opt.Instrument}
+	if opt.Celsius != nil {
+		set.Ambient = *opt.Celsius
+	}
+	engine, err := m.weigh(ctx, e, set)
+	if err == nil && engine.Misfit() >= 0 {
+		set.Order = 2
+		return m.weigh(ctx, e, set)
+	}
+	return engine, err
 }
 
 func newLive(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {

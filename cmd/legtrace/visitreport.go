@@ -13,7 +13,7 @@ import (
 )
 
 // formatOf tells the format that a file's name asks for.
-var formatOf = map[string]report.Format{".md": report.FormatMarkdown, ".html": report.FormatHTML, ".htm": report.FormatHTML, ".json": report.FormatJSON}
+var formatOf = map[string]report.Format{".md": report.FormatMarkdown, ".html": report.FormatHTML, ".htm": report.FormatHTML, ".json": report.FormatJSON, ".csv": report.FormatCSV}
 
 func newReport(t *terminal, o *outputFlags) *cobra.Command {
 	var format string

@@ -1,5 +1,7 @@
 package report
 
+import "strings"
+
 // page is a document laid out as blocks, one after another. Text, Markdown and
 // HTML are written from them: see [Write].
 type page struct{ blocks []block }
@@ -40,6 +42,10 @@ type (
 		rows        []termBlock
 		live, after bool // with the supply on; only after another read bad
 	}
+	// formBlock is what is filled in by hand where it has no text yet, and
+	// checkBlock a thing to be done, with a box to tick.
+	formBlock  []Field
+	checkBlock struct{ text string }
 	// branchBlock is a place in a tree. First and rest are what text draws
 	// before its first line and the others.
 	branchBlock struct {
@@ -50,10 +56,12 @@ type (
 	// verbatimBlock is text in a language of its own, which keeps its lines: a
 	// netlist in TOML, a lesson in Markdown.
 	verbatimBlock struct{ language, text string }
-	// figureBlock is a picture with its caption, and signatureBlock two lines to
-	// sign on; text and Markdown have neither.
+	// figureBlock is a picture with its caption, which text and Markdown have not,
+	// and signatureBlock two lines to sign on.
 	figureBlock    struct{ svg, caption string }
 	signatureBlock struct{ who [2]string }
+	// windowBlock is a small picture beside the steps, for HTML alone.
+	windowBlock Picture
 	// gapBlock is an empty line of text.
 	gapBlock struct{}
 )
@@ -94,6 +102,8 @@ func (p *page) heading(s string)          { p.add(headingBlock{s}) }
 func (p *page) para(indent int, s string) { p.add(paragraphBlock{indent, s}) }
 func (p *page) gap()                      { p.add(gapBlock{}) }
 
+func (p *page) check(s string) { p.add(checkBlock{s}) }
+
 // item is a paragraph of a list.
 func (p *page) item(indent int, s string) { p.add(termBlock{indent: indent, text: s}) }
 
@@ -107,3 +117,11 @@ func (p *page) table(indent int, columns []column, rows [][]string) {
 
 // cautions repeats what goes under whatever sends a person to the machine.
 func (p *page) cautions() { p.add(cautionBlock{title: "Caution", lines: cautionLines[:]}) }
+
+// written is a field's text, or a line to write on.
+func (f Field) written() string {
+	if f.Text == "" {
+		return strings.Repeat("_", 32)
+	}
+	return f.Text
+}

@@ -12,52 +12,75 @@ import (
 	"legtrace/render/schematic"
 )
 
-// drawTests draws what the load's test list has: its points and its suspects.
+// drawTests draws what the load's test sheet has: its points and its suspects.
 // A load that is off has neither.
 func (r *Reporter) drawTests(ctx context.Context, q Question, opt DrawingOptions, d *schematic.Drawing) error {
-	bench := meter.New(r.c, meter.DefaultInstrument())
-	list, err := bench.TestList(ctx, q.Mode, q.Load)
-	if err != nil && !errors.Is(err, trace.ErrNotEnergised) {
+	e, err := r.Complain(ctx, q, MeterOptions{})
+	if errors.Is(err, trace.ErrNotEnergised) {
+		if !opt.Points {
+			return nil
+		}
+		return r.drawListed(q, d)
+	}
+	if err != nil {
 		return err
 	}
-	if opt.Suspects && list != nil {
-		for _, s := range list.Suspects {
-			d.Suspects = append(d.Suspects, schematic.Shade{Branch: s.Fault.Branch, P: s.Weight})
-		}
+	if opt.Suspects {
+		d.Suspects = Shades(e)
 	}
-	if opt.Points {
-		return r.drawPoints(bench, list, q, d)
+	if !opt.Points {
+		return nil
 	}
-	return nil
+	sheet, err := r.Points(ctx, e, SheetOptions{})
+	if err != nil {
+		return err
+	}
+	return r.drawPoints(sheet, q, d)
+}
+
+// drawListed numbers the machine's listed points, where there is no sheet.
+func (r *Reporter) drawListed(q Question, d *schematic.Drawing) error {
+	for i, p := range r.c.Points() {
+		d.TestPoints = append(d.TestPoints, schematic.TestPoint{Mark: fmt.Sprint(i + 1), Terminal: p.Terminal, Name: r.drawnPlace(p.Terminal)})
+	}
+	bench := meter.New(r.c, meter.DefaultInstrument())
+	return r.drawReadings(bench, bench.Reference(), q.Mode, d)
 }
 
 // mostMarks is how many tests one test point names.
 const mostMarks = 4
 
 // drawPoints marks the places where the tests put the probes by the tests'
-// numbers, which are those of [Reporter.Points], and the probe: 3R, 3B. Without
-// a list the machine's listed points are numbered instead.
-func (r *Reporter) drawPoints(bench *meter.Bench, list *meter.TestList, q Question, d *schematic.Drawing) error {
-	if list == nil {
-		for i, p := range r.c.Points() {
-			d.TestPoints = append(d.TestPoints, schematic.TestPoint{Mark: fmt.Sprint(i + 1), Terminal: p.Terminal, Name: r.drawnPlace(p.Terminal)})
-		}
-		return r.drawReadings(bench, bench.Reference(), q.Mode, d)
-	}
+// numbers, which are those of the sheet, and the probe: 3R, 3B.
+func (r *Reporter) drawPoints(sheet *Points, q Question, d *schematic.Drawing) error {
 	marks := map[circuit.TerminalID][]string{}
 	var order []circuit.TerminalID
-	mark := func(t circuit.TerminalID, number int, probe string) {
-		if marks[t] == nil {
+	mark := func(p Probe, number int, probe string) (circuit.TerminalID, error) {
+		t, err := r.c.FindTerminal(p.Terminal)
+		if err == nil && marks[t] == nil {
 			order = append(order, t)
 		}
 		marks[t] = append(marks[t], fmt.Sprint(number)+probe)
+		return t, err
 	}
-	x := &listing{namer: r.namer, b: bench, list: list}
-	for i := range list.Steps {
-		s := &list.Steps[i]
-		mark(s.P, i+1, "R")
-		mark(s.Q, i+1, "B")
-		d.Tests = append(d.Tests, schematic.Test{Number: i + 1, Text: x.drawnTest(s)})
+	bench := meter.New(r.c, meter.DefaultInstrument())
+	black := circuit.TerminalID(circuit.None)
+	for i := range sheet.Steps {
+		s := &sheet.Steps[i]
+		if s.Trial {
+			continue
+		}
+		if _, err := mark(s.From, s.Number, "R"); err != nil {
+			return err
+		}
+		t, err := mark(s.To, s.Number, "B")
+		if err != nil {
+			return err
+		}
+		if s.Power == "on" && (black == circuit.None || t == bench.Reference()) {
+			black = t
+		}
+		d.Tests = append(d.Tests, schematic.Test{Number: s.Number, Text: r.drawnTest(s)})
 	}
 	for _, t := range order {
 		m := marks[t]
@@ -66,27 +89,10 @@ func (r *Reporter) drawPoints(bench *meter.Bench, list *meter.TestList, q Questi
 		}
 		d.TestPoints = append(d.TestPoints, schematic.TestPoint{Mark: strings.Join(m, " "), Terminal: t, Name: r.drawnPlace(t)})
 	}
-	return r.drawReadings(bench, blackProbe(bench, list), q.Mode, d)
-}
-
-// blackProbe is where the black probe stays while voltages are read: at the
-// usual reference if the tests have it there, else where the first live one has
-// it.
-func blackProbe(bench *meter.Bench, list *meter.TestList) circuit.TerminalID {
-	at := circuit.TerminalID(circuit.None)
-	for i := range list.Steps {
-		s := &list.Steps[i]
-		switch {
-		case s.Live && s.Q == bench.Reference():
-			return s.Q
-		case s.Live && at == circuit.None:
-			at = s.Q
-		}
+	if black == circuit.None {
+		black = bench.Reference()
 	}
-	if at == circuit.None {
-		return bench.Reference()
-	}
-	return at
+	return r.drawReadings(bench, black, q.Mode, d)
 }
 
 // drawReadings gives every point its good voltage to the black probe's.
@@ -114,24 +120,16 @@ func (r namer) drawReadings(bench *meter.Bench, reference circuit.TerminalID, mo
 }
 
 // drawnTest tells where a test puts the probes, its good reading and its set-up.
-func (x *listing) drawnTest(s *meter.Step) string {
+func (r namer) drawnTest(s *Step) string {
 	power := "supply locked out"
-	if s.Live {
-		power = "in " + oneLine(x.c.Mode(s.Mode).Label)
+	if s.Power == "on" {
+		power = "in " + s.Mode.Label
 	}
 	lift := ""
-	if len(s.Lift) > 0 {
-		var names []string
-		for _, w := range s.Lift {
-			names = append(names, x.c.Wire(w).Name)
-		}
-		lift = fmt.Sprintf(", %s lifted off %s", list(names), x.c.Terminal(s.At).Ref)
+	if s.Lift != nil {
+		lift = ", " + s.Lift.sentence() + " lifted"
 	}
-	good := shown(x.b, s.Function, s.Good)
-	if x.b.NearZero(s.Good) {
-		good.Range = "near 0 " + good.Unit
-	}
-	return fmt.Sprintf("R %s, B %s: %s, %s%s", x.drawnPlace(s.P), x.drawnPlace(s.Q), good.Range, power, lift)
+	return fmt.Sprintf("R %s, B %s: %s, %s%s", s.From.Label, s.To.Label, s.Good.Range, power, lift)
 }
 
 // drawnPlace says where a test point is.

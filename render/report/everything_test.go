@@ -85,7 +85,7 @@ func measuring(t testing.TB) []report.Document {
 	live := must[*report.Live](t)(r.Live(ctx, r.AllModes()[:2], nil, []string{"a note"}))
 	metal := must[*report.Live](t)(r.Live(ctx, r.AllModes()[:1], q.Faults, nil))
 	dictionary := must[*report.Dictionary](t)(r.Dictionary(ctx, r.AllModes()[:1], false, report.MeterOptions{}))
-	points := must[*report.Points](t)(r.Points(ctx, ask(t, r, "bake", ""), report.MeterOptions{}))
+	points := must[*report.Points](t)(sheetOf(r, ask(t, r, "bake", "")))
 	_, electronic := machine(t, "range-electronic")
 	chatters := ask(t, electronic, "broil", "broil_element", "supply.L1:high=4")
 	restless := must[*report.Path](t)(electronic.Path(chatters))

@@ -10,87 +10,156 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/settle"
+	"legtrace/circuit/suspect"
+	"legtrace/circuit/trace"
 )
 
-// Points is the list of tests for a load that is dead or weak: where to put the
-// probes, what to see, what to conclude.
+// Points is a sheet of tests for a complaint, to print and work through: where
+// to put the probes, what to see, what to conclude.
 type Points struct {
 	Head
-	Load     Named       `json:"load" help:"the load the list is for"`
-	Cautions []string    `json:"cautions" help:"before anything else"`
-	Standing *LiveMode   `json:"standing" help:"what stays live with the machine switched off"`
-	Meter    Meter       `json:"meter" help:"the instrument the intervals are for"`
-	Suspects []Suspect   `json:"suspects" help:"single opens that would take power from the load"`
-	Steps    []Step      `json:"steps" help:"tests in order: supply removed first, then live"`
-	Alike    []ReadAlike `json:"alike" help:"suspects that nothing on the list distinguishes"`
-	LeftOver []Item      `json:"left_over" help:"suspects that no test finds: left when every reading is good"`
-	Minutes  float64     `json:"minutes" help:"effort, each place opened once, without the steps needed only after a bad reading"`
+	Load     Named     `json:"load" help:"the load the sheet is about"`
+	About    string    `json:"about" help:"what is complained of"`
+	Form     []Field   `json:"form" help:"what the head of the sheet asks for"`
+	Known    []Known   `json:"known" help:"the complaint as it was understood, in order"`
+	LockOut  []string  `json:"lock_out" help:"to make the machine safe to touch, in order"`
+	Cautions []string  `json:"cautions" help:"for the whole of the work"`
+	Standing *LiveMode `json:"standing" help:"what stays live with the machine switched off"`
+	Meter    Meter     `json:"meter" help:"the instrument the intervals are for"`
+	Suspects []Suspect `json:"suspects" help:"what may be wrong, by what was said and what commonly fails"`
+	Steps    []Step    `json:"steps" help:"tests in order"`
+	Hints    []string  `json:"hints" help:"what to do where a reading leaves several things"`
+	LeftOver []Suspect `json:"left_over" help:"what is left when every reading is good"`
+	CloseUp  []Opened  `json:"close_up" help:"what was opened, in the order to close it"`
+	After    []string  `json:"after" help:"checks after the repair"`
+	Minutes  float64   `json:"minutes" help:"effort, each place opened once, without the steps needed only after a bad reading"`
+
+	Diagram  string          `json:"-"`
+	Pictures map[int]Picture `json:"-"` // by number of the step that it stands before
 }
 
-// Suspect is an open that would starve the load.
+// Picture is a part of the machine's diagram.
+type Picture struct{ SVG, Caption string }
+
+// Field is a line of a form: empty where it is to be filled in by hand.
+type Field struct {
+	Name string `json:"name" help:"what is asked for"`
+	Text string `json:"text" help:"what is known of it"`
+}
+
+// Suspect is something that may be wrong.
 type Suspect struct {
-	Item  Item    `json:"item" help:"what may be open"`
-	Share float64 `json:"share" help:"its share of all suspects' chances, by what commonly fails"`
+	Faults []string `json:"faults" help:"as --fault takes them; several where nothing distinguishes them"`
+	Text   string   `json:"text" help:"in words"`
+	Share  float64  `json:"share" help:"its probability at the outset"`
+}
+
+// Opened is something to be opened on the way to a place.
+type Opened struct {
+	Panel   string   `json:"panel" help:"what is opened"`
+	Minutes float64  `json:"minutes" help:"effort"`
+	Look    []string `json:"look" help:"parts behind it, to be looked at first"`
 }
 
 // Step is one test.
 type Step struct {
 	Number    int       `json:"number" help:"its place in the list"`
 	OnlyIf    int       `json:"only_if" help:"do it only where the step of this number read bad; 0: always"`
+	After     string    `json:"after" help:"which of that step's bad readings; empty where it has one, or only_if is 0"`
 	Power     string    `json:"power" help:"removed, or on"`
+	Trial     bool      `json:"trial" help:"turn on the mode and look; otherwise probes"`
 	Mode      Mode      `json:"mode" help:"what is selected; with the supply removed, where knobs and thermostats are left"`
 	SetUp     string    `json:"set_up" help:"what to do first, in words"`
+	Opens     []Opened  `json:"opens" help:"what to open first, outermost first"`
 	UnderLoad bool      `json:"under_load" help:"means something only while the load draws current: unloaded, a burnt contact reads good"`
-	Function  string    `json:"function" help:"what the meter is set to"`
+	Function  string    `json:"function" help:"what the meter is set to; empty for a trial"`
+	Scale     string    `json:"range" help:"the least range of the meter that shows the good reading"`
 	From      Probe     `json:"from" help:"the red probe"`
 	To        Probe     `json:"to" help:"the black probe"`
 	Lift      *Lift     `json:"lift" help:"the lead to lift first; null where that is needless"`
+	Watch     []Named   `json:"watch" help:"for a trial, what to look at"`
 	Good      Shown     `json:"good" help:"what a sound machine gives"`
 	GoodLive  string    `json:"good_live" help:"what to say beside a good reading of no volts between live ends; else empty"`
+	IfGood    []Suspect `json:"if_good" help:"what a good reading leaves, of the last step after a bad one"`
 	Bad       []Outcome `json:"bad" help:"what else it may read, and why"`
-	Clears    []Item    `json:"clears" help:"what a good reading rules out that no earlier step has"`
-	Share     float64   `json:"share" help:"the chances of all that a good reading rules out"`
+	Notes     []string  `json:"notes" help:"what saves a part or a finger"`
 	Minutes   float64   `json:"minutes" help:"effort, places opened before not opened again"`
 }
 
 // Outcome is a reading that is not good.
 type Outcome struct {
-	Reading  Shown  `json:"reading" help:"what it reads"`
-	Words    string `json:"words" help:"how to say it: \"OL\", \"near 0 V\""`
-	Suspects []Item `json:"suspects" help:"all that would make it read so"`
-	Left     []Item `json:"left" help:"those that no earlier step has cleared, as this one comes to be done"`
-	Conclude string `json:"conclude" help:"what it means, in words"`
-	Live     string `json:"live" help:"what to say beside no volts between ends that are, or may be, live; else empty"`
-	Joint    bool   `json:"joint" help:"a burnt joint or contact that conducts, rather than an open"`
+	Reading  Shown     `json:"reading" help:"what it reads"`
+	Words    string    `json:"words" help:"the same in a few words"`
+	Left     []Suspect `json:"left" help:"those that give it, as this step comes to be done"`
+	Conclude string    `json:"conclude" help:"what it means, in words"`
+	Then     int       `json:"then" help:"the step to go on with; 0: none tells more"`
+	Live     string    `json:"live" help:"what to say beside no volts between ends that are, or may be, live; else empty"`
+	Joint    bool      `json:"joint" help:"a burnt joint or contact that conducts, rather than an open"`
 }
 
-// ReadAlike is suspects that read alike in every test of the list.
-type ReadAlike struct {
-	Items []Item `json:"items" help:"one of these"`
-	Hint  string `json:"hint" help:"what to do about them"`
+// SheetOptions set up a sheet of tests.
+type SheetOptions struct {
+	MeterOptions
+	// Form has what is known of the head, by name in lower case: see [FormFields].
+	Form map[string]string
 }
 
-// Points makes the list of tests for a load.
-func (r *Reporter) Points(ctx context.Context, q Question, opt MeterOptions) (*Points, error) {
-	if _, err := r.sound(q.Mode); err != nil {
-		return nil, err
-	}
-	b, err := r.newBench(opt)
+// FormFields are what the head of a sheet asks for.
+var FormFields = []string{"customer", "model", "serial", "date", "technician", "meter", "checked"}
+
+// formTitles say them in words.
+var formTitles = map[string]string{"customer": "Customer says", "model": "Model", "serial": "Serial no.", "date": "Date", "technician": "Technician",
+	"meter": "Meter", "checked": "Its last check"}
+
+// Complain makes an engine that knows that a load is dead in a mode.
+func (r *Reporter) Complain(ctx context.Context, q Question, opt MeterOptions) (*suspect.Engine, error) {
+	out, err := r.sound(q.Mode)
 	if err != nil {
 		return nil, err
 	}
-	list, err := b.TestList(ctx, q.Mode, q.Load)
+	if !circuit.JudgeLoad(out, out, q.Load).On() {
+		return nil, trace.ErrNotEnergised
+	}
+	set := suspect.Options{Order: 1, Instrument: opt.Instrument}
+	if opt.Celsius != nil {
+		set.Ambient = *opt.Celsius
+	}
+	e, err := suspect.New(r.c, set)
 	if err != nil {
 		return nil, err
 	}
-	d := &Points{Head: r.head("points", q), Load: r.named(q.Load), Cautions: r.pointCautions(), Meter: instrument(b.Instrument),
-		Suspects: []Suspect{}, Steps: []Step{}, Alike: []ReadAlike{}, LeftOver: []Item{}}
-	d.Standing = r.liveParts(list.LiveOff)
-	for _, s := range list.Suspects {
-		d.Suspects = append(d.Suspects, Suspect{Item: r.item(s.Fault.Branch), Share: round(s.Weight)})
+	return e, e.Add(ctx, suspect.Evidence{Symptom: &suspect.Symptom{Mode: q.Mode, Load: q.Load, State: circuit.Dead}})
+}
+
+// Points makes the sheet of tests for what an engine knows.
+func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptions) (*Points, error) {
+	b, err := r.newBench(opt.MeterOptions)
+	if err != nil {
+		return nil, err
 	}
-	x := &listing{namer: r.namer, b: b, list: list, found: map[int]bool{}, left: make([]map[int]bool, len(list.Steps)), runs: map[run]*settle.Outcome{}}
-	for i := range list.Steps {
+	sheet, err := e.Sheet(ctx)
+	if err != nil {
+		return nil, err
+	}
+	q := r.Complained(e)
+	q.Notes = nil
+	d := &Points{Head: r.head("points", q), About: r.about(e), Form: r.form(b, opt), Known: r.known(e), LockOut: r.lockOut(), Cautions: sheetCautions[:],
+		Meter: instrument(b.Instrument), Suspects: []Suspect{}, Steps: []Step{}, Hints: []string{}, LeftOver: []Suspect{}, CloseUp: []Opened{}, After: []string{}}
+	if q.Load != circuit.None {
+		d.Load = r.named(q.Load)
+	}
+	standing, err := b.LiveParts(r.c.OffMode(), nil)
+	if err != nil {
+		return nil, err
+	}
+	d.Standing = r.liveParts(standing)
+	for _, s := range e.Suspects(math.MaxInt) {
+		if s.P >= negligible {
+			d.Suspects = append(d.Suspects, r.suspected(s))
+		}
+	}
+	x := &listing{Reporter: r, b: b, sheet: sheet, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None}
+	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {
 			return nil, err
@@ -100,72 +169,184 @@ func (r *Reporter) Points(ctx context.Context, q Question, opt MeterOptions) (*P
 			d.Minutes += step.Minutes
 		}
 	}
-	for _, group := range list.Alike {
-		d.Alike = append(d.Alike, r.readAlike(x.items(group)))
-	}
-	for i := range list.Suspects {
-		if !x.found[i] {
-			d.LeftOver = append(d.LeftOver, r.item(list.Suspects[i].Fault.Branch))
+	d.Hints = x.hints
+	for _, s := range sheet.Left {
+		if len(s.Causes) > 0 && s.P >= negligible {
+			d.LeftOver = append(d.LeftOver, r.suspected(s))
 		}
+	}
+	d.CloseUp = x.closeUp()
+	if d.After, err = x.after(q, d); err != nil {
+		return nil, err
 	}
 	return d, nil
 }
 
-// listing turns the engine's list into ours.
+// about says in a few words what is complained of.
+func (r *Reporter) about(e *suspect.Engine) string {
+	for i, ev := range e.Evidence() {
+		if ev.Symptom != nil && (e.Speaks(i) || ev.Symptom.Whole != 0 && ev.Symptom.Whole != suspect.Quiet) {
+			return r.evidence(ev)
+		}
+	}
+	for _, ev := range e.Evidence() {
+		return r.evidence(ev)
+	}
+	return "nothing said yet"
+}
+
+// form is the head of the sheet.
+func (r *Reporter) form(b *meter.Bench, opt SheetOptions) []Field {
+	var out []Field
+	for _, name := range FormFields {
+		text := oneLine(opt.Form[name])
+		if name == "meter" && text == "" && b.Instrument != meter.DefaultInstrument() {
+			text = b.Instrument.Name
+		}
+		out = append(out, Field{formTitles[name], text})
+	}
+	return out
+}
+
+// suspected puts an explanation in words.
+func (r namer) suspected(s suspect.Suspect) Suspect {
+	out := Suspect{Faults: []string{}, Text: r.anyOf([]suspect.Suspect{s}), Share: round(s.P)}
+	for _, class := range s.Causes {
+		for _, m := range class.Members {
+			for _, f := range m.Faults {
+				out.Faults = append(out.Faults, r.c.FaultRef(f))
+			}
+		}
+	}
+	return out
+}
+
+// wayWords say how a group of parts or wires may have failed.
+var wayWords = map[circuit.FaultKind]string{circuit.Open: "open", circuit.HighResistance: "burnt or loose joint", circuit.Grounded: "touching metal",
+	circuit.Welded: "stuck closed", circuit.Short: "shorted"}
+
+// anyOf tells explanations, any of which holds, in one clause for each way to
+// fail.
+func (r namer) anyOf(list []suspect.Suspect) string {
+	items := map[string][]Item{}
+	var order, others []string
+	for _, s := range list {
+		if len(s.Causes) == 0 {
+			continue
+		}
+		class := s.Causes[0]
+		words, known := wayWords[class.Members[0].Faults[0].Kind]
+		if len(s.Causes) > 1 || len(class.Members[0].Faults) > 1 || !known {
+			if said := oneLine(s.Words()); !slices.Contains(others, said) {
+				others = append(others, said)
+			}
+			continue
+		}
+		if items[words] == nil {
+			order = append(order, words)
+		}
+		for _, it := range r.itemsOf(class) {
+			if !slices.Contains(items[words], it) {
+				items[words] = append(items[words], it)
+			}
+		}
+	}
+	var out []string
+	for _, words := range order {
+		shown, more := items[words], ""
+		if n := len(shown) - mostItems; n > 0 {
+			shown, more = shown[:mostItems], fmt.Sprintf(" and %d more", n)
+		}
+		out = append(out, words+": "+partsAndWires(shown)+more)
+	}
+	if more := len(others) - mostOthers; more > 0 {
+		others = append(others[:mostOthers:mostOthers], fmt.Sprintf("%d less likely", more))
+	}
+	return strings.Join(append(out, others...), "; or ")
+}
+
+// itemsOf lists the members of a class; the run of a supply conductor goes by
+// the conductor's name.
+func (r namer) itemsOf(class suspect.Class) []Item {
+	var out []Item
+	for _, m := range class.Members {
+		it := r.item(m.Faults[0].Branch)
+		if it.Kind == "supply" && len(class.Members) > 1 {
+			it.Label = r.c.Branch(m.Faults[0].Branch).Name + " between the house and here"
+			return []Item{it}
+		}
+		out = append(out, it)
+	}
+	return out
+}
+
+// mostOthers is how many explanations are told that go by a name of their own,
+// mostItems how many parts and wires that may have failed in one way.
+const mostOthers, mostItems = 4, 8
+
+// listing turns the engine's sheet into ours.
 type listing struct {
-	namer
-	b     *meter.Bench
-	list  *meter.TestList
-	found map[int]bool   // suspects that a step so far finds
-	left  []map[int]bool // by step: those it finds that none before it does
-	joint int            // the first step that shows a burnt joint
-	runs  map[run]*settle.Outcome
+	*Reporter
+	b         *meter.Bench
+	sheet     *suspect.Sheet
+	runs      map[string]*settle.Outcome // by mode and faults
+	burntTold bool
+	// opened are the panels opened by steps that are always made; order has all,
+	// as they were opened.
+	opened map[circuit.PanelID]bool
+	order  []circuit.PanelID
+	// aside are those opened by the steps that wait for step waits to read bad.
+	aside map[circuit.PanelID]bool
+	waits int
+	hints []string
 }
 
-// run is a mode with one suspect open, or with none.
-type run struct {
-	mode    circuit.ModeID
-	suspect int
-}
-
-// settled settles a run once.
-func (x *listing) settled(k run) (*settle.Outcome, error) {
-	if o := x.runs[k]; o != nil {
+// settled settles a mode with faults once.
+func (x *listing) settled(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
+	key := fmt.Sprint(mode, faults)
+	if o := x.runs[key]; o != nil {
 		return o, nil
 	}
-	var faults []circuit.Fault
-	if k.suspect != circuit.None {
-		faults = []circuit.Fault{x.list.Suspects[k.suspect].Fault}
-	}
-	o, err := x.b.Live(k.mode, faults)
-	x.runs[k] = o
+	o, err := x.b.Live(mode, faults)
+	x.runs[key] = o
 	return o, err
 }
 
 // stillLive says what must be said beside a reading of no volts, whichever of
-// the suspects gives it.
-func (x *listing) stillLive(s *meter.Step, r meter.Reading, suspects []int) (string, error) {
+// the suspects gives it; none stand for a sound machine.
+func (x *listing) stillLive(s *suspect.Step, r meter.Reading, any []suspect.Suspect) (string, error) {
 	if !x.b.NearZero(r) {
 		return "", nil
 	}
+	var sets [][]circuit.Fault
+	for _, one := range any {
+		var faults []circuit.Fault
+		for _, class := range one.Causes {
+			faults = append(faults, class.Members[0].Faults...)
+		}
+		sets = append(sets, faults)
+	}
+	if len(any) == 0 {
+		sets = append(sets, nil)
+	}
 	most, live, said := 0.0, 0, map[string]bool{}
-	for _, k := range suspects {
-		o, err := x.settled(run{s.Mode, k})
+	for _, faults := range sets {
+		o, err := x.settled(s.Mode, faults)
 		if err != nil {
 			return "", err
 		}
-		words := x.b.NoProofOfDead(o, s.P, s.Q, r)
+		words := x.b.NoProofOfDead(o, s.Probes.P, s.Probes.Q, r)
 		if words == "" {
 			continue
 		}
 		live++
 		said[words] = true
-		most = max(most, x.b.Touch(o, s.P).Most(), x.b.Touch(o, s.Q).Most())
+		most = max(most, x.b.Touch(o, s.Probes.P).Most(), x.b.Touch(o, s.Probes.Q).Most())
 	}
 	switch {
 	case live == 0:
 		return "", nil
-	case live == len(suspects) && len(said) == 1:
+	case live == len(sets) && len(said) == 1:
 		for words := range said {
 			return words, nil
 		}
@@ -173,81 +354,128 @@ func (x *listing) stillLive(s *meter.Step, r meter.Reading, suspects []int) (str
 	return fmt.Sprintf("No volts here proves neither end dead: up to %.0f V to earth, neutral or metal.", most), nil
 }
 
-func (x *listing) items(suspects []int) []Item {
-	out := []Item{}
-	for _, i := range suspects {
-		out = append(out, x.item(x.list.Suspects[i].Fault.Branch))
-	}
-	return out
-}
-
-// finds tells which suspects make a step read bad.
-func finds(s *meter.Step) map[int]bool {
-	out := map[int]bool{}
-	for _, o := range s.Others {
-		for _, i := range o.Suspects {
-			out[i] = out[i] || o.Differs
-		}
-	}
-	return out
-}
-
 func (x *listing) step(i int) (*Step, error) {
-	s := &x.list.Steps[i]
-	d := &Step{Number: i + 1, Power: "removed", Mode: x.mode(s.Mode), UnderLoad: s.UnderLoad, Function: s.Function.String(),
-		From: x.probe(s.P), To: x.probe(s.Q), Lift: x.liftOf(s.At, s.Lift), Good: shown(x.b, s.Function, s.Good), Bad: []Outcome{}, Clears: []Item{},
-		Share: round(s.Clears), Minutes: s.Minutes}
-	if s.OnlyIf != circuit.None {
-		d.OnlyIf = s.OnlyIf + 1
-	}
+	s := &x.sheet.Steps[i]
+	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Mode: x.mode(s.Mode), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
+		Bad: []Outcome{}, Notes: []string{}, Minutes: s.Minutes, From: Probe{Wires: []string{}, Colours: []string{}}, To: Probe{Wires: []string{}, Colours: []string{}}}
 	if s.Live {
 		d.Power = "on"
 	}
-	d.SetUp = d.setUp()
+	for _, left := range s.IfGood {
+		if len(left.Causes) > 0 {
+			d.IfGood = append(d.IfGood, x.suspected(left))
+		}
+	}
 	var err error
-	if d.GoodLive, err = x.stillLive(s, s.Good, []int{circuit.None}); err != nil {
+	if s.Trial {
+		err = x.trial(d, s)
+	} else {
+		err = x.probing(d, s)
+	}
+	if err != nil {
 		return nil, err
 	}
-	if x.b.NearZero(s.Good) {
+	if s.OnlyIf != circuit.None {
+		d.OnlyIf = s.OnlyIf + 1
+		if before := &x.sheet.Steps[s.OnlyIf]; len(before.Bad) > 1 {
+			d.After = x.words(before, before.Bad[s.After])
+		}
+	}
+	d.SetUp = d.setUp()
+	return d, nil
+}
+
+// words tell a bad outcome in a few words.
+func (x *listing) words(s *suspect.Step, o suspect.Shown) string {
+	if s.Trial {
+		return x.statesText(s.Loads, o.States, s.Good.States, o.Trips, o.Chatters)
+	}
+	switch {
+	case x.b.NearZero(o.Reading):
+		return "near 0 " + o.Reading.Function.Unit()
+	case o.Reading.Unsteady:
+		return "floating (stray voltage)"
+	case !s.Live && onlyJoints(o.Any) && o.Reading.Value > s.Good.Reading.High:
+		return "more, as " + o.Reading.Range()
+	}
+	return o.Reading.Range()
+}
+
+// onlyJoints reports whether it is all joints that conduct badly, more or less.
+func onlyJoints(any []suspect.Suspect) bool {
+	return !slices.ContainsFunc(any, func(s suspect.Suspect) bool {
+		return len(s.Causes) != 1 || s.Causes[0].Members[0].Faults[0].Kind != circuit.HighResistance
+	})
+}
+
+// trial tells what to look at.
+func (x *listing) trial(d *Step, s *suspect.Step) error {
+	d.Good = Shown{Shows: "as it should be", Range: "as it should be", Why: []string{}}
+	for k, id := range s.Loads {
+		if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return o.States[k] != s.Good.States[k] }) {
+			d.Watch = append(d.Watch, x.named(id))
+		}
+	}
+	return x.outcomes(d, s, func(o suspect.Shown) Shown { return Shown{Shows: "", Range: "", Why: []string{}} })
+}
+
+// probing tells where the probes go and what they find.
+func (x *listing) probing(d *Step, s *suspect.Step) error {
+	d.Function, d.From, d.To, d.Lift = s.Probes.Function.String(), x.probe(s.Probes.P), x.probe(s.Probes.Q), x.liftOf(s.At, s.Lift)
+	good, err := x.goodReading(s)
+	if err != nil {
+		return err
+	}
+	d.Good = shown(x.b, s.Probes.Function, good)
+	if d.GoodLive, err = x.stillLive(s, good, nil); err != nil {
+		return err
+	}
+	if x.b.NearZero(good) {
 		d.Good.Range, d.Good.Why = "near 0 "+d.Good.Unit, []string{}
 	}
-	if !s.Live && s.Good.Low <= 0 && s.Good.High < meter.WornContactOhms {
+	if !s.Live && good.Low <= 0 && good.High < meter.WornContactOhms {
 		// Wire and contacts alone lie between, whatever the probes' own parts.
 		d.Good.Why = slices.DeleteFunc(d.Good.Why, func(w string) bool {
 			return !strings.HasPrefix(w, "clean contacts") && !strings.HasPrefix(w, "instrument")
 		})
 	}
-	// As the step comes to be done, what earlier steps find is cleared, but for
-	// what the step that sent us here found.
-	before := x.found
-	if s.OnlyIf != circuit.None {
-		before = map[int]bool{}
-		for k := range x.found {
-			before[k] = !x.left[s.OnlyIf][k]
-		}
+	d.Opens = x.open(s)
+	d.Notes = x.notes(s)
+	if err := x.outcomes(d, s, func(o suspect.Shown) Shown { return shown(x.b, s.Probes.Function, o.Reading) }); err != nil {
+		return err
 	}
-	x.left[i] = map[int]bool{}
-	for k, bad := range finds(s) {
-		x.left[i][k] = bad && !before[k]
+	if err := x.burnt(d, s, good); err != nil {
+		return err
 	}
-	if err := x.outcomes(d, s, before); err != nil {
-		return nil, err
-	}
-	if s.UnderLoad {
-		if err := x.burnt(d, s); err != nil {
-			return nil, err
-		}
-	}
-	for k, bad := range finds(s) {
-		if bad {
-			x.found[k] = true
-		}
-	}
-	return d, nil
+	d.Scale = scale(good, s.Bad)
+	return nil
 }
 
+// goodReading is the good reading of a step by the meter in hand.
+func (x *listing) goodReading(s *suspect.Step) (meter.Reading, error) {
+	if s.Live {
+		o, err := x.settled(s.Mode, nil)
+		if err != nil {
+			return meter.Reading{}, err
+		}
+		return x.b.Volts(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
+	}
+	o, err := x.b.Dead(s.Mode, nil)
+	if err != nil {
+		return meter.Reading{}, err
+	}
+	for _, w := range s.Lift {
+		o.Conducts[x.c.Wire(w).Branch] = false
+	}
+	r, err := x.b.Ohms(o, s.Probes.P, s.Probes.Q)
+	return r.InCircuit, err
+}
+
+// setUp says how the machine stands.
 func (d *Step) setUp() string {
 	switch {
+	case d.Trial:
+		return "Supply on, " + d.Mode.Label + " selected."
 	case d.Power == "removed":
 		return "Supply removed and locked out, proved dead; knobs and thermostats as in " + d.Mode.Label + "."
 	case d.UnderLoad:
@@ -256,79 +484,74 @@ func (d *Step) setUp() string {
 	return "Supply on, " + d.Mode.Label + " selected."
 }
 
-// Told reports whether an outcome is worth a line: what earlier steps have
-// found is not found again.
-func (o *Outcome) Told() bool { return o.Joint || len(o.Left) > 0 }
-
-// outcomes joins bad readings that a person takes for one: those that come to
-// nothing, and those in the same words.
-func (x *listing) outcomes(d *Step, s *meter.Step, before map[int]bool) error {
-	at := map[string]int{}
-	var members [][]int
-	var read []meter.Reading
-	for _, o := range s.Others {
-		if !o.Differs {
-			continue
-		}
-		reading := shown(x.b, s.Function, o.Reading)
-		words := reading.Range
-		switch {
-		case x.b.NearZero(o.Reading):
-			words = "near 0 " + reading.Unit
-		case o.Reading.Unsteady:
-			words = "floating (stray voltage)"
-		}
-		k, seen := at[words]
-		if !seen {
-			k = len(d.Bad)
-			at[words] = k
-			d.Bad = append(d.Bad, Outcome{Reading: reading, Words: words, Suspects: []Item{}, Left: []Item{}})
-			members, read = append(members, nil), append(read, o.Reading)
-		}
-		members[k] = append(members[k], o.Suspects...)
+// outcomes joins bad readings that a person takes for one and lead nowhere else.
+func (x *listing) outcomes(d *Step, s *suspect.Step, of func(suspect.Shown) Shown) error {
+	type key struct {
+		words string
+		then  int
 	}
-	for k := range d.Bad {
-		slices.Sort(members[k])
-		o := &d.Bad[k]
-		o.Suspects = x.items(members[k])
-		var left []int
-		for _, i := range members[k] {
-			if !before[i] {
-				left = append(left, i)
+	at := map[key]int{}
+	var any [][]suspect.Suspect
+	for _, o := range s.Bad {
+		k := key{x.words(s, o), o.Then}
+		i, seen := at[k]
+		if !seen {
+			i = len(d.Bad)
+			at[k] = i
+			d.Bad = append(d.Bad, Outcome{Reading: of(o), Words: k.words, Left: []Suspect{}})
+			any = append(any, nil)
+			if o.Then != circuit.None {
+				d.Bad[i].Then = o.Then + 1
 			}
 		}
-		o.Left = x.items(left)
-		d.Clears = append(d.Clears, o.Left...)
-		o.Conclude = x.conclude(o.Left)
-		var err error
-		if o.Live, err = x.stillLive(s, read[k], members[k]); err != nil {
+		any[i] = append(any[i], o.Any...)
+		if s.Trial {
+			continue
+		}
+		live, err := x.stillLive(s, o.Reading, o.Any)
+		if err != nil {
 			return err
+		}
+		if d.Bad[i].Live == "" {
+			d.Bad[i].Live = live
+		}
+	}
+	if len(d.Bad) > mostBad { // the likeliest come first
+		for i, o := range d.Bad[mostBad:] {
+			d.Bad[mostBad-1].Words += ", or " + o.Words
+			any[mostBad-1] = append(any[mostBad-1], any[mostBad+i]...)
+		}
+		d.Bad = d.Bad[:mostBad]
+	}
+	for i := range d.Bad {
+		for _, one := range any[i] {
+			d.Bad[i].Left = append(d.Bad[i].Left, x.suspected(one))
+		}
+		d.Bad[i].Conclude = x.anyOf(any[i])
+		if d.Bad[i].Then == 0 {
+			x.hint(any[i])
 		}
 	}
 	return nil
 }
 
-// conclude says what a bad reading leaves.
-func (x *listing) conclude(left []Item) string {
-	switch {
-	case len(left) == 0:
-		return "an earlier step should have found it: repeat that one"
-	case len(left) == 1:
-		return "open: " + partsAndWires(left)
-	}
-	return "one of these is open: " + partsAndWires(left)
-}
+// mostBad is how many bad readings a step tells of one by one.
+const mostBad = 4
 
-// burnt adds what a burnt contact or joint in a leg makes of a step under load.
-func (x *listing) burnt(d *Step, s *meter.Step) error {
+// burnt adds what a burnt contact or joint in a leg makes of a live reading,
+// which unloaded reads like a good one; the first step that shows it has it.
+func (x *listing) burnt(d *Step, s *suspect.Step, good meter.Reading) error {
+	if !s.Live || x.b.NearZero(good) {
+		return nil
+	}
 	low := math.Inf(1)
 	var reading meter.Reading
 	for _, leg := range x.c.Supply().Legs {
-		o, err := x.b.Live(s.Mode, []circuit.Fault{{Kind: circuit.HighResistance, Branch: leg, Ohms: meter.BurntContactOhms}})
+		o, err := x.settled(s.Mode, []circuit.Fault{{Kind: circuit.HighResistance, Branch: leg, Ohms: meter.BurntContactOhms}})
 		if err != nil {
 			return fmt.Errorf("mode %q cannot be worked out with a burnt joint: %w", x.c.Mode(s.Mode).Name, err)
 		}
-		r, err := x.b.Volts(o, s.Function, s.P, s.Q)
+		r, err := x.b.Volts(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
 		if err != nil {
 			return err
 		}
@@ -336,69 +559,18 @@ func (x *listing) burnt(d *Step, s *meter.Step) error {
 			low, reading = r.Value, r
 		}
 	}
-	words := fmt.Sprintf("low, near %.0f %s", low, s.Function.Unit())
-	switch {
-	case reading.Jumps:
+	words := fmt.Sprintf("low, near %.0f %s", low, s.Probes.Function.Unit())
+	if reading.Jumps {
 		words = reading.String() + " as relays chatter"
-	case low >= s.Good.Value*0.95:
+	} else if low >= good.Value*0.95 {
 		return nil
 	}
-	o := Outcome{Reading: shown(x.b, s.Function, reading), Words: words, Suspects: []Item{}, Left: []Item{}, Joint: true,
-		Conclude: fmt.Sprintf("a burnt joint or contact in a leg (here of %.0f ohms), which reads right with nothing on and sags under load: with the supply removed look for heat marks at every joint from the breaker to here", meter.BurntContactOhms)}
-	if x.joint > 0 {
-		o.Conclude = fmt.Sprintf("a burnt joint or contact, as in step %d", x.joint)
-	} else {
-		x.joint = d.Number
+	d.UnderLoad = true
+	if x.burntTold {
+		return nil
 	}
-	d.Bad = append(d.Bad, o)
+	x.burntTold = true
+	d.Bad = append(d.Bad, Outcome{Reading: shown(x.b, s.Probes.Function, reading), Words: words, Left: []Suspect{}, Joint: true,
+		Conclude: fmt.Sprintf("a burnt joint or contact in a leg (here of %.0f ohms), which reads right with nothing on and sags under load: with the supply removed look for heat marks at every joint from the breaker to here", meter.BurntContactOhms)})
 	return nil
-}
-
-// readAlike says what to do about suspects that nothing tells apart.
-func (r namer) readAlike(items []Item) ReadAlike {
-	kinds := map[string]bool{}
-	for _, it := range items {
-		kinds[it.Kind] = true
-	}
-	a := ReadAlike{Items: items, Hint: "check each end by eye and by a pull, and repair the run as a whole"}
-	switch {
-	case kinds["supply"]:
-		a.Hint = "reset the breaker and check by eye every joint from the house to here; what is ahead of the machine is an electrician's"
-	case len(kinds) == 1 && !kinds["wire"] && sameOwner(items):
-		a.Hint = "one part, or one board, either way: hear whether it clicks, then replace it"
-	}
-	return a
-}
-
-func sameOwner(items []Item) bool {
-	first, _, _ := strings.Cut(items[0].Ref, ".")
-	for _, it := range items {
-		if owner, _, _ := strings.Cut(it.Ref, "."); owner != first {
-			return false
-		}
-	}
-	return true
-}
-
-// pointCautions go before a list of tests.
-var pointCautions = [...]string{
-	"Disconnect at the breaker or plug, lock out and tag. Self-resetting parts and timers may start a machine that looks off.",
-	"Prove the meter on a known live source, test the machine dead at its terminal block (each leg to the other, to neutral and to the metal), and prove the meter again.",
-	"Before each resistance test short the meter's own leads: they must read near nothing.",
-	"Live steps are for qualified people with insulated probes and gloves: one hand, black lead clipped on first, nothing touched while it is on.",
-	"Local codes and the maker's instructions come before this sheet.",
-}
-
-// capacitorCaution is for machines with one (common practice, no source).
-const capacitorCaution = "With the supply off, discharge each capacitor through a resistor of some 20 kilohms and 5 W held across its terminals with insulated probes, for five seconds; then read its volts: near 0. A screwdriver across it can burn eyes and hands."
-
-// pointCautions go before a list of tests of this machine.
-func (r namer) pointCautions() []string {
-	out := append([]string{}, pointCautions[:]...)
-	for _, p := range r.c.Parts() {
-		if p.Kind == circuit.KindCapacitor {
-			return append(out, capacitorCaution)
-		}
-	}
-	return out
 }

@@ -9,10 +9,10 @@ import (
 )
 
 // pointsColumns head the CSV form of a list, a line for each step.
-var pointsColumns = []string{"step", "only_if", "power", "mode", "under_load", "function",
+var pointsColumns = []string{"step", "only_if", "power", "mode", "opens", "under_load", "function", "range",
 	"red_terminal", "red_point", "red_label", "red_wires", "red_place",
 	"black_terminal", "black_point", "black_label", "black_wires", "black_place",
-	"lift", "good", "good_low", "good_high", "unit", "why", "bad", "clears", "minutes"}
+	"lift", "good", "good_low", "good_high", "unit", "why", "bad", "notes", "minutes", "read"}
 
 func (d *Points) csv(w io.Writer) error {
 	out := csv.NewWriter(w)
@@ -21,7 +21,11 @@ func (d *Points) csv(w io.Writer) error {
 	}
 	for i := range d.Steps {
 		s := &d.Steps[i]
-		row := []string{fmt.Sprint(s.Number), fmt.Sprint(s.OnlyIf), s.Power, s.Mode.Name, fmt.Sprint(s.UnderLoad), s.Function}
+		var opens []string
+		for _, o := range s.Opens {
+			opens = append(opens, o.Panel)
+		}
+		row := []string{fmt.Sprint(s.Number), fmt.Sprint(s.OnlyIf), s.Power, s.Mode.Name, strings.Join(opens, "; "), fmt.Sprint(s.UnderLoad), s.Function, s.Scale}
 		for _, p := range [2]*Probe{&s.From, &s.To} {
 			var wires []string
 			for k, name := range p.Wires {
@@ -35,13 +39,10 @@ func (d *Points) csv(w io.Writer) error {
 		}
 		var bad []string
 		for _, o := range s.Bad {
-			if !o.Told() {
-				continue
-			}
 			bad = append(bad, o.text())
 		}
 		row = append(row, lift, s.Good.Range, number(s.Good.Low), number(s.Good.High), s.Good.Unit, strings.Join(s.Good.Why, "; "),
-			strings.Join(bad, " | "), partsAndWires(s.Clears), fmt.Sprint(s.Minutes))
+			strings.Join(bad, " | "), strings.Join(s.Notes, "; "), fmt.Sprint(s.Minutes), "")
 		for k := range row {
 			row[k] = cell(row[k])
 		}

@@ -4,33 +4,55 @@ import (
 	"fmt"
 	"strings"
 
+	"legtrace/circuit"
 	"legtrace/circuit/meter"
 )
 
 func (d *Points) blocks(p *page) {
 	p.title(d.Head, d.heading())
+	p.add(formBlock(d.Form))
 	p.para(0, d.summary())
-
-	p.add(cautionBlock{title: "Before anything else", lines: d.Cautions, numbered: true})
+	if len(d.Suspects) > 0 {
+		p.para(0, d.likely())
+	}
+	p.heading("Make it safe")
+	for _, s := range d.LockOut {
+		p.check(s)
+	}
+	p.add(cautionBlock{title: "Throughout", lines: d.Cautions})
 	d.stays(p)
+	section := ""
 	for i := range d.Steps {
 		s := &d.Steps[i]
-		if i == 0 || d.Steps[i-1].Power != s.Power {
-			p.heading(s.section())
+		if now := s.section(); s.OnlyIf == 0 && now != section {
+			section = now
+			p.heading(now)
 		} else if s.OnlyIf == 0 {
 			p.gap()
+		}
+		for _, o := range s.Opens {
+			p.check(o.text())
+		}
+		if x, ok := d.Pictures[s.Number]; ok && x.SVG != "" {
+			p.add(windowBlock(x))
 		}
 		s.blocks(p)
 	}
 	d.together(p)
+	p.heading("After the repair")
+	for _, s := range d.After {
+		p.check(s)
+	}
+	p.add(signatureBlock{[2]string{"Technician", "Customer"}})
 	p.notes(d.Head)
+	if d.Diagram != "" {
+		p.add(windowBlock{SVG: d.Diagram})
+	}
 }
 
-func (d *Points) heading() string {
-	return fmt.Sprintf("Test points: %s dead or weak in %s", lowerFirst(d.Load.Label), d.Mode.Label)
-}
+func (d *Points) heading() string { return "Test sheet: " + lowerFirst(d.About) }
 
-// summary says how long the list is.
+// summary says how long the sheet is.
 func (d *Points) summary() string {
 	always := 0
 	for _, s := range d.Steps {
@@ -42,8 +64,31 @@ func (d *Points) summary() string {
 	if n := len(d.Steps) - always; n > 0 {
 		more = fmt.Sprintf(" and %d only after a bad reading", n)
 	}
-	return fmt.Sprintf("%s that would take power from it, %s%s, about %.0f minutes. Good readings are for a meter of %s on volts and %s on ohms, 10%s%% of supply either way.",
-		count(len(d.Suspects), "single open", "single opens"), count(always, "step", "steps"), more, d.Minutes, d.Meter.Volts, d.Meter.Ohms, hard)
+	return fmt.Sprintf("%s%s, about %.0f minutes. Good readings are for a meter of %s on volts and %s on ohms, 10%s%% of supply either way.",
+		count(always, "step", "steps"), more, d.Minutes, d.Meter.Volts, d.Meter.Ohms, hard)
+}
+
+// mostLikely is how many suspects the head of a sheet names.
+const mostLikely = 5
+
+// likely names the likeliest suspects.
+func (d *Points) likely() string {
+	var out []string
+	for _, s := range d.Suspects[:min(mostLikely, len(d.Suspects))] {
+		if s.Text != "" {
+			out = append(out, s.Text+" ("+chance(s.Share)+")")
+		}
+	}
+	return "Likely: " + strings.Join(out, "; ") + "."
+}
+
+// text says what to open, and what to look at before a probe is put down.
+func (o *Opened) text() string {
+	s := fmt.Sprintf("Open: %s (%.0f%smin).", lowerFirst(o.Panel), o.Minutes, hard)
+	if len(o.Look) > 0 {
+		s += " Look at: " + strings.Join(o.Look, ", ") + "."
+	}
+	return s
 }
 
 // stays tells what is live with the machine switched off.
@@ -86,9 +131,12 @@ func (d *Points) liveLines() []string {
 	return out
 }
 
-// section heads the steps of one power state.
+// section heads the steps of one state of the machine.
 func (s *Step) section() string {
-	if s.Power == "removed" {
+	switch {
+	case s.Trial:
+		return "At the controls, before anything is opened"
+	case s.Power == "removed":
 		return "Supply removed and locked out; knobs and thermostats as in " + s.Mode.Label
 	}
 	return "Supply on: live work, by qualified people only"
@@ -98,45 +146,106 @@ func (s *Step) section() string {
 // does not.
 func (s *Step) when() string {
 	var out []string
-	if s.OnlyIf > 0 {
-		out = append(out, fmt.Sprintf("only if step %d read bad", s.OnlyIf))
-	}
 	switch {
 	case s.UnderLoad:
 		out = append(out, "in "+s.Mode.Label+", UNDER LOAD")
-	case s.Power == "on":
-		out = append(out, "in "+s.Mode.Label)
+	case s.Power == "on" && !s.Trial:
+		out = append(out, "LIVE, in "+s.Mode.Label)
+	case s.OnlyIf > 0 && !s.Trial:
+		out = append(out, "supply removed")
+	}
+	if s.OnlyIf > 0 {
+		read := "bad"
+		if s.After != "" {
+			read = s.After
+		}
+		out = append(out, fmt.Sprintf("only if step %d read %s", s.OnlyIf, read))
 	}
 	return strings.Join(out, ", ")
 }
 
-func (s *Step) blocks(p *page) {
+// title says what is done.
+func (s *Step) title() string {
+	if s.Trial {
+		return fmt.Sprintf("Select %q and look", s.Mode.Label)
+	}
 	f, _ := meter.ParseFunction(s.Function)
-	b := stepBlock{number: s.Number, title: upperFirst(functionWords[f]), live: s.Power == "on", after: s.OnlyIf > 0}
+	out := upperFirst(functionWords[f])
+	if s.Scale != "" {
+		out += ", range " + s.Scale
+	}
+	return out
+}
+
+// lead tells where a probe goes and the wires there to find it by.
+func (p *Probe) lead() string {
+	if l := p.look(); l != "" {
+		return p.Label + "; " + l
+	}
+	return p.Label
+}
+
+// where tells the place of both probes.
+func (s *Step) where() string {
+	switch {
+	case s.From.Place == s.To.Place:
+		return s.From.Place
+	case s.From.Place == "":
+		return s.To.Place
+	case s.To.Place == "" || s.To.Terminal == circuit.ChassisName:
+		return s.From.Place
+	}
+	return s.From.Place + "; " + s.To.Place
+}
+
+func (s *Step) blocks(p *page) {
+	b := stepBlock{number: s.Number, title: s.title(), live: s.Power == "on" && !s.Trial, after: s.OnlyIf > 0}
 	if w := s.when(); w != "" {
 		b.title += ", " + w
 	}
 	row := func(term, text string) { b.rows = append(b.rows, termBlock{4, 8, term, text}) }
-	row("red", s.From.where())
-	row("black", s.To.where())
+	if s.Trial {
+		var names []string
+		for _, w := range s.Watch {
+			names = append(names, w.Label)
+		}
+		row("look", "at "+list(names)+", by eye, or by heat where it cannot be seen")
+	} else {
+		row("red", s.From.lead())
+		row("black", s.To.lead())
+		if where := s.where(); where != "" {
+			row("where", where)
+		}
+	}
 	if s.Lift != nil {
-		row(asBad("lift"), s.Lift.sentence()+" first: in circuit an open would be hidden")
+		row(asBad("lift"), s.Lift.sentence()+" first: what lies beside it would hide the fault")
 	}
 	row(asGood("good"), s.goodWords())
-	for _, o := range s.Bad {
-		if o.Told() {
-			row(asBad("bad"), o.text())
-		}
+	for i := range s.Bad {
+		row(asBad("bad"), s.Bad[i].text())
+	}
+	for _, n := range s.Notes {
+		row("note", n)
 	}
 	p.add(b)
 }
 
 // text says what a bad reading means.
-func (o *Outcome) text() string { return sentences(o.Words+": "+o.Conclude, o.Live) }
+func (o *Outcome) text() string {
+	s := o.Words + ": " + o.Conclude
+	if o.Then > 0 {
+		s += fmt.Sprintf(". Go on with step %d", o.Then)
+	}
+	return sentences(s, o.Live)
+}
 
 // goodWords tell the good interval and its reasons.
 func (s *Step) goodWords() string {
-	return sentences(s.Good.Range+s.Good.sounds()+reasons(s.Good.Why), s.GoodLive)
+	out := sentences(s.Good.Range+s.Good.sounds()+reasons(s.Good.Why), s.GoodLive)
+	if len(s.IfGood) > 0 {
+		out += ". It leaves " + either(s.IfGood)
+	}
+	return out
 }
 
 // sentences puts one more sentence, if there is one, after the first.
@@ -162,23 +271,25 @@ func reasons(why []string) string {
 	return " (" + strings.Join(out, "; ") + ")"
 }
 
-// together tells the suspects that the list does not tell apart.
+// together tells what to do where a reading leaves several things, or none.
 func (d *Points) together(p *page) {
-	if len(d.Alike) > 0 {
-		p.heading("Nothing on this list distinguishes these")
-		for _, a := range d.Alike {
-			p.term(1, 2, "-", upperFirst(partsAndWires(a.Items))+": "+a.Hint+".")
+	if len(d.Hints) > 0 {
+		p.heading("Where a reading leaves several things")
+		for _, s := range d.Hints {
+			p.item(1, s)
 		}
 	}
-	if s := d.leftOver(); s != "" {
+	if len(d.LeftOver) > 0 {
 		p.heading("Every reading good, and still it does not work")
-		p.para(1, s)
+		p.para(1, "That leaves "+either(d.LeftOver)+".")
 	}
 }
 
-func (d *Points) leftOver() string {
-	if len(d.LeftOver) == 0 {
-		return ""
+// either joins explanations any of which holds.
+func either(list []Suspect) string {
+	var out []string
+	for _, s := range list[:min(mostLikely, len(list))] {
+		out = append(out, s.Text)
 	}
-	return "That leaves " + partsAndWires(d.LeftOver) + ": fed, and not doing its work."
+	return strings.Join(out, "; or ")
 }

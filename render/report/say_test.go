@@ -366,7 +366,7 @@ func (s *saying) reading(o *settle.Outcome, p report.Pair, nominal, interval str
 	}
 	in := s.engine.Input(o)
 	in.Probe = &phasor.Probe{A: p.From, B: p.To, Ohms: meter.DefaultInstrument().InputOhms}
-	sol, err := o.Solver().Solve(in)
+	sol, err := s.engine.Solver().Solve(in)
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -448,13 +448,17 @@ func (s *saying) breaks(mode circuit.ModeID) {
 	}
 }
 
-// points takes every live reading of a list anew, sound and with each suspect
-// open.
+// points takes every live reading of a sheet anew, sound and with each suspect
+// present.
 func (s *saying) points(mode circuit.ModeID) {
-	d, err := s.r.Points(context.Background(), report.Question{Mode: mode, Load: s.largest(mode)}, report.MeterOptions{})
+	e, err := s.r.Complain(context.Background(), report.Question{Mode: mode, Load: s.largest(mode)}, report.MeterOptions{})
 	if errors.Is(err, trace.ErrNotEnergised) {
 		return
 	}
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	d, err := s.r.Points(context.Background(), e, report.SheetOptions{})
 	text := strings.Join(s.text(d, err), " ")
 	squeezed := strings.Join(strings.Fields(strings.ReplaceAll(text, "\u00a0", " ")), " ")
 	for _, step := range d.Steps {
@@ -469,18 +473,22 @@ func (s *saying) points(mode circuit.ModeID) {
 		q, _ := s.c.FindTerminal(step.To.Terminal)
 		s.listed(at, nil, report.Pair{From: p, To: q}, step.Good)
 		for _, o := range step.Bad {
-			if !o.Told() {
-				continue
-			}
 			if !strings.Contains(squeezed, o.Words+": ") {
 				s.wrong("points does not print %q", o.Words)
 			}
-			for _, it := range o.Suspects {
-				id, err := s.c.FindBranch(it.Ref)
-				if err != nil {
-					s.t.Fatal(err)
+			if strings.Contains(o.Words, ", or ") {
+				continue // several readings in one line
+			}
+			for _, left := range o.Left {
+				for _, ref := range left.Faults {
+					f, err := s.c.ParseFault(ref)
+					if err != nil {
+						s.t.Fatal(err)
+					}
+					if len(f) == 1 && f[0].Kind == circuit.Open && len(left.Faults) == 1 {
+						s.listed(at, f, report.Pair{From: p, To: q}, o.Reading)
+					}
 				}
-				s.listed(at, []circuit.Fault{{Kind: circuit.Open, Branch: id}}, report.Pair{From: p, To: q}, o.Reading)
 			}
 		}
 	}

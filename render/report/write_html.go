@@ -120,6 +120,21 @@ func (h *htmlPage) block(b block, first bool) {
 	case stepBlock:
 		h.inside(`div class="steps"`)
 		h.line(b.html())
+	case formBlock:
+		h.inside()
+		var fields []string
+		for _, f := range b {
+			fields = append(fields, element("div", "", element("span", "", inHTML(f.Name))+element("strong", "", inHTML(f.Text))))
+		}
+		h.line(element("div", "form", strings.Join(fields, "\n")))
+	case checkBlock:
+		if strings.HasPrefix(b.text, "Open: ") {
+			h.inside(`div class="steps"`)
+			h.line(element("p", "check open", box+inHTML(b.text)))
+			return
+		}
+		h.inside(`ul class="checks"`)
+		h.line(element("li", "check", box+inHTML(b.text)))
 	case branchBlock:
 		names := make([]string, b.depth+1)
 		for i := range names {
@@ -133,11 +148,21 @@ func (h *htmlPage) block(b block, first bool) {
 	case figureBlock:
 		h.inside()
 		h.line(element("figure", "", `<div tabindex="0">`+b.svg+`</div>`+element("figcaption", "", inHTML(b.caption))))
+	case windowBlock:
+		if b.Caption == "" {
+			h.line(b.SVG)
+			return
+		}
+		h.inside(`div class="steps"`)
+		h.line(element("figure", "window", element("div", "", b.SVG)+element("figcaption", "", inHTML(b.Caption))))
 	case signatureBlock:
 		h.inside()
 		h.line(element("div", "sign", element("div", "", inHTML(b.who[0]))+element("div", "", inHTML(b.who[1]))))
 	}
 }
+
+// box is to be ticked.
+const box = `<span class="box" aria-hidden="true"></span>`
 
 func (h *htmlPage) line(s string) { h.WriteString(s + "\n") }
 
@@ -159,7 +184,7 @@ func (b stepBlock) html() string {
 		rows += row.html() + "\n"
 	}
 	rows += element("dt", "", "Read") + element("dd", "", element("span", "reading", "\u00a0"))
-	return element("article", class, element("h3", "", `<span class="box" aria-hidden="true"></span>`+element("span", "", inHTML(fmt.Sprintf("%d. %s", b.number, b.title))))+
+	return element("article", class, element("h3", "", box+element("span", "", inHTML(fmt.Sprintf("%d. %s", b.number, b.title))))+
 		element("dl", "", rows))
 }
 

@@ -79,7 +79,17 @@ func inMarkdownBlock(b block, first bool) (s, list string) {
 			line, _ := row.markdown()
 			lines = append(lines, line)
 		}
+		return strings.Join(append(lines, "- **Read**: \\_\\_\\_\\_\\_\\_\\_\\_"), "\n"), ""
+	case formBlock:
+		var lines []string
+		for _, f := range b {
+			lines = append(lines, "- **"+inMarkdown(f.Name)+"**: "+inMarkdown(f.written()))
+		}
 		return strings.Join(lines, "\n"), ""
+	case checkBlock:
+		return "- [ ] " + inMarkdown(b.text), "check"
+	case signatureBlock:
+		return "\\_\\_\\_\\_\\_\\_\\_\\_ " + inMarkdown(b.who[0]) + "\n\n\\_\\_\\_\\_\\_\\_\\_\\_ " + inMarkdown(b.who[1]), ""
 	case branchBlock:
 		return strings.Repeat("  ", b.depth) + "- " + inMarkdown(b.text), "tree"
 	case verbatimBlock:

@@ -76,6 +76,17 @@ func (l *lines) block(b block) {
 		for _, row := range b.rows {
 			l.term(row)
 		}
+		l.term(termBlock{4, 8, "read", strings.Repeat("_", 24)})
+	case formBlock:
+		for _, f := range b {
+			l.term(termBlock{0, 16, f.Name, f.written()})
+		}
+	case checkBlock:
+		l.term(termBlock{0, 4, "[" + hard + "]", b.text})
+	case signatureBlock:
+		for _, who := range b.who {
+			l.WriteString("\n" + strings.Repeat("_", 32) + "  " + who + "\n")
+		}
 	case branchBlock:
 		l.branch(b)
 	case verbatimBlock:

@@ -1,0 +1,379 @@
+package suspect
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// Sheet is a plan to be printed and worked through from top to bottom. Each
+// step is made when all before it read good, but for those that follow a bad
+// one.
+type Sheet struct {
+	Steps []Step
+	// Left is what may still be wrong when every step reads good.
+	Left []Suspect
+}
+
+// Step is a test of a sheet.
+type Step struct {
+	Test
+	// Loads are what a trial watches.
+	Loads []circuit.BranchID
+	// Good is what a sound machine shows.
+	Good Expected
+	// Bad are the other outcomes that are left, the likeliest first.
+	Bad []Shown
+	// IfGood is what is left when a step reads good that follows a bad one and is
+	// the last to do so; nil for others.
+	IfGood []Suspect
+	// OnlyIf is the earlier step that must have read bad for this one to tell
+	// anything, After which of its bad outcomes; None for the others.
+	OnlyIf, After int
+	// Must says that it is made whatever is suspected.
+	Must bool
+	// Minutes is its effort in this order.
+	Minutes float64
+}
+
+// Shown is a bad outcome of a step. Then is the step to go on with, or None.
+type Shown struct {
+	Expected
+	// Any of these gives it; their P is of all that was suspected at the outset.
+	Any  []Suspect
+	Then int
+}
+
+// Bounds of a sheet: it must fit two pages.
+const (
+	mostSteps = 13
+	mostMain  = 9
+	// slight is the chance of a bad reading below which a step is left out.
+	slight = 0.01
+	// earlyTrials is among how many of the best tests a trial must be: what works
+	// and what does not, the person who called has mostly said already.
+	earlyTrials = 2
+)
+
+// Sheet lists the tests that find what is suspected now, in the order in which
+// the supply is turned and panels come open.
+func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
+	progress := NewProgress()
+	tests, musts := e.left(progress), e.musts()
+	for _, m := range musts {
+		if !slices.ContainsFunc(tests, m.likewise) && progress.allows(e.c, m.Test) {
+			tests = append(tests, m.Test)
+		}
+	}
+	tab, err := e.tabulate(ctx, tests, 0)
+	if err != nil {
+		return nil, err
+	}
+	tab.worth = 1e-9 // whatever tells anything, but for trials that tell little
+	s := &sheeting{tab: tab, musts: musts}
+	if err := s.judge(); err != nil {
+		return nil, err
+	}
+	var all []int
+	for h := range tab.hyps {
+		if len(e.core(&e.hyps[tab.hyps[h]])) > 0 { // it explains what was said
+			all = append(all, h)
+		}
+	}
+	root := &spine{began: all, set: all}
+	for _, t := range s.ordered(s.choose(all, progress)) {
+		s.extend(root, t)
+	}
+	for s.steps < mostSteps {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if !s.narrow() {
+			break
+		}
+	}
+	out := &Sheet{}
+	s.list(out, root, circuit.None, circuit.None, progress)
+	out.Left = tab.suspects(root.set)
+	return out, s.fill(out)
+}
+
+// sheeting is a sheet in the making.
+type sheeting struct {
+	tab   *table
+	musts []must
+	// good tells, by test and cell, whether that outcome can be taken for the
+	// sound machine's, which expect has.
+	good   [][]bool
+	expect []Expected
+	spines []*spine
+	steps  int
+}
+
+// spine is a run of steps, each made when the one before read good. Of what it
+// began with, set is left when all of them have. It follows the parent's outcome.
+type spine struct {
+	began, set []int
+	nodes      []*node
+	parent     *node
+}
+
+// node is a step with what follows each of its bad outcomes.
+type node struct {
+	test  int
+	cells []int32
+	after []*spine
+}
+
+// judge works out what a sound machine shows, and joins the outcomes that a
+// person takes for one.
+func (s *sheeting) judge() error {
+	tab, w := s.tab, s.tab.e.workers[0]
+	s.good, s.expect = make([][]bool, len(tab.tests)), make([]Expected, len(tab.tests))
+	for i, t := range tab.tests {
+		s.good[i] = make([]bool, tab.outcomesOf(i))
+		if t.Trial {
+			o, err := w.live(t.Mode, nil)
+			if err != nil {
+				return err
+			}
+			sound, err := w.sound(t.Mode)
+			if err != nil {
+				return err
+			}
+			s.expect[i].Behaviour = behaviour(o, sound, tab.loads, tab.e.knownStates(t.Mode))
+			for k, b := range tab.trials[i] {
+				s.good[i][k] = b.Equal(s.expect[i].Behaviour)
+			}
+			continue
+		}
+		r, _, err := w.reading(t.Probes, t.Mode, t.Lift, nil)
+		if err != nil {
+			return err
+		}
+		s.expect[i].Reading = r
+		like := make([]int32, len(tab.readings[i]))
+		for k, x := range tab.readings[i] {
+			nothing := func(y meter.Reading) bool { return w.bench.NearZero(x) && w.bench.NearZero(y) }
+			s.good[i][k] = !x.Differs(r) || nothing(r)
+			like[k] = int32(slices.IndexFunc(tab.readings[i], func(y meter.Reading) bool {
+				return s.good[i][k] && !y.Differs(r) || !y.Differs(x) || nothing(y) || x.Unsteady && y.Unsteady
+			}))
+		}
+		for h, k := range tab.cell[i] {
+			tab.cell[i][h] = like[k]
+		}
+	}
+	return nil
+}
+
+// sound keeps what reads good, bad what does not, by cell in order of chance.
+func (s *sheeting) sound(test int, set []int) []int {
+	return slices.DeleteFunc(slices.Clone(set), func(h int) bool { return !s.good[test][s.tab.cell[test][h]] })
+}
+
+func (s *sheeting) bad(test int, set []int) (cells []int32, groups map[int32][]int) {
+	groups = map[int32][]int{}
+	for _, h := range set {
+		if k := s.tab.cell[test][h]; !s.good[test][k] {
+			groups[k] = append(groups[k], h)
+		}
+	}
+	cells = sortedCells(groups)
+	slices.SortStableFunc(cells, func(a, b int32) int { return cmp.Compare(s.tab.weight(groups[b]), s.tab.weight(groups[a])) })
+	return cells, groups
+}
+
+func (tab *table) weight(set []int) float64 {
+	sum := 0.0
+	for _, h := range set {
+		sum += tab.ps[h]
+	}
+	return sum
+}
+
+// choose takes tests, each the best when all before read good, and those that a
+// sheet has whatever they are worth.
+func (s *sheeting) choose(set []int, progress *Progress) []int {
+	var out []int
+	for len(out) < mostMain && s.tab.weight(set) > slight {
+		ranked := s.tab.rank(set, progress)
+		at := slices.IndexFunc(ranked, func(r ranking) bool {
+			finds := s.tab.weight(set) - s.tab.weight(s.sound(r.test, set))
+			return finds >= slight && (len(out) < earlyTrials || !s.tab.tests[r.test].Trial)
+		})
+		if at < 0 {
+			break
+		}
+		t := ranked[at].test
+		out = append(out, t)
+		progress = progress.after(s.tab.e.c, s.tab.tests[t])
+		set = s.sound(t, set)
+	}
+	probed := slices.ContainsFunc(out, func(t int) bool { return s.tab.tests[t].Live && !s.tab.tests[t].Trial })
+	for _, m := range s.musts {
+		t := slices.IndexFunc(s.tab.tests, m.likewise)
+		if t >= 0 && !slices.Contains(out, t) && (!m.supply || m.first || probed) {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// ordered puts the supply of a dead machine first, then trials, what is read live
+// before any dead test, what is read with the supply removed, and the rest. The
+// supply itself comes before other live tests, and what lies behind the same
+// panels is read together.
+func (s *sheeting) ordered(tests []int) []int {
+	dead := slices.IndexFunc(tests, func(t int) bool { return !s.tab.tests[t].Live })
+	part := func(i int) int {
+		t := tests[i]
+		m := s.mustOf(t)
+		switch {
+		case m != nil && m.first:
+			return 0
+		case s.tab.tests[t].Trial:
+			return 1
+		case !s.tab.tests[t].Live:
+			return 4
+		case i < dead && m != nil && m.supply:
+			return 2
+		case i < dead:
+			return 3
+		case m != nil && m.supply:
+			return 5
+		}
+		return 6
+	}
+	station := map[string]int{}
+	rank := map[int][]int{}
+	for i, t := range tests {
+		key := s.tab.e.places(s.tab.tests[t])
+		if _, ok := station[key]; !ok {
+			station[key] = i
+		}
+		rank[t] = []int{part(i), station[key], i}
+	}
+	out := slices.Clone(tests)
+	slices.SortStableFunc(out, func(a, b int) int { return slices.Compare(rank[a], rank[b]) })
+	return out
+}
+
+// places names the places that a test needs.
+func (e *Engine) places(t Test) string {
+	if t.Trial {
+		return ""
+	}
+	out := []string{reach(e.c, t.Probes.P), reach(e.c, t.Probes.Q)}
+	slices.Sort(out)
+	return strings.Join(slices.Compact(out), "; ")
+}
+
+func (s *sheeting) mustOf(test int) *must { return s.mustOfTest(s.tab.tests[test]) }
+
+func (s *sheeting) mustOfTest(t Test) *must {
+	for i := range s.musts {
+		if s.musts[i].likewise(t) {
+			return &s.musts[i]
+		}
+	}
+	return nil
+}
+
+// extend adds a step to a spine, unless it would find nothing there.
+func (s *sheeting) extend(on *spine, test int) {
+	cells, groups := s.bad(test, on.set)
+	if len(cells) == 0 && s.mustOf(test) == nil {
+		return
+	}
+	n := &node{test: test, cells: cells}
+	for _, k := range cells {
+		x := &spine{began: groups[k], set: groups[k], parent: n}
+		n.after = append(n.after, x)
+		s.spines = append(s.spines, x)
+	}
+	on.nodes = append(on.nodes, n)
+	on.set = s.sound(test, on.set)
+	s.steps++
+}
+
+// narrow adds the step that parts most of what bad readings leave together, and
+// reports whether there is one.
+func (s *sheeting) narrow() bool {
+	var on *spine
+	best, most := -1, 0.0
+	for _, x := range s.spines {
+		p := s.tab.weight(x.set)
+		if p < slight {
+			continue
+		}
+		progress := NewProgress().after(s.tab.e.c, s.tab.tests[x.parent.test])
+		if r := s.tab.rank(x.set, progress); len(r) > 0 && p*r[0].bits > most*(1+1e-9) && len(s.sound(r[0].test, x.set)) < len(x.set) {
+			on, best, most = x, r[0].test, p*r[0].bits
+		}
+	}
+	if on == nil || most < slight {
+		return false
+	}
+	s.extend(on, best)
+	return true
+}
+
+// list writes a spine's steps down, each followed by what its bad outcomes lead
+// to.
+func (s *sheeting) list(out *Sheet, x *spine, onlyIf, after int, progress *Progress) {
+	for i, n := range x.nodes {
+		t := s.tab.tests[n.test]
+		step := Step{Test: t, Good: s.expect[n.test], OnlyIf: onlyIf, After: after, Must: s.mustOf(n.test) != nil}
+		if t.Trial {
+			step.Loads = s.tab.loads
+		}
+		step.Minutes, _ = progress.Minutes(s.tab.e.c, t)
+		progress.Did(s.tab.e.c, t)
+		for j, k := range n.cells {
+			shown := Shown{Any: s.tab.suspects(n.after[j].began), Then: circuit.None}
+			if t.Trial {
+				shown.Behaviour = s.tab.trials[n.test][k]
+			} else {
+				shown.Reading = s.tab.readings[n.test][k]
+			}
+			step.Bad = append(step.Bad, shown)
+		}
+		if onlyIf != circuit.None && i == len(x.nodes)-1 {
+			step.IfGood = s.tab.suspects(x.set)
+		}
+		at := len(out.Steps)
+		out.Steps = append(out.Steps, step)
+		for j, y := range n.after {
+			if len(y.nodes) > 0 {
+				out.Steps[at].Bad[j].Then = len(out.Steps)
+				s.list(out, y, at, j, progress)
+			}
+		}
+	}
+}
+
+// suspects lists the explanations of a set, the likeliest first.
+func (tab *table) suspects(set []int) []Suspect {
+	index := map[int32]int{}
+	var out []Suspect
+	for _, h := range set {
+		at, ok := index[tab.core[h]]
+		if !ok {
+			at = len(out)
+			index[tab.core[h]] = at
+			x := Suspect{core: tab.e.core(&tab.e.hyps[tab.hyps[h]])}
+			for _, k := range x.core {
+				x.Causes = append(x.Causes, tab.e.classes[k])
+			}
+			out = append(out, x)
+		}
+		out[at].P += tab.ps[h]
+	}
+	slices.SortStableFunc(out, func(a, b Suspect) int { return cmp.Compare(b.P, a.P) })
+	return out
+}

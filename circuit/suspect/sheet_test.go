@@ -1,0 +1,162 @@
+package suspect_test
+
+import (
+	"context"
+	"slices"
+	"strings"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
+	"legtrace/netlists"
+)
+
+// sheetFor is the sheet for a machine of the catalog and what was seen of it.
+func sheetFor(t *testing.T, name string, seen ...suspect.Symptom) (*circuit.Circuit, *suspect.Sheet) {
+	t.Helper()
+	c, err := netlists.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := suspect.New(c, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range seen {
+		if err := e.Add(context.Background(), suspect.Evidence{Symptom: &seen[i]}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, err := e.Sheet(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c, s
+}
+
+func dead(t *testing.T, name, mode, load string) suspect.Symptom {
+	t.Helper()
+	c, err := netlists.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := c.FindMode(mode)
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, err := c.FindLoad(load)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return suspect.Symptom{Mode: m, Load: id, State: circuit.Dead}
+}
+
+// Every load that a mode of the catalog uses, dead in it: the sheet fits two
+// pages, takes no ohms live, stays out of the house's panel, sends nobody on to
+// a step that is not there, and takes no reading twice on one way.
+func TestASheetForEveryDeadLoad(t *testing.T) {
+	for _, entry := range netlists.Catalog() {
+		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" {
+			continue
+		}
+		if slices.ContainsFunc(netlists.Catalog(), func(e netlists.Entry) bool { return strings.HasPrefix(entry.Name, e.Name+"-") }) {
+			continue
+		}
+		c, err := netlists.Open(entry.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		upstream := meter.New(c, meter.DefaultInstrument()).Upstream()
+		for _, m := range c.Modes() {
+			for _, x := range m.Expect {
+				if x.Share <= 0 || c.Branch(x.Load).Watts < 500 {
+					continue
+				}
+				where := entry.Name + ", " + m.Name + ", " + c.Branch(x.Load).Ref
+				_, s := sheetFor(t, entry.Name, suspect.Symptom{Mode: m.ID, Load: x.Load, State: circuit.Dead})
+				if n := len(s.Steps); n == 0 || n > 16 {
+					t.Errorf("%s: %d steps", where, n)
+				}
+				for i, step := range s.Steps {
+					if step.Trial {
+						continue
+					}
+					if step.Live == (step.Probes.Function == meter.Ohms) {
+						t.Errorf("%s: step %d takes %s with the supply live %t", where, i+1, step.Probes.Function, step.Live)
+					}
+					if upstream[step.Probes.P] || upstream[step.Probes.Q] {
+						t.Errorf("%s: step %d probes what the machine's breaker does not cut off", where, i+1)
+					}
+					if step.OnlyIf >= i {
+						t.Errorf("%s: step %d waits for step %d", where, i+1, step.OnlyIf+1)
+					}
+					for _, o := range step.Bad {
+						if o.Then != circuit.None && (o.Then <= i || s.Steps[o.Then].OnlyIf != i) {
+							t.Errorf("%s: step %d sends on to step %d", where, i+1, o.Then+1)
+						}
+						if !step.Must && len(o.Any) == 0 {
+							t.Errorf("%s: step %d reads bad for nothing", where, i+1)
+						}
+					}
+					for up := step.OnlyIf; up != circuit.None; up = s.Steps[up].OnlyIf {
+						u := s.Steps[up]
+						if u.Probes.P == step.Probes.P && u.Probes.Q == step.Probes.Q && u.Live == step.Live && u.Mode == step.Mode && slices.Equal(u.Lift, step.Lift) {
+							t.Errorf("%s: step %d is step %d once more", where, i+1, up+1)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// An element is measured to metal whatever the complaint: one gone to its sheath
+// may still heat (common practice, no source).
+func TestASheetMeasuresTheElementToItselfAndToMetal(t *testing.T) {
+	for _, x := range [][3]string{{"range-electronic", "broil", "broil_element"}, {"dryer", "timed_dry", "heater"}, {"water-heater", "cold_tank", "upper_element"}} {
+		c, s := sheetFor(t, x[0], dead(t, x[0], x[1], x[2]))
+		own, metal := false, false
+		for _, step := range s.Steps {
+			p, q := c.Terminal(step.Probes.P), c.Terminal(step.Probes.Q)
+			if step.Trial || step.Live || step.OnlyIf != circuit.None || c.Part(p.Part).Name != x[2] {
+				continue
+			}
+			own = own || c.Part(q.Part).Name == x[2]
+			if q.Ref == circuit.ChassisName {
+				metal = true
+				if !step.Good.Reading.OL {
+					t.Errorf("%s: a sound %s reads %s to metal", x[0], x[2], step.Good.Reading.Range())
+				}
+				if len(step.Bad) == 0 || step.Bad[0].Reading.OL {
+					t.Errorf("%s: no reading to metal is bad", x[0])
+				}
+			}
+		}
+		if !own || !metal {
+			t.Errorf("%s: %s to itself %t, to metal %t", x[0], x[2], own, metal)
+		}
+	}
+}
+
+// On a machine on which nothing comes on, the supply is read first: each leg to
+// the other, to neutral and to metal, and neutral to metal (common practice, no
+// source).
+func TestASheetForADeadMachineBeginsAtTheSupply(t *testing.T) {
+	c, s := sheetFor(t, "range-electronic", suspect.Symptom{Whole: suspect.AllDead, Load: circuit.None})
+	var got []string
+	for _, step := range s.Steps {
+		if step.Live && !step.Trial && step.OnlyIf == circuit.None {
+			got = append(got, c.PlaceName(step.Probes.P)+" "+c.PlaceName(step.Probes.Q))
+		}
+	}
+	for _, want := range []string{"tb_l1 tb_l2", "tb_l1 tb_n", "tb_l2 tb_n", "tb_l1 frame", "tb_l2 frame", "tb_n frame"} {
+		p, q, _ := strings.Cut(want, " ")
+		if !slices.Contains(got, want) && !slices.Contains(got, q+" "+p) {
+			t.Errorf("%s is not read; what is: %v", want, got)
+		}
+	}
+	if first := s.Steps[0]; first.Trial || !first.Live {
+		t.Errorf("the first step is not at the supply")
+	}
+}

@@ -1,0 +1,326 @@
+package report
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
+	"legtrace/render/schematic"
+)
+
+// open lists what has to be opened for a step that is not open yet, each with
+// what is to be looked at behind it.
+func (x *listing) open(s *suspect.Step) []Opened {
+	out := []Opened{}
+	for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
+		for _, id := range x.c.PanelsTo(x.c.PlaceOf(t)) {
+			if x.opened[id] || s.OnlyIf == x.waits && x.aside[id] {
+				continue
+			}
+			if s.OnlyIf == circuit.None {
+				x.opened[id] = true
+			} else if s.OnlyIf != x.waits {
+				x.waits, x.aside = s.OnlyIf, map[circuit.PanelID]bool{}
+			}
+			if s.OnlyIf != circuit.None {
+				x.aside[id] = true
+			}
+			p := &x.c.Panels()[id]
+			o := Opened{Panel: oneLine(p.Label), Minutes: p.Minutes, Look: x.behind(id)}
+			if slices.ContainsFunc(out, func(y Opened) bool { return y.Panel == o.Panel }) {
+				continue
+			}
+			out = append(out, o)
+			if !slices.Contains(x.order, id) {
+				x.order = append(x.order, id)
+			}
+		}
+	}
+	return out
+}
+
+// behind names the suspected parts that lie behind a panel and no other.
+func (x *listing) behind(id circuit.PanelID) []string {
+	out := []string{}
+	for i := range x.sheet.Steps {
+		s := &x.sheet.Steps[i]
+		if s.Trial {
+			continue
+		}
+		for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
+			way := x.c.PanelsTo(x.c.PlaceOf(t))
+			if len(way) == 0 || way[len(way)-1] != id || x.c.Terminal(t).Ref == circuit.ChassisName {
+				continue
+			}
+			if label := oneLine(x.c.Part(x.c.Terminal(t).Part).Label); !slices.Contains(out, label) {
+				out = append(out, label)
+			}
+		}
+	}
+	return out
+}
+
+// closeUp lists what was opened, the last first.
+func (x *listing) closeUp() []Opened {
+	out := []Opened{}
+	for _, id := range slices.Backward(x.order) {
+		p := &x.c.Panels()[id]
+		out = append(out, Opened{Panel: oneLine(p.Label), Minutes: p.Close, Look: []string{}})
+	}
+	return out
+}
+
+// scale is the range of a meter that is turned by hand.
+func scale(r meter.Reading, bad []suspect.Shown) string {
+	v := r.High
+	if r.Function.Live() {
+		for _, o := range bad {
+			v = max(v, o.Reading.High)
+		}
+	}
+	switch {
+	case r.OL || r.MaybeOL:
+		return "highest"
+	case r.Function.Unit() == "V":
+		for _, most := range []float64{20, 200, 600} {
+			if v <= most {
+				return fmt.Sprintf("%.0f V", most)
+			}
+		}
+		return "highest"
+	case r.Function.Unit() != "ohms":
+		return ""
+	}
+	for _, most := range []struct {
+		ohms float64
+		text string
+	}{{200, "200 ohms"}, {2e3, "2 kilohms"}, {20e3, "20 kilohms"}, {200e3, "200 kilohms"}} {
+		if v <= most.ohms {
+			return most.text
+		}
+	}
+	return "highest"
+}
+
+// notes are what a netlist says of the parts that a step is about.
+func (x *listing) notes(s *suspect.Step) []string {
+	return []string{}
+}
+
+// Hints for readings that leave several things (common practice, no source).
+const (
+	supplyHint = "A conductor between the house and here: reset the breaker once and look at every joint; what is ahead of the machine is an electrician's."
+	copperHint = "Copper on a board is looked at with a lens, at its solder; it is not pulled on: "
+	runHint    = "Wires and plugs named together: each end by eye and by a pull, and the run repaired as a whole."
+	boardHint  = "A relay's coil and its contact are one part, or one board, either way: hear whether it clicks."
+)
+
+// hint keeps what to do about several things that nothing distinguishes.
+func (x *listing) hint(any []suspect.Suspect) {
+	add := func(s string) {
+		if !slices.Contains(x.hints, s) {
+			x.hints = append(x.hints, s)
+		}
+	}
+	var items []Item
+	for _, s := range any {
+		for _, class := range s.Causes {
+			for _, m := range class.Members {
+				items = append(items, x.item(m.Faults[0].Branch))
+			}
+		}
+	}
+	kinds := map[string]bool{}
+	for _, it := range items {
+		kinds[it.Kind] = true
+		if x.onBoard(it) {
+			add(copperHint + it.Ref + ".")
+		}
+	}
+	switch {
+	case kinds["supply"]:
+		add(supplyHint)
+	case len(items) > 1 && (kinds["wire"] || kinds["connector"]):
+		add(runHint)
+	case len(items) > 1 && len(kinds) == 1 && kinds["relay"] && sameOwner(items):
+		add(boardHint)
+	}
+}
+
+// onBoard tells a wire that is copper on a board: it has neither colour nor
+// size and both its ends lie in one place.
+func (r namer) onBoard(it Item) bool {
+	id, err := r.c.FindWire(it.Ref)
+	if it.Kind != "wire" || err != nil {
+		return false
+	}
+	w := r.c.Wire(id)
+	return w.Colour == "" && it.Size == "" && r.c.PlaceOf(w.From) == r.c.PlaceOf(w.To) && r.c.PlaceOf(w.From) != ""
+}
+
+func sameOwner(items []Item) bool {
+	first, _, _ := strings.Cut(items[0].Ref, ".")
+	for _, it := range items {
+		if owner, _, _ := strings.Cut(it.Ref, "."); owner != first {
+			return false
+		}
+	}
+	return true
+}
+
+// after lists the checks that follow a repair.
+func (x *listing) after(q Question, d *Points) ([]string, error) {
+	out := []string{"Every wire back where it was, each push-on tight, no bare strand, nothing pinched."}
+	for i := range x.sheet.Steps {
+		if s := &x.sheet.Steps[i]; s.Must && !s.Live && x.c.Terminal(s.Probes.Q).Ref == circuit.ChassisName {
+			out = append(out, fmt.Sprintf("Step %d once more: %s.", i+1, d.Steps[i].Good.Range))
+		}
+	}
+	if len(d.CloseUp) > 0 {
+		var names []string
+		for _, o := range d.CloseUp {
+			names = append(names, lowerFirst(o.Panel))
+		}
+		out = append(out, "Put back, in this order: "+list(names)+".")
+	}
+	if q.Load != circuit.None {
+		o, err := x.settled(q.Mode, nil)
+		if err != nil {
+			return nil, err
+		}
+		gets := fmt.Sprintf("Supply on, %s: %s comes on", x.mode(q.Mode).Label, lowerFirst(x.label(q.Load)))
+		if w := x.ownWire(q.Load); w != circuit.None {
+			amps, err := x.b.Amps(o, x.c.Wire(w).Branch)
+			if err == nil && amps.Value > 0.5 {
+				gets += fmt.Sprintf("; a clamp around wire%s%s reads %s", hard, x.c.Wire(w).Name, amps.Range())
+			}
+		}
+		out = append(out, gets+".")
+	}
+	return append(out, "What worked before works as it did; nothing smells, hums or trips in ten minutes."), nil
+}
+
+// ownWire is the wire that carries a load's current and no other's, or None.
+func (r namer) ownWire(load circuit.BranchID) circuit.WireID {
+	b := r.c.Branch(load)
+	for _, t := range [2]circuit.TerminalID{b.A, b.B} {
+		if t != circuit.None && len(r.c.Terminal(t).Wires) == 1 {
+			return r.c.Terminal(t).Wires[0]
+		}
+	}
+	return circuit.None
+}
+
+// lockOut are the steps before anything is touched. They repeat what OSHA 29 CFR
+// 1910.147 and 1910.333 ask for, as something to follow; they are no legal advice.
+func (r namer) lockOut() []string {
+	out := []string{
+		"Whoever is in the house knows that the machine is out of use.",
+		"Breaker off or plug pulled; locked and tagged, key in the pocket.",
+		"Tried: nothing comes on. Timers and self-resetting parts may start a machine that looks off.",
+		"Meter proved on a known live source: ______ V.",
+		"Dead where the supply comes in: " + r.deadPairs() + ".",
+		"Meter proved once more on the live source: ______ V.",
+	}
+	for _, p := range r.c.Parts() {
+		if p.Kind == circuit.KindCapacitor {
+			return append(out, capacitorCaution)
+		}
+	}
+	return out
+}
+
+// deadPairs are the readings that prove a machine dead.
+func (r namer) deadPairs() string {
+	var names, out []string
+	for _, id := range r.c.Supply().Legs {
+		names = append(names, r.c.Branch(id).Name)
+	}
+	if id := r.c.Supply().Neutral; id != circuit.None {
+		names = append(names, r.c.Branch(id).Name)
+	}
+	for i, a := range names {
+		for _, b := range names[i+1:] {
+			out = append(out, a+"-"+b)
+		}
+	}
+	for _, a := range names {
+		out = append(out, a+"-metal")
+	}
+	return strings.Join(out, " __ ") + " __ V"
+}
+
+// capacitorCaution is for machines with one (common practice, no source).
+const capacitorCaution = "With the supply off, discharge each capacitor through a resistor of some 20 kilohms and 5 W held across its terminals with insulated probes, for five seconds; then read its volts: near 0. A screwdriver across it can burn eyes and hands."
+
+// sheetCautions go with a sheet of tests. They repeat what NFPA 70E asks for, as
+// something to follow.
+var sheetCautions = [...]string{
+	"Whatever comes open is looked at first: burnt ends, loose push-ons, scorched boards, rubbed or pinched wires, each a find of its own.",
+	"Before each resistance test short the meter's own leads: they must read near nothing.",
+	"Live steps are for qualified people with insulated probes and gloves: one hand, black lead clipped on first, nothing touched while it is on.",
+	"Local codes and the maker's instructions come before this sheet.",
+}
+
+// Picture puts a drawing of its part of the machine before the steps of each
+// place, for the sheet as HTML.
+func (r *Reporter) Picture(ctx context.Context, d *Points) error {
+	load := circuit.BranchID(circuit.None)
+	if d.Load.Ref != "" {
+		var err error
+		if load, err = r.c.FindLoad(d.Load.Ref); err != nil {
+			return err
+		}
+	}
+	mode, err := r.c.FindMode(d.Mode.Name)
+	if err != nil {
+		return err
+	}
+	drawing := schematic.Drawing{Circuit: r.c, Mode: mode, Load: load, Theme: schematic.Monochrome}
+	if err := r.drawPoints(d, Question{Mode: mode, Load: load}, &drawing); err != nil {
+		return err
+	}
+	for i := range drawing.TestPoints {
+		drawing.TestPoints[i].Reading = ""
+	}
+	drawing.Tests = nil
+	var groups [][]circuit.TerminalID
+	var before, last []int
+	for i := 0; i < len(d.Steps); i++ {
+		if d.Steps[i].Trial {
+			continue
+		}
+		var group []circuit.TerminalID
+		first := i
+		for ; i < len(d.Steps) && (i == first || d.Steps[i].OnlyIf > 0 || d.Steps[i].place() == d.Steps[first].place()); i++ {
+			for _, p := range [2]Probe{d.Steps[i].From, d.Steps[i].To} {
+				t, err := r.c.FindTerminal(p.Terminal)
+				if err == nil && p.Terminal != circuit.ChassisName {
+					group = append(group, t)
+				}
+			}
+		}
+		i--
+		groups, before, last = append(groups, group), append(before, d.Steps[first].Number), append(last, d.Steps[i].Number)
+	}
+	whole, windows, err := schematic.Windows(ctx, drawing, groups)
+	if err != nil {
+		return err
+	}
+	d.Diagram, d.Pictures = whole, map[int]Picture{}
+	for i, svg := range windows {
+		steps := fmt.Sprintf("Step %d", before[i])
+		if last[i] > before[i] {
+			steps = fmt.Sprintf("Steps %d to %d", before[i], last[i])
+		}
+		d.Pictures[before[i]] = Picture{svg, steps + ": R red probe, B black."}
+	}
+	return nil
+}
+
+// place is where a step's probes go.
+func (s *Step) place() string { return s.Power + s.From.Place + s.To.Place }
