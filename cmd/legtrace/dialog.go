@@ -17,9 +17,7 @@ import (
 // dialog leads through one visit. Its stages are the complaint, the tests, the
 // repair and the proof; each goes on from what the file holds.
 type dialog struct {
-	t     *terminal
-	in    *lines
-	echo  bool // the answers of a script are shown after the prompt
+	talk
 	file  *visits.File
 	job   *visit.Job
 	m     *machine
@@ -28,7 +26,7 @@ type dialog struct {
 }
 
 func newDialog(t *terminal, in io.Reader, file *visits.File, job *visit.Job, m *machine) *dialog {
-	return &dialog{t: t, file: file, in: readLines(in), echo: !isTerminal(in), job: job, m: m}
+	return &dialog{talk: newTalk(t, in, file.Path), file: file, job: job, m: m}
 }
 
 // Ends of a dialog that are no mistakes.
@@ -37,11 +35,11 @@ var (
 	errDone = errors.New("done")
 )
 
-// stopped is a visit that an interrupt ended.
-type stopped struct{ file string }
+// stopped is a conversation that an interrupt ended.
+type stopped struct{ command, file string }
 
 func (s stopped) Error() string {
-	return fmt.Sprintf("interrupted; every answer is in %s, and legtrace visit %s goes on", s.file, s.file)
+	return fmt.Sprintf("interrupted; every answer is in %s, and legtrace %s %s goes on", s.file, s.command, s.file)
 }
 
 func (d *dialog) run(ctx context.Context, complaint string) error {
@@ -56,7 +54,7 @@ func (d *dialog) run(ctx context.Context, complaint string) error {
 		d.say(0, fmt.Sprintf("Every answer is in %s; legtrace visit %s goes on.", d.file.Path(), d.file.Path()))
 		return nil
 	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
-		return stopped{d.file.Path()}
+		return stopped{"visit", d.file.Path()}
 	}
 	return err
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"strings"
 
 	"legtrace/circuit/suspect"
@@ -242,57 +241,4 @@ func (d *dialog) misfit(at int) {
 		return
 	}
 	d.say(2, fmt.Sprintf("This fits nothing together with the rest: %s. It would take a slip of the probe (take it again: undo), a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.m.Seen(ev), d.file.Path()))
-}
-
-// ask prompts and waits for a line.
-func (d *dialog) ask(ctx context.Context, prompt string) (string, error) {
-	if err := d.t.print([]byte(prompt + "> ")); err != nil {
-		return "", err
-	}
-	select {
-	case <-ctx.Done():
-		d.blank()
-		return "", ctx.Err()
-	case line, ok := <-d.in.next:
-		if !ok {
-			d.blank()
-			if d.in.err != nil {
-				return "", fmt.Errorf("cannot read the answer: %w; what was answered before is in %s", d.in.err, d.file.Path())
-			}
-			return "", io.EOF
-		}
-		line = strings.TrimSpace(line)
-		if len(line) > longest {
-			d.say(2, "that is too long a line")
-			return "", nil
-		}
-		if d.echo {
-			return line, d.t.print([]byte(escape(line) + "\n"))
-		}
-		return line, nil
-	}
-}
-
-func (d *dialog) blank() { _ = d.t.print([]byte("\n")) }
-
-func (d *dialog) say(indent int, s string) {
-	for _, line := range report.Wrap(escape(s), report.Width-indent) {
-		_ = d.t.print([]byte(strings.Repeat(" ", indent) + line + "\n"))
-	}
-}
-
-// term writes text beside a short term, later lines under the first.
-func (d *dialog) term(indent int, term, s string) {
-	left := strings.Repeat(" ", indent) + term + " "
-	for _, line := range report.Wrap(escape(s), report.Width-len(left)) {
-		_ = d.t.print([]byte(left + line + "\n"))
-		left = strings.Repeat(" ", len(left))
-	}
-}
-
-// field is a term in a column that lines up.
-func (d *dialog) field(name, s string) {
-	if s != "" {
-		d.term(2, fmt.Sprintf("%-6s", name), s)
-	}
 }

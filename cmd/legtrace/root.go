@@ -81,6 +81,7 @@ func newRoot(t *terminal) *cobra.Command {
 
 	root.AddCommand(
 		newNew(t, &o),
+		newDescribe(t, &o),
 		newCheck(t, &n, &o),
 		newLoads(t, &n, &o),
 		newPath(t, &n, &o),

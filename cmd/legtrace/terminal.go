@@ -26,7 +26,8 @@ import (
 //     NO_COLOR.
 //   - No control character of a file, a name or an argument reaches the
 //     terminal.
-//   - We never ask questions and never wait for an answer, but for visit.
+//   - We never ask questions and never wait for an answer, but for new,
+//     describe, visit and drill.
 type terminal struct {
 	out, err io.Writer
 	colour   bool

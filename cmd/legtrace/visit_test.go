@@ -15,20 +15,25 @@ import (
 	"legtrace/netlists/visits"
 )
 
-// talking is the program at work on a visit, spoken to through pipes.
+// talking is the program at work on a conversation, spoken to through pipes.
 type talking struct {
 	cmd *exec.Cmd
 	in  io.WriteCloser
 	out *bufio.Reader
 }
 
-func talk(t *testing.T, file string) *talking {
+func exchange(t *testing.T, file string) *talking {
+	t.Helper()
+	return converse(t, "visit", file, "--date", "2026-05-01")
+}
+
+func converse(t *testing.T, args ...string) *talking {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &talking{cmd: exec.Command(self, "visit", file, "--date", "2026-05-01")}
+	w := &talking{cmd: exec.Command(self, args...)}
 	w.cmd.Env = append(os.Environ(), asProgram+"=1")
 	if w.in, err = w.cmd.StdinPipe(); err != nil {
 		t.Fatal(err)
@@ -69,7 +74,7 @@ func (w *talking) answer(t *testing.T, line string) {
 // the next thing.
 func TestAKilledVisitGoesOn(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "visit.toml")
-	w := talk(t, file)
+	w := exchange(t, file)
 	w.until(t, "complaint")
 	w.answer(t, "broil element dead in broil; bake element normal in bake")
 	w.until(t, "ohms")
@@ -86,7 +91,7 @@ func TestAKilledVisitGoesOn(t *testing.T) {
 	if len(f.Notes) != 4 || f.Notes[3].Answer != "16.7" {
 		t.Errorf("the file holds %+v", f.Notes)
 	}
-	w = talk(t, file)
+	w = exchange(t, file)
 	said := w.until(t, "ohms")
 	if !strings.Contains(said, "16.7 ohms from broil_1 to broil_2") || strings.Contains(said, "Next: Ohms from broil_1 to broil_2") {
 		t.Errorf("taken up again it says\n%s", said)
@@ -111,7 +116,7 @@ func TestAVisitKilledAtAnyMoment(t *testing.T) {
 	for i := range times {
 		file := filepath.Join(dir, "visit.toml")
 		os.Remove(file)
-		w := talk(t, file)
+		w := exchange(t, file)
 		w.until(t, "complaint")
 		w.answer(t, "broil element dead in broil; bake element normal in bake")
 		w.until(t, "ohms")
@@ -139,7 +144,7 @@ func TestAVisitKilledAtAnyMoment(t *testing.T) {
 // An interrupt ends a visit that waits for an answer, and says where it is.
 func TestAnInterruptedVisitSaysWhereItIs(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "visit.toml")
-	w := talk(t, file)
+	w := exchange(t, file)
 	w.until(t, "complaint")
 	w.answer(t, "broil element dead in broil")
 	w.until(t, "")

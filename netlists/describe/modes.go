@@ -3,6 +3,7 @@ package describe
 import (
 	"fmt"
 	"maps"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -32,7 +33,7 @@ func (s *sheet) mode(words []string) error {
 		return err
 	}
 	have := slices.IndexFunc(s.spec.Modes, func(o circuit.ModeSpec) bool { return o.Name == m.Name })
-	set := map[string]any{}
+	set := map[string]bool{}
 	loads := s.loads()
 	state := "" // on or off: what the loads that follow are
 	words = joined(words[2:])
@@ -48,15 +49,10 @@ func (s *sheet) mode(words []string) error {
 		switch lower := strings.ToLower(word); {
 		case quoted(word):
 			m.Label = plain(word)
-			set["label"] = m.Label
+			set["label"] = true
 		case lower == "on" || lower == "off":
 			state = lower
-			if state == "on" {
-				m.On, set["on"] = []string{}, &m.On
-			}
-			if m.Off == nil {
-				m.Off, set["off"] = []string{}, &m.Off
-			}
+			set["on"], set["off"] = true, true
 		case lower == "brief":
 			m.Brief, set["brief"] = true, true
 		case lower == "cycles" || lower == "after":
@@ -69,14 +65,14 @@ func (s *sheet) mode(words []string) error {
 			} else {
 				m.After = name
 			}
-			set[lower] = name
+			set[lower] = true
 		case lower == "how":
 			m.How = next()
-			set["how"] = m.How
+			set["how"] = true
 		case slices.Contains([]string{"hand", "wait", "heat", "cool", "chance"}, lower):
-			m.Reached, set["reached"] = lower, lower
+			m.Reached, set["reached"] = lower, true
 		case ok && of == "minutes":
-			m.Minutes, set["minutes"] = minutes, minutes
+			m.Minutes, set["minutes"] = minutes, true
 		case state == "on":
 			load, err := pick("load", word, loads)
 			if err != nil {
@@ -95,7 +91,7 @@ func (s *sheet) mode(words []string) error {
 			}
 		}
 	}
-	if set["on"] != nil { // whatever is not on is off
+	if set["on"] { // whatever is not on is off
 		for _, load := range loads {
 			if !slices.Contains(m.On, load) && !slices.Contains(m.Off, load) {
 				m.Off = append(m.Off, load)
@@ -109,14 +105,8 @@ func (s *sheet) mode(words []string) error {
 	if len(set) == 0 {
 		return fmt.Errorf("mode %s is there already", m.Name)
 	}
-	for _, key := range slices.Sorted(maps.Keys(set)) {
-		value := set[key]
-		if list, ok := value.(*[]string); ok {
-			value = *list
-		}
-		if err := s.Put(value, "modes", m.Name, key); err != nil {
-			return err
-		}
+	if err := s.putFields(m, set, "modes", m.Name); err != nil {
+		return err
 	}
 	s.tell("mode %s%s", m.Name, tellMode(m))
 	return nil
@@ -156,7 +146,7 @@ func (s *sheet) loads() []string {
 
 // setting takes what a mode drives or sets: a board relay, PART=POSITION, a
 // switch by its name for its other position, SENSOR=177C, SWITCH=30%.
-func (s *sheet) setting(m *circuit.ModeSpec, set map[string]any, word string) error {
+func (s *sheet) setting(m *circuit.ModeSpec, set map[string]bool, word string) error {
 	head, value, given := strings.Cut(word, "=")
 	name, err := pick("part", head, s.partNames(func(p *circuit.Part) bool {
 		return len(p.Positions) > 0 || p.Kind == circuit.KindSensor || s.driven(p.Name)
@@ -173,27 +163,41 @@ func (s *sheet) setting(m *circuit.ModeSpec, set map[string]any, word string) er
 	switch {
 	case part.Kind == circuit.KindSensor && given && isFigure && (of == "celsius" || of == ""):
 		m.Celsius = with(m.Celsius, name, number)
-		set["celsius"] = m.Celsius
+		set["celsius"] = true
 	case part.Kind == circuit.KindSensor:
 		return fmt.Errorf("a sensor takes a temperature, as in %s=177C", head)
 	case given && of == "share":
 		m.Duty = with(m.Duty, name, number)
-		set["duty"] = m.Duty
+		set["duty"] = true
 	case given:
 		position, err := pick("position of "+name, value, part.Positions)
 		if err != nil {
 			return err
 		}
 		m.Set = with(m.Set, name, position)
-		set["set"] = m.Set
+		set["set"] = true
 	case s.driven(name):
 		m.Drives = append(m.Drives, name)
-		set["drives"] = m.Drives
+		set["drives"] = true
 	case len(part.Positions) == 2:
 		m.Set = with(m.Set, name, part.Positions[1-part.Rest])
-		set["set"] = m.Set
+		set["set"] = true
 	default:
 		return fmt.Errorf("%s has the positions %s: say which, as in %s=%s", name, strings.Join(part.Positions, ", "), head, part.Positions[len(part.Positions)-1])
+	}
+	return nil
+}
+
+// putFields writes the fields of a spec that were said, in the order that the
+// format has them.
+func (s *sheet) putFields(spec any, said map[string]bool, path ...string) error {
+	v := reflect.ValueOf(spec)
+	for i := range v.NumField() {
+		if key := v.Type().Field(i).Tag.Get("toml"); said[key] {
+			if err := s.Put(v.Field(i).Interface(), append(slices.Clip(path), key)...); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
 }

@@ -30,7 +30,7 @@ func (s *sheet) parts(names, words []string) error {
 		if i < 0 {
 			kind := ""
 			if len(words) > 0 {
-				kind = kindOf(words[0])
+				kind = Kind(words[0])
 			}
 			var have []string
 			for _, p := range s.spec.Parts {
@@ -42,7 +42,7 @@ func (s *sheet) parts(names, words []string) error {
 			} else if kind == "" && numbered.MatchString(name) {
 				return fmt.Errorf("there is no wire %s", name)
 			} else if kind == "" {
-				return fmt.Errorf("%s is new: the first word behind the colon is its kind: %s", name, kindNames())
+				return fmt.Errorf("%s is new: the first word behind the colon is its kind: %s", name, Kinds())
 			}
 		}
 		if err := s.part(name, i, words); err != nil {
@@ -63,7 +63,7 @@ func (s *sheet) part(name string, i int, words []string) error {
 		if name == circuit.SupplyName || name == circuit.ChassisName {
 			return fmt.Errorf("%s is always there", name)
 		}
-		p = circuit.PartSpec{Kind: kindOf(words[0])}
+		p = circuit.PartSpec{Kind: Kind(words[0])}
 		words = words[1:]
 	}
 	kind, err := circuit.ParseKind(p.Kind)
@@ -83,21 +83,17 @@ func (s *sheet) part(name string, i int, words []string) error {
 		if err := s.Put(p, "parts", name); err != nil {
 			return err
 		}
-	} else {
-		for _, key := range slices.Sorted(maps.Keys(f.set)) {
-			if err := s.Put(field(&p, key).Interface(), "parts", name, key); err != nil {
-				return err
-			}
-		}
+	} else if err := s.putFields(p, f.set, "parts", name); err != nil {
+		return err
 	}
 	p.Name = name
 	s.tell("%s: %s", name, tellPart(p))
 	return nil
 }
 
-// kindOf is the kind that a word stands for: a kind's name, a word of the trade,
+// Kind is the kind that a word stands for: a kind's name, a word of the trade,
 // or the beginning of either; empty where it is none.
-func kindOf(word string) string {
+func Kind(word string) string {
 	word = strings.ReplaceAll(word, "-", "_")
 	var names []string
 	for _, k := range circuit.Kinds() {
@@ -119,7 +115,8 @@ func kindOf(word string) string {
 	return ""
 }
 
-func kindNames() string {
+// Kinds lists the kinds by their names.
+func Kinds() string {
 	var names []string
 	for _, k := range circuit.Kinds() {
 		names = append(names, k.String())
@@ -230,7 +227,7 @@ func (f *fields) take(word string) error {
 		f.put("driven_by", f.driver(word))
 	case f.takesPositions():
 		f.put("positions", append(f.positions(), word))
-	case f.takes("poles"):
+	case f.takes("poles") && checkName(word) == nil:
 		f.put("poles", append(f.poles(), word))
 	default:
 		return fmt.Errorf("%q says nothing of kind %s", word, f.kind)

@@ -220,16 +220,13 @@ func (s *sheet) changeWire(name string, words []string) error {
 				return err
 			}
 		case !given && s.looks(&looks, word, nil):
-			for _, one := range []struct {
-				key   string
-				value any
-				given bool
-			}{{"colour", looks.Colour, looks.Colour != ""}, {"awg", looks.AWG, looks.AWG != 0}, {"mm2", looks.SquareMM, looks.SquareMM != 0},
-				{"metres", looks.Metres, looks.Metres != 0}} {
-				if one.given {
-					if err := put(one.value, one.key); err != nil {
-						return err
-					}
+			said := map[string]bool{"colour": looks.Colour != "", "awg": looks.AWG != 0, "mm2": looks.SquareMM != 0, "metres": looks.Metres != 0}
+			if err := s.putFields(looks, said, "wires", name); err != nil {
+				return err
+			}
+			for size, other := range map[string]string{"awg": "mm2", "mm2": "awg"} { // at most one is given
+				if said[size] {
+					_ = s.Take("wires", name, other) // where it is there
 				}
 			}
 		default:

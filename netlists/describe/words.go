@@ -161,3 +161,21 @@ func joined(words []string) []string {
 	}
 	return out
 }
+
+// List is the machine as lines: its parts, wires, modes and test points.
+func List(spec circuit.Spec) []string {
+	var out []string
+	for _, p := range spec.Parts {
+		out = append(out, p.Name+": "+tellPart(p))
+	}
+	for _, w := range (&sheet{spec: spec}).wires() {
+		out = append(out, tellWire(w))
+	}
+	for _, m := range spec.Modes {
+		out = append(out, "mode "+m.Name+tellMode(m))
+	}
+	for _, p := range spec.Points {
+		out = append(out, fmt.Sprintf("point %s at %s", p.Name, p.At))
+	}
+	return out
+}

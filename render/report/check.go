@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/audit"
 	"legtrace/circuit/settle"
 )
 
@@ -88,6 +90,21 @@ func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Chec
 		return nil, errors.Join(shorts...)
 	}
 	return d, nil
+}
+
+// Growing is what there is to look into in a machine that is still being written
+// down. It leaves out what comes of what is not there yet: the first findings,
+// so many as reading the netlist gave, and warnings of the same sort.
+func (d *Check) Growing(reading int) []Finding {
+	out := slices.Clone(d.Findings[min(reading, len(d.Findings)):])
+	for _, w := range d.Warnings {
+		switch audit.Kind(w.Kind) {
+		case audit.Unused, audit.IdleLimit, audit.NotToldApart, audit.Grounding:
+			continue
+		}
+		out = append(out, Finding{At: w.At, Mode: w.Mode, Message: w.Message})
+	}
+	return out
 }
 
 // ownParts counts parts, the supply and the chassis left out.
