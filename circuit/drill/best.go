@@ -31,7 +31,8 @@ func (d *Drill) Best(ctx context.Context) (*Session, error) {
 	}
 	unlimited := *d
 	unlimited.opt.Budget = 0
-	p := player{s: unlimited.Start(), e: e}
+	p := player{s: unlimited.Start(), e: e, r: ruler{d: d, e: e, known: e.Suspects(math.MaxInt)}}
+	defer func() { d.giveBack(d.opt.Faults, p.r.e) }()
 	if err := p.find(ctx); err != nil {
 		return nil, err
 	}
@@ -49,21 +50,37 @@ func (d *Drill) Best(ctx context.Context) (*Session, error) {
 			return nil, err
 		}
 	}
-	if err := p.nameAll(); err != nil {
+	if err := p.nameAll(ctx); err != nil {
 		return nil, err
 	}
+	p.s.weighed = p.r.done()
 	d.best = p.s
 	return d.best, nil
 }
 
 // engine weighs what the customer said.
 func (d *Drill) engine(ctx context.Context) (*suspect.Engine, error) {
-	e, err := suspect.New(d.c, suspect.Options{Order: min(d.opt.Faults, mostAtOnce), Instrument: d.opt.Instrument})
+	e, err := d.fresh(d.opt.Faults)
 	if err != nil {
 		return nil, err
 	}
 	return e, learn(ctx, e, d.complaint.Evidence)
 }
+
+// fresh is an engine to which nothing was told. One that was given back has
+// worked out much of what it will be asked.
+func (d *Drill) fresh(faults int) (*suspect.Engine, error) {
+	order := min(faults, mostAtOnce)
+	if e := d.idle[order]; e != nil {
+		delete(d.idle, order)
+		e.Forget()
+		return e, nil
+	}
+	return suspect.New(d.c, suspect.Options{Order: order, Instrument: d.opt.Instrument})
+}
+
+// giveBack keeps an engine for so many faults for the next who asks.
+func (d *Drill) giveBack(faults int, e *suspect.Engine) { d.idle[min(faults, mostAtOnce)] = e }
 
 // learn adds evidence; that nothing fits is no reason to stop.
 func learn(ctx context.Context, e *suspect.Engine, list []suspect.Evidence) error {
@@ -77,8 +94,11 @@ func learn(ctx context.Context, e *suspect.Engine, list []suspect.Evidence) erro
 
 // player makes the engine's tests by the drill's own moves.
 type player struct {
-	s     *Session
+	s *Session
+	// e is what it goes by, r what its steps are measured by: the same engine,
+	// until the first fault is found and there is more.
 	e     *suspect.Engine
+	r     ruler
 	tests int
 	said  []string // parts named, rightly or not
 }
@@ -98,7 +118,7 @@ func (p *player) find(ctx context.Context) error {
 		}
 	}
 	if top := p.e.Suspects(1); len(top) > 0 {
-		return p.nameCauses(top[0])
+		return p.nameCauses(ctx, top[0])
 	}
 	return nil
 }
@@ -183,12 +203,18 @@ func (p *player) sure() bool {
 	})
 }
 
-func (p *player) play(m Move) (*Step, error) {
+func (p *player) play(ctx context.Context, m Move) (*Step, error) {
 	step, err := p.s.Play(m)
 	if err == nil && step.Unsafe != nil {
 		err = errors.New("the best plan was stopped: " + string(step.Unsafe.Rule))
 	}
-	return step, err
+	if err != nil {
+		return nil, err
+	}
+	if err := p.r.measure(ctx, step); err != nil || p.e == p.r.e {
+		return step, err
+	}
+	return step, learn(ctx, p.e, step.Evidence)
 }
 
 // test makes one, turning the supply, proving the meter and lifting leads as it
@@ -220,55 +246,52 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 		moves = append(moves, Move{Verb: Lift, Wires: t.Lift, At: at})
 	}
 	for _, m := range moves {
-		if _, err := p.play(m); err != nil {
+		if _, err := p.play(ctx, m); err != nil {
 			return err
 		}
 	}
-	step, err := p.play(do)
-	if err != nil {
-		return err
-	}
-	if err := learn(ctx, p.e, step.Evidence); err != nil {
+	if _, err := p.play(ctx, do); err != nil {
 		return err
 	}
 	if len(t.Lift) > 0 {
-		_, err = p.play(Move{Verb: Refit, Wires: t.Lift, At: at})
+		_, err := p.play(ctx, Move{Verb: Refit, Wires: t.Lift, At: at})
+		return err
 	}
-	return err
+	return nil
 }
 
 // nameCauses names an explanation's parts.
-func (p *player) nameCauses(s suspect.Suspect) error {
+func (p *player) nameCauses(ctx context.Context, s suspect.Suspect) error {
 	for _, cl := range s.Causes {
-		if err := p.name(p.s.d.partsOf(cl.Members[0])[0]); err != nil {
+		if err := p.name(ctx, p.s.d.partsOf(cl.Members[0])[0]); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (p *player) name(part string) error {
+func (p *player) name(ctx context.Context, part string) error {
 	if p.s.end != Open || slices.Contains(p.said, part) {
 		return nil
 	}
 	p.said = append(p.said, part)
-	_, err := p.play(Move{Verb: Name, Named: part})
+	_, err := p.play(ctx, Move{Verb: Name, Named: part})
 	return err
 }
 
 // nameAll names what is suspected, most probable first, until all is found.
-func (p *player) nameAll() error {
+func (p *player) nameAll(ctx context.Context) error {
 	for _, s := range p.e.Suspects(math.MaxInt) {
 		if p.s.end != Open {
 			return nil
 		}
-		if err := p.nameCauses(s); err != nil {
+		if err := p.nameCauses(ctx, s); err != nil {
 			return err
 		}
 	}
 	for i, h := range p.s.d.hidden { // what the engine let go of
 		if !p.s.found[i] {
-			if err := p.name(p.s.d.partsOf(h.Cause)[0]); err != nil {
+			if err := p.name(ctx, p.s.d.partsOf(h.Cause)[0]); err != nil {
 				return err
 			}
 		}

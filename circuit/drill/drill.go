@@ -104,6 +104,7 @@ type Drill struct {
 	sound     []look  // by mode
 	complaint Complaint
 	best      *Session
+	idle      map[int]*suspect.Engine // by order
 }
 
 // New draws the faults and words the complaint.
@@ -144,7 +145,7 @@ func With(c *circuit.Circuit, opt Options, faults []circuit.Fault) (*Drill, erro
 }
 
 func start(c *circuit.Circuit, opt Options, day float64) *Drill {
-	d := &Drill{c: c, opt: opt, bench: meter.New(c, opt.Instrument), day: day}
+	d := &Drill{c: c, opt: opt, bench: meter.New(c, opt.Instrument), day: day, idle: map[int]*suspect.Engine{}}
 	d.bench.Tolerances = false
 	for i := range c.Modes() {
 		d.sound = append(d.sound, d.look(circuit.ModeID(i), nil))

@@ -72,36 +72,55 @@ func (s *Session) weigh(ctx context.Context) (*weighed, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &weighed{steps: len(s.steps)}
+	defer s.d.giveBack(s.d.opt.Faults, e)
+	r := ruler{d: s.d, e: e, known: e.Suspects(math.MaxInt)}
 	for i := range s.steps {
-		step := &s.steps[i]
-		if step.Move.Verb == Name && step.Unsafe == nil && !step.Wrong {
-			w.chance += WrongPartMinutes * max(0, 1-s.d.right(e, step.Move.Named))
-		}
-		if !step.test() {
-			if err := learn(ctx, e, step.Evidence); err != nil {
-				return nil, err
-			}
-			continue
-		}
-		j, err := s.d.judge(ctx, e, step)
-		if err != nil {
+		if err := r.measure(ctx, &s.steps[i]); err != nil {
 			return nil, err
 		}
-		w.tests = append(w.tests, j)
 	}
-	sortOut(w.tests)
-	s.weighed = w
-	return w, nil
+	s.weighed = r.done()
+	return s.weighed, nil
 }
 
-// judge has an engine learn what a test showed, and tells what that was worth.
-func (d *Drill) judge(ctx context.Context, e *suspect.Engine, step *Step) (Judged, error) {
-	before := e.Suspects(math.MaxInt)
-	if err := learn(ctx, e, step.Evidence); err != nil {
-		return Judged{}, err
+// ruler measures steps in the order made, by an engine that learns what each
+// told.
+type ruler struct {
+	d     *Drill
+	e     *suspect.Engine
+	known []suspect.Suspect // so far
+	weighed
+}
+
+func (r *ruler) measure(ctx context.Context, step *Step) error {
+	r.steps++
+	if step.Move.Verb == Name && step.Unsafe == nil && !step.Wrong {
+		r.chance += WrongPartMinutes * max(0, 1-r.d.right(r.known, step.Move.Named))
 	}
-	after := e.Suspects(math.MaxInt)
+	before := r.known
+	if len(step.Evidence) > 0 {
+		if err := learn(ctx, r.e, step.Evidence); err != nil {
+			return err
+		}
+		r.known = r.e.Suspects(math.MaxInt)
+	}
+	if !step.test() {
+		return nil
+	}
+	j, err := r.d.judge(before, r.known, step)
+	r.tests = append(r.tests, j)
+	return err
+}
+
+// done is what was measured, each test with its verdict.
+func (r *ruler) done() *weighed {
+	sortOut(r.tests)
+	return &r.weighed
+}
+
+// judge tells what a test was worth that led from what was known before to what
+// was known after.
+func (d *Drill) judge(before, after []suspect.Suspect, step *Step) (Judged, error) {
 	j := Judged{Text: step.Text, Minutes: step.Minutes, Before: d.chance(before), After: d.chance(after), Bits: moved(before, after)}
 	var err error
 	j.Showed, j.Healthy, err = d.beside(step)
@@ -109,9 +128,9 @@ func (d *Drill) judge(ctx context.Context, e *suspect.Engine, step *Step) (Judge
 }
 
 // right is the probability that naming a part or wire would be right.
-func (d *Drill) right(e *suspect.Engine, named string) float64 {
+func (d *Drill) right(known []suspect.Suspect, named string) float64 {
 	p := 0.0
-	for _, s := range e.Suspects(math.MaxInt) {
+	for _, s := range known {
 		if slices.ContainsFunc(s.Causes, func(cl suspect.Class) bool {
 			return slices.Contains(d.names(Hidden{Class: cl}), named)
 		}) {

@@ -111,8 +111,13 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 // classify groups faults by what probes at points, and lifted wires, can tell
 // apart.
 func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID]bool) {
+	before := len(e.classes)
 	e.points, e.lifted = points, lifted
-	e.classes, e.idle = classes(e.c, e.tracer, points, lifted, e.made), map[circuit.ModeID][][]bool{}
+	e.classes = classes(e.c, e.tracer, points, lifted, e.made)
+	// More points, or fewer, part classes or join them; as many are the same.
+	if len(e.classes) != before {
+		e.idle = map[circuit.ModeID][][]bool{}
+	}
 }
 
 // parts groups faults anew where a reading is taken at a place, or with a wire

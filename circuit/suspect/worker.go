@@ -34,18 +34,18 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			share, err := w.whole(s, faults)
 			return predicted{share: share}, err
 		}
-		o, err := w.live(s.Mode, faults)
+		o, err := w.look(s.Mode, faults)
 		if err != nil {
 			return predicted{}, err
 		}
-		p := predicted{trips: len(o.Tripped) > 0, chatter: o.Chatter() != nil}
+		p := predicted{trips: o.trips, chatter: o.chatters}
 		if s.Load != circuit.None {
 			sound, err := w.sound(s.Mode)
 			if err != nil {
 				return predicted{}, err
 			}
-			if p.share, p.should = o.LeastShare(s.Load), sound.LeastShare(s.Load); p.should < circuit.OnShare {
-				p.share = o.MostShare(s.Load)
+			if p.share, p.should = o.of(s.Load).least, sound.LeastShare(s.Load); p.should < circuit.OnShare {
+				p.share = o.of(s.Load).most
 			}
 		}
 		return p, nil
@@ -64,20 +64,82 @@ type worker struct {
 	sweeps   map[circuit.ModeID]*settle.Sweep
 	deads    map[string]*meter.DeadSweep
 	covering []circuit.ModeID // see [worker.coverage]
+	// looks keeps what a person would see of faults in a mode: each load that is
+	// told of asks the same again. It is emptied when it is full.
+	looks map[lookOf]*look
+	loads []circuit.BranchID
 	// movers are the coils, drives and motors that move contacts.
 	movers []circuit.BranchID
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}, looks: map[lookOf]*look{}}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
-		if r := b.Circuit().Branch(circuit.BranchID(i)); r.Role == circuit.Contact && r.Rule.Actuator != circuit.ByPosition && !moves[r.Rule.By] {
+		r := b.Circuit().Branch(circuit.BranchID(i))
+		if r.Role == circuit.Load {
+			w.loads = append(w.loads, r.ID)
+		}
+		if r.Role == circuit.Contact && r.Rule.Actuator != circuit.ByPosition && !moves[r.Rule.By] {
 			moves[r.Rule.By] = true
 			w.movers = append(w.movers, r.Rule.By)
 		}
 	}
 	return w
+}
+
+// look is what a person sees of a machine in a mode.
+type look struct {
+	trips, chatters bool
+	loads           []loadLook
+}
+
+// loadLook is what a load takes, as a share of its rated power.
+type loadLook struct {
+	load        circuit.BranchID
+	least, most float64
+}
+
+func (l *look) of(load circuit.BranchID) loadLook {
+	return l.loads[slices.IndexFunc(l.loads, func(s loadLook) bool { return s.load == load })]
+}
+
+// lookOf tells what a look is of: a mode and faults, any past the second in
+// words.
+type lookOf struct {
+	mode     circuit.ModeID
+	one, two circuit.Fault
+	more     string
+}
+
+// maxLooks bounds what a worker keeps.
+const maxLooks = 10000
+
+// look settles the machine and keeps what is seen of it.
+func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error) {
+	at := lookOf{mode: mode}
+	for i, to := range []*circuit.Fault{&at.one, &at.two}[:min(2, len(faults))] {
+		*to = faults[i]
+	}
+	if len(faults) > 2 {
+		at.more = fmt.Sprint(faults[2:])
+	}
+	if kept := w.looks[at]; kept != nil {
+		return kept, nil
+	}
+	o, err := w.live(mode, faults)
+	if err != nil {
+		return nil, err
+	}
+	l := &look{trips: len(o.Tripped) > 0, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(w.loads))}
+	for _, id := range w.loads {
+		l.loads = append(l.loads, loadLook{id, o.LeastShare(id), o.MostShare(id)})
+	}
+	if len(w.looks) >= maxLooks {
+		clear(w.looks)
+	}
+	w.looks[at] = l
+	return l, nil
 }
 
 // live settles the machine with its supply on. What it returns holds until the
