@@ -34,11 +34,13 @@ const (
 	// Fed: a supply conductor that brings Volts at Degrees to the supply's
 	// neutral point in place of its own.
 	Fed
+	// Moved: a wire that lies between Ends in place of where it belongs.
+	Moved
 )
 
 var faultNames = map[FaultKind]string{
 	Open: "open", Short: "short", HighResistance: "high", Welded: "welded", Drifted: "drifted", Grounded: "grounded", Seized: "seized",
-	Driven: "driven", Fed: "fed",
+	Driven: "driven", Fed: "fed", Moved: "moved",
 }
 
 func (k FaultKind) String() string { return faultNames[k] }
@@ -52,6 +54,8 @@ type Fault struct {
 	At     float64 // Grounded, 0 to 1
 
 	Volts, Degrees float64 // Fed
+
+	Ends [2]TerminalID // Moved
 }
 
 // Describe tells the fault in words.
@@ -82,6 +86,8 @@ func (c *Circuit) Describe(f Fault) string {
 		return label + " driven all the time"
 	case Fed:
 		return fmt.Sprintf("%s brings %.4g V", label, f.Volts)
+	case Moved:
+		return fmt.Sprintf("%s from %s to %s", label, c.Terminal(f.Ends[0]).Ref, c.Terminal(f.Ends[1]).Ref)
 	}
 	return label + " " + f.Kind.String()
 }
@@ -94,6 +100,8 @@ func (c *Circuit) FaultRef(f Fault) string {
 		s += "=" + strconv.FormatFloat(f.Ohms, 'g', -1, 64)
 	case f.Kind == Fed:
 		s += "=" + strconv.FormatFloat(f.Volts, 'g', -1, 64) + "/" + strconv.FormatFloat(f.Degrees, 'g', -1, 64)
+	case f.Kind == Moved:
+		s += "=" + c.Terminal(f.Ends[0]).Ref + "/" + c.Terminal(f.Ends[1]).Ref
 	case f.Kind == Drifted:
 		s += "=" + strconv.FormatFloat(f.Factor, 'g', -1, 64)
 	case f.Kind == Grounded && (f.At != 0.5 || f.Ohms > 0):
@@ -109,8 +117,9 @@ func (c *Circuit) FaultRef(f Fault) string {
 // "w12:open", "supply.L1:open" (a lost leg), "w7:high=4" (ohms),
 // "supply:drifted=0.9" (low supply, every leg), "bake_element:grounded=0.3"
 // (the point, from 0 at terminal 1 to 1 at terminal 2),
-// "bake_element:grounded=0.3/2000" (a leak there of 2000 ohms) or
-// "supply.L2:fed=120/120" (what a leg of a star service brings). A part's name
+// "bake_element:grounded=0.3/2000" (a leak there of 2000 ohms),
+// "supply.L2:fed=120/120" (what a leg of a star service brings) or
+// "w7:moved=relay.com/element.1" (where a wire lies). A part's name
 // alone stands for all of its branches that can fail that way, so one reference
 // may give several faults.
 func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
@@ -121,7 +130,7 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 	how, figure, given := strings.Cut(how, "=")
 	var kind FaultKind
 	var names []string
-	for k := Open; k <= Fed; k++ {
+	for k := Open; k <= Moved; k++ {
 		names = append(names, k.String())
 		if k.String() == how {
 			kind = k
@@ -139,7 +148,16 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 		return nil, fmt.Errorf("fault %q: unknown kind %q (%s)", ref, how, hint)
 	}
 	f := Fault{Kind: kind, At: 0.5}
-	if given {
+	switch {
+	case kind == Moved:
+		from, to, _ := strings.Cut(figure, "/")
+		for i, at := range [2]string{from, to} {
+			var err error
+			if f.Ends[i], err = c.FindTerminal(at); err != nil {
+				return nil, fmt.Errorf("fault %q: give where the wire lies, as in w7:moved=relay.com/element.1: %w", ref, err)
+			}
+		}
+	case given:
 		second := ""
 		if kind == Grounded || kind == Fed {
 			figure, second, _ = strings.Cut(figure, "/")
@@ -243,6 +261,8 @@ func (c *Circuit) CanFail(f Fault) bool {
 		return b.Role == Drive
 	case Fed:
 		return b.Role == Source
+	case Moved:
+		return b.Wire != None && f.Ends[0] != f.Ends[1]
 	case Seized:
 		return b.Role == Load && b.Pickup > 0 && c.parts[b.Part].Kind == KindMotor && b.Name != "start"
 	case Grounded:

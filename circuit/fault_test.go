@@ -56,7 +56,7 @@ func TestParseFaultRefuses(t *testing.T) {
 	want := map[string]string{
 		"bake":                    `fault "bake": write it as part:open, part:welded, wire:high=4`,
 		"bake:opne":               `fault "bake:opne": unknown kind "opne" (did you mean "open"?)`,
-		"bake:xyzzyx":             `fault "bake:xyzzyx": unknown kind "xyzzyx" (one of open, short, high, welded, drifted, grounded, seized, driven, fed)`,
+		"bake:xyzzyx":             `fault "bake:xyzzyx": unknown kind "xyzzyx" (one of open, short, high, welded, drifted, grounded, seized, driven, fed, moved)`,
 		"bale:open":               `fault "bale:open": unknown part or wire "bale": did you mean "bake"?`,
 		"bake:welded":             `fault "bake:welded": bake cannot be welded`,
 		"w1:short":                `fault "w1:short": w1 cannot be short`,

@@ -99,7 +99,7 @@ func (b *Bench) Volts(o *settle.Outcome, f Function, p, q circuit.TerminalID) (R
 	}
 	volts := func(in phasor.Input) (float64, error) {
 		in.Probe = &phasor.Probe{A: p, B: q, Ohms: input}
-		sol, err := b.engine.Solver().Solve(in)
+		sol, err := o.Solver().Solve(in)
 		if err != nil {
 			return 0, err
 		}

@@ -62,7 +62,7 @@ func (b *Bench) ohms(o *settle.Outcome, p, q circuit.TerminalID) Reading {
 	for i, values := range b.coldValues(o) {
 		in := b.engine.Input(o)
 		in.DeadOhms = values
-		ohms[i], joined[i] = b.engine.Solver().Resistance(in, p, q)
+		ohms[i], joined[i] = o.Solver().Resistance(in, p, q)
 	}
 	r := b.resistance(ohms, joined)
 	if !r.OL && b.Tolerances {

@@ -22,7 +22,7 @@ const humShare = 0.15
 
 // Motion tells what a motor or fan does; anything else is still.
 func (e *Engine) Motion(o *Outcome, load circuit.BranchID) Motion {
-	return e.motion(load, o.Conducts[load], o.Acting[load], o.AnyState.LoadVolts(load), o.Faults)
+	return e.motion(load, func(id circuit.BranchID) bool { return o.Conducts[id] }, o.Acting[load], o.AnyState.LoadVolts, o.Faults)
 }
 
 // Motion is [Engine.Motion].
@@ -30,18 +30,19 @@ func (o *SweepOutcome) Motion(load circuit.BranchID) Motion {
 	if o.full != nil {
 		return o.s.e.Motion(o.full, load)
 	}
-	return o.s.e.motion(load, o.Conducts(load), o.Acting(load), o.s.update.LoadVolts(load), o.faults)
+	return o.s.e.motion(load, o.Conducts, o.Acting(load), o.s.update.LoadVolts, o.faults)
 }
 
 // Hums tells a motor that draws and is kept from turning: seized, or not
-// started. One that only gets too little to turn is not meant: it is weak.
+// started. One that only gets too little to turn is not meant: it is weak; nor
+// one whose run winding is open, which hums and is dead.
 func (o *Outcome) Hums(load circuit.BranchID) bool {
-	return o.e.kept(load, o.Faults) && o.e.Motion(o, load) == Hums
+	return o.Conducts[load] && o.e.kept(load, o.Faults) && o.e.Motion(o, load) == Hums
 }
 
 // Hums is [Outcome.Hums].
 func (o *SweepOutcome) Hums(load circuit.BranchID) bool {
-	return o.s.e.kept(load, o.faults) && o.Motion(load) == Hums
+	return o.Conducts(load) && o.s.e.kept(load, o.faults) && o.Motion(load) == Hums
 }
 
 // kept tells a motor that something besides its voltage may keep from turning.
@@ -57,13 +58,21 @@ func (e *Engine) kept(load circuit.BranchID, faults []circuit.Fault) bool {
 	return false
 }
 
-func (e *Engine) motion(load circuit.BranchID, conducts, acting bool, volts float64, faults []circuit.Fault) Motion {
+func (e *Engine) motion(load circuit.BranchID, conducts func(circuit.BranchID) bool, acting bool, loadVolts func(circuit.BranchID) float64, faults []circuit.Fault) Motion {
 	b := e.c.Branch(load)
 	if b.Part == circuit.None || b.Watts == 0 {
 		return Still
 	}
-	kind := e.c.Part(b.Part).Kind
-	if kind != circuit.KindMotor && kind != circuit.KindFan || !conducts || volts < humShare*b.Volts {
+	if kind := e.c.Part(b.Part).Kind; kind != circuit.KindMotor && kind != circuit.KindFan {
+		return Still
+	}
+	draws := func(id circuit.BranchID) bool {
+		return id != circuit.None && conducts(id) && loadVolts(id) >= humShare*e.c.Branch(id).Volts
+	}
+	switch {
+	case !draws(load) && draws(b.Start):
+		return Hums // on its start winding alone
+	case !draws(load):
 		return Still
 	}
 	for _, f := range faults {
@@ -71,7 +80,7 @@ func (e *Engine) motion(load circuit.BranchID, conducts, acting bool, volts floa
 			return Hums
 		}
 	}
-	turns := volts >= circuit.RunShare*b.Volts
+	turns := loadVolts(load) >= circuit.RunShare*b.Volts
 	if e.loop.follows[load] {
 		turns = acting
 	}

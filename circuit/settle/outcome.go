@@ -92,6 +92,9 @@ func (o *Outcome) InTurn() []*Outcome {
 	return out
 }
 
+// Solver is the solver of the machine that was settled, for further measurements.
+func (o *Outcome) Solver() *phasor.Solver { return o.e.solver }
+
 // over gathers a figure over all states.
 func (o *Outcome) over(figure func(*phasor.Solution) (float64, bool)) Range {
 	r := Range{Least: math.Inf(1)}

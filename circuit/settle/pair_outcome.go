@@ -296,11 +296,11 @@ func (o *PairOutcome) Hums(load circuit.BranchID) bool {
 		return o.full.Hums(load)
 	}
 	e := o.x.sweep.e
-	if !e.kept(load, o.faults) {
+	if !o.Conducts(load) || !e.kept(load, o.faults) {
 		return false
 	}
-	volts := o.combination.loadVolts(e.c.Branch(load), o.faults)
-	return e.motion(load, o.Conducts(load), o.Acting(load), volts, o.faults) == Hums
+	volts := func(id circuit.BranchID) float64 { return o.combination.loadVolts(e.c.Branch(id), o.faults) }
+	return e.motion(load, o.Conducts, o.Acting(load), volts, o.faults) == Hums
 }
 
 func (o *PairOutcome) share(load circuit.BranchID) float64 {

@@ -48,9 +48,6 @@ func New(c *circuit.Circuit) *Engine {
 // Circuit returns the circuit the engine settles.
 func (e *Engine) Circuit() *circuit.Circuit { return e.c }
 
-// Solver returns the engine's solver, for further measurements on an outcome.
-func (e *Engine) Solver() *phasor.Solver { return e.solver }
-
 // Input returns what to give the solver to measure on an outcome.
 func (e *Engine) Input(o *Outcome) phasor.Input {
 	return phasor.Input{Conducts: o.Conducts, Faults: o.Faults, Celsius: e.c.Mode(o.Mode).Celsius}
@@ -60,6 +57,9 @@ func (e *Engine) Input(o *Outcome) phasor.Input {
 // where the mode's After left it. It fails only where the network has no
 // unique solution ([phasor.ErrSingular]).
 func (e *Engine) Run(mode circuit.ModeID, faults []circuit.Fault) (*Outcome, error) {
+	if c, others := e.c.Rewired(faults); c != e.c {
+		return New(c).Run(mode, others)
+	}
 	e.loop.rest(faults)
 	e.in.Faults = faults
 	e.rounds = 0

@@ -56,6 +56,7 @@ const (
 	ReasonCurrent  Reason = "a current through protection is not determined by an update"
 	ReasonNear     Reason = "a figure is too near its limit"
 	ReasonUnsolved Reason = "the network has no unique solution"
+	ReasonRewired  Reason = "a wire lies elsewhere"
 )
 
 // stage is a mode on the way to the one swept: those it comes after, and it.

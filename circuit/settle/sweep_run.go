@@ -24,6 +24,9 @@ func (s *Sweep) settle(faults []circuit.Fault) error {
 	if s.stages == nil {
 		return fallBack{ReasonSound}
 	}
+	if c, _ := s.c.Rewired(faults); c != s.c {
+		return fallBack{ReasonRewired}
+	}
 	s.loop.rest(faults)
 	for _, g := range s.stages {
 		s.stage = g

@@ -17,10 +17,36 @@ func commonCauses(c *circuit.Circuit) []Cause {
 		out = append(out, worked(c, p)...)
 		out = append(out, poles(c, p)...)
 	}
-	return append(out, house(c)...)
+	return append(append(out, house(c)...), strap(c)...)
 }
 
-// part is what a cause is laid to, with a share of its prior.
+// strap lists the strap between neutral and the machine's metal as it should not
+// be: on where earth has a wire of its own, off where it has none.
+func strap(c *circuit.Circuit) []Cause {
+	runs, metal := c.Runs(), c.ChassisTerminal()
+	var out []Cause
+	for i := range c.Parts() {
+		p := c.Part(circuit.PartID(i))
+		if p.Kind != circuit.KindTerminalBlock {
+			continue
+		}
+		for _, id := range p.Branches {
+			if b := c.Branch(id); b.Name == "N" && runs[b.B] != runs[metal] {
+				out = append(out, ofPart(c, p, c.Way("strap_on"), "with the strap to the metal left on", []circuit.Fault{{Kind: circuit.Grounded, Branch: id, At: 1}}))
+			}
+		}
+		for _, t := range p.Terminals {
+			for _, id := range c.Terminal(t).Wires {
+				if w := c.Wire(id); (w.From == metal || w.To == metal) && c.Supply().Earth == circuit.None {
+					out = append(out, ofPart(c, p, c.Way("strap_off"), "with the strap to the metal left off", []circuit.Fault{{Kind: circuit.Open, Branch: w.Branch}}))
+				}
+			}
+		}
+	}
+	return out
+}
+
+// ofPart is what a cause is laid to, with a share of its prior.
 func ofPart(c *circuit.Circuit, p *circuit.Part, share float64, label string, faults []circuit.Fault) Cause {
 	return Cause{Faults: faults, Label: p.Label + " " + label, Prior: max(1e-3, c.Prior(p.Kind)) * share, Part: p.Name}
 }

@@ -60,8 +60,9 @@ type Engine struct {
 	singles  []*singles // by evidence
 	workers  []*worker
 	tracer   *trace.Tracer
-	made     []Cause // faults that made another
-	mends    []Mend  // repairs made so far
+	made     []Cause          // faults that made another
+	worked   []circuit.PartID // parts whose wires somebody had off
+	mends    []Mend           // repairs made so far
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
 	points  []circuit.TerminalID
@@ -113,7 +114,11 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID]bool) {
 	before := len(e.classes)
 	e.points, e.lifted = points, lifted
-	e.classes = classes(e.c, e.tracer, points, lifted, e.made)
+	more := slices.Clone(e.made)
+	for _, p := range e.worked {
+		more = append(more, miswired(e.c, e.c.Part(p))...)
+	}
+	e.classes = classes(e.c, e.tracer, points, lifted, more)
 	// More points, or fewer, part classes or join them; as many are the same.
 	if len(e.classes) != before {
 		e.idle = map[circuit.ModeID][][]bool{}
@@ -121,24 +126,27 @@ func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID
 }
 
 // parts groups faults anew where a reading is taken at a place, or with a wire
-// off, that tells apart what was one class until now. It reports whether it is.
+// off, that tells apart what was one class until now, or where somebody worked on
+// a part. It reports whether it did.
 func (e *Engine) parts(ev Evidence) bool {
-	if ev.Reading == nil {
-		return false
-	}
-	points, lifted := slices.Clone(e.points), maps.Clone(e.lifted)
-	for _, t := range [2]circuit.TerminalID{ev.Reading.Probes.P, ev.Reading.Probes.Q} {
-		if e.c.PointAt(t) == nil && !slices.Contains(points, t) {
-			points = append(points, t)
+	points, lifted, worked := slices.Clone(e.points), maps.Clone(e.lifted), len(e.worked)
+	switch {
+	case ev.Told != nil && ev.Told.Part != circuit.None && slices.Contains(workedOn, ev.Told.What) && !slices.Contains(e.worked, ev.Told.Part):
+		e.worked = append(e.worked, ev.Told.Part)
+	case ev.Reading != nil:
+		for _, t := range [2]circuit.TerminalID{ev.Reading.Probes.P, ev.Reading.Probes.Q} {
+			if e.c.PointAt(t) == nil && !slices.Contains(points, t) {
+				points = append(points, t)
+			}
+		}
+		for _, w := range ev.Reading.Lift {
+			if lifted == nil {
+				lifted = map[circuit.WireID]bool{}
+			}
+			lifted[w] = true
 		}
 	}
-	for _, w := range ev.Reading.Lift {
-		if lifted == nil {
-			lifted = map[circuit.WireID]bool{}
-		}
-		lifted[w] = true
-	}
-	if len(points) == len(e.points) && len(lifted) == len(e.lifted) {
+	if len(points) == len(e.points) && len(lifted) == len(e.lifted) && len(e.worked) == worked {
 		return false
 	}
 	before := e.classes
@@ -230,6 +238,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 		return errors.New("there is nothing to take back")
 	}
 	keep := append([]Evidence(nil), e.evidence[:len(e.evidence)-1]...)
+	e.worked = nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 	for _, ev := range keep {
@@ -242,6 +251,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 
 // Forget goes back to a visit where nothing was seen yet.
 func (e *Engine) Forget() {
+	e.worked = nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 }

@@ -69,6 +69,8 @@ const (
 	// Quiet: nothing is said of what else the machine does. Whoever complains of
 	// one thing mostly tells of all that is wrong.
 	Quiet
+	// Pushed: a motor that hums turns once it is pushed.
+	Pushed
 )
 
 // Observation is what an instrument showed.

@@ -25,10 +25,13 @@ type predicted struct {
 	// share is what the load gets, of its rating, should what it gets in a
 	// sound machine.
 	share, should float64
-	trips         bool
-	told          float64 // the chance of being told so
-	chatter       bool
-	of            []predicted // the meanings of [AnyOf]
+	// hums tells a motor that draws and does not turn; free that it would turn if
+	// pushed.
+	hums, free bool
+	trips      bool
+	told       float64 // the chance of being told so
+	chatter    bool
+	of         []predicted // the meanings of [AnyOf]
 	// state is equal where the same coils are pulled in and the same trips.
 	state uint64
 }
@@ -84,7 +87,14 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		}
 		return alarm + (1-misjudge-alarm)*slow
 	}
+	if s.Whole == Pushed {
+		return told(p.hums && p.free)
+	}
 	chances := called(p.share, p.should)
+	if p.hums {
+		// It does nothing, says who does not listen.
+		chances = map[circuit.LoadState]float64{circuit.Hums: heard, circuit.Dead: 1 - heard, circuit.Normal: 0, circuit.Off: 0}
+	}
 	wrong := misjudge
 	if !s.State.Sound() {
 		// One thing wrong may be taken for another, and seldom nothing for it.
@@ -100,6 +110,10 @@ func told(is bool) float64 {
 	}
 	return alarm
 }
+
+// heard is the chance that a motor that does not turn is said to hum (common
+// practice, no source).
+const heard = 0.6
 
 // How sharply a person tells the states of a load apart, in shares of what it
 // should get, around the bounds of [circuit.Judge]; and the share of those who

@@ -30,7 +30,7 @@ func hide(c *circuit.Circuit, truth []circuit.Fault, seed uint64) *hidden {
 }
 
 // states tells what a person sees of every load in a mode.
-func (h *hidden) states(t testing.TB, mode circuit.ModeID) map[circuit.BranchID]circuit.LoadState {
+func (h *hidden) states(t tester, mode circuit.ModeID) map[circuit.BranchID]circuit.LoadState {
 	t.Helper()
 	o, err := h.b.Live(mode, h.truth)
 	if err != nil {

@@ -129,9 +129,12 @@ func (e *Engine) badModes() []circuit.ModeID {
 	var out []circuit.ModeID
 	have := map[circuit.ModeID]bool{}
 	for _, s := range e.singles {
-		if s.ev.Symptom != nil && s.bad() && !have[s.ev.Symptom.Mode] {
-			have[s.ev.Symptom.Mode] = true
-			out = append(out, s.ev.Symptom.Mode)
+		if s.ev.Symptom == nil || !s.bad() {
+			continue
+		}
+		if mode := e.at(s.ev.Symptom.Mode); !have[mode] {
+			have[mode] = true
+			out = append(out, mode)
 		}
 	}
 	return out

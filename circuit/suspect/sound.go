@@ -35,8 +35,48 @@ func (e *Engine) shorts(mode circuit.ModeID) bool {
 	return err == nil && ok && len(out.Tripped) > 0
 }
 
+// hummed makes a symptom of a telling that a motor hums, or that it turns once it
+// is pushed: what hums is worked out. Where it is not known which motor, or when
+// it should start, it stays hearsay.
+func (e *Engine) hummed(t *Telling) (*Symptom, error) {
+	s := &Symptom{Mode: circuit.None, Load: t.Load, State: circuit.Hums}
+	switch t.What {
+	case "hums":
+	case "pushed":
+		s.Whole = Pushed
+	default:
+		return nil, nil
+	}
+	for _, load := range e.c.Loads() {
+		b := e.c.Branch(load)
+		if s.Load == circuit.None && e.c.Part(b.Part).Kind == circuit.KindMotor && (b.Part == t.Part || t.Part == circuit.None && b.Start != circuit.None) {
+			s.Load = load
+		}
+	}
+	for i := range e.c.Modes() {
+		sound, err := e.sound(circuit.ModeID(i))
+		if err != nil {
+			return nil, err
+		}
+		first := s.Mode == circuit.None || e.c.Mode(s.Mode).After != circuit.None && e.c.Mode(circuit.ModeID(i)).After == circuit.None
+		if s.Load != circuit.None && first && sound.LeastShare(s.Load) >= circuit.OnShare {
+			s.Mode = circuit.ModeID(i)
+		}
+	}
+	if s.Mode == circuit.None {
+		return nil, nil
+	}
+	return s, nil
+}
+
 // meant is evidence with a load's state as it was meant.
 func (e *Engine) meant(ev Evidence) (Evidence, error) {
+	if ev.Told != nil {
+		if s, err := e.hummed(ev.Told); s != nil || err != nil {
+			ev.Told, ev.Symptom = nil, s
+			return ev, err
+		}
+	}
 	if ev.Told != nil && ev.Told.Load != circuit.None && ev.Told.feeds == nil {
 		t, err := *ev.Told, error(nil)
 		t.feeds, err = e.hangsOn(t.Load)

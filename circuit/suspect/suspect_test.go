@@ -14,7 +14,13 @@ import (
 	"legtrace/circuit/suspect"
 )
 
-func engine(t testing.TB, c *circuit.Circuit, opt suspect.Options, notes ...suspect.Note) *suspect.Engine {
+// tester is a test, of testing or of rapid.
+type tester interface {
+	Helper()
+	Fatal(...any)
+}
+
+func engine(t tester, c *circuit.Circuit, opt suspect.Options, notes ...suspect.Note) *suspect.Engine {
 	t.Helper()
 	e, err := suspect.New(c, opt)
 	if err != nil {

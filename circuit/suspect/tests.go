@@ -333,7 +333,7 @@ func (e *Engine) modes() []circuit.ModeID {
 	}
 	for i := range e.evidence {
 		if s := e.evidence[i].Symptom; s != nil && e.singles[i].bad() {
-			add(s.Mode)
+			add(e.at(s.Mode))
 		}
 	}
 	for i := range e.c.Modes() {

@@ -48,7 +48,8 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		return nil, err
 	}
 	s.none = logLikelihood(ev, p)
-	if mode, live := ev.live(); live && mode != circuit.None && e.opt.Order > 1 && n <= mostPaired {
+	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired {
+		mode = e.at(mode)
 		if s.idle, err = e.idleIn(ctx, mode); err != nil {
 			return nil, err
 		}
@@ -135,6 +136,14 @@ func (ev Evidence) live() (circuit.ModeID, bool) {
 	return ev.Reading.Mode, ev.Reading.Probes.Function.Live()
 }
 
+// at is a mode; Off for what was seen whatever the mode, where it matters most.
+func (e *Engine) at(mode circuit.ModeID) circuit.ModeID {
+	if mode == circuit.None {
+		return e.c.OffMode()
+	}
+	return mode
+}
+
 // idleIn learns for a mode, from the currents on the way to each settled state,
 // which further faults would be idle beside a class of its usual size.
 func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, error) {
@@ -145,6 +154,9 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 	idle := make([][]bool, n)
 	senses := e.senseBranches()
 	err := e.each(ctx, n, func(w *worker, i int) error {
+		if e.classes[i].common {
+			return nil // it is not paired
+		}
 		used := newUse(e.c)
 		engine := w.bench.Engine()
 		engine.Observe = used.see

@@ -19,7 +19,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 	}
 	if s := ev.Symptom; s != nil {
 		switch s.Whole {
-		case 0:
+		case 0, Pushed:
 		case AnyOf:
 			var p predicted
 			for i := range s.Of {
@@ -47,6 +47,8 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			if p.share, p.should = o.of(s.Load).least, sound.LeastShare(s.Load); p.should < circuit.OnShare {
 				p.share = o.of(s.Load).most
 			}
+			p.hums = !sound.Hums(s.Load) && (o.of(s.Load).hums || p.share < circuit.OnShare && o.of(s.Load).motion == settle.Hums)
+			p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
 		}
 		return p, nil
 	}
@@ -70,10 +72,12 @@ type worker struct {
 	loads []circuit.BranchID
 	// movers are the coils, drives and motors that move contacts.
 	movers []circuit.BranchID
+	// rewired work on the machine with wires that lie elsewhere, by where.
+	rewired map[string]*worker
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}, looks: map[lookOf]*look{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		r := b.Circuit().Branch(circuit.BranchID(i))
@@ -98,6 +102,8 @@ type look struct {
 type loadLook struct {
 	load        circuit.BranchID
 	least, most float64
+	hums        bool
+	motion      settle.Motion
 }
 
 func (l *look) of(load circuit.BranchID) loadLook {
@@ -133,7 +139,7 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	}
 	l := &look{trips: len(o.Tripped) > 0, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(w.loads))}
 	for _, id := range w.loads {
-		l.loads = append(l.loads, loadLook{id, o.LeastShare(id), o.MostShare(id)})
+		l.loads = append(l.loads, loadLook{id, o.LeastShare(id), o.MostShare(id), o.Hums(id), o.Motion(id)})
 	}
 	if len(w.looks) >= maxLooks {
 		clear(w.looks)
@@ -142,9 +148,36 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	return l, nil
 }
 
+// on is the worker for a machine whose moved wires lie where faults put them, and
+// the other faults.
+func (w *worker) on(faults []circuit.Fault) (*worker, []circuit.Fault) {
+	var moved, others []circuit.Fault
+	for _, f := range faults {
+		if f.Kind == circuit.Moved {
+			moved = append(moved, f)
+		} else {
+			others = append(others, f)
+		}
+	}
+	if len(moved) == 0 {
+		return w, faults
+	}
+	key := fmt.Sprint(moved)
+	at := w.rewired[key]
+	if at == nil {
+		c, _ := w.bench.Circuit().Rewired(moved)
+		b := meter.New(c, w.bench.Instrument)
+		b.Ambient = w.bench.Ambient
+		at = newWorker(b, phasor.NewNetwork(c), w.sound)
+		w.rewired[key] = at
+	}
+	return at, others
+}
+
 // live settles the machine with its supply on. What it returns holds until the
 // next call for the same mode.
 func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.SweepOutcome, error) {
+	w, faults = w.on(faults)
 	s := w.sweeps[mode]
 	if s == nil {
 		var err error
@@ -162,6 +195,7 @@ func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.Swee
 
 // reading takes a reading, and tells the state of the machine it is taken on.
 func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (meter.Reading, uint64, error) {
+	w, faults = w.on(faults)
 	if p.Function.Live() {
 		o, err := w.live(mode, faults)
 		if err != nil {

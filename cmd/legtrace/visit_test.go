@@ -108,8 +108,8 @@ func TestAVisitKilledAtAnyMoment(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts the program often")
 	}
-	times := 10
-	if os.Getenv("LEGTRACE_LONG_LOAD") != "" {
+	times := 20
+	if os.Getenv("LEGTRACE_NIGHTLY") != "" {
 		times = 1000
 	}
 	dir := t.TempDir()

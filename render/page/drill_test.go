@@ -346,7 +346,7 @@ func TestClassOnOneDrill(t *testing.T) {
 }
 
 func benchmarkPath(b *testing.B, path string) {
-	h := handler(b)
+	h := handler(b, demo(b))
 	for b.Loop() {
 		w := httptest.NewRecorder()
 		h.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://127.0.0.1"+path, nil))
@@ -364,7 +364,7 @@ func BenchmarkReadingInADrill(b *testing.B) {
 
 // The first request for a drill makes it: each here is another number.
 func BenchmarkBeginADrill(b *testing.B) {
-	h := handler(b)
+	h := handler(b, demo(b))
 	number := uint64(0)
 	for b.Loop() {
 		number++
@@ -381,7 +381,7 @@ func BenchmarkOpenALesson(b *testing.B) { benchmarkPath(b, "/learn?lesson=2") }
 // A finished drill that nobody has asked about yet: the score, the explanation
 // and the best plan.
 func BenchmarkEndOfADrill(b *testing.B) {
-	h := handler(b)
+	h := handler(b, demo(b))
 	number := uint64(0)
 	for b.Loop() {
 		number++

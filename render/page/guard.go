@@ -1,7 +1,6 @@
 package page
 
 import (
-	"context"
 	"crypto/rand"
 	"crypto/subtle"
 	"encoding/base64"
@@ -9,10 +8,8 @@ import (
 	"net/http"
 	"net/netip"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
-	"time"
 
 	"legtrace/render/page/desk"
 )
@@ -158,24 +155,3 @@ func (k *keys) admit(w http.ResponseWriter, r *http.Request) bool {
 }
 
 func same(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }
-
-// atOnce bounds how many requests ask the engine, and for how long.
-func (s *Site) atOnce(next http.HandlerFunc) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		wait := time.NewTimer(waitAtMost)
-		defer wait.Stop()
-		select {
-		case s.busy <- struct{}{}:
-			defer func() { <-s.busy }()
-		case <-r.Context().Done():
-			return
-		case <-wait.C:
-			w.Header().Set("Retry-After", strconv.Itoa(1))
-			refuse(w, http.StatusServiceUnavailable, "too many requests at once")
-			return
-		}
-		ctx, stop := context.WithTimeout(r.Context(), answerWithin)
-		defer stop()
-		next(w, r.WithContext(ctx))
-	}
-}

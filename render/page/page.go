@@ -8,8 +8,8 @@
 //
 // What is shown is worked out by package desk, and is wholly in the address: the
 // server keeps nothing of anybody, so two browsers cannot mix. A request is
-// checked (guard.go) and put to the desk (write.go); the pages are told when the
-// file has changed (news.go).
+// checked (guard.go), waits for its turn (queue.go) and is put to the desk
+// (write.go); the pages are told when the file has changed (news.go).
 package page
 
 import (
@@ -48,6 +48,9 @@ type Options struct {
 	Announce func(token string)
 	// Poll is how often the files are looked at; 0 means [DefaultPoll].
 	Poll time.Duration
+	// Patience is how long one answer may be worked on, from when its turn came; 0
+	// means a minute.
+	Patience time.Duration
 	// VisitFile writes a visit to a machine as a file's text, which is shown and
 	// can be kept. Nil offers none.
 	VisitFile func(*circuit.Circuit, visit.Record) ([]byte, error)
@@ -59,17 +62,14 @@ const DefaultPoll = 300 * time.Millisecond
 // Limits of what is answered.
 const (
 	maxHeader    = 64 << 10
-	maxAtOnce    = 8  // requests asking the engine
 	maxListeners = 32 // pages waiting for the file to change
-	answerWithin = 20 * time.Second
-	waitAtMost   = 10 * time.Second // for a place among those at once
 )
 
 // Site is the page of one machine.
 type Site struct {
 	source Source
 	opt    Options
-	busy   chan struct{}
+	lanes  lanes
 	keys   *keys
 	news   *news
 }
@@ -83,7 +83,10 @@ func New(source Source, opt Options) (*Site, []Problem, error) {
 	if opt.Poll == 0 {
 		opt.Poll = DefaultPoll
 	}
-	s := &Site{source: source, opt: opt, busy: make(chan struct{}, maxAtOnce), news: newNews(desk.New(c))}
+	if opt.Patience == 0 {
+		opt.Patience = patience
+	}
+	s := &Site{source: source, opt: opt, lanes: newLanes(), news: newNews(desk.New(c))}
 	if opt.Open {
 		s.keys = newKeys(opt.Announce)
 	}
@@ -100,7 +103,7 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 	server := &http.Server{
 		Handler: s.Handler(l.Addr().String()), MaxHeaderBytes: maxHeader,
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
-		WriteTimeout: answerWithin + waitAtMost + 5*time.Second, IdleTimeout: time.Minute,
+		WriteTimeout: writeWithin, IdleTimeout: time.Minute,
 	}
 	go s.watch(ctx)
 	ended := make(chan error, 1)

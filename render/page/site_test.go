@@ -63,7 +63,7 @@ func serve(t testing.TB, source page.Source, opt page.Options) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	opt.Poll = 20 * time.Millisecond
+	opt.Poll, opt.Patience = 20*time.Millisecond, time.Hour
 	site, problems, err := page.New(source, opt)
 	if err != nil {
 		t.Fatal(err, problems)

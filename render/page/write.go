@@ -1,6 +1,7 @@
 package page
 
 import (
+	"context"
 	"net/http"
 
 	"legtrace/render/page/desk"
@@ -8,7 +9,7 @@ import (
 
 func (s *Site) routes() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("/", s.atOnce(s.answer))
+	mux.HandleFunc("/", s.answer)
 	mux.HandleFunc("/events", s.events)
 	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript", "served.js": "text/javascript"} {
 		data := desk.Asset(name)
@@ -29,12 +30,11 @@ func (s *Site) answer(w http.ResponseWriter, r *http.Request) {
 		http.NotFound(w, r)
 		return
 	}
-	a, err := d.Answer(r.Context(), desk.Request{Path: r.URL.Path, Query: r.URL.Query(), File: s.source.Name, Edition: edition, Problems: problems, VisitFile: s.opt.VisitFile})
+	a, ok := s.inTurn(w, r, func(ctx context.Context) (desk.Answer, error) {
+		return d.Answer(ctx, desk.Request{Path: r.URL.Path, Query: r.URL.Query(), File: s.source.Name, Edition: edition, Problems: problems, VisitFile: s.opt.VisitFile})
+	})
 	switch {
-	case r.Context().Err() != nil:
-		refuse(w, http.StatusServiceUnavailable, "this took too long, and was given up")
-	case err != nil:
-		refuse(w, http.StatusUnprocessableEntity, err.Error())
+	case !ok:
 	case a.Moved:
 		http.Redirect(w, r, "/?"+a.State, http.StatusSeeOther)
 	default:

@@ -227,6 +227,9 @@ func (r namer) parseFaults(refs []string) ([]circuit.Fault, error) {
 	var out []circuit.Fault
 	for _, ref := range refs {
 		f, err := r.c.ParseFault(ref)
+		if err == nil && f[0].Kind == circuit.Moved {
+			err = circuit.ErrMoved
+		}
 		if err != nil {
 			return nil, err
 		}

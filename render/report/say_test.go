@@ -366,7 +366,7 @@ func (s *saying) reading(o *settle.Outcome, p report.Pair, nominal, interval str
 	}
 	in := s.engine.Input(o)
 	in.Probe = &phasor.Probe{A: p.From, B: p.To, Ohms: meter.DefaultInstrument().InputOhms}
-	sol, err := s.engine.Solver().Solve(in)
+	sol, err := o.Solver().Solve(in)
 	if err != nil {
 		s.t.Fatal(err)
 	}

@@ -167,6 +167,8 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 		return "Nothing is said of the other loads"
 	case s.Whole == suspect.SomeOn:
 		return "Something heats in " + mode + ", where nothing should"
+	case s.Whole == suspect.Pushed:
+		return r.label(s.Load) + " turns if pushed"
 	case s.Whole == suspect.Slow:
 		return "Slow to heat in " + mode
 	}

@@ -77,7 +77,7 @@ func (r *Reporter) shortPath(out *settle.Outcome) []circuit.BranchID {
 	for _, id := range out.Tripped {
 		in.Conducts[id] = true
 	}
-	sol, err := r.engine.Solver().Solve(in)
+	sol, err := out.Solver().Solve(in)
 	var short *phasor.ShortError
 	if errors.As(err, &short) {
 		return short.Path

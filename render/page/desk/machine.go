@@ -44,7 +44,7 @@ func newMachine(c *circuit.Circuit) *machine {
 }
 
 func newStand(c *circuit.Circuit) *stand {
-	s := &stand{c: c, benches: make(chan *bench, runtime.GOMAXPROCS(0))}
+	s := &stand{c: c, benches: make(chan *bench, runtime.GOMAXPROCS(0)+1)}
 	for range cap(s.benches) {
 		s.benches <- nil
 	}

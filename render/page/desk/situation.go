@@ -41,6 +41,9 @@ func (b *bench) resolve(s State, mode string) *situation {
 	x.Faults = nil
 	for _, ref := range s.Faults {
 		f, err := b.c.ParseFault(ref)
+		if err == nil && f[0].Kind == circuit.Moved {
+			err = circuit.ErrMoved
+		}
 		if err != nil {
 			x.complain(err)
 			continue
