@@ -18,14 +18,23 @@ func Chain(path string) []string {
 		if err != nil {
 			break
 		}
-		root := parseVetted(path, text, &collector{})
-		from := root.get("from")
-		if from == nil || from.kind != stringNode || from.text == "" {
+		from := StartsFrom(path, text)
+		if from == "" {
 			break
 		}
-		path = beside(path, from.text)
+		path = beside(path, from)
 	}
 	return chain
+}
+
+// StartsFrom names the netlist that a text starts from, as it stands there; empty
+// for none, or where that cannot be read.
+func StartsFrom(name string, text []byte) string {
+	from := parseVetted(name, text, &collector{}).get("from")
+	if from == nil || from.kind != stringNode {
+		return ""
+	}
+	return from.text
 }
 
 // beside turns the path a netlist starts from into one from where we are.

@@ -1,42 +1,46 @@
 //go:build js && wasm
 
-// Legtrace-wasm is the engine of a saved page: it answers for one machine inside
-// a web page, as WebAssembly.
+// Legtrace-wasm is the engine of a saved page: it answers inside a web page, as
+// WebAssembly.
 //
 // Before it starts, the page puts an object at globalThis.legtrace: parcel is
-// the machine as package parcel writes it; the engine then calls either
-// failed(why) or ready(ask, drop). ask(path, query, done) calls done(error,
-// html, state) later; drop() gives up what is being worked out.
+// what package parcel writes; the engine then calls either failed(why) or
+// ready(ask, drop). ask(path, query, body, done) calls done(error, html, state,
+// kind) later, kind being "refused" or "wanted" for errors that the page can do
+// something about; drop() gives up what is being worked out.
 package main
 
 import (
 	"context"
+	"errors"
 	"syscall/js"
 	"time"
 
+	"legtrace/cmd/shelf"
+	"legtrace/render/page/desk"
 	"legtrace/render/page/offline/parcel"
 )
 
 func main() {
 	page := js.Global().Get("legtrace")
-	engine, err := parcel.Open([]byte(page.Get("parcel").String()))
+	engine, err := parcel.Open([]byte(page.Get("parcel").String()), shelf.Library(""))
 	if err != nil {
 		page.Call("failed", err.Error())
 		return
 	}
 	var giveUp context.CancelFunc = func() {}
 	ask := js.FuncOf(func(_ js.Value, args []js.Value) any {
-		path, query, done := args[0].String(), args[1].String(), args[2]
+		path, query, body, done := args[0].String(), args[1].String(), args[2].String(), args[3]
 		ctx, cancel := context.WithCancel(context.Background())
 		giveUp = cancel
 		go func() {
 			defer cancel()
-			a, err := engine.Answer(&polite{Context: ctx, since: time.Now()}, path, query)
+			a, err := engine.Answer(&polite{Context: ctx, since: time.Now()}, path, query, body)
 			if err != nil {
-				done.Invoke(err.Error(), "", "")
+				done.Invoke(err.Error(), "", "", kindOf(err))
 				return
 			}
-			done.Invoke(js.Null(), string(a.Body), a.State)
+			done.Invoke(js.Null(), string(a.Body), a.State, "")
 		}()
 		return nil
 	})
@@ -46,6 +50,16 @@ func main() {
 	})
 	page.Call("ready", ask, drop)
 	select {} // the page has the functions
+}
+
+func kindOf(err error) string {
+	switch {
+	case errors.As(err, new(desk.Refusal)):
+		return "refused"
+	case errors.Is(err, desk.ErrWanted):
+		return "wanted"
+	}
+	return ""
 }
 
 // polite is a context that lets the page in now and then while the engine

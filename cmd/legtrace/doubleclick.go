@@ -103,15 +103,16 @@ func show(w http.ResponseWriter, page string) {
 
 // openPage is what a double click does: the page in the browser, and a tab that
 // says where it is and stops it.
-func openPage(ctx context.Context, t *terminal, n *netlistFlags) error {
+func openPage(ctx context.Context, t *terminal) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	return servePage(ctx, t, n, "127.0.0.1:0", func(page string) error {
+	p := &pageCommand{t: t, opened: func(page string) error {
 		tab, err := hold(ctx, page, stop)
 		if err != nil {
 			return err
 		}
 		t.say("to stop legtrace, close this window or use the tab at " + tab)
 		return errors.Join(browse(tab), browse(page))
-	})
+	}}
+	return p.serve(ctx)
 }

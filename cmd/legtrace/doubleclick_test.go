@@ -55,7 +55,7 @@ func TestADoubleClickOpensThePage(t *testing.T) {
 		return string(text)
 	}
 	tab, page := addresses[0], addresses[1]
-	if got := body(http.Get(page)); !strings.Contains(got, "Broil element") {
+	if got := body(http.Get(page)); !strings.Contains(got, "Find the fault") {
 		t.Errorf("the page is %.300s", got)
 	}
 	if got := body(http.Get(tab)); !strings.Contains(got, page) || !strings.Contains(got, "Stop legtrace") {

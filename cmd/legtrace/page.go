@@ -1,88 +1,146 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"net"
 	"net/netip"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
-	"legtrace/circuit/visit"
+	"legtrace/cmd/shelf"
 	"legtrace/netlists"
-	"legtrace/netlists/visits"
 	"legtrace/render/page"
 	"legtrace/render/page/offline"
 )
 
+// usualAt is where the page is served unless told otherwise: what a browser keeps
+// of visits it keeps by address, so that is always the same.
+const usualAt = "127.0.0.1:24024"
+
 func newPage(t *terminal, n *netlistFlags) *cobra.Command {
-	var listen, save string
+	var listen, save, only string
 	var browser bool
 	cmd := &cobra.Command{
-		Use:   "page",
-		Short: "Show the machine as a page to switch, break and probe",
-		Long: `Serves a page on this computer: the diagram with its modes and switches, faults
-to put in, two probes and a meter, what stops a load, what stays live, a visit
-with its next test and its report, drills and lessons. The page follows the
-netlist's file as it is saved. An interrupt ends it.
+		Use:   "page [FOLDER]",
+		Short: "Show machines as a page: find the fault, explore, learn",
+		Long: `Serves a page on this computer. First a machine is chosen, of those that come
+with legtrace, of a FOLDER of netlists, or one of your own; --netlist takes one
+at once and follows its file as it is saved. Then there are three doors: find the
+fault, from the customer's words to the proof of the repair; explore the machine,
+its switches, faults, two probes and a meter; learn, by lessons and drills. An
+interrupt ends it.
 
 Only this computer can open it. With --listen on another address others on the
-network can, each with an address that is good for one browser, once.
+network can, each with an address that is good for one browser, once. Visits and
+netlists of your own are kept by the browser, under the address of the page.
 
 With --save it writes one file instead that does the same in a browser, on a
 phone too, without legtrace and without a network: the engine goes along, about
-6 MB. It shows the netlist as it is when the page is saved.`,
-		Args: cobra.NoArgs,
+6 MB. With --only it has one machine, as it is when the page is saved.`,
+		Args: cobra.MaximumNArgs(1),
 		Example: `  legtrace page
   legtrace page --netlist mine.toml --listen 127.0.0.1:8080
-  legtrace page --netlist mine.toml --save mine.html`,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			if save != "" {
-				if cmd.Flags().Changed("listen") || browser {
-					return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
+  legtrace page --save tool.html
+  legtrace page --save mine.html --only mine.toml`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			p := &pageCommand{t: t, listen: listen}
+			switch {
+			case save != "" && (cmd.Flags().Changed("listen") || browser):
+				return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
+			case save == "" && only != "":
+				return errors.New("--only goes with --save FILE; for a page that is served: --netlist " + only)
+			case only != "" && cmd.Flag("netlist").Changed:
+				return errors.New("give the machine once, by --only or by --netlist")
+			case only != "":
+				n = &netlistFlags{netlist: only}
+			}
+			if len(args) > 0 {
+				if info, err := os.Stat(args[0]); err != nil || !info.IsDir() {
+					return fmt.Errorf("%s is no folder; for one machine: --netlist FILE", args[0])
 				}
-				return savePage(cmd.Context(), t, n, save)
+				p.folder = args[0]
 			}
-			var opened func(string) error
+			if only != "" || cmd.Flag("netlist").Changed {
+				m, err := n.openFor(t) // says what is wrong, with its hints
+				if err != nil {
+					return err
+				}
+				p.given = m
+			}
+			if save != "" {
+				return p.save(cmd.Context(), save, only != "")
+			}
 			if browser {
-				opened = browse
+				p.opened = browse
 			}
-			return servePage(cmd.Context(), t, n, listen, opened)
+			return p.serve(cmd.Context())
 		},
 	}
-	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:0", "`ADDRESS` to serve on; port 0 takes a free one")
+	cmd.Flags().StringVar(&listen, "listen", "", "`ADDRESS` to serve on; port 0 takes a free one (default "+usualAt+", or a free port)")
 	cmd.Flags().BoolVar(&browser, "browser", false, "open it in the browser")
 	cmd.Flags().StringVar(&save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
+	cmd.Flags().StringVar(&only, "only", "", "with --save: the one `NETLIST` that the page has")
 	return cmd
 }
 
-// servePage serves the page; opened, if any, is told its address.
-func servePage(ctx context.Context, t *terminal, n *netlistFlags, listen string, opened func(address string) error) error {
-	m, err := n.openFor(t) // says what is wrong, with its hints
+// pageCommand is a page to be served or saved.
+type pageCommand struct {
+	t *terminal
+	// given is the machine that is shown where none is chosen; it may be nil.
+	given *machine
+	// folder has netlists to choose from, if it is not empty.
+	folder, listen string
+	// opened, if any, is told the address.
+	opened func(address string) error
+}
+
+// at listens where the page is to be served.
+func (p *pageCommand) at(ctx context.Context) (net.Listener, error) {
+	var config net.ListenConfig
+	if p.listen == "" {
+		if l, err := config.Listen(ctx, "tcp", usualAt); err == nil {
+			return l, nil
+		}
+		p.t.say("another program has " + usualAt + "; visits that a browser keeps for that address are not seen at this one")
+		p.listen = "127.0.0.1:0"
+	}
+	if _, _, err := net.SplitHostPort(p.listen); err != nil {
+		return nil, fmt.Errorf("--listen %q: write it as 127.0.0.1:8080", p.listen)
+	}
+	l, err := config.Listen(ctx, "tcp", p.listen)
+	if err != nil {
+		return nil, fmt.Errorf("cannot serve on %s: %w", p.listen, err)
+	}
+	return l, nil
+}
+
+func (p *pageCommand) serve(ctx context.Context) error {
+	t := p.t
+	l, err := p.at(ctx)
 	if err != nil {
 		return err
 	}
-	host, _, err := net.SplitHostPort(listen)
+	host, _, err := net.SplitHostPort(cmp.Or(p.listen, usualAt))
 	if err != nil {
-		return fmt.Errorf("--listen %q: write it as 127.0.0.1:8080", listen)
+		return err
 	}
 	open := !loopback(host)
-	var config net.ListenConfig
-	l, err := config.Listen(ctx, "tcp", listen)
-	if err != nil {
-		return fmt.Errorf("cannot serve on %s: %w", listen, err)
-	}
-	opt := page.Options{Open: open, VisitFile: visitFile(n.netlist)}
+	opt := page.Options{Open: open, Library: shelf.Library(p.folder)}
 	if open {
 		t.warn("others on the network can reach this page. What they send and see is not encrypted.")
 		opt.Announce = func(token string) { t.tell(fmt.Sprintf("http://%s/?token=%s", reachable(l.Addr()), token)) }
 	}
-	site, _, err := page.New(pageSource(n.netlist, m.Result), opt)
+	var source page.Source
+	if p.given != nil {
+		source = pageSource(p.given.file, p.given.Result)
+	}
+	site, _, err := page.New(source, opt)
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}
@@ -92,9 +150,9 @@ func servePage(ctx context.Context, t *terminal, n *netlistFlags, listen string,
 		address := fmt.Sprintf("http://%s/", l.Addr())
 		t.tell(address)
 		t.say("open this address in a browser; an interrupt ends the page")
-		if opened != nil {
+		if p.opened != nil {
 			go func() { // a browser may take its time, and is answered meanwhile
-				if err := opened(address); err != nil {
+				if err := p.opened(address); err != nil {
 					t.warn(err.Error())
 				}
 			}()
@@ -146,88 +204,43 @@ func pageSource(netlist string, first *netlists.Result) page.Source {
 		}
 		r, err := netlists.ReadFileFull(netlist)
 		if err != nil {
-			return nil, pageProblems(err)
+			return nil, shelf.Problems(err)
 		}
 		return r.Circuit, nil
 	}}
 	if !strings.HasPrefix(netlist, catalogPrefix) {
-		s.Stamp = func() string { return stamp(netlist) }
+		s.Stamp = func() string { return shelf.Stamp(netlist) }
 	}
 	return s
 }
 
-// pageProblems tells what is wrong with a file, place by place.
-func pageProblems(err error) []page.Problem {
-	var list netlists.Errors
-	if !errors.As(err, &list) {
-		return []page.Problem{{Text: err.Error()}}
-	}
-	var out []page.Problem
-	for _, e := range list {
-		if e.Warning {
-			continue
+func (p *pageCommand) save(ctx context.Context, file string, alone bool) error {
+	page := offline.Page{Library: shelf.Library(""), Alone: alone}
+	if m := p.given; m != nil {
+		if same(file, m.file) {
+			return fmt.Errorf("--save %s is the netlist itself", file)
 		}
-		text := e.Message
-		if e.Hint != "" {
-			text += " (" + e.Hint + ")"
-		}
-		out = append(out, page.Problem{Where: e.Position.String(), Text: text})
-	}
-	return out
-}
-
-// stamp differs whenever one of the files that a netlist is made of has
-// changed.
-func stamp(netlist string) string {
-	var b strings.Builder
-	for _, file := range netlists.Chain(netlist) {
-		if strings.HasPrefix(file, catalogPrefix) {
-			continue
-		}
-		info, err := os.Stat(file)
-		if err != nil {
-			fmt.Fprintf(&b, "%s is not there\n", file)
-			continue
-		}
-		fmt.Fprintf(&b, "%s %d %d\n", file, info.Size(), info.ModTime().UnixNano())
-	}
-	return b.String()
-}
-
-func savePage(ctx context.Context, t *terminal, n *netlistFlags, file string) error {
-	m, err := n.openFor(t)
-	if err != nil {
-		return err
-	}
-	if same(file, m.file) {
-		return fmt.Errorf("--save %s is the netlist itself", file)
+		page.Machine, page.File = m.Circuit, m.file
 	}
 	engine, err := offline.Embedded()
 	if err != nil {
-		t.say("building the engine that goes into the page, up to a minute the first time")
+		p.t.say("building the engine that goes into the page, up to a minute the first time")
 		if engine, err = offline.Build(ctx); err != nil {
 			return err
 		}
 	}
-	html, err := offline.Save(ctx, engine, m.Circuit, n.netlist)
-	if err != nil {
-		return m.place(err)
-	}
-	if file == "-" {
-		return t.print(html)
+	html, err := offline.Save(ctx, engine, page)
+	switch {
+	case err != nil && p.given != nil:
+		return p.given.place(err)
+	case err != nil:
+		return err
+	case file == "-":
+		return p.t.print(html)
 	}
 	if err := writeFile(file, html); err != nil {
 		return err
 	}
-	t.say("page: " + file)
+	p.t.say("page: " + file)
 	return nil
-}
-
-// visitFile writes a visit made on the page as a file for a place beside the
-// netlist.
-func visitFile(netlist string) func(*circuit.Circuit, visit.Record) ([]byte, error) {
-	if !strings.HasPrefix(netlist, catalogPrefix) {
-		netlist = filepath.Base(netlist)
-	}
-	return func(c *circuit.Circuit, r visit.Record) ([]byte, error) { return visits.Written(netlist, c, r) }
 }

@@ -62,7 +62,7 @@ func newRoot(t *terminal) *cobra.Command {
 		SilenceErrors: true,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if doubleClicked(os.Args[1:]) {
-				return openPage(cmd.Context(), t, &n)
+				return openPage(cmd.Context(), t)
 			}
 			if err := overview(cmd.Context(), t, &n, &o, &q, drawing); err != nil || cmd.Flags().NFlag() > 0 {
 				return err

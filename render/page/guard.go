@@ -16,7 +16,7 @@ import (
 
 // contentPolicy lets the page have its own script, style and answers, and
 // nothing else from anywhere.
-const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; " +
+const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; worker-src 'self'; manifest-src 'self'; " +
 	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // headers go with every answer.
@@ -44,12 +44,12 @@ func (s *Site) guarded(at string, next http.Handler) http.Handler {
 		switch {
 		case !ours(r.Host, port, s.opt.Open):
 			refuse(w, http.StatusMisdirectedRequest, "this page is not served under that name")
-		case r.Method != http.MethodGet && r.Method != http.MethodHead:
+		case r.Method != http.MethodGet && r.Method != http.MethodHead && !brings(r):
 			w.Header().Set("Allow", "GET, HEAD")
 			refuse(w, http.StatusMethodNotAllowed, "only GET and HEAD are answered")
 		case fromElsewhere(r, port, s.opt.Open):
 			refuse(w, http.StatusForbidden, "another site sent this request")
-		case r.ContentLength != 0 || len(r.TransferEncoding) > 0:
+		case !brings(r) && (r.ContentLength != 0 || len(r.TransferEncoding) > 0):
 			refuse(w, http.StatusRequestEntityTooLarge, "a request here has no body")
 		case len(r.URL.RawQuery) > desk.MaxQuery:
 			refuse(w, http.StatusRequestURITooLong, "the address is too long")
@@ -59,6 +59,12 @@ func (s *Site) guarded(at string, next http.Handler) http.Handler {
 			next.ServeHTTP(w, r)
 		}
 	})
+}
+
+// brings reports whether a request brings a file of the person's. The header is
+// the page's own: no other site's form sends one, and no other site's script may.
+func brings(r *http.Request) bool {
+	return r.Method == http.MethodPost && desk.Takes(r.URL.Path) && r.Header.Get("Legtrace-Brings") != ""
 }
 
 func refuse(w http.ResponseWriter, code int, why string) {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"legtrace/render/page"
+	"legtrace/render/page/desk"
 )
 
 func TestGuard(t *testing.T) {
@@ -131,7 +132,7 @@ func TestTokenLetsOneBrowserInOnce(t *testing.T) {
 // handler is the site without its network, for what is asked many times.
 func handler(t testing.TB, file string) http.Handler {
 	t.Helper()
-	site, _, err := page.New(fileSource(file), page.Options{VisitFile: visitFile(file)})
+	site, _, err := page.New(fileSource(file), page.Options{Library: desk.Library{VisitFile: visitFile}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -28,7 +28,7 @@ func volts(t *testing.T, file, mode, fault, red, black string) string {
 func TestJourneyWithAMouse(t *testing.T) {
 	file := demo(t)
 	at := serve(t, fileSource(file), page.Options{})
-	b := open(t, at+"/", 1280, 900)
+	b := open(t, at+"/?door=explore", 1280, 900)
 	b.Choose("#mode", "broil")
 	b.Press("[data-zoom=load]")
 	b.Mouse("#part-broil_relay [data-box]")
@@ -50,8 +50,8 @@ func TestJourneyWithAMouse(t *testing.T) {
 	b.Do(chromedp.MouseEvent("mouseMoved", x, y))
 	b.Until(`document.querySelectorAll("#overlay .spot").length > 0`)
 
-	b.Press("#tabs a[href='#visit']")
-	b.Press("#said-add")
+	b.Press("#door-find")
+	b.Press("[data-opening='Broil element dead']")
 	for range 12 {
 		if b.Text("#suspects-h") != "Suspects" {
 			break
@@ -107,7 +107,7 @@ func TestFileIsFollowedInTheBrowser(t *testing.T) {
 
 func TestKeysAlone(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
-	b := open(t, at+"/", 1280, 900)
+	b := open(t, at+"/?door=explore", 1280, 900)
 	reach := func(selector string) {
 		t.Helper()
 		for range 120 {
@@ -139,6 +139,9 @@ func TestKeysAlone(t *testing.T) {
 	b.Until(`!document.querySelector("#broken li")`)
 	b.Named()
 
+	reach("#door-learn")
+	b.Do(chromedp.KeyEvent(kb.Enter))
+	b.Until(`document.body.dataset.door === "learn"`)
 	reach("#tabs a[href='#drill']")
 	b.Do(chromedp.KeyEvent(kb.Enter))
 	b.Until(`!document.querySelector("#drill").hidden`)
@@ -171,7 +174,7 @@ func TestPhone(t *testing.T) {
 	b.Press("#hand-look")
 	b.Finger("#part-broil_element [data-box]")
 	b.Until(`!document.querySelector("#look").hidden && document.querySelector("#look h2").textContent === "Broil element"`)
-	for _, panel := range []string{"loads", "look", "controls", "breaks", "standing", "visit", "drill", "learn", "care"} {
+	for _, panel := range []string{"loads", "look", "controls", "breaks", "standing"} {
 		b.Press("#tabs a[href='#" + panel + "']")
 		if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > 390 {
 			t.Errorf("with %s open the page is %d pixels wide", panel, wide)
@@ -180,8 +183,8 @@ func TestPhone(t *testing.T) {
 	if !eval[bool](b, `(() => { const r = document.querySelector("#reading").getBoundingClientRect(); return r.top >= 0 && r.bottom <= innerHeight; })()`) {
 		t.Error("the reading is out of sight")
 	}
-	small := eval[[]string](b, `[...document.querySelectorAll("header a, header button, header select, #meter select, #meter .functions span, .hand button, #tabs a")]
-		.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 40).map((e) => e.outerHTML.slice(0, 120))`)
+	small := eval[[]string](b, `[...document.querySelectorAll("a.button, a.key, button, select, .functions span, #tabs a, #doors a, .tools a")]
+		.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 44).map((e) => e.outerHTML.slice(0, 120))`)
 	if len(small) > 0 {
 		t.Errorf("too small for a thumb: %q", small)
 	}

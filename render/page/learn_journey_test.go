@@ -16,6 +16,7 @@ import (
 	"legtrace/netlists"
 	"legtrace/render/lessons"
 	"legtrace/render/page"
+	"legtrace/render/page/desk"
 	"legtrace/render/report"
 )
 
@@ -35,7 +36,7 @@ func (b *browser) move(line string) {
 // has the meter read, names the part and sees the score; the link restores it.
 func TestDrillWithAMouse(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
-	b := open(t, at+"/?mode=bake&fault=w12:open#drill", 1280, 900)
+	b := open(t, at+"/?door=learn&mode=bake&fault=w12:open#drill", 1280, 900)
 	const number = 17
 	c, d := hiddenFault(t, drill.Journeyman, number)
 	b.Choose("#drill-level", "2")
@@ -101,7 +102,7 @@ func TestDrillWithAMouse(t *testing.T) {
 	b.Press("#another")
 	b.Until(`location.search.includes("drill=2.1.18.0") && document.querySelectorAll(".steps > li").length === 0 && !document.querySelector("#drawing .fault")`)
 	b.Press("#leave")
-	b.Until(`!location.search.includes("drill=") && document.querySelector("#tabs a[href='#loads']")`)
+	b.Until(`!location.search.includes("drill=") && !document.querySelector("#tabs a[href='#look']")`)
 	b.Press("#drill-go") // no number: one is drawn
 	b.Until(`/drill=1\.1\.[1-9]\d{0,3}\.0/.test(location.search)`)
 	b.Press("#undo")
@@ -137,7 +138,7 @@ func TestDrillOnAPhone(t *testing.T) {
 	if got := b.Text("#reading"); got != strings.Join(want.Said, " ") {
 		t.Errorf("the meter reads %q, want %q", got, want.Said)
 	}
-	for _, panel := range []string{"drill", "look", "learn", "care"} {
+	for _, panel := range []string{"drill", "look", "learn"} {
 		b.Press("#tabs a[href='#" + panel + "']")
 		if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > 390 {
 			t.Errorf("with %s open the page is %d pixels wide", panel, wide)
@@ -148,7 +149,7 @@ func TestDrillOnAPhone(t *testing.T) {
 func TestLessonInTheBrowser(t *testing.T) {
 	file := demo(t)
 	at := serve(t, fileSource(file), page.Options{})
-	b := open(t, at+"/?mode=broil", 1280, 900)
+	b := open(t, at+"/?door=learn&mode=broil", 1280, 900)
 	c, err := netlists.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
@@ -197,12 +198,12 @@ func TestLessonInTheBrowser(t *testing.T) {
 	b.Until(`!document.querySelector("#lesson") && !location.search.includes("lesson=")`)
 }
 
-// A visit is mended, proved, and printed by itself on one page; its file is the
+// A visit is mended, proved, and printed by itself with its drawing; its file is the
 // one that the commands read.
 func TestReportInTheBrowser(t *testing.T) {
 	file := demo(t)
-	at := serve(t, fileSource(file), page.Options{VisitFile: visitFile(file)})
-	b := open(t, at+"/?"+visitAddress("", nil, "load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL")+"&mode=broil#visit", 1280, 900)
+	at := serve(t, fileSource(file), page.Options{Library: desk.Library{VisitFile: visitFile}})
+	b := open(t, at+"/?"+visitAddress("", nil, "load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL")+"&mode=broil", 1280, 900)
 	b.Until(`document.querySelectorAll("#drawing [fill^='url(#hatch']").length > 0`)
 	b.Do(chromedp.SendKeys(chromedp.CSS("#done"), "element replaced"+kb.Enter))
 	b.Until(`document.querySelectorAll(".check").length > 0`)
@@ -211,20 +212,21 @@ func TestReportInTheBrowser(t *testing.T) {
 			break
 		}
 		left := eval[int](b, `document.querySelectorAll(".check form").length`)
-		if !eval[bool](b, `document.querySelector(".check:has(form)").dataset.trial === "true"`) {
+		if !eval[bool](b, `document.querySelector(".check .test").dataset.trial === "true"`) {
 			t.Fatal("this machine's proof has a reading, which the test does not answer")
 		}
-		b.Press(".check form button")
+		b.Press(".check form .note")
 		if got := eval[int](b, `document.querySelectorAll(".check form").length`); got != left {
 			t.Error("a check is noted though nobody said what was seen")
 		}
 		eval[bool](b, `(() => { for (const s of document.querySelectorAll(".check:has(form) select[required]")) s.value = s.dataset.of + ":normal"; return true; })()`)
-		b.Press(".check form button")
+		b.Press(".check form .note")
 		b.Until(fmt.Sprintf(`document.querySelectorAll(".check form").length === %d`, left-1))
 	}
 	if got := b.Text("#proof-said"); !strings.HasPrefix(got, "Proved") {
 		t.Errorf("the proof says %q", got)
 	}
+	b.Press("#written > summary")
 	eval[bool](b, `(() => { window.print = () => { window.printed = document.documentElement.dataset.print; }; return true; })()`)
 	b.Press("#print-report")
 	if got := eval[string](b, "window.printed || ''"); got != "report" {
@@ -235,7 +237,7 @@ func TestReportInTheBrowser(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n != 1 {
+	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n > 2 { // with its drawing
 		t.Errorf("the report is printed on %d pages", n)
 	}
 	shown := eval[string](b, `getComputedStyle(document.querySelector("#report")).display`)
@@ -247,7 +249,7 @@ func TestReportInTheBrowser(t *testing.T) {
 		t.Errorf("the file's report has repair %q, proved %v", d.Repair, d.Proved)
 	}
 	saved := eval[string](b, `(() => { const made = []; const was = URL.createObjectURL; URL.createObjectURL = (blob) => { made.push(blob.size); return was(blob); };
-		document.querySelector("#visit-file").open = true; document.querySelector("#keep-file").click(); return made.join(); })()`)
+		document.querySelector("#keep-file").click(); return made.join(); })()`)
 	if want := fmt.Sprint(eval[int](b, `new TextEncoder().encode(document.querySelector("#file-text").value).length`)); saved != want {
 		t.Errorf("a download of %s bytes, want %s", saved, want)
 	}

@@ -8,38 +8,39 @@ import (
 	"sync"
 	"time"
 
+	"legtrace/circuit"
 	"legtrace/render/page/desk"
 )
 
-// news holds the machine as the file last had it without error, what is wrong
-// with the file now, and the pages that wait to be told.
+// news holds the shop, with the machine as the file last had it without error,
+// what is wrong with the file now, and the pages that wait to be told.
 type news struct {
 	mu        sync.Mutex
-	desk      *desk.Desk
+	shop      *desk.Shop
 	problems  []desk.Problem
 	edition   int
 	listeners map[chan struct{}]bool
 	closed    chan struct{}
 }
 
-func newNews(d *desk.Desk) *news {
-	return &news{desk: d, edition: 1, listeners: map[chan struct{}]bool{}, closed: make(chan struct{})}
+func newNews(s *desk.Shop) *news {
+	return &news{shop: s, edition: 1, listeners: map[chan struct{}]bool{}, closed: make(chan struct{})}
 }
 
-// now returns the machine, what is wrong with its file since, and which edition
-// of both that is.
-func (n *news) now() (*desk.Desk, []desk.Problem, int) {
+// now returns the shop, what is wrong with the machine's file since, and which
+// edition of both that is.
+func (n *news) now() (*desk.Shop, []desk.Problem, int) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	return n.desk, n.problems, n.edition
+	return n.shop, n.problems, n.edition
 }
 
 // publish tells every page. A nil machine keeps the last.
-func (n *news) publish(d *desk.Desk, problems []desk.Problem) {
+func (n *news) publish(c *circuit.Circuit, problems []desk.Problem) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if d != nil {
-		n.desk = d
+	if c != nil {
+		n.shop.Give(c)
 	}
 	n.problems = problems
 	n.edition++
@@ -92,11 +93,10 @@ func (s *Site) watch(ctx context.Context) {
 		}
 		read = stamp
 		c, problems := s.source.Load()
-		if c == nil {
-			s.news.publish(nil, problems)
-			continue
+		if c != nil {
+			problems = nil
 		}
-		s.news.publish(desk.New(c), nil)
+		s.news.publish(c, problems)
 	}
 }
 

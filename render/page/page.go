@@ -1,9 +1,9 @@
-// Package page serves one machine as a page on this computer: the diagram, its
-// modes and switches, faults to put in, two probes and a meter, what starves a
-// load, a visit with its next test and its report, drills and lessons.
+// Package page serves machines as a page on this computer: a visit with its next
+// test and its report; the diagram, its modes and switches, faults to put in, two
+// probes and a meter, what starves a load; drills and lessons.
 //
 // Start with [New], which takes a [Source] that reads the machine and says when
-// its files have changed; [Site.Serve] answers on a listener until its context
+// its files have changed, and a library of others; [Site.Serve] answers on a listener until its context
 // ends. Package offline writes the page as one file that needs no server.
 //
 // What is shown is worked out by package desk, and is wholly in the address: the
@@ -21,18 +21,18 @@ import (
 	"time"
 
 	"legtrace/circuit"
-	"legtrace/circuit/visit"
 	"legtrace/render/page/desk"
 )
 
 // Problem is something wrong with the machine's file.
 type Problem = desk.Problem
 
-// Source is where the machine comes from.
+// Source is where the machine comes from that is shown where none is chosen.
 type Source struct {
 	// Name is what the person calls the file.
 	Name string
-	// Load reads the machine. Where that fails the circuit is nil.
+	// Load reads the machine. Where that fails the circuit is nil. Where Load is
+	// nil one of the library is chosen.
 	Load func() (*circuit.Circuit, []Problem)
 	// Stamp differs whenever one of the files has changed. It is nil where
 	// none can.
@@ -51,9 +51,8 @@ type Options struct {
 	// Patience is how long one answer may be worked on, from when its turn came; 0
 	// means a minute.
 	Patience time.Duration
-	// VisitFile writes a visit to a machine as a file's text, which is shown and
-	// can be kept. Nil offers none.
-	VisitFile func(*circuit.Circuit, visit.Record) ([]byte, error)
+	// Library has further machines, and reads and writes people's files.
+	Library desk.Library
 }
 
 // DefaultPoll is how often the machine's files are looked at.
@@ -63,9 +62,10 @@ const DefaultPoll = 300 * time.Millisecond
 const (
 	maxHeader    = 64 << 10
 	maxListeners = 32 // pages waiting for the file to change
+	mostBrought  = 1 << 20
 )
 
-// Site is the page of one machine.
+// Site is the page.
 type Site struct {
 	source Source
 	opt    Options
@@ -74,11 +74,14 @@ type Site struct {
 	news   *news
 }
 
-// New reads the machine. It fails where there is none to show.
+// New reads the machine. It fails where that cannot be read.
 func New(source Source, opt Options) (*Site, []Problem, error) {
-	c, problems := source.Load()
-	if c == nil {
-		return nil, problems, fmt.Errorf("%s cannot be read", source.Name)
+	var c *circuit.Circuit
+	var problems []Problem
+	if source.Load != nil {
+		if c, problems = source.Load(); c == nil {
+			return nil, problems, fmt.Errorf("%s cannot be read", source.Name)
+		}
 	}
 	if opt.Poll == 0 {
 		opt.Poll = DefaultPoll
@@ -86,7 +89,7 @@ func New(source Source, opt Options) (*Site, []Problem, error) {
 	if opt.Patience == 0 {
 		opt.Patience = patience
 	}
-	s := &Site{source: source, opt: opt, lanes: newLanes(), news: newNews(desk.New(c))}
+	s := &Site{source: source, opt: opt, lanes: newLanes(), news: newNews(desk.NewShop(c, opt.Library))}
 	if opt.Open {
 		s.keys = newKeys(opt.Announce)
 	}

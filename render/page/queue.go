@@ -150,6 +150,10 @@ func (s *Site) inTurn(w http.ResponseWriter, r *http.Request, work func(context.
 	switch {
 	case ctx.Err() != nil:
 		refuse(w, http.StatusServiceUnavailable, "this took too long, and was given up")
+	case errors.Is(err, desk.ErrWanted):
+		refuse(w, http.StatusPreconditionRequired, err.Error())
+	case errors.As(err, new(desk.Refusal)):
+		refuse(w, http.StatusConflict, err.Error())
 	case err != nil:
 		refuse(w, http.StatusUnprocessableEntity, err.Error())
 	}

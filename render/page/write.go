@@ -2,6 +2,7 @@ package page
 
 import (
 	"context"
+	"io"
 	"net/http"
 
 	"legtrace/render/page/desk"
@@ -11,7 +12,7 @@ func (s *Site) routes() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("/", s.answer)
 	mux.HandleFunc("/events", s.events)
-	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript", "served.js": "text/javascript"} {
+	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript", "store.js": "text/javascript", "kept.js": "text/javascript", "served.js": "text/javascript"} {
 		data := desk.Asset(name)
 		mux.HandleFunc("/assets/"+name, func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Content-Type", kind+"; charset=utf-8")
@@ -25,13 +26,18 @@ func (s *Site) routes() http.Handler {
 // something the browser is sent on to the state it led to, or told of it in a
 // header where it asked for a piece of the page.
 func (s *Site) answer(w http.ResponseWriter, r *http.Request) {
-	d, problems, edition := s.news.now()
-	if !d.Has(r.URL.Path) {
+	shop, problems, edition := s.news.now()
+	if !shop.Has(r.URL.Path) {
 		http.NotFound(w, r)
 		return
 	}
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, mostBrought))
+	if err != nil {
+		refuse(w, http.StatusRequestEntityTooLarge, "what was brought is too long: "+err.Error())
+		return
+	}
 	a, ok := s.inTurn(w, r, func(ctx context.Context) (desk.Answer, error) {
-		return d.Answer(ctx, desk.Request{Path: r.URL.Path, Query: r.URL.Query(), File: s.source.Name, Edition: edition, Problems: problems, VisitFile: s.opt.VisitFile})
+		return shop.Answer(ctx, desk.Request{Path: r.URL.Path, Query: r.URL.Query(), Body: body, File: s.source.Name, Edition: edition, Problems: problems})
 	})
 	switch {
 	case !ok:

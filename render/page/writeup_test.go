@@ -19,15 +19,14 @@ import (
 	"legtrace/netlists"
 	"legtrace/netlists/visits"
 	"legtrace/render/page"
+	"legtrace/render/page/desk"
 	"legtrace/render/report"
 )
 
 // visitFile writes a visit as a file to be put beside the netlist, as the
 // command does.
-func visitFile(netlist string) func(*circuit.Circuit, visit.Record) ([]byte, error) {
-	return func(c *circuit.Circuit, r visit.Record) ([]byte, error) {
-		return visits.Written(filepath.Base(netlist), c, r)
-	}
+func visitFile(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
+	return visits.Written(filepath.Base(netlist), c, r)
 }
 
 // visitAddress is a visit on the page by its notes.
@@ -68,7 +67,7 @@ func fileOn(t *testing.T, shown, netlist string) *visit.Job {
 // the same visit by way of the file.
 func TestVisitOnThePageIsTheVisitInItsFile(t *testing.T) {
 	netlist := demo(t)
-	at := serve(t, fileSource(netlist), page.Options{VisitFile: visitFile(netlist)})
+	at := serve(t, fileSource(netlist), page.Options{Library: desk.Library{VisitFile: visitFile}})
 	for _, c := range []struct {
 		name, done string
 		notes      []string
@@ -188,7 +187,7 @@ func TestProofOfARepair(t *testing.T) {
 		t.Skip("weighs a visit twenty times")
 	}
 	netlist := demo(t)
-	at := serve(t, fileSource(netlist), page.Options{VisitFile: visitFile(netlist)})
+	at := serve(t, fileSource(netlist), page.Options{Library: desk.Library{VisitFile: visitFile}})
 	for _, notes := range [][]string{
 		{"load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL"},
 		{"load~broil~broil_element~weak", "load~bake~bake_element~weak", "read~off~volts~tb_l1~tb_l2~~192"},
@@ -246,7 +245,7 @@ func proved(t *testing.T, at, netlist string, notes, after []string, want string
 // once.
 func TestStepsOfAVisitsFile(t *testing.T) {
 	netlist := demo(t)
-	at := serve(t, fileSource(netlist), page.Options{VisitFile: visitFile(netlist)})
+	at := serve(t, fileSource(netlist), page.Options{Library: desk.Library{VisitFile: visitFile}})
 	job := fileOn(t, get(t, at+"/visit?"+visitAddress("", nil, "load~broil~broil_element~dead", "load~bake~bake_element~normal", "load~bake~cooling_fan~normal",
 		"read~broil~ohms~broil_1~broil_2~broil_1~OL", "skip~trial~broil", "load~broil~oven_lamp~dead")), netlist)
 	var steps []int
@@ -260,7 +259,7 @@ func TestStepsOfAVisitsFile(t *testing.T) {
 
 func TestVisitThatNoFileTakes(t *testing.T) {
 	netlist := demo(t)
-	at := serve(t, fileSource(netlist), page.Options{VisitFile: visitFile(netlist)})
+	at := serve(t, fileSource(netlist), page.Options{Library: desk.Library{VisitFile: visitFile}})
 	shown := get(t, at+"/visit?"+visitAddress("", nil, "read~broil~volts~broil_1~broil_2~~4000"))
 	if !strings.Contains(plainText(shown), "no two places of a machine on 240 V stand 4000 V apart") || strings.Contains(shown, "answer = ") {
 		t.Errorf("4000 V are taken:\n%.900s", shown)
@@ -298,7 +297,7 @@ func TestDeedsAfterARepair(t *testing.T) {
 // they are others.
 func TestSuspectsOnTheDiagram(t *testing.T) {
 	netlist := demo(t)
-	at := serve(t, fileSource(netlist), page.Options{VisitFile: visitFile(netlist)})
+	at := serve(t, fileSource(netlist), page.Options{Library: desk.Library{VisitFile: visitFile}})
 	if html := get(t, at+"/drawing?mode=broil"); strings.Contains(html, "hatch-") {
 		t.Error("suspects without a visit")
 	}

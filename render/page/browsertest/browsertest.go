@@ -256,17 +256,21 @@ func (b *Browser) Follow(press func(selector string)) {
 	}
 	trial := Eval[bool](b, `document.querySelector(".test").dataset.trial === "true"`)
 	press(".test .try")
-	if !trial {
+	const state = `const state = (ref) => { const s = document.querySelector("#loads tr[data-load='" + ref + "']").dataset.state; return { off: "dead" }[s] || s; };`
+	b.Until("true")
+	switch {
+	case !trial:
 		press(".test .take")
-	} else {
-		b.Until("true")
-		if Eval[int](b, `(() => { let n = 0; for (const s of document.querySelectorAll(".test:first-of-type select[data-of]")) {
-			const state = document.querySelector("#loads tr[data-load='" + s.dataset.of + "']").dataset.state;
-			s.value = s.dataset.of + ":" + ({ off: "dead" }[state] || state); n++;
+	case Eval[bool](b, `!!document.querySelector(".test .look[data-of]")`):
+		is := Eval[string](b, `(() => { `+state+` return state(document.querySelector(".test .look[data-of]").dataset.of); })()`)
+		press(fmt.Sprintf(".test .look [data-state='%s']", is))
+	default:
+		if Eval[int](b, `(() => { `+state+` let n = 0; for (const s of document.querySelector(".test").querySelectorAll("select[data-of]")) {
+			s.value = s.dataset.of + ":" + state(s.dataset.of); n++;
 		} return n; })()`) == 0 {
 			b.T.Fatal("a trial with nothing to look at")
 		}
-		press(".test form button")
+		press(".test .look .note")
 	}
 	b.Until(fmt.Sprintf("document.querySelectorAll('.noted li').length > %d", noted))
 }

@@ -19,9 +19,9 @@ type Ask func(path, query string) (html, state string)
 
 var (
 	proposed = regexp.MustCompile(`<article class="test" data-test="([^"]*)" data-trial="([^"]*)"`)
-	standing = regexp.MustCompile(`(?s)id="suspects-h">(.*?)</h3>`)
+	standing = regexp.MustCompile(`(?s)id="suspects-h"[^>]*>(.*?)</h3>`)
 	proven   = regexp.MustCompile(`(?s)id="proof-said">(.*?)</p>`)
-	looked   = regexp.MustCompile(`name="is" data-of="([^"]*)"`)
+	looked   = regexp.MustCompile(`data-of="([^"]*)"`)
 )
 
 // Walk goes through a journey on a page by what its forms and links send, and

@@ -73,8 +73,9 @@ var deeds = []struct {
 			}
 		}
 	}},
+	{"undo", func(s *State, _ url.Values) { s.takeBack() }},
 	{"close", func(s *State, _ url.Values) {
-		s.Notes, s.Complaint, s.Done, s.After, s.Date = nil, "", "", nil, ""
+		s.Notes, s.Complaint, s.Done, s.After, s.Date, s.Visit = nil, "", "", nil, "", ""
 	}},
 	{"check", func(s *State, q url.Values) { // a test after the repair
 		if answer := clip(q.Get("answer"), 40); answer != "" {
@@ -106,7 +107,7 @@ var deeds = []struct {
 		s.Done, s.After = "", nil
 	}},
 	{"begin", func(s *State, q url.Values) {
-		*s = State{Lesson: s.Lesson, Complaint: s.Complaint, Notes: s.Notes, Done: s.Done, After: s.After, Date: s.Date,
+		*s = State{Machine: s.Machine, Door: DoorLearn, Lesson: s.Lesson, Complaint: s.Complaint, Notes: s.Notes, Done: s.Done, After: s.After, Date: s.Date,
 			Drill: clip(beginning(q), 40)}
 	}},
 	{"do", func(s *State, q url.Values) {
@@ -144,6 +145,25 @@ func leftOut(test, place string) string {
 	return n.Line()
 }
 
+// takeBack takes the last answer back: of a trial all that was looked at.
+func (s *State) takeBack() {
+	if len(s.Notes) == 0 {
+		return
+	}
+	at := len(s.Notes) - 1
+	last, err := visit.ParseLine(s.Notes[at])
+	for ; err == nil && last.Load != "" && at > 0; at-- {
+		n, err := visit.ParseLine(s.Notes[at-1])
+		if err != nil || n.Load == "" || n.Mode != last.Mode {
+			break
+		}
+	}
+	s.Notes = slices.Clone(s.Notes[:at])
+	if at == 0 {
+		s.Complaint = ""
+	}
+}
+
 func (s *State) add(note string)      { addNote(&s.Notes, note) }
 func (s *State) addAfter(note string) { addNote(&s.After, note) }
 
@@ -153,7 +173,7 @@ func (s *State) forget(test string) {
 }
 
 func addNote(to *[]string, note string) {
-	if note = clip(note, 0); len(*to) < maxNotes && note != "" {
+	if note = clip(note, maxNote); len(*to) < maxNotes && note != "" {
 		*to = append(*to, note)
 	}
 }

@@ -24,7 +24,6 @@ import (
 	"net/url"
 
 	"legtrace/circuit"
-	"legtrace/circuit/visit"
 )
 
 //go:embed assets
@@ -63,9 +62,10 @@ type Request struct {
 	File     string
 	Edition  int
 	Problems []Problem
-	// VisitFile writes a visit as a file's text. Where it is nil the page offers
-	// no file.
-	VisitFile func(*circuit.Circuit, visit.Record) ([]byte, error)
+	// All fills in every panel, for a page that may have nobody to ask.
+	All bool
+	// Body is what a person brings, for a path that [Takes] it.
+	Body []byte
 }
 
 // Answer is what is shown.
@@ -82,7 +82,11 @@ type Answer struct {
 
 // Desk answers for one machine. Any number of goroutines may use it.
 type Desk struct {
-	machine   *machine
+	machine *machine
+	lib     *Library
+	// file is what a visit's file calls the machine's netlist; empty for the one
+	// that a request names.
+	file      string
 	memo      *memo[[]byte]
 	templates *template.Template
 	drills    *drills
@@ -92,7 +96,7 @@ type Desk struct {
 
 // New makes the desk of a machine.
 func New(c *circuit.Circuit) *Desk {
-	return &Desk{machine: newMachine(c), memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: templates(), drills: newDrills(),
+	return &Desk{machine: newMachine(c), lib: &Library{}, memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: templates(), drills: newDrills(),
 		visits:  newMemo(maxVisits, maxVisits, func(*visitView) int { return 1 }),
 		lessons: newMemo(maxLessons, maxLessons, func(*lessonView) int { return 1 })}
 }
@@ -110,18 +114,27 @@ func (d *Desk) Answer(ctx context.Context, r Request) (Answer, error) {
 		return Answer{Kind: "text/css; charset=utf-8", Body: css}, err
 	}
 	state, acted := act(r.Query)
+	if acted {
+		if err := d.refuse(readState(r.Query), state); err != nil {
+			return Answer{}, err
+		}
+	}
 	if acted && r.Path == "/" {
 		return Answer{State: state.Query(), Moved: true}, nil
 	}
-	write := d.whole
+	write := func(ctx context.Context, b *bench, x *situation, v *view, out io.Writer) error {
+		return d.whole(ctx, b, x, v, r.All, out)
+	}
 	if p := pieceAt(r.Path); p != nil {
 		write = func(ctx context.Context, b *bench, x *situation, v *view, out io.Writer) error {
 			return d.piece(ctx, p, b, x, v, out)
 		}
 	}
 	body, err := d.resolve(ctx, r, state, write)
-	return Answer{Kind: "text/html; charset=utf-8", Body: body, State: state.Query()}, err
+	return Answer{Kind: htmlKind, Body: body, State: state.Query()}, err
 }
+
+const htmlKind = "text/html; charset=utf-8"
 
 type writer func(context.Context, *bench, *situation, *view, io.Writer) error
 
@@ -143,7 +156,10 @@ func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer
 		for _, e := range wrong {
 			x.complain(e)
 		}
-		x.desk, x.visitFile = d, r.VisitFile
+		x.desk, x.file = d, r.File
+		if d.file != "" {
+			x.file = d.file
+		}
 		if x.drill = run; run.Over() {
 			x.faults, x.question.Faults = run.hidden, run.hidden
 		}
@@ -151,7 +167,7 @@ func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer
 		if err != nil {
 			return err
 		}
-		v.File, v.Edition, v.Problems = r.File, r.Edition, r.Problems
+		v.File, v.Edition, v.Problems = x.file, r.Edition, r.Problems
 		if trouble != nil {
 			v.NoDrill = trouble.Error()
 		}
@@ -168,9 +184,12 @@ func (d *Desk) modeOf(state State) string {
 	return d.machine.mainMode
 }
 
-// whole writes the page.
-func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, out io.Writer) error {
+// whole writes the page, with what of it can be seen filled in, or all.
+func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, all bool, out io.Writer) error {
 	for _, p := range pieces[1:] {
+		if !all && !v.sees(p.name) {
+			continue
+		}
 		if err := p.fillIn(b, ctx, x, v); err != nil {
 			return err
 		}

@@ -11,6 +11,32 @@ import (
 func (s State) Whole() State    { s.Only = false; return s }
 func (s State) FeedOnly() State { s.Only = true; return s }
 
+// At is the same behind another door.
+func (s State) At(door string) State { s.Door = door; return s }
+
+// Of is another machine, behind the same door.
+func (s State) Of(machine string) State { return State{Machine: machine, Door: s.Door} }
+
+// Another chooses another machine.
+func (s State) Another() State { return State{Door: s.door()} }
+
+// Instead has other lines in the place of a note.
+func (s State) Instead(note string, lines []string) State {
+	if i := slices.Index(s.Notes, note); i >= 0 {
+		s.Notes = slices.Concat(s.Notes[:i], lines, s.Notes[i+1:])
+	}
+	return s
+}
+
+// Meant has what a question about a note was answered.
+func (s State) Meant(note, line string) State { return s.Instead(note, []string{line}) }
+
+// Noting is a visit that begins with what was seen.
+func (s State) Noting(o opening) State {
+	s.Complaint, s.Notes = o.Words, o.lines
+	return s
+}
+
 // Power turns the supply off or on.
 func (s State) Power(off bool) State { s.Off = off; return s }
 

@@ -107,7 +107,7 @@ func (b *bench) visit(ctx context.Context, x *situation) (*visitView, error) {
 	if len(x.Set) > 0 { // the machine has a mode more
 		about.Mode, about.Set = x.Mode, x.Set
 	}
-	return x.desk.visits.get(about.Query(), func() (*visitView, error) { return b.weigh(ctx, about, x.visitFile) })
+	return x.desk.visits.get(about.Query(), func() (*visitView, error) { return b.weigh(ctx, x.desk, about, x.file) })
 }
 
 func (b *bench) fillDebrief(ctx context.Context, x *situation, v *view) (err error) {

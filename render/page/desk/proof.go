@@ -75,7 +75,11 @@ func (b *bench) check(e *suspect.Engine, c *visit.Check) (check, error) {
 	if err != nil {
 		return check{}, err
 	}
-	out := check{proposal: b.propose(t, c.Test), Made: c.Made, Skipped: c.Skipped, Bad: c.Bad, Points: report.PointsTo(c)}
+	p, err := b.propose(e, t, c.Test)
+	if err != nil {
+		return check{}, err
+	}
+	out := check{proposal: p, Made: c.Made, Skipped: c.Skipped, Bad: c.Bad, Points: report.PointsTo(c)}
 	for _, a := range c.Answers {
 		out.Notes = append(out.Notes, a.Note.Line())
 		if a.Bad {

@@ -9,7 +9,6 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/settle"
-	"legtrace/circuit/visit"
 	"legtrace/render/report"
 )
 
@@ -28,10 +27,10 @@ type situation struct {
 	wire       circuit.WireID
 	// drill is the drill that is open, if any.
 	drill *exercise
-	// desk is where it was asked for, and visitFile who writes its visit as a
-	// file, if anyone.
-	desk      *Desk
-	visitFile func(*circuit.Circuit, visit.Record) ([]byte, error)
+	// desk is where it was asked for, and file what the machine's netlist is
+	// called.
+	desk *Desk
+	file string
 }
 
 // resolve finds what a state names. Whatever is not there is left out and

@@ -9,6 +9,10 @@ import (
 // State is everything a person has set. Its zero value is a machine switched
 // on in its main mode, nothing broken and no probe placed.
 type State struct {
+	// Machine is which one, as a [Library] has it; empty for the one given.
+	Machine string
+	// Door is which way in is open; see [State.door].
+	Door       string
 	Mode, Load string
 	// Off says that the supply is off.
 	Off bool
@@ -22,6 +26,8 @@ type State struct {
 	Pick string
 	// Only shows the feed of the load alone.
 	Only bool
+	// Visit names a visit, for what a browser keeps of it.
+	Visit string
 	// Complaint is what the customer said; Notes what was seen, as note.go
 	// writes it. Done is what was done about it, After what was seen then, Date
 	// the day, as 2026-05-01.
@@ -42,6 +48,34 @@ type State struct {
 	Lesson string
 }
 
+// The ways into a machine: its first screen, and what is behind its three doors.
+const (
+	DoorHome    = "home"
+	DoorFind    = "find"
+	DoorExplore = "explore"
+	DoorLearn   = "learn"
+)
+
+// door is the way in that a state is behind. An address that does not say has
+// what it is about.
+func (s State) door() string {
+	bare := s
+	bare.Machine, bare.Door, bare.Visit = "", "", ""
+	switch {
+	case s.Drill != "" && s.Door != DoorHome:
+		return DoorLearn
+	case s.Door == DoorHome || s.Door == DoorFind || s.Door == DoorExplore || s.Door == DoorLearn:
+		return s.Door
+	case s.Lesson != "":
+		return DoorLearn
+	case len(s.Notes) > 0 || s.Complaint != "":
+		return DoorFind
+	case bare.Query() != "":
+		return DoorExplore
+	}
+	return DoorHome
+}
+
 // MaxQuery is the longest address that is to be answered, in bytes of its query.
 const MaxQuery = 16 << 10
 
@@ -51,6 +85,7 @@ const (
 	maxSet       = 64
 	maxNotes     = 80
 	maxValue     = 200 // bytes of a name
+	maxNote      = 700 // or of what was noted
 	maxComplaint = 600
 	maxMoves     = 120
 	// maxAddress is how long an address may grow by moves, in bytes. What serves
@@ -74,6 +109,8 @@ type parameter struct {
 
 // parameters tells how a state is written, in this order.
 var parameters = []parameter{
+	{key: "machine", one: func(s *State) *string { return &s.Machine }},
+	{key: "door", one: func(s *State) *string { return &s.Door }},
 	{key: "mode", one: func(s *State) *string { return &s.Mode }},
 	{key: "supply", is: func(s *State) *bool { return &s.Off }, yes: "off"},
 	{key: "load", one: func(s *State) *string { return &s.Load }},
@@ -85,6 +122,7 @@ var parameters = []parameter{
 	{key: "black", one: func(s *State) *string { return &s.Black }},
 	{key: "clamp", one: func(s *State) *string { return &s.Clamp }},
 	{key: "pick", one: func(s *State) *string { return &s.Pick }},
+	{key: "visit", one: func(s *State) *string { return &s.Visit }, most: 12},
 	{key: "complaint", one: func(s *State) *string { return &s.Complaint }, most: maxComplaint},
 	{key: "note", all: func(s *State) *[]string { return &s.Notes }, most: maxNotes, again: true},
 	{key: "date", one: func(s *State) *string { return &s.Date }, most: 10},
@@ -107,7 +145,7 @@ func readState(q url.Values) State {
 		default:
 			for _, v := range q[p.key] {
 				list := p.all(&s)
-				if v = clip(v, 0); v != "" && len(*list) < p.most && (p.again || !slices.Contains(*list, v)) {
+				if v = clip(v, maxNote); v != "" && len(*list) < p.most && (p.again || !slices.Contains(*list, v)) {
 					*list = append(*list, v)
 				}
 			}

@@ -3,7 +3,9 @@ package desk
 import (
 	"fmt"
 	"html/template"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
 	"legtrace/circuit/drill"
@@ -23,6 +25,9 @@ func templates() *template.Template {
 		"cleft":   faultRefs,
 		"station": station,
 		"on":      func(at State, step lessons.Step) stepRow { return stepRow{at, step} },
+		"bars":    bars,
+		"panels":  func() []string { return slices.Sorted(maps.Keys(behind)) },
+		"states":  func() []string { return states },
 		"row":     func(title string, f drill.Figures) figuresRow { return figuresRow{title, f} },
 		"raw":     func(b []byte) template.HTML { return template.HTML(b) },
 	}).ParseFS(assets, "assets/*.html"))

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -49,6 +50,47 @@ type view struct {
 	Debrief *debrief
 	Lesson  *lessonView
 	Levels  []drillLevel
+	// Door is the way in that is open, Stage is set where the diagram has a
+	// place behind it.
+	Door  string
+	Stage bool
+	// Openings are what a visit may begin with, at a tap.
+	Openings []openings
+	// Families are the machines to choose from, where none is chosen; Bring is set
+	// where one's own can be brought, Chosen where one was chosen.
+	Families      []family
+	Bring, Chosen bool
+}
+
+// behind tells which panel is behind which doors.
+var behind = map[string][]string{
+	"lobby": {DoorHome}, "visit": {DoorFind}, "set": {DoorExplore}, "meter": {DoorExplore}, "tabs": {DoorExplore, DoorLearn},
+	"loads": {DoorExplore}, "look": {DoorExplore}, "controls": {DoorExplore}, "breaks": {DoorExplore}, "standing": {DoorExplore},
+	"drill": {DoorLearn}, "learn": {DoorLearn},
+}
+
+// Hides reports whether a panel is behind another door.
+func (v *view) Hides(panel string) bool {
+	switch {
+	case v.C == nil:
+		return panel != "lobby"
+	case v.drill != nil && (panel == "set" || panel == "meter" || panel == "look"):
+		return v.Door != DoorLearn
+	case v.State.Lesson != "" && panel == "meter": // it shows what a lesson says
+		return v.Door != DoorLearn
+	}
+	return !slices.Contains(behind[panel], v.Door)
+}
+
+// sees reports whether a piece of the page can be seen.
+func (v *view) sees(piece string) bool {
+	switch piece {
+	case "drawing":
+		return v.Stage
+	case "debrief":
+		return !v.Hides("drill")
+	}
+	return !v.Hides(piece)
 }
 
 type loadRow struct {
@@ -122,7 +164,12 @@ func (b *bench) show(x *situation) (*view, error) {
 	}
 	v := &view{situation: x, C: b.c, Title: cmp.Or(b.c.Title(), b.c.Name(), "Machine"), Supply: b.supply(), Mode: b.c.Mode(x.question.Mode), Modes: b.ModeNames(), LoadNames: b.LoadNames(),
 		Functions: words, Places: b.places(), Wires: b.WireNames(), Controls: b.controls(x), Cautions: report.Cautions(),
-		Complaint: x.State.Complaint, Drill: x.drill, Levels: drillLevels}
+		Complaint: x.State.Complaint, Drill: x.drill, Levels: drillLevels,
+		Door: x.door(), Bring: x.desk.lib.Read != nil, Chosen: x.desk.lib.List != nil}
+	if v.Door == DoorFind && len(x.Notes) == 0 {
+		v.Openings = b.openings(x.desk.machine.mainMode)
+	}
+	v.Stage = v.Door == DoorExplore || v.Door == DoorFind && len(x.Notes) > 0 || v.Door == DoorLearn && (x.drill != nil || x.State.Lesson != "")
 	if x.question.Load != circuit.None {
 		v.Load = b.c.Branch(x.question.Load).Ref
 	}

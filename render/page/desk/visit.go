@@ -2,6 +2,9 @@ package desk
 
 import (
 	"context"
+	"errors"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -22,6 +25,8 @@ type visitView struct {
 	Stand  string
 	Misfit string
 	Next   []proposal
+	// Heard is what is open of the customer's words.
+	Heard heardView
 	// Wrong tells what of the notes the machine does not have.
 	Wrong []string
 	// Cause is what a repair would mend, in words; empty while none stands out.
@@ -34,10 +39,29 @@ type visitView struct {
 	shades []schematic.Shade
 }
 
+// known is a thing noted. Note is the line that it is from, and Instead what is
+// left of that line without it.
 type known struct {
 	Text, Note   string
+	Instead      []string
 	Bad, Skipped bool
 }
+
+// heardView is what was made of a customer's words.
+type heardView struct {
+	Questions       []questionView
+	Unknown, Mended []string
+}
+
+// questionView is something said that could mean several things.
+type questionView struct {
+	Words   string
+	Choices []choiceView
+	// Line is the note that it is of, None what that becomes where none is meant.
+	Line, None string
+}
+
+type choiceView struct{ Label, Line string }
 
 // proposal is a test worth making.
 type proposal struct {
@@ -47,6 +71,8 @@ type proposal struct {
 	Test, Red, Black string
 	// Reach are the places of its probes by name, to say that one is out of reach.
 	Reach []string
+	// OK is what a sound machine reads, as it is typed.
+	OK string
 }
 
 const (
@@ -54,7 +80,9 @@ const (
 	mostProposals = 3
 )
 
-// sayWord begins a note that holds sentences of a complaint.
+// sayWord begins a note that holds sentences of a complaint. What each question
+// about them was answered follows, by the number of the choice: 0 means that none
+// is meant, and nothing that it is open.
 const sayWord = "say~"
 
 // mendedWord begins a line among the notes that says what was done in vain about
@@ -62,22 +90,104 @@ const sayWord = "say~"
 const mendedWord = "mended~"
 
 // notesOf reads what one note of an address says.
-func notesOf(c *circuit.Circuit, line string) ([]visit.Note, error) {
-	if words, ok := strings.CutPrefix(line, sayWord); ok {
-		return visit.Complaint(c, words)
+func (d *Desk) notesOf(c *circuit.Circuit, line string) ([]visit.Note, *Heard, error) {
+	words, ok := strings.CutPrefix(line, sayWord)
+	if !ok {
+		n, err := visit.ParseLine(line)
+		return []visit.Note{n}, nil, err
 	}
-	n, err := visit.ParseLine(line)
-	return []visit.Note{n}, err
+	words, picks := cut2(words)
+	h := d.lib.hear(c, words)
+	if h.Problem != "" && len(h.Questions) == 0 {
+		return nil, &h, errors.New(h.Problem)
+	}
+	notes, asked := slices.Clone(h.Notes), len(h.Questions) > 0
+	for i, q := range h.Questions {
+		if i >= len(picks) || picks[i] == "" {
+			asked = false
+			continue
+		}
+		if k, err := strconv.Atoi(picks[i]); err == nil && k > 0 && k <= len(q.Choices) {
+			notes = append(notes, q.Choices[k-1].Notes...)
+		}
+	}
+	if asked {
+		notes = visit.Quiet(notes)
+	}
+	return notes, &h, nil
+}
+
+// cut2 parts a note's words from the answers to what was asked about them.
+func cut2(s string) (words string, picks []string) {
+	all := strings.Split(s, "~")
+	return all[0], all[1:]
+}
+
+// questions are those about a line's words that are open.
+func questions(line string, h *Heard) []questionView {
+	words, picks := cut2(strings.TrimPrefix(line, sayWord))
+	picks = append(picks, make([]string, max(0, len(h.Questions)-len(picks)))...)
+	var out []questionView
+	for i, q := range h.Questions {
+		if picks[i] != "" {
+			continue
+		}
+		answered := func(k int) string {
+			with := slices.Clone(picks)
+			with[i] = strconv.Itoa(k)
+			return sayWord + words + "~" + strings.Join(with, "~")
+		}
+		v := questionView{Words: q.Words, Line: line, None: answered(0)}
+		for k, c := range q.Choices {
+			v.Choices = append(v.Choices, choiceView{c.Label, answered(k + 1)})
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// without lists what is left of notes without one of them.
+func without(notes []visit.Note, at int) []string {
+	left := slices.Delete(slices.Clone(notes), at, at+1)
+	if notes[at].Quiet == "" {
+		left = visit.Quiet(slices.DeleteFunc(left, func(n visit.Note) bool { return n.Quiet != "" }))
+	}
+	return linesOf(left)
+}
+
+// Refusal is something that a person said which cannot be noted: it leaves no
+// trace in the state, and is to be said anew.
+type Refusal struct{ error }
+
+// refuse reports what was newly noted and makes no sense on the machine.
+func (d *Desk) refuse(before, after State) error {
+	for _, list := range [][2][]string{{before.Notes, after.Notes}, {before.After, after.After}} {
+		for _, line := range list[1] {
+			if slices.Contains(list[0], line) || strings.HasPrefix(line, mendedWord) {
+				continue
+			}
+			notes, _, err := d.notesOf(d.machine.c, line)
+			for i := 0; i < len(notes) && err == nil; i++ {
+				if err = notes[i].Check(d.machine.c); notes[i].Mode == byHand {
+					err = nil // it is of the state, and checked there
+				}
+			}
+			if err != nil {
+				return Refusal{err}
+			}
+		}
+	}
+	return nil
 }
 
 // weigh takes a visit up from a state.
-func (b *bench) weigh(ctx context.Context, s State, write func(*circuit.Circuit, visit.Record) ([]byte, error)) (*visitView, error) {
+func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*visitView, error) {
 	v := &visitView{}
 	j, err := visit.Start(ctx, b.c, visit.Record{Date: day(s.Date), Complaint: s.Complaint})
 	if err != nil {
 		return nil, err
 	}
-	lines, err := b.take(ctx, j, s.Notes, v)
+	from, err := b.take(ctx, desk, j, s.Notes, v)
 	if err != nil {
 		return nil, err
 	}
@@ -89,7 +199,7 @@ func (b *bench) weigh(ctx context.Context, s State, write func(*circuit.Circuit,
 	if d.Misfit != nil {
 		v.Misfit = d.Misfit.Known.Text
 	}
-	if err := b.known(j, lines, v); err != nil {
+	if err := b.known(j, from, v); err != nil {
 		return nil, err
 	}
 	step, err := j.Next(ctx, mostProposals)
@@ -102,7 +212,11 @@ func (b *bench) weigh(ctx context.Context, s State, write func(*circuit.Circuit,
 		if err != nil {
 			return nil, err
 		}
-		v.Next = append(v.Next, b.propose(t, step.Tests[i].Test))
+		p, err := b.propose(j.Engine, t, step.Tests[i].Test)
+		if err != nil {
+			return nil, err
+		}
+		v.Next = append(v.Next, p)
 	}
 	if step.Stand != visit.Searching || step.Finding.Close || s.Done != "" { // else it is too early to mend anything
 		v.Cause = step.Finding.ToMend().Words()
@@ -116,20 +230,27 @@ func (b *bench) weigh(ctx context.Context, s State, write func(*circuit.Circuit,
 		}
 	}
 	v.shades = report.Shades(j.Engine)
-	return v, b.writeUp(ctx, j, v, write)
+	return v, b.writeUp(ctx, j, v, desk.lib, file)
 }
 
-// take puts notes to a job, and tells by note of the job which line gave it.
-func (b *bench) take(ctx context.Context, j *visit.Job, lines []string, v *visitView) ([]string, error) {
-	var from []string
+// origin is the line that a note is from, and what is left of it without the note.
+type origin struct {
+	line    string
+	instead []string
+}
+
+// take puts notes to a job, and tells by note of the job where it is from.
+func (b *bench) take(ctx context.Context, desk *Desk, j *visit.Job, lines []string, v *visitView) ([]origin, error) {
+	var from []origin
 	for _, line := range lines {
 		var notes []visit.Note
+		var h *Heard
 		var err error
 		if done, is := strings.CutPrefix(line, mendedWord); is {
 			if err = j.Conclude(j.Engine.Finding(), done); err == nil {
 				err = j.GoOn(ctx)
 			}
-		} else if notes, err = notesOf(b.c, line); err == nil {
+		} else if notes, h, err = desk.notesOf(b.c, line); err == nil {
 			for i := range notes {
 				notes[i].Step = stepAfter(j, notes[i])
 			}
@@ -142,8 +263,16 @@ func (b *bench) take(ctx context.Context, j *visit.Job, lines []string, v *visit
 			v.Wrong = append(v.Wrong, err.Error())
 			continue
 		}
-		for range notes {
-			from = append(from, line)
+		if h != nil {
+			v.Heard.Questions = append(v.Heard.Questions, questions(line, h)...)
+			v.Heard.Unknown, v.Heard.Mended = append(v.Heard.Unknown, h.Unknown...), append(v.Heard.Mended, h.Mended...)
+		}
+		for i := range notes {
+			o := origin{line: line}
+			if h != nil {
+				o.instead = without(notes, i)
+			}
+			from = append(from, o)
 		}
 	}
 	return from, nil
@@ -163,14 +292,14 @@ func stepAfter(j *visit.Job, n visit.Note) int {
 }
 
 // known says what was noted.
-func (b *bench) known(j *visit.Job, lines []string, v *visitView) error {
+func (b *bench) known(j *visit.Job, from []origin, v *visitView) error {
 	at, repairs := 0, 0
 	for i, n := range j.Notes {
 		for ; repairs < len(j.Mended) && j.Mended[repairs].Step < n.Step; repairs++ {
 			m := j.Mended[repairs]
 			v.Known = append(v.Known, known{Text: report.NotMended(m), Note: mendedWord + m.Done})
 		}
-		k := known{Note: lines[i], Skipped: !n.Made()}
+		k := known{Note: from[i].line, Instead: from[i].instead, Skipped: !n.Made()}
 		if n.Made() {
 			k.Text, k.Bad = b.Seen(j.Engine.Evidence()[at]), j.Engine.Speaks(at)
 			at++
@@ -185,29 +314,54 @@ func (b *bench) known(j *visit.Job, lines []string, v *visitView) error {
 	return nil
 }
 
-func (b *bench) propose(t report.NextTest, test suspect.Test) proposal {
+func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test) (proposal, error) {
 	p := proposal{NextTest: t, Test: visit.About(b.c, test).Without()}
-	if !test.Trial {
-		p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
-		p.Reach = []string{b.c.PlaceName(test.Probes.P), b.c.PlaceName(test.Probes.Q)}
+	if test.Trial {
+		return p, nil
 	}
-	return p
+	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
+	p.Reach = []string{b.c.PlaceName(test.Probes.P), b.c.PlaceName(test.Probes.Q)}
+	sound, err := visit.SoundReading(e, test.Probes, test.Mode, test.Lift)
+	p.OK = answerOf(sound)
+	return p, err
 }
 
 func (b *bench) ref(t circuit.TerminalID) string { return b.c.Terminal(t).Ref }
 
 // writeUp adds to a visit its report, and its file.
-func (b *bench) writeUp(ctx context.Context, j *visit.Job, v *visitView, write func(*circuit.Circuit, visit.Record) ([]byte, error)) error {
+func (b *bench) writeUp(ctx context.Context, j *visit.Job, v *visitView, lib *Library, file string) error {
 	var err error
-	if v.Report, err = b.Reporter.Visit(ctx, j); err != nil || write == nil {
+	if v.Report, err = b.Reporter.Visit(ctx, j); err != nil || lib.VisitFile == nil {
 		return err
 	}
-	text, err := write(b.c, j.Record)
+	text, err := lib.VisitFile(file, b.c, j.Record)
 	if err != nil {
 		v.NoFile = err.Error()
 	}
 	v.File = string(text)
 	return nil
+}
+
+// stateOf is the state that a visit's record leads to.
+func stateOf(r visit.Record) State {
+	s := State{Complaint: r.Complaint, Date: day(r.Date)}
+	repairs := r.Mended
+	for _, n := range r.Notes {
+		for len(repairs) > 0 && repairs[0].Step < n.Step {
+			s.Notes, repairs = append(s.Notes, mendedWord+repairs[0].Done), repairs[1:]
+		}
+		s.Notes = append(s.Notes, n.Line())
+	}
+	for _, m := range repairs {
+		s.Notes = append(s.Notes, mendedWord+m.Done)
+	}
+	if r.Repair != nil {
+		s.Done = r.Repair.Done
+	}
+	for _, n := range r.After {
+		s.After = append(s.After, n.Line())
+	}
+	return s
 }
 
 // day keeps a date, and nothing else that an address may hold in its place.

@@ -116,6 +116,7 @@ func (in *inliner) page() ([]byte, error) {
 		strings.Join(in.styled, " "), strings.Join(in.run, " "))
 	// Where scripts are off a link leads to this file again, not to its folder's.
 	page := strings.ReplaceAll(string(in.text), `href="/?`, `href="?`)
+	page = strings.Replace(page, "<body ", "<body data-saved ", 1)
 	for _, put := range []struct{ at, it string }{ // before what
 		{"<meta name=\"viewport\"", fmt.Sprintf("<meta http-equiv=\"Content-Security-Policy\" content=%q>\n", policy)},
 		{"<header id=\"top\">", withoutScripts + "\n"},

@@ -36,14 +36,28 @@ func file(name string) []byte {
 	return b
 }
 
-// Save writes the page of a machine; name is what the person calls its file.
-func Save(ctx context.Context, e *Engine, c *circuit.Circuit, name string) ([]byte, error) {
-	d := desk.New(c)
-	page, err := d.Answer(ctx, desk.Request{Path: "/", File: name})
+// Page is what is saved.
+type Page struct {
+	// Machine is shown where none is chosen, and File what the person calls its
+	// file; nil shows what the library has.
+	Machine *circuit.Circuit
+	File    string
+	Library desk.Library
+	// Alone saves the one machine and no other.
+	Alone bool
+}
+
+// Save writes a page.
+func Save(ctx context.Context, e *Engine, p Page) ([]byte, error) {
+	if p.Alone {
+		p.Library = p.Library.Alone()
+	}
+	shop := desk.NewShop(p.Machine, p.Library)
+	page, err := shop.Answer(ctx, desk.Request{Path: "/", File: p.File, All: true})
 	if err != nil {
 		return nil, err
 	}
-	machine, err := pack(parcel.New(c, name))
+	machine, err := pack(parcel.New(p.Machine, p.File, p.Alone))
 	if err != nil {
 		return nil, err
 	}
@@ -51,7 +65,7 @@ func Save(ctx context.Context, e *Engine, c *circuit.Circuit, name string) ([]by
 		if asset, ok := assetAt(path); ok {
 			return asset, nil
 		}
-		a, err := d.Answer(ctx, desk.Request{Path: path, File: name})
+		a, err := shop.Answer(ctx, desk.Request{Path: path, File: p.File})
 		return a.Body, err
 	}}
 	if err := in.styles(); err != nil {

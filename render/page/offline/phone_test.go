@@ -10,6 +10,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"legtrace/circuit"
+	"legtrace/cmd/shelf"
 	"legtrace/netlists"
 	"legtrace/render/page/browsertest"
 	"legtrace/render/page/offline"
@@ -40,7 +41,7 @@ func page(t *testing.T, name string) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	html, err := offline.Save(t.Context(), e, machine(t, name), name+".toml")
+	html, err := offline.Save(t.Context(), e, offline.Page{Machine: machine(t, name), File: name + ".toml", Library: shelf.Library(""), Alone: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -106,7 +107,7 @@ func TestSavedPageOnAPhone(t *testing.T) {
 	b.Until(`location.hash.includes("set=")`)
 	b.restores()
 	eval[bool](b, `(document.querySelector("a.skip").click(), true)`)
-	if !eval[bool](b, `location.hash.includes("set=") && document.activeElement.id === "meter"`) {
+	if !eval[bool](b, `location.hash.includes("set=") && document.activeElement.id === "side"`) {
 		t.Error("the link to the meter takes the state out of the address")
 	}
 	if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > 390 {
@@ -133,9 +134,9 @@ func (b *phone) restores() {
 func TestSavedPageLeadsThroughAVisit(t *testing.T) {
 	file := saved(t, demo)
 	b := open(t, file, "")
-	b.Do(chromedp.Navigate("file://" + file + "#visit?mode=broil&fault=broil_relay.contact:open"))
+	b.Do(chromedp.Navigate("file://" + file + "#?door=find&mode=broil&fault=broil_relay.contact:open"))
 	b.Until(`document.querySelector("#broken li")`)
-	b.Thumb("#said-add")
+	b.Thumb("[data-opening='Broil element dead']")
 	before := b.chance()
 	for range 2 {
 		b.Follow(b.Thumb)

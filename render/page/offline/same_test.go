@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"legtrace/circuit"
+	"legtrace/cmd/shelf"
 	"legtrace/render/page/desk"
 )
 
@@ -60,7 +61,7 @@ func TestEngineAnswersAsTheServer(t *testing.T) {
 	for i, name := range []string{demo, "dryer", "oven-230", "water-heater-208", "range-slide-in-3wire"} {
 		t.Run(name, func(t *testing.T) {
 			c := machine(t, name)
-			d := desk.New(c)
+			d := desk.NewShop(c, shelf.Library("").Alone())
 			b := open(t, saved(t, name), "")
 			all := addresses(c)
 			if i > 0 { // a few of each

@@ -9,6 +9,7 @@ const Diagram = (() => {
   const frame = document.getElementById("drawing");
   const listeners = {};
   let svg, overlay, terminals = [], wires = [], parts = [];
+  let least = 9; // size of the smallest text, in units of the drawing
   let view, whole, shape = ""; // viewBox as {x, y, w, h}; shape names a layout
   let cursor = "";
   let marks = { red: "", black: "", clamp: "", pick: "", hand: "red" };
@@ -36,6 +37,7 @@ const Diagram = (() => {
       const part = e.closest("g.part");
       return { e, part, name: part ? part.dataset.part : "", x1, y1, x2, y2 };
     }).filter((p) => p.name);
+    least = Math.min(...[...svg.querySelectorAll("text[font-size]")].map((t) => +t.getAttribute("font-size")), 14);
     whole = { x: 0, y: 0, w: size.width, h: size.height };
     if (inner) {
       const b = inner.getBBox();
@@ -55,16 +57,13 @@ const Diagram = (() => {
   // The feed of one load names its wires and parts by title and terminals.
   const wireName = (e) => e.id.slice(5) || ((e.querySelector("title") || { textContent: "" }).textContent.match(/^Wire (\S+?):/) || [])[1] || "";
 
-  // first is what is seen of a drawing at the beginning: all of it where it can
-  // be read, else the load.
+  // first is what is seen of a drawing at the beginning.
   function first() {
-    fit();
-    const scale = frame.clientWidth / view.w;
     if (tall()) {
       const w = Math.max(whole.w, Math.min(frame.clientWidth, 640));
       const top = Math.min(...terminals.map((t) => t.y)) - 70;
-      view = { x: whole.x - (w - whole.w) / 2, y: top, w, h: w * frame.clientHeight / frame.clientWidth };
-    } else if (scale < 0.4) toLoad();
+      view = { x: whole.x - (w - whole.w) / 2, y: top, w, h: w * frame.clientHeight / Math.max(1, frame.clientWidth) };
+    } else fit();
   }
 
   const tall = () => whole.h > 3 * whole.w;
@@ -99,9 +98,55 @@ const Diagram = (() => {
     return m ? new DOMPoint(clientX, clientY).matrixTransform(m.inverse()) : { x: 0, y: 0 };
   }
 
+  // readable is the scale at which the smallest text has 9 pixels.
+  const readable = () => 9 / least;
+
+  // fit shows all of the drawing where it can be read, else as much of it as can,
+  // about what is looked at.
   function fit() {
-    if (whole) view = { ...whole };
+    if (!whole) return;
+    view = { ...whole };
+    if (scale() < readable()) {
+      const at = parts.find((p) => p.part && p.part.matches(".interest")) || parts.find((p) => p.name === (marks.load || "").split(".")[0]);
+      about(at ? (at.x1 + at.x2) / 2 : whole.x + whole.w / 2, at ? (at.y1 + at.y2) / 2 : whole.y + whole.h / 2, readable());
+    }
     show();
+  }
+
+  // about shows a place at a scale, and no more beside the drawing than must be.
+  function about(x, y, scale) {
+    const w = frame.clientWidth / scale, h = frame.clientHeight / scale;
+    const within = (at, from, all, mine) => (mine >= all ? from - (mine - all) / 2 : Math.min(Math.max(at - mine / 2, from), from + all - mine));
+    view = { x: within(x, whole.x, whole.w, w), y: within(y, whole.y, whole.h, h), w, h };
+  }
+
+  // focus shows terminals together, as large as that can be and be read.
+  function focus(refs) {
+    const on = terminals.filter((t) => refs.includes(t.ref));
+    if (!on.length || !frame.clientWidth) return;
+    const [x1, x2] = [Math.min(...on.map((t) => t.x)), Math.max(...on.map((t) => t.x))];
+    const [y1, y2] = [Math.min(...on.map((t) => t.y)), Math.max(...on.map((t) => t.y))];
+    const most = Math.min(frame.clientWidth / (x2 - x1 + 120), frame.clientHeight / (y2 - y1 + 120));
+    about((x1 + x2) / 2, (y1 + y2) / 2, Math.max(0.35, Math.min(1.3, most)));
+    show();
+  }
+
+  // toPick goes to a part or wire.
+  function toPick(pick) {
+    const [kind, name] = pick.split(":");
+    if (kind === "part") return toPart(name);
+    const wire = wires.find((w) => w.name === name);
+    if (!wire || !wire.lines.length) return;
+    const [a, b] = wire.lines[Math.floor(wire.lines.length / 2)];
+    about((a.x + b.x) / 2, (a.y + b.y) / 2, 1);
+    show();
+  }
+
+  // wholly shows all of the drawing for print, and then again what was seen.
+  function wholly(on) {
+    if (!svg || !whole) return;
+    if (on) svg.setAttribute("viewBox", [whole.x, whole.y, whole.w, whole.h].join(" "));
+    else show();
   }
 
   function zoom(by, clientX, clientY) {
@@ -322,5 +367,5 @@ const Diagram = (() => {
 
   new ResizeObserver(() => { if (view) show(); }).observe(frame);
 
-  return { on, take, mark, light, zoom, fit, toLoad, put: (html) => { frame.innerHTML = html; take(); } };
+  return { on, take, mark, light, zoom, fit, focus, toLoad, toPick, whole: wholly, put: (html) => { frame.innerHTML = html; take(); } };
 })();

@@ -11,52 +11,82 @@
   let edition = document.body.dataset.edition;
 
   const say = (text) => { $("say").textContent = text; };
+  Kept.listen({ go: (query) => go(query), say });
 
-  // Pieces asked for by themselves, and what they stand in for.
-  const later = [["/drawing", (html) => Diagram.put(html)], ["/breaks", (html) => swap("breaks", html)],
-    ["/standing", (html) => swap("standing", html)], ["/visit", (html) => swap("visit", html)],
-    ["/debrief", (html) => swap("debrief", html)], ["/learn", (html) => swap("learn", html)]];
+  // Pieces asked for by themselves, once their place on the page can be seen, and
+  // the state that each shows.
+  const later = { drawing: (html) => Diagram.put(html), visit: (html) => swap("visit", html), breaks: (html) => swap("breaks", html),
+    standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html) };
+  let fresh = {};
 
   async function ask(path, query, mine) {
-    const answer = await Home.ask(path, query);
+    const answer = await Kept.ask(path, query);
     return mine === turn ? answer : undefined;
   }
 
   // go shows the state that an address leads to. How says what becomes of the
-  // browser's history.
-  async function go(query, how = "push") {
+  // browser's history; form is where a person may have to say it anew.
+  async function go(query, how = "push", form) {
     const mine = ++turn;
     document.body.dataset.busy = "1";
     try {
-      const got = await ask("/bench", query, mine);
+      const got = await ask("/bench", Kept.named(query), mine);
       if (!got) return;
       if (how === "push" && got.state !== here()) history.pushState({ at: depth() + 1 }, "", Home.address(got.state, Home.panel()));
       else if (how !== "pop") history.replaceState({ at: depth() }, "", Home.address(got.state, Home.panel()));
       deepest = how === "push" ? depth() : Math.max(deepest, depth());
+      fresh = {};
       place(got.html);
-      for (const [path, put] of later) {
-        if (!$(path.slice(1)) || !shown(path.slice(1))) continue;
-        const more = await ask(path, got.state, mine);
-        if (!more) return;
-        put(more.html);
-        marks();
-      }
+      await fill(mine);
+      Kept.keep(here());
     } catch (error) {
-      if (mine === turn) {
-        $("notices").innerHTML = "";
-        const p = document.createElement("p");
-        p.className = "alert";
-        p.textContent = "No answer: " + error.message;
-        $("notices").append(p);
-      }
+      if (mine === turn) trouble(error, form);
     } finally {
       if (mine === turn) delete document.body.dataset.busy;
     }
   }
 
-  // shown reports whether a piece has a place on the page as it stands: while a
-  // drill is open some panels have none.
-  const shown = (id) => id === "drawing" || id === "debrief" || !!document.querySelector(`#tabs a[href="#${id}"]`);
+  // fill asks for the pieces that can be seen and are of another state.
+  async function fill(mine) {
+    for (const id of Object.keys(later)) {
+      const state = here();
+      if (fresh[id] === state || !shown(id)) continue;
+      const more = await ask("/" + id, state, mine);
+      if (!more) return;
+      later[id](more.html);
+      fresh[id] = state;
+      marks();
+    }
+  }
+
+  // trouble says what went wrong: beside what was said, if it was that.
+  function trouble(error, form) {
+    const beside = error.kind === "refused" && form && form.querySelector(".error, #tell-error");
+    if (beside) {
+      beside.textContent = error.message;
+      beside.hidden = false;
+      const field = form.querySelector("[name=answer], [name=tell]");
+      if (field) field.focus();
+      say(error.message);
+      return;
+    }
+    const p = document.createElement("p");
+    p.className = "alert";
+    p.textContent = error.kind ? error.message : "No answer: " + error.message;
+    $("notices").replaceChildren(p);
+    if (error.kind !== "gone") return;
+    const again = document.createElement("button");
+    again.textContent = "Try again";
+    again.addEventListener("click", () => go(here(), "stay"));
+    $("notices").append(again);
+  }
+
+  // shown reports whether a piece can be seen.
+  function shown(id) {
+    if (!$(id)) return false;
+    if (id === "drawing") return !!document.body.dataset.stage;
+    return !$(id).closest("[hidden]");
+  }
 
   const depth = () => (history.state && history.state.at) || 0;
   let deepest = depth();
@@ -64,16 +94,22 @@
   // place puts the pieces of an answer where they belong, and keeps what the
   // person holds: focus, open lists, what is being typed.
   function place(html) {
-    const fresh = new DOMParser().parseFromString(html, "text/html");
-    const alert = fresh.querySelector(".screen [role=alert]");
-    if (alert && told(fresh) === told(document)) alert.removeAttribute("role");
-    for (const section of fresh.querySelectorAll("body > section, body > nav")) swap(section.id, section);
-    const top = fresh.getElementById("fresh-top");
-    if (top) for (const id of ["mode-form", "load-form", "supply", "notices"]) swap(id, top.content.getElementById(id));
-    const tools = fresh.getElementById("fresh-tools");
-    if (tools) for (const a of [...tools.content.querySelectorAll("a")]) swap(a.id, a);
+    const next = new DOMParser().parseFromString(html, "text/html");
+    const alert = next.querySelector(".screen [role=alert]");
+    if (alert && told(next) === told(document)) alert.removeAttribute("role");
+    const { door, machine, stage, title, shows } = next.getElementById("fresh").dataset;
+    const moved = document.body.dataset.machine !== machine || document.body.dataset.door !== door;
+    Object.assign(document.body.dataset, { door, machine });
+    document.title = title;
+    if (stage) document.body.dataset.stage = stage;
+    else delete document.body.dataset.stage;
+    for (const section of next.querySelectorAll("body > section, body > nav")) swap(section.id, section);
+    const top = next.getElementById("fresh-top").content;
+    for (const id of ["top", "views"]) swap(id, top.getElementById(id));
+    for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     enhance();
     marks();
+    if (moved) $("side").scrollTop = 0;
     announce();
   }
 
@@ -103,13 +139,22 @@
 
   const keyOf = (e) => (e.getAttribute("aria-label") || e.textContent).replace(/["\\\s]+/g, " ").trim();
 
-  // announce reads the meter out, and in a drill the time and the supply. What
-  // stands there as an alert is read by itself.
+  // announce says what is new: the next test or what was found, or what the meter
+  // reads and where, and in a drill the time and the supply. What stands there as
+  // an alert is read by itself.
   function announce() {
+    const words = (e) => e.innerText.replace(/\s+/g, " ").trim();
+    if (document.body.dataset.door === "find") {
+      const stand = $("suspects-h"), card = document.querySelector("#visit > .test h4");
+      const text = [stand && stand.matches(".found") ? stand : null, $("proof-said"), card].filter(Boolean).map(words).join(". ");
+      if (text) say((card ? "Next test: " : "") + text);
+      return;
+    }
     const screen = document.querySelector("#meter .screen");
-    if (!screen || screen.querySelector("[role=alert]")) return;
+    if (!screen || $("meter").hidden || screen.querySelector("[role=alert]")) return;
+    const at = (id) => ($(id) && $(id).value ? `${id} on ${$(id).selectedOptions[0].textContent}` : null);
     const parts = [...screen.querySelectorAll("output, .beeps, .range, .came, .prompt, #over"), $("drill-bar")];
-    say(parts.filter(Boolean).map((e) => e.innerText.replace(/\s+/g, " ").trim()).join(". "));
+    say([...parts.filter(Boolean).map(words), screen.dataset.state === "reads" ? at("red") : null, screen.dataset.state === "reads" ? at("black") : null].filter(Boolean).join(". "));
   }
 
   // told names the alert in a page's meter: one that stands there from before is
@@ -120,25 +165,35 @@
     return alert ? (bar ? bar.dataset.steps : "") + alert.textContent : "";
   }
 
+  // marks puts on the diagram what is set, or in a search where the test is.
   function marks() {
-    const m = $("meter").dataset;
+    const m = $("meter").dataset, card = document.querySelector("#visit .test");
+    if (document.body.dataset.door === "find") {
+      const { red = "", black = "" } = card ? card.dataset : {};
+      Diagram.mark({ red, black, clamp: "", pick: "", load: m.load });
+      if (red) Diagram.focus([red, black]);
+      return;
+    }
     Diagram.mark({ red: m.red, black: m.black, clamp: m.function === "amps" ? m.clamp : "", pick: m.pick, load: m.load });
   }
 
   // enhance does what the script adds to fresh pieces.
   function enhance() {
-    for (const e of document.querySelectorAll("[hidden].history, .zoom[hidden], .hand[hidden], button[hidden]")) e.hidden = false;
+    for (const e of document.querySelectorAll("[hidden].history, .zoom[hidden], .hand[hidden], .pad[hidden], .pick-by[hidden], button[hidden]")) e.hidden = false;
     for (const b of document.querySelectorAll("[data-hand]")) b.setAttribute("aria-pressed", String(b.dataset.hand === hand));
     if ($("undo")) $("undo").disabled = depth() === 0;
     if ($("redo")) $("redo").disabled = depth() >= deepest;
+    if (matchMedia("(pointer: coarse)").matches) for (const e of document.querySelectorAll(".reading [name=answer]")) e.inputMode = "none"; // its keys are below
     tabs();
+    Kept.show();
   }
 
   // tabs shows one panel at a time; which one is the address's fragment.
   function tabs() {
     const links = [...document.querySelectorAll("#tabs a")];
+    if (!links.length || $("tabs").hidden) return;
     const wanted = links.find((a) => a.getAttribute("href") === "#" + Home.panel()) || links[0];
-    for (const p of document.querySelectorAll(".panel")) p.hidden = "#" + p.id !== wanted.getAttribute("href");
+    for (const p of document.querySelectorAll(".panel:not(#lobby, #visit)")) p.hidden = "#" + p.id !== wanted.getAttribute("href");
     for (const a of links) {
       if (a === wanted) a.setAttribute("aria-current", "true");
       else a.removeAttribute("aria-current");
@@ -151,6 +206,7 @@
   function tab(name) {
     history.replaceState(history.state, "", Home.address(here(), name));
     tabs();
+    fill(turn).catch((error) => trouble(error));
   }
 
   document.addEventListener("click", (e) => {
@@ -166,6 +222,7 @@
       return;
     }
     const button = e.target.closest("button");
+    if ($("menu") && !e.target.closest("#menu summary")) $("menu").open = false;
     if (!button) return;
     const d = button.dataset;
     if (d.hand) {
@@ -174,21 +231,39 @@
     } else if (d.zoom === "in") Diagram.zoom(1.4);
     else if (d.zoom === "out") Diagram.zoom(1 / 1.4);
     else if (d.zoom === "fit") Diagram.fit();
-    else if (d.zoom === "load") Diagram.toLoad();
+    else if (d.zoom === "load") document.body.dataset.door === "find" ? marks() : Diagram.toLoad();
+    else if (d.zoom === "full") full(button);
+    else if (d.type) type(button);
     else if (button.id === "undo") history.back();
     else if (button.id === "redo") history.forward();
     else if (button.id === "copy") copy();
     else if (button.id === "theme") theme();
+    else if (button.id === "print") print();
     else if (button.id === "print-report") printReport();
-    else if (button.id === "copy-file") copyFile();
-    else if (button.id === "keep-file") keepFile();
+    else if (button.id === "copy-file") put(Kept.file(), "The file's text");
+    else if (button.id === "keep-file") Store.save("visit.toml", Kept.file());
   });
 
   function send(form, submitter) {
     const q = new FormData(form);
     if (submitter && submitter.name) q.append(submitter.name, submitter.value);
     if (form.id === "drill-begin" && !q.get("number")) q.set("number", 1 + Math.floor(Math.random() * 9999)); // in the address from then on
-    go("?" + new URLSearchParams([...q].filter(([, v]) => v !== "")));
+    go("?" + new URLSearchParams([...q].filter(([, v]) => v !== "")), "push", form);
+  }
+
+  // type puts a key of the pad into its field.
+  function type(button) {
+    const field = button.form.querySelector("[name=answer]"), key = button.dataset.type;
+    if (key === "⌫") field.value = field.value.slice(0, -1);
+    else if (key === "OL") field.value = key;
+    else field.value = (/\d|^$|\./.test(field.value) ? field.value : "") + key;
+    say(field.value || "empty");
+  }
+
+  // full shows the diagram alone, and again with the rest.
+  function full(button) {
+    const on = document.body.toggleAttribute("data-full");
+    button.setAttribute("aria-pressed", String(on));
   }
 
   document.addEventListener("submit", (e) => {
@@ -208,6 +283,15 @@
     if (which === "red" && hand === "red" && !q.get("black")) hand = "black";
     go("?" + q);
   }
+
+  // A part or wire is found by its name.
+  document.addEventListener("change", (e) => {
+    if (e.target.id !== "jump") return;
+    const found = [...document.querySelectorAll("#jump-to option")].find((o) => o.value === e.target.value.trim());
+    if (!found) return say("Nothing here is called that.");
+    look(found.dataset.pick);
+    Diagram.toPick(found.dataset.pick);
+  });
 
   function look(ref) {
     const q = new URLSearchParams(here());
@@ -246,32 +330,29 @@
     print();
   }
 
-  async function copyFile() {
+  // What is printed has all of the diagram, whatever of it is looked at.
+  addEventListener("beforeprint", () => {
+    Diagram.whole(true);
+    for (const d of document.querySelectorAll("#written, #noted-so-far")) d.open = true;
+  });
+
+  // put copies a text, also where the page came over plain HTTP.
+  async function put(text, what) {
     try {
-      await navigator.clipboard.writeText($("file-text").value);
-      say("The file's text is copied.");
+      await navigator.clipboard.writeText(text);
     } catch {
-      $("file-text").select();
-      say("The file's text is selected: copy it.");
+      const field = document.createElement("textarea");
+      field.value = text;
+      document.body.append(field);
+      field.select();
+      const done = document.execCommand("copy");
+      field.remove();
+      if (!done) return say("This browser lets nothing be copied: take the address from its bar.");
     }
+    say(what + " is copied.");
   }
 
-  function keepFile() {
-    const a = document.createElement("a");
-    a.href = URL.createObjectURL(new Blob([$("file-text").value], { type: "application/toml" }));
-    a.download = "visit.toml";
-    a.click();
-    setTimeout(() => URL.revokeObjectURL(a.href), 10000);
-  }
-
-  async function copy() {
-    try {
-      await navigator.clipboard.writeText(location.href);
-      say("The link to this state is copied.");
-    } catch {
-      say("Copy the address from the browser's bar: it holds this state.");
-    }
-  }
+  const copy = () => put(location.href, "The link to this state");
 
   function theme() {
     const root = document.documentElement;
@@ -282,7 +363,10 @@
 
   addEventListener("popstate", () => go(here(), "pop"));
   addEventListener("hashchange", tabs);
-  addEventListener("afterprint", () => { delete document.documentElement.dataset.print; });
+  addEventListener("afterprint", () => {
+    delete document.documentElement.dataset.print;
+    Diagram.whole(false);
+  });
 
   // The file's changes.
   function follow() {
@@ -302,9 +386,12 @@
   document.documentElement.classList.add("scripted");
   history.replaceState(history.state || { at: 0 }, "");
   for (const a of document.querySelectorAll("a[data-go]")) a.dataset.key = keyOf(a);
+  for (const id of Object.keys(later)) if (shown(id)) fresh[id] = here(); // they came with the page
   enhance();
   Diagram.mark({ load: $("meter").dataset.load });
   Diagram.take();
   marks();
+  fill(turn).catch((error) => trouble(error));
+  Kept.keep(here());
   follow();
 })();

@@ -8,11 +8,19 @@ const Home = {
   panel: () => location.hash.slice(1),
   address: (query, panel) => query + (panel ? "#" + panel : ""),
 
-  // ask answers a path: the HTML, and the state that it shows.
-  async ask(path, query) {
-    const answer = await fetch(path + query, { headers: { Accept: "text/html" } });
-    const html = await answer.text();
-    if (!answer.ok) throw new Error(html.trim() || answer.statusText);
+  // ask answers a path: the HTML, and the state that it shows. What is brought is
+  // sent along. An error's kind is "refused" for what was said and makes no sense,
+  // "wanted" where a netlist is to be brought first, "gone" where nobody answers.
+  async ask(path, query, brought) {
+    const send = brought === undefined ? {} : { method: "POST", body: brought, headers: { "Legtrace-Brings": "1" } };
+    let answer, html;
+    try {
+      answer = await fetch(path + query, { headers: { Accept: "text/html" }, ...send });
+      html = await answer.text();
+    } catch {
+      throw Object.assign(new Error("legtrace does not answer. It was ended, or the network is gone. What you see is as it stood last, and visits are kept in this browser."), { kind: "gone" });
+    }
+    if (!answer.ok) throw Object.assign(new Error(html.trim() || answer.statusText), { kind: { 409: "refused", 428: "wanted" }[answer.status] });
     return { html, state: "?" + (answer.headers.get("Legtrace-State") || "") };
   },
 

@@ -21,9 +21,9 @@ const Engine = {
         parcel,
         failed: end,
         ready: (ask, drop) => resolve({
-          ask: (path, query) => new Promise((resolve, reject) => {
+          ask: (path, query, brought) => new Promise((resolve, reject) => {
             asked = reject;
-            ask(path, query, (error, html, state) => (error ? reject(new Error(error)) : resolve({ html, state: "?" + state })));
+            ask(path, query, brought ?? "", (error, html, state, kind) => (error ? reject(Object.assign(new Error(error), { kind })) : resolve({ html, state: "?" + state })));
           }),
           drop,
         }),
@@ -45,7 +45,7 @@ const Engine = {
           ended(error.message);
         }
       } else if (data.drop) engine.drop();
-      else engine.ask(data.path, data.query).then(postMessage, (error) => postMessage({ error: error.message }));
+      else engine.ask(data.path, data.query, data.brought).then(postMessage, (error) => postMessage({ error: error.message, kind: error.kind }));
     };
   },
 };

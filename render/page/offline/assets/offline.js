@@ -9,9 +9,11 @@ const Home = (() => {
   let now; // what is being answered
   const waiting = [];
 
-  // parts are the panel and the state in the address.
+  // parts are the panel and the state in the address. A page that stands in for a
+  // server that is gone has the state where that had it.
   function parts() {
     const f = location.hash.slice(1), at = f.indexOf("?");
+    if (location.protocol !== "file:" && at < 0 && location.search) return [f, location.search];
     return at < 0 ? [f, "?"] : [f.slice(0, at), f.slice(at)];
   }
 
@@ -68,13 +70,13 @@ const Home = (() => {
         else if (data.ready) {
           ready = true;
           resolve({
-            ask: (path, query) => new Promise((resolve, reject) => {
+            ask: (path, query, brought) => new Promise((resolve, reject) => {
               asked = { resolve, reject };
-              worker.postMessage({ path, query });
+              worker.postMessage({ path, query, brought });
             }),
             drop: () => worker.postMessage({ drop: true }),
           });
-        } else if (data.error) asked.reject(new Error(data.error));
+        } else if (data.error) asked.reject(Object.assign(new Error(data.error), { kind: data.kind }));
         else asked.resolve(data);
       };
       worker.postMessage(load);
@@ -97,7 +99,7 @@ const Home = (() => {
     const mine = now = waiting.pop();
     try {
       const { ask } = await running();
-      mine.resolve(await ask(mine.path, mine.query));
+      mine.resolve(await ask(mine.path, mine.query, mine.brought));
     } catch (error) {
       mine.reject(error);
     } finally {
@@ -137,10 +139,10 @@ const Home = (() => {
     query: () => parts()[1],
     address: (query, panel) => "#" + panel + (query === "?" ? "" : query),
 
-    ask(path, query) {
+    ask(path, query, brought) {
       return new Promise((resolve, reject) => {
         if (path === "/bench") give(); // a state begins with it
-        waiting.push({ path, query, resolve, reject });
+        waiting.push({ path, query, brought, resolve, reject });
         next();
       });
     },

@@ -1,6 +1,6 @@
-// Package parcel is what a saved page carries along besides the engine: the
-// machine. [New] makes one, and [Open] puts an engine behind it that answers as
-// the server does.
+// Package parcel is what a saved page carries along besides the engine: a machine,
+// or none where one is chosen from what the engine has. [New] makes one, and
+// [Open] puts an engine behind it that answers as the server does.
 package parcel
 
 import (
@@ -8,60 +8,74 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"net/url"
 	"runtime/debug"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/render/page/desk"
 )
 
-// Parcel is a machine on its way to another computer.
+// Parcel is a page on its way to another computer.
 type Parcel struct {
 	// File is what the person calls the machine's file.
-	File    string       `json:"file"`
-	Machine circuit.Spec `json:"machine"`
+	File string `json:"file"`
+	// Machine is shown where none is chosen; nil shows what there is.
+	Machine *circuit.Spec `json:"machine"`
+	// Alone is set for a page of this machine and no other.
+	Alone bool `json:"alone"`
 }
 
-// New packs a machine up.
-func New(c *circuit.Circuit, file string) *Parcel {
-	return &Parcel{File: file, Machine: c.Spec()}
+// New packs a page up; the machine may be nil.
+func New(c *circuit.Circuit, file string, alone bool) *Parcel {
+	p := &Parcel{File: file, Alone: alone}
+	if c != nil {
+		spec := c.Spec()
+		p.Machine = &spec
+	}
+	return p
 }
 
-// Engine answers for the machine of a parcel. Any number of goroutines may use
-// it.
+// Engine answers for the machines of a page. Any number of goroutines may use it.
 type Engine struct {
-	desk *desk.Desk
+	shop *desk.Shop
 	file string
 }
 
 // Open reads a parcel as JSON.
-func Open(data []byte) (*Engine, error) {
+func Open(data []byte, lib desk.Library) (*Engine, error) {
 	var p Parcel
 	if err := json.Unmarshal(data, &p); err != nil {
 		return nil, fmt.Errorf("the machine in this page cannot be read: %w", err)
 	}
-	c, problems := circuit.Build(p.Machine)
-	if c == nil {
-		return nil, fmt.Errorf("the machine in this page is not sound: %s", problems[0])
+	if p.Alone {
+		lib = lib.Alone()
 	}
-	return &Engine{desk: desk.New(c), file: p.File}, nil
+	var c *circuit.Circuit
+	var problems []circuit.Problem
+	switch {
+	case p.Machine != nil:
+		if c, problems = circuit.Build(*p.Machine); c == nil {
+			return nil, fmt.Errorf("the machine in this page is not sound: %s", problems[0])
+		}
+	case lib.List == nil:
+		return nil, errors.New("the machine in this page is not there")
+	}
+	return &Engine{shop: desk.NewShop(c, lib), file: p.File}, nil
 }
 
-// Answer answers an address: a path, and a query as it stands in the address. A
-// panic is told as an error, for there is nobody to restart the engine.
-func (e *Engine) Answer(ctx context.Context, path, query string) (a desk.Answer, err error) {
+// Answer answers an address: a path, a query as it stands in the address, and
+// what a person brings. A panic is told as an error, for there is nobody to
+// restart the engine.
+func (e *Engine) Answer(ctx context.Context, path, query, body string) (a desk.Answer, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = fmt.Errorf("the engine slipped: %v\n%s", r, debug.Stack())
 		}
 	}()
-	if !e.desk.Has(path) {
+	if !e.shop.Has(path) {
 		return desk.Answer{}, fmt.Errorf("nothing is at %s", path)
 	}
 	if len(query) > desk.MaxQuery {
 		return desk.Answer{}, errors.New("the address is too long")
 	}
-	address := url.URL{RawQuery: strings.TrimPrefix(query, "?")}
-	return e.desk.Answer(ctx, desk.Request{Path: path, Query: address.Query(), File: e.file})
+	return e.shop.Answer(ctx, desk.Request{Path: path, Query: desk.Query(query), Body: []byte(body), File: e.file})
 }

@@ -32,7 +32,7 @@ func catalog(t *testing.T) []*circuit.Circuit {
 // sent packs a machine up and opens it elsewhere.
 func sent(t *testing.T, c *circuit.Circuit) []byte {
 	t.Helper()
-	data, err := json.Marshal(parcel.New(c, "machine.toml"))
+	data, err := json.Marshal(parcel.New(c, "machine.toml", true))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,10 +46,10 @@ func TestEveryMachineArrivesAsItWas(t *testing.T) {
 		if err := json.Unmarshal(data, &p); err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(c.Spec(), p.Machine); diff != "" {
+		if diff := cmp.Diff(c.Spec(), *p.Machine); diff != "" {
 			t.Errorf("%s arrives otherwise:\n%s", c.Name(), diff)
 		}
-		got, problems := circuit.Build(p.Machine)
+		got, problems := circuit.Build(*p.Machine)
 		if got == nil {
 			t.Fatal(c.Name(), problems)
 		}
@@ -67,7 +67,7 @@ func TestDrawnAsWhereItCameFrom(t *testing.T) {
 			t.Fatal(err)
 		}
 		data := sent(t, c)
-		e, err := parcel.Open(data)
+		e, err := parcel.Open(data, desk.Library{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -90,7 +90,7 @@ func TestDrawnAsWhereItCameFrom(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			got, err := e.Answer(t.Context(), "/drawing", "?"+q.Encode())
+			got, err := e.Answer(t.Context(), "/drawing", "?"+q.Encode(), "")
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -103,7 +103,7 @@ func TestDrawnAsWhereItCameFrom(t *testing.T) {
 
 func TestDamagedParcels(t *testing.T) {
 	for _, data := range []string{"", "null", "{}", "[]", `{"machine":7}`, `{"machine":{"Name":"x"}}`, strings.Repeat("[", 1<<20)} {
-		if _, err := parcel.Open([]byte(data)); err == nil {
+		if _, err := parcel.Open([]byte(data), desk.Library{}); err == nil {
 			t.Errorf("%.40q opens", data)
 		} else if strings.Contains(err.Error(), "panic") {
 			t.Errorf("%.40q: %v", data, err)
@@ -113,20 +113,20 @@ func TestDamagedParcels(t *testing.T) {
 
 func TestAddressesThatAreNone(t *testing.T) {
 	data := sent(t, catalog(t)[0])
-	e, err := parcel.Open(data)
+	e, err := parcel.Open(data, desk.Library{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, a := range [][2]string{{"/events", "?"}, {"", ""}, {"/bench", "?" + strings.Repeat("note=a&", 1<<12)}} {
-		if got, err := e.Answer(t.Context(), a[0], a[1]); err == nil {
+		if got, err := e.Answer(t.Context(), a[0], a[1], ""); err == nil {
 			t.Errorf("%q %.40q is answered: %.100s", a[0], a[1], got.Body)
 		}
 	}
-	if _, err := e.Answer(t.Context(), "/bench", "?a=%zz&mode=;"); err != nil {
+	if _, err := e.Answer(t.Context(), "/bench", "?a=%zz&mode=;", ""); err != nil {
 		t.Errorf("a slip in an address: %v", err)
 	}
 	var none parcel.Engine
-	if _, err := none.Answer(t.Context(), "/drawing", "?"); err == nil || !strings.Contains(err.Error(), "slipped") {
+	if _, err := none.Answer(t.Context(), "/drawing", "?", ""); err == nil || !strings.Contains(err.Error(), "slipped") {
 		t.Errorf("a panic is told as %v", err)
 	}
 }

@@ -1,0 +1,225 @@
+// Package shelf is what stands between the page, which knows no file formats, and
+// the packages that read and write them: the machines of the catalog and of a
+// folder, netlists and visits that a person brings along, and a customer's words.
+//
+// [Library] has all of it. Both the command and the engine of the saved page hand
+// it to the page.
+package shelf
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/visit"
+	"legtrace/netlists"
+	"legtrace/netlists/complaints"
+	"legtrace/netlists/visits"
+	"legtrace/render/page/desk"
+)
+
+const catalogPrefix = "catalog:"
+
+// Library reads and writes for a page that has the catalog's machines and those
+// of a folder, if one is given.
+func Library(folder string) desk.Library {
+	return desk.Library{
+		List:      func() []desk.Entry { return append(folderEntries(folder), catalogEntries()...) },
+		Open:      func(name string) (*circuit.Circuit, []desk.Problem) { return open(folder, name) },
+		Stamp:     func(name string) string { return Stamp(path(folder, name)) },
+		Read:      read,
+		Hear:      hear,
+		VisitFile: visitFile,
+		ReadVisit: readVisit,
+	}
+}
+
+// families are kinds of machine by how their names in the catalog begin.
+var families = []struct{ begins, words string }{
+	{"range", "Ranges"}, {"oven", "Ovens"}, {"cooktop", "Cooktops"}, {"dryer", "Dryers"}, {"washer", "Washers"},
+	{"water-heater", "Water heaters"}, {"dishwasher", "Dishwashers"}, {"", "Other heating machines"},
+}
+
+func catalogEntries() []desk.Entry {
+	of := make([][]desk.Entry, len(families))
+	for _, e := range netlists.Catalog() {
+		i := slices.IndexFunc(families, func(f struct{ begins, words string }) bool { return strings.HasPrefix(e.Name, f.begins) })
+		of[i] = append(of[i], desk.Entry{Name: catalogPrefix + e.Name, Title: e.Title, Summary: e.Summary, Family: families[i].words, Variant: e.Of != ""})
+	}
+	return slices.Concat(of...)
+}
+
+// mostFiles is how many netlists of a folder are listed.
+const mostFiles = 200
+
+// folderEntries lists the netlists of a folder; what is none is passed over.
+func folderEntries(folder string) []desk.Entry {
+	if folder == "" {
+		return nil
+	}
+	files, err := os.ReadDir(folder)
+	if err != nil {
+		return nil
+	}
+	var out []desk.Entry
+	for _, f := range files {
+		if len(out) == mostFiles || filepath.Ext(f.Name()) != ".toml" || f.IsDir() {
+			continue
+		}
+		src, err := netlists.Text(filepath.Join(folder, f.Name()))
+		if err != nil {
+			continue
+		}
+		spec, _, err := netlists.Parse(filepath.Join(folder, f.Name()), src)
+		if err != nil {
+			continue
+		}
+		title := spec.Title
+		if title == "" {
+			title = f.Name()
+		}
+		out = append(out, desk.Entry{Name: f.Name(), Title: title, Summary: f.Name(), Family: "In this folder"})
+	}
+	return out
+}
+
+// path is where a machine of the list is: of the catalog, or of the folder and
+// nowhere else. It is empty where it is neither.
+func path(folder, name string) string {
+	switch {
+	case strings.HasPrefix(name, catalogPrefix):
+		return name
+	case folder == "" || name != filepath.Base(name) || filepath.Ext(name) != ".toml":
+		return ""
+	}
+	return filepath.Join(folder, name)
+}
+
+func open(folder, name string) (*circuit.Circuit, []desk.Problem) {
+	at := path(folder, name)
+	if at == "" {
+		return nil, []desk.Problem{{Text: fmt.Sprintf("%q is no machine of this page", name)}}
+	}
+	c, err := netlists.ReadFile(at)
+	if err != nil {
+		return nil, Problems(err)
+	}
+	return c, nil
+}
+
+// read reads a netlist that was brought along. It may start from the catalog's,
+// and from no file: there is no folder that it lies in.
+func read(file, text string) (*circuit.Circuit, string, []desk.Problem) {
+	if file == "" {
+		file = "netlist.toml"
+	}
+	spec, err := alone(filepath.Base(file), text)
+	if err != nil {
+		return nil, "", Problems(err)
+	}
+	print, err := visits.Fingerprint(spec.Spec)
+	if err != nil {
+		return nil, "", Problems(err)
+	}
+	return spec.Circuit, print, Problems(warnings(spec.Warnings))
+}
+
+// warnings are an error, or none.
+func warnings(w netlists.Errors) error {
+	if len(w) == 0 {
+		return nil
+	}
+	return w
+}
+
+// alone reads a netlist by itself.
+func alone(file, text string) (*netlists.Result, error) {
+	if from := netlists.StartsFrom(file, []byte(text)); from != "" && !strings.HasPrefix(from, catalogPrefix) {
+		return nil, netlists.Errors{{Position: netlists.Position{File: file}, Message: fmt.Sprintf("it starts from %q, which is not at hand here", from), Hint: "bring one that stands by itself"}}
+	}
+	return netlists.ReadFull(file, []byte(text))
+}
+
+// Problems tells what is wrong with a file, place by place; warnings are left out
+// where there are errors.
+func Problems(err error) []desk.Problem {
+	var list netlists.Errors
+	if !errors.As(err, &list) {
+		if err == nil {
+			return nil
+		}
+		return []desk.Problem{{Text: err.Error()}}
+	}
+	failed := slices.ContainsFunc(list, func(e netlists.Error) bool { return !e.Warning })
+	var out []desk.Problem
+	for _, e := range list {
+		if e.Warning && failed {
+			continue
+		}
+		text := e.Message
+		if e.Hint != "" {
+			text += " (" + e.Hint + ")"
+		}
+		out = append(out, desk.Problem{Where: e.Position.String(), Text: text})
+	}
+	return out
+}
+
+// Stamp differs whenever one of the files that a netlist is made of has changed.
+func Stamp(netlist string) string {
+	var b strings.Builder
+	for _, file := range netlists.Chain(netlist) {
+		if strings.HasPrefix(file, catalogPrefix) {
+			continue
+		}
+		info, err := os.Stat(file)
+		if err != nil {
+			fmt.Fprintf(&b, "%s is not there\n", file)
+			continue
+		}
+		fmt.Fprintf(&b, "%s %d %d\n", file, info.Size(), info.ModTime().UnixNano())
+	}
+	return b.String()
+}
+
+// visitFile writes a visit as a file for a place beside the netlist.
+func visitFile(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
+	if !strings.HasPrefix(netlist, catalogPrefix) {
+		netlist = filepath.Base(netlist)
+	}
+	return visits.Written(netlist, c, r)
+}
+
+func readVisit(file, text string) (desk.Brought, error) {
+	if file == "" {
+		file = "visit.toml"
+	}
+	v, _, err := visits.Decode(file, []byte(text))
+	if err != nil {
+		return desk.Brought{}, err
+	}
+	return desk.Brought{Netlist: v.Machine.Netlist, Fingerprint: v.Machine.Fingerprint, Record: v.Record()}, nil
+}
+
+// hear reads what a customer says, in the language in which most is understood.
+func hear(c *circuit.Circuit, words string) desk.Heard {
+	notes, heard, _, err := complaints.Complaint(c, words)
+	h := desk.Heard{Notes: notes, Unknown: heard.Unknown, Mended: heard.Mended}
+	for _, q := range heard.Questions {
+		asked := desk.Question{Words: q.Words}
+		for _, choice := range q.Choices {
+			if meant, err := complaints.Notes(c, []complaints.Statement{choice.Statement}); err == nil {
+				asked.Choices = append(asked.Choices, desk.Choice{Label: choice.Label, Notes: meant})
+			}
+		}
+		h.Questions = append(h.Questions, asked)
+	}
+	if err != nil {
+		h.Problem = err.Error()
+	}
+	return h
+}

@@ -1,0 +1,85 @@
+package desk
+
+import (
+	"legtrace/circuit"
+	"legtrace/circuit/visit"
+)
+
+// Library is where machines and people's files come from. This package knows no
+// format: who makes a page hands the readers in. Where a field is nil the page
+// does without.
+type Library struct {
+	// List tells which machines there are to choose from, variants after the
+	// machine that they are of.
+	List func() []Entry
+	// Open reads one of them. Where that fails the circuit is nil.
+	Open func(name string) (*circuit.Circuit, []Problem)
+	// Stamp differs whenever a machine of the list has changed.
+	Stamp func(name string) string
+	// Read reads a netlist that a person brings along, and sums up what it says.
+	Read func(file, text string) (c *circuit.Circuit, fingerprint string, problems []Problem)
+	// Hear reads what a customer says; nil reads [visit.Complaint] alone.
+	Hear func(c *circuit.Circuit, words string) Heard
+	// VisitFile writes a visit as a file's text; netlist is the machine's name
+	// there. ReadVisit reads one.
+	VisitFile func(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error)
+	ReadVisit func(file, text string) (Brought, error)
+}
+
+// Alone is the library of a page of one machine, which has no other.
+func (l Library) Alone() Library {
+	l.List, l.Open, l.Stamp, l.Read, l.ReadVisit = nil, nil, nil, nil, nil
+	return l
+}
+
+// Entry is a machine to choose.
+type Entry struct {
+	// Name is what an address calls it, Family what kind of machine it is.
+	Name, Title, Summary, Family string
+	// Variant is set for one that differs a little from the entry before.
+	Variant bool
+}
+
+// Brought is a visit read from a file.
+type Brought struct {
+	// Netlist names the machine's netlist, Fingerprint sums up what that said.
+	Netlist, Fingerprint string
+	Record               visit.Record
+}
+
+// Heard is what was made of a customer's words.
+type Heard struct {
+	Notes []visit.Note
+	// Questions are what could mean several things.
+	Questions []Question
+	// Unknown are words that nothing was made of, Mended those that were read as
+	// others: "borken: broken".
+	Unknown, Mended []string
+	// Problem says why nothing can be noted; empty where something can.
+	Problem string
+}
+
+// Question is something said that could mean several things.
+type Question struct {
+	Words   string
+	Choices []Choice
+}
+
+// Choice is one of its meanings.
+type Choice struct {
+	Label string
+	Notes []visit.Note
+}
+
+// hear reads a customer's words.
+func (l *Library) hear(c *circuit.Circuit, words string) Heard {
+	if l.Hear != nil {
+		return l.Hear(c, words)
+	}
+	notes, err := visit.Complaint(c, words)
+	h := Heard{Notes: notes}
+	if err != nil {
+		h.Problem = err.Error()
+	}
+	return h
+}
