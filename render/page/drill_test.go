@@ -284,10 +284,10 @@ func TestMovesOfADrillLeadToStates(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
 	full := strings.TrimPrefix(strings.Repeat("&move=prove", 120), "&")
 	for _, c := range []struct{ name, query, want string }{
-		{"begin", "mode=broil&fault=w12:open&supply=off&set=latch:moving&begin=1&level=2&faults=3&number=42&budget=60", "drill=2.3.42.60"},
-		{"begin without a number", "begin=1&level=1&faults=1&number=&budget=", "drill=1.1.1.0"},
-		{"another one", "mode=bake&drill=2.1.17.60&move=off&begin=2.1.18.60", "drill=2.1.18.60"},
-		{"a visit waits", "note=trips~bake&begin=1.1.5.0", "note=trips~bake&drill=1.1.5.0"},
+		{"begin", "mode=broil&fault=w12:open&supply=off&set=latch:moving&begin=1&level=2&faults=3&number=42&budget=60", "door=learn&drill=2.3.42.60"},
+		{"begin without a number", "begin=1&level=1&faults=1&number=&budget=", "door=learn&drill=1.1.1.0"},
+		{"another one", "mode=bake&drill=2.1.17.60&move=off&begin=2.1.18.60", "door=learn&drill=2.1.18.60"},
+		{"a visit waits", "note=trips~bake&begin=1.1.5.0", "door=learn&note=trips~bake&drill=1.1.5.0"},
 		{"a move", "drill=1.1.5.0&move=off&do=prove", "drill=1.1.5.0&move=off&move=prove"},
 		{"the same move again", "drill=1.1.5.0&move=off&move=on&do=off", "drill=1.1.5.0&move=off&move=on&move=off"},
 		{"name a part from a list", "drill=1.1.5.0&do=name&of=broil_element", "drill=1.1.5.0&move=name+broil_element"},
