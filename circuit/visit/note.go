@@ -39,6 +39,8 @@ type Note struct {
 	Skipped bool `toml:"skipped,omitempty"`
 	// Unreachable names the test point or terminal that no probe gets to.
 	Unreachable string `toml:"unreachable,omitempty"`
+	// Minutes is how long the test took; 0 where nobody looked at a clock.
+	Minutes float64 `toml:"minutes,omitzero"`
 }
 
 // field is one of the names that a note is written by.

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strings"
+	"time"
 
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
@@ -23,6 +25,10 @@ type dialog struct {
 	m     *machine
 	goOn  bool // the technician wants more tests than it takes
 	about *suspect.Proposal
+	// now, if set, is asked how long each answer took; last is when the one before
+	// was given.
+	now  func() time.Time
+	last time.Time
 }
 
 func newDialog(t *terminal, in io.Reader, file *visits.File, job *visit.Job, m *machine) *dialog {
@@ -167,6 +173,13 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 
 // learn writes notes down, weighs them, and says what they did.
 func (d *dialog) learn(ctx context.Context, notes ...visit.Note) error {
+	if d.now != nil && len(notes) > 0 {
+		now := d.now()
+		if !d.last.IsZero() {
+			notes[0].Minutes = max(0, math.Round(10*now.Sub(d.last).Minutes())/10)
+		}
+		d.last = now
+	}
 	before := d.job.Engine.Suspects(looked)
 	if err := d.job.Add(ctx, notes...); err != nil {
 		return err

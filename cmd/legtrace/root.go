@@ -96,6 +96,7 @@ func newRoot(t *terminal) *cobra.Command {
 		newPlan(t, &n, &o),
 		newVisit(t, &n, &o),
 		newReport(t, &o),
+		newTally(t, &o),
 		newDraw(t, &n, &o),
 		newCatalog(t, &o),
 		newWhole(t, &n, &o),

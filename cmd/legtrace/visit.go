@@ -31,7 +31,7 @@ Answers: a figure ("0.2", "118 V", "1.08k"), "OL", "skip", "can't reach",
 func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var complaint, date string
 	var ambient float64
-	var mended bool
+	var mended, clock bool
 	cmd := &cobra.Command{
 		Use:   "visit [FILE]",
 		Short: "Lead through a visit, test by test, to the part",
@@ -60,6 +60,9 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 				return err
 			}
 			d := newDialog(t, cmd.InOrStdin(), file, job, m)
+			if clock {
+				d.now = time.Now
+			}
 			return d.run(cmd.Context(), complaint)
 		},
 	}
@@ -67,6 +70,7 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	f.StringVar(&complaint, "complaint", "", "what is wrong, a `SENTENCE`: see legtrace suspects --help")
 	f.StringVar(&date, "date", "", "`DAY` of a new visit, as 2026-05-01 (default today)")
 	f.Float64Var(&ambient, "ambient", 0, "`CELSIUS` where the cold machine stands (default 21.1)")
+	f.BoolVar(&clock, "clock", false, "write down the minutes that each answer took, for legtrace tally")
 	f.BoolVar(&mended, "netlist-mended", false, "the netlist was mended since the visit was begun: take it as it is now")
 	return cmd
 }

@@ -37,6 +37,18 @@ type Language struct {
 	still        string
 }
 
+// Known lists the words of a text that the table holds, in order, each once:
+// no name of a person is among them but one that is a word of the table too.
+func (l *Language) Known(text string) []string {
+	var out []string
+	for _, w := range split(text) {
+		if w.mark == 0 && l.vocabulary[w.word] && !l.skip[w.word] && !slices.Contains(out, w.word) {
+			out = append(out, w.word)
+		}
+	}
+	return out
+}
+
 // class is the part of speech of a phrase, as far as it matters here.
 type class uint8
 

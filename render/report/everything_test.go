@@ -111,7 +111,13 @@ func describing(t testing.TB) []report.Document {
 			t.Fatal(err)
 		}
 	}
-	return []report.Document{report.Compare("mine.toml", is, "catalog:range-electronic", was), report.Compare("a", was, "b", was), report.NewRingOut(ring),
+	shop := visit.NewTally()
+	shop.Visits, shop.Left[visit.NotProved] = 3, 1
+	shop.Kinds["element"], shop.Ways["open"] = visit.Count{Failed: 2.5, Expected: 0.4}, visit.Count{Failed: 3, Expected: 2}
+	shop.Said["element dead"] = map[string]float64{"element": 2.5, "wire": 0.5}
+	shop.Words["cold"] = map[string]float64{"element": 1}
+	shop.Moves["ohms"] = visit.Moments{N: 2, Sum: 7, Squares: 25}
+	return []report.Document{report.NewTally(shop), report.Compare("mine.toml", is, "catalog:range-electronic", was), report.Compare("a", was, "b", was), report.NewRingOut(ring),
 		&report.Started{Document: "new", File: "mine.toml", Answers: []report.Answer{{Flag: "heats", Value: "oven", Means: "an oven", Taken: true}}},
 		&report.Tidied{Document: "tidy", Only: true, Files: []report.TidiedFile{{File: "a.toml", Changed: true}, {File: "b.toml"}}},
 		&report.Catalog{Document: "catalog", Machines: []report.Entry{{Name: "range", Title: "A range", Summary: "the first line"}, {Name: "range-3wire", Of: "range"}}},
