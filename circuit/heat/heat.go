@@ -21,6 +21,7 @@
 package heat
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -48,8 +49,9 @@ type Question struct {
 	// Air is the share of a fan's air that still passes: 0.3 for a duct choked
 	// with lint. A fan not named has all of it.
 	Air map[circuit.BranchID]float64
-	// Minutes is how long to follow, at most MaxMinutes.
-	Minutes float64
+	// Minutes is how long to follow, at most MaxMinutes, and Step the longest step
+	// in seconds, 0 for one.
+	Minutes, Step float64
 }
 
 // MaxMinutes is the longest time followed: two days.
@@ -97,7 +99,7 @@ type Run struct {
 // lastPart is the share of a run that On, Mean, Low and High are taken over.
 const lastPart = 0.25
 
-// stepSeconds is the longest step. Within one each body moves exactly, by an
+// stepSeconds is the longest step unless asked otherwise. Within one each body moves exactly, by an
 // exponential, while the others stand.
 const stepSeconds = 1.0
 
@@ -109,7 +111,9 @@ type Model struct {
 	c      *circuit.Circuit
 	worked []*circuit.Part // by heat
 	states map[string]*state
-	solver *phasor.Solver
+	// engines are by what the machine stands at, whatever is wrong with it.
+	engines map[string]*settle.Engine
+	solver  *phasor.Solver
 }
 
 // state is the network settled for one set of positions.
@@ -127,7 +131,7 @@ func New(c *circuit.Circuit) (*Model, error) {
 	if len(c.Bodies()) == 0 {
 		return nil, ErrNoBodies
 	}
-	m := &Model{c: c, states: map[string]*state{}, solver: phasor.New(c)}
+	m := &Model{c: c, states: map[string]*state{}, engines: map[string]*settle.Engine{}, solver: phasor.New(c)}
 	for i := range c.Parts() {
 		if p := c.Part(circuit.PartID(i)); p.Body != circuit.None && len(p.Positions) > 0 {
 			m.worked = append(m.worked, p)
@@ -153,8 +157,9 @@ func (m *Model) Run(q Question) (*Run, error) {
 	if err := w.begin(); err != nil {
 		return nil, err
 	}
+	step := cmp.Or(q.Step, stepSeconds)
 	for w.seconds < 60*q.Minutes {
-		if err := w.step(min(stepSeconds, 60*q.Minutes-w.seconds)); err != nil {
+		if err := w.step(min(step, 60*q.Minutes-w.seconds)); err != nil {
 			return nil, err
 		}
 		if len(w.run.Events) > mostEvents {
@@ -180,6 +185,43 @@ func (m *Model) settled(mode circuit.ModeID, q *Question, acted []bool, idle map
 	if s := m.states[key]; s != nil {
 		return s, nil
 	}
+	e := m.engines[key]
+	if e == nil {
+		c, err := m.standing(mode, acted, idle, dropped)
+		if err != nil {
+			return nil, err
+		}
+		e = settle.New(c)
+		m.engines[key] = e
+	}
+	c := e.Circuit()
+	out, err := e.Run(circuit.ModeID(len(c.Modes())-1), q.Faults)
+	if err != nil {
+		return nil, err
+	}
+	s := &state{watts: map[circuit.BranchID]float64{}, warms: map[circuit.BranchID]float64{}, turns: map[circuit.BranchID]bool{}, tripped: out.Tripped, in: e.Input(out)}
+	for _, load := range c.Loads() {
+		s.watts[load] = out.LeastShare(load) * c.Branch(load).Watts
+		s.turns[load] = e.Motion(out, load) == settle.Turns
+		s.warms[load] = s.watts[load]
+		if e.Motion(out, load) == settle.Hums {
+			s.warms[load] *= humHeat
+		}
+	}
+	for _, ctl := range out.Controls {
+		s.powered = append(s.powered, ctl.Powered)
+	}
+	m.states[key] = s
+	return s, nil
+}
+
+// warmMode names the mode that a state is settled in. No netlist can name one
+// so, since Build would refuse two of a name.
+const warmMode = "warm-state"
+
+// standing is the machine with one more mode, the last, in which what heat works
+// and what cycles stand so.
+func (m *Model) standing(mode circuit.ModeID, acted []bool, idle map[circuit.PartID]bool, dropped bool) (*circuit.Circuit, error) {
 	spec := m.c.Spec()
 	at := spec.Modes[mode]
 	set := map[string]string{}
@@ -224,27 +266,5 @@ func (m *Model) settled(mode circuit.ModeID, q *Question, acted []bool, idle map
 	if c == nil {
 		return nil, fmt.Errorf("cannot warm in mode %q: %s", m.c.Mode(mode).Name, problems[0])
 	}
-	e := settle.New(c)
-	out, err := e.Run(circuit.ModeID(len(spec.Modes)-1), q.Faults)
-	if err != nil {
-		return nil, err
-	}
-	s := &state{watts: map[circuit.BranchID]float64{}, warms: map[circuit.BranchID]float64{}, turns: map[circuit.BranchID]bool{}, tripped: out.Tripped, in: e.Input(out)}
-	for _, load := range c.Loads() {
-		s.watts[load] = out.LeastShare(load) * c.Branch(load).Watts
-		s.turns[load] = e.Motion(out, load) == settle.Turns
-		s.warms[load] = s.watts[load]
-		if e.Motion(out, load) == settle.Hums {
-			s.warms[load] *= humHeat
-		}
-	}
-	for _, ctl := range out.Controls {
-		s.powered = append(s.powered, ctl.Powered)
-	}
-	m.states[key] = s
-	return s, nil
+	return c, nil
 }
-
-// warmMode names the mode that a state is settled in. No netlist can name one
-// so, since Build would refuse two of a name.
-const warmMode = "warm-state"

@@ -306,3 +306,13 @@ func TestHeatIsKept(t *testing.T) {
 		}
 	})
 }
+
+// Followed in steps of fifteen seconds it comes out as in steps of one: within a
+// step each body moves exactly.
+func TestLongStepsTellTheSame(t *testing.T) {
+	body := []circuit.BodySpec{{Name: "oven", Capacity: 10000, Loss: 5, Heats: map[string]float64{"element": 1}}}
+	m := heated(t, 2500, body, circuit.PartSpec{Name: "thermostat", Kind: "thermostat", Body: "oven", ActsCelsius: 180, ResetsCelsius: 160})
+	fine, coarse := follow(t, m, heat.Question{Room: 20, Minutes: 120}), follow(t, m, heat.Question{Room: 20, Minutes: 120, Step: 15})
+	near(t, "minutes to temperature", coarse.Bodies[0].Reached, fine.Bodies[0].Reached, 0.25)
+	near(t, "mean", coarse.Bodies[0].Mean, fine.Bodies[0].Mean, 2)
+}

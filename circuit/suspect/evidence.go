@@ -71,6 +71,11 @@ const (
 	Quiet
 	// Pushed: a motor that hums turns once it is pushed.
 	Pushed
+	// RunsHot, RunsCold: it settles too warm or too cool; RunsOut: its heat is used
+	// up too soon.
+	RunsHot
+	RunsCold
+	RunsOut
 )
 
 // Observation is what an instrument showed.

@@ -29,6 +29,8 @@ type predicted struct {
 	// pushed.
 	hums, free bool
 	trips      bool
+	warmth     warmth
+	warms      bool    // warmth is known
 	told       float64 // the chance of being told so
 	chatter    bool
 	of         []predicted // the meanings of [AnyOf]
@@ -78,6 +80,8 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		return 1
 	case s.Whole == SomeOn:
 		return told(p.share >= circuit.OnShare)
+	case s.heats() && p.warms:
+		return toldWarmth(s.Whole, p)
 	case s.Whole == Slow:
 		// Half as long again is noticed (common practice, no source): at two
 		// thirds of the power.

@@ -72,9 +72,11 @@ func (e *Engine) hummed(t *Telling) (*Symptom, error) {
 // meant is evidence with a load's state as it was meant.
 func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	if ev.Told != nil {
-		if s, err := e.hummed(ev.Told); s != nil || err != nil {
-			ev.Told, ev.Symptom = nil, s
-			return ev, err
+		for _, worked := range []func(*Telling) (*Symptom, error){e.hummed, e.warmed} {
+			if s, err := worked(ev.Told); s != nil || err != nil {
+				ev.Told, ev.Symptom = nil, s
+				return ev, err
+			}
 		}
 	}
 	if ev.Told != nil && ev.Told.Load != circuit.None && ev.Told.feeds == nil {

@@ -205,7 +205,7 @@ func (e *Engine) looksThrough(kind circuit.Kind) map[circuit.BranchID]bool {
 	out := map[circuit.BranchID]bool{}
 	for i := range e.c.Controls() {
 		for _, sense := range e.c.Controls()[i].Senses {
-			island, holds := e.senseIsland(sense), false
+			island, holds := senseIsland(e.c, sense), false
 			for _, id := range island {
 				holds = holds || kindOf(e.c, id) == kind
 			}
@@ -218,7 +218,7 @@ func (e *Engine) looksThrough(kind circuit.Kind) map[circuit.BranchID]bool {
 }
 
 // senseIsland lists the branches between a sense's pins, and what hangs on them.
-func (e *Engine) senseIsland(sense circuit.Sense) []circuit.BranchID {
+func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
 	seen, have := map[circuit.TerminalID]bool{}, map[circuit.BranchID]bool{}
 	queue := []circuit.TerminalID{sense.Pin1, sense.Pin2}
 	var out []circuit.BranchID
@@ -229,8 +229,8 @@ func (e *Engine) senseIsland(sense circuit.Sense) []circuit.BranchID {
 			continue
 		}
 		seen[at] = true
-		for i := range e.c.Branches() {
-			b := e.c.Branch(circuit.BranchID(i))
+		for i := range c.Branches() {
+			b := c.Branch(circuit.BranchID(i))
 			if b.Role == circuit.Drive || have[b.ID] || b.A != at && b.B != at {
 				continue
 			}

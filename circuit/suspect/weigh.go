@@ -48,7 +48,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		return nil, err
 	}
 	s.none = logLikelihood(ev, p)
-	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired {
+	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired && !ev.Symptom.heats() {
 		mode = e.at(mode)
 		if s.idle, err = e.idleIn(ctx, mode); err != nil {
 			return nil, err
@@ -152,7 +152,7 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 	}
 	n := len(e.classes)
 	idle := make([][]bool, n)
-	senses := e.senseBranches()
+	senses := senseBranches(e.c)
 	err := e.each(ctx, n, func(w *worker, i int) error {
 		if e.classes[i].common {
 			return nil // it is not paired
@@ -184,11 +184,11 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 }
 
 // senseBranches marks everything a control could see through.
-func (e *Engine) senseBranches() []bool {
-	out := make([]bool, len(e.c.Branches()))
-	for i := range e.c.Controls() {
-		for _, sense := range e.c.Controls()[i].Senses {
-			for _, id := range e.senseIsland(sense) {
+func senseBranches(c *circuit.Circuit) []bool {
+	out := make([]bool, len(c.Branches()))
+	for i := range c.Controls() {
+		for _, sense := range c.Controls()[i].Senses {
+			for _, id := range senseIsland(c, sense) {
 				out[id] = true
 			}
 		}
@@ -294,7 +294,7 @@ func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, 
 
 func (s *singles) known(h *hypothesis) (float64, bool) {
 	h = h.at(len(s.ev.Mended))
-	if s.ev.Told != nil {
+	if s.ev.Told != nil || s.ev.Symptom.heats() {
 		return s.toldOf(h), true
 	}
 	switch len(h.classes) {

@@ -11,13 +11,6 @@ import (
 // [SomeOn], the one that heats most, of its rating; of
 // [AllDead], the load that gets most, in every mode in which one should be on.
 func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
-	if s.Whole == Slow {
-		is, should, err := w.heat(s.Mode, faults)
-		if err != nil || should == 0 {
-			return 0, err
-		}
-		return is / should, nil
-	}
 	if s.Whole == SomeOn {
 		return w.mostHeat(s.Mode, faults)
 	}

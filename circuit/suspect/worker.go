@@ -30,6 +30,14 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 				p.of = append(p.of, one)
 			}
 			return p, nil
+		case RunsHot, RunsCold, RunsOut, Slow:
+			is, should, err := w.heat(s.Mode, faults)
+			if err != nil {
+				return predicted{}, err
+			}
+			p := predicted{share: is / max(should, 1e-9)}
+			p.warmth, p.warms, err = w.warmth(s.Mode, faults)
+			return p, err
 		default:
 			share, err := w.whole(s, faults)
 			return predicted{share: share}, err
@@ -71,13 +79,14 @@ type worker struct {
 	looks map[lookOf]*look
 	loads []circuit.BranchID
 	// movers are the coils, drives and motors that move contacts.
-	movers []circuit.BranchID
+	movers  []circuit.BranchID
+	warmers map[circuit.ModeID]*warmer
 	// rewired work on the machine with wires that lie elsewhere, by where.
 	rewired map[string]*worker
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		r := b.Circuit().Branch(circuit.BranchID(i))

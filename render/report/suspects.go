@@ -169,6 +169,12 @@ func (r *Reporter) evidence(ev suspect.Evidence) string {
 		return "Something heats in " + mode + ", where nothing should"
 	case s.Whole == suspect.Pushed:
 		return r.label(s.Load) + " turns if pushed"
+	case s.Whole == suspect.RunsHot:
+		return "Runs too hot in " + mode
+	case s.Whole == suspect.RunsCold:
+		return "Does not get as hot as set in " + mode
+	case s.Whole == suspect.RunsOut:
+		return "Its heat runs out too soon in " + mode
 	case s.Whole == suspect.Slow:
 		return "Slow to heat in " + mode
 	}

@@ -1,0 +1,234 @@
+package suspect
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/heat"
+	"legtrace/circuit/meter"
+)
+
+// warmth is how warm a machine gets beside a sound one.
+type warmth struct {
+	// slower is how many times as long it takes to come to temperature, positive
+	// infinity where it never does.
+	slower float64
+	// over and under are by how many kelvin the body that is furthest off settles
+	// too warm and too cool.
+	over, under float64
+	// stored is the share of a sound machine's heat that it has by the time that
+	// one is warm.
+	stored float64
+}
+
+// asSound is a sound machine's.
+var asSound = warmth{slower: 1, stored: 1}
+
+// How a person tells warmth, at what and how sharply (common practice, no
+// source): half as long again, 14 K (25 F), an eighth of the hot water.
+const (
+	longerLog, longerSharp = 0.405, 0.11
+	offKelvin, offSharp    = 14, 4
+	lackShare, lackSharp   = 0.13, 0.035
+	// hotForCold is the chance of being told of a matter of degree where nothing
+	// heats at all.
+	hotForCold = 0.05
+	// far is by how many kelvin heat runs away, and ranAway the chance that it is
+	// still called too hot, and no more.
+	far, ranAway = 80, 0.2
+)
+
+// toldWarmth is the chance of being told of it.
+func toldWarmth(whole Whole, p predicted) float64 {
+	above := func(x, at, sharp float64) float64 {
+		return alarm + (1-misjudge-alarm)*math.Erfc((at-x)/(sharp*math.Sqrt2))/2
+	}
+	cold := p.share < circuit.OnShare
+	switch {
+	case whole == Slow && cold:
+		return slowForCold
+	case whole == Slow:
+		return above(math.Log(p.warmth.slower), longerLog, longerSharp)
+	case whole == RunsHot && p.warmth.over > far:
+		return ranAway
+	case whole == RunsHot:
+		return above(p.warmth.over, offKelvin, offSharp)
+	case cold:
+		return hotForCold
+	case whole == RunsCold:
+		return above(p.warmth.under, offKelvin, offSharp)
+	}
+	return above(1-p.warmth.stored, lackShare, lackSharp)
+}
+
+// Heats tells whether what is told is weighed by how warm the machine gets.
+func (s *Symptom) heats() bool {
+	return s != nil && (s.Whole == Slow || s.Whole == RunsHot || s.Whole == RunsCold || s.Whole == RunsOut)
+}
+
+// warmer follows one mode of a machine with faults, what is alike once.
+type warmer struct {
+	model   *heat.Model
+	minutes float64
+	sound   *heat.Run
+	known   map[string]warmth
+}
+
+// steps is how many a run is followed in: a fraction of what it is worth to a
+// single question.
+const steps = 300
+
+// warmer is nil where nothing is known of what gets warm in a mode, or of what
+// temperature is aimed at.
+func (w *worker) warmer(mode circuit.ModeID) (*warmer, error) {
+	if have, ok := w.warmers[mode]; ok {
+		return have, nil
+	}
+	w.warmers[mode] = nil
+	model, err := heat.New(w.bench.Circuit())
+	if err != nil {
+		return nil, nil // it has no bodies
+	}
+	x := &warmer{model: model, known: map[string]warmth{}}
+	first, err := x.run(mode, nil, 240)
+	if err != nil {
+		return nil, err
+	}
+	last := 0.0
+	for _, b := range first.Bodies {
+		if !math.IsNaN(b.Reached) {
+			last = max(last, b.Reached)
+		}
+	}
+	if last == 0 {
+		return nil, nil
+	}
+	x.minutes = min(240, max(60, 3*last))
+	if x.sound, err = x.run(mode, nil, x.minutes); err != nil {
+		return nil, err
+	}
+	w.warmers[mode] = x
+	return x, nil
+}
+
+func (x *warmer) run(mode circuit.ModeID, faults []circuit.Fault, minutes float64) (*heat.Run, error) {
+	return x.model.Run(heat.Question{Mode: mode, Faults: faults, Room: circuit.RoomCelsius, Minutes: minutes, Step: 60 * minutes / steps})
+}
+
+// warmth follows the machine with faults; the second result is false where
+// nothing is known of its warmth in the mode.
+func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bool, error) {
+	x, err := w.warmer(mode)
+	if x == nil || err != nil {
+		return asSound, false, err
+	}
+	key, err := w.warmKey(mode, faults)
+	if err != nil {
+		return asSound, false, err
+	}
+	if have, ok := x.known[key]; ok {
+		return have, true, nil
+	}
+	now, err := x.run(mode, faults, x.minutes)
+	if err != nil {
+		return asSound, false, err
+	}
+	both := heat.Compare{Sound: x.sound, Now: now}
+	got := warmth{slower: 1}
+	var held, due float64
+	for i := range x.sound.Bodies {
+		id := circuit.BodyID(i)
+		sound := &x.sound.Bodies[i]
+		if math.IsNaN(sound.Reached) {
+			continue
+		}
+		got.slower = max(got.slower, both.Slower(id))
+		got.over, got.under = max(got.over, both.Off(id)), max(got.under, -both.Off(id))
+		at, c := min(len(sound.Celsius)-1, int(x.minutes/3)), w.bench.Circuit().Bodies()[i].Capacity
+		due += c * (sound.Celsius[at] - circuit.RoomCelsius)
+		held += c * (now.Bodies[i].Celsius[min(at, len(now.Bodies[i].Celsius)-1)] - circuit.RoomCelsius)
+	}
+	got.stored = held / due
+	x.known[key] = got
+	return got, true, nil
+}
+
+// warmKey is the same for faults that warm a machine alike: what loads and fans of
+// its bodies get in the mode and once it is satisfied, what the control sees, what
+// is wrong with what heat works and with what stays on of itself.
+func (w *worker) warmKey(mode circuit.ModeID, faults []circuit.Fault) (string, error) {
+	var key strings.Builder
+	c := w.bench.Circuit()
+	// What is heated later, once a thermostat has moved, is on in a mode of its own.
+	modes := append([]circuit.ModeID{mode}, w.coverage()...)
+	if next := c.Mode(mode).Cycles; next != circuit.None {
+		modes = append(modes, next)
+	}
+	for _, m := range modes {
+		o, err := w.live(m, faults)
+		if err != nil {
+			return "", err
+		}
+		for i := range c.Bodies() {
+			b := &c.Bodies()[i]
+			if b.Fan != circuit.None {
+				fmt.Fprint(&key, o.Motion(b.Fan))
+			}
+			for _, load := range c.Loads() {
+				if b.Heats[load] > 0 {
+					fmt.Fprint(&key, math.Round(50*o.LeastShare(load)), " ")
+				}
+			}
+		}
+	}
+	for i := range c.Controls() {
+		for _, sense := range c.Controls()[i].Senses {
+			if sense.Modes != nil && !sense.Modes[mode] {
+				continue
+			}
+			r, _, err := w.reading(meter.Probes{Function: meter.Ohms, P: sense.Pin1, Q: sense.Pin2}, mode, nil, faults)
+			if err != nil {
+				return "", err
+			}
+			fmt.Fprint(&key, r.OL, math.Round(200*math.Log1p(r.Value)), " ")
+		}
+	}
+	for _, f := range faults {
+		b := c.Branch(f.Branch)
+		worked := b.Part != circuit.None && c.Part(b.Part).Body != circuit.None
+		switch {
+		case f.Kind == circuit.Welded, f.Kind == circuit.Driven, worked && f.Kind == circuit.Open, worked && f.Kind == circuit.Drifted:
+			fmt.Fprint(&key, f.Branch, f.Kind)
+		}
+	}
+	return key.String(), nil
+}
+
+// warmed makes a symptom of a telling of a matter of degree, in a mode that aims
+// at a temperature: which faults do that is worked out. Where the netlist knows
+// too little of what gets warm it stays hearsay.
+func (e *Engine) warmed(t *Telling) (*Symptom, error) {
+	whole, ok := map[string]Whole{"runs_hot": RunsHot, "runs_cold": RunsCold, "runs_out": RunsOut}[t.What]
+	if !ok {
+		return nil, nil
+	}
+	for i := range e.c.Modes() {
+		mode := circuit.ModeID(i)
+		sound, err := e.sound(mode)
+		if err != nil {
+			return nil, err
+		}
+		if !slices.ContainsFunc(e.c.Loads(), func(load circuit.BranchID) bool {
+			return (load == t.Load || t.Load == circuit.None && e.c.Part(e.c.Branch(load).Part).Kind.Heats()) && sound.LeastShare(load) >= circuit.OnShare
+		}) {
+			continue
+		}
+		if x, err := e.workers[0].warmer(mode); x != nil || err != nil {
+			return &Symptom{Mode: mode, Load: circuit.None, Whole: whole}, err
+		}
+	}
+	return nil, nil
+}

@@ -1,0 +1,49 @@
+package suspect_test
+
+import (
+	"strings"
+	"testing"
+
+	"legtrace/circuit/suspect"
+)
+
+// What a customer says of heat and time is weighed by how warm the machine gets
+// with each fault: an oven that runs hot has a sensor with too few ohms, not one
+// with too many; a dryer whose thermostat stays closed runs hot; without its lower
+// element a tank has half its hot water.
+func TestHeatAndTimePointToWhatDoesThat(t *testing.T) {
+	for _, x := range []struct {
+		machine, want, size string
+		never               []string
+		seen                []suspect.Note
+	}{
+		{"range-electronic", "Oven sensor drifted", "86 to", []string{"Bake element open", "Oven thermal fuse open"}, []suspect.Note{{Told: "runs_hot"}}},
+		{"range-electronic", "Bake element open", "", []string{"Left front element open", "Oven lamp open"}, []suspect.Note{{Mode: "bake", Slow: true}, {Mode: "broil", Load: "broil_element", State: "normal"}}},
+		{"dryer", "Cycling thermostat welded", "", []string{"Heater open", "Drive motor main open"}, []suspect.Note{{Told: "runs_hot"}, {Mode: "timed_dry", Load: "heater", State: "normal"}}},
+		{"water-heater", "Lower element open", "", []string{"Lower thermostat welded"}, []suspect.Note{{Told: "runs_out"}}},
+	} {
+		e := engine(t, machine(t, x.machine), suspect.Options{}, x.seen...)
+		place := -1
+		for i, s := range e.Suspects(400) {
+			words := s.Words()
+			if place < 0 && strings.HasPrefix(words, x.want) {
+				place = i
+				sizes, err := e.Sizes(s)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if got := sizes[0].Words(); !strings.HasPrefix(got, x.size) {
+					t.Errorf("%s: %s is of %q, expected %q", x.machine, words, got, x.size)
+				}
+			}
+			for _, never := range x.never {
+				if words == never && s.P > 0.02 {
+					t.Errorf("%s: %s with %.3f", x.machine, never, s.P)
+				}
+			}
+		}
+		if place < 0 || place > 1 {
+			t.Errorf("%s: %s in place %d", x.machine, x.want, place+1)
+		}
+	}
+}
