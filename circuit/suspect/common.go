@@ -17,7 +17,36 @@ func commonCauses(c *circuit.Circuit) []Cause {
 		out = append(out, worked(c, p)...)
 		out = append(out, poles(c, p)...)
 	}
-	return append(append(out, house(c)...), strap(c)...)
+	out = append(append(out, house(c)...), strap(c)...)
+	return append(out, fine(c)...)
+}
+
+// fine lists what looks like a fault and is none.
+func fine(c *circuit.Circuit) []Cause {
+	guarded := slices.ContainsFunc(c.Branches(), func(b circuit.Branch) bool { return b.Residual > 0 })
+	var out []Cause
+	add := func(p *circuit.Part, way, why string, faults ...circuit.Fault) {
+		cause := ofPart(c, p, c.Way(way), "", faults)
+		cause.Label = "Nothing is wrong: " + p.Label + " " + why
+		cause.hot = way == "runs_on"
+		out = append(out, cause)
+	}
+	for i := range c.Parts() {
+		p := c.Part(circuit.PartID(i))
+		switch {
+		case p.Kind == circuit.KindThermostat && p.Body != circuit.None && len(p.Branches) == 1 && p.Positions[p.Rest] == "open":
+			add(p, "runs_on", "keeps its fan on until all has cooled", circuit.Fault{Kind: circuit.Welded, Branch: p.Branches[0]})
+		case p.Kind == circuit.KindElement && guarded:
+			add(p, "damp", "is damp and leaks, and dries in half an hour of heat", circuit.Fault{Kind: circuit.Grounded, Branch: p.Branches[0], At: dampAt, Ohms: usualDamp})
+		case p.Kind == circuit.KindControl && len(drivesOf(c, p.ID)) > 1:
+			var off []circuit.Fault
+			for _, d := range drivesOf(c, p.ID) {
+				off = append(off, circuit.Fault{Kind: circuit.Open, Branch: d})
+			}
+			add(p, "locked", "is set so: keys locked, a delay or a demonstration", off...)
+		}
+	}
+	return out
 }
 
 // strap lists the strap between neutral and the machine's metal as it should not

@@ -31,6 +31,7 @@ type Cause struct {
 	Part string
 
 	only *circuit.ModeID // it is there in this mode and no other
+	hot  bool            // it is there once the machine is hot
 }
 
 // single is one way that a branch goes wrong, of its usual size.

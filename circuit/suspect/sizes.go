@@ -25,6 +25,9 @@ var (
 	leakOhms = []span{{0, 0.2, 0.35, 1}, {0.2, 30, 0.2, 2}, {30, 1e3, 0.2, 1}, {1e3, 1e6, 0.25, 2}}
 	// chafedOhms is from a chafed wire or a wet connector to metal.
 	chafedOhms = []span{{0, 0.2, 0.7, 1}, {0.2, 30, 0.1, 2}, {30, 1e3, 0.1, 1}, {1e3, 1e6, 0.1, 2}}
+	// dampOhms is an element whose ends took up water from the air, between a live
+	// end and its sheath.
+	dampOhms = []span{{4e3, 6e4, 1, 3}}
 	// alongWinding is where on a winding it touches metal: near its cold ends
 	// as likely as in the middle. It is even over the place itself.
 	alongWinding = []span{{0.02, 0.25, 0.3, 1}, {0.25, 0.5, 0.2, 1}, {0.5, 0.75, 0.2, 1}, {0.75, 0.98, 0.3, 1}}
@@ -60,7 +63,7 @@ func Ranges() []Range {
 		name, unit string
 		spans      []span
 	}{
-		{"a bad joint or contact", "ohms", jointOhms}, {"a leak from a winding to metal", "ohms", leakOhms}, {"where along the winding", "of its length", alongWinding},
+		{"a bad joint or contact", "ohms", jointOhms}, {"a leak from a winding to metal", "ohms", leakOhms}, {"a damp element, from its end to metal", "ohms", dampOhms}, {"where along the winding", "of its length", alongWinding},
 		{"a leak from a wire or plug to metal", "ohms", chafedOhms}, {"a winding part shorted", "of its ohms", partlyShorted}, {"a winding with too many ohms", "of its ohms", aged},
 		{"a sensor part shorted or wet", "of its ohms", sensorLow}, {"a sensor with too many ohms", "of its ohms", sensorHigh}, {"a sensor drifted", "of its ohms", sensorOff},
 		{"a supply that is low", "of its volts", sag}, {"a feed too thin or too long, each leg", "ohms", thinOhms},
@@ -79,6 +82,7 @@ const (
 	usualShorted, usualAged       = 0.6, 1.5
 	usualLow, usualHigh, usualOff = 0.5, 2, 1.06
 	usualSag, usualThin           = 0.8, 0.7
+	usualDamp, dampAt             = 15e3, 0.04
 )
 
 // usual in place of a cell is the usual size and no other.
@@ -138,6 +142,10 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	switch {
 	case cause.only != nil:
 		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{inMode, *cause.only}}}
+	case cause.hot:
+		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{when: whenHot}}}
+	case f.Kind == circuit.Grounded && f.Ohms == usualDamp:
+		s.line(dampOhms, faults, setOhms)
 	case f.Kind == circuit.HighResistance && f.Ohms == usualThin:
 		s.line(thinOhms, faults, setOhms)
 	case f.Kind == circuit.HighResistance:
