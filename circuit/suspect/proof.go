@@ -22,6 +22,8 @@ type Proof struct {
 	Hidden []Named
 	// Unproved are those that none of the checks would show.
 	Unproved []Named
+	// Makers are what may have made the fault.
+	Makers []Maker
 }
 
 // Check is one test of a proof.
@@ -60,6 +62,9 @@ func (e *Engine) Proof(ctx context.Context, mended []Class) (*Proof, error) {
 		return nil, err
 	}
 	p := &Proof{}
+	if p.Makers, err = e.Makers(mended); err != nil {
+		return nil, err
+	}
 	for _, h := range behind.hyps[1:] {
 		p.Hidden = append(p.Hidden, Named{e.label(h.classes), math.Exp(h.logp)})
 	}

@@ -227,8 +227,10 @@ func (d *dialog) proved(ctx context.Context, proof *visit.Proof) error {
 		d.say(0, "What was read before the repair still counts. The search goes on.")
 		return nil
 	}
-	if s := report.Unproved(proof); s != "" {
-		d.say(0, s)
+	for _, s := range []string{report.Unproved(proof), report.Made(proof)} {
+		if s != "" {
+			d.say(0, s)
+		}
 	}
 	return errDone
 }

@@ -69,6 +69,19 @@ func Unproved(p *visit.Proof) string {
 	return "Not shown by any check, should it be there as well: " + firstNamed(p.Unproved) + "."
 }
 
+// Made says what may have made the fault that was mended, to look for before the
+// machine is left; it may be empty.
+func Made(p *visit.Proof) string {
+	var out []string
+	for _, m := range p.Makers {
+		out = append(out, oneLine(m.What)+" ("+oneLine(m.Why)+")")
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "Look for what may have made it: " + strings.Join(out, "; ") + "."
+}
+
 // PointsTo says what a check that came out wrong would point to; it may be empty.
 func PointsTo(c *visit.Check) string {
 	if len(c.Shows) == 0 {
