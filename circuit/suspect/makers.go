@@ -39,7 +39,7 @@ func (e *Engine) Makers(mended []Class) ([]Maker, error) {
 			p := e.c.Part(b.Part)
 			switch {
 			case p.Body != circuit.None && p.Acts > 0 && (p.Kind == circuit.KindLimit || p.Kind == circuit.KindThermalFuse) && f.Kind == circuit.Open:
-				if err := e.heaters(p, add); err != nil {
+				if err := e.overheaters(p, add); err != nil {
 					return nil, err
 				}
 			case p.Kind == circuit.KindFuse || p.Kind == circuit.KindRelay || p.Kind.Guards():
@@ -56,10 +56,10 @@ func (e *Engine) Makers(mended []Class) ([]Maker, error) {
 	return out, nil
 }
 
-// heaters lists what makes a limit or fuse act that a sound machine leaves alone:
+// overheaters lists what makes a limit or fuse act that a sound machine leaves alone:
 // a fan, its air, a contact that stays closed; where none does by itself, together
 // with another limit that should have opened first.
-func (e *Engine) heaters(p *circuit.Part, add func(what, why string)) error {
+func (e *Engine) overheaters(p *circuit.Part, add func(what, why string)) error {
 	model, err := heat.New(e.c)
 	if err != nil {
 		return nil // nothing is known of heat
