@@ -83,6 +83,9 @@ var tales = map[string]tale{
 	"replaced":        {words: "replaced already", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
 	"no_help":         {words: "replaced without effect", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
 
+	"found_good": {words: "found good", base: 0.3, spares: 0.1, why: "a test by somebody else, seldom wrong"},
+	"found_bad":  {words: "found open, blown or bad", base: 0.01, here: map[how]float64{partOpen: 0.8, partShort: 0.5, contactHigh: 0.6, contactStuck: 0.4, otherwise: 0.6}, why: "it was looked at or measured"},
+
 	"self_clean": {words: "began after self-clean", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.2, circuit.KindLatch: 0.2, circuit.KindControl: 0.06, circuit.KindRelay: 0.06, circuit.KindSensor: 0.05, circuit.KindElement: 0.05, circuit.KindDoorSwitch: 0.05}, why: "its heat opens limits and fuses and ages boards"},
 	"moved":      {words: "began after the machine was moved", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindConnector: 0.2, circuit.KindTerminalBlock: 0.2, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.1, circuit.KindNone: 0.15}, why: "cords, plugs and wires are pulled or cut"},
 	"storm":      {words: "began after a storm or an outage", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.1, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.15, circuit.KindFuse: 0.1, circuit.KindTransformer: 0.1}, why: "surges reach boards and the supply first"},

@@ -26,6 +26,13 @@ func (p *parser) finish(comma bool) {
 		k.modes = r.carriedMode
 	}
 	r.carried, r.carriedMode = nil, nil
+	if k.except {
+		for _, p := range k.subjects {
+			for _, id := range r.parts(p, r.isLoad) {
+				r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool { return slices.Contains(r.machine.loads[id], s.Load) })
+			}
+		}
+	}
 	if k.theory {
 		r.lose(k.words...)
 		return
@@ -35,7 +42,10 @@ func (p *parser) finish(comma bool) {
 	}
 	r.recent = append(r.recent, k)
 	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool { return s.key == "click" || s.key == "no_click" }) {
-		r.last = k.subjects
+		r.last, r.lastMode = k.subjects, circuit.None
+		if len(k.modes) > 0 {
+			r.lastMode = k.modes[0]
+		}
 	} else if len(k.subjects) == 0 && len(k.places) > 0 {
 		r.last = k.places
 	}
@@ -75,6 +85,13 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.lasting && named:
 		return "on", ""
+	case k.except && named && p.r.lastSaid != nil:
+		return negated(p.r.lastSaid.key), ""
+	case named && p.r.counted != nil && !k.odd && len(p.r.heard.Questions) > 0:
+		q := p.r.counted // "two zones are dead, left rear and right rear"
+		p.r.counted = nil
+		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
+		return q.key, q.of
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.aux && (named || k.rest):
@@ -88,7 +105,7 @@ func (p *parser) implied() (key, of string) {
 // wait keeps a list's subjects for what is said of them after the comma.
 func (r *reader) wait(k *clause, comma bool) {
 	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
-	if comma && len(k.strange) == 0 {
+	if comma && !k.odd {
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
 		return
 	}
@@ -154,7 +171,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		o.Words, o.loosely = s.Words, s.loosely
+		o.Words, o.loosely, o.of = s.Words, s.loosely, s.of
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)
@@ -239,6 +256,11 @@ func (r *reader) seen(k *clause, s *said) {
 			parts = r.parts(p, anyPart)
 		}
 		parts = r.likeliest(p, r.clicking(s.key, parts))
+		if len(parts) == 0 {
+			r.lose(p.words...)
+			r.put(k.blank(OfPlace, s))
+			continue
+		}
 		r.choose(p, k, s, len(parts), func(i int) Statement {
 			st := k.blank(OfPlace, s)
 			st.Part, st.Joint = parts[i], joint
@@ -272,7 +294,7 @@ func (r *reader) history(k *clause, s *said) {
 		r.state(k, &one)
 		return
 	}
-	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here"}, s.key) {
+	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad"}, s.key) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
@@ -371,6 +393,12 @@ func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Sta
 // state puts down how loads behave.
 func (r *reader) state(k *clause, s *said) {
 	r.lastSaid = s
+	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key == "slow" { // "the cakes take ages"
+		st := k.blank(OfWhole, s)
+		st.Amount, st.Unit = k.amount, k.unit
+		r.put(st)
+		return
+	}
 	if (len(k.strange) > 0 || k.unclear) && len(k.subjects) == 0 && !k.rest {
 		r.lose(strings.Fields(s.words)...) // it is said of something unknown
 		return
@@ -417,6 +445,9 @@ func (r *reader) state(k *clause, s *said) {
 		if about != "" {
 			st := k.blank(OfWhole, s)
 			st.What, st.Amount, st.Unit = about, r.signed(k, s), k.unit
+			for _, p := range subjects {
+				st.of = strings.Join(p.words, " ")
+			}
 			if st.Mode == circuit.None && len(subjects) > 0 {
 				st.Mode = r.regionMode(key, subjects[0])
 			}
@@ -495,7 +526,7 @@ func (r *reader) shade(k *clause, key string) string {
 		return "fails_hot"
 	case k.when == "cold" && key == "dead", k.when == "hot" && key == "normal":
 		return "fails_cold"
-	case k.when == "pushed" && key == "normal":
+	case k.when == "pushed" && (key == "normal" || key == "dead"):
 		return "pushed"
 	case k.when == "touched" && (key == "normal" || key == "intermittent" || key == "dead" || key == "quits"):
 		return "touched"
@@ -521,6 +552,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.put(st)
 		return
 	}
+	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
+		r.ofPart(k, s, about, p)
+		return
+	}
 	if len(parts) == 0 {
 		r.lose(p.words...)
 		return
@@ -534,6 +569,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 			loads = used
 		}
 	}
+	if len(k.modes) == 0 && len(k.subjects) == 0 && r.lastMode != circuit.None && r.region(p) {
+		if used := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.uses(r.lastMode, id) }); len(used) > 0 {
+			loads = used
+		}
+	}
 	if r.region(p) && len(k.subjects) > 0 { // "broiler dead, the oven works": the rest of the oven
 		rest := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool {
 			return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == id })
@@ -541,6 +581,19 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		if len(rest) > 0 {
 			loads = rest
 		}
+	}
+	if p.count > 1 && p.count != len(loads) {
+		one := *p
+		one.odd, one.all = true, false
+		r.choose(&one, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+			func(i int) string { return r.c.Label(loads[i]) })
+		r.counted = &said{key: key, of: s.of}
+		return
+	}
+	if p.only && key == "normal" && len(k.butOnly) == 0 && len(p.where) > 0 {
+		kind := *p
+		kind.where = nil
+		k.butOnly = []*phrase{&kind}
 	}
 	for _, of := range k.butOnly {
 		for _, id := range r.parts(of, r.isLoad) {
@@ -552,16 +605,29 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	one := *p
-	one.all = p.all || len(p.where) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+	one.all = p.all || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || len(p.where) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
 		part := r.c.Branch(id).Part
 		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
 	})
 	r.choose(&one, k, s, len(loads), func(i int) Statement {
 		st := r.ofLoad(k, s, key, loads[i])
-		st.loosely = r.region(p)
+		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
 		return st
 	},
 		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// ofPart are states told of what is no load: a fuse that is good, a limit that
+// is open.
+var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "weak": "found_bad"}
+
+func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
+	parts := r.likeliest(p, r.parts(p, anyPart))
+	r.choose(p, k, s, len(parts), func(i int) Statement {
+		st := k.blank(OfPlace, s)
+		st.What, st.Part = about, parts[i]
+		return st
+	}, func(i int) string { return r.c.Part(parts[i]).Label })
 }
 
 // stateOfOthers puts a state down of all others of the kind spoken of.
@@ -597,6 +663,7 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 
 // loadsOf lists the loads of parts with the features.
 func (r *reader) loadsOf(features string) []circuit.BranchID {
+	features, _, _ = strings.Cut(features, ";")
 	var out []circuit.BranchID
 	for _, id := range r.c.Loads() {
 		if p := r.c.Branch(id).Part; p != circuit.None && fits(r.machine.parts[p], features) {
@@ -617,7 +684,7 @@ func (r *reader) lastIs(of string) bool {
 			return false
 		}
 		for _, id := range parts {
-			if of != "" && !fits(r.machine.parts[id], of) {
+			if of != "" && !fits(r.machine.parts[id], strings.ReplaceAll(of, ";", "|")) {
 				return false
 			}
 		}
@@ -683,8 +750,8 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		loads := r.mainLoads(k.modes[0])
 		if of != "" {
 			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
-			if len(with) > 0 {
-				loads = with
+			if loads = with; len(with) == 0 {
+				loads = r.loadsOf(of) // "heats even in cool-down"
 			}
 		}
 		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },

@@ -225,7 +225,7 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 			parts[i] = words[i].word
 		}
 		t.text = strings.Join(parts, " ")
-		if used == 1 && own.words[first] && !t.has(isWhere) && (t.has(isUnit) || t.has(isNumber)) {
+		if used == 1 && slices.ContainsFunc(own.parts, func(set map[string]bool) bool { return set[first] }) && !t.has(isWhere) && (t.has(isUnit) || t.has(isNumber)) {
 			t.senses = append(t.senses, sense{class: isWhere, key: first}) // "the second heater"
 		}
 		t.plural = t.has(isNoun) && singular(t.text) != t.text

@@ -20,8 +20,10 @@ type reader struct {
 	// last is what was spoken of before, and what was said of it.
 	last     []*phrase
 	lastSaid *said
+	lastMode circuit.ModeID
 	replaced bool
 	lastSeen []*phrase
+	counted  *said     // of how many, which were not named
 	recent   []*clause // of the sentence
 	mended   bool      // something was done about it
 }
@@ -32,6 +34,7 @@ type said struct {
 	key   string
 	words string
 	code  string
+	plain bool   // an adjective
 	of    string // features of what it can only be said of
 }
 
@@ -60,16 +63,20 @@ type clause struct {
 	lasting bool
 	// aux is the last word, where it is one like "does"; past says that it was so.
 	aux, past bool
+	odd       bool // it has words that are not known
+	except    bool
 	unclear   bool // when it is so was not understood
 	theory    bool // what somebody thinks is no evidence
 }
 
 func (r *reader) read(tokens []token) {
 	p := &parser{r: r, k: &clause{}}
+	r.lastMode = circuit.None
 	for i := range tokens {
 		t := &tokens[i]
-		if t.stop || t.has(ends) {
+		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.end(t.comma)
+			p.k.except = t.has(exceptOf)
 			if t.stop && !t.comma && t.text != ":" {
 				r.recent = nil
 			}
@@ -174,8 +181,11 @@ func (p *parser) take(t *token, rest []token) {
 		p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: own}}})
 	case t.has(same) && p.r.lastSaid != nil && len(k.said) == 0 && (p.np != nil || len(k.subjects)+len(k.modes) > 0):
 		p.small(t, rest)
+	case t.has(isVerb) && !p.neg && !p.few && (content(rest) != nil && content(rest).isNumber || len(k.words) > 1 && k.words[len(k.words)-2] == p.r.l.infinitive):
+		// "runs 50 degrees hot", "takes long to heat"
+		p.closePhrase()
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
-	case t.unknown:
+	case t.unknown, t.has(things):
 		p.unknown(t)
 	case t.isNumber && p.np != nil && len(p.np.nouns) > 0 && slices.ContainsFunc(p.r.machine.parts, func(set map[string]bool) bool { return set[t.text] }):
 		p.np.where, p.np.words = append(p.np.where, t.text), append(p.np.words, t.text) // "element 2"
@@ -263,16 +273,25 @@ func (p *parser) unknown(t *token) {
 	p.odd, p.joined = p.prep == 0, false
 	if p.prep != 0 {
 		p.prep = 0
-		p.r.lose(t.text)
+		p.loseWord(t)
 		return
 	}
+	p.k.odd = true
 	if len(p.k.said) == 0 && len(p.k.subjects) == 0 && p.prep == 0 {
 		p.k.strange = append(p.k.strange, t.text)
 	}
 	if n := len(p.k.said); n > 0 && p.k.said[n-1].class == isSeen && len(p.k.subjects) == 0 {
 		p.k.strange = append(p.k.strange, t.text) // "melted a dish"
 	}
-	p.r.lose(t.text)
+	p.loseWord(t)
+}
+
+// loseWord puts down a word that is not known; a thing that tells nothing of
+// the machine is known for what it is.
+func (p *parser) loseWord(t *token) {
+	if t.unknown {
+		p.r.lose(t.text)
+	}
 }
 
 // setting reads a mode by a word of its name after "on", "in", "at", or beside
@@ -323,7 +342,7 @@ func (p *parser) noun(t *token) {
 	p.np.all = p.np.all || t.plural && !p.np.odd && !p.np.some
 	p.np.joint = p.np.joint || row.Joint
 	p.np.verb = row.merges()
-	p.np.finite = row.Verb && t.has(isVerb) && strings.HasSuffix(t.text, "s") || p.np.finite
+	p.np.finite = row.merges() && t.has(isVerb) && strings.HasSuffix(t.text, "s") || p.np.finite
 }
 
 func (p *parser) where(t *token) {
@@ -340,7 +359,7 @@ func (p *parser) begin() {
 	p.np = &phrase{all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only}
 	p.its, p.only = false, false
 	if p.number && p.pending > 1 {
-		p.np.all = true
+		p.np.all, p.np.count = true, int(p.pending)
 	}
 	p.every, p.number, p.odd, p.some = false, false, false, false
 }
@@ -363,7 +382,7 @@ func (p *parser) closePhrase() {
 		return
 	}
 	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
-	list = list || np.just && len(k.subjects) == 0 && k.said[len(k.said)-1].class == isState
+	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
 	if np.only && len(k.subjects) > 0 { // "only heats the inner ring"
 		k.butOnly = k.subjects
@@ -409,7 +428,11 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}
-	case len(np.where) == 0 && (np.its || len(np.nouns) > 0 && !np.all && !np.odd && !np.joint && len(r.parts(np, anyPart)) > 1):
+	case len(np.where) == 0 && !r.region(np) && (np.its || len(np.nouns) > 0 && !np.all && !np.odd && !np.joint && len(r.parts(np, anyPart)) > 1):
+		if as.where = of.where; len(as.where) > 0 && len(r.parts(&as, anyPart)) > 0 {
+			np.where = as.where
+			return
+		}
 		for _, w := range strings.Fields(strings.Join(of.words, " ")) {
 			if as.where = []string{singular(w)}; len(r.parts(&as, anyPart)) > 0 {
 				np.where = as.where
@@ -477,7 +500,7 @@ func (p *parser) placed(np *phrase, prep class) {
 		k.modes = append(k.modes, m)
 		return
 	}
-	k.places = append(k.places, np)
+	k.places, k.odd = append(k.places, np), true
 }
 
 // mode is the mode of a phrase, singled out by what is spoken of: "the upper
@@ -566,6 +589,9 @@ func (p *parser) stands(t *token) bool {
 
 func (p *parser) put(c class, key string, t *token, of string) bool {
 	p.closePhrase()
+	if n := len(p.k.said); p.just && key == "normal" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState {
+		return true // "dries great"
+	}
 	p.prep, p.head, p.joined = 0, nil, false
 	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
 		key, c = "since", isHistory // it was so once
@@ -573,7 +599,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 			key = "works_again"
 		}
 	}
-	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of})
+	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding)})
 	p.neg, p.few, p.lasting, p.just = false, false, false, true
 	return true
 }
@@ -604,6 +630,10 @@ func (p *parser) other(t *token, rest []token) {
 		return
 	}
 	if s, ok := t.of(isNumber); ok {
+		if p.r.l.hours != "" && strings.Contains(t.text, p.r.l.hours) {
+			k.amount, k.unit = float64(s.n), "minutes"
+			return
+		}
 		if p.np != nil { // "the left one"
 			return
 		}
@@ -626,6 +656,9 @@ func (p *parser) predicate(t *token) bool {
 	}
 	if t.has(isWhole) && (t.has(isState) || t.has(isVerb)) {
 		p.closePhrase()
+	}
+	if s, ok := t.of(isState); ok && s.key == "hums" && t.has(isWhole) && !slices.ContainsFunc(p.r.c.Parts(), func(part circuit.Part) bool { return part.Kind == circuit.KindRelay }) {
+		return p.put(isState, "hums", t, of)
 	}
 	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && p.spokenOfPart() {
 		return p.put(isState, "dead", t, of)
@@ -754,7 +787,7 @@ func (p *parser) seenHere() bool {
 func negated(state string) string { return denied[state] }
 
 // denied is what the denial of a state says; of others it says nothing.
-var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal", "weak": "normal", "quits": "on", "on": "dead", "full": "normal"}
+var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal", "quits": "on", "on": "dead", "full": "normal"}
 
 // small reads the small words.
 func (p *parser) small(t *token, rest []token) {
@@ -771,10 +804,10 @@ func (p *parser) small(t *token, rest []token) {
 		p.every = p.every || t.has(all)
 	case t.has(past):
 		p.closePhrase()
-		k.past = true
+		k.past, k.odd = true, true
 	case t.has(only):
 		p.closePhrase()
-		p.only = true
+		p.only, p.prep = true, 0
 	case t.has(thinks):
 		k.theory = true
 	case t.has(keeps):
@@ -834,7 +867,13 @@ func (p *parser) small(t *token, rest []token) {
 		p.k.it = true
 	case t.has(its):
 		p.its = true
-	case t.has(aux), t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
+	case t.has(aux):
+		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
+	case t.has(filler) && !p.r.l.skip[t.text]:
+		if k.odd = true; p.np == nil {
+			p.prep = 0
+		}
+	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
 	case t.has(isWhere):
 		p.where(t)
 	default:

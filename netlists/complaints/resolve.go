@@ -66,6 +66,11 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 			}
 		}
 	}
+	for i := range c.Modes() {
+		for _, say := range l.modes[c.Mode(circuit.ModeID(i)).Name] {
+			v.heads = append(v.heads, head{strings.Fields(fold(say)), circuit.ModeID(i)})
+		}
+	}
 	slices.SortStableFunc(v.heads, func(a, b head) int { return len(b.words) - len(a.words) })
 	for _, id := range c.Loads() {
 		p := c.Branch(id).Part
@@ -98,6 +103,7 @@ type phrase struct {
 	words  []string
 	where  []string
 	nouns  []int
+	count  int      // how many there are, 0 where it was not said
 	said   []string // the nouns as they were said
 	its    bool
 	only   bool

@@ -31,8 +31,11 @@ type Language struct {
 	below          map[string]bool
 	// ofVerb are the features of what a verb can only be said of, by its words.
 	ofVerb       map[string]string
-	lights       string // those of a house
+	modes        map[string][]string // what modes are called, by their names
+	lights       string              // those of a house
 	others, swap string
+	hours        string // in a number that holds its unit: "half an hour"
+	infinitive   string
 	nothing      string // "nothing happens"
 	still        string
 }
@@ -65,6 +68,8 @@ const (
 	keeps
 	takes
 	aux
+	things
+	exceptOf
 	adjective
 	only
 	none
@@ -136,6 +141,8 @@ type file struct {
 	Endings    []string            `toml:"endings"`
 	Lights     string              `toml:"lights"`
 	Others     string              `toml:"others"`
+	Hours      string              `toml:"hours"`
+	Infinitive string              `toml:"infinitive"`
 	Nothing    string              `toml:"nothing"`
 	Swap       string              `toml:"swap"`
 	Still      string              `toml:"still"`
@@ -150,6 +157,7 @@ type file struct {
 	Conditions map[string][]string `toml:"conditions"`
 	When       map[string][]string `toml:"when"`
 	Circum     map[string][]string `toml:"circumstances"`
+	Modes      map[string][]string `toml:"modes"`
 	Standing   map[string][]string `toml:"standing"`
 	Units      map[string][]string `toml:"units"`
 	Numbers    struct {
@@ -165,7 +173,7 @@ type file struct {
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "little": little, "always": always,
-	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "adjective": adjective, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
+	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
 
 func mustLoad(name string) *Language {
 	data, err := tables.ReadFile(name)
@@ -190,7 +198,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, others: f.Others, swap: f.Swap, nothing: f.Nothing, still: f.Still, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, hours: f.Hours, still: f.Still, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	var bad error
 	add := func(phrases []string, s sense) {

@@ -23,6 +23,14 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if t.has(isHistory) || t.has(isWhole) || t.has(isCode) {
 		return true
 	}
+	if t.has(isSeen) && s.after && p.np != nil { // "after the belt snapped"
+		p.sub = nil
+		if len(p.k.said) > 0 {
+			p.next()
+			p.k.words = append(p.k.words, s.words...)
+		}
+		return true
+	}
 	if !s.any {
 		return false
 	}
@@ -37,6 +45,9 @@ func (p *parser) takeSub(t *token) {
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
 	circum, isC := t.of(isCircum)
 	switch {
+	case t.has(things):
+		p.closeSubPhrase()
+		s.any = true
 	case t.unknown:
 		p.closeSubPhrase()
 		s.any, s.loose = true, append(s.loose, t.text)
@@ -120,8 +131,11 @@ func (p *parser) closeSub() {
 	}
 	if len(p.k.modes) == 0 && s.any && when == "" {
 		p.k.unclear = len(s.phrases) > 0
-		p.r.lose(s.words...)
-		return
+		for _, np := range s.phrases {
+			if len(p.r.parts(np, anyPart)) == 0 {
+				p.r.lose(np.words...)
+			}
+		}
 	}
 	p.r.lose(s.loose...)
 }
@@ -143,7 +157,7 @@ func (r *reader) settle() {
 			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
 			switch {
 			case by.About == OfWhole && s.What == "normal":
-				return (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+				return s.loosely && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
 				return true
 			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent":

@@ -71,8 +71,9 @@ type Statement struct {
 	Code string
 	// Words are those that it was read from.
 	Words string
-	// loosely says that it was told of a region as a whole.
+	// loosely says that it was told of a region as a whole, of the words of it.
 	loosely bool
+	of      string
 }
 
 // Question is something said that could mean several things.
