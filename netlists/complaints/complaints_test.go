@@ -168,7 +168,7 @@ func items(meaning string) (out []item) {
 
 // weightless is what parts no fault from another; implied is what a wider
 // statement holds.
-var weightless = []string{"since", "sudden", "gradual", "reset", "failed_again", "beeps", "repair"}
+var weightless = []string{"since", "sudden", "gradual", "reset", "failed_again", "beeps", "repair", "no_trip", "door_locked"}
 
 func implied(i item, by []item) bool {
 	return slices.ContainsFunc(by, func(b item) bool {

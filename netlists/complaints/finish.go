@@ -92,6 +92,8 @@ func (p *parser) implied() (key, of string) {
 		p.r.counted = nil
 		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
 		return q.key, q.of
+	case k.ceased && named && p.r.isMachine(k.subjects[0]):
+		return "dead", p.r.l.verbs["turn"].Of
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.aux && (named || k.rest):
@@ -435,7 +437,7 @@ func (r *reader) state(k *clause, s *said) {
 	if len(of) == 0 && len(k.modes) == 0 {
 		of = r.last
 	}
-	if key == "runs_out" {
+	if key == "runs_out" || key == "slow" && len(subjects) == 0 && len(of) > 0 && !r.lastIs(heating) {
 		subjects, of = nil, nil
 	}
 	if about, ok := ofRegion[key]; ok && len(r.loadsOf(heating)) > 1 && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
@@ -598,7 +600,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	for _, of := range k.butOnly {
 		for _, id := range r.parts(of, r.isLoad) {
 			for _, load := range r.machine.loads[id] {
-				if key == "normal" && !slices.Contains(loads, load) {
+				if key == "normal" && !slices.Contains(loads, load) && (r.heats(load) || !r.heats(loads[0])) {
 					r.put(r.ofLoad(k, s, "dead", load))
 				}
 			}
@@ -772,7 +774,10 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		return
 	}
 	// What heats in one tank, drum or room is meant together.
-	together := len(r.loadsOf("kind:surface_element")) == 0
+	together := k.every || len(r.loadsOf("kind:surface_element")) == 0
+	if !together && len(r.c.Controls()) > 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
+		loads, together = r.loadsOf("kind:element"), true // the control's codes are of the oven
+	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
 		func(i int) string { return r.c.Label(loads[i]) })
 }

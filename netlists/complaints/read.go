@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -63,6 +64,8 @@ type clause struct {
 	lasting bool
 	// aux is the last word, where it is one like "does"; past says that it was so.
 	aux, past bool
+	ceased    bool
+	every     bool
 	odd       bool // it has words that are not known
 	except    bool
 	unclear   bool // when it is so was not understood
@@ -268,6 +271,9 @@ func (p *parser) unknown(t *token) {
 	}
 	if p.np != nil {
 		p.np.odd = true // "the light that tells"
+	}
+	if p.np != nil && len(p.np.nouns) == 0 && t.has(things) {
+		p.np = nil // "a big pot"
 	}
 	p.closePhrase()
 	p.odd, p.joined = p.prep == 0, false
@@ -573,6 +579,9 @@ func (p *parser) standing(t *token, rest []token) bool {
 func (p *parser) stands(t *token) bool {
 	s, _ := t.of(isStanding)
 	p.closePhrase()
+	if len(p.k.subjects) == 0 && t.text == p.r.l.gone {
+		return true // "then it was gone": who knows what
+	}
 	if len(p.k.said) > 0 {
 		return true // a particle: "comes on"
 	}
@@ -599,6 +608,8 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 			key = "works_again"
 		}
 	}
+	p.k.every = p.k.every || p.every
+	p.every = false
 	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding)})
 	p.neg, p.few, p.lasting, p.just = false, false, false, true
 	return true
@@ -619,7 +630,7 @@ func (p *parser) unit(t *token) {
 // other reads all that is neither noun nor number.
 func (p *parser) other(t *token, rest []token) {
 	k := p.k
-	if t.has(offMode) && (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0) {
+	if t.has(offMode) && !(p.neg && t.has(isVerb)) && (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0) {
 		p.closePhrase()
 		p.prep = 0
 		k.modes = append(k.modes, p.r.c.OffMode())
@@ -660,7 +671,7 @@ func (p *parser) predicate(t *token) bool {
 	if s, ok := t.of(isState); ok && s.key == "hums" && t.has(isWhole) && !slices.ContainsFunc(p.r.c.Parts(), func(part circuit.Part) bool { return part.Kind == circuit.KindRelay }) {
 		return p.put(isState, "hums", t, of)
 	}
-	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && p.spokenOfPart() {
+	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t) {
 		return p.put(isState, "dead", t, of)
 	}
 	if s, ok := t.of(isWhole); ok && !(p.np != nil && t.has(isVerb) && s.key == "lights_dim") && !(t.has(isState) && len(k.subjects) > 0) {
@@ -717,10 +728,20 @@ func (p *parser) predicate(t *token) bool {
 	return false
 }
 
-// spokenOfPart reports whether something is spoken of that is not the whole.
-func (p *parser) spokenOfPart() bool {
+// spokenOfPart reports whether something is spoken of that is not the whole, nor
+// what shows figures.
+func (p *parser) spokenOfPart(key string, t *token) bool {
 	p.closePhrase()
-	return len(p.k.subjects) > 0 && !p.r.isMachine(p.k.subjects[0])
+	if len(p.k.subjects) == 0 || p.r.isMachine(p.k.subjects[0]) {
+		return false
+	}
+	for _, w := range strings.Fields(t.text) {
+		if one := p.r.l.phrases[fmt.Sprint([][]string{{w}})]; one != nil && (&token{senses: one.senses}).has(isNoun) {
+			return false // "the clock is dead" names it
+		}
+	}
+	parts := p.r.parts(p.k.subjects[0], anyPart)
+	return key != "dark" || len(parts) > 0 && p.r.c.Part(parts[0]).Kind.Heats()
 }
 
 func (p *parser) verb(t *token, v verb, of string) bool {
@@ -763,11 +784,10 @@ func (l *Language) saidOf(t *token) string {
 	}
 	state, _ := t.of(isState)
 	for _, w := range strings.Fields(t.text) {
-		if state.key == "full" || state.key == "on" || state.key == "quits" || state.key == "intermittent" {
-			break // "turn down" turns nothing
-		}
+		// "turn down" turns nothing
+		down := state.key == "full" || state.key == "on" || state.key == "quits" || state.key == "intermittent"
 		for _, b := range append([]base{{w, ""}}, l.bases(w)...) {
-			if of := l.ofVerb[b.word]; of != "" {
+			if of := l.ofVerb[b.word]; of != "" && (!down || of == heating) {
 				return of
 			}
 		}
@@ -800,7 +820,7 @@ func (p *parser) small(t *token, rest []token) {
 		if len(k.said) > 0 && k.said[len(k.said)-1].class == isState && t.text == "not" {
 			return
 		}
-		p.neg, k.not, p.no = true, true, t.has(none)
+		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
 		p.every = p.every || t.has(all)
 	case t.has(past):
 		p.closePhrase()

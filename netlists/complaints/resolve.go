@@ -259,7 +259,7 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 			}
 		}
 	}
-	if parts := r.parts(p, r.isLoad); len(parts) == 1 && r.c.Part(parts[0]).Kind != circuit.KindControl {
+	if parts := r.parts(p, r.isLoad); len(parts) == 1 && (r.c.Part(parts[0]).Kind.Heats() || r.c.Part(parts[0]).Kind == circuit.KindLamp) {
 		return r.modeUsing(r.machine.loads[parts[0]][0])
 	}
 	return circuit.None

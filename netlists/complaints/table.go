@@ -36,6 +36,9 @@ type Language struct {
 	others, swap string
 	hours        string // in a number that holds its unit: "half an hour"
 	infinitive   string
+	contract     map[string]string
+	gone         string
+	denial       string // the word that all denials are forms of
 	nothing      string // "nothing happens"
 	still        string
 }
@@ -142,6 +145,9 @@ type file struct {
 	Lights     string              `toml:"lights"`
 	Others     string              `toml:"others"`
 	Hours      string              `toml:"hours"`
+	Denial     string              `toml:"denial"`
+	Contract   map[string]string   `toml:"contractions"`
+	Gone       string              `toml:"gone"`
 	Infinitive string              `toml:"infinitive"`
 	Nothing    string              `toml:"nothing"`
 	Swap       string              `toml:"swap"`
@@ -198,7 +204,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, hours: f.Hours, still: f.Still, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	var bad error
 	add := func(phrases []string, s sense) {
@@ -287,6 +293,13 @@ func (l *Language) add(phrase string, s sense) error {
 	}
 	if len(words) == 0 {
 		return fmt.Errorf("an empty phrase")
+	}
+	for i, either := range words {
+		for _, w := range either {
+			if b := l.forms[w]; b == l.denial && b != "" && !slices.Contains(either, b) {
+				words[i] = append(slices.Clone(either), b) // any other denial says as much
+			}
+		}
 	}
 	key := fmt.Sprint(words)
 	if p := l.phrases[key]; p != nil {
