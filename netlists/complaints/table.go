@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -222,7 +223,17 @@ func load(data string) (*Language, error) {
 			l.forms[fold(form)] = fold(base)
 		}
 	}
-	for name, phrases := range f.Grammar {
+	// What stands first in the table goes first.
+	inOrder := func(section string) (keys []string) {
+		for _, k := range meta.Keys() {
+			if len(k) == 2 && k[0] == section {
+				keys = append(keys, k[1])
+			}
+		}
+		return keys
+	}
+	for _, name := range inOrder("grammar") {
+		phrases := f.Grammar[name]
 		c, ok := grammar[name]
 		if !ok {
 			return nil, fmt.Errorf("unknown key grammar.%s", name)
@@ -230,11 +241,14 @@ func load(data string) (*Language, error) {
 		add(phrases, sense{class: c})
 	}
 	for _, section := range []struct {
+		name  string
 		class class
 		rows  map[string][]string
-	}{{isState, f.States}, {isWhole, f.Whole}, {isSeen, f.Seen}, {isHistory, f.History},
-		{isCondition, f.Conditions}, {isSub, f.When}, {isCircum, f.Circum}, {isStanding, f.Standing}, {isUnit, f.Units}, {isCode, f.Codes}, {isWhere, f.Where}} {
-		for key, phrases := range section.rows {
+	}{{"states", isState, f.States}, {"whole", isWhole, f.Whole}, {"seen", isSeen, f.Seen}, {"history", isHistory, f.History},
+		{"conditions", isCondition, f.Conditions}, {"when", isSub, f.When}, {"circumstances", isCircum, f.Circum}, {"standing", isStanding, f.Standing},
+		{"units", isUnit, f.Units}, {"codes", isCode, f.Codes}, {"where", isWhere, f.Where}} {
+		for _, key := range inOrder(section.name) {
+			phrases := section.rows[key]
 			add(phrases, sense{class: section.class, key: key})
 			told := section.class == isState || section.class == isWhole || section.class == isSeen || section.class == isHistory
 			if told && f.Say[key] == "" {
@@ -245,7 +259,8 @@ func load(data string) (*Language, error) {
 			}
 		}
 	}
-	for key, v := range f.Verbs {
+	for _, key := range inOrder("verbs") {
+		v := f.Verbs[key]
 		add(v.Say, sense{class: isVerb, key: key})
 		for _, w := range append(slices.Clone(v.Say), v.About...) {
 			if v.Of != "" {
@@ -256,8 +271,8 @@ func load(data string) (*Language, error) {
 	for i, n := range f.Nouns {
 		add(n.Say, sense{class: isNoun, n: i})
 	}
-	for words, n := range f.Numbers.Words {
-		add([]string{words}, sense{class: isNumber, n: n})
+	for _, words := range slices.Sorted(maps.Keys(f.Numbers.Words)) {
+		add([]string{words}, sense{class: isNumber, n: f.Numbers.Words[words]})
 	}
 	for _, p := range f.Numbers.Above {
 		add([]string{p}, sense{class: isSide, key: "above"})
