@@ -85,6 +85,12 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 		ev.Told = &t
 		return ev, err
 	}
+	if ev.Told != nil && tales[ev.Told.What].undriven > 0 && ev.Told.Part != circuit.None && ev.Told.coil == nil {
+		t, err := *ev.Told, error(nil)
+		t.coil, err = e.movesContact(t.Part)
+		ev.Told = &t
+		return ev, err
+	}
 	if ev.Told != nil && tales[ev.Told.What].senses != circuit.KindNone && ev.Told.sensed == nil {
 		t := *ev.Told
 		t.sensed = e.looksThrough(tales[t.What].senses)

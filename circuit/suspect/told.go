@@ -25,6 +25,7 @@ type Telling struct {
 	Load circuit.BranchID
 
 	feeds  map[circuit.BranchID]bool // what the load hangs on
+	coil   map[circuit.BranchID]bool // what moves the contact of the part told of
 	sensed map[circuit.BranchID]bool // what the control of a code looks through
 }
 
@@ -58,20 +59,37 @@ type tale struct {
 	senses circuit.Kind
 	// spares says that a fault at the place speaks against it, by this factor.
 	spares float64
-	why    string
+	// undriven is the chance where what moves a contact of the part is at fault,
+	// 0 for a row that it does not matter to; made where the contact itself is.
+	undriven, made float64
+	// fact is shared by rows that tell of one fact: they count once.
+	fact string
+	why  string
 }
+
+// Tellers err (common practice, no source): so often is something told that says
+// nothing of what is wrong. An instrument errs by [slip], a state that is misjudged
+// by [misjudge].
+const (
+	customerErrs = 0.1  // takes one place for another, one cause for another
+	eyeErrs      = 0.03 // a technician's, at a part: marks of old heat
+)
+
+// again is how much of a telling counts where its fact was told of before at the
+// same place: a burnt end that also smells is one burnt end.
+const again = 0.25
 
 var atJoint = map[how]float64{jointHigh: 0.5, jointOpen: 0.35, contactHigh: 0.3, contactStuck: 0.15, partShort: 0.3, partOpen: 0.12}
 
 // tales are chances of being told (common practice, no source). They are meant
 // to be of the right size, not exact: what counts is their ratio to the base.
 var tales = map[string]tale{
-	"burnt":       {words: "burnt", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
-	"melted":      {words: "melted", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
-	"discoloured": {words: "discoloured by heat", base: 0.03, here: atJoint, anywhere: atJoint, why: "old heat marks are seen on good joints too"},
-	"sparks":      {words: "sparks", base: 0.002, here: map[how]float64{partShort: 0.5, jointOpen: 0.2, jointHigh: 0.2, partOpen: 0.1}, anywhere: map[how]float64{partShort: 0.3, jointOpen: 0.15, jointHigh: 0.15, partOpen: 0.05}, why: "an arc at a gap or to metal"},
-	"smell":       {words: "smell of burning", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1}, why: "overheated insulation smells"},
-	"noise":       {words: "bang or crackle", base: 0.01, here: map[how]float64{partShort: 0.4, partOpen: 0.1, jointHigh: 0.2, jointOpen: 0.2}, anywhere: map[how]float64{partShort: 0.3, partOpen: 0.06, jointHigh: 0.08, jointOpen: 0.06}, why: "a short or an arc is heard"},
+	"burnt":       {words: "burnt", fact: "heat", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
+	"melted":      {words: "melted", fact: "heat", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
+	"discoloured": {words: "discoloured by heat", fact: "heat", base: 0.03, here: atJoint, anywhere: atJoint, why: "old heat marks are seen on good joints too"},
+	"sparks":      {words: "sparks", fact: "arc", base: 0.002, here: map[how]float64{partShort: 0.5, jointOpen: 0.2, jointHigh: 0.2, partOpen: 0.1}, anywhere: map[how]float64{partShort: 0.3, jointOpen: 0.15, jointHigh: 0.15, partOpen: 0.05}, why: "an arc at a gap or to metal"},
+	"smell":       {words: "smell of burning", fact: "heat", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1}, why: "overheated insulation smells"},
+	"noise":       {words: "bang or crackle", fact: "arc", base: 0.01, here: map[how]float64{partShort: 0.4, partOpen: 0.1, jointHigh: 0.2, jointOpen: 0.2}, anywhere: map[how]float64{partShort: 0.3, partOpen: 0.06, jointHigh: 0.08, jointOpen: 0.06}, why: "a short or an arc is heard"},
 	"parted":      {words: "parted, cut or holed", base: 0.001, here: map[how]float64{jointOpen: 0.6, partOpen: 0.5, partShort: 0.4}, anywhere: map[how]float64{jointOpen: 0.2, partOpen: 0.1, partShort: 0.1}, why: "a break that can be seen conducts no more"},
 	"blistered":   {words: "blistered or swollen", base: 0.001, here: map[how]float64{partOpen: 0.4, partShort: 0.4}, anywhere: map[how]float64{partOpen: 0.1, partShort: 0.1}, why: "a sheath blisters where the winding fails"},
 	"loose":       {words: "loose or off", base: 0.004, here: map[how]float64{jointOpen: 0.7, jointHigh: 0.6}, anywhere: map[how]float64{jointOpen: 0.3, jointHigh: 0.3}, why: "a loose end is a bad joint"},
@@ -80,8 +98,8 @@ var tales = map[string]tale{
 	"good_elsewhere":  {words: "works in another place", base: 0.3, spares: 0.03, why: "the part is good; its place is not"},
 	"like_works_here": {words: "its like works in this place", base: 0.3, here: map[how]float64{partOpen: 0.95, partShort: 0.95, otherwise: 0.95}, why: "the place is good; the part is not"},
 	"like_dead_here":  {words: "its like is dead in this place too", base: 0.3, spares: 0.03, why: "the place is at fault"},
-	"replaced":        {words: "replaced already", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
-	"no_help":         {words: "replaced without effect", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
+	"replaced":        {words: "replaced already", fact: "renewed", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
+	"no_help":         {words: "replaced without effect", fact: "renewed", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
 
 	"found_good": {words: "found good", base: 0.3, spares: 0.1, why: "a test by somebody else, seldom wrong"},
 	"found_bad":  {words: "found open, blown or bad", base: 0.01, here: map[how]float64{partOpen: 0.8, partShort: 0.5, contactHigh: 0.6, contactStuck: 0.4, otherwise: 0.6}, why: "it was looked at or measured"},
@@ -93,13 +111,13 @@ var tales = map[string]tale{
 	"repair":     {words: "began after somebody worked on it", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.2, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.15, circuit.KindSupply: 0.1}, why: "ends are left off, loose or crossed"},
 	"new_cord":   {words: "began after a new cord or outlet", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.3, circuit.KindBreaker: 0.1}, why: "the work was at the supply's end"},
 	"kitchen":    {words: "began after work in the house", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindBreaker: 0.2, circuit.KindConnector: 0.1}, why: "the work was on the house's wiring"},
-	"works_again": {words: "worked again after a reset or by itself", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
+	"works_again": {words: "worked again after a reset or by itself", fact: "contact", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
 		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
 	"once": {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
 
-	"intermittent": {words: "comes and goes", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
+	"intermittent": {words: "comes and goes", fact: "contact", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
 		anywhere: map[how]float64{jointHigh: 0.4, jointOpen: 0.4, contactHigh: 0.4}, why: "joints and contacts come and go; a fuse stays open"},
-	"touched": {words: "works while touched or moved", base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
+	"touched": {words: "works while touched or moved", fact: "contact", base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
 		anywhere: map[how]float64{jointHigh: 0.5, jointOpen: 0.5, contactHigh: 0.2}, why: "what moves is a joint"},
 	"fails_hot": {words: "works cold, fails hot", base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.3, jointOpen: 0.2, contactHigh: 0.2}, why: "what opens with heat: a limit, a joint, a board"},
@@ -124,8 +142,15 @@ var tales = map[string]tale{
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
 	"shock":         {words: "shock or tingle from the metal", base: 0.001, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
-	"no_click":      {words: "no click is heard", base: 0.1, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.4, circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
-	"click":         {words: "a click is heard", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
+	"no_click":      {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
+	"click":         {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
+
+	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
+	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
+	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
+	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5}, why: "bearings that bind stall a motor"},
+	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
+	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }
 
 // most is the largest chance that a row holds.
@@ -268,29 +293,60 @@ func (e *Engine) hangsOn(load circuit.BranchID) (map[circuit.BranchID]bool, erro
 		return nil, err
 	}
 	on := map[circuit.BranchID]bool{load: true}
-	var feed func(f *trace.Feed)
-	feed = func(f *trace.Feed) {
-		if f == nil {
-			return
-		}
-		on[f.Load] = true
-		for _, end := range f.Ends {
-			on[end.Source] = true
-			for _, hop := range end.Hops {
-				on[hop.Branch] = true
-			}
-		}
-		for _, h := range f.Holds {
-			on[h.Contact], on[h.Mover] = true, true
-			for _, s := range h.Senses {
-				for _, b := range s.Branches {
-					on[b] = true
-				}
-			}
-			feed(h.Feed)
+	addFeed(on, e.tracer.Feed(o, load))
+	return on, nil
+}
+
+// addFeed adds what a feed runs over, and what holds its contacts.
+func addFeed(on map[circuit.BranchID]bool, f *trace.Feed) {
+	if f == nil {
+		return
+	}
+	on[f.Load] = true
+	for _, end := range f.Ends {
+		on[end.Source] = true
+		for _, hop := range end.Hops {
+			on[hop.Branch] = true
 		}
 	}
-	feed(e.tracer.Feed(o, load))
+	for _, h := range f.Holds {
+		on[h.Contact] = true
+		addHold(on, &h)
+	}
+}
+
+func addHold(on map[circuit.BranchID]bool, h *trace.Hold) {
+	on[h.Mover] = true
+	for _, s := range h.Senses {
+		for _, b := range s.Branches {
+			on[b] = true
+		}
+	}
+	addFeed(on, h.Feed)
+}
+
+// movesContact lists what moves the contacts of a part: its coil or drive and all
+// that feeds it, in the first mode that uses them. Empty where nothing does.
+func (e *Engine) movesContact(part circuit.PartID) (map[circuit.BranchID]bool, error) {
+	on := map[circuit.BranchID]bool{}
+	for i := range e.c.Modes() {
+		for _, x := range e.c.Mode(circuit.ModeID(i)).Expect {
+			if x.Share <= 0 || len(on) > 0 {
+				continue
+			}
+			o, err := e.tracer.Engine().Run(circuit.ModeID(i), nil)
+			if err != nil {
+				return nil, err
+			}
+			if f := e.tracer.Feed(o, x.Load); f != nil {
+				for _, h := range f.Holds {
+					if e.c.Branch(h.Contact).Part == part {
+						addHold(on, &h)
+					}
+				}
+			}
+		}
+	}
 	return on, nil
 }
 
@@ -305,12 +361,23 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 			best = p
 		}
 	}
-	return best
+	errs := customerErrs
+	if t.Part != circuit.None {
+		errs = eyeErrs
+	}
+	return (1-errs)*best + errs*row.base
 }
 
 func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float64 {
 	kind, way := kindOf(c, f.Branch), wayOf(c, f)
 	near := t.Part != circuit.None && t.near(c, f.Branch)
+	switch {
+	case row.undriven == 0 || t.Part == circuit.None || way == contactStuck:
+	case t.coil[f.Branch]:
+		return row.undriven
+	case near && c.Branch(f.Branch).Role == circuit.Contact:
+		return row.made
+	}
 	if row.spares > 0 {
 		if near && c.Branch(f.Branch).Part == t.Part {
 			return row.base * row.spares
@@ -387,13 +454,14 @@ func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 // its class changes with it.
 func (e *Engine) weighTold(ev Evidence) *singles {
 	n := len(e.classes)
-	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: math.Log(tales[ev.Told.What].base)}
+	weight := e.countsFor(ev.Told)
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(tales[ev.Told.What].base)}
 	for i := range e.classes {
 		cl := &e.classes[i]
 		sum, total := 0.0, 0.0
 		chances := make([]float64, len(cl.Members))
 		for k, m := range cl.Members {
-			chances[k] = ev.Told.chance(e.c, m.Faults)
+			chances[k] = math.Pow(ev.Told.chance(e.c, m.Faults), weight)
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
 		}
 		s.usual[i] = math.Log(sum / total)
@@ -407,6 +475,18 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		cl.Members = members
 	}
 	return s
+}
+
+// countsFor is how much a telling counts: less where its fact was told of before.
+func (e *Engine) countsFor(t *Telling) float64 {
+	for _, ev := range e.evidence {
+		was := ev.Told
+		same := was != nil && was.Part == t.Part && was.Load == t.Load
+		if same && (was.What == t.What || tales[t.What].fact != "" && tales[was.What].fact == tales[t.What].fact) {
+			return again
+		}
+	}
+	return 1
 }
 
 // toldOf is the weight of a set of classes: of the one that makes it likeliest.

@@ -10,6 +10,10 @@ import (
 // finish makes statements of a clause.
 func (p *parser) finish(comma bool) {
 	r, k := p.r, p.k
+	if p.r.reading(k) {
+		r.last = k.subjects
+		return
+	}
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
 			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of})
@@ -131,6 +135,9 @@ func (k *clause) blank(about About, s *said) Statement {
 }
 
 func (r *reader) say(k *clause, s *said) {
+	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) {
+		return
+	}
 	switch s.class {
 	case isWhole:
 		r.whole(k, s)
@@ -173,7 +180,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		o.Words, o.loosely, o.of = s.Words, s.loosely, s.of
+		o.Words, o.loosely, o.of, o.side = s.Words, s.loosely, s.of, s.side
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)
@@ -294,6 +301,10 @@ func (r *reader) history(k *clause, s *said) {
 		one.key = "fails_hot"
 		k.when = ""
 		r.state(k, &one)
+		return
+	}
+	if came[s.key] != nil {
+		r.deed(k, s)
 		return
 	}
 	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad"}, s.key) {
@@ -446,7 +457,7 @@ func (r *reader) state(k *clause, s *said) {
 		}
 		if about != "" {
 			st := k.blank(OfWhole, s)
-			st.What, st.Amount, st.Unit = about, r.signed(k, s), k.unit
+			st.What, st.Amount, st.Unit, st.side = about, r.signed(k, s), k.unit, k.sideOf(s)
 			for _, p := range subjects {
 				st.of = strings.Join(p.words, " ")
 			}
@@ -489,6 +500,14 @@ func (r *reader) regionMode(key string, p *phrase) circuit.ModeID {
 		return r.modeUsing(r.machine.loads[parts[0]][0])
 	}
 	return circuit.None
+}
+
+// sideOf is the side on which a temperature is off, empty where it was not said.
+func (k *clause) sideOf(s *said) string {
+	if s.key == "hot" {
+		return "above"
+	}
+	return k.side
 }
 
 // signed is how far off, below zero for too cold.
@@ -550,7 +569,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	parts := r.parts(p, r.isLoad)
 	if len(parts) == 0 && (key == "off_by" || key == "slow") {
 		st := k.blank(OfWhole, s)
-		st.What, st.Amount, st.Unit = key, r.signed(k, s), k.unit
+		st.What, st.Amount, st.Unit, st.side = key, r.signed(k, s), k.unit, k.sideOf(s)
 		r.put(st)
 		return
 	}
@@ -655,7 +674,7 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 		st.What = "on" // it should not, there
 	}
 	if key == "slow" || key == "off_by" {
-		st.Amount, st.Unit = r.signed(k, s), k.unit
+		st.Amount, st.Unit, st.side = r.signed(k, s), k.unit, k.sideOf(s)
 	}
 	if key == "fails_hot" || key == "fails_cold" || key == "touched" {
 		st.When = ""

@@ -144,6 +144,9 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 	case s.About == OfWhole:
 		return ofWhole(c, s, mentioned)
 	}
+	if s.What == "reads" {
+		return reading(c, s)
+	}
 	n := told(c, s)
 	if s.What == "failed_again" && s.Part != circuit.None {
 		for _, load := range c.Loads() {
@@ -163,6 +166,19 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 	return []visit.Note{n}, nil
 }
 
+// reading notes what a meter showed between a part's two terminals.
+func reading(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
+	ends := c.Part(s.Part).Terminals
+	n := visit.Note{Function: s.Unit, P: c.PlaceName(ends[0]), Q: c.PlaceName(ends[1]), Answer: amount(s.Amount), Mode: c.Mode(0).Name}
+	if off := c.OffMode(); off != circuit.None {
+		n.Mode = c.Mode(off).Name
+	}
+	if s.Mode != circuit.None {
+		n.Mode = c.Mode(s.Mode).Name
+	}
+	return []visit.Note{n}, n.Check(c)
+}
+
 // likeWorks notes that the place of another of the kind is fed: the part that
 // was put there works.
 func likeWorks(c *circuit.Circuit, part circuit.PartID) ([]visit.Note, error) {
@@ -177,6 +193,9 @@ func likeWorks(c *circuit.Circuit, part circuit.PartID) ([]visit.Note, error) {
 
 func told(c *circuit.Circuit, s *Statement) visit.Note {
 	n := visit.Note{Told: s.What}
+	if s.Load != circuit.None {
+		n.Load = c.Branch(s.Load).Ref
+	}
 	if s.Part != circuit.None {
 		n.Part = c.Part(s.Part).Name
 	}
@@ -184,7 +203,7 @@ func told(c *circuit.Circuit, s *Statement) visit.Note {
 		n.At = "joint"
 	}
 	switch s.What {
-	case "sudden", "gradual", "since", "reset", "failed_again", "beeps":
+	case "sudden", "gradual", "since", "reset", "failed_again", "beeps", "no_trip":
 		// They part nothing from anything by themselves.
 		return visit.Note{}
 	}
@@ -211,7 +230,7 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 		return []visit.Note{{Mode: n.Mode, Slow: true}}, err
 	case s.What == "off_by" && s.Amount < 0:
 		n.Told = "runs_cold"
-	case s.What == "off_by":
+	case s.What == "off_by" && s.Amount > 0 && s.side != "":
 		n.Told = "runs_hot"
 	case onOccasion[s.What]:
 		dead, err := symptom(c, s.Load, circuit.Dead, s.Mode)
@@ -248,6 +267,9 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		if s.Amount < 0 {
 			return []visit.Note{{Told: "runs_cold"}}, nil
 		}
+		if s.side == "" {
+			return []visit.Note{{Told: "off_by"}}, nil
+		}
 		return []visit.Note{{Told: "runs_hot"}}, nil
 	case "chatters":
 		return []visit.Note{{Mode: name, Chatters: true}}, nil
@@ -255,7 +277,7 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return []visit.Note{{Told: codeMeans(c, s.Code)}}, nil
 	case "rest_normal":
 		return restWorks(c, mentioned)
-	case "beeps":
+	case "beeps", "no_trip":
 		return nil, nil
 	}
 	return []visit.Note{told(c, s)}, nil

@@ -24,6 +24,7 @@ type reader struct {
 	lastMode circuit.ModeID
 	replaced bool
 	lastSeen []*phrase
+	done     *deed
 	counted  *said     // of how many, which were not named
 	recent   []*clause // of the sentence
 	mended   bool      // something was done about it
@@ -121,6 +122,7 @@ type parser struct {
 	odd      bool // an unknown word stands before
 	joined   bool // after "and"
 	only     bool
+	afterIt  bool // the word before is "it"
 	just     bool // the word before said something: "a dead panel"
 	no       bool // it was denied by a word that goes with nouns
 }
@@ -167,6 +169,7 @@ func (p *parser) take(t *token, rest []token) {
 	defer func() {
 		k.aux = t.has(aux) && !t.has(not)
 		p.odd = p.odd && t.unknown
+		p.afterIt = t.has(pronoun)
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb))
 		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler))
 	}()
@@ -224,6 +227,8 @@ func (p *parser) take(t *token, rest []token) {
 func (p *parser) readsVerb(t *token) bool {
 	k, row := p.k, p.r.l.nounOf(t)
 	switch {
+	case t.has(isVerb) && p.afterIt:
+		return true
 	case !t.has(isVerb) || p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) > 0:
 		return false
 	case !row.Verb && (p.np != nil || len(k.subjects) > 0 && len(k.said) == 0 && p.prep == 0):
@@ -624,6 +629,8 @@ func (p *parser) unit(t *token) {
 		k.amount, k.unit = k.amount*60, "minutes"
 	case "seconds":
 		k.amount, k.unit = k.amount/60, "minutes"
+	case "kilohms":
+		k.amount, k.unit = k.amount*1000, "ohms"
 	}
 }
 
@@ -884,7 +891,7 @@ func (p *parser) small(t *token, rest []token) {
 			p.next()
 			p.k.words = append(p.k.words, t.text)
 		}
-		p.k.it = true
+		p.k.it, p.afterIt = true, true
 	case t.has(its):
 		p.its = true
 	case t.has(aux):

@@ -74,6 +74,7 @@ type Statement struct {
 	// loosely says that it was told of a region as a whole, of the words of it.
 	loosely bool
 	of      string
+	side    string // of what is off its temperature: above or below, as it was said
 }
 
 // Question is something said that could mean several things.
@@ -115,6 +116,9 @@ func (l *Language) Read(c *circuit.Circuit, sentence string) Heard {
 		}
 	}
 	r.read(tokens)
+	if r.done != nil {
+		r.lose(r.done.words)
+	}
 	r.settle()
 	return r.heard
 }

@@ -1,0 +1,70 @@
+package complaints
+
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
+
+// deed is something that was tried, of which it was not yet said what came of it.
+type deed struct {
+	key   string // "bridged", "pulled"
+	on    []*phrase
+	words string
+}
+
+// came tells by what became of a deed what the two say together.
+var came = map[string]map[string]string{
+	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
+	"pulled":  {"quits": "wire_stops", "dead": "wire_stops"},
+}
+
+// deed keeps what was tried until it is said what came of it.
+func (r *reader) deed(k *clause, s *said) {
+	r.done = &deed{s.key, append(slices.Clone(k.subjects), k.places...), s.words}
+}
+
+// cameOf puts down what came of a deed, and reports whether it did.
+func (r *reader) cameOf(k *clause, s *said) bool {
+	d := r.done
+	if d == nil || came[d.key][s.key] == "" || len(d.on) == 0 {
+		return false
+	}
+	r.done = nil
+	st := k.blank(OfHistory, s)
+	st.What, st.Mode, st.When = came[d.key][s.key], circuit.None, ""
+	first := func(id circuit.PartID) bool { return !r.isLoad(id) }
+	if d.key == "pulled" {
+		first = r.isLoad
+	}
+	parts := r.parts(d.on[0], first)
+	if len(parts) == 0 {
+		parts = r.parts(d.on[0], anyPart)
+	}
+	parts = r.likeliest(d.on[0], parts)
+	what := said{key: st.What, words: d.words}
+	r.choose(d.on[0], k, &what, len(parts), func(i int) Statement {
+		one := st
+		if one.Part = parts[i]; d.key == "pulled" && r.isLoad(parts[i]) {
+			one.Part, one.Load = circuit.None, r.machine.loads[parts[i]][0]
+		}
+		return one
+	}, func(i int) string { return r.c.Part(parts[i]).Label })
+	return true
+}
+
+// reading puts down what a meter showed at a part of two terminals: "heater 11.6
+// ohms". It reports whether it did.
+func (r *reader) reading(k *clause) bool {
+	if k.unit != "ohms" && k.unit != "volts" || len(k.subjects) == 0 {
+		return false
+	}
+	parts := r.likeliest(k.subjects[0], r.parts(k.subjects[0], anyPart))
+	if len(parts) != 1 || len(r.c.Part(parts[0]).Terminals) != 2 || k.unit == "volts" && len(k.modes) == 0 {
+		return false
+	}
+	st := k.blank(OfPlace, &said{key: "reads"})
+	st.Part, st.Amount, st.Unit = parts[0], k.amount, k.unit
+	r.put(st)
+	return true
+}
