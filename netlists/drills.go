@@ -33,6 +33,12 @@ type drillSpec struct {
 	Faults  int     `toml:"faults"`
 	Number  int     `toml:"number"`
 	Budget  float64 `toml:"budget"`
+	// Kind is of [drill.Kinds], Load a load to complain of, Hide what is hidden
+	// in place of what would be drawn, as faults are written.
+	Kind     string   `toml:"kind"`
+	Load     string   `toml:"load"`
+	Hide     []string `toml:"hide"`
+	Foretell bool     `toml:"foretell"`
 }
 
 // answersFile holds a class's answers.
@@ -101,8 +107,21 @@ func ReadDrills(path string) (*DrillSet, error) {
 			}
 			machines[name] = c
 		}
-		set.Tasks = append(set.Tasks, drill.Task{Name: d.Name, Circuit: c,
-			Options: drill.Options{Level: drill.Level(d.Level), Faults: d.Faults, Number: uint64(d.Number), Budget: d.Budget}})
+		task := drill.Task{Name: d.Name, Circuit: c,
+			Options: drill.Options{Level: drill.Level(d.Level), Faults: d.Faults, Number: uint64(d.Number), Budget: d.Budget, Kind: d.Kind, Load: d.Load, Foretell: d.Foretell}}
+		for _, ref := range d.Hide {
+			f, err := c.ParseFault(ref)
+			if err != nil {
+				found.fail(at, "", "the drill %q hides what cannot be: %v", d.Name, err)
+			}
+			task.Faults = append(task.Faults, f...)
+		}
+		if d.Load != "" {
+			if _, err := c.FindLoad(d.Load); err != nil {
+				found.fail(at, "", "the drill %q: %v", d.Name, err)
+			}
+		}
+		set.Tasks = append(set.Tasks, task)
 	}
 	if found.failed() {
 		return nil, found.sorted()

@@ -30,7 +30,7 @@ func (d *Drill) Best(ctx context.Context) (*Session, error) {
 		return nil, err
 	}
 	unlimited := *d
-	unlimited.opt.Budget = 0
+	unlimited.opt.Budget, unlimited.opt.Foretell = 0, false
 	p := player{s: unlimited.Start(), e: e, r: ruler{d: d, e: e, known: e.Suspects(math.MaxInt)}}
 	defer func() { d.giveBack(d.opt.Faults, p.r.e) }()
 	if err := p.find(ctx); err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -13,6 +14,54 @@ type Task struct {
 	Name    string
 	Circuit *circuit.Circuit
 	Options Options
+	// Faults are what the teacher hides; none leaves it to be drawn.
+	Faults []circuit.Fault
+}
+
+// Drill makes the task's drill.
+func (t *Task) Drill(ctx context.Context) (*Drill, error) {
+	d, err := With(t.Circuit, t.Options, t.Faults)
+	if len(t.Faults) == 0 {
+		d, err = New(ctx, t.Circuit, t.Options)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("drill %q: %w", t.Name, err)
+	}
+	return d, nil
+}
+
+// Key is what a teacher knows of a task: its drill, and how the best plan goes.
+type Key struct {
+	Task  Task
+	Drill *Drill
+	Best  Figures
+	Moves []string
+}
+
+// Keys works out the key of each task.
+func Keys(ctx context.Context, tasks []Task) ([]Key, error) {
+	var out []Key
+	for _, t := range tasks {
+		d, err := t.Drill(ctx)
+		if err != nil {
+			return nil, err
+		}
+		best, err := d.Best(ctx)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, Key{t, d, best.Figures(), best.told()})
+	}
+	return out, nil
+}
+
+// told is what was done and what came of it, a line each.
+func (s *Session) told() []string {
+	var out []string
+	for _, step := range s.steps {
+		out = append(out, fmt.Sprintf("%s: %s", step.Text, strings.Join(step.Said, " ")))
+	}
+	return out
 }
 
 // Answer is how one learner went about one drill of a set.
@@ -31,6 +80,10 @@ type Row struct {
 	// and why; Skipped counts them.
 	Trouble string
 	Skipped int
+	// Novelty is how new the drill was to the learner, Kind of what kind its
+	// first fault is.
+	Novelty Novelty
+	Kind    string
 	// Rules lists the rules that were broken, in order.
 	Rules []Rule
 }
@@ -50,12 +103,13 @@ func Run(ctx context.Context, tasks []Task, answers []Answer) ([]Row, error) {
 	drills := make([]*Drill, len(tasks))
 	for i, t := range tasks {
 		var err error
-		if drills[i], err = New(ctx, t.Circuit, t.Options); err != nil {
-			return nil, fmt.Errorf("drill %q: %w", t.Name, err)
+		if drills[i], err = t.Drill(ctx); err != nil {
+			return nil, err
 		}
 	}
 	var out []Row
 	for _, learner := range learners {
+		var met Met
 		for i, t := range tasks {
 			at := slices.IndexFunc(answers, func(a Answer) bool { return a.Learner == learner && a.Drill == t.Name })
 			row := Row{Learner: learner, Drill: t.Name, Answered: at >= 0}
@@ -65,6 +119,10 @@ func Run(ctx context.Context, tasks []Task, answers []Answer) ([]Row, error) {
 			}
 			if err := row.play(ctx, drills[i], moves); err != nil {
 				return nil, fmt.Errorf("%s, drill %q: %w", learner, t.Name, err)
+			}
+			row.Kind = drills[i].kind(drills[i].hidden[0])
+			if row.Answered {
+				row.Novelty = met.Add(drills[i])
 			}
 			out = append(out, row)
 		}

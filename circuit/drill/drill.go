@@ -55,6 +55,15 @@ type Options struct {
 	Faults int
 	// Number repeats the drill.
 	Number uint64
+	// Kind is one of [Kinds], for faults of that kind alone; empty for any.
+	Kind string
+	// Load names a load that the customer is to complain of, State how it is: 0
+	// for any way of going wrong. Empty for any complaint.
+	Load  string
+	State circuit.LoadState
+	// Foretell has the learner say, before each reading, what a good machine
+	// would show and why.
+	Foretell bool
 	// Budget is the time allowed in minutes; 0 means as long as it takes.
 	Budget float64
 	// Instrument is the meter in hand; the zero value means the default one.
@@ -79,12 +88,15 @@ func (o Options) withDefaults() (Options, error) {
 	case !(o.Budget >= 0 && o.Budget < 1e5):
 		return o, fmt.Errorf("a budget of %g minutes: it goes from 0, as long as it takes, to a hundred thousand", o.Budget)
 	}
+	if err := o.checkChoice(); err != nil {
+		return o, err
+	}
 	return o, o.Instrument.Check()
 }
 
 // ErrNothingShows is returned by [New] when no fault that the level may hide
-// shows in any mode.
-var ErrNothingShows = errors.New("no fault of this machine shows in any mode at this level")
+// shows in any mode as asked for.
+var ErrNothingShows = errors.New("no fault of this machine that may be hidden shows in any mode as asked for")
 
 // Hidden is a fault in hiding.
 type Hidden struct {
@@ -197,7 +209,7 @@ func (d *Drill) draw(ctx context.Context, r *rand.Rand) ([]Hidden, error) {
 		}
 		candidate := append(slices.Clone(out), all[at])
 		all = slices.Delete(all, at, at+1)
-		if d.shows(candidate) {
+		if d.shows(candidate) && (len(candidate) > 1 || d.chosen(candidate)) {
 			out = candidate
 		}
 	}
@@ -216,7 +228,10 @@ func (d *Drill) mayHide(cause suspect.Cause) bool {
 			return false
 		}
 		b := d.c.Branch(f.Branch)
-		if len(level.kinds) > 0 && !slices.Contains(level.kinds, f.Kind) || b.Wire != circuit.None && !level.wires {
+		if len(level.kinds) > 0 && !slices.Contains(level.kinds, f.Kind) || b.Wire != circuit.None && !level.wires && d.opt.Kind != "wire" {
+			return false
+		}
+		if d.opt.Kind != "" && kindOf(d.c, f.Branch) != d.opt.Kind {
 			return false
 		}
 	}

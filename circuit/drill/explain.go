@@ -6,7 +6,6 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -73,9 +72,7 @@ func (s *Session) Explain(ctx context.Context) (*Explanation, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, step := range best.steps {
-		out.Best = append(out.Best, fmt.Sprintf("%s: %s", step.Text, strings.Join(step.Said, " ")))
-	}
+	out.Best = best.told()
 	return out, nil
 }
 

@@ -217,8 +217,9 @@ func key(s suspect.Suspect) string {
 
 // beside says what a test showed, and what it shows on a sound machine.
 func (d *Drill) beside(step *Step) (showed, healthy string, err error) {
-	showed = strings.Join(step.Said, " ")
+	showed = step.Said[0]
 	if step.Move.Verb == Try {
+		showed = strings.Join(step.Said, " ")
 		sound := d.Start()
 		return showed, strings.Join(sound.seen(d.sound[step.Move.Mode]), " "), nil
 	}

@@ -32,13 +32,15 @@ const (
 	Refit
 	// Name says which part, or wire, is at fault.
 	Name
+	// Expect says what a good machine would read next, and why.
+	Expect
 	// GiveUp ends the drill.
 	GiveUp
 )
 
 // words are the verbs as they are written. Read goes by the meter's function.
 var words = map[string]Verb{"try": Try, "off": Off, "on": On, "prove": Prove, "dead": TestDead,
-	"lift": Lift, "refit": Refit, "name": Name, "give-up": GiveUp}
+	"lift": Lift, "refit": Refit, "name": Name, "expect": Expect, "give-up": GiveUp}
 
 // Move is one thing a learner does.
 type Move struct {
@@ -55,6 +57,9 @@ type Move struct {
 	At circuit.TerminalID
 	// Named is what Name says, as written: a part, a branch or a wire.
 	Named string
+	// Said and Reason are what Expect says.
+	Said   string
+	Reason Reason
 }
 
 // MaxLine is the longest move in bytes.
@@ -73,6 +78,7 @@ func Usage() [][2]string {
 		{"... in MODE", "after a reading: select that mode for it"},
 		{"lift PLACE", "take all leads off a place, or one: lift WIRE [PLACE]"},
 		{"refit PLACE", "put them back: a place or a wire"},
+		{"expect V WHY", "what a good one reads next, and why: 240 fed; see reasons"},
 		{"name PART", "the part, or wire, that is at fault"},
 		{"give-up", "end the drill and be told"},
 	}
@@ -109,6 +115,8 @@ func Parse(c *circuit.Circuit, line string) (Move, error) {
 		return m, m.leads(c, args)
 	case Name:
 		return m, m.name(c, args)
+	case Expect:
+		return m, m.expectation(args)
 	}
 	if len(args) > 0 {
 		return m, fmt.Errorf("%q after %q: it stands alone", strings.Join(args, " "), word)
@@ -268,6 +276,8 @@ func (m Move) Write(c *circuit.Circuit) string {
 		return s + " " + c.PlaceName(m.At)
 	case Name:
 		return "name " + m.Named
+	case Expect:
+		return "expect " + m.Said + " " + string(m.Reason)
 	}
 	return wordOf(m.Verb)
 }

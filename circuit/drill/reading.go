@@ -27,15 +27,18 @@ func (s *Session) read(m Move, step *Step) error {
 		return err
 	}
 	step.Reading, step.Live = &r, s.On()
+	if step.Foretold, err = s.foretold(m); err != nil {
+		return err
+	}
 	if m.Function == meter.Amps {
 		step.Minutes = s.reach(s.nearer(m.Wires[0]))
-		step.Said = []string{r.String()}
+		step.Said = append([]string{r.String()}, step.Foretold.words()...)
 		return nil
 	}
 	test := suspect.Test{Probes: meter.Probes{Function: m.Function, P: m.P, Q: m.Q}, Mode: s.mode, Live: s.On()}
 	step.Minutes, _ = s.progress.Minutes(s.d.c, test)
 	s.progress.Did(s.d.c, test)
-	step.Said = []string{s.say(r, o)}
+	step.Said = append([]string{s.say(r, o)}, step.Foretold.words()...)
 	if s.On() == m.Function.Live() && (!s.On() || len(s.lifted) == 0) {
 		step.Evidence = []suspect.Evidence{{Reading: &suspect.Observation{Probes: test.Probes, Mode: s.mode, Lift: s.Lifted(),
 			Value: r.Value, OL: r.OL, Unsteady: r.Unsteady}}}

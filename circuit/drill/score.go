@@ -18,6 +18,10 @@ type Figures struct {
 	LiveTests int     `json:"live_tests" help:"readings taken with the supply on"`
 	Unsafe    int     `json:"unsafe" help:"acts that were stopped"`
 	Wrong     int     `json:"wrong" help:"parts named that were not at fault"`
+	// Foretold counts the readings that were foretold, Right those whose value
+	// and reason were both right.
+	Foretold int `json:"foretold" help:"readings before which it was said what a good machine shows"`
+	Right    int `json:"right" help:"of these, the ones whose value and reason were right"`
 	// Chance is known once a session is scored. A wrong part is in Minutes; a
 	// right one is charged by how likely it was to be wrong, so that a lucky
 	// guess is worth no more than an unlucky one, on average.
@@ -31,6 +35,12 @@ func (s *Session) Figures() Figures {
 		step := &s.steps[i]
 		if step.test() {
 			f.Tests++
+		}
+		if step.Foretold != nil {
+			f.Foretold++
+			if step.Foretold.Right {
+				f.Right++
+			}
 		}
 		if step.Live {
 			f.LiveTests++

@@ -51,6 +51,8 @@ type Step struct {
 	Live bool
 	// Unsafe is set for a move that was stopped.
 	Unsafe *Unsafe
+	// Foretold is set for a reading that was foretold.
+	Foretold *Foretold
 	// Wrong is set where a part was named that is not at fault.
 	Wrong bool
 	// Evidence is what the step tells the engine.
@@ -73,6 +75,7 @@ type Session struct {
 	found    []bool   // by hidden fault
 	end      End
 	steps    []Step
+	expects  *Move    // what a good machine was said to read
 	weighed  *weighed // if it was done
 }
 
@@ -165,6 +168,8 @@ func (s *Session) check(m Move) error {
 		return errors.New("those leads are off already")
 	case m.Verb == Refit && s.off(m) == 0:
 		return errors.New("none of those leads is off")
+	case m.Verb == Read && s.d.opt.Foretell && s.expects == nil:
+		return errors.New(`say first what a good one would read, and why: "expect 240 fed"`)
 	case m.Verb == Name && slices.Contains(s.named, m.Named):
 		return fmt.Errorf("%s was named already, and rightly", m.Named)
 	}
@@ -200,6 +205,8 @@ func (s *Session) make(m Move, step *Step) error {
 		return s.testDead(step)
 	case Read:
 		return s.read(m, step)
+	case Expect:
+		s.expect(m, step)
 	case Lift:
 		s.lift(m, step)
 	case Refit:

@@ -6,11 +6,14 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
+	"legtrace/circuit"
 	"legtrace/circuit/drill"
 	"legtrace/netlists"
+	"legtrace/netlists/complaints"
 	"legtrace/render/report"
 )
 
@@ -30,6 +33,10 @@ type drillFlags struct {
 	number        uint64
 	budget        float64
 	set, task     string
+	kind          string
+	complaint     string
+	foretell      bool
+	sealed, word  string
 }
 
 // anyNumber is the highest number that is drawn where none is given: short
@@ -53,10 +60,16 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if f.task != "" && f.set == "" {
 				return errors.New("--task names a drill of a set: give --set as well")
 			}
-			for _, flag := range []string{"level", "faults", "number", "budget", "netlist"} {
+			for _, flag := range []string{"level", "faults", "number", "budget", "kind", "complaint", "foretell", "netlist"} {
 				if f.set != "" && cmd.Flags().Changed(flag) {
 					return fmt.Errorf("--%s does not go with --set: the set says it", flag)
 				}
+				if f.sealed != "" && flag != "netlist" && cmd.Flags().Changed(flag) {
+					return fmt.Errorf("--%s does not go with --sealed: the code says it", flag)
+				}
+			}
+			if (f.sealed == "") != (f.word == "") {
+				return errors.New("--sealed and --word go together: the code of a drill, and the word it was sealed with")
 			}
 			d, name, err := f.open(cmd.Context(), t, n)
 			if err != nil {
@@ -78,8 +91,14 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	fl.Float64Var(&f.budget, "budget", 0, "`MINUTES` allowed (default as long as it takes)")
 	fl.StringVar(&f.set, "set", "", "a `FILE` with a set of drills: see legtrace drill class --help")
 	fl.StringVar(&f.task, "task", "", "the `DRILL` of the set (default its first)")
+	fl.StringVar(&f.kind, "kind", "", "hide a fault of this `KIND`: "+strings.Join(drill.Kinds(), ", "))
+	fl.StringVar(&f.complaint, "complaint", "", "what the customer is to say, as a `SENTENCE` of one load:\n\"the broil element does not heat\"")
+	fl.BoolVar(&f.foretell, "foretell", false, "say before each reading what a good machine shows, and why")
+	fl.StringVar(&f.sealed, "sealed", "", "the `CODE` of a drill that a teacher sealed: see legtrace drill key --help")
+	fl.StringVar(&f.word, "word", "", "the `WORD` it was sealed with")
+	complete(cmd, "kind", cobra.FixedCompletions(drill.Kinds(), cobra.ShellCompDirectiveNoFileComp))
 	complete(cmd, "level", cobra.FixedCompletions([]string{"1", "2", "3"}, cobra.ShellCompDirectiveNoFileComp))
-	cmd.AddCommand(newDrillClass(t, o))
+	cmd.AddCommand(newDrillClass(t, o), newDrillKey(t, o))
 	return cmd
 }
 
@@ -95,11 +114,47 @@ func (f *drillFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*d
 	if err != nil {
 		return nil, "", err
 	}
-	d, err := drill.New(ctx, m.Circuit, drill.Options{Level: drill.Level(f.level), Faults: f.faults, Number: f.number, Budget: f.budget})
+	if f.sealed != "" {
+		seal, err := drill.NewSeal(f.word)
+		if err != nil {
+			return nil, "", err
+		}
+		d, err := seal.Open(m.Circuit, f.sealed)
+		return d, "A drill that was set, on: " + m.Circuit.Title(), err
+	}
+	opt := drill.Options{Level: drill.Level(f.level), Faults: f.faults, Number: f.number, Budget: f.budget, Kind: f.kind, Foretell: f.foretell}
+	if err := f.complainOf(m.Circuit, &opt); err != nil {
+		return nil, "", err
+	}
+	d, err := drill.New(ctx, m.Circuit, opt)
 	if err != nil {
 		return nil, "", err
 	}
 	return d, fmt.Sprintf("Drill %d, level %d, on: %s", f.number, f.level, m.Circuit.Title()), nil
+}
+
+// complainOf takes the load that a sentence tells of, and how it is.
+func (f *drillFlags) complainOf(c *circuit.Circuit, opt *drill.Options) error {
+	if f.complaint == "" {
+		return nil
+	}
+	notes, _, _, err := complaints.Complaint(c, f.complaint)
+	if err != nil {
+		return err
+	}
+	for _, n := range notes {
+		if n.Load == "" {
+			continue
+		}
+		id, err := c.FindLoad(n.Load)
+		if err != nil {
+			return err
+		}
+		opt.Load = c.Branch(id).Ref
+		opt.State, err = circuit.ParseLoadState(n.State)
+		return err
+	}
+	return fmt.Errorf("--complaint %q tells of no load of this machine", f.complaint)
 }
 
 func (f *drillFlags) ofSet(ctx context.Context) (*drill.Drill, string, error) {
@@ -119,7 +174,7 @@ func (f *drillFlags) ofSet(ctx context.Context) (*drill.Drill, string, error) {
 		return nil, "", fmt.Errorf("the set has no drill %q: it has %v", f.task, names)
 	}
 	task := set.Tasks[at]
-	d, err := drill.New(ctx, task.Circuit, task.Options)
+	d, err := task.Drill(ctx)
 	return d, fmt.Sprintf("%s: drill %s, on: %s", set.Title, task.Name, task.Circuit.Title()), err
 }
 
@@ -138,6 +193,10 @@ of each. A set is TOML:
   level = 1
   number = 20
   budget = 60
+
+A drill may also have kind = "sensor" for a fault of that kind, load =
+"broil_element" for a complaint of that load, hide = ["sensor:open"] for what you
+want hidden, and foretell = true to have each reading foretold.
 
 Answers are TOML:
 
@@ -172,6 +231,45 @@ moves apart by semicolons.`,
 		},
 	}
 	formatFlag(cmd, &format, report.Formats((*report.Class)(nil)))
+	outputFlag(cmd, o)
+	return cmd
+}
+
+func newDrillKey(t *terminal, o *outputFlags) *cobra.Command {
+	var word string
+	cmd := &cobra.Command{
+		Use:   "key SET",
+		Short: "The answers to a set of drills, for the teacher",
+		Long: `Writes for each drill of a set what is hidden, where, what the customer says and
+how the best plan goes. With --word each also gets a code that tells nothing to a
+learner: the drill opens with the word alone, and the page that serves a class
+has it (legtrace page --word). Whoever has word and code can give up and be told.`,
+		Args:    cobra.ExactArgs(1),
+		Example: `  legtrace drill key week1.toml --word "three blue lamps"`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			var seal *drill.Seal
+			if word != "" {
+				var err error
+				if seal, err = drill.NewSeal(word); err != nil {
+					return err
+				}
+			}
+			set, err := netlists.ReadDrills(args[0])
+			if err != nil {
+				return err
+			}
+			keys, err := drill.Keys(cmd.Context(), set.Tasks)
+			if err != nil {
+				return err
+			}
+			d, err := report.NewDrillKey(set.Title, keys, seal)
+			if err != nil {
+				return err
+			}
+			return t.show(d, o)
+		},
+	}
+	cmd.Flags().StringVar(&word, "word", "", "a `WORD` to seal each drill with, of at least six letters")
 	outputFlag(cmd, o)
 	return cmd
 }

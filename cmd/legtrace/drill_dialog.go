@@ -57,6 +57,9 @@ func (d *drillDialog) open() {
 	if opt.Budget > 0 {
 		hidden += fmt.Sprintf(" You have %.0f minutes.", opt.Budget)
 	}
+	if opt.Foretell {
+		hidden += ` Before each reading say what a good machine shows there and why, as in "expect 240 fed"; "reasons" lists them.`
+	}
 	d.say(0, hidden)
 	d.say(0, "")
 	d.say(0, "The customer says:")
@@ -85,6 +88,11 @@ func (d *drillDialog) take(line string) {
 	case "modes":
 		d.modes()
 		return
+	case "reasons":
+		for _, r := range drill.Reasons() {
+			d.term(r[0], r[1])
+		}
+		return
 	case "complaint":
 		for _, s := range d.s.Drill().Complaint().Said {
 			d.say(2, s)
@@ -110,7 +118,7 @@ func (d *drillDialog) help() {
 	for _, u := range drill.Usage() {
 		d.term(u[0], u[1])
 	}
-	d.term("points, modes", "what there is; complaint: what the customer said")
+	d.term("points, modes", "what there is; complaint: what the customer said; reasons: for expect")
 	d.term("quit", "end, with what you have")
 	d.say(2, "")
 	d.say(2, "What stops you:")

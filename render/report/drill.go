@@ -126,6 +126,9 @@ func (d *DrillSummary) blocks(p *page) {
 	}
 	p.table(2, []column{{title: ""}, {title: "minutes", right: true}, {title: "tests", right: true}, {title: "live tests", right: true}, {title: "unsafe", right: true}, {title: "wrong parts", right: true}, {title: "chance taken", right: true}},
 		[][]string{figures("you", d.Yours), figures("best plan", d.Best)})
+	if d.Yours.Foretold > 0 {
+		p.para(2, fmt.Sprintf("Of %d readings foretold, %d had value and reason right.", d.Yours.Foretold, d.Yours.Right))
+	}
 	for _, s := range d.Stories {
 		p.story(s)
 	}

@@ -12,7 +12,7 @@ func FieldGuide(w io.Writer, colour bool) error {
 	p.para(0, "Every command takes --json and then writes one document. Lists are never null, figures are in volts, amps, watts and ohms, shares run from 0 to 1 and beyond.")
 	seen := map[reflect.Type]bool{}
 	queue := []reflect.Type{}
-	for _, d := range []any{Overview{}, Loads{}, Path{}, Breaks{}, KeepsOn{}, Check{}, Suspects{}, Wirings{}, Plan{}, Visit{}, Tally{}, Drawn{}, Catalog{}, Netlist{}, Difference{}, Tidied{}, Started{}, RingOut{}, Readings{}, Points{}, Live{}, Faults{}, Warm{}, Dictionary{}, Pairs{}, DrillSummary{}, Class{}, Lessons{}} {
+	for _, d := range []any{Overview{}, Loads{}, Path{}, Breaks{}, KeepsOn{}, Check{}, Suspects{}, Wirings{}, Plan{}, Visit{}, Tally{}, Drawn{}, Catalog{}, Netlist{}, Difference{}, Tidied{}, Started{}, RingOut{}, Readings{}, Points{}, Live{}, Faults{}, Warm{}, Dictionary{}, Pairs{}, DrillSummary{}, DrillKey{}, Class{}, Lessons{}} {
 		queue = append(queue, reflect.TypeOf(d))
 	}
 	for len(queue) > 0 {
