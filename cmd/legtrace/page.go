@@ -132,6 +132,11 @@ func (p *pageCommand) serve(ctx context.Context) error {
 	}
 	open := !loopback(host)
 	opt := page.Options{Open: open, Library: shelf.Library(p.folder)}
+	if engine, err := offline.Embedded(); err == nil {
+		opt.Tool = func(ctx context.Context) ([]byte, error) {
+			return offline.Save(ctx, engine, offline.Page{Library: shelf.Library("")})
+		}
+	}
 	if open {
 		t.warn("others on the network can reach this page. What they send and see is not encrypted.")
 		opt.Announce = func(token string) { t.tell(fmt.Sprintf("http://%s/?token=%s", reachable(l.Addr()), token)) }

@@ -202,7 +202,11 @@ func readVisit(file, text string) (desk.Brought, error) {
 	if err != nil {
 		return desk.Brought{}, err
 	}
-	return desk.Brought{Netlist: v.Machine.Netlist, Fingerprint: v.Machine.Fingerprint, Record: v.Record()}, nil
+	b := desk.Brought{Netlist: v.Machine.Netlist, Fingerprint: v.Machine.Fingerprint, Record: v.Record()}
+	if v.Job != nil {
+		b.Job = v.Job
+	}
+	return b, nil
 }
 
 // hear reads what a customer says, in the language in which most is understood.

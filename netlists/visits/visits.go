@@ -47,6 +47,20 @@ type Visit struct {
 	After []visit.Note `toml:"after,omitempty"`
 	// Mended holds the repairs before that did not end the trouble.
 	Mended []visit.Mended `toml:"mended,omitempty"`
+	// Job is nil where nothing of it was said.
+	Job *Job `toml:"job,omitempty"`
+}
+
+// Job is what of a visit is for its paper: no test hangs on it.
+type Job struct {
+	Customer   string   `toml:"customer,omitempty" json:"customer,omitempty"`
+	Address    string   `toml:"address,omitempty" json:"address,omitempty"`
+	Model      string   `toml:"model,omitempty" json:"model,omitempty"`
+	Serial     string   `toml:"serial,omitempty" json:"serial,omitempty"`
+	Technician string   `toml:"technician,omitempty" json:"technician,omitempty"`
+	Parts      string   `toml:"parts,omitempty" json:"parts,omitempty"`
+	Minutes    float64  `toml:"minutes,omitzero" json:"minutes,omitempty"`
+	Photos     []string `toml:"photos,omitempty" json:"photos,omitempty"`
 }
 
 // Machine says which machine the visit is to.

@@ -75,6 +75,7 @@ func TestJourneyWithAMouse(t *testing.T) {
 	}
 	b.Press("#undo")
 	b.Until(`document.querySelector("#suspects-h").textContent === "Suspects"`)
+	b.Press("#menu > summary")
 	b.Press("#redo")
 	b.Until(`document.querySelector("#suspects-h").textContent !== "Suspects"`)
 }

@@ -51,6 +51,8 @@ type Options struct {
 	// Patience is how long one answer may be worked on, from when its turn came; 0
 	// means a minute.
 	Patience time.Duration
+	// Tool is the page as one file, for browsers to keep; nil offers none.
+	Tool func(context.Context) ([]byte, error)
 	// Library has further machines, and reads and writes people's files.
 	Library desk.Library
 }

@@ -3,6 +3,7 @@ package page
 import (
 	"context"
 	"errors"
+	"io"
 	"net"
 	"net/http"
 	"runtime"
@@ -151,11 +152,23 @@ func (s *Site) inTurn(w http.ResponseWriter, r *http.Request, work func(context.
 	case ctx.Err() != nil:
 		refuse(w, http.StatusServiceUnavailable, "this took too long, and was given up")
 	case errors.Is(err, desk.ErrWanted):
-		refuse(w, http.StatusPreconditionRequired, err.Error())
+		trouble(w, r, "wanted", err)
 	case errors.As(err, new(desk.Refusal)):
-		refuse(w, http.StatusConflict, err.Error())
+		trouble(w, r, "refused", err)
 	case err != nil:
 		refuse(w, http.StatusUnprocessableEntity, err.Error())
 	}
 	return a, ctx.Err() == nil && err == nil
+}
+
+// trouble tells the page's script of something that it can do something about,
+// and whoever has no script that it cannot be done.
+func trouble(w http.ResponseWriter, r *http.Request, kind string, err error) {
+	if r.URL.Path == "/" {
+		refuse(w, http.StatusConflict, err.Error())
+		return
+	}
+	w.Header().Set("Legtrace-Trouble", kind)
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	io.WriteString(w, err.Error())
 }

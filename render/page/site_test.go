@@ -59,6 +59,12 @@ func demo(t testing.TB) string {
 // serve serves a machine until the test ends, and returns where.
 func serve(t testing.TB, source page.Source, opt page.Options) string {
 	t.Helper()
+	return serveUntil(t, context.Background(), source, opt)
+}
+
+// serveUntil is serve that may end before.
+func serveUntil(t testing.TB, ctx context.Context, source page.Source, opt page.Options) string {
+	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -68,8 +74,8 @@ func serve(t testing.TB, source page.Source, opt page.Options) string {
 	if err != nil {
 		t.Fatal(err, problems)
 	}
-	ctx, stop := context.WithCancel(context.Background())
-	ended := make(chan error)
+	ctx, stop := context.WithCancel(ctx)
+	ended := make(chan error, 1)
 	go func() { ended <- site.Serve(ctx, l) }()
 	t.Cleanup(func() {
 		stop()

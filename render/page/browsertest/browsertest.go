@@ -135,6 +135,13 @@ func (b *Browser) quiet(home string) {
 	}
 }
 
+// Forgive drops what the browser complained of so far.
+func (b *Browser) Forgive() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.problems = nil
+}
+
 // Do takes steps, each as long as the page's patience lasts.
 func (b *Browser) Do(steps ...chromedp.Action[chromedp.Void]) {
 	b.T.Helper()

@@ -64,6 +64,8 @@ type Request struct {
 	Problems []Problem
 	// All fills in every panel, for a page that may have nobody to ask.
 	All bool
+	// Installable is set where a browser may keep the page.
+	Installable bool
 	// Body is what a person brings, for a path that [Takes] it.
 	Body []byte
 }
@@ -167,7 +169,7 @@ func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer
 		if err != nil {
 			return err
 		}
-		v.File, v.Edition, v.Problems = x.file, r.Edition, r.Problems
+		v.File, v.Edition, v.Problems, v.Installable = x.file, r.Edition, r.Problems, r.Installable
 		if trouble != nil {
 			v.NoDrill = trouble.Error()
 		}

@@ -45,6 +45,8 @@ type Brought struct {
 	// Netlist names the machine's netlist, Fingerprint sums up what that said.
 	Netlist, Fingerprint string
 	Record               visit.Record
+	// Job is what a browser keeps beside the visit; it becomes JSON.
+	Job any
 }
 
 // Heard is what was made of a customer's words.

@@ -173,7 +173,7 @@ func (l *Library) families() []family {
 // choose shows what there is to choose from.
 func (s *Shop) choose(r Request) (Answer, error) {
 	state := State{Door: readState(r.Query).Door}
-	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: state.door(), Families: s.lib.families(), Bring: s.lib.Read != nil, Edition: r.Edition}
+	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: state.door(), Families: s.lib.families(), Bring: s.lib.Read != nil, Edition: r.Edition, Installable: r.Installable}
 	name := "page"
 	if p := pieceAt(r.Path); p != nil {
 		name = p.name
@@ -190,6 +190,7 @@ type brought struct {
 	Machine  string   `json:"machine"`
 	Title    string   `json:"title,omitempty"`
 	State    string   `json:"state,omitempty"`
+	Job      any      `json:"job,omitempty"`
 	Problems []string `json:"problems,omitempty"`
 }
 
@@ -206,7 +207,7 @@ func (s *Shop) bring(r Request) (Answer, error) {
 			out = brought{Kind: "visit", Problems: strings.Split(err.Error(), "\n")}
 			break
 		}
-		out = brought{Kind: "visit", Machine: b.machine()}
+		out = brought{Kind: "visit", Machine: b.machine(), Job: b.Job}
 		state := stateOf(b.Record)
 		state.Machine, state.Door = out.Machine, DoorFind
 		out.State = state.Query()

@@ -60,6 +60,7 @@ type view struct {
 	// where one's own can be brought, Chosen where one was chosen.
 	Families      []family
 	Bring, Chosen bool
+	Installable   bool
 }
 
 // behind tells which panel is behind which doors.

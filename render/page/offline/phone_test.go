@@ -103,6 +103,7 @@ func TestSavedPageOnAPhone(t *testing.T) {
 	if got := lamp(); got != dark {
 		t.Errorf("undone, the oven lamp has %q, before %q", got, dark)
 	}
+	b.Thumb("#menu > summary")
 	b.Thumb("#redo")
 	b.Until(`location.hash.includes("set=")`)
 	b.restores()

@@ -69,7 +69,7 @@ const Kept = (() => {
           to = "?door=find&machine=" + encodeURIComponent(got.machine);
         } else if (got.state) {
           const id = Store.fresh();
-          Store.write("visit", id, { state: `?${got.state}&visit=${id}`, title: got.title || got.machine, words: new URLSearchParams(got.state).get("complaint") || "", job: got.job, at: Date.now() });
+          Store.write("visit", id, { state: `?${got.state}&visit=${id}`, title: got.title || got.machine, words: new URLSearchParams(got.state).get("complaint") || "", job: Store.worded(got.job), at: Date.now() });
           said.push(`${file.name}: a visit.`);
           to = `?${got.state}&visit=${id}`;
         }

@@ -20,7 +20,8 @@ const Home = {
     } catch {
       throw Object.assign(new Error("legtrace does not answer. It was ended, or the network is gone. What you see is as it stood last, and visits are kept in this browser."), { kind: "gone" });
     }
-    if (!answer.ok) throw Object.assign(new Error(html.trim() || answer.statusText), { kind: { 409: "refused", 428: "wanted" }[answer.status] });
+    const kind = answer.headers.get("Legtrace-Trouble") || undefined;
+    if (!answer.ok || kind) throw Object.assign(new Error(html.trim() || answer.statusText), { kind });
     return { html, state: "?" + (answer.headers.get("Legtrace-State") || "") };
   },
 
@@ -31,3 +32,5 @@ const Home = {
     addEventListener("pagehide", () => events.close());
   },
 };
+
+if (navigator.serviceWorker && document.querySelector("link[rel=manifest]")) navigator.serviceWorker.register("/worker.js").catch(() => {}); // only a convenience

@@ -4,7 +4,7 @@
 
 const Store = (() => {
   const prefix = { visit: "legtrace-visit-", netlist: "legtrace-netlist-" };
-  const wanted = ["customer", "address", "model", "serial", "technician", "parts", "minutes", "photos"];
+  const fields = ["customer", "address", "model", "serial", "technician", "parts", "minutes", "photos"];
 
   function read(kind, id) {
     try { return JSON.parse(localStorage.getItem(prefix[kind] + id)); } catch { return null; }
@@ -36,13 +36,16 @@ const Store = (() => {
 
   // job is what of a visit stays on this device, as a table of its file.
   function job(of) {
-    const lines = wanted.filter((k) => of && of[k]).map((k) => {
+    const lines = fields.filter((k) => of && of[k]).map((k) => {
       if (k === "minutes") return `minutes = ${+of[k] || 0}`;
       const text = (s) => JSON.stringify(s.replace(/[\u0000-\u001f\u007f]+/g, " ").trim());
       return k === "photos" ? `photos = [${of[k].split(",").map((s) => s.trim()).filter(Boolean).map(text).join(", ")}]` : `${k} = ${text(of[k])}`;
     });
     return lines.length ? "[job]\n" + lines.join("\n") + "\n" : "";
   }
+
+  // worded is a job as its fields have it: text.
+  const worded = (job) => job && Object.fromEntries(Object.entries(job).map(([k, v]) => [k, Array.isArray(v) ? v.join(", ") : String(v)]));
 
   // filed is a visit's file with its job in it.
   const filed = (text, of) => text.replace(/(# end of visit\s*)$/, (end) => (job(of) ? "\n" + job(of) : "") + end);
@@ -55,5 +58,5 @@ const Store = (() => {
     setTimeout(() => URL.revokeObjectURL(a.href), 10000);
   }
 
-  return { read, write, forget, list, fresh, filed, save, fields: wanted };
+  return { read, write, forget, list, fresh, filed, worded, save };
 })();

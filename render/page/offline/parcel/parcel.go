@@ -20,13 +20,16 @@ type Parcel struct {
 	File string `json:"file"`
 	// Machine is shown where none is chosen; nil shows what there is.
 	Machine *circuit.Spec `json:"machine"`
+	// Choose is set where there is no machine, so that what is damaged is not taken
+	// for that.
+	Choose bool `json:"choose"`
 	// Alone is set for a page of this machine and no other.
 	Alone bool `json:"alone"`
 }
 
 // New packs a page up; the machine may be nil.
 func New(c *circuit.Circuit, file string, alone bool) *Parcel {
-	p := &Parcel{File: file, Alone: alone}
+	p := &Parcel{File: file, Choose: c == nil, Alone: alone}
 	if c != nil {
 		spec := c.Spec()
 		p.Machine = &spec
@@ -56,7 +59,7 @@ func Open(data []byte, lib desk.Library) (*Engine, error) {
 		if c, problems = circuit.Build(*p.Machine); c == nil {
 			return nil, fmt.Errorf("the machine in this page is not sound: %s", problems[0])
 		}
-	case lib.List == nil:
+	case !p.Choose || lib.List == nil:
 		return nil, errors.New("the machine in this page is not there")
 	}
 	return &Engine{shop: desk.NewShop(c, lib), file: p.File}, nil

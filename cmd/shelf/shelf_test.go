@@ -1,0 +1,117 @@
+package shelf
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"legtrace/circuit/visit"
+	"legtrace/netlists"
+	"legtrace/netlists/visits"
+	"legtrace/render/page/desk"
+)
+
+const lamp = `name = "lamp"
+title = "A lamp"
+[supply]
+system = "single-phase"
+[parts]
+lamp = { kind = "lamp", volts = 120, watts = 60, label = "Lamp" }
+[wires]
+w1 = { from = "supply.L1", to = "lamp.1" }
+w2 = { from = "lamp.2", to = "supply.N" }
+[modes.on]
+on = ["lamp"]
+`
+
+// A shop lists the catalog and a folder, and opens nothing beside them.
+func TestWhatIsOnTheShelf(t *testing.T) {
+	folder := t.TempDir()
+	inside := filepath.Join(folder, "inside")
+	for name, text := range map[string]string{"inside/lamp.toml": lamp, "inside/broken.toml": "parts = 7", "inside/notes.txt": lamp, "secret.toml": lamp} {
+		if err := os.MkdirAll(filepath.Dir(filepath.Join(folder, name)), 0o777); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	l := Library(inside)
+	var names []string
+	for _, e := range l.List() {
+		if e.Family == "" || e.Title == "" {
+			t.Errorf("%q is listed as %+v", e.Name, e)
+		}
+		names = append(names, e.Name)
+	}
+	if len(names) != 1+len(netlists.Catalog()) || names[0] != "lamp.toml" {
+		t.Errorf("listed are %q", names)
+	}
+	for _, name := range names {
+		if c, problems := l.Open(name); c == nil {
+			t.Errorf("%s: %v", name, problems)
+		}
+	}
+	for _, name := range []string{"../secret.toml", filepath.Join(folder, "secret.toml"), "inside/../../secret.toml", "notes.txt", "nothing.toml", "catalog:", "catalog:../dryer", ""} {
+		if c, problems := l.Open(name); c != nil || len(problems) == 0 {
+			t.Errorf("%q is opened", name)
+		}
+	}
+}
+
+// What a person brings is read by itself: it reads no file of this computer.
+func TestWhatIsBrought(t *testing.T) {
+	l := Library("")
+	secret := filepath.Join(t.TempDir(), "secret.toml")
+	if err := os.WriteFile(secret, []byte(lamp), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	for _, from := range []string{secret, "../secret.toml", "secret.toml"} {
+		c, _, problems := l.Read("mine.toml", "from = \""+from+"\"\nname = \"mine\"\n")
+		if c != nil || len(problems) != 1 || !strings.Contains(problems[0].String(), "not at hand") {
+			t.Errorf("from %s: %v", from, problems)
+		}
+	}
+	c, print, problems := l.Read("../../lamp.toml", lamp)
+	if c == nil || len(problems) != 0 || !strings.HasPrefix(print, "sha256:") {
+		t.Fatalf("%v %q", problems, print)
+	}
+	if c, _, _ := l.Read("mine.toml", "from = \"catalog:dryer\"\nname = \"mine\"\n"); c == nil {
+		t.Error("one that starts from the catalog is not read")
+	}
+	_, _, problems = l.Read("lamp.toml", strings.Replace(lamp, "watts", "wats", 1))
+	if len(problems) == 0 || !strings.HasPrefix(problems[0].Where, "lamp.toml:6:") {
+		t.Errorf("a slip is told as %v", problems)
+	}
+	file, err := l.VisitFile("somewhere/lamp.toml", c, visit.Record{Complaint: "dark", Notes: []visit.Note{{Mode: "on", Load: "lamp", State: "dead"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Replace(string(file), "# end of visit", "[job]\ncustomer = \"A. Example\"\n# end of visit", 1)
+	b, err := l.ReadVisit("visit.toml", text)
+	if err != nil || b.Netlist != "lamp.toml" || b.Fingerprint != print || b.Record.Complaint != "dark" || b.Job.(*visits.Job).Customer != "A. Example" {
+		t.Errorf("read back it is %+v, %v", b, err)
+	}
+}
+
+// The page knows what was understood, what is to be asked, and what was not.
+func TestHowASentenceIsHeard(t *testing.T) {
+	c, err := netlists.Open("range-electronic")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range []struct {
+		words string
+		want  func(desk.Heard) bool
+	}{
+		{"broil element dead in broil", func(h desk.Heard) bool { return len(h.Notes) > 0 && h.Problem == "" }},
+		{"el grill no calienta", func(h desk.Heard) bool { return len(h.Notes) > 0 && h.Problem == "" }},
+		{"the burner is dead", func(h desk.Heard) bool { return len(h.Questions) == 1 && len(h.Questions[0].Choices) > 1 }},
+		{"purple monkeys", func(h desk.Heard) bool { return len(h.Notes) == 0 && h.Problem != "" }},
+	} {
+		if h := hear(c, s.words); !s.want(h) {
+			t.Errorf("%q is heard as %+v", s.words, h)
+		}
+	}
+}
