@@ -76,7 +76,7 @@ func (d *Drill) fresh(faults int) (*suspect.Engine, error) {
 		e.Forget()
 		return e, nil
 	}
-	return suspect.New(d.c, suspect.Options{Order: order, Instrument: d.opt.Instrument})
+	return suspect.New(d.c, suspect.Options{Order: order, Instrument: d.opt.Instrument, MeterOnly: true})
 }
 
 // giveBack keeps an engine for so many faults for the next who asks.
@@ -153,7 +153,7 @@ func (p *player) reconsider(ctx context.Context) error {
 			found = append(found, h)
 		}
 	}
-	e, err := suspect.New(d.c, suspect.Options{Order: min(p.s.Left(), mostAtOnce), Instrument: d.opt.Instrument})
+	e, err := suspect.New(d.c, suspect.Options{Order: min(p.s.Left(), mostAtOnce), Instrument: d.opt.Instrument, MeterOnly: true})
 	if err != nil {
 		return err
 	}

@@ -37,6 +37,8 @@ type Options struct {
 	Instrument meter.Instrument
 	// Points are terminals the technician can reach besides those listed.
 	Points []circuit.TerminalID
+	// MeterOnly leaves moves out: only trials and readings are proposed.
+	MeterOnly bool
 	// Ambient is the temperature of the cold machine; 0 means room.
 	Ambient float64
 }
@@ -371,7 +373,7 @@ func (e *Engine) partial(h *hypothesis) bool {
 func relative(ev Evidence, ps []predicted) float64 {
 	got := logLikelihood(ev, ps...)
 	if ev.Told != nil {
-		return got - math.Log(tales[ev.Told.What].most())
+		return got - math.Log(ev.Told.most())
 	}
 	if ev.Reading == nil || ev.Reading.OL || ev.Reading.Unsteady {
 		return got

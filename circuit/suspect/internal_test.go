@@ -4,9 +4,11 @@ import (
 	"container/heap"
 	"context"
 	"errors"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -162,7 +164,8 @@ func randomTable(r *rand.Rand, n, tests, ways int) *table {
 
 func (tab *table) add(cell []int32) {
 	tab.tests = append(tab.tests, Test{Trial: true, At: circuit.None})
-	tab.cell = append(tab.cell, cell)
+	tab.cell, tab.chance = append(tab.cell, cell), append(tab.chance, nil)
+	tab.trials = append(tab.trials, make([]Behaviour, slices.Max(cell)+1))
 }
 
 // obvious is the least mean number of tests by trying every test at every set,
@@ -182,7 +185,7 @@ func obvious(tab *table, set []int) float64 {
 			continue
 		}
 		cost := mass
-		for _, k := range sortedCells(groups) {
+		for _, k := range slices.Sorted(maps.Keys(groups)) {
 			cost += obvious(tab, groups[k])
 		}
 		best = min(best, cost)
@@ -198,11 +201,12 @@ func TestFewestTestsAgainstEveryTreeTried(t *testing.T) {
 	for range 60 {
 		n, ways := 2+r.IntN(6), 2+r.IntN(2)
 		tab := randomTable(r, n, 1+r.IntN(6), ways)
+		tab.core = make([]int32, n)
 		set := make([]int, n)
 		for i := range set {
-			set[i] = i
+			set[i], tab.core[i] = i, int32(i)
 		}
-		groups, weights := tab.groups(set)
+		groups, weights := tab.groups(tab.all())
 		got := tab.fewest(groups, weights)
 		if want := obvious(tab, set); math.Abs(got.Tests-want) > 1e-9 {
 			t.Fatalf("%d explanations: fewest %g, by every tree %g", n, got.Tests, want)
@@ -231,11 +235,8 @@ func TestFewestTestsWithEverySplitIsHuffmansTree(t *testing.T) {
 			}
 			tab.add(cell)
 		}
-		set := make([]int, n)
-		for i := range set {
-			set[i] = i
-		}
-		groups, weights := tab.groups(set)
+		tab.core = make([]int32, n)
+		groups, weights := tab.groups(tab.all())
 		if got, want := tab.fewest(groups, weights).Tests, huffman(weights); math.Abs(got-want) > 1e-9 {
 			t.Fatalf("fewest %g, Huffman's tree %g", got, want)
 		}

@@ -15,9 +15,11 @@ import (
 
 // Outcome is one of the answers a test may give.
 type Outcome struct {
-	// Reading is set for probes; Behaviour, by [Proposal.Loads], for a trial.
+	// Reading is set for probes; Behaviour, by [Proposal.Loads], for a trial;
+	// Answer, in words, for a move.
 	Reading meter.Reading
 	Behaviour
+	Answer string
 	// P is its probability.
 	P float64
 	// Suspects are the most probable explanations that give it, by what to
@@ -43,18 +45,18 @@ type Proposal struct {
 	Bits, Entropy float64
 	// Minutes is the effort; Price adds what its risk is worth avoiding.
 	Minutes, Price float64
-	// Score is what tests are ranked by: bits, those of the best test after
-	// it included, per minute and price of both.
-	Score float64
+	// Score is bits per minute and price; Ahead is what the search takes from
+	// here on with this test made first, in minutes and prices, a wrong part
+	// included by its chance. Tests are ranked by it where it is known, above 0.
+	Score, Ahead float64
 	// Why says in a sentence what it would tell apart.
 	Why string
 }
 
 // Bounds of a search for the next test.
 const (
-	weighed   = 160   // hypotheses looked at
-	covered   = 0.998 // of the weight, if fewer do
-	lookAhead = 8     // tests tried two deep
+	weighed = 160   // hypotheses looked at
+	covered = 0.998 // of the weight, if fewer do
 	// faint is the weight beside the best hypothesis's below which a hypothesis
 	// earns no test of its own, once the others hold most of the weight: mostly
 	// complaints told wrong. An answer that speaks for it brings it forward.
@@ -83,16 +85,14 @@ func (e *Engine) propose(ctx context.Context, progress *Progress, most int, wort
 	if err != nil {
 		return nil, err
 	}
-	tab.worth = worth
-	ranked := tab.rank(all, progress)
-	for i := range ranked {
-		if i >= lookAhead {
-			break
+	tab.worth, tab.any = worth, worth == 0
+	n := tab.stage(all, tab.ground.setup(progress))
+	ranked := tab.rank(n)
+	if worth > 0 {
+		if err := tab.lookAhead(ctx, ranked, n); err != nil {
+			return nil, err
 		}
-		tab.deepen(&ranked[i], all, progress)
 	}
-	head := ranked[:min(lookAhead, len(ranked))]
-	sort.SliceStable(head, func(i, j int) bool { return head[i].score > head[j].score*(1+1e-9) })
 	var out []Proposal
 	for _, r := range ranked[:min(most, len(ranked))] {
 		out = append(out, tab.proposal(r, all))
@@ -105,74 +105,100 @@ type ranking struct {
 	test           int
 	bits           float64
 	minutes, price float64
-	score          float64
+	score, ahead   float64
 }
 
 // minBits is the least information worth a test; worthShare is that as a share
 // of what there is to learn.
 const minBits, worthShare = 0.005, 0.08
 
+// nothing is the information of a test whose outcome is the same whatever is
+// wrong, and stays so however much is learnt.
+const nothing = 1e-9
+
 // trialShare is that share for a trial, while there is a probe to put down: what
 // works and what does not, the person who called has mostly said already.
-const trialShare = 0.3
+const trialShare = 0.4
 
-// rank scores every test on a set of hypotheses, dropping live tests that a
-// dead one does the work of.
-func (tab *table) rank(set []int, progress *Progress) []ranking {
-	var out []ranking
-	least := max(minBits, tab.worth*tab.uncertainty(set))
-	for i, t := range tab.tests {
-		bits := tab.bits(i, set)
+// rank scores every test on a belief, dropping live tests that a dead one does
+// the work of.
+func (tab *table) rank(n *stage) []ranking {
+	all := tab.score(n)
+	return slices.DeleteFunc(slices.Clone(all), func(r ranking) bool { return tab.needless(r, all, n.set) })
+}
+
+// pick is the best of them, -1 where none is worth making.
+func (tab *table) pick(n *stage) (ranking, bool) {
+	all := tab.score(n)
+	for _, r := range all {
+		if !tab.needless(r, all, n.set) {
+			return r, true
+		}
+	}
+	return ranking{}, false
+}
+
+// score lists tests worth making, those that tell most for their cost first, and
+// leaves in the stage those that tell anything.
+func (tab *table) score(n *stage) []ranking {
+	out := make([]ranking, 0, 64)
+	uncertain := tab.uncertainty(n.set)
+	least := max(minBits, tab.worth*uncertain)
+	probes := false
+	still := make([]int32, 0, len(n.tests))
+	for _, i := range n.tests {
+		f := &tab.efforts[i]
+		if f.ask&n.at.asked != 0 {
+			continue
+		}
+		bits := tab.bits(int(i), n.set)
+		if bits > nothing {
+			still = append(still, i)
+		}
 		if bits < least {
 			continue
 		}
-		minutes, price := progress.Minutes(tab.e.c, t)
-		out = append(out, ranking{i, bits, minutes, price, bits / (minutes + price)})
+		minutes := tab.ground.minutes(f, n.at)
+		out = append(out, ranking{test: int(i), bits: bits, minutes: minutes, price: f.price, score: bits / (minutes + f.price)})
+		probes = probes || tab.tests[i].Probing()
 	}
-	out = tab.dropNeedlessRisk(tab.dropIdleTrials(out, set), set)
-	sort.SliceStable(out, func(a, b int) bool { return out[a].score > out[b].score*(1+1e-9) })
+	n.tests = still
+	if !tab.any && probes { // trials that tell little
+		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
+	}
+	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
 	return out
 }
 
-// dropIdleTrials removes trials that tell little, where any probing tells more.
-func (tab *table) dropIdleTrials(all []ranking, set []int) []ranking {
-	isTrial := func(r ranking) bool { return tab.tests[r.test].Trial }
-	if tab.worth == 0 || !slices.ContainsFunc(all, func(r ranking) bool { return !isTrial(r) }) {
-		return all
+// before orders tests by a figure and, where it is the same, by their names, so
+// that the order of the file is nothing to it.
+func (tab *table) before(a, b ranking, x, y float64) int {
+	const alike = 1e-9
+	if math.Abs(x-y) > alike*(math.Abs(x)+math.Abs(y)) {
+		return cmp.Compare(x, y)
 	}
-	least := trialShare * tab.uncertainty(set)
-	return slices.DeleteFunc(all, func(r ranking) bool { return isTrial(r) && r.bits < least })
+	return cmp.Compare(tab.keys[a.test], tab.keys[b.test])
 }
 
-// dropNeedlessRisk removes live probing that tells nothing a single test with
-// the supply off, or a trial, does not tell too.
-func (tab *table) dropNeedlessRisk(all []ranking, set []int) []ranking {
-	var out []ranking
-	for _, r := range all {
-		t := tab.tests[r.test]
-		needless := false
-		if t.Live && !t.Trial {
-			for _, s := range all {
-				u := tab.tests[s.test]
-				if (!u.Live || u.Trial) && s.bits >= r.bits-1e-9 && tab.refines(s.test, r.test, set) {
-					needless = true
-					break
-				}
-			}
-		}
-		if !needless {
-			out = append(out, r)
-		}
-	}
-	return out
+// needless reports whether a live probing tells nothing that a single test with
+// the supply off, or without a probe, does not tell too.
+func (tab *table) needless(r ranking, all []ranking, set belief) bool {
+	t := tab.tests[r.test]
+	return t.Live && t.Probing() && slices.ContainsFunc(all, func(s ranking) bool {
+		u := tab.tests[s.test]
+		return (!u.Live || u.Trial) && s.bits >= r.bits-1e-9 && tab.refines(s.test, r.test, set)
+	})
 }
 
 // refines reports whether test a tells apart all that test b does.
-func (tab *table) refines(a, b int, set []int) bool {
-	to := map[int32]int32{}
-	for _, h := range set {
-		x, y := tab.cell[a][h], tab.cell[b][h]
-		if z, ok := to[x]; ok && z != y {
+func (tab *table) refines(a, b int, set belief) bool {
+	if tab.chance[a] != nil || tab.chance[b] != nil {
+		return false
+	}
+	to := make([]int32, tab.outcomesOf(a))
+	for _, w := range set {
+		x, y := tab.cell[a][w.hyp], tab.cell[b][w.hyp]+1
+		if to[x] != 0 && to[x] != y {
 			return false
 		}
 		to[x] = y
@@ -180,132 +206,24 @@ func (tab *table) refines(a, b int, set []int) bool {
 	return true
 }
 
-// bits is the information a test's outcome gives about the explanation, what it
-// would tell of unrelated faults left out: the entropy of the outcome less what
-// of it stays when the explanation is known.
-func (tab *table) bits(test int, set []int) float64 {
-	type joint struct{ cell, core int32 }
-	cells, cores := map[int32]float64{}, map[int32]float64{}
-	joints := map[joint]float64{}
-	total := 0.0
-	for _, h := range set {
-		p := tab.ps[h]
-		cells[tab.cell[test][h]] += p
-		cores[tab.core[h]] += p
-		joints[joint{tab.cell[test][h], tab.core[h]}] += p
-		total += p
-	}
-	if total == 0 || len(cells) < 2 {
-		return 0
-	}
-	both := make([]float64, 0, len(joints))
-	for _, p := range joints {
-		both = append(both, p)
-	}
-	sort.Float64s(both)
-	return entropy(sortedValues(cells), total) + entropy(sortedValues(cores), total) - entropy(both, total)
-}
-
-// uncertainty is the entropy of the explanation itself.
-func (tab *table) uncertainty(set []int) float64 {
-	cores := map[int32]float64{}
-	total := 0.0
-	for _, h := range set {
-		cores[tab.core[h]] += tab.ps[h]
-		total += tab.ps[h]
-	}
-	return entropy(sortedValues(cores), total)
-}
-
-func entropy(ps []float64, total float64) float64 {
-	out := 0.0
-	for _, p := range ps {
-		if p > 0 {
-			out -= p / total * math.Log2(p/total)
-		}
-	}
-	return out
-}
-
-func sortedValues(m map[int32]float64) []float64 {
-	out := make([]float64, 0, len(m))
-	for _, v := range m {
-		out = append(out, v)
-	}
-	sort.Float64s(out)
-	return out
-}
-
-// deepen rescores a test with the best test that would follow each outcome.
-func (tab *table) deepen(r *ranking, set []int, progress *Progress) {
-	after := &Progress{Opened: map[string]bool{}, On: progress.On, Skipped: progress.Skipped}
-	for k := range progress.Opened {
-		after.Opened[k] = true
-	}
-	after.Did(tab.e.c, tab.tests[r.test])
-	groups := map[int32][]int{}
-	total := 0.0
-	for _, h := range set {
-		groups[tab.cell[r.test][h]] = append(groups[tab.cell[r.test][h]], h)
-		total += tab.ps[h]
-	}
-	bits, cost := r.bits, r.minutes+r.price
-	for _, k := range sortedCells(groups) {
-		group := groups[k]
-		p := 0.0
-		for _, h := range group {
-			p += tab.ps[h]
-		}
-		best, bestBits, bestCost := 0.0, 0.0, 0.0
-		for i, t := range tab.tests {
-			b := tab.bits(i, group)
-			if b < minBits {
-				continue
-			}
-			minutes, price := after.Minutes(tab.e.c, t)
-			if s := b / (minutes + price); s > best {
-				best, bestBits, bestCost = s, b, minutes+price
-			}
-		}
-		bits += p / total * bestBits
-		cost += p / total * bestCost
-	}
-	r.score = bits / cost
-}
-
-func sortedCells(groups map[int32][]int) []int32 {
-	out := make([]int32, 0, len(groups))
-	for k := range groups {
-		out = append(out, k)
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
-	return out
-}
-
 // proposal dresses a ranking up with its outcomes and a reason.
-func (tab *table) proposal(r ranking, set []int) Proposal {
+func (tab *table) proposal(r ranking, set belief) Proposal {
 	t := tab.tests[r.test]
-	p := Proposal{Test: t, Bits: r.bits, Entropy: tab.e.Entropy(), Minutes: r.minutes, Price: r.price, Score: r.score}
+	p := Proposal{Test: t, Bits: r.bits, Entropy: tab.e.Entropy(), Minutes: r.minutes, Price: r.price, Score: r.score, Ahead: r.ahead}
 	if t.Trial {
 		p.Loads = tab.loads
 	}
-	groups := map[int32][]int{}
-	total := 0.0
-	for _, h := range set {
-		groups[tab.cell[r.test][h]] = append(groups[tab.cell[r.test][h]], h)
-		total += tab.ps[h]
-	}
-	for _, k := range sortedCells(groups) {
-		o := Outcome{cell: k}
-		if t.Trial {
-			o.Behaviour = tab.trials[r.test][k]
-		} else {
-			o.Reading = tab.readings[r.test][k]
+	total := set.total()
+	for _, b := range tab.split(r.test, set) {
+		o := Outcome{cell: b.cell, P: b.p / total, Suspects: tab.names(b.set)}
+		switch {
+		case t.Trial:
+			o.Behaviour = tab.trials[r.test][b.cell]
+		case t.Ask != "":
+			o.Answer = moves[t.Ask].answers[b.cell].words
+		default:
+			o.Reading = tab.readings[r.test][b.cell]
 		}
-		for _, h := range groups[k] {
-			o.P += tab.ps[h] / total
-		}
-		o.Suspects = tab.names(groups[k])
 		p.Outcomes = append(p.Outcomes, o)
 	}
 	sort.SliceStable(p.Outcomes, func(i, j int) bool { return p.Outcomes[i].P > p.Outcomes[j].P })
@@ -313,21 +231,18 @@ func (tab *table) proposal(r ranking, set []int) Proposal {
 	return p
 }
 
-// names lists the most probable explanations of a group.
-func (tab *table) names(group []int) []Named {
-	total := 0.0
-	for _, h := range group {
-		total += tab.ps[h]
-	}
+// names lists the most probable explanations of a belief.
+func (tab *table) names(set belief) []Named {
+	total := set.total()
 	var out []Named
 	index := map[int32]int{}
-	for _, h := range group {
-		if at, ok := index[tab.core[h]]; ok {
-			out[at].P += tab.ps[h] / total
+	for _, w := range set {
+		if at, ok := index[tab.core[w.hyp]]; ok {
+			out[at].P += w.p / total
 			continue
 		}
-		index[tab.core[h]] = len(out)
-		out = append(out, Named{tab.e.label(tab.e.core(&tab.e.hyps[tab.hyps[h]])), tab.ps[h] / total})
+		index[tab.core[w.hyp]] = len(out)
+		out = append(out, Named{tab.e.label(tab.e.core(&tab.e.hyps[tab.hyps[w.hyp]])), w.p / total})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
 	return out[:min(4, len(out))]

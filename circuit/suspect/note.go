@@ -41,6 +41,8 @@ type Note struct {
 	Told string `toml:"told,omitempty" json:"told,omitempty"`
 	Part string `toml:"part,omitempty" json:"part,omitempty"`
 	At   string `toml:"at,omitempty" json:"at,omitempty"`
+	// Ask is a move made at Part, see [Ask], with its Answer.
+	Ask string `toml:"ask,omitempty" json:"ask,omitempty"`
 	// Answer is what was said, as [ParseAnswer] reads it.
 	Answer string `toml:"answer,omitempty" json:"answer,omitempty"`
 }
@@ -48,6 +50,14 @@ type Note struct {
 // Resolve turns a note into evidence on a circuit. Errors name the nearest
 // valid name.
 func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
+	if n.Ask != "" {
+		t, told, err := NewAsk(c, n.Ask, n.Part, n.Mode, n.Answer)
+		if err == nil && told == nil {
+			keys, _ := t.Answers()
+			err = fmt.Errorf("nothing said: say one of %s", strings.Join(keys, ", "))
+		}
+		return Evidence{Told: told}, err
+	}
 	if n.Told != "" {
 		if n.At != "" && n.At != AtJoint {
 			return Evidence{}, fmt.Errorf("at %q: it is %q or not said", n.At, AtJoint)
@@ -199,6 +209,9 @@ func FindPlace(c *circuit.Circuit, name string) (circuit.TerminalID, error) {
 
 // NoteOf writes a test and its answer as a note.
 func NoteOf(c *circuit.Circuit, t Test, answer string) Note {
+	if t.Ask != "" {
+		return Note{Ask: string(t.Ask), Part: c.Part(t.Part).Name, Mode: c.Mode(t.Mode).Name, Answer: answer}
+	}
 	n := Note{Mode: c.Mode(t.Mode).Name, Function: t.Probes.Function.String(),
 		P: c.PlaceName(t.Probes.P), Q: c.PlaceName(t.Probes.Q), Answer: answer}
 	if len(t.Lift) > 0 {

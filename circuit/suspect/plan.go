@@ -62,21 +62,26 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Plan{Root: tab.grow(all, progress, 1, 0)}
-	best := func(set []int, pr *Progress) int {
-		if r := tab.rank(set, pr); len(r) > 0 {
-			return r[0].test
+	at := tab.ground.setup(progress)
+	root, err := tab.grow(ctx, tab.stage(all, at), 1, 0)
+	if err != nil {
+		return nil, err
+	}
+	p := &Plan{Root: root}
+	best := func(set belief, at setup) int {
+		if r, ok := tab.pick(tab.stage(set, at)); ok {
+			return r.test
 		}
 		return -1
 	}
 	// All figures are for telling apart whatever can be, however unlikely; the
 	// tree itself stops where a test is no longer worth making.
-	tab.worth = 0
-	p.Ours = tab.walk("this plan", all, progress, best)
-	p.Even = tab.walk("this way, all tests alike", all, progress, func(set []int, _ *Progress) int {
+	tab.worth, tab.any = 0, true
+	p.Ours = tab.walk("this plan", all, at, best)
+	p.Even = tab.walk("this way, all tests alike", all, at, func(set belief, _ setup) int {
 		most, at := minBits, -1
 		for t := range tab.tests {
-			if b := tab.bits(t, set); b > most*(1+1e-9) {
+			if b := tab.bits(t, set); b > most*(1+1e-9) && tab.chance[t] == nil {
 				most, at = b, t
 			}
 		}
@@ -92,13 +97,13 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 	}
 	p.Fewest = tab.fewest(groups, weights)
 	order := tab.tradeOrder()
-	p.Fixed = tab.walk("the usual order", all, progress, func(set []int, pr *Progress) int {
+	p.Fixed = tab.walk("the usual order", all, at, func(set belief, at setup) int {
 		for _, t := range order {
 			if tab.splits(t, set) {
 				return t
 			}
 		}
-		return best(set, pr)
+		return best(set, at)
 	})
 	return p, nil
 }
@@ -106,100 +111,86 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 // maxDepth bounds a tree; no visit makes more tests.
 const maxDepth = 40
 
-// grow builds the tree below a set of hypotheses.
-func (tab *table) grow(set []int, progress *Progress, p float64, depth int) *Node {
-	ranked := tab.rank(set, progress)
+// grow builds the tree below a belief.
+func (tab *table) grow(ctx context.Context, from *stage, p float64, depth int) (*Node, error) {
+	ranked := tab.rank(from)
 	if len(ranked) == 0 || depth == maxDepth {
-		return &Node{P: p, Left: tab.names(set)}
+		return &Node{P: p, Left: tab.names(from.set)}, nil
+	}
+	if err := tab.lookAhead(ctx, ranked, from); err != nil {
+		return nil, err
 	}
 	r := ranked[0]
-	prop := tab.proposal(r, set)
+	prop := tab.proposal(r, from.set)
 	n := &Node{P: p, Test: &prop}
-	after := progress.after(tab.e.c, prop.Test)
+	after := tab.efforts[r.test].after(from.at)
+	left := map[int32]belief{}
+	for _, b := range tab.split(r.test, from.set) {
+		left[b.cell] = b.set
+	}
 	for _, o := range prop.Outcomes {
-		group := tab.withOutcome(r.test, set, o.cell)
-		n.Next = append(n.Next, tab.grow(group, after, p*o.P, depth+1))
-	}
-	return n
-}
-
-func (p *Progress) after(c *circuit.Circuit, t Test) *Progress {
-	next := &Progress{Opened: map[string]bool{}, Skipped: p.Skipped}
-	for k := range p.Opened {
-		next.Opened[k] = true
-	}
-	next.Did(c, t)
-	return next
-}
-
-func (tab *table) withOutcome(test int, set []int, cell int32) []int {
-	var out []int
-	for _, h := range set {
-		if tab.cell[test][h] == cell {
-			out = append(out, h)
+		next, err := tab.grow(ctx, &stage{left[o.cell], after, from.tests}, p*o.P, depth+1)
+		if err != nil {
+			return nil, err
 		}
+		n.Next = append(n.Next, next)
 	}
-	return out
+	return n, nil
 }
 
-// walk follows a policy to the end for every hypothesis and averages the cost.
-func (tab *table) walk(name string, all []int, progress *Progress, policy func([]int, *Progress) int) Figures {
+// walk follows a policy to the end of every outcome and averages the cost.
+func (tab *table) walk(name string, all belief, at setup, policy func(belief, setup) int) Figures {
 	f := Figures{Name: name, Known: true}
-	var down func(set []int, pr *Progress, depth int)
-	total := 0.0
-	for _, h := range all {
-		total += tab.ps[h]
-	}
-	down = func(set []int, pr *Progress, depth int) {
+	total := all.total()
+	var down func(set belief, at setup, depth int)
+	down = func(set belief, at setup, depth int) {
 		if depth == maxDepth {
 			return
 		}
-		t := policy(set, pr)
+		t := policy(set, at)
 		if t < 0 {
 			return
 		}
-		p := 0.0
-		for _, h := range set {
-			p += tab.ps[h] / total
-		}
-		minutes, _ := pr.Minutes(tab.e.c, tab.tests[t])
+		p := set.total() / total
 		f.Tests += p
-		f.Minutes += p * minutes
-		if tab.tests[t].Live && !tab.tests[t].Trial {
+		f.Minutes += p * tab.ground.minutes(&tab.efforts[t], at)
+		if tab.tests[t].Live && tab.tests[t].Probing() {
 			f.LiveTests += p
 		}
-		after := pr.after(tab.e.c, tab.tests[t])
-		groups := map[int32][]int{}
-		for _, h := range set {
-			groups[tab.cell[t][h]] = append(groups[tab.cell[t][h]], h)
-		}
-		for _, k := range sortedCells(groups) {
-			down(groups[k], after, depth+1)
+		after := tab.efforts[t].after(at)
+		for _, b := range tab.split(t, set) {
+			down(b.set, after, depth+1)
 		}
 	}
-	down(all, progress, 0)
+	down(all, at, 0)
 	return f
 }
 
 func (tab *table) outcomesOf(test int) int {
-	if tab.tests[test].Trial {
+	switch t := tab.tests[test]; {
+	case t.Trial:
 		return len(tab.trials[test])
+	case t.Ask != "":
+		return len(moves[t.Ask].answers)
 	}
 	return len(tab.readings[test])
 }
 
 // splits reports whether a test tells different explanations of a set apart.
-func (tab *table) splits(test int, set []int) bool { return tab.bits(test, set) >= minBits }
+func (tab *table) splits(test int, set belief) bool { return tab.bits(test, set) >= minBits }
 
 // groups merges the hypotheses that no test tells apart, or that have the same
 // explanation, and weighs them.
-func (tab *table) groups(set []int) (members [][]int, weights []float64) {
+func (tab *table) groups(set belief) (members [][]int, weights []float64) {
 	index := map[string]int{}
 	total := 0.0
-	for _, h := range set {
+	for _, w := range set {
+		h := int(w.hyp)
 		row := make([]byte, 0, len(tab.tests))
 		for t := range tab.tests {
-			row = append(row, byte(tab.cell[t][h]))
+			if tab.chance[t] == nil {
+				row = append(row, byte(tab.cell[t][h]))
+			}
 		}
 		at, ok := index[string(row)]
 		if !ok {
@@ -232,6 +223,9 @@ func (tab *table) fewest(groups [][]int, weights []float64) Figures {
 	seen := map[string]bool{}
 	var parts [][]uint32
 	for t := range tab.tests {
+		if tab.chance[t] != nil {
+			continue
+		}
 		by := map[int32]uint32{}
 		row := make([]byte, n)
 		for g, members := range groups {
@@ -299,7 +293,7 @@ func (tab *table) fewest(groups [][]int, weights []float64) Figures {
 func (tab *table) tradeOrder() []int {
 	c := tab.e.c
 	class := func(t Test) int {
-		if t.Trial {
+		if !t.Probing() {
 			return -1
 		}
 		p, q := c.Part(c.Terminal(t.Probes.P).Part), c.Part(c.Terminal(t.Probes.Q).Part)

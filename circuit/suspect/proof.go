@@ -105,7 +105,9 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 			return nil, err
 		}
 	}
-	b := &Engine{c: e.c, opt: e.opt, sound: e.sound, classes: e.classes, workers: e.workers}
+	opt := e.opt
+	opt.MeterOnly = true
+	b := &Engine{c: e.c, opt: opt, sound: e.sound, classes: e.classes, workers: e.workers}
 	b.hyps = []hypothesis{{}}
 	const stillLikely = -3 // logs beside the verdict alone
 	for i, k := range extra {
@@ -192,10 +194,10 @@ func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, ba
 		} else {
 			c.Reading = tab.readings[t][cell]
 		}
-		var shown []int
+		var shown belief
 		for _, i := range sortedInts(left) {
 			if tab.cell[t][i] != cell {
-				shown = append(shown, i)
+				shown = append(shown, weight{int32(i), tab.ps[i]})
 				delete(left, i)
 			}
 		}

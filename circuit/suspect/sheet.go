@@ -3,6 +3,7 @@ package suspect
 import (
 	"cmp"
 	"context"
+	"maps"
 	"slices"
 	"strings"
 
@@ -63,7 +64,8 @@ const (
 // the supply is turned and panels come open.
 func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 	progress := NewProgress()
-	tests, musts := e.left(progress), e.musts()
+	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return t.Ask != "" }) // looking is said with each panel
+	musts := e.musts()
 	for _, m := range musts {
 		if !slices.ContainsFunc(tests, m.likewise) && progress.allows(e.c, m.Test) {
 			tests = append(tests, m.Test)
@@ -183,7 +185,7 @@ func (s *sheeting) bad(test int, set []int) (cells []int32, groups map[int32][]i
 			groups[k] = append(groups[k], h)
 		}
 	}
-	cells = sortedCells(groups)
+	cells = slices.Sorted(maps.Keys(groups))
 	slices.SortStableFunc(cells, func(a, b int32) int { return cmp.Compare(s.tab.weight(groups[b]), s.tab.weight(groups[a])) })
 	return cells, groups
 }
@@ -201,7 +203,7 @@ func (tab *table) weight(set []int) float64 {
 func (s *sheeting) choose(set []int, progress *Progress) []int {
 	var out []int
 	for len(out) < mostMain && s.tab.weight(set) > slight {
-		ranked := s.tab.rank(set, progress)
+		ranked := s.tab.rank(s.tab.stage(s.tab.belief(set), s.tab.ground.setup(progress)))
 		at := slices.IndexFunc(ranked, func(r ranking) bool {
 			finds := s.tab.weight(set) - s.tab.weight(s.sound(r.test, set))
 			return finds >= slight && (len(out) < earlyTrials || !s.tab.tests[r.test].Trial)
@@ -312,7 +314,7 @@ func (s *sheeting) narrow() bool {
 			continue
 		}
 		progress := NewProgress().after(s.tab.e.c, s.tab.tests[x.parent.test])
-		if r := s.tab.rank(x.set, progress); len(r) > 0 && p*r[0].bits > most*(1+1e-9) && len(s.sound(r[0].test, x.set)) < len(x.set) {
+		if r := s.tab.rank(s.tab.stage(s.tab.belief(x.set), s.tab.ground.setup(progress))); len(r) > 0 && p*r[0].bits > most*(1+1e-9) && len(s.sound(r[0].test, x.set)) < len(x.set) {
 			on, best, most = x, r[0].test, p*r[0].bits
 		}
 	}

@@ -20,18 +20,27 @@ type table struct {
 	ps    []float64 // of the weighed hypotheses, normalised
 	hyps  []int
 	core  []int32 // by weighed hypothesis: number of its explanation
-	// cell[t][h] is the number of the outcome; reading[t] one per number.
+	part  []int32 // and of what would be named for it, its part or itself
+	// cell[t][h] is the number of the outcome; reading[t] one per number. Of a
+	// move chance[t][h] holds the chances of its outcomes; it is nil for others.
 	cell     [][]int32
+	chance   [][][]float64
 	readings [][]meter.Reading
 	trials   [][]Behaviour
 	loads    []circuit.BranchID
 	// worth is the share of what there is to learn below which a test is let be.
 	worth float64
+	// any lets trials be that tell little, too.
+	any bool
+
+	ground  *ground
+	efforts []effort // by test
+	keys    []string // by test, for those of equal worth
 }
 
 // everything is a table with all the hypotheses in it. It is the last one's
 // where nothing was learnt since and the same tests are left.
-func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, []int, error) {
+func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, belief, error) {
 	if e.last == nil || !slices.EqualFunc(e.last.tests, e.left(progress), Test.same) {
 		var err error
 		if e.last, err = e.tabulate(ctx, e.left(progress), faint); err != nil {
@@ -39,11 +48,7 @@ func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, []
 		}
 	}
 	tab := *e.last
-	all := make([]int, len(tab.hyps))
-	for i := range all {
-		all[i] = i
-	}
-	return &tab, all, nil
+	return &tab, tab.all(), nil
 }
 
 // left lists the tests still to be made.
@@ -61,18 +66,34 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 		tab.ps = append(tab.ps, ps[i].p)
 		sum += ps[i].p
 	}
-	cores := map[string]int32{}
+	cores, parts := map[string]int32{}, map[string]int32{}
+	number := func(of map[string]int32, name string) int32 {
+		if _, ok := of[name]; !ok {
+			of[name] = int32(len(of))
+		}
+		return of[name]
+	}
 	for i := range tab.ps {
 		tab.ps[i] /= sum
-		id := fmt.Sprint(e.core(&e.hyps[tab.hyps[i]]))
-		if _, ok := cores[id]; !ok {
-			cores[id] = int32(len(cores))
+		core := e.core(&e.hyps[tab.hyps[i]])
+		id := fmt.Sprint(core)
+		tab.core = append(tab.core, number(cores, id))
+		if len(core) == 1 {
+			if part := onePart(e.c, Suspect{Causes: e.classes[core[0] : core[0]+1]}); part != "" {
+				id = part
+			}
 		}
-		tab.core = append(tab.core, cores[id])
+		tab.part = append(tab.part, number(parts, id))
+	}
+	tab.ground = newGround(e.c)
+	for _, t := range tab.tests {
+		tab.efforts = append(tab.efforts, tab.ground.effort(t))
+		tab.keys = append(tab.keys, t.key(e.c))
 	}
 	type answer struct {
 		reading meter.Reading
 		trial   Behaviour
+		chance  []float64
 	}
 	known := make([]map[circuit.BranchID]circuit.LoadState, len(tab.tests))
 	for i, t := range tab.tests {
@@ -86,6 +107,10 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 		live := map[circuit.ModeID]*settle.SweepOutcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
+			if t.Ask != "" && t.Ask != Listen {
+				row[i].chance = e.askedOf(t, hyp)
+				continue
+			}
 			if !t.Live {
 				var err error
 				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, e.present(hyp, t.Mode, false)); err != nil {
@@ -101,13 +126,16 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 				}
 				live[t.Mode] = o
 			}
-			if t.Trial {
+			switch {
+			case t.Ask == Listen:
+				row[i].chance = t.clicks(e.c, o.Acting)
+			case t.Trial:
 				sound, err := w.sound(t.Mode)
 				if err != nil {
 					return err
 				}
 				row[i].trial = behaviour(o, sound, tab.loads, known[i])
-			} else {
+			default:
 				row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 			}
 		}
@@ -120,7 +148,15 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 	tab.cell = make([][]int32, len(tab.tests))
 	tab.readings = make([][]meter.Reading, len(tab.tests))
 	tab.trials = make([][]Behaviour, len(tab.tests))
+	tab.chance = make([][][]float64, len(tab.tests))
 	for i, t := range tab.tests {
+		if t.Ask != "" {
+			tab.chance[i] = make([][]float64, len(tab.hyps))
+			for h := range tab.hyps {
+				tab.chance[i][h] = answers[h][i].chance
+			}
+			continue
+		}
 		tab.cell[i] = make([]int32, len(tab.hyps))
 		for h := range tab.hyps {
 			a := answers[h][i]

@@ -11,8 +11,11 @@ import (
 
 // Test is something the technician can do and see the outcome of.
 type Test struct {
-	// Trial is set for "turn this on and look"; else the probes say where.
+	// Trial is set for "turn this on and look", Ask for a move at Part; else the
+	// probes say where.
 	Trial  bool
+	Ask    Ask
+	Part   circuit.PartID
 	Probes meter.Probes
 	Mode   circuit.ModeID
 	// Live says the machine is on during the test.
@@ -23,88 +26,34 @@ type Test struct {
 }
 
 func (t Test) same(u Test) bool {
-	return t.Trial == u.Trial && t.Probes == u.Probes && t.Mode == u.Mode && t.Live == u.Live && t.At == u.At && slices.Equal(t.Lift, u.Lift)
+	return t.Trial == u.Trial && t.Ask == u.Ask && t.Part == u.Part && t.Probes == u.Probes && t.Mode == u.Mode && t.Live == u.Live && t.At == u.At && slices.Equal(t.Lift, u.Lift)
 }
 
 // likewise reports whether two tests put the probes to the same places and see
 // the same there, whichever way round.
 func (t Test) likewise(u Test) bool {
-	if t.Trial || u.Trial {
-		return t.Trial == u.Trial && t.Mode == u.Mode
+	if !t.Probing() || !u.Probing() {
+		return t.Trial == u.Trial && t.Ask == u.Ask && t.Part == u.Part && t.Mode == u.Mode
 	}
 	p, q := t.Probes, u.Probes
 	ends := p.P == q.P && p.Q == q.Q || p.P == q.Q && p.Q == q.P
 	return ends && p.Function == q.Function && t.Live == u.Live && t.Mode == u.Mode && slices.Equal(t.Lift, u.Lift)
 }
 
-// Costs of a test in minutes (common practice, no source).
-const (
-	trialMinutes = 2.0
-	heatMinutes  = 2.0  // more, for what is felt rather than seen to come on
-	waitMinutes  = 15.0 // more, for a door that locks or an oven that heats up
-	againMinutes = 1.0
-	liftMinutes  = 3.0
-	// LivePenalty is what avoiding one live test is worth.
-	LivePenalty = 15.0
-	// PowerMinutes is the time to lock out and prove dead, or to restore.
-	PowerMinutes = 3.0
-)
-
-// Progress is what has been opened and how the machine stands, on which the
-// cost of the next test depends.
-type Progress struct {
-	Opened map[string]bool
-	// On says the machine's supply is on.
-	On bool
-	// Skipped lists tests that the technician will not make.
-	Skipped map[string]bool
-	// unreachable lists places that no probe gets to.
-	unreachable map[string]bool
-}
-
-// NewProgress starts a visit: nothing opened, supply on.
-func NewProgress() *Progress {
-	return &Progress{Opened: map[string]bool{}, On: true, Skipped: map[string]bool{}}
-}
-
-// Did notes that a test was made.
-func (p *Progress) Did(c *circuit.Circuit, t Test) {
-	p.On = t.Live
-	if t.Trial {
-		return
+// places lists the places that have to be got at, as [circuit.Circuit.PlaceOf]
+// names them.
+func (t Test) places(c *circuit.Circuit) []string {
+	switch {
+	case t.Trial, t.Ask != "" && !moves[t.Ask].inside:
+		return nil
+	case t.Ask != "":
+		return []string{c.Part(t.Part).Place}
 	}
-	for _, at := range [2]circuit.TerminalID{t.Probes.P, t.Probes.Q} {
-		p.Opened[c.PlaceOf(at)] = true
-	}
+	return []string{c.PlaceOf(t.Probes.P), c.PlaceOf(t.Probes.Q)}
 }
 
-// Skip notes that a test will not be made.
-func (p *Progress) Skip(c *circuit.Circuit, t Test) { p.Skipped[t.skipKey(c)] = true }
-
-// CannotReach notes that no probe gets to a terminal, nor to anything else in
-// the same place.
-func (p *Progress) CannotReach(c *circuit.Circuit, t circuit.TerminalID) {
-	if p.unreachable == nil {
-		p.unreachable = map[string]bool{}
-	}
-	p.unreachable[reach(c, t)] = true
-}
-
-// allows reports whether a test can and will be made.
-func (p *Progress) allows(c *circuit.Circuit, t Test) bool {
-	if p.Skipped[t.skipKey(c)] {
-		return false
-	}
-	return t.Trial || !p.unreachable[reach(c, t.Probes.P)] && !p.unreachable[reach(c, t.Probes.Q)]
-}
-
-// reach names what has to be opened up to get a probe to a terminal.
-func reach(c *circuit.Circuit, t circuit.TerminalID) string {
-	if place := c.PlaceOf(t); place != "" {
-		return place
-	}
-	return c.Terminal(t).Ref
-}
+// Probing reports whether a meter's probes are put down.
+func (t Test) Probing() bool { return !t.Trial && t.Ask == "" }
 
 // skipKey names a test by where the probes go: with the supply off the mode
 // matters only to whoever reads the result.
@@ -117,69 +66,17 @@ func (t Test) skipKey(c *circuit.Circuit) string {
 
 func (t Test) key(c *circuit.Circuit) string {
 	s := c.Mode(t.Mode).Name
-	if t.Trial {
+	switch {
+	case t.Trial:
 		return s
+	case t.Ask != "":
+		return s + " " + string(t.Ask) + " " + c.Part(t.Part).Name
 	}
 	s += " " + t.Probes.Function.String() + " " + c.Terminal(t.Probes.P).Ref + " " + c.Terminal(t.Probes.Q).Ref
 	if len(t.Lift) > 0 {
 		s += " lifted"
 	}
 	return s
-}
-
-// Minutes returns the effort of a test and, apart from it, the price put on its
-// risk and on turning the supply off or on.
-func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) {
-	if t.Live != p.On {
-		minutes += PowerMinutes
-	}
-	if t.Trial {
-		switch m := c.Mode(t.Mode); {
-		case m.Minutes > 0:
-			minutes += m.Minutes
-		case m.Reached != circuit.ByHand || waits(c, t.Mode):
-			minutes += waitMinutes
-		}
-		for _, x := range c.Mode(t.Mode).Expect {
-			if x.Share > 0 && c.Part(c.Branch(x.Load).Part).Kind == circuit.KindElement {
-				minutes += heatMinutes
-				break
-			}
-		}
-		return minutes + trialMinutes, 0
-	}
-	reached := map[string]bool{}
-	for _, at := range [2]circuit.TerminalID{t.Probes.P, t.Probes.Q} {
-		place := c.PlaceOf(at)
-		if p.Opened[place] || reached[place] {
-			minutes += againMinutes
-			continue
-		}
-		reached[place] = true
-		minutes += c.AccessMinutes(at)
-	}
-	if len(t.Lift) > 0 {
-		minutes += liftMinutes
-	}
-	if t.Live {
-		price = LivePenalty
-	}
-	return minutes, price
-}
-
-// waits reports whether a mode is one that the machine has to get to by itself:
-// a latch that has run, a thermostat that heat has opened.
-func waits(c *circuit.Circuit, mode circuit.ModeID) bool {
-	for i := range c.Parts() {
-		p := &c.Parts()[i]
-		if len(p.Positions) == 0 || c.Mode(mode).Position[i] == p.Rest {
-			continue
-		}
-		if p.Kind == circuit.KindLatch || p.Kind == circuit.KindThermostat && p.Positions[p.Rest] == "closed" {
-			return true
-		}
-	}
-	return false
 }
 
 // tests lists what could be done: a trial of every mode, the listed probes in
@@ -227,7 +124,28 @@ func (e *Engine) tests() []Test {
 		}
 		out = append(out, t)
 	}
+	for _, p := range e.toMetal() {
+		if !seen[p] {
+			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
+		}
+	}
+	if !e.opt.MeterOnly {
+		out = append(out, e.asks(modes[0])...)
+	}
 	return slices.DeleteFunc(out, e.measured)
+}
+
+// toMetal lists ohms from suspected windings to the metal around them.
+func (e *Engine) toMetal() []meter.Probes {
+	metal := e.c.ChassisTerminal()
+	var out []meter.Probes
+	for _, id := range e.suspectedParts() {
+		b := e.c.Branch(id)
+		if b.Role == circuit.Load && winds(e.c.Part(b.Part).Kind) {
+			out = append(out, meter.Probes{Function: meter.Ohms, P: b.A, Q: metal, Name: e.c.PlaceName(b.A) + " to " + e.c.PlaceName(metal)})
+		}
+	}
+	return out
 }
 
 // measured reports whether a reading has been taken just so: to take it again
@@ -235,7 +153,7 @@ func (e *Engine) tests() []Test {
 func (e *Engine) measured(t Test) bool {
 	for _, ev := range e.evidence {
 		o := ev.Reading
-		if o == nil || !e.since(ev) || t.Trial || o.Mode != t.Mode || o.Probes.Function != t.Probes.Function || len(o.Lift) != len(t.Lift) {
+		if o == nil || !e.since(ev) || !t.Probing() || o.Mode != t.Mode || o.Probes.Function != t.Probes.Function || len(o.Lift) != len(t.Lift) {
 			continue
 		}
 		p, q := o.Probes.P, o.Probes.Q
@@ -249,8 +167,11 @@ func (e *Engine) measured(t Test) bool {
 // canTry reports whether a mode is one to try out: it can be brought about, and
 // some load that is noticed is used in it with the fewest others.
 func (e *Engine) canTry(m *circuit.Mode) bool {
-	if m.Reached == circuit.NotAtWill || m.ID == e.c.OffMode() || e.runsAway() {
+	if m.Reached == circuit.NotAtWill || e.runsAway() {
 		return false
+	}
+	if m.ID == e.c.OffMode() {
+		return true
 	}
 	on := func(m *circuit.Mode) (n int) {
 		for _, x := range m.Expect {

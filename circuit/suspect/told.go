@@ -24,6 +24,10 @@ type Telling struct {
 	// Load is the load that it is told of; None if not said.
 	Load circuit.BranchID
 
+	// ask is the move that it came of, and answer which of its answers it is.
+	ask    Test
+	answer int
+
 	feeds  map[circuit.BranchID]bool // what the load hangs on
 	coil   map[circuit.BranchID]bool // what moves the contact of the part told of
 	sensed map[circuit.BranchID]bool // what the control of a code looks through
@@ -209,6 +213,9 @@ func NewTelling(c *circuit.Circuit, what, part, load string, joint bool) (*Telli
 
 // Words tells it back.
 func (t *Telling) Words(c *circuit.Circuit) string {
+	if _, ok := t.Asked(); ok {
+		return t.askedWords(c)
+	}
 	words := tales[t.What].words
 	switch {
 	case t.Load != circuit.None:
@@ -353,6 +360,9 @@ func (e *Engine) movesContact(part circuit.PartID) (map[circuit.BranchID]bool, e
 // chance is the chance of being told so with faults present: of the fault that
 // makes it likeliest.
 func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
+	if _, ok := t.Asked(); ok {
+		return t.askedChance(c, faults)
+	}
 	row := tales[t.What]
 	best := row.base
 	for i, f := range faults {
@@ -455,7 +465,7 @@ func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 func (e *Engine) weighTold(ev Evidence) *singles {
 	n := len(e.classes)
 	weight := e.countsFor(ev.Told)
-	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(tales[ev.Told.What].base)}
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.base())}
 	for i := range e.classes {
 		cl := &e.classes[i]
 		sum, total := 0.0, 0.0
@@ -481,7 +491,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 func (e *Engine) countsFor(t *Telling) float64 {
 	for _, ev := range e.evidence {
 		was := ev.Told
-		same := was != nil && was.Part == t.Part && was.Load == t.Load
+		same := was != nil && was.Part == t.Part && was.Load == t.Load && was.ask.Ask == t.ask.Ask
 		if same && (was.What == t.What || tales[t.What].fact != "" && tales[was.What].fact == tales[t.What].fact) {
 			return again
 		}
@@ -494,9 +504,13 @@ func (s *singles) toldOf(h *hypothesis) float64 {
 	if len(h.classes) == 0 {
 		return s.none
 	}
-	best := math.Inf(-1)
+	best := s.single(h, 0)
 	for at := range h.classes {
-		best = max(best, s.single(h, at))
+		if s.ev.Told.clear() {
+			best = min(best, s.single(h, at))
+		} else {
+			best = max(best, s.single(h, at))
+		}
 	}
 	return best
 }

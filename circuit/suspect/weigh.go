@@ -35,7 +35,7 @@ func (s *singles) bad() bool { return s.none < badAt && !s.ev.Hearsay() }
 
 // weighSingles weighs a piece of evidence under every single class and size.
 func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error) {
-	if ev.Told != nil {
+	if ev.Told != nil && !ev.Told.settles() {
 		return e.weighTold(ev), nil
 	}
 	if ev.Symptom != nil && ev.Symptom.Whole == AnyOf {
@@ -128,6 +128,8 @@ func (o occasion) gone(mode circuit.ModeID, live bool) bool {
 // live tells the mode of what is seen with the supply on.
 func (ev Evidence) live() (circuit.ModeID, bool) {
 	switch {
+	case ev.Told != nil && ev.Told.settles():
+		return ev.Told.ask.Mode, true
 	case ev.Told != nil:
 		return circuit.None, false
 	case ev.Symptom != nil:
@@ -294,7 +296,7 @@ func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, 
 
 func (s *singles) known(h *hypothesis) (float64, bool) {
 	h = h.at(len(s.ev.Mended))
-	if s.ev.Told != nil || s.ev.Symptom.heats() {
+	if s.ev.Told != nil && !s.ev.Told.settles() || s.ev.Symptom.heats() {
 		return s.toldOf(h), true
 	}
 	switch len(h.classes) {

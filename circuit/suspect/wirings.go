@@ -27,6 +27,7 @@ func NewWirings(candidates []*circuit.Circuit, opt Options) (*Wirings, error) {
 		return nil, errors.New("give at least two candidate wirings")
 	}
 	w := &Wirings{logs: make([]float64, len(candidates))}
+	opt.MeterOnly = true // a move is about one machine's parts
 	for _, c := range candidates {
 		e, err := New(c, opt)
 		if err != nil {

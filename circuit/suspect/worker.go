@@ -14,6 +14,13 @@ import (
 
 // predict works out what a set of faults makes of an evidence's question.
 func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error) {
+	if ev.Told != nil && ev.Told.settles() {
+		o, err := w.live(ev.Told.ask.Mode, faults)
+		if err != nil {
+			return predicted{}, err
+		}
+		return predicted{told: ev.Told.ask.clicks(w.bench.Circuit(), o.Acting)[ev.Told.answer]}, nil
+	}
 	if ev.Told != nil {
 		return predicted{told: ev.Told.chance(w.bench.Circuit(), faults)}, nil
 	}

@@ -84,6 +84,9 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 // cannot be got at.
 func (j *Job) Reach(t suspect.Test) string {
 	c, at := j.Circuit, t.Probes.P
+	if t.Ask != "" {
+		return c.Terminal(c.Part(t.Part).Terminals[0]).Ref
+	}
 	if j.Progress.Opened[c.PlaceOf(at)] || !j.Progress.Opened[c.PlaceOf(t.Probes.Q)] && c.AccessMinutes(t.Probes.Q) > c.AccessMinutes(at) {
 		at = t.Probes.Q
 	}

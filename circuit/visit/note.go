@@ -34,6 +34,8 @@ type Note struct {
 	Told string `toml:"told,omitempty"`
 	Part string `toml:"part,omitempty"`
 	At   string `toml:"at,omitempty"`
+	// Ask is a move made at Part, see [suspect.Ask], with its Answer.
+	Ask string `toml:"ask,omitempty"`
 	// Skipped says that the test was not made. A trial is skipped as a whole
 	// where Load is empty.
 	Skipped bool `toml:"skipped,omitempty"`
@@ -85,6 +87,8 @@ var (
 	anyMode = field{"mode", func(n *Note) *string { return &n.Mode }, func(c *circuit.Circuit, s string) error { _, err := c.FindMode(s); return err }, true}
 	except  = field{"quiet", func(n *Note) *string { return &n.Quiet }, nil, false}
 	atEnd   = field{"at", func(n *Note) *string { return &n.At }, nil, true}
+	asks    = field{"ask", func(n *Note) *string { return &n.Ask }, nil, false}
+	atPart  = field{"part", ofPart.at, ofPart.find, false}
 	answer  = field{"answer", func(n *Note) *string { return &n.Answer }, nil, false}
 )
 
@@ -102,6 +106,7 @@ type kind struct {
 // kinds are all of them; the first that fits a note is its kind. The last is a
 // trial of a mode that was not made.
 var kinds = []kind{
+	{"asked", []field{asks, inMode, atPart, answer}, func(n *Note) bool { return n.Ask != "" }, nil, asking},
 	{"told", []field{tells, itLoad, ofPart, atEnd}, func(n *Note) bool { return n.Told != "" }, nil, nil},
 	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
 	{"all-dead", []field{inMode}, func(n *Note) bool { return n.AllDead }, func(n *Note) { n.AllDead = true }, trial},
@@ -125,6 +130,11 @@ func (n *Note) kind() *kind {
 
 func trial(_ *circuit.Circuit, _ *Note, mode circuit.ModeID) (suspect.Test, error) {
 	return suspect.Test{Trial: true, Mode: mode, Live: true, At: circuit.None}, nil
+}
+
+func asking(c *circuit.Circuit, n *Note, _ circuit.ModeID) (suspect.Test, error) {
+	t, _, err := suspect.NewAsk(c, n.Ask, n.Part, n.Mode, "")
+	return t, err
 }
 
 func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, error) {
@@ -160,7 +170,7 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 func NoteOf(n suspect.Note) Note {
 	return Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn, Quiet: n.Quiet,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
-		Told: n.Told, Part: n.Part, At: n.At}
+		Told: n.Told, Part: n.Part, At: n.At, Ask: n.Ask}
 }
 
 // About is a note on a test, without an answer.
@@ -176,7 +186,7 @@ func About(c *circuit.Circuit, t suspect.Test) Note {
 func (n Note) Seen() suspect.Note {
 	return suspect.Note{Mode: n.Mode, Load: n.Load, State: n.State, Trips: n.Trips, Chatters: n.Chatters, AllDead: n.AllDead, Slow: n.Slow, SomeOn: n.SomeOn, Quiet: n.Quiet,
 		Function: n.Function, P: n.P, Q: n.Q, Lifted: n.Lifted, Answer: n.Answer,
-		Told: n.Told, Part: n.Part, At: n.At}
+		Told: n.Told, Part: n.Part, At: n.At, Ask: n.Ask}
 }
 
 // Made reports whether the test was made.

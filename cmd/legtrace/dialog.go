@@ -200,7 +200,7 @@ func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
 		return d.trial(ctx, p, n)
 	}
 	for {
-		line, err := d.ask(ctx, n.Function)
+		line, err := d.ask(ctx, n.Function+n.Ask)
 		if err != nil {
 			return err
 		}

@@ -148,7 +148,7 @@ func (d *dialog) propose(n report.NextTest) {
 	d.blank()
 	how := "supply removed, locked out, proved dead"
 	switch {
-	case n.Trial:
+	case n.Trial, n.Ask != "" && n.Live:
 		how = "no probing"
 	case n.Live:
 		how = "LIVE: qualified people only, probes one hand at a time"
@@ -171,6 +171,11 @@ func (d *dialog) propose(n report.NextTest) {
 	} else {
 		d.field("good", n.Good)
 	}
+	var answers []string
+	for _, a := range n.Answers {
+		answers = append(answers, a.Ref+": "+a.Label)
+	}
+	d.field("say", strings.Join(answers, "; "))
 	d.field("why", n.Why)
 	d.field("takes", fmt.Sprintf("about %.0f min", max(1, n.Minutes)))
 }

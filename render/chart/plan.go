@@ -133,7 +133,7 @@ func (s *step) look() []string {
 	}
 	head, lift := strings.Join(numbers, ", "), ""
 	var look []string
-	if t.Live && !t.Trial {
+	if t.Live && !t.Trial && t.Ask == "" {
 		head += "  LIVE"
 		look = []string{"peripheries", "2"}
 	}

@@ -13,6 +13,7 @@ import (
 type NextTest struct {
 	Trial    bool    `json:"trial" help:"turn on the mode and look; otherwise probes"`
 	Text     string  `json:"text" help:"what to do"`
+	Ask      string  `json:"ask" help:"the move, where nothing is read from a meter; else empty"`
 	Function string  `json:"function" help:"the meter's function; empty for a trial"`
 	From     string  `json:"from" help:"test point or terminal of one probe; empty for a trial"`
 	To       string  `json:"to" help:"and of the other"`
@@ -26,6 +27,8 @@ type NextTest struct {
 	Bits     float64 `json:"bits" help:"information expected"`
 	Why      string  `json:"why" help:"what it distinguishes"`
 	Outcomes []Reads `json:"outcomes" help:"what it may show, the likeliest first"`
+	// Answers are what can be said of a move.
+	Answers []Named `json:"answers" help:"for a move, what can be answered"`
 	// Loads are what a trial watches, by name.
 	Loads []Named `json:"loads" help:"for a trial, the loads to look at"`
 }
@@ -63,7 +66,10 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	}
 	for _, o := range p.Outcomes {
 		x := Reads{Text: o.Reading.Range(), P: round(o.P), Points: []Share{}}
-		if p.Trial {
+		switch {
+		case p.Ask != "":
+			x.Text = oneLine(o.Answer)
+		case p.Trial:
 			x.Text = r.statesText(p.Loads, o.States, sound, o.Trips, o.Chatters)
 		}
 		for _, s := range o.Suspects {
@@ -76,12 +82,16 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 
 // test puts a test in words, with what a sound machine makes of it.
 func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
-	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Outcomes: []Reads{}, Loads: []Named{}}
+	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}}
 	if s.Trial {
 		t.Text = fmt.Sprintf("Select %q, and check by eye, or by heat where it cannot be seen", t.Mode.Label)
 		t.Where = "at the controls"
 		t.Set = "supply on; " + r.setting(s.Mode)
 		t.Good = "as it should be"
+		return t, nil
+	}
+	if s.Ask != "" {
+		r.ask(&t, s)
 		return t, nil
 	}
 	t.Function, t.From, t.To = s.Probes.Function.String(), r.c.PlaceName(s.Probes.P), r.c.PlaceName(s.Probes.Q)
@@ -102,6 +112,20 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	good, err := visit.SoundReading(e, s.Probes, s.Mode, s.Lift)
 	t.Good = good.Range()
 	return t, err
+}
+
+// ask puts a move in words.
+func (r namer) ask(t *NextTest, s suspect.Test) {
+	t.Ask, t.Text, t.Good = string(s.Ask), oneLine(s.Words(r.c)), s.Good()
+	t.Where = oneLine(r.c.Part(s.Part).Place)
+	t.Set = "supply removed"
+	if s.Live {
+		t.Set = "supply on; " + r.setting(s.Mode)
+	}
+	keys, words := s.Answers()
+	for i := range keys {
+		t.Answers = append(t.Answers, Named{keys[i], words[i]})
+	}
 }
 
 // setUp says how the machine stands for a reading: supply, knobs, doors.

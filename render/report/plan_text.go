@@ -55,6 +55,9 @@ func (t *NextTest) step() string {
 	if t.Trial {
 		return fmt.Sprintf("Select %q, check %s by eye or by heat", t.Mode.Label, list(labelsOf(t.Loads)))
 	}
+	if t.Ask != "" {
+		return t.Text
+	}
 	s := fmt.Sprintf("%s %s to %s", upperFirst(t.Function), t.From, t.To)
 	if t.Live {
 		s = asStrong("LIVE") + ", " + t.Mode.Label + ": " + s

@@ -141,6 +141,8 @@ func (t NextTest) how() string {
 	switch {
 	case t.Trial:
 		return "by the controls, no probing"
+	case t.Ask != "" && t.Live:
+		return "supply on, no probing"
 	case t.Live:
 		return "LIVE"
 	}

@@ -152,6 +152,10 @@ func (w Journey) search(t testing.TB, j *visit.Job, hidden []circuit.Fault) (all
 		case len(all) < w.Skip:
 			asked.Answer, note.Skipped = "skip", true
 			fail(j.Add(ctx, note))
+		case p.Ask != "":
+			asked.Answer = suspect.Likeliest(c, p.Test, hidden, settled(t, j.Engine, p.Mode, hidden))
+			note.Answer = asked.Answer
+			fail(j.Add(ctx, note))
 		case blocked && !p.Trial:
 			blocked = false
 			note.Unreachable = j.Reach(p.Test)
@@ -218,6 +222,16 @@ func letters(t testing.TB, e *suspect.Engine, mode circuit.ModeID, loads []circu
 		out += map[circuit.LoadState]string{circuit.Normal: "n", circuit.Off: "n", circuit.Weak: "w", circuit.Dead: "d", circuit.TooMuch: "m", circuit.StaysOn: "o"}[s]
 	}
 	return out
+}
+
+// settled tells which coils and drives pull.
+func settled(t testing.TB, e *suspect.Engine, mode circuit.ModeID, hidden []circuit.Fault) func(circuit.BranchID) bool {
+	t.Helper()
+	o, err := meter.New(e.Circuit(), e.Bench().Instrument).Live(mode, hidden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return func(id circuit.BranchID) bool { return o.Acting[id] }
 }
 
 // reads is what a meter shows, as it is typed.

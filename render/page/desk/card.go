@@ -48,6 +48,13 @@ func (v *view) CheckCard(k check, at int) card {
 
 func newCard(v *view, p proposal) card {
 	c := card{View: v, Test: p, Live: p.Live, Pad: []string{"7", "8", "9", "⌫", "4", "5", "6", "k", "1", "2", "3", "M", "0", ".", "OL"}}
+	if p.Ask != "" {
+		c.Pad = nil
+		for _, a := range p.Answers {
+			c.Quick = append(c.Quick, quick{a.Label, a.Ref})
+		}
+		return c
+	}
 	f, err := meter.ParseFunction(p.Function)
 	if p.Trial || err != nil {
 		return c
@@ -109,6 +116,6 @@ func bars(suspects []report.Explanation) []stripe {
 func (v *view) Fresh() bool {
 	return !slices.ContainsFunc(v.Notes, func(line string) bool {
 		word, _, _ := strings.Cut(line, "~")
-		return slices.Contains([]string{"read", "skip", "reach", "mended"}, word)
+		return slices.Contains([]string{"read", "asked", "skip", "reach", "mended"}, word)
 	})
 }

@@ -316,7 +316,8 @@ func (b *bench) known(j *visit.Job, from []origin, v *visitView) error {
 
 func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test) (proposal, error) {
 	p := proposal{NextTest: t, Test: visit.About(b.c, test).Without()}
-	if test.Trial {
+	switch {
+	case test.Trial, test.Ask != "":
 		return p, nil
 	}
 	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)

@@ -1,0 +1,121 @@
+package suspect
+
+import (
+	"context"
+	"slices"
+)
+
+// WrongPartPrice is what avoiding a wrong part is worth in minutes: its price,
+// fitting it, and coming again (common practice, no source).
+const WrongPartPrice = 90.0
+
+// How far choosing looks ahead: from so many tests that tell most for their
+// cost, and so many that tell most, to the end; at the first outcomes of each, if
+// they are of some weight, from so many again.
+const (
+	aheadByScore, aheadByBits = 6, 2
+	thenByScore, thenByBits   = 3, 1
+	thenLeast                 = 0.02
+	// tooLittle is the share of weight below which an outcome is followed no
+	// further: what leads is named there.
+	tooLittle = 0.004
+)
+
+// lookAhead puts those first that end the search soonest. Each of the most
+// promising tests is followed, outcome by outcome, by what tells most for its
+// cost, until the cause is named (a rollout of that policy: F. Tu and K. R.
+// Pattipati, "Rollout strategies for sequential fault diagnosis", IEEE Trans.
+// SMC A 33, 2003): never worse, by what is believed, than the policy itself.
+func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) error {
+	n := tab.promising(ranked, aheadByScore, aheadByBits)
+	if n < 2 {
+		return nil
+	}
+	then := *tab
+	then.worth = 0
+	for i := range ranked[:n] {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		ranked[i].ahead = then.making(ranked[i], from, 0, from.set.total()) / from.set.total()
+	}
+	slices.SortStableFunc(ranked[:n], func(a, b ranking) int { return tab.before(a, b, a.ahead, b.ahead) })
+	return nil
+}
+
+// promising puts those first that are followed to the end: of tests ranked by
+// score, so many of these and so many that tell most.
+func (tab *table) promising(ranked []ranking, byScore, byBits int) int {
+	n := min(byScore, len(ranked))
+	for range byBits {
+		most := -1
+		for i := n; i < len(ranked); i++ {
+			if most < 0 || tab.before(ranked[i], ranked[most], ranked[most].bits, ranked[i].bits) < 0 {
+				most = i
+			}
+		}
+		if most < 0 {
+			break
+		}
+		r := ranked[most]
+		copy(ranked[n+1:most+1], ranked[n:most])
+		ranked[n] = r
+		n++
+	}
+	return n
+}
+
+// stage is a place on a way ahead: what is believed there, how the machine stands,
+// and the tests that may still tell something.
+type stage struct {
+	set   belief
+	at    setup
+	tests []int32
+}
+
+func (tab *table) stage(set belief, at setup) *stage {
+	n := &stage{set: set, at: at, tests: make([]int32, len(tab.tests))}
+	for i := range n.tests {
+		n.tests[i] = int32(i)
+	}
+	return n
+}
+
+// making is the cost, by weight, of a test and of what follows it, where all
+// there is weighs so much.
+func (tab *table) making(r ranking, n *stage, depth int, all float64) float64 {
+	cost := n.set.total() * (r.minutes + r.price)
+	after := tab.efforts[r.test].after(n.at)
+	for _, b := range tab.split(r.test, n.set) {
+		cost += tab.follow(&stage{b.set, after, n.tests}, depth+1, all)
+	}
+	return cost
+}
+
+// follow is the cost, by weight, of going on after a first test, or of naming what
+// leads where that costs less.
+func (tab *table) follow(n *stage, depth int, all float64) float64 {
+	best, sure := tab.stopping(n.set)
+	weight := n.set.total()
+	if sure || depth >= maxDepth || weight < tooLittle*all {
+		return best
+	}
+	if depth == 1 && weight >= thenLeast*all {
+		ranked := tab.rank(n)
+		for _, r := range ranked[:tab.promising(ranked, thenByScore, thenByBits)] {
+			best = min(best, tab.making(r, n, depth, all))
+		}
+		return best
+	}
+	if r, ok := tab.pick(n); ok && weight*(r.minutes+r.price) < best {
+		best = min(best, tab.making(r, n, depth, all))
+	}
+	return best
+}
+
+// stopping is the cost, by weight, of naming what leads: a wrong part by its
+// chance. It tells whether that is sure enough to be named.
+func (tab *table) stopping(set belief) (cost float64, sure bool) {
+	leads := tab.leading(set)
+	return set.total() * (1 - leads) * WrongPartPrice, leads > Sure
+}

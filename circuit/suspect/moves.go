@@ -1,0 +1,474 @@
+package suspect
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// Ask is a move whose outcome is seen, heard or felt, not read from a meter.
+type Ask string
+
+const (
+	// Look at a part's ends, joints and wires.
+	Look Ask = "look"
+	// Press a limit's or a breaker's reset, once.
+	Press Ask = "reset"
+	// Swap a part that plugs in with its like.
+	Swap Ask = "swap"
+	// Move the harness and plugs at a part, a meter across it, supply removed.
+	Move Ask = "move"
+	// Listen to a relay as a mode is selected.
+	Listen Ask = "listen"
+)
+
+// move is a row of the table of moves.
+type move struct {
+	// do says what to do with a part, at what it is in a mode.
+	do string
+	// answers are what may come of it, the last that nothing is found.
+	answers []answerTo
+	// minutes are besides getting there (common practice, no source).
+	minutes float64
+	// live says that the supply is on, inside that the part must be got at.
+	live, inside bool
+	// done is how it is told after, good what a sound machine shows.
+	done, good string
+}
+
+type answerTo struct {
+	key, words string
+	// base is the chance of it where nothing is wrong there.
+	base float64
+}
+
+// moves are all of them. Chances are common practice, no source: a burnt end is
+// burnt in most cases before its joint opens, and is seen by whoever looks.
+var moves = map[Ask]move{
+	Look: {do: "Look at %s, its ends and wires, for what is burnt, loose or cut", inside: true, done: "looked at", good: "nothing to see",
+		answers: []answerTo{{"burnt", "burnt", 0.01}, {"loose", "loose or off", 0.01}, {"cut", "cut, broken or holed", 0.003}, {"ok", "nothing to see", 0}}},
+	Press: {do: "Press the reset of %s, once, and find out why it tripped", inside: true, minutes: 1, done: "reset", good: "it had not tripped",
+		answers: []answerTo{{"clicks", "it had tripped, and holds", 0.02}, {"ok", "it had not tripped", 0}}},
+	Swap: {do: "Put %s, cold, into the place of a like one that works, and turn that on", minutes: 4, live: true, done: "put elsewhere", good: "it heats there",
+		answers: []answerTo{{"dead", "dead there too", 0.03}, {"ok", "it heats there", 0}}},
+	Move: {do: "Ohms across %s, supply removed, while its wires and plugs are moved", inside: true, minutes: 2, done: "wires moved", good: "steady",
+		answers: []answerTo{{"jumps", "the reading jumps", 0.03}, {"ok", "steady", 0}}},
+	Listen: {do: "Select %[2]q and listen for the click of %[1]s", minutes: 2, live: true, done: "listened to", good: "it clicks",
+		answers: []answerTo{{"silent", "no click", 0}, {"ok", "it clicks", 0}}},
+}
+
+// clickHeard is the chance that the click of a relay is heard, and that of thinking
+// so where it does not pull in, and where another does (common practice, no source).
+const clickHeard, misheard, otherHeard = 0.85, 0.08, 0.4
+
+// lookChances are what is seen of a fault at the part looked at, by how it
+// fails: burnt, loose, cut (common practice, no source).
+var lookChances = map[how][3]float64{
+	jointOpen:    {0.45, 0.25, 0.06},
+	jointHigh:    {0.5, 0.25, 0},
+	contactHigh:  {0.08, 0, 0},
+	contactStuck: {0.05, 0, 0},
+	partShort:    {0.15, 0, 0.1},
+	partOpen:     {0.03, 0, 0.02},
+	otherwise:    {0.02, 0, 0.01},
+}
+
+// winding is what is seen of a winding that failed: burst, blistered.
+var winding = [3]float64{0.08, 0, 0.25}
+
+// Words of a move: what to do.
+func (t Test) Words(c *circuit.Circuit) string {
+	m := moves[t.Ask]
+	if strings.Contains(m.do, "[2]") {
+		return fmt.Sprintf(m.do, c.Part(t.Part).Label, c.Mode(t.Mode).Label)
+	}
+	return fmt.Sprintf(m.do, c.Part(t.Part).Label)
+}
+
+// Good is what a move shows on a sound machine.
+func (t Test) Good() string { return moves[t.Ask].good }
+
+// Answers lists what can be said of a move, by key and in words.
+func (t Test) Answers() (keys, words []string) {
+	for _, a := range moves[t.Ask].answers {
+		keys, words = append(keys, a.key), append(words, a.words)
+	}
+	return keys, words
+}
+
+// NewAsk checks a move and its answer, which may be empty.
+func NewAsk(c *circuit.Circuit, ask, part, mode, answer string) (Test, *Telling, error) {
+	m, ok := moves[Ask(ask)]
+	if !ok {
+		var names []string
+		for k := range moves {
+			names = append(names, string(k))
+		}
+		slices.Sort(names)
+		return Test{}, nil, fmt.Errorf("%q is no move: it is one of %s", ask, strings.Join(names, ", "))
+	}
+	t := Test{Ask: Ask(ask), Live: m.live, At: circuit.None}
+	var err error
+	if t.Part, err = c.FindPart(part); err != nil {
+		return t, nil, err
+	}
+	if t.Mode, err = c.FindMode(mode); err != nil {
+		return t, nil, err
+	}
+	if answer == "" {
+		return t, nil, nil
+	}
+	said := strings.ToLower(strings.TrimSpace(answer))
+	for i, a := range m.answers {
+		if said == a.key || said == a.words {
+			return t, &Telling{Part: t.Part, Load: circuit.None, ask: t, answer: i}, nil
+		}
+	}
+	keys, _ := t.Answers()
+	return t, nil, fmt.Errorf("%q: say one of %s", answer, strings.Join(keys, ", "))
+}
+
+// key is the answer as it is written.
+func (t *Telling) key() string { return moves[t.ask.Ask].answers[t.answer].key }
+
+// Asked is the move that it is the outcome of, if any.
+func (t *Telling) Asked() (Test, bool) { return t.ask, t.ask.Ask != "" }
+
+// clear reports whether nothing was found where it was asked for.
+func (t *Telling) clear() bool {
+	if t == nil {
+		return false
+	}
+	_, ok := t.Asked()
+	return ok && t.answer == len(moves[t.ask.Ask].answers)-1
+}
+
+// settles reports whether its chance comes from the settled machine.
+func (t *Telling) settles() bool { return t.ask.Ask == Listen }
+
+func (t *Telling) askedWords(c *circuit.Circuit) string {
+	label := c.Part(t.ask.Part).Label
+	if t.ask.Ask == Listen {
+		label += " in " + c.Mode(t.ask.Mode).Label
+	}
+	return label + ", " + moves[t.ask.Ask].done + ": " + moves[t.ask.Ask].answers[t.answer].words
+}
+
+// base is the chance of being told so where it has nothing to do with what is
+// wrong, most the largest that any fault makes it.
+func (t *Telling) base() float64 {
+	if _, ok := t.Asked(); ok {
+		return t.ask.idleChances()[t.answer]
+	}
+	return tales[t.What].base
+}
+
+func (t *Telling) most() float64 {
+	switch {
+	case t.clear():
+		return 1
+	case t.ask.Ask == Look:
+		return 0.5
+	case t.ask.Ask != "":
+		return 0.97
+	}
+	return tales[t.What].most()
+}
+
+// askedChance is the chance of the answer with faults present: of the fault that
+// shows most.
+func (t *Telling) askedChance(c *circuit.Circuit, faults []circuit.Fault) float64 {
+	best := t.ask.idleChances()
+	for _, f := range faults {
+		if p, ok := t.ask.chances(c, f); ok && p[len(p)-1] < best[len(best)-1] {
+			best = p
+		}
+	}
+	return best[t.answer]
+}
+
+// chances are those of every answer of a move with a fault present; ok is false
+// where the fault changes nothing there.
+func (t Test) chances(c *circuit.Circuit, f circuit.Fault) (out []float64, ok bool) {
+	m := moves[t.Ask]
+	out = make([]float64, len(m.answers))
+	near := (&Telling{Part: t.Part}).near(c, f.Branch)
+	if !near {
+		return out, false
+	}
+	b, way := c.Branch(f.Branch), wayOf(c, f)
+	switch t.Ask {
+	case Look:
+		seen := lookChances[way]
+		if (way == partOpen || way == partShort) && kindOf(c, f.Branch).Heats() {
+			seen = winding
+		}
+		for i, p := range seen {
+			if b.Wire != circuit.None && i < 2 {
+				p /= 2 // the bad end may be the other one
+			}
+			out[i] = p
+		}
+	case Press:
+		const trips = 0.6 // of limits found open, those that had only tripped
+		if way != partOpen {
+			return out, false
+		}
+		out[0] = trips
+	case Swap:
+		if b.Role != circuit.Load {
+			return out, false
+		}
+		out[0] = 0.97
+	case Move:
+		switch way {
+		case jointOpen, jointHigh, contactHigh:
+			out[0] = 0.6
+		default:
+			return out, false
+		}
+	}
+	rest := 1.0
+	for i := range out[:len(out)-1] {
+		out[i] = max(out[i], m.answers[i].base)
+		rest -= out[i]
+	}
+	out[len(out)-1] = rest
+	return out, true
+}
+
+// idleChances are those of the answers where nothing is wrong there.
+func (t Test) idleChances() []float64 {
+	m := moves[t.Ask]
+	out, rest := make([]float64, len(m.answers)), 1.0
+	for i, a := range m.answers[:len(m.answers)-1] {
+		out[i] = a.base
+		rest -= a.base
+	}
+	out[len(out)-1] = rest
+	return out
+}
+
+// clicks are the chances of a relay's answers in a settled machine.
+func (t Test) clicks(c *circuit.Circuit, acting func(circuit.BranchID) bool) []float64 {
+	own, other := false, false
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Part == circuit.None || c.Part(b.Part).Kind != circuit.KindRelay || b.Role == circuit.Contact || !acting(b.ID) {
+			continue
+		}
+		own, other = own || b.Part == t.Part, other || b.Part != t.Part
+	}
+	p := misheard
+	switch {
+	case own:
+		p = clickHeard
+	case other:
+		p = otherHeard
+	}
+	return []float64{1 - p, p}
+}
+
+// ofClass are the chances of every answer with a class of faults present: of its
+// members by their share.
+func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
+	idle := t.idleChances()
+	out, total := make([]float64, len(idle)), 0.0
+	for _, m := range cl.Members {
+		best := idle
+		for _, f := range m.Faults {
+			if p, ok := t.chances(c, f); ok && p[len(p)-1] < best[len(best)-1] {
+				best = p
+			}
+		}
+		for i, p := range best {
+			out[i] += m.Prior * p
+		}
+		total += m.Prior
+	}
+	for i := range out {
+		out[i] /= total
+	}
+	return out
+}
+
+// Likeliest is the answer that a move most likely has with faults present, by
+// its key. Acting tells which coils and drives pull.
+func Likeliest(c *circuit.Circuit, t Test, faults []circuit.Fault, acting func(circuit.BranchID) bool) string {
+	p := t.idleChances()
+	if t.Ask == Listen {
+		p = t.clicks(c, acting)
+	}
+	for _, f := range faults {
+		if q, ok := t.chances(c, f); ok {
+			p = q
+		}
+	}
+	best := 0
+	for i := range p {
+		if p[i] > p[best] {
+			best = i
+		}
+	}
+	return moves[t.Ask].answers[best].key
+}
+
+// askedOf are the chances of a move's answers under a hypothesis: of the class
+// that shows most.
+func (e *Engine) askedOf(t Test, h *hypothesis) []float64 {
+	best := t.idleChances()
+	for _, k := range h.at(len(e.mends)).classes {
+		if p := t.ofClass(e.c, &e.classes[k]); p[len(p)-1] < best[len(best)-1] {
+			best = p
+		}
+	}
+	return best
+}
+
+// asks lists the moves worth thinking of: by what is suspected of each part.
+func (e *Engine) asks(mode circuit.ModeID) []Test {
+	const worth = 0.02
+	joints, own := e.suspicion()
+	var out []Test
+	add := func(a Ask, part circuit.PartID) {
+		t := Test{Ask: a, Part: part, Mode: mode, Live: moves[a].live, At: circuit.None}
+		if !t.Live {
+			t.Mode = e.modes()[0]
+		}
+		if !slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Told != nil && e.since(ev) && ev.Told.answers(t) }) {
+			out = append(out, t)
+		}
+	}
+	hot, loose := e.runsAway(), e.comesAndGoes()
+	for i := range e.c.Parts() {
+		p := e.c.Part(circuit.PartID(i))
+		if p.Kind == circuit.KindSupply {
+			continue
+		}
+		near := joints[p.ID] + own[p.ID]
+		if near < worth {
+			continue
+		}
+		if !p.Kind.Guards() {
+			add(Look, p.ID)
+			if loose && joints[p.ID]+own[p.ID] >= worth {
+				add(Move, p.ID)
+			}
+		}
+		if p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns && own[p.ID] >= worth && !hot {
+			add(Press, p.ID)
+		}
+		if !hot && own[p.ID] >= worth && e.plugsIn(p) {
+			add(Swap, p.ID)
+		}
+		if !hot && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
+			add(Listen, p.ID)
+		}
+	}
+	return out
+}
+
+// pulls reports whether a relay of a sound machine pulls in in a mode.
+func (e *Engine) pulls(p *circuit.Part, mode circuit.ModeID) bool {
+	if slices.ContainsFunc(e.c.Mode(mode).Drives, func(d circuit.BranchID) bool { return e.c.Branch(d).Part == p.ID }) {
+		return true
+	}
+	sound, err := e.sound(mode)
+	return err == nil && slices.ContainsFunc(p.Branches, func(id circuit.BranchID) bool {
+		return e.c.Branch(id).Role == circuit.Load && sound.LeastShare(id) > 0.5
+	})
+}
+
+// answers reports whether what was told is the outcome of a move, or says as much.
+func (t *Telling) answers(m Test) bool {
+	if a, ok := t.Asked(); ok {
+		return a.Ask == m.Ask && a.Part == m.Part && (!m.Live || a.Mode == m.Mode)
+	}
+	if t.Part != m.Part {
+		return false
+	}
+	switch m.Ask {
+	case Look:
+		return slices.Contains([]string{"burnt", "melted", "loose", "parted", "blistered"}, t.What)
+	case Swap:
+		return slices.Contains([]string{"good_elsewhere", "like_works_here", "like_dead_here"}, t.What)
+	case Listen:
+		return t.What == "click" || t.What == "no_click"
+	}
+	return false
+}
+
+// suspicion sums up by part how far it, and the joints and wires on it, are
+// suspected.
+func (e *Engine) suspicion() (joints, own map[circuit.PartID]float64) {
+	joints, own = map[circuit.PartID]float64{}, map[circuit.PartID]float64{}
+	weight := make([]float64, len(e.classes))
+	ps := e.posterior()
+	for i := range e.hyps {
+		for _, k := range e.core(&e.hyps[i]) {
+			weight[k] += ps[i]
+		}
+	}
+	for k, w := range weight {
+		if w < 1e-4 {
+			continue
+		}
+		for _, m := range e.classes[k].Members {
+			share := w * m.Prior / e.classes[k].Prior
+			for _, f := range m.Faults[:1] {
+				b := e.c.Branch(f.Branch)
+				if b.Wire == circuit.None {
+					own[b.Part] += share
+					continue
+				}
+				for _, at := range [2]circuit.TerminalID{b.A, b.B} {
+					joints[e.c.Terminal(at).Part] += share
+				}
+			}
+		}
+	}
+	return joints, own
+}
+
+// comesAndGoes reports whether something was told that a loose joint does.
+func (e *Engine) comesAndGoes() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Told != nil && slices.Contains([]string{"intermittent", "touched", "works_again", "fails_hot", "fails_cold"}, ev.Told.What)
+	})
+}
+
+// plugsIn reports whether a part is a surface unit held by a socket alone, of
+// which the machine has another.
+func (e *Engine) plugsIn(p *circuit.Part) bool {
+	socket := func(p *circuit.Part) bool {
+		if p.Kind != circuit.KindSurfaceElement || len(p.Branches) != 1 {
+			return false
+		}
+		for _, at := range p.Terminals {
+			wires := e.c.Terminal(at).Wires
+			if len(wires) != 1 {
+				return false
+			}
+			w := e.c.Wire(wires[0])
+			far := w.From
+			if far == at {
+				far = w.To
+			}
+			if w.Colour != "" || e.c.Part(e.c.Terminal(far).Part).Kind != circuit.KindConnector {
+				return false
+			}
+		}
+		return true
+	}
+	if !socket(p) {
+		return false
+	}
+	for i := range e.c.Parts() {
+		if q := e.c.Part(circuit.PartID(i)); q.ID != p.ID && socket(q) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,264 @@
+package suspect
+
+import (
+	"maps"
+
+	"legtrace/circuit"
+)
+
+// Costs of a test in minutes (common practice, no source).
+const (
+	trialMinutes = 2.0
+	heatMinutes  = 2.0  // more, for what is felt rather than seen to come on
+	waitMinutes  = 15.0 // more, for a door that locks or an oven that heats up
+	againMinutes = 1.0
+	liftMinutes  = 3.0
+	// LivePenalty is what avoiding one live test is worth.
+	LivePenalty = 15.0
+	// PowerMinutes is the time to lock out and prove dead, or to restore.
+	PowerMinutes = 3.0
+	// WrongPartMinutes is fetching and fitting a part that was not at fault.
+	WrongPartMinutes = 30.0
+)
+
+// Progress is what has been opened and how the machine stands, on which the
+// cost of the next test depends.
+type Progress struct {
+	// Opened are places that were reached, and so the panels before them are off.
+	Opened map[string]bool
+	// On says the machine's supply is on.
+	On bool
+	// Skipped lists tests that the technician will not make.
+	Skipped map[string]bool
+	// unreachable lists places that no probe gets to.
+	unreachable map[string]bool
+}
+
+// NewProgress starts a visit: nothing opened, supply on.
+func NewProgress() *Progress {
+	return &Progress{Opened: map[string]bool{}, On: true, Skipped: map[string]bool{}}
+}
+
+// Did notes that a test was made.
+func (p *Progress) Did(c *circuit.Circuit, t Test) {
+	p.On = t.Live
+	for _, place := range t.places(c) {
+		p.Opened[place] = true
+	}
+}
+
+// after is the progress once a test was made.
+func (p *Progress) after(c *circuit.Circuit, t Test) *Progress {
+	next := &Progress{Opened: maps.Clone(p.Opened), Skipped: p.Skipped}
+	next.Did(c, t)
+	return next
+}
+
+// Skip notes that a test will not be made.
+func (p *Progress) Skip(c *circuit.Circuit, t Test) { p.Skipped[t.skipKey(c)] = true }
+
+// CannotReach notes that no probe gets to a terminal, nor to anything else in
+// the same place.
+func (p *Progress) CannotReach(c *circuit.Circuit, t circuit.TerminalID) {
+	if p.unreachable == nil {
+		p.unreachable = map[string]bool{}
+	}
+	p.unreachable[reach(c, t)] = true
+}
+
+// allows reports whether a test can and will be made.
+func (p *Progress) allows(c *circuit.Circuit, t Test) bool {
+	switch {
+	case p.Skipped[t.skipKey(c)]:
+		return false
+	case t.Ask != "":
+		return !p.unreachable[c.Part(t.Part).Place]
+	}
+	return t.Trial || !p.unreachable[reach(c, t.Probes.P)] && !p.unreachable[reach(c, t.Probes.Q)]
+}
+
+// reach names what has to be opened up to get a probe to a terminal.
+func reach(c *circuit.Circuit, t circuit.TerminalID) string {
+	if place := c.PlaceOf(t); place != "" {
+		return place
+	}
+	return c.Terminal(t).Ref
+}
+
+// Minutes returns the effort of a test and, apart from it, the price put on its
+// risk. A panel is paid for when it comes off, shutting it again included, and
+// so is turning the supply off or on.
+func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) {
+	g := newGround(c)
+	f := g.effort(t)
+	return g.minutes(&f, g.setup(p)), f.price
+}
+
+// setup is how far a machine is opened up, by the numbers of a [ground].
+type setup struct {
+	on             bool
+	places, panels uint64
+	asked          uint64 // what was looked at, by the bit of the move
+}
+
+// effort is what a test takes, whatever is open.
+type effort struct {
+	live        bool
+	own, price  float64
+	at          [2]spot
+	panels, ask uint64
+}
+
+// spot is a place that a test reaches: in so many minutes the first time, the
+// panels before it apart.
+type spot struct {
+	bit   uint64
+	first float64
+}
+
+// ground numbers the places and panels that tests need. Beyond 63 of either,
+// those left count as not opened yet each time.
+type ground struct {
+	c      *circuit.Circuit
+	places map[string]uint64
+	panels []float64 // minutes, opening and shutting
+	asks   int
+}
+
+func newGround(c *circuit.Circuit) *ground {
+	g := &ground{c: c, places: map[string]uint64{}}
+	for _, p := range c.Panels() {
+		g.panels = append(g.panels, p.Minutes+p.Close)
+	}
+	return g
+}
+
+func (g *ground) place(name string) uint64 {
+	bit, ok := g.places[name]
+	if !ok && len(g.places) < 63 {
+		bit = 1 << len(g.places)
+		g.places[name] = bit
+	}
+	return bit
+}
+
+func (g *ground) panelsTo(place string) (set uint64) {
+	for _, id := range g.c.PanelsTo(place) {
+		if id < 63 {
+			set |= 1 << id
+		}
+	}
+	return set
+}
+
+// setup is how far a visit has come.
+func (g *ground) setup(p *Progress) setup {
+	s := setup{on: p.On}
+	for place := range p.Opened {
+		s.places |= g.place(place)
+		s.panels |= g.panelsTo(place)
+	}
+	return s
+}
+
+// effort works out what a test takes.
+func (g *ground) effort(t Test) effort {
+	f := effort{live: t.Live}
+	switch {
+	case t.Trial:
+		f.own = trialEffort(g.c, t.Mode)
+		return f
+	case t.Ask != "":
+		f.own = moves[t.Ask].minutes
+		if g.asks < 63 {
+			f.ask = 1 << g.asks
+			g.asks++
+		}
+		if !moves[t.Ask].inside {
+			return f
+		}
+	case t.Live:
+		f.price = LivePenalty
+	}
+	if len(t.Lift) > 0 {
+		f.own += liftMinutes
+	}
+	for i, place := range t.places(g.c) {
+		first := againMinutes
+		if to := g.panelsTo(place); to != 0 {
+			f.panels |= to
+		} else if t.Ask == "" {
+			first = g.c.AccessMinutes([2]circuit.TerminalID{t.Probes.P, t.Probes.Q}[i])
+		}
+		f.at[i] = spot{g.place(place), first}
+	}
+	return f
+}
+
+// minutes is what a test takes as the machine stands.
+func (g *ground) minutes(f *effort, s setup) float64 {
+	out := f.own
+	if f.live != s.on {
+		out += PowerMinutes
+	}
+	for _, at := range f.at {
+		switch {
+		case at.first == 0:
+		case at.bit != 0 && s.places&at.bit != 0:
+			out += againMinutes
+		default:
+			out += at.first
+			s.places |= at.bit
+		}
+	}
+	for left, id := f.panels&^s.panels, 0; left != 0; left, id = left>>1, id+1 {
+		if left&1 != 0 {
+			out += g.panels[id]
+		}
+	}
+	return out
+}
+
+// after is how the machine stands once a test was made.
+func (f *effort) after(s setup) setup {
+	s.on = f.live
+	s.places |= f.at[0].bit | f.at[1].bit
+	s.panels |= f.panels
+	s.asked |= f.ask
+	return s
+}
+
+// trialEffort is the time to bring a mode about and look.
+func trialEffort(c *circuit.Circuit, mode circuit.ModeID) float64 {
+	if mode == c.OffMode() {
+		return trialMinutes / 2 // nothing to select
+	}
+	minutes := trialMinutes
+	switch m := c.Mode(mode); {
+	case m.Minutes > 0:
+		minutes += m.Minutes
+	case m.Reached != circuit.ByHand || waits(c, mode):
+		minutes += waitMinutes
+	}
+	for _, x := range c.Mode(mode).Expect {
+		if x.Share > 0 && c.Part(c.Branch(x.Load).Part).Kind == circuit.KindElement {
+			return minutes + heatMinutes
+		}
+	}
+	return minutes
+}
+
+// waits reports whether a mode is one that the machine has to get to by itself:
+// a latch that has run, a thermostat that heat has opened.
+func waits(c *circuit.Circuit, mode circuit.ModeID) bool {
+	for i := range c.Parts() {
+		p := &c.Parts()[i]
+		if len(p.Positions) == 0 || c.Mode(mode).Position[i] == p.Rest {
+			continue
+		}
+		if p.Kind == circuit.KindLatch || p.Kind == circuit.KindThermostat && p.Positions[p.Rest] == "closed" {
+			return true
+		}
+	}
+	return false
+}
