@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"math/bits"
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -63,13 +64,13 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 		return nil, err
 	}
 	at := tab.ground.setup(progress)
-	root, err := tab.grow(ctx, tab.stage(all, at), 1, 0)
+	root, err := tab.grow(ctx, tab.metered(all, at), 1, 0)
 	if err != nil {
 		return nil, err
 	}
 	p := &Plan{Root: root}
 	best := func(set belief, at setup) int {
-		if r, ok := tab.pick(tab.stage(set, at)); ok {
+		if r, ok := tab.pick(tab.metered(set, at)); ok {
 			return r.test
 		}
 		return -1
@@ -106,6 +107,14 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 		return best(set, at)
 	})
 	return p, nil
+}
+
+// metered is a stage with trials and readings alone: what is looked at and listened
+// to on the way has answers that a tree on paper has no room for.
+func (tab *table) metered(set belief, at setup) *stage {
+	n := tab.stage(set, at)
+	n.tests = slices.DeleteFunc(n.tests, func(t int32) bool { return tab.chance[t] != nil })
+	return n
 }
 
 // maxDepth bounds a tree; no visit makes more tests.

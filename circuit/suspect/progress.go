@@ -13,6 +13,8 @@ const (
 	waitMinutes  = 15.0 // more, for a door that locks or an oven that heats up
 	againMinutes = 1.0
 	liftMinutes  = 3.0
+	// doubt is what a figure is worth over an impression.
+	doubt = 2.0
 	// LivePenalty is what avoiding one live test is worth.
 	LivePenalty = 15.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.
@@ -169,7 +171,7 @@ func (g *ground) effort(t Test) effort {
 		f.own = trialEffort(g.c, t.Mode)
 		return f
 	case t.Ask != "":
-		f.own = moves[t.Ask].minutes
+		f.own, f.price = moves[t.Ask].minutes, doubt
 		if g.asks < 63 {
 			f.ask = 1 << g.asks
 			g.asks++
