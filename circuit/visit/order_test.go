@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists"
 )
@@ -30,6 +31,11 @@ func answers(t *testing.T, spec circuit.Spec, notes []visit.Note) (chances map[s
 		var causes []string
 		for _, k := range s.Causes {
 			refs := k.Refs(c)
+			for i := range refs {
+				together := strings.Split(refs[i], suspect.Together)
+				slices.Sort(together)
+				refs[i] = strings.Join(together, suspect.Together)
+			}
 			slices.Sort(refs)
 			causes = append(causes, strings.Join(refs, " | "))
 		}
