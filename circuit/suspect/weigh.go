@@ -48,7 +48,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		return nil, err
 	}
 	s.none = logLikelihood(ev, p)
-	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired && !ev.Symptom.heats() {
+	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired && !ev.Symptom.heats() && !ev.Hearsay() {
 		mode = e.at(mode)
 		if s.idle, err = e.idleIn(ctx, mode); err != nil {
 			return nil, err
@@ -304,6 +304,14 @@ func (s *singles) known(h *hypothesis) (float64, bool) {
 		return s.none, true
 	case 1:
 		return s.single(h, 0), true
+	}
+	if s.ev.Hearsay() {
+		// What dims others dims them beside another fault too.
+		least := math.Inf(1)
+		for at := range h.classes {
+			least = min(least, s.single(h, at))
+		}
+		return least, true
 	}
 	if s.idle == nil || len(h.classes) != 2 {
 		return 0, false
