@@ -70,10 +70,13 @@ func (b *builder) supply(s SupplySpec) {
 		}
 		ohms += v
 	}
+	if s.ResidualAmps < 0 || s.ResidualAmps > 0 && s.ResidualAmps < smallest || s.ResidualAmps > 100 {
+		b.fail("supply.residual_amps", "0.005 or 0.03 as a rule", "%g A is not possible", s.ResidualAmps)
+	}
 	b.c.supply = Supply{System: name, Volts: volts, Hertz: hertz, Wires: wires, Earth: None}
 	add := func(name string, emf complex128) BranchID {
 		br := b.branch(p, name, Source, None, b.terminal(p, name))
-		br.EMF, br.Ohms = emf, ohms
+		br.EMF, br.Ohms, br.Residual = emf, ohms, s.ResidualAmps
 		return br.ID
 	}
 	legs := []complex128{complex(volts, 0)}
@@ -93,6 +96,7 @@ func (b *builder) supply(s SupplySpec) {
 	b.c.supply.Neutral = add("N", 0)
 	if wires == system.wires {
 		b.c.supply.Earth = add("G", 0)
+		b.c.branches[b.c.supply.Earth].Residual = 0 // what comes back by it does not come back by the others
 	}
 }
 

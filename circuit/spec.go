@@ -46,6 +46,10 @@ type SupplySpec struct {
 	// [DefaultSourceOhms] and [DefaultFeederOhms].
 	SourceOhms *float64 `toml:"source_ohms"`
 	FeederOhms *float64 `toml:"feeder_ohms"`
+	// ResidualAmps is the current that goes out by legs and neutral and does not
+	// come back by them at which the house's own device opens them all; 0 where it
+	// has none.
+	ResidualAmps float64 `toml:"residual_amps"`
 }
 
 // PartSpec describes one part. Which fields a kind takes and which it needs is

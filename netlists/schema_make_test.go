@@ -46,6 +46,8 @@ const (
 
 // limits lists what the types do not say of a key, by "Type.key".
 var limits = map[string]object{
+	"SupplySpec.residual_amps": {"minimum": 0, "maximum": 100},
+
 	"Spec.name":              {"pattern": namePattern},
 	"Spec.priors":            {"additionalProperties": object{"type": "number", "minimum": 0, "maximum": 1e6}},
 	"SupplySpec.system":      {"enum": []string{"split-phase", "wye", "single-phase", "star", "delta"}},

@@ -1,6 +1,8 @@
 package settle
 
 import (
+	"slices"
+
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
 )
@@ -32,7 +34,7 @@ func (l *loop) protect(b *circuit.Branch) {
 		l.devices = append(l.devices, &device{id: b.ID, joints: []circuit.BranchID{b.ID}, limit: TripFactor * b.Amps})
 	}
 	if b.Residual > 0 && b.ID == l.c.Part(b.Part).Branches[0] {
-		l.devices = append(l.devices, &device{id: b.ID, joints: l.c.Part(b.Part).Branches, residual: true, limit: b.Residual})
+		l.devices = append(l.devices, &device{id: b.ID, joints: l.poles(b), residual: true, limit: b.Residual})
 	}
 	// The poles of one device open together, rated or not.
 	if b.Amps > 0 || b.Residual > 0 || b.Role == circuit.Source || b.Part != circuit.None && l.c.Part(b.Part).Kind.Guards() {
@@ -40,11 +42,23 @@ func (l *loop) protect(b *circuit.Branch) {
 	}
 }
 
+// poles are what opens together with a branch: every pole of its device, of the
+// supply's all but the earth.
+func (l *loop) poles(b *circuit.Branch) []circuit.BranchID {
+	var out []circuit.BranchID
+	for _, id := range l.c.Part(b.Part).Branches {
+		if b.Residual == 0 || l.c.Branch(id).Residual > 0 {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
 // clearShort opens the protection in a dead short's path, or the service's.
 func (l *loop) clearShort(s *phasor.ShortError) {
 	cleared := false
 	through := map[circuit.PartID]int{}
-	for _, id := range s.Path {
+	for _, id := range slices.Concat(s.Path, []circuit.BranchID{s.From, s.To}) {
 		b := l.c.Branch(id)
 		if b.Residual > 0 {
 			through[b.Part]++
@@ -84,12 +98,12 @@ func (l *loop) tripService() {
 
 // trip opens a fuse, or every pole of another device that is not welded.
 func (l *loop) trip(id circuit.BranchID) {
-	p := l.c.Part(l.c.Branch(id).Part)
-	if !p.Kind.Guards() {
+	b := l.c.Branch(id)
+	if b.Residual == 0 && !l.c.Part(b.Part).Kind.Guards() {
 		l.state.tripped[id] = true
 		return
 	}
-	for _, pole := range p.Branches {
+	for _, pole := range l.poles(b) {
 		l.state.tripped[pole] = !l.welded[pole]
 	}
 }

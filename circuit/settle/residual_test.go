@@ -114,3 +114,47 @@ func TestResidualCurrentsBySweep(t *testing.T) {
 		}
 	}
 }
+
+// The house's own residual-current device opens every leg and neutral where one
+// drawn in front of the machine opens, and leaves alone what that leaves alone; by
+// updates as in full.
+func TestTheSuppliesOwnResidualCurrentDevice(t *testing.T) {
+	for _, ohms := range []float64{0, 0.04} {
+		m := circuittest.SplitPhase(240).SupplyOhms(ohms).Part(circuit.PartSpec{Name: "breaker", Kind: "breaker", Poles: []string{"L1", "L2"}, Amps: 30}).
+			Switch("knob").Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40)
+		m.Series("supply.L1", "breaker:L1.in>L1.out", "knob", "element", "breaker:L2.out>L2.in", "supply.L2").Series("breaker.L1.out", "lamp", "supply.N").Wire("supply.G", "chassis")
+		spec := m.Mode("off").Mode("on", "knob", "closed").Spec()
+		spec.Supply.ResidualAmps = 0.005
+		c := circuittest.Build(t, spec)
+		on, _ := c.FindMode("on")
+		sweep, err := settle.NewSweep(settle.New(c), on)
+		if err != nil {
+			t.Fatal(err)
+		}
+		house := append(slices.Clone(c.Supply().Legs), c.Supply().Neutral)
+		for fault, opens := range map[string]bool{
+			"element:grounded=0/100000": false, "element:grounded=0/20000": true, "element:grounded=0": true, "element:grounded=0.5": false,
+			"element:grounded=0.3": true, "element:short": false, "lamp:short": false, "lamp:grounded=0.4": true,
+		} {
+			faults, err := c.ParseFault(fault)
+			if err != nil {
+				t.Fatal(err)
+			}
+			o, err := settle.New(c).Run(on, faults)
+			if err != nil {
+				t.Fatal(err)
+			}
+			all := !slices.ContainsFunc(house, func(id circuit.BranchID) bool { return !slices.Contains(o.Tripped, id) })
+			if all != opens || slices.Contains(o.Tripped, c.Supply().Earth) {
+				t.Errorf("supply of %g ohms, %s: opened %v", ohms, fault, o.Tripped)
+			}
+			swept, err := sweep.Run(faults)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !slices.Equal(swept.Tripped, o.Tripped) {
+				t.Errorf("supply of %g ohms, %s: opened %v, by updates %v", ohms, fault, o.Tripped, swept.Tripped)
+			}
+		}
+	}
+}

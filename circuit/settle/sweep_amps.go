@@ -23,8 +23,15 @@ type side struct {
 func (s *Sweep) amps(d *device) (float64, error) {
 	b := s.c.Branch(d.id)
 	if b.Role == circuit.Source {
-		amps, _ := s.update.SupplyAmps(d.id)
-		return cmplx.Abs(amps), nil
+		var sum complex128
+		for _, id := range d.joints {
+			amps, alone := s.update.SupplyAmps(id)
+			if d.residual && !alone {
+				return 0, fallBack{ReasonCurrent}
+			}
+			sum += amps
+		}
+		return cmplx.Abs(sum), nil
 	}
 	if !d.residual && (b.Ohms > 0 || b.Role == circuit.Load) {
 		return cmplx.Abs(s.update.Amps(d.id)), nil
