@@ -156,7 +156,7 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 		s.line(chafedOhms, faults, setOhms)
 	case f.Kind == circuit.Drifted:
 		s.line(driftSpans(b, f.Factor), faults, setFactor)
-	case f.Kind == circuit.Open && b.Role != circuit.Source && b.Role != circuit.Load:
+	case f.Kind == circuit.Open && b.Role != circuit.Source && b.Role != circuit.Load && (b.Role != circuit.Drive || len(faults) == 1):
 		s.opens(c, b)
 	default:
 		s.cells = []cell{{corners: []int32{0}, share: 1}}

@@ -61,6 +61,8 @@ type tale struct {
 	// senses says that what a control sees through counts: of a sensor, or of
 	// the switches of a latch.
 	senses circuit.Kind
+	// neutral says that of the supply its neutral alone counts.
+	neutral bool
 	// spares says that a fault at the place speaks against it, by this factor.
 	spares float64
 	// undriven is the chance where what moves a contact of the part is at fault,
@@ -144,7 +146,7 @@ var tales = map[string]tale{
 	"runs_out":      {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
-	"lights_bright": {words: "some lights brighten", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
+	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
 	"shock":         {words: "shock or tingle from the metal", base: 0.001, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
 	"no_click":      {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
 	"click":         {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
@@ -394,7 +396,7 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float
 		}
 		return row.base
 	}
-	if t.feeds != nil && !t.feeds[f.Branch] {
+	if t.feeds != nil && !t.feeds[f.Branch] || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
 		return row.base
 	}
 	p := row.base
