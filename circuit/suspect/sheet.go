@@ -51,8 +51,8 @@ type Shown struct {
 
 // Bounds of a sheet: it must fit two pages.
 const (
-	mostSteps = 13
-	mostMain  = 9
+	mostSteps = 11
+	mostMain  = 7
 	// slight is the chance of a bad reading below which a step is left out.
 	slight = 0.01
 	// earlyTrials is among how many of the best tests a trial must be: what works

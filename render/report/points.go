@@ -169,7 +169,10 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 			d.Minutes += step.Minutes
 		}
 	}
-	d.Hints = x.hints
+	d.Hints = append(d.Hints, x.hints...)
+	if len(x.copper) > 0 {
+		d.Hints = append(d.Hints, copperHint+list(x.copper)+".")
+	}
 	for _, s := range sheet.Left {
 		if len(s.Causes) > 0 && s.P >= negligible {
 			d.LeftOver = append(d.LeftOver, r.suspected(s))
@@ -259,10 +262,11 @@ func (r namer) anyOf(list []suspect.Suspect) string {
 		}
 		out = append(out, words+": "+partsAndWires(shown)+more)
 	}
-	if more := len(others) - mostOthers; more > 0 {
-		others = append(others[:mostOthers:mostOthers], fmt.Sprintf("%d less likely", more))
+	out = append(out, others...)
+	if more := len(out) - mostClauses; more > 0 {
+		out = append(out[:mostClauses:mostClauses], fmt.Sprintf("%d less likely", more))
 	}
-	return strings.Join(append(out, others...), "; or ")
+	return strings.Join(out, "; or ")
 }
 
 // itemsOf lists the members of a class; the run of a supply conductor goes by
@@ -280,9 +284,9 @@ func (r namer) itemsOf(class suspect.Class) []Item {
 	return out
 }
 
-// mostOthers is how many explanations are told that go by a name of their own,
-// mostItems how many parts and wires that may have failed in one way.
-const mostOthers, mostItems = 4, 8
+// mostClauses is how many ways to fail are told, mostItems how many parts and
+// wires that may have failed in one of them.
+const mostClauses, mostItems = 4, 6
 
 // listing turns the engine's sheet into ours.
 type listing struct {
@@ -296,9 +300,10 @@ type listing struct {
 	opened map[circuit.PanelID]bool
 	order  []circuit.PanelID
 	// aside are those opened by the steps that wait for step waits to read bad.
-	aside map[circuit.PanelID]bool
-	waits int
-	hints []string
+	aside  map[circuit.PanelID]bool
+	waits  int
+	hints  []string
+	copper []string // wires that are copper on a board
 }
 
 // settled settles a mode with faults once.
@@ -517,8 +522,8 @@ func (x *listing) outcomes(d *Step, s *suspect.Step, of func(suspect.Shown) Show
 		}
 	}
 	if len(d.Bad) > mostBad { // the likeliest come first
-		for i, o := range d.Bad[mostBad:] {
-			d.Bad[mostBad-1].Words += ", or " + o.Words
+		d.Bad[mostBad-1].Words = elseWords
+		for i := range d.Bad[mostBad:] {
 			any[mostBad-1] = append(any[mostBad-1], any[mostBad+i]...)
 		}
 		d.Bad = d.Bad[:mostBad]
@@ -535,8 +540,11 @@ func (x *listing) outcomes(d *Step, s *suspect.Step, of func(suspect.Shown) Show
 	return nil
 }
 
-// mostBad is how many bad readings a step tells of one by one.
-const mostBad = 4
+// mostBad is how many bad readings a step tells of: the last for all the rest.
+const (
+	mostBad   = 4
+	elseWords = "anything else"
+)
 
 // burnt adds what a burnt contact or joint in a leg makes of a live reading,
 // which unloaded reads like a good one; the first step that shows it has it.

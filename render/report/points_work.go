@@ -137,8 +137,8 @@ func (x *listing) hint(any []suspect.Suspect) {
 	kinds := map[string]bool{}
 	for _, it := range items {
 		kinds[it.Kind] = true
-		if x.onBoard(it) {
-			add(copperHint + it.Ref + ".")
+		if x.onBoard(it) && !slices.Contains(x.copper, it.Ref) {
+			x.copper = append(x.copper, it.Ref)
 		}
 	}
 	switch {
@@ -290,6 +290,7 @@ func (r *Reporter) Picture(ctx context.Context, d *Points) error {
 	drawing.Tests = nil
 	var groups [][]circuit.TerminalID
 	var before, last []int
+	shown := map[circuit.TerminalID]bool{}
 	for i := 0; i < len(d.Steps); i++ {
 		if d.Steps[i].Trial {
 			continue
@@ -305,6 +306,12 @@ func (r *Reporter) Picture(ctx context.Context, d *Points) error {
 			}
 		}
 		i--
+		if !slices.ContainsFunc(group, func(t circuit.TerminalID) bool { return !shown[t] }) {
+			continue
+		}
+		for _, t := range group {
+			shown[t] = true
+		}
 		groups, before, last = append(groups, group), append(before, d.Steps[first].Number), append(last, d.Steps[i].Number)
 	}
 	whole, windows, err := schematic.Windows(ctx, drawing, groups)

@@ -183,8 +183,7 @@ func (b stepBlock) html() string {
 	for _, row := range b.rows {
 		rows += row.html() + "\n"
 	}
-	rows += element("dt", "", "Read") + element("dd", "", element("span", "reading", "\u00a0"))
-	return element("article", class, element("h3", "", box+element("span", "", inHTML(fmt.Sprintf("%d. %s", b.number, b.title))))+
+	return element("article", class, element("h3", "", box+element("span", "", inHTML(fmt.Sprintf("%d. %s", b.number, b.title)))+element("span", "reading", "\u00a0"))+
 		element("dl", "", rows))
 }
 

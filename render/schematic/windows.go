@@ -58,7 +58,7 @@ func apart(boxes []rect) []rect {
 		joined := false
 		for i, o := range out {
 			u := rect{min(o.x0, r.x0), min(o.y0, r.y0), max(o.x1, r.x1), max(o.y1, r.y1)}
-			if u.x1-u.x0 <= windowMost && u.y1-u.y0 <= windowTall {
+			if u == o || u.x1-u.x0 <= windowMost && u.y1-u.y0 <= windowTall {
 				out[i], joined = u, true
 				break
 			}
