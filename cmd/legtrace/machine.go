@@ -52,9 +52,15 @@ func catalogHint(name string) string {
 }
 
 // openFor is open for a command other than check: what reading warned of is
-// said on standard error.
+// said on standard error. A machine that shorts its supply in every mode is
+// refused: nothing can be asked of it.
 func (n *netlistFlags) openFor(t *terminal) (*machine, error) {
 	m, err := n.open()
+	if err == nil {
+		if short := m.Usable(); short != nil {
+			return nil, m.place(short)
+		}
+	}
 	if err == nil && len(m.Warnings) > 0 {
 		what := "warnings"
 		if len(m.Warnings) == 1 {

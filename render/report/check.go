@@ -65,18 +65,19 @@ type Expectation struct {
 
 // Check settles every mode of the sound machine. Warnings are what reading the
 // netlist gave; locate tells where the value of a path stands. A mode that
-// shorts the supply is a finding; the error joins an [UnsoundError] for each
-// where all of them do, since nothing can be asked of such a machine.
+// shorts the supply is a finding; where all of them do nothing can be asked of
+// the machine, see [Reporter.Usable].
 func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Check, error) {
 	d := &Check{Document: "check", Machine: r.machine(), Parts: r.ownParts(), Wires: len(r.c.Wires()),
 		Points: len(r.c.Points()), Modes: []ModeCheck{}, Findings: append([]Finding{}, warnings...), Warnings: []Warning{}}
-	var shorts []error
+	if err := r.Usable(); err != nil {
+		return nil, err
+	}
 	for _, m := range r.c.Modes() {
 		out, err := r.sound(m.ID)
 		var short *UnsoundError
 		switch {
 		case errors.As(err, &short):
-			shorts = append(shorts, err)
 			d.Modes = append(d.Modes, ModeCheck{Mode: r.mode(m.ID), Expected: len(m.Expect), Loads: []Expectation{}, On: []Named{}, Trips: short.Tripped})
 			d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name, Message: err.Error(), Hint: short.Hint()})
 			continue
@@ -85,9 +86,6 @@ func (r *Reporter) Check(warnings []Finding, locate func(path string) At) (*Chec
 			continue
 		}
 		d.Modes = append(d.Modes, r.checkMode(&m, out, d, locate))
-	}
-	if len(shorts) == len(r.c.Modes()) {
-		return nil, errors.Join(shorts...)
 	}
 	return d, nil
 }
@@ -105,6 +103,19 @@ func (d *Check) Growing(reading int) []Finding {
 		out = append(out, Finding{At: w.At, Mode: w.Mode, Message: w.Message})
 	}
 	return out
+}
+
+// Usable joins an [UnsoundError] for each mode where all of them short the supply.
+func (r *Reporter) Usable() error {
+	var shorts []error
+	for _, m := range r.c.Modes() {
+		_, err := r.sound(m.ID)
+		if !errors.As(err, new(*UnsoundError)) {
+			return nil
+		}
+		shorts = append(shorts, err)
+	}
+	return errors.Join(shorts...)
 }
 
 // ownParts counts parts, the supply and the chassis left out.
