@@ -194,6 +194,7 @@ func (b *Bench) dictionaryMode(ctx context.Context, d *Dictionary, mode circuit.
 		if err := ctx.Err(); err != nil {
 			return err
 		}
+		circuit.Work(ctx, f, len(d.Faults))
 		out, err := sweep.Run([]circuit.Fault{fault})
 		if err != nil {
 			return err

@@ -260,6 +260,7 @@ func (e *Engine) Forget() {
 
 // each runs do for 0..n-1, split among the workers.
 func (e *Engine) each(ctx context.Context, n int, do func(w *worker, i int) error) error {
+	circuit.Work(ctx, 0, n)
 	var wait sync.WaitGroup
 	errs := make([]error, len(e.workers))
 	for k, w := range e.workers {
@@ -270,6 +271,9 @@ func (e *Engine) each(ctx context.Context, n int, do func(w *worker, i int) erro
 				if i/len(e.workers)%16 == 0 && ctx.Err() != nil {
 					errs[k] = ctx.Err()
 					return
+				}
+				if k == 0 && i > 0 && i/len(e.workers)%16 == 0 {
+					circuit.Work(ctx, i, n)
 				}
 				if err := do(w, i); err != nil {
 					errs[k] = err

@@ -121,10 +121,11 @@ func (k *keeper) search() error {
 			}
 		}
 		open = open[:0:0]
-		for _, set := range next {
+		for i, set := range next {
 			if err := k.ctx.Err(); err != nil {
 				return err
 			}
+			circuit.Work(k.ctx, i, len(next))
 			v, err := k.ask(set)
 			if err != nil {
 				return err

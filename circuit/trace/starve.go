@@ -88,10 +88,11 @@ func (s *starver) search() ([]found, error) {
 			next = append(next, more...)
 		}
 		open = open[:0:0]
-		for _, set := range next {
+		for i, set := range next {
 			if err := s.ctx.Err(); err != nil {
 				return s.found, err
 			}
+			circuit.Work(s.ctx, i, len(next))
 			kept, err := s.judge(set)
 			if err != nil {
 				return s.found, err

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists/complaints"
@@ -15,6 +17,8 @@ import (
 // evidenceFlags say what was seen.
 type evidenceFlags struct {
 	complaints, works, weak, dead, readings []string
+	// patience bounds the search of more faults than one, in thousand solutions.
+	patience int
 }
 
 const evidenceLong = `A complaint is said in your own words, as in "broiler barely glows, bake fine"
@@ -32,9 +36,31 @@ func evidenceFlag(cmd *cobra.Command, n *netlistFlags, e *evidenceFlags) {
 	f.StringArrayVar(&e.weak, "weak", nil, "a `LOAD[=MODE]` that is weak")
 	f.StringArrayVar(&e.works, "works", nil, "a `LOAD[=MODE]` that works")
 	f.StringArrayVar(&e.readings, "reading", nil, "a `READING` as above; repeatable")
+	f.IntVar(&e.patience, "patience", usualPatience, "search more faults than one in at most `N` thousand solutions,\nthen say what single faults tell")
 	for _, flag := range []string{"dead", "weak", "works"} {
 		complete(cmd, flag, n.completeSymptom)
 	}
+}
+
+// usualPatience is enough for every machine of the catalog, and some minutes of
+// a machine that chatters.
+const usualPatience = 5000
+
+// errPatience ends a search that goes on for longer than was allowed.
+var errPatience = errors.New("out of patience")
+
+// within bounds the items of work done under a context.
+func within(ctx context.Context, items int) (context.Context, context.CancelFunc) {
+	bound, stop := context.WithCancelCause(ctx)
+	return circuit.WithWork(bound, func(done, all int) {
+		circuit.Work(ctx, done, all)
+		if done > 0 {
+			return
+		}
+		if items -= all; items < 0 {
+			stop(errPatience)
+		}
+	}), func() { stop(nil) }
 }
 
 func (e *evidenceFlags) given() bool {

@@ -51,6 +51,7 @@ var errFindings = errors.New("there are findings")
 func run(ctx context.Context, args []string, stdout, stderr io.Writer, colour bool) (code int) {
 	t := &terminal{out: stdout, err: stderr, colour: colour}
 	defer func() {
+		t.progress.end()
 		if p := recover(); p != nil {
 			t.fail(fmt.Errorf("this should not happen, and is a mistake in legtrace: %v", p))
 			code = exitBad

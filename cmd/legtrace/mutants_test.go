@@ -139,6 +139,7 @@ func (a outcome) document(asked string) error {
 func try(t *testing.T, file string, commands []string) {
 	t.Helper()
 	unreadable := ask(t.Context(), "check FILE", file).code == exitBad
+	onlyReads := regexp.MustCompile("^(tidy|whole|compare) ") // a machine that shorts its supply whatever it is set to as well
 	for _, asked := range commands {
 		a := ask(t.Context(), asked, file)
 		fail := func(why string) {
@@ -152,7 +153,7 @@ func try(t *testing.T, file string, commands []string) {
 			fail("not the same again")
 		case a.code != exitFine && a.code != exitFindings && a.code != exitBad:
 			fail("an exit code of no meaning")
-		case unreadable && a.code != exitBad && !strings.HasPrefix(asked, "tidy"):
+		case unreadable && a.code != exitBad && !onlyReads.MatchString(asked):
 			fail("check cannot read the file, and this can")
 		case !unreadable && a.code == exitBad && strings.HasPrefix(asked, "loads") && !strings.Contains(a.errs, "the supply: with nothing"):
 			fail("check can read the file, and this cannot")

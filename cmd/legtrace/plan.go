@@ -47,7 +47,7 @@ in, or the graph itself in DOT.
 			if err != nil {
 				return err
 			}
-			engine, err := m.weigh(cmd.Context(), &e, suspect.Options{Order: order})
+			engine, err := m.weighWithin(cmd.Context(), t, &e, &suspect.Options{Order: order})
 			if err != nil {
 				return err
 			}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legtrace/circuit"
 	"legtrace/render/report"
 )
 
@@ -53,6 +54,7 @@ func newRoot(t *terminal) *cobra.Command {
 	var o outputFlags
 	var q questionFlags
 	var drawing string
+	quiet := os.Getenv("LEGTRACE_QUIET") != ""
 	root := &cobra.Command{
 		Use:           "legtrace",
 		Short:         "How a load is fed from both legs, and what would leave it cold",
@@ -60,8 +62,19 @@ func newRoot(t *terminal) *cobra.Command {
 		Version:       version(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
+		PersistentPreRunE: func(cmd *cobra.Command, _ []string) error {
+			if o.json && (cmd.Name() == "page" || cmd.Name() == "man" || cmd.Parent() != nil && cmd.Parent().Name() == "completion") {
+				return fmt.Errorf("%s writes no document: leave out --json", cmd.CommandPath())
+			}
+			if !quiet && !converses(cmd) {
+				t.progress = newProgress(t.err)
+				cmd.SetContext(circuit.WithWork(cmd.Context(), t.progress.tell))
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if doubleClicked(os.Args[1:]) {
+				t.progress.end()
 				return openPage(cmd.Context(), t)
 			}
 			if err := overview(cmd.Context(), t, &n, &o, &q, drawing); err != nil || cmd.Flags().NFlag() > 0 {
@@ -75,6 +88,7 @@ func newRoot(t *terminal) *cobra.Command {
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages ", fmt.Sprintf(".FlagUsagesWrapped %d ", report.Width)))
 	root.PersistentFlags().StringVarP(&n.netlist, "netlist", "n", defaultNetlist, "machine: a `FILE`, or catalog:NAME")
 	root.PersistentFlags().BoolVar(&o.json, "json", false, "write a JSON document (see: legtrace help json)")
+	root.PersistentFlags().BoolVar(&quiet, "quiet", quiet, "do not say how far what takes long is")
 	root.Flags().StringVarP(&drawing, "output", "o", "", "`FILE` for the drawing, - for standard output\n(default legtrace-MACHINE-MODE.svg)")
 	modeAndLoad(root, &n, &q)
 	complete(root, "netlist", completeNetlist)

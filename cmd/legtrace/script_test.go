@@ -23,6 +23,7 @@ import (
 const asProgram = "LEGTRACE_TEST_AS_PROGRAM"
 
 func TestMain(m *testing.M) {
+	os.Setenv("LEGTRACE_QUIET", "1") // however slow the computer
 	if os.Getenv(asProgram) != "" {
 		main()
 	}
@@ -62,6 +63,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts:       *update,
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("XDG_CACHE_HOME", cache)
+			env.Setenv("LEGTRACE_QUIET", "1") // however slow the computer
 			env.Setenv("MODULE", module)
 			env.Setenv("ESC", "\x1b")
 			for name, folder := range goFolders {

@@ -79,7 +79,7 @@ func suspectsOfFlags(ctx context.Context, t *terminal, n *netlistFlags, o *outpu
 		return err
 	}
 	opt.Engine = suspect.Options{Order: order}
-	engine, err := m.weigh(ctx, e, opt.Engine)
+	engine, err := m.weighWithin(ctx, t, e, &opt.Engine)
 	if err != nil {
 		return err
 	}
@@ -88,6 +88,20 @@ func suspectsOfFlags(ctx context.Context, t *terminal, n *netlistFlags, o *outpu
 		return err
 	}
 	return t.show(d, o)
+}
+
+// weighWithin is weigh for as long as patience lasts. Then it says so, and weighs
+// single faults alone.
+func (m *machine) weighWithin(ctx context.Context, t *terminal, e *evidenceFlags, opt *suspect.Options) (*suspect.Engine, error) {
+	bound, stop := within(ctx, 1000*e.patience)
+	defer stop()
+	engine, err := m.weigh(bound, e, *opt)
+	if opt.Order == 1 || context.Cause(bound) != errPatience {
+		return engine, err
+	}
+	t.warn(fmt.Sprintf("several faults at once take more than %d thousand solutions here: what follows is of single faults; --patience %d allows twice as many", e.patience, 2*e.patience))
+	opt.Order = 1
+	return m.weigh(ctx, e, *opt)
 }
 
 // weigh makes an engine that knows what the flags say.

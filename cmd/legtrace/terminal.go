@@ -28,9 +28,12 @@ import (
 //     terminal.
 //   - We never ask questions and never wait for an answer, but for new,
 //     describe, visit and drill.
+//   - What takes over a second says how far it is, on standard error; see
+//     progress.go.
 type terminal struct {
 	out, err io.Writer
 	colour   bool
+	progress *progress // nil where none is shown
 }
 
 // fail says what went wrong.
@@ -50,6 +53,7 @@ func (t *terminal) warn(s string) { t.say("legtrace: warning: " + s) }
 
 // say writes to standard error, later lines indented.
 func (t *terminal) say(s string) {
+	defer t.progress.aside()()
 	indent := ""
 	for _, part := range strings.Split(s, "\n") {
 		if strings.TrimSpace(part) == "" {
@@ -105,6 +109,7 @@ func (t *terminal) deliver(d report.Document, f report.Format, o *outputFlags) e
 
 // print writes to standard output.
 func (t *terminal) print(data []byte) error {
+	defer t.progress.aside()()
 	if _, err := t.out.Write(data); err != nil {
 		return fmt.Errorf("cannot write the report: %w", err)
 	}
