@@ -24,6 +24,8 @@ type reading struct {
 	Why          []string
 	// Note is what must be said beside no volts between live ends.
 	Note string
+	// Ends name the probes' places: red, then black.
+	Ends []string
 	// Answer and LiftedAnswer are the readings as a visit's answer is typed.
 	Answer, LiftedAnswer string
 }
@@ -57,6 +59,7 @@ func (b *bench) read(x *situation, out *settle.Outcome) (reading, error) {
 	if r.Refused = b.refuse(x, out); r.Refused != "" {
 		return r, nil
 	}
+	r.Ends = []string{"red on " + b.end(x.red).Name, "black on " + b.end(x.black).Name}
 	if !x.function.Live() {
 		return b.resistance(x, r)
 	}

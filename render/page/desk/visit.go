@@ -63,6 +63,20 @@ type questionView struct {
 
 type choiceView struct{ Label, Line string }
 
+// end is where a probe goes: what that is called, the wires there, and where it is
+// on the machine.
+type end struct{ Name, Wires, Place string }
+
+// end tells of a terminal.
+func (b *bench) end(t circuit.TerminalID) end {
+	term := b.c.Terminal(t)
+	name := term.Name
+	if term.Part != circuit.None {
+		name = b.c.Part(term.Part).Label + ", " + term.Name
+	}
+	return end{name, b.leads(term), b.c.PlaceOf(t)}
+}
+
 // proposal is a test worth making.
 type proposal struct {
 	report.NextTest
@@ -71,6 +85,8 @@ type proposal struct {
 	Test, Red, Black string
 	// Reach are the places of its probes by name, to say that one is out of reach.
 	Reach []string
+	// Ends say which places those are: red, then black.
+	Ends []end
 	// OK is what a sound machine reads, as it is typed.
 	OK string
 }
@@ -322,6 +338,7 @@ func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test)
 	}
 	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
 	p.Reach = []string{b.c.PlaceName(test.Probes.P), b.c.PlaceName(test.Probes.Q)}
+	p.Ends = []end{b.end(test.Probes.P), b.end(test.Probes.Q)}
 	sound, err := visit.SoundReading(e, test.Probes, test.Mode, test.Lift)
 	p.OK = answerOf(sound)
 	return p, err

@@ -144,8 +144,11 @@ func goTool(ctx context.Context, dir string, env []string, args ...string) ([]by
 // zip packs data.
 func zip(data []byte) ([]byte, error) {
 	var packed bytes.Buffer
-	z := gzip.NewWriter(&packed)
-	_, err := z.Write(data)
+	z, err := gzip.NewWriterLevel(&packed, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	_, err = z.Write(data)
 	err = errors.Join(err, z.Close())
 	return packed.Bytes(), err
 }

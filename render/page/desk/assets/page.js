@@ -152,9 +152,8 @@
     }
     const screen = document.querySelector("#meter .screen");
     if (!screen || $("meter").hidden || screen.querySelector("[role=alert]")) return;
-    const at = (id) => ($(id) && $(id).value ? `${id} on ${$(id).selectedOptions[0].textContent}` : null);
     const parts = [...screen.querySelectorAll("output, .beeps, .range, .came, .prompt, #over"), $("drill-bar")];
-    say([...parts.filter(Boolean).map(words), screen.dataset.state === "reads" ? at("red") : null, screen.dataset.state === "reads" ? at("black") : null].filter(Boolean).join(". "));
+    say(parts.filter(Boolean).map(words).join(". "));
   }
 
   // told names the alert in a page's meter: one that stands there from before is

@@ -1,0 +1,53 @@
+package offline_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"legtrace/cmd/shelf"
+	"legtrace/render/page/offline"
+)
+
+// One file has all machines: a person opens it, is at the first test after three
+// taps, and finds the visit again when the file is opened anew. A netlist of their
+// own is taken in, and one that is none is told by line and column.
+func TestWholeToolInOneFile(t *testing.T) {
+	e, err := offline.Build(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	html, err := offline.Save(t.Context(), e, offline.Page{Library: shelf.Library("")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(html) > mostBytes {
+		t.Errorf("the tool has %d bytes, at most %d are wanted", len(html), mostBytes)
+	}
+	file := write(t, html)
+	b := open(t, file, "")
+	b.Thumb("#to-find")
+	b.Thumb(".machines a[href*='catalog%3Adryer&']")
+	b.Until(`document.querySelector("[data-opening]")`)
+	b.Thumb("[data-opening='Drum motor dead'], [data-opening]")
+	b.Until(`document.querySelector("#visit > .test h4") && document.querySelector("#drawing svg")`)
+	b.Do(chromedp.Navigate("about:blank"), chromedp.Navigate("file://"+file), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.Until(`document.querySelector("#kept li a")`)
+	b.Thumb("#kept li a")
+	b.Until(`document.querySelector("#visit > .test h4")`)
+
+	const own = `name = "lamp"\ntitle = "My lamp"\n[supply]\nsystem = "single-phase"\n[parts]\nlamp = { kind = "lamp", volts = 120, watts = 60, label = "Lamp" }\n[wires]\nw1 = { from = "supply.L1", to = "lamp.1" }\nw2 = { from = "lamp.2", to = "supply.N" }\n[modes.on]\non = ["lamp"]\n`
+	give := func(text string) {
+		eval[bool](b, `(() => { const all = new DataTransfer(); all.items.add(new File(["`+strings.ReplaceAll(text, `"`, `\"`)+`"], "lamp.toml"));
+			const field = document.querySelector("#own input[type=file]"); field.files = all.files; field.dispatchEvent(new Event("change")); return true; })()`)
+	}
+	b.Do(chromedp.Navigate("about:blank"), chromedp.Navigate("file://"+file+"#?door=find"), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.Until(`document.querySelector("#own input[type=file]")`)
+	give(strings.ReplaceAll(own, "watts", "wats"))
+	b.Until(`/lamp\.toml:6:\d+: .*wats/.test(document.querySelector("#own").textContent)`)
+	give(own)
+	b.Until(`document.querySelector("h1").textContent === "My lamp" && location.hash.includes("machine=own")`)
+	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.Until(`document.querySelector("h1").textContent === "My lamp"`) // the engine is new: the browser brings the netlist
+}
