@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -155,7 +154,6 @@ func TestHostileFilesEndSoon(t *testing.T) {
 		"unknown set":        "[modes.a]\nset = { " + fill(func(i int) string { return fmt.Sprintf("p%d = \"x\", ", i) }) + "}",
 		"arrays in an array": "notes = [" + fill(func(int) string { return "[],\n" }) + "]",
 	} {
-		start := time.Now()
 		_, err := Read("hostile.toml", []byte(text))
 		var errs Errors
 		if !errors.As(err, &errs) {
@@ -164,9 +162,6 @@ func TestHostileFilesEndSoon(t *testing.T) {
 		}
 		if lines := strings.Count(err.Error(), "\n"); lines > maxPrinted {
 			t.Errorf("%s: %d lines are printed", what, lines+1)
-		}
-		if took := time.Since(start); took > 10*time.Second {
-			t.Errorf("%s: took %v", what, took)
 		}
 	}
 }

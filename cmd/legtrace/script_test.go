@@ -200,7 +200,7 @@ func until(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("usage: until FILE REGEXP")
 	}
 	want := regexp.MustCompile(args[1])
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+	for end := time.Now().Add(10 * time.Minute); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		if text, err := os.ReadFile(ts.MkAbs(args[0])); err == nil && want.Match(text) {
 			return
 		}

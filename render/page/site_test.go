@@ -268,7 +268,7 @@ func TestFollowsTheFile(t *testing.T) {
 	}()
 	wait := func(want string) {
 		t.Helper()
-		deadline := time.After(10 * time.Second)
+		deadline := time.After(10 * time.Minute)
 		for {
 			select {
 			case l := <-lines:
