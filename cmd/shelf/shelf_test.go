@@ -3,6 +3,7 @@ package shelf
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -113,5 +114,28 @@ func TestHowASentenceIsHeard(t *testing.T) {
 		if h := hear(c, s.words); !s.want(h) {
 			t.Errorf("%q is heard as %+v", s.words, h)
 		}
+	}
+}
+
+// A line is written into what a person describes; a part that is new is asked
+// for, and nothing of this computer is read.
+func TestLinesOfADescription(t *testing.T) {
+	d := describeLine("", "", "lamp: lamp 60 W 120 V")
+	if d.Error != "" || !strings.Contains(d.Text, "60") || len(d.Lines) == 0 {
+		t.Fatalf("%+v", d)
+	}
+	if got := describeLine("mine.toml", d.Text, "supply.L1 BK 14 switch.1"); got.Ask != "switch" || got.Text != d.Text {
+		t.Errorf("a part that is not there: %+v", got)
+	}
+	d = describeLine("mine.toml", d.Text, "supply.L1 BK 14 lamp.1")
+	if d.Error != "" || !slices.Contains(d.Names, "lamp") || !strings.Contains(d.Text, "BK") {
+		t.Errorf("%+v", d)
+	}
+	secret := filepath.Join(t.TempDir(), "secret.toml")
+	if err := os.WriteFile(secret, []byte(lamp), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if got := describeLine("mine.toml", "from = \""+secret+"\"\nname = \"x\"\n", ""); !strings.Contains(got.Error, "not at hand") || len(got.Lines) > 0 {
+		t.Errorf("a file of this computer is read: %+v", got)
 	}
 }

@@ -13,7 +13,7 @@ func (s *Site) routes() http.Handler {
 	mux.HandleFunc("/", s.answer)
 	mux.HandleFunc("/events", s.events)
 	s.installable(mux)
-	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript", "store.js": "text/javascript", "kept.js": "text/javascript", "served.js": "text/javascript"} {
+	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript", "store.js": "text/javascript", "kept.js": "text/javascript", "describe.js": "text/javascript", "served.js": "text/javascript"} {
 		data := desk.Asset(name)
 		mux.HandleFunc("/assets/"+name, func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Content-Type", kind+"; charset=utf-8")

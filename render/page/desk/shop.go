@@ -97,15 +97,18 @@ func lines(problems []Problem) string {
 const bringPath = "/bring"
 
 // Has reports whether a path is answered.
-func (s *Shop) Has(path string) bool { return s.lobby.Has(path) || path == bringPath }
+func (s *Shop) Has(path string) bool { return s.lobby.Has(path) || Takes(path) }
 
 // Takes reports whether a path takes what a person brings.
-func Takes(path string) bool { return path == bringPath }
+func Takes(path string) bool { return path == bringPath || path == describePath }
 
 // Answer answers a path that the shop has.
 func (s *Shop) Answer(ctx context.Context, r Request) (Answer, error) {
-	if r.Path == bringPath {
+	switch r.Path {
+	case bringPath:
 		return s.bring(r)
+	case describePath:
+		return s.describe(r)
 	}
 	d, err := s.at(clip(r.Query.Get("machine"), 0))
 	if err != nil {
@@ -173,7 +176,7 @@ func (l *Library) families() []family {
 // choose shows what there is to choose from.
 func (s *Shop) choose(r Request) (Answer, error) {
 	state := State{Door: readState(r.Query).Door}
-	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: state.door(), Families: s.lib.families(), Bring: s.lib.Read != nil, Edition: r.Edition, Installable: r.Installable}
+	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: state.door(), Families: s.lib.families(), Bring: s.lib.Read != nil, Edition: r.Edition, Installable: r.Installable, DescribeHelp: s.lib.describeHelp()}
 	name := "page"
 	if p := pieceAt(r.Path); p != nil {
 		name = p.name
@@ -220,13 +223,21 @@ func (s *Shop) bring(r Request) (Answer, error) {
 		if c == nil {
 			break
 		}
-		out.Machine, out.Title = ownName(print), c.Title()
-		if _, err := s.desks.get(out.Machine+s.stamp(out.Machine), func() (*Desk, error) { return s.desk(c, file), nil }); err != nil {
+		out.Title = c.Title()
+		var err error
+		if out.Machine, err = s.own(c, print, file); err != nil {
 			return Answer{}, err
 		}
 	}
 	body, err := json.Marshal(out)
 	return Answer{Kind: "application/json", Body: body}, err
+}
+
+// own keeps a machine that a person brought, and gives its name.
+func (s *Shop) own(c *circuit.Circuit, fingerprint, file string) (string, error) {
+	name := ownName(fingerprint)
+	_, err := s.desks.get(name+s.stamp(name), func() (*Desk, error) { return s.desk(c, file), nil })
+	return name, err
 }
 
 // stamp is what follows a machine's name where desks are kept.

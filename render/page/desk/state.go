@@ -48,12 +48,14 @@ type State struct {
 	Lesson string
 }
 
-// The ways into a machine: its first screen, and what is behind its three doors.
+// The ways into a machine: its first screen, and what is behind its doors.
 const (
 	DoorHome    = "home"
 	DoorFind    = "find"
 	DoorExplore = "explore"
 	DoorLearn   = "learn"
+	// DoorDescribe is where a machine is written down.
+	DoorDescribe = "describe"
 )
 
 // door is the way in that a state is behind. An address that does not say has
@@ -64,7 +66,7 @@ func (s State) door() string {
 	switch {
 	case s.Drill != "" && s.Door != DoorHome:
 		return DoorLearn
-	case s.Door == DoorHome || s.Door == DoorFind || s.Door == DoorExplore || s.Door == DoorLearn:
+	case s.Door == DoorHome || s.Door == DoorFind || s.Door == DoorExplore || s.Door == DoorLearn || s.Door == DoorDescribe:
 		return s.Door
 	case s.Lesson != "":
 		return DoorLearn

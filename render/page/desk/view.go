@@ -61,18 +61,23 @@ type view struct {
 	Families      []family
 	Bring, Chosen bool
 	Installable   bool
+	// DescribeHelp says what a line that describes a machine may be; nil where none
+	// can be described.
+	DescribeHelp [][2]string
 }
 
 // behind tells which panel is behind which doors.
 var behind = map[string][]string{
 	"lobby": {DoorHome}, "visit": {DoorFind}, "set": {DoorExplore}, "meter": {DoorExplore}, "tabs": {DoorExplore, DoorLearn},
 	"loads": {DoorExplore}, "look": {DoorExplore}, "controls": {DoorExplore}, "breaks": {DoorExplore}, "standing": {DoorExplore},
-	"drill": {DoorLearn}, "learn": {DoorLearn},
+	"drill": {DoorLearn}, "learn": {DoorLearn}, "describe": {DoorDescribe},
 }
 
 // Hides reports whether a panel is behind another door.
 func (v *view) Hides(panel string) bool {
 	switch {
+	case v.C == nil && v.Door == DoorDescribe:
+		return panel != "describe"
 	case v.C == nil:
 		return panel != "lobby"
 	case v.drill != nil && (panel == "set" || panel == "meter" || panel == "look"):
@@ -166,11 +171,11 @@ func (b *bench) show(x *situation) (*view, error) {
 	v := &view{situation: x, C: b.c, Title: cmp.Or(b.c.Title(), b.c.Name(), "Machine"), Supply: b.supply(), Mode: b.c.Mode(x.question.Mode), Modes: b.ModeNames(), LoadNames: b.LoadNames(),
 		Functions: words, Places: b.places(), Wires: b.WireNames(), Controls: b.controls(x), Cautions: report.Cautions(),
 		Complaint: x.State.Complaint, Drill: x.drill, Levels: drillLevels,
-		Door: x.door(), Bring: x.desk.lib.Read != nil, Chosen: x.desk.lib.List != nil}
+		Door: x.door(), Bring: x.desk.lib.Read != nil, Chosen: x.desk.lib.List != nil, DescribeHelp: x.desk.lib.describeHelp()}
 	if v.Door == DoorFind && len(x.Notes) == 0 {
 		v.Openings = b.openings(x.desk.machine.mainMode)
 	}
-	v.Stage = v.Door == DoorExplore || v.Door == DoorFind && len(x.Notes) > 0 || v.Door == DoorLearn && (x.drill != nil || x.State.Lesson != "")
+	v.Stage = v.Door == DoorExplore || v.Door == DoorDescribe || v.Door == DoorFind && len(x.Notes) > 0 || v.Door == DoorLearn && (x.drill != nil || x.State.Lesson != "")
 	if x.question.Load != circuit.None {
 		v.Load = b.c.Branch(x.question.Load).Ref
 	}

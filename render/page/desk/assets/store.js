@@ -3,7 +3,7 @@
 "use strict";
 
 const Store = (() => {
-  const prefix = { visit: "legtrace-visit-", netlist: "legtrace-netlist-" };
+  const prefix = { visit: "legtrace-visit-", netlist: "legtrace-netlist-", draft: "legtrace-draft-" };
   const fields = ["customer", "address", "model", "serial", "technician", "parts", "minutes", "photos"];
 
   function read(kind, id) {
