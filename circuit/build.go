@@ -193,7 +193,7 @@ func (b *builder) part(spec PartSpec) {
 		return
 	}
 	ok := b.text(path+".label", spec.Label, false)
-	ok = b.text(path+".place", spec.Place, false) && ok
+	ok = b.text(path+".place", spec.Place, false) && b.text(path+".note", spec.Note, false) && ok
 	ok = b.fields(path, spec, kind) && ok
 	p := b.newPart(path, spec, kind)
 	before := len(b.problems)
@@ -225,7 +225,7 @@ func (b *builder) refuseName(path, name string) {
 func (b *builder) fields(path string, spec PartSpec, kind Kind) bool {
 	ok := true
 	info := kind.info()
-	takes := map[string]bool{"name": true, "kind": true, "label": true, "place": true}
+	takes := map[string]bool{"name": true, "kind": true, "label": true, "place": true, "note": true}
 	for _, f := range append(append([]string{}, info.Required...), info.Optional...) {
 		takes[f] = true
 	}

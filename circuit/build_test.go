@@ -89,7 +89,7 @@ var refusals = map[string]struct {
 	"unlikely kind":   {func(s *Spec) { part(s, "bake").Kind = "xyzzyx" }, `parts.bake.kind: unknown kind "xyzzyx"`},
 	"label":           {func(s *Spec) { part(s, "bake").Label = "a\x07" }, `parts.bake.label: control characters in "a\a" (plain text)`},
 	"place":           {func(s *Spec) { part(s, "bake").Place = "a\u200bb" }, `parts.bake.place: control characters in "a\u200bb" (plain text)`},
-	"foreign field":   {func(s *Spec) { part(s, "bake").Ohms = 3 }, `parts.bake.ohms: an element takes no "ohms" (it takes cold_ohms, kind, label, name, place, volts, watts)`},
+	"foreign field":   {func(s *Spec) { part(s, "bake").Ohms = 3 }, `parts.bake.ohms: an element takes no "ohms" (it takes cold_ohms, kind, label, name, note, place, volts, watts)`},
 	"missing field":   {func(s *Spec) { part(s, "bake").Watts = 0 }, `parts.bake: an element needs "watts" (add watts = ..., greater than 0 if a number)`},
 	"negative rating": {func(s *Spec) { part(s, "bake").Watts = -3 }, "parts.bake.watts: -3 is not possible (a number from 1e-06 to 1e+07)"},
 	"endless rating":  {func(s *Spec) { part(s, "bake").Volts = math.Inf(1) }, "parts.bake.volts: +Inf is not possible (a number from 1e-06 to 1e+07)"},

@@ -60,6 +60,8 @@ type PartSpec struct {
 	Label string `toml:"label"`
 	// Place says where on the machine the part is reached.
 	Place string `toml:"place"`
+	// Note is what saves a part or a finger where it is tested or replaced.
+	Note string `toml:"note"`
 
 	Volts       float64 `toml:"volts"`        // rated volts
 	Watts       float64 `toml:"watts"`        // rated watts

@@ -154,7 +154,7 @@ func keysOfKind(part *node, fields map[string]int) []string {
 		return keysOf(fields)
 	}
 	info := k.Info()
-	return slices.Sorted(slices.Values(slices.Concat(info.Required, info.Optional, []string{"kind", "label", "place"})))
+	return slices.Sorted(slices.Values(slices.Concat(info.Required, info.Optional, []string{"kind", "label", "place", "note"})))
 }
 
 // fieldsByTag maps the toml tags of a struct to its fields.

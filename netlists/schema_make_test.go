@@ -183,7 +183,7 @@ func (m schemaMaker) kinds() (takes, needs []object) {
 	for _, k := range circuit.Kinds() {
 		info := k.Info()
 		isKind := object{"properties": object{"kind": object{"const": info.Name}}, "required": []string{"kind"}}
-		keys := slices.Sorted(slices.Values(slices.Concat([]string{"kind", "label", "place"}, info.Required, info.Optional)))
+		keys := slices.Sorted(slices.Values(slices.Concat([]string{"kind", "label", "place", "note"}, info.Required, info.Optional)))
 		then := object{"description": info.Trade, "propertyNames": object{"enum": keys}}
 		if slices.Contains(keys, "contact") && !slices.Contains(keys, "contacts") {
 			then["properties"] = object{"contact": object{"const": "changeover"}}

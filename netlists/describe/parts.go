@@ -304,7 +304,7 @@ func (f *fields) group(name, inside string) error {
 // key takes KEY=VALUE for any key that the kind has; pf stands for power_factor.
 func (f *fields) key(key, value string) error {
 	info := f.kind.Info()
-	key, err := pick("key of a "+f.kind.String(), key, slices.Concat(info.Required, info.Optional, []string{"label", "place"}))
+	key, err := pick("key of a "+f.kind.String(), key, slices.Concat(info.Required, info.Optional, []string{"label", "place", "note"}))
 	if err != nil {
 		return err
 	}

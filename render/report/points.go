@@ -158,7 +158,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 			d.Suspects = append(d.Suspects, r.suspected(s))
 		}
 	}
-	x := &listing{Reporter: r, b: b, sheet: sheet, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None}
+	x := &listing{Reporter: r, b: b, sheet: sheet, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[circuit.PartID]bool{}}
 	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {
@@ -304,6 +304,7 @@ type listing struct {
 	waits  int
 	hints  []string
 	copper []string // wires that are copper on a board
+	noted  map[circuit.PartID]bool
 }
 
 // settled settles a mode with faults once.

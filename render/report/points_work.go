@@ -106,9 +106,17 @@ func scale(r meter.Reading, bad []suspect.Shown) string {
 	return "highest"
 }
 
-// notes are what a netlist says of the parts that a step is about.
+// notes are what a netlist says of the parts that a step is about, each once.
 func (x *listing) notes(s *suspect.Step) []string {
-	return []string{}
+	out := []string{}
+	for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
+		p := x.c.Part(x.c.Terminal(t).Part)
+		if note := oneLine(p.Spec.Note); note != "" && !x.noted[p.ID] {
+			x.noted[p.ID] = true
+			out = append(out, note)
+		}
+	}
+	return out
 }
 
 // Hints for readings that leave several things (common practice, no source).
