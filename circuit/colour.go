@@ -14,6 +14,16 @@ var colours = []struct{ code, words string }{
 	{"PK", "pink pnk"}, {"GD", "gold"}, {"TQ", "turquoise"}, {"SR", "silver"},
 }
 
+// Colours lists the codes of colours with their names.
+func Colours() [][2]string {
+	var out [][2]string
+	for _, c := range colours {
+		name, _, _ := strings.Cut(c.words, " ")
+		out = append(out, [2]string{c.code, name})
+	}
+	return out
+}
+
 // twoColours is the code of two colours that has no ground and stripe.
 const twoColours = "GNYE"
 

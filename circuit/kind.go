@@ -138,6 +138,10 @@ var kindTable = [...]KindInfo{
 // breaker, a residual-current device. It belongs to the house.
 func (k Kind) Guards() bool { return k == KindBreaker || k == KindRCD }
 
+// RestPositions are the positions of a contact that is open or closed, the rest
+// first: "open closed"; empty for other kinds.
+func (k Kind) RestPositions() string { return k.info().positions }
+
 func (k Kind) info() *KindInfo {
 	if int(k) >= len(kindTable) {
 		return &kindTable[KindNone]

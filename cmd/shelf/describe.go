@@ -1,58 +1,65 @@
 package shelf
 
 import (
-	"cmp"
 	"errors"
+	"fmt"
 	"path/filepath"
 	"strings"
 
-	"legtrace/circuit"
 	"legtrace/netlists"
 	"legtrace/netlists/describe"
 	"legtrace/render/page/desk"
 )
 
-// describeLine writes a line into a netlist that a person describes; an empty text
-// begins one.
-func describeLine(file, text, line string) desk.Described {
-	file = filepath.Base(cmp.Or(file, "mine.toml"))
-	if text == "" {
-		text = string(describe.Begin("mine"))
+// begin is a netlist without parts, or one that says what differs from a machine
+// of the catalog.
+func begin(name, from string) string {
+	if name == "" {
+		name = "machine"
 	}
-	out := desk.Described{Text: text, Lines: []string{}, Names: []string{}}
+	if from == "" {
+		return string(describe.Begin(name))
+	}
+	return fmt.Sprintf("from = %q\nname = %q\n", from, name)
+}
+
+// enter takes a line of a netlist that is being written down. It may start from
+// the catalog's, and from no file.
+func enter(file, text, line string) desk.Sheet {
+	if file == "" {
+		file = "netlist.toml"
+	}
+	file = filepath.Base(file)
+	s := desk.Sheet{Text: text}
+	r, err := alone(file, text)
 	if from := netlists.StartsFrom(file, []byte(text)); from != "" && !strings.HasPrefix(from, catalogPrefix) {
-		out.Error = "it starts from " + from + ", which is not at hand here"
-		return out
+		s.Problems = Problems(err)
+		return s
 	}
-	after, said, err := describe.Enter(file, []byte(text), line)
-	var unknown *describe.Unknown
-	switch {
-	case errors.As(err, &unknown):
-		out.Ask = unknown.Part
-	case err != nil:
-		out.Error = err.Error()
-	default:
-		out.Text, out.Said = string(after), said
-	}
-	spec, _, err := netlists.Parse(file, []byte(out.Text))
-	if err != nil {
-		return out
-	}
-	out.Lines = describe.List(spec)
-	for _, p := range spec.Parts {
-		out.Names = append(out.Names, p.Name)
-	}
-	if c, _ := circuit.Build(spec); c != nil {
-		for _, p := range c.Parts() {
-			for _, t := range p.Terminals {
-				out.Names = append(out.Names, c.Terminal(t).Ref)
-			}
+	if line != "" {
+		after, said, wrong := describe.Enter(file, []byte(text), line)
+		var unknown *describe.Unknown
+		switch {
+		case errors.As(wrong, &unknown):
+			s.Unknown, s.Near = unknown.Part, unknown.Near
+		case wrong != nil:
+			s.Wrong = wrong.Error()
+		default:
+			s.Text, s.Said = string(after), said
+			r, err = alone(file, s.Text)
 		}
 	}
-	for _, k := range circuit.Kinds() {
-		out.Names = append(out.Names, k.String())
+	if err != nil {
+		s.Problems = Problems(err)
+		s.Spec, _, _ = netlists.Parse(file, []byte(s.Text)) // as far as it goes
+		return s
 	}
-	return out
+	s.Spec, s.Circuit, s.Open = r.Spec, r.Circuit, len(r.Warnings)
+	s.Where = func(path string) (string, int, int) {
+		p := r.Positions.Nearest(path)
+		return p.File, p.Line, p.Column
+	}
+	return s
 }
 
 func describeHelp() [][2]string {

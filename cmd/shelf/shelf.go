@@ -28,12 +28,12 @@ const catalogPrefix = "catalog:"
 // of a folder, if one is given.
 func Library(folder string) desk.Library {
 	return desk.Library{
-		List:     func() []desk.Entry { return append(folderEntries(folder), catalogEntries()...) },
-		Open:     func(name string) (*circuit.Circuit, []desk.Problem) { return open(folder, name) },
-		Stamp:    func(name string) string { return Stamp(path(folder, name)) },
-		Read:     read,
-		Hear:     hear,
-		Describe: describeLine, DescribeHelp: describeHelp(),
+		List:  func() []desk.Entry { return append(folderEntries(folder), catalogEntries()...) },
+		Open:  func(name string) (*circuit.Circuit, []desk.Problem) { return open(folder, name) },
+		Stamp: func(name string) string { return Stamp(path(folder, name)) },
+		Read:  read,
+		Hear:  hear,
+		Enter: enter, Begin: begin, DescribeHelp: describeHelp(),
 		VisitFile: visitFile,
 		ReadVisit: readVisit,
 	}

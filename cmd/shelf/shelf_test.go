@@ -3,7 +3,6 @@ package shelf
 import (
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -120,22 +119,24 @@ func TestHowASentenceIsHeard(t *testing.T) {
 // A line is written into what a person describes; a part that is new is asked
 // for, and nothing of this computer is read.
 func TestLinesOfADescription(t *testing.T) {
-	d := describeLine("", "", "lamp: lamp 60 W 120 V")
-	if d.Error != "" || !strings.Contains(d.Text, "60") || len(d.Lines) == 0 {
+	d := enter("", begin("mine", ""), "lamp: lamp 60 W 120 V")
+	if d.Wrong != "" || !strings.Contains(d.Text, "60") || d.Circuit == nil {
 		t.Fatalf("%+v", d)
 	}
-	if got := describeLine("mine.toml", d.Text, "supply.L1 BK 14 switch.1"); got.Ask != "switch" || got.Text != d.Text {
+	if got := enter("mine.toml", d.Text, "supply.L1 BK 14 switch.1"); got.Unknown != "switch" || got.Text != d.Text {
 		t.Errorf("a part that is not there: %+v", got)
 	}
-	d = describeLine("mine.toml", d.Text, "supply.L1 BK 14 lamp.1")
-	if d.Error != "" || !slices.Contains(d.Names, "lamp") || !strings.Contains(d.Text, "BK") {
+	if d = enter("mine.toml", d.Text, "supply.L1 BK 14 lamp.1"); d.Wrong != "" || d.Open != 1 || !strings.Contains(d.Text, "BK") {
 		t.Errorf("%+v", d)
+	}
+	if d = enter("mine.toml", begin("mine", "catalog:dryer"), "title Mine"); d.Circuit == nil || !strings.Contains(d.Text, "from = \"catalog:dryer\"") {
+		t.Errorf("%+v", d.Problems)
 	}
 	secret := filepath.Join(t.TempDir(), "secret.toml")
 	if err := os.WriteFile(secret, []byte(lamp), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	if got := describeLine("mine.toml", "from = \""+secret+"\"\nname = \"x\"\n", ""); !strings.Contains(got.Error, "not at hand") || len(got.Lines) > 0 {
+	if got := enter("mine.toml", "from = \""+secret+"\"\nname = \"x\"\n", "title Mine"); len(got.Problems) == 0 || len(got.Spec.Parts) > 0 || len(got.Said) > 0 {
 		t.Errorf("a file of this computer is read: %+v", got)
 	}
 }

@@ -18,9 +18,11 @@ type Library struct {
 	Stamp func(name string) string
 	// Read reads a netlist that a person brings along, and sums up what it says.
 	Read func(file, text string) (c *circuit.Circuit, fingerprint string, problems []Problem)
-	// Describe writes a line into a netlist's text; DescribeHelp says what a line
-	// may be: its form, and what that means.
-	Describe     func(file, text, line string) Described
+	// Enter takes a line of a netlist that is being written down, or none; Begin
+	// is one without parts, or one that starts from another machine. DescribeHelp
+	// says what a line may be: its form, and what that means.
+	Enter        func(file, text, line string) Sheet
+	Begin        func(name, from string) string
 	DescribeHelp [][2]string
 	// Hear reads what a customer says; nil reads [visit.Complaint] alone.
 	Hear func(c *circuit.Circuit, words string) Heard
@@ -32,7 +34,7 @@ type Library struct {
 
 // Alone is the library of a page of one machine, which has no other.
 func (l Library) Alone() Library {
-	l.List, l.Open, l.Stamp, l.Read, l.ReadVisit, l.Describe = nil, nil, nil, nil, nil, nil
+	l.List, l.Open, l.Stamp, l.Read, l.ReadVisit, l.Enter = nil, nil, nil, nil, nil, nil
 	return l
 }
 
@@ -42,21 +44,6 @@ type Entry struct {
 	Name, Title, Summary, Family string
 	// Variant is set for one that differs a little from the entry before.
 	Variant bool
-}
-
-// Described is a netlist after a line.
-type Described struct {
-	// Text is the netlist as it is now, Lines the same as lines, and Said what was
-	// understood.
-	Text  string   `json:"text"`
-	Lines []string `json:"lines"`
-	Said  []string `json:"said,omitempty"`
-	// Ask is a part of which the kind is to be said first; Error says why a line
-	// was not taken.
-	Ask   string `json:"ask,omitempty"`
-	Error string `json:"error,omitempty"`
-	// Names are parts and terminals, and kinds of part, to complete a word by.
-	Names []string `json:"names"`
 }
 
 // Brought is a visit read from a file.

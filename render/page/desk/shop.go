@@ -100,15 +100,19 @@ const bringPath = "/bring"
 func (s *Shop) Has(path string) bool { return s.lobby.Has(path) || Takes(path) }
 
 // Takes reports whether a path takes what a person brings.
-func Takes(path string) bool { return path == bringPath || path == describePath }
+func Takes(path string) bool { return path == bringPath || path == describePath || path == ringPath }
 
 // Answer answers a path that the shop has.
 func (s *Shop) Answer(ctx context.Context, r Request) (Answer, error) {
-	switch r.Path {
-	case bringPath:
+	switch {
+	case r.Path == bringPath:
 		return s.bring(r)
-	case describePath:
-		return s.describe(r)
+	case r.Path == describePath:
+		return s.describe(ctx, r)
+	case r.Path == ringPath:
+		return s.ringOut(r)
+	case r.Query.Get("door") == DoorDescribe && s.lib.Enter != nil && r.Path != "/drawing.css":
+		return s.choose(r)
 	}
 	d, err := s.at(clip(r.Query.Get("machine"), 0))
 	if err != nil {
@@ -176,6 +180,9 @@ func (l *Library) families() []family {
 // choose shows what there is to choose from.
 func (s *Shop) choose(r Request) (Answer, error) {
 	state := State{Door: readState(r.Query).Door}
+	if state.Door == DoorDescribe {
+		state.Machine = clip(r.Query.Get("machine"), 0)
+	}
 	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: state.door(), Families: s.lib.families(), Bring: s.lib.Read != nil, Edition: r.Edition, Installable: r.Installable, DescribeHelp: s.lib.describeHelp()}
 	name := "page"
 	if p := pieceAt(r.Path); p != nil {

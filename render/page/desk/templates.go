@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"legtrace/circuit"
 	"legtrace/circuit/drill"
 	"legtrace/render/lessons"
 )
@@ -15,21 +16,26 @@ import (
 // templates reads the page's templates.
 func templates() *template.Template {
 	return template.Must(template.New("page").Funcs(template.FuncMap{
-		"figure":  figure,
-		"percent": percent,
-		"join":    strings.Join,
-		"hidden":  hidden,
-		"lights":  lights,
-		"member":  memberWords,
-		"refs":    memberRefs,
-		"cleft":   faultRefs,
-		"station": station,
-		"on":      func(at State, step lessons.Step) stepRow { return stepRow{at, step} },
-		"bars":    bars,
-		"panels":  func() []string { return slices.Sorted(maps.Keys(behind)) },
-		"states":  func() []string { return states },
-		"row":     func(title string, f drill.Figures) figuresRow { return figuresRow{title, f} },
-		"raw":     func(b []byte) template.HTML { return template.HTML(b) },
+		"figure":    figure,
+		"percent":   percent,
+		"join":      strings.Join,
+		"hidden":    hidden,
+		"lights":    lights,
+		"member":    memberWords,
+		"refs":      memberRefs,
+		"cleft":     faultRefs,
+		"station":   station,
+		"on":        func(at State, step lessons.Step) stepRow { return stepRow{at, step} },
+		"bars":      bars,
+		"panels":    func() []string { return slices.Sorted(maps.Keys(behind)) },
+		"states":    func() []string { return states },
+		"row":       func(title string, f drill.Figures) figuresRow { return figuresRow{title, f} },
+		"colours":   circuit.Colours,
+		"gauges":    func() []int { return []int{8, 10, 12, 14, 16, 18, 20, 22} },
+		"kinds":     kindChoices,
+		"glyph":     glyph,
+		"kindWords": func(kind string) string { return strings.ReplaceAll(kind, "_", " ") },
+		"raw":       func(b []byte) template.HTML { return template.HTML(b) },
 	}).ParseFS(assets, "assets/*.html"))
 }
 

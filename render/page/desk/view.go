@@ -70,14 +70,12 @@ type view struct {
 var behind = map[string][]string{
 	"lobby": {DoorHome}, "visit": {DoorFind}, "set": {DoorExplore}, "meter": {DoorExplore}, "tabs": {DoorExplore, DoorLearn},
 	"loads": {DoorExplore}, "look": {DoorExplore}, "controls": {DoorExplore}, "breaks": {DoorExplore}, "standing": {DoorExplore},
-	"drill": {DoorLearn}, "learn": {DoorLearn}, "describe": {DoorDescribe},
+	"drill": {DoorLearn}, "learn": {DoorLearn},
 }
 
 // Hides reports whether a panel is behind another door.
 func (v *view) Hides(panel string) bool {
 	switch {
-	case v.C == nil && v.Door == DoorDescribe:
-		return panel != "describe"
 	case v.C == nil:
 		return panel != "lobby"
 	case v.drill != nil && (panel == "set" || panel == "meter" || panel == "look"):
@@ -175,7 +173,7 @@ func (b *bench) show(x *situation) (*view, error) {
 	if v.Door == DoorFind && len(x.Notes) == 0 {
 		v.Openings = b.openings(x.desk.machine.mainMode)
 	}
-	v.Stage = v.Door == DoorExplore || v.Door == DoorDescribe || v.Door == DoorFind && len(x.Notes) > 0 || v.Door == DoorLearn && (x.drill != nil || x.State.Lesson != "")
+	v.Stage = v.Door == DoorExplore || v.Door == DoorFind && len(x.Notes) > 0 || v.Door == DoorLearn && (x.drill != nil || x.State.Lesson != "")
 	if x.question.Load != circuit.None {
 		v.Load = b.c.Branch(x.question.Load).Ref
 	}

@@ -1,95 +1,285 @@
-// A machine written down line by line. The netlist is kept in this browser after
-// every line; what becomes of a line is worked out at home.
+// A machine being written down: its netlist's text is kept in this browser at
+// every line, and handed to Home.ask with the next one. What is tapped and what is
+// typed are the same lines.
 "use strict";
 
 const Describe = (() => {
   const $ = (id) => document.getElementById(id);
-  let page, draft, names = []; // draft is the netlist: its file's name, text and machine
-  const past = []; // texts before each line
+  let page; // go and say
+  let draft; // { id, file, text, past, ring }
+  let known; // what the check said before
+  let pending; // a line that waits for a part, and the form it came from
+  let drawing = 0, asked = 0;
 
-  const shown = () => $("line") && document.body.dataset.door === "describe";
-  const none = () => ({ file: "mine.toml", text: "", machine: "" });
+  // A step back is where the text differs from what it was, so that all of them
+  // can be kept.
+  function step(before, after) {
+    let head = 0, tail = 0;
+    const least = Math.min(before.length, after.length);
+    while (head < least && before[head] === after[head]) head++;
+    while (tail < least - head && before[before.length - 1 - tail] === after[after.length - 1 - tail]) tail++;
+    return [head, before.slice(head, before.length - tail), after.length - head - tail];
+  }
+  const back = (text, [at, was, length]) => text.slice(0, at) + was + text.slice(at + length);
 
-  // open shows the draft that is kept, or one that begins with the machine shown.
-  function open() {
-    if (!shown() || draft) return;
-    const at = document.body.dataset.machine, own = at && Store.read("netlist", at);
-    draft = Store.read("draft", "now") || none();
-    if (at && at !== draft.machine) {
-      past.length = 0;
-      draft = own ? { file: own.file, text: own.text, machine: at } : { file: "mine.toml", text: `from = ${JSON.stringify(at)}\nname = "mine"\n`, machine: "" };
-    }
-    enter("");
+  function keep() {
+    const { id, ...rest } = draft;
+    if (!Store.write("draft", id, { ...rest, at: Date.now() })) page.say("This browser keeps nothing (private browsing, or it is full): save the machine as a file.");
   }
 
-  async function enter(line, text = draft.text) {
-    const got = JSON.parse((await Home.ask("/describe", "?", JSON.stringify({ file: draft.file, text, line }))).html);
-    names = got.names || [];
-    say(got);
-    if (got.error || got.ask) return false;
-    if (got.text !== draft.text) past.push(draft.text);
-    const was = draft.machine;
-    draft = { file: draft.file, text: got.text, machine: got.machine || was };
-    Store.write("draft", "now", draft);
-    list(got);
-    if (!got.machine) return true;
-    if (was && was !== got.machine) Store.forget("netlist", was);
-    Store.write("netlist", got.machine, { file: draft.file, text: got.text, title: got.title || "Being described", at: Date.now() });
-    if (document.body.dataset.machine !== got.machine) page.go("?door=describe&machine=" + encodeURIComponent(got.machine));
+  const request = (text, more) => Home.ask("/describe", "?" + new URLSearchParams({ file: draft.file, ...more }), text);
+
+  // enter takes a line, of a form; the empty one only looks at the text.
+  async function enter(line, form) {
+    const mine = ++asked;
+    try {
+      const got = JSON.parse((await request(draft.text, { line })).html);
+      if (mine !== asked) return;
+      return take(got, line, form);
+    } catch (error) {
+      wrong(error.message);
+    }
+  }
+
+  function take(got, line, form) {
+    wrong(got.wrong || "");
+    if (got.unknown) return ask(got, { line, form });
+    if (got.wrong) return false;
+    $("part-row").hidden = true;
+    const on = form && form.contains(document.activeElement); // the person has not gone elsewhere meanwhile
+    for (const name of ["from", "to", "line"]) if (form && form.elements[name]) form.elements[name].value = "";
+    if (got.text !== draft.text) {
+      draft.past.push(step(draft.text, got.text));
+      draft.text = got.text;
+    }
+    draft.title = got.title;
+    keep();
+    show(got);
+    if (on && form.id === "wire-row") (form.elements.from.value ? form.elements.to : form.elements.from).focus();
     return true;
   }
 
-  function say({ said = [], ask, error }) {
-    const texts = error ? [error] : ask ? [`${ask} is new: say its kind, as in ${ask}: element 2600 W 240 V`] : said;
-    $("line-said").replaceChildren(...texts.map((t) => Object.assign(document.createElement("p"), { textContent: t, className: error || ask ? "alert" : "help" })));
-    if (ask) $("line").value = ask + ": ";
+  // show puts what was answered in its places.
+  function show(got) {
+    $("sheet").innerHTML = got.html;
+    $("sheet-text").value = draft.text;
+    $("sheet-undo").disabled = !draft.past.length;
+    for (const id of ["sheet-find", "sheet-explore"]) $(id).disabled = !got.sound;
+    if (got.ends) $("sheet-ends").replaceChildren(...got.ends.map((e) => new Option(e, e)));
+    const words = (f) => f.text.replace(/\d/g, ""), now = (got.found || []).map(words);
+    const news = (got.found || []).filter((f) => known && !known.has(words(f)));
+    known = new Set(now);
+    $("sheet-found").replaceChildren(...(got.found || []).map((f) => line(f.where ? f.where + ": " + f.text : f.text, news.includes(f) ? "alert" : "help")),
+      line(got.open ? got.open + " left without a wire so far." : "", "help"));
+    $("sheet-said").replaceChildren(...(got.said || []).concat(news.map((f) => f.text)).map((s) => line(s, "said")));
+    const from = $("wire-row").elements.from;
+    if (got.next && !from.value) from.value = got.next;
+    clearTimeout(drawing);
+    drawing = setTimeout(draw, 500);
   }
 
-  function list({ lines = [], problems = [], text }) {
-    const item = (t) => Object.assign(document.createElement("li"), { textContent: t });
-    $("line-list").replaceChildren(...lines.map(item));
-    $("line-problems").replaceChildren(...problems.map((t) => Object.assign(document.createElement("p"), { textContent: t, className: "alert" })));
-    $("line-text").value = text;
-  }
+  const line = (text, className) => Object.assign(document.createElement("p"), { textContent: text, className });
 
-  // words offers what the last word of the line may become.
-  function words() {
-    const [, before, last] = $("line").value.match(/^(.*?)(\S*)$/s);
-    const fits = last ? names.filter((n) => n.startsWith(last) && n !== last).slice(0, 8) : [];
-    $("line-words").replaceChildren(...fits.map((n) => Object.assign(document.createElement("button"), { type: "button", textContent: n, onclick: () => {
-      $("line").value = before + n + " ";
-      $("line").focus();
-      words();
-    } })));
-  }
-
-  document.addEventListener("input", (e) => { if (e.target.id === "line") words(); });
-  document.addEventListener("submit", async (e) => {
-    if (e.target.id !== "describe-form") return;
-    e.preventDefault();
-    const line = $("line").value;
+  async function draw() {
+    const text = draft && draft.text;
     try {
-      if (await enter(line)) $("line").value = "";
-      else if (!$("line").value.endsWith(": ")) $("line").focus();
+      const svg = (await request(text, { draw: 1 })).html;
+      if (!draft || draft.text !== text || !$("describe")) return;
+      if (svg) document.body.dataset.stage = "1";
+      else delete document.body.dataset.stage;
+      Diagram.put(svg);
+    } catch { /* the one before stays */ }
+  }
+
+  function wrong(text) {
+    $("sheet-wrong").textContent = text;
+    $("sheet-wrong").hidden = !text;
+  }
+
+  // ask asks what a new part is; the line waits.
+  function ask(got, waits) {
+    pending = waits;
+    const row = $("part-row");
+    row.hidden = false;
+    row.dataset.part = got.unknown;
+    $("part-ask").textContent = `${got.unknown} is new${got.near ? ` (or is it ${got.near}?)` : ""}. What is it?`;
+    for (const b of row.querySelectorAll("[data-kind]")) b.setAttribute("aria-pressed", "false");
+    $("part-needs").hidden = true;
+    $("part-add").disabled = true;
+    row.scrollIntoView({ block: "nearest" });
+    page.say($("part-ask").textContent);
+    return false;
+  }
+
+  const units = { volts: "V", watts: "W", secondary_volts: "V", ohms: "ohm", microfarads: "uF" };
+
+  function choose(button) {
+    for (const b of button.parentNode.children) b.setAttribute("aria-pressed", String(b === button));
+    const needs = $("part-needs");
+    const field = (name, words, hint) => {
+      const input = Object.assign(document.createElement("input"), { name, placeholder: hint || "", inputMode: units[name] ? "decimal" : "text", required: !!units[name], autocapitalize: "none" });
+      const label = document.createElement("label");
+      label.append(words + " ", input);
+      return label;
+    };
+    needs.replaceChildren(...button.dataset.needs.split(" ").filter(Boolean).map((n) => field(n, n.replace("_", " ") + ", " + units[n])),
+      field("more", "Also", button.dataset.form), field("place", "Where it is"));
+    needs.hidden = false;
+    $("part-add").disabled = false;
+    needs.querySelector("input").focus();
+  }
+
+  async function part() {
+    const row = $("part-row"), kind = row.querySelector("[aria-pressed=true]").dataset.kind;
+    const words = [kind];
+    for (const input of $("part-needs").querySelectorAll("input")) {
+      if (!input.value.trim()) continue;
+      words.push(units[input.name] ? input.value.trim() + units[input.name] : input.name === "place" ? "@" + input.value.trim() : input.value.trim());
+    }
+    const waiting = pending;
+    if (await enter(row.dataset.part + ": " + words.join(" "))) await enter(waiting.line, waiting.form);
+  }
+
+  function wire(form) {
+    const f = form.elements;
+    return enter([f.from, f.colour, f.gauge, f.to].map((i) => i.value.trim()).filter(Boolean).join(" "), form);
+  }
+
+  function mode(form) {
+    const words = ["mode", form.elements.name.value];
+    if (form.elements.label.value) words.push(`"${form.elements.label.value.replaceAll('"', "")}"`);
+    for (const s of form.querySelectorAll("[data-set]")) if (s.value) words.push(s.dataset.set + "=" + s.value);
+    for (const s of form.querySelectorAll("[data-celsius]")) if (s.value) words.push(s.dataset.celsius + "=" + s.value + "C");
+    for (const s of form.querySelectorAll("[data-drives]:checked")) words.push(s.dataset.drives);
+    words.push("on", ...[...form.querySelectorAll("[data-working]:checked")].map((s) => s.dataset.working));
+    return enter(words.join(" "));
+  }
+
+  async function open(id, fresh) {
+    draft = { id, past: [], ...Store.read("draft", id), ...fresh };
+    known = undefined;
+    $("sheet-start").hidden = true;
+    $("sheet-work").hidden = false;
+    await enter("");
+    if (draft.ring) ring();
+  }
+
+  async function begin(form) {
+    const name = form.elements.name.value, from = form.elements.from.value;
+    draft = { file: name + ".toml" };
+    try {
+      const got = JSON.parse((await Home.ask("/describe", "?" + new URLSearchParams({ name, from, file: draft.file }), "")).html);
+      await open(Store.fresh(), { file: name + ".toml", text: got.text });
+    } catch (error) { page.say(error.message); }
+  }
+
+  // done makes the machine one of the person's own, and goes on with it.
+  async function done(door) {
+    const got = JSON.parse((await Home.ask("/bring", "?file=" + encodeURIComponent(draft.file), draft.text)).html);
+    if (!got.machine) return wrong((got.problems || []).join("\n"));
+    Store.write("netlist", got.machine, { file: draft.file, text: draft.text, title: got.title || draft.file, at: Date.now() });
+    page.go(`?door=${door}&machine=` + encodeURIComponent(got.machine));
+  }
+
+  // Ring out: what was heard is kept with the draft.
+  async function ring() {
+    const said = draft.ring;
+    $("ring").open = true;
+    $("ring-begin").hidden = true;
+    $("ring-on").hidden = false;
+    try {
+      const got = JSON.parse((await Home.ask("/ringout", "?", JSON.stringify(said))).html);
+      said.next = got.next;
+      $("ring-pair").textContent = got.next ? `${got.next.a}  and  ${got.next.b}${said.positions.length > 1 ? ", switches in " + got.next.position : ""}` : "Nothing is left to touch.";
+      for (const id of ["ring-beeps", "ring-silent"]) $(id).disabled = !got.next;
+      $("ring-found").replaceChildren(line(`${got.checks} of at most ${got.all_pairs} checks.`, "help"),
+        ...got.joined.map((g) => line(g.join(" – "), "said")), ...got.switched.map((s) => line(`${s.a} – ${s.b} in ${s.in.join(", ")}`, "said")));
+      said.joined = got.joined;
+      keep();
     } catch (error) {
-      say({ error: error.message });
+      said.heard.pop();
+      page.say(error.message);
+      wrong(error.message);
     }
-    words();
-  });
+  }
+
+  function heard(beeps) {
+    draft.ring.heard.push({ in: draft.ring.next.position, a: draft.ring.next.a, b: draft.ring.next.b, beeps });
+    return ring();
+  }
+
+  // wires writes down what was found joined, a wire from the first of a group to
+  // each of the others; ends of one part are joined within it.
+  async function wires() {
+    const owner = (pin) => pin.split(".")[0];
+    for (const group of draft.ring.joined || []) {
+      for (const pin of group.slice(1)) {
+        if (owner(pin) !== owner(group[0]) && !draft.text.includes(`"${group[0]}", to = "${pin}"`) && !await enter(`${group[0]} ${pin}`)) return;
+      }
+    }
+  }
+
+  // show the screen, where the page has it.
+  function start() {
+    const root = $("describe");
+    if (!root) return void (draft = undefined);
+    if (root.dataset.ready) return;
+    root.dataset.ready = "1";
+    const from = root.dataset.from, select = $("sheet-begin").elements.from;
+    if (from && [...select.options].some((o) => o.value === from)) select.value = from;
+    drafts();
+  }
+
+  function drafts() {
+    const list = Store.list("draft"), item = (d) => {
+      const li = document.createElement("li"), go = document.createElement("button"), gone = document.createElement("button");
+      Object.assign(go, { type: "button", textContent: d.title || d.file, onclick: () => open(d.id) });
+      Object.assign(gone, { type: "button", textContent: "Forget", ariaLabel: "Forget " + (d.title || d.file), onclick: () => { Store.forget("draft", d.id); drafts(); } });
+      li.append(go, " ", gone);
+      return li;
+    };
+    const file = Object.assign(document.createElement("input"), { type: "file", accept: ".toml" });
+    file.onchange = async () => open(Store.fresh(), { file: file.files[0].name, text: await file.files[0].text() });
+    const opener = Object.assign(document.createElement("label"), { className: "opener" });
+    opener.append("Open a netlist's file ", file);
+    const all = Object.assign(document.createElement("ul"), { className: "machines" });
+    all.append(...list.map(item));
+    $("sheet-drafts").replaceChildren(...(list.length ? [line("Begun on this device", "help"), all] : []), opener);
+  }
+
+  document.addEventListener("submit", (e) => {
+    const does = { "sheet-begin": begin, "wire-row": wire, "new-mode": mode, "part-row": part,
+      "line-row": (f) => enter(f.elements.line.value, f),
+      "ring-begin": (f) => {
+        const words = (s) => s.split(/[\s,]+/).filter(Boolean);
+        draft.ring = { pins: words(f.elements.pins.value), positions: words(f.elements.positions.value || "rest"), heard: [] };
+        return ring();
+      } }[e.target.id];
+    if (!does) return;
+    e.preventDefault();
+    e.stopImmediatePropagation();
+    does(e.target);
+  }, true);
+
   document.addEventListener("click", (e) => {
-    const id = e.target.id;
-    if (id === "line-save") Store.save(draft.file, draft.text);
-    else if (id === "line-take") enter("", $("line-text").value).catch((error) => say({ error: error.message }));
-    else if (id === "line-undo" && past.length) {
-      const text = past.pop();
-      enter("", text).then(() => past.pop());
-    } else if (id === "line-new") {
-      past.push(draft.text);
-      draft = none();
-      enter("");
-    }
+    const b = e.target.closest("#describe button");
+    if (!b) return;
+    if (b.dataset.line) return void enter(b.dataset.line);
+    if (b.dataset.kind) return void choose(b);
+    const does = {
+      "sheet-undo": () => { draft.text = back(draft.text, draft.past.pop()); keep(); return enter(""); },
+      "sheet-save": () => Store.save(draft.file, draft.text),
+      "sheet-find": () => done("find"), "sheet-explore": () => done("explore"),
+      "sheet-close": () => { draft = undefined; $("sheet-work").hidden = true; $("sheet-start").hidden = false; delete document.body.dataset.stage; drafts(); },
+      "sheet-typed": () => { const typed = $("sheet-text").value; draft.past.push(step(draft.text, typed)); draft.text = typed; keep(); return enter(""); },
+      "part-leave": () => { $("part-row").hidden = true; pending = undefined; },
+      "ring-beeps": () => heard(true), "ring-silent": () => heard(false),
+      "ring-undo": () => { draft.ring.heard.pop(); return ring(); },
+      "ring-wires": wires,
+      "ring-again": () => { delete draft.ring; keep(); $("ring-on").hidden = true; $("ring-begin").hidden = false; },
+    }[b.id];
+    if (does) does();
   });
 
-  // left is called where another screen is shown: the draft is looked up anew.
-  return { open, left: () => { if (!shown()) draft = undefined; }, listen: (to) => { page = to; } };
+  return { start, listen: (to) => { page = to; } };
 })();

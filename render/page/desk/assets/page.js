@@ -12,7 +12,7 @@
 
   const say = (text) => { $("say").textContent = text; };
   Kept.listen({ go: (query) => go(query), say });
-  Describe.listen({ go: (query) => go(query, "stay") });
+  Describe.listen({ go: (query) => go(query), say });
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
   // the state that each shows.
@@ -107,7 +107,7 @@
     for (const section of next.querySelectorAll("body > section, body > nav")) swap(section.id, section);
     const top = next.getElementById("fresh-top").content;
     for (const id of ["top", "views"]) swap(id, top.getElementById(id));
-    for (const id of ["visit", "describe", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
+    for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     enhance();
     marks();
     if (moved) $("side").scrollTop = 0;
@@ -186,8 +186,7 @@
     if (matchMedia("(pointer: coarse)").matches) for (const e of document.querySelectorAll(".reading [name=answer]")) e.inputMode = "none"; // its keys are below
     tabs();
     Kept.show();
-    Describe.left();
-    Describe.open();
+    Describe.start();
   }
 
   // tabs shows one panel at a time; which one is the address's fragment.
@@ -195,7 +194,7 @@
     const links = [...document.querySelectorAll("#tabs a")];
     if (!links.length || $("tabs").hidden) return;
     const wanted = links.find((a) => a.getAttribute("href") === "#" + Home.panel()) || links[0];
-    for (const p of document.querySelectorAll(".panel:not(#lobby, #visit, #describe)")) p.hidden = "#" + p.id !== wanted.getAttribute("href");
+    for (const p of document.querySelectorAll(".panel:not(#lobby, #visit)")) p.hidden = "#" + p.id !== wanted.getAttribute("href");
     for (const a of links) {
       if (a === wanted) a.setAttribute("aria-current", "true");
       else a.removeAttribute("aria-current");
@@ -270,7 +269,7 @@
 
   document.addEventListener("submit", (e) => {
     e.preventDefault();
-    if (!("own" in e.target.dataset)) send(e.target, e.submitter);
+    send(e.target, e.submitter);
   });
   document.addEventListener("change", (e) => {
     const form = e.target.closest("#mode-form, #load-form, #meter-form, .position, #complaint-form, #date-form, #look form:not(:has([name=figure]))");

@@ -1,0 +1,84 @@
+package page_test
+
+import (
+	"io"
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"legtrace/cmd/shelf"
+	"legtrace/netlists"
+	"legtrace/render/page"
+)
+
+// A machine of one's own is described by thumb, wire by wire, kept when the tab is
+// ended, and its open limit is then found.
+func TestAMachineIsDescribedAndThenDiagnosed(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{Library: shelf.Library("")})
+	b := open(t, at+"/?door=describe", 390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch)
+	b.Describe(b.Thumb)
+	b.Named()
+	text := eval[string](b, `document.querySelector("#sheet-text").value`)
+	if _, err := netlists.Read("small-oven.toml", []byte(text)); err != nil {
+		t.Errorf("%v\n%s", err, text)
+	}
+	// Killed and begun again, it goes on with every line, and every step back.
+	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+	b.Thumb("#sheet-drafts li button")
+	b.Until(`document.querySelectorAll("#sheet-wires tbody tr").length === 10`)
+	if again := eval[string](b, `document.querySelector("#sheet-text").value`); again != text {
+		t.Errorf("kept is\n%s\nwant\n%s", again, text)
+	}
+	b.Thumb("#sheet-undo")
+	b.Until(`!document.querySelector("#sheet-text").value.includes('at = "bake.2"')`)
+	// What is typed and what is tapped are one.
+	b.Thumb("#as-text summary")
+	eval[bool](b, `(() => { const t = document.querySelector("#sheet-text"); t.value = t.value.replace("watts = 2500 }", "watts = 2600 } # off the plate"); return true; })()`)
+	b.Thumb("#sheet-typed")
+	b.Until(`document.querySelector("#sheet-parts").textContent.includes("2600 W")`)
+	b.Line("title Small oven")
+	b.Until(`document.querySelector("#sheet-text").value.includes('title = "Small oven"')`)
+	if typed := eval[string](b, `document.querySelector("#sheet-text").value`); !strings.Contains(typed, "# off the plate") {
+		t.Errorf("the comment is gone:\n%s", typed)
+	}
+	b.Thumb("#sheet-find")
+	b.Until(`document.body.dataset.door === "find"`)
+	b.Thumb("[data-opening='Bake dead']")
+	b.Until(`document.querySelector("#suspects-h")`)
+	if found := b.Text("#visit"); !strings.Contains(found, "Limit") {
+		t.Errorf("the limit is no suspect: %s", found)
+	}
+}
+
+// What is handed over to be written down or rung out is answered, whatever it is,
+// and nothing is read beside the catalog.
+func TestWhatIsWrittenDownReadsNoFile(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{Library: shelf.Library("")})
+	brings := http.Header{"Legtrace-Brings": {"1"}}
+	for path, bodies := range map[string][]string{
+		"/describe?file=x.toml&line=title+x": {"from = \"../../go.mod\"\nname = \"x\"\n", "from = \"/etc/passwd\"\n", "[", "\x00", "name = \"x\"\n[parts]\nx = 3\n"},
+		"/ringout?":                          {"", "{}", `{"pins":["a","b"],"heard":[{"in":"x","a":"a","b":"z","beeps":true}]}`, `{"pins":["a","a"]}`},
+	} {
+		for _, body := range bodies {
+			r, err := http.NewRequest(http.MethodPost, at+path, strings.NewReader(body))
+			if err != nil {
+				t.Fatal(err)
+			}
+			r.Header = brings.Clone()
+			answer, err := http.DefaultClient.Do(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			said, err := io.ReadAll(answer.Body)
+			answer.Body.Close()
+			if err != nil || answer.StatusCode >= 500 {
+				t.Errorf("%s %q: status %d, error %v", path, body, answer.StatusCode, err)
+			}
+			if strings.HasPrefix(body, "from") && !strings.Contains(string(said), "which is not at hand here") {
+				t.Errorf("%q: %s", body, said)
+			}
+		}
+	}
+}
