@@ -1,9 +1,13 @@
 package starter
 
 import (
+	"bytes"
+	_ "embed"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+	"text/template"
 
 	"legtrace/circuit"
 )
@@ -52,19 +56,19 @@ type sheet struct {
 	supply  supply
 	neutral bool // something is on neutral
 
-	parts, wires, points, modes strings.Builder
-	places                      map[string][2]string // label and place by part
-	pointed                     map[string]bool
-	wireCount                   int
-	loads                       []string
-	heavy                       []float64 // watts of the heaters
-	pending                     []mode
+	parts, wires, points strings.Builder
+	places               map[string][2]string // label and place by part
+	pointed              map[string]bool
+	wireCount            int
+	loads                []string
+	heavy                []float64 // watts of the heaters
+	modes                []mode
 }
 
 type mode struct {
-	name, label string
-	keys        []string // lines of TOML
-	on          []string
+	Name, Label string
+	Keys        []string // lines of TOML
+	On, Off     []string
 }
 
 func newSheet(a Answers) *sheet {
@@ -176,35 +180,24 @@ func (s *sheet) point(at string) {
 
 // mode describes what the person selects; loads not on are off.
 func (s *sheet) mode(name, label string, keys []string, on ...string) {
-	s.pending = append(s.pending, mode{name, label, keys, on})
+	s.modes = append(s.modes, mode{Name: name, Label: label, Keys: keys, On: on})
 }
 
-func (s *sheet) writeModes() {
-	for _, m := range s.pending {
-		fmt.Fprintf(&s.modes, "\n[modes.%s]\nlabel = %q\n", m.name, m.label)
-		for _, key := range m.keys {
-			s.modes.WriteString(key + "\n")
-		}
-		// What is always fed is on in every mode.
-		on := m.on
+// loaded adds to every mode what is always fed, and the loads that are off.
+func (s *sheet) loaded() []mode {
+	out := slices.Clone(s.modes)
+	for i := range out {
+		m := &out[i]
 		if slices.Contains(s.loads, "control") {
-			on = append([]string{"control"}, on...)
+			m.On = append([]string{"control"}, m.On...)
 		}
-		var off []string
 		for _, load := range s.loads {
-			if !slices.Contains(on, load) {
-				off = append(off, load)
-			}
-		}
-		for _, list := range []struct {
-			key   string
-			loads []string
-		}{{"on", on}, {"off", off}} {
-			if len(list.loads) > 0 {
-				fmt.Fprintf(&s.modes, "%s = %s\n", list.key, tomlList(list.loads))
+			if !slices.Contains(m.On, load) {
+				m.Off = append(m.Off, load)
 			}
 		}
 	}
+	return out
 }
 
 func tomlList(words []string) string { return `["` + strings.Join(words, `", "`) + `"]` }
@@ -250,24 +243,41 @@ func (s *sheet) breaker() int {
 	return 100
 }
 
+// frame is the netlist around what a machine's own description writes.
+//
+//go:embed netlist.tmpl
+var frame string
+
 // text puts the netlist together.
-func (s *sheet) text(name string) string {
-	house, feed, posts := s.house()
-	s.writeModes()
-	var b strings.Builder
-	b.WriteString("# Begun with legtrace new. A start, and no machine of any maker: go through it\n")
-	b.WriteString("# wire by wire with the diagram of the machine at hand, and change what differs.\n")
-	b.WriteString("# FORMAT.md explains every key; legtrace check finds slips.\n\n")
+func (s *sheet) text(name string) ([]byte, error) {
+	t, err := template.New("netlist").Funcs(template.FuncMap{
+		"quote":  strconv.Quote,
+		"list":   tomlList,
+		"colour": func(leg string) string { return colourOf("terminal_block." + leg + ".out") },
+	}).Parse(frame)
+	if err != nil {
+		return nil, err
+	}
 	if name == "" {
 		name = s.a["heats"]
 	}
-	fmt.Fprintf(&b, "name = %q\ntitle = %q\nnotes = \"\"\"\n%s\"\"\"\n", name, s.title(), s.notes())
-	fmt.Fprintf(&b, "\n[supply]\nsystem = %q\nvolts = %g # on the nameplate\nwires = %d\n", s.supply.system, s.supply.volts, s.supply.wires)
-	b.WriteString("\n# Ratings are on the nameplate and on the parts; places are where to look.\n[parts]\n" + house + s.parts.String())
-	b.WriteString("\n# From a terminal to a terminal. Colours by IEC 60757; read colour and gauge off\n# the machine, they are what you look for behind the panel.\n[wires]\n" + feed + s.wires.String())
-	b.WriteString("\n# What can be selected, and which loads a sound machine then has on or off.\n" + strings.TrimPrefix(s.modes.String(), "\n"))
-	b.WriteString("\n# Where a probe can reach, and the minutes it takes (common practice, no source).\n[points]\n" + posts + s.points.String())
-	return b.String()
+	legs := []string{"L1", "L2"}
+	if s.supply.single {
+		legs = legs[:1]
+	}
+	neutral, poles := s.neutral || s.supply.strapped, legs
+	if neutral {
+		poles = append(slices.Clone(legs), "N")
+	}
+	amps := s.breaker()
+	var b bytes.Buffer
+	err = t.Execute(&b, map[string]any{
+		"Name": name, "Title": s.title(), "Notes": s.notes(),
+		"System": s.supply.system, "Volts": s.supply.volts, "Conductors": s.supply.wires, "Strapped": s.supply.strapped,
+		"Legs": legs, "Poles": poles, "Neutral": neutral, "Amps": amps, "AWG": gauge(float64(amps)),
+		"Parts": s.parts.String(), "Wires": s.wires.String(), "Points": s.points.String(), "Modes": s.loaded(),
+	})
+	return b.Bytes(), err
 }
 
 func (s *sheet) title() string {
@@ -285,45 +295,4 @@ func (s *sheet) notes() string {
 		}
 	}
 	return b.String()
-}
-
-// house describes what feeds the machine, down to its terminal block.
-func (s *sheet) house() (parts, wires, points string) {
-	if s.supply.strapped {
-		s.neutral = true
-	}
-	legs := []string{"L1"}
-	if !s.supply.single {
-		legs = append(legs, "L2")
-	}
-	poles := legs
-	if s.neutral {
-		poles = append(slices.Clone(legs), "N")
-	}
-	amps := s.breaker()
-	awg := gauge(float64(amps))
-	where := "back, low, behind the cover"
-	parts = fmt.Sprintf("# From the house.\nbreaker = { kind = \"breaker\", poles = %s, amps = %d, label = \"Breaker\", place = \"house panel\" }\n", tomlList(legs), amps) +
-		fmt.Sprintf("terminal_block = { kind = \"terminal_block\", poles = %s, label = \"Terminal block\", place = %q }\n", tomlList(poles), where)
-	wires = "# From the house.\n"
-	wire := func(name, from, to, colour string) {
-		wires += fmt.Sprintf("%s = { from = %q, to = %q, colour = %q, awg = %d }\n", name, from, to, colour, awg)
-	}
-	for i, leg := range legs {
-		colour := []string{"BK", "RD"}[i]
-		wire("feed_"+leg, "supply."+leg, "breaker."+leg+".in", colour)
-		wire("line_"+leg, "breaker."+leg+".out", "terminal_block."+leg+".in", colour)
-	}
-	if s.neutral {
-		wire("line_N", "supply.N", "terminal_block.N.in", "WH")
-	}
-	if s.supply.strapped {
-		wires += fmt.Sprintf("strap = { from = \"terminal_block.N.out\", to = \"chassis\", awg = %d } # 3-wire hookup: neutral strapped to the frame\n", awg)
-	} else {
-		wire("earth", "supply.G", "chassis", "GN")
-	}
-	for _, pole := range poles {
-		points += fmt.Sprintf("tb_%s = { at = \"terminal_block.%s.out\", label = \"Terminal block %s\", place = %q, minutes = 5 }\n", pole, pole, pole, where)
-	}
-	return parts, wires, points
 }

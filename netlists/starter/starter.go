@@ -208,5 +208,9 @@ func Write(name string, given Answers) ([]byte, error) {
 		s.heater()
 	}
 	s.lamp()
-	return netlists.Tidy("the netlist begun", []byte(s.text(name)))
+	text, err := s.text(name)
+	if err != nil {
+		return nil, err
+	}
+	return netlists.Tidy("the netlist begun", text)
 }
