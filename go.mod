@@ -44,4 +44,5 @@ require (
 	github.com/tetratelabs/wazero v1.10.1 // indirect
 	go.yaml.in/yaml/v3 v3.0.4 // indirect
 	golang.org/x/tools v0.30.0 // indirect
+	rsc.io/qr v0.2.0 // indirect
 )

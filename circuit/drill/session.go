@@ -102,6 +102,10 @@ func (s *Session) Minutes() float64 { return s.minutes }
 // Steps returns what was done, in order.
 func (s *Session) Steps() []Step { return s.steps }
 
+// Expects reports whether what a good machine reads was said for the next
+// reading.
+func (s *Session) Expects() bool { return s.expects != nil }
+
 // On reports whether the supply is on; Mode what is selected; Lifted which
 // wires are off.
 func (s *Session) On() bool             { return s.progress.On }

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
+	"legtrace/circuit/drill"
 	"legtrace/cmd/shelf"
 	"legtrace/netlists"
 	"legtrace/render/page"
@@ -24,8 +25,8 @@ import (
 const usualAt = "127.0.0.1:24024"
 
 func newPage(t *terminal, n *netlistFlags) *cobra.Command {
-	var listen, save, only string
-	var browser bool
+	var listen, save, only, word string
+	var browser, class bool
 	cmd := &cobra.Command{
 		Use:   "page [FOLDER]",
 		Short: "Show machines as a page: find the fault, explore, learn",
@@ -40,17 +41,34 @@ Only this computer can open it. With --listen on another address others on the
 network can, each with an address that is good for one browser, once. Visits and
 netlists of your own are kept by the browser, under the address of the page.
 
+With --class it lets a class in by one link, drawn as a QR code, or a short code
+to type; the teacher has an address of their own, with the table of the drills,
+which grows as they go. With --word it opens drills that were sealed with that
+word: see legtrace drill key --help.
+
 With --save it writes one file instead that does the same in a browser, on a
 phone too, without legtrace and without a network: the engine goes along, about
 7 MB. With --only it has one machine, as it is when the page is saved.`,
 		Args: cobra.MaximumNArgs(1),
 		Example: `  legtrace page
   legtrace page --netlist mine.toml --listen 127.0.0.1:8080
+  legtrace page --listen 0.0.0.0:8080 --class --word "three blue lamps"
   legtrace page --save tool.html
   legtrace page --save mine.html --only mine.toml`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p := &pageCommand{t: t, listen: listen}
+			if word != "" {
+				var err error
+				if p.seal, err = drill.NewSeal(word); err != nil {
+					return err
+				}
+			}
+			if class {
+				p.class = page.NewClass()
+			}
 			switch {
+			case save != "" && (class || word != ""):
+				return errors.New("--class and --word go with a page that is served: a file holds all that is in it, and keeps no secret")
 			case save != "" && (cmd.Flags().Changed("listen") || browser):
 				return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
 			case save == "" && only != "":
@@ -83,6 +101,8 @@ phone too, without legtrace and without a network: the engine goes along, about
 		},
 	}
 	cmd.Flags().StringVar(&listen, "listen", "", "`ADDRESS` to serve on; port 0 takes a free one (default "+usualAt+", or a free port)")
+	cmd.Flags().BoolVar(&class, "class", false, "let many in by one link or code, and show the teacher how they get on")
+	cmd.Flags().StringVar(&word, "word", "", "the `WORD` that opens drills which were sealed with it")
 	cmd.Flags().BoolVar(&browser, "browser", false, "open it in the browser")
 	cmd.Flags().StringVar(&save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
 	cmd.Flags().StringVar(&only, "only", "", "with --save: the one `NETLIST` that the page has")
@@ -96,6 +116,9 @@ type pageCommand struct {
 	given *machine
 	// folder has netlists to choose from, if it is not empty.
 	folder, listen string
+	// class lets many in, seal opens their drills; both may be nil.
+	class *page.Class
+	seal  *drill.Seal
 	// opened, if any, is told the address.
 	opened func(address string) error
 }
@@ -131,13 +154,19 @@ func (p *pageCommand) serve(ctx context.Context) error {
 		return err
 	}
 	open := !loopback(host)
-	opt := page.Options{Open: open, Library: shelf.Library(p.folder)}
+	opt := page.Options{Open: open, Library: shelf.Library(p.folder), Class: p.class}
+	opt.Library.Seal = p.seal
 	if engine, err := offline.Embedded(); err == nil {
 		opt.Tool = func(ctx context.Context) ([]byte, error) {
 			return offline.Save(ctx, engine, offline.Page{Library: shelf.Library("")})
 		}
 	}
-	if open {
+	if p.class != nil {
+		if err := p.admit(reachable(l.Addr()), open); err != nil {
+			return errors.Join(err, l.Close())
+		}
+	}
+	if open && p.class == nil {
 		t.warn("others on the network can reach this page. What they send and see is not encrypted.")
 		opt.Announce = func(token string) { t.tell(fmt.Sprintf("http://%s/?token=%s", reachable(l.Addr()), token)) }
 	}
@@ -149,9 +178,12 @@ func (p *pageCommand) serve(ctx context.Context) error {
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}
-	if open {
+	switch {
+	case p.class != nil:
+		t.say("an interrupt ends the page")
+	case open:
 		t.say("each address lets one browser in, once; an interrupt ends the page")
-	} else {
+	default:
 		address := fmt.Sprintf("http://%s/", l.Addr())
 		t.tell(address)
 		t.say("open this address in a browser; an interrupt ends the page")
@@ -164,6 +196,27 @@ func (p *pageCommand) serve(ctx context.Context) error {
 		}
 	}
 	return site.Serve(ctx, l)
+}
+
+// admit says how the class and its teacher come in.
+func (p *pageCommand) admit(host string, open bool) error {
+	t := p.t
+	if open {
+		t.warn("others on the network can reach this page. What they send and see is not encrypted.")
+	} else {
+		t.warn("only this computer can reach the page: for others give --listen 0.0.0.0:8080")
+	}
+	link := p.class.Link(host)
+	square, err := page.Square(link)
+	if err != nil {
+		return err
+	}
+	t.say("for the class, all of it: " + link)
+	t.say("or: http://" + host + "/ and the code " + p.class.Code)
+	fmt.Fprint(t.err, square)
+	t.say("for the teacher alone:")
+	t.tell("http://" + host + "/?teacher=" + p.class.Teacher)
+	return nil
 }
 
 // tell puts an address where a person or a script can take it from.

@@ -55,6 +55,8 @@ func (s *Site) guarded(at string, next http.Handler) http.Handler {
 			refuse(w, http.StatusRequestURITooLong, "the address is too long")
 		case s.keys != nil && !s.keys.admit(w, r):
 			return
+		case s.opt.Class != nil && !s.opt.Class.admit(w, r):
+			return
 		default:
 			next.ServeHTTP(w, r)
 		}
@@ -114,6 +116,7 @@ type keys struct {
 const (
 	cookieName  = "legtrace"
 	tokenKey    = "token"
+	enterKey    = "enter"
 	maxSessions = 16
 )
 
@@ -148,14 +151,19 @@ func (k *keys) admit(w http.ResponseWriter, r *http.Request) bool {
 		refuse(w, http.StatusUnauthorized, "open the address that legtrace printed last: each lets one browser in")
 		return false
 	}
-	session := secret()
-	k.sessions = append(k.sessions, session)
-	if len(k.sessions) > maxSessions {
-		k.sessions = k.sessions[1:]
+	switch {
+	case len(k.sessions) == maxSessions:
+		refuse(w, http.StatusServiceUnavailable, "as many browsers are in as can be: end the page and begin anew, or serve it to a class")
+		return false
+	case r.Method != http.MethodGet || !q.Has(enterKey):
+		// A preview fetches the link; a person presses the button.
+		write(w, http.StatusOK, "enter", q)
+		return false
 	}
+	k.sessions = append(k.sessions, setCookie(w))
 	k.fresh()
-	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: session, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
 	q.Del(tokenKey)
+	q.Del(enterKey)
 	http.Redirect(w, r, "/?"+q.Encode(), http.StatusSeeOther)
 	return false
 }

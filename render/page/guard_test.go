@@ -109,7 +109,14 @@ func TestTokenLetsOneBrowserInOnce(t *testing.T) {
 		t.Fatalf("without a token: status %d", code)
 	}
 	first := tokens[0]
-	code, _, header := ask(t, "GET", at+"/?mode=broil&token="+first, nil)
+	// A preview fetches the link, a HEAD asks about it: neither is the browser that
+	// it lets in.
+	for _, method := range []string{"HEAD", "GET"} {
+		if code, _, header := ask(t, method, at+"/?mode=broil&token="+first, nil); code != http.StatusOK || header.Get("Set-Cookie") != "" {
+			t.Errorf("%s of the link: status %d", method, code)
+		}
+	}
+	code, _, header := ask(t, "GET", at+"/?mode=broil&enter=1&token="+first, nil)
 	if code != http.StatusSeeOther || header.Get("Location") != "/?mode=broil" {
 		t.Fatalf("with the token: status %d to %q", code, header.Get("Location"))
 	}

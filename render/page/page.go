@@ -46,6 +46,8 @@ type Options struct {
 	Open bool
 	// Announce is told every new token; each lets one browser in.
 	Announce func(token string)
+	// Class lets in who has its code, in place of tokens.
+	Class *Class
 	// Poll is how often the files are looked at; 0 means [DefaultPoll].
 	Poll time.Duration
 	// Patience is how long one answer may be worked on, from when its turn came; 0
@@ -92,7 +94,7 @@ func New(source Source, opt Options) (*Site, []Problem, error) {
 		opt.Patience = patience
 	}
 	s := &Site{source: source, opt: opt, lanes: newLanes(), news: newNews(desk.NewShop(c, opt.Library))}
-	if opt.Open {
+	if opt.Open && opt.Class == nil {
 		s.keys = newKeys(opt.Announce)
 	}
 	return s, problems, nil

@@ -110,18 +110,25 @@ func (q *queue) giveUp(who string, place chan struct{}) {
 	}
 }
 
-// lanes are where questions wait: those that search among suspects or play a
-// drill apart from the rest. They have fewer places than the desk has benches, so
-// that a light question never waits for them.
-type lanes struct{ light, heavy *queue }
+// lanes are where questions wait: those that search among suspects or sum a drill
+// up apart from the rest, and the moves of drills apart from both. The heavy ones
+// have fewer places than the desk has benches, so that a light question never
+// waits for them.
+type lanes struct{ light, moves, heavy *queue }
 
-func newLanes() lanes { return lanes{newQueue(maxLight), newQueue(runtime.GOMAXPROCS(0))} }
+func newLanes() lanes {
+	return lanes{newQueue(maxLight), newQueue(runtime.GOMAXPROCS(0)), newQueue(max(1, runtime.GOMAXPROCS(0)/2))}
+}
 
 // lane is the one for a request.
 func (l lanes) lane(r *http.Request) *queue {
 	q := r.URL.Query()
-	if q.Has("drill") || q.Has("begin") || q.Has("note") && r.URL.Path != "/bench" {
+	drills := q.Has("drill") || q.Has("begin")
+	switch {
+	case drills && (r.URL.Path == "/" || r.URL.Path == "/debrief"), q.Has("note") && r.URL.Path != "/bench":
 		return l.heavy
+	case drills:
+		return l.moves
 	}
 	return l.light
 }

@@ -90,7 +90,7 @@ func TestWhatIsHeavy(t *testing.T) {
 	for address, heavy := range map[string]bool{
 		"/": false, "/bench?mode=bake&red=broil_1": false, "/?note=load~broil~broil_element~dead": true,
 		"/bench?note=load~broil~broil_element~dead": false, "/visit?note=load~broil~broil_element~dead": true,
-		"/bench?drill=1.1.3.0": true, "/?begin=1": true, "/drawing.css": false,
+		"/bench?drill=1.1.3.0": false, "/debrief?drill=1.1.3.0&move=give-up": true, "/?begin=1": true, "/drawing.css": false,
 	} {
 		if got := l.lane(httptest.NewRequest("GET", address, nil)) == l.heavy; got != heavy {
 			t.Errorf("%s is heavy: %v", address, got)

@@ -13,6 +13,9 @@ func (s *Site) routes() http.Handler {
 	mux.HandleFunc("/", s.answer)
 	mux.HandleFunc("/events", s.events)
 	s.installable(mux)
+	if s.opt.Class != nil {
+		s.opt.Class.routes(mux)
+	}
 	for name, kind := range map[string]string{"page.css": "text/css", "page.js": "text/javascript", "diagram.js": "text/javascript", "store.js": "text/javascript", "kept.js": "text/javascript", "describe.js": "text/javascript", "served.js": "text/javascript"} {
 		data := desk.Asset(name)
 		mux.HandleFunc("/assets/"+name, func(w http.ResponseWriter, _ *http.Request) {
@@ -40,6 +43,7 @@ func (s *Site) answer(w http.ResponseWriter, r *http.Request) {
 	a, ok := s.inTurn(w, r, func(ctx context.Context) (desk.Answer, error) {
 		return shop.Answer(ctx, desk.Request{Path: r.URL.Path, Query: r.URL.Query(), Body: body, File: s.source.Name, Edition: edition, Problems: problems, Installable: s.opt.Tool != nil})
 	})
+	s.opt.Class.saw(r, a.Drill)
 	switch {
 	case !ok:
 	case a.Moved:

@@ -108,10 +108,10 @@ var deeds = []struct {
 	}},
 	{"begin", func(s *State, q url.Values) {
 		*s = State{Machine: s.Machine, Door: DoorLearn, Lesson: s.Lesson, Complaint: s.Complaint, Notes: s.Notes, Done: s.Done, After: s.After, Date: s.Date,
-			Drill: clip(beginning(q), 40)}
+			Drill: clip(beginning(q), maxDrillID)}
 	}},
 	{"do", func(s *State, q url.Values) {
-		move := clip(strings.TrimSpace(q.Get("do")+" "+q.Get("of")), 0)
+		move := clip(strings.TrimSpace(q.Get("do")+" "+q.Get("of")+" "+q.Get("why")), 0)
 		full := len(s.Moves) >= maxMoves || len(s.Query()) > maxAddress
 		if s.Drill == "" || move == "" || full && (move != giveUp || len(s.Moves) > maxMoves) {
 			return

@@ -77,6 +77,8 @@ type Answer struct {
 	Body []byte
 	// State is the address of what is shown, without its path.
 	State string
+	// Drill is how a drill stands that is open there; nil for none.
+	Drill *Stand
 	// Moved is set where the request did something: the page is then at State,
 	// and there is no body.
 	Moved bool
@@ -132,8 +134,8 @@ func (d *Desk) Answer(ctx context.Context, r Request) (Answer, error) {
 			return d.piece(ctx, p, b, x, v, out)
 		}
 	}
-	body, err := d.resolve(ctx, r, state, write)
-	return Answer{Kind: htmlKind, Body: body, State: state.Query()}, err
+	body, run, err := d.resolve(ctx, r, state, write)
+	return Answer{Kind: htmlKind, Body: body, State: state.Query(), Drill: d.stand(run, state)}, err
 }
 
 const htmlKind = "text/html; charset=utf-8"
@@ -141,10 +143,10 @@ const htmlKind = "text/html; charset=utf-8"
 type writer func(context.Context, *bench, *situation, *view, io.Writer) error
 
 // resolve finds a state on the machine and writes what is made of it.
-func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer) ([]byte, error) {
+func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer) ([]byte, *exercise, error) {
 	run, trouble := d.exercise(ctx, state)
 	if ctx.Err() != nil {
-		return nil, ctx.Err()
+		return nil, nil, ctx.Err()
 	}
 	if run != nil {
 		state = run.enter(state)
@@ -175,7 +177,7 @@ func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer
 		}
 		return write(ctx, b, x, v, &page)
 	})
-	return page.Bytes(), err
+	return page.Bytes(), run, err
 }
 
 // modeOf names the mode that positions set by hand are laid over.

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"net/url"
@@ -15,27 +16,49 @@ import (
 	"legtrace/circuit/drill"
 )
 
-// drillID is which drill runs. In an address it is LEVEL.FAULTS.NUMBER.BUDGET.
+// drillID is which drill runs. In an address it is LEVEL.FAULTS.NUMBER.BUDGET,
+// with .KIND.FORETELL.LOAD after it where one of them is set, or sealed.CODE for
+// one that a teacher sealed.
 type drillID struct {
 	Level, Faults int
 	Number        uint64
-	Budget        int // minutes; 0 for as long as it takes
+	Budget        int    // minutes; 0 for as long as it takes
+	Kind          string // of fault; empty for any
+	Foretell      bool
+	Load          string // that the customer complains of; empty for any
+	Sealed        string // its code
 }
 
 const maxBudget = 9999
 
 func (id drillID) String() string {
-	return fmt.Sprintf("%d.%d.%d.%d", id.Level, id.Faults, id.Number, id.Budget)
+	if id.Sealed != "" {
+		return sealedWord + id.Sealed
+	}
+	s := fmt.Sprintf("%d.%d.%d.%d", id.Level, id.Faults, id.Number, id.Budget)
+	if id.Kind != "" || id.Foretell || id.Load != "" {
+		s += fmt.Sprintf(".%s.%s.%s", id.Kind, map[bool]string{true: "1"}[id.Foretell], id.Load)
+	}
+	return s
 }
+
+const sealedWord = "sealed."
 
 // Next is the drill after it, for another one of the same kind.
 func (id drillID) Next() string { id.Number++; return id.String() }
 
 func readDrillID(s string) (drillID, error) {
 	var id drillID
-	f := strings.Split(s, ".")
-	if len(f) != 4 {
+	if code, ok := strings.CutPrefix(s, sealedWord); ok {
+		id.Sealed = code
+		return id, nil
+	}
+	f := strings.SplitN(s, ".", 7)
+	if len(f) != 4 && len(f) != 7 {
 		return id, fmt.Errorf("the drill %q is not written as LEVEL.FAULTS.NUMBER.BUDGET", s)
+	}
+	if len(f) == 7 {
+		id.Kind, id.Foretell, id.Load = f[4], f[5] != "", f[6]
 	}
 	var err error
 	if id.Number, err = strconv.ParseUint(f[2], 10, 64); err != nil {
@@ -68,7 +91,14 @@ func beginning(q url.Values) string {
 	if whole := q.Get("begin"); strings.Contains(whole, ".") {
 		return whole
 	}
-	return strings.Join([]string{field("level", "1"), field("faults", "1"), field("number", "1"), field("budget", "0")}, ".")
+	if code := strings.Join(strings.Fields(q.Get("code")), ""); code != "" {
+		return sealedWord + code
+	}
+	whole := []string{field("level", "1"), field("faults", "1"), field("number", "1"), field("budget", "0")}
+	if kind, foretell, load := field("kind", ""), field("foretell", ""), q.Get("of-load"); kind != "" || foretell != "" || load != "" {
+		whole = append(whole, kind, foretell, load)
+	}
+	return strings.Join(whole, ".")
 }
 
 // giveUp is the move that is taken even where no further one is.
@@ -85,6 +115,10 @@ type exercise struct {
 	Proved  bool
 	Lifted  []lead
 	End     drill.End
+	Figures drill.Figures
+	// Expected reports that what a good machine reads has been said for the next
+	// reading.
+	Expected bool
 	// Full is set where no further move fits an address.
 	Full bool
 
@@ -130,15 +164,16 @@ type drills struct {
 	mu    sync.Mutex
 	kept  map[drillID]*keptDrill
 	order []drillID
+	sums  map[string]int // points, by how a drill was played
 }
 
 // keptDrill holds copies of one drill: some to make moves, one to sum up, which
 // takes hundreds of times as long.
 type keptDrill struct{ moves, sums chan *drill.Drill }
 
-const maxDrills = 16
+const maxDrills = 8
 
-func newDrills() *drills { return &drills{kept: map[drillID]*keptDrill{}} }
+func newDrills() *drills { return &drills{kept: map[drillID]*keptDrill{}, sums: map[string]int{}} }
 
 func (d *drills) of(id drillID) *keptDrill {
 	d.mu.Lock()
@@ -161,21 +196,34 @@ func (d *drills) of(id drillID) *keptDrill {
 }
 
 // lend gives out a drill, made where there is none.
-func lend(ctx context.Context, from chan *drill.Drill, c *circuit.Circuit, id drillID, do func(*drill.Drill) error) error {
+func (d *Desk) lend(ctx context.Context, from chan *drill.Drill, id drillID, do func(*drill.Drill) error) error {
 	select {
-	case d := <-from:
-		defer func() { from <- d }()
-		if d == nil {
-			made, err := drill.New(ctx, c, drill.Options{Level: drill.Level(id.Level), Faults: id.Faults, Number: id.Number, Budget: float64(id.Budget)})
+	case it := <-from:
+		defer func() { from <- it }()
+		if it == nil {
+			made, err := d.hide(ctx, id)
 			if err != nil {
 				return err
 			}
-			d = made
+			it = made
 		}
-		return do(d)
+		return do(it)
 	case <-ctx.Done():
 		return ctx.Err()
 	}
+}
+
+// hide makes a drill.
+func (d *Desk) hide(ctx context.Context, id drillID) (*drill.Drill, error) {
+	c := d.machine.c
+	switch {
+	case id.Sealed == "":
+		return drill.New(ctx, c, drill.Options{Level: drill.Level(id.Level), Faults: id.Faults, Number: id.Number, Budget: float64(id.Budget),
+			Kind: id.Kind, Foretell: id.Foretell, Load: id.Load})
+	case d.lib.Seal == nil:
+		return nil, errors.New("a sealed drill opens on the teacher's own page alone, served with the word")
+	}
+	return d.lib.Seal.Open(c, id.Sealed)
 }
 
 // exercise plays a state's drill. It is nil where the state has none.
@@ -188,7 +236,7 @@ func (d *Desk) exercise(ctx context.Context, s State) (*exercise, error) {
 		return nil, err
 	}
 	var x *exercise
-	err = lend(ctx, d.drills.of(id).moves, d.machine.c, id, func(dr *drill.Drill) error {
+	err = d.lend(ctx, d.drills.of(id).moves, id, func(dr *drill.Drill) error {
 		x, _ = play(dr, id, s.Moves)
 		return ctx.Err()
 	})
@@ -199,6 +247,9 @@ func (d *Desk) exercise(ctx context.Context, s State) (*exercise, error) {
 // that the address is as the learner wrote it.
 func play(d *drill.Drill, id drillID, moves []string) (*exercise, *drill.Session) {
 	c, session := d.Circuit(), d.Start()
+	if opt := d.Options(); id.Sealed != "" {
+		id.Level, id.Faults, id.Budget, id.Foretell = int(opt.Level), opt.Faults, int(opt.Budget), opt.Foretell
+	}
 	x := &exercise{ID: id, Said: d.Complaint().Said, Full: len(moves) >= maxMoves}
 	for i, line := range moves {
 		if session.End() != drill.Open {
@@ -217,6 +268,7 @@ func play(d *drill.Drill, id drillID, moves []string) (*exercise, *drill.Session
 		}
 		x.Steps = append(x.Steps, step)
 	}
+	x.Figures, x.Expected = session.Figures(), session.Expects()
 	x.Minutes, x.Left, x.On, x.Proved, x.End, x.mode = session.Minutes(), session.Left(), session.On(), session.Proved(), session.End(), session.Mode()
 	for _, w := range session.Lifted() {
 		x.Lifted = append(x.Lifted, lead{c.Wire(w).Name, c.DescribeWire(w)})
@@ -273,3 +325,52 @@ func (b *bench) readingMove(x *situation) string {
 func (x *exercise) Off(wire string) bool {
 	return slices.ContainsFunc(x.Lifted, func(l lead) bool { return l.Wire == wire })
 }
+
+// Stand is how a learner's drill stands, for who keeps a table of them.
+type Stand struct {
+	// Machine and Drill say which, Name is what to call it.
+	Machine, Drill, Name string
+	Moves                int
+	drill.Figures
+	End  string
+	Over bool
+	// Points are known once the drill was summed up; "" until then.
+	Points string
+}
+
+// stand tells how the drill of a state stands; nil for none.
+func (d *Desk) stand(x *exercise, s State) *Stand {
+	if x == nil {
+		return nil
+	}
+	out := &Stand{Machine: d.machine.c.Name(), Drill: s.Drill, Name: x.ID.String(), Moves: len(s.Moves), Figures: x.Figures, End: string(x.End), Over: x.Over()}
+	if x.ID.Sealed != "" {
+		out.Name = "sealed"
+	}
+	if p, ok := d.drills.points(sumKey(s)); ok {
+		out.Points = strconv.Itoa(p)
+	}
+	return out
+}
+
+func sumKey(s State) string { return State{Drill: s.Drill, Moves: s.Moves}.Query() }
+
+// scored keeps the points of a drill as it was played.
+func (d *drills) scored(key string, points int) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if len(d.sums) >= maxSums {
+		clear(d.sums)
+	}
+	d.sums[key] = points
+}
+
+func (d *drills) points(key string) (int, bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	p, ok := d.sums[key]
+	return p, ok
+}
+
+// maxSums bounds the points that are kept.
+const maxSums = 2000

@@ -71,6 +71,13 @@ func (b *bench) offerLift(x *situation, t *terminalView) {
 // WrongMinutes is what naming a part costs that is not at fault.
 func (v *view) WrongMinutes() float64 { return drill.WrongPartMinutes }
 
+// Kinds are those of fault, and Reasons why a good machine reads what it does.
+func (v *view) Kinds() []string      { return drill.Kinds() }
+func (v *view) Reasons() [][2]string { return drill.Reasons() }
+
+// Seals reports whether sealed drills can be opened.
+func (v *view) Seals() bool { return v.situation.desk != nil && v.situation.desk.lib.Seal != nil }
+
 // Rules are what stops a move, and MaxFaults how many faults may be hidden.
 func (v *view) Rules() any     { return drill.Rules() }
 func (v *view) MaxFaults() int { return drill.MaxFaults }
@@ -94,13 +101,18 @@ type debrief struct {
 // a copy of the drill of its own: it takes too long for others to wait.
 func (d *Desk) debrief(ctx context.Context, b *bench, x *situation) (*debrief, error) {
 	var out *debrief
-	err := lend(ctx, d.drills.of(x.drill.ID).sums, d.machine.c, x.drill.ID, func(dr *drill.Drill) error {
-		_, session := play(dr, x.drill.ID, x.Moves)
+	id, err := readDrillID(x.Drill)
+	if err != nil {
+		return nil, err
+	}
+	err = d.lend(ctx, d.drills.of(id).sums, id, func(dr *drill.Drill) error {
+		_, session := play(dr, id, x.Moves)
 		sum, err := b.Reporter.Drill(ctx, session)
 		if err != nil {
 			return err
 		}
 		out = &debrief{DrillSummary: sum}
+		d.drills.scored(sumKey(x.State), sum.Points)
 		for _, f := range x.drill.hidden {
 			out.Refs = append(out.Refs, b.c.FaultRef(f))
 		}

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"legtrace/circuit"
+	"legtrace/circuit/drill"
 	"legtrace/circuit/visit"
 )
 
@@ -30,6 +31,9 @@ type Library struct {
 	// there. ReadVisit reads one.
 	VisitFile func(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error)
 	ReadVisit func(file, text string) (Brought, error)
+	// Seal opens drills that a teacher sealed. The page that serves a class has
+	// it; one that was saved has none, for it holds all that is in it.
+	Seal *drill.Seal
 }
 
 // Alone is the library of a page of one machine, which has no other.

@@ -90,6 +90,7 @@ const (
 	maxNote      = 700 // or of what was noted
 	maxComplaint = 600
 	maxMoves     = 120
+	maxDrillID   = 700
 	// maxAddress is how long an address may grow by moves, in bytes. What serves
 	// the page takes a little more.
 	maxAddress = 14 << 10
@@ -131,7 +132,7 @@ var parameters = []parameter{
 	{key: "done", one: func(s *State) *string { return &s.Done }, most: maxComplaint},
 	{key: "after", all: func(s *State) *[]string { return &s.After }, most: maxNotes, again: true},
 	{key: "lesson", one: func(s *State) *string { return &s.Lesson }, most: 24},
-	{key: "drill", one: func(s *State) *string { return &s.Drill }, most: 40},
+	{key: "drill", one: func(s *State) *string { return &s.Drill }, most: maxDrillID},
 	{key: "move", all: func(s *State) *[]string { return &s.Moves }, most: maxMoves + 1, again: true},
 }
 
