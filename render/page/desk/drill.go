@@ -338,12 +338,24 @@ type Stand struct {
 	Points string
 }
 
+// words say which drill it is, for a table.
+func (id drillID) words() string {
+	s := fmt.Sprintf("%d, level %d", id.Number, id.Level)
+	if id.Faults > 1 {
+		s += fmt.Sprintf(", %d faults", id.Faults)
+	}
+	if id.Kind != "" {
+		s += ", " + id.Kind
+	}
+	return s
+}
+
 // stand tells how the drill of a state stands; nil for none.
 func (d *Desk) stand(x *exercise, s State) *Stand {
 	if x == nil {
 		return nil
 	}
-	out := &Stand{Machine: d.machine.c.Name(), Drill: s.Drill, Name: x.ID.String(), Moves: len(s.Moves), Figures: x.Figures, End: string(x.End), Over: x.Over()}
+	out := &Stand{Machine: d.machine.c.Name(), Drill: s.Drill, Name: x.ID.words(), Moves: len(s.Moves), Figures: x.Figures, End: string(x.End), Over: x.Over()}
 	if x.ID.Sealed != "" {
 		out.Name = "sealed"
 	}

@@ -16,7 +16,8 @@
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
   // the state that each shows.
-  const later = { drawing: (html) => Diagram.put(html), visit: (html) => swap("visit", html), breaks: (html) => swap("breaks", html),
+  const onWall = () => { if (document.body.dataset.wall) { Diagram.toLoad(); Diagram.zoom(1.4); } };
+  const later = { drawing: (html) => { Diagram.put(html); onWall(); }, visit: (html) => swap("visit", html), breaks: (html) => swap("breaks", html),
     standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html) };
   let fresh = {};
 
@@ -386,12 +387,20 @@
   } catch { /* private browsing */ }
   document.documentElement.classList.add("scripted");
   history.replaceState(history.state || { at: 0 }, "");
+  // On the wall a pointer's keys, or a keyboard's, go on and back.
+  document.addEventListener("keydown", (e) => {
+    const go = { PageDown: "wall-next", ArrowRight: "wall-next", PageUp: "wall-back", ArrowLeft: "wall-back" }[e.key];
+    if (!document.body.dataset.wall || !go || !$(go) || e.target.closest("input, select, textarea, #drawing")) return;
+    e.preventDefault();
+    $(go).click();
+  });
   for (const a of document.querySelectorAll("a[data-go]")) a.dataset.key = keyOf(a);
   for (const id of Object.keys(later)) if (shown(id)) fresh[id] = here(); // they came with the page
   enhance();
   Diagram.mark({ load: $("meter").dataset.load });
   Diagram.take();
   marks();
+  onWall();
   fill(turn).catch((error) => trouble(error));
   Kept.keep(here());
   follow();
