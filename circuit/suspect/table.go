@@ -168,7 +168,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 				}
 			} else {
 				for k, r := range tab.readings[i] {
-					if !r.Differs(a.reading) {
+					if !r.Differs(a.reading) || e.Bench().NearZero(r) && e.Bench().NearZero(a.reading) {
 						at = k
 						break
 					}

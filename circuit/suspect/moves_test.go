@@ -1,0 +1,150 @@
+package suspect_test
+
+import (
+	"slices"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+	"legtrace/netlists"
+)
+
+// Whatever is complained of, and however far the search has come: what is proposed
+// can be done, can be seen, was not made before and hurts nobody.
+func TestWhatIsProposedCanBeDoneAndSeenAndHurtsNobody(t *testing.T) {
+	few := []string{"range-electronic", "dryer", "water-heater"}
+	proposed, asked := 0, map[suspect.Ask]int{}
+	for _, entry := range netlists.Catalog() {
+		if testing.Short() && !slices.Contains(few, entry.Name) {
+			continue
+		}
+		c := machine(t, entry.Name)
+		for i, load := range suspect.SeenLoads(c) {
+			if testing.Short() && i%2 != 0 {
+				continue
+			}
+			e, err := suspect.New(c, suspect.Options{Order: 1})
+			if err != nil {
+				t.Fatal(err)
+			}
+			state := circuit.Dead
+			if i%3 == 2 {
+				state = circuit.StaysOn
+			}
+			mode := usedIn(c, load, state == circuit.Dead)
+			if mode == circuit.None {
+				continue
+			}
+			tell(t, e, suspect.Evidence{Symptom: &suspect.Symptom{Mode: mode, Load: load, State: state}})
+			progress, made := suspect.NewProgress(), []suspect.Test{}
+			for step := range 5 {
+				next, err := e.Next(t.Context(), progress, 1)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if len(next) == 0 {
+					break
+				}
+				p := next[0]
+				proposed++
+				asked[p.Ask]++
+				switch {
+				case p.Live && c.Mode(p.Mode).Reached == circuit.NotAtWill:
+					t.Errorf("%s, %s %s: the mode %s is not at will", entry.Name, c.Label(load), state, c.Mode(p.Mode).Label)
+				case p.Trial && state == circuit.StaysOn && step == 0, p.Live && p.Ask != "" && state == circuit.StaysOn:
+					t.Errorf("%s, %s %s: it is to be turned on again", entry.Name, c.Label(load), state)
+				case p.Trial && len(e.Look(&p)) == 0:
+					t.Errorf("%s, %s %s: nothing to look at in %s", entry.Name, c.Label(load), state, c.Mode(p.Mode).Label)
+				case p.Probing() && p.Probes.P == p.Probes.Q, len(p.Outcomes) < 2, p.Minutes <= 0:
+					t.Errorf("%s, %s %s: %+v tells nothing", entry.Name, c.Label(load), state, p.Test)
+				case p.Live && len(p.Lift) > 0:
+					t.Errorf("%s, %s %s: a lead lifted live", entry.Name, c.Label(load), state)
+				case slices.ContainsFunc(made, func(u suspect.Test) bool { return sameTest(p.Test, u) }):
+					t.Errorf("%s, %s %s: %+v asked twice", entry.Name, c.Label(load), state, p.Test)
+				}
+				made = append(made, p.Test)
+				progress.Did(c, p.Test)
+				answer(t, e, &p)
+			}
+		}
+	}
+	t.Logf("%d proposed, moves %v", proposed, asked)
+	if proposed < 12 {
+		t.Errorf("only %d tests were proposed", proposed)
+	}
+}
+
+func sameTest(a, b suspect.Test) bool {
+	return a.Trial == b.Trial && a.Ask == b.Ask && a.Part == b.Part && a.Probes == b.Probes && a.Mode == b.Mode && slices.Equal(a.Lift, b.Lift)
+}
+
+// usedIn is a mode that can be brought about by hand and expects a load on, or off.
+func usedIn(c *circuit.Circuit, load circuit.BranchID, on bool) circuit.ModeID {
+	for _, m := range c.Modes() {
+		for _, x := range m.Expect {
+			if x.Load == load && (x.Share > 0) == on && m.Reached == circuit.ByHand {
+				return m.ID
+			}
+		}
+	}
+	return circuit.None
+}
+
+func tell(t *testing.T, e *suspect.Engine, ev suspect.Evidence) {
+	t.Helper()
+	if err := e.Add(t.Context(), ev); err != nil && err != suspect.ErrNothingFits {
+		t.Fatal(err)
+	}
+}
+
+// answer gives the likeliest outcome of what is proposed.
+func answer(t *testing.T, e *suspect.Engine, p *suspect.Proposal) {
+	t.Helper()
+	c, o := e.Circuit(), p.Outcomes[0]
+	switch {
+	case p.Trial:
+		for i, load := range p.Loads {
+			tell(t, e, suspect.Evidence{Symptom: &suspect.Symptom{Mode: p.Mode, Load: load, State: o.States[i]}})
+		}
+	case p.Ask != "":
+		_, told, err := suspect.NewAsk(c, string(p.Ask), c.Part(p.Part).Name, c.Mode(p.Mode).Name, o.Answer)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tell(t, e, suspect.Evidence{Told: told})
+	default:
+		tell(t, e, suspect.Evidence{Reading: &suspect.Observation{Probes: p.Probes, Mode: p.Mode, Lift: p.Lift, Value: o.Reading.Value, OL: o.Reading.OL, Unsteady: o.Reading.Unsteady}})
+	}
+}
+
+// A receptacle seen burnt is named; one with nothing to see is suspected less.
+func TestALookSpeaksForOrAgainstAJoint(t *testing.T) {
+	c := machine(t, "range-electronic")
+	chance := func(answer string) float64 {
+		e, err := suspect.New(c, suspect.Options{Order: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		notes := []suspect.Note{{Mode: "lf_surface", Load: "lf_element", State: "dead"}}
+		if answer != "" {
+			notes = append(notes, suspect.Note{Ask: "look", Part: "lf_block", Mode: "lf_surface", Answer: answer})
+		}
+		for _, n := range notes {
+			ev, err := n.Resolve(c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			tell(t, e, ev)
+		}
+		for _, p := range e.PartChance() {
+			if p.Name == "lf_block" {
+				return p.P
+			}
+		}
+		return 0
+	}
+	before, burnt, fine := chance(""), chance("burnt"), chance("ok")
+	if !(fine < 0.7*before && burnt > 4*before) {
+		t.Errorf("the receptacle is suspected at %.3f, seen burnt %.3f, with nothing to see %.3f", before, burnt, fine)
+	}
+}
