@@ -10,6 +10,7 @@ const Describe = (() => {
   let known; // what the check said before
   let pending; // a line that waits for a part, and the form it came from
   let drawing = 0, asked = 0;
+  let offered = ""; // where to go on from, as the row had it
 
   // A step back is where the text differs from what it was, so that all of them
   // can be kept.
@@ -73,7 +74,7 @@ const Describe = (() => {
       line(got.open ? got.open + " left without a wire so far." : "", "help"));
     $("sheet-said").replaceChildren(...(got.said || []).concat(news.map((f) => f.text)).map((s) => line(s, "said")));
     const from = $("wire-row").elements.from;
-    if (got.next && !from.value) from.value = got.next;
+    if (!from.value || from.value === offered) from.value = offered = got.next;
     clearTimeout(drawing);
     drawing = setTimeout(draw, 500);
   }
@@ -123,7 +124,7 @@ const Describe = (() => {
       return label;
     };
     needs.replaceChildren(...button.dataset.needs.split(" ").filter(Boolean).map((n) => field(n, n.replace("_", " ") + ", " + units[n])),
-      field("more", "Also", button.dataset.form), field("place", "Where it is"));
+      field("more", button.dataset.form ? "Also: " + button.dataset.form : "Also"), field("place", "Where it is"));
     needs.hidden = false;
     $("part-add").disabled = false;
     needs.querySelector("input").focus();
