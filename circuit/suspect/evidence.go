@@ -87,6 +87,8 @@ type Observation struct {
 	// Value is in the function's unit. OL and Unsteady replace it.
 	Value        float64
 	OL, Unsteady bool
+	// Give is how far off a doubtful figure may be, see [readDoubt].
+	Give float64
 }
 
 // answerUnits are units as people write them, longest first.

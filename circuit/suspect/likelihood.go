@@ -189,7 +189,7 @@ func readingLikelihood(o *Observation, r meter.Reading) float64 {
 		}
 		return slip * anything(f)
 	}
-	fits := fit(scaled(f, o.Value), intervalOf(f, r), 0)
+	fits := fit(scaled(f, o.Value), intervalOf(f, r), o.Give)
 	if r.Unsteady {
 		fits *= 0.7 // it would more often be called unsteady
 	}
@@ -237,6 +237,7 @@ func cellLikelihood(o *Observation, from, to meter.Reading) float64 {
 	a, b := intervalOf(f, from), intervalOf(f, to)
 	x, sum := scaled(f, o.Value), 0.0
 	give := 0.6 * max(math.Abs(b.low-a.low), math.Abs(b.high-a.high)) / cellSteps
+	give = max(give, o.Give)
 	for k := range cellSteps {
 		w := (float64(k) + 0.5) / cellSteps
 		sum += fit(x, interval{a.low + w*(b.low-a.low), a.high + w*(b.high-a.high)}, give)

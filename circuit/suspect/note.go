@@ -114,7 +114,7 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		}
 		o.Lift = c.Terminal(at).Wires
 	}
-	if o.Value, o.OL, o.Unsteady, err = ParseAnswer(f, n.Answer); err != nil {
+	if o.Value, o.OL, o.Unsteady, o.Give, err = readDoubt(f, n.Answer); err != nil {
 		return Evidence{}, err
 	}
 	return Evidence{Reading: o}, nil
