@@ -96,6 +96,8 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.bodies(spec.Bodies)
 	b.attach()
 	b.priors(spec.Priors)
+	b.words(spec.Words)
+	b.tales(spec.Tales)
 	b.dangling()
 	for _, p := range b.problems {
 		if !p.Warning {

@@ -301,6 +301,13 @@ func (c *Circuit) Branch(id BranchID) *Branch       { return &c.branches[id] }
 func (c *Circuit) Mode(id ModeID) *Mode             { return &c.modes[id] }
 
 // Prior returns the relative chance that a part of the kind is the failed one.
+// Words are what people call parts and modes, by their names.
+func (c *Circuit) Words() map[string][]string { return c.spec.Words }
+
+// Tales are the chances of what is told that this machine has otherwise, by what is
+// told and by "base" or a kind of part.
+func (c *Circuit) Tales() map[string]map[string]float64 { return c.spec.Tales }
+
 func (c *Circuit) Prior(k Kind) float64 { return c.priors[k] }
 
 // ControlOf returns the control that works a Drive branch.

@@ -2,8 +2,10 @@ package circuit
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/cmplx"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -356,5 +358,45 @@ func (b *builder) priors(given map[string]float64) {
 			continue
 		}
 		b.c.priors[k] = given[n]
+	}
+}
+
+// words checks what people call parts and modes.
+func (b *builder) words(given map[string][]string) {
+	for _, name := range slices.Sorted(maps.Keys(given)) {
+		path := "words." + name
+		if _, part := b.c.FindPart(name); part != nil {
+			if _, err := b.c.FindMode(name); err != nil {
+				b.failErr(path, part)
+				continue
+			}
+		}
+		for i, s := range given[name] {
+			if strings.TrimSpace(s) == "" || len(s) > 100 {
+				b.fail(fmt.Sprintf("%s[%d]", path, i), "a few words", "%q is nothing that people say", s)
+				continue
+			}
+			b.text(fmt.Sprintf("%s[%d]", path, i), s, false)
+		}
+	}
+}
+
+// tales checks the chances of what is told; what can be told is known to package
+// suspect.
+func (b *builder) tales(given map[string]map[string]float64) {
+	kinds := map[string]Kind{"base": KindNone}
+	for _, k := range Kinds() {
+		kinds[k.String()] = k
+	}
+	for _, what := range slices.Sorted(maps.Keys(given)) {
+		for _, key := range slices.Sorted(maps.Keys(given[what])) {
+			path := "tales." + what + "." + key
+			if _, err := lookUp(kinds, "kind", key); err != nil {
+				b.failErr(path, err)
+			}
+			if v := given[what][key]; !(v > 0 && v <= 1) {
+				b.fail(path, "above 0, at most 1", "chance %g", v)
+			}
+		}
 	}
 }

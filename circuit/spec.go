@@ -23,6 +23,11 @@ type Spec struct {
 	// Priors gives, per part kind, the relative chance that a part of the kind
 	// is the one that failed. Kinds not named keep [DefaultPriors].
 	Priors map[string]float64 `toml:"priors"`
+	// Words are what people call parts and modes of this machine, by their names.
+	Words map[string][]string `toml:"words"`
+	// Tales change chances of what people tell: by what is told, the chance of
+	// it whatever is wrong ("base"), or with a part of a kind at fault, 0 to 1.
+	Tales map[string]map[string]float64 `toml:"tales"`
 }
 
 // SupplySpec describes what feeds the machine.

@@ -228,7 +228,7 @@ func TestTheColoursListedAreThoseTaken(t *testing.T) {
 func TestTheGeneratedTablesAreFresh(t *testing.T) {
 	text := readFormat(t)
 	want := text
-	for name, table := range map[string]string{"kinds": kindsTable(), "figures": figuresTable(), "ways": waysTable(), "sizes": sizesTable()} {
+	for name, table := range map[string]string{"kinds": kindsTable(), "figures": figuresTable(), "ways": waysTable(), "sizes": sizesTable(), "tales": talesTable()} {
 		start := fmt.Sprintf("<!-- generated: %s -->\n", name)
 		before, rest, ok := strings.Cut(want, start)
 		_, after, ended := strings.Cut(rest, "<!-- end -->")
@@ -329,4 +329,14 @@ func TestEveryExampleIsPlainTOML(t *testing.T) {
 			t.Errorf("%v\nin\n%s", err, block[2])
 		}
 	}
+}
+
+// talesTable lists what can be told, the chance of it whatever is wrong, and why.
+func talesTable() string {
+	var b strings.Builder
+	b.WriteString("| what | as it is said | base | why |\n| --- | --- | --- | --- |\n")
+	for _, t := range suspect.Tales() {
+		fmt.Fprintf(&b, "| `%s` | %s | %g | %s |\n", t.What, t.Words, t.Base, t.Why)
+	}
+	return b.String()
 }

@@ -27,11 +27,11 @@ var partMentions = []mention{
 	{path: drivenBy}, {path: "bodies * fan"},
 	{path: "modes * drives *"}, {path: "modes * on *"}, {path: "modes * off *"},
 	{path: "modes * set *", key: true}, {path: "modes * celsius *", key: true}, {path: "modes * share *", key: true},
-	{path: "modes * duty *", key: true}, {path: "bodies * heats *", key: true},
+	{path: "modes * duty *", key: true}, {path: "bodies * heats *", key: true}, {path: "words *", key: true},
 }
 
 var modeMentions = []mention{
-	{path: "modes * after"}, {path: "modes * cycles"}, {path: "parts * senses * modes *"}, {path: "parts * codes * modes *"},
+	{path: "modes * after"}, {path: "modes * cycles"}, {path: "parts * senses * modes *"}, {path: "parts * codes * modes *"}, {path: "words *", key: true},
 }
 
 // at reports whether a path is the mention's.

@@ -50,6 +50,8 @@ var limits = map[string]object{
 
 	"Spec.name":              {"pattern": namePattern},
 	"Spec.priors":            {"additionalProperties": object{"type": "number", "minimum": 0, "maximum": 1e6}},
+	"Spec.words":             {"additionalProperties": object{"type": "array", "items": object{"type": "string", "maxLength": 100}}},
+	"Spec.tales":             {"additionalProperties": object{"type": "object", "additionalProperties": object{"type": "number", "exclusiveMinimum": 0, "maximum": 1}}},
 	"SupplySpec.system":      {"enum": []string{"split-phase", "wye", "single-phase", "star", "delta"}},
 	"SupplySpec.volts":       {"minimum": 0, "maximum": 1000},
 	"SupplySpec.wires":       {"enum": []int{2, 3, 4, 5}},

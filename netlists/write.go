@@ -67,6 +67,15 @@ func (p *printer) netlist(spec circuit.Spec) {
 	lines(p, "panels", "panel", spec.Panels, func(s circuit.PanelSpec) string { return s.Name })
 	lines(p, "places", "place", spec.Places, func(s circuit.PlaceSpec) string { return s.Name })
 	lines(p, "bodies", "body", spec.Bodies, func(s circuit.BodySpec) string { return s.Name })
+	for _, t := range []struct {
+		name string
+		rows reflect.Value
+	}{{"words", reflect.ValueOf(spec.Words)}, {"tales", reflect.ValueOf(spec.Tales)}} {
+		if !t.rows.IsNil() {
+			p.line("\n[%s]", t.name)
+			p.keys(t.rows)
+		}
+	}
 	if spec.Priors != nil {
 		p.line("\n[priors]")
 		p.keys(reflect.ValueOf(struct {

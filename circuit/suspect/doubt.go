@@ -14,7 +14,7 @@ import (
 var doubtful = []string{"about", "around", "roughly", "approximately", "approx", "maybe", "some", "near", "not sure", "unsure", "i think", "~", "?", "ca.",
 	"unos", "unas", "como", "más o menos", "no estoy seguro", "aproximadamente"}
 
-const doubt = 0.15
+const unsureBy = 0.15
 
 // readDoubt reads an answer as [ParseAnswer] does, or a doubtful one: "about 12",
 // "12, not sure", "jumps between 3 and 40". Give is how far off the figure may be,
@@ -23,11 +23,11 @@ func readDoubt(f meter.Function, s string) (value float64, ol, unsteady bool, gi
 	text := " " + strings.ToLower(strings.Join(strings.Fields(s), " ")) + " "
 	if low, high, ok := rangeOf(f, text); ok {
 		a, b := scaled(f, low), scaled(f, high)
-		return knee(f) * math.Expm1((a+b)/2), false, false, math.Max(doubt, math.Abs(b-a)/2), nil
+		return knee(f) * math.Expm1((a+b)/2), false, false, math.Max(unsureBy, math.Abs(b-a)/2), nil
 	}
 	for _, w := range doubtful {
 		if strings.Contains(text, w) {
-			text, give = strings.ReplaceAll(text, w, " "), doubt
+			text, give = strings.ReplaceAll(text, w, " "), unsureBy
 		}
 	}
 	text = strings.Trim(text, " ,;")

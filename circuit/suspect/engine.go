@@ -93,6 +93,9 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 	if err := opt.Instrument.Check(); err != nil {
 		return nil, err
 	}
+	if err := checkTales(c); err != nil {
+		return nil, err
+	}
 	e := &Engine{c: c, opt: opt, sound: soundMachine(c), tracer: trace.New(c)}
 	net := phasor.NewNetwork(c)
 	for range runtime.GOMAXPROCS(0) {

@@ -158,11 +158,11 @@ func (t *Telling) askedWords(c *circuit.Circuit) string {
 
 // base is the chance of being told so where it has nothing to do with what is
 // wrong, most the largest that any fault makes it.
-func (t *Telling) base() float64 {
+func (t *Telling) base(c *circuit.Circuit) float64 {
 	if _, ok := t.Asked(); ok {
 		return t.ask.idleChances()[t.answer]
 	}
-	return tales[t.What].base
+	return rowOf(c, t.What).base
 }
 
 func (t *Telling) most() float64 {

@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"sort"
@@ -173,14 +174,39 @@ func (t tale) most() float64 {
 	return most
 }
 
+// rowOf is the row of what is told, with the chances that a machine has otherwise.
+func rowOf(c *circuit.Circuit, what string) tale {
+	row := tales[what]
+	given := c.Tales()[what]
+	if len(given) == 0 {
+		return row
+	}
+	row.kinds = maps.Clone(row.kinds)
+	if row.kinds == nil {
+		row.kinds = map[circuit.Kind]float64{}
+	}
+	for _, k := range circuit.Kinds() {
+		if p, ok := given[k.String()]; ok {
+			row.kinds[k] = p
+		}
+	}
+	if p, ok := given["base"]; ok {
+		row.base = p
+	}
+	return row
+}
+
 // Tale is a row of the table of what can be told, for a list of it.
-type Tale struct{ What, Words, Why string }
+type Tale struct {
+	What, Words, Why string
+	Base             float64 // the chance of it whatever is wrong
+}
 
 // Tales lists what can be told, by key.
 func Tales() []Tale {
 	out := make([]Tale, 0, len(tales))
 	for k, t := range tales {
-		out = append(out, Tale{k, t.words, t.why})
+		out = append(out, Tale{k, t.words, t.why, t.base})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].What < out[j].What })
 	return out
@@ -188,15 +214,8 @@ func Tales() []Tale {
 
 // NewTelling checks what was told against the table. The part may be empty.
 func NewTelling(c *circuit.Circuit, what, part, load string, joint bool) (*Telling, error) {
-	if _, ok := tales[what]; !ok {
-		var names []string
-		for _, t := range Tales() {
-			names = append(names, t.What)
-		}
-		if near := circuit.Nearest(what, names); near != "" {
-			return nil, fmt.Errorf("%q is nothing that can be told: did you mean %q?", what, near)
-		}
-		return nil, fmt.Errorf("%q is nothing that can be told", what)
+	if err := knownTale(what); err != nil {
+		return nil, err
 	}
 	t := &Telling{What: what, Part: circuit.None, Load: circuit.None, Joint: joint}
 	var err error
@@ -211,6 +230,30 @@ func NewTelling(c *circuit.Circuit, what, part, load string, joint bool) (*Telli
 		}
 	}
 	return t, nil
+}
+
+func knownTale(what string) error {
+	if _, ok := tales[what]; ok {
+		return nil
+	}
+	var names []string
+	for _, t := range Tales() {
+		names = append(names, t.What)
+	}
+	if near := circuit.Nearest(what, names); near != "" {
+		return fmt.Errorf("%q is nothing that can be told: did you mean %q?", what, near)
+	}
+	return fmt.Errorf("%q is nothing that can be told", what)
+}
+
+// checkTales reports a chance that a netlist gives of what cannot be told.
+func checkTales(c *circuit.Circuit) error {
+	for _, what := range slices.Sorted(maps.Keys(c.Tales())) {
+		if err := knownTale(what); err != nil {
+			return fmt.Errorf("tales: %w", err)
+		}
+	}
+	return nil
 }
 
 // Words tells it back.
@@ -365,7 +408,7 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 	if _, ok := t.Asked(); ok {
 		return t.askedChance(c, faults)
 	}
-	row := tales[t.What]
+	row := rowOf(c, t.What)
 	best := row.base
 	for i, f := range faults {
 		p := t.chanceOf(c, &row, f)
@@ -467,7 +510,7 @@ func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 func (e *Engine) weighTold(ev Evidence) *singles {
 	n := len(e.classes)
 	weight := e.countsFor(ev.Told)
-	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.base())}
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.base(e.c))}
 	for i := range e.classes {
 		cl := &e.classes[i]
 		sum, total := 0.0, 0.0

@@ -25,6 +25,10 @@ type dialog struct {
 	m     *machine
 	goOn  bool // the technician wants more tests than it takes
 	about *suspect.Proposal
+	// phrases are those of another language by the English ones, nil for English;
+	// inEnglish says that English was asked for.
+	phrases   map[string]string
+	inEnglish bool
 	// now, if set, is asked how long each answer took; last is when the one before
 	// was given.
 	now  func() time.Time
@@ -54,10 +58,10 @@ func (d *dialog) run(ctx context.Context, complaint string) error {
 	err := d.stages(ctx, complaint)
 	switch {
 	case errors.Is(err, errDone):
-		d.say(0, fmt.Sprintf("Written down in %s. legtrace report %s prints it.", d.file.Path(), d.file.Path()))
+		d.say(0, d.phrase("Written down in %s. legtrace report %s prints it.", d.file.Path(), d.file.Path()))
 		return nil
 	case errors.Is(err, errQuit), errors.Is(err, io.EOF):
-		d.say(0, fmt.Sprintf("Every answer is in %s; legtrace visit %s goes on.", d.file.Path(), d.file.Path()))
+		d.say(0, d.phrase("Every answer is in %s; legtrace visit %s goes on.", d.file.Path(), d.file.Path()))
 		return nil
 	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
 		return stopped{"visit", d.file.Path()}
@@ -66,16 +70,16 @@ func (d *dialog) run(ctx context.Context, complaint string) error {
 }
 
 func (d *dialog) open() {
-	d.say(0, fmt.Sprintf("Visit to: %s", d.m.Circuit.Title()))
-	d.say(0, "Kept in "+d.file.Path())
+	d.say(0, d.phrase("Visit to: %s", d.m.Circuit.Title()))
+	d.say(0, d.phrase("Kept in %s", d.file.Path()))
 	d.blank()
-	d.say(0, "Caution")
+	d.say(0, d.phrase("Caution"))
 	for _, s := range report.Cautions() {
-		d.say(2, s)
+		d.say(2, d.phrase(s))
 	}
 	if len(d.job.Notes) > 0 {
 		d.blank()
-		d.say(0, "So far")
+		d.say(0, d.phrase("So far"))
 		for i, ev := range d.job.Engine.Evidence() {
 			d.term(2, fmt.Sprint(i+1), d.m.Seen(ev))
 		}
@@ -84,7 +88,7 @@ func (d *dialog) open() {
 		}
 	}
 	d.blank()
-	d.say(0, `"help" says what can be answered.`)
+	d.say(0, d.phrase(`"help" says what can be answered.`))
 }
 
 func (d *dialog) stages(ctx context.Context, complaint string) error {
@@ -131,7 +135,7 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 			return nil
 		}
 		d.blank()
-		d.say(0, `What is wrong? Say it in your own words, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said.`)
+		d.say(0, d.phrase(`What does it do, since when, what happened before, what have you tried? Say it in your own words, as much as you know, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said.`))
 		line, err := d.ask(ctx, "complaint")
 		if err != nil {
 			return err
@@ -162,11 +166,14 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if err != nil {
 		return err
 	}
+	if d.phrases == nil && in == complaints.Spanish() && len(heard.Statements) > 0 && !d.inEnglish {
+		d.phrases = spanish() // as the customer speaks
+	}
 	for _, s := range heard.Statements {
-		d.say(2, "Understood: "+in.Tell(d.m.Circuit, s)+".")
+		d.say(2, d.phrase("Understood: %s.", in.Tell(d.m.Circuit, s)))
 	}
 	if len(heard.Unknown) > 0 {
-		d.say(2, "Not understood: "+strings.Join(heard.Unknown, " ")+". Say it again in other words if it matters.")
+		d.say(2, d.phrase("Not understood: %s. Say it again in other words if it matters.", strings.Join(heard.Unknown, " ")))
 	}
 	return d.learn(ctx, notes...)
 }
@@ -253,7 +260,7 @@ func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTe
 			return nil
 		}
 		if loads = loads[len(notes):]; len(loads) > 0 {
-			d.say(2, "And "+visit.Labels(d.m.Circuit, loads)+"?")
+			d.say(2, d.phrase("And %s?", visit.Labels(d.m.Circuit, loads)))
 		}
 	}
 	return nil

@@ -28,11 +28,11 @@ func (d *dialog) keepBy(ctx context.Context) {
 
 // notKept says why the file was not written, and asks what to do about it.
 func (d *dialog) notKept(ctx context.Context, why error) error {
-	d.say(2, "Not written down: "+why.Error()+".")
+	d.say(2, d.phrase("Not written down: %s.", why.Error()))
 	if errors.Is(why, visits.ErrNotToBeWritten) {
-		d.say(2, `"write" writes it all the same; a name, as in other.toml, keeps the visit there from now on; "quit" gives the answer up.`)
+		d.say(2, d.phrase(`"write" writes it all the same; a name, as in other.toml, keeps the visit there from now on; "quit" gives the answer up.`))
 	} else {
-		d.say(2, `Your answer is kept in mind. "again" tries once more; a name, as in other.toml, keeps the visit there from now on; "quit" gives the answer up.`)
+		d.say(2, d.phrase(`Your answer is kept in mind. "again" tries once more; a name, as in other.toml, keeps the visit there from now on; "quit" gives the answer up.`))
 	}
 	for {
 		line, err := d.ask(ctx, "keep")
@@ -53,7 +53,7 @@ func (d *dialog) notKept(ctx context.Context, why error) error {
 				d.say(2, err.Error())
 				continue
 			}
-			d.say(2, "Kept in "+d.file.Path()+" from now on.")
+			d.say(2, d.phrase("Kept in %s from now on.", d.file.Path()))
 			return nil
 		}
 	}

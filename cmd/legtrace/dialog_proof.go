@@ -23,7 +23,7 @@ func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 	d.blank()
 	d.say(0, report.Stand(d.m.Circuit, step))
 	d.places(f)
-	d.say(0, `What was done about it? Say it in words, as in "element replaced". Also: suspects, undo, quit`+map[bool]string{true: ", more (goes on testing)"}[more]+".")
+	d.say(0, d.phrase(`What was done about it? Say it in words, as in "element replaced". Also: suspects, undo, quit%s.`, map[bool]string{true: d.phrase(", more (goes on testing)")}[more]))
 	for {
 		line, err := d.ask(ctx, "repair")
 		if err != nil {
@@ -43,18 +43,18 @@ func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 			return d.undo(ctx)
 		case "more":
 			if !more {
-				d.say(2, "No listed test tells more.")
+				d.say(2, d.phrase("No listed test tells more."))
 				continue
 			}
 			d.goOn = true
 			return nil
 		default:
 			if len(f.ToMend().Any) == 0 {
-				d.say(2, "There is no cause to repair.")
+				d.say(2, d.phrase("There is no cause to repair."))
 				continue
 			}
 			if !inWords(line) {
-				d.say(2, fmt.Sprintf(`%q: say in words what was done, as in "element replaced"`, line))
+				d.say(2, d.phrase(`%q: say in words what was done, as in "element replaced"`, line))
 				continue
 			}
 			return d.job.Conclude(f, line)
@@ -97,7 +97,7 @@ func (d *dialog) proof(ctx context.Context) error {
 		return err
 	}
 	d.blank()
-	d.say(0, fmt.Sprintf("Repair: %s. Now prove it, by %s.", strings.TrimSuffix(d.job.Repair.Done, "."), checksWord(len(proof.Checks))))
+	d.say(0, d.phrase("Repair: %s. Now prove it, by %s.", strings.TrimSuffix(d.job.Repair.Done, "."), checksWord(len(proof.Checks))))
 	for i := range proof.Checks {
 		if proof.Checks[i].Made {
 			continue
@@ -127,13 +127,13 @@ func (d *dialog) check(ctx context.Context, proof *visit.Proof, at int) error {
 		return err
 	}
 	d.blank()
-	d.say(0, fmt.Sprintf("Check %d: %s", step, n.Text))
-	d.field("set", n.Set)
+	d.say(0, d.phrase("Check %d: %s", step, n.Text))
+	d.field(d.phrase("set"), n.Set)
 	if c.Trial {
-		d.field("look", visit.Labels(d.m.Circuit, c.Look)+` ("ok", or a letter for each: n w d m o ?)`)
+		d.field(d.phrase("look"), d.phrase(`%s ("ok", or a letter for each: n w d m o ?)`, visit.Labels(d.m.Circuit, c.Look)))
 	} else {
-		d.field("where", n.Where)
-		d.field("good", n.Good)
+		d.field(d.phrase("where"), n.Where)
+		d.field(d.phrase("good"), n.Good)
 	}
 	for {
 		prompt := n.Function
@@ -201,16 +201,16 @@ func (d *dialog) judged(c *visit.Check) {
 	case c.Bad:
 		for _, a := range c.Answers {
 			if a.Bad {
-				d.say(2, "Not as it should be: "+d.m.Seen(*a.Evidence)+".")
+				d.say(2, d.phrase("Not as it should be: %s.", d.m.Seen(*a.Evidence)))
 			}
 		}
 		if s := report.PointsTo(c); s != "" {
 			d.say(2, s)
 		}
 	case c.Skipped:
-		d.say(2, "Left out.")
+		d.say(2, d.phrase("Left out."))
 	default:
-		d.say(2, "Good.")
+		d.say(2, d.phrase("Good."))
 	}
 }
 
@@ -224,7 +224,7 @@ func (d *dialog) proved(ctx context.Context, proof *visit.Proof) error {
 		}
 		d.goOn = false
 		d.ranking()
-		d.say(0, "What was read before the repair still counts. The search goes on.")
+		d.say(0, d.phrase("What was read before the repair still counts. The search goes on."))
 		return nil
 	}
 	for _, s := range []string{report.Unproved(proof), report.Made(proof)} {

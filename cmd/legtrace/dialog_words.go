@@ -27,9 +27,9 @@ var helpLines = []string{
 }
 
 func (d *dialog) help() {
-	d.say(2, "Answer with one of these:")
+	d.say(2, d.phrase("Answer with one of these:"))
 	for _, s := range helpLines {
-		d.term(4, "-", s)
+		d.term(4, "-", d.phrase(s))
 	}
 }
 
@@ -93,7 +93,7 @@ func (d *dialog) takeReading(ctx context.Context, words string) error {
 
 func (d *dialog) cannotReach(ctx context.Context, place string, p *suspect.Proposal) (did, error) {
 	if p.Trial {
-		d.say(2, `a trial needs no probe: "skip" leaves it out`)
+		d.say(2, d.phrase(`a trial needs no probe: "skip" leaves it out`))
 		return said, nil
 	}
 	c := d.m.Circuit
@@ -113,7 +113,7 @@ func (d *dialog) cannotReach(ctx context.Context, place string, p *suspect.Propo
 	if at, err := suspect.FindPlace(c, place); err == nil && c.PlaceOf(at) != "" {
 		where += " (" + c.PlaceOf(at) + ")"
 	}
-	d.say(2, "No test is proposed at "+where+" any more.")
+	d.say(2, d.phrase("No test is proposed at %s any more.", where))
 	return moved, nil
 }
 
@@ -130,7 +130,7 @@ func (d *dialog) undo(ctx context.Context) error {
 	var said []string
 	for _, n := range taken {
 		if !n.Made() {
-			said = append(said, "a test left out")
+			said = append(said, d.phrase("a test left out"))
 			continue
 		}
 		ev, err := n.Evidence(d.m.Circuit)
@@ -139,45 +139,45 @@ func (d *dialog) undo(ctx context.Context) error {
 		}
 		said = append(said, d.m.Seen(ev))
 	}
-	d.say(2, "Taken back: "+strings.Join(said, "; ")+".")
+	d.say(2, d.phrase("Taken back: %s.", strings.Join(said, "; ")))
 	return d.complaint(ctx, "")
 }
 
 // propose says what to do next.
 func (d *dialog) propose(n report.NextTest) {
 	d.blank()
-	how := "supply removed, locked out, proved dead"
+	how := d.phrase("supply removed, locked out, proved dead")
 	switch {
 	case n.Trial, n.Ask != "" && n.Live:
-		how = "no probing"
+		how = d.phrase("no probing")
 	case n.Live:
-		how = "LIVE: qualified people only, probes one hand at a time"
+		how = d.phrase("LIVE: qualified people only, probes one hand at a time")
 	}
-	d.say(0, fmt.Sprintf("Next: %s", n.Text))
+	d.say(0, d.phrase("Next: %s", d.testText(&n)))
 	if !n.Trial {
-		d.field("where", n.Where)
-		d.field("how", how)
+		d.field(d.phrase("where"), n.Where)
+		d.field(d.phrase("how"), how)
 	}
-	d.field("set", n.Set)
+	d.field(d.phrase("set"), n.Set)
 	if n.Lift != "" {
-		d.field("lift", "take off wire "+n.Lift+" first, and put it back after")
+		d.field(d.phrase("lift"), d.phrase("take off wire %s first, and put it back after", n.Lift))
 	}
 	if n.Trial {
 		var names []string
 		for _, l := range n.Loads {
 			names = append(names, l.Label)
 		}
-		d.field("look", strings.Join(names, ", ")+` ("ok", or a letter for each: n w d m o ?)`)
+		d.field(d.phrase("look"), d.phrase(`%s ("ok", or a letter for each: n w d m o ?)`, strings.Join(names, ", ")))
 	} else {
-		d.field("good", n.Good)
+		d.field(d.phrase("good"), n.Good)
 	}
 	var answers []string
 	for _, a := range n.Answers {
 		answers = append(answers, a.Ref+": "+a.Label)
 	}
-	d.field("say", strings.Join(answers, "; "))
-	d.field("why", n.Why)
-	d.field("takes", fmt.Sprintf("about %.0f min", max(1, n.Minutes)))
+	d.field(d.phrase("say"), strings.Join(answers, "; "))
+	d.field(d.phrase("why"), n.Why)
+	d.field(d.phrase("takes"), d.phrase("about %.0f min", max(1, n.Minutes)))
 }
 
 func (d *dialog) why(n *report.NextTest) {
@@ -189,7 +189,7 @@ func (d *dialog) why(n *report.NextTest) {
 		for _, s := range o.Points {
 			points = append(points, fmt.Sprintf("%s %.0f %%", s.Text, 100*s.P))
 		}
-		d.say(2, fmt.Sprintf("%s (%.0f %%): %s", o.Text, 100*o.P, strings.Join(points, ", ")))
+		d.say(2, d.phrase("%s (%.0f %%): %s", o.Text, 100*o.P, strings.Join(points, ", ")))
 	}
 }
 
@@ -200,7 +200,7 @@ func (d *dialog) ranking() {
 		}
 		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), s.Words())
 	}
-	d.say(2, fmt.Sprintf("Not considered: at most %.1f %%.", 100*d.job.Engine.LeftOut()))
+	d.say(2, d.phrase("Not considered: at most %.1f %%.", 100*d.job.Engine.LeftOut()))
 }
 
 // explain says what an answer did to the suspects.
@@ -224,7 +224,7 @@ func (d *dialog) explain(before []suspect.Suspect) {
 		d.misfit(at)
 	}
 	if out > 0 {
-		d.say(2, fmt.Sprintf("Rules out %d of the likelier suspects.", out))
+		d.say(2, d.phrase("Rules out %d of the likelier suspects.", out))
 	}
 	for i, s := range after[:min(3, len(after))] {
 		if i > 0 && s.P < 0.03 {
@@ -233,7 +233,7 @@ func (d *dialog) explain(before []suspect.Suspect) {
 		words := s.Words()
 		change := ""
 		if p, ok := was[words]; ok && len(d.job.Engine.Evidence()) > 1 {
-			change = fmt.Sprintf(" (was %.0f %%)", 100*p)
+			change = d.phrase(" (was %.0f %%)", 100*p)
 		}
 		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), words+change)
 	}
@@ -245,5 +245,5 @@ func (d *dialog) misfit(at int) {
 	if err != nil {
 		return
 	}
-	d.say(2, fmt.Sprintf("This fits nothing together with the rest: %s. It would take a slip of the probe (take it again: undo), a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.m.Seen(ev), d.file.Path()))
+	d.say(2, d.phrase("This fits nothing together with the rest: %s. It would take a slip of the probe (take it again: undo), a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.m.Seen(ev), d.file.Path()))
 }

@@ -29,7 +29,7 @@ Answers: a figure ("0.2", "118 V", "1.08k"), "OL", "skip", "can't reach",
 "undo", "why", "suspects", "quit", "help".`
 
 func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
-	var complaint, date string
+	var complaint, date, language string
 	var ambient float64
 	var mended, clock bool
 	cmd := &cobra.Command{
@@ -60,6 +60,9 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 				return err
 			}
 			d := newDialog(t, cmd.InOrStdin(), file, job, m)
+			if err := d.speak(language); err != nil {
+				return err
+			}
 			if clock {
 				d.now = time.Now
 			}
@@ -69,6 +72,7 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&complaint, "complaint", "", "what is wrong, a `SENTENCE`: see legtrace suspects --help")
 	f.StringVar(&date, "date", "", "`DAY` of a new visit, as 2026-05-01 (default today)")
+	f.StringVar(&language, "language", "", "`CODE` of the language to ask in, en or es (default the system's)")
 	f.Float64Var(&ambient, "ambient", 0, "`CELSIUS` where the cold machine stands (default 21.1)")
 	f.BoolVar(&clock, "clock", false, "write down the minutes that each answer took, for legtrace tally")
 	f.BoolVar(&mended, "netlist-mended", false, "the netlist was mended since the visit was begun: take it as it is now")

@@ -283,3 +283,22 @@ func TestSentencesWrittenApart(t *testing.T) {
 		}
 	}
 }
+
+// What a netlist says that people call its parts and modes is understood.
+func TestWordsOfAMachine(t *testing.T) {
+	spec := open(t, "dryer").Spec()
+	spec.Words = map[string][]string{"heater": {"hot box"}, "cool_down": {"wrinkle guard"}}
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatal(problems)
+	}
+	for said, want := range map[string]string{"the hot box is dead": "dead heater", "heats even on wrinkle guard": "on heater@cool_down"} {
+		if got := meaning(c, complaints.English().Read(c, said)); got != want {
+			t.Errorf("%q: %q, not %q", said, got, want)
+		}
+	}
+	spec.Words = map[string][]string{"heatr": {"hot box"}}
+	if _, problems := circuit.Build(spec); len(problems) == 0 || problems[0].Path != "words.heatr" {
+		t.Errorf("a word for no part: %v", problems)
+	}
+}

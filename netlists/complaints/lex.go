@@ -221,8 +221,13 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 		}
 	}
 	for _, h := range own.heads {
-		if n := len(h.words); (n > most || n == most && !t.has(isNoun)) && n <= len(words) && !slices.ContainsFunc(h.words, func(w string) bool { return words[slices.Index(h.words, w)].word != w }) {
+		if n := len(h.words); (n > most || n == most && !t.has(isNoun)) && n <= len(words) && startsWith(words, h.words) {
 			return token{text: strings.Join(h.words, " "), senses: []sense{{class: isMode, n: int(h.mode)}}}, n
+		}
+	}
+	for _, c := range own.called {
+		if n := len(c.words); n >= most && n <= len(words) && startsWith(words, c.words) {
+			return token{text: strings.Join(c.words, " "), senses: []sense{{class: isNoun, n: c.noun}}}, n
 		}
 	}
 	if used > 0 {
@@ -256,6 +261,15 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 		}
 	}
 	return token{text: w, unknown: true}, 1
+}
+
+func startsWith(words []raw, with []string) bool {
+	for i, w := range with {
+		if words[i].word != w {
+			return false
+		}
+	}
+	return true
 }
 
 // near finds the word of the table that a slip of the pen stands for: one

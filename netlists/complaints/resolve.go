@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -17,6 +18,32 @@ type vocabulary struct {
 	loads map[circuit.PartID][]circuit.BranchID
 	// heads are the names of modes of several words, and what begins their labels.
 	heads []head
+	// called are what the netlist says that people call its parts.
+	called []called
+}
+
+// with is the language with a noun for each part that a machine's netlist says what
+// people call.
+func (l *Language) with(c *circuit.Circuit) *Language {
+	if len(c.Words()) == 0 {
+		return l
+	}
+	own := *l
+	own.nouns = slices.Clone(l.nouns)
+	for _, name := range slices.Sorted(maps.Keys(c.Words())) {
+		own.nouns = append(own.nouns, noun{Is: []string{"name:" + name}})
+	}
+	return &own
+}
+
+func (l *Language) namedNoun(name string) int {
+	return slices.IndexFunc(l.nouns, func(n noun) bool { return len(n.Is) == 1 && n.Is[0] == "name:"+name })
+}
+
+// called is a part by what people call it: a noun of the language beyond its table.
+type called struct {
+	words []string
+	noun  int
 }
 
 // head is how a mode is called in a few words.
@@ -71,6 +98,23 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 			v.heads = append(v.heads, head{strings.Fields(fold(say)), circuit.ModeID(i)})
 		}
 	}
+	for _, name := range slices.Sorted(maps.Keys(c.Words())) {
+		part, _ := c.FindPart(name)
+		mode, err := c.FindMode(name)
+		for _, say := range c.Words()[name] {
+			words := strings.Fields(fold(say))
+			if len(words) == 0 {
+				continue
+			}
+			if err == nil {
+				v.heads = append(v.heads, head{words, mode})
+				continue
+			}
+			v.parts[part]["name:"+name] = true
+			v.called = append(v.called, called{words, l.namedNoun(name)})
+		}
+	}
+	slices.SortStableFunc(v.called, func(a, b called) int { return len(b.words) - len(a.words) })
 	slices.SortStableFunc(v.heads, func(a, b head) int { return len(b.words) - len(a.words) })
 	for _, id := range c.Loads() {
 		p := c.Branch(id).Part

@@ -108,6 +108,7 @@ func (l *Language) Read(c *circuit.Circuit, sentence string) Heard {
 	if len(sentence) > MaxSentence {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
+	l = l.with(c)
 	r := reader{l: l, c: c, machine: l.vocabularyOf(c)}
 	tokens := l.tokens(sentence, r.machine)
 	for _, t := range tokens {

@@ -1,0 +1,60 @@
+package suspect_test
+
+import (
+	"strings"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+	"legtrace/netlists"
+)
+
+// fuseShare is the share of the dryer's thermal cut-off after it is said that it
+// began after self-clean, with the chances of a netlist.
+func fuseShare(t *testing.T, tales map[string]map[string]float64) float64 {
+	t.Helper()
+	c, err := netlists.Open("dryer")
+	if err != nil {
+		t.Fatal(err)
+	}
+	spec := c.Spec()
+	spec.Tales = tales
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatal(problems)
+	}
+	e, err := suspect.New(c, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	told, err := suspect.NewTelling(c, "self_clean", "", "", false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := e.Add(t.Context(), suspect.Evidence{Told: told}); err != nil {
+		t.Fatal(err)
+	}
+	share := 0.0
+	for _, s := range e.Suspects(1000) {
+		if strings.Contains(s.Words(), "Thermal cut-off") {
+			share += s.P
+		}
+	}
+	return share
+}
+
+// A netlist's own chances are those that count.
+func TestChancesOfANetlist(t *testing.T) {
+	usual := fuseShare(t, nil)
+	more := fuseShare(t, map[string]map[string]float64{"self_clean": {"thermal_fuse": 0.9, "base": 0.001}})
+	if more < 2*usual {
+		t.Errorf("the cut-off's share is %.3f, by the netlist's chances %.3f", usual, more)
+	}
+	c, _ := netlists.Open("dryer")
+	spec := c.Spec()
+	spec.Tales = map[string]map[string]float64{"self_clen": {"base": 0.1}}
+	c, _ = circuit.Build(spec)
+	if _, err := suspect.New(c, suspect.Options{}); err == nil || !strings.Contains(err.Error(), "self_clean") {
+		t.Errorf("a chance of what nobody tells: %v", err)
+	}
+}
