@@ -1,7 +1,6 @@
 package suspect
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -34,10 +33,9 @@ func readDoubt(f meter.Function, s string) (value float64, ol, unsteady bool, gi
 	if give == 0 {
 		text = s
 	}
-	if text == "" {
-		return 0, false, false, 0, fmt.Errorf("%q: say about what it showed", s)
+	if value, ol, unsteady, err = ParseAnswer(f, text); err != nil {
+		_, _, _, err = ParseAnswer(f, s) // as it was said
 	}
-	value, ol, unsteady, err = ParseAnswer(f, text)
 	return value, ol, unsteady, give, err
 }
 

@@ -93,7 +93,7 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	}
 	if ev.Told != nil && tales[ev.Told.What].senses != circuit.KindNone && ev.Told.sensed == nil {
 		t := *ev.Told
-		t.sensed = e.looksThrough(tales[t.What].senses)
+		t.sensed = e.looksThrough(tales[t.What].senses, t.Part)
 		ev.Told = &t
 		return ev, nil
 	}

@@ -280,14 +280,14 @@ func (t *Telling) Words(c *circuit.Circuit) string {
 const atSense = 0.6
 
 // looksThrough lists what controls see through on islands that hold a part of
-// the kind.
-func (e *Engine) looksThrough(kind circuit.Kind) map[circuit.BranchID]bool {
+// the kind, or this part.
+func (e *Engine) looksThrough(kind circuit.Kind, part circuit.PartID) map[circuit.BranchID]bool {
 	out := map[circuit.BranchID]bool{}
 	for i := range e.c.Controls() {
 		for _, sense := range e.c.Controls()[i].Senses {
 			island, holds := senseIsland(e.c, sense), false
 			for _, id := range island {
-				holds = holds || kindOf(e.c, id) == kind
+				holds = holds || kindOf(e.c, id) == kind && (part == circuit.None || e.c.Branch(id).Part == part)
 			}
 			for _, id := range island {
 				out[id] = out[id] || holds

@@ -274,7 +274,7 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 	case "chatters":
 		return []visit.Note{{Mode: name, Chatters: true}}, nil
 	case "code":
-		return []visit.Note{{Told: codeMeans(c, s.Code)}}, nil
+		return []visit.Note{{Told: codeMeans(c, s.Code), Part: codeOf(c, s.Code)}}, nil
 	case "rest_normal":
 		return restWorks(c, mentioned)
 	case "beeps", "no_trip":
@@ -333,6 +333,25 @@ func codeMeans(c *circuit.Circuit, code string) string {
 				}
 			}
 			return "board"
+		}
+	}
+	return ""
+}
+
+// codeOf names the sensor that a declared code is of, where its meaning names one
+// of several; empty where it does not.
+func codeOf(c *circuit.Circuit, code string) string {
+	for i := range c.Controls() {
+		for _, k := range c.Controls()[i].Codes {
+			if !strings.EqualFold(k.Text, code) || codeMeans(c, code) != "sensor" {
+				continue
+			}
+			means := strings.Fields(fold(k.Means))
+			for _, p := range c.Parts() {
+				if p.Kind == circuit.KindSensor && !slices.ContainsFunc(strings.Fields(fold(p.Label)), func(w string) bool { return !slices.Contains(means, w) }) {
+					return p.Name
+				}
+			}
 		}
 	}
 	return ""

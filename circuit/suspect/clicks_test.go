@@ -1,0 +1,81 @@
+package suspect_test
+
+import (
+	"strings"
+	"testing"
+
+	"legtrace/circuit/suspect"
+	"legtrace/netlists"
+)
+
+// shares weighs tellings on a machine and returns the share of suspects by words.
+func shares(t *testing.T, name string, notes ...suspect.Note) func(words string) float64 {
+	t.Helper()
+	c, err := netlists.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := suspect.New(c, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range notes {
+		ev, err := n.Resolve(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := e.Add(t.Context(), ev); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return func(words string) float64 {
+		share := 0.0
+		for _, s := range e.Suspects(2000) {
+			if strings.Contains(s.Words(), words) {
+				share += s.P
+			}
+		}
+		return share
+	}
+}
+
+// A relay that clicks is driven: its contact or the element is at fault. One that
+// does not has no drive.
+func TestAClickTellsCoilFromContact(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves a range twice")
+	}
+	dead := suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}
+	clicks := shares(t, "range-electronic", dead, suspect.Note{Told: "click", Part: "bake_relay"})
+	silent := shares(t, "range-electronic", dead, suspect.Note{Told: "no_click", Part: "bake_relay"})
+	if a, b := clicks("Bake relay coil"), silent("Bake relay coil"); b < 5*a {
+		t.Errorf("coil: %.4f with a click, %.4f without", a, b)
+	}
+}
+
+// A code of one of two sensors does not accuse the other.
+func TestACodeOfOneSensor(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves a dryer")
+	}
+	share := shares(t, "dryer-electronic", suspect.Note{Told: "sensor", Part: "exhaust_sensor"})
+	if a, b := share("Exhaust sensor"), share("Inlet sensor"); a < 5*b {
+		t.Errorf("exhaust sensor %.4f, inlet sensor %.4f", a, b)
+	}
+}
+
+// Burnt and smelling of it at one place is one fact, which counts once and a bit.
+func TestOneFactIsNotMultiplied(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves a water heater thrice")
+	}
+	burnt, smell := suspect.Note{Told: "burnt", Part: "lower_element"}, suspect.Note{Told: "smell", Part: "lower_element"}
+	odds := func(notes ...suspect.Note) float64 {
+		p := shares(t, "water-heater", notes...)("ower element")
+		return p / (1 - p)
+	}
+	none, once, both := odds(suspect.Note{Told: "storm"}), odds(burnt), odds(burnt, smell)
+	if gain := both / once; gain > 0.5*once/none {
+		t.Errorf("odds %.3f, told burnt %.3f, and smelling %.3f", none, once, both)
+	}
+}
