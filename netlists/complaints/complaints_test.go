@@ -123,11 +123,14 @@ func TestNotesAreTaken(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	c := open(f, "dryer")
+	c := open(f, "baseboard-heater") // few names to know
 	for _, s := range []string{"turns, no heat", "50 degrees F hot", "neither this nor that; burnt", "F3/E1 code's ½ °", "not not not"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
+		if len(s) > 80 { // what makes a long one slow is its length
+			return
+		}
 		for _, l := range complaints.Languages() {
 			notes, _, err := l.Complaint(c, s)
 			for _, n := range notes {
