@@ -26,6 +26,7 @@ require (
 	golang.org/x/text v0.23.0
 	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
+	rsc.io/qr v0.2.0
 )
 
 require (
@@ -44,5 +45,4 @@ require (
 	github.com/tetratelabs/wazero v1.10.1 // indirect
 	go.yaml.in/yaml/v3 v3.0.4 // indirect
 	golang.org/x/tools v0.30.0 // indirect
-	rsc.io/qr v0.2.0 // indirect
 )
