@@ -24,31 +24,15 @@ func (x *Pairs) follow(nd *node, i, j int) (next, how) {
 	if t.looped(i) && t.looped(j) || t.tiesTogether(i, j) {
 		return unknown, 0
 	}
-	second, sure := t.actsUnder(j, i)
-	if !sure {
+	if acts, sure := t.actsUnder(j, i); !sure {
 		return unknown, 0
+	} else if !acts {
+		return x.followOne(nd, i, j, i, j, asFirst)
 	}
-	if !second {
-		if x.loops(t, j, t.alone(i).base) {
-			return unknown, 0
-		}
-		if !x.logic[j] {
-			return nd.next[i], asFirst
-		}
-		return x.evaluate(nd, i, j, t.alone(i)), asFirst
-	}
-	first, sure := t.actsUnder(i, j)
-	if !sure {
+	if acts, sure := t.actsUnder(i, j); !sure {
 		return unknown, 0
-	}
-	if !first {
-		if x.loops(t, i, t.alone(j).base) {
-			return unknown, 0
-		}
-		if !x.logic[i] {
-			return nd.next[j], asSecond
-		}
-		return x.evaluate(nd, i, j, t.alone(j)), asSecond
+	} else if !acts {
+		return x.followOne(nd, i, j, j, i, asSecond)
 	}
 	if t.rows[i] == nil || t.rows[j] == nil || t.rows[i].doubt || t.rows[j].doubt {
 		return unknown, 0
@@ -58,6 +42,18 @@ func (x *Pairs) follow(nd *node, i, j int) (next, how) {
 		return unknown, 0
 	}
 	return x.evaluate(nd, i, j, c), asBoth
+}
+
+// followOne follows one of a pair, beside which the other does not act.
+func (x *Pairs) followOne(nd *node, i, j, one, other int, as how) (next, how) {
+	t := nd.table
+	switch {
+	case x.loops(t, other, t.alone(one).base):
+		return unknown, 0
+	case !x.logic[other]:
+		return nd.next[one], as
+	}
+	return x.evaluate(nd, i, j, t.alone(one)), as
 }
 
 // sameBranch tells what comes of two faults of one branch: 0 where they act
