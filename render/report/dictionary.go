@@ -49,20 +49,26 @@ type Figure struct {
 	High  *float64 `json:"high" help:"upper end; null when open, or without end"`
 }
 
-// Dictionary works out the fault dictionary in the modes given; none means
-// all. With telling, readings that a fault does not change are left out.
-func (r *Reporter) Dictionary(ctx context.Context, modes []circuit.ModeID, telling bool, opt MeterOptions) (*Dictionary, error) {
-	b, err := r.newBench(opt)
-	if err != nil {
-		return nil, err
-	}
+// benchIn makes a bench for modes that can be worked out; none means all.
+func (r *Reporter) benchIn(modes []circuit.ModeID, opt MeterOptions) (*meter.Bench, []circuit.ModeID, error) {
 	if len(modes) == 0 {
 		modes = r.AllModes()
 	}
 	for _, m := range modes {
 		if _, err := r.sound(m); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
+	}
+	b, err := r.newBench(opt)
+	return b, modes, err
+}
+
+// Dictionary works out the fault dictionary in the modes given; none means
+// all. With telling, readings that a fault does not change are left out.
+func (r *Reporter) Dictionary(ctx context.Context, modes []circuit.ModeID, telling bool, opt MeterOptions) (*Dictionary, error) {
+	b, modes, err := r.benchIn(modes, opt)
+	if err != nil {
+		return nil, err
 	}
 	dict, err := b.Dictionary(ctx, modes, nil)
 	if err != nil {

@@ -47,17 +47,9 @@ const likeliestPairs = 12
 
 // Pairs works out every pair of faults in the modes given; none means all.
 func (r *Reporter) Pairs(ctx context.Context, modes []circuit.ModeID, opt MeterOptions) (*Pairs, error) {
-	b, err := r.newBench(opt)
+	b, modes, err := r.benchIn(modes, opt)
 	if err != nil {
 		return nil, err
-	}
-	if len(modes) == 0 {
-		modes = r.AllModes()
-	}
-	for _, m := range modes {
-		if _, err := r.sound(m); err != nil {
-			return nil, err
-		}
 	}
 	pairs, err := b.Pairs(ctx, modes)
 	if err != nil {
