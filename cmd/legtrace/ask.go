@@ -10,6 +10,19 @@ import (
 	"legtrace/render/report"
 )
 
+// answer opens the machine and shows what is asked of it.
+func (n *netlistFlags) answer(t *terminal, o *outputFlags, ask func(*machine) (report.Document, error)) error {
+	m, err := n.openFor(t)
+	if err != nil {
+		return err
+	}
+	d, err := ask(m)
+	if err != nil {
+		return m.place(err)
+	}
+	return t.show(d, o)
+}
+
 func newLoads(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var q questionFlags
 	cmd := &cobra.Command{
@@ -19,19 +32,13 @@ func newLoads(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 		Example: `  legtrace loads --mode broil
   legtrace loads --mode broil --fault supply.L2:open`,
 		RunE: func(*cobra.Command, []string) error {
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			ask, err := m.AskMode(q.mode, q.faults)
-			if err != nil {
-				return m.place(err)
-			}
-			d, err := m.Loads(ask)
-			if err != nil {
-				return m.place(err)
-			}
-			return t.show(d, o)
+			return n.answer(t, o, func(m *machine) (report.Document, error) {
+				ask, err := m.AskMode(q.mode, q.faults)
+				if err != nil {
+					return nil, err
+				}
+				return m.Loads(ask)
+			})
 		},
 	}
 	modeFlag(cmd, n, &q)
@@ -49,19 +56,13 @@ func newPath(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 		Example: `  legtrace path --mode broil --load broil_element
   legtrace path --mode broil --load broil_element --fault thermal_fuse:open`,
 		RunE: func(*cobra.Command, []string) error {
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			ask, err := m.Ask(q.mode, q.load, q.faults, report.Feeding)
-			if err != nil {
-				return m.place(err)
-			}
-			d, err := m.Path(ask)
-			if err != nil {
-				return m.place(err)
-			}
-			return t.show(d, o)
+			return n.answer(t, o, func(m *machine) (report.Document, error) {
+				ask, err := m.Ask(q.mode, q.load, q.faults, report.Feeding)
+				if err != nil {
+					return nil, err
+				}
+				return m.Path(ask)
+			})
 		},
 	}
 	modeAndLoad(cmd, n, &q)

@@ -30,25 +30,19 @@ control follow the temperatures, not the mode.`,
   legtrace warm --netlist catalog:dryer --mode timed_dry --air motor=0.3
   legtrace warm --netlist catalog:water-heater --mode cold_tank --room 10`,
 		RunE: func(*cobra.Command, []string) error {
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			ask, err := m.AskMode(q.mode, q.faults)
-			if err != nil {
-				return m.place(err)
-			}
-			if opt.Start, err = figures("start", start); err != nil {
-				return err
-			}
-			if opt.Air, err = figures("air", air); err != nil {
-				return err
-			}
-			d, err := m.Warm(ask, opt)
-			if err != nil {
-				return m.place(err)
-			}
-			return t.show(d, o)
+			return n.answer(t, o, func(m *machine) (report.Document, error) {
+				ask, err := m.AskMode(q.mode, q.faults)
+				if err != nil {
+					return nil, err
+				}
+				if opt.Start, err = figures("start", start); err != nil {
+					return nil, err
+				}
+				if opt.Air, err = figures("air", air); err != nil {
+					return nil, err
+				}
+				return m.Warm(ask, opt)
+			})
 		},
 	}
 	modeFlag(cmd, n, &q)
