@@ -134,7 +134,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 				if err != nil {
 					return err
 				}
-				row[i].trial = behaviour(o, sound, tab.loads, known[i])
+				row[i].trial = behaviour(o, sound, tab.loads, known[i]).seen(e.c, tab.loads)
 			default:
 				row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 			}

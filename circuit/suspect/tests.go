@@ -214,12 +214,18 @@ func (e *Engine) runsAway() bool {
 }
 
 // tried reports whether a mode was looked at: every visible load's behaviour in
-// it is known, or something wrong was told of it, which is not asked again.
+// it is known, or something wrong was told of it, which is not asked again. So
+// was every mode of a machine of which nothing comes on, and one whose heat is
+// known from another: nobody turns on a burner to hear again that it is weak.
 func (e *Engine) tried(mode circuit.ModeID) bool {
 	for i, ev := range e.evidence {
-		if s := ev.Symptom; s != nil && s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) {
+		s := ev.Symptom
+		if s != nil && (s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) || s.Whole == AllDead && e.since(ev)) {
 			return true
 		}
+	}
+	if e.heatKnown(mode) {
+		return true
 	}
 	known := e.knownStates(mode)
 	for _, load := range seenLoads(e.c) {
@@ -228,6 +234,31 @@ func (e *Engine) tried(mode circuit.ModeID) bool {
 		}
 	}
 	return true
+}
+
+// heatKnown reports whether it is known of all that heats in a mode, from this
+// mode or others where it should, how it behaves.
+func (e *Engine) heatKnown(mode circuit.ModeID) bool {
+	sound, err := e.sound(mode)
+	if err != nil {
+		return false
+	}
+	told := map[circuit.BranchID]bool{}
+	for _, ev := range e.evidence {
+		if s := ev.Symptom; s != nil && s.Load != circuit.None && s.State != circuit.Off && s.State != circuit.StaysOn && e.since(ev) {
+			told[s.Load] = true
+		}
+	}
+	any := false
+	for _, load := range e.c.Loads() {
+		if e.c.Part(e.c.Branch(load).Part).Kind.Heats() && sound.LeastShare(load) >= circuit.OnShare {
+			if !told[load] {
+				return false
+			}
+			any = true
+		}
+	}
+	return any
 }
 
 // knownStates gathers how loads were seen to behave in a mode.
@@ -309,6 +340,18 @@ func seenLoads(c *circuit.Circuit) []circuit.BranchID {
 type Behaviour struct {
 	States          []circuit.LoadState
 	Trips, Chatters bool
+}
+
+// seen is what a person sees of a behaviour: a display or a clock that gets
+// somewhat less or more is lit, or goes, all the same.
+func (b Behaviour) seen(c *circuit.Circuit, loads []circuit.BranchID) Behaviour {
+	for i, id := range loads {
+		k, s := c.Part(c.Branch(id).Part).Kind, b.States[i]
+		if (s == circuit.Weak || s == circuit.TooMuch) && (k == circuit.KindControl || k == circuit.KindMotor) {
+			b.States[i] = circuit.Normal
+		}
+	}
+	return b
 }
 
 // Equal reports whether two trials of the same loads showed the same.
