@@ -231,9 +231,69 @@ func (e *Engine) add(ctx context.Context, ev Evidence) error {
 			return err
 		}
 	}
+	if e.opt.Order >= 2 {
+		if err := e.resize(ctx); err != nil {
+			return err
+		}
+	}
 	if e.opt.Order >= 3 {
 		return e.extend(ctx, 2, 6*priorTriple, tripleSeeds)
 	}
+	return nil
+}
+
+// How many pairs are given other sizes, and the share of weight from which.
+const resized, worthResizing = 4, 0.005
+
+// resize gives the pairs that lead, each class in turn, every other size that it
+// may have: a pair is weighed at usual sizes until then.
+func (e *Engine) resize(ctx context.Context) error {
+	have := map[string]bool{}
+	for i := range e.hyps {
+		have[fmt.Sprint(e.hyps[i].classes, e.hyps[i].cells)] = true
+	}
+	var more []hypothesis
+	seeds := 0
+	for i, p := range e.posterior() {
+		h := &e.hyps[i]
+		if p < worthResizing || seeds == resized {
+			break // they are sorted
+		}
+		if len(h.classes) != 2 || h.gone != nil || h.cells[0] != usual || h.cells[1] != usual || len(e.needed(h)) != 2 {
+			continue
+		}
+		seeds++
+		for at, k := range h.classes {
+			z := e.classes[k].sizes
+			for c := range z.cells {
+				cells := slices.Clone(h.cells)
+				cells[at] = int32(c)
+				if len(z.cells[c].corners) == 1 || z.cells[c].holds(z.corners[z.usual][0]) || have[fmt.Sprint(h.classes, cells)] {
+					continue
+				}
+				other := h.classes[1-at]
+				more = append(more, hypothesis{classes: h.classes, cells: cells, logp: math.Log(2 * priorPair * e.classes[k].Prior * z.cells[c].share * e.usually(other))})
+			}
+		}
+	}
+	if len(more) == 0 {
+		return nil
+	}
+	return e.join(ctx, more)
+}
+
+// join weighs further hypotheses by all that is known and takes them in.
+func (e *Engine) join(ctx context.Context, more []hypothesis) error {
+	for i, m := range e.mends {
+		more = e.mend(more, m, i+1)
+	}
+	for _, single := range e.singles {
+		if err := e.weigh(ctx, single, more); err != nil {
+			return err
+		}
+	}
+	e.hyps = append(e.hyps, more...)
+	e.prune()
 	return nil
 }
 
@@ -353,17 +413,7 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 			more = append(more, hypothesis{classes: set, cells: asUsual, logp: math.Log(p)})
 		}
 	}
-	for i, m := range e.mends {
-		more = e.mend(more, m, i+1)
-	}
-	for _, single := range e.singles {
-		if err := e.weigh(ctx, single, more); err != nil {
-			return err
-		}
-	}
-	e.hyps = append(e.hyps, more...)
-	e.prune()
-	return nil
+	return e.join(ctx, more)
 }
 
 // partial reports whether a class by itself explains some of what was seen and

@@ -3,6 +3,7 @@ package suspect_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -420,5 +421,30 @@ func TestTrueReadingsPartWhatWasOneClass(t *testing.T) {
 		suspect.Note{Mode: "bake", Function: "ohms", P: "control.S1", Q: "control.S2", Answer: "OL"})
 	if p := sum(e, "sensor_plug", "w24", "w25", "w26", "w27"); p < 0.85 {
 		t.Errorf("the sensor's harness holds %.2f", p)
+	}
+}
+
+// Two faults, one of them a joint of an odd size, are named together, and the
+// joint is not taken for the usual few ohms.
+func TestAJointOfOddSizeBesideAnotherFault(t *testing.T) {
+	c := machine(t, "range-electronic")
+	faults := []circuit.Fault{{Kind: circuit.Open, Branch: branch(t, c, "broil_element")}, {Kind: circuit.HighResistance, Branch: branch(t, c, "bake_relay.contact"), Ohms: 15}}
+	bench := meter.New(c, meter.DefaultInstrument())
+	bake, _ := c.FindMode("bake")
+	o, err := bench.Live(bake, faults)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, _ := suspect.FindPlace(c, "bake_1")
+	q, _ := suspect.FindPlace(c, "bake_2")
+	volts := fmt.Sprintf("%.0f", bench.Quick(o, meter.Volts, p, q).Value)
+	e := engine(t, c, suspect.Options{}, coldBroiler, suspect.Note{Mode: "bake", Load: "bake_element", State: "weak"},
+		suspect.Note{Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Answer: "OL"},
+		suspect.Note{Mode: "bake", Function: "volts", P: "bake_1", Q: "bake_2", Answer: volts})
+	if got := leading(e); !strings.Contains(got, "Broil element open") || !strings.Contains(got, "high resistance") {
+		t.Errorf("%s V over the bake element: leading is %s", volts, got)
+	}
+	if at := e.Misfit(); at >= 0 {
+		t.Errorf("piece %d is taken for a slip", at)
 	}
 }
