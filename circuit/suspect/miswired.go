@@ -11,7 +11,7 @@ import (
 var workedOn = []string{"replaced", "no_help", "repair", "new_cord"}
 
 // mostMiswired caps the ways that a part's wires may have come back wrong.
-const mostMiswired = 60
+const mostMiswired = 36
 
 // miswired lists how the wires of a part that was worked on may have come back:
 // two of them crossed, or one on another terminal. Where that changes nothing

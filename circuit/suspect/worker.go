@@ -134,8 +134,8 @@ type lookOf struct {
 	more     string
 }
 
-// maxLooks bounds what a worker keeps.
-const maxLooks = 10000
+// maxLooks bounds what a worker keeps, in loads looked at.
+const maxLooks = 400000
 
 // look settles the machine and keeps what is seen of it.
 func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error) {
@@ -157,7 +157,7 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	for _, id := range w.loads {
 		l.loads = append(l.loads, loadLook{id, o.LeastShare(id), o.MostShare(id), o.Hums(id), o.Motion(id)})
 	}
-	if len(w.looks) >= maxLooks {
+	if len(w.looks)*len(w.loads) >= maxLooks {
 		clear(w.looks)
 	}
 	w.looks[at] = l
