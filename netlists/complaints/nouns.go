@@ -1,0 +1,237 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+func (l *Language) nounOf(t *token) noun {
+	if s, ok := t.of(isNoun); ok {
+		return l.nouns[s.n]
+	}
+	return noun{}
+}
+
+func (p *parser) noun(t *token) {
+	s, _ := t.of(isNoun)
+	row := p.r.l.nouns[s.n]
+	if p.np == nil {
+		p.begin()
+	} else if n := len(p.np.nouns); n > 0 && p.r.l.nouns[p.np.nouns[n-1]].Machine && !row.Machine {
+		p.np.nouns, p.np.said = nil, nil // "the range clock"
+	} else if len(p.np.nouns) > 0 && row.Machine != p.r.l.nouns[p.np.nouns[0]].Machine && row.Machine {
+		p.closePhrase()
+		p.begin()
+	}
+	p.np.nouns = append(p.np.nouns, s.n)
+	p.np.words = append(p.np.words, t.text)
+	p.np.said = append(p.np.said, t.text)
+	p.np.all = p.np.all || t.plural && !p.np.odd && !p.np.some
+	p.np.joint = p.np.joint || row.Joint
+	p.np.verb = row.merges()
+	p.np.finite = row.merges() && t.has(isVerb) && strings.HasSuffix(t.text, "s") || p.np.finite
+}
+
+func (p *parser) where(t *token) {
+	s, _ := t.of(isWhere)
+	if p.np == nil || len(p.np.nouns) > 0 && !p.r.l.nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 {
+		p.closePhrase()
+		p.begin()
+	}
+	p.np.where, p.np.own = append(p.np.where, s.key), p.np.own || t.own
+	p.np.words = append(p.np.words, t.text)
+}
+
+func (p *parser) begin() {
+	p.np = &phrase{all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only}
+	p.its, p.only = false, false
+	if p.number && p.pending > 1 {
+		p.np.all, p.np.count = true, int(p.pending)
+	}
+	p.every, p.number, p.odd, p.some = false, false, false, false
+}
+
+// closePhrase puts a noun phrase where it belongs: a mode, a place, a subject.
+func (p *parser) closePhrase() {
+	np, k := p.np, p.k
+	p.odd = false
+	if np == nil {
+		return
+	}
+	p.np = nil
+	prep := p.prep
+	if prep == 0 || np.its {
+		p.r.pronoun(np, p.k.subjects)
+	}
+	p.prep = 0
+	if prep != 0 {
+		p.placed(np, prep)
+		return
+	}
+	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
+	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
+	p.joined = false
+	if np.only && len(k.subjects) > 0 { // "only heats the inner ring"
+		k.butOnly = k.subjects
+		np.where = append(np.where, k.subjects[0].where...)
+		k.subjects = []*phrase{np}
+		return
+	}
+	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || len(k.strange) > 0 || !p.isThing(np)) {
+		p.next()
+		k = p.k
+		k.words = slices.Clone(np.words)
+	}
+	if n := len(k.subjects); np.verb && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil) {
+		of := k.subjects[0] // "the upper oven won't bake or broil"
+		if of.base == nil {
+			k.subjects = nil
+		} else {
+			of = of.base
+		}
+		np.base, np.where = of, append(np.where, of.where...)
+		np.nouns, np.said = append(slices.Clone(of.nouns), np.nouns...), append(slices.Clone(of.said), np.said...)
+	}
+	k.subjects, k.after = append(k.subjects, np), len(k.said) > 0
+	p.head = np
+}
+
+// pronoun gives "the lower one" the noun of what was spoken of before, and
+// "the burner", of several, its place.
+func (r *reader) pronoun(np *phrase, before []*phrase) {
+	if len(before) == 0 {
+		before = r.last
+	}
+	if len(before) == 0 {
+		return
+	}
+	of := before[0]
+	if of.base != nil {
+		of = of.base
+	}
+	as := *np
+	switch {
+	case len(np.where) == 0 && len(np.nouns) > 0 && !np.all && !np.odd && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
+		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
+			np.where = as.where
+		}
+	case len(np.where) == 0 && !r.region(np) && (np.its || len(np.nouns) > 0 && !np.all && !np.odd && !np.joint && len(r.parts(np, anyPart)) > 1):
+		if as.where = of.where; len(as.where) > 0 && len(r.parts(&as, anyPart)) > 0 {
+			np.where = as.where
+			return
+		}
+		for _, w := range strings.Fields(strings.Join(of.words, " ")) {
+			if as.where = []string{singular(w)}; len(r.parts(&as, anyPart)) > 0 {
+				np.where = as.where
+				return
+			}
+		}
+	case len(np.where) > 0 && (len(np.nouns) == 0 || len(np.nouns) == 1 && r.l.nouns[np.nouns[0]].Pronoun):
+		as.nouns, as.said = nil, nil
+		for i, n := range of.nouns {
+			if !r.l.nouns[n].Machine {
+				as.nouns, as.said = append(as.nouns, n), append(as.said, of.said[i])
+			}
+		}
+		if len(as.nouns) > 0 && len(r.partsAt(&as, np.where, r.isLoad)) > 0 {
+			np.nouns, np.said = as.nouns, as.said
+		}
+	}
+}
+
+func anyPart(circuit.PartID) bool { return true }
+
+// ownWord is a verb that a part is called by: "the cycling light".
+func (p *parser) ownWord(t *token, rest []token) string {
+	if !t.has(isVerb) || t.has(isNoun) || len(rest) == 0 || !rest[0].has(isNoun) {
+		return ""
+	}
+	for _, b := range append(p.r.l.bases(t.text), base{t.text, ""}) {
+		if p.r.machine.words[b.word] && p.r.ownsWord(b.word, &rest[0]) {
+			return b.word
+		}
+	}
+	return ""
+}
+
+// ownsWord reports whether a word of the machine's own singles out what a noun
+// after it names.
+func (r *reader) ownsWord(word string, t *token) bool {
+	s, _ := t.of(isNoun)
+	return len(r.parts(&phrase{where: []string{word}, nouns: []int{s.n}, said: []string{t.text}}, anyPart)) > 0
+}
+
+// isThing reports whether a phrase can follow what is said of it: "burnt wire".
+func (p *parser) isThing(np *phrase) bool {
+	s := p.k.said[len(p.k.said)-1]
+	return s.class == isSeen || s.class == isHistory || s.class == isCode
+}
+
+// placed puts a phrase after a preposition where it belongs.
+func (p *parser) placed(np *phrase, prep class) {
+	k := p.k
+	if p.head != nil && p.r.qualify(p.head, np) {
+		return
+	}
+	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
+	if plain := len(np.nouns) == 0 && !np.own; plain && !seen { // "on the left"
+		p.r.lose(np.words...)
+		return
+	}
+	if m := p.mode(np); m != circuit.None && !seen && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
+		k.modes = append(k.modes, m)
+		return
+	}
+	k.places, k.odd = append(k.places, np), true
+}
+
+// mode is the mode of a phrase, singled out by what is spoken of: "the upper
+// oven quits on bake".
+func (p *parser) mode(np *phrase) circuit.ModeID {
+	if m := p.r.mode(np); m != circuit.None {
+		return m
+	}
+	for _, s := range append(slices.Clone(p.k.subjects), p.r.last...) {
+		with := *np
+		with.where = append(slices.Clone(np.where), s.where...)
+		if m := p.r.mode(&with); m != circuit.None && len(s.where) > 0 {
+			return m
+		}
+	}
+	return circuit.None
+}
+
+// qualify singles out a phrase by the place that follows it: "the light in the
+// upper oven", "a wire at the bake element".
+func (r *reader) qualify(head, place *phrase) bool {
+	if head.joint && !slices.ContainsFunc(head.nouns, func(n int) bool { return !r.l.nouns[n].Joint }) && len(place.nouns)+len(place.where) > 0 {
+		head.nouns, head.said = append(head.nouns, place.nouns...), append(head.said, place.said...)
+		head.where = append(head.where, place.where...)
+		return true
+	}
+	var tries [][]string
+	for _, n := range place.nouns {
+		for _, of := range strings.Split(r.l.nouns[n].Of, "|") {
+			if of != "" {
+				tries = append(tries, append(slices.Clone(place.where), of))
+			}
+		}
+	}
+	if len(place.where) > 0 {
+		tries = append(tries, place.where)
+	}
+	was := r.parts(head, anyPart)
+	for _, want := range tries {
+		with := *head
+		with.where = append(slices.Clone(with.where), want...)
+		parts := r.parts(&with, anyPart)
+		if len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !slices.Contains(was, id) }) {
+			head.where = with.where
+			return true
+		}
+	}
+	region := slices.ContainsFunc(place.nouns, func(n int) bool { return r.l.nouns[n].Region })
+	return region && len(head.nouns) > 0 && len(was) > 0 && len(place.where) == 0 && r.mode(place) == circuit.None
+}

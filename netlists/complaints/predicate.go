@@ -1,0 +1,391 @@
+package complaints
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// standing reads "on" and "out" where they end a clause: "the clock is on".
+func (p *parser) standing(t *token, rest []token) bool {
+	if !t.has(isStanding) || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
+		return false
+	}
+	for i := range rest {
+		switch n := &rest[i]; {
+		case n.stop, n.has(ends), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
+			return p.stands(t)
+		case n.has(filler) && len(n.senses) == 1:
+			continue
+		default:
+			return false
+		}
+	}
+	return p.stands(t)
+}
+
+func (p *parser) stands(t *token) bool {
+	s, _ := t.of(isStanding)
+	p.closePhrase()
+	if len(p.k.subjects) == 0 && t.text == p.r.l.gone {
+		return true // "then it was gone": who knows what
+	}
+	if len(p.k.said) > 0 {
+		return true // a particle: "comes on"
+	}
+	key := s.key
+	switch {
+	case p.neg:
+		key = negated(key)
+	case p.lasting && key == "normal":
+		key = "on"
+	}
+	p.put(isState, key, t, "")
+	return true
+}
+
+func (p *parser) put(c class, key string, t *token, of string) bool {
+	p.closePhrase()
+	if n := len(p.k.said); p.just && key == "normal" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState {
+		return true // "dries great"
+	}
+	p.prep, p.head, p.joined = 0, nil, false
+	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
+		key, c = "since", isHistory // it was so once
+		if p.r.mended {
+			key = "works_again"
+		}
+	}
+	p.k.every = p.k.every || p.every
+	p.every = false
+	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding)})
+	p.neg, p.few, p.lasting, p.just = false, false, false, true
+	return true
+}
+
+func (p *parser) unit(t *token) {
+	s, _ := t.of(isUnit)
+	k := p.k
+	k.amount, k.unit, p.number = p.pending, s.key, false
+	switch s.key {
+	case "hours":
+		k.amount, k.unit = k.amount*60, "minutes"
+	case "seconds":
+		k.amount, k.unit = k.amount/60, "minutes"
+	case "kilohms":
+		k.amount, k.unit = k.amount*1000, "ohms"
+	}
+}
+
+// other reads all that is neither noun nor number.
+func (p *parser) other(t *token, rest []token) {
+	k := p.k
+	if t.has(offMode) && !(p.neg && t.has(isVerb)) && (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0) {
+		p.closePhrase()
+		p.prep = 0
+		k.modes = append(k.modes, p.r.c.OffMode())
+		return
+	}
+	if s, ok := t.of(isSide); ok && k.unit != "" && k.unit != "minutes" && k.side == "" {
+		k.side = s.key
+		return
+	}
+	if s, ok := t.of(isNumber); ok {
+		if p.r.l.hours != "" && strings.Contains(t.text, p.r.l.hours) {
+			k.amount, k.unit = float64(s.n), "minutes"
+			return
+		}
+		if p.np != nil { // "the left one"
+			return
+		}
+		p.closePhrase()
+		p.pending, p.number = float64(s.n), true
+		return
+	}
+	if p.predicate(t) {
+		return
+	}
+	p.small(t, rest)
+}
+
+// predicate reads a word that says something, and reports whether it did.
+func (p *parser) predicate(t *token) bool {
+	k := p.k
+	of := p.r.l.saidOf(t)
+	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) {
+		return p.put(isHistory, s.key, t, of)
+	}
+	if t.has(isWhole) && (t.has(isState) || t.has(isVerb)) {
+		p.closePhrase()
+	}
+	if s, ok := t.of(isState); ok && s.key == "hums" && t.has(isWhole) && !slices.ContainsFunc(p.r.c.Parts(), func(part circuit.Part) bool { return part.Kind == circuit.KindRelay }) {
+		return p.put(isState, "hums", t, of)
+	}
+	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t) {
+		return p.put(isState, "dead", t, of)
+	}
+	if s, ok := t.of(isWhole); ok && !(p.np != nil && t.has(isVerb) && s.key == "lights_dim") && !(t.has(isState) && len(k.subjects) > 0) {
+		if p.neg {
+			return p.put(isWhole, "not:"+s.key, t, of)
+		}
+		return p.put(isWhole, s.key, t, of)
+	}
+	if s, ok := t.of(isCode); ok {
+		if p.neg {
+			p.neg = false
+			return true
+		}
+		p.closePhrase()
+		if s.key == "say" && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isCode && o.code != "" }) {
+			return true // "H1 code"
+		}
+		if s.key == "say" {
+			k.said = append(k.said, said{class: isCode, words: t.text})
+			return true
+		}
+		return p.put(isCode, s.key, t, of)
+	}
+	if s, ok := t.of(isCondition); ok {
+		p.closePhrase()
+		k.when = s.key
+		return true
+	}
+	seen, isSeen_ := t.of(isSeen)
+	if s, ok := t.of(isState); ok && !(isSeen_ && p.seenHere()) && !(p.neg && t.has(isVerb)) {
+		if s.key == "off_by" && k.unit == "" && !p.number && len(strings.Fields(t.text)) == 1 {
+			return false
+		}
+		key := s.key
+		if p.neg {
+			key = negated(key)
+		}
+		if p.few && key == "normal" {
+			key = "weak"
+		}
+		if key == "" {
+			p.neg = false
+			p.r.lose("not", t.text)
+			return true
+		}
+		return p.put(isState, key, t, of)
+	}
+	if isSeen_ && !p.neg {
+		return p.put(isSeen, seen.key, t, of)
+	}
+	if s, ok := t.of(isVerb); ok {
+		return p.verb(t, p.r.l.verbs[s.key], of)
+	}
+	return false
+}
+
+// spokenOfPart reports whether something is spoken of that is not the whole, nor
+// what shows figures.
+func (p *parser) spokenOfPart(key string, t *token) bool {
+	p.closePhrase()
+	if len(p.k.subjects) == 0 || p.r.isMachine(p.k.subjects[0]) {
+		return false
+	}
+	for _, w := range strings.Fields(t.text) {
+		if one := p.r.l.phrases[fmt.Sprint([][]string{{w}})]; one != nil && (&token{senses: one.senses}).has(isNoun) {
+			return false // "the clock is dead" names it
+		}
+	}
+	parts := p.r.parts(p.k.subjects[0], anyPart)
+	return key != "dark" || len(parts) > 0 && p.r.c.Part(parts[0]).Kind.Heats()
+}
+
+func (p *parser) verb(t *token, v verb, of string) bool {
+	key := v.Yes
+	switch {
+	case p.neg:
+		key = v.No
+	case p.few:
+		key = v.Little
+	case p.lasting && key == "normal":
+		key = "on"
+	}
+	switch key {
+	case "trips":
+		return p.put(isWhole, key, t, of)
+	case "click", "no_click":
+		return p.put(isSeen, key, t, of)
+	case "":
+		return false
+	}
+	return p.put(isState, key, t, of)
+}
+
+// isPast reports whether a verb stands in the past.
+func (l *Language) isPast(text string) bool {
+	first, _, _ := strings.Cut(text, " ")
+	return slices.ContainsFunc(l.bases(first), func(b base) bool { return slices.Contains(l.past, b.by) })
+}
+
+// saidOf is what a phrase can only be said of: what heats, where it speaks of
+// heat; what turns, where it hums.
+func (l *Language) saidOf(t *token) string {
+	for _, s := range t.senses {
+		if s.class == isVerb && l.verbs[s.key].Of != "" {
+			return l.verbs[s.key].Of
+		}
+		if s.class == isVerb {
+			return ""
+		}
+	}
+	state, _ := t.of(isState)
+	for _, w := range strings.Fields(t.text) {
+		// "turn down" turns nothing
+		down := state.key == "full" || state.key == "on" || state.key == "quits" || state.key == "intermittent"
+		for _, b := range append([]base{{w, ""}}, l.bases(w)...) {
+			if of := l.ofVerb[b.word]; of != "" && (!down || of == heating) {
+				return of
+			}
+		}
+	}
+	return ""
+}
+
+// seenHere tells that a word like "burnt" speaks of what is seen: of a joint,
+// at a place.
+func (p *parser) seenHere() bool {
+	if p.np != nil {
+		return p.np.joint
+	}
+	return len(p.k.subjects) == 0 || slices.ContainsFunc(p.k.subjects, func(s *phrase) bool { return s.joint })
+}
+
+func negated(state string) string { return denied[state] }
+
+// denied is what the denial of a state says; of others it says nothing.
+var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal", "quits": "on", "on": "dead", "full": "normal"}
+
+// small reads the small words.
+func (p *parser) small(t *token, rest []token) {
+	k := p.k
+	switch {
+	case t.has(cease) && p.neg: // "won't stop heating"
+		p.neg, p.lasting = false, true
+	case t.has(not), t.has(cease):
+		p.closePhrase()
+		if len(k.said) > 0 && k.said[len(k.said)-1].class == isState && t.text == "not" {
+			return
+		}
+		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
+		p.every = p.every || t.has(all)
+	case t.has(past):
+		p.closePhrase()
+		k.past, k.odd = true, true
+	case t.has(only):
+		p.closePhrase()
+		p.only, p.prep = true, 0
+	case t.has(thinks):
+		k.theory = true
+	case t.has(keeps):
+		p.closePhrase()
+		p.lasting, k.lasting = true, true
+	case t.has(takes):
+		p.closePhrase()
+		k.takes = true
+	case t.has(someOf) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isWhere)):
+		p.closePhrase()
+		p.some = true
+	case t.has(little) && p.np == nil && content(rest) != nil && content(rest).has(isNoun) && !content(rest).has(isState) && t.has(adjective):
+	case t.has(little):
+		p.closePhrase()
+		if n := len(p.k.said); n > 0 && p.k.said[n-1].class == isState && p.k.said[n-1].key == "normal" {
+			p.k.said[n-1].key = "weak" // "heats poorly"
+			return
+		}
+		p.few = true
+	case t.has(sometimes):
+		p.closePhrase()
+		k.rarely = true
+	case t.has(same):
+		p.closePhrase()
+		k.same = true
+	case t.has(restOf):
+		p.closePhrase()
+		if len(k.said) > 0 {
+			p.next()
+		}
+		p.k.rest, p.k.others = true, slices.Contains(strings.Fields(t.text), p.r.l.others) && len(p.r.last) > 0 && !p.r.isMachine(p.r.last[0])
+	case t.has(joins):
+		p.join()
+	case t.has(modePrep), t.has(placePrep):
+		if p.number && p.np == nil && len(p.r.last) > 0 { // "the two in back"
+			p.begin()
+			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
+		}
+		p.closePhrase()
+		p.prep = placePrep
+		if t.has(modePrep) {
+			p.prep = modePrep
+		}
+	case t.has(someOf):
+		p.closePhrase()
+		p.some = true
+	case t.has(all):
+		p.closePhrase()
+		p.every = true
+	case t.has(pronoun):
+		object := len(k.said) > 0 && k.said[len(k.said)-1].class != isState && k.said[len(k.said)-1].class != isWhole
+		if len(k.said) > 0 && !object || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {
+			p.closePhrase()
+			p.next()
+			p.k.words = append(p.k.words, t.text)
+		}
+		p.k.it, p.afterIt = true, true
+	case t.has(its):
+		p.its = true
+	case t.has(aux):
+		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
+	case t.has(filler) && !p.r.l.skip[t.text]:
+		if k.odd = true; p.np == nil {
+			p.prep = 0
+		}
+	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
+	case t.has(isWhere):
+		p.where(t)
+	default:
+		p.closePhrase()
+		p.r.lose(t.text)
+	}
+}
+
+// join goes on with the list it stands in: of modes, places or subjects.
+func (p *parser) join() {
+	prep := p.prep
+	bare := p.np == nil
+	if bare && !p.neg {
+		return
+	}
+	p.closePhrase()
+	p.joined = true
+	if bare && p.neg && len(p.k.said) == 0 && len(p.k.subjects) > 0 && !p.no {
+		p.k.said = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}) // "the clock stopped and"
+		p.neg = false
+	}
+	if !(len(p.k.said) == 0 && p.head == p.lastSubject()) || prep == 0 {
+		p.prep = prep
+	}
+}
+
+func (p *parser) lastSubject() *phrase {
+	if n := len(p.k.subjects); n > 0 {
+		return p.k.subjects[n-1]
+	}
+	return nil
+}
+
+// code takes what a display shows.
+func (p *parser) code(text string) {
+	for i := range p.k.said {
+		if s := &p.k.said[i]; s.class == isCode && s.code == "" {
+			s.code = text
+			return
+		}
+	}
+	p.k.said = append(p.k.said, said{class: isCode, code: text, words: text})
+}

@@ -1,0 +1,420 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// state puts down how loads behave.
+func (r *reader) state(k *clause, s *said) {
+	r.lastSaid = s
+	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key == "slow" { // "the cakes take ages"
+		st := k.blank(OfWhole, s)
+		st.Amount, st.Unit = k.amount, k.unit
+		r.put(st)
+		return
+	}
+	if (len(k.strange) > 0 || k.unclear) && len(k.subjects) == 0 && !k.rest {
+		r.lose(strings.Fields(s.words)...) // it is said of something unknown
+		return
+	}
+	key := r.shade(k, s.key)
+	if key == "hums" && k.when == "pushed" { // "hums until I push it"
+		one := *s
+		one.key = "pushed"
+		r.state(k, &one)
+	}
+	if k.others {
+		r.stateOfOthers(k, s, key)
+		return
+	}
+	if k.rest {
+		st := k.blank(OfWhole, s)
+		st.What = "rest_" + key
+		if r.l.say[st.What] == "" {
+			r.lose(k.words...)
+			return
+		}
+		r.put(st)
+		return
+	}
+	modes := k.modes
+	if len(modes) == 0 {
+		modes = []circuit.ModeID{circuit.None}
+	}
+	subjects := k.subjects
+	if len(subjects) == 0 {
+		subjects = r.loadPlaces(k, s.of)
+	}
+	of := subjects
+	if len(of) == 0 && len(k.modes) == 0 {
+		of = r.last
+	}
+	if key == "runs_out" || key == "slow" && len(subjects) == 0 && len(of) > 0 && !r.lastIs(heating) {
+		subjects, of = nil, nil
+	}
+	if about, ok := ofRegion[key]; ok && len(r.loadsOf(heating)) > 1 && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
+		if key == "hot" && len(subjects) == 0 && len(r.last) > 0 && !r.region(r.last[0]) {
+			about = ""
+		}
+		if about != "" {
+			st := k.blank(OfWhole, s)
+			st.What, st.Amount, st.Unit, st.side = about, r.signed(k, s), k.unit, k.sideOf(s)
+			for _, p := range subjects {
+				st.of = strings.Join(p.words, " ")
+			}
+			if st.Mode == circuit.None && len(subjects) > 0 {
+				st.Mode = r.regionMode(key, subjects[0])
+			}
+			r.put(st)
+			return
+		}
+	}
+	for _, m := range modes {
+		one := *k
+		one.modes = []circuit.ModeID{m}
+		if m == circuit.None {
+			one.modes = nil
+		}
+		for _, p := range subjects {
+			r.stateOf(&one, s, key, p)
+		}
+		if len(subjects) == 0 {
+			r.stateOfNone(&one, s, key)
+		}
+	}
+}
+
+// ofLights are states that "the lights" of a house are in.
+var ofLights = map[string]string{"weak": "lights_dim", "intermittent": "lights_dim", "hot": "lights_bright"}
+
+// ofRegion are states that "the oven" is in as a whole, as told: one of what
+// heats there may do it alone.
+var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "runs_out"}
+
+// regionMode is the mode that such a state is told of: off, or the mode that
+// uses the first of what heats there.
+func (r *reader) regionMode(key string, p *phrase) circuit.ModeID {
+	if key == "on" {
+		return circuit.None
+	}
+	if parts := r.parts(p, r.isLoad); len(parts) > 0 {
+		return r.modeUsing(r.machine.loads[parts[0]][0])
+	}
+	return circuit.None
+}
+
+// sideOf is the side on which a temperature is off, empty where it was not said.
+func (k *clause) sideOf(s *said) string {
+	if s.key == "hot" {
+		return "above"
+	}
+	return k.side
+}
+
+// signed is how far off, below zero for too cold.
+func (r *reader) signed(k *clause, s *said) float64 {
+	for _, w := range strings.Fields(s.words) {
+		if r.l.below[w] {
+			return -k.amount
+		}
+	}
+	if k.side == "below" {
+		return -k.amount
+	}
+	return k.amount
+}
+
+// loadPlaces are places that are loads: "no heat from the broiler".
+func (r *reader) loadPlaces(k *clause, of string) []*phrase {
+	var out []*phrase
+	for _, p := range k.places {
+		fits := len(r.last) == 0 || of != "" && slices.ContainsFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return slices.Contains(r.parts(p, r.isLoad), r.c.Branch(id).Part) })
+		if fits && len(r.parts(p, r.isLoad)) > 0 {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// shade joins a state with when it is so, how often, and in which mode.
+func (r *reader) shade(k *clause, key string) string {
+	off := slices.Contains(k.modes, r.c.OffMode())
+	switch {
+	case k.rarely && (key == "dead" || key == "normal" || key == "weak"):
+		return "intermittent"
+	case off && (key == "normal" || key == "hot" || key == "weak"):
+		return "on"
+	case k.when == "hot" && (key == "dead" || key == "quits" || key == "weak"), k.when == "cold" && key == "normal", k.when == "late" && key == "dead":
+		return "fails_hot"
+	case k.when == "cold" && key == "dead", k.when == "hot" && key == "normal":
+		return "fails_cold"
+	case k.when == "pushed" && (key == "normal" || key == "dead"):
+		return "pushed"
+	case k.when == "touched" && (key == "normal" || key == "intermittent" || key == "dead" || key == "quits"):
+		return "touched"
+	}
+	return key
+}
+
+func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
+	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.Contains(strings.Join(p.words, " "), r.l.lights) {
+		st := k.blank(OfWhole, s)
+		st.What = about
+		r.put(st)
+		return
+	}
+	if r.isMachine(p) {
+		r.stateOfMachine(k, s, key, p)
+		return
+	}
+	parts := r.parts(p, r.isLoad)
+	if len(parts) == 0 && (key == "off_by" || key == "slow") {
+		st := k.blank(OfWhole, s)
+		st.What, st.Amount, st.Unit, st.side = key, r.signed(k, s), k.unit, k.sideOf(s)
+		r.put(st)
+		return
+	}
+	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
+		r.ofPart(k, s, about, p)
+		return
+	}
+	if len(parts) == 0 {
+		r.lose(p.words...)
+		return
+	}
+	var loads []circuit.BranchID
+	for _, id := range r.likeliest(p, parts) {
+		loads = append(loads, r.machine.loads[id]...)
+	}
+	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() && r.region(p) {
+		if used := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) }); len(used) > 0 {
+			loads = used
+		}
+	}
+	if len(k.modes) == 0 && len(k.subjects) == 0 && r.lastMode != circuit.None && r.region(p) {
+		if used := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.uses(r.lastMode, id) }); len(used) > 0 {
+			loads = used
+		}
+	}
+	if r.region(p) && len(k.subjects) > 0 { // "broiler dead, the oven works": the rest of the oven
+		rest := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool {
+			return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == id })
+		})
+		if len(rest) > 0 {
+			loads = rest
+		}
+	}
+	if p.count > 1 && p.count != len(loads) {
+		one := *p
+		one.odd, one.all = true, false
+		r.choose(&one, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+			func(i int) string { return r.c.Label(loads[i]) })
+		r.counted = &said{key: key, of: s.of}
+		return
+	}
+	if p.only && key == "normal" && len(k.butOnly) == 0 && len(p.where) > 0 {
+		kind := *p
+		kind.where = nil
+		k.butOnly = []*phrase{&kind}
+	}
+	for _, of := range k.butOnly {
+		for _, id := range r.parts(of, r.isLoad) {
+			for _, load := range r.machine.loads[id] {
+				if key == "normal" && !slices.Contains(loads, load) && (r.heats(load) || !r.heats(loads[0])) {
+					r.put(r.ofLoad(k, s, "dead", load))
+				}
+			}
+		}
+	}
+	one := *p
+	one.all = p.all || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || len(p.where) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+		part := r.c.Branch(id).Part
+		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
+	})
+	r.choose(&one, k, s, len(loads), func(i int) Statement {
+		st := r.ofLoad(k, s, key, loads[i])
+		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
+		return st
+	},
+		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// ofPart are states told of what is no load: a fuse that is good, a limit that
+// is open.
+var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "weak": "found_bad"}
+
+func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
+	parts := r.likeliest(p, r.parts(p, anyPart))
+	r.choose(p, k, s, len(parts), func(i int) Statement {
+		st := k.blank(OfPlace, s)
+		st.What, st.Part = about, parts[i]
+		return st
+	}, func(i int) string { return r.c.Part(parts[i]).Label })
+}
+
+// stateOfOthers puts a state down of all others of the kind spoken of.
+func (r *reader) stateOfOthers(k *clause, s *said, key string) {
+	told := r.heard.Statements
+	for _, p := range r.last {
+		kind := *p
+		kind.where = nil
+		for _, id := range r.parts(&kind, r.isLoad) {
+			for _, load := range r.machine.loads[id] {
+				if !slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }) {
+					r.put(r.ofLoad(k, s, key, load))
+				}
+			}
+		}
+	}
+}
+
+func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) Statement {
+	st := k.blank(OfLoad, s)
+	st.What, st.Load = key, load
+	if key == "normal" && st.Mode != circuit.None && r.heats(load) && !r.uses(st.Mode, load) {
+		st.What = "on" // it should not, there
+	}
+	if key == "slow" || key == "off_by" {
+		st.Amount, st.Unit, st.side = r.signed(k, s), k.unit, k.sideOf(s)
+	}
+	if key == "fails_hot" || key == "fails_cold" || key == "touched" {
+		st.When = ""
+	}
+	return st
+}
+
+// loadsOf lists the loads of parts with the features.
+func (r *reader) loadsOf(features string) []circuit.BranchID {
+	features, _, _ = strings.Cut(features, ";")
+	var out []circuit.BranchID
+	for _, id := range r.c.Loads() {
+		if p := r.c.Branch(id).Part; p != circuit.None && fits(r.machine.parts[p], features) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// heating are the features of what heats.
+const heating = "kind:element|kind:surface_element"
+
+// lastIs reports whether what was spoken of before is such a thing.
+func (r *reader) lastIs(of string) bool {
+	for _, p := range r.last {
+		parts := r.parts(p, r.isLoad)
+		if len(parts) == 0 {
+			return false
+		}
+		for _, id := range parts {
+			if of != "" && !fits(r.machine.parts[id], strings.ReplaceAll(of, ";", "|")) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// isMachine reports whether the whole machine is meant.
+func (r *reader) isMachine(p *phrase) bool {
+	if len(p.nouns) != 1 || len(p.where) > 0 {
+		return false
+	}
+	row, said := r.l.nouns[p.nouns[0]], strings.Fields(p.said[0])
+	return row.Machine || slices.Equal(row.Is, []string{heating}) && len(said) == 1 && slices.Contains(strings.Fields(fold(r.c.Title())), said[0])
+}
+
+// drives are the features of what turns in a machine that has it.
+const drives = "drive+kind:motor"
+
+// stateOfMachine puts down a state of the machine: of what it can be said of,
+// what turns in it or else all that heats.
+func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
+	of := s.of
+	switch {
+	case key == "dead" && of == "" && len(k.modes) == 0:
+		st := k.blank(OfWhole, s)
+		st.What = "all_dead"
+		r.put(st)
+		return
+	case of == "" && len(r.loadsOf(drives)) > 0 && key != "weak" && key != "hot":
+		of = drives
+	case of == "":
+		of = heating
+	}
+	loads := r.loadsOf(of)
+	all := &phrase{words: p.words, all: key == "weak" || len(r.loadsOf("kind:surface_element")) == 0}
+	r.choose(all, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// stateOfNone puts a state down that names no load: of the subject before, of
+// the mode's loads, or of all that heats; several are asked.
+func (r *reader) stateOfNone(k *clause, s *said, key string) {
+	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
+	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
+	if nothing && !inMode {
+		one := *s
+		if one.of = drives; len(r.loadsOf(drives)) == 0 {
+			one.of = ""
+		}
+		r.stateOfMachine(k, &one, key, &phrase{words: []string{s.words}})
+		return
+	}
+	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0])) {
+		for _, p := range r.last {
+			r.stateOf(k, s, key, p)
+		}
+		return
+	}
+	of := s.of
+	switch {
+	case inMode:
+		loads := r.mainLoads(k.modes[0])
+		if of != "" {
+			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
+			if loads = with; len(with) == 0 {
+				loads = r.loadsOf(of) // "heats even in cool-down"
+			}
+		}
+		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+			func(i int) string { return r.c.Label(loads[i]) })
+		return
+	case of == "":
+		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}})
+		return
+	}
+	loads := r.loadsOf(of)
+	if len(loads) == 0 {
+		loads = r.loadsOf(heating)
+	}
+	if key == "normal" && len(loads) > 3 && len(r.last) > 0 && !r.region(r.last[0]) {
+		st := k.blank(OfWhole, s) // "but it cooks fine"
+		st.What = "rest_normal"
+		r.put(st)
+		return
+	}
+	// What heats in one tank, drum or room is meant together.
+	together := k.every || len(r.loadsOf("kind:surface_element")) == 0
+	if !together && len(r.c.Controls()) > 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
+		loads, together = r.loadsOf("kind:element"), true // the control's codes are of the oven
+	}
+	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// uses reports whether a mode should use a load.
+func (r *reader) uses(m circuit.ModeID, load circuit.BranchID) bool {
+	return slices.ContainsFunc(r.c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
+}
+
+// lastUsed reports whether a mode uses something of what was spoken of before.
+func (r *reader) lastUsed(m circuit.ModeID) bool {
+	return slices.ContainsFunc(r.last, func(p *phrase) bool {
+		return slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool {
+			return slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.uses(m, load) })
+		})
+	})
+}
