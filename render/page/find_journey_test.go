@@ -171,7 +171,7 @@ func TestScreensFit(t *testing.T) {
 	b := on(t, at+"/", 0)
 	for _, s := range sizes {
 		for _, q := range []string{"?", "?door=find", "?door=find&" + m, "?door=find&" + m + seen, "?door=find&" + m + seen + "&note=read~broil~ohms~broil_1~broil_2~~OL&done=replaced",
-			"?door=explore&" + m + "&mode=broil&red=broil_element.1&black=broil_element.2", "?door=explore&pick=part:broil_relay&" + m + "#look", "?door=learn&" + m, "?drill=1.1.3.0&" + m} {
+			"?door=explore&" + m + "&mode=broil&red=broil_element.1&black=broil_element.2", "?door=explore&pick=part:broil_relay&" + m + "#look", "?door=describe&" + m, "?door=learn&" + m, "?drill=1.1.3.0&" + m} {
 			where := fmt.Sprintf("%dx%d %s", s.width, s.height, q)
 			b.Do(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateMobile, chromedp.EmulateTouch), chromedp.Navigate(at+"/"+q), chromedp.WaitReady(chromedp.CSS("html.scripted")))
 			b.Until("true")
