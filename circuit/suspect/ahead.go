@@ -28,7 +28,7 @@ const (
 // SMC A 33, 2003): never worse, by what is believed, than the policy itself.
 func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) error {
 	n := tab.promising(ranked, aheadByScore, aheadByBits)
-	if n < 2 {
+	if n == 0 {
 		return nil
 	}
 	then := *tab

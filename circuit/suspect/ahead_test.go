@@ -42,13 +42,19 @@ func TestLookingAheadIsNearTheOptimum(t *testing.T) {
 			if a < o-1e-9 {
 				t.Errorf("%s, %s dead: looking ahead costs %.2f, the best of all ways %.2f", entry.Name, c.Label(load), a, o)
 			}
+			if a > 1.01*s {
+				t.Errorf("%s, %s dead: looking ahead costs %.1f, step by step %.1f", entry.Name, c.Label(load), a, s)
+			}
+			if a > 1.1*o {
+				t.Logf("%s, %s dead: %.1f, the best of all ways %.1f, step by step %.1f", entry.Name, c.Label(load), a, o, s)
+			}
 			cases++
 			best, ahead, step, worst = best+o, ahead+a, step+s, math.Max(worst, a/o-1)
 		}
 	}
 	t.Logf("%d complaints: best %.1f, looking ahead %.1f (%.1f %% more, at worst %.1f %%), step by step %.1f (%.1f %% more)", cases, best/float64(cases),
 		ahead/float64(cases), 100*(ahead/best-1), 100*worst, step/float64(cases), 100*(step/best-1))
-	if cases < 5 || ahead > 1.05*best || ahead > step {
+	if cases < 5 || ahead > 1.02*best || ahead > step || worst > 0.13 {
 		t.Errorf("looking ahead costs %.1f, step by step %.1f, the best of all ways %.1f", ahead, step, best)
 	}
 }
