@@ -50,6 +50,9 @@ type Symptom struct {
 	// apart by blanks.
 	Whole  Whole
 	Except string
+	// Kelvin is by how many [RunsHot] or [RunsCold] is said to be off; 0 where
+	// that was not said.
+	Kelvin float64
 	// Of are the meanings of [AnyOf], each of one load in one mode.
 	Of []Symptom
 }

@@ -81,7 +81,7 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 	case s.Whole == SomeOn:
 		return told(p.share >= circuit.OnShare)
 	case s.heats() && p.warms:
-		return toldWarmth(s.Whole, p)
+		return toldWarmth(s, p)
 	case s.Whole == Slow:
 		// Half as long again is noticed (common practice, no source): at two
 		// thirds of the power.

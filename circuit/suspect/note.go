@@ -3,6 +3,7 @@ package suspect
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"legtrace/circuit"
@@ -63,6 +64,9 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 			return Evidence{}, fmt.Errorf("at %q: it is %q or not said", n.At, AtJoint)
 		}
 		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At == AtJoint)
+		if err == nil && n.Answer != "" {
+			t.Kelvin, err = parseKelvin(n.Answer)
+		}
 		return Evidence{Told: t}, err
 	}
 	if strings.Contains(n.Load, Either) {
@@ -139,6 +143,16 @@ func (n Note) anyOf(c *circuit.Circuit) (Evidence, error) {
 		s.Of = append(s.Of, *one.Symptom)
 	}
 	return Evidence{Symptom: s}, nil
+}
+
+// parseKelvin reads by how much something is off: "28 K", up to a thousand.
+func parseKelvin(s string) (float64, error) {
+	figure, ok := strings.CutSuffix(s, " K")
+	v, err := strconv.ParseFloat(figure, 64)
+	if !ok || err != nil || !(v > 0 && v <= 1000) {
+		return 0, fmt.Errorf("off by %q: say it in kelvin, as in \"28 K\"", s)
+	}
+	return v, nil
 }
 
 // loadsNamed finds loads by their names, apart by blanks.

@@ -25,6 +25,9 @@ type Telling struct {
 	// Load is the load that it is told of; None if not said.
 	Load circuit.BranchID
 
+	// Kelvin is by how many something is off, where that was said; else 0.
+	Kelvin float64
+
 	// ask is the move that it came of, and answer which of its answers it is.
 	ask    Test
 	answer int

@@ -36,15 +36,30 @@ const (
 	// hotForCold is the chance of being told of a matter of degree where nothing
 	// heats at all.
 	hotForCold = 0.05
+	// offLog is how far a thermometer hung in the oven, or a guess, may be from
+	// what it tells of, as the log of the ratio.
+	offLog = 0.6
 	// far is by how many kelvin heat runs away, and ranAway the chance that it is
 	// still called too hot, and no more.
 	far, ranAway = 80, 0.2
 )
 
+// above is the chance of being told that something is above a bound.
+func above(x, at, sharp float64) float64 {
+	return alarm + (1-misjudge-alarm)*math.Erfc((at-x)/(sharp*math.Sqrt2))/2
+}
+
 // toldWarmth is the chance of being told of it.
-func toldWarmth(whole Whole, p predicted) float64 {
-	above := func(x, at, sharp float64) float64 {
-		return alarm + (1-misjudge-alarm)*math.Erfc((at-x)/(sharp*math.Sqrt2))/2
+func toldWarmth(s *Symptom, p predicted) float64 {
+	whole := s.Whole
+	// off is the chance where it is off by so many kelvin: of the figure that was
+	// said or, without one, of noticing it.
+	off := func(kelvin float64) float64 {
+		if s.Kelvin == 0 || kelvin <= 0 {
+			return above(kelvin, offKelvin, offSharp)
+		}
+		apart := math.Log(kelvin/s.Kelvin) / offLog
+		return alarm + (1-misjudge-alarm)*math.Exp(-apart*apart/2)
 	}
 	cold := p.share < circuit.OnShare
 	switch {
@@ -53,13 +68,13 @@ func toldWarmth(whole Whole, p predicted) float64 {
 	case whole == Slow:
 		return above(math.Log(p.warmth.slower), longerLog, longerSharp)
 	case whole == RunsHot && p.warmth.over > far:
-		return ranAway
+		return min(ranAway, off(p.warmth.over))
 	case whole == RunsHot:
-		return above(p.warmth.over, offKelvin, offSharp)
+		return off(p.warmth.over)
 	case cold:
 		return hotForCold
 	case whole == RunsCold:
-		return above(p.warmth.under, offKelvin, offSharp)
+		return off(p.warmth.under)
 	}
 	return above(1-p.warmth.stored, lackShare, lackSharp)
 }
@@ -227,7 +242,7 @@ func (e *Engine) warmed(t *Telling) (*Symptom, error) {
 			continue
 		}
 		if x, err := e.workers[0].warmer(mode); x != nil || err != nil {
-			return &Symptom{Mode: mode, Load: circuit.None, Whole: whole}, err
+			return &Symptom{Mode: mode, Load: circuit.None, Whole: whole, Kelvin: t.Kelvin}, err
 		}
 	}
 	return nil, nil

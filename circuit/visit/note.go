@@ -89,6 +89,7 @@ var (
 	atEnd   = field{"at", func(n *Note) *string { return &n.At }, nil, true}
 	asks    = field{"ask", func(n *Note) *string { return &n.Ask }, nil, false}
 	atPart  = field{"part", ofPart.at, ofPart.find, false}
+	howMuch = field{"answer", func(n *Note) *string { return &n.Answer }, nil, true}
 	answer  = field{"answer", func(n *Note) *string { return &n.Answer }, nil, false}
 )
 
@@ -107,7 +108,7 @@ type kind struct {
 // trial of a mode that was not made.
 var kinds = []kind{
 	{"asked", []field{asks, inMode, atPart, answer}, func(n *Note) bool { return n.Ask != "" }, nil, asking},
-	{"told", []field{tells, itLoad, ofPart, atEnd}, func(n *Note) bool { return n.Told != "" }, nil, nil},
+	{"told", []field{tells, itLoad, ofPart, atEnd, howMuch}, func(n *Note) bool { return n.Told != "" }, nil, nil},
 	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
 	{"all-dead", []field{inMode}, func(n *Note) bool { return n.AllDead }, func(n *Note) { n.AllDead = true }, trial},
 	{"quiet", []field{inMode, except}, func(n *Note) bool { return n.Quiet != "" }, nil, trial},

@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -229,14 +230,27 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 		n, err := symptom(c, s.Load, circuit.Weak, s.Mode)
 		return []visit.Note{{Mode: n.Mode, Slow: true}}, err
 	case s.What == "off_by" && s.Amount < 0:
-		n.Told = "runs_cold"
+		n.Told, n.Answer = "runs_cold", s.kelvin(c)
 	case s.What == "off_by" && s.Amount > 0 && s.side != "":
-		n.Told = "runs_hot"
+		n.Told, n.Answer = "runs_hot", s.kelvin(c)
 	case onOccasion[s.What]:
 		dead, err := symptom(c, s.Load, circuit.Dead, s.Mode)
 		return []visit.Note{dead, n}, err
 	}
 	return []visit.Note{n}, nil
+}
+
+// kelvin writes by how many of them something is off. Degrees alone are those of
+// the country whose supply it is.
+func (s *Statement) kelvin(c *circuit.Circuit) string {
+	k := math.Abs(s.Amount)
+	if s.Unit == "fahrenheit" || s.Unit == "degrees" && slices.Contains([]string{"split-phase", "wye"}, c.Supply().System) {
+		k *= 5. / 9
+	}
+	if k == 0 || k > 1000 {
+		return ""
+	}
+	return fmt.Sprintf("%.3g K", k)
 }
 
 func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool) ([]visit.Note, error) {
@@ -265,12 +279,12 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return []visit.Note{{Mode: name, Slow: true}}, nil
 	case "off_by":
 		if s.Amount < 0 {
-			return []visit.Note{{Told: "runs_cold"}}, nil
+			return []visit.Note{{Told: "runs_cold", Answer: s.kelvin(c)}}, nil
 		}
 		if s.side == "" {
 			return []visit.Note{{Told: "off_by"}}, nil
 		}
-		return []visit.Note{{Told: "runs_hot"}}, nil
+		return []visit.Note{{Told: "runs_hot", Answer: s.kelvin(c)}}, nil
 	case "chatters":
 		return []visit.Note{{Mode: name, Chatters: true}}, nil
 	case "code":
