@@ -130,9 +130,6 @@ func NewAsk(c *circuit.Circuit, ask, part, mode, answer string) (Test, *Telling,
 	return t, nil, fmt.Errorf("%q: say one of %s", answer, strings.Join(keys, ", "))
 }
 
-// key is the answer as it is written.
-func (t *Telling) key() string { return moves[t.ask.Ask].answers[t.answer].key }
-
 // Asked is the move that it is the outcome of, if any.
 func (t *Telling) Asked() (Test, bool) { return t.ask, t.ask.Ask != "" }
 

@@ -91,7 +91,7 @@ func (s *Shop) describe(ctx context.Context, r Request) (Answer, error) {
 	out := described{Text: sheet.Text, Title: cmp.Or(sheet.Spec.Title, sheet.Spec.Name), Said: sheet.Said, Unknown: sheet.Unknown, Near: sheet.Near, Wrong: sheet.Wrong,
 		Open: sheet.Open, Sound: sheet.Circuit != nil}
 	for _, p := range sheet.Problems {
-		out.Found = append(out.Found, found{p.Where, p.Text})
+		out.Found = append(out.Found, found(p))
 	}
 	if sheet.Circuit != nil {
 		if err := out.check(ctx, &sheet); err != nil {
