@@ -18,6 +18,8 @@ type singles struct {
 	// logs are by class and cell; usual by class, of the usual size.
 	logs  [][]float64
 	usual []float64
+	// there[i] is that of class i where it comes and goes, while it is there.
+	there []float64
 	// idle[i][j] tells that class j changes nothing once class i is present:
 	// nil where that is not known.
 	idle [][]bool
@@ -54,6 +56,8 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			return nil, err
 		}
 	}
+	same := e.sameOccasion(ev)
+	s.there = make([]float64, n)
 	return s, e.each(ctx, n, func(w *worker, i int) error {
 		z := e.classes[i].sizes
 		corners := make([]predicted, len(z.corners))
@@ -71,7 +75,13 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			for _, at := range z.cells[k].corners {
 				ps = append(ps, corners[at])
 			}
-			s.logs[i][k] = z.cells[k].occasion.weigh(ev, logLikelihood(ev, ps...), s.none)
+			there := logLikelihood(ev, ps...)
+			if z.cells[k].occasion.when == comesAndGoes {
+				s.there[i] = there
+				s.logs[i][k] = nowAndThen(same, i, there, s.none)
+				continue
+			}
+			s.logs[i][k] = z.cells[k].occasion.weigh(ev, there, s.none)
 		}
 		return nil
 	})
@@ -110,13 +120,47 @@ func (e *Engine) weighAny(ctx context.Context, ev Evidence) (*singles, error) {
 // fault there and gone.
 func (o occasion) weigh(ev Evidence, there, gone float64) float64 {
 	mode, live := ev.live()
-	switch {
-	case o.when == comesAndGoes:
-		return math.Log((math.Exp(there) + math.Exp(gone)) / 2)
-	case o.gone(mode, live):
+	if o.gone(mode, live) {
 		return gone
 	}
 	return there
+}
+
+// nowAndThen is the log likelihood of evidence where a class comes and goes, given
+// what else was seen on the same occasion: then it was there for all of it, or for
+// none.
+func nowAndThen(same []*singles, class int, there, gone float64) float64 {
+	var a, b float64
+	for _, s := range same {
+		a, b = a+s.there[class], b+s.none
+	}
+	return either(a+there, b+gone) - either(a, b)
+}
+
+// either is the log of a sum, from the logs of its terms.
+func either(a, b float64) float64 {
+	most := max(a, b)
+	return most + math.Log(math.Exp(a-most)+math.Exp(b-most))
+}
+
+// sameOccasion lists what was seen of other loads in the mode of a symptom, since
+// its own load was last seen in it: a turn of the knob shows them all.
+func (e *Engine) sameOccasion(ev Evidence) []*singles {
+	var out []*singles
+	if ev.Symptom == nil || ev.Symptom.Load == circuit.None {
+		return nil
+	}
+	for _, s := range slices.Backward(e.singles) {
+		sy := s.ev.Symptom
+		if sy == nil || sy.Load == circuit.None || sy.Mode != ev.Symptom.Mode || len(s.ev.Mended) != len(ev.Mended) {
+			continue
+		}
+		if sy.Load == ev.Symptom.Load {
+			break
+		}
+		out = append(out, s)
+	}
+	return out
 }
 
 // gone tells that a fault is not there for what is seen in a mode, with the
