@@ -116,7 +116,7 @@ func find(t testing.TB, c *circuit.Circuit, truth []circuit.Fault, order int, se
 	if complaint == nil {
 		return visit{skipped: true}
 	}
-	e, err := suspect.New(c, suspect.Options{Order: order})
+	e, err := suspect.New(c, suspect.Options{Order: order, MeterOnly: true})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"path/filepath"
 	"regexp"
@@ -12,6 +11,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/netlists"
 	"legtrace/netlists/complaints"
@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 26
-	repairsListed = 49
-	repairsHalf   = 36
-	repairsFirst  = 21
+	repairsSaid   = 62
+	repairsListed = 64
+	repairsHalf   = 52
+	repairsFirst  = 36
 )
 
 // What really failed is named, from what people said and found, and the first
@@ -143,12 +143,19 @@ func (r *repair) made(ctx context.Context) (*repaired, error) {
 	if !said.given() {
 		return &out, nil
 	}
-	d, err := suspectsOf(ctx, m, said)
+	e, err := m.weigh(ctx, said, suspect.Options{Order: 2})
 	if err != nil {
 		return nil, err
 	}
-	if len(d.Next) > 0 {
-		n := d.Next[0]
+	next, err := e.Next(ctx, suspect.NewProgress(), 1)
+	if err != nil {
+		return nil, err
+	}
+	if len(next) > 0 {
+		n, err := m.NextTest(e, &next[0])
+		if err != nil {
+			return nil, err
+		}
 		out.first = fmt.Sprintf("%s %s %s in %s: %s", n.Function, n.From, n.To, n.Mode.Name, n.Text)
 	}
 	out.wanted = slices.ContainsFunc(r.First, func(s string) bool {
@@ -157,15 +164,14 @@ func (r *repair) made(ctx context.Context) (*repaired, error) {
 	for _, s := range r.Findings {
 		take(s)
 	}
-	d, err = suspectsOf(ctx, m, said)
-	if err != nil {
+	if e, err = m.weigh(ctx, said, suspect.Options{Order: 2}); err != nil {
 		return nil, err
 	}
-	for i, x := range d.Suspects {
+	for i, x := range e.Listed(12) {
 		if x.Mistaken && i == 0 {
 			out.nothing = true
 		}
-		if slices.ContainsFunc(x.Causes, r.right) {
+		if slices.ContainsFunc(x.Causes, func(k suspect.Class) bool { return r.right(c, k) }) {
 			if out.rank == 0 {
 				out.rank = i + 1
 			}
@@ -175,28 +181,22 @@ func (r *repair) made(ctx context.Context) (*repaired, error) {
 	return &out, nil
 }
 
-// right reports whether a cause holds the true one.
-func (r *repair) right(k report.Cause) bool {
-	for _, fault := range k.Faults {
-		for _, want := range r.Cause {
-			part, way, _ := strings.Cut(fault, ":")
-			wantPart, wantWay, anyWay := strings.Cut(want, ":")
-			if anyWay && !strings.HasPrefix(way, wantWay) {
-				continue
-			}
-			wire := want == "w" && regexp.MustCompile(`^w\d`).MatchString(part)
-			if wire || part == wantPart || strings.HasPrefix(part, wantPart+".") {
-				return true
+// right reports whether a class holds the true cause.
+func (r *repair) right(c *circuit.Circuit, k suspect.Class) bool {
+	for _, m := range k.Members {
+		for _, f := range m.Faults {
+			part, way, _ := strings.Cut(c.FaultRef(f), ":")
+			for _, want := range r.Cause {
+				wantPart, wantWay, anyWay := strings.Cut(want, ":")
+				if anyWay && !strings.HasPrefix(way, wantWay) {
+					continue
+				}
+				wire := want == "w" && regexp.MustCompile(`^w\d`).MatchString(part)
+				if wire || part == wantPart || strings.HasPrefix(part, wantPart+".") {
+					return true
+				}
 			}
 		}
 	}
 	return false
-}
-
-func suspectsOf(ctx context.Context, m *machine, said *evidenceFlags) (*report.Suspects, error) {
-	engine, err := m.weigh(ctx, said, suspect.Options{Order: 2})
-	if err != nil && !errors.Is(err, suspect.ErrNothingFits) {
-		return nil, err
-	}
-	return m.Suspects(ctx, engine, suspect.NewProgress(), report.SuspectsOptions{Engine: suspect.Options{Order: 2}})
 }
