@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -14,17 +15,21 @@ func (p *parser) finish(comma bool) {
 		r.last = k.subjects
 		return
 	}
+	k.idle = (k.idle || p.neg || p.few || p.lasting) && len(k.said) > 0
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
 			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of})
 		}
 	}
 	if len(k.said) == 0 {
-		if !k.same {
+		if k.not || k.unsaid {
+			r.withhold(k, p.lost)
+		} else if !k.same {
 			r.wait(k, comma)
 		}
 		return
 	}
+	r.withheld = false
 	k.subjects = append(r.carried, k.subjects...)
 	if len(k.modes) == 0 {
 		k.modes = r.carriedMode
@@ -40,6 +45,14 @@ func (p *parser) finish(comma bool) {
 	if k.theory {
 		r.lose(k.words...)
 		return
+	}
+	if n := len(k.said); len(r.heard.Unknown) > p.lost || k.idle {
+		k.said = slices.DeleteFunc(k.said, func(s said) bool {
+			return s.class == isState || (s.class == isWhole || s.class == isSeen) && !warns[s.key] || s.key == "replaced" && len(k.subjects)+len(k.places) == 0
+		})
+		if len(k.said) < n || k.idle {
+			r.withhold(k, p.lost)
+		}
 	}
 	for i := range k.said {
 		r.say(k, &k.said[i])
@@ -60,12 +73,36 @@ func (p *parser) finish(comma bool) {
 	}
 }
 
+// warns tells what is never withheld: it may hurt somebody.
+var warns = map[string]bool{"shock": true, "smell": true, "noise": true}
+
+// withhold makes nothing of a clause of which a word was not understood, and
+// tells it word by word.
+func (r *reader) withhold(k *clause, lost int) {
+	told := slices.Clone(r.heard.Unknown[lost:])
+	for _, w := range k.words {
+		if !slices.Contains(told, w) && !r.l.isSmall(w) {
+			r.lose(w)
+		}
+	}
+	r.withheld = true
+}
+
+// isSmall reports whether a word tells nothing by itself.
+func (l *Language) isSmall(w string) bool {
+	p := l.phrases[fmt.Sprint([][]string{{w}})]
+	return l.skip[w] || p != nil && !slices.ContainsFunc(p.senses, func(s sense) bool { return s.class > placePrep || s.class == not })
+}
+
 // implied is what a clause says without a word for it: "no oven", "but the
 // broiler does", "takes 40 minutes", "the second is the same".
 func (p *parser) implied() (key, of string) {
 	k := p.k
 	named := len(k.subjects) > 0
+	k.unsaid = p.r.withheld && (k.aux || k.same) || k.isNot && len(k.subjects) > k.before
 	switch {
+	case k.unsaid: // "broil is", of nothing understood; "it isn't the element"
+		return "", ""
 	case k.rarely:
 		return "intermittent", ""
 	case k.unit == "minutes" && k.takes:
@@ -87,7 +124,7 @@ func (p *parser) implied() (key, of string) {
 	case k.same && p.r.replaced:
 		k.said = append(k.said, said{class: isHistory, key: "no_help", words: strings.Join(k.words, " ")})
 		return "", ""
-	case k.lasting && named:
+	case k.lasting && named && !k.not:
 		return "on", ""
 	case k.except && named && p.r.lastSaid != nil:
 		return negated(p.r.lastSaid.key), ""
@@ -98,6 +135,8 @@ func (p *parser) implied() (key, of string) {
 		return q.key, q.of
 	case k.ceased && named && p.r.isMachine(k.subjects[0]):
 		return "dead", p.r.l.verbs["turn"].Of
+	case k.not && k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "normal" && len(k.modes) > 0:
+		return "dead", p.r.lastSaid.of // "on delicate it doesn't"
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.aux && (named || k.rest):
@@ -127,7 +166,7 @@ func (r *reader) wait(k *clause, comma bool) {
 // blank is a statement of a clause, with nothing said yet.
 func (k *clause) blank(about About, s *said) Statement {
 	st := Statement{About: about, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, When: k.when,
-		Words: strings.Join(k.words, " ")}
+		Words: strings.Join(k.words, " "), then: k.then}
 	if len(k.modes) > 0 {
 		st.Mode = k.modes[0]
 	}
@@ -180,7 +219,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		o.Words, o.loosely, o.of, o.side = s.Words, s.loosely, s.of, s.side
+		o.Words, o.loosely, o.of, o.side, o.then = s.Words, s.loosely, s.of, s.side, s.then
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)
@@ -220,6 +259,10 @@ func (r *reader) seen(k *clause, s *said) {
 	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
 	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key != "smell" && s.key != "noise" {
 		r.lose(strings.Fields(s.words)...) // "melted a dish"
+		return
+	}
+	if slices.Contains(ofMatter, s.key) && slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint }) {
+		r.withhold(k, len(r.heard.Unknown)) // "the oven scorches the bread"
 		return
 	}
 	if len(places) == 0 && len(k.subjects) == 0 {
@@ -277,6 +320,9 @@ func (r *reader) seen(k *clause, s *said) {
 		}, func(i int) string { return r.c.Part(parts[i]).Label })
 	}
 }
+
+// ofMatter is what is seen of a thing itself.
+var ofMatter = []string{"burnt", "melted", "discoloured", "parted", "blistered"}
 
 // clicking keeps of several relays the one that feeds what was spoken of.
 func (r *reader) clicking(key string, parts []circuit.PartID) []circuit.PartID {

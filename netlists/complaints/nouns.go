@@ -79,7 +79,7 @@ func (p *parser) closePhrase() {
 		k.subjects = []*phrase{np}
 		return
 	}
-	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || len(k.strange) > 0 || !p.isThing(np)) {
+	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || len(k.strange) > 0 && k.said[len(k.said)-1].class != isHistory || !p.isThing(np)) {
 		p.next()
 		k = p.k
 		k.words = slices.Clone(np.words)

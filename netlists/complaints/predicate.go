@@ -58,6 +58,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 			key = "works_again"
 		}
 	}
+	p.k.idle = p.k.idle || c == isHistory && p.neg && len(p.k.said) == 0
 	p.k.every = p.k.every || p.every
 	p.every = false
 	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding)})
@@ -273,6 +274,7 @@ func (p *parser) small(t *token, rest []token) {
 			return
 		}
 		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
+		k.isNot, k.before = t.has(isNot), len(k.subjects)
 		p.every = p.every || t.has(all)
 	case t.has(past):
 		p.closePhrase()
@@ -341,6 +343,8 @@ func (p *parser) small(t *token, rest []token) {
 		p.its = true
 	case t.has(aux):
 		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
+	case t.text == singular(p.r.l.others):
+		p.some = true // which one is asked
 	case t.has(filler) && !p.r.l.skip[t.text]:
 		if k.odd = true; p.np == nil {
 			p.prep = 0

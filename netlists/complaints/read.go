@@ -27,6 +27,7 @@ type reader struct {
 	counted  *said     // of how many, which were not named
 	recent   []*clause // of the sentence
 	mended   bool      // something was done about it
+	withheld bool      // the clause before was not understood
 }
 
 // said is what a clause says of its subjects.
@@ -70,6 +71,11 @@ type clause struct {
 	except    bool
 	unclear   bool // when it is so was not understood
 	theory    bool // what somebody thinks is no evidence
+	isNot     bool // denied by a verb of being, before which stood
+	before    int  // so many subjects
+	idle      bool // of a denial in it nothing came: "the clock has not kept"
+	unsaid    bool // it says as another does that was not understood
+	then      bool // it tells what followed
 }
 
 func (r *reader) read(tokens []token) {
@@ -79,7 +85,7 @@ func (r *reader) read(tokens []token) {
 		t := &tokens[i]
 		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.end(t.comma)
-			p.k.except = t.has(exceptOf)
+			p.k.except, p.k.then = t.has(exceptOf), slices.Contains(strings.Fields(t.text), p.r.l.then)
 			if t.stop && !t.comma && t.text != ":" {
 				r.recent = nil
 			}
@@ -120,9 +126,11 @@ type parser struct {
 	sub      *circumstance
 	odd      bool // an unknown word stands before
 	joined   bool // after "and"
+	linked   bool // after "and", and nothing but small words since
 	only     bool
 	afterIt  bool // the word before is "it"
 	just     bool // the word before said something: "a dead panel"
+	lost     int  // how many words were lost before the clause
 	no       bool // it was denied by a word that goes with nouns
 }
 
@@ -142,13 +150,13 @@ func (p *parser) end(comma bool) {
 	if p.closePhrase(); len(p.k.words)+len(p.k.subjects) > 0 {
 		p.finish(comma)
 	}
-	*p = parser{r: p.r, k: &clause{}}
+	*p = parser{r: p.r, k: &clause{}, lost: len(p.r.heard.Unknown)}
 }
 
 // next ends what is said of these subjects and begins the same anew.
 func (p *parser) next() {
 	p.finish(false)
-	p.k = &clause{}
+	p.k, p.lost = &clause{}, len(p.r.heard.Unknown)
 }
 
 // take reads one token; rest are those after it.
@@ -165,10 +173,11 @@ func (p *parser) take(t *token, rest []token) {
 	k := p.k
 	k.words = append(k.words, t.text)
 	just := p.just
+	p.linked = p.linked || t.has(joins)
 	defer func() {
 		k.aux = t.has(aux) && !t.has(not)
 		p.odd = p.odd && t.unknown
-		p.afterIt = t.has(pronoun)
+		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler))
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb))
 		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler))
 	}()
@@ -184,7 +193,7 @@ func (p *parser) take(t *token, rest []token) {
 	switch {
 	case own != "": // "the cycle light"
 		p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: own}}})
-	case t.has(same) && p.r.lastSaid != nil && len(k.said) == 0 && (p.np != nil || len(k.subjects)+len(k.modes) > 0):
+	case t.has(same) && (p.r.lastSaid != nil || p.r.withheld) && len(k.said) == 0 && (p.np != nil || len(k.subjects)+len(k.modes) > 0):
 		p.small(t, rest)
 	case t.has(isVerb) && !p.neg && !p.few && (content(rest) != nil && content(rest).isNumber || len(k.words) > 1 && k.words[len(k.words)-2] == p.r.l.infinitive):
 		// "runs 50 degrees hot", "takes long to heat"
@@ -214,7 +223,7 @@ func (p *parser) take(t *token, rest []token) {
 	case t.has(isWhere) && !t.has(isState) && !(t.has(isVerb) && p.np != nil):
 		p.where(t)
 	case p.standing(t, rest):
-	case t.has(cease) && ceasesTo(rest):
+	case t.has(cease) && ceasesTo(rest), t.has(takes) && content(rest) != nil && (content(rest).isNumber || content(rest).has(isNumber)):
 		p.small(t, rest)
 	default:
 		p.other(t, rest)
@@ -267,6 +276,9 @@ func ceasesTo(rest []token) bool {
 // unknown keeps a word that is not in the table. Where a subject should stand
 // it takes what follows away from what was spoken of before.
 func (p *parser) unknown(t *token) {
+	if p.linked && t.has(things) && p.np == nil && len(p.k.said) > 0 {
+		p.next() // "it heats and the towels are white"
+	}
 	if p.np != nil && len(p.np.nouns) == 0 { // "the left thingy"
 		p.np.odd = true
 	}

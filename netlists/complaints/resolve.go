@@ -188,9 +188,7 @@ func fits(set map[string]bool, alternative string) bool {
 // parts lists the parts a phrase may mean, among those that count. The
 // alternatives of its nouns are tried in order.
 func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.PartID {
-	where := slices.DeleteFunc(slices.Clone(p.where), func(w string) bool {
-		return !slices.ContainsFunc(r.machine.parts, func(set map[string]bool) bool { return set[w] || r.abbreviated(set, w) })
-	})
+	where := slices.DeleteFunc(slices.Clone(p.where), func(w string) bool { return !r.singlesOut(w) })
 	if len(where)+len(p.nouns) == 0 {
 		return nil
 	}
@@ -201,6 +199,11 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 		return out // it is the only one
 	}
 	return nil
+}
+
+// singlesOut reports whether a word is in the name of a part.
+func (r *reader) singlesOut(w string) bool {
+	return slices.ContainsFunc(r.machine.parts, func(set map[string]bool) bool { return set[w] || r.abbreviated(set, w) })
 }
 
 func (r *reader) partsAt(p *phrase, where []string, counts func(circuit.PartID) bool) []circuit.PartID {

@@ -52,7 +52,13 @@ func (r *reader) state(k *clause, s *said) {
 	if len(of) == 0 && len(k.modes) == 0 {
 		of = r.last
 	}
-	if key == "runs_out" || key == "slow" && len(subjects) == 0 && len(of) > 0 && !r.lastIs(heating) {
+	if key == "slow" && len(subjects) == 0 && !(len(of) > 0 && r.lastIs(heating)) {
+		st := k.blank(OfWhole, s) // "the clothes stay wet", of a drum that turns
+		st.Amount, st.Unit = k.amount, k.unit
+		r.put(st)
+		return
+	}
+	if key == "runs_out" {
 		subjects, of = nil, nil
 	}
 	if about, ok := ofRegion[key]; ok && len(r.loadsOf(heating)) > 1 && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
@@ -131,7 +137,7 @@ func (r *reader) signed(k *clause, s *said) float64 {
 func (r *reader) loadPlaces(k *clause, of string) []*phrase {
 	var out []*phrase
 	for _, p := range k.places {
-		fits := len(r.last) == 0 || of != "" && slices.ContainsFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return slices.Contains(r.parts(p, r.isLoad), r.c.Branch(id).Part) })
+		fits := len(r.last) == 0 && of == "" || of != "" && slices.ContainsFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return slices.Contains(r.parts(p, r.isLoad), r.c.Branch(id).Part) })
 		if fits && len(r.parts(p, r.isLoad)) > 0 {
 			out = append(out, p)
 		}
@@ -206,6 +212,15 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		if len(rest) > 0 {
 			loads = rest
 		}
+	}
+	if p.own && slices.ContainsFunc(p.where, func(w string) bool { return !r.singlesOut(w) }) {
+		r.lose(p.words...) // the machine's word for something else
+		r.withheld = true
+		return
+	}
+	if key == "pushed" && r.heats(loads[0]) {
+		r.lose(strings.Fields(s.words)...) // what heats is not helped by hand
+		return
 	}
 	if p.count > 1 && p.count != len(loads) {
 		one := *p
@@ -323,7 +338,7 @@ func (r *reader) isMachine(p *phrase) bool {
 		return false
 	}
 	row, said := r.l.nouns[p.nouns[0]], strings.Fields(p.said[0])
-	return row.Machine || slices.Equal(row.Is, []string{heating}) && len(said) == 1 && slices.Contains(strings.Fields(fold(r.c.Title())), said[0])
+	return row.Machine || !row.Pronoun && slices.Equal(row.Is, []string{heating}) && len(said) == 1 && slices.Contains(strings.Fields(fold(r.c.Title())), said[0])
 }
 
 // drives are the features of what turns in a machine that has it.

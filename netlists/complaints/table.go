@@ -41,7 +41,7 @@ type Language struct {
 	gone         string
 	denial       string // the word that all denials are forms of
 	nothing      string // "nothing happens"
-	still        string
+	still, then  string
 }
 
 // Known lists the words of a text that the table holds, in order, each once:
@@ -64,6 +64,7 @@ const (
 	ends
 	joins
 	not
+	isNot
 	little
 	always
 	sometimes
@@ -153,6 +154,7 @@ type file struct {
 	Nothing    string              `toml:"nothing"`
 	Swap       string              `toml:"swap"`
 	Still      string              `toml:"still"`
+	Then       string              `toml:"then"`
 	Past       []string            `toml:"past"`
 	Forms      map[string][]string `toml:"forms"`
 	Grammar    map[string][]string `toml:"grammar"`
@@ -179,7 +181,7 @@ type file struct {
 	ConditionNames map[string]string   `toml:"condition_names"`
 }
 
-var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "little": little, "always": always,
+var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
 	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
 
 func mustLoad(name string) *Language {
@@ -205,7 +207,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	var bad error
 	add := func(phrases []string, s sense) {

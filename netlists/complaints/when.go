@@ -14,6 +14,7 @@ func (p *parser) openSub(t *token) {
 	s, _ := t.of(isSub)
 	p.sub = &circumstance{until: s.key == "until", after: s.key == "after", words: []string{t.text}}
 	p.prep, p.head = 0, nil
+	p.k.idle = p.k.idle || p.neg && len(p.k.said) == 0
 }
 
 // leavesSub reports whether a token belongs to the main clause again: "if I
@@ -45,6 +46,9 @@ func (p *parser) takeSub(t *token) {
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
 	circum, isC := t.of(isCircum)
 	switch {
+	case t.has(not):
+		p.closeSubPhrase()
+		s.any, s.loose = true, append(s.loose, t.text) // "when the drum does not move"
 	case t.has(things):
 		p.closeSubPhrase()
 		s.any = true
@@ -106,6 +110,11 @@ func (p *parser) closeSub() {
 	p.closeSubPhrase()
 	p.sub = nil
 	p.neg, p.few, p.lasting = false, false, false
+	if r := p.r; len(s.loose) > 0 {
+		r.lose(s.loose...)
+		p.k.unclear = true
+		return
+	}
 	when := s.when
 	if s.until && opposite[when] != "" {
 		when = opposite[when]
@@ -132,12 +141,11 @@ func (p *parser) closeSub() {
 	if len(p.k.modes) == 0 && s.any && when == "" {
 		p.k.unclear = len(s.phrases) > 0
 		for _, np := range s.phrases {
-			if len(p.r.parts(np, anyPart)) == 0 {
+			if len(np.where) > 0 && len(np.nouns) > 0 && !p.r.region(np) || len(p.r.parts(np, anyPart)) == 0 {
 				p.r.lose(np.words...)
 			}
 		}
 	}
-	p.r.lose(s.loose...)
 }
 
 // settle drops what a narrower statement of the same sentence takes back: "the
@@ -149,13 +157,17 @@ func (r *reader) settle() {
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
 			return by.Load == s.Load && by.What == "normal" && (by.Mode == s.Mode || s.Mode == circuit.None) && by.When == s.When
 		}) {
-			s.What = "intermittent" // "it heats, then goes cold"
+			if s.What = "intermittent"; !s.then { // "it heats, then goes cold"
+				r.ask(s)
+			}
 		}
 	}
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
 		return s.About == OfLoad && slices.ContainsFunc(all, func(by Statement) bool {
 			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
 			switch {
+			case s.What == "asked" || by.What == "asked" && same:
+				return true
 			case by.About == OfWhole && s.What == "normal":
 				return s.loosely && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
@@ -174,6 +186,18 @@ func (r *reader) settle() {
 			return false
 		})
 	})
+}
+
+// ask asks which is so of what was said both to work and to be dead.
+func (r *reader) ask(s *Statement) {
+	q := Question{Words: s.Words, What: "dead", About: OfLoad}
+	for _, what := range []string{"dead", "normal", "intermittent"} {
+		one := *s
+		one.What = what
+		q.Choices = append(q.Choices, Choice{r.l.say[what], one})
+	}
+	r.heard.Questions = append(r.heard.Questions, q)
+	s.What = "asked"
 }
 
 // narrower are states that say more than that something works.
