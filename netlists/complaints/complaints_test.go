@@ -262,7 +262,7 @@ func judge(expected string, c *circuit.Circuit, h complaints.Heard) (string, str
 // is not is asked or told, and none is understood wrongly in silence. The shares
 // only rise.
 func TestSentencesWrittenApart(t *testing.T) {
-	for path, least := range map[string]float64{"testdata/apart.txt": 0.95, "testdata/street.txt": 0.95, "testdata/later.txt": 0.95, "testdata/fresh.txt": 0.58} {
+	for path, least := range map[string]float64{"testdata/apart.txt": 0.95, "testdata/street.txt": 0.95, "testdata/later.txt": 0.95, "testdata/fresh.txt": 0.62} {
 		machines, count := map[string]*circuit.Circuit{}, map[string]int{}
 		lines := fixture(t, path)
 		for _, line := range lines {

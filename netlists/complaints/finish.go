@@ -261,7 +261,7 @@ func (r *reader) seen(k *clause, s *said) {
 		r.lose(strings.Fields(s.words)...) // "melted a dish"
 		return
 	}
-	if slices.Contains(ofMatter, s.key) && slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint }) {
+	if slices.Contains(ofMatter, s.key) && (k.rest || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint })) {
 		r.withhold(k, len(r.heard.Unknown)) // "the oven scorches the bread"
 		return
 	}

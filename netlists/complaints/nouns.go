@@ -71,6 +71,11 @@ func (p *parser) closePhrase() {
 		return
 	}
 	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
+	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
+		p.r.lose(np.words...) // "never heated right"
+		return
+	}
+	k.idle = k.idle || p.neg && p.no && k.before == 0 && len(k.subjects) == 1 && !p.joined // "without fan the oven"
 	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
 	if np.only && len(k.subjects) > 0 { // "only heats the inner ring"
@@ -113,7 +118,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	}
 	as := *np
 	switch {
-	case len(np.where) == 0 && len(np.nouns) > 0 && !np.all && !np.odd && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
+	case len(np.where) == 0 && len(np.nouns) > 0 && !np.all && !np.odd && (!r.region(np) || r.region(of)) && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
 		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}

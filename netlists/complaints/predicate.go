@@ -54,7 +54,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	p.prep, p.head, p.joined = 0, nil, false
 	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
 		key, c = "since", isHistory // it was so once
-		if p.r.mended {
+		if p.r.mended || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "reset" || s.key == "replaced" }) {
 			key = "works_again"
 		}
 	}
@@ -316,6 +316,7 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(joins):
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
+		k.idle = k.idle || p.only && len(k.said) > 0      // "glows only near the end"
 		if p.number && p.np == nil && len(p.r.last) > 0 { // "the two in back"
 			p.begin()
 			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said

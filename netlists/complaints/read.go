@@ -84,7 +84,9 @@ func (r *reader) read(tokens []token) {
 	for i := range tokens {
 		t := &tokens[i]
 		if t.stop || t.has(ends) || t.has(exceptOf) {
+			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && p.np.all && !p.k.not
 			p.end(t.comma)
+			p.k.idle = all // "every burner but the left rear heats"
 			p.k.except, p.k.then = t.has(exceptOf), slices.Contains(strings.Fields(t.text), p.r.l.then)
 			if t.stop && !t.comma && t.text != ":" {
 				r.recent = nil
@@ -137,6 +139,7 @@ type parser struct {
 // circumstance is a clause that tells when: "when I open the door".
 type circumstance struct {
 	until, after, any bool
+	only              bool // not otherwise
 	off               bool
 	when              string
 	phrases           []*phrase

@@ -323,7 +323,7 @@ func (r *reader) lastIs(of string) bool {
 		if len(parts) == 0 {
 			return false
 		}
-		for _, id := range parts {
+		for _, id := range r.likeliest(p, parts) {
 			if of != "" && !fits(r.machine.parts[id], strings.ReplaceAll(of, ";", "|")) {
 				return false
 			}

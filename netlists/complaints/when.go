@@ -12,7 +12,7 @@ func (p *parser) openSub(t *token) {
 	p.closePhrase()
 	p.k.words = append(p.k.words, t.text)
 	s, _ := t.of(isSub)
-	p.sub = &circumstance{until: s.key == "until", after: s.key == "after", words: []string{t.text}}
+	p.sub = &circumstance{until: s.key == "until", only: s.key == "only", after: s.key == "after", words: []string{t.text}}
 	p.prep, p.head = 0, nil
 	p.k.idle = p.k.idle || p.neg && len(p.k.said) == 0
 }
@@ -137,6 +137,10 @@ func (p *parser) closeSub() {
 		if m != circuit.None && !slices.Contains(p.k.modes, m) {
 			p.k.modes = append(p.k.modes, m)
 		}
+	}
+	if s.only && len(p.k.modes) == 0 && when == "" {
+		p.r.lose(s.words...)
+		return
 	}
 	if len(p.k.modes) == 0 && s.any && when == "" {
 		p.k.unclear = len(s.phrases) > 0
