@@ -263,6 +263,12 @@ func (b *Browser) Follow(press func(selector string)) {
 		b.T.Fatalf("no test is proposed: %s", b.Text("#visit"))
 	}
 	trial := Eval[bool](b, `document.querySelector(".test").dataset.trial === "true"`)
+	if !Eval[bool](b, `!!document.querySelector(".test").querySelector(".try")`) {
+		// The page has a meter, and no ears for what a move asks.
+		press(".test .skip-it")
+		b.Until(fmt.Sprintf("document.querySelectorAll('.noted li').length > %d", noted))
+		return
+	}
 	press(".test .try")
 	const state = `const state = (ref) => { const s = document.querySelector("#loads tr[data-load='" + ref + "']").dataset.state; return { off: "dead" }[s] || s; };`
 	b.Until("true")
