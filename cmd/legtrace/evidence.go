@@ -17,6 +17,8 @@ import (
 // evidenceFlags say what was seen.
 type evidenceFlags struct {
 	complaints, works, weak, dead, readings []string
+	// left are words of the complaints that nothing was made of.
+	left []string
 	// patience bounds the search of more faults than one, in thousand solutions.
 	patience int
 }
@@ -70,12 +72,15 @@ func (e *evidenceFlags) given() bool {
 // notes reads the flags by the machine's names.
 func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	var out []visit.Note
+	e.left = nil
 	for _, s := range e.complaints {
-		notes, _, _, err := complaints.Complaint(m.Circuit, s)
+		notes, heard, _, err := complaints.Complaint(m.Circuit, s)
+		left := heard.Unknown
 		var unclear *complaints.Unclear
 		if errors.As(err, &unclear) {
-			notes, err = unclear.Open(m.Circuit)
+			notes, left, err = unclear.Open(m.Circuit)
 		}
+		e.left = append(e.left, left...)
 		if err != nil {
 			return nil, err
 		}
@@ -109,6 +114,13 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 		}
 	}
 	return out, nil
+}
+
+// tell warns of what was said and not understood.
+func (e *evidenceFlags) tell(t *terminal) {
+	if len(e.left) > 0 {
+		t.warn("not understood: " + strings.Join(e.left, " ") + `; "legtrace help complaint" lists what can be said`)
+	}
 }
 
 func firstMode(notes []visit.Note) string {

@@ -62,6 +62,7 @@ Without a complaint it takes the load of --load for dead in --mode.
 				return err
 			}
 			engine, err := m.complained(cmd.Context(), &e, &q, opt.MeterOptions)
+			e.tell(t)
 			if err != nil {
 				return err
 			}

@@ -96,6 +96,7 @@ func (m *machine) weighWithin(ctx context.Context, t *terminal, e *evidenceFlags
 	bound, stop := within(ctx, 1000*e.patience)
 	defer stop()
 	engine, err := m.weigh(bound, e, *opt)
+	e.tell(t)
 	if opt.Order == 1 || context.Cause(bound) != errPatience {
 		return engine, err
 	}
@@ -145,6 +146,7 @@ func wirings(ctx context.Context, t *terminal, o *outputFlags, candidates []stri
 	if err != nil {
 		return err
 	}
+	e.tell(t)
 	w, err := suspect.NewWirings(circuits, suspect.Options{Order: order})
 	if err != nil {
 		return err

@@ -47,33 +47,33 @@ func (u *Unclear) Error() string {
 }
 
 // Open notes what was said with its questions left open: one of the loads that
-// may have been meant behaves so. An error is the first question that cannot be
-// left open.
-func (u *Unclear) Open(c *circuit.Circuit) ([]visit.Note, error) {
-	notes, err := Notes(c, u.Heard.Statements)
-	if err != nil {
-		return nil, err
+// may have been meant behaves so. Left are the words of what cannot be left open,
+// and those not understood; where nothing else was said they are an error.
+func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, err error) {
+	if notes, err = Notes(c, u.Heard.Statements); err != nil {
+		return nil, nil, err
 	}
 	for _, q := range u.Heard.Questions {
 		var of []visit.Note
 		for _, choice := range q.Choices {
 			more, err := Notes(c, []Statement{choice.Statement})
 			if err != nil {
-				return nil, err
+				return nil, nil, err
 			}
 			if len(more) == 1 && more[0].State != "" {
 				of = append(of, more[0])
 			}
 		}
 		if len(of) == 0 || len(of) < len(q.Choices) {
-			return nil, u
+			left = append(left, q.Words)
+			continue
 		}
 		notes = append(notes, visit.AnyOf(of))
 	}
 	if len(notes) == 0 {
-		return nil, u
+		return nil, nil, u
 	}
-	return notes, nil
+	return notes, append(left, u.Heard.Unknown...), nil
 }
 
 // Complaint reads what a customer says: "LOAD STATE in MODE" as
