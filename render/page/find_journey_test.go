@@ -142,7 +142,7 @@ func TestScreensFit(t *testing.T) {
 				continue
 			}
 			where := fmt.Sprintf("%dx%d %s", s.width, s.height, q)
-			b.Do(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateMobile, chromedp.EmulateTouch), chromedp.Navigate(at+"/"+q), chromedp.WaitReady(chromedp.CSS("html.scripted")))
+			b.Go(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateMobile, chromedp.EmulateTouch), chromedp.Navigate(at+"/"+q), chromedp.WaitReady(chromedp.CSS("html.scripted")))
 			b.Until("true")
 			if wide := eval[int](b, "document.scrollingElement.scrollWidth"); wide > int(s.width) {
 				t.Errorf("%s is %d wide", where, wide)

@@ -25,7 +25,7 @@ import (
 
 // patience is how long a page may take to do anything: a test that hangs ends, one
 // on a busy computer does not.
-const patience = 10 * time.Minute
+const patience = 5 * time.Minute
 
 // Browser is one tab of a real browser, with all that it complains about and
 // asks for.
@@ -151,6 +151,21 @@ func (b *Browser) Do(steps ...chromedp.Action[chromedp.Void]) {
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		b.T.Fatalf("%v\nthe page: %.1500s", err, b.Body())
 	}
+}
+
+// Go takes steps that may be taken again: a browser asked for page after page loses
+// the end of a navigation now and then.
+func (b *Browser) Go(steps ...chromedp.Action[chromedp.Void]) {
+	b.T.Helper()
+	for range 3 {
+		ctx, stop := context.WithTimeout(b.Ctx, patience/20)
+		err := chromedp.Do(ctx, steps...)
+		stop()
+		if err == nil {
+			return
+		}
+	}
+	b.Do(steps...)
 }
 
 // Body is all the text on the page.
