@@ -174,16 +174,21 @@ func (t *Telling) most() float64 {
 	return tales[t.What].most()
 }
 
-// askedChance is the chance of the answer with faults present: of the fault that
-// shows most.
+// askedChance is the chance of the answer with faults present.
 func (t *Telling) askedChance(c *circuit.Circuit, faults []circuit.Fault) float64 {
-	best := t.ask.idleChances()
+	return t.ask.shown(c, faults)[t.answer]
+}
+
+// shown are the chances of every answer of a move with faults present: of the
+// fault that shows most.
+func (t Test) shown(c *circuit.Circuit, faults []circuit.Fault) []float64 {
+	best := t.idleChances()
 	for _, f := range faults {
-		if p, ok := t.ask.chances(c, f); ok && p[len(p)-1] < best[len(best)-1] {
+		if p, ok := t.chances(c, f); ok && p[len(p)-1] < best[len(best)-1] {
 			best = p
 		}
 	}
-	return best[t.answer]
+	return best
 }
 
 // chances are those of every answer of a move with a fault present; ok is false
@@ -271,16 +276,9 @@ func (t Test) clicks(c *circuit.Circuit, acting func(circuit.BranchID) bool) []f
 // ofClass are the chances of every answer with a class of faults present: of its
 // members by their share.
 func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
-	idle := t.idleChances()
-	out, total := make([]float64, len(idle)), 0.0
+	out, total := make([]float64, len(moves[t.Ask].answers)), 0.0
 	for _, m := range cl.Members {
-		best := idle
-		for _, f := range m.Faults {
-			if p, ok := t.chances(c, f); ok && p[len(p)-1] < best[len(best)-1] {
-				best = p
-			}
-		}
-		for i, p := range best {
+		for i, p := range t.shown(c, m.Faults) {
 			out[i] += m.Prior * p
 		}
 		total += m.Prior
@@ -344,13 +342,12 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if p.Kind == circuit.KindSupply {
 			continue
 		}
-		near := joints[p.ID] + own[p.ID]
-		if near < worth {
+		if joints[p.ID]+own[p.ID] < worth {
 			continue
 		}
 		if !p.Kind.Guards() {
 			add(Look, p.ID)
-			if loose && joints[p.ID]+own[p.ID] >= worth {
+			if loose {
 				add(Move, p.ID)
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/settle"
 )
 
 // whole is how much all loads that a symptom tells of get together, as a share
@@ -35,6 +36,16 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	return most, nil
 }
 
+// beside settles a mode with faults, and gives the sound machine's beside it.
+func (w *worker) beside(mode circuit.ModeID, faults []circuit.Fault) (*settle.SweepOutcome, circuit.Powered, error) {
+	sound, err := w.sound(mode)
+	if err != nil {
+		return nil, nil, err
+	}
+	o, err := w.live(mode, faults)
+	return o, sound, err
+}
+
 // mostHeat is the largest share of its rating that anything gets that heats where
 // it should not: in a mode or, with None, in any.
 func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64, error) {
@@ -47,11 +58,7 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 		}
 	}
 	for _, mode := range modes {
-		sound, err := w.sound(mode)
-		if err != nil {
-			return 0, err
-		}
-		o, err := w.live(mode, faults)
+		o, sound, err := w.beside(mode, faults)
 		if err != nil {
 			return 0, err
 		}
@@ -73,11 +80,7 @@ func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, e
 	}
 	least := 1.0
 	for _, mode := range w.coverage() {
-		sound, err := w.sound(mode)
-		if err != nil {
-			return 0, err
-		}
-		o, err := w.live(mode, faults)
+		o, sound, err := w.beside(mode, faults)
 		if err != nil {
 			return 0, err
 		}
@@ -93,11 +96,7 @@ func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, e
 
 // heat is the watts of what heats in a mode, with faults and without.
 func (w *worker) heat(mode circuit.ModeID, faults []circuit.Fault) (is, should float64, err error) {
-	sound, err := w.sound(mode)
-	if err != nil {
-		return 0, 0, err
-	}
-	o, err := w.live(mode, faults)
+	o, sound, err := w.beside(mode, faults)
 	if err != nil {
 		return 0, 0, err
 	}

@@ -3,22 +3,13 @@ package offline_test
 import (
 	"testing"
 
-	"legtrace/cmd/shelf"
 	"legtrace/netlists"
-	"legtrace/render/page/offline"
 )
 
 // A machine is described by thumb on a saved page, with nobody to ask, and gone on
 // with.
 func TestAMachineIsDescribedOnASavedPage(t *testing.T) {
-	e, err := offline.Build(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	html, err := offline.Save(t.Context(), e, offline.Page{Library: shelf.Library("")})
-	if err != nil {
-		t.Fatal(err)
-	}
+	html := wholeTool(t)
 	b := open(t, write(t, html), "")
 	b.Until(`document.querySelector("#to-explore")`)
 	b.Thumb("#to-explore")

@@ -14,14 +14,7 @@ import (
 // taps, and finds the visit again when the file is opened anew. A netlist of their
 // own is taken in, and one that is none is told by line and column.
 func TestWholeToolInOneFile(t *testing.T) {
-	e, err := offline.Build(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	html, err := offline.Save(t.Context(), e, offline.Page{Library: shelf.Library("")})
-	if err != nil {
-		t.Fatal(err)
-	}
+	html := wholeTool(t)
 	if len(html) > mostBytes {
 		t.Errorf("the tool has %d bytes, at most %d are wanted", len(html), mostBytes)
 	}
@@ -50,4 +43,18 @@ func TestWholeToolInOneFile(t *testing.T) {
 	b.Until(`document.querySelector("h1").textContent === "My lamp" && location.hash.includes("machine=own")`)
 	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
 	b.Until(`document.querySelector("h1").textContent === "My lamp"`) // the engine is new: the browser brings the netlist
+}
+
+// wholeTool is the saved page with every machine.
+func wholeTool(t *testing.T) []byte {
+	t.Helper()
+	e, err := offline.Build(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	html, err := offline.Save(t.Context(), e, offline.Page{Library: shelf.Library("")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return html
 }
