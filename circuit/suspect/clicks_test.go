@@ -5,29 +5,12 @@ import (
 	"testing"
 
 	"legtrace/circuit/suspect"
-	"legtrace/netlists"
 )
 
 // shares weighs tellings on a machine and returns the share of suspects by words.
 func shares(t *testing.T, name string, notes ...suspect.Note) func(words string) float64 {
 	t.Helper()
-	c, err := netlists.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	e, err := suspect.New(c, suspect.Options{Order: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, n := range notes {
-		ev, err := n.Resolve(c)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := e.Add(t.Context(), ev); err != nil {
-			t.Fatal(err)
-		}
-	}
+	e := engine(t, machine(t, name), suspect.Options{Order: 1}, notes...)
 	return func(words string) float64 {
 		share := 0.0
 		for _, s := range e.Suspects(2000) {

@@ -1,7 +1,6 @@
 package suspect_test
 
 import (
-	"context"
 	"slices"
 	"strings"
 	"testing"
@@ -13,43 +12,14 @@ import (
 )
 
 // sheetFor is the sheet for a machine of the catalog and what was seen of it.
-func sheetFor(t *testing.T, name string, seen ...suspect.Symptom) (*circuit.Circuit, *suspect.Sheet) {
+func sheetFor(t *testing.T, name string, seen suspect.Note) (*circuit.Circuit, *suspect.Sheet) {
 	t.Helper()
-	c, err := netlists.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	e, err := suspect.New(c, suspect.Options{Order: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := range seen {
-		if err := e.Add(context.Background(), suspect.Evidence{Symptom: &seen[i]}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	s, err := e.Sheet(context.Background())
+	c := machine(t, name)
+	s, err := engine(t, c, suspect.Options{Order: 1}, seen).Sheet(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
 	return c, s
-}
-
-func dead(t *testing.T, name, mode, load string) suspect.Symptom {
-	t.Helper()
-	c, err := netlists.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := c.FindMode(mode)
-	if err != nil {
-		t.Fatal(err)
-	}
-	id, err := c.FindLoad(load)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return suspect.Symptom{Mode: m, Load: id, State: circuit.Dead}
 }
 
 // Every load that a mode of the catalog uses, dead in it: the sheet fits two
@@ -63,10 +33,7 @@ func TestASheetForEveryDeadLoad(t *testing.T) {
 		if slices.ContainsFunc(netlists.Catalog(), func(e netlists.Entry) bool { return strings.HasPrefix(entry.Name, e.Name+"-") }) {
 			continue
 		}
-		c, err := netlists.Open(entry.Name)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := machine(t, entry.Name)
 		upstream := meter.New(c, meter.DefaultInstrument()).Upstream()
 		for _, m := range c.Modes() {
 			for _, x := range m.Expect {
@@ -74,7 +41,7 @@ func TestASheetForEveryDeadLoad(t *testing.T) {
 					continue
 				}
 				where := entry.Name + ", " + m.Name + ", " + c.Branch(x.Load).Ref
-				_, s := sheetFor(t, entry.Name, suspect.Symptom{Mode: m.ID, Load: x.Load, State: circuit.Dead})
+				_, s := sheetFor(t, entry.Name, suspect.Note{Mode: m.Name, Load: c.Branch(x.Load).Ref, State: "dead"})
 				if n := len(s.Steps); n == 0 || n > 16 {
 					t.Errorf("%s: %d steps", where, n)
 				}
@@ -115,7 +82,7 @@ func TestASheetForEveryDeadLoad(t *testing.T) {
 // may still heat (common practice, no source).
 func TestASheetMeasuresTheElementToItselfAndToMetal(t *testing.T) {
 	for _, x := range [][3]string{{"range-electronic", "broil", "broil_element"}, {"dryer", "timed_dry", "heater"}, {"water-heater", "cold_tank", "upper_element"}} {
-		c, s := sheetFor(t, x[0], dead(t, x[0], x[1], x[2]))
+		c, s := sheetFor(t, x[0], suspect.Note{Mode: x[1], Load: x[2], State: "dead"})
 		own, metal := false, false
 		for _, step := range s.Steps {
 			p, q := c.Terminal(step.Probes.P), c.Terminal(step.Probes.Q)
@@ -143,7 +110,7 @@ func TestASheetMeasuresTheElementToItselfAndToMetal(t *testing.T) {
 // the other, to neutral and to metal, and neutral to metal (common practice, no
 // source).
 func TestASheetForADeadMachineBeginsAtTheSupply(t *testing.T) {
-	c, s := sheetFor(t, "range-electronic", suspect.Symptom{Whole: suspect.AllDead, Load: circuit.None})
+	c, s := sheetFor(t, "range-electronic", suspect.Note{Mode: "bake", AllDead: true})
 	var got []string
 	for _, step := range s.Steps {
 		if step.Live && !step.Trial && step.OnlyIf == circuit.None {

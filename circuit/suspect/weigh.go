@@ -3,11 +3,11 @@ package suspect
 import (
 	"context"
 	"math"
-	"math/cmplx"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"legtrace/circuit"
-	"legtrace/circuit/phasor"
 )
 
 // singles is one piece of evidence weighed under no fault and every single
@@ -89,30 +89,30 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 
 // weighAny weighs each meaning of an [AnyOf], all as likely.
 func (e *Engine) weighAny(ctx context.Context, ev Evidence) (*singles, error) {
-	var all *singles
+	var of []*singles
 	for i := range ev.Symptom.Of {
 		s, err := e.weighSingles(ctx, Evidence{Symptom: &ev.Symptom.Of[i], Mended: ev.Mended})
 		if err != nil {
 			return nil, err
 		}
-		if all == nil {
-			all = s
-			continue
-		}
-		// The mean so far, and this one's part in it.
-		mean := func(a, b float64) float64 {
-			most := max(a, b)
-			return most + math.Log((float64(i)*math.Exp(a-most)+math.Exp(b-most))/float64(i+1))
-		}
-		all.none = mean(all.none, s.none)
-		for k := range all.usual {
-			all.usual[k] = mean(all.usual[k], s.usual[k])
-			for j := range all.logs[k] {
-				all.logs[k][j] = mean(all.logs[k][j], s.logs[k][j])
-			}
-		}
+		of = append(of, s)
 	}
-	all.ev, all.idle = ev, nil
+	logs := make([]float64, len(of))
+	mean := func(figure func(*singles) float64) float64 {
+		for i, s := range of {
+			logs[i] = figure(s)
+		}
+		return floats.LogSumExp(logs) - math.Log(float64(len(of)))
+	}
+	all := &singles{ev: ev, none: mean(func(s *singles) float64 { return s.none })}
+	for k := range e.classes {
+		all.usual = append(all.usual, mean(func(s *singles) float64 { return s.usual[k] }))
+		cells := make([]float64, len(of[0].logs[k]))
+		for j := range cells {
+			cells[j] = mean(func(s *singles) float64 { return s.logs[k][j] })
+		}
+		all.logs = append(all.logs, cells)
+	}
 	return all, nil
 }
 
@@ -134,13 +134,7 @@ func nowAndThen(same []*singles, class int, there, gone float64) float64 {
 	for _, s := range same {
 		a, b = a+s.there[class], b+s.none
 	}
-	return either(a+there, b+gone) - either(a, b)
-}
-
-// either is the log of a sum, from the logs of its terms.
-func either(a, b float64) float64 {
-	most := max(a, b)
-	return most + math.Log(math.Exp(a-most)+math.Exp(b-most))
+	return floats.LogSumExp([]float64{a + there, b + gone}) - floats.LogSumExp([]float64{a, b})
 }
 
 // sameOccasion lists what was seen of other loads in the mode of a symptom, since
@@ -188,109 +182,6 @@ func (e *Engine) at(mode circuit.ModeID) circuit.ModeID {
 		return e.c.OffMode()
 	}
 	return mode
-}
-
-// idleIn learns for a mode, from the currents on the way to each settled state,
-// which further faults would be idle beside a class of its usual size.
-func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, error) {
-	if e.idle[mode] != nil {
-		return e.idle[mode], nil
-	}
-	n := len(e.classes)
-	idle := make([][]bool, n)
-	senses := senseBranches(e.c)
-	err := e.each(ctx, n, func(w *worker, i int) error {
-		if e.classes[i].common {
-			return nil // it is not paired
-		}
-		used := newUse(e.c)
-		engine := w.bench.Engine()
-		engine.Observe = used.see
-		defer func() { engine.Observe = nil }()
-		o, err := w.bench.Live(mode, e.classes[i].Members[0].Faults)
-		if err != nil {
-			return err
-		}
-		// What tripped was solved with currents that no longer flow, or could
-		// not be solved at all: nothing can be said of it.
-		if len(o.Tripped) > 0 {
-			return nil
-		}
-		idle[i] = make([]bool, n)
-		for j := range e.classes {
-			idle[i][j] = used.idle(e.c, e.classes[j].Members[0].Faults, senses)
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	e.idle[mode] = idle
-	return idle, nil
-}
-
-// senseBranches marks everything a control could see through.
-func senseBranches(c *circuit.Circuit) []bool {
-	out := make([]bool, len(c.Branches()))
-	for i := range c.Controls() {
-		for _, sense := range c.Controls()[i].Senses {
-			for _, id := range senseIsland(c, sense) {
-				out[id] = true
-			}
-		}
-	}
-	return out
-}
-
-// use records what a machine's parts did on the way to its settled state.
-type use struct {
-	carried []bool // by branch: any current
-	open    []bool // by branch: not conducting at some point
-	acted   []bool // by branch: a drive that acted
-}
-
-func newUse(c *circuit.Circuit) *use {
-	n := len(c.Branches())
-	return &use{make([]bool, n), make([]bool, n), make([]bool, n)}
-}
-
-func (u *use) see(conducts, acting []bool, sol *phasor.Solution) {
-	var largest float64
-	for _, a := range sol.Amps {
-		largest = max(largest, cmplx.Abs(a))
-	}
-	for i, a := range sol.Amps {
-		u.carried[i] = u.carried[i] || cmplx.Abs(a) > 1e-10*largest
-		u.open[i] = u.open[i] || !conducts[i]
-		u.acted[i] = u.acted[i] || acting[i]
-	}
-}
-
-// idle reports whether further faults would have changed nothing: an open or a
-// bad joint where no current ever flowed, a weld of what never opened.
-func (u *use) idle(c *circuit.Circuit, faults []circuit.Fault, senses []bool) bool {
-	for _, f := range faults {
-		b := c.Branch(f.Branch)
-		switch {
-		case senses[f.Branch]:
-			return false
-		case b.Role == circuit.Drive:
-			if f.Kind != circuit.Open || u.acted[f.Branch] {
-				return false
-			}
-		case f.Kind == circuit.Open || f.Kind == circuit.HighResistance:
-			if u.carried[f.Branch] {
-				return false
-			}
-		case f.Kind == circuit.Welded:
-			if u.open[f.Branch] {
-				return false
-			}
-		default:
-			return false
-		}
-	}
-	return true
 }
 
 // weigh adds a piece of evidence to hypotheses. A set in which some class is
@@ -376,72 +267,4 @@ func (s *singles) single(h *hypothesis, at int) float64 {
 		return s.usual[h.classes[at]]
 	}
 	return s.logs[h.classes[at]][h.cells[at]]
-}
-
-// alone is how well one class of a hypothesis by itself, of the same size,
-// explains what a sound machine would not have done.
-func (e *Engine) alone(h *hypothesis, at int) float64 {
-	sum := 0.0
-	for _, s := range e.singles {
-		switch {
-		case !s.bad():
-		case h.isGone(at, len(s.ev.Mended)):
-			sum += s.none
-		default:
-			sum += s.single(h, at)
-		}
-	}
-	return sum
-}
-
-// core returns the classes of a hypothesis that are still there and that it
-// needs to explain what a sound machine would not have done.
-func (e *Engine) core(h *hypothesis) []int32 {
-	needed := e.needed(h)
-	if h.gone == nil {
-		return needed
-	}
-	return slices.DeleteFunc(slices.Clone(needed), func(k int32) bool { return h.isGone(slices.Index(h.classes, k), len(e.mends)) })
-}
-
-// needed returns the classes of a hypothesis that it needs to explain what a
-// sound machine would not have done: a fault that has nothing to do with it is
-// no part of the explanation, and where none has, it is none.
-func (e *Engine) needed(h *hypothesis) []int32 {
-	const as, alike = 0.7, 1e-9 // nearly as good, and no better, in logs
-	sound, any := 0.0, false
-	for _, s := range e.singles {
-		if s.bad() {
-			sound, any = sound+s.none, true
-		}
-	}
-	if any && sound >= h.bad-as {
-		return nil
-	}
-	if len(h.classes) < 2 {
-		return h.classes
-	}
-	one, best := int32(-1), h.bad-as
-	for at, k := range h.classes {
-		// Where several explain it alone the best does, the likelier of like ones.
-		switch alone := e.alone(h, at); {
-		case alone < h.bad-as || one >= 0 && alone < best-alike:
-		case one < 0 || alone > best+alike || e.before(k, one):
-			one, best = k, alone
-		}
-	}
-	if one >= 0 {
-		return []int32{one}
-	}
-	return h.classes
-}
-
-// before tells which of two classes is named where either would do: the likelier
-// or, of equally likely ones, the first by name, whatever the order of the file.
-func (e *Engine) before(a, b int32) bool {
-	p, q := e.classes[a].Prior, e.classes[b].Prior
-	if math.Abs(p-q) > 1e-12*(p+q) {
-		return p > q
-	}
-	return e.classes[a].Members[0].Label < e.classes[b].Members[0].Label
 }

@@ -1,0 +1,131 @@
+package suspect
+
+import (
+	"legtrace/circuit"
+	"legtrace/circuit/trace"
+)
+
+// atSense is the chance of a code where what the control looks through for it is
+// at fault (common practice, no source).
+const atSense = 0.6
+
+// looksThrough lists what controls see through on islands that hold a part of
+// the kind, or this part.
+func (e *Engine) looksThrough(kind circuit.Kind, part circuit.PartID) map[circuit.BranchID]bool {
+	out := map[circuit.BranchID]bool{}
+	for i := range e.c.Controls() {
+		for _, sense := range e.c.Controls()[i].Senses {
+			island, holds := senseIsland(e.c, sense), false
+			for _, id := range island {
+				holds = holds || kindOf(e.c, id) == kind && (part == circuit.None || e.c.Branch(id).Part == part)
+			}
+			for _, id := range island {
+				out[id] = out[id] || holds
+			}
+		}
+	}
+	return out
+}
+
+// senseIsland lists the branches between a sense's pins, and what hangs on them.
+func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
+	seen, have := map[circuit.TerminalID]bool{}, map[circuit.BranchID]bool{}
+	queue := []circuit.TerminalID{sense.Pin1, sense.Pin2}
+	var out []circuit.BranchID
+	for len(queue) > 0 {
+		at := queue[0]
+		queue = queue[1:]
+		if at == circuit.None || seen[at] {
+			continue
+		}
+		seen[at] = true
+		for i := range c.Branches() {
+			b := c.Branch(circuit.BranchID(i))
+			if b.Role == circuit.Drive || have[b.ID] || b.A != at && b.B != at {
+				continue
+			}
+			have[b.ID] = true
+			out = append(out, b.ID)
+			queue = append(queue, b.A, b.B)
+		}
+	}
+	return out
+}
+
+// hangsOn lists what a load hangs on in the mode that uses it most: its ways
+// from the supply, itself, and what holds the contacts on them.
+func (e *Engine) hangsOn(load circuit.BranchID) (map[circuit.BranchID]bool, error) {
+	at, most := circuit.ModeID(circuit.None), circuit.OnShare
+	for i := range e.c.Modes() {
+		o, err := e.sound(circuit.ModeID(i))
+		if err != nil {
+			return nil, err
+		}
+		if share := o.LeastShare(load); share > most*1.001 {
+			at, most = circuit.ModeID(i), share
+		}
+	}
+	if at == circuit.None {
+		return nil, nil
+	}
+	o, err := e.tracer.Engine().Run(at, nil)
+	if err != nil {
+		return nil, err
+	}
+	on := map[circuit.BranchID]bool{load: true}
+	addFeed(on, e.tracer.Feed(o, load))
+	return on, nil
+}
+
+// addFeed adds what a feed runs over, and what holds its contacts.
+func addFeed(on map[circuit.BranchID]bool, f *trace.Feed) {
+	if f == nil {
+		return
+	}
+	on[f.Load] = true
+	for _, end := range f.Ends {
+		on[end.Source] = true
+		for _, hop := range end.Hops {
+			on[hop.Branch] = true
+		}
+	}
+	for _, h := range f.Holds {
+		on[h.Contact] = true
+		addHold(on, &h)
+	}
+}
+
+func addHold(on map[circuit.BranchID]bool, h *trace.Hold) {
+	on[h.Mover] = true
+	for _, s := range h.Senses {
+		for _, b := range s.Branches {
+			on[b] = true
+		}
+	}
+	addFeed(on, h.Feed)
+}
+
+// movesContact lists what moves the contacts of a part: its coil or drive and all
+// that feeds it, in the first mode that uses them. Empty where nothing does.
+func (e *Engine) movesContact(part circuit.PartID) (map[circuit.BranchID]bool, error) {
+	on := map[circuit.BranchID]bool{}
+	for i := range e.c.Modes() {
+		for _, x := range e.c.Mode(circuit.ModeID(i)).Expect {
+			if x.Share <= 0 || len(on) > 0 {
+				continue
+			}
+			o, err := e.tracer.Engine().Run(circuit.ModeID(i), nil)
+			if err != nil {
+				return nil, err
+			}
+			if f := e.tracer.Feed(o, x.Load); f != nil {
+				for _, h := range f.Holds {
+					if e.c.Branch(h.Contact).Part == part {
+						addHold(on, &h)
+					}
+				}
+			}
+		}
+	}
+	return on, nil
+}

@@ -1,0 +1,140 @@
+package suspect
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// How many pairs are given other sizes, and the share of weight from which.
+const resized, worthResizing = 4, 0.005
+
+// resize gives the pairs that lead, each class in turn, every other size that it
+// may have: a pair is weighed at usual sizes until then.
+func (e *Engine) resize(ctx context.Context) error {
+	have := map[string]bool{}
+	for i := range e.hyps {
+		have[fmt.Sprint(e.hyps[i].classes, e.hyps[i].cells)] = true
+	}
+	var more []hypothesis
+	seeds := 0
+	for i, p := range e.posterior() {
+		h := &e.hyps[i]
+		if p < worthResizing || seeds == resized {
+			break // they are sorted
+		}
+		if len(h.classes) != 2 || h.gone != nil || h.cells[0] != usual || h.cells[1] != usual || len(e.needed(h)) != 2 {
+			continue
+		}
+		seeds++
+		for at, k := range h.classes {
+			z := e.classes[k].sizes
+			for c := range z.cells {
+				cells := slices.Clone(h.cells)
+				cells[at] = int32(c)
+				if len(z.cells[c].corners) == 1 || z.cells[c].holds(z.corners[z.usual][0]) || have[fmt.Sprint(h.classes, cells)] {
+					continue
+				}
+				other := h.classes[1-at]
+				more = append(more, hypothesis{classes: h.classes, cells: cells, logp: math.Log(2 * priorPair * e.classes[k].Prior * z.cells[c].share * e.usually(other))})
+			}
+		}
+	}
+	if len(more) == 0 {
+		return nil
+	}
+	return e.join(ctx, more)
+}
+
+// join weighs further hypotheses by all that is known and takes them in.
+func (e *Engine) join(ctx context.Context, more []hypothesis) error {
+	for i, m := range e.mends {
+		more = e.mend(more, m, i+1)
+	}
+	for _, single := range e.singles {
+		if err := e.weigh(ctx, single, more); err != nil {
+			return err
+		}
+	}
+	e.hyps = append(e.hyps, more...)
+	e.prune()
+	return nil
+}
+
+// prune lets hypotheses go whose weight no longer matters.
+func (e *Engine) prune() {
+	best := math.Inf(-1)
+	for _, h := range e.hyps {
+		best = max(best, h.logp)
+	}
+	slices.SortStableFunc(e.hyps, func(a, b hypothesis) int { return cmp.Compare(b.logp, a.logp) })
+	total, kept := 0.0, 0.0
+	n := 0
+	for i, h := range e.hyps {
+		w := math.Exp(h.logp - best)
+		total += w
+		if w >= keepShare && i < maxKept {
+			kept += w
+			n = i + 1
+		}
+	}
+	e.hyps = e.hyps[:n]
+	if total > 0 {
+		e.leftOut = 1 - (1-e.leftOut)*kept/total
+	}
+}
+
+// How many hypotheses larger ones are made of.
+const pairSeeds, tripleSeeds = 12, 40
+
+// extend adds hypotheses of one class more, at usual sizes: those of so many
+// classes that fit best, each with every other class, at a prior of the set
+// before its classes' own.
+func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int) error {
+	have := map[string]bool{}
+	for i := range e.hyps {
+		if len(e.hyps[i].classes) > from {
+			have[fmt.Sprint(e.hyps[i].classes)] = true
+		}
+	}
+	asUsual := slices.Repeat([]int32{usual}, from+1)
+	var more []hypothesis
+	used := map[string]bool{}
+	for i := 0; i < len(e.hyps) && len(used) < seeds; i++ {
+		h := &e.hyps[i]
+		id := fmt.Sprint(h.classes)
+		if len(h.classes) != from || used[id] || from == 1 && !e.partial(h) || slices.ContainsFunc(h.classes, func(k int32) bool { return e.classes[k].common }) {
+			continue
+		}
+		used[id] = true
+		for k := int32(0); k < int32(len(e.classes)); k++ {
+			if e.classes[k].common || slices.ContainsFunc(h.classes, func(m int32) bool { return m == k || e.exclusive(k, m) }) {
+				continue
+			}
+			set := append(slices.Clone(h.classes), k)
+			slices.Sort(set)
+			id := fmt.Sprint(set)
+			if have[id] {
+				continue
+			}
+			have[id] = true
+			p := prior
+			for _, c := range set {
+				p *= e.usually(c)
+			}
+			more = append(more, hypothesis{classes: set, cells: asUsual, logp: math.Log(p)})
+		}
+	}
+	return e.join(ctx, more)
+}
+
+// partial reports whether a class by itself explains some of what was seen and
+// leaves some to another: any other class beside one that explains it all, or
+// none, is irrelevant.
+func (e *Engine) partial(h *hypothesis) bool {
+	return len(e.needed(h)) > 0 && slices.ContainsFunc(e.singles, func(s *singles) bool {
+		return h.isGone(0, len(s.ev.Mended)) && s.none < misfits || !h.isGone(0, len(s.ev.Mended)) && s.single(h, 0) < misfits
+	})
+}

@@ -1,0 +1,74 @@
+package suspect
+
+import (
+	"math"
+	"slices"
+)
+
+// alone is how well one class of a hypothesis by itself, of the same size,
+// explains what a sound machine would not have done.
+func (e *Engine) alone(h *hypothesis, at int) float64 {
+	sum := 0.0
+	for _, s := range e.singles {
+		switch {
+		case !s.bad():
+		case h.isGone(at, len(s.ev.Mended)):
+			sum += s.none
+		default:
+			sum += s.single(h, at)
+		}
+	}
+	return sum
+}
+
+// core returns the classes of a hypothesis that are still there and that it
+// needs to explain what a sound machine would not have done.
+func (e *Engine) core(h *hypothesis) []int32 {
+	needed := e.needed(h)
+	if h.gone == nil {
+		return needed
+	}
+	return slices.DeleteFunc(slices.Clone(needed), func(k int32) bool { return h.isGone(slices.Index(h.classes, k), len(e.mends)) })
+}
+
+// needed returns the classes of a hypothesis that it needs to explain what a
+// sound machine would not have done: a fault that has nothing to do with it is
+// no part of the explanation, and where none has, it is none.
+func (e *Engine) needed(h *hypothesis) []int32 {
+	const as, alike = 0.7, 1e-9 // nearly as good, and no better, in logs
+	sound, any := 0.0, false
+	for _, s := range e.singles {
+		if s.bad() {
+			sound, any = sound+s.none, true
+		}
+	}
+	if any && sound >= h.bad-as {
+		return nil
+	}
+	if len(h.classes) < 2 {
+		return h.classes
+	}
+	one, best := int32(-1), h.bad-as
+	for at, k := range h.classes {
+		// Where several explain it alone the best does, the likelier of like ones.
+		switch alone := e.alone(h, at); {
+		case alone < h.bad-as || one >= 0 && alone < best-alike:
+		case one < 0 || alone > best+alike || e.before(k, one):
+			one, best = k, alone
+		}
+	}
+	if one >= 0 {
+		return []int32{one}
+	}
+	return h.classes
+}
+
+// before tells which of two classes is named where either would do: the likelier
+// or, of equally likely ones, the first by name, whatever the order of the file.
+func (e *Engine) before(a, b int32) bool {
+	p, q := e.classes[a].Prior, e.classes[b].Prior
+	if math.Abs(p-q) > 1e-12*(p+q) {
+		return p > q
+	}
+	return e.classes[a].Members[0].Label < e.classes[b].Members[0].Label
+}

@@ -1,0 +1,212 @@
+package suspect
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"sort"
+
+	"legtrace/circuit"
+)
+
+// how is how a fault fails, as far as it shows.
+type how uint8
+
+const (
+	jointOpen how = iota // a wire, a plug or a stud that has let go
+	jointHigh            // one that conducts badly
+	partOpen
+	partShort // to itself or to metal
+	contactHigh
+	contactStuck
+	otherwise
+)
+
+// tale is a row of the table: the chance of being told so where the fault is
+// of a way to fail at the place told of, or in a part of a kind anywhere; and
+// the chance of it where neither is so, whatever is wrong.
+type tale struct {
+	words string
+	base  float64
+	here  map[how]float64
+	// anywhere holds where no place is told, kinds by the kind of part at fault.
+	anywhere map[how]float64
+	kinds    map[circuit.Kind]float64
+	// ways limits kinds to these ways to fail; empty means any.
+	ways []how
+	// senses says that what a control sees through counts: of a sensor, or of
+	// the switches of a latch.
+	senses circuit.Kind
+	// neutral says that of the supply its neutral alone counts.
+	neutral bool
+	// spares says that a fault at the place speaks against it, by this factor.
+	spares float64
+	// undriven is the chance where what moves a contact of the part is at fault,
+	// 0 for a row that it does not matter to; made where the contact itself is.
+	undriven, made float64
+	// fact is shared by rows that tell of one fact: they count once.
+	fact string
+	why  string
+}
+
+// Tellers err (common practice, no source): so often is something told that says
+// nothing of what is wrong. An instrument errs by [slip], a state that is misjudged
+// by [misjudge].
+const (
+	customerErrs = 0.1  // takes one place for another, one cause for another
+	eyeErrs      = 0.03 // a technician's, at a part: marks of old heat
+)
+
+// again is how much of a telling counts where its fact was told of before at the
+// same place: a burnt end that also smells is one burnt end.
+const again = 0.25
+
+var atJoint = map[how]float64{jointHigh: 0.5, jointOpen: 0.35, contactHigh: 0.3, contactStuck: 0.15, partShort: 0.3, partOpen: 0.12}
+
+// tales are chances of being told (common practice, no source). They are meant
+// to be of the right size, not exact: what counts is their ratio to the base.
+var tales = map[string]tale{
+	"burnt":       {words: "burnt", fact: "heat", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
+	"melted":      {words: "melted", fact: "heat", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
+	"discoloured": {words: "discoloured by heat", fact: "heat", base: 0.03, here: atJoint, anywhere: atJoint, why: "old heat marks are seen on good joints too"},
+	"sparks":      {words: "sparks", fact: "arc", base: 0.002, here: map[how]float64{partShort: 0.5, jointOpen: 0.2, jointHigh: 0.2, partOpen: 0.1}, anywhere: map[how]float64{partShort: 0.3, jointOpen: 0.15, jointHigh: 0.15, partOpen: 0.05}, why: "an arc at a gap or to metal"},
+	"smell":       {words: "smell of burning", fact: "heat", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1}, why: "overheated insulation smells"},
+	"noise":       {words: "bang or crackle", fact: "arc", base: 0.01, here: map[how]float64{partShort: 0.4, partOpen: 0.1, jointHigh: 0.2, jointOpen: 0.2}, anywhere: map[how]float64{partShort: 0.3, partOpen: 0.06, jointHigh: 0.08, jointOpen: 0.06}, why: "a short or an arc is heard"},
+	"parted":      {words: "parted, cut or holed", base: 0.001, here: map[how]float64{jointOpen: 0.6, partOpen: 0.5, partShort: 0.4}, anywhere: map[how]float64{jointOpen: 0.2, partOpen: 0.1, partShort: 0.1}, why: "a break that can be seen conducts no more"},
+	"blistered":   {words: "blistered or swollen", base: 0.001, here: map[how]float64{partOpen: 0.4, partShort: 0.4}, anywhere: map[how]float64{partOpen: 0.1, partShort: 0.1}, why: "a sheath blisters where the winding fails"},
+	"loose":       {words: "loose or off", base: 0.004, here: map[how]float64{jointOpen: 0.7, jointHigh: 0.6}, anywhere: map[how]float64{jointOpen: 0.3, jointHigh: 0.3}, why: "a loose end is a bad joint"},
+	"wet":         {words: "wet or corroded", base: 0.02, here: map[how]float64{partShort: 0.5, jointHigh: 0.3, jointOpen: 0.1, contactHigh: 0.2, otherwise: 0.2}, anywhere: map[how]float64{partShort: 0.2, jointHigh: 0.1}, why: "water leaks to metal and eats joints"},
+
+	"good_elsewhere":  {words: "works in another place", base: 0.3, spares: 0.03, why: "the part is good; its place is not"},
+	"like_works_here": {words: "its like works in this place", base: 0.3, here: map[how]float64{partOpen: 0.95, partShort: 0.95, otherwise: 0.95}, why: "the place is good; the part is not"},
+	"like_dead_here":  {words: "its like is dead in this place too", base: 0.3, spares: 0.03, why: "the place is at fault"},
+	"replaced":        {words: "replaced already", fact: "renewed", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
+	"no_help":         {words: "replaced without effect", fact: "renewed", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
+
+	"found_good": {words: "found good", base: 0.3, spares: 0.1, why: "a test by somebody else, seldom wrong"},
+	"found_bad":  {words: "found open, blown or bad", base: 0.01, here: map[how]float64{partOpen: 0.8, partShort: 0.5, contactHigh: 0.6, contactStuck: 0.4, otherwise: 0.6}, why: "it was looked at or measured"},
+
+	"self_clean": {words: "began after self-clean", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.2, circuit.KindLatch: 0.2, circuit.KindControl: 0.06, circuit.KindRelay: 0.06, circuit.KindSensor: 0.05, circuit.KindElement: 0.05, circuit.KindDoorSwitch: 0.05}, why: "its heat opens limits and fuses and ages boards"},
+	"moved":      {words: "began after the machine was moved", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindConnector: 0.2, circuit.KindTerminalBlock: 0.2, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.1, circuit.KindNone: 0.15}, why: "cords, plugs and wires are pulled or cut"},
+	"storm":      {words: "began after a storm or an outage", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.1, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.15, circuit.KindFuse: 0.1, circuit.KindTransformer: 0.1}, why: "surges reach boards and the supply first"},
+	"spill":      {words: "began after a spill", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindSurfaceElement: 0.1, circuit.KindConnector: 0.1, circuit.KindCyclingSwitch: 0.1, circuit.KindNone: 0.05, circuit.KindControl: 0.05}, why: "what lies below a spill gets wet"},
+	"repair":     {words: "began after somebody worked on it", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.2, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.15, circuit.KindSupply: 0.1}, why: "ends are left off, loose or crossed"},
+	"new_cord":   {words: "began after a new cord or outlet", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.3, circuit.KindBreaker: 0.1}, why: "the work was at the supply's end"},
+	"kitchen":    {words: "began after work in the house", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindBreaker: 0.2, circuit.KindConnector: 0.1}, why: "the work was on the house's wiring"},
+	"works_again": {words: "worked again after a reset or by itself", fact: "contact", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
+		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
+	"once": {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
+
+	"intermittent": {words: "comes and goes", fact: "contact", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
+		anywhere: map[how]float64{jointHigh: 0.4, jointOpen: 0.4, contactHigh: 0.4}, why: "joints and contacts come and go; a fuse stays open"},
+	"touched": {words: "works while touched or moved", fact: "contact", base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
+		anywhere: map[how]float64{jointHigh: 0.5, jointOpen: 0.5, contactHigh: 0.2}, why: "what moves is a joint"},
+	"fails_hot": {words: "works cold, fails hot", base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
+		anywhere: map[how]float64{jointHigh: 0.3, jointOpen: 0.2, contactHigh: 0.2}, why: "what opens with heat: a limit, a joint, a board"},
+	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
+		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
+	"quits":  {words: "stops by itself", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindSensor: 0.1}, why: "a limit or the control ends it"},
+	"full":   {words: "full heat only", base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
+	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
+	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
+
+	"sensor":  {words: "a code that names the sensor", base: 0.001, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
+	"too_hot": {words: "a code for too hot", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
+	"latch":   {words: "a code that names the latch", base: 0.001, senses: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
+	"key":     {words: "a code that names a key", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
+	"board":   {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
+
+	"runs_hot":  {words: "runs too hot", base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
+	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
+
+	"runs_out":      {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
+	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
+	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
+	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
+	"shock":         {words: "shock or tingle from the metal", base: 0.001, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
+	"no_click":      {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
+	"click":         {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
+
+	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
+	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
+	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
+	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5}, why: "bearings that bind stall a motor"},
+	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
+	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
+}
+
+// most is the largest chance that a row holds.
+func (t tale) most() float64 {
+	most := t.base
+	for _, chances := range []map[how]float64{t.here, t.anywhere} {
+		for _, p := range chances {
+			most = max(most, p)
+		}
+	}
+	for _, p := range t.kinds {
+		most = max(most, p)
+	}
+	return most
+}
+
+// rowOf is the row of what is told, with the chances that a machine has otherwise.
+func rowOf(c *circuit.Circuit, what string) tale {
+	row := tales[what]
+	given := c.Tales()[what]
+	if len(given) == 0 {
+		return row
+	}
+	row.kinds = maps.Clone(row.kinds)
+	if row.kinds == nil {
+		row.kinds = map[circuit.Kind]float64{}
+	}
+	for _, k := range circuit.Kinds() {
+		if p, ok := given[k.String()]; ok {
+			row.kinds[k] = p
+		}
+	}
+	if p, ok := given["base"]; ok {
+		row.base = p
+	}
+	return row
+}
+
+// Tale is a row of the table of what can be told, for a list of it.
+type Tale struct {
+	What, Words, Why string
+	Base             float64 // the chance of it whatever is wrong
+}
+
+// Tales lists what can be told, by key.
+func Tales() []Tale {
+	out := make([]Tale, 0, len(tales))
+	for k, t := range tales {
+		out = append(out, Tale{k, t.words, t.why, t.base})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].What < out[j].What })
+	return out
+}
+
+func knownTale(what string) error {
+	if _, ok := tales[what]; ok {
+		return nil
+	}
+	var names []string
+	for _, t := range Tales() {
+		names = append(names, t.What)
+	}
+	if near := circuit.Nearest(what, names); near != "" {
+		return fmt.Errorf("%q is nothing that can be told: did you mean %q?", what, near)
+	}
+	return fmt.Errorf("%q is nothing that can be told", what)
+}
+
+// checkTales reports a chance that a netlist gives of what cannot be told.
+func checkTales(c *circuit.Circuit) error {
+	for _, what := range slices.Sorted(maps.Keys(c.Tales())) {
+		if err := knownTale(what); err != nil {
+			return fmt.Errorf("tales: %w", err)
+		}
+	}
+	return nil
+}
