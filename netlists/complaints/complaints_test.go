@@ -305,3 +305,29 @@ func TestWordsOfAMachine(t *testing.T) {
 		t.Errorf("a word for no part: %v", problems)
 	}
 }
+
+// What is not understood costs what is said of it, and nothing else.
+func TestUnknownWordsCostWhatIsSaidOfThem(t *testing.T) {
+	c := open(t, "range-electronic")
+	for said, want := range map[string]string{
+		"the burner is dead and the xylophone too":        "? dead; not xylophone",
+		"the xylophone and the broiler are dead":          "dead broil_element; not xylophone",
+		"the broiler and the xylophone are dead":          "dead broil_element; not xylophone",
+		"the xylophone is dead, bake fine":                "normal bake_element; not xylophone dead",
+		"bake works, the xylophone does not":              "normal bake_element; not xylophone doesnt",
+		"the broiler has a hot xylophone":                 "not hot xylophone broiler",
+		"the broiler is honestly dead":                    "dead broil_element; not honestly",
+		"my xylophone swears the broiler is dead":         "dead broil_element; not xylophone swears",
+		"the broiler is dead when I play the xylophone":   "dead broil_element; not play xylophone",
+		"the broiler works when I play the xylophone":     "not play xylophone broiler works when",
+		"the xylophone burner is dead":                    "? dead; not xylophone",
+		"the broiler won't xylophone and won't heat":      "dead broil_element; not xylophone broiler wont",
+		"the broiler doesn't xylophone, bake won't heat":  "dead bake_element; not xylophone broiler doesnt",
+		"the broiler xylophones and bake is fine":         "normal bake_element; not xylophones broiler",
+		"the xylophone on the broiler is dead, bake fine": "normal bake_element; not xylophone on broiler dead",
+	} {
+		if got := meaning(c, complaints.English().Read(c, said)); got != want {
+			t.Errorf("%q: %q, not %q", said, got, want)
+		}
+	}
+}

@@ -23,7 +23,9 @@ func (p *parser) finish(comma bool) {
 	}
 	if len(k.said) == 0 {
 		if k.not || k.unsaid {
-			r.withhold(k, p.lost)
+			if r.withhold(k, p.lost); k.verbless && len(k.subjects) > 0 {
+				r.last = k.subjects
+			}
 		} else if !k.same {
 			r.wait(k, comma)
 		}
@@ -46,7 +48,7 @@ func (p *parser) finish(comma bool) {
 		r.lose(k.words...)
 		return
 	}
-	if n := len(k.said); len(r.heard.Unknown) > p.lost || k.idle {
+	if n := len(k.said); k.doubtful() && len(r.heard.Unknown) > p.lost || k.idle {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool {
 			return s.class == isState || (s.class == isWhole || s.class == isSeen) && !warns[s.key] || s.key == "replaced" && len(k.subjects)+len(k.places) == 0
 		})
@@ -71,6 +73,14 @@ func (p *parser) finish(comma bool) {
 		st.Mode, st.When = circuit.None, ""
 		r.put(st)
 	}
+}
+
+// doubtful reports whether what was not understood of a clause takes away the
+// rest: what is said of something unknown, and what works under an unknown
+// condition.
+func (k *clause) doubtful() bool {
+	works := slices.ContainsFunc(k.said, func(s said) bool { return s.key == "normal" })
+	return len(k.strange) > 0 && len(k.subjects) == 0 || works && (k.within || k.unclear)
 }
 
 // warns tells what is never withheld: it may hurt somebody.
@@ -101,7 +111,7 @@ func (p *parser) implied() (key, of string) {
 	named := len(k.subjects) > 0
 	k.unsaid = p.r.withheld && (k.aux || k.same) || k.isNot && len(k.subjects) > k.before
 	switch {
-	case k.unsaid: // "broil is", of nothing understood; "it isn't the element"
+	case k.unsaid, k.verbless: // "broil is", of nothing understood; "it isn't the element"
 		return "", ""
 	case k.rarely:
 		return "intermittent", ""

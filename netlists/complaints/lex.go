@@ -39,6 +39,11 @@ func (t *token) of(c class) (sense, bool) {
 	return sense{}, false
 }
 
+// empty reports whether a token says nothing.
+func (t *token) empty() bool {
+	return t.has(filler) && !slices.ContainsFunc(t.senses, func(s sense) bool { return s.class != filler && s.class != article })
+}
+
 var codeWord = regexp.MustCompile(`^([a-z]{1,3}-?[0-9]{1,4}[a-z]?|[a-z][0-9][a-z][0-9])$`)
 
 // raw is a word or a mark of a sentence.

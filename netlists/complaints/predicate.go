@@ -10,14 +10,14 @@ import (
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
-	if !t.has(isStanding) || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
+	if !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
 		return false
 	}
 	for i := range rest {
 		switch n := &rest[i]; {
 		case n.stop, n.has(ends), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
 			return p.stands(t)
-		case n.has(filler) && len(n.senses) == 1:
+		case n.empty():
 			continue
 		default:
 			return false
@@ -363,6 +363,13 @@ func (p *parser) small(t *token, rest []token) {
 func (p *parser) join() {
 	prep := p.prep
 	bare := p.np == nil
+	if p.strangeVerb && bare { // "won't unlock and"
+		if len(p.k.said) == 0 && len(p.k.subjects) > 0 {
+			p.next()
+		}
+		p.neg, p.few, p.lasting, p.strangeVerb = false, false, false, false
+		return
+	}
 	if bare && !p.neg {
 		return
 	}

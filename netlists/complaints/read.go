@@ -70,6 +70,8 @@ type clause struct {
 	odd       bool // it has words that are not known
 	except    bool
 	unclear   bool // when it is so was not understood
+	within    bool // nor at what, or where
+	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
 	isNot     bool // denied by a verb of being, before which stood
 	before    int  // so many subjects
@@ -115,25 +117,29 @@ type parser struct {
 	k *clause
 	// np is the noun phrase that is being read, head the one before it that a
 	// place may single out: "the light in the upper oven".
-	np, head *phrase
-	prep     class // modePrep, placePrep: of the next noun phrase; 0: none
-	neg      bool
-	few      bool // little
-	lasting  bool // keeps
-	every    bool
-	its      bool
-	some     bool // one of, half of
-	pending  float64
-	number   bool
-	sub      *circumstance
-	odd      bool // an unknown word stands before
-	joined   bool // after "and"
-	linked   bool // after "and", and nothing but small words since
-	only     bool
-	afterIt  bool // the word before is "it"
-	just     bool // the word before said something: "a dead panel"
-	lost     int  // how many words were lost before the clause
-	no       bool // it was denied by a word that goes with nouns
+	np, head  *phrase
+	prep      class // modePrep, placePrep: of the next noun phrase; 0: none
+	neg       bool
+	few       bool // little
+	lasting   bool // keeps
+	every     bool
+	its       bool
+	some      bool // one of, half of
+	pending   float64
+	number    bool
+	sub       *circumstance
+	odd       bool // an unknown word stands before
+	joined    bool // after "and"
+	linked    bool // after "and", and nothing but small words since
+	only      bool
+	afterIt   bool // the word before is "it"
+	just      bool // the word before said something: "a dead panel"
+	lost      int  // how many words were lost before the clause
+	no        bool // it was denied by a word that goes with nouns
+	article   bool // the word before is one
+	described bool // the word before stands between an article and its noun
+	// strangeVerb says that an unknown word stands where a verb may.
+	strangeVerb bool
 }
 
 // circumstance is a clause that tells when: "when I open the door".
@@ -181,6 +187,7 @@ func (p *parser) take(t *token, rest []token) {
 		k.aux = t.has(aux) && !t.has(not)
 		p.odd = p.odd && t.unknown
 		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler))
+		p.article, p.described = t.has(article), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb))
 		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler))
 	}()
@@ -261,7 +268,7 @@ func content(rest []token) *token {
 		switch n := &rest[i]; {
 		case n.stop || n.has(ends):
 			return nil
-		case n.has(filler) && len(n.senses) == 1:
+		case n.empty():
 			continue
 		default:
 			return n
@@ -276,23 +283,36 @@ func ceasesTo(rest []token) bool {
 	return n != nil && (n.has(isVerb) || n.has(isNoun) && !n.has(isSub))
 }
 
-// unknown keeps a word that is not in the table. Where a subject should stand
-// it takes what follows away from what was spoken of before.
+// unknown keeps a word that is not in the table, or that tells nothing of the
+// machine, and makes of where it stands what it costs. Words that deny or make less
+// of are few and in the table: an unknown one takes nothing away but what is said
+// of itself.
 func (p *parser) unknown(t *token) {
-	if p.linked && t.has(things) && p.np == nil && len(p.k.said) > 0 {
+	if p.linked && p.np == nil && len(p.k.said) > 0 {
 		p.next() // "it heats and the towels are white"
 	}
-	if p.np != nil && len(p.np.nouns) == 0 { // "the left thingy"
-		p.np.odd = true
+	k := p.k
+	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
+	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
+	if n := len(k.said); p.described && n > 0 { // "has a hot spot"
+		p.r.lose(strings.Fields(k.said[n-1].words)...)
+		k.said = k.said[:n-1]
 	}
-	if p.prep != 0 && p.head != nil {
-		p.head.odd = true // "the heater by the couch"
-	}
-	if p.np != nil {
-		p.np.odd = true // "the light that tells"
-	}
-	if p.np != nil && len(p.np.nouns) == 0 && t.has(things) {
+	switch {
+	case t.unknown && strings.HasSuffix(t.text, p.r.l.manner): // how it does so
+		p.loseWord(t)
+		return
+	case p.prep != 0 && p.np == nil:
+		if p.head != nil {
+			p.head.odd = true // "the heater by the couch"
+		}
+		k.within, p.prep, p.joined = k.within || t.unknown, 0, false
+		p.loseWord(t)
+		return
+	case p.np != nil && len(p.np.nouns) == 0 && t.has(things):
 		p.np = nil // "a big pot"
+	case p.np != nil:
+		p.np.odd = true // "the left thingy", "the light that tells"
 	}
 	p.closePhrase()
 	p.odd, p.joined = p.prep == 0, false
@@ -301,12 +321,12 @@ func (p *parser) unknown(t *token) {
 		p.loseWord(t)
 		return
 	}
-	p.k.odd = true
-	if len(p.k.said) == 0 && len(p.k.subjects) == 0 && p.prep == 0 {
-		p.k.strange = append(p.k.strange, t.text)
+	k.odd = true
+	if len(k.said) == 0 && len(k.subjects) == 0 {
+		k.strange = append(k.strange, t.text)
 	}
-	if n := len(p.k.said); n > 0 && p.k.said[n-1].class == isSeen && len(p.k.subjects) == 0 {
-		p.k.strange = append(p.k.strange, t.text) // "melted a dish"
+	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 {
+		k.strange = append(k.strange, t.text) // "melted a dish"
 	}
 	p.loseWord(t)
 }

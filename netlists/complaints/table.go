@@ -37,6 +37,7 @@ type Language struct {
 	others, swap string
 	hours        string // in a number that holds its unit: "half an hour"
 	infinitive   string
+	manner       string // the ending of words that tell how
 	contract     map[string]string
 	gone         string
 	denial       string // the word that all denials are forms of
@@ -76,6 +77,7 @@ const (
 	things
 	exceptOf
 	adjective
+	article
 	only
 	none
 	thinks
@@ -151,6 +153,7 @@ type file struct {
 	Contract   map[string]string   `toml:"contractions"`
 	Gone       string              `toml:"gone"`
 	Infinitive string              `toml:"infinitive"`
+	Manner     string              `toml:"manner"`
 	Nothing    string              `toml:"nothing"`
 	Swap       string              `toml:"swap"`
 	Still      string              `toml:"still"`
@@ -182,7 +185,7 @@ type file struct {
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
-	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
+	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "article": article, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
 
 func mustLoad(name string) *Language {
 	data, err := tables.ReadFile(name)
@@ -207,7 +210,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	var bad error
 	add := func(phrases []string, s sense) {
