@@ -98,6 +98,8 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.priors(spec.Priors)
 	b.words(spec.Words)
 	b.tales(spec.Tales)
+	b.sizes(spec.Sizes)
+	b.mistakes(spec.Mistakes)
 	b.dangling()
 	for _, p := range b.problems {
 		if !p.Warning {

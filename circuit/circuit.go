@@ -265,6 +265,8 @@ type Circuit struct {
 	bodies             []Body
 	priors             map[Kind]float64
 	ways               map[string]float64 // shares of ways to fail
+	ranges             []Range
+	mistakes           []Mistake
 	spec               Spec
 
 	partByName     map[string]PartID

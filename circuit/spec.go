@@ -28,6 +28,11 @@ type Spec struct {
 	// Tales change chances of what people tell: by what is told, the chance of
 	// it whatever is wrong ("base"), or with a part of a kind at fault, 0 to 1.
 	Tales map[string]map[string]float64 `toml:"tales"`
+	// Sizes change how large kinds of faults are taken to be: by the name of a
+	// [Range], stretches of from, to and share.
+	Sizes map[string][][]float64 `toml:"sizes"`
+	// Mistakes change how often somebody errs, by the name of a [Mistake].
+	Mistakes map[string]float64 `toml:"mistakes"`
 }
 
 // SupplySpec describes what feeds the machine.

@@ -171,7 +171,7 @@ func (e *Edit) add(value string, path []string) error {
 }
 
 // tables is the order in which a netlist is written.
-var tables = []string{"drop", "supply", "parts", "wires", "modes", "points", "panels", "places", "bodies", "words", "tales", "priors"}
+var tables = []string{"drop", "supply", "parts", "wires", "modes", "points", "panels", "places", "bodies", "words", "tales", "priors", "sizes", "mistakes"}
 
 // section adds a table with a header of its own, behind those of its like.
 func (e *Edit) section(path []string, keys []entry, p *printer) error {

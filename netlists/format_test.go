@@ -228,7 +228,7 @@ func TestTheColoursListedAreThoseTaken(t *testing.T) {
 func TestTheGeneratedTablesAreFresh(t *testing.T) {
 	text := readFormat(t)
 	want := text
-	for name, table := range map[string]string{"kinds": kindsTable(), "figures": figuresTable(), "ways": waysTable(), "sizes": sizesTable(), "tales": talesTable()} {
+	for name, table := range map[string]string{"kinds": kindsTable(), "figures": figuresTable(), "ways": waysTable(), "sizes": sizesTable(), "mistakes": mistakesTable(), "tales": talesTable()} {
 		start := fmt.Sprintf("<!-- generated: %s -->\n", name)
 		before, rest, ok := strings.Cut(want, start)
 		_, after, ended := strings.Cut(rest, "<!-- end -->")
@@ -276,15 +276,22 @@ func waysTable() string {
 
 func sizesTable() string {
 	var b strings.Builder
-	b.WriteString("| fault | from | to | | share |\n| --- | --- | --- | --- | --- |\n")
-	for _, r := range suspect.Ranges() {
-		for i, p := range r.Spans {
-			name := r.Name
-			if i > 0 {
-				name = ""
-			}
-			fmt.Fprintf(&b, "| %s | %g | %g | %s | %g |\n", name, p.Low, p.High, r.Unit, p.Share)
+	b.WriteString("| size | of what | from | to | | share |\n| --- | --- | --- | --- | --- | --- |\n")
+	for _, r := range circuit.Ranges() {
+		name, trade := "`"+r.Name+"`", r.Trade
+		for _, p := range r.Stretches {
+			fmt.Fprintf(&b, "| %s | %s | %g | %g | %s | %g |\n", name, trade, p.Low, p.High, r.Unit, p.Share)
+			name, trade = "", ""
 		}
+	}
+	return b.String()
+}
+
+func mistakesTable() string {
+	var b strings.Builder
+	b.WriteString("| mistake | whose | what it is | chance | at most |\n| --- | --- | --- | --- | --- |\n")
+	for _, r := range circuit.Mistakes() {
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %g | %g |\n", r.Name, r.Who, r.Why, r.Chance, r.Most)
 	}
 	return b.String()
 }

@@ -106,6 +106,10 @@ celsius = { sensor = 60 }
 p1 = { at = "element.1", label = "Element 1", minutes = 5 }
 [priors]
 element = 0.002
+[sizes]
+joint = [[0.5, 20, 2], [20, 200, 1]]
+[mistakes]
+slip = 0.02
 `
 
 func addSeeds(f *testing.F) {

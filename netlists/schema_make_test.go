@@ -52,6 +52,8 @@ var limits = map[string]object{
 	"Spec.priors":            {"additionalProperties": object{"type": "number", "minimum": 0, "maximum": 1e6}},
 	"Spec.words":             {"additionalProperties": object{"type": "array", "items": object{"type": "string", "maxLength": 100}}},
 	"Spec.tales":             {"additionalProperties": object{"type": "object", "additionalProperties": object{"type": "number", "exclusiveMinimum": 0, "maximum": 1}}},
+	"Spec.sizes":             {"additionalProperties": object{"type": "array", "minItems": 1, "maxItems": 8, "items": object{"type": "array", "minItems": 3, "maxItems": 3, "items": object{"type": "number", "minimum": 0}}}},
+	"Spec.mistakes":          {"additionalProperties": object{"type": "number", "minimum": 1e-6, "maximum": 0.9}},
 	"SupplySpec.system":      {"enum": []string{"split-phase", "wye", "single-phase", "star", "delta"}},
 	"SupplySpec.volts":       {"minimum": 0, "maximum": 1000},
 	"SupplySpec.wires":       {"enum": []int{2, 3, 4, 5}},

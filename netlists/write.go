@@ -70,17 +70,12 @@ func (p *printer) netlist(spec circuit.Spec) {
 	for _, t := range []struct {
 		name string
 		rows reflect.Value
-	}{{"words", reflect.ValueOf(spec.Words)}, {"tales", reflect.ValueOf(spec.Tales)}} {
+	}{{"words", reflect.ValueOf(spec.Words)}, {"tales", reflect.ValueOf(spec.Tales)}, {"priors", reflect.ValueOf(spec.Priors)},
+		{"sizes", reflect.ValueOf(spec.Sizes)}, {"mistakes", reflect.ValueOf(spec.Mistakes)}} {
 		if !t.rows.IsNil() {
 			p.line("\n[%s]", t.name)
 			p.keys(t.rows)
 		}
-	}
-	if spec.Priors != nil {
-		p.line("\n[priors]")
-		p.keys(reflect.ValueOf(struct {
-			Priors map[string]float64 `toml:"priors"`
-		}{spec.Priors}).Field(0))
 	}
 }
 

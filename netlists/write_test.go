@@ -128,6 +128,7 @@ func TestTheHouseLook(t *testing.T) {
 		Modes:  []circuit.ModeSpec{{Name: "on", Set: map[string]string{"selector": "on", "a b": "c"}, On: []string{"control"}}},
 		Points: []circuit.PointSpec{{Name: "p", At: "control.L", Minutes: 5}},
 		Priors: map[string]float64{"wire": 0.5, "relay": 4},
+		Sizes:  map[string][][]float64{"joint": {{0.5, 20, 2}, {20, 1e3, 1}}}, Mistakes: map[string]float64{"slip": 0.03},
 	}
 	want := `name = "oven"
 title = "An \"oven\""
@@ -161,6 +162,12 @@ p = { at = "control.L", minutes = 5 }
 [priors]
 relay = 4
 wire = 0.5
+
+[sizes]
+joint = [[0.5, 20, 2], [20, 1000, 1]]
+
+[mistakes]
+slip = 0.03
 `
 	var out bytes.Buffer
 	if err := Write(&out, spec); err != nil {

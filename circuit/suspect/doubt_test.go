@@ -27,7 +27,7 @@ func TestDoubtfulFigures(t *testing.T) {
 	at := func(answer string, reads float64) float64 {
 		o := &Observation{Probes: meter.Probes{Function: meter.Ohms}}
 		o.Value, o.OL, o.Unsteady, o.Give, _ = readDoubt(meter.Ohms, answer)
-		return math.Log(readingLikelihood(o, meter.Reading{Value: reads, Low: reads, High: reads}))
+		return math.Log((&errs{slip: 0.01}).readingLikelihood(o, meter.Reading{Value: reads, Low: reads, High: reads}))
 	}
 	if at("12", 12) <= at("about 12", 12) || at("12", 15) >= at("about 12", 15) {
 		t.Errorf("sure %v %v, doubtful %v %v", at("12", 12), at("12", 15), at("about 12", 12), at("about 12", 15))

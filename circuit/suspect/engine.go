@@ -69,7 +69,8 @@ type Engine struct {
 	lifted  map[circuit.WireID]bool
 	idle    map[circuit.ModeID][][]bool // by mode, see [Engine.idleIn]
 	leftOut float64                     // share of weight let go or never considered
-	last    *table                      // of what is known now, if it was made
+	errs    *errs
+	last    *table // of what is known now, if it was made
 	sound   func(circuit.ModeID) (circuit.Powered, error)
 }
 
@@ -94,7 +95,7 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 	if err := checkTales(c); err != nil {
 		return nil, err
 	}
-	e := &Engine{c: c, opt: opt, sound: soundMachine(c), tracer: trace.New(c)}
+	e := &Engine{c: c, opt: opt, errs: errsOf(c), sound: soundMachine(c), tracer: trace.New(c)}
 	net := phasor.NewNetwork(c)
 	for range runtime.GOMAXPROCS(0) {
 		b := meter.New(c, opt.Instrument)

@@ -56,7 +56,7 @@ func TestPairsWeighAsIfEachWereSettled(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if want := logLikelihood(ev, ps...); math.Abs(got-want) > 1e-9 {
+			if want := e.errs.logLikelihood(ev, ps...); math.Abs(got-want) > 1e-9 {
 				t.Fatalf("%s: weighed %g, settled %g", e.label(h.classes), got, want)
 			}
 		}
@@ -118,7 +118,7 @@ func TestPosteriorIsBayesRule(t *testing.T) {
 					if err != nil {
 						t.Fatal(err)
 					}
-					p *= math.Exp(logLikelihood(ev, pr))
+					p *= math.Exp(e.errs.logLikelihood(ev, pr))
 				}
 				want[e.label(all[i].classes)] += p
 				total += p

@@ -135,6 +135,6 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 // none, is irrelevant.
 func (e *Engine) partial(h *hypothesis) bool {
 	return len(e.needed(h)) > 0 && slices.ContainsFunc(e.singles, func(s *singles) bool {
-		return h.isGone(0, len(s.ev.Mended)) && s.none < misfits || !h.isGone(0, len(s.ev.Mended)) && s.single(h, 0) < misfits
+		return h.isGone(0, len(s.ev.Mended)) && s.none < e.errs.misfits() || !h.isGone(0, len(s.ev.Mended)) && s.single(h, 0) < e.errs.misfits()
 	})
 }

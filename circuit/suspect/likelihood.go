@@ -7,17 +7,15 @@ import (
 	"legtrace/circuit/meter"
 )
 
-// Chances of being told wrong (common practice, no source): a reading taken at
-// the wrong terminal or misread; a symptom misjudged; and something wrong told
-// of where nothing is, of all that could have been told of.
-const (
-	slip     = 0.01
-	misjudge = 0.01
-	alarm    = 0.0003
-	// unsaid is the chance that somebody who complains of one load does not say
-	// that another is dead or weak as well (common practice, no source).
-	unsaid = 0.1
-)
+// errs is how often somebody errs, see [circuit.Mistakes].
+type errs struct {
+	slip, misjudge, alarm, looked, customer, unsaid, unheard, unnoticed float64
+}
+
+func errsOf(c *circuit.Circuit) *errs {
+	return &errs{slip: c.Mistake("slip"), misjudge: c.Mistake("misjudge"), alarm: c.Mistake("alarm"), looked: c.Mistake("looked"), customer: c.Mistake("customer"),
+		unsaid: c.Mistake("unsaid"), unheard: c.Mistake("hum_unheard"), unnoticed: c.Mistake("over_unnoticed")}
+}
 
 // predicted is what a hypothesis makes of an evidence's question.
 type predicted struct {
@@ -40,10 +38,10 @@ type predicted struct {
 
 // logLikelihood is the log of how probable the answer is under predictions: of
 // one set of faults, or of those at the corners of a cell of sizes.
-func logLikelihood(ev Evidence, ps ...predicted) float64 {
+func (by *errs) logLikelihood(ev Evidence, ps ...predicted) float64 {
 	if ev.Reading != nil {
 		if low, high, ok := ends(ps); ok {
-			return math.Log(cellLikelihood(ev.Reading, low, high))
+			return math.Log(by.cellLikelihood(ev.Reading, low, high))
 		}
 	}
 	sum := 0.0
@@ -52,36 +50,36 @@ func logLikelihood(ev Evidence, ps ...predicted) float64 {
 		case ev.Told != nil:
 			sum += p.told
 		case ev.Reading != nil:
-			sum += readingLikelihood(ev.Reading, p.reading)
+			sum += by.readingLikelihood(ev.Reading, p.reading)
 		default:
-			sum += symptomLikelihood(ev.Symptom, p)
+			sum += by.symptomLikelihood(ev.Symptom, p)
 		}
 	}
 	return math.Log(sum / float64(len(ps)))
 }
 
-func symptomLikelihood(s *Symptom, p predicted) float64 {
+func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	switch {
 	case s.Trips:
-		return told(p.trips)
+		return by.told(p.trips)
 	case s.Chatters:
-		return told(p.chatter)
+		return by.told(p.chatter)
 	case s.Whole == AnyOf:
 		sum := 0.0
 		for i := range s.Of {
-			sum += symptomLikelihood(&s.Of[i], p.of[i])
+			sum += by.symptomLikelihood(&s.Of[i], p.of[i])
 		}
 		return sum / float64(len(s.Of))
 	case s.Whole == AllDead:
-		return told(p.share < circuit.OnShare)
+		return by.told(p.share < circuit.OnShare)
 	case s.Whole == Quiet && p.share < circuit.WeakShare:
-		return unsaid
+		return by.unsaid
 	case s.Whole == Quiet:
 		return 1
 	case s.Whole == SomeOn:
-		return told(p.share >= circuit.OnShare)
+		return by.told(p.share >= circuit.OnShare)
 	case s.heats() && p.warms:
-		return toldWarmth(s, p)
+		return by.toldWarmth(s, p)
 	case s.Whole == Slow:
 		// Half as long again is noticed (common practice, no source): at two
 		// thirds of the power.
@@ -89,47 +87,41 @@ func symptomLikelihood(s *Symptom, p predicted) float64 {
 		if p.share < circuit.OnShare {
 			slow = slowForCold // it would be called cold
 		}
-		return alarm + (1-misjudge-alarm)*slow
+		return by.alarm + (1-by.misjudge-by.alarm)*slow
 	}
 	if s.Whole == Pushed {
-		return told(p.hums && p.free)
+		return by.told(p.hums && p.free)
 	}
-	chances := called(p.share, p.should)
+	chances := by.called(p.share, p.should)
 	if p.hums {
 		// It does nothing, says who does not listen.
-		chances = map[circuit.LoadState]float64{circuit.Hums: heard, circuit.Dead: 1 - heard, circuit.Normal: 0, circuit.Off: 0}
+		chances = map[circuit.LoadState]float64{circuit.Hums: 1 - by.unheard, circuit.Dead: by.unheard, circuit.Normal: 0, circuit.Off: 0}
 	}
-	wrong := misjudge
+	wrong := by.misjudge
 	if !s.State.Sound() {
 		// One thing wrong may be taken for another, and seldom nothing for it.
-		wrong = alarm + misjudge*(1-chances[circuit.Normal]-chances[circuit.Off])
+		wrong = by.alarm + by.misjudge*(1-chances[circuit.Normal]-chances[circuit.Off])
 	}
-	return wrong + (1-float64(len(chances))*misjudge)*chances[s.State]
+	return wrong + (1-float64(len(chances))*by.misjudge)*chances[s.State]
 }
 
 // told is the chance of being told of something out of the ordinary.
-func told(is bool) float64 {
+func (by *errs) told(is bool) float64 {
 	if is {
-		return 1 - misjudge
+		return 1 - by.misjudge
 	}
-	return alarm
+	return by.alarm
 }
 
-// heard is the chance that a motor that does not turn is said to hum (common
-// practice, no source).
-const heard = 0.6
-
 // How sharply a person tells the states of a load apart, in shares of what it
-// should get, around the bounds of [circuit.Judge]; and the share of those who
-// take too much for as much as should be (common practice, no source).
+// should get, around the bounds of [circuit.Judge] (common practice, no source).
 const (
 	weakSharp, onSharp = 0.035, 0.003
-	overUnnoticed      = 0.5
 	slowForCold        = 0.2
 )
 
 // called gives the chance of each state that a load is said to be in.
-func called(share, should float64) map[circuit.LoadState]float64 {
+func (by *errs) called(share, should float64) map[circuit.LoadState]float64 {
 	below := func(x, at, sharp float64) float64 { return 1 / (1 + math.Exp((x-at)/sharp)) }
 	if should < circuit.OnShare {
 		off := below(share, circuit.OnShare, onSharp)
@@ -138,7 +130,7 @@ func called(share, should float64) map[circuit.LoadState]float64 {
 	x := share / should
 	dead := below(x, circuit.OnShare, onSharp)
 	weak := max(0, below(x, circuit.WeakShare, weakSharp)-dead)
-	over := (1 - overUnnoticed) * (1 - below(x, circuit.OverShare, weakSharp))
+	over := (1 - by.unnoticed) * (1 - below(x, circuit.OverShare, weakSharp))
 	return map[circuit.LoadState]float64{circuit.Dead: dead, circuit.Weak: weak, circuit.TooMuch: over, circuit.Normal: max(0, 1-dead-weak-over)}
 }
 
@@ -165,35 +157,35 @@ func scaled(f meter.Function, v float64) float64 { return math.Log1p(max(0, v) /
 // readingLikelihood is a mixture: with the chance of a slip anything on the
 // scale, else what the prediction gives: flat over its interval and falling
 // off beside it.
-func readingLikelihood(o *Observation, r meter.Reading) float64 {
+func (by *errs) readingLikelihood(o *Observation, r meter.Reading) float64 {
 	f := o.Probes.Function
 	if o.OL {
 		switch {
 		case r.OL:
-			return 1 - slip
+			return 1 - by.slip
 		case r.MaybeOL:
 			return 0.3
 		}
-		return slip
+		return by.slip
 	}
 	if o.Unsteady {
 		if r.Unsteady {
-			return 1 - slip
+			return 1 - by.slip
 		}
-		return slip
+		return by.slip
 	}
 	if r.OL {
 		// Fingers on the probes, or a stray way around, read megohms.
 		if o.Value > 1e6 {
 			return 0.3
 		}
-		return slip * anything(f)
+		return by.slip * anything(f)
 	}
 	fits := fit(scaled(f, o.Value), intervalOf(f, r), o.Give)
 	if r.Unsteady {
 		fits *= 0.7 // it would more often be called unsteady
 	}
-	return (1-slip)*fits + slip*anything(f)
+	return (1-by.slip)*fits + by.slip*anything(f)
 }
 
 // anything is the chance density of a slip: whatever the scale shows.
@@ -229,9 +221,9 @@ const cellSteps = 16
 
 // cellLikelihood is [readingLikelihood] averaged over a cell of sizes, whose
 // reading goes evenly from one end to the other.
-func cellLikelihood(o *Observation, from, to meter.Reading) float64 {
+func (by *errs) cellLikelihood(o *Observation, from, to meter.Reading) float64 {
 	if o.OL || o.Unsteady || from.OL || from.Value == to.Value {
-		return readingLikelihood(o, from)
+		return by.readingLikelihood(o, from)
 	}
 	f := o.Probes.Function
 	a, b := intervalOf(f, from), intervalOf(f, to)
@@ -242,5 +234,5 @@ func cellLikelihood(o *Observation, from, to meter.Reading) float64 {
 		w := (float64(k) + 0.5) / cellSteps
 		sum += fit(x, interval{a.low + w*(b.low-a.low), a.high + w*(b.high-a.high)}, give)
 	}
-	return (1-slip)*sum/cellSteps + slip*anything(f)
+	return (1-by.slip)*sum/cellSteps + by.slip*anything(f)
 }

@@ -6,8 +6,8 @@ import (
 
 // relative compares the likelihood of an answer with the best that any
 // prediction could have given it, so that a wide interval is no misfit.
-func relative(ev Evidence, ps []predicted) float64 {
-	got := logLikelihood(ev, ps...)
+func (by *errs) relative(ev Evidence, ps []predicted) float64 {
+	got := by.logLikelihood(ev, ps...)
 	if ev.Told != nil {
 		return got - math.Log(ev.Told.most())
 	}
@@ -21,12 +21,12 @@ func relative(ev Evidence, ps []predicted) float64 {
 	}
 	f := best.Probes.Function
 	best.Value = math.Expm1((scaled(f, low.Value)+scaled(f, high.Value))/2) * knee(f)
-	return got - logLikelihood(Evidence{Reading: &best}, ps...)
+	return got - by.logLikelihood(Evidence{Reading: &best}, ps...)
 }
 
 // misfits is the log likelihood, beside the best that an answer could have, of
 // one that is a slip or a misjudgement.
-var misfits = math.Log(2 * misjudge)
+func (by *errs) misfits() float64 { return math.Log(2 * by.misjudge) }
 
 // Misfit names the piece of evidence that the best explanation takes for a slip
 // or a misjudgement, the worst where it does so for several. It returns -1 when
@@ -36,13 +36,13 @@ func (e *Engine) Misfit() int {
 	if h == nil {
 		return len(e.evidence) - 1
 	}
-	worst, at := misfits, -1
+	worst, at := e.errs.misfits(), -1
 	for i, ev := range e.evidence {
 		ps, err := e.predicted(e.workers[0], ev, h)
 		if err != nil {
 			return i
 		}
-		r := relative(ev, ps)
+		r := e.errs.relative(ev, ps)
 		if h := h.at(len(ev.Mended)); len(h.cells) == 1 && h.cells[0] != usual {
 			r = e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.weigh(ev, r, e.singles[i].none)
 		}

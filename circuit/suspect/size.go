@@ -83,7 +83,7 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 				if err != nil {
 					return nil, err
 				}
-				l += logLikelihood(ev, p)
+				l += e.errs.logLikelihood(ev, p)
 			}
 			points = append(points, weighedFault{faults[0], math.Exp(l - best)})
 		}

@@ -9,74 +9,6 @@ import (
 	"legtrace/circuit/meter"
 )
 
-// span is a stretch of a fault's range of sizes with its share of the prior,
-// spread evenly over the logarithm of the size, and the cells it is cut into.
-type span struct {
-	low, high, share float64
-	cells            int
-}
-
-// How large faults are, each list with shares that add up to 1. All are common
-// practice, no source.
-var (
-	// jointOhms is a loose, corroded or burnt joint or contact.
-	jointOhms = []span{{0.05, 0.5, 0.15, 3}, {0.5, 20, 0.5, 6}, {20, 2000, 0.3, 6}, {2000, 1e5, 0.05, 3}}
-	// leakOhms is from a winding to metal: from bare contact to damp filling.
-	leakOhms = []span{{0, 0.2, 0.35, 1}, {0.2, 30, 0.2, 2}, {30, 1e3, 0.2, 1}, {1e3, 1e6, 0.25, 2}}
-	// chafedOhms is from a chafed wire or a wet connector to metal.
-	chafedOhms = []span{{0, 0.2, 0.7, 1}, {0.2, 30, 0.1, 2}, {30, 1e3, 0.1, 1}, {1e3, 1e6, 0.1, 2}}
-	// dampOhms is an element whose ends took up water from the air, between a live
-	// end and its sheath.
-	dampOhms = []span{{4e3, 6e4, 1, 3}}
-	// alongWinding is where on a winding it touches metal: near its cold ends
-	// as likely as in the middle. It is even over the place itself.
-	alongWinding = []span{{0.02, 0.25, 0.3, 1}, {0.25, 0.5, 0.2, 1}, {0.5, 0.75, 0.2, 1}, {0.75, 0.98, 0.3, 1}}
-	// partlyShorted is the share of its ohms that a winding has left, aged that
-	// of a wire grown thin or of an element for other volts.
-	partlyShorted = []span{{0.3, 0.93, 1, 5}}
-	aged          = []span{{1.1, 2.5, 1, 5}}
-	// sensorLow is a sensor or its harness shorted or wet; sensorHigh one with
-	// a bad joint; sensorOff one that no longer keeps to its table.
-	sensorLow  = []span{{0.001, 0.02, 0.2, 3}, {0.02, 0.85, 0.8, 8}}
-	sensorHigh = []span{{1.18, 20, 1, 8}}
-	sensorOff  = []span{{0.85, 0.985, 0.5, 6}, {1.015, 1.18, 0.5, 6}}
-	// thinOhms is what a feed too thin or too long has in each leg.
-	thinOhms = []span{{0.2, 3, 1, 4}}
-	// sag is the share of its voltage that a poor supply brings.
-	sag = []span{{0.55, 0.93, 1, 12}}
-)
-
-// Span is a stretch of the sizes of a kind of fault, spread evenly over the
-// logarithm, with its share.
-type Span struct{ Low, High, Share float64 }
-
-// Range is the sizes that a kind of fault may be of.
-type Range struct {
-	Name, Unit string
-	Spans      []Span
-}
-
-// Ranges lists how large faults are taken to be before anything is seen.
-func Ranges() []Range {
-	var out []Range
-	for _, r := range []struct {
-		name, unit string
-		spans      []span
-	}{
-		{"a bad joint or contact", "ohms", jointOhms}, {"a leak from a winding to metal", "ohms", leakOhms}, {"a damp element, from its end to metal", "ohms", dampOhms}, {"where along the winding", "of its length", alongWinding},
-		{"a leak from a wire or plug to metal", "ohms", chafedOhms}, {"a winding part shorted", "of its ohms", partlyShorted}, {"a winding with too many ohms", "of its ohms", aged},
-		{"a sensor part shorted or wet", "of its ohms", sensorLow}, {"a sensor with too many ohms", "of its ohms", sensorHigh}, {"a sensor drifted", "of its ohms", sensorOff},
-		{"a supply that is low", "of its volts", sag}, {"a feed too thin or too long, each leg", "ohms", thinOhms},
-	} {
-		x := Range{Name: r.name, Unit: r.unit}
-		for _, p := range r.spans {
-			x.Spans = append(x.Spans, Span{p.low, p.high, p.share})
-		}
-		out = append(out, x)
-	}
-	return out
-}
-
 // Usual sizes, for a fault taken beside others.
 const (
 	usualShorted, usualAged       = 0.6, 1.5
@@ -145,27 +77,34 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	case cause.hot:
 		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{when: whenHot}}}
 	case f.Kind == circuit.Grounded && f.Ohms == usualDamp:
-		s.line(dampOhms, faults, setOhms)
+		s.line(c.Sizes("damp"), faults, setOhms)
 	case f.Kind == circuit.HighResistance && f.Ohms == usualThin:
-		s.line(thinOhms, faults, setOhms)
+		s.line(c.Sizes("supply_thin"), faults, setOhms)
 	case f.Kind == circuit.HighResistance:
-		s.line(jointOhms, faults, setOhms)
+		s.line(c.Sizes("joint"), faults, setOhms)
 	case f.Kind == circuit.Grounded && b.Role == circuit.Load && b.A != circuit.None:
-		s.plane(leakOhms, alongWinding, faults)
+		s.plane(c.Sizes("leak"), c.Sizes("along"), faults)
 	case f.Kind == circuit.Grounded:
-		s.line(chafedOhms, faults, setOhms)
+		s.line(c.Sizes("chafed"), faults, setOhms)
 	case f.Kind == circuit.Drifted:
-		s.line(driftSpans(b, f.Factor), faults, setFactor)
+		s.line(c.Sizes(driftOf(b, f.Factor)), faults, setFactor)
 	case f.Kind == circuit.Open && b.Role != circuit.Source && b.Role != circuit.Load && (b.Role != circuit.Drive || len(faults) == 1):
 		s.opens(c, b)
 	default:
 		s.cells = []cell{{corners: []int32{0}, share: 1}}
 	}
+	likeliest := 0
 	for k := range s.cells {
 		if s.cells[k].holds(f) {
 			s.share = s.cells[k].share
-			break
+			return s
 		}
+		if s.cells[k].share > s.cells[likeliest].share {
+			likeliest = k
+		}
+	}
+	if len(s.cells[likeliest].corners) > 1 { // a netlist's own sizes leave it out
+		s.usual, s.share = s.corner(s.mid(int32(likeliest))), s.cells[likeliest].share
 	}
 	return s
 }
@@ -191,21 +130,21 @@ func (c *cell) holds(f circuit.Fault) bool {
 	return c.low <= v && v <= c.high && (c.to == 0 || c.from <= f.At && f.At <= c.to)
 }
 
-// driftSpans is the range that a drifted branch's usual factor stands for.
-func driftSpans(b *circuit.Branch, factor float64) []span {
+// driftOf names the range that a drifted branch's usual factor stands for.
+func driftOf(b *circuit.Branch, factor float64) string {
 	switch {
 	case b.Role == circuit.Source:
-		return sag
+		return "supply_low"
 	case b.Sensor != nil && factor == usualOff:
-		return sensorOff
+		return "sensor_off"
 	case b.Sensor != nil && factor < 1:
-		return sensorLow
+		return "sensor_low"
 	case b.Sensor != nil:
-		return sensorHigh
+		return "sensor_high"
 	case factor < 1:
-		return partlyShorted
+		return "part_shorted"
 	}
-	return aged
+	return "aged"
 }
 
 func setOhms(f *circuit.Fault, v float64)   { f.Ohms = v }
@@ -216,34 +155,34 @@ func (s *sizes) corner(faults []circuit.Fault) int32 {
 	return int32(len(s.corners) - 1)
 }
 
-// steps cuts a span evenly over the logarithm; one from 0 is one cell.
-func (p span) steps() []float64 {
-	out := make([]float64, p.cells+1)
+// stepsOf cuts a stretch evenly over the logarithm; one from 0 is one cell.
+func stepsOf(p circuit.Stretch) []float64 {
+	out := make([]float64, p.Cells+1)
 	for i := range out {
-		out[i] = p.low * math.Pow(p.high/p.low, float64(i)/float64(p.cells))
+		out[i] = p.Low * math.Pow(p.High/p.Low, float64(i)/float64(p.Cells))
 	}
-	out[0], out[p.cells] = p.low, p.high
+	out[0], out[p.Cells] = p.Low, p.High
 	return out
 }
 
 // line grids a fault with one figure to it.
-func (s *sizes) line(spans []span, faults []circuit.Fault, set func(*circuit.Fault, float64)) {
+func (s *sizes) line(spans []circuit.Stretch, faults []circuit.Fault, set func(*circuit.Fault, float64)) {
 	last, at := math.NaN(), int32(0)
 	for _, p := range spans {
-		steps := p.steps()
+		steps := stepsOf(p)
 		for i := 1; i < len(steps); i++ {
 			if last != steps[i-1] {
 				at = s.corner(sized(faults, steps[i-1], set))
 			}
 			next := s.corner(sized(faults, steps[i], set))
-			s.cells = append(s.cells, cell{corners: []int32{at, next}, share: p.share / float64(p.cells), low: steps[i-1], high: steps[i]})
+			s.cells = append(s.cells, cell{corners: []int32{at, next}, share: p.Share / float64(p.Cells), low: steps[i-1], high: steps[i]})
 			last, at = steps[i], next
 		}
 	}
 }
 
 // plane grids a ground within a winding: its ohms and its place.
-func (s *sizes) plane(ohms, along []span, faults []circuit.Fault) {
+func (s *sizes) plane(ohms, along []circuit.Stretch, faults []circuit.Fault) {
 	index := map[[2]float64]int32{}
 	corner := func(r, at float64) int32 {
 		k, ok := index[[2]float64{r, at}]
@@ -255,8 +194,8 @@ func (s *sizes) plane(ohms, along []span, faults []circuit.Fault) {
 	}
 	for _, a := range along {
 		for _, p := range ohms {
-			s.cells = append(s.cells, cell{share: a.share * p.share, low: p.low, high: p.high, from: a.low, to: a.high,
-				corners: []int32{corner(p.low, a.low), corner(p.low, a.high), corner(p.high, a.low), corner(p.high, a.high)}})
+			s.cells = append(s.cells, cell{share: a.Share * p.Share, low: p.Low, high: p.High, from: a.Low, to: a.High,
+				corners: []int32{corner(p.Low, a.Low), corner(p.Low, a.High), corner(p.High, a.Low), corner(p.High, a.High)}})
 		}
 	}
 }

@@ -49,14 +49,6 @@ type tale struct {
 	why  string
 }
 
-// Tellers err (common practice, no source): so often is something told that says
-// nothing of what is wrong. An instrument errs by [slip], a state that is misjudged
-// by [misjudge].
-const (
-	customerErrs = 0.1  // takes one place for another, one cause for another
-	eyeErrs      = 0.03 // a technician's, at a part: marks of old heat
-)
-
 // again is how much of a telling counts where its fact was told of before at the
 // same place: a burnt end that also smells is one burnt end.
 const again = 0.25

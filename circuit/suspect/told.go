@@ -89,11 +89,11 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 			best = p
 		}
 	}
-	errs := customerErrs
+	err := c.Mistake("customer")
 	if t.Part != circuit.None {
-		errs = eyeErrs
+		err = c.Mistake("looked")
 	}
-	return (1-errs)*best + errs*row.base
+	return (1-err)*best + err*row.base
 }
 
 func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float64 {

@@ -45,28 +45,28 @@ const (
 )
 
 // above is the chance of being told that something is above a bound.
-func above(x, at, sharp float64) float64 {
-	return alarm + (1-misjudge-alarm)*math.Erfc((at-x)/(sharp*math.Sqrt2))/2
+func (by *errs) above(v, at, sharp float64) float64 {
+	return by.alarm + (1-by.misjudge-by.alarm)*math.Erfc((at-v)/(sharp*math.Sqrt2))/2
 }
 
 // toldWarmth is the chance of being told of it.
-func toldWarmth(s *Symptom, p predicted) float64 {
+func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 	whole := s.Whole
 	// off is the chance where it is off by so many kelvin: of the figure that was
 	// said or, without one, of noticing it.
 	off := func(kelvin float64) float64 {
 		if s.Kelvin == 0 || kelvin <= 0 {
-			return above(kelvin, offKelvin, offSharp)
+			return by.above(kelvin, offKelvin, offSharp)
 		}
 		apart := math.Log(kelvin/s.Kelvin) / offLog
-		return alarm + (1-misjudge-alarm)*math.Exp(-apart*apart/2)
+		return by.alarm + (1-by.misjudge-by.alarm)*math.Exp(-apart*apart/2)
 	}
 	cold := p.share < circuit.OnShare
 	switch {
 	case whole == Slow && cold:
 		return slowForCold
 	case whole == Slow:
-		return above(math.Log(p.warmth.slower), longerLog, longerSharp)
+		return by.above(math.Log(p.warmth.slower), longerLog, longerSharp)
 	case whole == RunsHot && p.warmth.over > far:
 		return min(ranAway, off(p.warmth.over))
 	case whole == RunsHot:
@@ -76,7 +76,7 @@ func toldWarmth(s *Symptom, p predicted) float64 {
 	case whole == RunsCold:
 		return off(p.warmth.under)
 	}
-	return above(1-p.warmth.stored, lackShare, lackSharp)
+	return by.above(1-p.warmth.stored, lackShare, lackSharp)
 }
 
 // Heats tells whether what is told is weighed by how warm the machine gets.

@@ -49,7 +49,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	if err != nil {
 		return nil, err
 	}
-	s.none = logLikelihood(ev, p)
+	s.none = e.errs.logLikelihood(ev, p)
 	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired && !ev.Symptom.heats() && !ev.Hearsay() {
 		mode = e.at(mode)
 		if s.idle, err = e.idleIn(ctx, mode); err != nil {
@@ -67,7 +67,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 				return err
 			}
 		}
-		s.usual[i] = logLikelihood(ev, corners[z.usual])
+		s.usual[i] = e.errs.logLikelihood(ev, corners[z.usual])
 		s.logs[i] = make([]float64, len(z.cells))
 		ps := make([]predicted, 0, 4)
 		for k := range z.cells {
@@ -75,7 +75,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			for _, at := range z.cells[k].corners {
 				ps = append(ps, corners[at])
 			}
-			there := logLikelihood(ev, ps...)
+			there := e.errs.logLikelihood(ev, ps...)
 			if z.cells[k].occasion.when == comesAndGoes {
 				s.there[i] = there
 				s.logs[i][k] = nowAndThen(same, i, there, s.none)
@@ -201,7 +201,7 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 		if err != nil {
 			return err
 		}
-		logs[hard[k]] = logLikelihood(s.ev, ps...)
+		logs[hard[k]] = e.errs.logLikelihood(s.ev, ps...)
 		return nil
 	})
 	if err != nil {

@@ -54,6 +54,8 @@ func Compare(name string, is circuit.Spec, against string, was circuit.Spec) *Di
 	differ(d, "place", was.Places, is.Places, func(p circuit.PlaceSpec) string { return p.Name })
 	differ(d, "body", was.Bodies, is.Bodies, func(b circuit.BodySpec) string { return b.Name })
 	d.changed("prior", "", "", keyChanges(flat(reflect.ValueOf(was.Priors)), flat(reflect.ValueOf(is.Priors))))
+	d.changed("size", "", "", keyChanges(flat(reflect.ValueOf(was.Sizes)), flat(reflect.ValueOf(is.Sizes))))
+	d.changed("mistake", "", "", keyChanges(flat(reflect.ValueOf(was.Mistakes)), flat(reflect.ValueOf(is.Mistakes))))
 	return d
 }
 
