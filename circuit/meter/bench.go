@@ -221,7 +221,7 @@ func (b *Bench) stray(o Settled, f Function, p, q circuit.TerminalID, input floa
 }
 
 func (b *Bench) accuracyWhy(f Function) string {
-	a := b.Instrument.accuracy(f)
+	a := *b.Instrument.Accuracy(f)
 	return fmt.Sprintf("instrument %.2g %% + %.0f counts", a.Percent, a.Counts)
 }
 

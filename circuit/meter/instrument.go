@@ -13,6 +13,8 @@ package meter
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 )
 
 // Function is what the instrument is set to.
@@ -56,6 +58,20 @@ func ParseFunction(name string) (Function, error) {
 type Accuracy struct {
 	Percent, Counts float64
 }
+
+// ParseAccuracy reads "0.5+2": per cent of the reading plus counts of the last
+// digit.
+func ParseAccuracy(s string) (Accuracy, error) {
+	percent, counts, ok := strings.Cut(s, "+")
+	p, errP := strconv.ParseFloat(strings.TrimSpace(percent), 64)
+	c, errC := strconv.ParseFloat(strings.TrimSpace(counts), 64)
+	if !ok || errP != nil || errC != nil {
+		return Accuracy{}, fmt.Errorf("%q: write it as per cent of reading plus counts, as in 0.5+2", s)
+	}
+	return Accuracy{p, c}, nil
+}
+
+func (a Accuracy) String() string { return fmt.Sprintf("%g+%g", a.Percent, a.Counts) }
 
 // Instrument is a meter with its clamp.
 type Instrument struct {
@@ -113,14 +129,15 @@ func (in Instrument) input(f Function) float64 {
 	return in.InputOhms
 }
 
-func (in Instrument) accuracy(f Function) Accuracy {
+// Accuracy is the instrument's on a function, to read or to set.
+func (in *Instrument) Accuracy(f Function) *Accuracy {
 	switch f {
 	case Ohms, Continuity:
-		return in.OhmsAcc
+		return &in.OhmsAcc
 	case Amps:
-		return in.AmpsAcc
+		return &in.AmpsAcc
 	}
-	return in.VoltsAcc
+	return &in.VoltsAcc
 }
 
 // count returns the size of the last digit when v is shown: the ranges go by
@@ -135,7 +152,7 @@ func (in Instrument) count(v float64) float64 {
 
 // Spread returns what the instrument may show for a true value.
 func (in Instrument) Spread(f Function, v float64) (low, high float64) {
-	acc := in.accuracy(f)
+	acc := *in.Accuracy(f)
 	off := acc.Percent/100*math.Abs(v) + acc.Counts*in.count(v)
 	if f == Ohms || f == Continuity {
 		return max(0, v-off), v + off + in.LeadOhms

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -36,19 +35,12 @@ func (m *meterFlags) options(cmd *cobra.Command, functions ...meter.Function) (r
 	in.Counts, in.ContinuityOhms = m.counts, m.beep
 	opt := report.MeterOptions{Exact: m.exact}
 	if m.accuracy != "" {
-		acc, err := parseAccuracy(m.accuracy)
+		acc, err := meter.ParseAccuracy(m.accuracy)
 		if err != nil {
-			return opt, err
+			return opt, fmt.Errorf("--accuracy %w", err)
 		}
 		for _, f := range functions {
-			switch f {
-			case meter.Volts, meter.LowZVolts:
-				in.VoltsAcc = acc
-			case meter.Amps:
-				in.AmpsAcc = acc
-			default:
-				in.OhmsAcc = acc
-			}
+			*in.Accuracy(f) = acc
 		}
 	}
 	if cmd.Flags().Changed("input-ohms") {
@@ -71,18 +63,6 @@ func (m *meterFlags) options(cmd *cobra.Command, functions ...meter.Function) (r
 		opt.Celsius = &m.celsius
 	}
 	return opt, nil
-}
-
-// parseAccuracy reads "0.5+2": per cent of the reading plus counts of the last
-// digit.
-func parseAccuracy(s string) (meter.Accuracy, error) {
-	percent, counts, ok := strings.Cut(s, "+")
-	p, errP := strconv.ParseFloat(strings.TrimSpace(percent), 64)
-	c, errC := strconv.ParseFloat(strings.TrimSpace(counts), 64)
-	if !ok || errP != nil || errC != nil {
-		return meter.Accuracy{}, fmt.Errorf("--accuracy %q: write it as per cent of reading plus counts, as in 0.5+2", s)
-	}
-	return meter.Accuracy{Percent: p, Counts: c}, nil
 }
 
 // formatFlag adds the flag for how a sheet is written.

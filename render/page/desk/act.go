@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"legtrace/circuit/meter"
 	"legtrace/circuit/visit"
 )
 
@@ -33,6 +34,13 @@ var deeds = []struct {
 			s.Set = append(s.Set, put)
 		}
 		slices.Sort(s.Set)
+	}},
+	{"counts", func(s *State, q url.Values) { // the meter's own error
+		of := clip(q.Get("meter"), 0) + ":"
+		s.Errors = slices.DeleteFunc(s.Errors, func(x string) bool { return strings.HasPrefix(x, of) })
+		if _, err := meter.ParseAccuracy(q.Get("counts")); err == nil {
+			s.Errors = append(s.Errors, of+clip(q.Get("counts"), 20))
+		}
 	}},
 	{"swap", func(s *State, _ url.Values) { s.Red, s.Black = s.Black, s.Red }},
 	{"said", func(s *State, q url.Values) {

@@ -22,6 +22,8 @@ type reading struct {
 	Lifted, Lead string
 	Beeps        string
 	Why          []string
+	// Error is the meter's own on this function, in per cent and counts.
+	Error string
 	// Note is what must be said beside no volts between live ends.
 	Note string
 	// Ends name the probes' places: red, then black.
@@ -44,7 +46,10 @@ var words = []struct {
 
 // read takes the reading of a situation.
 func (b *bench) read(x *situation, out *settle.Outcome) (reading, error) {
-	r := reading{Function: x.function.String()}
+	in := b.meter.Instrument
+	defer func() { b.meter.Instrument = in }()
+	b.meter.Instrument = x.instrument(in)
+	r := reading{Function: x.function.String(), Error: b.meter.Instrument.Accuracy(x.function).String()}
 	if x.function == meter.Amps {
 		return b.clamp(x, out, r)
 	}
@@ -67,6 +72,24 @@ func (b *bench) read(x *situation, out *settle.Outcome) (reading, error) {
 	r.take(v)
 	r.Note = b.meter.NoProofOfDead(out, x.red, x.black, v)
 	return r, err
+}
+
+// instrument is the meter with its own errors set, where they could be a
+// meter's.
+func (s State) instrument(in meter.Instrument) meter.Instrument {
+	for _, e := range s.Errors {
+		name, figures := cut(e)
+		f, err := meter.ParseFunction(name)
+		acc, wrong := meter.ParseAccuracy(figures)
+		if err != nil || wrong != nil {
+			continue
+		}
+		set := in
+		if *set.Accuracy(f) = acc; set.Check() == nil {
+			in = set
+		}
+	}
+	return in
 }
 
 // refuse says why a reading must not be taken, or nothing.

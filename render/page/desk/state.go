@@ -22,6 +22,8 @@ type State struct {
 	Set []string
 	// Red and Black are terminals, Function the meter's, Clamp a wire.
 	Red, Black, Function, Clamp string
+	// Errors are the meter's own, "volts:0.5+2", where they were set.
+	Errors []string
 	// Pick is the part or wire looked at: "part:relay", "wire:w12".
 	Pick string
 	// Only shows the feed of the load alone.
@@ -125,6 +127,7 @@ var parameters = []parameter{
 	{key: "meter", one: func(s *State) *string { return &s.Function }},
 	{key: "red", one: func(s *State) *string { return &s.Red }},
 	{key: "black", one: func(s *State) *string { return &s.Black }},
+	{key: "error", all: func(s *State) *[]string { return &s.Errors }, most: 3},
 	{key: "clamp", one: func(s *State) *string { return &s.Clamp }},
 	{key: "pick", one: func(s *State) *string { return &s.Pick }},
 	{key: "visit", one: func(s *State) *string { return &s.Visit }, most: 12},
