@@ -133,7 +133,7 @@ func (r namer) setUp(live bool, mode circuit.ModeID) string {
 	if live {
 		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(mode)
 	}
-	return "supply removed, as in " + oneLine(r.c.Mode(mode).Label) + ": " + r.setting(mode)
+	return "supply removed; " + r.setting(mode)
 }
 
 // setting says what stands otherwise in a mode than at rest: knobs, doors,
@@ -150,11 +150,11 @@ func (r namer) setting(mode circuit.ModeID) string {
 			out = append(out, oneLine(p.Label)+at)
 		}
 	}
-	const rest = "knobs at Off, doors shut, thermostats as when cold, nothing unplugged"
+	const rest = "off, shut, cold and plugged in"
 	if len(out) == 0 {
-		return rest
+		return "all " + rest
 	}
-	return list(out) + "; otherwise " + rest
+	return list(out) + "; all else " + rest
 }
 
 // where names the terminals in full and tells their places.

@@ -65,16 +65,17 @@ type choiceView struct{ Label, Line string }
 
 // end is where a probe goes: what that is called, the wires there, and where it is
 // on the machine.
-type end struct{ Name, Wires, Place string }
+type end struct{ Part, Name, Wires, Place string }
 
 // end tells of a terminal.
 func (b *bench) end(t circuit.TerminalID) end {
 	term := b.c.Terminal(t)
-	name := term.Name
+	name, part := term.Name, term.Name
 	if term.Part != circuit.None {
-		name = b.c.Part(term.Part).Label + ", " + term.Name
+		part = b.c.Part(term.Part).Label
+		name = part + " " + term.Name
 	}
-	return end{name, b.leads(term), b.c.PlaceOf(t)}
+	return end{part, name, b.leads(term), b.c.PlaceOf(t)}
 }
 
 // proposal is a test worth making.
@@ -89,6 +90,21 @@ type proposal struct {
 	Ends []end
 	// OK is what a sound machine reads, as it is typed.
 	OK string
+}
+
+// Title is what to do, without the names of the netlist: the ends are told apart
+// beneath it.
+func (p proposal) Title() string {
+	if len(p.Ends) != 2 {
+		return p.Text
+	}
+	_, how, _ := strings.Cut(p.Text, ", ")
+	one, two := p.Ends[0], p.Ends[1]
+	function := strings.ToUpper(p.Function[:1]) + p.Function[1:]
+	if one.Part == two.Part {
+		return function + " across " + one.Part + ", " + how
+	}
+	return function + " from " + one.Name + " to " + two.Name + ", " + how
 }
 
 const (
