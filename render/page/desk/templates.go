@@ -6,6 +6,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"legtrace/circuit"
@@ -27,6 +28,7 @@ func templates() *template.Template {
 		"station":   station,
 		"on":        func(at State, step lessons.Step) stepRow { return stepRow{at, step} },
 		"bars":      bars,
+		"share":     func(hundredths, of float64) string { return strconv.FormatFloat(hundredths*of/100, 'f', 1, 64) },
 		"panels":    func() []string { return slices.Sorted(maps.Keys(behind)) },
 		"states":    func() []string { return states },
 		"row":       func(title string, f drill.Figures) figuresRow { return figuresRow{title, f} },

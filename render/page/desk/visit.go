@@ -73,7 +73,7 @@ func (b *bench) end(t circuit.TerminalID) end {
 	name, part := term.Name, term.Name
 	if term.Part != circuit.None {
 		part = b.c.Part(term.Part).Label
-		name = part + " " + term.Name
+		name = strings.TrimSpace(part + " " + term.Name)
 	}
 	return end{part, name, b.leads(term), b.c.PlaceOf(t)}
 }
@@ -90,6 +90,47 @@ type proposal struct {
 	Ends []end
 	// OK is what a sound machine reads, as it is typed.
 	OK string
+	// Sights are the views of the machine that show where it is done.
+	Sights []sight
+}
+
+// sight is a view of the machine with places of a test in it: of the probe
+// named, R or B, or of both.
+type sight struct {
+	View  string
+	Boxes []sightBox
+}
+
+type sightBox struct {
+	circuit.Box
+	Of string
+}
+
+// Middle and Centre are where the box's own middle is, across and down.
+func (b sightBox) Middle() float64 { return b.X + b.W/2 }
+func (b sightBox) Centre() float64 { return b.Y + b.H/2 }
+
+// sights finds places in the machine's views: red's, then black's.
+func (b *bench) sights(places ...string) []sight {
+	var out []sight
+	for i, name := range places {
+		of := ""
+		if len(places) == 2 && places[0] != places[1] {
+			of = "RB"[i : i+1]
+		}
+		all := b.c.Places()
+		at := slices.IndexFunc(all, func(p circuit.Place) bool { return p.Name == name && p.Box != nil })
+		if at < 0 || i > 0 && of == "" {
+			continue
+		}
+		box := sightBox{*all[at].Box, of}
+		k := slices.IndexFunc(out, func(s sight) bool { return s.View == box.View })
+		if k < 0 {
+			k, out = len(out), append(out, sight{View: box.View})
+		}
+		out[k].Boxes = append(out[k].Boxes, box)
+	}
+	return out
 }
 
 // Title is what to do, without the names of the netlist: the ends are told apart
@@ -349,12 +390,16 @@ func (b *bench) known(j *visit.Job, from []origin, v *visitView) error {
 func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test) (proposal, error) {
 	p := proposal{NextTest: t, Test: visit.About(b.c, test).Without()}
 	switch {
-	case test.Trial, test.Ask != "":
+	case test.Trial:
+		return p, nil
+	case test.Ask != "":
+		p.Sights = b.sights(b.c.Part(test.Part).Place)
 		return p, nil
 	}
 	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
 	p.Reach = []string{b.c.PlaceName(test.Probes.P), b.c.PlaceName(test.Probes.Q)}
 	p.Ends = []end{b.end(test.Probes.P), b.end(test.Probes.Q)}
+	p.Sights = b.sights(p.Ends[0].Place, p.Ends[1].Place)
 	sound, err := visit.SoundReading(e, test.Probes, test.Mode, test.Lift)
 	p.OK = answerOf(sound)
 	return p, err

@@ -45,3 +45,23 @@ func TestShadesAreTheEnginesChances(t *testing.T) {
 		}
 	}
 }
+
+// Where a test is made is shown in the machine's own views: once where both
+// probes go to one place, by probe where they go to two.
+func TestSights(t *testing.T) {
+	b := newBench(shipped(t)["range-electronic"])
+	one := b.sights("oven ceiling", "oven ceiling")
+	if len(one) != 1 || one[0].View != "front" || len(one[0].Boxes) != 1 || one[0].Boxes[0].Of != "" {
+		t.Errorf("both at the ceiling: %+v", one)
+	}
+	two := b.sights("oven ceiling", "oven floor")
+	if len(two) != 1 || len(two[0].Boxes) != 2 || two[0].Boxes[0].Of != "R" || two[0].Boxes[1].Of != "B" || two[0].Boxes[0].Centre() >= two[0].Boxes[1].Centre() {
+		t.Errorf("red above black: %+v", two)
+	}
+	if away := b.sights("oven floor", "house panel"); len(away) != 2 {
+		t.Errorf("oven and house panel: %+v", away)
+	}
+	if none := b.sights("", "somewhere else"); len(none) != 0 {
+		t.Errorf("places that no view shows: %+v", none)
+	}
+}
