@@ -33,7 +33,7 @@ func (p *parser) finish(comma bool) {
 	}
 	r.withheld = false
 	k.subjects = append(r.carried, k.subjects...)
-	if len(k.modes) == 0 {
+	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
 	}
 	r.carried, r.carriedMode = nil, nil
@@ -44,7 +44,7 @@ func (p *parser) finish(comma bool) {
 			}
 		}
 	}
-	if k.theory {
+	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
 		r.lose(k.words...)
 		return
 	}
@@ -147,10 +147,15 @@ func (p *parser) implied() (key, of string) {
 		return "dead", p.r.l.verbs["turn"].Of
 	case k.not && k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "normal" && len(k.modes) > 0:
 		return "dead", p.r.lastSaid.of // "on delicate it doesn't"
+	case k.bare && p.r.lastSaid != nil && (named || len(k.modes) > 0):
+		return negated(p.r.lastSaid.key), p.r.lastSaid.of
+	case k.bare:
+		k.unsaid = true
+		return "", ""
 	case k.not && (named || k.rest):
 		return "dead", ""
-	case k.aux && (named || k.rest):
-		return "normal", ""
+	case k.aux && (named || k.rest), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
+		return "normal", "" // "the broiler does", "it will broil"
 	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite }):
 		return "normal", ""
 	}
@@ -237,6 +242,9 @@ func (r *reader) put(s Statement) {
 }
 
 func (r *reader) whole(k *clause, s *said) {
+	if s.key == "all_dead" {
+		r.lastSaid = &said{class: isState, key: "dead"}
+	}
 	st := k.blank(OfWhole, s)
 	if denied, ok := strings.CutPrefix(s.key, "not:"); ok {
 		r.lose("not " + denied)
@@ -252,7 +260,11 @@ func (r *reader) whole(k *clause, s *said) {
 	if k.it && len(of) == 0 {
 		of = r.last
 	}
-	if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
+	if len(of) > 0 && s.trips() && r.trips(of[0]) != "" {
+		if s.key == "trips" {
+			st.What = r.trips(of[0])
+		}
+	} else if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
 		st.Mode = r.mode(of[0])
 	}
 	if s.key == "dark" && len(r.c.Controls()) == 0 {

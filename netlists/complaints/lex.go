@@ -68,7 +68,7 @@ func split(s string) []raw {
 		}
 	}
 	start := 0
-	runes := []rune(s)
+	runes := []rune(strings.NewReplacer(" - ", "; ", " -- ", "; ", "—", "; ", " – ", "; ").Replace(s))
 	for i, r := range runes {
 		mark := strings.ContainsRune(".;,!?:\n()", r)
 		if mark && (r == '.' || r == ',') && i > 0 && i+1 < len(runes) && unicode.IsDigit(runes[i-1]) && unicode.IsDigit(runes[i+1]) {
@@ -134,7 +134,7 @@ type pattern struct {
 func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 	at := 0
 	for i, alternatives := range p.words {
-		for i > 0 && at < len(words) && l.skip[words[at].word] && !slices.Contains(alternatives, words[at].word) {
+		for i > 0 && at < len(words) && l.passes(words[at].word) && !slices.Contains(alternatives, words[at].word) {
 			at++
 		}
 		if at == len(words) {
@@ -160,6 +160,12 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 		at++
 	}
 	return at, exact, bent
+}
+
+// passes reports whether a word may stand within a phrase: small ones, those of
+// becoming, and unknown ones that tell how.
+func (l *Language) passes(w string) bool {
+	return l.skip[w] || l.between[w] || !l.vocabulary[w] && l.manner != "" && strings.HasSuffix(w, l.manner)
 }
 
 // base is what an inflected word comes from, and by which ending.

@@ -61,6 +61,12 @@ func (p *parser) closePhrase() {
 		return
 	}
 	p.np = nil
+	if n := len(k.said); n > 0 && p.r.trips(np) != "" && k.said[n-1].trips() { // "trips the breaker"
+		if p.prep = 0; k.said[n-1].key == "trips" {
+			k.said[n-1].key = p.r.trips(np)
+		}
+		return
+	}
 	prep := p.prep
 	if prep == 0 || np.its {
 		p.r.pronoun(np, p.k.subjects)

@@ -13,6 +13,9 @@ func (p *parser) standing(t *token, rest []token) bool {
 	if !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
 		return false
 	}
+	if t.has(not) && (!ended(rest) || p.np == nil && len(p.k.subjects) == 0) {
+		return false // "no visible damage"
+	}
 	for i := range rest {
 		switch n := &rest[i]; {
 		case n.stop, n.has(ends), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
@@ -69,7 +72,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 func (p *parser) unit(t *token) {
 	s, _ := t.of(isUnit)
 	k := p.k
-	k.amount, k.unit, p.number = p.pending, s.key, false
+	k.amount, k.unit, p.number, p.prep = p.pending, s.key, false, 0
 	switch s.key {
 	case "hours":
 		k.amount, k.unit = k.amount*60, "minutes"
@@ -105,17 +108,20 @@ func (p *parser) other(t *token, rest []token) {
 		p.pending, p.number = float64(s.n), true
 		return
 	}
-	if p.predicate(t) {
+	if p.predicate(t, rest) {
 		return
 	}
 	p.small(t, rest)
 }
 
 // predicate reads a word that says something, and reports whether it did.
-func (p *parser) predicate(t *token) bool {
+func (p *parser) predicate(t *token, rest []token) bool {
 	k := p.k
 	of := p.r.l.saidOf(t)
 	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) {
+		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
+			p.next() // "it trips since I replaced the element"
+		}
 		return p.put(isHistory, s.key, t, of)
 	}
 	if t.has(isWhole) && (t.has(isState) || t.has(isVerb)) {
@@ -129,6 +135,9 @@ func (p *parser) predicate(t *token) bool {
 	}
 	if s, ok := t.of(isWhole); ok && !(p.np != nil && t.has(isVerb) && s.key == "lights_dim") && !(t.has(isState) && len(k.subjects) > 0) {
 		if p.neg {
+			if s.key == "trips" && p.guards() != "" {
+				return p.put(isWhole, "no_trip", t, of)
+			}
 			return p.put(isWhole, "not:"+s.key, t, of)
 		}
 		return p.put(isWhole, s.key, t, of)
@@ -141,6 +150,9 @@ func (p *parser) predicate(t *token) bool {
 		p.closePhrase()
 		if s.key == "say" && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isCode && o.code != "" }) {
 			return true // "H1 code"
+		}
+		if s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
+			return true // "says it is preheated"
 		}
 		if s.key == "say" {
 			k.said = append(k.said, said{class: isCode, words: t.text})
@@ -208,7 +220,7 @@ func (p *parser) verb(t *token, v verb, of string) bool {
 		key = "on"
 	}
 	switch key {
-	case "trips":
+	case "trips", "no_trip":
 		return p.put(isWhole, key, t, of)
 	case "click", "no_click":
 		return p.put(isSeen, key, t, of)
@@ -264,7 +276,7 @@ var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal"
 
 // small reads the small words.
 func (p *parser) small(t *token, rest []token) {
-	k := p.k
+	k, wasAux := p.k, p.k.aux
 	switch {
 	case t.has(cease) && p.neg: // "won't stop heating"
 		p.neg, p.lasting = false, true
@@ -274,8 +286,12 @@ func (p *parser) small(t *token, rest []token) {
 			return
 		}
 		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
-		k.isNot, k.before = t.has(isNot), len(k.subjects)
+		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.denial || wasAux || k.it), len(k.subjects)
+		k.bare = t.text == p.r.l.denial && !wasAux
 		p.every = p.every || t.has(all)
+	case t.has(will):
+		p.closePhrase()
+		k.will = true
 	case t.has(past):
 		p.closePhrase()
 		k.past, k.odd = true, true

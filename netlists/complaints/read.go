@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -40,6 +41,9 @@ type said struct {
 	of    string // features of what it can only be said of
 }
 
+// trips reports whether it tells that something tripped, or that it did not.
+func (s said) trips() bool { return s.class == isWhole && (s.key == "trips" || s.key == "no_trip") }
+
 // clause is a piece of a sentence between stops.
 type clause struct {
 	subjects []*phrase
@@ -73,6 +77,8 @@ type clause struct {
 	within    bool // nor at what, or where
 	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
+	will      bool
+	bare      bool // denied by no verb: "but not the left one"
 	isNot     bool // denied by a verb of being, before which stood
 	before    int  // so many subjects
 	idle      bool // of a denial in it nothing came: "the clock has not kept"
@@ -86,8 +92,9 @@ func (r *reader) read(tokens []token) {
 	for i := range tokens {
 		t := &tokens[i]
 		if t.stop || t.has(ends) || t.has(exceptOf) {
+			p.asks = t.text == "?"
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && p.np.all && !p.k.not
-			p.end(t.comma)
+			p.end(t.comma || t.text == ":")
 			p.k.idle = all // "every burner but the left rear heats"
 			p.k.except, p.k.then = t.has(exceptOf), slices.Contains(strings.Fields(t.text), p.r.l.then)
 			if t.stop && !t.comma && t.text != ":" {
@@ -140,6 +147,7 @@ type parser struct {
 	described bool // the word before stands between an article and its noun
 	// strangeVerb says that an unknown word stands where a verb may.
 	strangeVerb bool
+	asks        bool // the clause ends in a question mark
 }
 
 // circumstance is a clause that tells when: "when I open the door".
@@ -170,6 +178,7 @@ func (p *parser) next() {
 
 // take reads one token; rest are those after it.
 func (p *parser) take(t *token, rest []token) {
+	t = p.device(t, rest)
 	if t.has(isSub) && !(t.has(isUnit) && p.number) {
 		p.openSub(t)
 		return
@@ -198,7 +207,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.put(isState, "on", t, "") // "cannot shut the left front off"
 		return
 	}
-	verb := p.readsVerb(t)
+	verb := p.readsVerb(t, rest)
 	own := p.ownWord(t, rest)
 	switch {
 	case own != "": // "the cycle light"
@@ -217,7 +226,11 @@ func (p *parser) take(t *token, rest []token) {
 		p.closePhrase()
 		p.pending, p.number = t.number, true
 	case t.code:
-		p.closePhrase()
+		if p.closePhrase(); p.neg {
+			p.neg = false
+			p.r.lose(t.text) // "no S1 any more"
+			break
+		}
 		p.code(t.text)
 	case p.setting(t):
 	case t.has(isMode):
@@ -240,21 +253,71 @@ func (p *parser) take(t *token, rest []token) {
 	}
 }
 
+// device keeps of a token what it means of what trips, where such a thing is
+// spoken of, and takes it away elsewhere: "the breaker goes", "pops the breaker".
+func (p *parser) device(t *token, rest []token) *token {
+	says := func(s sense) bool { return s.class == isVerb && p.r.l.verbs[s.key].Device }
+	if !slices.ContainsFunc(t.senses, says) {
+		return t
+	}
+	one := *t
+	next := content(rest)
+	s, _ := t.of(isVerb)
+	if p.guards() != "" || p.r.l.verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
+		one.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return !says(s) })
+	} else {
+		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
+	}
+	for _, b := range p.r.l.bases(t.text) {
+		if base := p.r.l.phrases[fmt.Sprint([][]string{{b.word}})]; base != nil && len(one.senses) == 0 {
+			one.senses = slices.DeleteFunc(slices.Clone(base.senses), says)
+		}
+	}
+	one.unknown = len(one.senses) == 0
+	return &one
+}
+
+// guards tells what the subject of a clause does where it opens, if it is a breaker
+// or the like.
+func (p *parser) guards() string {
+	np := p.np
+	if np == nil {
+		np = p.lastSubject()
+	}
+	if np == nil {
+		return ""
+	}
+	return p.r.trips(np)
+}
+
+func (r *reader) trips(np *phrase) string {
+	for _, n := range np.nouns {
+		if t := r.l.nouns[n].Trips; t != "" {
+			return t
+		}
+	}
+	return ""
+}
+
 // readsVerb reports whether a word that is noun and verb is a verb here: "the
 // burners heat", "the bulb doesn't light"; "it won't bake" speaks of bake.
-func (p *parser) readsVerb(t *token) bool {
+func (p *parser) readsVerb(t *token, rest []token) bool {
 	k, row := p.k, p.r.l.nounOf(t)
 	switch {
 	case t.has(isVerb) && p.afterIt:
 		return true
 	case !t.has(isVerb) || p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) > 0:
 		return false
+	case row.Verb && !row.merges() && p.np != nil && len(p.np.nouns) > 0 && p.prep == 0 && strings.HasSuffix(t.text, "s") && !tells(rest):
+		return true // "the bulb lights"
 	case !row.Verb && (p.np != nil || len(k.subjects) > 0 && len(k.said) == 0 && p.prep == 0):
 		return true
-	case p.np != nil || p.prep != 0 || t.plural || row.merges():
+	case p.lasting && row.merges() && p.np == nil && p.prep == 0 && len(k.subjects) > 0:
+		return true // "the oven keeps baking"
+	case p.np != nil || p.prep != 0 || t.plural && !(k.rarely && !tells(rest)) || row.merges():
 		return false
 	}
-	return k.past || p.few || p.lasting || (p.neg && !p.no || k.aux) && (len(k.subjects) > 0 || !row.Verb)
+	return k.past || p.few || p.lasting || k.rarely || p.neg && !p.no || k.aux && (len(k.subjects) > 0 || !row.Verb)
 }
 
 // merges reports whether a noun is what is done by what it names: "bake".
@@ -275,6 +338,20 @@ func content(rest []token) *token {
 		}
 	}
 	return nil
+}
+
+// tells reports whether something is said in what comes of a clause.
+func tells(rest []token) bool {
+	for i := range rest {
+		n := &rest[i]
+		if n.stop || n.has(ends) || n.has(isSub) {
+			return false
+		}
+		if n.has(isVerb) || n.has(isState) || n.has(isWhole) || n.has(isSeen) || n.has(not) || n.has(aux) || n.has(isStanding) || n.has(little) || n.has(isHistory) {
+			return true
+		}
+	}
+	return false
 }
 
 // ceasesTo reports whether what comes is that which ceases: "stopped heating".

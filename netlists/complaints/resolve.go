@@ -192,7 +192,13 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	if len(where)+len(p.nouns) == 0 {
 		return nil
 	}
-	if out := r.partsAt(p, where, counts); len(out) > 0 || len(p.nouns) == 0 {
+	out := r.partsAt(p, where, counts)
+	if len(p.nouns) == 0 { // "both fronts": what heats there
+		if heat := slices.DeleteFunc(slices.Clone(out), func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }); len(heat) > 0 && !p.own {
+			return heat
+		}
+	}
+	if len(out) > 0 || len(p.nouns) == 0 {
 		return out
 	}
 	if out := r.partsAt(p, nil, counts); len(out) == 1 && !p.joint {

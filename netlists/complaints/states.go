@@ -290,7 +290,9 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 	st := k.blank(OfLoad, s)
 	st.What, st.Load = key, load
 	if key == "normal" && st.Mode != circuit.None && r.heats(load) && !r.uses(st.Mode, load) {
-		st.What = "on" // it should not, there
+		if st.What = "on"; st.Mode != r.c.OffMode() && r.onSurface(load) { // it should not, there
+			st.What, st.Mode = key, circuit.None // what is on beside it is another's
+		}
 	}
 	if key == "slow" || key == "off_by" {
 		st.Amount, st.Unit, st.side = r.signed(k, s), k.unit, k.sideOf(s)
@@ -299,6 +301,11 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 		st.When = ""
 	}
 	return st
+}
+
+// onSurface reports whether a load is worked by a switch of its own.
+func (r *reader) onSurface(load circuit.BranchID) bool {
+	return r.c.Part(r.c.Branch(load).Part).Kind == circuit.KindSurfaceElement
 }
 
 // loadsOf lists the loads of parts with the features.

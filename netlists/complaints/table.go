@@ -20,9 +20,9 @@ type Language struct {
 	phrases map[string]*pattern
 	// vocabulary are the words of all phrases; skip those that may stand within
 	// a phrase and say nothing; forms and endings tell of inflected words.
-	vocabulary, skip map[string]bool
-	forms            map[string]string
-	endings, past    []string
+	vocabulary, skip, between map[string]bool
+	forms                     map[string]string
+	endings, past             []string
 	// single lists the words of the table, for the nearest to a slip.
 	single         []string
 	nouns          []noun
@@ -78,6 +78,7 @@ const (
 	exceptOf
 	adjective
 	article
+	will
 	only
 	none
 	thinks
@@ -124,8 +125,10 @@ type noun struct {
 	// Of is a word that what stands there has in its name; Verb says that the
 	// noun is also what is done with it: "it won't bake"; Machine that the whole
 	// is meant.
-	Of      string `toml:"of"`
-	Verb    bool   `toml:"verb"`
+	Of   string `toml:"of"`
+	Verb bool   `toml:"verb"`
+	// Trips is what is said where what it names opens: "trips", "trips_residual".
+	Trips   string `toml:"trips"`
 	Machine bool   `toml:"machine"`
 	// Pronoun says that it stands for the noun before: "the lower one".
 	Pronoun bool `toml:"pronoun"`
@@ -138,6 +141,8 @@ type verb struct {
 	Little string   `toml:"little"`
 	// Of are the features of what is meant where nothing is named.
 	Of string `toml:"of"`
+	// Device says that it is a verb only of what trips.
+	Device bool `toml:"device"`
 	// About are words that speak of it without being it.
 	About []string `toml:"about"`
 }
@@ -154,6 +159,7 @@ type file struct {
 	Gone       string              `toml:"gone"`
 	Infinitive string              `toml:"infinitive"`
 	Manner     string              `toml:"manner"`
+	Between    []string            `toml:"between"`
 	Nothing    string              `toml:"nothing"`
 	Swap       string              `toml:"swap"`
 	Still      string              `toml:"still"`
@@ -185,7 +191,7 @@ type file struct {
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
-	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "article": article, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
+	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
 
 func mustLoad(name string) *Language {
 	data, err := tables.ReadFile(name)
@@ -210,7 +216,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	var bad error
 	add := func(phrases []string, s sense) {
@@ -222,6 +228,9 @@ func load(data string) (*Language, error) {
 	}
 	for _, w := range f.Grammar["skip"] {
 		l.skip[fold(w)] = true
+	}
+	for _, w := range f.Between {
+		l.between[fold(w)] = true
 	}
 	for base, forms := range f.Forms {
 		for _, form := range forms {
