@@ -154,7 +154,7 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.not && (named || k.rest):
 		return "dead", ""
-	case k.aux && (named || k.rest), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
+	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
 		return "normal", "" // "the broiler does", "it will broil"
 	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite }):
 		return "normal", ""
@@ -322,6 +322,15 @@ func (r *reader) seen(k *clause, s *said) {
 	r.lastSeen = named
 	for _, p := range named {
 		first := r.isLoad
+		if s.key == "noise" {
+			first = func(id circuit.PartID) bool {
+				k := r.c.Part(id).Kind
+				return k == circuit.KindFan || k == circuit.KindMotor
+			}
+			if len(r.parts(p, first)) == 0 {
+				first = r.isLoad
+			}
+		}
 		if s.key == "click" || s.key == "no_click" {
 			first = func(id circuit.PartID) bool { return !r.isLoad(id) }
 		}
@@ -393,6 +402,9 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	for _, p := range places {
+		if len(p.nouns) == 1 && r.l.nouns[p.nouns[0]].Pronoun && len(p.where) == 0 && len(r.last) > 0 && !r.last[0].all {
+			p = r.last[0] // "a new one"
+		}
 		parts := r.parts(p, r.isLoad)
 		if len(parts) == 0 {
 			parts = r.parts(p, anyPart)

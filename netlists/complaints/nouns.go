@@ -68,6 +68,9 @@ func (p *parser) closePhrase() {
 		return
 	}
 	prep := p.prep
+	if k.others && prep == 0 && len(k.said) == 0 && len(np.where) == 0 {
+		return // "the other burners"
+	}
 	if prep == 0 || np.its {
 		p.r.pronoun(np, p.k.subjects)
 	}

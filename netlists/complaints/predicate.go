@@ -40,6 +40,7 @@ func (p *parser) stands(t *token) bool {
 	}
 	key := s.key
 	switch {
+	case p.neg && t.has(not): // "no light, no nothing"
 	case p.neg:
 		key = negated(key)
 	case p.lasting && key == "normal":
@@ -53,6 +54,9 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	p.closePhrase()
 	if n := len(p.k.said); p.just && key == "normal" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState {
 		return true // "dries great"
+	}
+	if c == isSeen && p.odd && len(p.k.strange) == 1 && slices.Contains([]string{"sparks", "noise", "smell"}, key) {
+		p.k.strange = nil // "a yellow flash"
 	}
 	p.prep, p.head, p.joined = 0, nil, false
 	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
@@ -338,7 +342,7 @@ func (p *parser) small(t *token, rest []token) {
 			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
 		}
 		p.closePhrase()
-		p.prep = placePrep
+		p.prep, p.with = placePrep, t.has(with)
 		if t.has(modePrep) {
 			p.prep = modePrep
 		}
@@ -356,10 +360,14 @@ func (p *parser) small(t *token, rest []token) {
 			p.k.words = append(p.k.words, t.text)
 		}
 		p.k.it, p.afterIt = true, true
+		p.k.partly, p.some = p.k.partly || p.some, false
 	case t.has(its):
 		p.its = true
 	case t.has(aux):
 		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
+	case t.text == singular(p.r.l.others) && len(p.r.last) > 0 && severalNext(rest):
+		p.closePhrase()
+		k.rest, k.others = true, true
 	case t.text == singular(p.r.l.others):
 		p.some = true // which one is asked
 	case t.has(filler) && !p.r.l.skip[t.text]:
@@ -373,6 +381,12 @@ func (p *parser) small(t *token, rest []token) {
 		p.closePhrase()
 		p.r.lose(t.text)
 	}
+}
+
+// severalNext reports whether a number or a plural comes: "other three burners".
+func severalNext(rest []token) bool {
+	n := content(rest)
+	return n != nil && (n.isNumber || n.has(isNumber) || n.plural && n.has(isNoun))
 }
 
 // join goes on with the list it stands in: of modes, places or subjects.

@@ -21,14 +21,16 @@ type reader struct {
 	// last is what was spoken of before, and what was said of it.
 	last     []*phrase
 	lastSaid *said
-	lastMode circuit.ModeID
-	replaced bool
-	lastSeen []*phrase
-	done     *deed
-	counted  *said     // of how many, which were not named
-	recent   []*clause // of the sentence
-	mended   bool      // something was done about it
-	withheld bool      // the clause before was not understood
+	// lastLoads are those of which something was said without a name.
+	lastLoads []circuit.BranchID
+	lastMode  circuit.ModeID
+	replaced  bool
+	lastSeen  []*phrase
+	done      *deed
+	counted   *said     // of how many, which were not named
+	recent    []*clause // of the sentence
+	mended    bool      // something was done about it
+	withheld  bool      // the clause before was not understood
 }
 
 // said is what a clause says of its subjects.
@@ -78,6 +80,7 @@ type clause struct {
 	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
 	will      bool
+	partly    bool // some of it
 	bare      bool // denied by no verb: "but not the left one"
 	isNot     bool // denied by a verb of being, before which stood
 	before    int  // so many subjects
@@ -147,6 +150,8 @@ type parser struct {
 	described bool // the word before stands between an article and its noun
 	// strangeVerb says that an unknown word stands where a verb may.
 	strangeVerb bool
+	with        bool // the preposition tells of something beside it
+	inThing     bool // the word before is a thing of a circumstance: "with the door open"
 	asks        bool // the clause ends in a question mark
 }
 
@@ -190,13 +195,22 @@ func (p *parser) take(t *token, rest []token) {
 	p.closeSub()
 	k := p.k
 	k.words = append(k.words, t.text)
+	if p.inThing && (t.has(isState) || t.has(isSeen)) && !t.has(isVerb) {
+		p.r.lose(t.text)
+		return
+	}
+	if np := p.np; np != nil && p.prep != 0 && np.own && len(np.nouns) == 0 && t.has(isState) && !t.has(isVerb) && np.words[len(np.words)-1] == k.words[len(k.words)-2] {
+		np.where, np.words = append(np.where, t.text), append(np.words, t.text) // "with the door open"
+		return
+	}
+	p.inThing = false
 	just := p.just
 	p.linked = p.linked || t.has(joins)
 	defer func() {
 		k.aux = t.has(aux) && !t.has(not)
 		p.odd = p.odd && t.unknown
 		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler))
-		p.article, p.described = t.has(article), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
+		p.article, p.described = t.has(article) || p.article && t.empty(), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb))
 		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler))
 	}()
@@ -384,6 +398,7 @@ func (p *parser) unknown(t *token) {
 			p.head.odd = true // "the heater by the couch"
 		}
 		k.within, p.prep, p.joined = k.within || t.unknown, 0, false
+		p.inThing = p.with
 		p.loseWord(t)
 		return
 	case p.np != nil && len(p.np.nouns) == 0 && t.has(things):

@@ -40,6 +40,12 @@ func (r *reader) state(k *clause, s *said) {
 		r.put(st)
 		return
 	}
+	if k.partly && len(k.subjects) == 0 {
+		loads := r.loadsOf(heating)
+		r.choose(&phrase{words: k.words, odd: true}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+			func(i int) string { return r.c.Label(loads[i]) })
+		return
+	}
 	modes := k.modes
 	if len(modes) == 0 {
 		modes = []circuit.ModeID{circuit.None}
@@ -395,6 +401,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	switch {
 	case inMode:
 		loads := r.mainLoads(k.modes[0])
+		if other := slices.DeleteFunc(slices.Clone(loads), r.saidToWork); key != "normal" && len(other) > 0 {
+			loads = other // "works on bake, cuts out on convection"
+		}
 		if of != "" {
 			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
 			if loads = with; len(with) == 0 {
@@ -403,6 +412,11 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		}
 		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
 			func(i int) string { return r.c.Label(loads[i]) })
+		return
+	case of == "" && key != "normal" && len(r.lastLoads) > 0 && !nothing:
+		for _, load := range r.lastLoads { // "hums and won't start"
+			r.put(r.ofLoad(k, s, key, load))
+		}
 		return
 	case of == "":
 		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}})
@@ -418,6 +432,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.put(st)
 		return
 	}
+	if r.lastLoads = loads; key == "dead" {
+		r.lastLoads = nil
+	}
 	// What heats in one tank, drum or room is meant together.
 	together := k.every || len(r.loadsOf("kind:surface_element")) == 0
 	if !together && len(r.c.Controls()) > 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
@@ -425,6 +442,11 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
 		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// saidToWork reports whether a load was said to.
+func (r *reader) saidToWork(load circuit.BranchID) bool {
+	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == load && s.What == "normal" })
 }
 
 // uses reports whether a mode should use a load.

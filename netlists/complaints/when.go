@@ -176,7 +176,7 @@ func (r *reader) settle() {
 				return s.loosely && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
 				return true
-			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent":
+			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent" && (s.Mode == by.Mode || s.Mode == circuit.None || by.Mode == circuit.None):
 				return true
 			case by.About != OfLoad || !same:
 				return false
