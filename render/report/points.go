@@ -402,7 +402,7 @@ func (x *listing) words(s *suspect.Step, o suspect.Shown) string {
 	case o.Reading.Unsteady:
 		return "floating (stray voltage)"
 	case !s.Live && onlyJoints(o.Any) && o.Reading.Value > s.Good.Reading.High:
-		return "more, as " + o.Reading.Range()
+		return "above good"
 	}
 	return o.Reading.Range()
 }
