@@ -1,5 +1,7 @@
 package circuit
 
+import "fmt"
+
 // DefaultAccessMinutes is the effort to reach a terminal that no listed point
 // names (common practice, no source).
 const DefaultAccessMinutes = 8
@@ -64,4 +66,15 @@ func (c *Circuit) Runs() []int32 {
 		groups[i] = groups.Of(int32(i))
 	}
 	return groups
+}
+
+// WireBetween is the branch of the wire from one terminal to another, either way.
+// Of several it is the first.
+func (c *Circuit) WireBetween(p, q TerminalID) (BranchID, error) {
+	for _, id := range c.terminals[p].Wires {
+		if w := &c.wires[id]; w.From == q || w.To == q {
+			return w.Branch, nil
+		}
+	}
+	return None, fmt.Errorf("no wire lies between %s and %s: amps tell of one wire, by its two ends", c.terminals[p].Ref, c.terminals[q].Ref)
 }

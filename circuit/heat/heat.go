@@ -171,9 +171,8 @@ func (m *Model) Run(q Question) (*Run, error) {
 }
 
 // humHeat is how much more heat a motor's winding takes while it hums than when
-// it runs: it draws some five times the current (common practice, no source),
-// and heat goes with the square.
-const humHeat = 25
+// it runs: heat goes with the square of the current.
+const humHeat = settle.Locked * settle.Locked
 
 // nowhere is what a figure is that there is none of.
 var nowhere = math.NaN()

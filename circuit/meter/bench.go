@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -234,14 +235,39 @@ func (b *Bench) Amps(o *settle.Outcome, wire circuit.BranchID) (Reading, error) 
 		return r, nil
 	}
 	v := cmplx.Abs(o.AnyState.Amps[wire])
-	r := Reading{Function: Amps, Value: v}
-	low, high := v, v
+	locked := v
+	if humming := o.Locked(); len(humming) > 0 {
+		drawing, err := b.engine.Run(o.Mode, append(slices.Clip(o.Faults), humming...))
+		if err != nil {
+			return Reading{}, err
+		}
+		locked = cmplx.Abs(drawing.AnyState.Amps[wire])
+	}
+	r := b.QuickAmps(v, locked)
 	if b.Tolerances {
-		low, high = v*(1-SupplyRange)*0.9, v*(1+SupplyRange)*1.05
 		r.Why = append(r.Why, "supply within 10 % of nominal, rated watts +5/-10 %")
 	}
-	r.Low, _ = b.Instrument.Spread(Amps, low)
-	_, r.High = b.Instrument.Spread(Amps, high)
+	if locked > v {
+		r.Why = append(r.Why, "a motor that does not turn draws four to six times what it draws running")
+	}
 	r.Why = append(r.Why, b.accuracyWhy(Amps))
 	return r, nil
+}
+
+// QuickAmps is what a clamp shows around a wire that carries so much by the solved
+// network, and so much with the motors that hum drawing [settle.Locked] times as
+// much; without its reasons.
+func (b *Bench) QuickAmps(amps, locked float64) Reading {
+	low, high := amps, amps
+	if locked > amps {
+		per := (locked - amps) / (settle.Locked - 1)
+		low, high = amps+per*(settle.LockedLeast-1), amps+per*(settle.LockedMost-1)
+	}
+	if b.Tolerances {
+		low, high = low*(1-SupplyRange)*0.9, high*(1+SupplyRange)*1.05
+	}
+	r := Reading{Function: Amps, Value: locked}
+	r.Low, _ = b.Instrument.Spread(Amps, low)
+	_, r.High = b.Instrument.Spread(Amps, high)
+	return r
 }

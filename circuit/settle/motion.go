@@ -8,11 +8,36 @@ type Motion uint8
 const (
 	Still Motion = iota
 	Turns
-	// Hums: it draws and does not turn. What it draws then is some five times
-	// what it draws running, and its protector opens within seconds to a minute
-	// (common practice, no source); the solved network has it draw as if it ran.
+	// Hums: it draws and does not turn. Its protector opens within seconds to a
+	// minute (common practice, no source). The solved network has it draw as if it
+	// ran; what it does draw is told by [Outcome.Locked].
 	Hums
 )
+
+// A motor kept from turning draws LockedLeast to LockedMost times what it draws
+// running: six times by NFPA 70, National Electrical Code, 2008, Table 430.251(A),
+// beside the full-load currents of 1999, Table 430-148; small motors of appliances
+// less (common practice, no source).
+const LockedLeast, Locked, LockedMost = 4.0, 5.0, 6.0
+
+// Locked lists, as faults to settle with besides, that motors which hum draw
+// [Locked] times what they draw running. It is empty where none hums.
+func (o *Outcome) Locked() []circuit.Fault {
+	return o.e.locked(func(load circuit.BranchID) Motion { return o.e.Motion(o, load) })
+}
+
+// Locked is [Outcome.Locked].
+func (o *SweepOutcome) Locked() []circuit.Fault { return o.s.e.locked(o.Motion) }
+
+func (e *Engine) locked(motion func(circuit.BranchID) Motion) []circuit.Fault {
+	var out []circuit.Fault
+	for _, load := range e.c.Loads() {
+		if motion(load) == Hums {
+			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: load, Factor: 1 / Locked})
+		}
+	}
+	return out
+}
 
 func (m Motion) String() string { return [...]string{"still", "turns", "hums"}[m] }
 

@@ -29,7 +29,8 @@ type Sweep struct {
 	reach []int32
 	// sides are what lies on either side of an ideal join that opens on a
 	// current; made when asked for.
-	sides map[*device][2]*side
+	sides  map[*device][2]*side
+	clamps map[circuit.BranchID]*device // see [SweepOutcome.Amps]
 
 	stage     *stage
 	recording bool // the sound machine's rounds are being made
@@ -105,7 +106,7 @@ func NewSweep(e *Engine, mode circuit.ModeID) (*Sweep, error) {
 // NewSweepOn is [NewSweep] with a network that sweeps of other modes of the
 // same circuit share.
 func NewSweepOn(e *Engine, net *phasor.Network, mode circuit.ModeID) (*Sweep, error) {
-	s := &Sweep{e: e, c: e.c, net: net, loop: newLoop(e.c), mode: mode, reach: reach(e.c), sides: map[*device][2]*side{}}
+	s := &Sweep{e: e, c: e.c, net: net, loop: newLoop(e.c), mode: mode, reach: reach(e.c), sides: map[*device][2]*side{}, clamps: map[circuit.BranchID]*device{}}
 	s.loop.net, s.loop.margin = s, tooNear
 	s.Stats.FellBack = map[Reason]int{}
 	for m := mode; m != circuit.None; m = s.c.Mode(m).After {

@@ -1,6 +1,7 @@
 package settle
 
 import (
+	"errors"
 	"math/cmplx"
 	"slices"
 
@@ -75,6 +76,29 @@ func (s *Sweep) amps(d *device) (float64, error) {
 		}
 	}
 	return cmplx.Abs(sum), nil
+}
+
+// Amps is the current through a branch.
+func (o *SweepOutcome) Amps(id circuit.BranchID) (float64, error) {
+	if o.full == nil && !o.Conducts(id) {
+		return 0, nil
+	}
+	if o.full == nil {
+		d := o.s.clamps[id]
+		if d == nil {
+			d = &device{id: id, joints: []circuit.BranchID{id}}
+			o.s.clamps[id] = d
+		}
+		amps, err := o.s.amps(d)
+		if why := (fallBack{}); !errors.As(err, &why) {
+			return amps, err
+		}
+	}
+	full, err := o.Full()
+	if err != nil {
+		return 0, err
+	}
+	return cmplx.Abs(full.AnyState.Amps[id]), nil
 }
 
 // usable tells whether the ways out of a side are those of the sound machine:

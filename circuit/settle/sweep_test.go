@@ -34,6 +34,12 @@ func unlike(c *circuit.Circuit, want *settle.Outcome, got *settle.SweepOutcome) 
 		if want.Acting[i] != got.Acting(b.ID) || want.Conducts[i] != got.Conducts(b.ID) {
 			return fmt.Sprintf("%s acts %v and conducts %v, want %v and %v", b.Ref, got.Acting(b.ID), got.Conducts(b.ID), want.Acting[i], want.Conducts[i])
 		}
+		if b.Wire != circuit.None {
+			amps, err := got.Amps(b.ID)
+			if should := cmplx.Abs(want.AnyState.Amps[b.ID]); err != nil || math.Abs(amps-should) > 1e-6*(1+should) {
+				return fmt.Sprintf("%s carries %g A, %v, want %g", b.Ref, amps, err, should)
+			}
+		}
 		if b.Role != circuit.Load {
 			continue
 		}

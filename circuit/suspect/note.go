@@ -93,9 +93,6 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 	if err != nil {
 		return Evidence{}, err
 	}
-	if f == meter.Amps {
-		return Evidence{}, errors.New("amps tell of one wire: give volts or ohms between two places")
-	}
 	p, err := FindPlace(c, n.P)
 	if err != nil {
 		return Evidence{}, err
@@ -108,6 +105,11 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		return Evidence{}, fmt.Errorf("%w: %s", meter.ErrSameProbe, n.P)
 	}
 	o := &Observation{Probes: meter.Probes{Function: f, P: p, Q: q, Name: n.P + " to " + n.Q}, Mode: mode}
+	if f == meter.Amps {
+		if _, err := c.WireBetween(p, q); err != nil {
+			return Evidence{}, err
+		}
+	}
 	if n.Lifted != "" {
 		at, err := FindPlace(c, n.Lifted)
 		if err != nil {

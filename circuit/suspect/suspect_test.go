@@ -277,6 +277,7 @@ func TestNotesThatCannotBe(t *testing.T) {
 		{Mode: "broil", Load: "broil_element", State: "dead", Trips: true},
 		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_1", Answer: "5"},
 		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_9", Answer: "5"},
+		{Mode: "broil", Function: "amps", P: "broil_1", Q: "broil_2", Answer: "5"},
 		{Mode: "broil", Function: "henries", P: "broil_1", Q: "broil_2", Answer: "5"},
 		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_2", Lifted: "broil_1", Answer: "5"},
 		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_2", Answer: "OL"},

@@ -217,7 +217,12 @@ func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.Wir
 		if err != nil {
 			return meter.Reading{}, 0, err
 		}
-		return w.bench.QuickOn(o, p.Function, p.P, p.Q), w.state(o), nil
+		state := w.state(o)
+		if p.Function == meter.Amps {
+			r, err := w.clamp(o, p, mode, faults)
+			return r, state, err
+		}
+		return w.bench.QuickOn(o, p.Function, p.P, p.Q), state, nil
 	}
 	d, err := w.dead(mode)
 	if err != nil {
@@ -227,6 +232,22 @@ func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.Wir
 		return meter.Reading{}, 0, err
 	}
 	return d.Ohms(p.P, p.Q), 0, nil
+}
+
+// clamp is what a clamp shows around the wire between two terminals.
+func (w *worker) clamp(o *settle.SweepOutcome, p meter.Probes, mode circuit.ModeID, faults []circuit.Fault) (meter.Reading, error) {
+	wire, err := w.bench.Circuit().WireBetween(p.P, p.Q)
+	if err != nil {
+		return meter.Reading{}, nil // it was moved away
+	}
+	amps, err := o.Amps(wire)
+	locked, humming := amps, o.Locked()
+	if err == nil && len(humming) > 0 {
+		if o, err = w.live(mode, append(slices.Clip(faults), humming...)); err == nil {
+			locked, err = o.Amps(wire)
+		}
+	}
+	return w.bench.QuickAmps(amps, locked), err
 }
 
 // dead is the machine with its supply removed.

@@ -65,5 +65,12 @@ func SoundReading(e *suspect.Engine, p meter.Probes, mode circuit.ModeID, lift [
 	for _, w := range lift {
 		out.Conducts[e.Circuit().Wire(w).Branch] = false
 	}
+	if p.Function == meter.Amps {
+		wire, err := e.Circuit().WireBetween(p.P, p.Q)
+		if err != nil {
+			return meter.Reading{}, err
+		}
+		return bench.Amps(out, wire)
+	}
 	return bench.Quick(out, p.Function, p.P, p.Q), nil
 }

@@ -87,6 +87,9 @@ func (r namer) load(id circuit.BranchID, out, sound *settle.Outcome) Load {
 	if _, steady := w.Steady(); !steady {
 		state = chatters
 	}
+	if out.Hums(id) {
+		a.Least, a.Most = settle.LockedLeast*a.Least, settle.LockedMost*a.Most
+	}
 	return Load{
 		Ref: b.Ref, Label: r.label(id), Place: oneLine(r.c.Part(b.Part).Place),
 		RatedVolts: b.Volts, RatedWatts: b.Watts,

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 )
 
@@ -139,7 +140,11 @@ func (r *Reporter) Seen(ev suspect.Evidence) string { return r.evidence(ev) }
 
 func (r *Reporter) evidence(ev suspect.Evidence) string {
 	if o := ev.Reading; o != nil {
-		return fmt.Sprintf("%s %s, %s", observed(o), r.between(o.Probes.P, o.Probes.Q), r.conditions(o.Probes.Function.Live(), o.Mode, o.Lift))
+		in := ""
+		if o.Probes.Function == meter.Amps {
+			in = "in the wire "
+		}
+		return fmt.Sprintf("%s %s%s, %s", observed(o), in, r.between(o.Probes.P, o.Probes.Q), r.conditions(o.Probes.Function.Live(), o.Mode, o.Lift))
 	}
 	if ev.Told != nil {
 		return ev.Told.Words(r.c)
