@@ -331,3 +331,29 @@ func TestUnknownWordsCostWhatIsSaidOfThem(t *testing.T) {
 		}
 	}
 }
+
+// Figures said together are readings, or what a thermometer shows beside the dial.
+func TestFiguresSaidTogether(t *testing.T) {
+	for said, want := range map[string]string{
+		"range-electronic | thermometer inside reads 250 when set to 350":                       "told~runs_cold~~~~55.6 K",
+		"oven-230 | set 180, the thermometer reads 220":                                         "told~runs_hot~~~~40 K",
+		"range-electronic | the oven never gets past 300":                                       "told~runs_cold~~~~",
+		"range-electronic | 240 at rest and 190 with the oven on":                               "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~bake~volts~terminal_block.L1.in~terminal_block.L2.in~~190",
+		"dryer | outlet reads 120 and 120 but no 240 with the plug out":                         "read~off~volts~cord.L1.in~cord.N.in~~120; read~off~volts~cord.L2.in~cord.N.in~~120; read~off~volts~cord.L1.in~cord.L2.in~~0",
+		"range-electronic | 120 to ground on both sides of the bake element and nothing across": "read~bake~volts~bake_1~terminal_block.N.in~~120; read~bake~volts~bake_2~terminal_block.N.in~~120; read~bake~volts~bake_1~bake_2~~0",
+	} {
+		machine, sentence, _ := strings.Cut(said, " | ")
+		c := open(t, machine)
+		notes, _, _ := complaints.English().Complaint(c, sentence)
+		var got []string
+		for _, n := range notes {
+			got = append(got, n.Line())
+		}
+		if diff := cmp.Diff(want, strings.Join(got, "; ")); diff != "" {
+			t.Errorf("%q:\n%s", said, diff)
+		}
+	}
+	if h := complaints.English().Read(open(t, "dryer"), "clamp on L1 shows 12 A"); len(h.Statements) > 0 || len(h.Unknown) == 0 {
+		t.Errorf("amps are not taken yet, and not told: %+v", h)
+	}
+}

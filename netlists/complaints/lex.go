@@ -96,8 +96,7 @@ func split(s string) []raw {
 }
 
 // tokens finds the longest phrases of the table, and the machine's own words.
-func (l *Language) tokens(sentence string, own *vocabulary) []token {
-	words := split(sentence)
+func (l *Language) tokens(words []raw, own *vocabulary) []token {
 	for i := 0; i+1 < len(words); i++ { // "will not" is "wont"
 		if short := l.contract[words[i].word+" "+words[i+1].word]; short != "" && words[i].mark == 0 && words[i+1].mark == 0 {
 			words[i].word = short

@@ -95,21 +95,25 @@ func (l *Language) Complaint(c *circuit.Circuit, sentence string) ([]visit.Note,
 	return visit.Quiet(notes), h, nil
 }
 
-// Complaint is [Language.Complaint] in the language in which most of a sentence
-// is understood.
+// Complaint is [Language.Complaint] in the language that has most words of a
+// sentence.
 func Complaint(c *circuit.Circuit, sentence string) (notes []visit.Note, h Heard, l *Language, err error) {
-	least := -1
-	for _, in := range []*Language{English(), Spanish()} {
-		n, heard, e := in.Complaint(c, sentence)
-		lost := 2*len(heard.Unknown) + len(heard.Questions)
-		if len(n)+len(heard.Statements)+len(heard.Questions) == 0 {
-			lost += MaxSentence
-		}
-		if least < 0 || lost < least {
-			notes, h, l, err, least = n, heard, in, e, lost
+	l = English()
+	if Spanish().knows(sentence) > l.knows(sentence) {
+		l = Spanish()
+	}
+	notes, h, err = l.Complaint(c, sentence)
+	return notes, h, l, err
+}
+
+// knows counts the words of a text that the table holds.
+func (l *Language) knows(text string) (n int) {
+	for _, w := range split(text) {
+		if w.mark == 0 && (l.vocabulary[w.word] || l.skip[w.word] || len(l.bases(w.word)) > 0) {
+			n++
 		}
 	}
-	return notes, h, l, err
+	return n
 }
 
 // Notes writes statements as a visit notes them.
@@ -170,6 +174,9 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 // reading notes what a meter showed between a part's two terminals.
 func reading(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	ends := c.Part(s.Part).Terminals
+	if s.From != s.To {
+		ends = []circuit.TerminalID{s.From, s.To}
+	}
 	n := visit.Note{Function: s.Unit, P: c.PlaceName(ends[0]), Q: c.PlaceName(ends[1]), Answer: amount(s.Amount), Mode: c.Mode(0).Name}
 	if off := c.OffMode(); off != circuit.None {
 		n.Mode = c.Mode(off).Name
@@ -278,7 +285,7 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 	case "slow":
 		return []visit.Note{{Mode: name, Slow: true}}, nil
 	case "off_by":
-		if s.Amount < 0 {
+		if s.Amount < 0 || s.side == "below" {
 			return []visit.Note{{Told: "runs_cold", Answer: s.kelvin(c)}}, nil
 		}
 		if s.side == "" {

@@ -3,6 +3,7 @@ package complaints
 import (
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -30,6 +31,7 @@ type Language struct {
 	say            map[string]string
 	conditionNames map[string]string
 	below          map[string]bool
+	figures        []*regexp.Regexp
 	// ofVerb are the features of what a verb can only be said of, by its words.
 	ofVerb       map[string]string
 	modes        map[string][]string // what modes are called, by their names
@@ -161,6 +163,7 @@ type file struct {
 	Infinitive string              `toml:"infinitive"`
 	Manner     string              `toml:"manner"`
 	Between    []string            `toml:"between"`
+	Figures    []string            `toml:"figures"`
 	Nothing    string              `toml:"nothing"`
 	Swap       string              `toml:"swap"`
 	Still      string              `toml:"still"`
@@ -219,6 +222,9 @@ func load(data string) (*Language, error) {
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
 		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
+	if l.figures, err = compileFigures(f.Figures); err != nil {
+		return nil, err
+	}
 	var bad error
 	add := func(phrases []string, s sense) {
 		for _, p := range phrases {

@@ -63,6 +63,8 @@ type Statement struct {
 	Mode circuit.ModeID
 	// When is "hot", "cold", "touched", "damp", "once" (at once) or "late".
 	When string
+	// From and To are the places of a reading, alike where its part's ends are.
+	From, To circuit.TerminalID
 	// Amount and Unit ("minutes", "fahrenheit", "celsius", "degrees") tell how
 	// slow, or how far off: below zero is too cold.
 	Amount float64
@@ -111,7 +113,7 @@ func (l *Language) Read(c *circuit.Circuit, sentence string) Heard {
 	}
 	l = l.with(c)
 	r := reader{l: l, c: c, machine: l.vocabularyOf(c)}
-	tokens := l.tokens(sentence, r.machine)
+	tokens := l.tokens(r.figures(split(sentence)), r.machine)
 	for _, t := range tokens {
 		if t.mended != "" {
 			r.heard.Mended = append(r.heard.Mended, t.text+": "+t.mended)

@@ -1,0 +1,198 @@
+package complaints
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// figures are patterns of sentences that hold figures which mean something
+// together: a thermometer's beside the dial's, volts at rest and under load. A
+// pattern is a regular expression over the folded words of a sentence; "{set}"
+// is a figure of that name, "..." a few words.
+//
+// The names: set and seen are temperatures, below one that is never passed;
+// rest and load are volts between the legs where the machine is fed, before and
+// while it heats; l1 and l2 those of each leg to neutral, legs between them; side
+// those of either end of a part to neutral and across between its ends. The group
+// at holds the words of the part.
+func compileFigures(patterns []string) ([]*regexp.Regexp, error) {
+	var out []*regexp.Regexp
+	for _, p := range patterns {
+		p = figureName.ReplaceAllString(p, `(?P<$1>\d+(?:\.\d+)?|zero|nothing|none|no)(?: ?(?:deg|degrees?|volts?|vac|v|f|c))*`)
+		p = strings.ReplaceAll(p, " ... ", `(?: [^.;?!]+?)? `)
+		re, err := regexp.Compile(`\b` + p + `\b`)
+		if err != nil {
+			return nil, fmt.Errorf("figures: %w", err)
+		}
+		out = append(out, re)
+	}
+	return out, nil
+}
+
+var figureName = regexp.MustCompile(`\{(\w+)\}`)
+
+// figures makes statements of the figures of a text, and leaves the other words.
+func (r *reader) figures(words []raw) []raw {
+	for _, re := range r.l.figures {
+		text, at := written(words)
+		m := re.FindStringSubmatchIndex(text)
+		if m == nil {
+			continue
+		}
+		group := func(name string) string {
+			if i := re.SubexpIndex(name); i >= 0 && m[2*i] >= 0 {
+				return text[m[2*i]:m[2*i+1]]
+			}
+			return ""
+		}
+		said := r.degrees(group)
+		if said == nil {
+			said = r.volts(group)
+		}
+		if amps := group("amps"); amps != "" { // the engine takes none yet
+			r.lose(strings.Fields(text[m[0]:m[1]])...)
+		} else if said == nil {
+			continue
+		}
+		for _, st := range said {
+			st.Words = strings.TrimSpace(text[m[0]:m[1]])
+			r.put(st)
+		}
+		first, last := at[m[0]], at[m[1]-1]
+		words = slices.Delete(words, first, last+1)
+	}
+	return words
+}
+
+// written is a text of words and marks, and of each byte which word it is of.
+func written(words []raw) (string, []int) {
+	var b strings.Builder
+	var at []int
+	for i, w := range words {
+		s := w.word + " "
+		if w.mark != 0 {
+			s = string(w.mark) + " "
+		}
+		b.WriteString(s)
+		for range len(s) {
+			at = append(at, i)
+		}
+	}
+	return b.String(), at
+}
+
+// figure reads a figure; a word for none is 0.
+func figure(s string) (x float64, ok bool) {
+	if s == "" {
+		return 0, false
+	}
+	x, err := strconv.ParseFloat(s, 64)
+	return x, err == nil || !strings.ContainsAny(s, "0123456789")
+}
+
+// degrees are what a thermometer shows beside what was set.
+func (r *reader) degrees(group func(string) string) []Statement {
+	st := (&clause{}).blank(OfWhole, &said{key: "off_by"})
+	st.Unit = "degrees"
+	set, isSet := figure(group("set"))
+	seen, isSeen := figure(group("seen"))
+	below, isBelow := figure(group("below"))
+	switch {
+	case isBelow && below >= 30:
+		st.side, st.Unit = "below", ""
+	case isSet && isSeen && min(set, seen) >= 30 && set != seen:
+		if st.Amount, st.side = seen-set, "above"; seen < set {
+			st.side = "below"
+		}
+	default:
+		return nil
+	}
+	return []Statement{st}
+}
+
+// volts are readings between the ends of a part, or where the machine is fed.
+func (r *reader) volts(group func(string) string) (out []Statement) {
+	on := mainMode(r.c)
+	read := func(name string, p, q circuit.TerminalID, m circuit.ModeID) {
+		x, ok := figure(group(name))
+		if !ok || p == circuit.None || q == circuit.None || m == circuit.None {
+			return
+		}
+		st := (&clause{}).blank(OfPlace, &said{key: "reads"})
+		st.Part, st.Mode, st.Amount, st.Unit, st.From, st.To = r.c.Terminal(p).Part, m, x, "volts", p, q
+		out = append(out, st)
+	}
+	part := r.partCalled(group("at"))
+	if part == circuit.None || r.fed(part, "L1") != circuit.None {
+		if part == circuit.None {
+			part = r.partKind(circuit.KindTerminalBlock)
+		}
+		l1, l2, n := r.fed(part, "L1"), r.fed(part, "L2"), r.fed(part, "N")
+		if l2 == circuit.None {
+			l1, l2 = r.fed(part, "L"), n
+		}
+		read("rest", l1, l2, r.c.OffMode())
+		read("load", l1, l2, on)
+		read("l1", l1, n, r.c.OffMode())
+		read("l2", l2, n, r.c.OffMode())
+		read("legs", l1, l2, r.c.OffMode())
+		return out
+	}
+	ends, n := r.c.Part(part).Terminals, r.fed(r.partKind(circuit.KindTerminalBlock), "N")
+	if len(ends) != 2 || !r.isLoad(part) {
+		return nil
+	}
+	if m := r.modeUsing(r.machine.loads[part][0]); m != circuit.None {
+		on = m
+	}
+	read("side", ends[0], n, on)
+	read("side", ends[1], n, on)
+	read("across", ends[0], ends[1], on)
+	return out
+}
+
+// partCalled is the one part that words name.
+func (r *reader) partCalled(words string) circuit.PartID {
+	if words == "" {
+		return circuit.None
+	}
+	p := &parser{r: r, k: &clause{}}
+	for _, t := range r.l.tokens(split(words), r.machine) {
+		switch {
+		case t.has(isNoun):
+			p.noun(&t)
+		case t.has(isWhere):
+			p.where(&t)
+		}
+	}
+	if p.np == nil {
+		return circuit.None
+	}
+	for _, counts := range []func(circuit.PartID) bool{func(id circuit.PartID) bool { return r.fed(id, "L1") != circuit.None }, r.isLoad, anyPart} {
+		if parts := r.likeliest(p.np, r.parts(p.np, counts)); len(parts) == 1 {
+			return parts[0]
+		}
+	}
+	return circuit.None
+}
+
+func (r *reader) partKind(k circuit.Kind) circuit.PartID {
+	return circuit.PartID(slices.IndexFunc(r.c.Parts(), func(p circuit.Part) bool { return p.Kind == k }))
+}
+
+// fed is where a pole of a part is fed, None where it has no such pole.
+func (r *reader) fed(part circuit.PartID, pole string) circuit.TerminalID {
+	if part == circuit.None {
+		return circuit.None
+	}
+	t, err := r.c.FindTerminal(r.c.Part(part).Name + "." + pole + ".in")
+	if err != nil {
+		return circuit.None
+	}
+	return t
+}
