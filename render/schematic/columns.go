@@ -62,7 +62,7 @@ func (l *layout) rankColumns(ctx context.Context) error {
 	}
 	ranks := map[int]bool{}
 	for _, u := range l.units {
-		if !u.trunk {
+		if !l.hung(u) {
 			ranks[places[u.id].Layer] = true
 		}
 	}
@@ -89,15 +89,21 @@ func (l *layout) rankColumns(ctx context.Context) error {
 	return nil
 }
 
-// machinePins are a net's pins outside the trunks.
+// machinePins are a net's pins outside the trunks, but for that of a splice on
+// its own line.
 func (l *layout) machinePins(n *net) []netPin {
 	var out []netPin
 	for _, p := range n.pins {
-		if !p.unit.trunk {
+		if !p.unit.trunk && !p.unit.seated {
 			out = append(out, p)
 		}
 	}
 	return out
+}
+
+// hung reports whether a symbol has its place on a line, not in a column.
+func (l *layout) hung(u *unit) bool {
+	return u.trunk || u.seated || u.shape == shapeChassis && l.isEarth(l.netOf[u.pins[0].terminal])
 }
 
 // isEarth reports whether a net is the protective earth's own rail, with

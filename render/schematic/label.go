@@ -56,11 +56,12 @@ func (l *layout) captions() {
 		switch {
 		case u.shape == shapeSource:
 			l.texts = append(l.texts, caption(u.x+2*step, u.y, start, labelSize, "label", u.label[0]))
+		case u.seated: // its label comes with a leader
 		case u.shape == shapeChassis:
 			l.texts = append(l.texts, caption(u.x, u.y+3*step+lineHeight, middle, labelSize, "label", u.label[0]))
 		case u.trunk:
 			y := u.y - (len(u.label)-1)*lineHeight/2 + 4
-			if u.part.Kind.Guards() {
+			if u.part.Kind.Guards() || u.isolates() {
 				y += lineHeight
 			}
 			for i, line := range u.label {
@@ -119,9 +120,9 @@ func (l *layout) pinNames(u *unit) {
 			continue
 		case u.shape == shapeStar && p.terminal == u.hub && u.depth() > 0:
 			t.y = at.y - 4
-			t.x, t.anchor = at.x, start
+			t.x, t.anchor = at.x+hubAside, start
 			if p.side == right {
-				t.anchor = end
+				t.x, t.anchor = at.x-hubAside, end
 			}
 		case p.side == left:
 			t.x, t.anchor = at.x+pinAside(name), start
@@ -131,6 +132,10 @@ func (l *layout) pinNames(u *unit) {
 		l.texts = append(l.texts, t)
 	}
 }
+
+// hubAside is how far the name of contacts' common terminal stands inside of it:
+// a wire may leave it upwards.
+const hubAside = 2
 
 // pinAside is how far a terminal's name stands inside of it, so that a wire may
 // leave it upwards or downwards, where the name leaves the blade free.
@@ -174,6 +179,7 @@ func (l *layout) annotate() {
 	}
 	l.placeReferences()
 	l.placeWireNames()
+	l.nameSplices()
 	l.placeBreaks()
 	l.placePoints()
 	l.placeFlags()

@@ -121,12 +121,12 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 			continue // it is reckoned too low rather than too high
 		}
 		l.apply(&from[i])
+		last = i // laid out, whether or not its wires find their ways
 		if err := l.route(ctx); err != nil {
 			failed = err
 			continue
 		}
 		l.trace()
-		last = i
 		if n := l.score()[0]; best < 0 || n < least {
 			best, least = i, n
 		}

@@ -55,6 +55,23 @@ func (l *layout) tryLeader(w *circuit.Wire) bool {
 	return false
 }
 
+// nameSplices writes the names of splices that sit on a line beside them.
+func (l *layout) nameSplices() {
+	for _, u := range l.units {
+		if !u.seated {
+			continue
+		}
+		name := strings.Join(u.label, " ")
+		t := tag{layer: layerNone, s: name, leader: true, title: name, at: point{u.x, u.y}}
+		if wide := textWidth(name, smallSize) + 4; !l.tryTag(&t, wide, tagRings, item.any) && !l.tryTag(&t, wide, tagRings, item.solid) {
+			l.unplaced = append(l.unplaced, [2]string{name, l.c.Terminal(u.pins[0].terminal).Ref})
+			continue
+		}
+		l.tags = append(l.tags, t)
+		l.taken.add(t.area.grown(tagClear), -1)
+	}
+}
+
 // aims lists the points of a wire that a line may lead to, those first that it
 // shares with fewest others; none is near another node's wire.
 func (l *layout) aims(w *circuit.Wire) []point {

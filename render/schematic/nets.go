@@ -113,7 +113,9 @@ func (l *layout) gather() {
 	}
 }
 
-// trunkKinds may stand upright between the supply and a rail.
+// trunkKinds may stand upright between the supply and a rail. So may a switch of
+// several poles: one that all of a conductor's current goes through isolates the
+// machine.
 var trunkKinds = map[circuit.Kind]bool{
 	circuit.KindBreaker: true, circuit.KindRCD: true, circuit.KindConnector: true, circuit.KindTerminalBlock: true, circuit.KindFuse: true,
 }
@@ -159,6 +161,11 @@ func (l *layout) followTrunks() {
 	}
 }
 
+// isolates reports whether a symbol is a pole of a switch that has several.
+func (u *unit) isolates() bool {
+	return u.part.Kind == circuit.KindSwitch && len(u.part.Branches) > 1
+}
+
 // passes reports whether a trunk has been through a part already.
 func (t trunk) passes(p *circuit.Part) bool {
 	for _, u := range t.units {
@@ -183,7 +190,7 @@ func (l *layout) onward(n *net, from *unit) *netPin {
 	}
 	for i := range n.pins {
 		p := &n.pins[i]
-		if u := p.unit; u != from && u.shape == shapeBranch && trunkKinds[u.part.Kind] && !u.trunk {
+		if u := p.unit; u != from && u.shape == shapeBranch && (trunkKinds[u.part.Kind] || u.isolates()) && !u.trunk {
 			return p
 		}
 	}
@@ -204,7 +211,7 @@ func (l *layout) refreshPins() {
 }
 
 // hubLeast is how many wires meet at a terminal that has a line of its own, at
-// least: three leave a terminal on three sides.
+// least: three leave a terminal on three sides. A splice has one for three.
 const hubLeast = 4
 
 // markBuses decides which nets are vertical lines: those with three pins or
@@ -220,11 +227,15 @@ func (l *layout) markBuses() {
 		}
 	}
 	for _, n := range l.nets {
-		most := hubLeast - 1
+		most := 0
 		for _, p := range n.pins {
-			if k := len(l.c.Terminal(p.terminal()).Wires); k > most && !n.rail {
+			least := hubLeast - btoi(p.unit.part.Kind == circuit.KindNode)
+			if k := len(l.c.Terminal(p.terminal()).Wires); k >= least && k > most && !n.rail {
 				n.hub, most = p.terminal(), k
 			}
+		}
+		if u := l.unitOf[n.hub]; u != nil && !n.rail {
+			u.seated = u.part.Kind == circuit.KindNode
 		}
 	}
 }

@@ -69,7 +69,7 @@ func (l *layout) placeTrunkRows() {
 func (l *layout) bundles(m heuristic) []*bundle {
 	order := make([]*unit, 0, len(l.units))
 	for _, u := range l.units {
-		if !u.trunk && !(u.shape == shapeChassis && l.isEarth(l.netOf[u.pins[0].terminal])) {
+		if !l.hung(u) {
 			u.placed = false
 			order = append(order, u)
 		}

@@ -131,6 +131,9 @@ func (l *layout) routeOnce(ctx context.Context, first map[circuit.WireID]int) (c
 			i := r.index(u.at(p))
 			r.blocked[i] = false
 			r.knot[i] = int32(l.netOf[p.terminal].id) + 1
+			if u.seated {
+				continue // its wires come from all sides
+			}
 			r.out[i] = int8(outward[p.side]) + 1
 			if ahead := i + stepX[outward[p.side]] + stepY[outward[p.side]]*r.nx; ahead >= 0 && ahead < len(r.soft) {
 				r.soft[ahead] += aheadCost

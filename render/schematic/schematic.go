@@ -23,7 +23,7 @@
 // The SVG carries what a checker needs to read it back: every terminal,
 // but for a conductor of the supply that nothing is wired to, is an element
 // with data-terminal at its coordinates, every symbol has its outline
-// in data-box, every wire is one group with data-from and data-to and a path.
+// in data-box but for a splice on a line, every wire is one group with data-from and data-to and a path.
 package schematic
 
 import (

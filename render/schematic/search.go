@@ -200,6 +200,7 @@ func (l *layout) assess(s *stacking, bs []*bundle) {
 	l.machineBottom = l.bottom * step
 	l.spread()
 	l.placeTrunks()
+	l.seatSplices()
 	crossings, turns, length := 0, 0, 0
 	for _, n := range l.lines {
 		if n.spans && n.drawn() {

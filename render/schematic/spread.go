@@ -10,7 +10,7 @@ import (
 func (l *layout) measureColumns() {
 	l.columnWidths = make([]int, l.columns)
 	for _, u := range l.units {
-		if u.trunk || u.shape == shapeChassis && l.isEarth(l.netOf[u.pins[0].terminal]) {
+		if l.hung(u) {
 			continue
 		}
 		w := 2 * u.halfWidth()
@@ -101,6 +101,23 @@ func (l *layout) spread() {
 		}
 	}
 	l.machineRight, l.trunkRight = x, trunkRight
+}
+
+// seatSplices puts each splice where the middle one of its line's rungs meets
+// it: no way through it then goes back and forth.
+func (l *layout) seatSplices() {
+	for _, n := range l.lines {
+		if n.net.hub == circuit.None || !l.unitOf[n.net.hub].seated || len(n.rungs) == 0 {
+			continue
+		}
+		var ys []int
+		for _, r := range n.rungs {
+			ys = append(ys, r.y)
+		}
+		slices.Sort(ys)
+		u := l.unitOf[n.net.hub]
+		u.x, u.y, u.placed = n.x, ys[len(ys)/2], true
+	}
 }
 
 // orderTracks orders the lines of one channel so that the rungs to their left

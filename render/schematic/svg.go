@@ -266,7 +266,11 @@ func (l *layout) describePart(p *circuit.Part) string {
 
 func (l *layout) writeUnit(b *strings.Builder, u *unit) {
 	box := u.body()
-	fmt.Fprintf(b, "<g class=\"symbol\" data-box=\"%d %d %d %d\">", box.x0+l.origin.x, box.y0+l.origin.y, box.x1+l.origin.x, box.y1+l.origin.y)
+	if u.seated {
+		b.WriteString("<g class=\"symbol\">")
+	} else {
+		fmt.Fprintf(b, "<g class=\"symbol\" data-box=\"%d %d %d %d\">", box.x0+l.origin.x, box.y0+l.origin.y, box.x1+l.origin.x, box.y1+l.origin.y)
+	}
 	p := &pen{out: b, at: point{u.x + l.origin.x, u.y + l.origin.y}, upright: u.upright && u.shape == shapeBranch, half: float64(u.half)}
 	l.draw(u, p)
 	b.WriteString("</g>\n")

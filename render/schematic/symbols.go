@@ -47,6 +47,10 @@ func (l *layout) draw(u *unit, p *pen) {
 	case shapeSource:
 		l.drawSource(u, p)
 	case shapeChassis:
+		if u.seated {
+			p.circle("dot", 0, 0, 4)
+			break
+		}
 		if u.part.Kind == circuit.KindNode {
 			drawSplice(p)
 			break

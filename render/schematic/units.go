@@ -74,6 +74,8 @@ type unit struct {
 	height float64
 	placed bool
 	trunk  bool
+	// seated is a splice that a line stands for: it sits on the line.
+	seated bool
 	// siblings are the other symbols of the same part, where they are drawn
 	// apart.
 	siblings []*unit
@@ -105,9 +107,12 @@ func (u *unit) halfWidth() int {
 func (u *unit) body() rect {
 	switch {
 	case u.upright && u.shape == shapeBranch:
-		return rect{u.x - waist, u.y - u.half + step, u.x + waist, u.y + u.half - step}
+		above, _ := u.room()
+		return rect{u.x - max(waist, above), u.y - u.half + step, u.x + waist, u.y + u.half - step}
 	case u.shape == shapeSource:
 		return rect{u.x - waist, u.y - 2*step, u.x + waist, u.y + step}
+	case u.seated:
+		return rect{u.x, u.y, u.x, u.y} // among its wires
 	case u.shape == shapeChassis:
 		return rect{u.x - waist, u.y + step, u.x + waist, u.y + 3*step}
 	}

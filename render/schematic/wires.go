@@ -151,7 +151,7 @@ func (l *layout) links() []segment {
 	var out []segment
 	last := map[*circuit.Part]*unit{}
 	for _, u := range l.units {
-		if !u.trunk || !u.part.Kind.Guards() {
+		if !u.trunk || !u.part.Kind.Guards() && !u.isolates() {
 			continue
 		}
 		if o := last[u.part]; o != nil {
