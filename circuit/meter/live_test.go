@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"os"
 	"slices"
 	"testing"
 
@@ -13,10 +14,18 @@ import (
 	"legtrace/netlists"
 )
 
-// everyFault settles the catalog's machines in every mode with every single
-// fault, and with none; cheaply, two machines and some faults only.
+// everyFault settles the catalog's machines in every mode with single faults, and
+// with none: each fault comes up over the modes of a machine, in every one of them
+// with LEGTRACE_EVERY_FAULT=1; cheaply, two machines and some faults only.
 func everyFault(t *testing.T, see func(name string, b *meter.Bench, o *settle.Outcome)) {
 	t.Helper()
+	stride := 5
+	switch {
+	case testing.Short():
+		stride = 7
+	case os.Getenv("LEGTRACE_EVERY_FAULT") != "":
+		stride = 1
+	}
 	for _, entry := range netlists.Catalog() {
 		if testing.Short() && entry.Name != "range-mechanical" && entry.Name != "range-electronic" {
 			continue
@@ -29,7 +38,7 @@ func everyFault(t *testing.T, see func(name string, b *meter.Bench, o *settle.Ou
 		faults := append([]circuit.Fault{{}}, meter.SingleFaults(c)...)
 		for _, m := range c.Modes() {
 			for i, f := range faults {
-				if testing.Short() && i%7 != 0 {
+				if i > 0 && (i+int(m.ID))%stride != 0 {
 					continue
 				}
 				name, list := entry.Name+", "+m.Name, []circuit.Fault(nil)

@@ -10,23 +10,25 @@ import (
 )
 
 // Whatever is complained of, and however far the search has come: what is proposed
-// can be done, can be seen, was not made before and hurts nobody.
+// can be done, can be seen, was not made before and hurts nobody. Each machine has a
+// third of its loads complained of, all in the nightly run.
 func TestWhatIsProposedCanBeDoneAndSeenAndHurtsNobody(t *testing.T) {
 	few := []string{"range-electronic", "dryer", "water-heater"}
 	proposed, asked := 0, map[suspect.Ask]int{}
-	for _, entry := range netlists.Catalog() {
+	for k, entry := range netlists.Catalog() {
 		if testing.Short() && !slices.Contains(few, entry.Name) {
 			continue
 		}
 		c := machine(t, entry.Name)
+		e, err := suspect.New(c, suspect.Options{Order: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
 		for i, load := range suspect.SeenLoads(c) {
-			if testing.Short() && i%2 != 0 {
+			if !nightly && (i+k)%3 != 0 {
 				continue
 			}
-			e, err := suspect.New(c, suspect.Options{Order: 1})
-			if err != nil {
-				t.Fatal(err)
-			}
+			e.Forget()
 			state := circuit.Dead
 			if i%3 == 2 {
 				state = circuit.StaysOn

@@ -185,11 +185,14 @@ func lists(s circuit.Spec) circuit.Spec {
 	return s
 }
 
+// nightly goes through all, which takes minutes.
+var nightly = os.Getenv("LEGTRACE_NIGHTLY") != ""
+
 // However a machine is told, it does the same under a fault, and the same
 // suspects come of what is seen then, as likely.
 func TestAMachineToldOtherwiseIsTheSameMachine(t *testing.T) {
 	largest, checks := 45, 20 // parts and wires: a search of pairs takes a tenth of a second
-	if os.Getenv("LEGTRACE_NIGHTLY") != "" {
+	if nightly {
 		largest, checks = math.MaxInt, 250
 	} else if testing.Short() {
 		t.Skip("some seconds of work")

@@ -55,8 +55,9 @@ func TestRepairs(t *testing.T) {
 		t.Fatal(err)
 	}
 	var said, listed, half, first int
+	engines := map[string]*suspect.Engine{} // each forgets the last repair, and not what it worked out of its machine
 	for _, r := range file.Repair {
-		got, err := r.made(t.Context())
+		got, err := r.made(t.Context(), engines)
 		if err != nil {
 			t.Errorf("%s: %v", r.Name, err)
 			continue
@@ -96,11 +97,19 @@ func TestRepairs(t *testing.T) {
 
 // made goes through a repair: the complaint, the first test, the findings, the
 // suspects.
-func (r *repair) made(ctx context.Context) (*repaired, error) {
-	c, err := netlists.Open(r.Machine)
-	if err != nil {
-		return nil, err
+func (r *repair) made(ctx context.Context, engines map[string]*suspect.Engine) (*repaired, error) {
+	e := engines[r.Machine]
+	if e == nil {
+		c, err := netlists.Open(r.Machine)
+		if err != nil {
+			return nil, err
+		}
+		if e, err = suspect.New(c, suspect.Options{Order: 2}); err != nil {
+			return nil, err
+		}
+		engines[r.Machine] = e
 	}
+	c := e.Circuit()
 	m := &machine{file: "catalog:" + r.Machine, Result: &netlists.Result{Circuit: c}, Reporter: report.New(c)}
 	var out repaired
 	said := &evidenceFlags{}
@@ -143,8 +152,8 @@ func (r *repair) made(ctx context.Context) (*repaired, error) {
 	if !said.given() {
 		return &out, nil
 	}
-	e, err := m.weigh(ctx, said, suspect.Options{Order: 2})
-	if err != nil {
+	e.Forget()
+	if err := m.teach(ctx, e, said); err != nil {
 		return nil, err
 	}
 	next, err := e.Next(ctx, suspect.NewProgress(), 1)
@@ -164,7 +173,8 @@ func (r *repair) made(ctx context.Context) (*repaired, error) {
 	for _, s := range r.Findings {
 		take(s)
 	}
-	if e, err = m.weigh(ctx, said, suspect.Options{Order: 2}); err != nil {
+	e.Forget()
+	if err := m.teach(ctx, e, said); err != nil {
 		return nil, err
 	}
 	for i, x := range e.Listed(12) {

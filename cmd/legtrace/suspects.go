@@ -107,24 +107,29 @@ func (m *machine) weighWithin(ctx context.Context, t *terminal, e *evidenceFlags
 
 // weigh makes an engine that knows what the flags say.
 func (m *machine) weigh(ctx context.Context, e *evidenceFlags, opt suspect.Options) (*suspect.Engine, error) {
-	notes, err := e.notes(m)
-	if err != nil {
-		return nil, err
-	}
 	engine, err := suspect.New(m.Circuit, opt)
 	if err != nil {
 		return nil, err
 	}
+	return engine, m.teach(ctx, engine, e)
+}
+
+// teach adds what the flags say to what an engine knows.
+func (m *machine) teach(ctx context.Context, engine *suspect.Engine, e *evidenceFlags) error {
+	notes, err := e.notes(m)
+	if err != nil {
+		return err
+	}
 	for _, n := range notes {
 		ev, err := n.Evidence(m.Circuit)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		if err := engine.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
-			return nil, err
+			return err
 		}
 	}
-	return engine, nil
+	return nil
 }
 
 // wirings weighs candidate netlists. What was seen is read by the names of the

@@ -29,6 +29,8 @@ type Journey struct {
 	End, Proof string
 	// Rest holds words that the search ends in that follows a failed proof.
 	Rest string
+	// Light says that it is soon worked out, even where the engine is slow.
+	Light bool
 }
 
 // Journeys are all of them.
@@ -44,11 +46,11 @@ func Journeys() []Journey {
 		{Name: "two faults, one mended", Machine: "water-heater", Complaint: "upper element dead in cold_tank; lower element dead in top_hot",
 			Hidden: []string{"upper_element:open", "lower_element:open"}, Mended: []string{"upper_element:open"}, Proof: failed, Rest: "Lower element"},
 		{Name: "a sound element on 208 V", Machine: "water-heater-208", Complaint: "lower element dead in top_hot",
-			Hidden: []string{"lower_element:open"}, Mended: []string{"lower_element:open"}, End: "Lower element open", Proof: proved},
+			Hidden: []string{"lower_element:open"}, Mended: []string{"lower_element:open"}, End: "Lower element open", Proof: proved, Light: true},
 		{Name: "trips", Machine: "range-electronic", Complaint: "trips in bake",
 			Hidden: []string{"bake_element:grounded=0.1"}, Mended: []string{"bake_element:grounded=0.1"}, Proof: proved},
 		{Name: "on in off", Machine: "water-heater", Complaint: "lower element on in off",
-			Hidden: []string{"lower_thermostat:welded"}, Mended: []string{"lower_thermostat:welded"}, End: "ower thermostat welded", Proof: proved},
+			Hidden: []string{"lower_thermostat:welded"}, Mended: []string{"lower_thermostat:welded"}, End: "ower thermostat welded", Proof: proved, Light: true},
 	}
 }
 
