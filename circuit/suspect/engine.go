@@ -72,6 +72,7 @@ type Engine struct {
 	errs    *errs
 	last    *table // of what is known now, if it was made
 	sound   func(circuit.ModeID) (circuit.Powered, error)
+	atFirst float64 // log weight of all hypotheses, nothing seen
 }
 
 // ErrNothingFits is returned by [Engine.Add] when no hypothesis explains all
@@ -165,7 +166,7 @@ func (e *Engine) parts(ev Evidence) bool {
 func (e *Engine) reset() {
 	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
 	e.leftOut = priorTriple
-	e.evidence, e.singles, e.mends = nil, nil, nil
+	e.evidence, e.singles, e.mends, e.atFirst = nil, nil, nil, e.mass()
 	slices.SortStableFunc(e.hyps, func(a, b hypothesis) int { return cmp.Compare(b.logp, a.logp) })
 }
 

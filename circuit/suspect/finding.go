@@ -33,17 +33,18 @@ const (
 )
 
 // Finding sums up the suspects.
-func (e *Engine) Finding() Finding {
-	all := e.Suspects(looked)
+func (e *Engine) Finding() Finding { return findingOf(e.c, e.Suspects(looked)) }
+
+func findingOf(c *circuit.Circuit, all []Suspect) Finding {
 	if len(all) == 0 {
 		return Finding{}
 	}
 	top := all[0]
-	lead := Finding{Sound: len(top.Causes) == 0, Any: all[:1], P: top.P, Part: onePart(e.c, top)}
+	lead := Finding{Sound: len(top.Causes) == 0, Any: all[:1], P: top.P, Part: onePart(c, top)}
 	if lead.Part != "" && top.P <= Sure {
 		lead.Any, lead.P = nil, 0
 		for _, s := range all {
-			if onePart(e.c, s) != lead.Part {
+			if onePart(c, s) != lead.Part {
 				continue
 			}
 			if lead.P += s.P; s.P >= 0.01 {

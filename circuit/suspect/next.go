@@ -86,9 +86,13 @@ func (e *Engine) propose(ctx context.Context, progress *Progress, most int, wort
 		return nil, err
 	}
 	tab.worth, tab.any = worth, worth == 0
-	n := tab.stage(all, tab.ground.setup(progress))
+	return tab.proposals(ctx, all, tab.stage(all, tab.ground.setup(progress)), most)
+}
+
+// proposals are the tests that a belief makes worth most, best first.
+func (tab *table) proposals(ctx context.Context, all belief, n *stage, most int) ([]Proposal, error) {
 	ranked := tab.rank(n)
-	if worth > 0 {
+	if !tab.any {
 		if err := tab.lookAhead(ctx, ranked, n); err != nil {
 			return nil, err
 		}
@@ -215,6 +219,9 @@ func (tab *table) proposal(r ranking, set belief) Proposal {
 	}
 	total := set.total()
 	for _, b := range tab.split(r.test, set) {
+		if tab.absent != nil && b.cell == tab.absent[r.test] {
+			continue
+		}
 		o := Outcome{cell: b.cell, P: b.p / total, Suspects: tab.names(b.set)}
 		switch {
 		case t.Trial:
@@ -242,7 +249,11 @@ func (tab *table) names(set belief) []Named {
 			continue
 		}
 		index[tab.core[w.hyp]] = len(out)
-		out = append(out, Named{tab.e.label(tab.e.core(&tab.e.hyps[tab.hyps[w.hyp]])), w.p / total})
+		e := tab.e
+		if tab.of != nil {
+			e = tab.of[w.hyp]
+		}
+		out = append(out, Named{e.label(e.core(&e.hyps[tab.hyps[w.hyp]])), w.p / total})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
 	return out[:min(4, len(out))]

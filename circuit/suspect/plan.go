@@ -179,6 +179,8 @@ func (tab *table) outcomesOf(test int) int {
 	switch t := tab.tests[test]; {
 	case t.Trial:
 		return len(tab.trials[test])
+	case t.Ask != "" && tab.absent != nil:
+		return int(tab.absent[test]) + 1
 	case t.Ask != "":
 		return len(moves[t.Ask].answers)
 	}

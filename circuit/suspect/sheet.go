@@ -41,6 +41,12 @@ type Step struct {
 	Minutes float64
 }
 
+// Expected is what a test is expected to show.
+type Expected struct {
+	Reading meter.Reading
+	Behaviour
+}
+
 // Shown is a bad outcome of a step. Then is the step to go on with, or None.
 type Shown struct {
 	Expected

@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"legtrace/circuit"
-	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 )
@@ -205,42 +204,6 @@ func TestPlanBeatsTheUsualOrder(t *testing.T) {
 		if sum < 0.999 || sum > 1.001 {
 			t.Errorf("%s: the leaves of the plan hold %.4f", name, sum)
 		}
-	}
-}
-
-// fusedIn is a machine whose fuse is in one leg or the other.
-func fusedIn(t *testing.T, leg, plain string) *circuit.Circuit {
-	return circuittest.SplitPhase(240).
-		Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).Switch("control").
-		Part(circuit.PartSpec{Kind: "thermal_fuse", Name: "fuse"}).
-		Part(circuit.PartSpec{Kind: "terminal_block", Name: "block", Poles: []string{"L1", "L2", "N"}}).
-		Series("supply.L1", "block.L1.in").Series("supply.L2", "block.L2.in").Series("supply.N", "block.N.in").
-		Series("block."+leg+".out", "fuse", "element.1").
-		Series("block."+plain+".out", "control", "element.2").
-		Series("block.L1.out", "lamp", "block.N.out").
-		Mode("off").ModeSpec(circuit.ModeSpec{Name: "on", Set: map[string]string{"control": "closed"}, On: []string{"element"}}).Build(t)
-}
-
-func TestCandidateWiringsAreToldApart(t *testing.T) {
-	ctx := context.Background()
-	a, b := fusedIn(t, "L1", "L2"), fusedIn(t, "L2", "L1")
-	w, err := suspect.NewWirings([]*circuit.Circuit{a, b}, suspect.Options{Order: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := w.Add(ctx, suspect.Note{Mode: "on", Load: "element", State: "dead"}); err != nil {
-		t.Fatal(err)
-	}
-	if p := w.Posterior(); p[0] < 0.4 || p[0] > 0.6 {
-		t.Errorf("a dead element alone tells nothing of the wiring: %v", p)
-	}
-	// In Off the element's fuse side stands on the fuse's own leg: L1 to block
-	// L2 reads 240 V only where the fuse is in L1.
-	if err := w.Add(ctx, suspect.Note{Mode: "off", Function: "volts", P: "fuse.1", Q: "block.L2.out", Answer: "239"}); err != nil {
-		t.Fatal(err)
-	}
-	if p := w.Posterior(); p[0] < 0.95 {
-		t.Errorf("the fuse is in L1: %v", p)
 	}
 }
 

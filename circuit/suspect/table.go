@@ -19,8 +19,9 @@ type table struct {
 	tests []Test
 	ps    []float64 // of the weighed hypotheses, normalised
 	hyps  []int
-	core  []int32 // by weighed hypothesis: number of its explanation
-	part  []int32 // and of what would be named for it, its part or itself
+	of    []*Engine // whose hypothesis each is; nil where all are e's
+	core  []int32   // by weighed hypothesis: number of its explanation
+	part  []int32   // and of what would be named for it, its part or itself
 	// cell[t][h] is the number of the outcome; reading[t] one per number. Of a
 	// move chance[t][h] holds the chances of its outcomes; it is nil for others.
 	cell     [][]int32
@@ -28,6 +29,9 @@ type table struct {
 	readings [][]meter.Reading
 	trials   [][]Behaviour
 	loads    []circuit.BranchID
+	// absent is, by test, the outcome that there is no such place; nil where all
+	// hypotheses are of one machine.
+	absent []int32
 	// worth is the share of what there is to learn below which a test is let be.
 	worth float64
 	// any lets trials be that tell little, too.
@@ -67,23 +71,17 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 		sum += ps[i].p
 	}
 	cores, parts := map[string]int32{}, map[string]int32{}
-	number := func(of map[string]int32, name string) int32 {
-		if _, ok := of[name]; !ok {
-			of[name] = int32(len(of))
-		}
-		return of[name]
-	}
 	for i := range tab.ps {
 		tab.ps[i] /= sum
 		core := e.core(&e.hyps[tab.hyps[i]])
 		id := fmt.Sprint(core)
-		tab.core = append(tab.core, number(cores, id))
+		tab.core = append(tab.core, numbered(cores, id))
 		if len(core) == 1 {
 			if part := onePart(e.c, Suspect{Causes: e.classes[core[0] : core[0]+1]}); part != "" {
 				id = part
 			}
 		}
-		tab.part = append(tab.part, number(parts, id))
+		tab.part = append(tab.part, numbered(parts, id))
 	}
 	tab.ground = newGround(e.c)
 	for _, t := range tab.tests {

@@ -43,15 +43,19 @@ const tellsLittle = 0.96
 
 // Next tells what to do next, with as many tests as wanted.
 func (j *Job) Next(ctx context.Context, most int) (Step, error) {
-	s := Step{Finding: j.Engine.Finding()}
+	among := j.Among()
+	if among == nil {
+		among = suspect.Among{{Engine: j.Engine, Progress: j.Progress, P: 1}}
+	}
+	s := Step{Finding: among.Finding()}
 	var err error
-	if s.Tests, err = j.Engine.Next(ctx, j.Progress, most); err != nil {
+	if s.Tests, err = among.Next(ctx, most); err != nil {
 		return s, err
 	}
 	f := s.Finding
 	little := false
 	if len(s.Tests) == 0 {
-		if s.Tests, err = j.Engine.Rest(ctx, j.Progress, most); err != nil {
+		if s.Tests, err = among.Rest(ctx, most); err != nil {
 			return s, err
 		}
 		little = len(s.Tests) > 0

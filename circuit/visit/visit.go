@@ -40,6 +40,8 @@ type Record struct {
 	Repair  *Repair
 	// Mended are the repairs made before, in order, that did not end the trouble.
 	Mended []Mended
+	// Outside is what was seen from outside of a machine of unknown wiring.
+	Outside []Seen
 }
 
 // Meter tells where the instrument in hand differs from the ordinary one; 0
@@ -117,6 +119,7 @@ type Job struct {
 	Keep func() error
 	// noteOf tells, by piece of evidence, which note gave it.
 	noteOf []int
+	family *Family // nil where the machine is known
 }
 
 // Start weighs what a visit holds so far.
@@ -138,6 +141,9 @@ func (j *Job) keep() error {
 }
 
 func (j *Job) weighAll(ctx context.Context) error {
+	if j.family != nil {
+		return j.family.weighAll(ctx, j)
+	}
 	var err error
 	if j.Engine, err = suspect.New(j.Circuit, j.Options()); err != nil {
 		return err
@@ -228,6 +234,13 @@ func (j *Job) Add(ctx context.Context, notes ...Note) error {
 	if err := j.keep(); err != nil {
 		return err
 	}
+	if j.family != nil {
+		led := j.Circuit
+		if err := j.family.add(ctx, j, from); err != nil || j.Circuit == led {
+			return err
+		}
+		return j.keep() // in the names of another
+	}
 	for i := from; i < len(j.Notes); i++ {
 		if err := j.weigh(ctx, i); err != nil {
 			return err
@@ -238,6 +251,13 @@ func (j *Job) Add(ctx context.Context, notes ...Note) error {
 
 // Undo takes the last answer back, all of its step, and what was concluded.
 func (j *Job) Undo(ctx context.Context) ([]Note, error) {
+	if n := len(j.Outside); n > 0 && len(j.Notes) == 0 {
+		j.Outside = slices.Clone(j.Outside[:n-1])
+		if err := j.keep(); err != nil {
+			return nil, err
+		}
+		return nil, j.weighAll(ctx)
+	}
 	if len(j.Notes) == 0 {
 		return nil, errors.New("there is nothing to take back")
 	}
@@ -275,6 +295,7 @@ func (j *Job) Conclude(f suspect.Finding, done string) error {
 		return ErrNoCause
 	}
 	j.Verdict, j.Repair = v, &Repair{Done: done}
+	j.family = nil // the repair, and its proof, are of the one that leads
 	return j.keep()
 }
 

@@ -30,6 +30,8 @@ type drawFlags struct {
 	opt                                     report.DrawingOptions
 	look                                    schematic.Theme
 	shades                                  []schematic.Shade // of the visit
+	outside                                 []string
+	doubts                                  []schematic.Shade // of a family
 	paper                                   schematic.Paper
 }
 
@@ -45,6 +47,8 @@ With --visit the suspects of a visit are shaded by how likely each is, and the
 mode and load are those of its complaint.
 With --page it is cut for print: one file a sheet, NAME-1.svg and so on, because
 SVG has no pages. For PDF or PNG: rsvg-convert -f pdf -o out.pdf NAME-*.svg.
+Of a family, as family:range, it draws the likeliest member and shades what other
+likely members do not have so.
 With --nets it draws a map of the machine's nets instead: which runs of wire are
 one, and what lies between any two.`,
 		Args: cobra.NoArgs,
@@ -108,6 +112,7 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 	fs.BoolVar(&f.opt.Standing, "standing", false, "mark what stays live with the machine switched off")
 	fs.BoolVar(&f.opt.Suspects, "suspects", false, "shade what could take power from the load by how likely it is before any test")
 	fs.StringVar(&f.visit, "visit", "", "shade what a visit suspects: its `FILE`, which names the machine")
+	outsideFlag(cmd, &f.outside)
 	fs.BoolVar(&f.only, "only", false, "only what feeds the load, from top to bottom, for a phone")
 	fs.BoolVar(&f.text, "text", false, "the same as a line diagram for the terminal")
 	fs.StringVar(&f.nets, "nets", "", "`FILE` for a map of nets: NAME.svg, .png, .html or .dot")
@@ -166,6 +171,16 @@ func (f *drawFlags) vet(o *outputFlags) error {
 // asked finds the machine and the question: the flags', or a visit's.
 func (f *drawFlags) asked(cmd *cobra.Command, t *terminal, n *netlistFlags, q *questionFlags) (*machine, report.Question, error) {
 	if f.visit == "" {
+		e := &evidenceFlags{outside: f.outside}
+		if n.family() {
+			j, err := n.likeliest(cmd.Context(), t, e)
+			if err != nil {
+				return nil, report.Question{}, err
+			}
+			f.doubts = report.Doubts(j)
+		} else if len(f.outside) > 0 {
+			return nil, report.Question{}, errOutside
+		}
 		m, err := n.openFor(t)
 		if err != nil {
 			return nil, report.Question{}, err
@@ -246,6 +261,10 @@ func (m *machine) sheets(ctx context.Context, q report.Question, f *drawFlags) (
 	if f.visit != "" {
 		s.Suspects, s.Marks = f.shades, nil
 		s.Subtitle = m.Circuit.Mode(q.Mode).Label + ": what is suspected"
+	}
+	if f.doubts != nil {
+		s.Suspects, s.Doubts, s.Marks = f.doubts, true, nil
+		s.Subtitle = m.Circuit.Mode(q.Mode).Label + ": the likeliest wiring of several"
 	}
 	var sheets [][]byte
 	switch {

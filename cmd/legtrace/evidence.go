@@ -17,6 +17,8 @@ import (
 // evidenceFlags say what was seen.
 type evidenceFlags struct {
 	complaints, works, weak, dead, readings []string
+	// outside is what is seen from outside of a machine of unknown wiring.
+	outside []string
 	// left are words of the complaints that nothing was made of.
 	left []string
 	// patience bounds the search of more faults than one, in thousand solutions.
@@ -38,6 +40,7 @@ func evidenceFlag(cmd *cobra.Command, n *netlistFlags, e *evidenceFlags) {
 	f.StringArrayVar(&e.weak, "weak", nil, "a `LOAD[=MODE]` that is weak")
 	f.StringArrayVar(&e.works, "works", nil, "a `LOAD[=MODE]` that works")
 	f.StringArrayVar(&e.readings, "reading", nil, "a `READING` as above; repeatable")
+	outsideFlag(cmd, &e.outside)
 	f.IntVar(&e.patience, "patience", usualPatience, "search more faults than one in at most `N` thousand solutions,\nthen say what single faults tell")
 	for _, flag := range []string{"dead", "weak", "works"} {
 		complete(cmd, flag, n.completeSymptom)

@@ -24,6 +24,9 @@ func (n *netlistFlags) open() (*machine, error) {
 	if n.netlist == "" {
 		return nil, errors.New("--netlist is empty: give a file, or catalog:NAME")
 	}
+	if n.family() {
+		return nil, n.errFamily()
+	}
 	r, err := netlists.ReadFileFull(n.netlist)
 	if err != nil {
 		if hint := catalogHint(n.netlist); hint != "" {

@@ -43,7 +43,7 @@ in, or the graph itself in DOT.
 			if err != nil {
 				return err
 			}
-			m, err := n.openFor(t)
+			m, err := n.openAny(cmd.Context(), t, &e)
 			if err != nil {
 				return err
 			}

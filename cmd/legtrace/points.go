@@ -57,7 +57,7 @@ Without a complaint it takes the load of --load for dead in --mode.
 			if e.given() && (q.mode != "" || q.load != "") {
 				return errors.New("a complaint says which load and mode: leave out --mode and --load")
 			}
-			m, err := n.openFor(t)
+			m, err := n.openAny(cmd.Context(), t, &e)
 			if err != nil {
 				return err
 			}

@@ -4,11 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
-	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/netlists"
 	"legtrace/render/report"
 )
 
@@ -22,7 +23,8 @@ func newSuspects(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 		Short: "What may be wrong, and which test to make next",
 		Long: `Weighs every single fault and every pair of faults by what was seen, from the
 file of a visit or from flags, and proposes the tests that tell most for their
-minutes. With two netlists or more it weighs which wiring the machine has.
+minutes. With a family, as family:range, or two netlists or more, it weighs which
+wiring the machine has along with what is wrong: see legtrace help family.
 
 ` + evidenceLong,
 		Args: cobra.MaximumNArgs(1),
@@ -40,10 +42,15 @@ minutes. With two netlists or more it weighs which wiring the machine has.
 				return errors.New("--order does not go with a visit's file")
 			case len(args) > 0:
 				return suspectsOfVisit(cmd.Context(), t, o, args[0], opt)
+			case len(candidates) > 1 || len(candidates) == 1 && strings.HasPrefix(candidates[0], netlists.FamilyPrefix):
+				if cmd.Flags().Changed("order") {
+					return errors.New("--order goes with one machine")
+				}
+				return wirings(cmd.Context(), t, o, candidates, &e, opt)
+			case len(e.outside) > 0:
+				return errOutside
 			case !e.given():
 				return errors.New(`say what was seen, as in --complaint "broil element dead in broil", or name a visit's file`)
-			case len(candidates) > 1:
-				return wirings(cmd.Context(), t, o, candidates, &e, order, opt)
 			case len(candidates) == 1:
 				n.netlist = candidates[0]
 			}
@@ -51,7 +58,7 @@ minutes. With two netlists or more it weighs which wiring the machine has.
 		},
 	}
 	evidenceFlag(cmd, n, &e)
-	cmd.Flags().StringArrayVarP(&candidates, "netlist", "n", nil, "machine: a `FILE`, or catalog:NAME; repeat it where it is\nnot known which wiring the machine has")
+	cmd.Flags().StringArrayVarP(&candidates, "netlist", "n", nil, "machine: a `FILE`, catalog:NAME, or family:NAME where it is\nnot known which; or repeat it for each that it may be")
 	complete(cmd, "netlist", completeNetlist)
 	cmd.Flags().IntVar(&order, "order", order, "most faults taken together: `N` from 1 to 3")
 	cmd.Flags().IntVar(&opt.Most, "most", 12, "list at most `N` suspects")
@@ -132,39 +139,17 @@ func (m *machine) teach(ctx context.Context, engine *suspect.Engine, e *evidence
 	return nil
 }
 
-// wirings weighs candidate netlists. What was seen is read by the names of the
-// first.
-func wirings(ctx context.Context, t *terminal, o *outputFlags, candidates []string, e *evidenceFlags, order int, opt report.SuspectsOptions) error {
-	var circuits []*circuit.Circuit
-	var first *machine
-	for _, name := range candidates {
-		m, err := (&netlistFlags{netlist: name}).openFor(t)
-		if err != nil {
-			return err
-		}
-		if first == nil {
-			first = m
-		}
-		circuits = append(circuits, m.Circuit)
-	}
-	notes, err := e.notes(first)
+// wirings weighs candidate netlists.
+func wirings(ctx context.Context, t *terminal, o *outputFlags, names []string, e *evidenceFlags, opt report.SuspectsOptions) error {
+	candidates, err := members(t, names)
 	if err != nil {
 		return err
 	}
-	e.tell(t)
-	w, err := suspect.NewWirings(circuits, suspect.Options{Order: order})
+	j, err := weighFamily(ctx, t, candidates, e)
 	if err != nil {
 		return err
 	}
-	fits := true
-	for _, n := range notes {
-		err := w.Add(ctx, n.Seen())
-		if err != nil && !errors.Is(err, suspect.ErrNothingFits) {
-			return fmt.Errorf("what was seen must have the same names in all candidates: %w", err)
-		}
-		fits = err == nil
-	}
-	d, err := report.NewWirings(ctx, w, candidates, fits, opt.Tests)
+	d, err := report.NewWirings(ctx, j, opt)
 	if err != nil {
 		return err
 	}

@@ -1,11 +1,23 @@
 package report
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
 // Catalog lists the machines that come with legtrace.
 type Catalog struct {
 	Document string  `json:"document" help:"which document this is"`
 	Machines []Entry `json:"machines" help:"the shipped netlists, by name"`
+	// Families are for a machine of unknown wiring.
+	Families []Family `json:"families" help:"machines that one of unknown wiring may be"`
+}
+
+// Family is several machines, one of which is at hand.
+type Family struct {
+	Name    string `json:"name" help:"as --netlist takes it, after \"family:\""`
+	Title   string `json:"title" help:"what a person calls the machine"`
+	Members int    `json:"members" help:"how many machines it has"`
 }
 
 // Entry is one machine of the catalog.
@@ -44,6 +56,10 @@ func (d *Catalog) blocks(p *page) {
 		if v := variants[e.Name]; len(v) > 0 {
 			p.term(2, 10, "variants", strings.Join(v, ", "))
 		}
+	}
+	p.heading("Where the wiring is not known")
+	for _, f := range d.Families {
+		p.term(2, 21, "family:"+f.Name, fmt.Sprintf("%s: %d machines, weighed at once", oneLine(f.Title), f.Members))
 	}
 	p.gap()
 	p.para(0, "All are generic and of no maker: check every wire of the machine at hand against one before relying on it.")

@@ -61,11 +61,11 @@ func diagnosing(t testing.TB) []report.Document {
 	suspects := must[*report.Suspects](t)(r.Suspects(ctx, e, nil, report.SuspectsOptions{}))
 	plan := must[*report.Plan](t)(r.Plan(ctx, e, nil))
 	other, _ := machine(t, "range-mechanical")
-	w := must[*suspect.Wirings](t)(suspect.NewWirings([]*circuit.Circuit{c, other}, suspect.Options{Order: 1}))
-	if err := w.Add(ctx, suspect.Note{Mode: "broil", Load: "broil_element", State: "dead"}); err != nil {
+	unsure := must[*visit.Job](t)(visit.StartFamily(ctx, []visit.Candidate{{Netlist: "one", Circuit: c, Share: 1}, {Netlist: "other", Circuit: other, Share: 1}}, nil, visit.Record{}))
+	if err := unsure.Add(ctx, visit.Note{Mode: "broil", Load: "broil_element", State: "dead"}); err != nil {
 		t.Fatal(err)
 	}
-	wirings := must[*report.Wirings](t)(report.NewWirings(ctx, w, []string{"one", "other"}, true, 2))
+	wirings := must[*report.Wirings](t)(report.NewWirings(ctx, unsure, report.SuspectsOptions{Most: 12, Tests: 2}))
 	return []report.Document{written, undecided, suspects, plan, wirings}
 }
 

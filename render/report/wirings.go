@@ -3,98 +3,177 @@ package report
 import (
 	"context"
 	"fmt"
-	"math"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
-	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
+	"legtrace/render/schematic"
 )
 
-// Wirings weighs candidate netlists for one machine.
+// Wirings weighs candidate netlists for one machine, and what is wrong with it.
 type Wirings struct {
-	Document   string       `json:"document" help:"which document this is"`
-	Known      []Known      `json:"known" help:"what was seen, in order"`
-	Fits       bool         `json:"fits" help:"some candidate explains all that was seen"`
-	Candidates []Candidate  `json:"candidates" help:"the netlists, in the order given"`
-	Next       []WiringTest `json:"next" help:"tests that tell the candidates apart, best first"`
+	Document   string        `json:"document" help:"which document this is"`
+	Known      []Known       `json:"known" help:"what was seen, in order"`
+	Fits       bool          `json:"fits" help:"the likeliest candidate explains all that was seen"`
+	Candidates []Candidate   `json:"candidates" help:"the netlists, the likeliest first"`
+	Suspects   []Explanation `json:"suspects" help:"what is wrong, whichever candidate it is, the most probable first"`
+	Outside    []Outside     `json:"outside" help:"what can be seen from outside and tells candidates apart, the first to be asked first"`
+	Next       []NextTest    `json:"next" help:"tests worth their time whichever it is, best first, in the names of the likeliest"`
 }
 
 // Candidate is one netlist that the machine may have.
 type Candidate struct {
-	Netlist  string        `json:"netlist" help:"as it was named"`
-	Machine  Machine       `json:"machine" help:"what it describes"`
-	P        float64       `json:"p" help:"probability that the machine is wired so"`
-	Suspects []Explanation `json:"suspects" help:"what is wrong then, the most probable first"`
+	Netlist string  `json:"netlist" help:"as it was named"`
+	Machine Machine `json:"machine" help:"what it describes"`
+	P       float64 `json:"p" help:"probability that the machine is wired so"`
+	Differs string  `json:"differs" help:"what it has otherwise than the likeliest; empty for that"`
 }
 
-// WiringTest tells candidates apart.
-type WiringTest struct {
-	Test    NextTest `json:"test" help:"what to do, by the first candidate's names"`
+// Outside is a question about what can be seen with nothing opened.
+type Outside struct {
+	Key     string   `json:"key" help:"as --outside takes it, before \"=\""`
+	Text    string   `json:"text" help:"the question"`
+	Answers []string `json:"answers" help:"what may be behind \"=\""`
 	Bits    float64  `json:"bits" help:"what it tells about the wiring"`
-	Expect  []string `json:"expect" help:"the likeliest outcome, by candidate"`
-	Minutes float64  `json:"minutes" help:"effort"`
 }
 
-// NewWirings sums up what candidates make of what was seen.
-func NewWirings(ctx context.Context, w *suspect.Wirings, names []string, fits bool, tests int) (*Wirings, error) {
-	d := &Wirings{Document: "wirings", Fits: fits, Candidates: []Candidate{}, Next: []WiringTest{}}
-	first := New(w.Engines()[0].Circuit())
-	d.Known = first.known(w.Engines()[0])
-	for i, e := range w.Engines() {
-		r := New(e.Circuit())
-		c := Candidate{Netlist: names[i], Machine: r.machine(), P: round(w.Posterior()[i]), Suspects: []Explanation{}}
-		const shown = 3
-		for _, s := range e.Suspects(shown) {
-			c.Suspects = append(c.Suspects, r.explanation(s))
-		}
-		d.Candidates = append(d.Candidates, c)
+// likely is the probability from which a candidate is told of.
+const likely = 0.01
+
+// NewWirings sums up a visit to a machine of unknown wiring.
+func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wirings, error) {
+	lead := New(j.Circuit)
+	d := &Wirings{Document: "wirings", Fits: j.Misfit() < 0, Known: lead.known(j.Engine), Candidates: []Candidate{}, Suspects: []Explanation{}, Outside: []Outside{}, Next: []NextTest{}}
+	for _, c := range j.Candidates() {
+		d.Candidates = append(d.Candidates, Candidate{Netlist: c.Netlist, Machine: New(c.Circuit).machine(), P: round(c.P), Differs: differs(j.Circuit, c.Circuit)})
 	}
-	next, err := w.Next(ctx, nil, tests)
+	among := j.Among()
+	for i, s := range among.Suspects(opt.Most) {
+		if i > 0 && s.P < negligible {
+			break
+		}
+		d.Suspects = append(d.Suspects, New(among[s.Of].Engine.Circuit()).explanation(s.Suspect))
+	}
+	for _, q := range j.Questions() {
+		d.Outside = append(d.Outside, Outside{q.Key, oneLine(q.Text), q.Answers, round(q.Bits)})
+	}
+	step, err := j.Next(ctx, opt.Tests)
 	if err != nil {
 		return nil, err
 	}
-	for _, n := range next {
-		t, err := first.test(w.Engines()[0], n.Test)
+	for i := range step.Tests {
+		t, err := lead.nextTest(j.Engine, &step.Tests[i])
 		if err != nil {
 			return nil, err
 		}
-		t.Minutes = round(n.Minutes)
-		x := WiringTest{Test: t, Bits: round(n.Bits), Minutes: round(n.Minutes), Expect: []string{}}
-		for _, s := range n.Expect {
-			x.Expect = append(x.Expect, first.expected(n, s))
-		}
-		d.Next = append(d.Next, x)
+		d.Next = append(d.Next, t)
 	}
 	return d, nil
 }
 
-// expected puts an outcome in words: for a trial, which loads work.
-func (r namer) expected(n suspect.WiringTest, x suspect.Expected) string {
-	if !n.Test.Trial {
-		return x.Reading.Range()
+// differs says in a line what a candidate has otherwise than the likeliest.
+func differs(lead, other *circuit.Circuit) string {
+	if lead == other {
+		return ""
 	}
-	words := map[circuit.LoadState][]string{}
-	for i, name := range n.Loads {
-		label := name
-		if id, err := r.c.FindLoad(name); err == nil {
-			label = r.label(id)
-		}
-		words[x.States[i]] = append(words[x.States[i]], label)
-	}
+	var without, with, wires []string
 	var out []string
-	if len(words[circuit.StaysOn]) > 0 {
-		out = append(out, "on: "+strings.Join(words[circuit.StaysOn], ", "))
+	for _, c := range Compare("", other.Spec(), "", lead.Spec()).Changes {
+		name := c.Label
+		if name == "" {
+			name = c.Name
+		}
+		switch {
+		case c.What == "supply":
+			out = append(out, fmt.Sprintf("supply: %s", supplyWords(other)))
+		case c.What == "part" && c.How == "added":
+			with = append(with, name)
+		case c.What == "part" && c.How == "dropped":
+			without = append(without, name)
+		case c.What == "wire":
+			wires = append(wires, c.Name)
+		}
 	}
-	if len(words[circuit.Weak]) > 0 {
-		out = append(out, "weak: "+strings.Join(words[circuit.Weak], ", "))
+	if len(with)+len(without) > 12 {
+		return "another machine"
 	}
-	if x.Trips {
-		out = append(out, "trips")
+	if len(with) > 0 {
+		out = append(out, "with "+few(with))
 	}
-	if len(out) == 0 {
-		return "nothing on"
+	if len(without) > 0 {
+		out = append(out, "without "+few(without))
 	}
-	return strings.Join(out, "; ")
+	if n := len(wires); n > 0 {
+		out = append(out, fmt.Sprintf("wired otherwise: %s", few(wires)))
+	}
+	return oneLine(strings.Join(out, "; "))
+}
+
+func supplyWords(c *circuit.Circuit) string {
+	s := c.Supply()
+	return fmt.Sprintf("%.0f%sV, %d wires", s.Volts, hard, s.Wires)
+}
+
+// Doubts are the parts and wires of the likeliest candidate, by how likely it is
+// that the machine does not have them so.
+func Doubts(j *visit.Job) []schematic.Shade {
+	var out []schematic.Shade
+	c := j.Circuit
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Wire == circuit.None && b.Part == circuit.None {
+			continue
+		}
+		p := 0.0
+		for _, o := range j.Candidates() {
+			if !hasAlike(o.Circuit, c, b) {
+				p += o.P
+			}
+		}
+		if p >= likely {
+			out = append(out, schematic.Shade{Branch: circuit.BranchID(i), P: min(p, 1)})
+		}
+	}
+	return out
+}
+
+// hasAlike reports whether a machine has a part, or a wire between the same ends, as
+// another has.
+func hasAlike(c, of *circuit.Circuit, b *circuit.Branch) bool {
+	if b.Wire == circuit.None {
+		id, err := c.FindPart(of.Part(b.Part).Name)
+		return err == nil && c.Part(id).Kind == of.Part(b.Part).Kind
+	}
+	w := of.Wire(b.Wire)
+	from, err := c.FindTerminal(of.Terminal(w.From).Ref)
+	if err != nil {
+		return false
+	}
+	to, err := c.FindTerminal(of.Terminal(w.To).Ref)
+	return err == nil && slices.ContainsFunc(c.Terminal(from).Wires, func(id circuit.WireID) bool {
+		return c.Wire(id).From == to || c.Wire(id).To == to
+	})
+}
+
+// Likeliest says in a sentence which candidate something is about, and how sure
+// that is.
+func Likeliest(j *visit.Job) string {
+	all := j.Candidates()
+	s := fmt.Sprintf("The wiring is not known: this is of %s, the likeliest (%s).", j.Netlist(), chance(j.Chance()))
+	var rest []string
+	for _, c := range all {
+		if c.Circuit != j.Circuit && c.P >= 0.05 && len(rest) < 3 {
+			rest = append(rest, fmt.Sprintf("%s (%s): %s", c.Netlist, chance(c.P), differs(j.Circuit, c.Circuit)))
+		}
+	}
+	if len(rest) > 0 {
+		s += " It may be " + strings.Join(rest, ", or ") + "."
+	}
+	if q := j.Questions(); len(q) > 0 {
+		s += fmt.Sprintf(" To narrow it: %s (--outside %s=%s)", oneLine(q[0].Text), q[0].Key, strings.Join(q[0].Answers, "|"))
+	}
+	return s
 }
 
 func (d *Wirings) blocks(p *page) {
@@ -103,23 +182,38 @@ func (d *Wirings) blocks(p *page) {
 	if !d.Fits {
 		p.para(2, asBad("No candidate explains all of it: take the last reading again, or check the netlists."))
 	}
-	p.heading("Candidates")
-	for _, c := range d.Candidates {
+	p.heading("Candidates, the likeliest first")
+	others, left := 0, 0.0
+	for i, c := range d.Candidates {
+		if i > 0 && (c.P < likely || i >= 8) {
+			others, left = others+1, left+c.P
+			continue
+		}
 		p.para(2, fmt.Sprintf("%s %s  %s", bar(c.P), chance(c.P), c.Netlist))
 		p.para(4, c.Machine.Title)
-		for _, x := range c.Suspects {
-			p.term(6, 8, chance(x.P), x.text())
+		if c.Differs != "" {
+			p.para(4, "Beside the first: "+c.Differs)
 		}
 	}
-	p.heading("Tests that distinguish them")
-	if len(d.Next) == 0 {
-		p.para(2, "No test that all candidates know by the same names distinguishes them.")
+	if others > 0 {
+		p.para(2, fmt.Sprintf("%d others together: %s", others, chance(left)))
 	}
-	for i, n := range d.Next {
-		p.term(2, 4, fmt.Sprint(i+1), fmt.Sprintf("%s (%.0f%smin, %s)", n.Test.Text, math.Max(1, n.Minutes), hard, n.Test.how()))
-		for k, s := range n.Expect {
-			p.term(6, 4, "-", fmt.Sprintf("%s: %s", d.Candidates[k].Netlist, s))
+	if len(d.Outside) > 0 {
+		p.heading("What to look at first, from outside")
+		for i, q := range d.Outside[:min(4, len(d.Outside))] {
+			p.term(2, 4, fmt.Sprint(i+1), fmt.Sprintf("%s --outside %s=%s", q.Text, q.Key, strings.Join(q.Answers, "|")))
 		}
+	}
+	ranked := &Suspects{Suspects: d.Suspects, Next: d.Next, Others: 1}
+	for _, x := range d.Suspects {
+		ranked.Others -= x.P
+	}
+	p.heading("Suspects, whichever it is")
+	if len(d.Known) == 0 {
+		p.para(2, "Say what it does, as in --complaint \"no heat\".")
+	} else {
+		ranked.table(p)
+		ranked.next(p)
 	}
 	p.cautions()
 }

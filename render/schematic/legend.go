@@ -34,7 +34,11 @@ func (l *layout) blocks() []block {
 	split("Test points and their good readings", l.pointEntries())
 	split("Tests: R red probe, B black", l.testEntries())
 	split("Numbered flags", l.flagEntries())
-	split("Suspects, likeliest first", l.suspectEntries())
+	title := "Suspects, likeliest first"
+	if l.d.Doubts {
+		title = "Not sure: the machine may not have it so"
+	}
+	split(title, l.suspectEntries())
 	var faults []string
 	for _, f := range l.d.Faults {
 		faults = append(faults, l.c.Describe(f))

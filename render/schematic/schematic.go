@@ -66,6 +66,8 @@ type Drawing struct {
 	Marks []Mark
 	// Suspects are shaded by their probability.
 	Suspects []Shade
+	// Doubts says that what is shaded is not suspected, but may not be so.
+	Doubts bool
 	// Faults are crossed out.
 	Faults []circuit.Fault
 	// Title defaults to the machine's own. Notes and Cautions are printed

@@ -52,8 +52,12 @@ func percent(p float64) string {
 
 // placeSuspects finds room for the probabilities.
 func (l *layout) placeSuspects() {
+	what := "Suspect: "
+	if l.d.Doubts {
+		what = "Not sure: "
+	}
 	for _, s := range l.d.shaded() {
-		t := tag{layer: layerSuspects, at: l.centre(s.Branch), s: percent(s.P), title: "Suspect: " + l.c.Label(s.Branch) + ", " + percent(s.P)}
+		t := tag{layer: layerSuspects, at: l.centre(s.Branch), s: percent(s.P), title: what + l.c.Label(s.Branch) + ", " + percent(s.P)}
 		if !l.tryTag(&t, textWidth(t.s, smallSize)+8, tagReach, item.none) {
 			continue // the legend has it all the same
 		}

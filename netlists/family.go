@@ -1,0 +1,112 @@
+package netlists
+
+import (
+	_ "embed"
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+
+	"legtrace/circuit"
+)
+
+// FamilyPrefix marks the name of a family where a netlist could stand.
+const FamilyPrefix = "family:"
+
+//go:embed families.toml
+var familyTable []byte
+
+// Family is the machines that one of unknown wiring may be.
+type Family struct {
+	// Name is what it is asked for by, after [FamilyPrefix].
+	Name    string             `toml:"-"`
+	Title   string             `toml:"title"`
+	Members map[string]float64 `toml:"members"`
+}
+
+// Member is a machine of a family, with how common it is there.
+type Member struct {
+	Netlist string
+	Share   float64
+	*Result
+}
+
+// FamilyTable is the text of the table of families.
+func FamilyTable() []byte { return slices.Clone(familyTable) }
+
+// Families lists the families of the catalog, by name.
+func Families() ([]Family, error) {
+	var table map[string]Family
+	if err := toml.Unmarshal(familyTable, &table); err != nil {
+		return nil, err
+	}
+	var out []Family
+	for name, f := range table {
+		f.Name = name
+		out = append(out, f)
+	}
+	slices.SortFunc(out, func(a, b Family) int { return strings.Compare(a.Name, b.Name) })
+	return out, nil
+}
+
+// FindFamily finds a family of the catalog by name, or reads one from a file.
+func FindFamily(name string) (*Family, error) {
+	all, err := Families()
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, f := range all {
+		if names = append(names, f.Name); f.Name == name {
+			return &f, nil
+		}
+	}
+	if filepath.Ext(name) != ".toml" {
+		hint := "there is " + strings.Join(names, ", ") + ", or a file whose name ends in .toml"
+		if near := circuit.Nearest(name, names); near != "" {
+			hint = fmt.Sprintf("did you mean %q?", near)
+		}
+		return nil, fmt.Errorf("no family %q (%s)", name, hint)
+	}
+	src, err := Text(name)
+	if err != nil {
+		return nil, Errors{{Position: Position{File: name}, Message: "cannot be read: " + err.Error()}}
+	}
+	f := Family{Name: name}
+	at, err := Decode(name, src, "a family", &f)
+	if err != nil {
+		return nil, err
+	}
+	if len(f.Members) < 2 {
+		return nil, Errors{at.Problem("members", `[members] with "catalog:dryer" = 3 and another`, "a family has at least two members")}
+	}
+	for netlist, share := range f.Members {
+		if !(share > 0) || math.IsInf(share, 0) {
+			return nil, Errors{at.Problem("members."+netlist, "", fmt.Sprintf("a share of %g: it is above 0", share))}
+		}
+	}
+	return &f, nil
+}
+
+// Read reads all members, by name.
+func (f *Family) Read() ([]Member, error) {
+	var out []Member
+	for netlist, share := range f.Members {
+		file := netlist
+		if !strings.HasPrefix(netlist, catalogPrefix) && !filepath.IsAbs(netlist) {
+			file = filepath.Join(filepath.Dir(f.Name), filepath.FromSlash(netlist))
+		}
+		out = append(out, Member{Netlist: file, Share: share})
+	}
+	slices.SortFunc(out, func(a, b Member) int { return strings.Compare(a.Netlist, b.Netlist) })
+	for i := range out {
+		var err error
+		if out[i].Result, err = ReadFileFull(out[i].Netlist); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
