@@ -40,7 +40,7 @@ func documents(t testing.TB) []report.Document {
 		}
 	}
 	return []report.Document{loads, path, keeps, check, drawn, overview, breaks(t, r, "broil", "broil_element", report.BreaksOptions{}), r.Faults(),
-		&report.Catalog{Document: "catalog", Machines: []report.Entry{}}, &report.Netlist{Document: "netlist"}}
+		&report.Catalog{Document: "catalog", Machines: []report.Entry{}, Families: []report.Family{}}, &report.Netlist{Document: "netlist"}}
 }
 
 // Scripts that read the documents need not ask whether a list is there, and

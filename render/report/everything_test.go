@@ -120,7 +120,7 @@ func describing(t testing.TB) []report.Document {
 	return []report.Document{report.NewTally(shop), report.Compare("mine.toml", is, "catalog:range-electronic", was), report.Compare("a", was, "b", was), report.NewRingOut(ring),
 		&report.Started{Document: "new", File: "mine.toml", Answers: []report.Answer{{Flag: "heats", Value: "oven", Means: "an oven", Taken: true}}},
 		&report.Tidied{Document: "tidy", Only: true, Files: []report.TidiedFile{{File: "a.toml", Changed: true}, {File: "b.toml"}}},
-		&report.Catalog{Document: "catalog", Machines: []report.Entry{{Name: "range", Title: "A range", Summary: "the first line"}, {Name: "range-3wire", Of: "range"}}},
+		&report.Catalog{Document: "catalog", Machines: []report.Entry{{Name: "range", Title: "A range", Summary: "the first line"}, {Name: "range-3wire", Of: "range"}}, Families: []report.Family{{Name: "range", Title: "Electric range", Members: 2}}},
 		&report.Netlist{Document: "netlist", Toml: "name = \"m\"\n"}, wrongModes(t)}
 }
 
