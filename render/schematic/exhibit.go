@@ -206,8 +206,15 @@ func (t *grid) write(l *layout, b *strings.Builder, x, y int) {
 // legendBlock is a block of the legend among tables.
 type legendBlock struct{ block }
 
-func (p legendBlock) size() (w, h int)                { return panelWidth, p.depth() }
-func (p legendBlock) split(int) (first, rest exhibit) { return nil, nil }
+func (p legendBlock) size() (w, h int) { return panelWidth, p.depth() }
+
+func (p legendBlock) split(depth int) (first, rest exhibit) {
+	a, b, ok := p.block.split(depth)
+	if !ok {
+		return nil, nil
+	}
+	return legendBlock{a}, legendBlock{b}
+}
 
 func (p legendBlock) write(l *layout, b *strings.Builder, x, y int) {
 	p.x, p.y = x, y

@@ -8,9 +8,6 @@ import (
 	"legtrace/circuit"
 )
 
-// longestBlock is how many numbered lines stand under one heading.
-const longestBlock = 14
-
 // blocks lists what the legend explains: only what is on the page.
 func (l *layout) blocks() []block {
 	var out []block
@@ -19,26 +16,16 @@ func (l *layout) blocks() []block {
 			out = append(out, block{heading: heading, entries: entries})
 		}
 	}
-	split := func(heading string, entries []entry) {
-		// In pieces of one length, so that none is left with a line or two.
-		pieces := (len(entries) + longestBlock - 1) / longestBlock
-		for i := range pieces {
-			if i == 1 {
-				heading += ", continued"
-			}
-			add(heading, entries[i*len(entries)/pieces:(i+1)*len(entries)/pieces])
-		}
-	}
 	add("Cautions", plain(l.d.Cautions))
 	add("How to read", l.readingEntries())
-	split("Test points and their good readings", l.pointEntries())
-	split("Tests: R red probe, B black", l.testEntries())
-	split("Numbered flags", l.flagEntries())
+	add("Test points and their good readings", l.pointEntries())
+	add("Tests: R red probe, B black", l.testEntries())
+	add("Numbered flags", l.flagEntries())
 	title := "Suspects, likeliest first"
 	if l.d.Doubts {
 		title = "Not sure: the machine may not have it so"
 	}
-	split(title, l.suspectEntries())
+	add(title, l.suspectEntries())
 	var faults []string
 	for _, f := range l.d.Faults {
 		faults = append(faults, l.c.Describe(f))
@@ -50,7 +37,7 @@ func (l *layout) blocks() []block {
 		rest = append(rest, u[0]+": "+u[1])
 	}
 	out = append(out, block{heading: "This drawing", entries: l.titleEntries(), boxed: true})
-	split("Not written beside the wire for want of room", plain(rest))
+	add("Not written beside the wire for want of room", plain(rest))
 	return out
 }
 

@@ -32,9 +32,19 @@ func (l *layout) placeBreaks() {
 
 // placeFlags sets the numbered marks as near to their part or wire as room
 // allows, rather a little further off than where they could be taken for
-// another part's.
+// another part's. What stands on one conductor of the supply with the same number
+// has one flag, the legend lists it all.
 func (l *layout) placeFlags() {
+	type stretch struct{ trunk, number int }
+	flagged := map[stretch]bool{}
 	for _, m := range l.d.Marks {
+		if t := l.trunkWith(m.Branch); t >= 0 {
+			s := stretch{t, m.Number}
+			if flagged[s] {
+				continue
+			}
+			flagged[s] = true
+		}
 		at := l.centre(m.Branch)
 		f := flag{number: m.Number, branch: m.Branch}
 		others := l.labelsNear(at, m.Branch)
@@ -44,6 +54,13 @@ func (l *layout) placeFlags() {
 		l.flags = append(l.flags, f)
 		l.taken.add(f.box(), -1)
 	}
+}
+
+// trunkWith is the number of the trunk that a branch is a symbol of, or -1.
+func (l *layout) trunkWith(id circuit.BranchID) int {
+	return slices.IndexFunc(l.trunks, func(t trunk) bool {
+		return slices.ContainsFunc(t.units, func(u *unit) bool { return slices.Contains(u.branches, id) })
+	})
 }
 
 // How far out a flag is looked for, in steps: where no other part's label is

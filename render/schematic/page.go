@@ -2,6 +2,8 @@ package schematic
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 )
 
@@ -73,15 +75,8 @@ func (l *layout) page() *page {
 	for _, s := range wrap(l.subtitle(), subtitleSize, max(w, 40*titleSize), 1) {
 		p.header = append(p.header, text{x: margin, y: 50, size: subtitleSize, class: "subtitle", s: s})
 	}
-	p.blocks = l.blocks()
 	p.inner = point{w, h}
-	w, h = w+2*band, h+2*band
-	p.width, p.height = w+2*margin, h+headerDepth+margin
-	if w*10 > h*14 {
-		p.below(h)
-	} else {
-		p.beside(w)
-	}
+	p.setLegend(l.blocks(), w+2*band, h+2*band)
 	for _, t := range p.header {
 		p.width = max(p.width, t.box().x1+margin)
 	}
@@ -106,50 +101,86 @@ func (p *page) addExhibits(all []exhibit) {
 	}
 }
 
-// beside puts the blocks in columns to the right, no taller than the diagram
-// where they can help it.
-func (p *page) beside(w int) {
-	x, y := margin+w+panelGap, headerDepth
-	bottom := p.height
-	for i := range p.blocks {
-		if y > headerDepth && y+p.blocks[i].depth() > bottom-margin {
-			x, y = x+panelWidth+panelGap, headerDepth
+// goodAspect is the shape that a page comes as near to as it can: that of paper
+// lying, ISO 216, and of most screens' windows.
+const goodAspect = math.Sqrt2
+
+// setLegend puts the blocks beside a diagram w wide and h deep in its frame, or
+// below it, whichever makes the better shape.
+func (p *page) setLegend(all []block, w, h int) {
+	w, h = w+2*margin, h+headerDepth+margin
+	beside, columns := flow(all, h-headerDepth-margin)
+	fit := max(1, (w-2*margin+panelGap)/(panelWidth+panelGap))
+	var below []block
+	for depth, n := 0, fit+1; n > fit || depth < foot(below); depth += entryPitch {
+		var try []block
+		if try, n = flow(all, depth); n <= fit && (below == nil || foot(try) < foot(below)) {
+			below = try
 		}
-		p.blocks[i].x, p.blocks[i].y = x, y
-		y += p.blocks[i].depth() + 12
-		p.height = max(p.height, y+margin)
 	}
-	p.width = x + panelWidth + margin
+	aspect := func(w, h int) float64 { return math.Abs(math.Log(float64(w) / float64(h) / goodAspect)) }
+	wide, deep := w+columns*(panelWidth+panelGap), h+foot(below)
+	at := point{w - margin + panelGap, headerDepth}
+	p.width, p.height, p.blocks = wide, max(h, headerDepth+foot(beside)), beside
+	if aspect(w, deep) < aspect(p.width, p.height) {
+		at = point{margin, h - margin/2}
+		p.width, p.height, p.blocks = w, deep, below
+	}
+	for i := range p.blocks {
+		p.blocks[i].x, p.blocks[i].y = p.blocks[i].x+at.x, p.blocks[i].y+at.y
+	}
 }
 
-// below puts the blocks in columns under the diagram, in their order, as
-// shallow as the columns allow.
-func (p *page) below(h int) {
-	columns := max(1, (p.width-2*margin+panelGap)/(panelWidth+panelGap))
-	depth := 0
-	for _, b := range p.blocks {
-		depth = max(depth, b.depth())
+// foot is how far down blocks reach, and what is left free under them.
+func foot(all []block) int {
+	y := 0
+	for _, b := range all {
+		y = max(y, b.y+b.depth()+12+margin/2)
 	}
-	for p.flow(depth, headerDepth+h+margin/2) > columns {
-		depth += entryPitch
-	}
-	for _, b := range p.blocks {
-		p.height = max(p.height, b.y+b.depth()+12+margin)
-	}
+	return y
 }
 
-// flow fills columns of some depth from top down and returns how many it took.
-func (p *page) flow(depth, top int) int {
-	n, y := 1, 0
-	for i := range p.blocks {
-		b := &p.blocks[i]
-		if y > 0 && y+b.depth() > depth {
-			n, y = n+1, 0
+// flow fills columns of some depth from top down and tells how many it took. A
+// block that does not fit the rest of a column goes on in the next.
+func flow(all []block, depth int) (out []block, columns int) {
+	columns = 1
+	y := 0
+	for queue := slices.Clone(all); len(queue) > 0; {
+		b := queue[0]
+		queue = queue[1:]
+		if y+b.depth() > depth {
+			if first, rest, ok := b.split(depth - y); ok {
+				b, queue = first, slices.Insert(queue, 0, rest)
+			} else if y > 0 {
+				columns, y = columns+1, 0
+				queue = slices.Insert(queue, 0, b)
+				continue
+			}
 		}
-		b.x, b.y = margin+(n-1)*(panelWidth+panelGap), top+y
+		b.x, b.y = (columns-1)*(panelWidth+panelGap), y
 		y += b.depth() + 12
+		out = append(out, b)
 	}
-	return n
+	return out, columns
+}
+
+// split parts a block in two of which the first is at most so deep; a framed one
+// stays whole, and so do the first and the last two of its entries.
+func (b block) split(depth int) (first, rest block, ok bool) {
+	n, y := 0, 22
+	for _, e := range b.entries {
+		if y += e.depth(); y > depth {
+			break
+		}
+		n++
+	}
+	if n = min(n, len(b.entries)-2); b.boxed || n < 2 {
+		return b, b, false
+	}
+	first, rest = b, b
+	first.entries, rest.entries = b.entries[:n], b.entries[n:]
+	rest.heading = strings.TrimSuffix(b.heading, ", continued") + ", continued"
+	return first, rest, true
 }
 
 func (l *layout) subtitle() string {

@@ -9,7 +9,7 @@ import (
 
 // Distances of the placement, in pixels.
 const (
-	trunkPitch   = 8 * step // between the symbols of a trunk
+	trunkPitch   = 7 * step // between the symbols of a trunk
 	cellGap      = step / 2 // between one symbol's text and the next symbol
 	channelLeast = 8 * step
 	trackPitch   = 2 * step
