@@ -11,6 +11,10 @@ type flag struct {
 	x, y   int
 	number int
 	branch circuit.BranchID
+	// from is where the leader of a flag begins that stands away from what it is
+	// at.
+	from   point
+	leader bool
 }
 
 const flagRadius = 8
@@ -51,6 +55,10 @@ func (l *layout) placeFlags() {
 		if !l.tryRings(&f, at, flagNear, others) {
 			l.tryRings(&f, at, flagFar, nil)
 		}
+		if max(abs(f.x-at.x), abs(f.y-at.y)) > flagAway {
+			f.from = l.edge(m.Branch, point{f.x, f.y})
+			f.leader = l.openWay(&tag{at: f.from, leader: true, area: f.box()}, item.solid)
+		}
 		l.flags = append(l.flags, f)
 		l.taken.add(f.box(), -1)
 	}
@@ -66,6 +74,23 @@ func (l *layout) trunkWith(id circuit.BranchID) int {
 // How far out a flag is looked for, in steps: where no other part's label is
 // near, and anywhere.
 const flagNear, flagFar = 12, 40
+
+// flagAway is how far from its part's or wire's middle a flag stands without a
+// leader, in pixels.
+const flagAway = 5 * step
+
+// edge is where a line to a branch meets it: the outline of its symbol, or the
+// middle of its wire.
+func (l *layout) edge(id circuit.BranchID, from point) point {
+	at := l.centre(id)
+	for _, t := range []circuit.TerminalID{l.c.Branch(id).A, l.c.Branch(id).B} {
+		if l.c.Branch(id).Wire == circuit.None && t != circuit.None {
+			b := l.unitOf[t].body()
+			return point{min(max(from.x, b.x0), b.x1), min(max(from.y, b.y0), b.y1)}
+		}
+	}
+	return at
+}
 
 // flagClear is how far a flag keeps from other parts' labels.
 const flagClear = 12

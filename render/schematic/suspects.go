@@ -50,6 +50,10 @@ func percent(p float64) string {
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
+// suspectNear is how far out a probability is taken to be its part's or wire's
+// without a line to it, in steps.
+const suspectNear = 5
+
 // placeSuspects finds room for the probabilities.
 func (l *layout) placeSuspects() {
 	what := "Suspect: "
@@ -58,12 +62,30 @@ func (l *layout) placeSuspects() {
 	}
 	for _, s := range l.d.shaded() {
 		t := tag{layer: layerSuspects, at: l.centre(s.Branch), s: percent(s.P), title: what + l.c.Label(s.Branch) + ", " + percent(s.P)}
-		if !l.tryTag(&t, textWidth(t.s, smallSize)+8, tagReach, item.none) {
+		if !l.tryChance(&t, s.Branch) {
 			continue // the legend has it all the same
 		}
 		l.tags = append(l.tags, t)
 		l.taken.add(t.area.grown(tagClear), -1)
 	}
+}
+
+// tryChance looks for room near by; further off the tag needs a line, from the
+// outline where it is a symbol's.
+func (l *layout) tryChance(t *tag, id circuit.BranchID) bool {
+	wide, centre := textWidth(t.s, smallSize)+8, t.at
+	if l.tryTag(t, wide, suspectNear, item.none) {
+		return true
+	}
+	t.leader = true
+	for _, up := range []int{-1, 1} {
+		t.at = l.edge(id, point{centre.x, centre.y + up*suspectNear*step})
+		if l.tryTag(t, wide, 2*tagRings, item.solid) {
+			return true
+		}
+	}
+	t.leader, t.at = false, centre
+	return l.tryTag(t, wide, tagReach, item.none)
 }
 
 // writeHatches defines the patterns that the shading uses.

@@ -59,6 +59,9 @@ func (l *layout) writeDiagram(b *strings.Builder) {
 	l.writeLayer(b, layerStanding, nil)
 	l.writeLayer(b, layerBreaks, func(b *strings.Builder) {
 		for _, f := range l.flags {
+			if f.leader {
+				fmt.Fprintf(b, "<path class=\"leader\" d=\"M%d %dL%d %d\"/>\n", f.from.x+l.origin.x, f.from.y+l.origin.y, f.x+l.origin.x, f.y+l.origin.y)
+			}
 			l.writeFlag(b, f.number, f.x+l.origin.x, f.y+l.origin.y, l.c.Label(f.branch))
 		}
 	})

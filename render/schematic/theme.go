@@ -77,7 +77,7 @@ path.lost{stroke:@soft;stroke-width:8;stroke-dasharray:1.2 5}
 .flag circle{fill:@page;stroke:@ink;stroke-width:1.4}
 .flag text{font-weight:bold}
 .fault path{stroke:@alarm;stroke-width:2;fill:none}
-.tag .leader{stroke:@ink;stroke-width:.8;fill:none}
+.leader{stroke:@ink;stroke-width:.8;fill:none}
 .tag .frame{fill:@page;stroke:@plate;stroke-width:1}
 .plate{fill:@plate}
 .number{fill:@page;font-weight:bold}
