@@ -249,7 +249,11 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 		if used == 1 && slices.ContainsFunc(own.parts, func(set map[string]bool) bool { return set[first] }) && !t.has(isWhere) && (t.has(isUnit) || t.has(isNumber)) {
 			t.senses = append(t.senses, sense{class: isWhere, key: first}) // "the second heater"
 		}
-		t.plural = t.has(isNoun) && singular(t.text) != t.text
+		head := parts[used-1]
+		if l.headFirst {
+			head = parts[0]
+		}
+		t.plural = t.has(isNoun) && singular(head) != head
 		return t, used
 	}
 	w := first

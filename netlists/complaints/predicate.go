@@ -32,8 +32,9 @@ func (p *parser) standing(t *token, rest []token) bool {
 func (p *parser) stands(t *token) bool {
 	s, _ := t.of(isStanding)
 	p.closePhrase()
-	if len(p.k.subjects) == 0 && t.text == p.r.l.gone {
-		return true // "then it was gone": who knows what
+	if len(p.k.subjects) == 0 && (t.text == p.r.l.gone || len(p.k.places) > 0) {
+		p.r.lose(t.text)
+		return true // "then it was gone", "trips in bake, with the burners no"
 	}
 	if len(p.k.said) > 0 {
 		return true // a particle: "comes on"

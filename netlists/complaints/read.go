@@ -184,7 +184,11 @@ func (p *parser) next() {
 // take reads one token; rest are those after it.
 func (p *parser) take(t *token, rest []token) {
 	t = p.device(t, rest)
-	if t.has(isSub) && !(t.has(isUnit) && p.number) {
+	if t.has(isSub) && t.has(isStanding) && (p.np != nil || len(p.k.subjects) > 0) && p.sub == nil && len(p.k.said) == 0 { // "las hornillas sí"
+		if n := content(rest); n != nil && n.has(isVerb) {
+			return
+		}
+	} else if t.has(isSub) && !(t.has(isUnit) && p.number) {
 		p.openSub(t)
 		return
 	}
@@ -247,6 +251,8 @@ func (p *parser) take(t *token, rest []token) {
 		}
 		p.code(t.text)
 	case p.setting(t):
+	case t.has(modePrep) && t.has(isVerb) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isMode)):
+		p.small(t, rest) // "para hornear"
 	case t.has(isMode):
 		p.closePhrase()
 		s, _ := t.of(isMode)

@@ -39,6 +39,7 @@ type Language struct {
 	others, swap string
 	hours        string // in a number that holds its unit: "half an hour"
 	infinitive   string
+	headFirst    bool   // a noun stands before what singles it out
 	manner       string // the ending of words that tell how
 	contract     map[string]string
 	gone         string
@@ -162,6 +163,7 @@ type file struct {
 	Gone       string              `toml:"gone"`
 	Infinitive string              `toml:"infinitive"`
 	Manner     string              `toml:"manner"`
+	HeadFirst  bool                `toml:"head_first"`
 	Between    []string            `toml:"between"`
 	Figures    []string            `toml:"figures"`
 	Nothing    string              `toml:"nothing"`
@@ -220,7 +222,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	if l.figures, err = compileFigures(f.Figures); err != nil {
 		return nil, err
