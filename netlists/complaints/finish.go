@@ -152,11 +152,13 @@ func (p *parser) implied() (key, of string) {
 	case k.bare:
 		k.unsaid = true
 		return "", ""
+	case k.also && named && !k.odd && p.r.lastSaid != nil:
+		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
 		return "normal", "" // "the broiler does", "it will broil"
-	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite }):
+	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite && !(s.verb && s.all && len(s.nouns) == 1) }):
 		return "normal", ""
 	}
 	return "", ""

@@ -45,10 +45,10 @@ func (p *parser) where(t *token) {
 }
 
 func (p *parser) begin() {
-	p.np = &phrase{all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only}
+	p.np = &phrase{linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only}
 	p.its, p.only = false, false
 	if p.number && p.pending > 1 {
-		p.np.all, p.np.count = true, int(p.pending)
+		p.np.all, p.np.count = !p.some, int(p.pending)
 	}
 	p.every, p.number, p.odd, p.some = false, false, false, false
 }
@@ -87,6 +87,9 @@ func (p *parser) closePhrase() {
 	k.idle = k.idle || p.neg && p.no && k.before == 0 && len(k.subjects) == 1 && !p.joined // "without fan the oven"
 	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
+	if np.only && len(k.subjects) > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.nouns[np.nouns[0]].Pronoun {
+		return // "is the only one that"
+	}
 	if np.only && len(k.subjects) > 0 { // "only heats the inner ring"
 		k.butOnly = k.subjects
 		np.where = append(np.where, k.subjects[0].where...)
@@ -96,7 +99,7 @@ func (p *parser) closePhrase() {
 	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || len(k.strange) > 0 && k.said[len(k.said)-1].class != isHistory || !p.isThing(np)) {
 		p.next()
 		k = p.k
-		k.words = slices.Clone(np.words)
+		k.words, k.also = slices.Clone(np.words), np.linked
 	}
 	if n := len(k.subjects); np.verb && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil) {
 		of := k.subjects[0] // "the upper oven won't bake or broil"
@@ -118,7 +121,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	if len(before) == 0 {
 		before = r.last
 	}
-	if len(before) == 0 {
+	if len(before) == 0 || r.isMachine(np) {
 		return
 	}
 	of := before[0]

@@ -18,7 +18,7 @@ func (p *parser) standing(t *token, rest []token) bool {
 	}
 	for i := range rest {
 		switch n := &rest[i]; {
-		case n.stop, n.has(ends), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
+		case n.has(placePrep) && ended(rest[i+1:]), n.stop, n.has(ends), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
 			return p.stands(t)
 		case n.empty():
 			continue
@@ -283,6 +283,9 @@ var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal"
 func (p *parser) small(t *token, rest []token) {
 	k, wasAux := p.k, p.k.aux
 	switch {
+	case t.has(sometimes):
+		p.closePhrase()
+		k.rarely = true
 	case t.has(cease) && p.neg: // "won't stop heating"
 		p.neg, p.lasting = false, true
 	case t.has(not), t.has(cease):
@@ -322,9 +325,6 @@ func (p *parser) small(t *token, rest []token) {
 			return
 		}
 		p.few = true
-	case t.has(sometimes):
-		p.closePhrase()
-		k.rarely = true
 	case t.has(same):
 		p.closePhrase()
 		k.same = true
@@ -343,7 +343,7 @@ func (p *parser) small(t *token, rest []token) {
 			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
 		}
 		p.closePhrase()
-		p.prep, p.with = placePrep, t.has(with)
+		p.prep, p.with, p.aim = placePrep, t.has(with), t.has(aim)
 		if t.has(modePrep) {
 			p.prep = modePrep
 		}

@@ -80,6 +80,8 @@ type clause struct {
 	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
 	will      bool
+	subbed    bool // it has a clause that tells when
+	also      bool // "the clock stopped and the lamp"
 	partly    bool // some of it
 	bare      bool // denied by no verb: "but not the left one"
 	isNot     bool // denied by a verb of being, before which stood
@@ -150,6 +152,7 @@ type parser struct {
 	described bool // the word before stands between an article and its noun
 	// strangeVerb says that an unknown word stands where a verb may.
 	strangeVerb bool
+	aim         bool // the preposition tells what for
 	with        bool // the preposition tells of something beside it
 	inThing     bool // the word before is a thing of a circumstance: "with the door open"
 	asks        bool // the clause ends in a question mark
@@ -232,9 +235,10 @@ func (p *parser) take(t *token, rest []token) {
 		p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: own}}})
 	case t.has(same) && (p.r.lastSaid != nil || p.r.withheld) && len(k.said) == 0 && (p.np != nil || len(k.subjects)+len(k.modes) > 0):
 		p.small(t, rest)
-	case t.has(isVerb) && !p.neg && !p.few && (content(rest) != nil && content(rest).isNumber || len(k.words) > 1 && k.words[len(k.words)-2] == p.r.l.infinitive):
+	case t.has(isVerb) && !p.neg && !p.few && p.guards() == "" && (content(rest) != nil && content(rest).isNumber || len(k.words) > 1 && k.words[len(k.words)-2] == p.r.l.infinitive):
 		// "runs 50 degrees hot", "takes long to heat"
 		p.closePhrase()
+	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
 	case t.unknown, t.has(things):
 		p.unknown(t)
@@ -283,7 +287,8 @@ func (p *parser) device(t *token, rest []token) *token {
 	one := *t
 	next := content(rest)
 	s, _ := t.of(isVerb)
-	if p.guards() != "" || p.r.l.verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
+	it := next != nil && next.has(pronoun) && slices.ContainsFunc(p.r.last, func(np *phrase) bool { return p.r.trips(np) != "" })
+	if p.guards() != "" || it || p.r.l.verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return !says(s) })
 	} else {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
@@ -403,7 +408,7 @@ func (p *parser) unknown(t *token) {
 		if p.head != nil {
 			p.head.odd = true // "the heater by the couch"
 		}
-		k.within, p.prep, p.joined = k.within || t.unknown, 0, false
+		k.within, p.prep, p.joined = k.within || t.unknown && !p.aim, 0, false
 		p.inThing = p.with
 		p.loseWord(t)
 		return

@@ -154,6 +154,7 @@ type phrase struct {
 	own    bool // singled out by a word of the machine's own
 	just   bool // it stands right after what is said of it
 	all    bool // all of them, or spoken of as several
+	linked bool // it stands after "and"
 	joint  bool
 	finite bool // "bakes": the noun may be the verb as well
 	verb   bool // "won't bake": so is its last noun

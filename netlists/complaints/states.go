@@ -280,10 +280,15 @@ func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 	told := r.heard.Statements
 	for _, p := range r.last {
-		kind := *p
-		kind.where = nil
-		for _, id := range r.parts(&kind, r.isLoad) {
-			for _, load := range r.machine.loads[id] {
+		parts := r.parts(p, r.isLoad)
+		if len(parts) == 0 {
+			continue
+		}
+		for id := range r.c.Parts() {
+			if r.c.Part(circuit.PartID(id)).Kind != r.c.Part(parts[0]).Kind {
+				continue
+			}
+			for _, load := range r.machine.loads[circuit.PartID(id)] {
 				if !slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }) {
 					r.put(r.ofLoad(k, s, key, load))
 				}

@@ -83,6 +83,7 @@ const (
 	article
 	will
 	with
+	aim
 	only
 	none
 	thinks
@@ -197,7 +198,7 @@ type file struct {
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
-	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
+	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "aim": aim, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
 
 func mustLoad(name string) *Language {
 	data, err := tables.ReadFile(name)

@@ -108,7 +108,7 @@ func (p *parser) closeSub() {
 		return
 	}
 	p.closeSubPhrase()
-	p.sub = nil
+	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
 	if r := p.r; len(s.loose) > 0 {
 		r.lose(s.loose...)
