@@ -29,6 +29,7 @@ type dialog struct {
 	// inEnglish says that English was asked for.
 	phrases   map[string]string
 	inEnglish bool
+	hears     complaints.Listeners // once something was said
 	// now, if set, is asked how long each answer took; last is when the one before
 	// was given.
 	now  func() time.Time
@@ -162,7 +163,10 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if err := d.job.Keep(); err != nil {
 		return err
 	}
-	notes, heard, in, err := complaints.Complaint(d.m.Circuit, said)
+	if d.hears == nil {
+		d.hears = complaints.ListenTo(d.m.Circuit)
+	}
+	notes, heard, in, err := d.hears.Complaint(said)
 	if err != nil {
 		return err
 	}

@@ -138,7 +138,7 @@ func (f *drillFlags) complainOf(c *circuit.Circuit, opt *drill.Options) error {
 	if f.complaint == "" {
 		return nil
 	}
-	notes, _, _, err := complaints.Complaint(c, f.complaint)
+	notes, _, _, err := complaints.ListenTo(c).Complaint(f.complaint)
 	if err != nil {
 		return err
 	}

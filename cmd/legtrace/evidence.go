@@ -76,8 +76,12 @@ func (e *evidenceFlags) given() bool {
 func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	var out []visit.Note
 	e.left = nil
+	var in complaints.Listeners
+	if len(e.complaints) > 0 {
+		in = complaints.ListenTo(m.Circuit)
+	}
 	for _, s := range e.complaints {
-		notes, heard, _, err := complaints.Complaint(m.Circuit, s)
+		notes, heard, _, err := in.Complaint(s)
 		left := heard.Unknown
 		var unclear *complaints.Unclear
 		if errors.As(err, &unclear) {

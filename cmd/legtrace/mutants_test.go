@@ -284,7 +284,7 @@ func takes(t *testing.T, m *machine, engine *suspect.Engine, sentence string) bo
 			t.Errorf("%s, %q: %v", m.file, sentence, p)
 		}
 	}()
-	notes, _, _, err := complaints.Complaint(m.Circuit, sentence)
+	notes, _, _, err := complaints.ListenTo(m.Circuit).Complaint(sentence)
 	if err != nil {
 		return false
 	}

@@ -119,7 +119,7 @@ func (r *repair) made(ctx context.Context, engines map[string]*suspect.Engine) (
 			e.readings = append(slices.Clone(e.readings), s)
 		} else {
 			e.complaints = append(slices.Clone(e.complaints), s)
-			_, heard, _, err := complaints.Complaint(c, s)
+			_, heard, _, err := complaints.ListenTo(c).Complaint(s)
 			if err == nil && len(heard.Unknown) > 0 {
 				out.unsaid = append(out.unsaid, fmt.Sprintf("%s: %q", s, heard.Unknown))
 			}

@@ -212,7 +212,7 @@ func readVisit(file, text string) (desk.Brought, error) {
 
 // hear reads what a customer says, in the language in which most is understood.
 func hear(c *circuit.Circuit, words string) desk.Heard {
-	notes, heard, _, err := complaints.Complaint(c, words)
+	notes, heard, _, err := complaints.ListenTo(c).Complaint(words)
 	h := desk.Heard{Notes: notes, Unknown: heard.Unknown, Mended: heard.Mended}
 	for _, q := range heard.Questions {
 		asked := desk.Question{Words: q.Words}

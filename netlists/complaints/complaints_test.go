@@ -90,7 +90,7 @@ func TestSentencesAreUnderstood(t *testing.T) {
 				c = open(t, line[0])
 				machines[line[0]] = c
 			}
-			if diff := cmp.Diff(line[2], meaning(c, l.Read(c, line[1]))); diff != "" {
+			if diff := cmp.Diff(line[2], meaning(c, l.Listener(c).Read(line[1]))); diff != "" {
 				t.Errorf("%s: %q:\n%s", path, line[1], diff)
 			}
 		}
@@ -100,7 +100,7 @@ func TestSentencesAreUnderstood(t *testing.T) {
 // A word with a slip of the pen is read, and told.
 func TestSlipsOfThePenAreTold(t *testing.T) {
 	c := open(t, "range-electronic")
-	h := complaints.English().Read(c, "broil elemnt does not heat")
+	h := complaints.English().Listener(c).Read("broil elemnt does not heat")
 	if !slices.Contains(h.Mended, "elemnt: element") || meaning(c, h) != "dead broil_element" {
 		t.Errorf("%q, mended %q", meaning(c, h), h.Mended)
 	}
@@ -112,7 +112,7 @@ func TestNotesAreTaken(t *testing.T) {
 		c := open(t, e.Name)
 		for _, s := range []string{"everything is dead", "trips the breaker at once", "it comes and goes", "burnt wire at the terminal block",
 			"after a storm", "replaced the element, no change", "I get a tingle", "everything else works", "smells of burning"} {
-			notes, h, _ := complaints.English().Complaint(c, s)
+			notes, h, _ := complaints.English().Listener(c).Complaint(s)
 			for _, n := range notes {
 				if err := n.Check(c); err != nil {
 					t.Errorf("%s: %q: %v (%+v)", e.Name, s, err, h)
@@ -127,12 +127,13 @@ func FuzzRead(f *testing.F) {
 	for _, s := range []string{"turns, no heat", "50 degrees F hot", "neither this nor that; burnt", "F3/E1 code's ½ °", "not not not"} {
 		f.Add(s)
 	}
+	in := complaints.ListenTo(c)
 	f.Fuzz(func(t *testing.T, s string) {
 		if len(s) > 80 { // what makes a long one slow is its length
 			return
 		}
-		for _, l := range complaints.Languages() {
-			notes, _, err := l.Complaint(c, s)
+		for _, l := range in {
+			notes, _, err := l.Complaint(s)
 			for _, n := range notes {
 				if e := n.Check(c); e != nil && err == nil {
 					t.Fatalf("%q: %v", s, e)
@@ -271,7 +272,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 				c = open(t, line[0])
 				machines[line[0]] = c
 			}
-			h := complaints.English().Read(c, line[1])
+			h := complaints.English().Listener(c).Read(line[1])
 			how, diff := judge(line[2], c, h)
 			if count[how]++; how != right {
 				t.Logf("%s: %s: %s\n\t%s\n\tread %s", how, line[0], line[1], diff, meaning(c, h))
@@ -296,7 +297,7 @@ func TestWordsOfAMachine(t *testing.T) {
 		t.Fatal(problems)
 	}
 	for said, want := range map[string]string{"the hot box is dead": "dead heater", "heats even on wrinkle guard": "on heater@cool_down"} {
-		if got := meaning(c, complaints.English().Read(c, said)); got != want {
+		if got := meaning(c, complaints.English().Listener(c).Read(said)); got != want {
 			t.Errorf("%q: %q, not %q", said, got, want)
 		}
 	}
@@ -326,7 +327,7 @@ func TestUnknownWordsCostWhatIsSaidOfThem(t *testing.T) {
 		"the broiler xylophones and bake is fine":         "normal bake_element; not xylophones broiler",
 		"the xylophone on the broiler is dead, bake fine": "normal bake_element; not xylophone on broiler dead",
 	} {
-		if got := meaning(c, complaints.English().Read(c, said)); got != want {
+		if got := meaning(c, complaints.English().Listener(c).Read(said)); got != want {
 			t.Errorf("%q: %q, not %q", said, got, want)
 		}
 	}
@@ -344,7 +345,7 @@ func TestFiguresSaidTogether(t *testing.T) {
 	} {
 		machine, sentence, _ := strings.Cut(said, " | ")
 		c := open(t, machine)
-		notes, _, _ := complaints.English().Complaint(c, sentence)
+		notes, _, _ := complaints.English().Listener(c).Complaint(sentence)
 		var got []string
 		for _, n := range notes {
 			got = append(got, n.Line())
@@ -353,7 +354,7 @@ func TestFiguresSaidTogether(t *testing.T) {
 			t.Errorf("%q:\n%s", said, diff)
 		}
 	}
-	if h := complaints.English().Read(open(t, "dryer"), "clamp on L1 shows 12 A"); len(h.Statements) > 0 || len(h.Unknown) == 0 {
+	if h := complaints.English().Listener(open(t, "dryer")).Read("clamp on L1 shows 12 A"); len(h.Statements) > 0 || len(h.Unknown) == 0 {
 		t.Errorf("amps are not taken yet, and not told: %+v", h)
 	}
 }

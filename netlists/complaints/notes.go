@@ -80,30 +80,40 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 // [visit.Complaint] has it or, failing that, in the language's own words. What
 // was not understood is returned beside the notes; an error of type [*Unclear]
 // says that something has to be asked first.
-func (l *Language) Complaint(c *circuit.Circuit, sentence string) ([]visit.Note, Heard, error) {
-	if notes, err := visit.Complaint(c, sentence); err == nil {
+func (in *Listener) Complaint(sentence string) ([]visit.Note, Heard, error) {
+	if notes, err := visit.Complaint(in.c, sentence); err == nil {
 		return notes, Heard{}, nil
 	}
-	h := l.Read(c, sentence)
-	notes, err := Notes(c, h.Statements)
+	h := in.Read(sentence)
+	notes, err := Notes(in.c, h.Statements)
 	if err != nil {
 		return nil, h, err
 	}
 	if len(h.Questions) > 0 || len(notes) == 0 {
-		return notes, h, &Unclear{h, l}
+		return notes, h, &Unclear{h, in.l}
 	}
 	return visit.Quiet(notes), h, nil
 }
 
-// Complaint is [Language.Complaint] in the language that has most words of a
+// Listeners are those of one machine, one in each language.
+type Listeners []*Listener
+
+// ListenTo knows what is said of a machine in every language.
+func ListenTo(c *circuit.Circuit) Listeners {
+	return Listeners{English().Listener(c), Spanish().Listener(c)}
+}
+
+// Complaint is [Listener.Complaint] in the language that has most words of a
 // sentence.
-func Complaint(c *circuit.Circuit, sentence string) (notes []visit.Note, h Heard, l *Language, err error) {
-	l = English()
-	if Spanish().knows(sentence) > l.knows(sentence) {
-		l = Spanish()
+func (ls Listeners) Complaint(sentence string) (notes []visit.Note, h Heard, l *Language, err error) {
+	best := ls[0]
+	for _, in := range ls[1:] {
+		if in.l.knows(sentence) > best.l.knows(sentence) {
+			best = in
+		}
 	}
-	notes, h, err = l.Complaint(c, sentence)
-	return notes, h, l, err
+	notes, h, err = best.Complaint(sentence)
+	return notes, h, best.l, err
 }
 
 // knows counts the words of a text that the table holds.

@@ -1,8 +1,8 @@
 // Package complaints reads what people say of a machine: "broiler barely glows,
 // bake fine, lights dim when I turn on the left front".
 //
-// [English] and [Spanish] are tables of the trade's words; [Language.Read]
-// makes of a sentence [Statement] values about a machine's own loads, parts and
+// [English] and [Spanish] are tables of the trade's words; a [Listener] makes of
+// a sentence [Statement] values about a machine's own loads, parts and
 // modes. What could mean several things is asked ([Question]), what was not
 // understood is returned word by word, and a slip of the pen that was read as
 // another word is told. Nothing is guessed in silence.
@@ -106,14 +106,27 @@ type Heard struct {
 	Mended []string
 }
 
-// Read makes statements about a machine of a sentence or several.
-func (l *Language) Read(c *circuit.Circuit, sentence string) Heard {
+// Listener reads what is said of one machine in one language. It is made once for
+// a machine and never changes.
+type Listener struct {
+	l       *Language
+	c       *circuit.Circuit
+	machine *vocabulary
+}
+
+// Listener knows what a machine's own parts and modes are called.
+func (l *Language) Listener(c *circuit.Circuit) *Listener {
+	l = l.with(c)
+	return &Listener{l, c, l.vocabularyOf(c)}
+}
+
+// Read makes statements of a sentence or several.
+func (in *Listener) Read(sentence string) Heard {
 	if len(sentence) > MaxSentence {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
-	l = l.with(c)
-	r := reader{l: l, c: c, machine: l.vocabularyOf(c)}
-	tokens := l.tokens(r.figures(split(sentence)), r.machine)
+	r := reader{l: in.l, c: in.c, machine: in.machine}
+	tokens := in.l.tokens(r.figures(split(sentence)), r.machine)
 	for _, t := range tokens {
 		if t.mended != "" {
 			r.heard.Mended = append(r.heard.Mended, t.text+": "+t.mended)

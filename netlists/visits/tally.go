@@ -35,9 +35,10 @@ type counted struct {
 	print  string
 	engine *suspect.Engine
 	// bad tells of a note whether a sound machine would not show it.
-	bad  map[visit.Note]bool
-	said map[string][2][]string // by complaint: what it means, and its words
-	err  error
+	bad   map[visit.Note]bool
+	said  map[string][2][]string // by complaint: what it means, and its words
+	hears complaints.Listeners
+	err   error
 }
 
 // NewCounter begins with nothing counted.
@@ -147,7 +148,7 @@ func (k *Counter) machine(netlist string) *counted {
 		m.err = err
 		return m
 	}
-	m.c = r.Circuit
+	m.c, m.hears = r.Circuit, complaints.ListenTo(r.Circuit)
 	if m.print, m.err = Fingerprint(r.Spec); m.err == nil {
 		m.engine, m.err = suspect.New(m.c, suspect.Options{Order: 1})
 	}
@@ -195,7 +196,7 @@ func (m *counted) meant(complaint string) [2][]string {
 			*to = append(*to, s)
 		}
 	}
-	notes, _, in, _ := complaints.Complaint(m.c, complaint)
+	notes, _, in, _ := m.hears.Complaint(complaint)
 	for _, n := range notes {
 		add(&out[0], meaning(m.c, n))
 	}
