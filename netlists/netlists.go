@@ -18,6 +18,7 @@ import (
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/suspect"
 )
 
 // Result is a netlist that was read without error.
@@ -69,7 +70,7 @@ func ReadFull(name string, src []byte) (*Result, error) {
 		return nil, found.sorted()
 	}
 	c, problems := circuit.Build(d.spec)
-	for _, p := range problems {
+	for _, p := range append(problems, suspect.CheckTales(d.spec.Tales)...) {
 		if d.blamed(p.Path) || p.Warning && d.lostWire() {
 			continue
 		}

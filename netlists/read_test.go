@@ -234,3 +234,13 @@ func nanValue() float64 {
 	zero := 0.0
 	return zero / zero
 }
+
+// A slip in what can be told, or in what a part is called, names the nearest.
+func TestSlipsInTalesAndWords(t *testing.T) {
+	_, err := Read("m.toml", []byte("from = \"catalog:dryer\"\nname = \"m\"\n[tales]\nself_clen = { base = 0.1 }\n[words]\nheatr = [\"hot box\"]\n"))
+	for _, want := range []string{`m.toml:4:1: "self_clen" is nothing that can be told (did you mean "self_clean"?)`, `m.toml:6:9: unknown part "heatr" (did you mean "heater"?)`} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v\nlacks %s", err, want)
+		}
+	}
+}

@@ -93,8 +93,8 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 	if err := opt.Instrument.Check(); err != nil {
 		return nil, err
 	}
-	if err := checkTales(c); err != nil {
-		return nil, err
+	for _, p := range CheckTales(c.Tales()) {
+		return nil, errors.New(p.String())
 	}
 	e := &Engine{c: c, opt: opt, errs: errsOf(c), sound: soundMachine(c), tracer: trace.New(c)}
 	net := phasor.NewNetwork(c)

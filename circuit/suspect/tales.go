@@ -1,10 +1,12 @@
 package suspect
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
 	"sort"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -122,6 +124,7 @@ var tales = map[string]tale{
 	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
 	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
 	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
+	"leaks":           {words: "a residual-current device tripped", base: 0.002, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5}, why: "bearings that bind stall a motor"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
 	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
@@ -180,25 +183,34 @@ func Tales() []Tale {
 }
 
 func knownTale(what string) error {
-	if _, ok := tales[what]; ok {
-		return nil
+	if p := unknownTale(what); p.Message != "" {
+		return errors.New(strings.TrimSuffix(p.Message+": "+p.Hint, ": "))
 	}
+	return nil
+}
+
+// unknownTale is the problem of a key that is no row of the table.
+func unknownTale(what string) circuit.Problem {
+	if _, ok := tales[what]; ok {
+		return circuit.Problem{}
+	}
+	p := circuit.Problem{Path: "tales." + what, Message: fmt.Sprintf("%q is nothing that can be told", what)}
 	var names []string
 	for _, t := range Tales() {
 		names = append(names, t.What)
 	}
 	if near := circuit.Nearest(what, names); near != "" {
-		return fmt.Errorf("%q is nothing that can be told: did you mean %q?", what, near)
+		p.Hint = fmt.Sprintf("did you mean %q?", near)
 	}
-	return fmt.Errorf("%q is nothing that can be told", what)
+	return p
 }
 
-// checkTales reports a chance that a netlist gives of what cannot be told.
-func checkTales(c *circuit.Circuit) error {
-	for _, what := range slices.Sorted(maps.Keys(c.Tales())) {
-		if err := knownTale(what); err != nil {
-			return fmt.Errorf("tales: %w", err)
+// CheckTales reports the chances that a netlist gives of what cannot be told.
+func CheckTales(given map[string]map[string]float64) (out []circuit.Problem) {
+	for _, what := range slices.Sorted(maps.Keys(given)) {
+		if p := unknownTale(what); p.Message != "" {
+			out = append(out, p)
 		}
 	}
-	return nil
+	return out
 }

@@ -65,7 +65,7 @@ func members(t *terminal, names []string) ([]visit.Candidate, error) {
 
 // complained reads what a customer says by a machine's own names, as a visit does.
 func complained(c *circuit.Circuit, said string) ([]visit.Note, error) {
-	notes, _, _, err := complaints.Complaint(c, said)
+	notes, _, _, err := complaints.ListenTo(c).Complaint(said)
 	var unclear *complaints.Unclear
 	if errors.As(err, &unclear) {
 		notes, _, err = unclear.Open(c)

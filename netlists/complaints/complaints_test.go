@@ -260,10 +260,23 @@ func judge(expected string, c *circuit.Circuit, h complaints.Heard) (string, str
 }
 
 // Of sentences written apart from the table nearly all are understood right; what
-// is not is asked or told, and none is understood wrongly in silence. The shares
-// only rise.
+// is not is asked or told. How many are understood right only rises, how many
+// wrongly in silence only falls.
 func TestSentencesWrittenApart(t *testing.T) {
-	for path, least := range map[string]float64{"testdata/apart.txt": 0.95, "testdata/street.txt": 0.95, "testdata/later.txt": 0.95, "testdata/fresh.txt": 0.62} {
+	for _, lot := range []struct {
+		path  string
+		in    *complaints.Language
+		right float64
+		wrong int
+	}{
+		{"testdata/apart.txt", complaints.English(), 0.95, 0},
+		{"testdata/street.txt", complaints.English(), 0.95, 0},
+		{"testdata/later.txt", complaints.English(), 0.95, 0},
+		{"testdata/fresh.txt", complaints.English(), 0.70, 0},
+		{"testdata/spoken.txt", complaints.English(), 0.60, 12},
+		{"testdata/dichos.txt", complaints.Spanish(), 0.78, 5},
+	} {
+		path, least := lot.path, lot.right
 		machines, count := map[string]*circuit.Circuit{}, map[string]int{}
 		lines := fixture(t, path)
 		for _, line := range lines {
@@ -272,12 +285,12 @@ func TestSentencesWrittenApart(t *testing.T) {
 				c = open(t, line[0])
 				machines[line[0]] = c
 			}
-			h := complaints.English().Listener(c).Read(line[1])
+			h := lot.in.Listener(c).Read(line[1])
 			how, diff := judge(line[2], c, h)
 			if count[how]++; how != right {
 				t.Logf("%s: %s: %s\n\t%s\n\tread %s", how, line[0], line[1], diff, meaning(c, h))
 			}
-			if how == silent {
+			if how == silent && count[how] > lot.wrong {
 				t.Errorf("%s is understood wrongly in silence: %q: %s", line[0], line[1], diff)
 			}
 		}

@@ -285,7 +285,16 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 			return []visit.Note{n}, err
 		}
 		return nil, nil
-	case "trips", "trips_residual":
+	case "trips_residual":
+		if !slices.ContainsFunc(c.Branches(), func(b circuit.Branch) bool { return b.Residual > 0 }) {
+			n := visit.Note{Told: "leaks"} // a device upstream, which the netlist does not hold
+			if s.Mode != circuit.None {
+				n.Load = heatedIn(c, s.Mode)
+			}
+			return []visit.Note{n}, nil
+		}
+		return []visit.Note{{Mode: name, Trips: true}}, nil
+	case "trips":
 		return []visit.Note{{Mode: name, Trips: true}}, nil
 	case "some_on":
 		if s.Mode == circuit.None {
@@ -312,6 +321,19 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return nil, nil
 	}
 	return []visit.Note{told(c, s)}, nil
+}
+
+// heatedIn names the one load that heats in a mode, empty where several do.
+func heatedIn(c *circuit.Circuit, m circuit.ModeID) (ref string) {
+	for _, x := range c.Mode(m).Expect {
+		if p := c.Branch(x.Load).Part; x.Share > 0 && p != circuit.None && c.Part(p).Kind.Heats() {
+			if ref != "" {
+				return ""
+			}
+			ref = c.Branch(x.Load).Ref
+		}
+	}
+	return ref
 }
 
 // restWorks notes that whatever heats and was not spoken of works.

@@ -145,7 +145,7 @@ func (p *parser) closeSub() {
 	if len(p.k.modes) == 0 && s.any && when == "" {
 		p.k.unclear = len(s.phrases) > 0
 		for _, np := range s.phrases {
-			if len(np.where) > 0 && len(np.nouns) > 0 && !p.r.region(np) || len(p.r.parts(np, anyPart)) == 0 {
+			if len(np.where) > 0 && !p.r.region(np) || len(p.r.parts(np, anyPart)) == 0 {
 				p.r.lose(np.words...)
 			}
 		}
