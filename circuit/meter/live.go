@@ -88,22 +88,29 @@ func (b *Bench) touch(o *settle.Outcome, neutral, t circuit.TerminalID) TouchVol
 
 // worst tells the most that a terminal comes to, and the state in which.
 func (b *Bench) worst(o *settle.Outcome, neutral, t circuit.TerminalID) (TouchVolts, *settle.Outcome) {
-	size := func(v complex128, known bool) float64 {
-		if !known {
-			return math.NaN()
-		}
-		return cmplx.Abs(v)
-	}
 	var most TouchVolts
 	var in *settle.Outcome
 	for _, state := range o.InTurn() {
-		s := state.AnyState
-		v := TouchVolts{Earth: size(s.ToEarth(t)), Neutral: size(s.Between(t, neutral)), Metal: size(s.Between(t, b.c.ChassisTerminal()))}
-		if in == nil || v.Most() > most.Most() {
+		if v := b.stands(fullView{state}, neutral, t); in == nil || v.Most() > most.Most() {
 			most, in = v, state
 		}
 	}
 	return most, in
+}
+
+// stands is [Bench.Touch] in one state.
+func (b *Bench) stands(s Settled, neutral, t circuit.TerminalID) TouchVolts {
+	to := func(ref circuit.TerminalID) float64 {
+		if v, known := s.Between(t, ref); known {
+			return cmplx.Abs(v)
+		}
+		return math.NaN()
+	}
+	v := TouchVolts{Earth: math.NaN(), Neutral: to(neutral), Metal: to(b.c.ChassisTerminal())}
+	if !s.Floating(t) {
+		v.Earth = cmplx.Abs(s.Volts(t)) // see [phasor.Solution.ToEarth]
+	}
+	return v
 }
 
 // LiveNode is a group of joined terminals at voltage.
@@ -241,12 +248,25 @@ type NewlyLive struct {
 // NewlyLiveFaults tries every single open, weld and ground in a mode and keeps
 // those that make something live which was not.
 func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]NewlyLive, error) {
-	neutral := b.Reference()
 	sound, err := b.Live(mode, nil)
 	if err != nil {
 		return nil, err
 	}
-	before := b.liveTerminals(sound, neutral)
+	sweep, err := settle.NewSweep(b.engine, mode)
+	if err != nil {
+		return nil, err
+	}
+	neutral := b.Reference()
+	before := make([]bool, len(b.c.Terminals()))
+	for t := range before {
+		before[t] = b.live(sound, neutral, circuit.TerminalID(t))
+	}
+	var off []circuit.BranchID
+	for _, load := range b.c.Loads() {
+		if sound.MostShare(load) < trace.DefaultOnShare {
+			off = append(off, load)
+		}
+	}
 	var out []NewlyLive
 	for i := range b.c.Branches() {
 		for _, kind := range []circuit.FaultKind{circuit.Open, circuit.Welded, circuit.Grounded} {
@@ -257,25 +277,18 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 			if err := ctx.Err(); err != nil {
 				return out, err
 			}
-			o, err := b.Live(mode, []circuit.Fault{f})
+			if sweep.Idle(f) {
+				continue
+			}
+			o, err := sweep.Run([]circuit.Fault{f})
 			if err != nil {
 				return out, err
 			}
-			n := NewlyLive{Fault: f}
-			for t, live := range b.liveTerminals(o, neutral) {
-				if live && !before[t] {
-					n.Terminals = append(n.Terminals, circuit.TerminalID(t))
-				}
+			n, err := b.newlyLive(o, neutral, before, off)
+			if err != nil {
+				return out, err
 			}
-			if v := b.touch(o, neutral, b.c.ChassisTerminal()).Earth; v >= HazardVolts {
-				n.Chassis, n.ChassisVolts = true, v
-			}
-			for _, load := range b.c.Loads() {
-				if o.MostShare(load) >= trace.DefaultOnShare && sound.MostShare(load) < trace.DefaultOnShare {
-					n.Energised = append(n.Energised, load)
-				}
-			}
-			if len(n.Terminals) > 0 || n.Chassis || len(n.Energised) > 0 {
+			if n.Fault = f; len(n.Terminals) > 0 || n.Chassis || len(n.Energised) > 0 {
 				out = append(out, n)
 			}
 		}
@@ -283,14 +296,63 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 	return out, nil
 }
 
-// liveTerminals tells which terminals are live to earth or to the metal. That a
-// lost neutral is at voltage to all that is earthed makes only the neutral live.
-func (b *Bench) liveTerminals(o *settle.Outcome, neutral circuit.TerminalID) []bool {
-	out := make([]bool, len(b.c.Terminals()))
-	for t := range out {
-		v := b.touch(o, neutral, circuit.TerminalID(t))
-		v.Neutral = math.NaN()
-		out[t] = v.Live()
+// newlyLive tells what is live that was not before, and which loads are on that
+// were off.
+func (b *Bench) newlyLive(o *settle.SweepOutcome, neutral circuit.TerminalID, before []bool, off []circuit.BranchID) (NewlyLive, error) {
+	var n NewlyLive
+	metal := b.c.ChassisTerminal()
+	live, earth := b.touchableIn(o), func() float64 { return b.stands(o, neutral, metal).Earth }
+	if o.FellBack {
+		full, err := o.Full()
+		if err != nil {
+			return n, err
+		}
+		live = func(t circuit.TerminalID) bool { return b.live(full, neutral, t) }
+		earth = func() float64 { return b.touch(full, neutral, metal).Earth }
 	}
-	return out
+	same := o.Same(metal)
+	for t, was := range before {
+		if id := circuit.TerminalID(t); !was && !(same && o.Same(id)) && live(id) {
+			n.Terminals = append(n.Terminals, id)
+		}
+	}
+	if v := earth(); v >= HazardVolts {
+		n.Chassis, n.ChassisVolts = true, v
+	}
+	for _, load := range off {
+		if o.MostShare(load) >= trace.DefaultOnShare {
+			n.Energised = append(n.Energised, load)
+		}
+	}
+	return n, nil
+}
+
+// touchableIn is [touchable] of a terminal in one state, for asking of many.
+func (b *Bench) touchableIn(o Settled) func(circuit.TerminalID) bool {
+	metal := b.c.ChassisTerminal()
+	floats, volts := o.Floating(metal), o.Volts(metal)
+	reaches := func(v complex128) bool { return real(v)*real(v)+imag(v)*imag(v) >= HazardVolts*HazardVolts }
+	return func(t circuit.TerminalID) bool {
+		v := o.Volts(t)
+		if !floats {
+			return (reaches(v) || reaches(v-volts)) && !o.Floating(t)
+		}
+		if !o.Floating(t) {
+			return reaches(v)
+		}
+		v, known := o.Between(t, metal)
+		return known && reaches(v)
+	}
+}
+
+// live tells whether a terminal is live to earth or to the metal.
+func (b *Bench) live(o *settle.Outcome, neutral, t circuit.TerminalID) bool {
+	return touchable(b.touch(o, neutral, t))
+}
+
+// touchable tells of what is live to earth or to the metal. That a lost neutral
+// is at voltage to all that is earthed makes only the neutral live.
+func touchable(v TouchVolts) bool {
+	v.Neutral = math.NaN()
+	return v.Live()
 }

@@ -1,6 +1,7 @@
 package meter_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -8,7 +9,11 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/settle"
 	"legtrace/netlists"
@@ -214,5 +219,88 @@ func TestNoVoltsBetweenLiveEndsAreNoProof(t *testing.T) {
 	t.Logf("%d readings of no volts between live ends", said)
 	if said == 0 {
 		t.Error("never said")
+	}
+}
+
+// newlyLive is [meter.Bench.NewlyLiveFaults] the obvious way: every fault
+// settled by the engine, every terminal read.
+func newlyLive(t *testing.T, b *meter.Bench, mode circuit.ModeID) []meter.NewlyLive {
+	t.Helper()
+	c := b.Circuit()
+	live := func(o *settle.Outcome) []bool {
+		out := make([]bool, len(c.Terminals()))
+		for k := range out {
+			v := b.Touch(o, circuit.TerminalID(k))
+			v.Neutral = math.NaN()
+			out[k] = v.Live()
+		}
+		return out
+	}
+	settled := func(faults ...circuit.Fault) *settle.Outcome {
+		o, err := b.Live(mode, faults)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return o
+	}
+	sound := settled()
+	before := live(sound)
+	var out []meter.NewlyLive
+	for i := range c.Branches() {
+		for _, kind := range []circuit.FaultKind{circuit.Open, circuit.Welded, circuit.Grounded} {
+			f := circuit.Fault{Kind: kind, Branch: circuit.BranchID(i), At: 0.5}
+			if !c.CanFail(f) {
+				continue
+			}
+			n, o := meter.NewlyLive{Fault: f}, settled(f)
+			for k, is := range live(o) {
+				if is && !before[k] {
+					n.Terminals = append(n.Terminals, circuit.TerminalID(k))
+				}
+			}
+			if v := b.Touch(o, c.ChassisTerminal()).Earth; v >= meter.HazardVolts {
+				n.Chassis, n.ChassisVolts = true, v
+			}
+			for _, load := range c.Loads() {
+				if o.MostShare(load) >= circuit.OnShare && sound.MostShare(load) < circuit.OnShare {
+					n.Energised = append(n.Energised, load)
+				}
+			}
+			if len(n.Terminals) > 0 || n.Chassis || len(n.Energised) > 0 {
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+// What a fault makes live is found by updates as by trying each: on the shipped
+// machines, and on one of a hundred parts.
+func TestNewlyLiveIsAsTryingEachFault(t *testing.T) {
+	check := func(name string, c *circuit.Circuit) {
+		b := meter.New(c, meter.DefaultInstrument())
+		for _, m := range c.Modes() {
+			if m.ID > 2 {
+				break
+			}
+			got, err := b.NewlyLiveFaults(context.Background(), m.ID)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(newlyLive(t, b, m.ID), got, cmpopts.EquateApprox(0, 1e-6)); diff != "" {
+				t.Errorf("%s in %s: %s", name, m.Name, diff)
+			}
+		}
+	}
+	check("series-parallel", circuittest.Build(t, circuittest.SeriesParallel(60, 1)))
+	for _, entry := range netlists.Machines() {
+		if testing.Short() && entry.Name != "range-mechanical" && entry.Name != "range-electronic" {
+			continue
+		}
+		c, err := netlists.Open(entry.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		check(entry.Name, c)
 	}
 }

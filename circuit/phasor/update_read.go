@@ -72,6 +72,11 @@ func (u *Update) Amps(id circuit.BranchID) complex128 {
 	return u.base.n.amps(u, u.base.n.c.Branch(id), u.stateOf(id))
 }
 
+// Untouched tells that a terminal's voltage and island are the base's.
+func (u *Update) Untouched(t circuit.TerminalID) bool {
+	return u.sol == nil && !u.touched(u.base.n.tree.nodeOf[t])
+}
+
 // touched tells whether a node may differ from the base.
 func (u *Update) touched(k int32) bool {
 	for _, top := range u.tops {

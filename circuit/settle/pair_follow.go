@@ -48,7 +48,7 @@ func (x *Pairs) follow(nd *node, i, j int) (next, how) {
 func (x *Pairs) followOne(nd *node, i, j, one, other int, as how) (next, how) {
 	t := nd.table
 	switch {
-	case x.loops(t, other, t.alone(one).base):
+	case x.loop.loops(&t.ports[other], t.alone(one).base):
 		return unknown, 0
 	case !x.logic[other]:
 		return nd.next[one], as
@@ -72,7 +72,7 @@ func (x *Pairs) sameBranch(t *table, i, j int) how {
 		return !load && (f == circuit.Grounded || f == circuit.Welded && t.conducts[x.all.faults[i].Branch]) && f != g
 	}
 	switch {
-	case (f.Kind == circuit.Welded || g.Kind == circuit.Welded) && x.trips(x.all.e.c.Branch(f.Branch)):
+	case (f.Kind == circuit.Welded || g.Kind == circuit.Welded) && x.loop.trips(x.all.e.c.Branch(f.Branch)):
 		return bySweep
 	case beats(f.Kind, g.Kind):
 		return asFirst
@@ -84,56 +84,12 @@ func (x *Pairs) sameBranch(t *table, i, j int) how {
 	return bySweep
 }
 
-// logical tells of a fault that may matter though nothing flows: what drives a
-// relay, a motor's shaft, what a sense can feel, a weld of what trips.
-func (x *Pairs) logical(i int) bool {
-	f := &x.all.faults[i]
-	b := x.all.e.c.Branch(f.Branch)
-	if b.Role == circuit.Drive || f.Kind == circuit.Seized || x.trips(b) {
-		return true
-	}
-	for k := range x.all.e.c.Controls() {
-		for s := range x.all.e.c.Controls()[k].Senses {
-			if feels(x.all.e.c, x.builder.reach, f.Branch, &x.all.e.c.Controls()[k].Senses[s]) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-func (x *Pairs) trips(b *circuit.Branch) bool {
-	return b.Role != circuit.Source && b.Part != circuit.None && (b.Amps > 0 || b.Residual > 0 || x.all.e.c.Part(b.Part).Kind.Guards())
-}
-
 // alone is the solution of one fault.
 func (t *table) alone(i int) combination {
 	if t.rows[i] == nil {
 		return single(&t.base)
 	}
 	return single(t.rows[i])
-}
-
-// loops tells of a fault that closes a loop of ideal joins in a solution whose
-// currents may trip something: how they part there is not determined.
-func (x *Pairs) loops(t *table, i int, r *row) bool {
-	if t.ports[i].kind != shunt {
-		return false
-	}
-	v, known := t.ports[i].figure(r)
-	if !known || v != 0 {
-		return false
-	}
-	sent := 0.0
-	for _, d := range x.loop.sources {
-		sent += size1(r.amps[d.id])
-	}
-	for _, d := range x.loop.devices {
-		if d.residual || sent > d.limit {
-			return true
-		}
-	}
-	return false
 }
 
 // looped tells of a fault in a loop of ideal joins.

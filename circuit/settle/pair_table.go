@@ -193,12 +193,7 @@ func (m *builder) table(conducts []bool, celsius map[circuit.BranchID]float64) *
 	m.in = phasor.Input{Conducts: append([]bool(nil), conducts...)}
 	t.base = *m.row(base, nil)
 	for k := range t.ports {
-		t.ports[k].noise = rounding
-		// Over a low resistance beside another way, current is what rounding
-		// leaves of a difference of voltages.
-		if p := &t.ports[k]; p.kind == series && m.chords[p.branch] {
-			p.noise = 1e-12 / m.c.Branch(p.branch).Ohms
-		}
+		t.ports[k].rounds(m.c, m.chords)
 	}
 	for k := range m.faults {
 		if t.ports[k].kind == emf {
@@ -226,19 +221,23 @@ func (m *builder) row(base *phasor.Base, f *circuit.Fault) *row {
 		defer func() { in.Conducts[f.Branch] = was }()
 		in.Conducts[f.Branch] = f.Kind != circuit.Open && (was || f.Kind == circuit.Welded)
 	}
-	n := len(m.c.Terminals())
-	r := &row{}
 	u, err := base.Apply(in, changed)
+	r := readRow(m.c, m.flow, u, err, m.chords)
+	return &r
+}
+
+// readRow reads an update at every terminal and branch.
+func readRow(c *circuit.Circuit, flow *phasor.Flow, u *phasor.Update, err error, chords []bool) row {
 	if err != nil {
-		r.doubt = true
-		return r
+		return row{doubt: true}
 	}
-	r.volts, r.amps, r.island = make([]complex128, n), make([]complex128, len(m.c.Branches())), make([]int32, n)
+	n := len(c.Terminals())
+	r := row{volts: make([]complex128, n), amps: make([]complex128, len(c.Branches())), island: make([]int32, n)}
 	for t := range r.volts {
 		r.volts[t] = u.Volts(circuit.TerminalID(t))
 		r.island[t] = u.Island(circuit.TerminalID(t))
 	}
-	r.loops = m.flow.Amps(u, r.amps, m.chords)
+	r.loops = flow.Amps(u, r.amps, chords)
 	return r
 }
 

@@ -128,7 +128,7 @@ func (p *PairTables) Mode(ctx context.Context, mode circuit.ModeID) (*Pairs, err
 	}
 	x.results = make([]result, n*(n+1)/2)
 	for i := range p.faults {
-		x.logic = append(x.logic, x.logical(i))
+		x.logic = append(x.logic, x.loop.logical(x.builder.reach, &p.faults[i]))
 	}
 	if err := x.walk(ctx); err != nil {
 		return nil, err

@@ -31,6 +31,7 @@ type Sweep struct {
 	// current; made when asked for.
 	sides  map[*device][2]*side
 	clamps map[circuit.BranchID]*device // see [SweepOutcome.Amps]
+	flow   *phasor.Flow                 // nil until asked for
 
 	stage     *stage
 	recording bool // the sound machine's rounds are being made
@@ -75,6 +76,7 @@ type round struct {
 	dead     *phasor.Base // nil until a sense is measured
 	senses   map[*circuit.Sense]reading
 	in       phasor.Input // conducts, under the faults at hand
+	row      *soundRow    // nil until asked for
 }
 
 // reading is what a control's pins measure.
@@ -197,8 +199,7 @@ func (o *SweepOutcome) Differs() []circuit.BranchID {
 	if len(o.s.stages) == 0 {
 		return nil
 	}
-	last := o.s.stages[len(o.s.stages)-1]
-	sound := last.rounds[len(last.rounds)-1].conducts
+	sound := o.s.sound().conducts
 	var out []circuit.BranchID
 	for i := range sound {
 		if id := circuit.BranchID(i); o.Conducts(id) != sound[i] {
@@ -206,6 +207,12 @@ func (o *SweepOutcome) Differs() []circuit.BranchID {
 		}
 	}
 	return out
+}
+
+// sound is the round that the sound machine settles in.
+func (s *Sweep) sound() *round {
+	last := s.stages[len(s.stages)-1]
+	return last.rounds[len(last.rounds)-1]
 }
 
 // Volts is [phasor.Update.Volts].
@@ -222,6 +229,12 @@ func (o *SweepOutcome) Floating(t circuit.TerminalID) bool {
 		return o.full.AnyState.Floating[t]
 	}
 	return o.s.update.Floating(t)
+}
+
+// Same tells that a terminal stands as in the sound machine, to any other of
+// which it tells so. False says nothing.
+func (o *SweepOutcome) Same(t circuit.TerminalID) bool {
+	return o.full == nil && o.s.at == o.s.sound() && o.s.update.Untouched(t)
 }
 
 // Between is [phasor.Solution.Between].

@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"math"
@@ -133,11 +134,24 @@ func (r *Reporter) newly(list []meter.NewlyLive) []Newly {
 	out := []Newly{}
 	at := map[string]int{}
 	for _, n := range list {
-		d := Newly{Faults: r.faults([]circuit.Fault{n.Fault}), Terminals: []string{}, Parts: []string{}, Energised: []Named{}}
+		as := fmt.Append(nil, n.Energised, n.Chassis, math.Round(n.ChassisVolts))
+		for _, t := range n.Terminals {
+			as = binary.AppendUvarint(as, uint64(t))
+		}
+		key := string(as)
+		faults := r.faults([]circuit.Fault{n.Fault})
+		if i, seen := at[key]; seen {
+			out[i].Faults = append(out[i].Faults, faults...)
+			continue
+		}
+		at[key] = len(out)
+		d := Newly{Faults: faults, Terminals: []string{}, Parts: []string{}, Energised: []Named{}}
+		listed := map[string]bool{}
 		for _, t := range n.Terminals {
 			d.Terminals = append(d.Terminals, r.c.Terminal(t).Ref)
 			part := r.c.Part(r.c.Terminal(t).Part)
-			if label := oneLine(part.Label); !passive[part.Kind.String()] && !slices.Contains(d.Parts, label) {
+			if label := oneLine(part.Label); !passive[part.Kind.String()] && !listed[label] {
+				listed[label] = true
 				d.Parts = append(d.Parts, label)
 			}
 		}
@@ -148,12 +162,6 @@ func (r *Reporter) newly(list []meter.NewlyLive) []Newly {
 		for _, load := range n.Energised {
 			d.Energised = append(d.Energised, r.named(load))
 		}
-		key := fmt.Sprint(d.Terminals, d.Energised, n.Chassis, math.Round(n.ChassisVolts))
-		if i, seen := at[key]; seen {
-			out[i].Faults = append(out[i].Faults, d.Faults...)
-			continue
-		}
-		at[key] = len(out)
 		out = append(out, d)
 	}
 	// Live metal first, then what switches a load on.
