@@ -149,6 +149,9 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	if kept := w.looks[at]; kept != nil {
 		return kept, nil
 	}
+	if len(faults) == 1 && w.idle(mode, faults[0]) {
+		return w.look(mode, nil)
+	}
 	o, err := w.live(mode, faults)
 	if err != nil {
 		return nil, err
@@ -162,6 +165,12 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	}
 	w.looks[at] = l
 	return l, nil
+}
+
+// idle tells of a fault that leaves all that is looked at as in a sound machine.
+func (w *worker) idle(mode circuit.ModeID, f circuit.Fault) bool {
+	s, err := w.sweep(mode)
+	return err == nil && s.Idle(f)
 }
 
 // on is the worker for a machine whose moved wires lie where faults put them, and
@@ -194,19 +203,25 @@ func (w *worker) on(faults []circuit.Fault) (*worker, []circuit.Fault) {
 // next call for the same mode.
 func (w *worker) live(mode circuit.ModeID, faults []circuit.Fault) (*settle.SweepOutcome, error) {
 	w, faults = w.on(faults)
-	s := w.sweeps[mode]
-	if s == nil {
-		var err error
-		if s, err = settle.NewSweepOn(w.bench.Engine(), w.net, mode); err != nil {
-			return nil, err
-		}
-		w.sweeps[mode] = s
+	s, err := w.sweep(mode)
+	if err != nil {
+		return nil, err
 	}
 	o, err := s.Run(faults)
 	if err != nil {
 		return nil, err
 	}
 	return o, nil
+}
+
+func (w *worker) sweep(mode circuit.ModeID) (*settle.Sweep, error) {
+	s, err := w.sweeps[mode], error(nil)
+	if s == nil {
+		if s, err = settle.NewSweepOn(w.bench.Engine(), w.net, mode); err == nil {
+			w.sweeps[mode] = s
+		}
+	}
+	return s, err
 }
 
 // reading takes a reading, and tells the state of the machine it is taken on.
