@@ -1,12 +1,17 @@
 package trace
 
-import "context"
+import (
+	"context"
+	"math"
+	"math/big"
+)
 
 // families holds families of minimal sets of chains as zero-suppressed decision
 // diagrams (S. Minato, "Zero-suppressed BDDs for set manipulation in
 // combinatorial problems", DAC 1993), with the operations on minimal cut sets of
 // A. Rauzy ("New algorithms for fault trees analysis", Reliability Engineering
-// and System Safety 40, 1993). Sets larger than order are left out throughout.
+// and System Safety 40, 1993). Sets larger than order are left out throughout,
+// unless it is anyOrder.
 type families struct {
 	order  int
 	nodes  []familyNode
@@ -30,6 +35,9 @@ const (
 // logic of two hundred coils takes half of it to order 4; long machines with few
 // relays, which the search by hitting sets does sooner, outgrow it.
 const maxFamilyOps = 1 << 19
+
+// anyOrder leaves no set out.
+const anyOrder = math.MaxUint8
 
 // familyNode: the sets without the variable, and those with it, it left out.
 type familyNode struct {
@@ -160,18 +168,22 @@ func (s *families) both(f, g family, room int) family {
 	f0, f1 := s.cofactors(f, v)
 	g0, g1 := s.cofactors(g, v)
 	low := s.both(f0, g0, room)
+	less := room - 1
+	if room == anyOrder {
+		less = room
+	}
 	var high family
 	switch {
 	case f1 == g1: // each such set serves both
-		high = s.atMost(f1, room-1)
+		high = s.atMost(f1, less)
 	case f1 == never:
-		high = s.both(f0, g1, room-1)
+		high = s.both(f0, g1, less)
 	case g1 == never:
-		high = s.both(f1, g0, room-1)
+		high = s.both(f1, g0, less)
 	default:
-		high = s.both(f1, s.either(g0, g1), room-1)
+		high = s.both(f1, s.either(g0, g1), less)
 		if high != always {
-			high = s.either(high, s.both(f0, g1, room-1))
+			high = s.either(high, s.both(f0, g1, less))
 		}
 	}
 	r := s.node(v, low, s.less(high, low))
@@ -210,6 +222,31 @@ func (s *families) each(f family, see func(vars []int32) bool) bool {
 		return walk(n.with, append(vars, n.v)) && walk(n.without, vars)
 	}
 	return walk(f, make([]int32, 0, s.order))
+}
+
+// count tells how many sets there are of each size, without listing them.
+func (s *families) count(f family) []*big.Int {
+	done := map[family][]*big.Int{never: {}, always: {big.NewInt(1)}}
+	var count func(f family) []*big.Int
+	count = func(f family) []*big.Int {
+		if c, ok := done[f]; ok {
+			return c
+		}
+		without, with := count(s.nodes[f].without), count(s.nodes[f].with)
+		c := make([]*big.Int, max(len(without), len(with)+1))
+		for i := range c {
+			c[i] = new(big.Int)
+			if i < len(without) {
+				c[i].Add(c[i], without[i])
+			}
+			if i > 0 && i <= len(with) {
+				c[i].Add(c[i], with[i-1])
+			}
+		}
+		done[f] = c
+		return c
+	}
+	return count(f)
 }
 
 // cutFamily works out, joint by joint and cause by cause, what leaves each

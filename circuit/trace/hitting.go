@@ -80,11 +80,9 @@ func (m *model) hittingSets(ctx context.Context, opt Options) ([][][]int32, erro
 				continue // essential found it
 			}
 			home, free := blocks.home(set[0])
+			support = slices.DeleteFunc(support, func(k int32) bool { return single[k] || set.has(k) || !free && blocks.of[k] != home })
 			m.essentialBeside(set.list(), support, !free)
 			for _, k := range support {
-				if single[k] || set.has(k) || !free && blocks.of[k] != home {
-					continue
-				}
 				more := set.with(k, order-1)
 				if m.isEssential[k] {
 					if !seen[more] && minimal(more, k, order, cuts) {

@@ -2,6 +2,7 @@ package trace
 
 import (
 	"context"
+	"math"
 	"math/cmplx"
 	"slices"
 	"sort"
@@ -21,6 +22,7 @@ type starver struct {
 	full  float64 // watts of the sound machine
 	base  *settle.Outcome
 	model *model
+	sweep *settle.Sweep
 	memo  map[string]verdict
 	found []found
 }
@@ -139,20 +141,49 @@ func (s *starver) judge(set []int32) (bool, error) {
 	return true, nil
 }
 
+// nearLimit is how near the limit, as a share of full power, an update is too
+// near to say on which side the engine would find it.
+const nearLimit = 1e-8
+
 // ask settles the machine with the chains opened, once per set.
 func (s *starver) ask(set []int32) (verdict, error) {
 	k := key(set)
 	if v, ok := s.memo[k]; ok {
 		return v, nil
 	}
-	out, err := s.t.run(s.mode, set)
+	if s.opt.Order == 1 { // few: a sweep is not worth its making
+		out, err := s.t.run(s.mode, set)
+		if err != nil {
+			return verdict{}, err
+		}
+		return s.keep(k, out.LeastShare(s.load), out.Chatter != nil), nil
+	}
+	if s.sweep == nil {
+		var err error
+		if s.sweep, err = settle.NewSweep(s.t.engine, s.mode); err != nil {
+			return verdict{}, err
+		}
+	}
+	out, err := s.sweep.Run(s.t.opens(set))
 	if err != nil {
 		return verdict{}, err
 	}
-	v := verdict{watts: out.LeastShare(s.load) * s.t.c.Branch(s.load).Watts, chatters: out.Chatter != nil}
-	v.starved = v.watts < s.opt.Share*s.full
-	s.memo[k] = v
-	return v, nil
+	share := out.LeastShare(s.load)
+	if watts := share * s.t.c.Branch(s.load).Watts; math.Abs(watts-s.opt.Share*s.full) <= nearLimit*s.full {
+		exact, err := out.Full()
+		if err != nil {
+			return verdict{}, err
+		}
+		share = exact.LeastShare(s.load)
+	}
+	return s.keep(k, share, out.Chatter() != nil), nil
+}
+
+func (s *starver) keep(key string, share float64, chatters bool) verdict {
+	watts := share * s.t.c.Branch(s.load).Watts
+	v := verdict{watts: watts, starved: watts < s.opt.Share*s.full, chatters: chatters}
+	s.memo[key] = v
+	return v
 }
 
 // extensions lists the untried sets of one chain more than set that could

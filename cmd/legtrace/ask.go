@@ -127,9 +127,13 @@ should be off: welded contacts, shorted loads, grounds to the chassis.`,
 	f.IntVar(&opt.Order, "order", trace.DefaultOrder, fmt.Sprintf("most opens, or faults, taken together: `N` from 1 to %d", trace.MaxOrder))
 	f.Float64Var(&opt.Share, "share", 0, fmt.Sprintf("`SHARE` of power that counts (default %g, with --keeps-on %g)", trace.DefaultShare, trace.DefaultOnShare))
 	f.IntVar(&opt.MaxSets, "max-sets", trace.DefaultMaxSets, "stop the search at `N` sets")
+	f.BoolVar(&opt.Count, "count", false, "count the minimal sets of every order, and list none")
 	f.BoolVar(&keepsOn, "keeps-on", false, "what would leave the load on where it should be off")
 	f.StringArrayVar(&works, "works", nil, "another `LOAD[=MODE]` still works: show what spares it")
 	f.StringArrayVar(&dead, "dead", nil, "another `LOAD[=MODE]` is dead too: show what stops it")
+	for _, other := range []string{"order", "share", "max-sets", "keeps-on", "works", "dead"} {
+		cmd.MarkFlagsMutuallyExclusive("count", other)
+	}
 	complete(cmd, "works", n.completeSymptom)
 	complete(cmd, "dead", n.completeSymptom)
 	complete(cmd, "order", cobra.FixedCompletions([]string{"1", "2", "3", "4"}, cobra.ShellCompDirectiveNoFileComp))
@@ -158,6 +162,8 @@ func explain(err error, m *machine, q report.Question) error {
 	switch {
 	case errors.Is(err, trace.ErrNotEnergised):
 		return fmt.Errorf("%s is off in mode %q, so nothing takes power from it: choose another --mode, or ask with --keeps-on what would turn it on", load, mode)
+	case errors.Is(err, trace.ErrNotCounted):
+		return fmt.Errorf("%w: leave out --count, and say --order", err)
 	case errors.Is(err, trace.ErrEnergised):
 		return fmt.Errorf("%s is on in mode %q by right: choose a --mode in which it should be off", load, mode)
 	}

@@ -18,6 +18,8 @@ type BreaksOptions struct {
 	// Works and Dead narrow the answer to the sets that leave these loads
 	// working, or not working.
 	Works, Dead []Symptom
+	// Count counts all minimal sets, of whatever order, and lists none.
+	Count bool
 }
 
 // Symptom is a load in a mode; Mode is circuit.None for every mode in which the
@@ -37,8 +39,16 @@ type Breaks struct {
 	Dead  []Named `json:"dead" help:"loads said not to work: sets that spare them are left out"`
 	Sets  []Set   `json:"sets" help:"minimal sets of opens: by order, those that leave it dead first, along the feed"`
 	More  bool    `json:"more" help:"the search stopped at its cap; there are more sets"`
+	// Counts is empty unless asked for.
+	Counts []SetCount `json:"counts" help:"with --count: how many minimal sets cut the feed, order by order, one open out of each chain; none is listed"`
 	// Compared is set when every set was tried on the other loads.
 	Compared bool `json:"compared" help:"stops and spares of every set were worked out"`
+}
+
+// SetCount is how many minimal sets there are of an order.
+type SetCount struct {
+	Order int    `json:"order" help:"number of opens in the set"`
+	Sets  string `json:"sets" help:"how many there are, in decimal: it may pass any integer"`
 }
 
 // Set is a minimal set of opens.
@@ -86,13 +96,22 @@ func (r *Reporter) Breaks(ctx context.Context, q Question, opt BreaksOptions) (*
 		return nil, err
 	}
 	d := &Breaks{Head: r.head("breaks", q), Load: r.load(q.Load, sound, sound), Order: opt.Order, Limit: opt.Share,
-		Works: []Named{}, Dead: []Named{}, Sets: []Set{}}
+		Works: []Named{}, Dead: []Named{}, Sets: []Set{}, Counts: []SetCount{}}
 	r.settled(&d.Head, sound)
 	if d.Order == 0 {
 		d.Order = trace.DefaultOrder
 	}
 	if d.Limit == 0 {
 		d.Limit = trace.DefaultShare
+	}
+	if opt.Count {
+		counts, err := r.tracer.Count(ctx, q.Mode, q.Load)
+		for order, n := range counts {
+			if n.Sign() > 0 {
+				d.Counts = append(d.Counts, SetCount{order, n.String()})
+			}
+		}
+		return d, err
 	}
 	found, err := r.tracer.Starve(ctx, q.Mode, q.Load, trace.Options{Order: opt.Order, Share: opt.Share, MaxSets: opt.MaxSets})
 	if errors.Is(err, trace.ErrTooMany) {

@@ -2,16 +2,35 @@ package report
 
 import (
 	"fmt"
+	"math/big"
 	"strings"
 )
 
 func (d *Breaks) blocks(p *page) {
+	if len(d.Counts) > 0 {
+		d.counted(p)
+		return
+	}
 	p.title(d.Head, fmt.Sprintf("What would take power from the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, fmt.Sprintf("With nothing broken it gets %s%sW of %s%sW rated. An open that leaves less than %s of that is listed.",
 		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard, percent(d.Limit)))
 	d.narrowed(p)
 	d.sets(p)
 	p.cautions()
+	p.notes(d.Head)
+}
+
+// counted writes how many sets there are.
+func (d *Breaks) counted(p *page) {
+	p.title(d.Head, fmt.Sprintf("How many sets of opens cut the feed of the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.para(0, "One open out of each chain of parts and wires in series, and no set that holds a smaller one. Counted on the wiring, not asked of the solver.")
+	all, rows := new(big.Int), [][]string{}
+	for _, c := range d.Counts {
+		n, _ := new(big.Int).SetString(c.Sets, 10)
+		all.Add(all, n)
+		rows = append(rows, []string{fmt.Sprint(c.Order), c.Sets})
+	}
+	p.table(2, []column{{title: "Opens", width: 6, right: true}, {title: "Sets", right: true}}, append(rows, []string{"all", all.String()}))
 	p.notes(d.Head)
 }
 
