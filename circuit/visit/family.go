@@ -3,6 +3,7 @@ package visit
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -50,8 +51,9 @@ const (
 	unnamed = 0.02
 )
 
-// StartFamily is [Start] for a machine that is one of several.
-func StartFamily(ctx context.Context, candidates []Candidate, read func(*circuit.Circuit, string) ([]Note, error), rec Record) (*Job, error) {
+// StartFamily is [Start] for a machine that is one of several. The record's notes are
+// in the names of one of them, by its netlist; where it holds none, that is empty.
+func StartFamily(ctx context.Context, candidates []Candidate, read func(*circuit.Circuit, string) ([]Note, error), rec Record, of string) (*Job, error) {
 	if len(candidates) < 2 {
 		return nil, errors.New("give at least two candidate wirings")
 	}
@@ -60,6 +62,11 @@ func StartFamily(ctx context.Context, candidates []Candidate, read func(*circuit
 		f.rivals = append(f.rivals, &rival{Candidate: c})
 	}
 	j := &Job{Record: rec, family: f}
+	if at := slices.IndexFunc(f.rivals, func(r *rival) bool { return r.Netlist == of }); at >= 0 {
+		f.lead, j.Circuit = f.rivals[at], f.rivals[at].Circuit
+	} else if len(rec.Notes) > 0 {
+		return nil, fmt.Errorf("%s is no member of the family, and the notes are in its names", of)
+	}
 	f.questions = questions(candidates)
 	for _, s := range rec.Outside {
 		if _, err := s.check(f.questions, f.candidates()); err != nil {
@@ -133,10 +140,10 @@ func (j *Job) See(ctx context.Context, s Seen) error {
 		return err
 	}
 	j.Outside = append(j.Outside, s)
-	if err := j.weighAll(ctx); err != nil {
+	if err := j.keep(); err != nil {
 		return err
 	}
-	return j.keep()
+	return j.weighAll(ctx)
 }
 
 func (f *Family) candidates() (out []Candidate) {

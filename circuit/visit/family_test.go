@@ -2,6 +2,7 @@ package visit
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -254,7 +255,7 @@ func unsheet(t testing.TB, name string, faults int, seed uint64) (out unsheeted)
 			t.Fatal(err)
 		}
 		of, right := b.search(known)
-		j, err := StartFamily(ctx, candidates, nil, Record{})
+		j, err := StartFamily(ctx, candidates, nil, Record{}, "")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -337,7 +338,7 @@ func fusedIn(t *testing.T, leg, plain string) *circuit.Circuit {
 
 func TestCandidateWiringsAreToldApart(t *testing.T) {
 	a, b := fusedIn(t, "L1", "L2"), fusedIn(t, "L2", "L1")
-	j, err := StartFamily(t.Context(), []Candidate{{Netlist: "a", Circuit: a, Share: 1}, {Netlist: "b", Circuit: b, Share: 1}}, nil, Record{})
+	j, err := StartFamily(t.Context(), []Candidate{{Netlist: "a", Circuit: a, Share: 1}, {Netlist: "b", Circuit: b, Share: 1}}, nil, Record{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -354,5 +355,98 @@ func TestCandidateWiringsAreToldApart(t *testing.T) {
 	}
 	if j.Netlist() != "a" || j.Chance() < 0.95 {
 		t.Errorf("the fuse is in L1: %s at %v", j.Netlist(), j.Chance())
+	}
+}
+
+// members gives some machines of the catalog, as common as told.
+func members(t testing.TB, shares map[string]float64) []Candidate {
+	t.Helper()
+	var out []Candidate
+	for _, name := range slices.Sorted(maps.Keys(shares)) {
+		c, err := netlists.Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, Candidate{Netlist: name, Circuit: c, Share: shares[name]})
+	}
+	return out
+}
+
+// Where a test asks for a fuse that the dryer does not have, it is the dryer without.
+func TestNoSuchPlaceTellsWhichMachineItIs(t *testing.T) {
+	j, err := StartFamily(t.Context(), members(t, map[string]float64{"dryer": 1, "dryer-motor-fuse": 5}), nil, Record{}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.Add(t.Context(), Note{Mode: "timed_dry", Load: "motor.main", State: "dead"}); err != nil {
+		t.Fatal(err)
+	}
+	if j.Netlist() != "dryer-motor-fuse" {
+		t.Fatalf("the commoner one leads: %s", j.Netlist())
+	}
+	fuse := Note{Mode: "timed_dry", Function: "ohms", P: "motor_fuse.1", Q: "motor_fuse.2"}
+	test, err := fuse.Test(j.Circuit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.Absent(t.Context(), test); err != nil {
+		t.Fatal(err)
+	}
+	if j.Netlist() != "dryer" || j.Chance() < 0.95 {
+		t.Errorf("it has no such fuse: %s at %.2f", j.Netlist(), j.Chance())
+	}
+}
+
+// A reading is told in the names of whoever leads, and read by each: an open fuse at
+// the leg that it is in leaves the machine that has it there.
+func TestAReadingTellsTheLegOfTheFuse(t *testing.T) {
+	j, err := StartFamily(t.Context(), members(t, map[string]float64{"range-electronic": 3, "range-electronic-fuse-l2": 1, "range-mechanical": 1}), nil, Record{}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept := 0
+	j.Keep = func() error { kept++; return nil }
+	for _, n := range []Note{
+		{Mode: "bake", Load: "bake_element", State: "dead"},
+		{Mode: "bake", Function: "ohms", P: "fuse_line", Q: "tb_l2", Answer: "0.1"},
+	} {
+		if err := j.Add(t.Context(), n); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if j.Netlist() != "range-electronic-fuse-l2" || j.Chance() < 0.9 {
+		t.Errorf("the fuse is in L2: %s at %.2f", j.Netlist(), j.Chance())
+	}
+	if len(j.Notes) != 2 || kept < 3 {
+		t.Errorf("kept %d times with %d notes: each note, and once more in the names of another", kept, len(j.Notes))
+	}
+	// Without it the commoner leads again.
+	if _, err := j.Undo(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if j.Netlist() != "range-electronic" || len(j.Notes) != 1 {
+		t.Errorf("taken back, the commoner leads: %s, %d notes", j.Netlist(), len(j.Notes))
+	}
+}
+
+// What a machine shows from outside is in its netlist.
+func TestWhatIsSeenFromOutside(t *testing.T) {
+	want := map[string]string{
+		"range-electronic": "coils keys electricity 4", "range-mechanical": "coils knobs electricity 3", "range-smooth-top": "smooth keys electricity 4",
+		"range-slide-in-3wire": "smooth keys electricity 3", "range-apartment": "coils knobs electricity 4", "dryer": "none knobs electricity 4",
+		"dryer-electronic": "none keys electricity 4", "oven-gas": "none keys gas 3", "water-heater": "none knobs electricity 3",
+	}
+	for name, is := range want {
+		c, err := netlists.Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, s := range traits(c)[:4] {
+			got = append(got, s.is)
+		}
+		if strings.Join(got, " ") != is {
+			t.Errorf("%s: %s; it has %s", name, strings.Join(got, " "), is)
+		}
 	}
 }

@@ -60,7 +60,7 @@ func traits(c *circuit.Circuit) []trait {
 		{"top", "What is its cooktop: coils, a smooth top of glass, or none?", top},
 		{"control", "Is it set by keys and a display, or by knobs alone?", keys},
 		{"heat", "Does it heat by gas or by electricity?", gas},
-		{"wires", "How many wires has its cord or cable?", fmt.Sprint(c.Supply().Wires)},
+		{"wires", "How many wires has its cord or cable?", fmt.Sprint(conductors(c))},
 		{"service", "What supply does the house have, and of how many volts?", service(c)},
 		{"gfci", "Is its breaker a GFCI, or is there one behind it, with a button to test?", guard},
 	}
@@ -155,6 +155,16 @@ func limited(c *circuit.Circuit, p *circuit.Part) bool {
 		}
 	}
 	return false
+}
+
+// conductors counts what comes from the house and lands on the machine.
+func conductors(c *circuit.Circuit) (n int) {
+	for _, name := range []string{"L1", "L2", "L3", "N", "G"} {
+		if t, err := c.FindTerminal(circuit.SupplyName + "." + name); err == nil && len(c.Terminal(t).Wires) > 0 {
+			n++
+		}
+	}
+	return n
 }
 
 func service(c *circuit.Circuit) string {

@@ -142,7 +142,11 @@ func (j *Job) keep() error {
 
 func (j *Job) weighAll(ctx context.Context) error {
 	if j.family != nil {
-		return j.family.weighAll(ctx, j)
+		led := j.Circuit
+		if err := j.family.weighAll(ctx, j); err != nil || led == nil || j.Circuit == led {
+			return err
+		}
+		return j.keep() // in the names of another
 	}
 	var err error
 	if j.Engine, err = suspect.New(j.Circuit, j.Options()); err != nil {

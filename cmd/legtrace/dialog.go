@@ -71,7 +71,11 @@ func (d *dialog) run(ctx context.Context, complaint string) error {
 }
 
 func (d *dialog) open() {
-	d.say(0, d.phrase("Visit to: %s", d.m.Circuit.Title()))
+	title := d.m.Circuit.Title()
+	if all := d.job.Candidates(); all != nil {
+		title = d.phrase("one of %d machines, the wiring not known; the likeliest is %s (%s)", len(all), title, report.Chance(d.job.Chance()))
+	}
+	d.say(0, d.phrase("Visit to: %s", title))
 	d.say(0, d.phrase("Kept in %s", d.file.Path()))
 	d.blank()
 	d.say(0, d.phrase("Caution"))
@@ -93,10 +97,16 @@ func (d *dialog) open() {
 }
 
 func (d *dialog) stages(ctx context.Context, complaint string) error {
+	if err := d.outside(ctx); err != nil {
+		return err
+	}
 	if err := d.complaint(ctx, complaint); err != nil {
 		return err
 	}
 	for {
+		if err := d.outside(ctx); err != nil {
+			return err
+		}
 		if d.job.Repair != nil {
 			if err := d.proof(ctx); err != nil {
 				return err
@@ -191,10 +201,11 @@ func (d *dialog) learn(ctx context.Context, notes ...visit.Note) error {
 		}
 		d.last = now
 	}
-	before := d.job.Engine.Suspects(looked)
+	before := d.job.Suspects(looked)
 	if err := d.job.Add(ctx, notes...); err != nil {
 		return err
 	}
+	d.follow()
 	d.explain(before)
 	return nil
 }
@@ -233,7 +244,7 @@ func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
 
 // trial asks what each load that matters does.
 func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTest) error {
-	loads := d.job.Engine.Look(p)
+	loads, of := d.job.Engine.Look(p), d.job.Circuit
 	step := d.job.NextStep()
 	for len(loads) > 0 {
 		line, err := d.ask(ctx, n.Mode.Name)
@@ -260,7 +271,7 @@ func (d *dialog) trial(ctx context.Context, p *suspect.Proposal, n report.NextTe
 		if err := d.learn(ctx, notes...); err != nil {
 			return err
 		}
-		if notes[0].Load == "" {
+		if notes[0].Load == "" || d.job.Circuit != of {
 			return nil
 		}
 		if loads = loads[len(notes):]; len(loads) > 0 {

@@ -23,6 +23,9 @@ func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 	d.blank()
 	d.say(0, report.Stand(d.m.Circuit, step))
 	d.places(f)
+	if d.job.Candidates() != nil {
+		d.say(0, d.phrase("Taken for: %s (%s).", d.m.Circuit.Title(), report.Chance(d.job.Chance())))
+	}
 	d.say(0, d.phrase(`What was done about it? Say it in words, as in "element replaced". Also: suspects, undo, quit%s.`, map[bool]string{true: d.phrase(", more (goes on testing)")}[more]))
 	for {
 		line, err := d.ask(ctx, "repair")

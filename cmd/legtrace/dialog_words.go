@@ -18,6 +18,7 @@ var helpLines = []string{
 	`for a trial: ok, or a letter for each load asked about: ` + visit.Letters + `; or trips, chatters`,
 	`skip: leave this test out`,
 	`can't reach [PLACE]: no test at that place; without one, where this test needs most opened`,
+	`not there: the machine has no such place; where its wiring is not known, that tells of it`,
 	`undo: take the last answer back`,
 	`why: what each outcome would mean`,
 	`suspects: what is suspected now`,
@@ -62,6 +63,12 @@ func (d *dialog) command(ctx context.Context, line string, p *suspect.Proposal, 
 		return moved, d.job.Add(ctx, note)
 	case strings.HasPrefix(word, "can't reach"), strings.HasPrefix(word, "cant reach"), strings.HasPrefix(word, "cannot reach"):
 		return d.cannotReach(ctx, strings.TrimSpace(line[strings.Index(word, "reach")+len("reach"):]), p)
+	case word == "not there":
+		if err := d.job.Absent(ctx, p.Test); err != nil {
+			return moved, err
+		}
+		d.follow()
+		return moved, nil
 	case strings.HasPrefix(word, "seen:"):
 		return d.volunteered(ctx, d.takeComplaint, line[len("seen:"):])
 	case strings.HasPrefix(word, "reading:"):
@@ -127,6 +134,11 @@ func (d *dialog) undo(ctx context.Context) error {
 		return nil
 	}
 	d.goOn = false
+	d.follow()
+	if len(taken) == 0 {
+		d.say(2, d.phrase("Taken back: %s.", d.phrase("what was seen from outside")))
+		return nil
+	}
 	var said []string
 	for _, n := range taken {
 		if !n.Made() {
@@ -194,7 +206,7 @@ func (d *dialog) why(n *report.NextTest) {
 }
 
 func (d *dialog) ranking() {
-	for i, s := range d.job.Engine.Suspects(10) {
+	for i, s := range d.job.Suspects(10) {
 		if i > 0 && s.P < 0.005 {
 			break
 		}
@@ -210,7 +222,7 @@ func (d *dialog) explain(before []suspect.Suspect) {
 		was[s.Words()] = s.P
 	}
 	now := map[string]bool{}
-	after := d.job.Engine.Suspects(looked)
+	after := d.job.Suspects(looked)
 	for _, s := range after {
 		now[s.Words()] = s.P >= 0.01
 	}

@@ -19,6 +19,11 @@ import (
 // family reports whether the flag names a family of machines.
 func (n *netlistFlags) family() bool { return strings.HasPrefix(n.netlist, netlists.FamilyPrefix) }
 
+// familyName is what comes after the prefix.
+func (n *netlistFlags) familyName() string {
+	return strings.TrimPrefix(n.netlist, netlists.FamilyPrefix)
+}
+
 // errFamily is what a command says that takes one machine.
 func (n *netlistFlags) errFamily() error {
 	return fmt.Errorf("%s is a family of machines, and this takes one: suspects, plan, points, draw, visit and page take a family; else name a machine of it, as catalog:NAME", n.netlist)
@@ -83,7 +88,7 @@ func weighFamily(ctx context.Context, t *terminal, candidates []visit.Candidate,
 	for _, s := range e.outside {
 		rec.Outside = append(rec.Outside, visit.Seen(s))
 	}
-	j, err := visit.StartFamily(ctx, candidates, spoken, rec)
+	j, err := visit.StartFamily(ctx, candidates, spoken, rec, "")
 	if err != nil || !e.given() {
 		return j, err
 	}
@@ -112,17 +117,26 @@ func weighFamily(ctx context.Context, t *terminal, candidates []visit.Candidate,
 // likeliest takes, for a command about one machine, the likeliest of a family, and
 // says which.
 func (n *netlistFlags) likeliest(ctx context.Context, t *terminal, e *evidenceFlags) (*visit.Job, error) {
+	j, err := n.weighed(ctx, t, e)
+	if err == nil {
+		n.netlist = j.Netlist()
+		t.say(report.Likeliest(j))
+	}
+	return j, err
+}
+
+// weighed weighs the machines of a family.
+func (n *netlistFlags) weighed(ctx context.Context, t *terminal, e *evidenceFlags) (*visit.Job, error) {
 	candidates, err := members(t, []string{n.netlist})
 	if err != nil {
 		return nil, err
 	}
-	j, err := weighFamily(ctx, t, candidates, e)
-	if err != nil {
-		return nil, err
-	}
-	n.netlist = j.Netlist()
-	t.say(report.Likeliest(j))
-	return j, nil
+	return weighFamily(ctx, t, candidates, e)
+}
+
+// machineFrom is the machine that leads a visit.
+func machineFrom(j *visit.Job) *machine {
+	return &machine{file: j.Netlist(), Result: &netlists.Result{Circuit: j.Circuit, Spec: j.Circuit.Spec()}, Reporter: report.New(j.Circuit)}
 }
 
 // openAny is openFor that takes a family too: its likeliest machine.

@@ -68,9 +68,19 @@ wiring the machine has along with what is wrong: see legtrace help family.
 }
 
 func suspectsOfVisit(ctx context.Context, t *terminal, o *outputFlags, file string, opt report.SuspectsOptions) error {
-	_, job, m, err := openVisit(ctx, file)
+	f, job, m, err := openVisit(ctx, file)
 	if err != nil {
 		return err
+	}
+	if f.Family() != "" {
+		if _, job, _, err = (&visitFlags{}).start(ctx, t, f, m); err != nil {
+			return err
+		}
+		d, err := report.NewWirings(ctx, job, opt)
+		if err != nil {
+			return err
+		}
+		return t.show(d, o)
 	}
 	opt.Engine = job.Options()
 	d, err := m.Suspects(ctx, job.Engine, job.Progress, opt)

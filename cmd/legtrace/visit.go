@@ -8,6 +8,8 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -25,6 +27,9 @@ Every answer is written to FILE at once. Started again on the same file, by
 default one named after the machine and the day, it goes on where it was. It
 reads lines and writes lines, on a terminal or without one.
 
+Where the wiring is not known, --netlist family:range asks what can be seen from
+outside, and weighs all ranges of the catalog along with what is wrong.
+
 Answers: a figure ("0.2", "118 V", "1.08k"), "OL", "skip", "can't reach",
 "undo", "why", "suspects", "quit", "help".`
 
@@ -32,6 +37,7 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var complaint, date, language string
 	var ambient float64
 	var mended, clock bool
+	var outside []string
 	cmd := &cobra.Command{
 		Use:   "visit [FILE]",
 		Short: "Lead through a visit, test by test, to the part",
@@ -47,7 +53,7 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if date == "" {
 				date = time.Now().Format(time.DateOnly)
 			}
-			v := visitFlags{complaint: complaint, date: date, ambient: ambient, mended: mended,
+			v := visitFlags{outside: outside, complaint: complaint, date: date, ambient: ambient, mended: mended,
 				machineGiven: cmd.Flags().Changed("netlist"), ambientGiven: cmd.Flags().Changed("ambient")}
 			if len(args) > 0 {
 				v.file = args[0]
@@ -71,6 +77,7 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.StringVar(&complaint, "complaint", "", "what is wrong, a `SENTENCE`: see legtrace suspects --help")
+	outsideFlag(cmd, &outside)
 	f.StringVar(&date, "date", "", "`DAY` of a new visit, as 2026-05-01 (default today)")
 	f.StringVar(&language, "language", "", "`CODE` of the language to ask in, en or es (default the system's)")
 	f.Float64Var(&ambient, "ambient", 0, "`CELSIUS` where the cold machine stands (default 21.1)")
@@ -82,6 +89,7 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 // visitFlags say which visit.
 type visitFlags struct {
 	file, complaint, date              string
+	outside                            []string
 	ambient                            float64
 	mended, machineGiven, ambientGiven bool
 }
@@ -89,11 +97,15 @@ type visitFlags struct {
 // open starts a visit, or takes up the one in the file.
 func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*visits.File, *visit.Job, *machine, error) {
 	if v.file == "" {
-		m, err := n.open()
-		if err != nil {
-			return nil, nil, nil, err
+		name := n.familyName()
+		if !n.family() {
+			m, err := n.open()
+			if err != nil {
+				return nil, nil, nil, err
+			}
+			name = m.Circuit.Name()
 		}
-		v.file = fmt.Sprintf("visit-%s-%s.toml", m.Circuit.Name(), v.date)
+		v.file = fmt.Sprintf("visit-%s-%s.toml", strings.TrimSuffix(filepath.Base(name), ".toml"), v.date)
 	}
 	if _, err := os.Stat(v.file); errors.Is(err, fs.ErrNotExist) {
 		return v.begin(ctx, t, n)
@@ -107,7 +119,10 @@ func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*v
 		return nil, nil, nil, err
 	}
 	m := machineOf(f.Netlist(), r)
-	if v.machineGiven {
+	if v.machineGiven && n.family() && n.familyName() != f.Family() {
+		return nil, nil, nil, fmt.Errorf("%s is a visit to %s, not to %s: leave out --netlist, or name another file", v.file, f.Netlist(), n.netlist)
+	}
+	if v.machineGiven && !n.family() {
 		given, err := n.open()
 		if err != nil {
 			return nil, nil, nil, err
@@ -126,11 +141,40 @@ func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*v
 			return nil, nil, nil, err
 		}
 	}
-	job, err := visits.Start(ctx, f, m.Circuit)
-	return f, job, m, err
+	if len(v.outside) > 0 {
+		return nil, nil, nil, errors.New("--outside is for a new visit: this one asks, and takes \"undo\"")
+	}
+	return v.start(ctx, t, f, m)
+}
+
+// start takes a visit up; the machine is the likeliest where it is one of a family.
+func (v *visitFlags) start(ctx context.Context, t *terminal, f *visits.File, m *machine) (*visits.File, *visit.Job, *machine, error) {
+	if f.Family() == "" {
+		job, err := visits.Start(ctx, f, m.Circuit)
+		return f, job, m, err
+	}
+	candidates, err := members(t, []string{f.Family()})
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	job, err := visits.StartFamily(ctx, f, candidates, complained)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	return f, job, machineFrom(job), nil
 }
 
 func (v *visitFlags) begin(ctx context.Context, t *terminal, n *netlistFlags) (*visits.File, *visit.Job, *machine, error) {
+	named := n.netlist
+	if n.family() {
+		j, err := n.weighed(ctx, t, &evidenceFlags{outside: v.outside})
+		if err != nil {
+			return nil, nil, nil, err
+		}
+		n = &netlistFlags{netlist: j.Netlist()}
+	} else if len(v.outside) > 0 {
+		return nil, nil, nil, errOutside
+	}
 	m, err := n.openFor(t)
 	if err != nil {
 		return nil, nil, nil, err
@@ -140,14 +184,19 @@ func (v *visitFlags) begin(ctx context.Context, t *terminal, n *netlistFlags) (*
 		return nil, nil, nil, err
 	}
 	f.Date, f.Ambient = v.date, v.ambient
+	if family := (&netlistFlags{netlist: named}); family.family() {
+		f.OfFamily(family.familyName())
+		for _, s := range v.outside {
+			f.Outside = append(f.Outside, visit.Seen(s))
+		}
+	}
 	if err := f.Check(); err != nil {
 		return nil, nil, nil, err
 	}
 	if err := f.Save(); err != nil {
 		return nil, nil, nil, err
 	}
-	job, err := visits.Start(ctx, f, m.Circuit)
-	return f, job, m, err
+	return v.start(ctx, t, f, m)
 }
 
 // openVisit reads a visit with its machine, and weighs what it holds.

@@ -98,7 +98,7 @@ func open(path string, strict bool) (*File, *netlists.Result, error) {
 	if errs := v.checkOn(m.Circuit, at); len(errs) > 0 {
 		return nil, nil, errs
 	}
-	now.Netlist = f.Machine.Netlist
+	now.Netlist, now.Family = f.Machine.Netlist, f.Machine.Family
 	f.Machine = now
 	return f, m, nil
 }
@@ -130,6 +130,24 @@ func (f *File) Netlist() string {
 		return name
 	}
 	return filepath.Join(filepath.Dir(f.path), filepath.FromSlash(name))
+}
+
+// Family names the family of a machine of unknown wiring, as [netlists.FindFamily]
+// takes it; it is empty where the machine is known.
+func (f *File) Family() string {
+	name := strings.TrimPrefix(f.Machine.Family, netlists.FamilyPrefix)
+	if filepath.Ext(name) != ".toml" || filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(filepath.Dir(f.path), filepath.FromSlash(name))
+}
+
+// OfFamily says that the machine is one of a family.
+func (f *File) OfFamily(name string) {
+	if filepath.Ext(name) == ".toml" {
+		name = f.named(name)
+	}
+	f.Machine.Family = netlists.FamilyPrefix + name
 }
 
 // identify makes out a machine as the file keeps it.

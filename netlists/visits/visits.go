@@ -37,8 +37,11 @@ type Visit struct {
 	Complaint string `toml:"complaint,omitempty"`
 	// Ambient is the temperature in Celsius where the cold machine stands; 0
 	// means room temperature.
-	Ambient float64        `toml:"ambient,omitzero"`
-	Machine Machine        `toml:"machine"`
+	Ambient float64 `toml:"ambient,omitzero"`
+	Machine Machine `toml:"machine"`
+	// Outside is what is seen from outside of a machine of unknown wiring, each
+	// "KEY=ANSWER".
+	Outside []visit.Seen   `toml:"outside,omitempty"`
 	Meter   *visit.Meter   `toml:"meter,omitempty"`
 	Notes   []visit.Note   `toml:"notes,omitempty"`
 	Verdict *visit.Verdict `toml:"verdict,omitempty"`
@@ -70,17 +73,20 @@ type Machine struct {
 	Name    string `toml:"name"`
 	// Fingerprint is that of the netlist's contents: see [Fingerprint].
 	Fingerprint string `toml:"fingerprint"`
+	// Family is "family:NAME" while the wiring is not known; the netlist is then
+	// the likeliest, in whose names the notes are.
+	Family string `toml:"family,omitempty"`
 }
 
 // Record is what the file holds of the visit itself.
 func (v *Visit) Record() visit.Record {
-	return visit.Record{Date: v.Date, Complaint: v.Complaint, Ambient: v.Ambient, Meter: v.Meter, Notes: v.Notes, After: v.After, Verdict: v.Verdict, Repair: v.Repair, Mended: v.Mended}
+	return visit.Record{Date: v.Date, Complaint: v.Complaint, Ambient: v.Ambient, Meter: v.Meter, Notes: v.Notes, After: v.After, Verdict: v.Verdict, Repair: v.Repair, Mended: v.Mended, Outside: v.Outside}
 }
 
 // SetRecord takes over what a visit has come to.
 func (v *Visit) SetRecord(r visit.Record) {
 	v.Date, v.Complaint, v.Ambient, v.Meter = r.Date, r.Complaint, r.Ambient, r.Meter
-	v.Notes, v.After, v.Verdict, v.Repair, v.Mended = r.Notes, r.After, r.Verdict, r.Repair, r.Mended
+	v.Notes, v.After, v.Verdict, v.Repair, v.Mended, v.Outside = r.Notes, r.After, r.Verdict, r.Repair, r.Mended, r.Outside
 }
 
 // Written is the text of a file for a visit made elsewhere, to be put beside its
@@ -104,6 +110,29 @@ func Start(ctx context.Context, f *File, c *circuit.Circuit) (*visit.Job, error)
 	}
 	j.Keep = func() error {
 		f.SetRecord(j.Record)
+		return f.Save()
+	}
+	return j, nil
+}
+
+// StartFamily is [Start] for a machine of unknown wiring, in a file that names its
+// family. The file names the likeliest as its machine, until a cause is found.
+func StartFamily(ctx context.Context, f *File, candidates []visit.Candidate, read func(*circuit.Circuit, string) ([]visit.Note, error)) (*visit.Job, error) {
+	j, err := visit.StartFamily(ctx, candidates, read, f.Record(), f.Netlist())
+	if err != nil {
+		return nil, err
+	}
+	j.Keep = func() error {
+		f.SetRecord(j.Record)
+		if j.Candidates() == nil {
+			f.Machine.Family = ""
+			return f.Save()
+		}
+		print, err := Fingerprint(j.Circuit.Spec())
+		if err != nil {
+			return err
+		}
+		f.Machine.Netlist, f.Machine.Name, f.Machine.Fingerprint = f.named(j.Netlist()), j.Circuit.Name(), print
 		return f.Save()
 	}
 	return j, nil

@@ -61,7 +61,7 @@ func diagnosing(t testing.TB) []report.Document {
 	suspects := must[*report.Suspects](t)(r.Suspects(ctx, e, nil, report.SuspectsOptions{}))
 	plan := must[*report.Plan](t)(r.Plan(ctx, e, nil))
 	other, _ := machine(t, "range-mechanical")
-	unsure := must[*visit.Job](t)(visit.StartFamily(ctx, []visit.Candidate{{Netlist: "one", Circuit: c, Share: 1}, {Netlist: "other", Circuit: other, Share: 1}}, nil, visit.Record{}))
+	unsure := must[*visit.Job](t)(visit.StartFamily(ctx, []visit.Candidate{{Netlist: "one", Circuit: c, Share: 1}, {Netlist: "other", Circuit: other, Share: 1}}, nil, visit.Record{}, ""))
 	if err := unsure.Add(ctx, visit.Note{Mode: "broil", Load: "broil_element", State: "dead"}); err != nil {
 		t.Fatal(err)
 	}
