@@ -120,7 +120,7 @@ func shell(t *testing.T, command, dir, bin string) string {
 			defer os.Remove(drawing)
 		}
 	}
-	cmd.Env = append(os.Environ(), "GOFLAGS=-buildvcs=false", "COLUMNS=80", "PATH="+bin+string(os.PathListSeparator)+os.Getenv("PATH"))
+	cmd.Env = append(os.Environ(), "GOFLAGS=-buildvcs=false", "COLUMNS=80", "LEGTRACE_QUIET=1", "PATH="+bin+string(os.PathListSeparator)+os.Getenv("PATH"))
 	out, err := cmd.CombinedOutput()
 	if err != nil {
 		t.Errorf("%s: %v\n%s", command, err, out)
