@@ -143,7 +143,7 @@ func (p *parser) implied() (key, of string) {
 		p.r.counted = nil
 		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
 		return q.key, q.of
-	case k.ceased && named && p.r.isMachine(k.subjects[0]):
+	case k.ceased && !k.verbless && (!named && !k.rest && len(p.r.loadsOf(drives)) > 0 && len(p.r.last) == 0 || named && p.r.isMachine(k.subjects[0])):
 		return "dead", p.r.l.verbs["turn"].Of
 	case k.not && k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "normal" && len(k.modes) > 0:
 		return "dead", p.r.lastSaid.of // "on delicate it doesn't"
@@ -281,7 +281,7 @@ func (r *reader) whole(k *clause, s *said) {
 // seen puts down what was seen, heard or smelt, at each place named.
 func (r *reader) seen(k *clause, s *said) {
 	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
-	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key != "smell" && s.key != "noise" {
+	if (k.object || len(k.strange) > 0 && len(k.subjects) == 0) && s.key != "smell" && s.key != "noise" {
 		r.lose(strings.Fields(s.words)...) // "melted a dish"
 		return
 	}

@@ -197,7 +197,7 @@ func (p *parser) placed(np *phrase, prep class) {
 		p.r.lose(np.words...)
 		return
 	}
-	if m := p.mode(np); m != circuit.None && !seen && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
+	if m := p.mode(np); m != circuit.None && !seen && !p.r.region(np) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
 		k.modes = append(k.modes, m)
 		return
 	}
@@ -250,5 +250,5 @@ func (r *reader) qualify(head, place *phrase) bool {
 		}
 	}
 	region := slices.ContainsFunc(place.nouns, func(n int) bool { return r.l.nouns[n].Region })
-	return region && len(head.nouns) > 0 && len(was) > 0 && len(place.where) == 0 && r.mode(place) == circuit.None
+	return region && len(head.nouns) > 0 && len(was) > 0 && len(place.where) == 0
 }

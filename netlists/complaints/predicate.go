@@ -10,10 +10,13 @@ import (
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
+	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && len(p.r.heard.Statements) > 0 {
+		return true // "dead. Nothing."
+	}
 	if !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
 		return false
 	}
-	if t.has(not) && (!ended(rest) || p.np == nil && len(p.k.subjects) == 0) {
+	if t.has(none) && (!ended(rest) || p.np == nil && len(p.k.subjects) == 0) {
 		return false // "no visible damage"
 	}
 	for i := range rest {
@@ -66,6 +69,9 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 			key = "works_again"
 		}
 	}
+	if c == isHistory && p.neg && p.no && len(p.k.said) == 0 && len(p.k.subjects) > 0 { // "no broil since the storm"
+		p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}), false
+	}
 	p.k.idle = p.k.idle || c == isHistory && p.neg && len(p.k.said) == 0
 	p.k.every = p.k.every || p.every
 	p.every = false
@@ -95,6 +101,12 @@ func (p *parser) other(t *token, rest []token) {
 		p.closePhrase()
 		p.prep = 0
 		k.modes = append(k.modes, p.r.c.OffMode())
+		return
+	}
+	if last := p.lastSubject(); t.has(offMode) && k.aux && len(k.said) == 0 && (last != nil && (p.r.region(last) || p.r.isMachine(last)) || p.np != nil && (p.r.region(p.np) || p.r.isMachine(p.np))) {
+		p.closePhrase()
+		k.modes, k.subjects, k.aux = append(k.modes, p.r.c.OffMode()), nil, false
+		p.next() // "the oven is off and the element glows"
 		return
 	}
 	if s, ok := t.of(isSide); ok && k.unit != "" && k.unit != "minutes" && k.side == "" {
@@ -202,6 +214,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 // what shows figures.
 func (p *parser) spokenOfPart(key string, t *token) bool {
 	p.closePhrase()
+	if len(p.k.subjects) == 0 && len(p.r.carried) > 0 { // "left front: nothing at all"
+		return key == "all_dead" && !p.r.isMachine(p.r.carried[0])
+	}
 	if len(p.k.subjects) == 0 || p.r.isMachine(p.k.subjects[0]) {
 		return false
 	}
@@ -295,7 +310,7 @@ func (p *parser) small(t *token, rest []token) {
 		}
 		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
 		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.denial || wasAux || k.it), len(k.subjects)
-		k.bare = t.text == p.r.l.denial && !wasAux
+		k.bare = t.text == p.r.l.denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.even)
 		p.every = p.every || t.has(all)
 	case t.has(will):
 		p.closePhrase()
@@ -355,7 +370,7 @@ func (p *parser) small(t *token, rest []token) {
 		p.every = true
 	case t.has(pronoun):
 		object := len(k.said) > 0 && k.said[len(k.said)-1].class != isState && k.said[len(k.said)-1].class != isWhole
-		if len(k.said) > 0 && !object || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {
+		if len(k.said) > 0 && (!object || p.linked) || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {
 			p.closePhrase()
 			p.next()
 			p.k.words = append(p.k.words, t.text)

@@ -80,6 +80,7 @@ type clause struct {
 	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
 	will      bool
+	object    bool // it was done to something else
 	subbed    bool // it has a clause that tells when
 	also      bool // "the clock stopped and the lamp"
 	partly    bool // some of it
@@ -339,7 +340,7 @@ func (p *parser) readsVerb(t *token, rest []token) bool {
 		return true
 	case p.lasting && row.merges() && p.np == nil && p.prep == 0 && len(k.subjects) > 0:
 		return true // "the oven keeps baking"
-	case p.np != nil || p.prep != 0 || t.plural && !(k.rarely && !tells(rest)) || row.merges():
+	case p.np != nil || p.prep != 0 || t.plural && !(k.rarely && !tells(rest)) && !(p.neg && !p.no && !p.every) || row.merges():
 		return false
 	}
 	return k.past || p.few || p.lasting || k.rarely || p.neg && !p.no || k.aux && (len(k.subjects) > 0 || !row.Verb)
@@ -430,6 +431,7 @@ func (p *parser) unknown(t *token) {
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 {
 		k.strange = append(k.strange, t.text) // "melted a dish"
+		k.object = true
 	}
 	p.loseWord(t)
 }

@@ -21,6 +21,9 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	key := r.shade(k, s.key)
+	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
+		return // "it does go out when it is off"
+	}
 	if key == "hums" && k.when == "pushed" { // "hums until I push it"
 		one := *s
 		one.key = "pushed"
@@ -388,7 +391,8 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
 	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
-	if nothing && !inMode {
+	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
+	if nothing && (!inMode || drive) {
 		one := *s
 		if one.of = drives; len(r.loadsOf(drives)) == 0 {
 			one.of = ""

@@ -166,11 +166,25 @@ func (r *reader) settle() {
 			}
 		}
 	}
+	for i := range all {
+		s := &all[i]
+		for k := range all[:i] {
+			by := &all[k]
+			if s.About != OfLoad || s.What != "normal" || s.then || by.Load != s.Load || by.What != "dead" || by.Mode != s.Mode || by.When != s.When {
+				continue
+			}
+			if by.loosely && !s.loosely {
+				by.What = "" // "the oven quit, but broil works"
+				continue
+			}
+			r.ask(s) // "never moves, runs for ever"
+		}
+	}
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
 		return s.About == OfLoad && slices.ContainsFunc(all, func(by Statement) bool {
 			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
 			switch {
-			case s.What == "asked" || by.What == "asked" && same:
+			case s.What == "", s.What == "asked" || by.What == "asked" && same:
 				return true
 			case by.About == OfWhole && s.What == "normal":
 				return s.loosely && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
