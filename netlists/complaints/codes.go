@@ -1,0 +1,62 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// codeMeans tells what a code is of: as it was said, or as the netlist declares
+// it; nothing where it does not.
+func codeMeans(c *circuit.Circuit, code string) string {
+	if slices.Contains(codeKinds, code) {
+		return code
+	}
+	for i := range c.Controls() {
+		for _, k := range c.Controls()[i].Codes {
+			if !strings.EqualFold(k.Text, code) {
+				continue
+			}
+			means := strings.ToLower(k.Means)
+			if k.Sense != circuit.None {
+				means += " " + c.Controls()[i].Senses[k.Sense].Name
+			}
+			for _, row := range codeWords {
+				if strings.Contains(means, row.word) {
+					return row.what
+				}
+			}
+			return "board"
+		}
+	}
+	return ""
+}
+
+// codeOf names the sensor that a declared code is of, where its meaning names one
+// of several; empty where it does not.
+func codeOf(c *circuit.Circuit, code string) string {
+	for i := range c.Controls() {
+		for _, k := range c.Controls()[i].Codes {
+			if !strings.EqualFold(k.Text, code) || codeMeans(c, code) != "sensor" {
+				continue
+			}
+			means := strings.Fields(fold(k.Means))
+			for _, p := range c.Parts() {
+				if p.Kind == circuit.KindSensor && !slices.ContainsFunc(strings.Fields(fold(p.Label)), func(w string) bool { return !slices.Contains(means, w) }) {
+					return p.Name
+				}
+			}
+		}
+	}
+	return ""
+}
+
+// codeKinds are what a code may be of.
+var codeKinds = []string{"sensor", "too_hot", "latch", "key", "board"}
+
+// codeWords tell by a declared code's meaning which row of what is told it is.
+var codeWords = []struct{ word, what string }{
+	{"too hot", "too_hot"}, {"overheat", "too_hot"}, {"sensor", "sensor"}, {"temperature", "sensor"}, {"thermocouple", "sensor"},
+	{"latch", "latch"}, {"lock", "latch"}, {"door", "latch"}, {"key", "key"},
+}

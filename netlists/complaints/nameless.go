@@ -1,0 +1,163 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// onSurface reports whether a load is worked by a switch of its own.
+func (r *reader) onSurface(load circuit.BranchID) bool {
+	return r.c.Part(r.c.Branch(load).Part).Kind == circuit.KindSurfaceElement
+}
+
+// loadsOf lists the loads of parts with the features.
+func (r *reader) loadsOf(features string) []circuit.BranchID {
+	features, _, _ = strings.Cut(features, ";")
+	var out []circuit.BranchID
+	for _, id := range r.c.Loads() {
+		if p := r.c.Branch(id).Part; p != circuit.None && fits(r.machine.parts[p], features) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// heating are the features of what heats.
+const heating = "kind:element|kind:surface_element"
+
+// lastIs reports whether what was spoken of before is such a thing.
+func (r *reader) lastIs(of string) bool {
+	for _, p := range r.last {
+		parts := r.parts(p, r.isLoad)
+		if len(parts) == 0 {
+			return false
+		}
+		for _, id := range r.likeliest(p, parts) {
+			if of != "" && !fits(r.machine.parts[id], strings.ReplaceAll(of, ";", "|")) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// isMachine reports whether the whole machine is meant.
+func (r *reader) isMachine(p *phrase) bool {
+	if len(p.nouns) != 1 || len(p.where) > 0 {
+		return false
+	}
+	row, said := r.l.nouns[p.nouns[0]], strings.Fields(p.said[0])
+	return row.Machine || !row.Pronoun && slices.Equal(row.Is, []string{heating}) && len(said) == 1 && slices.Contains(strings.Fields(fold(r.c.Title())), said[0])
+}
+
+// drives are the features of what turns in a machine that has it.
+const drives = "drive+kind:motor"
+
+// stateOfMachine puts down a state of the machine: of what it can be said of,
+// what turns in it or else all that heats.
+func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
+	of := s.of
+	switch {
+	case key == "dead" && of == "" && len(k.modes) == 0:
+		st := k.blank(OfWhole, s)
+		st.What = "all_dead"
+		r.put(st)
+		return
+	case of == "" && len(r.loadsOf(drives)) > 0 && key != "weak" && key != "hot":
+		of = drives
+	case of == "":
+		of = heating
+	}
+	loads := r.loadsOf(of)
+	all := &phrase{words: p.words, all: key == "weak" || len(r.loadsOf("kind:surface_element")) == 0}
+	r.choose(all, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// stateOfNone puts a state down that names no load: of the subject before, of
+// the mode's loads, or of all that heats; several are asked.
+func (r *reader) stateOfNone(k *clause, s *said, key string) {
+	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
+	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
+	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
+	if nothing && (!inMode || drive) {
+		one := *s
+		if one.of = drives; len(r.loadsOf(drives)) == 0 {
+			one.of = ""
+		}
+		r.stateOfMachine(k, &one, key, &phrase{words: []string{s.words}})
+		return
+	}
+	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0])) {
+		for _, p := range r.last {
+			r.stateOf(k, s, key, p)
+		}
+		return
+	}
+	of := s.of
+	switch {
+	case inMode:
+		loads := r.mainLoads(k.modes[0])
+		if other := slices.DeleteFunc(slices.Clone(loads), r.saidToWork); key != "normal" && len(other) > 0 {
+			loads = other // "works on bake, cuts out on convection"
+		}
+		if of != "" {
+			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
+			if loads = with; len(with) == 0 {
+				loads = r.loadsOf(of) // "heats even in cool-down"
+			}
+		}
+		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+			func(i int) string { return r.c.Label(loads[i]) })
+		return
+	case of == "" && key != "normal" && len(r.lastLoads) > 0 && !nothing:
+		for _, load := range r.lastLoads { // "hums and won't start"
+			r.put(r.ofLoad(k, s, key, load))
+		}
+		return
+	case of == "":
+		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}})
+		return
+	}
+	loads := r.loadsOf(of)
+	if len(loads) == 0 {
+		loads = r.loadsOf(heating)
+	}
+	if key == "normal" && len(loads) > 3 && len(r.last) > 0 && !r.region(r.last[0]) {
+		st := k.blank(OfWhole, s) // "but it cooks fine"
+		st.What = "rest_normal"
+		r.put(st)
+		return
+	}
+	if r.lastLoads = loads; key == "dead" {
+		r.lastLoads = nil
+	}
+	// What heats in one tank, drum or room is meant together.
+	together := k.every || len(r.loadsOf("kind:surface_element")) == 0
+	if !together && len(r.c.Controls()) > 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
+		loads, together = r.loadsOf("kind:element"), true // the control's codes are of the oven
+	}
+	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// saidToWork reports whether a load was said to.
+func (r *reader) saidToWork(load circuit.BranchID) bool {
+	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == load && s.What == "normal" })
+}
+
+// uses reports whether a mode should use a load.
+func (r *reader) uses(m circuit.ModeID, load circuit.BranchID) bool {
+	return slices.ContainsFunc(r.c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
+}
+
+// lastUsed reports whether a mode uses something of what was spoken of before.
+func (r *reader) lastUsed(m circuit.ModeID) bool {
+	return slices.ContainsFunc(r.last, func(p *phrase) bool {
+		return slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool {
+			return slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.uses(m, load) })
+		})
+	})
+}

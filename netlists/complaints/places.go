@@ -1,0 +1,250 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+func (r *reader) whole(k *clause, s *said) {
+	if s.key == "all_dead" {
+		r.lastSaid = &said{class: isState, key: "dead"}
+	}
+	st := k.blank(OfWhole, s)
+	if denied, ok := strings.CutPrefix(s.key, "not:"); ok {
+		r.lose("not " + denied)
+		return
+	}
+	// "lights dim" of a machine's own lamp is a state of that lamp.
+	for _, m := range k.modes[min(1, len(k.modes)):] {
+		more := st
+		more.Mode = m
+		r.put(more)
+	}
+	of := append(slices.Clone(k.subjects), k.places...)
+	if k.it && len(of) == 0 {
+		of = r.last
+	}
+	if len(of) > 0 && s.trips() && r.trips(of[0]) != "" {
+		if s.key == "trips" {
+			st.What = r.trips(of[0])
+		}
+	} else if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
+		st.Mode = r.mode(of[0])
+	}
+	if s.key == "dark" && len(r.c.Controls()) == 0 {
+		for _, load := range r.loadsOf("clock") {
+			r.put(r.ofLoad(k, s, "dead", load))
+		}
+		return
+	}
+	r.put(st)
+}
+
+// seen puts down what was seen, heard or smelt, at each place named.
+func (r *reader) seen(k *clause, s *said) {
+	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
+	if (k.object || len(k.strange) > 0 && len(k.subjects) == 0) && s.key != "smell" && s.key != "noise" {
+		r.lose(strings.Fields(s.words)...) // "melted a dish"
+		return
+	}
+	if slices.Contains(ofMatter, s.key) && (k.rest || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint })) {
+		r.withhold(k, len(r.heard.Unknown)) // "the oven scorches the bread"
+		return
+	}
+	if len(places) == 0 && len(k.subjects) == 0 {
+		if places = r.lastSeen; k.it || len(places) == 0 && s.key == "noise" {
+			places = r.last
+		}
+	}
+	if len(places) == 0 {
+		r.put(k.blank(OfPlace, s))
+		return
+	}
+	joint := slices.ContainsFunc(places, func(p *phrase) bool { return p.joint })
+	places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
+		if len(p.nouns) > 0 || p.own || len(k.subjects) > 0 && p == k.subjects[0] {
+			return false
+		}
+		r.lose(p.words...) // "at the back"
+		return true
+	})
+	if len(places) == 0 {
+		r.put(k.blank(OfPlace, s))
+		return
+	}
+	named := slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
+		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.nouns[n].Joint })
+	})
+	if len(named) == 0 {
+		if named = r.last; len(named) == 0 {
+			st := k.blank(OfPlace, s)
+			st.Joint = joint
+			r.put(st)
+			return
+		}
+	}
+	r.lastSeen = named
+	for _, p := range named {
+		first := r.isLoad
+		if s.key == "noise" {
+			first = func(id circuit.PartID) bool {
+				k := r.c.Part(id).Kind
+				return k == circuit.KindFan || k == circuit.KindMotor
+			}
+			if len(r.parts(p, first)) == 0 {
+				first = r.isLoad
+			}
+		}
+		if s.key == "click" || s.key == "no_click" {
+			first = func(id circuit.PartID) bool { return !r.isLoad(id) }
+		}
+		parts := r.parts(p, first)
+		if len(parts) == 0 {
+			parts = r.parts(p, anyPart)
+		}
+		parts = r.likeliest(p, r.clicking(s.key, parts))
+		if len(parts) == 0 {
+			r.lose(p.words...)
+			r.put(k.blank(OfPlace, s))
+			continue
+		}
+		r.choose(p, k, s, len(parts), func(i int) Statement {
+			st := k.blank(OfPlace, s)
+			st.Part, st.Joint = parts[i], joint
+			return st
+		}, func(i int) string { return r.c.Part(parts[i]).Label })
+	}
+}
+
+// ofMatter is what is seen of a thing itself.
+var ofMatter = []string{"burnt", "melted", "discoloured", "parted", "blistered"}
+
+// clicking keeps of several relays the one that feeds what was spoken of.
+func (r *reader) clicking(key string, parts []circuit.PartID) []circuit.PartID {
+	if len(parts) < 2 || key != "click" && key != "no_click" {
+		return parts
+	}
+	for _, p := range r.last {
+		for _, w := range strings.Fields(fold(strings.Join(p.words, " "))) {
+			for _, id := range parts {
+				if r.machine.parts[id][singular(w)] {
+					return []circuit.PartID{id}
+				}
+			}
+		}
+	}
+	return parts
+}
+
+func (r *reader) history(k *clause, s *said) {
+	if s.key == "works_again" && k.when == "cold" {
+		one := *s
+		one.key = "fails_hot"
+		k.when = ""
+		r.state(k, &one)
+		return
+	}
+	if came[s.key] != nil {
+		r.deed(k, s)
+		return
+	}
+	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad"}, s.key) {
+		r.put(k.blank(OfHistory, s))
+		return
+	}
+	places := append(slices.Clone(k.subjects), k.places...)
+	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.swap) && r.l.swap != "" {
+		return // tried in each other's place: what came of it follows
+	}
+	r.replaced = r.replaced || s.key == "replaced"
+	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
+	if len(places) == 0 && s.key != "reset" {
+		places = r.last
+	}
+	if len(places) == 0 {
+		r.put(k.blank(OfHistory, s))
+		return
+	}
+	for _, p := range places {
+		if len(p.nouns) == 1 && r.l.nouns[p.nouns[0]].Pronoun && len(p.where) == 0 && len(r.last) > 0 && !r.last[0].all {
+			p = r.last[0] // "a new one"
+		}
+		parts := r.parts(p, r.isLoad)
+		if len(parts) == 0 {
+			parts = r.parts(p, anyPart)
+		}
+		parts = r.likeliest(p, r.spokenOf(parts))
+		r.choose(p, k, s, len(parts), func(i int) Statement {
+			st := k.blank(OfHistory, s)
+			st.Part = parts[i]
+			return st
+		}, func(i int) string { return r.c.Part(parts[i]).Label })
+	}
+}
+
+// spokenOf keeps of several parts the one that was spoken of before: "its coil".
+func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {
+	if len(parts) < 2 || len(r.last) != 1 {
+		return parts
+	}
+	if before := r.parts(r.last[0], r.isLoad); len(before) == 1 && slices.Contains(parts, before[0]) {
+		return before
+	}
+	return parts
+}
+
+// likeliest keeps of several parts the one whose name holds nothing that was
+// not said, or the only one that heats.
+func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
+	if len(parts) < 2 || p.all || r.region(p) {
+		return parts
+	}
+	said := map[string]bool{}
+	for _, w := range p.words {
+		for _, f := range strings.Fields(w) {
+			said[singular(f)] = true
+		}
+	}
+	var exact, heating []circuit.PartID
+	for _, id := range parts {
+		extra := false
+		for _, w := range strings.Fields(fold(r.c.Part(id).Label)) {
+			kind := strings.Contains(r.c.Part(id).Kind.String(), singular(w))
+			extra = extra || !said[singular(w)] && !kind
+		}
+		if !extra {
+			exact = append(exact, id)
+		}
+		if r.c.Part(id).Kind.Heats() {
+			heating = append(heating, id)
+		}
+	}
+	switch {
+	case p.odd:
+	case len(exact) == 1:
+		return exact
+	case len(heating) == 1:
+		return heating
+	}
+	return parts
+}
+
+// choose puts down one statement, or all where all are meant, or asks which.
+func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Statement, label func(int) string) {
+	switch {
+	case n == 0:
+		r.lose(p.words...)
+	case n == 1 || (p.all || r.region(p)) && !p.odd:
+		for i := range n {
+			r.put(make(i))
+		}
+	default:
+		q := Question{Words: strings.Join(p.words, " "), What: s.key, About: make(0).About}
+		for i := range n {
+			q.Choices = append(q.Choices, Choice{label(i), make(i)})
+		}
+		r.heard.Questions = append(r.heard.Questions, q)
+	}
+}

@@ -1,0 +1,160 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+)
+
+// small reads the small words.
+func (p *parser) small(t *token, rest []token) {
+	k, wasAux := p.k, p.k.aux
+	switch {
+	case t.has(sometimes):
+		p.closePhrase()
+		k.rarely = true
+	case t.has(cease) && p.neg: // "won't stop heating"
+		p.neg, p.lasting = false, true
+	case t.has(not), t.has(cease):
+		p.closePhrase()
+		if len(k.said) > 0 && k.said[len(k.said)-1].class == isState && t.text == "not" {
+			return
+		}
+		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
+		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.denial || wasAux || k.it), len(k.subjects)
+		k.bare = t.text == p.r.l.denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.even)
+		p.every = p.every || t.has(all)
+	case t.has(will):
+		p.closePhrase()
+		k.will = true
+	case t.has(past):
+		p.closePhrase()
+		k.past, k.odd = true, true
+	case t.has(only):
+		p.closePhrase()
+		p.only, p.prep = true, 0
+	case t.has(thinks):
+		k.theory = true
+	case t.has(keeps):
+		p.closePhrase()
+		p.lasting, k.lasting = true, true
+	case t.has(takes):
+		p.closePhrase()
+		k.takes = true
+	case t.has(someOf) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isWhere)):
+		p.closePhrase()
+		p.some = true
+	case t.has(little) && p.np == nil && content(rest) != nil && content(rest).has(isNoun) && !content(rest).has(isState) && t.has(adjective):
+	case t.has(little):
+		p.closePhrase()
+		if n := len(p.k.said); n > 0 && p.k.said[n-1].class == isState && p.k.said[n-1].key == "normal" {
+			p.k.said[n-1].key = "weak" // "heats poorly"
+			return
+		}
+		p.few = true
+	case t.has(same):
+		p.closePhrase()
+		k.same = true
+	case t.has(restOf):
+		p.closePhrase()
+		if len(k.said) > 0 {
+			p.next()
+		}
+		p.k.rest, p.k.others = true, slices.Contains(strings.Fields(t.text), p.r.l.others) && len(p.r.last) > 0 && !p.r.isMachine(p.r.last[0])
+	case t.has(joins):
+		p.join()
+	case t.has(modePrep), t.has(placePrep):
+		k.idle = k.idle || p.only && len(k.said) > 0      // "glows only near the end"
+		if p.number && p.np == nil && len(p.r.last) > 0 { // "the two in back"
+			p.begin()
+			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
+		}
+		p.closePhrase()
+		p.prep, p.with, p.aim = placePrep, t.has(with), t.has(aim)
+		if t.has(modePrep) {
+			p.prep = modePrep
+		}
+	case t.has(someOf):
+		p.closePhrase()
+		p.some = true
+	case t.has(all):
+		p.closePhrase()
+		p.every = true
+	case t.has(pronoun):
+		object := len(k.said) > 0 && k.said[len(k.said)-1].class != isState && k.said[len(k.said)-1].class != isWhole
+		if len(k.said) > 0 && (!object || p.linked) || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {
+			p.closePhrase()
+			p.next()
+			p.k.words = append(p.k.words, t.text)
+		}
+		p.k.it, p.afterIt = true, true
+		p.k.partly, p.some = p.k.partly || p.some, false
+	case t.has(its):
+		p.its = true
+	case t.has(aux):
+		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
+	case t.text == singular(p.r.l.others) && len(p.r.last) > 0 && severalNext(rest):
+		p.closePhrase()
+		k.rest, k.others = true, true
+	case t.text == singular(p.r.l.others):
+		p.some = true // which one is asked
+	case t.has(filler) && !p.r.l.skip[t.text]:
+		if k.odd = true; p.np == nil {
+			p.prep = 0
+		}
+	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
+	case t.has(isWhere):
+		p.where(t)
+	default:
+		p.closePhrase()
+		p.r.lose(t.text)
+	}
+}
+
+// severalNext reports whether a number or a plural comes: "other three burners".
+func severalNext(rest []token) bool {
+	n := content(rest)
+	return n != nil && (n.isNumber || n.has(isNumber) || n.plural && n.has(isNoun))
+}
+
+// join goes on with the list it stands in: of modes, places or subjects.
+func (p *parser) join() {
+	prep := p.prep
+	bare := p.np == nil
+	if p.strangeVerb && bare { // "won't unlock and"
+		if len(p.k.said) == 0 && len(p.k.subjects) > 0 {
+			p.next()
+		}
+		p.neg, p.few, p.lasting, p.strangeVerb = false, false, false, false
+		return
+	}
+	if bare && !p.neg {
+		return
+	}
+	p.closePhrase()
+	p.joined = true
+	if bare && p.neg && len(p.k.said) == 0 && len(p.k.subjects) > 0 && !p.no {
+		p.k.said = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}) // "the clock stopped and"
+		p.neg = false
+	}
+	if !(len(p.k.said) == 0 && p.head == p.lastSubject()) || prep == 0 {
+		p.prep = prep
+	}
+}
+
+func (p *parser) lastSubject() *phrase {
+	if n := len(p.k.subjects); n > 0 {
+		return p.k.subjects[n-1]
+	}
+	return nil
+}
+
+// code takes what a display shows.
+func (p *parser) code(text string) {
+	for i := range p.k.said {
+		if s := &p.k.said[i]; s.class == isCode && s.code == "" {
+			s.code = text
+			return
+		}
+	}
+	p.k.said = append(p.k.said, said{class: isCode, code: text, words: text})
+}

@@ -1,0 +1,106 @@
+package complaints
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// device keeps of a token what it means of what trips, where such a thing is
+// spoken of, and takes it away elsewhere: "the breaker goes", "pops the breaker".
+func (p *parser) device(t *token, rest []token) *token {
+	says := func(s sense) bool { return s.class == isVerb && p.r.l.verbs[s.key].Device }
+	if !slices.ContainsFunc(t.senses, says) {
+		return t
+	}
+	one := *t
+	next := content(rest)
+	s, _ := t.of(isVerb)
+	it := next != nil && next.has(pronoun) && slices.ContainsFunc(p.r.last, func(np *phrase) bool { return p.r.trips(np) != "" })
+	if p.guards() != "" || it || p.r.l.verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
+		one.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return !says(s) })
+	} else {
+		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
+	}
+	for _, b := range p.r.l.bases(t.text) {
+		if base := p.r.l.phrases[fmt.Sprint([][]string{{b.word}})]; base != nil && len(one.senses) == 0 {
+			one.senses = slices.DeleteFunc(slices.Clone(base.senses), says)
+		}
+	}
+	one.unknown = len(one.senses) == 0
+	return &one
+}
+
+// guards tells what the subject of a clause does where it opens, if it is a breaker
+// or the like.
+func (p *parser) guards() string {
+	np := p.np
+	if np == nil {
+		np = p.lastSubject()
+	}
+	if np == nil {
+		return ""
+	}
+	return p.r.trips(np)
+}
+
+// readsVerb reports whether a word that is noun and verb is a verb here: "the
+// burners heat", "the bulb doesn't light"; "it won't bake" speaks of bake.
+func (p *parser) readsVerb(t *token, rest []token) bool {
+	k, row := p.k, p.r.l.nounOf(t)
+	switch {
+	case t.has(isVerb) && p.afterIt:
+		return true
+	case !t.has(isVerb) || p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) > 0:
+		return false
+	case row.Verb && !row.merges() && p.np != nil && len(p.np.nouns) > 0 && p.prep == 0 && strings.HasSuffix(t.text, "s") && !tells(rest):
+		return true // "the bulb lights"
+	case !row.Verb && (p.np != nil || len(k.subjects) > 0 && len(k.said) == 0 && p.prep == 0):
+		return true
+	case p.lasting && row.merges() && p.np == nil && p.prep == 0 && len(k.subjects) > 0:
+		return true // "the oven keeps baking"
+	case p.np != nil || p.prep != 0 || t.plural && !(k.rarely && !tells(rest)) && !(p.neg && !p.no && !p.every) || row.merges():
+		return false
+	}
+	return k.past || p.few || p.lasting || k.rarely || p.neg && !p.no || k.aux && (len(k.subjects) > 0 || !row.Verb)
+}
+
+// merges reports whether a noun is what is done by what it names: "bake".
+func (n noun) merges() bool {
+	return n.Verb && slices.ContainsFunc(n.Is, func(f string) bool { return strings.Contains(f, "kind:element") })
+}
+
+// content is the next token that is not small, nil at the end of a clause.
+func content(rest []token) *token {
+	for i := range rest {
+		switch n := &rest[i]; {
+		case n.stop || n.has(ends):
+			return nil
+		case n.empty():
+			continue
+		default:
+			return n
+		}
+	}
+	return nil
+}
+
+// tells reports whether something is said in what comes of a clause.
+func tells(rest []token) bool {
+	for i := range rest {
+		n := &rest[i]
+		if n.stop || n.has(ends) || n.has(isSub) {
+			return false
+		}
+		if n.has(isVerb) || n.has(isState) || n.has(isWhole) || n.has(isSeen) || n.has(not) || n.has(aux) || n.has(isStanding) || n.has(little) || n.has(isHistory) {
+			return true
+		}
+	}
+	return false
+}
+
+// ceasesTo reports whether what comes is that which ceases: "stopped heating".
+func ceasesTo(rest []token) bool {
+	n := content(rest)
+	return n != nil && (n.has(isVerb) || n.has(isNoun) && !n.has(isSub))
+}
