@@ -273,7 +273,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 		{"testdata/street.txt", complaints.English(), 0.95, 0},
 		{"testdata/later.txt", complaints.English(), 0.95, 0},
 		{"testdata/fresh.txt", complaints.English(), 0.70, 0},
-		{"testdata/spoken.txt", complaints.English(), 0.60, 12},
+		{"testdata/spoken.txt", complaints.English(), 0.66, 6},
 		{"testdata/dichos.txt", complaints.Spanish(), 0.78, 5},
 	} {
 		path, least := lot.path, lot.right

@@ -113,7 +113,7 @@ func (p *parser) implied() (key, of string) {
 	switch {
 	case k.unsaid, k.verbless: // "broil is", of nothing understood; "it isn't the element"
 		return "", ""
-	case k.rarely:
+	case k.rarely && len(k.strange) == 0:
 		return "intermittent", ""
 	case k.unit == "minutes" && k.takes:
 		return "slow", ""

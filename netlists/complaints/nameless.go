@@ -45,7 +45,7 @@ func (r *reader) lastIs(of string) bool {
 
 // isMachine reports whether the whole machine is meant.
 func (r *reader) isMachine(p *phrase) bool {
-	if len(p.nouns) != 1 || len(p.where) > 0 {
+	if len(p.nouns) != 1 || len(p.where) > 0 || p.some || p.count > 0 {
 		return false
 	}
 	row, said := r.l.nouns[p.nouns[0]], strings.Fields(p.said[0])
@@ -82,6 +82,12 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
 	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
 	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
+	if nothing && r.replaced && len(r.last) > 0 && !inMode { // "changed the bulb, still nothing"
+		for _, p := range r.last {
+			r.stateOf(k, s, key, p)
+		}
+		return
+	}
 	if nothing && (!inMode || drive) {
 		one := *s
 		if one.of = drives; len(r.loadsOf(drives)) == 0 {

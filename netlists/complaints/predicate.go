@@ -59,6 +59,10 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	if n := len(p.k.said); p.just && key == "normal" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState {
 		return true // "dries great"
 	}
+	if p.k.quoted && c == isState {
+		p.r.lose(t.text) // what a display says of itself
+		return true
+	}
 	if c == isSeen && p.odd && len(p.k.strange) == 1 && slices.Contains([]string{"sparks", "noise", "smell"}, key) {
 		p.k.strange = nil // "a yellow flash"
 	}
@@ -168,7 +172,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if s.key == "say" && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isCode && o.code != "" }) {
 			return true // "H1 code"
 		}
-		if s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
+		if p.closePhrase(); s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
+			last := p.lastSubject()
+			k.quoted = last != nil && strings.HasPrefix(t.text, p.r.l.speak) && len(p.r.parts(last, anyPart)) > 0
 			return true // "says it is preheated"
 		}
 		if s.key == "say" {

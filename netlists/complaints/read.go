@@ -79,6 +79,7 @@ type clause struct {
 	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
 	will      bool
+	quoted    bool // it is what a display says
 	object    bool // it was done to something else
 	subbed    bool // it has a clause that tells when
 	also      bool // "the clock stopped and the lamp"
@@ -242,6 +243,8 @@ func (p *parser) take(t *token, rest []token) {
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
 	case t.unknown, t.has(things):
 		p.unknown(t)
+	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
+		p.prep = 0
 	case t.isNumber && p.np != nil && len(p.np.nouns) > 0 && slices.ContainsFunc(p.r.machine.parts, func(set map[string]bool) bool { return set[t.text] }):
 		p.np.where, p.np.words = append(p.np.where, t.text), append(p.np.words, t.text) // "element 2"
 	case t.isNumber:

@@ -205,12 +205,29 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	if out := r.partsAt(p, nil, counts); len(out) == 1 && !p.joint {
 		return out // it is the only one
 	}
+	if n := len(p.nouns); n > 1 && !p.joint && !r.l.nouns[p.nouns[n-1]].Verb { // "burner indicator": the head of the two
+		head := *p
+		if head.nouns, head.said = p.nouns[n-1:], p.said[n-1:]; r.l.headFirst {
+			head.nouns, head.said = p.nouns[:1], p.said[:1]
+		}
+		return r.parts(&head, counts)
+	}
 	return nil
 }
 
 // singlesOut reports whether a word is in the name of a part.
 func (r *reader) singlesOut(w string) bool {
 	return slices.ContainsFunc(r.machine.parts, func(set map[string]bool) bool { return set[w] || r.abbreviated(set, w) })
+}
+
+// singledOut counts the words of a phrase that do.
+func (r *reader) singledOut(p *phrase) (n int) {
+	for _, w := range p.where {
+		if r.singlesOut(w) {
+			n++
+		}
+	}
+	return n
 }
 
 func (r *reader) partsAt(p *phrase, where []string, counts func(circuit.PartID) bool) []circuit.PartID {

@@ -254,7 +254,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	one := *p
-	one.all = p.all || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || len(p.where) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+	one.all = p.all || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || r.singledOut(p) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
 		part := r.c.Branch(id).Part
 		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
 	})

@@ -38,6 +38,7 @@ type Language struct {
 	lights       string              // those of a house
 	others, swap string
 	even         string // "not even the light": as what was said before
+	speak        string // what a display does
 	hours        string // in a number that holds its unit: "half an hour"
 	infinitive   string
 	headFirst    bool   // a noun stands before what singles it out
@@ -160,6 +161,7 @@ type file struct {
 	Lights     string              `toml:"lights"`
 	Others     string              `toml:"others"`
 	Hours      string              `toml:"hours"`
+	Speak      string              `toml:"speak"`
 	Even       string              `toml:"even"`
 	Denial     string              `toml:"denial"`
 	Contract   map[string]string   `toml:"contractions"`
@@ -225,7 +227,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
 	if l.figures, err = compileFigures(f.Figures); err != nil {
 		return nil, err

@@ -138,6 +138,9 @@ func (p *parser) closeSub() {
 			p.k.modes = append(p.k.modes, m)
 		}
 	}
+	if s.only && len(p.k.modes) > 0 { // what it does otherwise was not said
+		p.r.lose(s.words[0])
+	}
 	if s.only && len(p.k.modes) == 0 && when == "" {
 		p.r.lose(s.words...)
 		return
@@ -197,7 +200,7 @@ func (r *reader) settle() {
 			case s.What == "normal":
 				return narrower[by.What]
 			case s.What == "dead":
-				return onOccasion[by.What] || by.What == "hums" || by.What == "pushed"
+				return onOccasion[by.What] || by.What == "weak" || by.What == "hums" || by.What == "pushed"
 			case s.What == "quits":
 				return by.What == "on" || by.What == "weak" || by.What == "fails_hot" || by.What == "intermittent" || by.What == "touched"
 			}
