@@ -3,11 +3,27 @@ package suspect
 import (
 	"context"
 	"slices"
+
+	"legtrace/circuit"
 )
 
 // WrongPartPrice is what avoiding a wrong part is worth in minutes: its price,
-// fitting it, and coming again (common practice, no source).
+// fitting it, and coming again; of some kinds more, of what is cheap or soon fitted
+// less (common practice, no source).
 const WrongPartPrice = 90.0
+
+var wrongPart = map[circuit.Kind]float64{
+	circuit.KindControl: 150, circuit.KindMotor: 120,
+	circuit.KindLamp: 25, circuit.KindFuse: 45, circuit.KindThermalFuse: 60, circuit.KindSensor: 60, circuit.KindSurfaceElement: 60,
+}
+
+// wrongPrice is that of what a suspect would be mended by.
+func (e *Engine) wrongPrice(name string) float64 {
+	if id, err := e.c.FindPart(name); err == nil && wrongPart[e.c.Part(id).Kind] > 0 {
+		return wrongPart[e.c.Part(id).Kind]
+	}
+	return WrongPartPrice
+}
 
 // How far choosing looks ahead: from so many tests that tell most for their
 // cost, and so many that tell most, to the end; at the first outcomes of each, if
@@ -116,6 +132,6 @@ func (tab *table) follow(n *stage, depth int, all float64) float64 {
 // stopping is the cost, by weight, of naming what leads: a wrong part by its
 // chance. It tells whether that is sure enough to be named.
 func (tab *table) stopping(set belief) (cost float64, sure bool) {
-	leads := tab.leading(set)
-	return set.total() * (1 - leads) * WrongPartPrice, leads > Sure
+	leads, part := tab.leading(set)
+	return set.total() * (1 - leads) * tab.wrong[part], leads > Sure
 }

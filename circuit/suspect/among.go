@@ -115,8 +115,7 @@ func (a Among) propose(ctx context.Context, most int, worth float64) ([]Proposal
 		return nil, err
 	}
 	tab.worth, tab.any = worth, worth == 0
-	all := tab.all()
-	return tab.proposals(ctx, all, tab.stage(all, tab.ground.setup(a[0].Progress)), most)
+	return tab.proposals(ctx, tab.stage(tab.all(), tab.ground.setup(a[0].Progress)), most)
 }
 
 // tabulate makes one table of all: its rows are the hypotheses of each rival, its
@@ -140,7 +139,7 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 			}
 			of, tests = append(of, len(tests)), append(tests, u)
 		}
-		tab, err := r.Engine.tabulate(ctx, tests, faint)
+		tab, err := r.Engine.tabulate(ctx, tests, faint, 0)
 		if err != nil {
 			return nil, err
 		}
@@ -152,7 +151,7 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 	for i, tab := range tabs {
 		e := a[i].Engine
 		for h, hyp := range tab.hyps {
-			core := e.core(&e.hyps[hyp])
+			core := e.core(tab.hypothesis(h))
 			var causes []Class
 			for _, k := range core {
 				causes = append(causes, e.classes[k])
@@ -164,7 +163,11 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 			if part := onePart(e.c, Suspect{Causes: causes}); part != "" {
 				id = part
 			}
-			out.part = append(out.part, numbered(parts, id))
+			part := numbered(parts, id)
+			if int(part) == len(out.wrong) {
+				out.wrong = append(out.wrong, e.wrongPrice(id))
+			}
+			out.part = append(out.part, part)
 		}
 	}
 	for t := range first.tests {
@@ -181,8 +184,16 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 	return out, nil
 }
 
-// condense leaves out the faintest hypotheses of tables that are to be one.
+// condense leaves out the faintest hypotheses of tables that are to be one, and
+// that it is something else: a wiring more is that already.
 func (a Among) condense(tabs []*table) {
+	for i, tab := range tabs {
+		if n := len(tab.hyps) - 1; n > 0 && tab.hyps[n] == somethingElse {
+			slim := *tab
+			slim.hyps, slim.ps = tab.hyps[:n], tab.ps[:n]
+			tabs[i] = &slim
+		}
+	}
 	var ps []float64
 	for i, tab := range tabs {
 		for _, p := range tab.ps {
@@ -275,6 +286,7 @@ func (a Among) join(out *table, tabs []*table, at [][]int, t int) {
 	}
 	out.tests, out.efforts, out.keys = append(out.tests, test), append(out.efforts, first.efforts[t]), append(out.keys, first.keys[t])
 	out.cell, out.chance, out.absent = append(out.cell, row), append(out.chance, chance), append(out.absent, absent)
+	out.spread = append(out.spread, nil)
 	out.readings, out.trials = append(out.readings, readings), append(out.trials, trials)
 }
 

@@ -18,6 +18,17 @@ type belief []weight
 
 // all is the belief that a table begins with.
 func (tab *table) all() belief {
+	all := make([]int, 0, len(tab.ps))
+	for i := range tab.ps {
+		if tab.hyps[i] != somethingElse {
+			all = append(all, i)
+		}
+	}
+	return tab.belief(all)
+}
+
+// doubting is all, and that it is something else.
+func (tab *table) doubting() belief {
 	all := make([]int, len(tab.ps))
 	for i := range all {
 		all[i] = i
@@ -44,11 +55,15 @@ func (set belief) total() (sum float64) {
 
 // outcomes adds, for a hypothesis, what each outcome of a test weighs.
 func (tab *table) outcomes(test int, w weight, add func(cell int32, p float64)) {
-	if tab.chance[test] == nil {
+	shares := tab.spread[test]
+	switch {
+	case tab.chance[test] != nil:
+		shares = tab.chance[test][w.hyp]
+	case shares == nil || tab.hyps[w.hyp] != somethingElse:
 		add(tab.cell[test][w.hyp], w.p)
 		return
 	}
-	for k, p := range tab.chance[test][w.hyp] {
+	for k, p := range shares {
 		if p > 0 {
 			add(int32(k), w.p*p)
 		}
@@ -142,23 +157,25 @@ func (tab *table) split(test int, set belief) []branch {
 	return slices.DeleteFunc(out, func(b branch) bool { return b.p < least })
 }
 
-// leading is the share of a belief that one finding holds: one explanation, or
-// those that lie in one part.
-func (tab *table) leading(set belief) float64 {
+// leading is the share of a belief that one finding holds, and its number: one
+// explanation, or those that lie in one part.
+func (tab *table) leading(set belief) (share float64, part int32) {
 	const few = 64
 	var at [few]float64
 	sums := at[:0]
 	best, total := 0.0, 0.0
 	for _, w := range set {
-		k := int(tab.part[w.hyp])
-		for len(sums) <= k {
+		k := tab.part[w.hyp]
+		for len(sums) <= int(k) {
 			sums = append(sums, 0)
 		}
-		sums[k] += w.p
-		best, total = max(best, sums[k]), total+w.p
+		if sums[k] += w.p; sums[k] > best {
+			best, part = sums[k], k
+		}
+		total += w.p
 	}
 	if total == 0 {
-		return 1
+		return 1, part
 	}
-	return best / total
+	return best / total, part
 }

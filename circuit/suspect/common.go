@@ -105,6 +105,10 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 		if len(faults) < 2 || guard && at == p.Rest {
 			continue
 		}
+		if p.Kind == circuit.KindLimit && at != p.Rest && p.Acts > 0 && !p.Returns {
+			out = append(out, ofPart(c, p, c.Way("tripped"), "tripped", faults))
+			continue
+		}
 		if guard {
 			out = append(out, ofPart(c, p, c.Way("tripped"), "off or tripped", faults))
 			continue

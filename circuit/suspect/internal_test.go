@@ -165,6 +165,7 @@ func randomTable(r *rand.Rand, n, tests, ways int) *table {
 func (tab *table) add(cell []int32) {
 	tab.tests = append(tab.tests, Test{Trial: true, At: circuit.None})
 	tab.cell, tab.chance = append(tab.cell, cell), append(tab.chance, nil)
+	tab.spread = append(tab.spread, nil)
 	tab.trials = append(tab.trials, make([]Behaviour, slices.Max(cell)+1))
 }
 

@@ -47,10 +47,10 @@ type answerTo struct {
 // moves are all of them. Chances are common practice, no source: a burnt end is
 // burnt in most cases before its joint opens, and is seen by whoever looks.
 var moves = map[Ask]move{
-	Look: {do: "Look at %s, its ends and wires, for what is burnt, loose or cut", inside: true, done: "looked at", good: "nothing to see",
-		answers: []answerTo{{"burnt", "burnt", 0.01}, {"loose", "loose or off", 0.01}, {"cut", "cut, broken or holed", 0.003}, {"ok", "nothing to see", 0}}},
+	Look: {do: "Look at %s and what is beside it, ends and wires, for what is burnt, loose or cut", inside: true, done: "looked at", good: "nothing to see",
+		answers: []answerTo{{"burnt", "burnt", 0.01}, {"loose", "loose or off", 0.01}, {"cut", "cut, broken or holed", 0.003}, {"misplaced", "a wire in the wrong place", 0.002}, {"ok", "nothing to see", 0}}},
 	Press: {do: "Press the reset of %s, once, and find out why it tripped", inside: true, minutes: 1, done: "reset", good: "it had not tripped",
-		answers: []answerTo{{"clicks", "it had tripped, and holds", 0.02}, {"ok", "it had not tripped", 0}}},
+		answers: []answerTo{{"clicks", "it had tripped, and holds", 0.02}, {"again", "it trips again", 0.005}, {"ok", "it had not tripped", 0}}},
 	Swap: {do: "Put %s, cold, into the place of a like one that works, and turn that on", minutes: 4, live: true, done: "put elsewhere", good: "it heats there",
 		answers: []answerTo{{"dead", "dead there too", 0.03}, {"ok", "it heats there", 0}}},
 	Move: {do: "Ohms across %s, supply removed, while its wires and plugs are moved", inside: true, minutes: 2, done: "wires moved", good: "steady",
@@ -59,32 +59,16 @@ var moves = map[Ask]move{
 		answers: []answerTo{{"silent", "no click", 0}, {"ok", "it clicks", 0}}},
 }
 
-// clickHeard is the chance that the click of a relay is heard, and that of thinking
-// so where it does not pull in, and where another does (common practice, no source).
-const clickHeard, misheard, otherHeard = 0.85, 0.08, 0.4
-
-// lookChances are what is seen of a fault at the part looked at, by how it
-// fails: burnt, loose, cut (common practice, no source).
-var lookChances = map[how][3]float64{
-	jointOpen:    {0.45, 0.25, 0.06},
-	jointHigh:    {0.5, 0.25, 0},
-	contactHigh:  {0.08, 0, 0},
-	contactStuck: {0.05, 0, 0},
-	partShort:    {0.15, 0, 0.1},
-	partOpen:     {0.03, 0, 0.02},
-	otherwise:    {0.02, 0, 0.01},
-}
-
-// winding is what is seen of a winding that failed: burst, blistered.
-var winding = [3]float64{0.08, 0, 0.25}
-
 // Words of a move: what to do.
 func (t Test) Words(c *circuit.Circuit) string {
-	m := moves[t.Ask]
-	if strings.Contains(m.do, "[2]") {
-		return fmt.Sprintf(m.do, c.Part(t.Part).Label, c.Mode(t.Mode).Label)
+	do, p := moves[t.Ask].do, c.Part(t.Part)
+	switch {
+	case t.Ask == Press && p.Kind.Guards():
+		do = "See whether %s is off or tripped: switch it fully off and on, once"
+	case strings.Contains(do, "[2]"):
+		return fmt.Sprintf(do, p.Label, c.Mode(t.Mode).Label)
 	}
-	return fmt.Sprintf(m.do, c.Part(t.Part).Label)
+	return fmt.Sprintf(do, p.Label)
 }
 
 // Good is what a move shows on a sound machine.
@@ -179,152 +163,12 @@ func (t *Telling) askedChance(c *circuit.Circuit, faults []circuit.Fault) float6
 	return t.ask.shown(c, faults)[t.answer]
 }
 
-// shown are the chances of every answer of a move with faults present: of the
-// fault that shows most.
-func (t Test) shown(c *circuit.Circuit, faults []circuit.Fault) []float64 {
-	best := t.idleChances()
-	for _, f := range faults {
-		if p, ok := t.chances(c, f); ok && p[len(p)-1] < best[len(best)-1] {
-			best = p
-		}
-	}
-	return best
-}
-
-// chances are those of every answer of a move with a fault present; ok is false
-// where the fault changes nothing there.
-func (t Test) chances(c *circuit.Circuit, f circuit.Fault) (out []float64, ok bool) {
-	m := moves[t.Ask]
-	out = make([]float64, len(m.answers))
-	near := (&Telling{Part: t.Part}).near(c, f.Branch)
-	if !near {
-		return out, false
-	}
-	b, way := c.Branch(f.Branch), wayOf(c, f)
-	switch t.Ask {
-	case Look:
-		seen := lookChances[way]
-		if (way == partOpen || way == partShort) && kindOf(c, f.Branch).Heats() {
-			seen = winding
-		}
-		for i, p := range seen {
-			if b.Wire != circuit.None && i < 2 {
-				p /= 2 // the bad end may be the other one
-			}
-			out[i] = p
-		}
-	case Press:
-		const trips = 0.6 // of limits found open, those that had only tripped
-		if way != partOpen {
-			return out, false
-		}
-		out[0] = trips
-	case Swap:
-		if b.Role != circuit.Load {
-			return out, false
-		}
-		out[0] = 0.97
-	case Move:
-		switch way {
-		case jointOpen, jointHigh, contactHigh:
-			out[0] = 0.6
-		default:
-			return out, false
-		}
-	}
-	rest := 1.0
-	for i := range out[:len(out)-1] {
-		out[i] = max(out[i], m.answers[i].base)
-		rest -= out[i]
-	}
-	out[len(out)-1] = rest
-	return out, true
-}
-
-// idleChances are those of the answers where nothing is wrong there.
-func (t Test) idleChances() []float64 {
-	m := moves[t.Ask]
-	out, rest := make([]float64, len(m.answers)), 1.0
-	for i, a := range m.answers[:len(m.answers)-1] {
-		out[i] = a.base
-		rest -= a.base
-	}
-	out[len(out)-1] = rest
-	return out
-}
-
-// clicks are the chances of a relay's answers in a settled machine.
-func (t Test) clicks(c *circuit.Circuit, acting func(circuit.BranchID) bool) []float64 {
-	own, other := false, false
-	for i := range c.Branches() {
-		b := c.Branch(circuit.BranchID(i))
-		if b.Part == circuit.None || c.Part(b.Part).Kind != circuit.KindRelay || b.Role == circuit.Contact || !acting(b.ID) {
-			continue
-		}
-		own, other = own || b.Part == t.Part, other || b.Part != t.Part
-	}
-	p := misheard
-	switch {
-	case own:
-		p = clickHeard
-	case other:
-		p = otherHeard
-	}
-	return []float64{1 - p, p}
-}
-
-// ofClass are the chances of every answer with a class of faults present: of its
-// members by their share.
-func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
-	out, total := make([]float64, len(moves[t.Ask].answers)), 0.0
-	for _, m := range cl.Members {
-		for i, p := range t.shown(c, m.Faults) {
-			out[i] += m.Prior * p
-		}
-		total += m.Prior
-	}
-	for i := range out {
-		out[i] /= total
-	}
-	return out
-}
-
-// Likeliest is the answer that a move most likely has with faults present, by
-// its key. Acting tells which coils and drives pull.
-func Likeliest(c *circuit.Circuit, t Test, faults []circuit.Fault, acting func(circuit.BranchID) bool) string {
-	p := t.idleChances()
-	if t.Ask == Listen {
-		p = t.clicks(c, acting)
-	}
-	for _, f := range faults {
-		if q, ok := t.chances(c, f); ok {
-			p = q
-		}
-	}
-	best := 0
-	for i := range p {
-		if p[i] > p[best] {
-			best = i
-		}
-	}
-	return moves[t.Ask].answers[best].key
-}
-
-// askedOf are the chances of a move's answers under a hypothesis: of the class
-// that shows most.
-func (e *Engine) askedOf(t Test, h *hypothesis) []float64 {
-	best := t.idleChances()
-	for _, k := range h.at(len(e.mends)).classes {
-		if p := t.ofClass(e.c, &e.classes[k]); p[len(p)-1] < best[len(best)-1] {
-			best = p
-		}
-	}
-	return best
-}
+// worthAsking is the chance that something is wrong at a part from which a move
+// there is thought of.
+const worthAsking = 0.02
 
 // asks lists the moves worth thinking of: by what is suspected of each part.
 func (e *Engine) asks(mode circuit.ModeID) []Test {
-	const worth = 0.02
 	joints, own := e.suspicion()
 	var out []Test
 	add := func(a Ask, part circuit.PartID) {
@@ -336,28 +180,42 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 			out = append(out, t)
 		}
 	}
-	hot, loose := e.runsAway(), e.comesAndGoes()
+	hot, loose, dark := e.runsAway(), e.comesAndGoes(), e.dark()
+	looked := map[string]circuit.PartID{} // the part most suspected of each place
+	for i := range e.c.Parts() {
+		p := e.c.Part(circuit.PartID(i))
+		if p.Place == "" || p.Kind == circuit.KindSupply || p.Kind.Guards() {
+			continue
+		}
+		at, ok := looked[p.Place]
+		switch more := joints[p.ID] + own[p.ID] - joints[at] - own[at]; {
+		case !ok, more > 1e-9, more > -1e-9 && p.Name < e.c.Part(at).Name:
+			looked[p.Place] = p.ID
+		}
+	}
 	for i := range e.c.Parts() {
 		p := e.c.Part(circuit.PartID(i))
 		if p.Kind == circuit.KindSupply {
 			continue
 		}
-		if joints[p.ID]+own[p.ID] < worth {
+		if joints[p.ID]+own[p.ID] < worthAsking {
 			continue
 		}
 		if !p.Kind.Guards() {
-			add(Look, p.ID)
+			if at, ok := looked[p.Place]; !ok || at == p.ID {
+				add(Look, p.ID)
+			}
 			if loose {
 				add(Move, p.ID)
 			}
 		}
-		if p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns && own[p.ID] >= worth && !hot {
+		if (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns) && own[p.ID] >= worthAsking && !hot {
 			add(Press, p.ID)
 		}
-		if !hot && own[p.ID] >= worth && e.plugsIn(p) {
+		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
 			add(Swap, p.ID)
 		}
-		if !hot && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
+		if !hot && !dark && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
 			add(Listen, p.ID)
 		}
 	}
@@ -424,6 +282,13 @@ func (e *Engine) suspicion() (joints, own map[circuit.PartID]float64) {
 		}
 	}
 	return joints, own
+}
+
+// dark reports whether it was said that nothing comes on.
+func (e *Engine) dark() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Symptom != nil && ev.Symptom.Whole == AllDead && e.since(ev)
+	})
 }
 
 // comesAndGoes reports whether something was told that a loose joint does.

@@ -3,7 +3,6 @@ package suspect
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -51,6 +50,12 @@ type Proposal struct {
 	Score, Ahead float64
 	// Why says in a sentence what it would tell apart.
 	Why string
+	// Lead is what would be named without it, with its chance; Wrong what a wrong
+	// name costs, and Stop what that comes to by its chance, in minutes.
+	Lead        Named
+	Wrong, Stop float64
+	// Beside are looks at what the test lays open.
+	Beside []Test
 }
 
 // Bounds of a search for the next test.
@@ -81,16 +86,16 @@ func (e *Engine) Rest(ctx context.Context, progress *Progress, most int) ([]Prop
 
 func (e *Engine) propose(ctx context.Context, progress *Progress, most int, worth float64) ([]Proposal, error) {
 	progress = cmp.Or(progress, NewProgress())
-	tab, all, err := e.everything(ctx, progress)
+	tab, _, err := e.everything(ctx, progress)
 	if err != nil {
 		return nil, err
 	}
 	tab.worth, tab.any = worth, worth == 0
-	return tab.proposals(ctx, all, tab.stage(all, tab.ground.setup(progress)), most)
+	return tab.proposals(ctx, tab.stage(tab.doubting(), tab.ground.setup(progress)), most)
 }
 
 // proposals are the tests that a belief makes worth most, best first.
-func (tab *table) proposals(ctx context.Context, all belief, n *stage, most int) ([]Proposal, error) {
+func (tab *table) proposals(ctx context.Context, n *stage, most int) ([]Proposal, error) {
 	ranked := tab.rank(n)
 	if !tab.any {
 		if err := tab.lookAhead(ctx, ranked, n); err != nil {
@@ -99,7 +104,9 @@ func (tab *table) proposals(ctx context.Context, all belief, n *stage, most int)
 	}
 	var out []Proposal
 	for _, r := range ranked[:min(most, len(ranked))] {
-		out = append(out, tab.proposal(r, all))
+		p := tab.proposal(r, n.set)
+		tab.weighUp(&p, r, ranked, n)
+		out = append(out, p)
 	}
 	return out, nil
 }
@@ -234,7 +241,7 @@ func (tab *table) proposal(r ranking, set belief) Proposal {
 		p.Outcomes = append(p.Outcomes, o)
 	}
 	sort.SliceStable(p.Outcomes, func(i, j int) bool { return p.Outcomes[i].P > p.Outcomes[j].P })
-	p.Why = why(p.Outcomes)
+	p.Why = tab.why(p.Outcomes, r.test, set)
 	return p
 }
 
@@ -249,14 +256,20 @@ func (tab *table) names(set belief) []Named {
 			continue
 		}
 		index[tab.core[w.hyp]] = len(out)
-		e := tab.e
-		if tab.of != nil {
-			e = tab.of[w.hyp]
-		}
-		out = append(out, Named{e.label(e.core(&e.hyps[tab.hyps[w.hyp]])), w.p / total})
+		out = append(out, Named{tab.label(w.hyp), w.p / total})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
 	return out[:min(4, len(out))]
+}
+
+// label says what a row of the table puts wrong.
+func (tab *table) label(row int32) string {
+	e := tab.engine(row)
+	core := e.core(tab.hypothesis(int(row)))
+	if len(core) == 0 && e.speaks() {
+		return "none of these"
+	}
+	return e.label(core)
 }
 
 // label says what a set of classes puts wrong.
@@ -269,22 +282,6 @@ func (e *Engine) label(classes []int32) string {
 		parts = append(parts, e.classes[k].Members[0].Label)
 	}
 	return strings.Join(parts, " and ")
-}
-
-// why writes the reason for a test from its two likeliest outcomes.
-func why(outcomes []Outcome) string {
-	if len(outcomes) < 2 {
-		return ""
-	}
-	lead := func(o Outcome) string {
-		var names []string
-		for _, n := range o.Suspects[:min(2, len(o.Suspects))] {
-			names = append(names, n.Label)
-		}
-		return strings.Join(names, ", ")
-	}
-	a, b := outcomes[0], outcomes[1]
-	return fmt.Sprintf("splits %.0f / %.0f: separates %s from %s", 100*a.P, 100*(1-a.P), lead(a), lead(b))
 }
 
 // Look lists the loads of a trial whose behaviour tells anything: those that

@@ -91,7 +91,10 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 	groups, weights := tab.groups(all)
 	p.Entropy = entropy(weights, 1)
 	for i := range tab.tests {
-		p.Ways = max(p.Ways, tab.outcomesOf(i))
+		if tab.chance[i] != nil {
+			continue // no test of a tree
+		}
+		p.Ways = max(p.Ways, len(tab.split(i, all)))
 	}
 	if p.Ways > 1 {
 		p.Bound = p.Entropy / math.Log2(float64(p.Ways))

@@ -13,14 +13,14 @@ const (
 	waitMinutes  = 15.0 // more, for a door that locks or an oven that heats up
 	againMinutes = 1.0
 	liftMinutes  = 3.0
-	// doubt is what a figure is worth over an impression.
-	doubt = 2.0
+	// doubt is what a figure is worth over an impression, roundabout what ohms of a
+	// part alone are worth over those of a way round through others, which has to be
+	// worked out on the diagram.
+	doubt, roundabout = 2.0, 5.0
 	// LivePenalty is what avoiding one live test is worth.
 	LivePenalty = 15.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.
 	PowerMinutes = 3.0
-	// WrongPartMinutes is fetching and fitting a part that was not at fault.
-	WrongPartMinutes = 30.0
 )
 
 // Progress is what has been opened and how the machine stands, on which the
@@ -232,7 +232,7 @@ func (f *effort) after(s setup) setup {
 
 // trialEffort is the time to bring a mode about and look.
 func trialEffort(c *circuit.Circuit, mode circuit.ModeID) float64 {
-	if mode == c.OffMode() {
+	if mode == c.OffMode() && c.Mode(mode).Reached == circuit.ByHand {
 		return trialMinutes / 2 // nothing to select
 	}
 	minutes := trialMinutes

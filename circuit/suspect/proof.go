@@ -161,7 +161,7 @@ func (e *Engine) badLoads() map[circuit.BranchID]bool {
 // of what may be hidden for its minutes, each taken to come out sound.
 func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, bad map[circuit.BranchID]bool) error {
 	progress := NewProgress()
-	tab, err := e.tabulate(ctx, e.left(progress), 0)
+	tab, err := e.tabulate(ctx, e.left(progress), 0, 0)
 	if err != nil {
 		return err
 	}

@@ -77,7 +77,7 @@ func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 			tests = append(tests, m.Test)
 		}
 	}
-	tab, err := e.tabulate(ctx, tests, 0)
+	tab, err := e.tabulate(ctx, tests, 0, 0)
 	if err != nil {
 		return nil, err
 	}

@@ -22,6 +22,8 @@ type table struct {
 	of    []*Engine // whose hypothesis each is; nil where all are e's
 	core  []int32   // by weighed hypothesis: number of its explanation
 	part  []int32   // and of what would be named for it, its part or itself
+	// wrong is what naming a part wrongly costs in minutes, by its number.
+	wrong []float64
 	// cell[t][h] is the number of the outcome; reading[t] one per number. Of a
 	// move chance[t][h] holds the chances of its outcomes; it is nil for others.
 	cell     [][]int32
@@ -32,6 +34,9 @@ type table struct {
 	// absent is, by test, the outcome that there is no such place; nil where all
 	// hypotheses are of one machine.
 	absent []int32
+	// spread[t] are the shares of a live test's outcomes under what is listed: what
+	// something else shows there is not known. It is nil for others.
+	spread [][]float64
 	// worth is the share of what there is to learn below which a test is let be.
 	worth float64
 	// any lets trials be that tell little, too.
@@ -42,12 +47,31 @@ type table struct {
 	keys    []string // by test, for those of equal worth
 }
 
+// somethingElse is the number of a hypothesis that is none of those listed.
+const somethingElse = -1
+
+// hypothesis is the one at a row of the table.
+func (tab *table) hypothesis(row int) *hypothesis {
+	if tab.hyps[row] == somethingElse {
+		return &hypothesis{}
+	}
+	return &tab.engine(int32(row)).hyps[tab.hyps[row]]
+}
+
+// engine is the one whose hypothesis is at a row of the table.
+func (tab *table) engine(row int32) *Engine {
+	if tab.of != nil {
+		return tab.of[row]
+	}
+	return tab.e
+}
+
 // everything is a table with all the hypotheses in it. It is the last one's
 // where nothing was learnt since and the same tests are left.
 func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, belief, error) {
 	if e.last == nil || !slices.EqualFunc(e.last.tests, e.left(progress), Test.same) {
 		var err error
-		if e.last, err = e.tabulate(ctx, e.left(progress), faint); err != nil {
+		if e.last, err = e.tabulate(ctx, e.left(progress), faint, e.doubted()); err != nil {
 			return nil, nil, err
 		}
 	}
@@ -60,17 +84,60 @@ func (e *Engine) left(progress *Progress) []Test {
 	return slices.DeleteFunc(e.tests(), func(t Test) bool { return !progress.allows(e.c, t) })
 }
 
+// unlisted is the chance, until something was measured or found to be bad, that
+// it is none of what is listed: a sentence was taken wrong, or the machine is not
+// as its netlist says. A part that nobody put a probe to is not named for sure
+// (common practice, no source).
+const unlisted = 0.15
+
+// mostUnlisted is the most that may be believed of it where a test is chosen: what
+// is listed is looked into, however unlikely all of it is.
+const mostUnlisted = 0.5
+
+// doubted is the chance that it is something else.
+func (e *Engine) doubted() float64 {
+	found := []string{"burnt", "melted", "blistered", "parted", "loose"}
+	for i, ev := range e.evidence {
+		seen := ev.Reading != nil && e.singles[i].bad() || ev.Told != nil && (ev.Told.ask.Ask != "" && !ev.Told.clear() || slices.Contains(found, ev.Told.What))
+		if seen && e.since(ev) {
+			return 0
+		}
+	}
+	if !e.speaks() {
+		return 0
+	}
+	return unlisted
+}
+
 // tabulate predicts tests under the hypotheses that matter: those that
-// are not too faint beside the best.
-func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*table, error) {
+// are not too faint beside the best, and one for something else, by its chance,
+// that reads as a sound machine does.
+func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float64) (*table, error) {
 	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare}
-	ps, sum := e.condensed(), 0.0
-	for i := 0; i < len(ps) && i < weighed && sum < covered && (sum < most || ps[i].p >= faint*ps[0].p); i++ {
-		tab.hyps = append(tab.hyps, ps[i].hyp)
-		tab.ps = append(tab.ps, ps[i].p)
-		sum += ps[i].p
+	sum, none, first := 0.0, 0.0, 0.0
+	for _, s := range e.condensed() {
+		if len(tab.hyps) == weighed || sum+none >= covered && sum > 0 || sum >= most*(1-none) && s.p < faint*first {
+			break
+		}
+		if other > 0 && len(e.core(&e.hyps[s.hyp])) == 0 {
+			none += s.p
+			continue
+		}
+		first = max(first, s.p)
+		tab.hyps, tab.ps = append(tab.hyps, s.hyp), append(tab.ps, s.p)
+		sum += s.p
+	}
+	if other > 0 {
+		other = min(max(other, none), mostUnlisted)
 	}
 	cores, parts := map[string]int32{}, map[string]int32{}
+	finding := func(name string) int32 {
+		n := numbered(parts, name)
+		if int(n) == len(tab.wrong) {
+			tab.wrong = append(tab.wrong, e.wrongPrice(name))
+		}
+		return n
+	}
 	for i := range tab.ps {
 		tab.ps[i] /= sum
 		core := e.core(&e.hyps[tab.hyps[i]])
@@ -81,12 +148,22 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 				id = part
 			}
 		}
-		tab.part = append(tab.part, numbered(parts, id))
+		tab.part = append(tab.part, finding(id))
+	}
+	if other > 0 {
+		id := fmt.Sprint([]int32(nil))
+		tab.hyps, tab.ps = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other))
+		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id))
 	}
 	tab.ground = newGround(e.c)
+	plain, direct := e.plain(), e.direct()
 	for _, t := range tab.tests {
-		tab.efforts = append(tab.efforts, tab.ground.effort(t))
-		tab.keys = append(tab.keys, t.key(e.c))
+		f := tab.ground.effort(t)
+		if !direct(t) {
+			f.price += roundabout
+		}
+		tab.efforts = append(tab.efforts, f)
+		tab.keys = append(tab.keys, plain(t)+t.key(e.c))
 	}
 	type answer struct {
 		reading meter.Reading
@@ -101,7 +178,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 	}
 	answers := make([][]answer, len(tab.hyps))
 	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
-		hyp := &e.hyps[tab.hyps[h]]
+		hyp := tab.hypothesis(h)
 		live := map[circuit.ModeID]*settle.SweepOutcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
@@ -132,7 +209,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 				if err != nil {
 					return err
 				}
-				row[i].trial = behaviour(o, sound, tab.loads, known[i]).seen(e.c, tab.loads)
+				row[i].trial = behaviour(o, sound, tab.loads, known[i]).seen(e.c, tab.loads, o, sound)
 			default:
 				row[i].reading = w.bench.QuickOn(o, t.Probes.Function, t.Probes.P, t.Probes.Q)
 			}
@@ -166,7 +243,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 				}
 			} else {
 				for k, r := range tab.readings[i] {
-					if !r.Differs(a.reading) || e.Bench().NearZero(r) && e.Bench().NearZero(a.reading) {
+					if !r.Differs(a.reading) || e.Bench().NearZero(r) && e.Bench().NearZero(a.reading) || vague(r) && a.reading.OL || r.OL && vague(a.reading) {
 						at = k
 						break
 					}
@@ -179,7 +256,24 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint float64) (*ta
 			tab.cell[i][h] = int32(at)
 		}
 	}
+	tab.spread = make([][]float64, len(tab.tests))
+	for i, t := range tab.tests {
+		if other == 0 || !t.Live || !t.Probing() {
+			continue
+		}
+		tab.spread[i] = make([]float64, len(tab.readings[i]))
+		for h, p := range tab.ps[:len(tab.ps)-1] {
+			tab.spread[i][tab.cell[i][h]] += p
+		}
+	}
 	return tab, nil
+}
+
+// vague tells ohms that may be anything, such as those into a board's own supply:
+// nobody tells a board that reads open from a good one.
+func vague(r meter.Reading) bool {
+	const asWide = 100
+	return r.Function == meter.Ohms && !r.OL && r.High > asWide*max(r.Low, 1)
 }
 
 // stand is a hypothesis that stands for those of the same classes and like

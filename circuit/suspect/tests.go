@@ -91,11 +91,20 @@ func (e *Engine) tests() []Test {
 	}
 	bench := e.Bench()
 	modes := e.modes()
-	seen := map[meter.Probes]bool{}
+	seen := map[meter.Probes]bool{} // whichever way round
+	see := func(p meter.Probes) bool {
+		p.Name = ""
+		if p.P > p.Q {
+			p.P, p.Q = p.Q, p.P
+		}
+		before := seen[p]
+		seen[p] = true
+		return before
+	}
 	for _, p := range bench.ListedProbes() {
-		key := p
-		key.Name = ""
-		seen[key] = true
+		if see(p) {
+			continue
+		}
 		if !p.Function.Live() {
 			// With the supply off only switch positions differ between modes.
 			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
@@ -110,22 +119,23 @@ func (e *Engine) tests() []Test {
 	for _, id := range e.suspectedParts() {
 		b := e.c.Branch(id)
 		m, err := bench.Mask(modes[0], id)
-		if err != nil || m.Hopeless || b.A == circuit.None {
+		if err != nil || m.Hopeless && b.Role != circuit.Contact {
 			continue
 		}
 		p := meter.Probes{Function: meter.Ohms, P: m.P, Q: m.Q}
-		if seen[p] && !m.Masked {
+		lifted := m.Masked && !m.Hopeless // of a contact at rest open only a weld shows
+		if see(p) && !lifted {
 			continue
 		}
 		p.Name = e.c.PlaceName(m.P) + " to " + e.c.PlaceName(m.Q)
 		t := Test{Probes: p, Mode: modes[0], At: circuit.None}
-		if m.Masked {
+		if lifted {
 			t.Lift, t.At = m.Lift, m.At
 		}
 		out = append(out, t)
 	}
 	for _, p := range e.toMetal() {
-		if !seen[p] {
+		if !see(p) {
 			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
 		}
 	}
@@ -133,6 +143,63 @@ func (e *Engine) tests() []Test {
 		out = append(out, e.asks(modes[0])...)
 	}
 	return slices.DeleteFunc(out, e.measured)
+}
+
+// plain tells how plain a test is to whoever makes it, "0" the plainest: at the
+// terminal block, or across a part that is suspected; then at one; then elsewhere.
+func (e *Engine) plain() func(Test) string {
+	joints, own := e.suspicion()
+	return func(t Test) string {
+		if !t.Probing() {
+			return "1"
+		}
+		p, q := e.c.Terminal(t.Probes.P).Part, e.c.Terminal(t.Probes.Q).Part
+		suspected := func(p circuit.PartID) bool { return joints[p]+own[p] >= worthAsking }
+		switch {
+		case e.c.Part(p).Kind == circuit.KindTerminalBlock, p == q && suspected(p):
+			return "0"
+		case suspected(p), suspected(q):
+			return "1"
+		}
+		return "2"
+	}
+}
+
+// direct tells whether what a test reads is what lies between its probes: volts;
+// ohms to metal; or ohms of a part that conducts there, or may where it should not.
+func (e *Engine) direct() func(Test) bool {
+	between := map[[2]circuit.TerminalID][]circuit.BranchID{}
+	for i := range e.c.Branches() {
+		b := e.c.Branch(circuit.BranchID(i))
+		for _, ends := range [2][2]circuit.TerminalID{{b.A, b.B}, {b.B, b.A}} {
+			between[ends] = append(between[ends], b.ID)
+		}
+	}
+	const leads = 0.1
+	welded := map[circuit.BranchID]float64{}
+	for i, p := range e.posterior() {
+		for _, f := range e.faults(&e.hyps[i]) {
+			if f.Kind == circuit.Welded {
+				welded[f.Branch] += p
+			}
+		}
+	}
+	metal, conducts := e.c.ChassisTerminal(), map[circuit.ModeID]func(circuit.BranchID) bool{}
+	return func(t Test) bool {
+		if !t.Probing() || t.Probes.Function.Live() || t.Probes.P == metal || t.Probes.Q == metal {
+			return true
+		}
+		if conducts[t.Mode] == nil {
+			o, err := e.Bench().Dead(t.Mode, nil)
+			if err != nil {
+				return true
+			}
+			conducts[t.Mode] = func(id circuit.BranchID) bool { return o.Conducts[id] }
+		}
+		return slices.ContainsFunc(between[[2]circuit.TerminalID{t.Probes.P, t.Probes.Q}], func(id circuit.BranchID) bool {
+			return conducts[t.Mode](id) || welded[id] >= leads
+		})
+	}
 }
 
 // toMetal lists ohms from suspected windings to the metal around them.
@@ -220,11 +287,11 @@ func (e *Engine) runsAway() bool {
 func (e *Engine) tried(mode circuit.ModeID) bool {
 	for i, ev := range e.evidence {
 		s := ev.Symptom
-		if s != nil && (s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) || s.Whole == AllDead && e.since(ev)) {
+		if s != nil && s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) {
 			return true
 		}
 	}
-	if e.heatKnown(mode) {
+	if e.dark() || e.heatKnown(mode) {
 		return true
 	}
 	known := e.knownStates(mode)
@@ -293,8 +360,18 @@ func (e *Engine) modes() []circuit.ModeID {
 			add(circuit.ModeID(i))
 		}
 	}
-	add(0)
+	if e.c.Mode(0).Reached == circuit.ByHand || e.tooHot() {
+		add(0)
+	}
 	return out
+}
+
+// tooHot reports whether it was said that the machine gets too hot: it stands then
+// as when all is warm.
+func (e *Engine) tooHot() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Symptom != nil && (ev.Symptom.Whole == RunsHot || ev.Symptom.State == circuit.StaysOn) && e.since(ev)
+	})
 }
 
 // suspectedParts lists the branches of parts that are suspected to some extent
@@ -342,13 +419,22 @@ type Behaviour struct {
 	Trips, Chatters bool
 }
 
-// seen is what a person sees of a behaviour: a display or a clock that gets
-// somewhat less or more is lit, or goes, all the same.
-func (b Behaviour) seen(c *circuit.Circuit, loads []circuit.BranchID) Behaviour {
+// dim is the share of what a load should get below which it is plain to see that it
+// is weak, and faint that below which nobody sees that it is on (common practice,
+// no source).
+const dim, faintlyOn = 0.6, 0.1
+
+// seen is what a person sees of a behaviour at a glance: that something is on or
+// dead, not that it gets somewhat less or more; of a display or a clock, no more
+// than that.
+func (b Behaviour) seen(c *circuit.Circuit, loads []circuit.BranchID, is, sound circuit.Powered) Behaviour {
 	for i, id := range loads {
-		k, s := c.Part(c.Branch(id).Part).Kind, b.States[i]
-		if (s == circuit.Weak || s == circuit.TooMuch) && (k == circuit.KindControl || k == circuit.KindMotor) {
+		k, s, share := c.Part(c.Branch(id).Part).Kind, b.States[i], is.LeastShare(id)
+		switch {
+		case s == circuit.TooMuch, s == circuit.Weak && (k == circuit.KindControl || k == circuit.KindMotor || share >= dim*sound.LeastShare(id)):
 			b.States[i] = circuit.Normal
+		case s == circuit.StaysOn && is.MostShare(id) < faintlyOn:
+			b.States[i] = circuit.Off
 		}
 	}
 	return b

@@ -17,7 +17,7 @@ const (
 	// Sure: one cause, or causes within one part, hold nearly all of the
 	// probability.
 	Sure
-	// Likely: they hold most of it, and the next test would tell little.
+	// Likely: they hold most of it, and the next test takes more than it saves.
 	Likely
 	// Little: what the tests left would tell is not worth their time.
 	Little
@@ -36,10 +36,6 @@ type Step struct {
 	// the place where a further test point would part them.
 	Alike []suspect.AlikeGroup
 }
-
-// tellsLittle is the probability of a test's likeliest outcome from which it is
-// not worth making once a finding is close.
-const tellsLittle = 0.96
 
 // Next tells what to do next, with as many tests as wanted.
 func (j *Job) Next(ctx context.Context, most int) (Step, error) {
@@ -75,7 +71,7 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 	case len(s.Tests) == 0:
 		s.Stand = Exhausted
 		s.Alike, err = j.Engine.Alike(ctx, j.Progress)
-	case f.Close && s.Tests[0].Outcomes[0].P >= tellsLittle:
+	case f.Close && !s.Tests[0].Pays():
 		s.Stand = Likely
 		if f.Sound {
 			s.Stand = Sound

@@ -189,6 +189,12 @@ func (d *dialog) propose(n report.NextTest) {
 	}
 	d.field(d.phrase("say"), strings.Join(answers, "; "))
 	d.field(d.phrase("why"), n.Why)
+	if n.Beside != "" {
+		d.field(d.phrase("also"), n.Beside)
+	}
+	if n.Stop != "" {
+		d.field(d.phrase("or"), n.Stop)
+	}
 	d.field(d.phrase("takes"), d.phrase("about %.0f min", max(1, n.Minutes)))
 }
 

@@ -26,6 +26,9 @@ type NextTest struct {
 	Minutes  float64 `json:"minutes" help:"effort, as the visit stands"`
 	Bits     float64 `json:"bits" help:"information expected"`
 	Why      string  `json:"why" help:"what it distinguishes"`
+	Beside   string  `json:"beside" help:"what to look at while it is open; empty for nothing"`
+	Stop     string  `json:"stop" help:"what it comes to to stop here instead; empty where nothing leads"`
+	Ahead    float64 `json:"ahead" help:"minutes, and what risk is worth, from here on with it made first; 0 where not worked out"`
 	Outcomes []Reads `json:"outcomes" help:"what it may show, the likeliest first"`
 	// Answers are what can be said of a move.
 	Answers []Named `json:"answers" help:"for a move, what can be answered"`
@@ -56,9 +59,19 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	if err != nil {
 		return t, err
 	}
-	t.Minutes, t.Bits, t.Why = round(p.Minutes), round(p.Bits), oneLine(p.Why)
+	t.Minutes, t.Bits, t.Why, t.Stop, t.Ahead = round(p.Minutes), round(p.Bits), oneLine(p.Why), oneLine(p.Stopping()), round(p.Ahead)
+	var looks []string
+	for _, u := range p.Beside {
+		looks = append(looks, oneLine(r.c.Part(u.Part).Label))
+	}
+	if len(looks) > 0 {
+		t.Beside = "while it is open, look at " + list(looks) + " for what is burnt, loose or cut"
+	}
 	for _, id := range e.Look(p) {
 		t.Loads = append(t.Loads, r.named(id))
+	}
+	if p.Trial {
+		t.Text = fmt.Sprintf("Select %q and look at %s", t.Mode.Label, fewOf(labelsOf(t.Loads)))
 	}
 	sound, err := r.soundStates(e, p.Test, p.Loads)
 	if err != nil {
@@ -78,6 +91,15 @@ func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 		t.Outcomes = append(t.Outcomes, x)
 	}
 	return t, nil
+}
+
+// fewOf names three of several at most.
+func fewOf(names []string) string {
+	const few = 3
+	if len(names) > few {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:few-1], ", "), len(names)-few+1)
+	}
+	return list(names)
 }
 
 // test puts a test in words, with what a sound machine makes of it.

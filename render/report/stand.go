@@ -19,7 +19,7 @@ func Stand(c *circuit.Circuit, s visit.Step) string {
 	case visit.Sure:
 		return fmt.Sprintf("Sure enough (%.0f %%): %s.", p, words)
 	case visit.Likely:
-		return fmt.Sprintf("Likely enough (%.0f %%), and the next test would tell little: %s.", p, words)
+		return fmt.Sprintf("Likely enough (%.0f %%), and the next test takes more than it saves: %s.", p, words)
 	case visit.Little:
 		return fmt.Sprintf("The tests left would tell too little for their time. Likeliest (%.0f %%): %s.", p, words)
 	case visit.Exhausted:

@@ -163,6 +163,12 @@ func (t NextTest) detail(p *page, indent int) {
 	if t.Why != "" {
 		p.term(indent, 7, "why", t.Why)
 	}
+	if t.Beside != "" {
+		p.term(indent, 7, "also", t.Beside)
+	}
+	if t.Stop != "" {
+		p.term(indent, 7, "or", t.Stop)
+	}
 }
 
 func labelsOf(names []Named) []string {

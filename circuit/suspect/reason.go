@@ -1,0 +1,133 @@
+package suspect
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Pays reports whether the test is worth more than naming what leads now.
+func (p *Proposal) Pays() bool { return p.Ahead < p.Stop }
+
+// Stopping says what it comes to to name what leads at once, and with the test made
+// first; it is empty where nothing leads.
+func (p *Proposal) Stopping() string {
+	const leads = 0.5
+	if p.Lead.P < leads || p.Ahead == 0 {
+		return ""
+	}
+	const even = 0.15
+	then := "the test pays"
+	switch {
+	case math.Abs(p.Ahead-p.Stop) < even*p.Stop:
+		then = "about even"
+	case !p.Pays():
+		then = "the test does not pay"
+	}
+	return fmt.Sprintf("%s at once: right in %.0f of 100; a wrong one costs %.0f min, %.0f on average; with this test first %.0f: %s",
+		p.Lead.Label, 100*p.Lead.P, p.Wrong, p.Stop, p.Ahead, then)
+}
+
+// weighUp says of a proposal why it is made live, what naming what leads would come
+// to instead, and what it lays open.
+func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
+	share, part := tab.leading(n.set)
+	p.Lead.P, p.Wrong, p.Stop = share, tab.wrong[part], (1-share)*tab.wrong[part]
+	most := 0.0
+	for _, w := range n.set {
+		if tab.part[w.hyp] == part && w.p > most {
+			most, p.Lead.Label = w.p, tab.remedy(w.hyp)
+		}
+	}
+	if p.Live && p.Probing() && p.Why != "" {
+		p.Why += "; " + tab.whyLive(r, ranked)
+	}
+	p.Beside = tab.beside(r, n)
+}
+
+// remedy is what is done about what a row puts wrong: a new part, or what it is.
+func (tab *table) remedy(row int32) string {
+	var s Suspect
+	e := tab.engine(row)
+	for _, k := range e.core(tab.hypothesis(int(row))) {
+		s.Causes = append(s.Causes, e.classes[k])
+	}
+	if id, err := e.c.FindPart(onePart(e.c, s)); err == nil && !strings.HasPrefix(s.Words(), "Nothing") {
+		return "Fit a new " + e.c.Part(id).Label
+	}
+	return "Mend " + tab.label(row)
+}
+
+// whyLive says why a test is made with the supply on.
+func (tab *table) whyLive(r ranking, ranked []ranking) string {
+	const asMuch = 0.9
+	for _, s := range ranked {
+		if t := tab.tests[s.test]; !t.Live && t.Probing() && s.bits >= asMuch*r.bits {
+			return "live, as a dead test that tells as much takes longer"
+		}
+	}
+	return "live, as no dead test tells as much"
+}
+
+// beside lists looks at what a test lays open and that is suspected, the panels
+// being off for it.
+func (tab *table) beside(r ranking, n *stage) []Test {
+	f := &tab.efforts[r.test]
+	opens, after := f.panels&^n.at.panels, f.after(n.at)
+	var out []Test
+	for i, t := range tab.tests {
+		g := &tab.efforts[i]
+		if t.Ask == Look && i != r.test && g.panels&opens != 0 && g.panels&^after.panels == 0 && g.ask&n.at.asked == 0 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// why writes the reason for a test from its two likeliest outcomes: how many of
+// the likely causes give the first, and the likeliest of each.
+func (tab *table) why(outcomes []Outcome, test int, set belief) string {
+	if len(outcomes) < 2 {
+		return ""
+	}
+	lead := func(o Outcome) string {
+		var names []string
+		for _, n := range o.Suspects[:min(2, len(o.Suspects))] {
+			names = append(names, n.Label)
+		}
+		return strings.Join(names, ", ")
+	}
+	a, b := outcomes[0], outcomes[1]
+	apart := fmt.Sprintf("splits %.0f / %.0f: separates %s from %s", 100*a.P, 100*(1-a.P), lead(a), lead(b))
+	if on, of := tab.causesOn(a, test, set); on > 0 && on < of && of > 2 {
+		return fmt.Sprintf("%d of the %d likely causes on one side; %s", on, of, apart)
+	}
+	return apart
+}
+
+// causesOn counts the likely causes that mostly give an outcome, and all of them.
+func (tab *table) causesOn(o Outcome, test int, set belief) (on, of int) {
+	const likely = 0.02
+	all, given := map[int32]float64{}, map[int32]float64{}
+	for _, w := range set {
+		if tab.hyps[w.hyp] == somethingElse {
+			continue
+		}
+		k := tab.core[w.hyp]
+		all[k] += w.p
+		tab.outcomes(test, w, func(cell int32, p float64) {
+			if cell == o.cell {
+				given[k] += p
+			}
+		})
+	}
+	for k, p := range all {
+		if p < likely*set.total() {
+			continue
+		}
+		if of++; given[k] > p/2 {
+			on++
+		}
+	}
+	return on, of
+}

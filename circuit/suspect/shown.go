@@ -1,0 +1,221 @@
+package suspect
+
+import (
+	"math"
+	"slices"
+
+	"legtrace/circuit"
+)
+
+// clickHeard is the chance that the click of a relay is heard, and that of thinking
+// so where it does not pull in, and where another does (common practice, no source).
+const clickHeard, misheard, otherHeard = 0.85, 0.08, 0.4
+
+// sights are the chances of what is seen of a fault: burnt, loose, cut or holed, in
+// the wrong place.
+type sights [4]float64
+
+// lookChances are those at the part looked at, by how it fails (common practice, no
+// source).
+var lookChances = map[how]sights{
+	jointOpen:    {0.45, 0.25, 0.06},
+	jointHigh:    {0.5, 0.25, 0},
+	contactHigh:  {0.08, 0, 0},
+	contactStuck: {0.05, 0, 0},
+	partShort:    {0.15, 0, 0.1},
+	partOpen:     {0.03, 0, 0.02},
+	otherwise:    {0.02, 0, 0.01},
+}
+
+// Of a winding that failed: burst, blistered. Of a joint that touches metal: the
+// mark of the arc, the chafed wire. Of a wire landed wrong, by who knows where it
+// belongs.
+var winding, touching, landed = sights{0.08, 0, 0.25}, sights{0.4, 0.05, 0.3}, sights{0, 0.02, 0, 0.7}
+
+// shown are the chances of every answer of a move with faults present: of the
+// fault that shows most.
+func (t Test) shown(c *circuit.Circuit, faults []circuit.Fault) []float64 {
+	best := t.idleChances()
+	whole := len(faults) == len(c.Part(t.Part).Branches)
+	for _, f := range faults {
+		if p, ok := t.chances(c, f, whole); ok && p[len(p)-1] < best[len(best)-1] {
+			best = p
+		}
+	}
+	return best
+}
+
+// chances are those of every answer of a move with a fault present, whole where every
+// branch of the part fails so; ok is false where the fault changes nothing there.
+func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []float64, ok bool) {
+	m := moves[t.Ask]
+	out = make([]float64, len(m.answers))
+	switch near := (&Telling{Part: t.Part}).near(c, f.Branch); {
+	case near, t.Ask == Look && t.beside(c, f.Branch), t.Ask == Press && wayOf(c, f) == partShort:
+	default:
+		return out, false
+	}
+	b, way := c.Branch(f.Branch), wayOf(c, f)
+	switch t.Ask {
+	case Look:
+		seen := lookChances[way]
+		switch {
+		case f.Kind == circuit.Moved:
+			seen = landed
+		case way == partShort && b.Role == circuit.Join:
+			seen = touching
+		case (way == partOpen || way == partShort) && kindOf(c, f.Branch).Heats():
+			seen = winding
+		}
+		for i, p := range seen {
+			if b.Wire != circuit.None && i < 2 {
+				p /= 2 // the bad end may be the other one
+			}
+			out[i] = p
+		}
+	case Press:
+		// Of what is found open at every pole, most had only tripped; at one, few.
+		const trips, pole, again = 0.8, 0.15, 0.9
+		switch {
+		case way == partShort && kindOf(c, c.Part(t.Part).Branches[0]).Guards():
+			out[1] = again
+		case way != partOpen:
+			return out, false
+		case whole:
+			out[0] = trips
+		default:
+			out[0] = pole
+		}
+	case Swap:
+		if b.Role != circuit.Load {
+			return out, false
+		}
+		out[0] = 0.97
+	case Move:
+		switch way {
+		case jointOpen, jointHigh, contactHigh:
+			out[0] = 0.6
+		default:
+			return out, false
+		}
+	}
+	rest := 1.0
+	for i := range out[:len(out)-1] {
+		out[i] = max(out[i], m.answers[i].base)
+		rest -= out[i]
+	}
+	out[len(out)-1] = rest
+	return out, true
+}
+
+// beside reports whether a branch is at the place that a look is at: whoever looks at
+// a part sees what is around it.
+func (t Test) beside(c *circuit.Circuit, id circuit.BranchID) bool {
+	place, b := c.Part(t.Part).Place, c.Branch(id)
+	if place == "" {
+		return false
+	}
+	if b.Wire == circuit.None {
+		return b.Part != circuit.None && c.Part(b.Part).Place == place
+	}
+	at := func(end circuit.TerminalID) bool { return c.Part(c.Terminal(end).Part).Place == place }
+	return at(b.A) || at(b.B)
+}
+
+// idleChances are those of the answers where nothing is wrong there.
+func (t Test) idleChances() []float64 {
+	m := moves[t.Ask]
+	out, rest := make([]float64, len(m.answers)), 1.0
+	for i, a := range m.answers[:len(m.answers)-1] {
+		out[i] = a.base
+		rest -= a.base
+	}
+	out[len(out)-1] = rest
+	return out
+}
+
+// clicks are the chances of a relay's answers in a settled machine.
+func (t Test) clicks(c *circuit.Circuit, acting func(circuit.BranchID) bool) []float64 {
+	own, other := false, false
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Part == circuit.None || c.Part(b.Part).Kind != circuit.KindRelay || b.Role == circuit.Contact || !acting(b.ID) {
+			continue
+		}
+		own, other = own || b.Part == t.Part, other || b.Part != t.Part
+	}
+	p := misheard
+	switch {
+	case own:
+		p = clickHeard
+	case other:
+		p = otherHeard
+	}
+	return []float64{1 - p, p}
+}
+
+// ofClass are the chances of every answer with a class of faults present: of its
+// members by their share.
+func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
+	out, total := make([]float64, len(moves[t.Ask].answers)), 0.0
+	for _, m := range cl.Members {
+		for i, p := range t.shown(c, m.Faults) {
+			out[i] += m.Prior * p
+		}
+		total += m.Prior
+	}
+	for i := range out {
+		out[i] /= total
+	}
+	return out
+}
+
+// Likeliest is the answer that a move most likely has with faults present, by
+// its key. Acting tells which coils and drives pull.
+func Likeliest(c *circuit.Circuit, t Test, faults []circuit.Fault, acting func(circuit.BranchID) bool) string {
+	p := t.idleChances()
+	if t.Ask == Listen {
+		p = t.clicks(c, acting)
+	}
+	for _, f := range faults {
+		if q, ok := t.chances(c, f, len(faults) == len(c.Part(t.Part).Branches)); ok {
+			p = q
+		}
+	}
+	best := 0
+	for i := range p {
+		if p[i] > p[best] {
+			best = i
+		}
+	}
+	return moves[t.Ask].answers[best].key
+}
+
+// askedOf are the chances of a move's answers under a hypothesis: of the class
+// that shows most.
+func (e *Engine) askedOf(t Test, h *hypothesis) []float64 {
+	best := t.idleChances()
+	for _, k := range h.at(len(e.mends)).classes {
+		if p := t.ofClass(e.c, &e.classes[k]); p[len(p)-1] < best[len(best)-1] {
+			best = p
+		}
+	}
+	if t.Ask == Look && e.smelt(t.Part) {
+		// What was smelt, heard or seen to arc left its mark.
+		const surer = 3
+		clear := best[len(best)-1]
+		found := (1 - math.Pow(clear, surer)) / (1 - clear)
+		for i := range best[:len(best)-1] {
+			best[i] *= found
+		}
+		best[len(best)-1] = math.Pow(clear, surer)
+	}
+	return best
+}
+
+// smelt reports whether heat or an arc was told of, at a part or not where.
+func (e *Engine) smelt(part circuit.PartID) bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Told != nil && (ev.Told.Part == circuit.None || ev.Told.Part == part) && e.since(ev) && slices.Contains([]string{"heat", "arc"}, tales[ev.Told.What].fact)
+	})
+}
