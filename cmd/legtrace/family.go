@@ -26,7 +26,7 @@ func (n *netlistFlags) familyName() string {
 
 // errFamily is what a command says that takes one machine.
 func (n *netlistFlags) errFamily() error {
-	return fmt.Errorf("%s is a family of machines, and this takes one: suspects, plan, points, draw, visit and page take a family; else name a machine of it, as catalog:NAME", n.netlist)
+	return fmt.Errorf("%s is a family of machines, and this takes one: suspects, plan, points, draw and visit take a family, and page asks which it is; else name a machine of it, as catalog:NAME", n.netlist)
 }
 
 // errOutside is what a command says of --outside with one machine.

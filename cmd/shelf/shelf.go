@@ -28,8 +28,9 @@ const catalogPrefix = "catalog:"
 // of a folder, if one is given.
 func Library(folder string) desk.Library {
 	return desk.Library{
-		List:  func() []desk.Entry { return append(folderEntries(folder), catalogEntries()...) },
-		Open:  func(name string) (*circuit.Circuit, []desk.Problem) { return open(folder, name) },
+		List:   func() []desk.Entry { return append(folderEntries(folder), catalogEntries()...) },
+		Open:   func(name string) (*circuit.Circuit, []desk.Problem) { return open(folder, name) },
+		Unsure: unsure, Family: family,
 		Stamp: func(name string) string { return Stamp(path(folder, name)) },
 		Read:  read,
 		Hear:  hear,
@@ -52,6 +53,37 @@ func catalogEntries() []desk.Entry {
 		of[i] = append(of[i], desk.Entry{Name: catalogPrefix + e.Name, Title: e.Title, Summary: e.Summary, Family: families[i].words, Variant: e.Of != ""})
 	}
 	return slices.Concat(of...)
+}
+
+// unsure lists the families of the catalog.
+func unsure() []desk.Entry {
+	all, err := netlists.Families()
+	if err != nil {
+		return nil
+	}
+	var out []desk.Entry
+	for _, f := range all {
+		out = append(out, desk.Entry{Name: netlists.FamilyPrefix + f.Name, Title: f.Title})
+	}
+	return out
+}
+
+// family reads the machines of a family of the catalog, and of no file: an address
+// is anyone's.
+func family(name string) ([]visit.Candidate, error) {
+	if !slices.ContainsFunc(unsure(), func(e desk.Entry) bool { return e.Name == name }) {
+		return nil, fmt.Errorf("%q is no family of this page", name)
+	}
+	f, err := netlists.FindFamily(strings.TrimPrefix(name, netlists.FamilyPrefix))
+	if err != nil {
+		return nil, err
+	}
+	members, err := f.Read()
+	var out []visit.Candidate
+	for _, m := range members {
+		out = append(out, visit.Candidate{Netlist: m.Netlist, Circuit: m.Circuit, Share: m.Share})
+	}
+	return out, err
 }
 
 // mostFiles is how many netlists of a folder are listed.

@@ -140,3 +140,37 @@ func TestLinesOfADescription(t *testing.T) {
 		t.Errorf("a file of this computer is read: %+v", got)
 	}
 }
+
+// Who does not know which range it is answers what can be seen, and goes on with the
+// likeliest; a file is no family of a page.
+func TestAFamilyIsNarrowedOnThePage(t *testing.T) {
+	shop := desk.NewShop(nil, Library(""))
+	ask := func(query string) string {
+		t.Helper()
+		a, err := shop.Answer(t.Context(), desk.Request{Path: "/", Query: desk.Query(query)})
+		if err != nil {
+			t.Fatalf("%s: %v", query, err)
+		}
+		return string(a.Body)
+	}
+	if first := ask("door=find"); !strings.Contains(first, "machine=family%3Arange") {
+		t.Error("the picker offers no range that one does not know")
+	}
+	asked := ask("machine=family:range&door=find")
+	if !strings.Contains(asked, "What is its cooktop") || !strings.Contains(asked, "outside=top%3Dsmooth") {
+		t.Errorf("it asks what can be seen first:\n%s", asked)
+	}
+	narrowed := ask("machine=family:range&door=find&outside=top%3Dsmooth&outside=conv_bake%3Dyes")
+	if !strings.Contains(narrowed, "Slide-in electric range") || strings.Contains(narrowed, "machine=catalog%3Arange-mechanical") {
+		t.Errorf("a smooth top with convection is the slide-in range:\n%s", narrowed)
+	}
+	folder := filepath.Join(t.TempDir(), "secret.toml")
+	if err := os.WriteFile(folder, []byte("[members]\n\"catalog:dryer\" = 1\n\"secret\" = 2\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{folder, "nothing"} {
+		if _, err := shop.Answer(t.Context(), desk.Request{Path: "/", Query: desk.Query("machine=family:" + name)}); err == nil || !strings.Contains(err.Error(), "no family of this page") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

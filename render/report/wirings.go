@@ -156,22 +156,20 @@ func hasAlike(c, of *circuit.Circuit, b *circuit.Branch) bool {
 	})
 }
 
-// Likeliest says in a sentence which candidate something is about, and how sure
-// that is.
+// Likeliest says which candidate something is about, how sure that is, and in a line
+// each what others have otherwise.
 func Likeliest(j *visit.Job) string {
 	all := j.Candidates()
 	s := fmt.Sprintf("The wiring is not known: this is of %s, the likeliest (%s).", j.Netlist(), chance(j.Chance()))
-	var rest []string
+	told := 0
 	for _, c := range all {
-		if c.Circuit != j.Circuit && c.P >= 0.05 && len(rest) < 3 {
-			rest = append(rest, fmt.Sprintf("%s (%s): %s", c.Netlist, chance(c.P), differs(j.Circuit, c.Circuit)))
+		if c.Circuit != j.Circuit && c.P >= 0.05 && told < 3 {
+			told++
+			s += fmt.Sprintf("\nIt may be %s (%s): %s.", c.Netlist, chance(c.P), differs(j.Circuit, c.Circuit))
 		}
 	}
-	if len(rest) > 0 {
-		s += " It may be " + strings.Join(rest, ", or ") + "."
-	}
 	if q := j.Questions(); len(q) > 0 {
-		s += fmt.Sprintf(" To narrow it: %s (--outside %s=%s)", oneLine(q[0].Text), q[0].Key, strings.Join(q[0].Answers, "|"))
+		s += fmt.Sprintf("\nTo narrow it: %s (--outside %s=%s)", oneLine(q[0].Text), q[0].Key, strings.Join(q[0].Answers, "|"))
 	}
 	return s
 }

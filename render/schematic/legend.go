@@ -23,7 +23,7 @@ func (l *layout) blocks() []block {
 	add("Numbered flags", l.flagEntries())
 	title := "Suspects, likeliest first"
 	if l.d.Doubts {
-		title = "Not sure: the machine may not have it so"
+		title = "May be otherwise"
 	}
 	add(title, l.suspectEntries())
 	var faults []string

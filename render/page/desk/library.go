@@ -15,6 +15,10 @@ type Library struct {
 	List func() []Entry
 	// Open reads one of them. Where that fails the circuit is nil.
 	Open func(name string) (*circuit.Circuit, []Problem)
+	// Unsure lists families of machines, for whoever does not know which it is;
+	// Family reads the machines of one.
+	Unsure func() []Entry
+	Family func(name string) ([]visit.Candidate, error)
 	// Stamp differs whenever a machine of the list has changed.
 	Stamp func(name string) string
 	// Read reads a netlist that a person brings along, and sums up what it says.
@@ -38,6 +42,7 @@ type Library struct {
 
 // Alone is the library of a page of one machine, which has no other.
 func (l Library) Alone() Library {
+	l.Unsure, l.Family = nil, nil
 	l.List, l.Open, l.Stamp, l.Read, l.ReadVisit, l.Enter = nil, nil, nil, nil, nil, nil
 	return l
 }

@@ -60,6 +60,7 @@ func (s *Shop) desk(c *circuit.Circuit, file string) *Desk {
 const (
 	ownPrefix     = "own:"
 	catalogPrefix = "catalog:"
+	familyPrefix  = "family:"
 )
 
 // at finds the desk of a machine; nil where none is named.
@@ -113,6 +114,9 @@ func (s *Shop) Answer(ctx context.Context, r Request) (Answer, error) {
 		return s.ringOut(r)
 	case r.Query.Get("door") == DoorDescribe && s.lib.Enter != nil && r.Path != "/drawing.css":
 		return s.choose(r)
+	}
+	if name := clip(r.Query.Get("machine"), 0); strings.HasPrefix(name, familyPrefix) && s.lib.Family != nil && r.Path != "/drawing.css" {
+		return s.narrow(ctx, r, name)
 	}
 	d, err := s.at(clip(r.Query.Get("machine"), 0))
 	if err != nil {
@@ -183,7 +187,7 @@ func (s *Shop) choose(r Request) (Answer, error) {
 	if state.Door == DoorDescribe {
 		state.Machine = clip(r.Query.Get("machine"), 0)
 	}
-	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: state.door(), Families: s.lib.families(), Bring: s.lib.Read != nil, Edition: r.Edition, Installable: r.Installable, DescribeHelp: s.lib.describeHelp()}
+	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: state.door(), Families: s.lib.families(), Unsure: s.lib.unsure(), Bring: s.lib.Read != nil, Edition: r.Edition, Installable: r.Installable, DescribeHelp: s.lib.describeHelp()}
 	name := "page"
 	if p := pieceAt(r.Path); p != nil {
 		name = p.name

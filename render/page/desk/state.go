@@ -38,6 +38,8 @@ type State struct {
 	Done      string
 	After     []string
 	Date      string
+	// Outside is what is seen of a machine of unknown wiring, "KEY=ANSWER".
+	Outside []string
 	// Drill is which drill runs, as drillID writes it, Moves what was done in
 	// it, as drill.Parse reads them.
 	//
@@ -130,6 +132,7 @@ var parameters = []parameter{
 	{key: "error", all: func(s *State) *[]string { return &s.Errors }, most: 3},
 	{key: "clamp", one: func(s *State) *string { return &s.Clamp }},
 	{key: "pick", one: func(s *State) *string { return &s.Pick }},
+	{key: "outside", all: func(s *State) *[]string { return &s.Outside }, most: 24},
 	{key: "visit", one: func(s *State) *string { return &s.Visit }, most: 12},
 	{key: "complaint", one: func(s *State) *string { return &s.Complaint }, most: maxComplaint},
 	{key: "note", all: func(s *State) *[]string { return &s.Notes }, most: maxNotes, again: true},

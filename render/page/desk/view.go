@@ -58,7 +58,11 @@ type view struct {
 	Openings []openings
 	// Families are the machines to choose from, where none is chosen; Bring is set
 	// where one's own can be brought, Chosen where one was chosen.
-	Families      []family
+	Families []family
+	// Unsure are families for who does not know which machine it is; Narrow is what
+	// is asked of one.
+	Unsure        []Entry
+	Narrow        *unsure
 	Bring, Chosen bool
 	Installable   bool
 	// DescribeHelp says what a line that describes a machine may be; nil where none
