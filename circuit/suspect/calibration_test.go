@@ -129,8 +129,9 @@ func BenchmarkCalibration(b *testing.B) {
 		for i, name := range calibrationMachines {
 			p, z, _ := calibrate(b, name, 2000, uint64(100+i))
 			parts, sizes = append(parts, p...), append(sizes, z...)
+			b.Logf("%s: %d claims, %d sizes", name, len(p), len(z))
 		}
-		for _, band := range [][2]float64{{0, 0.1}, {0.1, 0.3}, {0.3, 0.5}, {0.5, 0.7}, {0.7, 0.85}, {0.85, 0.95}, {0.95, 1.01}} {
+		for _, band := range [][2]float64{{0, 0.1}, {0.1, 0.3}, {0.3, 0.5}, {0.5, 0.65}, {0.65, 0.75}, {0.75, 0.85}, {0.85, 0.95}, {0.95, 1.01}} {
 			n, promised, so := calibrated(parts, band[0], band[1])
 			b.Logf("said with %.2f to %.2f: %d, promised %.3f, so %.3f", band[0], band[1], n, promised, so)
 		}

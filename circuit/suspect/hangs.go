@@ -68,12 +68,14 @@ func (e *Engine) hangsOn(load circuit.BranchID) (map[circuit.BranchID]bool, erro
 	if at == circuit.None {
 		return nil, nil
 	}
-	o, err := e.tracer.Engine().Run(at, nil)
-	if err != nil {
-		return nil, err
-	}
 	on := map[circuit.BranchID]bool{load: true}
-	addFeed(on, e.tracer.Feed(o, load))
+	for m := at; m != circuit.None; m = e.c.Mode(m).After { // what starts it too
+		o, err := e.tracer.Engine().Run(m, nil)
+		if err != nil {
+			return nil, err
+		}
+		addFeed(on, e.tracer.Feed(o, load))
+	}
 	return on, nil
 }
 

@@ -97,11 +97,11 @@ func (h *hidden) read(t testing.TB, test suspect.Test) *suspect.Observation {
 
 // visit is how one hidden fault was found.
 type visit struct {
-	skipped     bool // the fault shows nowhere: nobody would call
-	right       bool
-	tests, live int
-	minutes     float64
-	said        string
+	skipped      bool // the fault shows nowhere: nobody would call
+	right, among bool // among: of the first three
+	tests, live  int
+	minutes      float64
+	said         string
 }
 
 // sure is the probability at which a part is named.

@@ -46,6 +46,9 @@ type tale struct {
 	// undriven is the chance where what moves a contact of the part is at fault,
 	// 0 for a row that it does not matter to; made where the contact itself is.
 	undriven, made float64
+	// when is the occasion of a fault that is told of: where a class may be there
+	// always or then, then is meant.
+	when when
 	// fact is shared by rows that tell of one fact: they count once.
 	fact string
 	why  string
@@ -87,19 +90,19 @@ var tales = map[string]tale{
 	"repair":     {words: "began after somebody worked on it", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.2, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.15, circuit.KindSupply: 0.1}, why: "ends are left off, loose or crossed"},
 	"new_cord":   {words: "began after a new cord or outlet", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.3, circuit.KindBreaker: 0.1}, why: "the work was at the supply's end"},
 	"kitchen":    {words: "began after work in the house", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindBreaker: 0.2, circuit.KindConnector: 0.1}, why: "the work was on the house's wiring"},
-	"works_again": {words: "worked again after a reset or by itself", fact: "contact", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
+	"works_again": {words: "worked again after a reset or by itself", fact: "contact", when: comesAndGoes, base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
 		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
 	"once": {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
 
-	"intermittent": {words: "comes and goes", fact: "contact", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
+	"intermittent": {words: "comes and goes", fact: "contact", when: comesAndGoes, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
 		anywhere: map[how]float64{jointHigh: 0.4, jointOpen: 0.4, contactHigh: 0.4}, why: "joints and contacts come and go; a fuse stays open"},
-	"touched": {words: "works while touched or moved", fact: "contact", base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
+	"touched": {words: "works while touched or moved", fact: "contact", when: comesAndGoes, base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
 		anywhere: map[how]float64{jointHigh: 0.5, jointOpen: 0.5, contactHigh: 0.2}, why: "what moves is a joint"},
-	"fails_hot": {words: "works cold, fails hot", base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
+	"fails_hot": {words: "works cold, fails hot", when: whenHot, base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.3, jointOpen: 0.2, contactHigh: 0.2}, why: "what opens with heat: a limit, a joint, a board"},
 	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
-	"quits":  {words: "stops by itself", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindSensor: 0.1}, why: "a limit or the control ends it"},
+	"quits":  {words: "stops by itself", when: whenHot, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindSensor: 0.1}, why: "a limit or the control ends it"},
 	"full":   {words: "full heat only", base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
 	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},

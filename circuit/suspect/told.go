@@ -193,7 +193,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
 		}
 		s.usual[i] = math.Log(sum / total)
-		s.logs[i] = slices.Repeat([]float64{s.usual[i]}, len(cl.sizes.cells))
+		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when())
 		members := make([]Cause, len(cl.Members))
 		for k, m := range cl.Members {
 			m.Prior *= chances[k] * total / sum
@@ -203,6 +203,40 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		cl.Members = members
 	}
 	return s
+}
+
+// when is the occasion that a telling is of, if of any.
+func (t *Telling) when() when {
+	if t.ask.Ask == Move && !t.clear() {
+		return comesAndGoes
+	}
+	return tales[t.What].when
+}
+
+// thenTold is how many times as likely something is said to come and go, or to
+// fail hot, where it does, as where it is there always (common practice, no
+// source).
+const thenTold = 30
+
+// onOccasion spreads the log likelihood of a class over its cells: what is told of
+// an occasion speaks for those that are there on such a one.
+func (s *sizes) onOccasion(log float64, w when) []float64 {
+	out := slices.Repeat([]float64{log}, len(s.cells))
+	mean := 0.0
+	for _, c := range s.cells {
+		if c.occasion.when == w {
+			mean += c.share * (thenTold - 1)
+		}
+	}
+	if mean == 0 || w == 0 {
+		return out
+	}
+	for k, c := range s.cells {
+		if out[k] -= math.Log1p(mean); c.occasion.when == w {
+			out[k] += math.Log(thenTold)
+		}
+	}
+	return out
 }
 
 // countsFor is how much a telling counts: less where its fact was told of before.

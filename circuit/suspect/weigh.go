@@ -20,6 +20,10 @@ type singles struct {
 	usual []float64
 	// there[i] is that of class i where it comes and goes, while it is there.
 	there []float64
+	// corners are by class and corner of its sizes; even tells by class and cell
+	// that a reading goes evenly from corner to corner, and they say nothing.
+	corners [][]float64
+	even    [][]bool
 	// idle[i][j] tells that class j changes nothing once class i is present:
 	// nil where that is not known.
 	idle [][]bool
@@ -58,6 +62,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	}
 	same := e.sameOccasion(ev)
 	s.there = make([]float64, n)
+	s.corners, s.even = make([][]float64, n), make([][]bool, n)
 	return s, e.each(ctx, n, func(w *worker, i int) error {
 		z := e.classes[i].sizes
 		corners := make([]predicted, len(z.corners))
@@ -69,13 +74,28 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 		s.usual[i] = e.errs.logLikelihood(ev, corners[z.usual])
 		s.logs[i] = make([]float64, len(z.cells))
+		s.corners[i], s.even[i] = make([]float64, len(corners)), make([]bool, len(z.cells))
+		for k := range corners {
+			s.corners[i][k] = e.errs.logLikelihood(ev, corners[k])
+		}
 		ps := make([]predicted, 0, 4)
 		for k := range z.cells {
 			ps = ps[:0]
 			for _, at := range z.cells[k].corners {
 				ps = append(ps, corners[at])
 			}
-			there := e.errs.logLikelihood(ev, ps...)
+			if ev.Reading != nil && len(ps) > 1 {
+				_, _, s.even[i][k] = ends(ps)
+			}
+			there := 0.0
+			switch {
+			case len(ps) == 1:
+				there = s.corners[i][z.cells[k].corners[0]]
+			case s.even[i][k]:
+				there = e.errs.logLikelihood(ev, ps...)
+			default:
+				there = e.among(i, k, s.corners[i])
+			}
 			if z.cells[k].occasion.when == comesAndGoes {
 				s.there[i] = there
 				s.logs[i][k] = nowAndThen(same, i, there, s.none)
@@ -85,6 +105,24 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 		return nil
 	})
+}
+
+// among is the log likelihood of evidence for a fault that is at one of a cell's
+// corners, from what was seen before: a fault of one size does not kill a load now
+// and leave it alone then.
+func (e *Engine) among(class, cell int, now []float64) float64 {
+	corners := e.classes[class].sizes.cells[cell].corners
+	var before, after [4]float64
+	for i, at := range corners {
+		for _, s := range e.singles {
+			if s.corners != nil && !s.even[class][cell] {
+				before[i] += s.corners[class][at]
+			}
+		}
+		after[i] = before[i] + now[at]
+	}
+	n := len(corners)
+	return floats.LogSumExp(after[:n]) - floats.LogSumExp(before[:n])
 }
 
 // weighAny weighs each meaning of an [AnyOf], all as likely.

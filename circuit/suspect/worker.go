@@ -79,7 +79,7 @@ type worker struct {
 	// sweeps settle faults by updates on the sound machine, one per mode; deads
 	// do so with the supply removed, one per position of the switches.
 	sweeps   map[circuit.ModeID]*settle.Sweep
-	deads    map[string]*meter.DeadSweep
+	deads    map[circuit.ModeID]*meter.DeadSweep
 	covering []circuit.ModeID // see [worker.coverage]
 	// looks keeps what a person would see of faults in a mode: each load that is
 	// told of asks the same again. It is emptied when it is full.
@@ -93,7 +93,7 @@ type worker struct {
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[string]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		r := b.Circuit().Branch(circuit.BranchID(i))
@@ -267,16 +267,21 @@ func (w *worker) clamp(o *settle.SweepOutcome, p meter.Probes, mode circuit.Mode
 
 // dead is the machine with its supply removed.
 func (w *worker) dead(mode circuit.ModeID) (*meter.DeadSweep, error) {
-	key := fmt.Sprint(w.bench.Circuit().Mode(mode).Position)
-	d := w.deads[key]
-	if d == nil {
-		var err error
-		if d, err = w.bench.NewDeadSweep(w.net, mode); err != nil {
-			return nil, err
-		}
-		w.deads[key] = d
+	if d := w.deads[mode]; d != nil {
+		return d, nil
 	}
-	return d, nil
+	c := w.bench.Circuit()
+	for other, d := range w.deads {
+		if slices.Equal(c.Mode(other).Position, c.Mode(mode).Position) {
+			w.deads[mode] = d
+			return d, nil
+		}
+	}
+	d, err := w.bench.NewDeadSweep(w.net, mode)
+	if err == nil {
+		w.deads[mode] = d
+	}
+	return d, err
 }
 
 // away puts the ground of a lifted wire where the wire still is: at the end

@@ -1,0 +1,180 @@
+package suspect_test
+
+import (
+	"context"
+	"errors"
+	"math/rand/v2"
+	"testing"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+)
+
+// flicker is a hidden fault that is there on one occasion in two.
+type flicker struct {
+	*hidden
+	fault []circuit.Fault
+}
+
+// turn begins another occasion.
+func (f *flicker) turn() {
+	f.truth = nil
+	if f.rand.IntN(2) == 0 {
+		f.truth = f.fault
+	}
+}
+
+// asked answers a move: what a burnt or loose end shows it shows always, what is
+// provoked shows while it is moved.
+func (f *flicker) asked(t testing.TB, test suspect.Test) suspect.Evidence {
+	t.Helper()
+	o, err := f.b.Live(test.Mode, f.truth)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := suspect.MoveShows(f.c, test, f.fault, func(id circuit.BranchID) bool { return o.Acting[id] })
+	keys, _ := test.Answers()
+	at, x := 0, f.rand.Float64()
+	for ; at < len(keys)-1 && x > shown[at]; at++ {
+		x -= shown[at]
+	}
+	ev, err := suspect.NoteOf(f.c, test, keys[at]).Resolve(f.c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return ev
+}
+
+// findFlicker follows the engine's advice on a fault that comes and goes, of which
+// the customer says so, and what the load does when it fails.
+func findFlicker(t testing.TB, c *circuit.Circuit, e *suspect.Engine, fault []circuit.Fault, seed uint64) (v visit) {
+	h := &flicker{hide(c, fault, seed), fault}
+	complaint := h.complaint(t)
+	if complaint == nil {
+		return visit{skipped: true}
+	}
+	add := func(ev suspect.Evidence) {
+		if err := e.Add(context.Background(), ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
+			t.Fatal(err)
+		}
+	}
+	e.Forget()
+	load := complaint[0].Symptom.Load
+	told, err := suspect.NewTelling(c, "intermittent", "", c.Branch(load).Ref, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	add(complaint[0])
+	add(suspect.Evidence{Told: told})
+	for progress := suspect.NewProgress(); v.tests < 25; v.tests++ {
+		if s := e.Suspects(1); s[0].P > sure && len(s[0].Causes) > 0 {
+			break
+		}
+		next, err := e.Next(context.Background(), progress, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(next) == 0 {
+			break
+		}
+		test := next[0].Test
+		minutes, _ := progress.Minutes(c, test)
+		v.minutes += minutes
+		progress.Did(c, test)
+		h.turn()
+		switch {
+		case test.Ask != "":
+			add(h.asked(t, test))
+		case test.Trial:
+			is := h.states(t, test.Mode)
+			for _, l := range next[0].Loads {
+				add(suspect.Evidence{Symptom: &suspect.Symptom{Mode: test.Mode, Load: l, State: is[l]}})
+			}
+		default:
+			add(suspect.Evidence{Reading: h.read(t, test)})
+		}
+	}
+	v.right, v.said = named(t, e, fault)
+	for _, s := range e.Suspects(3) {
+		for _, k := range s.Causes {
+			for _, m := range k.Members {
+				for _, f := range m.Faults {
+					v.among = v.among || f.Branch == fault[0].Branch && f.Kind == fault[0].Kind
+				}
+			}
+		}
+	}
+	return v
+}
+
+// flickers draws faults that come and go on a machine, by their priors.
+func flickers(t testing.TB, name string, n int, seed uint64) (all, right, among int, tests, minutes float64) {
+	c := machine(t, name)
+	e, err := suspect.New(c, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := rand.New(rand.NewPCG(seed, 5))
+	var may []suspect.Class
+	total := 0.0
+	for _, k := range suspect.Classes(c) {
+		if suspect.ComesAndGoes(k) && len(k.Members[0].Faults) == 1 {
+			may, total = append(may, k), total+k.Prior
+		}
+	}
+	for all < n {
+		x, at := r.Float64()*total, 0
+		for ; at < len(may)-1 && x > may[at].Prior; at++ {
+			x -= may[at].Prior
+		}
+		x, m := r.Float64()*may[at].Prior, may[at].Members[0]
+		for _, m = range may[at].Members {
+			if x -= m.Prior; x <= 0 {
+				break
+			}
+		}
+		v := findFlicker(t, c, e, m.Faults, r.Uint64())
+		if v.skipped {
+			continue
+		}
+		all, tests, minutes = all+1, tests+float64(v.tests), minutes+v.minutes
+		if v.right {
+			right++
+		} else {
+			t.Logf("%s: %s: said%s after %d tests", name, m.Label, v.said, v.tests)
+		}
+		if v.among {
+			among++
+		}
+	}
+	return all, right, among, tests / float64(all), minutes / float64(all)
+}
+
+// BenchmarkWhatComesAndGoes draws some hundred of them, of which a few are
+// [TestWhatComesAndGoesIsFound].
+func BenchmarkWhatComesAndGoes(b *testing.B) {
+	for b.Loop() {
+		for i, name := range calibrationMachines {
+			all, right, among, tests, minutes := flickers(b, name, 40, uint64(30+i))
+			b.Logf("%s: %d of %d named, %d among the first three, mean %.1f tests, %.0f minutes", name, right, all, among, tests, minutes)
+		}
+	}
+}
+
+// A fault that is there on one occasion in two is found by what provokes and by
+// what is looked at, not cleared by the first time that all works.
+func TestWhatComesAndGoesIsFound(t *testing.T) {
+	n := 6
+	if testing.Short() {
+		n = 2
+	}
+	all, right := 0, 0
+	for i, name := range []string{"dryer", "range-mechanical"} {
+		a, b, among, tests, minutes := flickers(t, name, n, uint64(3+i))
+		t.Logf("%s: %d of %d named, %d among the first three, mean %.1f tests, %.0f minutes", name, b, a, among, tests, minutes)
+		all, right = all+a, right+b
+	}
+	if 10*right < 7*all {
+		t.Errorf("%d of %d named", right, all)
+	}
+}
