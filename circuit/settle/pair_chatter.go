@@ -70,3 +70,67 @@ func (x *Pairs) settleChatter() error {
 	}
 	return nil
 }
+
+// inSeries gives, by fault, the first of the list that is a high resistance of
+// the same size in series with it, or itself: either leaves every load and coil
+// the same.
+func inSeries(c *circuit.Circuit, faults []circuit.Fault) []int {
+	ends := make([][]int32, len(c.Terminals()))
+	add := func(t circuit.TerminalID, item int32) { ends[t] = append(ends[t], item) }
+	n := int32(len(c.Branches()))
+	for i := range c.Branches() {
+		switch b := c.Branch(circuit.BranchID(i)); b.Role {
+		case circuit.Drive:
+		case circuit.Source:
+			add(b.B, int32(i))
+		default:
+			add(b.A, int32(i))
+			add(b.B, int32(i))
+		}
+	}
+	for i := range c.Controls() {
+		for _, s := range c.Controls()[i].Senses {
+			add(s.Pin1, n)
+			add(s.Pin2, n)
+		}
+	}
+	ends[c.ChassisTerminal()] = nil
+	groups := circuit.NewGroups(int(n) + 1)
+	for _, at := range ends {
+		if len(at) == 2 && at[0] != n && at[1] != n {
+			groups.Join(at[0], at[1])
+		}
+	}
+	first, out := map[circuit.Fault]int{}, make([]int, len(faults))
+	for i, f := range faults {
+		out[i] = i
+		if f.Kind != circuit.HighResistance || c.Branch(f.Branch).Role == circuit.Load {
+			continue
+		}
+		f.Branch = circuit.BranchID(groups.Of(int32(f.Branch)))
+		if k, ok := first[f]; ok {
+			out[i] = k
+		} else {
+			first[f] = i
+		}
+	}
+	return out
+}
+
+// outcomeBySweep settles a pair by the sweep; one that chatters once for all
+// pairs of which each lies in series with one of it.
+func (x *Pairs) outcomeBySweep(o *PairOutcome, i, j int) error {
+	a, b := x.series[i], x.series[j]
+	as := pair{uint16(min(a, b)), uint16(max(a, b))}
+	if a == b && i != j {
+		as = pair{uint16(i), uint16(j)}
+	}
+	if o.full = x.alike[as]; o.full != nil {
+		return nil
+	}
+	var err error
+	if o.swept, err = x.sweep.Run(o.faults); err == nil && o.swept.full != nil && o.swept.full.Chatter != nil {
+		x.alike[as] = o.swept.full
+	}
+	return err
+}

@@ -8,7 +8,8 @@ import (
 )
 
 // PairOutcome is the machine settled under a pair of faults, or one. It reads
-// the memory of its [Pairs]: the next [Pairs.Outcome] overwrites it.
+// the memory of its [Pairs]: the next [Pairs.Outcome] overwrites it. Where it
+// chatters its voltages may be those of a pair in series with it.
 type PairOutcome struct {
 	x      *Pairs
 	node   *node
@@ -37,9 +38,7 @@ func (x *Pairs) Outcome(i, j int) (*PairOutcome, error) {
 	f := x.results[index(i, j)]
 	switch {
 	case f.how == bySweep:
-		var err error
-		o.swept, err = x.sweep.Run(o.faults)
-		return o, err
+		return o, x.outcomeBySweep(o, i, j)
 	case f.node < 0:
 		first := i
 		if f.how == asSecond {

@@ -71,6 +71,8 @@ type Pairs struct {
 	logic []bool
 	// chatters holds, by fault, those that never settle.
 	chatters map[int]*chattering
+	series   []int // see [inSeries]
+	alike    map[pair]*Outcome
 	one      PairOutcome
 }
 
@@ -116,7 +118,8 @@ func (p *PairTables) Mode(ctx context.Context, mode circuit.ModeID) (*Pairs, err
 	if err != nil {
 		return nil, err
 	}
-	x := &Pairs{all: p, mode: mode, sweep: s, loop: newLoop(e.c), builder: newBuilder(p.net, p.faults), nodeOf: map[string]int32{}}
+	x := &Pairs{all: p, mode: mode, sweep: s, loop: newLoop(e.c), builder: newBuilder(p.net, p.faults), nodeOf: map[string]int32{},
+		series: inSeries(e.c, p.faults), alike: map[pair]*Outcome{}}
 	x.loop.net, x.loop.margin = &x.view, tooNear
 	x.view.x = x
 	for m := mode; m != circuit.None; m = e.c.Mode(m).After {

@@ -112,6 +112,7 @@ func (l *loop) trip(id circuit.BranchID) {
 // it lets pass, and reports whether anything did.
 func (l *loop) overcurrent() (bool, error) {
 	service, sent := false, 0.0
+	var near error // a supply conductor that may be over
 	for _, d := range l.sources {
 		if !l.net.conducts(d.id) {
 			continue
@@ -122,7 +123,7 @@ func (l *loop) overcurrent() (bool, error) {
 		}
 		over, err := l.exceeds(amps, d.limit)
 		if err != nil {
-			return false, err
+			near = err
 		}
 		service = service || over
 		sent += amps
@@ -150,8 +151,12 @@ func (l *loop) overcurrent() (bool, error) {
 	for _, id := range trips {
 		l.trip(id)
 	}
-	if service && len(trips) == 0 {
+	switch {
+	case len(trips) > 0: // before the service's own
+	case service:
 		l.tripService()
+	case near != nil:
+		return false, near
 	}
 	return service || len(trips) > 0, nil
 }
