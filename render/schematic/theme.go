@@ -20,17 +20,18 @@ const (
 // neutral's for earth, or leg 1's for a blue neutral.
 type palette struct {
 	page, ink, soft, line, faint string
+	wire                         string // off the feed, less than the symbols
 	leg1, leg2, leg3, neutral    string
 	interest, alarm, plate, note string
 	hatch                        string
 }
 
 var palettes = map[Theme]palette{
-	Light: {page: "#ffffff", ink: "#111111", soft: "#444444", line: "#222222", faint: "#767676",
+	Light: {page: "#ffffff", ink: "#111111", soft: "#444444", line: "#222222", faint: "#767676", wire: "#444444",
 		leg1: "#c2187a", leg2: "#c47a00", leg3: "#00808a", neutral: "#7a2fb0", interest: "#ffe9a8", alarm: "#b00020", plate: "#22303c", note: "#5a3a00", hatch: "#b0649a"},
-	Dark: {page: "#12171c", ink: "#f2f4f5", soft: "#c3cad0", line: "#dfe4e8", faint: "#8a949c",
+	Dark: {page: "#12171c", ink: "#f2f4f5", soft: "#c3cad0", line: "#dfe4e8", faint: "#8a949c", wire: "#9aa4ac",
 		leg1: "#ff6ec0", leg2: "#ffb43c", leg3: "#4fd0d8", neutral: "#c79bff", interest: "#4a3f12", alarm: "#ff8a94", plate: "#e8edf1", note: "#f3d28a", hatch: "#d68fb8"},
-	Monochrome: {page: "#ffffff", ink: "#000000", soft: "#222222", line: "#000000", faint: "#555555",
+	Monochrome: {page: "#ffffff", ink: "#000000", soft: "#222222", line: "#000000", faint: "#555555", wire: "#000000",
 		leg1: "#000000", leg2: "#000000", leg3: "#000000", neutral: "#000000", interest: "#d9d9d9", alarm: "#000000", plate: "#000000", note: "#000000", hatch: "#777777"},
 }
 
@@ -42,7 +43,10 @@ const feedWeight = 6
 // named by @.
 const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",sans-serif;fill:@ink}
 .page{fill:@page}
-.wire path,.s,.blade{fill:none;stroke:@line;stroke-width:1.2;stroke-linejoin:round}
+.wire path,.s,.blade{fill:none;stroke-linejoin:round}
+.s,.blade{stroke:@line;stroke-width:1.2}
+.wire path{stroke:@wire;stroke-width:1}
+.wire.live path{stroke-width:2}
 .wire.feed1 path{stroke:@leg1}
 .wire.feed2 path{stroke:@leg2}
 .wire.feed3 path{stroke:@leg3}
@@ -106,7 +110,7 @@ type colour struct{ name, value string }
 // named lists the palette, longer names before those they begin with.
 func (p palette) named() []colour {
 	return []colour{{"interest", p.interest}, {"neutral", p.neutral}, {"plate", p.plate}, {"hatch", p.hatch}, {"alarm", p.alarm}, {"faint", p.faint},
-		{"page", p.page}, {"soft", p.soft}, {"line", p.line}, {"leg1", p.leg1}, {"leg2", p.leg2}, {"leg3", p.leg3}, {"note", p.note}, {"ink", p.ink}}
+		{"page", p.page}, {"soft", p.soft}, {"line", p.line}, {"leg1", p.leg1}, {"leg2", p.leg2}, {"leg3", p.leg3}, {"note", p.note}, {"wire", p.wire}, {"ink", p.ink}}
 }
 
 // ParseTheme returns the theme of a name.

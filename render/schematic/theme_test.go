@@ -113,7 +113,7 @@ func TestEveryLineStandsOutInEveryTheme(t *testing.T) {
 	const least = 3 // WCAG 2.1, success criterion 1.4.11 (from memory)
 	for name, theme := range themes {
 		p := palettes[theme]
-		for _, c := range []colour{{"line", p.line}, {"leg 1", p.leg1}, {"leg 2", p.leg2}, {"leg 3", p.leg3}, {"neutral", p.neutral}, {"fault", p.alarm}, {"hatch", p.hatch}, {"frame", p.faint}} {
+		for _, c := range []colour{{"line", p.line}, {"wire", p.wire}, {"leg 1", p.leg1}, {"leg 2", p.leg2}, {"leg 3", p.leg3}, {"neutral", p.neutral}, {"fault", p.alarm}, {"hatch", p.hatch}, {"frame", p.faint}} {
 			if got := contrast(t, c.value, p.page); got < least {
 				t.Errorf("%s: %s has contrast %.2f, want %d", name, c.name, got, least)
 			}
