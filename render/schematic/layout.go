@@ -108,16 +108,20 @@ func arrange(ctx context.Context, d *Drawing) (*layout, error) {
 	return nil, err
 }
 
-// wireBest routes the stackings and keeps the first of those that cross least.
-// One that crosses nothing ends the search.
+// fewerBends is how many bends a stacking has to save to be preferred to an
+// earlier one that crosses as much.
+const fewerBends = 3
+
+// wireBest routes the stackings and keeps the first of those that cross least and
+// turn little more than the least.
 func (l *layout) wireBest(ctx context.Context, from []stacking) error {
-	best, last, least := -1, -1, 0
+	best, last, least := -1, -1, [2]int{}
 	var failed error
 	for i := range from {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if best >= 0 && from[i].crossings >= least {
+		if best >= 0 && from[i].crossings > least[0] {
 			continue // it is reckoned too low rather than too high
 		}
 		l.apply(&from[i])
@@ -127,11 +131,9 @@ func (l *layout) wireBest(ctx context.Context, from []stacking) error {
 			continue
 		}
 		l.trace()
-		if n := l.score()[0]; best < 0 || n < least {
-			best, least = i, n
-		}
-		if least == 0 {
-			break
+		n := l.score()
+		if best < 0 || n[0] < least[0] || n[0] == least[0] && n[1]+fewerBends <= least[1] {
+			best, least = i, [2]int{n[0], n[1]}
 		}
 	}
 	if best < 0 {

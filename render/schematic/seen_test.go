@@ -128,6 +128,9 @@ func inked(dash string) float64 {
 // The feed has more ink than all other wires of the median machine together, in
 // every theme: it is seen first at any size and in grey.
 func TestFeedOutweighsAllElse(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws every machine")
+	}
 	var layouts []*layout
 	for _, c := range shipped(t) {
 		if l := busiest(t, c); l.d.Load != circuit.None {

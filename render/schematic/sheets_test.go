@@ -98,6 +98,9 @@ func TestCutBetweenRungsAndColumns(t *testing.T) {
 		}
 	}
 	t.Logf("%d sheets of A3, %d of A4; %d machines on one A3", a3, a4, onePage)
+	if !testing.Short() && onePage < 31 {
+		t.Errorf("%d machines fit one A3, 31 did", onePage)
+	}
 }
 
 // Where a wire is cut both sheets name it and each other.
