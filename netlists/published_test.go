@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/settle"
 	"legtrace/circuit/suspect"
@@ -114,15 +115,7 @@ func (a *asked) load(ref string) circuit.BranchID {
 // faults reads "wire:open", one or several apart by blanks.
 func (a *asked) faults(refs string) []circuit.Fault {
 	a.t.Helper()
-	var out []circuit.Fault
-	for _, ref := range strings.Fields(refs) {
-		f, err := a.c.ParseFault(ref)
-		if err != nil {
-			a.t.Fatal(err)
-		}
-		out = append(out, f...)
-	}
-	return out
+	return circuittest.Faults(a.t, a.c, strings.Fields(refs)...)
 }
 
 func (a *asked) settle(mode, faults string) *settle.Outcome {

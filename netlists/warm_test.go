@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/heat"
 	"legtrace/netlists"
 )
@@ -24,13 +25,7 @@ func warmed(t *testing.T, machine, mode string, q heat.Question, faults ...strin
 	if q.Mode, err = c.FindMode(mode); err != nil {
 		t.Fatal(err)
 	}
-	for _, f := range faults {
-		more, err := c.ParseFault(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		q.Faults = append(q.Faults, more...)
-	}
+	q.Faults = append(q.Faults, circuittest.Faults(t, c, faults...)...)
 	if q.Room == 0 {
 		q.Room = circuit.RoomCelsius
 	}

@@ -26,6 +26,20 @@ func Build(t testing.TB, spec circuit.Spec) *circuit.Circuit {
 	return c
 }
 
+// Faults reads faults, each as [circuit.Circuit.ParseFault] does.
+func Faults(t testing.TB, c *circuit.Circuit, refs ...string) []circuit.Fault {
+	t.Helper()
+	var out []circuit.Fault
+	for _, ref := range refs {
+		more, err := c.ParseFault(ref)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, more...)
+	}
+	return out
+}
+
 // Machine is a spec being written. Its methods return it, to be chained.
 type Machine struct{ spec circuit.Spec }
 

@@ -42,15 +42,7 @@ func heater(t testing.TB) *circuit.Circuit {
 // hide hides a fault written as the command line has it.
 func hide(t testing.TB, c *circuit.Circuit, refs ...string) *drill.Drill {
 	t.Helper()
-	var faults []circuit.Fault
-	for _, ref := range refs {
-		f, err := c.ParseFault(ref)
-		if err != nil {
-			t.Fatal(err)
-		}
-		faults = append(faults, f...)
-	}
-	d, err := drill.With(c, drill.Options{Level: drill.Journeyman, Number: 3}, faults)
+	d, err := drill.With(c, drill.Options{Level: drill.Journeyman, Number: 3}, circuittest.Faults(t, c, refs...))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -65,7 +65,7 @@ func (t tester) branch(ref string) circuit.BranchID {
 
 func (t tester) live(mode string, faults ...string) *settle.Outcome {
 	t.Helper()
-	o, err := t.b.Live(t.mode(mode), t.faults(faults))
+	o, err := t.b.Live(t.mode(mode), circuittest.Faults(t, t.c, faults...))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,24 +74,11 @@ func (t tester) live(mode string, faults ...string) *settle.Outcome {
 
 func (t tester) dead(mode string, faults ...string) *settle.Outcome {
 	t.Helper()
-	o, err := t.b.Dead(t.mode(mode), t.faults(faults))
+	o, err := t.b.Dead(t.mode(mode), circuittest.Faults(t, t.c, faults...))
 	if err != nil {
 		t.Fatal(err)
 	}
 	return o
-}
-
-func (t tester) faults(refs []string) []circuit.Fault {
-	t.Helper()
-	var out []circuit.Fault
-	for _, ref := range refs {
-		f, err := t.c.ParseFault(ref)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, f...)
-	}
-	return out
 }
 
 func (t tester) volts(o *settle.Outcome, p, q string) meter.Reading {

@@ -7,6 +7,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/settle"
 )
 
@@ -21,19 +22,11 @@ type found struct {
 
 func run(t testing.TB, c *circuit.Circuit, mode string, refs ...string) *settle.Outcome {
 	t.Helper()
-	var faults []circuit.Fault
-	for _, ref := range refs {
-		more, err := c.ParseFault(ref)
-		if err != nil {
-			t.Fatal(err)
-		}
-		faults = append(faults, more...)
-	}
 	id, err := c.FindMode(mode)
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, err := settle.New(c).Run(id, faults)
+	o, err := settle.New(c).Run(id, circuittest.Faults(t, c, refs...))
 	if err != nil {
 		t.Fatal(err)
 	}

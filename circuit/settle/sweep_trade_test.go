@@ -72,15 +72,7 @@ func TestFaultsBySweep(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			var faults []circuit.Fault
-			for _, ref := range tc.faults {
-				more, err := c.ParseFault(ref)
-				if err != nil {
-					t.Fatal(err)
-				}
-				faults = append(faults, more...)
-			}
-			o, err := s.Run(faults)
+			o, err := s.Run(circuittest.Faults(t, c, tc.faults...))
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 	"legtrace/netlists"
@@ -116,15 +117,7 @@ func share(t testing.TB, c *circuit.Circuit, engine *settle.Engine, mode, load s
 	if err != nil {
 		t.Fatal(err)
 	}
-	var list []circuit.Fault
-	for _, ref := range faults {
-		f, err := c.ParseFault(ref)
-		if err != nil {
-			t.Fatal(err)
-		}
-		list = append(list, f...)
-	}
-	out, err := engine.Run(m, list)
+	out, err := engine.Run(m, circuittest.Faults(t, c, faults...))
 	if err != nil {
 		t.Fatal(err)
 	}

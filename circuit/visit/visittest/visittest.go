@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
@@ -90,7 +91,7 @@ func Play(t testing.TB, c *circuit.Circuit, way Journey) Played {
 			t.Fatalf("%s: %v", way.Name, err)
 		}
 	}
-	hidden := faults(t, c, way.Hidden)
+	hidden := circuittest.Faults(t, c, way.Hidden...)
 	j, err := visit.Start(ctx, c, visit.Record{})
 	fail(err)
 	var out Played
@@ -101,7 +102,7 @@ func Play(t testing.TB, c *circuit.Circuit, way Journey) Played {
 	fail(j.Conclude(out.End.Finding, Done))
 	out.Proof, err = j.Proof(ctx)
 	fail(err)
-	left := faults(t, c, way.left())
+	left := circuittest.Faults(t, c, way.left()...)
 	for i := range out.Proof.Checks {
 		k := &out.Proof.Checks[i]
 		note := visit.About(c, k.Test)
@@ -189,19 +190,6 @@ func (w Journey) left() []string {
 		if !mended {
 			out = append(out, h)
 		}
-	}
-	return out
-}
-
-func faults(t testing.TB, c *circuit.Circuit, refs []string) []circuit.Fault {
-	t.Helper()
-	var out []circuit.Fault
-	for _, ref := range refs {
-		f, err := c.ParseFault(ref)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, f...)
 	}
 	return out
 }

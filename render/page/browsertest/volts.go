@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 )
 
@@ -15,14 +16,6 @@ func Volts(t *testing.T, c *circuit.Circuit, mode, red, black string, faults ...
 	if err != nil {
 		t.Fatal(err)
 	}
-	var present []circuit.Fault
-	for _, ref := range faults {
-		f, err := c.ParseFault(ref)
-		if err != nil {
-			t.Fatal(err)
-		}
-		present = append(present, f...)
-	}
 	var at [2]circuit.TerminalID
 	for i, ref := range [2]string{red, black} {
 		if at[i], err = c.FindTerminal(ref); err != nil {
@@ -30,7 +23,7 @@ func Volts(t *testing.T, c *circuit.Circuit, mode, red, black string, faults ...
 		}
 	}
 	b := meter.New(c, meter.DefaultInstrument())
-	out, err := b.Live(m, present)
+	out, err := b.Live(m, circuittest.Faults(t, c, faults...))
 	if err != nil {
 		t.Fatal(err)
 	}
