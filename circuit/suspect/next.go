@@ -5,7 +5,6 @@ import (
 	"context"
 	"math"
 	"slices"
-	"sort"
 	"strings"
 
 	"legtrace/circuit"
@@ -240,7 +239,7 @@ func (tab *table) proposal(r ranking, set belief) Proposal {
 		}
 		p.Outcomes = append(p.Outcomes, o)
 	}
-	sort.SliceStable(p.Outcomes, func(i, j int) bool { return p.Outcomes[i].P > p.Outcomes[j].P })
+	slices.SortStableFunc(p.Outcomes, func(a, b Outcome) int { return likelier(a.P, b.P) })
 	p.Why = tab.why(p.Outcomes, r.test, set)
 	return p
 }
@@ -258,7 +257,12 @@ func (tab *table) names(set belief) []Named {
 		index[tab.core[w.hyp]] = len(out)
 		out = append(out, Named{tab.label(w.hyp), w.p / total})
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
+	slices.SortStableFunc(out, func(a, b Named) int {
+		if by := likelier(a.P, b.P); by != 0 {
+			return by
+		}
+		return strings.Compare(a.Label, b.Label)
+	})
 	return out[:min(4, len(out))]
 }
 
@@ -271,6 +275,10 @@ func (tab *table) label(row int32) string {
 	}
 	return e.label(core)
 }
+
+// likelier puts what is likelier first. What a sum's last digits alone tell apart,
+// which are not the same on every kind of computer, is as likely.
+func likelier(p, q float64) int { return cmp.Compare(math.Round(q*1e9), math.Round(p*1e9)) }
 
 // label says what a set of classes puts wrong.
 func (e *Engine) label(classes []int32) string {

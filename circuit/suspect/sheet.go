@@ -382,6 +382,6 @@ func (tab *table) suspects(set []int) []Suspect {
 		}
 		out[at].P += tab.ps[h]
 	}
-	slices.SortStableFunc(out, func(a, b Suspect) int { return cmp.Compare(b.P, a.P) })
+	slices.SortStableFunc(out, func(a, b Suspect) int { return likelier(a.P, b.P) })
 	return out
 }
