@@ -2,12 +2,15 @@ package page_test
 
 import (
 	"net/url"
+	"os"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
 	"legtrace/render/page/browsertest"
 )
+
+func TestMain(m *testing.M) { os.Exit(browsertest.Run(m)) }
 
 type browser struct{ *browsertest.Browser }
 

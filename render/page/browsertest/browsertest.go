@@ -1,6 +1,7 @@
-// Package browsertest uses a page in a real browser, for tests: [Open] starts
-// one, and what it complains about or asks of anybody but the page's own home
-// fails the test.
+// Package browsertest uses a page in a real browser, for tests: [Open] opens one,
+// and what the browser complains about or asks of anybody but the page's own home
+// fails the test. The tests of a package share one browser, which [Run] ends; each
+// page has a store and a history of its own in it, as if nobody had used it before.
 package browsertest
 
 import (
@@ -27,6 +28,11 @@ import (
 // on a busy computer does not.
 const patience = 5 * time.Minute
 
+// idleLooks is after how many looks in a row at a page that does nothing and waits
+// for nothing what is awaited will not come: some ten seconds, and longer on a busy
+// computer, as each look is answered by the browser.
+const idleLooks = 500
+
 // Browser is one tab of a real browser, with all that it complains about and
 // asks for.
 type Browser struct {
@@ -36,6 +42,46 @@ type Browser struct {
 	mu       sync.Mutex
 	problems []string
 	asked    []string
+	waits    map[network.RequestID]bool // requests without an answer as yet
+}
+
+// shared is the browser of all tests of a package, once one has been opened.
+var shared struct {
+	sync.Mutex
+	ctx  context.Context
+	stop func()
+}
+
+// Run runs the tests of a package and ends their browser.
+func Run(m *testing.M) int {
+	code := m.Run()
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.stop != nil {
+		shared.stop()
+	}
+	return code
+}
+
+// start starts the browser, unless it runs.
+func start(t *testing.T) context.Context {
+	t.Helper()
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.ctx != nil {
+		return shared.ctx
+	}
+	flags := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun)
+	for _, f := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync"} {
+		flags = append(flags, chromedp.Flag(f, true))
+	}
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), flags...)
+	ctx, end := chromedp.NewContext(alloc)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	shared.ctx, shared.stop = ctx, func() { end(); stop() }
+	return ctx
 }
 
 // Page says what is opened, and how.
@@ -67,23 +113,16 @@ func chromium(t *testing.T) string {
 	return ""
 }
 
-// Open starts a browser and opens a page in it. When the test ends the browser
+// Open opens a page. When the test ends the browser
 // must have complained of nothing and asked for nothing but what is home's.
 func Open(t *testing.T, p Page) *Browser {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("starts a browser")
 	}
-	flags := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.NoFirstRun, chromedp.UserDataDir(t.TempDir()))
-	for _, f := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync"} {
-		flags = append(flags, chromedp.Flag(f, true))
-	}
-	alloc, stop := chromedp.NewExecAllocator(context.Background(), flags...)
-	t.Cleanup(stop)
-	ctx, closeTab := chromedp.NewContext(alloc)
+	ctx, closeTab := chromedp.NewContext(start(t), chromedp.WithNewBrowserContext())
 	t.Cleanup(closeTab)
-	b := &Browser{T: t, Ctx: ctx}
+	b := &Browser{T: t, Ctx: ctx, waits: map[network.RequestID]bool{}}
 	_, logging := chromedp.Call(ctx, log.Enable, cdp.Empty{})
 	_, networking := chromedp.Call(ctx, network.Enable, network.EnableParams{})
 	_, focus := chromedp.Call(ctx, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
@@ -115,6 +154,13 @@ func (b *Browser) heard(event any) {
 		}
 	case *network.EventRequestWillBeSent:
 		b.asked = append(b.asked, e.Request.URL)
+		if strings.HasPrefix(e.Request.URL, "http") && e.Type != network.ResourceTypeEventSource {
+			b.waits[e.RequestID] = true
+		}
+	case *network.EventLoadingFinished:
+		delete(b.waits, e.RequestID)
+	case *network.EventLoadingFailed:
+		delete(b.waits, e.RequestID)
 	}
 }
 
@@ -191,17 +237,37 @@ func Eval[T any](b *Browser, expression string) T {
 	return v
 }
 
-// Until waits for the page to be idle and an expression to be true.
+// Until waits for the page to be idle and an expression to be true. Where the page
+// stays idle and has asked for nothing that is still to come, it waits no longer.
 func (b *Browser) Until(expression string) {
 	b.T.Helper()
-	whole := "document.body.dataset.busy === undefined && !!(" + expression + ")"
-	deadline := time.Now().Add(patience)
-	for !Eval[bool](b, whole) {
-		if time.Now().After(deadline) {
+	whole := "(async () => document.body.dataset.busy !== undefined ? 'busy' : await (" + expression + ") ? 'so' : 'idle')()"
+	begun := time.Now()
+	for looks := 0; ; looks++ {
+		switch is := Eval[string](b, whole); {
+		case is == "so":
+			return
+		case is == "busy" || b.asking():
+			looks = 0
+		}
+		if looks > idleLooks || time.Since(begun) > patience {
 			b.T.Fatalf("never came: %s\nthe page: %.1500s", expression, b.Body())
 		}
 		time.Sleep(20 * time.Millisecond)
 	}
+}
+
+// asking tells whether the page waits for an answer.
+func (b *Browser) asking() bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return len(b.waits) > 0
+}
+
+// seen waits for something to be there and to be seen.
+func (b *Browser) seen(selector string) {
+	b.T.Helper()
+	b.Until(fmt.Sprintf("document.querySelector(%q)?.checkVisibility()", selector))
 }
 
 // Choose picks an option as a person does, by its value.
@@ -217,6 +283,7 @@ func (b *Browser) Choose(selector, value string) {
 // Press clicks what can be seen.
 func (b *Browser) Press(selector string) {
 	b.T.Helper()
+	b.seen(selector)
 	b.Do(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible))
 	b.Until("true")
 }

@@ -1,12 +1,18 @@
 package offline_test
 
 import (
+	"os"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
 	"legtrace/render/page/browsertest"
 )
+
+// nightly goes through all, which takes minutes.
+var nightly = os.Getenv("LEGTRACE_NIGHTLY") != ""
+
+func TestMain(m *testing.M) { os.Exit(browsertest.Run(m)) }
 
 type phone struct{ *browsertest.Browser }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -14,7 +15,11 @@ import (
 // time, and leaves nothing to be fetched.
 func TestSavedPageIsWhole(t *testing.T) {
 	html := page(t, demo)
-	if !bytes.Equal(html, page(t, demo)) {
+	again, err := offline.Build(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(again, built(t)) || !bytes.Equal(html, page(t, demo)) {
 		t.Error("saved twice, the page differs")
 	}
 	for _, never := range []string{` src="`, `href="/`, "https:", "@import", "url(", "unsafe-inline", "'unsafe-eval"} {

@@ -19,6 +19,9 @@ const mostBytes = 8 << 20
 // Size, start, answers and memory, on the demo and on the largest machine of
 // the catalog. What is measured is told; only the size is held.
 func TestFigures(t *testing.T) {
+	if !nightly {
+		t.Skip("measures; the size of the whole tool is held elsewhere")
+	}
 	for _, name := range []string{demo, "range-slide-in-3wire"} {
 		t.Run(name, func(t *testing.T) {
 			file := saved(t, name)

@@ -1,9 +1,11 @@
 package offline_test
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
@@ -37,15 +39,34 @@ func saved(t *testing.T, name string) string {
 // page saves a machine's page.
 func page(t *testing.T, name string) []byte {
 	t.Helper()
-	e, err := offline.Build(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	html, err := offline.Save(t.Context(), e, offline.Page{Machine: machine(t, name), File: name + ".toml", Library: shelf.Library(""), Alone: true})
+	return whole(t, built(t), offline.Page{Machine: machine(t, name), File: name + ".toml", Library: shelf.Library(""), Alone: true})
+}
+
+// wholeTool is the saved page with every machine.
+func wholeTool(t *testing.T) []byte {
+	t.Helper()
+	return whole(t, built(t), offline.Page{Library: shelf.Library("")})
+}
+
+func whole(t *testing.T, e *offline.Engine, p offline.Page) []byte {
+	t.Helper()
+	html, err := offline.Save(t.Context(), e, p)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return html
+}
+
+var build = sync.OnceValues(func() (*offline.Engine, error) { return offline.Build(context.Background()) })
+
+// built is the engine of the source as it stands, for all tests.
+func built(t *testing.T) *offline.Engine {
+	t.Helper()
+	e, err := build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e
 }
 
 func write(t *testing.T, html []byte) string {

@@ -5,9 +5,6 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
-
-	"legtrace/cmd/shelf"
-	"legtrace/render/page/offline"
 )
 
 // One file has all machines: a person opens it, is at the first test after three
@@ -43,18 +40,4 @@ func TestWholeToolInOneFile(t *testing.T) {
 	b.Until(`document.querySelector("h1").textContent === "My lamp" && location.hash.includes("machine=own")`)
 	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))
 	b.Until(`document.querySelector("h1").textContent === "My lamp"`) // the engine is new: the browser brings the netlist
-}
-
-// wholeTool is the saved page with every machine.
-func wholeTool(t *testing.T) []byte {
-	t.Helper()
-	e, err := offline.Build(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	html, err := offline.Save(t.Context(), e, offline.Page{Library: shelf.Library("")})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return html
 }
