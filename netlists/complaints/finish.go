@@ -152,6 +152,8 @@ func (p *parser) implied() (key, of string) {
 	case k.bare:
 		k.unsaid = true
 		return "", ""
+	case k.when != "" && !named && len(k.modes) == 0 && p.r.lastSaid != nil && p.r.lastSaid.key == "normal":
+		return "normal", p.r.lastSaid.of // "it works, but only if I slam the door"
 	case k.also && named && !k.odd && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && (named || k.rest):
@@ -170,6 +172,9 @@ func (r *reader) wait(k *clause, comma bool) {
 	if comma && !k.odd {
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
 		return
+	}
+	if k.subbed && len(k.subjects)+len(k.places) == 0 {
+		r.withhold(k, len(r.heard.Unknown)) // "only when I use it"
 	}
 	r.carriedMode = k.modes
 	for _, p := range slices.Concat(k.subjects, k.places) {

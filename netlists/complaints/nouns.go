@@ -193,7 +193,8 @@ func (p *parser) placed(np *phrase, prep class) {
 		return
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
-	if plain := len(np.nouns) == 0 && !np.own; plain && !seen { // "on the left"
+	dead := len(k.said) > 0 && k.said[len(k.said)-1].key == "all_dead"   // "no power to the left side"
+	if plain := len(np.nouns) == 0 && !np.own; plain && !seen && !dead { // "on the left"
 		p.r.lose(np.words...)
 		return
 	}

@@ -11,6 +11,12 @@ func (r *reader) whole(k *clause, s *said) {
 	if s.key == "all_dead" {
 		r.lastSaid = &said{class: isState, key: "dead"}
 	}
+	if places := slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return r.isMachine(p) || len(r.parts(p, r.isLoad)) == 0 }); s.key == "all_dead" && len(places) > 0 {
+		for _, p := range places {
+			r.stateOf(k, r.lastSaid, "dead", p)
+		}
+		return
+	}
 	st := k.blank(OfWhole, s)
 	if denied, ok := strings.CutPrefix(s.key, "not:"); ok {
 		r.lose("not " + denied)
@@ -26,6 +32,10 @@ func (r *reader) whole(k *clause, s *said) {
 	if k.it && len(of) == 0 {
 		of = r.last
 	}
+	if len(k.subjects) > 0 && s.key == "trips" && r.opens(k.subjects[0]) {
+		r.history(k, &said{class: isHistory, key: "found_bad", words: s.words}) // "the limit tripped"
+		return
+	}
 	if len(of) > 0 && s.trips() && r.trips(of[0]) != "" {
 		if s.key == "trips" {
 			st.What = r.trips(of[0])
@@ -40,6 +50,15 @@ func (r *reader) whole(k *clause, s *said) {
 		return
 	}
 	r.put(st)
+}
+
+// opens reports whether a phrase names what opens by heat.
+func (r *reader) opens(p *phrase) bool {
+	parts := r.likeliest(p, r.parts(p, anyPart))
+	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+		k := r.c.Part(id).Kind
+		return k != circuit.KindLimit && k != circuit.KindThermostat && k != circuit.KindThermalFuse
+	})
 }
 
 // seen puts down what was seen, heard or smelt, at each place named.

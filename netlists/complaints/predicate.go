@@ -59,8 +59,9 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	if n := len(p.k.said); p.just && key == "normal" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState {
 		return true // "dries great"
 	}
-	if p.k.quoted && c == isState {
-		p.r.lose(t.text) // what a display says of itself
+	n := len(p.k.said)
+	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0) {
+		p.r.lose(t.text) // what a display says of itself, "smells like hot plastic"
 		return true
 	}
 	if c == isSeen && p.odd && len(p.k.strange) == 1 && slices.Contains([]string{"sparks", "noise", "smell"}, key) {

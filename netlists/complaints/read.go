@@ -163,6 +163,7 @@ type parser struct {
 type circumstance struct {
 	until, after, any bool
 	only              bool // not otherwise
+	told              bool // something was said of what it names
 	off               bool
 	when              string
 	phrases           []*phrase
@@ -251,9 +252,10 @@ func (p *parser) take(t *token, rest []token) {
 		p.closePhrase()
 		p.pending, p.number = t.number, true
 	case t.code:
-		if p.closePhrase(); p.neg {
-			p.neg = false
-			p.r.lose(t.text) // "no S1 any more"
+		prep := p.prep
+		if p.closePhrase(); p.neg || prep != 0 && p.r.isPole(t.text) {
+			p.neg, p.prep = false, 0
+			p.r.lose(t.text) // "no S1 any more", "the lug on L2"
 			break
 		}
 		p.code(t.text)

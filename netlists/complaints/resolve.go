@@ -220,6 +220,11 @@ func (r *reader) singlesOut(w string) bool {
 	return slices.ContainsFunc(r.machine.parts, func(set map[string]bool) bool { return set[w] || r.abbreviated(set, w) })
 }
 
+// isPole reports whether a word is a pole of the supply.
+func (r *reader) isPole(w string) bool {
+	return r.fed(r.partKind(circuit.KindTerminalBlock), strings.ToUpper(w)) != circuit.None
+}
+
 // singledOut counts the words of a phrase that do.
 func (r *reader) singledOut(p *phrase) (n int) {
 	for _, w := range p.where {

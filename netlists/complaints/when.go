@@ -38,6 +38,9 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if t.has(joins) || t.has(isWhere) && p.np != nil && len(p.np.nouns) > 0 && p.r.mode(p.np) != circuit.None {
 		return true
 	}
+	if s.told && p.np == nil && (t.has(article) || t.has(isNoun) || t.has(isWhere)) && tells(rest) {
+		return true // "when bake is on the broiler glows"
+	}
 	return t.has(pronoun) && len(rest) > 0 && (rest[0].has(isVerb) || rest[0].has(isState) || rest[0].has(not) || rest[0].has(little) || rest[0].has(keeps) || rest[0].has(cease) || rest[0].has(aux) && rest[0].text != "is")
 }
 
@@ -45,6 +48,7 @@ func (p *parser) takeSub(t *token) {
 	s := p.sub
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
 	circum, isC := t.of(isCircum)
+	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	switch {
 	case t.has(not):
 		p.closeSubPhrase()
