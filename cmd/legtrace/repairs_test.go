@@ -38,8 +38,8 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 62
-	repairsListed = 64
+	repairsSaid   = 67
+	repairsListed = 66
 	repairsHalf   = 52
 	repairsFirst  = 36
 )

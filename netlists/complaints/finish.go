@@ -173,7 +173,7 @@ func (r *reader) wait(k *clause, comma bool) {
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
 		return
 	}
-	if k.subbed && len(k.subjects)+len(k.places) == 0 {
+	if k.subbed && len(k.words) > 1 && len(k.subjects)+len(k.places) == 0 {
 		r.withhold(k, len(r.heard.Unknown)) // "only when I use it"
 	}
 	r.carriedMode = k.modes

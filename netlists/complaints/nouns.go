@@ -79,6 +79,10 @@ func (p *parser) closePhrase() {
 		p.placed(np, prep)
 		return
 	}
+	if n := len(k.said); prep == 0 && np.just && n > 0 && k.said[n-1].key == "all_dead" && len(np.where) > 0 {
+		k.places = append(k.places, np) // "no power to the left side"
+		return
+	}
 	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
 	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
 		p.r.lose(np.words...) // "never heated right"
