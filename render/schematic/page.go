@@ -109,7 +109,12 @@ const goodAspect = math.Sqrt2
 // below it, whichever makes the better shape.
 func (p *page) setLegend(all []block, w, h int) {
 	w, h = w+2*margin, h+headerDepth+margin
-	beside, columns := flow(all, h-headerDepth-margin)
+	// A column a little deeper than the diagram is better than one more column.
+	deepest := h - headerDepth - margin
+	beside, columns := flow(all, deepest)
+	if try, n := flow(all, deepest*6/5); n < columns {
+		beside, columns = try, n
+	}
 	fit := max(1, (w-2*margin+panelGap)/(panelWidth+panelGap))
 	var below []block
 	for depth, n := 0, fit+1; n > fit || depth < foot(below); depth += entryPitch {
