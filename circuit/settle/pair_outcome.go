@@ -294,12 +294,20 @@ func (o *PairOutcome) Hums(load circuit.BranchID) bool {
 	case o.full != nil:
 		return o.full.Hums(load)
 	}
+	return o.Conducts(load) && o.x.sweep.e.kept(load, o.faults) && o.Motion(load) == Hums
+}
+
+// Motion is [Engine.Motion].
+func (o *PairOutcome) Motion(load circuit.BranchID) Motion {
 	e := o.x.sweep.e
-	if !o.Conducts(load) || !e.kept(load, o.faults) {
-		return false
+	switch {
+	case o.swept != nil:
+		return o.swept.Motion(load)
+	case o.full != nil:
+		return e.Motion(o.full, load)
 	}
 	volts := func(id circuit.BranchID) float64 { return o.combination.loadVolts(e.c.Branch(id), o.faults) }
-	return e.motion(load, o.Conducts, o.Acting(load), volts, o.faults) == Hums
+	return e.motion(load, o.Conducts, o.Acting(load), volts, o.faults)
 }
 
 func (o *PairOutcome) share(load circuit.BranchID) float64 {

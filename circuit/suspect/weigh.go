@@ -234,7 +234,12 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 			hard = append(hard, i)
 		}
 	}
-	err := e.each(ctx, len(hard), func(w *worker, k int) error {
+	done, err := e.tabulatePairs(ctx, s, hyps, hard)
+	defer done()
+	if err != nil {
+		return err
+	}
+	err = e.each(ctx, len(hard), func(w *worker, k int) error {
 		ps, err := e.predicted(w, s.ev, &hyps[hard[k]])
 		if err != nil {
 			return err

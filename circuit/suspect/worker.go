@@ -88,6 +88,8 @@ type worker struct {
 	// movers are the coils, drives and motors that move contacts.
 	movers  []circuit.BranchID
 	warmers map[circuit.ModeID]*warmer
+	// pairs are those that are weighed at present, where there are many.
+	pairs *pairTables
 	// rewired work on the machine with wires that lie elsewhere, by where.
 	rewired map[string]*worker
 }
@@ -152,11 +154,11 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	if len(faults) == 1 && w.idle(mode, faults[0]) {
 		return w.look(mode, nil)
 	}
-	o, err := w.live(mode, faults)
+	o, trips, err := w.settled(mode, faults)
 	if err != nil {
 		return nil, err
 	}
-	l := &look{trips: len(o.Tripped) > 0, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(w.loads))}
+	l := &look{trips: trips, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(w.loads))}
 	for _, id := range w.loads {
 		l.loads = append(l.loads, loadLook{id, o.LeastShare(id), o.MostShare(id), o.Hums(id), o.Motion(id)})
 	}
