@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/BurntSushi/toml"
 
@@ -102,9 +103,14 @@ func (f *Family) Read() ([]Member, error) {
 		out = append(out, Member{Netlist: file, Share: share})
 	}
 	slices.SortFunc(out, func(a, b Member) int { return strings.Compare(a.Netlist, b.Netlist) })
+	errs := make([]error, len(out))
+	var wait sync.WaitGroup
 	for i := range out {
-		var err error
-		if out[i].Result, err = ReadFileFull(out[i].Netlist); err != nil {
+		wait.Go(func() { out[i].Result, errs[i] = ReadFileFull(out[i].Netlist) })
+	}
+	wait.Wait()
+	for _, err := range errs {
+		if err != nil {
 			return nil, err
 		}
 	}

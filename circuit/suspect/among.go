@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -110,12 +111,33 @@ func (a Among) propose(ctx context.Context, most int, worth float64) ([]Proposal
 	if len(a) == 1 {
 		return a[0].Engine.propose(ctx, a[0].Progress, most, worth)
 	}
-	tab, err := a.tabulate(ctx)
+	tab, err := a.likeliest().tabulate(ctx)
 	if err != nil {
 		return nil, err
 	}
 	tab.worth, tab.any = worth, worth == 0
 	return tab.proposals(ctx, tab.stage(tab.all(), tab.ground.setup(a[0].Progress)), most)
+}
+
+// mostRivals is how many are looked at to choose a test.
+const mostRivals = 6
+
+// likeliest are the rivals that a test is chosen by, where there are many.
+func (a Among) likeliest() Among {
+	if len(a) <= mostRivals {
+		return a
+	}
+	rest := slices.Clone(a[1:])
+	slices.SortStableFunc(rest, func(r, s Rival) int { return cmp.Compare(s.P, r.P) })
+	out := append(Among{a[0]}, rest[:mostRivals-1]...)
+	total := 0.0
+	for _, r := range out {
+		total += r.P
+	}
+	for i := range out {
+		out[i].P /= total
+	}
+	return out
 }
 
 // tabulate makes one table of all: its rows are the hypotheses of each rival, its

@@ -58,6 +58,9 @@ func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wiring
 	for _, q := range j.Questions() {
 		d.Outside = append(d.Outside, Outside{q.Key, oneLine(q.Text), q.Answers, round(q.Bits)})
 	}
+	if len(d.Known) == 0 {
+		return d, nil
+	}
 	step, err := j.Next(ctx, opt.Tests)
 	if err != nil {
 		return nil, err
