@@ -32,6 +32,7 @@ var ways = []Way{
 	{"strap_on", "neutral strapped to the machine's metal where earth has a wire of its own", 0.1},
 	{"strap_off", "the strap from neutral to the metal left off", 0.1},
 	{"runs_on", "no fault: a fan runs on until all has cooled, by its thermostat", 0.5},
+	{"limited", "no fault: a limiter of several positions opens and closes by heat, as it should", 0.2},
 	{"damp", "no fault: an element behind a residual-current device is damp and leaks", 0.1},
 	{"locked", "no fault: a control's keys are locked, a delay or a demonstration is set", 0.1},
 	{"supply_low", "the supply is low on every leg", 0.5},

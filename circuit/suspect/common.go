@@ -28,7 +28,7 @@ func fine(c *circuit.Circuit) []Cause {
 	add := func(p *circuit.Part, way, why string, faults ...circuit.Fault) {
 		cause := ofPart(c, p, c.Way(way), "", faults)
 		cause.Label = "Nothing is wrong: " + p.Label + " " + why
-		cause.hot = way == "runs_on"
+		cause.hot, cause.cycles = way == "runs_on", way == "limited"
 		out = append(out, cause)
 	}
 	for i := range c.Parts() {
@@ -36,6 +36,8 @@ func fine(c *circuit.Circuit) []Cause {
 		switch {
 		case p.Kind == circuit.KindThermostat && p.Body != circuit.None && len(p.Branches) == 1 && p.Positions[p.Rest] == "open":
 			add(p, "runs_on", "keeps its fan on until all has cooled", circuit.Fault{Kind: circuit.Welded, Branch: p.Branches[0]})
+		case limits(c, p) != circuit.None:
+			add(p, "limited", "opens and closes by heat: the glow comes and goes", circuit.Fault{Kind: circuit.Open, Branch: limits(c, p)})
 		case p.Kind == circuit.KindElement && guarded:
 			add(p, "damp", "is damp and leaks, and dries in half an hour of heat", circuit.Fault{Kind: circuit.Grounded, Branch: p.Branches[0], At: dampAt, Ohms: usualDamp})
 		case p.Kind == circuit.KindControl && len(drivesOf(c, p.ID)) > 1:
@@ -47,6 +49,26 @@ func fine(c *circuit.Circuit) []Cause {
 		}
 	}
 	return out
+}
+
+// limits is the contact that a limiter of several positions opens as a mode cycles;
+// None for any other part.
+func limits(c *circuit.Circuit, p *circuit.Part) circuit.BranchID {
+	if p.Kind != circuit.KindThermostat || len(p.Positions) < 3 {
+		return circuit.None
+	}
+	for i := range c.Modes() {
+		m := c.Mode(circuit.ModeID(i))
+		if m.Cycles == circuit.None || m.Position[p.ID] == c.Mode(m.Cycles).Position[p.ID] {
+			continue
+		}
+		for _, id := range p.Branches {
+			if closed := c.Branch(id).Rule.Closed; closed[m.Position[p.ID]] && !closed[c.Mode(m.Cycles).Position[p.ID]] {
+				return id
+			}
+		}
+	}
+	return circuit.None
 }
 
 // strap lists the strap between neutral and the machine's metal as it should not

@@ -32,6 +32,8 @@ type Cause struct {
 
 	only *circuit.ModeID // it is there in this mode and no other
 	hot  bool            // it is there once the machine is hot
+	// cycles: it is there now and then while the machine is hot.
+	cycles bool
 }
 
 // single is one way that a branch goes wrong, of its usual size.

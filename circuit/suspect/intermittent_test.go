@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"legtrace/circuit"
@@ -176,5 +177,28 @@ func TestWhatComesAndGoesIsFound(t *testing.T) {
 	}
 	if 10*right < 7*all {
 		t.Errorf("%d of %d named", right, all)
+	}
+}
+
+// The glow of a zone that comes and goes at full is its limiter's work: nothing is
+// wrong. One that does not come at all is no limiter's.
+func TestALimiterThatCyclesAsItShould(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves a smooth-top range twice")
+	}
+	c := machine(t, "range-smooth-top")
+	sound := func(notes ...suspect.Note) (p float64) {
+		e := engine(t, c, suspect.Options{Order: 1}, notes...)
+		for _, s := range e.Suspects(2000) {
+			if strings.HasPrefix(s.Words(), "Nothing is wrong: Left front limiter") {
+				p += s.P
+			}
+		}
+		return p
+	}
+	off := suspect.Note{Mode: "lf_surface", Load: "lf_element", State: "dead"}
+	goes, dead := sound(off, suspect.Note{Told: "intermittent", Load: "lf_element"}), sound(off, suspect.Note{Mode: "lf_hot", Load: "lf_element", State: "dead"})
+	if goes < 0.1 || dead > goes/4 {
+		t.Errorf("its limiter cycles as it should: %.3f where the glow comes and goes, %.3f where there is none", goes, dead)
 	}
 }

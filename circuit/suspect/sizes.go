@@ -48,6 +48,8 @@ const (
 	whenHot
 	// inMode is there in one mode: a key that does nothing.
 	inMode
+	// limited comes and goes while the machine is on, as it should.
+	limited
 )
 
 // Shares of opens that are there now and then (common practice, no source): a
@@ -74,6 +76,8 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	switch {
 	case cause.only != nil:
 		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{inMode, *cause.only}}}
+	case cause.cycles:
+		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{when: limited}}}
 	case cause.hot:
 		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{when: whenHot}}}
 	case f.Kind == circuit.Grounded && f.Ohms == usualDamp:

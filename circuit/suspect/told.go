@@ -189,7 +189,11 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		sum, total := 0.0, 0.0
 		chances := make([]float64, len(cl.Members))
 		for k, m := range cl.Members {
-			chances[k] = math.Pow(ev.Told.chance(e.c, m.Faults), weight)
+			p := ev.Told.chance(e.c, m.Faults)
+			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || ev.Told.feeds[m.Faults[0].Branch]) {
+				p = limitTold
+			}
+			chances[k] = math.Pow(p, weight)
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
 		}
 		s.usual[i] = math.Log(sum / total)
@@ -212,6 +216,10 @@ func (t *Telling) when() when {
 	}
 	return tales[t.What].when
 }
+
+// limitTold is the chance that a load whose limiter cycles is said to come and go
+// (common practice, no source).
+const limitTold = 0.6
 
 // thenTold is how many times as likely something is said to come and go, or to
 // fail hot, where it does, as where it is there always (common practice, no

@@ -61,6 +61,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 	}
 	same := e.sameOccasion(ev)
+	_, isLive := ev.live()
 	s.there = make([]float64, n)
 	s.corners, s.even = make([][]float64, n), make([][]bool, n)
 	return s, e.each(ctx, n, func(w *worker, i int) error {
@@ -96,7 +97,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			default:
 				there = e.among(i, k, s.corners[i])
 			}
-			if z.cells[k].occasion.when == comesAndGoes {
+			if w := z.cells[k].occasion.when; w == comesAndGoes || w == limited && isLive {
 				s.there[i] = there
 				s.logs[i][k] = nowAndThen(same, i, there, s.none)
 				continue
@@ -157,8 +158,8 @@ func (e *Engine) weighAny(ctx context.Context, ev Evidence) (*singles, error) {
 // weigh is the log likelihood of evidence on an occasion, from those with the
 // fault there and gone.
 func (o occasion) weigh(ev Evidence, there, gone float64) float64 {
-	mode, live := ev.live()
-	if o.gone(mode, live) {
+	hearsay := ev.Told != nil && !ev.Told.settles() // of whatever occasion
+	if mode, live := ev.live(); !hearsay && o.gone(mode, live) {
 		return gone
 	}
 	return there
@@ -198,7 +199,7 @@ func (e *Engine) sameOccasion(ev Evidence) []*singles {
 // gone tells that a fault is not there for what is seen in a mode, with the
 // supply on or removed.
 func (o occasion) gone(mode circuit.ModeID, live bool) bool {
-	return o.when == whenHot && !live || o.when == inMode && mode != o.mode
+	return (o.when == whenHot || o.when == limited) && !live || o.when == inMode && mode != o.mode
 }
 
 // live tells the mode of what is seen with the supply on.
