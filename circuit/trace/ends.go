@@ -1,11 +1,14 @@
 package trace
 
 import (
+	"cmp"
 	"maps"
 	"math"
 	"math/cmplx"
 	"slices"
 
+	"gonum.org/v1/gonum/graph"
+	"gonum.org/v1/gonum/graph/iterator"
 	"gonum.org/v1/gonum/graph/path"
 	"gonum.org/v1/gonum/graph/simple"
 
@@ -133,6 +136,19 @@ const (
 	weightLoad = 1 << 40
 )
 
+// inOrder is a graph whose nodes lead on in their order, so that of paths of one
+// length the same is found each time.
+type inOrder struct {
+	*simple.WeightedUndirectedGraph
+}
+
+// From returns the nodes that a node leads to.
+func (g inOrder) From(id int64) graph.Nodes {
+	nodes := graph.NodesOf(g.WeightedUndirectedGraph.From(id))
+	slices.SortFunc(nodes, func(a, b graph.Node) int { return cmp.Compare(a.ID(), b.ID()) })
+	return iterator.NewOrderedNodes(nodes)
+}
+
 // endBroken is a shortest path (Dijkstra's algorithm, in gonum) over weighted
 // branches.
 func (t *Tracer) endBroken(out *settle.Outcome, load circuit.BranchID, at circuit.TerminalID, across windings, allowed func(*circuit.Branch) bool) End {
@@ -176,7 +192,7 @@ func (t *Tracer) endBroken(out *settle.Outcome, load circuit.BranchID, at circui
 	if g.Node(int64(at)) == nil {
 		return e
 	}
-	tree := path.DijkstraFrom(simple.Node(at), g)
+	tree := path.DijkstraFrom(simple.Node(at), inOrder{g})
 	least := math.Inf(1)
 	for _, s := range sources {
 		w := tree.WeightTo(int64(s.B))
