@@ -232,7 +232,7 @@ func TestAClassOfForty(t *testing.T) {
 		})
 	}
 	all.Wait()
-	if rows := class.Rows(); len(rows) != learners {
+	if rows := class.Rows(); len(rows) != len(sums) { // one for each drill of each
 		t.Errorf("%d rows", len(rows))
 	}
 	for _, k := range []struct {
