@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"context"
 	"slices"
 	"testing"
 )
@@ -86,4 +87,31 @@ func Ways(t *testing.T, e *Engine, most int) (best, ahead, step float64) {
 	ahead, step = tab.led(t, tab.stage(all, at), true), tab.led(t, tab.stage(all, at), false)
 	total := all.total()
 	return best / total, ahead / total, step / total
+}
+
+// Usual is the trade's usual order, as far as it tells anything, then the advice.
+func Usual(ctx context.Context, e *Engine, progress *Progress) ([]Proposal, error) {
+	tab, all, err := e.everything(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range tab.tradeOrder() {
+		if tab.splits(t, all) {
+			return []Proposal{tab.proposal(ranking{test: t}, all)}, nil
+		}
+	}
+	return e.Next(ctx, progress, 1)
+}
+
+// StepByStep is the advice without a look ahead.
+func StepByStep(ctx context.Context, e *Engine, progress *Progress) ([]Proposal, error) {
+	tab, _, err := e.everything(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	n := tab.stage(tab.doubting(), tab.ground.setup(progress))
+	if r, ok := tab.pick(n); ok {
+		return []Proposal{tab.proposal(r, n.set)}, nil
+	}
+	return nil, nil
 }

@@ -53,6 +53,7 @@ type Proposal struct {
 	// name costs, and Stop what that comes to by its chance, in minutes.
 	Lead        Named
 	Wrong, Stop float64
+	measured    bool // nothing else than what is listed is thought of any more
 	// Beside are looks at what the test lays open.
 	Beside []Test
 }

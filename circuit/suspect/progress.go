@@ -17,6 +17,9 @@ const (
 	// part alone are worth over those of a way round through others, which has to be
 	// worked out on the diagram.
 	doubt, roundabout = 2.0, 5.0
+	// unplain is what a test is worth over one further from what is suspected, whose
+	// ends have to be found first.
+	unplain = 1.0
 	// LivePenalty is what avoiding one live test is worth.
 	LivePenalty = 15.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.

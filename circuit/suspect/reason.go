@@ -3,11 +3,16 @@ package suspect
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
 // Pays reports whether the test is worth more than naming what leads now.
 func (p *Proposal) Pays() bool { return p.Ahead < p.Stop }
+
+// Enough reports whether what leads is likely enough to be named: something was
+// measured or found that speaks for it, and the test takes more than it saves.
+func (p *Proposal) Enough() bool { return p.measured && p.Lead.P >= nearly && !p.Pays() }
 
 // Stopping says what it comes to to name what leads at once, and with the test made
 // first; it is empty where nothing leads.
@@ -42,6 +47,7 @@ func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
 	if p.Live && p.Probing() && p.Why != "" {
 		p.Why += "; " + tab.whyLive(r, ranked)
 	}
+	p.measured = !slices.Contains(tab.hyps, somethingElse)
 	p.Beside = tab.beside(r, n)
 }
 

@@ -162,8 +162,9 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		if !direct(t) {
 			f.price += roundabout
 		}
+		f.price += float64(plain(t)-'0') * unplain
 		tab.efforts = append(tab.efforts, f)
-		tab.keys = append(tab.keys, plain(t)+t.key(e.c))
+		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))
 	}
 	type answer struct {
 		reading meter.Reading

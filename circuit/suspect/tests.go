@@ -142,26 +142,30 @@ func (e *Engine) tests() []Test {
 	if !e.opt.MeterOnly {
 		out = append(out, e.asks(modes[0])...)
 	}
-	return slices.DeleteFunc(out, e.measured)
+	odd := -1 // the reading that fits nothing together with the rest
+	if len(e.evidence) > 1 {
+		odd = e.Misfit()
+	}
+	return slices.DeleteFunc(out, func(t Test) bool { return e.measured(t, odd) })
 }
 
-// plain tells how plain a test is to whoever makes it, "0" the plainest: at the
+// plain tells how plain a test is to whoever makes it, '0' the plainest: at the
 // terminal block, or across a part that is suspected; then at one; then elsewhere.
-func (e *Engine) plain() func(Test) string {
+func (e *Engine) plain() func(Test) byte {
 	joints, own := e.suspicion()
-	return func(t Test) string {
+	return func(t Test) byte {
 		if !t.Probing() {
-			return "1"
+			return '0'
 		}
 		p, q := e.c.Terminal(t.Probes.P).Part, e.c.Terminal(t.Probes.Q).Part
 		suspected := func(p circuit.PartID) bool { return joints[p]+own[p] >= worthAsking }
 		switch {
 		case e.c.Part(p).Kind == circuit.KindTerminalBlock, p == q && suspected(p):
-			return "0"
+			return '0'
 		case suspected(p), suspected(q):
-			return "1"
+			return '1'
 		}
-		return "2"
+		return '2'
 	}
 }
 
@@ -216,9 +220,13 @@ func (e *Engine) toMetal() []meter.Probes {
 }
 
 // measured reports whether a reading has been taken just so: to take it again
-// tells nothing but that it was misread.
-func (e *Engine) measured(t Test) bool {
-	for _, ev := range e.evidence {
+// tells nothing but that it was misread, which is worth knowing, once, of one that
+// is at odds with all the rest.
+func (e *Engine) measured(t Test, odd int) bool {
+	for i, ev := range e.evidence {
+		if i == odd {
+			continue
+		}
 		o := ev.Reading
 		if o == nil || !e.since(ev) || !t.Probing() || o.Mode != t.Mode || o.Probes.Function != t.Probes.Function || len(o.Lift) != len(t.Lift) {
 			continue

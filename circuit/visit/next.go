@@ -71,7 +71,7 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 	case len(s.Tests) == 0:
 		s.Stand = Exhausted
 		s.Alike, err = j.Engine.Alike(ctx, j.Progress)
-	case f.Close && !s.Tests[0].Pays():
+	case f.Close && s.Tests[0].Enough():
 		s.Stand = Likely
 		if f.Sound {
 			s.Stand = Sound

@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 67
 	repairsListed = 66
 	repairsHalf   = 52
-	repairsFirst  = 36
+	repairsFirst  = 46
 )
 
 // What really failed is named, from what people said and found, and the first
