@@ -43,6 +43,9 @@ func (u *Unclear) Error() string {
 	if len(u.Heard.Unknown) > 0 {
 		fmt.Fprintf(&b, "not understood: %s", strings.Join(u.Heard.Unknown, " "))
 	}
+	if b.Len() == 0 {
+		return "what is said tells no fault from another: say what it does, or does not do"
+	}
 	return strings.TrimSuffix(b.String(), "; ")
 }
 

@@ -97,6 +97,16 @@ func (p *parser) unit(t *token) {
 	case "kilohms":
 		k.amount, k.unit = k.amount*1000, "ohms"
 	}
+	p.lasts(t)
+}
+
+// lasts makes "takes an hour" what is said, so that another subject begins
+// anew: "takes an hour to heat and the broiler glows".
+func (p *parser) lasts(t *token) {
+	if p.k.takes && p.k.unit == "minutes" && len(p.k.said) == 0 {
+		p.closePhrase()
+		p.put(isState, "slow", t, "")
+	}
 }
 
 // other reads all that is neither noun nor number.
@@ -121,6 +131,7 @@ func (p *parser) other(t *token, rest []token) {
 	if s, ok := t.of(isNumber); ok {
 		if p.r.l.hours != "" && strings.Contains(t.text, p.r.l.hours) {
 			k.amount, k.unit = float64(s.n), "minutes"
+			p.lasts(t)
 			return
 		}
 		if p.np != nil { // "the left one"

@@ -215,6 +215,9 @@ func (p *parser) take(t *token, rest []token) {
 	p.inThing = false
 	just := p.just
 	p.linked = p.linked || t.has(joins)
+	if t.has(joins) && p.np == nil { // "gets to 350 and the broiler"
+		p.prep = 0
+	}
 	defer func() {
 		k.aux = t.has(aux) && !t.has(not)
 		p.odd = p.odd && t.unknown
@@ -240,6 +243,7 @@ func (p *parser) take(t *token, rest []token) {
 	case t.has(isVerb) && !p.neg && !p.few && p.guards() == "" && (content(rest) != nil && content(rest).isNumber || len(k.words) > 1 && k.words[len(k.words)-2] == p.r.l.infinitive):
 		// "runs 50 degrees hot", "takes long to heat"
 		p.closePhrase()
+		p.prep = 0
 	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
 	case t.unknown, t.has(things):

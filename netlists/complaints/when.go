@@ -195,6 +195,8 @@ func (r *reader) settle() {
 				return true
 			case by.About == OfWhole && s.What == "normal":
 				return s.loosely && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
+				return s.loosely || s.then // "ten minutes of hot water, then it's cold"
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
 				return true
 			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent" && (s.Mode == by.Mode || s.Mode == circuit.None || by.Mode == circuit.None):
