@@ -172,23 +172,25 @@ func (e *Engine) comesIn(id circuit.BranchID) circuit.TerminalID {
 	return circuit.None
 }
 
-// fill says of a step that the sheet has whatever is suspected, and that finds
-// nothing of it, what it is there to find.
+// fill says of a step that the sheet has whatever is suspected what it is there
+// to find, where that is not among what it finds of what is left.
 func (s *sheeting) fill(out *Sheet) error {
 	e := s.tab.e
 	for i := range out.Steps {
 		step := &out.Steps[i]
 		m := s.mustOfTest(step.Test)
-		if m == nil || len(step.Bad) > 0 {
+		if m == nil {
 			continue
 		}
 		for _, f := range m.about {
-			k := slices.IndexFunc(e.classes, func(c Class) bool {
+			of := func(c Class) bool {
 				return slices.ContainsFunc(c.Members, func(m Cause) bool {
 					return len(m.Faults) == 1 && m.Faults[0].Branch == f.Branch && m.Faults[0].Kind == f.Kind
 				})
-			})
-			if k < 0 {
+			}
+			finds := func(s Suspect) bool { return slices.ContainsFunc(s.Causes, of) }
+			k := slices.IndexFunc(e.classes, of)
+			if k < 0 || slices.ContainsFunc(step.Bad, func(o Shown) bool { return slices.ContainsFunc(o.Any, finds) }) {
 				continue
 			}
 			r, _, err := e.workers[0].reading(step.Probes, step.Mode, step.Lift, e.classes[k].Members[0].Faults)
