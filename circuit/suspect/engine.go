@@ -35,7 +35,8 @@ type Options struct {
 	Instrument meter.Instrument
 	// Points are terminals the technician can reach besides those listed.
 	Points []circuit.TerminalID
-	// MeterOnly leaves moves out: only trials and readings are proposed.
+	// MeterOnly leaves moves out: only trials and readings are proposed, and nothing
+	// else than what is listed is reckoned with.
 	MeterOnly bool
 	// Ambient is the temperature of the cold machine; 0 means room.
 	Ambient float64

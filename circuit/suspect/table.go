@@ -103,7 +103,7 @@ func (e *Engine) doubted() float64 {
 			return 0
 		}
 	}
-	if !e.speaks() {
+	if e.opt.MeterOnly || !e.speaks() { // a drill hides what is listed
 		return 0
 	}
 	return unlisted
