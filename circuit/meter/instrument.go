@@ -50,7 +50,7 @@ func ParseFunction(name string) (Function, error) {
 			return Function(i), nil
 		}
 	}
-	return 0, fmt.Errorf("unknown meter function %q: one of volts, lowz, ohms, continuity, amps", name)
+	return 0, fmt.Errorf("unknown meter function %q: one of %s", name, strings.Join(functionNames[:], ", "))
 }
 
 // Accuracy is an instrument's error: a percentage of the reading plus a number
