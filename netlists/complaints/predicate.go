@@ -74,7 +74,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 			key = "works_again"
 		}
 	}
-	if c == isHistory && p.neg && p.no && len(p.k.said) == 0 && len(p.k.subjects) > 0 { // "no broil since the storm"
+	if c == isHistory && p.neg && (p.no || p.k.ceased) && len(p.k.said) == 0 && len(p.k.subjects) > 0 { // "no broil since the storm", "quit yesterday"
 		p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}), false
 	}
 	p.k.idle = p.k.idle || c == isHistory && p.neg && len(p.k.said) == 0
@@ -235,7 +235,11 @@ func (p *parser) spokenOfPart(key string, t *token) bool {
 	if len(p.k.subjects) == 0 && len(p.r.carried) > 0 { // "left front: nothing at all"
 		return key == "all_dead" && !p.r.isMachine(p.r.carried[0])
 	}
-	if len(p.k.subjects) == 0 || p.r.isMachine(p.k.subjects[0]) {
+	of := p.k.subjects
+	if len(of) == 0 && key == "dark" && !p.k.it {
+		of = p.r.last // "the burner glows, goes dark"
+	}
+	if len(of) == 0 || p.r.isMachine(of[0]) {
 		return false
 	}
 	for _, w := range strings.Fields(t.text) {
@@ -243,7 +247,7 @@ func (p *parser) spokenOfPart(key string, t *token) bool {
 			return false // "the clock is dead" names it
 		}
 	}
-	parts := p.r.parts(p.k.subjects[0], anyPart)
+	parts := p.r.parts(of[0], anyPart)
 	return key != "dark" || len(parts) > 0 && p.r.c.Part(parts[0]).Kind.Heats()
 }
 

@@ -25,11 +25,6 @@ var English = sync.OnceValue(func() *Language { return mustLoad("en.toml") })
 // Spanish is the table of Spanish words.
 var Spanish = sync.OnceValue(func() *Language { return mustLoad("es.toml") })
 
-// Languages lists the tables by the codes of ISO 639-1.
-func Languages() map[string]*Language {
-	return map[string]*Language{"en": English(), "es": Spanish()}
-}
-
 // MaxSentence is the longest text that is read, in bytes.
 const MaxSentence = 2000
 
