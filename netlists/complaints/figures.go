@@ -39,34 +39,42 @@ var figureName = regexp.MustCompile(`\{(\w+)\}`)
 // figures makes statements of the figures of a text, and leaves the other words.
 func (r *reader) figures(words []raw) []raw {
 	for _, re := range r.l.figures {
-		text, at := written(words)
-		m := re.FindStringSubmatchIndex(text)
-		if m == nil {
-			continue
+		for again := true; again; {
+			words, again = r.figuresOf(re, words)
 		}
-		group := func(name string) string {
-			if i := re.SubexpIndex(name); i >= 0 && m[2*i] >= 0 {
-				return text[m[2*i]:m[2*i+1]]
-			}
-			return ""
-		}
-		said := r.degrees(group)
-		if said == nil {
-			said = r.volts(group)
-		}
-		if amps := group("amps"); amps != "" { // the engine takes none yet
-			r.lose(strings.Fields(text[m[0]:m[1]])...)
-		} else if said == nil {
-			continue
-		}
-		for _, st := range said {
-			st.Words = strings.TrimSpace(text[m[0]:m[1]])
-			r.put(st)
-		}
-		first, last := at[m[0]], at[m[1]-1]
-		words = slices.Delete(words, first, last+1)
 	}
 	return words
+}
+
+// figuresOf takes the first figures of a pattern. Again says that there may be more.
+func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bool) {
+	text, at := written(words)
+	m := re.FindStringSubmatchIndex(text)
+	if m == nil {
+		return words, false
+	}
+	group := func(name string) string {
+		if i := re.SubexpIndex(name); i >= 0 && m[2*i] >= 0 {
+			return text[m[2*i]:m[2*i+1]]
+		}
+		return ""
+	}
+	if amps, ok := figure(group("amps")); ok {
+		i := 2 * re.SubexpIndex("amps")
+		return r.amps(words, at[m[0]], at[m[i]], at[m[1]-1], amps), true
+	}
+	said := r.degrees(group)
+	if said == nil {
+		said = r.volts(group)
+	}
+	for _, st := range said {
+		st.Words = strings.TrimSpace(text[m[0]:m[1]])
+		r.put(st)
+	}
+	if said != nil {
+		words = slices.Delete(words, at[m[0]], at[m[1]-1]+1)
+	}
+	return words, false
 }
 
 // written is a text of words and marks, and of each byte which word it is of.

@@ -308,8 +308,8 @@ func (r *reader) region(p *phrase) bool {
 
 func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]) > 0 }
 
-// mode finds the one mode a phrase names, or that a load it names is used in.
-func (r *reader) mode(p *phrase) circuit.ModeID {
+// modeCalled finds the one mode that has a phrase's words in its name.
+func (r *reader) modeCalled(p *phrase) circuit.ModeID {
 	want := append(slices.Clone(p.where), r.keywords(p)...)
 	best, least, tie := circuit.ModeID(circuit.None), 0, false
 	for i, set := range r.machine.modes {
@@ -323,8 +323,16 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 			tie = true
 		}
 	}
-	if best != circuit.None && !tie {
-		return best
+	if tie {
+		return circuit.None
+	}
+	return best
+}
+
+// mode finds the one mode a phrase names, or that a load it names is used in.
+func (r *reader) mode(p *phrase) circuit.ModeID {
+	if m := r.modeCalled(p); m != circuit.None {
+		return m
 	}
 	for _, n := range p.nouns {
 		for _, w := range r.l.nouns[n].Is { // "by its button"

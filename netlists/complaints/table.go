@@ -32,6 +32,7 @@ type Language struct {
 	conditionNames map[string]string
 	below          map[string]bool
 	figures        []*regexp.Regexp
+	clamp          clamp
 	// ofVerb are the features of what a verb can only be said of, by its words.
 	ofVerb       map[string]string
 	modes        map[string][]string // what modes are called, by their names
@@ -171,6 +172,7 @@ type file struct {
 	HeadFirst  bool                `toml:"head_first"`
 	Between    []string            `toml:"between"`
 	Figures    []string            `toml:"figures"`
+	Clamp      clamp               `toml:"clamp"`
 	Nothing    string              `toml:"nothing"`
 	Swap       string              `toml:"swap"`
 	Still      string              `toml:"still"`
@@ -228,7 +230,7 @@ func load(data string) (*Language, error) {
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
 		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
-		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}}
+		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}, clamp: f.Clamp}
 	if l.figures, err = compileFigures(f.Figures); err != nil {
 		return nil, err
 	}

@@ -145,6 +145,10 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 	switch {
 	case s.Load != circuit.None:
 		b.WriteString(c.Label(s.Load) + ": ")
+	case s.Unit == "amps":
+		if wire, err := c.WireBetween(s.From, s.To); err == nil {
+			b.WriteString(c.Branch(wire).Ref + ": ")
+		}
 	case s.Part != circuit.None:
 		b.WriteString(c.Part(s.Part).Label + ": ")
 	}

@@ -1,0 +1,239 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// clamp is how a language tells of amps around a wire.
+type clamp struct {
+	// Words say that they were read, Not that something else is meant.
+	Words []string `toml:"words"`
+	Not   []string `toml:"not"`
+	// Between begins what lies between two places, Neutral is what the neutral is called.
+	Between string `toml:"between"`
+	Neutral string `toml:"neutral"`
+}
+
+// clamped are the statements that a clause about amps may make, with their labels.
+type clamped struct {
+	r     *reader
+	said  string
+	amps  float64
+	mode  circuit.ModeID
+	means []Choice
+}
+
+// amps notes what was read around one wire, by the clause that the words from
+// first to last, its figure, stand in, and leaves the other words. The wire is told
+// by its name, by the pole that it brings to the terminal block, or by a load that
+// has it alone at an end. What leaves several wires, or the mode, is asked. A clause
+// that holds anything else tells nothing, from begin on, or but for its figure where
+// it did not begin with a word of the clamp.
+func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
+	from, to := first, last+1
+	for from > 0 && (!r.l.parting(words[from-1]) || r.l.liesBetween(words[:from])) {
+		from--
+	}
+	for to < len(words) && !r.l.parting(words[to]) {
+		to++
+	}
+	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None}
+	switch ok := k.read(slices.Concat(words[from:first], []raw{{mark: ','}}, words[last+1:to])); {
+	case !ok || len(k.means) == 0:
+		if begin == first || begin < from {
+			from, to = first, last+1
+		}
+		r.lose(strings.Fields(joined(words[from:to]))...)
+	case len(k.means) == 1:
+		r.put(k.means[0].Statement)
+	default:
+		r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
+	}
+	return slices.Delete(words, from, to)
+}
+
+func joined(words []raw) string {
+	var out []string
+	for _, w := range words {
+		out = append(out, w.word)
+	}
+	return strings.Join(out, " ")
+}
+
+// liesBetween reports whether words end in an "and" that tells what lies between.
+func (l *Language) liesBetween(words []raw) bool {
+	n := len(words) - 1
+	if words[n].mark != 0 {
+		return false
+	}
+	for n--; n >= 0 && !l.parting(words[n]); n-- {
+		if words[n].word == l.clamp.Between {
+			return true
+		}
+	}
+	return false
+}
+
+// parting reports whether a word stands between what is said apart.
+func (l *Language) parting(w raw) bool {
+	t := l.alone(w.word)
+	return w.mark != 0 || t.has(joins) || t.has(ends)
+}
+
+// alone is a word as a phrase of its own.
+func (l *Language) alone(w string) *token {
+	for _, p := range l.byFirst[w] {
+		if len(p.words) == 1 {
+			return &token{senses: p.senses}
+		}
+	}
+	return &token{}
+}
+
+// read takes the words of a clause without its figure. It reports whether all of
+// them were understood.
+func (k *clamped) read(clause []raw) bool {
+	l := k.r.l
+	wires := map[circuit.WireID]bool{}
+	var rest []raw
+	meter := false
+	for _, w := range clause {
+		switch id, named := k.r.wireCalled(w.word); {
+		case w.mark == 0 && named:
+			wires[id] = true
+		case w.word == l.clamp.Between || slices.Contains(l.clamp.Not, w.word):
+			return false
+		case slices.Contains(l.clamp.Words, w.word):
+			meter = true
+		default:
+			rest = append(rest, w)
+		}
+	}
+	phrases, ok := k.phrases(rest, len(wires) > 0)
+	if !ok || len(wires) > 1 || len(phrases) > 1 || (len(wires) == 1) == (len(phrases) == 1) || !meter && len(wires) == 0 {
+		return false
+	}
+	for id := range wires {
+		k.means = k.at(id, "")
+	}
+	for _, np := range phrases {
+		for _, part := range k.r.likeliest(np, k.r.parts(np, k.r.isLoad)) {
+			k.ofLoad(part)
+		}
+	}
+	return true
+}
+
+// wireCalled is the wire of a name, or the one that brings a pole to the machine.
+func (r *reader) wireCalled(word string) (circuit.WireID, bool) {
+	for _, w := range r.c.Wires() {
+		if word == fold(w.Name) {
+			return w.ID, true
+		}
+	}
+	if word == r.l.clamp.Neutral {
+		word = "n"
+	}
+	pole := r.fed(r.partKind(circuit.KindTerminalBlock), strings.ToUpper(word))
+	if word == "" || pole == circuit.None || len(r.c.Terminal(pole).Wires) != 1 {
+		return 0, false
+	}
+	return r.c.Terminal(pole).Wires[0], true
+}
+
+// phrases are those that may name a load; one that names the mode is taken.
+func (k *clamped) phrases(words []raw, known bool) (out []*phrase, ok bool) {
+	p := &parser{r: k.r, k: &clause{}}
+	var prep *token
+	ok = true
+	end := func() {
+		np, mode := p.np, circuit.ModeID(circuit.None)
+		if p.np = nil; np == nil {
+			return
+		}
+		if prep != nil && (prep.has(modePrep) || prep.has(isSub)) {
+			if mode = k.r.modeCalled(np); mode == circuit.None && !prep.has(placePrep) {
+				mode = k.r.mode(np)
+			}
+		}
+		switch {
+		case mode == circuit.None && !known:
+			out = append(out, np)
+		case mode == circuit.None, k.mode != circuit.None:
+			ok = false
+		}
+		k.mode = max(k.mode, mode)
+	}
+	for _, t := range k.r.l.tokens(words, k.r.machine) {
+		mode, err := k.r.c.FindMode(t.text)
+		switch {
+		case t.stop || t.has(modePrep) && !t.has(isNoun) || t.has(placePrep) || t.has(isSub):
+			end()
+			if prep = &t; t.stop {
+				prep = nil
+			}
+		case t.has(isNoun):
+			p.noun(&t)
+		case t.has(isWhere):
+			p.where(&t)
+		case t.has(isMode), t.has(offMode), err == nil:
+			if s, is := t.of(isMode); is {
+				mode = circuit.ModeID(s.n)
+			} else if t.has(offMode) {
+				mode = k.r.c.OffMode()
+			}
+			ok = ok && k.mode == circuit.None
+			k.mode = mode
+		case !t.empty() && !t.has(article) && !t.has(filler) && !t.has(pronoun) && !t.has(aux) && !t.has(only) && circuit.ColourCode(t.text) == "":
+			ok = false
+		}
+	}
+	end()
+	return out, ok
+}
+
+// ofLoad adds the wire that an end of a load's part has alone, or all wires there.
+func (k *clamped) ofLoad(part circuit.PartID) {
+	loads := k.r.machine.loads[part]
+	if len(loads) != 1 {
+		return
+	}
+	b := k.r.c.Branch(loads[0])
+	ends := []circuit.TerminalID{b.A, b.B}
+	if alone := slices.IndexFunc(ends, func(t circuit.TerminalID) bool { return len(k.r.c.Terminal(t).Wires) == 1 }); alone >= 0 {
+		ends = ends[alone : alone+1]
+	}
+	was := k.mode
+	if n, err := symptom(k.r.c, loads[0], circuit.Dead, k.mode); err == nil && was == circuit.None {
+		k.mode, _ = k.r.c.FindMode(n.Mode) // as where it is said to be dead
+	}
+	for _, t := range ends {
+		for _, id := range k.r.c.Terminal(t).Wires {
+			k.means = append(k.means, k.at(id, k.r.c.Part(part).Label+", ")...)
+		}
+	}
+	k.mode = was
+}
+
+// at is a reading around a wire, in each mode that it may be of.
+func (k *clamped) at(id circuit.WireID, label string) (out []Choice) {
+	w := k.r.c.Wire(id)
+	part := k.r.c.Terminal(w.To).Part
+	if part == circuit.None {
+		part = k.r.c.Terminal(w.From).Part
+	}
+	if b, err := k.r.c.WireBetween(w.From, w.To); err != nil || b != w.Branch || part == circuit.None {
+		return nil // another lies beside it
+	}
+	for _, m := range k.r.c.Modes() {
+		if m.ID == k.mode || k.mode == circuit.None && m.ID != k.r.c.OffMode() {
+			st := (&clause{}).blank(OfPlace, &said{key: "reads"})
+			st.Part, st.Mode, st.Amount, st.Unit, st.From, st.To, st.Words = part, m.ID, k.amps, "amps", w.From, w.To, k.said
+			out = append(out, Choice{label + w.Name + " (" + m.Label + ")", st})
+		}
+	}
+	return out
+}
