@@ -29,7 +29,8 @@ func wider(c *circuit.Circuit, all []circuit.Fault, r *rand.Rand) circuit.Fault 
 
 // The same hidden faults are looked for by this advice, by what tells most for its
 // minutes at each step, and in the usual order; and by this advice with one reading
-// in ten wrong.
+// in ten wrong. A part is named where the advice itself would name it, and a wrong
+// one costs what it reckons with.
 func TestAdviceBesideOthers(t *testing.T) {
 	type sum struct {
 		named         int
@@ -64,13 +65,14 @@ func TestAdviceBesideOthers(t *testing.T) {
 			n++
 			for i, w := range ways {
 				h := hide(c, truth, seed)
-				h.wrong = w.wrong
+				h.wrong, h.sure = w.wrong, suspect.Sure
 				v := h.find(t, 1, w.next)
 				s := &sums[i]
 				s.minutes, s.live = s.minutes+v.minutes, s.live+float64(v.live)
 				if v.right {
 					s.named++
 				} else {
+					s.minutes += suspect.WrongPartPrice
 					t.Logf("%s, %s: %s: said%s", name, w.name, c.Describe(truth[0]), v.said)
 				}
 			}

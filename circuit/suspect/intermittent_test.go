@@ -68,7 +68,7 @@ func findFlicker(t testing.TB, c *circuit.Circuit, e *suspect.Engine, fault []ci
 	add(complaint[0])
 	add(suspect.Evidence{Told: told})
 	for progress := suspect.NewProgress(); v.tests < 25; v.tests++ {
-		if s := e.Suspects(1); s[0].P > sure && len(s[0].Causes) > 0 {
+		if s := e.Suspects(1); s[0].P > h.sure && len(s[0].Causes) > 0 {
 			break
 		}
 		next, err := e.Next(context.Background(), progress, 1)

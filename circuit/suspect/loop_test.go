@@ -21,13 +21,15 @@ type hidden struct {
 	rand   *rand.Rand
 	// wrong is the share of readings that are taken at another place or misread.
 	wrong float64
+	// sure is the probability at which a part is named.
+	sure float64
 }
 
 func hide(c *circuit.Circuit, truth []circuit.Fault, seed uint64) *hidden {
 	r := rand.New(rand.NewPCG(seed, 7))
 	b := meter.New(c, meter.DefaultInstrument())
 	b.Tolerances = false
-	return &hidden{c: c, b: b, truth: truth, supply: 0.95 + 0.1*r.Float64(), rand: r}
+	return &hidden{c: c, b: b, truth: truth, supply: 0.95 + 0.1*r.Float64(), rand: r, sure: 0.97}
 }
 
 // states tells what a person sees of every load in a mode.
@@ -116,9 +118,6 @@ type visit struct {
 	said         string
 }
 
-// sure is the probability at which a part is named.
-const sure = 0.97
-
 // adviser is a way to choose the next test; of no test where it has none.
 type adviser func(context.Context, *suspect.Engine, *suspect.Progress) ([]suspect.Proposal, error)
 
@@ -155,7 +154,7 @@ func (h *hidden) find(t testing.TB, order int, next adviser) visit {
 	var v visit
 	progress := suspect.NewProgress()
 	for v.tests < 25 {
-		if s := e.Suspects(1); len(s) == 1 && s[0].P > sure && len(s[0].Causes) > 0 {
+		if s := e.Suspects(1); len(s) == 1 && s[0].P > h.sure && len(s[0].Causes) > 0 {
 			break
 		}
 		next, err := next(ctx, e, progress)
