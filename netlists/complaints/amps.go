@@ -24,14 +24,15 @@ type clamped struct {
 	amps  float64
 	mode  circuit.ModeID
 	means []Choice
+	wire  bool // it names one
 }
 
 // amps notes what was read around one wire, by the clause that the words from
 // first to last, its figure, stand in, and leaves the other words. The wire is told
 // by its name, by the pole that it brings to the terminal block, or by a load that
 // has it alone at an end. What leaves several wires, or the mode, is asked. A clause
-// that holds anything else tells nothing, from begin on, or but for its figure where
-// it did not begin with a word of the clamp.
+// that holds anything else tells nothing, or but for its figure where it names no
+// wire and has no word of the clamp, at begin, before that.
 func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	from, to := first, last+1
 	for from > 0 && (!r.l.parting(words[from-1]) || r.l.liesBetween(words[:from])) {
@@ -43,7 +44,7 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None}
 	switch ok := k.read(slices.Concat(words[from:first], []raw{{mark: ','}}, words[last+1:to])); {
 	case !ok || len(k.means) == 0:
-		if begin == first || begin < from {
+		if !k.wire && (begin == first || begin < from) {
 			from, to = first, last+1
 		}
 		r.lose(strings.Fields(joined(words[from:to]))...)
@@ -99,11 +100,18 @@ func (k *clamped) read(clause []raw) bool {
 	l := k.r.l
 	wires := map[circuit.WireID]bool{}
 	var rest []raw
-	meter := false
+	meter := slices.ContainsFunc(k.r.heard.Statements, func(s Statement) bool { return s.Unit == "amps" })
+	for i, w := range clause {
+		if i+1 < len(clause) && i > 0 && l.alone(clause[i-1].word).has(modePrep) { // "in cold_tank"
+			if m, err := k.r.c.FindMode(w.word + "_" + clause[i+1].word); err == nil && k.mode == circuit.None {
+				k.mode, clause[i], clause[i+1] = m, raw{mark: ','}, raw{mark: ','}
+			}
+		}
+	}
 	for _, w := range clause {
 		switch id, named := k.r.wireCalled(w.word); {
 		case w.mark == 0 && named:
-			wires[id] = true
+			wires[id], k.wire = true, true
 		case w.word == l.clamp.Between || slices.Contains(l.clamp.Not, w.word):
 			return false
 		case slices.Contains(l.clamp.Words, w.word):
