@@ -201,7 +201,7 @@ func (e *Engine) Add(ctx context.Context, ev Evidence) error {
 	if err := e.add(ctx, ev); err != nil {
 		return err
 	}
-	if e.Misfit() >= 0 {
+	if !e.Fits() {
 		return ErrNothingFits
 	}
 	return nil

@@ -28,29 +28,43 @@ func (by *errs) relative(ev Evidence, ps []predicted) float64 {
 // one that is a slip or a misjudgement.
 func (by *errs) misfits() float64 { return math.Log(2 * by.misjudge) }
 
-// Misfit names the piece of evidence that the best explanation takes for a slip
-// or a misjudgement, the worst where it does so for several. It returns -1 when
-// all fits.
-func (e *Engine) Misfit() int {
+// slip is the piece of evidence that the best explanation takes for a slip or a
+// misjudgement, the worst where it does so for several; -1 when all fits.
+func (e *Engine) slip() int {
 	h := e.best()
 	if h == nil {
 		return len(e.evidence) - 1
 	}
 	worst, at := e.errs.misfits(), -1
-	for i, ev := range e.evidence {
-		ps, err := e.predicted(e.workers[0], ev, h)
-		if err != nil {
-			return i
-		}
-		r := e.errs.relative(ev, ps)
-		if h := h.at(len(ev.Mended)); len(h.cells) == 1 && h.cells[0] != usual {
-			r = e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.weigh(ev, r, e.singles[i].none)
-		}
-		if r < worst {
+	for i := range e.evidence {
+		if r := e.fit(i, h); r < worst {
 			worst, at = r, i
 		}
 	}
 	return at
+}
+
+// Fits reports whether something considered explains all that was seen.
+func (e *Engine) Fits() bool { return e.slip() < 0 }
+
+// fit is how well a hypothesis explains a piece of evidence, see [relative].
+func (e *Engine) fit(i int, h *hypothesis) float64 {
+	ps, err := e.shown(i, h)
+	if err != nil {
+		return math.Inf(-1)
+	}
+	return e.errs.relative(e.evidence[i], ps)
+}
+
+// shown is what a hypothesis makes of a piece of evidence on its occasion.
+func (e *Engine) shown(i int, h *hypothesis) ([]predicted, error) {
+	ev := e.evidence[i]
+	now := h.at(len(ev.Mended))
+	if mode, live := ev.live(); len(now.cells) == 1 && now.cells[0] != usual && !(ev.Told != nil && !ev.Told.settles()) &&
+		e.classes[now.classes[0]].sizes.cells[now.cells[0]].occasion.gone(mode, live) {
+		now = &hypothesis{}
+	}
+	return e.predicted(e.workers[0], ev, now)
 }
 
 // best is the likeliest size of the likeliest classes.

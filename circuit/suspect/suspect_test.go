@@ -121,8 +121,8 @@ func TestReadingThatFitsNothingIsNamed(t *testing.T) {
 	if err := e.Add(context.Background(), ev); !errors.Is(err, suspect.ErrNothingFits) {
 		t.Fatalf("47 ohms at the sensor's pins while bake works: %v", err)
 	}
-	if at := e.Misfit(); at != 3 {
-		t.Errorf("the reading that fits nothing is number 4, not %d", at+1)
+	if m := e.Misfit(); m.Pieces[0] != 3 {
+		t.Errorf("the reading that fits nothing is number 4, not %d", m.Pieces[0]+1)
 	}
 }
 
@@ -408,7 +408,7 @@ func TestAJointOfOddSizeBesideAnotherFault(t *testing.T) {
 	if got := leading(e); !strings.Contains(got, "Broil element open") || !strings.Contains(got, "high resistance") {
 		t.Errorf("%s V over the bake element: leading is %s", volts, got)
 	}
-	if at := e.Misfit(); at >= 0 {
-		t.Errorf("piece %d is taken for a slip", at)
+	if m := e.Misfit(); m != nil {
+		t.Errorf("piece %d is taken for a slip", m.Pieces[0])
 	}
 }

@@ -144,7 +144,9 @@ func (e *Engine) tests() []Test {
 	}
 	odd := -1 // the reading that fits nothing together with the rest
 	if len(e.evidence) > 1 {
-		odd = e.Misfit()
+		if m := e.Misfit(); m != nil {
+			odd = m.Pieces[0]
+		}
 	}
 	return slices.DeleteFunc(out, func(t Test) bool { return e.measured(t, odd) })
 }

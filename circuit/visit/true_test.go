@@ -24,8 +24,8 @@ func TestALeadsOhmsAcrossAJointFit(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if at := j.Misfit(); at >= 0 {
-				t.Errorf("%s ohms from %s to %s: note %d fits nothing", answer, across[0], across[1], at+1)
+			if m := j.Engine.Misfit(); m != nil {
+				t.Errorf("%s ohms from %s to %s: note %d fits nothing", answer, across[0], across[1], m.Pieces[0]+1)
 			}
 			if top := j.Engine.Suspects(1)[0]; top.Mistaken || strings.Contains(top.Words(), "high resistance") {
 				t.Errorf("%s ohms from %s to %s: it is %s", answer, across[0], across[1], top.Words())

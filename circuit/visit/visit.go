@@ -162,7 +162,7 @@ func (j *Job) weighAll(ctx context.Context) error {
 }
 
 // weigh puts one note to the engine. That nothing fits is no error here:
-// [Job.Misfit] tells.
+// [suspect.Engine.Misfit] tells.
 func (j *Job) weigh(ctx context.Context, at int) error {
 	n := j.Notes[at]
 	if n.testless() {
@@ -277,15 +277,6 @@ func (j *Job) Undo(ctx context.Context) ([]Note, error) {
 		return nil, err
 	}
 	return taken, j.weighAll(ctx)
-}
-
-// Misfit returns the note that fits nothing together with the others, by its
-// place in Notes, or -1.
-func (j *Job) Misfit() int {
-	if i := j.Engine.Misfit(); i >= 0 {
-		return j.noteOf[i]
-	}
-	return -1
 }
 
 // ErrNoCause is returned where nothing was found that a repair would mend.

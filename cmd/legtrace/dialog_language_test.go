@@ -20,6 +20,8 @@ func TestEveryPhraseOfAVisitIsSpanishToo(t *testing.T) {
 		t.Fatal(files, err)
 	}
 	phrases := append(append([]string{}, helpLines...), report.Cautions()...)
+	collect := func(s string, _ ...any) string { phrases = append(phrases, s); return s }
+	(&report.Misfit{Pieces: []report.Piece{{Reads: "OL"}, {State: "dead"}, {}}, Against: []report.Known{{}}, Without: "a fuse"}).Sentences(collect)
 	for _, file := range files {
 		source, err := os.ReadFile(file)
 		if err != nil {

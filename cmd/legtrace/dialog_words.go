@@ -238,9 +238,7 @@ func (d *dialog) explain(before []suspect.Suspect) {
 			out++
 		}
 	}
-	if at := d.job.Misfit(); at >= 0 {
-		d.misfit(at)
-	}
+	d.misfit()
 	if out > 0 {
 		d.say(2, d.phrase("Rules out %d of the likelier suspects.", out))
 	}
@@ -257,11 +255,13 @@ func (d *dialog) explain(before []suspect.Suspect) {
 	}
 }
 
-func (d *dialog) misfit(at int) {
-	n := d.job.Notes[at]
-	ev, err := n.Evidence(d.m.Circuit)
-	if err != nil {
+func (d *dialog) misfit() {
+	m := d.m.Misfit(d.job.Engine)
+	if m == nil {
 		return
 	}
-	d.say(2, d.phrase("This fits nothing together with the rest: %s. It would take a slip of the probe (take it again: undo), a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.m.Seen(ev), d.file.Path()))
+	for _, sentence := range m.Sentences(d.phrase) {
+		d.say(2, sentence)
+	}
+	d.say(2, d.phrase("Else it is a third fault, or a netlist that does not match the machine. legtrace suspects %s tells more.", d.file.Path()))
 }

@@ -119,7 +119,7 @@ func (m *machine) complained(ctx context.Context, e *evidenceFlags, q *questionF
 		set.Ambient = *opt.Celsius
 	}
 	engine, err := m.weigh(ctx, e, set)
-	if err == nil && engine.Misfit() >= 0 {
+	if err == nil && !engine.Fits() {
 		set.Order = 2
 		return m.weigh(ctx, e, set)
 	}

@@ -2,7 +2,6 @@ package report
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -60,14 +59,6 @@ type Undivided struct {
 	Place string   `json:"split_place" help:"where that is"`
 }
 
-// Misfit is the piece of evidence that speaks against the rest.
-type Misfit struct {
-	Known   Known   `json:"known" help:"what fits nothing"`
-	Without string  `json:"without" help:"what explains the rest, were this a slip of the probe or a word misheard"`
-	P       float64 `json:"without_p" help:"and how probable that then is"`
-	Third   string  `json:"third" help:"three faults together that explain it all; empty where none were found"`
-}
-
 // SuspectsOptions narrow the answer.
 type SuspectsOptions struct {
 	// Most is how many suspects are listed, Tests how many tests.
@@ -103,7 +94,8 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	}
 	d.Others = max(0, round(d.Others))
 	d.Sure = len(d.Suspects) > 0 && d.Suspects[0].P > suspect.Sure
-	if err := r.misfit(ctx, e, d, opt.Engine); err != nil {
+	var err error
+	if d.Misfit, err = r.misfit(ctx, e, opt.Engine); err != nil {
 		return nil, err
 	}
 	if err := r.undivided(ctx, e, progress, d); err != nil {
@@ -332,46 +324,4 @@ func (r namer) undivided(ctx context.Context, e *suspect.Engine, progress *suspe
 		d.Alike = append(d.Alike, a)
 	}
 	return nil
-}
-
-// misfit says what fits nothing, and what it would take.
-func (r namer) misfit(ctx context.Context, e *suspect.Engine, d *Suspects, opt suspect.Options) error {
-	at := e.Misfit()
-	if at < 0 {
-		return nil
-	}
-	d.Misfit = &Misfit{Known: d.Known[at]}
-	without, err := r.weighed(ctx, opt, e.Evidence(), at)
-	if err != nil {
-		return err
-	}
-	if top := without.Suspects(1); len(top) > 0 && without.Misfit() < 0 {
-		d.Misfit.Without, d.Misfit.P = r.explanation(top[0]).text(), round(top[0].P)
-	}
-	opt.Order = 3
-	three, err := r.weighed(ctx, opt, e.Evidence(), -1)
-	if err != nil {
-		return err
-	}
-	if top := three.Suspects(1); len(top) > 0 && len(top[0].Causes) > 2 && three.Misfit() < 0 {
-		d.Misfit.Third = r.explanation(top[0]).text()
-	}
-	return nil
-}
-
-// weighed makes an engine with all evidence but one piece.
-func (r namer) weighed(ctx context.Context, opt suspect.Options, evidence []suspect.Evidence, but int) (*suspect.Engine, error) {
-	e, err := suspect.New(r.c, opt)
-	if err != nil {
-		return nil, err
-	}
-	for i, ev := range evidence {
-		if i == but {
-			continue
-		}
-		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
-			return nil, err
-		}
-	}
-	return e, nil
 }

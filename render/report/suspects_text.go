@@ -42,7 +42,7 @@ func (d *Suspects) blocks(p *page) {
 
 func (d *Suspects) body(p *page) {
 	p.known(d.Known)
-	d.misfit(p)
+	d.Misfit.blocks(p)
 	d.ranking(p)
 	d.undivided(p)
 	d.next(p)
@@ -56,27 +56,6 @@ func (p *page) known(known []Known) {
 	for _, k := range known {
 		p.term(2, 4, fmt.Sprint(k.Number), k.Text)
 	}
-}
-
-func (d *Suspects) misfit(p *page) {
-	m := d.Misfit
-	if m == nil {
-		return
-	}
-	p.heading("Something fits nothing")
-	p.para(2, asBad(fmt.Sprintf("Line %d fits nothing together with the rest: %s.", m.Known.Number, m.Known.Text)))
-	p.para(2, "It would take one of these:")
-	slip := "a slip of the probe, or a word misheard: take it again"
-	if m.Without != "" {
-		slip += fmt.Sprintf(". Without it the rest is explained by %s (%s)", m.Without, chance(m.P))
-	}
-	p.term(4, 2, "-", slip)
-	if m.Third != "" {
-		p.term(4, 2, "-", "a third fault: "+m.Third)
-	} else {
-		p.term(4, 2, "-", "a third fault: none was found that explains it all")
-	}
-	p.term(4, 2, "-", "a netlist that does not match the machine: check its wires at the places probed")
 }
 
 func (d *Suspects) ranking(p *page) {

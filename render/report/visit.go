@@ -87,11 +87,9 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 		d.Others -= s.P
 	}
 	d.Others = max(0, round(d.Others))
-	sum := &Suspects{Known: r.known(j.Engine)}
-	if err := r.misfit(ctx, j.Engine, sum, j.Options()); err != nil {
+	if d.Misfit, err = r.misfit(ctx, j.Engine, j.Options()); err != nil {
 		return nil, err
 	}
-	d.Misfit = sum.Misfit
 	if j.Verdict == nil {
 		return d, nil
 	}

@@ -10,9 +10,7 @@ func (d *Visit) blocks(p *page) {
 	}
 	p.add(cautionBlock{title: "Caution", lines: d.Cautions})
 	p.visitNotes("Seen and measured", d.Notes)
-	if d.Misfit != nil {
-		(&Suspects{Misfit: d.Misfit}).misfit(p)
-	}
+	d.Misfit.blocks(p)
 	p.heading("Verdict")
 	p.para(2, d.verdict())
 	if d.Verdict == nil {

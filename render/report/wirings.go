@@ -44,7 +44,7 @@ const likely = 0.01
 // NewWirings sums up a visit to a machine of unknown wiring.
 func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wirings, error) {
 	lead := New(j.Circuit)
-	d := &Wirings{Document: "wirings", Fits: j.Misfit() < 0, Known: lead.known(j.Engine), Candidates: []Candidate{}, Suspects: []Explanation{}, Outside: []Outside{}, Next: []NextTest{}}
+	d := &Wirings{Document: "wirings", Fits: j.Engine.Fits(), Known: lead.known(j.Engine), Candidates: []Candidate{}, Suspects: []Explanation{}, Outside: []Outside{}, Next: []NextTest{}}
 	for _, c := range j.Candidates() {
 		d.Candidates = append(d.Candidates, Candidate{Netlist: c.Netlist, Machine: New(c.Circuit).machine(), P: round(c.P), Differs: differs(j.Circuit, c.Circuit)})
 	}

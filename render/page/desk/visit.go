@@ -22,8 +22,9 @@ type visitView struct {
 	Suspects []report.Explanation
 	Others   float64
 	// Stand says how far the search has come; empty while it goes on.
-	Stand  string
-	Misfit string
+	Stand string
+	// Misfit tells what fits nothing, in sentences.
+	Misfit []string
 	Next   []proposal
 	// Heard is what is open of the customer's words.
 	Heard heardView
@@ -270,7 +271,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	}
 	v.Suspects, v.Others = d.Suspects, d.Others
 	if d.Misfit != nil {
-		v.Misfit = d.Misfit.Known.Text
+		v.Misfit = d.Misfit.Lines()
 	}
 	if err := b.known(j, from, v); err != nil {
 		return nil, err

@@ -1,0 +1,126 @@
+package suspect_test
+
+import (
+	"errors"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"legtrace/circuit"
+	"legtrace/circuit/suspect"
+)
+
+func ohms(p, q, answer string) suspect.Note {
+	return suspect.Note{Mode: "broil", Function: "ohms", P: p, Q: q, Answer: answer}
+}
+
+// An element that is said to work reads OL: one of the two is wrong.
+func TestAnElementThatWorksReadsOpen(t *testing.T) {
+	m := engine(t, machine(t, "range-electronic"), suspect.Options{}, bakeWorks, ohms("bake_1", "bake_2", "OL")).Misfit()
+	if m == nil || !slices.Equal(m.Pieces, []int{1}) || !slices.Equal(m.Against, []int{0}) {
+		t.Fatalf("nobody complains of bake: %+v", m)
+	}
+	if r := m.Instead[0].Reading; r == nil || r.Low < 15 || r.High > 30 || len(m.Then.Causes) > 0 {
+		t.Errorf("it would read %v, and it be %s", r, m.Then.Words())
+	}
+	// A second look with the meter finds the same: the customer errs.
+	m = engine(t, machine(t, "range-electronic"), suspect.Options{}, bakeWorks, ohms("bake_1", "bake_2", "OL"), ohms("bake_1", "bake_2", "OL")).Misfit()
+	if m == nil || !slices.Equal(m.Pieces, []int{0}) || !slices.Equal(m.Against, []int{1, 2}) {
+		t.Fatalf("OL twice: %+v", m)
+	}
+	if m.Instead[0].State != circuit.Dead || m.Then.Words() != "Bake element open" {
+		t.Errorf("bake would have to be %s, and it be %s", m.Instead[0].State, m.Then.Words())
+	}
+}
+
+// A reading that two others contradict is the one that is wrong.
+func TestADoubtfulReadingAgainstTwoOthers(t *testing.T) {
+	e := engine(t, machine(t, "range-electronic"), suspect.Options{}, coldBroiler, ohms("broil_1", "broil_2", "17"), ohms("broil_1", "broil_2", "OL"), ohms("broil_1", "broil_2", "16.8"), bakeWorks)
+	m := e.Misfit()
+	if m == nil || !slices.Equal(m.Pieces, []int{2}) || !slices.Equal(m.Against, []int{1, 3}) {
+		t.Fatalf("OL against 17 and 16.8 ohms: %+v", m)
+	}
+	if r := m.Instead[0].Reading; r == nil || r.OL || r.Low > 16.8 || r.High < 17 {
+		t.Errorf("it would fit at %v", r)
+	}
+}
+
+// What two faults at once explain is no contradiction: bake works, which speaks
+// against 47 ohms of its sensor; a broil element that is open does not.
+func TestWhatHasNothingToDoWithAMisfitIsNotBlamed(t *testing.T) {
+	m := engine(t, machine(t, "range-electronic"), suspect.Options{}, coldBroiler, bakeWorks, ohms("broil_1", "broil_2", "OL"), ohms("sensor_s1", "sensor_s2", "47")).Misfit()
+	if m == nil || !slices.Equal(m.Pieces, []int{3}) || !slices.Equal(m.Against, []int{1}) {
+		t.Fatalf("47 ohms at the sensor while bake works: %+v", m)
+	}
+	if r := m.Instead[0].Reading; m.Then.Words() != "Broil element open" || r.Low < 900 || r.High > 1200 {
+		t.Errorf("%s, the sensor at %s", m.Then.Words(), r.Range())
+	}
+}
+
+// The change that is named reconciles: with the piece taken back, or answered as
+// it is told to have had to be, nothing is a misfit any more.
+func TestTheNamedChangeReconciles(t *testing.T) {
+	c := machine(t, "range-electronic")
+	pins := [][2]string{{"broil_1", "broil_2"}, {"bake_1", "bake_2"}, {"sensor_s1", "sensor_s2"}, {"fuse_line", "fuse_load"}}
+	found := 0
+	e, other := engine(t, c, suspect.Options{Order: 1}), engine(t, c, suspect.Options{Order: 1})
+	add := func(rt *rapid.T, e *suspect.Engine, ev suspect.Evidence) {
+		if err := e.Add(t.Context(), ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
+			rt.Fatal(err)
+		}
+	}
+	rapid.Check(t, func(rt *rapid.T) {
+		state := rapid.SampledFrom([]string{"dead", "normal", "weak"})
+		notes := []suspect.Note{{Mode: "broil", Load: "broil_element", State: state.Draw(rt, "broil")}, {Mode: "bake", Load: "bake_element", State: state.Draw(rt, "bake")}}
+		for _, p := range pins {
+			if a := rapid.SampledFrom([]string{"", "OL", "0.2", "17", "1080", "47"}).Draw(rt, p[0]); a != "" {
+				notes = append(notes, ohms(p[0], p[1], a))
+			}
+		}
+		e.Forget()
+		for _, n := range notes {
+			ev, err := n.Resolve(c)
+			if err != nil {
+				rt.Fatal(err)
+			}
+			add(rt, e, ev)
+		}
+		m := e.Misfit()
+		if m == nil || len(m.Instead) == 0 {
+			return
+		}
+		found++
+		for _, back := range []bool{true, false} {
+			other.Forget()
+			for i, ev := range e.Evidence() {
+				if at := slices.Index(m.Pieces, i); at >= 0 && back {
+					continue
+				} else if at >= 0 {
+					ev = answered(ev, m.Instead[at])
+				}
+				add(rt, other, ev)
+			}
+			if !other.Fits() {
+				rt.Fatalf("%+v: with %d changed to %+v (taken back: %v) it fits no better, though %s were then likeliest", notes, m.Pieces, m.Instead, back, m.Then.Words())
+			}
+		}
+	})
+	if found == 0 {
+		t.Error("no misfit was drawn")
+	}
+}
+
+// answered is evidence with another answer.
+func answered(ev suspect.Evidence, in suspect.Instead) suspect.Evidence {
+	if r := in.Reading; r != nil {
+		o := *ev.Reading
+		o.OL, o.Unsteady, o.Value = r.OL, r.Unsteady, (r.Low+r.High)/2
+		ev.Reading = &o
+		return ev
+	}
+	s := *ev.Symptom
+	s.State = in.State
+	ev.Symptom = &s
+	return ev
+}
