@@ -161,10 +161,12 @@ func TestSavedPageLeadsThroughAVisit(t *testing.T) {
 	b.Thumb("[data-opening='Broil element dead']")
 	before := b.chance()
 	for range 2 {
-		b.Follow(b.Thumb)
+		if !eval[bool](b, `!!document.querySelector("#suspects-h.found")`) {
+			b.Follow(b.Thumb)
+		}
 	}
 	if after := b.chance(); after <= before {
-		t.Errorf("two tests on, the broil relay is suspected by %g %%, before by %g %%: %s", after, before, b.Text("#visit"))
+		t.Errorf("some tests on, the broil relay is suspected by %g %%, before by %g %%: %s", after, before, b.Text("#visit"))
 	}
 	seen := b.Text("#visit")
 	b.restores()
