@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 67
-	repairsListed = 66
-	repairsHalf   = 52
-	repairsFirst  = 46
+	repairsSaid   = 68
+	repairsListed = 67
+	repairsHalf   = 54
+	repairsFirst  = 50
 )
 
 // What really failed is named, from what people said and found, and the first
