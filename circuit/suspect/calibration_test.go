@@ -3,6 +3,7 @@ package suspect_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -127,12 +128,13 @@ func BenchmarkCalibration(b *testing.B) {
 	for i, name := range calibrationMachines {
 		b.Run(name, func(b *testing.B) {
 			parts, sizes, _ := calibrate(b, name, b.N, uint64(100+i))
+			said := "" // in one piece: of ten lines more are cut off
 			for _, band := range [][2]float64{{0, 0.1}, {0.1, 0.3}, {0.3, 0.5}, {0.5, 0.65}, {0.65, 0.75}, {0.75, 0.85}, {0.85, 0.95}, {0.95, 1.01}} {
 				n, promised, so := calibrated(parts, band[0], band[1])
-				b.Logf("said with %.2f to %.2f: %d, promised %.3f, so %.3f", band[0], band[1], n, promised, so)
+				said += fmt.Sprintf("said with %.2f to %.2f: %d, promised %.3f, so %.3f\n", band[0], band[1], n, promised, so)
 			}
 			n, _, so := calibrated(sizes, 0, 2)
-			b.Logf("sizes: %d, within %.3f", n, so)
+			b.Logf("%ssizes: %d, within %.3f", said, n, so)
 		})
 	}
 }
