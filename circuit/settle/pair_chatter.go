@@ -75,29 +75,10 @@ func (x *Pairs) settleChatter() error {
 // the same size in series with it, or itself: either leaves every load and coil
 // the same.
 func inSeries(c *circuit.Circuit, faults []circuit.Fault) []int {
-	ends := make([][]int32, len(c.Terminals()))
-	add := func(t circuit.TerminalID, item int32) { ends[t] = append(ends[t], item) }
-	n := int32(len(c.Branches()))
-	for i := range c.Branches() {
-		switch b := c.Branch(circuit.BranchID(i)); b.Role {
-		case circuit.Drive:
-		case circuit.Source:
-			add(b.B, int32(i))
-		default:
-			add(b.A, int32(i))
-			add(b.B, int32(i))
-		}
-	}
-	for i := range c.Controls() {
-		for _, s := range c.Controls()[i].Senses {
-			add(s.Pin1, n)
-			add(s.Pin2, n)
-		}
-	}
-	ends[c.ChassisTerminal()] = nil
-	groups := circuit.NewGroups(int(n) + 1)
+	ends, n := c.Meeting()
+	groups, branches := circuit.NewGroups(n), int32(len(c.Branches()))
 	for _, at := range ends {
-		if len(at) == 2 && at[0] != n && at[1] != n {
+		if len(at) == 2 && at[0] < branches && at[1] < branches {
 			groups.Join(at[0], at[1])
 		}
 	}

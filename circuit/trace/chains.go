@@ -25,41 +25,12 @@ type chains struct {
 // the split holds in every mode and under every set of opens.
 func findChains(c *circuit.Circuit) *chains {
 	nT, nB := len(c.Terminals()), len(c.Branches())
-	degree := make([]int, nT)
-	touch := make([][2]int32, nT) // the first two items at each terminal
-	var senses [][2]circuit.TerminalID
-	add := func(t circuit.TerminalID, item int32) {
-		if degree[t] < 2 {
-			touch[t][degree[t]] = item
-		}
-		degree[t]++
-	}
-	for i := range c.Branches() {
-		b := c.Branch(circuit.BranchID(i))
-		switch b.Role {
-		case circuit.Drive:
-		case circuit.Source:
-			add(b.B, int32(i))
-		default:
-			add(b.A, int32(i))
-			add(b.B, int32(i))
-		}
-	}
-	for i := range c.Controls() {
-		for _, s := range c.Controls()[i].Senses {
-			item := int32(nB + len(senses))
-			senses = append(senses, [2]circuit.TerminalID{s.Pin1, s.Pin2})
-			add(s.Pin1, item)
-			add(s.Pin2, item)
-		}
-	}
-	degree[c.ChassisTerminal()] += 3 // never inside a chain
-
-	inSeries := circuit.NewGroups(nB + len(senses))
+	ends, n := c.Meeting()
+	inSeries := circuit.NewGroups(n)
 	root := inSeries.Of
-	for t := range degree {
-		if degree[t] == 2 {
-			inSeries.Join(touch[t][0], touch[t][1])
+	for _, at := range ends {
+		if len(at) == 2 {
+			inSeries.Join(at[0], at[1])
 		}
 	}
 
@@ -76,12 +47,12 @@ func findChains(c *circuit.Circuit) *chains {
 		out.of[i] = k
 		out.list[k].branches = append(out.list[k].branches, circuit.BranchID(i))
 	}
-	for i := range senses {
-		if k, ok := index[root(int32(nB+i))]; ok {
+	for i := nB; i < n; i++ {
+		if k, ok := index[root(int32(i))]; ok {
 			out.list[k].senses = true
 		}
 	}
-	inner := func(t circuit.TerminalID) bool { return degree[t] == 2 }
+	inner := func(t circuit.TerminalID) bool { return len(ends[t]) == 2 }
 	for k := range out.list {
 		out.order(&out.list[k], inner, nT)
 	}
