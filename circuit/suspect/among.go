@@ -4,10 +4,11 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"sort"
 	"strings"
+
+	"gonum.org/v1/gonum/floats"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -40,18 +41,11 @@ func (e *Engine) LogEvidence() float64 { return e.mass() - e.atFirst }
 
 // mass is the log of the total weight of an engine's hypotheses.
 func (e *Engine) mass() float64 {
-	best := math.Inf(-1)
-	for _, h := range e.hyps {
-		best = max(best, h.logp)
+	logs := make([]float64, len(e.hyps))
+	for i, h := range e.hyps {
+		logs[i] = h.logp
 	}
-	if math.IsInf(best, -1) {
-		return best
-	}
-	sum := 0.0
-	for _, h := range e.hyps {
-		sum += math.Exp(h.logp - best)
-	}
-	return best + math.Log(sum)
+	return floats.LogSumExp(logs)
 }
 
 // Suspects ranks explanations over all rivals, most probable first.

@@ -5,6 +5,10 @@ import (
 	"slices"
 )
 
+// nearlyAs is by how much, in logs, an explanation may be worse and is nearly as
+// good.
+const nearlyAs = 0.7
+
 // alone is how well one class of a hypothesis by itself, of the same size,
 // explains what a sound machine would not have done.
 func (e *Engine) alone(h *hypothesis, at int) float64 {
@@ -35,24 +39,24 @@ func (e *Engine) core(h *hypothesis) []int32 {
 // sound machine would not have done: a fault that has nothing to do with it is
 // no part of the explanation, and where none has, it is none.
 func (e *Engine) needed(h *hypothesis) []int32 {
-	const as, alike = 0.7, 1e-9 // nearly as good, and no better, in logs
+	const alike = 1e-9 // no better, in logs
 	sound, any := 0.0, false
 	for _, s := range e.singles {
 		if s.bad() {
 			sound, any = sound+s.none, true
 		}
 	}
-	if any && sound >= h.bad-as {
+	if any && sound >= h.bad-nearlyAs {
 		return nil
 	}
 	if len(h.classes) < 2 {
 		return h.classes
 	}
-	one, best := int32(-1), h.bad-as
+	one, best := int32(-1), h.bad-nearlyAs
 	for at, k := range h.classes {
 		// Where several explain it alone the best does, the likelier of like ones.
 		switch alone := e.alone(h, at); {
-		case alone < h.bad-as || one >= 0 && alone < best-alike:
+		case alone < h.bad-nearlyAs || one >= 0 && alone < best-alike:
 		case one < 0 || alone > best+alike || e.before(k, one):
 			one, best = k, alone
 		}

@@ -138,7 +138,6 @@ func (a *account) leading(pieces []int) (at int, p float64) {
 // standing is the log weight by all evidence of what a hypothesis stands for:
 // itself in any size or, where nothing is wrong, all that explains no more.
 func (a *account) standing(h int) float64 {
-	const as = 0.7 // as in [Engine.needed]
 	all := a.but()
 	var bad []int
 	for _, k := range all {
@@ -146,7 +145,7 @@ func (a *account) standing(h int) float64 {
 			bad = append(bad, k)
 		}
 	}
-	most := a.weight(0, bad) - a.hyps[0].logp + as
+	most := a.weight(0, bad) - a.hyps[0].logp + nearlyAs
 	var logs []float64
 	for i := range a.hyps {
 		if a.group[i] == a.group[h] || h == 0 && a.weight(i, bad)-a.hyps[i].logp <= most {
