@@ -154,6 +154,12 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	if len(faults) == 1 && w.idle(mode, faults[0]) {
 		return w.look(mode, nil)
 	}
+	if before, err := w.stays(mode, faults); err != nil || before != mode {
+		if err != nil {
+			return nil, err
+		}
+		return w.look(before, faults)
+	}
 	o, trips, err := w.settled(mode, faults)
 	if err != nil {
 		return nil, err
@@ -167,6 +173,38 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	}
 	w.looks[at] = l
 	return l, nil
+}
+
+// stays is the mode that the machine stays in where one is waited for that comes
+// of the heat of the mode before it: that one, where nothing heats in it.
+func (w *worker) stays(mode circuit.ModeID, faults []circuit.Fault) (circuit.ModeID, error) {
+	c := w.bench.Circuit()
+	before := c.Mode(mode).After
+	if c.Mode(mode).Reached != circuit.ByWaiting || before == circuit.None {
+		return mode, nil
+	}
+	is, err := w.look(before, faults)
+	if err != nil {
+		return mode, err
+	}
+	sound, err := w.sound(before)
+	if err != nil {
+		return mode, err
+	}
+	none := false
+	for _, l := range is.loads {
+		if !c.Part(c.Branch(l.load).Part).Kind.Heats() || sound.LeastShare(l.load) < circuit.OnShare {
+			continue
+		}
+		if l.most >= circuit.OnShare*sound.LeastShare(l.load) {
+			return mode, nil
+		}
+		none = true
+	}
+	if none {
+		return before, nil
+	}
+	return mode, nil
 }
 
 // idle tells of a fault that leaves all that is looked at as in a sound machine.
