@@ -147,7 +147,7 @@ it lists what is live with that fault present.`,
 			if err != nil {
 				return err
 			}
-			modes, notes := []circuit.ModeID{m.OffMode()}, []string(nil)
+			modes, notes := []circuit.ModeID{m.Circuit.OffMode()}, []string(nil)
 			ask := report.Question{}
 			if q.mode == "" {
 				ask, err = m.AskMode(m.Circuit.Mode(modes[0]).Name, q.faults)

@@ -96,20 +96,12 @@ type Name struct{ Ref, Label string }
 
 // ModeNames lists the modes.
 func (r namer) ModeNames() []Name {
-	var out []Name
-	for _, m := range r.c.Modes() {
-		out = append(out, Name{m.Name, oneLine(m.Label)})
-	}
-	return out
+	return each(r.c.Modes(), func(m circuit.Mode) Name { return Name{m.Name, oneLine(m.Label)} })
 }
 
 // LoadNames lists the loads, each by its shortest name.
 func (r namer) LoadNames() []Name {
-	var out []Name
-	for _, id := range r.c.Loads() {
-		out = append(out, Name{r.c.Branch(id).Ref, r.label(id)})
-	}
-	return out
+	return each(r.c.Loads(), func(id circuit.BranchID) Name { return Name{r.c.Branch(id).Ref, r.label(id)} })
 }
 
 // FaultNames lists what may stand before the colon of a fault: parts, their
@@ -166,7 +158,7 @@ func (r *Reporter) chooseLoad(q *Question, purpose Purpose) (why string, err err
 		return r.largestOn(q)
 	}
 	if q.Load == circuit.None {
-		return "", fmt.Errorf("say which load: --load (it has %s)", r.loadNames())
+		return "", fmt.Errorf("say which load: --load (it has %s)", few(refs(r.LoadNames())))
 	}
 	return "the largest", nil
 }
@@ -185,7 +177,7 @@ func (r *Reporter) largestOn(q *Question) (why string, err error) {
 		}
 	}
 	if q.Load == circuit.None {
-		return "", fmt.Errorf("no load works in mode %q: say which one with --load (it has %s)", r.c.Mode(q.Mode).Name, r.loadNames())
+		return "", fmt.Errorf("no load works in mode %q: say which one with --load (it has %s)", r.c.Mode(q.Mode).Name, few(refs(r.LoadNames())))
 	}
 	return "the largest at work", nil
 }
@@ -248,13 +240,13 @@ func (r namer) findMode(name string) (circuit.ModeID, error) {
 	if err == nil {
 		return id, nil
 	}
-	switch at := spoken(name, r.ModeNames()); {
-	case len(at) == 1:
-		return circuit.ModeID(at[0]), nil
-	case len(at) > 1:
-		return id, fmt.Errorf("mode %q may be any of %s", name, few(refsAt(r.ModeNames(), at)))
+	switch meant := spoken(name, r.ModeNames()); {
+	case len(meant) == 1:
+		return r.c.FindMode(meant[0].Ref)
+	case len(meant) > 1:
+		return id, fmt.Errorf("mode %q may be any of %s", name, few(refs(meant)))
 	}
-	return id, fmt.Errorf("%w (its modes: %s)", err, r.modeNames())
+	return id, fmt.Errorf("%w (its modes: %s)", err, few(refs(r.ModeNames())))
 }
 
 func (r namer) findLoad(name string) (circuit.BranchID, error) {
@@ -262,31 +254,30 @@ func (r namer) findLoad(name string) (circuit.BranchID, error) {
 	if err == nil {
 		return id, nil
 	}
-	switch at := spoken(name, r.LoadNames()); {
-	case len(at) == 1:
-		return r.c.Loads()[at[0]], nil
-	case len(at) > 1:
-		return id, fmt.Errorf("load %q may be any of %s", name, few(refsAt(r.LoadNames(), at)))
+	switch meant := spoken(name, r.LoadNames()); {
+	case len(meant) == 1:
+		return r.c.FindLoad(meant[0].Ref)
+	case len(meant) > 1:
+		return id, fmt.Errorf("load %q may be any of %s", name, few(refs(meant)))
 	}
-	return id, fmt.Errorf("%w (its loads: %s)", err, r.loadNames())
+	return id, fmt.Errorf("%w (its loads: %s)", err, few(refs(r.LoadNames())))
 }
 
-// spoken returns the places of the names that a person may mean by a word or
-// two: the one so labelled, or else all that have those words in their name or
-// label.
-func spoken(said string, names []Name) []int {
+// spoken returns the names that a person may mean by a word or two: the one so
+// labelled, or else all that have those words in their name or label.
+func spoken(said string, names []Name) []Name {
 	words := wordsOf(said)
 	if len(words) == 0 {
 		return nil
 	}
-	var out []int
-	for i, n := range names {
+	var out []Name
+	for _, n := range names {
 		if strings.EqualFold(said, n.Label) || strings.EqualFold(said, n.Ref) {
-			return []int{i}
+			return []Name{n}
 		}
 		in := wordsOf(n.Ref + " " + n.Label)
 		if !slices.ContainsFunc(words, func(w string) bool { return !slices.Contains(in, w) }) {
-			out = append(out, i)
+			out = append(out, n)
 		}
 	}
 	return out
@@ -296,32 +287,10 @@ func wordsOf(s string) []string {
 	return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 }
 
-func refsAt(names []Name, at []int) []string {
-	var out []string
-	for _, i := range at {
-		out = append(out, names[i].Ref)
-	}
-	return out
-}
+func refs(names []Name) []string { return each(names, func(n Name) string { return n.Ref }) }
 
 // mostNamed is how many names a sentence lists.
 const mostNamed = 12
-
-func (r namer) modeNames() string {
-	var out []string
-	for _, m := range r.c.Modes() {
-		out = append(out, m.Name)
-	}
-	return few(out)
-}
-
-func (r namer) loadNames() string {
-	var out []string
-	for _, id := range r.c.Loads() {
-		out = append(out, r.c.Branch(id).Ref)
-	}
-	return few(out)
-}
 
 func few(names []string) string {
 	switch {

@@ -98,14 +98,27 @@ func asBad(words string) string    { return styleBad.of(words) }
 
 func (p *page) add(b block) { p.blocks = append(p.blocks, b) }
 
-func (p *page) heading(s string)          { p.add(headingBlock{s}) }
-func (p *page) para(indent int, s string) { p.add(paragraphBlock{indent, s}) }
-func (p *page) gap()                      { p.add(gapBlock{}) }
+func (p *page) heading(s string) { p.add(headingBlock{s}) }
+func (p *page) gap()             { p.add(gapBlock{}) }
 
-func (p *page) check(s string) { p.add(checkBlock{s}) }
+func (p *page) para(indent int, texts ...string) {
+	for _, s := range texts {
+		p.add(paragraphBlock{indent, s})
+	}
+}
 
-// item is a paragraph of a list.
-func (p *page) item(indent int, s string) { p.add(termBlock{indent: indent, text: s}) }
+func (p *page) check(texts ...string) {
+	for _, s := range texts {
+		p.add(checkBlock{s})
+	}
+}
+
+// item is a paragraph of a list, or several.
+func (p *page) item(indent int, texts ...string) {
+	for _, s := range texts {
+		p.add(termBlock{indent: indent, text: s})
+	}
+}
 
 func (p *page) term(indent, column int, term, s string) {
 	p.add(termBlock{indent, column, term, s})

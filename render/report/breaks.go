@@ -148,8 +148,7 @@ func (r namer) set(s *trace.CutSet, order *chainOrder) Set {
 			member.From = r.conductor(m.Via.Source)
 		}
 		if held := m.Via.Held; held != circuit.None && m.Via.Kind != trace.ViaFeed && m.Via.Kind != trace.ViaLoad && m.Via.Kind != trace.ViaOther {
-			it := r.item(held)
-			member.Holds = &it
+			member.Holds = new(r.item(held))
 		}
 		d.Members = append(d.Members, member)
 	}

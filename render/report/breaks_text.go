@@ -248,11 +248,3 @@ func orderWord(order int) string {
 	}
 	return fmt.Sprintf("set of %d opens", order)
 }
-
-func names(list []Named) []string {
-	var out []string
-	for _, n := range list {
-		out = append(out, n.Label)
-	}
-	return out
-}

@@ -1,11 +1,9 @@
 package report
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"legtrace/circuit/drill"
 )
@@ -110,27 +108,18 @@ func (c *Class) add(r ClassRow) {
 	}
 }
 
-// csv writes a line for each row, under a line of titles. A cell that a
-// spreadsheet would take for a formula is given a leading apostrophe.
-func (c *Class) csv(w io.Writer) error {
-	out := csv.NewWriter(w)
-	lines := [][]string{{"learner", "drill", "end", "points", "minutes", "best_minutes", "tests", "best_tests", "live_tests", "best_live_tests", "unsafe", "wrong", "foretold", "right", "kind", "novelty", "skipped", "trouble"}}
-	for _, r := range c.Rows {
-		lines = append(lines, []string{plainCell(r.Learner), plainCell(r.Drill), r.End, fmt.Sprint(r.Points), fmt.Sprint(round(r.Yours.Minutes)), fmt.Sprint(round(r.Best.Minutes)),
-			fmt.Sprint(r.Yours.Tests), fmt.Sprint(r.Best.Tests), fmt.Sprint(r.Yours.LiveTests), fmt.Sprint(r.Best.LiveTests),
-			fmt.Sprint(r.Yours.Unsafe), fmt.Sprint(r.Yours.Wrong), fmt.Sprint(r.Yours.Foretold), fmt.Sprint(r.Yours.Right), r.Kind, r.Novelty, fmt.Sprint(r.Skipped), plainCell(r.Trouble)})
-	}
-	if err := out.WriteAll(lines); err != nil {
-		return err
-	}
-	return out.Error()
-}
+var classColumns = []string{"learner", "drill", "end", "points", "minutes", "best_minutes", "tests", "best_tests", "live_tests", "best_live_tests", "unsafe", "wrong", "foretold", "right", "kind", "novelty", "skipped", "trouble"}
 
-func plainCell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@", rune(s[0])) {
-		return "'" + s
-	}
-	return s
+func (c *Class) csv(w io.Writer) error {
+	return writeCSV(w, classColumns, func(yield func([]string) bool) {
+		for _, r := range c.Rows {
+			if !yield([]string{cell(r.Learner), cell(r.Drill), r.End, fmt.Sprint(r.Points), fmt.Sprint(round(r.Yours.Minutes)), fmt.Sprint(round(r.Best.Minutes)),
+				fmt.Sprint(r.Yours.Tests), fmt.Sprint(r.Best.Tests), fmt.Sprint(r.Yours.LiveTests), fmt.Sprint(r.Best.LiveTests),
+				fmt.Sprint(r.Yours.Unsafe), fmt.Sprint(r.Yours.Wrong), fmt.Sprint(r.Yours.Foretold), fmt.Sprint(r.Yours.Right), r.Kind, r.Novelty, fmt.Sprint(r.Skipped), cell(r.Trouble)}) {
+				return
+			}
+		}
+	})
 }
 
 func (c *Class) blocks(p *page) {

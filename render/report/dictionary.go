@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"encoding/csv"
 	"fmt"
 	"io"
 	"strconv"
@@ -133,10 +132,9 @@ func figure(r meter.Reading) Figure {
 	if r.OL {
 		return f
 	}
-	low, high := round(r.Low), round(r.High)
-	f.Low = &low
+	f.Low = new(round(r.Low))
 	if !r.MaybeOL {
-		f.High = &high
+		f.High = new(round(r.High))
 	}
 	return f
 }
@@ -146,20 +144,15 @@ func figure(r meter.Reading) Figure {
 var dictionaryColumns = []string{"mode", "fault", "fault_text", "from", "to", "function", "good", "good_low", "good_high", "reading", "reading_low", "reading_high", "unit", "differs"}
 
 func (d *Dictionary) csv(w io.Writer) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(dictionaryColumns); err != nil {
-		return err
-	}
-	for i := range d.Entries {
-		e := &d.Entries[i]
-		row := []string{e.Mode, cell(e.Fault), cell(e.Text), cell(e.From), cell(e.To), e.Function, e.Good.Range, number(e.Good.Low), number(e.Good.High),
-			e.Reading.Range, number(e.Reading.Low), number(e.Reading.High), e.Unit, fmt.Sprint(e.Differs)}
-		if err := out.Write(row); err != nil {
-			return err
+	return writeCSV(w, dictionaryColumns, func(yield func([]string) bool) {
+		for i := range d.Entries {
+			e := &d.Entries[i]
+			if !yield([]string{e.Mode, cell(e.Fault), cell(e.Text), cell(e.From), cell(e.To), e.Function, e.Good.Range, number(e.Good.Low), number(e.Good.High),
+				e.Reading.Range, number(e.Reading.Low), number(e.Reading.High), e.Unit, fmt.Sprint(e.Differs)}) {
+				return
+			}
 		}
-	}
-	out.Flush()
-	return out.Error()
+	})
 }
 
 // json writes the entries one a line, without the detour by reflection: there

@@ -53,11 +53,7 @@ func (c Change) blocks(p *page) {
 		p.term(2, 9, c.How, called)
 		return
 	}
-	var said []string
-	for _, k := range c.Keys {
-		said = append(said, k.words())
-	}
-	s := strings.Join(said, "; ")
+	s := strings.Join(each(c.Keys, KeyChange.words), "; ")
 	if called != "" {
 		s = called + ": " + s
 	}

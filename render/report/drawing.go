@@ -199,8 +199,6 @@ func (d *Drawn) blocks(p *page) {
 	if len(d.Sheets) == 0 {
 		p.para(2, d.File)
 	}
-	for _, file := range d.Sheets {
-		p.para(2, file)
-	}
+	p.para(2, d.Sheets...)
 	p.notes(d.Head)
 }

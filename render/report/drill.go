@@ -115,8 +115,7 @@ func determined(v float64) *float64 {
 	if math.IsNaN(v) {
 		return nil
 	}
-	v = round(v)
-	return &v
+	return new(round(v))
 }
 
 func (d *DrillSummary) blocks(p *page) {
@@ -134,16 +133,12 @@ func (d *DrillSummary) blocks(p *page) {
 	}
 	if len(d.Tests) > 0 {
 		p.heading("What your tests were worth")
-		var rows [][]string
-		for _, t := range d.Tests {
-			rows = append(rows, []string{t.Text, t.Showed, t.Healthy, fmt.Sprintf("%.1f", t.Bits), t.Verdict})
-		}
-		p.table(2, []column{{title: "test", width: 24}, {title: "showed", width: 16}, {title: "sound machine", width: 16}, {title: "bits", right: true, width: 4}, {title: "worth"}}, rows)
+		p.table(2, []column{{title: "test", width: 24}, {title: "showed", width: 16}, {title: "sound machine", width: 16}, {title: "bits", right: true, width: 4}, {title: "worth"}}, each(d.Tests, func(t TestWorth) []string {
+			return []string{t.Text, t.Showed, t.Healthy, fmt.Sprintf("%.1f", t.Bits), t.Verdict}
+		}))
 	}
 	p.heading("The best plan")
-	for _, m := range d.BestMoves {
-		p.para(2, m)
-	}
+	p.para(2, d.BestMoves...)
 	p.cautions()
 }
 
@@ -152,9 +147,7 @@ func (p *page) story(s FaultStory) {
 	if s.Place != "" {
 		p.para(2, "Where: "+s.Place)
 	}
-	for _, line := range s.Said {
-		p.para(2, line)
-	}
+	p.para(2, s.Said...)
 	if len(s.Feed) == 0 {
 		return
 	}

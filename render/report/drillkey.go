@@ -69,13 +69,9 @@ func (d *DrillKey) blocks(p *page) {
 			p.add(verbatimBlock{"text", lines})
 		}
 		p.para(2, "The customer says:")
-		for _, s := range k.Complaint {
-			p.para(4, s)
-		}
+		p.para(4, k.Complaint...)
 		p.para(2, "The best plan:")
-		for _, s := range k.Moves {
-			p.para(4, s)
-		}
+		p.para(4, k.Moves...)
 	}
 	p.cautions()
 }

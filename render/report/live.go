@@ -109,8 +109,7 @@ func (r *Reporter) liveMode(b *meter.Bench, mode circuit.ModeID, faults []circui
 func (r *Reporter) liveParts(s *meter.LiveParts) *LiveMode {
 	d := &LiveMode{Mode: r.mode(s.Mode), Apart: round(s.Apart), Chatters: []Item{}, Nodes: []LiveNode{}, Newly: []Newly{}}
 	if !s.ChassisFloating {
-		v := round(s.Chassis)
-		d.Chassis = &v
+		d.Chassis = new(round(s.Chassis))
 	}
 	for _, n := range s.Nodes {
 		node := LiveNode{Volts: round(n.Volts.Most()), Earth: determined(n.Volts.Earth), Neutral: determined(n.Volts.Neutral), Metal: determined(n.Volts.Metal),
@@ -156,8 +155,7 @@ func (r *Reporter) newly(list []meter.NewlyLive) []Newly {
 			}
 		}
 		if n.Chassis {
-			v := round(n.ChassisVolts)
-			d.Chassis = &v
+			d.Chassis = new(round(n.ChassisVolts))
 		}
 		for _, load := range n.Energised {
 			d.Energised = append(d.Energised, r.named(load))
@@ -179,10 +177,6 @@ func (n *Newly) rank() int {
 	}
 	return rank
 }
-
-// OffMode finds the mode that is off: the one of that name, else the first,
-// which is off by custom.
-func (r namer) OffMode() circuit.ModeID { return r.c.OffMode() }
 
 // AllModes lists the modes, those left out that short the supply. Where all do,
 // all are listed.
@@ -235,7 +229,7 @@ func (m *LiveMode) blocks(p *page) {
 	if len(m.Chatters) > 0 {
 		p.para(2, asBad("Does not settle: ")+list(labels(m.Chatters))+" chatter: a buzz or fast clicks. Every voltage jumps, and is the most that it comes to.")
 	}
-	p.para(2, m.metal(p))
+	p.para(2, m.metal())
 	if len(m.Nodes) == 0 {
 		p.para(2, "Nothing is live.")
 	}
@@ -258,13 +252,11 @@ func (m *LiveMode) blocks(p *page) {
 	}
 	p.gap()
 	p.para(2, asStrong("One fault more makes live as well:"))
-	for _, s := range m.newlyLines(p) {
-		p.para(4, s)
-	}
+	p.para(4, m.newlyLines()...)
 }
 
 // metal says how the machine's metal stands.
-func (m *LiveMode) metal(p *page) string {
+func (m *LiveMode) metal() string {
 	switch {
 	case m.Chassis == nil:
 		return asBad("The machine's metal floats:") + " it is at whatever touches it."
@@ -333,12 +325,12 @@ func (t *LivePoint) via(part string) string {
 
 // newlyLines joins faults that come to the same for a person: the same parts
 // live, wherever on the way to them the fault is.
-func (m *LiveMode) newlyLines(p *page) []string {
+func (m *LiveMode) newlyLines() []string {
 	var order []string
 	faults := map[string][]Item{}
 	for i := range m.Newly {
 		n := &m.Newly[i]
-		gains := n.gains(p)
+		gains := n.gains()
 		if _, seen := faults[gains]; !seen {
 			order = append(order, gains)
 		}
@@ -358,7 +350,7 @@ func (m *LiveMode) newlyLines(p *page) []string {
 }
 
 // gains says what becomes live.
-func (n *Newly) gains(p *page) string {
+func (n *Newly) gains() string {
 	var out []string
 	if n.Chassis != nil {
 		out = append(out, asBad(fmt.Sprintf("THE METAL ITSELF, at %.0f%sV", *n.Chassis, hard)))

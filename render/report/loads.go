@@ -198,7 +198,5 @@ func (p *page) notes(h Head) {
 		return
 	}
 	p.gap()
-	for _, n := range h.Notes {
-		p.para(0, n)
-	}
+	p.para(0, h.Notes...)
 }

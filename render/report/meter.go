@@ -117,13 +117,12 @@ func shown(b *meter.Bench, f meter.Function, r meter.Reading) Shown {
 	if r.OL {
 		return d
 	}
-	figure := func(v float64) *float64 { v = round(v); return &v }
-	d.Low = figure(r.Low)
+	d.Low = new(round(r.Low))
 	if !r.MaybeOL {
-		d.High = figure(r.High)
+		d.High = new(round(r.High))
 	}
 	if !r.Unsteady && !r.Jumps {
-		d.Value = figure(r.Value)
+		d.Value = new(round(r.Value))
 	}
 	return d
 }
@@ -252,23 +251,16 @@ func (r namer) AskProbe(name string) (circuit.TerminalID, error) {
 		return t, nil
 	}
 	if id, err := r.c.FindPart(name); err == nil {
-		var refs []string
-		for _, t := range r.c.Part(id).Terminals {
-			refs = append(refs, r.c.Terminal(t).Ref)
-		}
-		if len(refs) == 0 {
+		ends := r.c.Part(id).Terminals
+		if len(ends) == 0 {
 			return circuit.None, fmt.Errorf("%q has no terminal to probe", name)
 		}
-		return circuit.None, fmt.Errorf("%q is a part: say which terminal, one of %s", name, few(refs))
+		return circuit.None, fmt.Errorf("%q is a part: say which terminal, one of %s", name, few(each(ends, func(t circuit.TerminalID) string { return r.c.Terminal(t).Ref })))
 	}
-	var names []string
-	for _, n := range r.ProbeNames() {
-		names = append(names, n.Ref)
-	}
-	if near := circuit.Nearest(name, names); near != "" {
+	if near := circuit.Nearest(name, refs(r.ProbeNames())); near != "" {
 		return circuit.None, fmt.Errorf("unknown probe %q: did you mean %q?", name, near)
 	}
-	return circuit.None, fmt.Errorf("unknown probe %q: a test point's name, or part.terminal (test points: %s)", name, few(r.pointNames()))
+	return circuit.None, fmt.Errorf("unknown probe %q: a test point's name, or part.terminal (test points: %s)", name, few(each(r.c.Points(), func(p circuit.Point) string { return p.Name })))
 }
 
 // AskWires finds the wires that a clamp goes around.
@@ -302,17 +294,5 @@ func (r namer) ProbeNames() []Name {
 
 // WireNames lists the wires.
 func (r namer) WireNames() []Name {
-	var out []Name
-	for _, w := range r.c.Wires() {
-		out = append(out, Name{w.Name, oneLine(r.c.DescribeWire(w.ID))})
-	}
-	return out
-}
-
-func (r namer) pointNames() []string {
-	var out []string
-	for _, p := range r.c.Points() {
-		out = append(out, p.Name)
-	}
-	return out
+	return each(r.c.Wires(), func(w circuit.Wire) Name { return Name{w.Name, oneLine(r.c.DescribeWire(w.ID))} })
 }

@@ -78,18 +78,14 @@ func (m *Misfit) Sentences(say func(format string, args ...any) string) []string
 			out = append(out, say("It would fit if it were not so."))
 		}
 	}
-	var texts []string
-	for _, k := range m.Against {
-		texts = append(texts, k.Text)
-	}
-	if len(texts) > 0 {
-		out = append(out, say("It contradicts: %s.", strings.Join(texts, "; ")))
+	if len(m.Against) > 0 {
+		out = append(out, say("It contradicts: %s.", strings.Join(each(m.Against, func(k Known) string { return k.Text }), "; ")))
 	}
 	switch {
 	case m.sound:
 		out = append(out, say("The rest is as a sound machine has it."))
 	case m.Without != "":
-		out = append(out, say("The rest is then explained best by: %s (%s).", m.Without, chance(m.P)))
+		out = append(out, say("The rest is then explained best by: %s (%s).", m.Without, Chance(m.P)))
 	}
 	return append(out, say("Take it again, or ask again."))
 }

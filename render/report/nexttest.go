@@ -51,29 +51,22 @@ type Share struct {
 
 // NextTest puts a proposal in words.
 func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, error) {
-	return r.nextTest(e, p)
-}
-
-func (r *Reporter) nextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, error) {
 	t, err := r.test(e, p.Test)
 	if err != nil {
 		return t, err
 	}
 	t.Minutes, t.Bits, t.Why, t.Stop, t.Ahead = round(p.Minutes), round(p.Bits), oneLine(p.Why), oneLine(p.Stopping()), round(p.Ahead)
-	var looks []string
-	for _, u := range p.Beside {
-		looks = append(looks, oneLine(r.c.Part(u.Part).Label))
-	}
-	if len(looks) > 0 {
+	if len(p.Beside) > 0 {
+		looks := each(p.Beside, func(u suspect.Test) string { return oneLine(r.c.Part(u.Part).Label) })
 		t.Beside = "while it is open, look at " + list(looks) + " for what is burnt, loose or cut"
 	}
 	for _, id := range e.Look(p) {
 		t.Loads = append(t.Loads, r.named(id))
 	}
 	if p.Trial {
-		t.Text = fmt.Sprintf("Select %q and look at %s", t.Mode.Label, fewOf(labelsOf(t.Loads)))
+		t.Text = fmt.Sprintf("Select %q and look at %s", t.Mode.Label, fewOf(names(t.Loads)))
 	}
-	sound, err := r.soundStates(e, p.Test, p.Loads)
+	sound, err := r.soundStates(p.Test, p.Loads)
 	if err != nil {
 		return t, err
 	}
@@ -120,16 +113,12 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	t.Text = fmt.Sprintf("%s %s, %s", upperFirst(t.Function), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
 	t.Where = r.where(s.Probes.P, s.Probes.Q)
 	t.Set = r.setUp(s.Live, s.Mode)
-	var wires []string
-	for _, w := range s.Lift {
-		wires = append(wires, r.c.Wire(w).Name)
-	}
-	if len(wires) > 0 {
+	if len(s.Lift) > 0 {
 		at := s.At
 		if at == circuit.None {
 			at = s.Probes.P
 		}
-		t.Lift = strings.Join(wires, " and ") + " at " + r.c.PlaceName(at)
+		t.Lift = strings.Join(each(s.Lift, func(w circuit.WireID) string { return r.c.Wire(w).Name }), " and ") + " at " + r.c.PlaceName(at)
 	}
 	good, err := visit.SoundReading(e, s.Probes, s.Mode, s.Lift)
 	t.Good = good.Range()
@@ -213,7 +202,7 @@ func (r *Reporter) SoundState(mode circuit.ModeID, load circuit.BranchID) (circu
 	return circuit.JudgeLoad(out, out, load), nil
 }
 
-func (r *Reporter) soundStates(e *suspect.Engine, t suspect.Test, loads []circuit.BranchID) ([]circuit.LoadState, error) {
+func (r *Reporter) soundStates(t suspect.Test, loads []circuit.BranchID) ([]circuit.LoadState, error) {
 	var out []circuit.LoadState
 	if !t.Trial {
 		return nil, nil

@@ -2,7 +2,6 @@ package report
 
 import (
 	"context"
-	"encoding/csv"
 	"fmt"
 	"io"
 	"sort"
@@ -100,18 +99,13 @@ func (r namer) chance(p *meter.PairDictionary, t meter.Together) float64 {
 var pairColumns = []string{"mode", "first", "second", "load", "first_alone", "second_alone", "both", "share"}
 
 func (d *Pairs) csv(w io.Writer) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(pairColumns); err != nil {
-		return err
-	}
-	for i := range d.Entries {
-		e := &d.Entries[i]
-		if err := out.Write([]string{e.Mode, cell(e.First), cell(e.Second), cell(e.Load), e.FirstAlone, e.SecondAlone, e.Both, number(&e.Share)}); err != nil {
-			return err
+	return writeCSV(w, pairColumns, func(yield func([]string) bool) {
+		for _, e := range d.Entries {
+			if !yield([]string{e.Mode, cell(e.First), cell(e.Second), cell(e.Load), e.FirstAlone, e.SecondAlone, e.Both, number(&e.Share)}) {
+				return
+			}
 		}
-	}
-	out.Flush()
-	return out.Error()
+	})
 }
 
 func (d *Pairs) blocks(p *page) {
@@ -119,12 +113,10 @@ func (d *Pairs) blocks(p *page) {
 	p.para(0, d.Machine.Title)
 	p.para(0, fmt.Sprintf("Every two of %s, in %s. Most pairs do what one of the two does alone. Together: they leave a load as neither does alone. --format csv or json writes them all.",
 		count(len(d.Faults), "single fault", "single faults"), count(len(d.Modes), "mode", "modes")))
-	var rows [][]string
-	for _, m := range d.Modes {
-		rows = append(rows, []string{m.Name, m.Label, fmt.Sprint(m.Pairs), fmt.Sprintf("%.1f %%", 100*float64(m.AsOne)/float64(max(1, m.Pairs))), fmt.Sprint(m.Together)})
-	}
 	p.gap()
-	p.table(2, []column{{title: "Mode", width: 18}, {title: "Setting"}, {title: "Pairs", width: 8, right: true}, {title: "As one", width: 8, right: true}, {title: "Together", width: 9, right: true}}, rows)
+	p.table(2, []column{{title: "Mode", width: 18}, {title: "Setting"}, {title: "Pairs", width: 8, right: true}, {title: "As one", width: 8, right: true}, {title: "Together", width: 9, right: true}}, each(d.Modes, func(m PairMode) []string {
+		return []string{m.Name, m.Label, fmt.Sprint(m.Pairs), fmt.Sprintf("%.1f %%", 100*float64(m.AsOne)/float64(max(1, m.Pairs))), fmt.Sprint(m.Together)}
+	}))
 	if len(d.likeliest) == 0 {
 		return
 	}

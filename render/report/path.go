@@ -127,8 +127,7 @@ func (r namer) end(states []*settle.Outcome, out *settle.Outcome, e *trace.End, 
 			h.Chatters = h.Chatters || s.Conducts[hop.Branch] != h.Conducts
 		}
 		if b.Role == circuit.Contact && b.Rule.By != circuit.None {
-			by := r.item(b.Rule.By)
-			h.HeldBy = &by
+			h.HeldBy = new(r.item(b.Rule.By))
 		}
 		for _, load := range shares[hop.Branch] {
 			h.Shares = append(h.Shares, r.named(load))
@@ -148,8 +147,7 @@ func (r namer) hold(states []*settle.Outcome, out *settle.Outcome, h trace.Hold)
 		d.Jumps = d.Jumps || s.Acting[h.Mover] != d.Acting
 	}
 	if h.Control != nil {
-		control := r.item(h.Control.Supply)
-		d.Control = &control
+		d.Control = new(r.item(h.Control.Supply))
 	}
 	for i := range h.Feed.Ends {
 		d.Ends = append(d.Ends, r.end(states, out, &h.Feed.Ends[i], nil))
@@ -158,8 +156,7 @@ func (r namer) hold(states []*settle.Outcome, out *settle.Outcome, h trace.Hold)
 		sense := Sense{Name: s.Sense.Name, MinOhms: s.Sense.MinOhms, MaxOhms: s.Sense.MaxOhms, OK: s.OK,
 			Through: r.items(r.senseOrder(s))}
 		if !math.IsInf(s.Ohms, 0) {
-			seen := round(s.Ohms)
-			sense.Ohms = &seen
+			sense.Ohms = new(round(s.Ohms))
 		}
 		d.Senses = append(d.Senses, sense)
 	}
@@ -176,7 +173,7 @@ func (r namer) senseOrder(s trace.SensePath) []circuit.BranchID {
 
 func (d *Path) blocks(p *page) {
 	p.title(d.Head, fmt.Sprintf("How the %s is fed in %s", lowerFirst(d.Load.Label), d.Mode.Label))
-	p.para(0, d.verdict(p))
+	p.para(0, d.verdict())
 	for i := range d.Ends {
 		d.Ends[i].blocks(p)
 	}
@@ -186,7 +183,7 @@ func (d *Path) blocks(p *page) {
 }
 
 // verdict says in a sentence what the load gets.
-func (d *Path) verdict(p *page) string {
+func (d *Path) verdict() string {
 	gets := d.Load.gets()
 	switch {
 	case d.Load.State == chatters:
@@ -225,20 +222,18 @@ func (e *End) blocks(p *page) {
 				at, wide = span(*h.Volts, *h.Most, watts), 10
 			}
 		}
-		rows = append(rows, []string{fmt.Sprint(i + 1), name, h.To, at, h.how(p)})
+		rows = append(rows, []string{fmt.Sprint(i + 1), name, h.To, at, h.how()})
 	}
 	p.table(2, []column{{width: 3, fixed: true, right: true}, {title: "Through", width: 24, fixed: true}, {title: "To terminal", width: 21, fixed: true},
 		{title: "V to N", width: wide, fixed: true, right: true}, {title: ""}}, rows)
 	if len(e.Through) > 0 {
 		p.para(2, "In series with "+list(labels(e.Through))+".")
 	}
-	for _, s := range e.shared() {
-		p.para(2, s)
-	}
+	p.para(2, e.shared()...)
 }
 
 // how tells a wire's look, or what a contact does.
-func (h *Hop) how(p *page) string {
+func (h *Hop) how() string {
 	switch {
 	case h.Chatters:
 		return asBad("CHATTERS")
@@ -315,7 +310,7 @@ func (p *page) holds(holds []Hold) {
 			p.term(4, 10, from, way)
 		}
 		for _, s := range h.Senses {
-			p.term(4, 10, "must see", s.sentence(p))
+			p.term(4, 10, "must see", s.sentence())
 		}
 	}
 }
@@ -349,7 +344,7 @@ func (h *Hold) by() Item {
 	return h.Mover
 }
 
-func (s *Sense) sentence(p *page) string {
+func (s *Sense) sentence() string {
 	seen := "open"
 	if s.Ohms != nil {
 		seen = ohms(*s.Ohms)
@@ -362,11 +357,7 @@ func (s *Sense) sentence(p *page) string {
 }
 
 func hopItems(hops []Hop) []Item {
-	var out []Item
-	for _, h := range hops {
-		out = append(out, h.Item)
-	}
-	return out
+	return each(hops, func(h Hop) Item { return h.Item })
 }
 
 func conductorWord(name string) string {

@@ -62,11 +62,9 @@ func (r *Reporter) Plan(ctx context.Context, e *suspect.Engine, progress *suspec
 	for i, f := range []suspect.Figures{plan.Ours, plan.Fewest, bound, plan.Fixed} {
 		c := PlanCost{Name: f.Name}
 		if f.Known {
-			tests := round(f.Tests)
-			c.Tests = &tests
+			c.Tests = new(round(f.Tests))
 			if i == 0 || i == 3 { // the others are about the number of tests alone
-				minutes, live := round(f.Minutes), round(f.LiveTests)
-				c.Minutes, c.Live = &minutes, &live
+				c.Minutes, c.Live = new(round(f.Minutes)), new(round(f.LiveTests))
 			}
 		}
 		d.Compared = append(d.Compared, c)
@@ -84,7 +82,7 @@ func (r *Reporter) planNode(e *suspect.Engine, n *suspect.Node, d *Plan) (*PlanN
 	}
 	d.Tests++
 	out.Number = d.Tests
-	t, err := r.nextTest(e, n.Test)
+	t, err := r.NextTest(e, n.Test)
 	if err != nil {
 		return nil, err
 	}
@@ -117,7 +115,7 @@ func (n *PlanNode) ending() string {
 		}
 		s += l.Text
 		if len(n.Left) > 1 {
-			s += fmt.Sprintf(" %s", chance(l.P))
+			s += fmt.Sprintf(" %s", Chance(l.P))
 		}
 	}
 	return s

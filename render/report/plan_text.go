@@ -22,9 +22,7 @@ func (d *Plan) blocks(p *page) {
 	p.planNode(with, 0, "", "", "", d.Root)
 	p.gap()
 	p.para(2, "Live tests are marked LIVE. The supply is removed, locked out and proved dead for all others but trials.")
-	for _, set := range d.Settings {
-		p.para(2, set)
-	}
+	p.para(2, d.Settings...)
 	d.compared(p)
 	p.cautions()
 	for _, n := range d.Notes {
@@ -46,14 +44,14 @@ func (p *page) planNode(with branches, depth int, first, rest, lead string, n *P
 		if i == len(n.Branches)-1 {
 			tee, bar = with.corner, with.gap
 		}
-		p.planNode(with, depth+1, rest+tee, rest+bar, fmt.Sprintf("%s (%s): ", b.Reads, chance(b.P)), b.Then)
+		p.planNode(with, depth+1, rest+tee, rest+bar, fmt.Sprintf("%s (%s): ", b.Reads, Chance(b.P)), b.Then)
 	}
 }
 
 // step says what to do in the fewest words.
 func (t *NextTest) step() string {
 	if t.Trial {
-		return fmt.Sprintf("Select %q, check %s by eye or by heat", t.Mode.Label, list(labelsOf(t.Loads)))
+		return fmt.Sprintf("Select %q, check %s by eye or by heat", t.Mode.Label, list(names(t.Loads)))
 	}
 	if t.Ask != "" {
 		return t.Text
@@ -70,11 +68,9 @@ func (t *NextTest) step() string {
 
 func (d *Plan) compared(p *page) {
 	p.heading("What it costs, on average")
-	var rows [][]string
-	for _, c := range d.Compared {
-		rows = append(rows, []string{c.Name, figureOr(c.Tests, "%.2f", "too many to try"), figureOr(c.Minutes, "%.0f", "-"), figureOr(c.Live, "%.2f", "-")})
-	}
-	p.table(2, []column{{title: "", width: 18}, {title: "Tests", width: 16, right: true}, {title: "Minutes", width: 8, right: true}, {title: "Live", width: 6, right: true}}, rows)
+	p.table(2, []column{{title: "", width: 18}, {title: "Tests", width: 16, right: true}, {title: "Minutes", width: 8, right: true}, {title: "Live", width: 6, right: true}}, each(d.Compared, func(c PlanCost) []string {
+		return []string{c.Name, figureOr(c.Tests, "%.2f", "too many to try"), figureOr(c.Minutes, "%.0f", "-"), figureOr(c.Live, "%.2f", "-")}
+	}))
 	p.para(2, fmt.Sprintf("%.2f bits to distinguish, by tests of up to %d outcomes.", d.Entropy, d.Ways))
 }
 

@@ -189,11 +189,11 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 func (r *Reporter) about(e *suspect.Engine) string {
 	for i, ev := range e.Evidence() {
 		if ev.Symptom != nil && (e.Speaks(i) || ev.Symptom.Whole != 0 && ev.Symptom.Whole != suspect.Quiet) {
-			return r.evidence(ev)
+			return r.Seen(ev)
 		}
 	}
 	for _, ev := range e.Evidence() {
-		return r.evidence(ev)
+		return r.Seen(ev)
 	}
 	return "nothing said yet"
 }

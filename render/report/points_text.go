@@ -16,9 +16,7 @@ func (d *Points) blocks(p *page) {
 		p.para(0, d.likely())
 	}
 	p.heading("Make it safe")
-	for _, s := range d.LockOut {
-		p.check(s)
-	}
+	p.check(d.LockOut...)
 	p.add(cautionBlock{title: "Throughout", lines: d.Cautions})
 	d.stays(p)
 	section := ""
@@ -40,9 +38,7 @@ func (d *Points) blocks(p *page) {
 	}
 	d.together(p)
 	p.heading("After the repair")
-	for _, s := range d.After {
-		p.check(s)
-	}
+	p.check(d.After...)
 	p.add(signatureBlock{[2]string{"Technician", "Customer"}})
 	p.notes(d.Head)
 	if d.Diagram != "" {
@@ -76,7 +72,7 @@ func (d *Points) likely() string {
 	var out []string
 	for _, s := range d.Suspects[:min(mostLikely, len(d.Suspects))] {
 		if s.Text != "" {
-			out = append(out, s.Text+" ("+chance(s.Share)+")")
+			out = append(out, s.Text+" ("+Chance(s.Share)+")")
 		}
 	}
 	return "Likely: " + strings.Join(out, "; ") + "."
@@ -94,9 +90,7 @@ func (o *Opened) text() string {
 // stays tells what is live with the machine switched off.
 func (d *Points) stays(p *page) {
 	p.heading(d.liveHeading())
-	for _, line := range d.liveLines() {
-		p.item(1, line)
-	}
+	p.item(1, d.liveLines()...)
 }
 
 func (d *Points) liveHeading() string {
@@ -205,11 +199,7 @@ func (s *Step) blocks(p *page) {
 	}
 	row := func(term, text string) { b.rows = append(b.rows, termBlock{4, 8, term, text}) }
 	if s.Trial {
-		var names []string
-		for _, w := range s.Watch {
-			names = append(names, w.Label)
-		}
-		row("look", "at "+list(names)+", by eye, or by heat where it cannot be seen")
+		row("look", "at "+list(names(s.Watch))+", by eye, or by heat where it cannot be seen")
 	} else {
 		row("red", s.From.lead())
 		row("black", s.To.lead())
@@ -231,7 +221,7 @@ func (s *Step) blocks(p *page) {
 }
 
 // text says what a bad reading means.
-func (o *Outcome) text() string {
+func (o Outcome) text() string {
 	s := o.Words + ": " + o.Conclude
 	if o.Then > 0 {
 		s += fmt.Sprintf(". Go on with step %d", o.Then)
@@ -275,9 +265,7 @@ func reasons(why []string) string {
 func (d *Points) together(p *page) {
 	if len(d.Hints) > 0 {
 		p.heading("Where a reading leaves several things")
-		for _, s := range d.Hints {
-			p.item(1, s)
-		}
+		p.item(1, d.Hints...)
 	}
 	if len(d.LeftOver) > 0 {
 		p.heading("Every reading good, and still it does not work")
@@ -287,9 +275,5 @@ func (d *Points) together(p *page) {
 
 // either joins explanations any of which holds.
 func either(list []Suspect) string {
-	var out []string
-	for _, s := range list[:min(mostLikely, len(list))] {
-		out = append(out, s.Text)
-	}
-	return strings.Join(out, "; or ")
+	return strings.Join(each(list[:min(mostLikely, len(list))], func(s Suspect) string { return s.Text }), "; or ")
 }

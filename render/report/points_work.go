@@ -189,11 +189,7 @@ func (x *listing) after(q Question, d *Points) ([]string, error) {
 		}
 	}
 	if len(d.CloseUp) > 0 {
-		var names []string
-		for _, o := range d.CloseUp {
-			names = append(names, lowerFirst(o.Panel))
-		}
-		out = append(out, "Put back, in this order: "+list(names)+".")
+		out = append(out, "Put back, in this order: "+list(each(d.CloseUp, func(o Opened) string { return lowerFirst(o.Panel) }))+".")
 	}
 	if q.Load != circuit.None {
 		o, err := x.settled(q.Mode, nil)

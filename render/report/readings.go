@@ -78,8 +78,7 @@ func (r *Reporter) Readings(q Question, f meter.Function, pairs []Pair, opt Mete
 		return nil, err
 	}
 	for _, p := range pairs {
-		from, to := r.probe(p.From), r.probe(p.To)
-		d := PairReading{From: &from, To: &to, Advice: []Advice{}, Remarks: []string{}}
+		d := PairReading{From: new(r.probe(p.From)), To: new(r.probe(p.To)), Advice: []Advice{}, Remarks: []string{}}
 		if f.Live() {
 			err = x.volts(&d, p)
 		} else {
@@ -100,8 +99,7 @@ func (r *Reporter) Clamps(q Question, wires []circuit.BranchID, opt MeterOptions
 		return nil, err
 	}
 	for _, w := range wires {
-		item := r.item(w)
-		d := PairReading{Wire: &item, Advice: []Advice{}, Remarks: []string{}}
+		d := PairReading{Wire: new(r.item(w)), Advice: []Advice{}, Remarks: []string{}}
 		good, err := x.b.Amps(x.sound, w)
 		if err != nil {
 			return nil, err
@@ -157,8 +155,7 @@ func (r *Reporter) readingsOf(q Question, f meter.Function, opt MeterOptions) (*
 func (x *taking) both(d *PairReading, good, with meter.Reading) {
 	d.Good = shown(x.b, x.f, good)
 	if len(x.q.Faults) > 0 {
-		s := shown(x.b, x.f, with)
-		d.With, d.Differs = &s, with.Differs(good)
+		d.With, d.Differs = new(shown(x.b, x.f, with)), with.Differs(good)
 	}
 }
 
@@ -189,11 +186,11 @@ const sagShare = 0.95
 // sags remarks on a reading that is low under load and right without: a supply
 // that is low could read so too, and only the two together tell.
 func (x *taking) sags(good, with meter.Reading, p Pair) (string, error) {
-	if with.Unsteady || with.Jumps || x.b.NearZero(with) || with.Value > sagShare*good.Value || x.q.Mode == x.OffMode() {
+	if with.Unsteady || with.Jumps || x.b.NearZero(with) || with.Value > sagShare*good.Value || x.q.Mode == x.c.OffMode() {
 		return "", nil
 	}
 	read := func(faults []circuit.Fault) (float64, error) {
-		o, err := x.b.Live(x.OffMode(), faults)
+		o, err := x.b.Live(x.c.OffMode(), faults)
 		if err != nil {
 			return 0, err
 		}
@@ -209,7 +206,7 @@ func (x *taking) sags(good, with meter.Reading, p Pair) (string, error) {
 		return "", err
 	}
 	return fmt.Sprintf("Read it unloaded as well, at the same supply: with %s selected it is %.0f V, and sags to %.0f V under load. A sound machine goes from %.0f to %.0f V. One low reading alone may be a low supply.",
-		x.c.Mode(x.OffMode()).Label, unloaded, with.Value, sound, good.Value), nil
+		x.c.Mode(x.c.OffMode()).Label, unloaded, with.Value, sound, good.Value), nil
 }
 
 // noProofOfDead remarks on a reading of no volts between live ends, and on the
@@ -277,11 +274,9 @@ func (x *taking) lifted(d *PairReading, p Pair, good, with meter.OhmsReading) {
 	if d.Lift == nil {
 		return
 	}
-	s := shown(x.b, x.f, sound)
-	d.GoodLifted = &s
+	d.GoodLifted = new(shown(x.b, x.f, sound))
 	if d.With != nil {
-		s := shown(x.b, x.f, broken)
-		d.WithLifted, d.DiffersLifted = &s, broken.Differs(sound)
+		d.WithLifted, d.DiffersLifted = new(shown(x.b, x.f, broken)), broken.Differs(sound)
 	}
 }
 

@@ -20,7 +20,7 @@ func (d *Readings) blocks(p *page) {
 // setUp says how the meter and the machine are set.
 func (d *Readings) setUp() string {
 	f, _ := meter.ParseFunction(d.Function)
-	s := strings.ToUpper(functionWords[f][:1]) + functionWords[f][1:]
+	s := upperFirst(functionWords[f])
 	switch f {
 	case meter.Ohms, meter.Continuity:
 		s += ": " + removedWords(d.Mode.Label)
@@ -56,9 +56,9 @@ func (d *PairReading) blocks(p *page, faults bool) {
 		lifted = ", in circuit"
 	}
 	if faults {
-		rows = append(rows, []string{"broken" + lifted, d.With.Shows + d.With.sounds(), d.With.Range, tells(p, d.Differs)})
+		rows = append(rows, []string{"broken" + lifted, d.With.Shows + d.With.sounds(), d.With.Range, tells(d.Differs)})
 		if d.WithLifted != nil {
-			rows = append(rows, []string{"broken, lead lifted", d.WithLifted.Shows + d.WithLifted.sounds(), d.WithLifted.Range, tells(p, d.DiffersLifted)})
+			rows = append(rows, []string{"broken, lead lifted", d.WithLifted.Shows + d.WithLifted.sounds(), d.WithLifted.Range, tells(d.DiffersLifted)})
 		}
 	}
 	p.table(2, []column{{title: "", width: 19}, {title: "Nominal", width: 22}, {title: "Between", width: 22}, {title: ""}}, rows)
@@ -66,7 +66,7 @@ func (d *PairReading) blocks(p *page, faults bool) {
 		p.term(2, 7, "why", strings.Join(d.Good.Why, "; "))
 	}
 	for _, a := range d.Advice {
-		p.term(2, 7, "lift", a.sentence(p))
+		p.term(2, 7, "lift", a.sentence())
 	}
 	if len(d.Advice) == 0 && d.From != nil && d.Good.Unit == "ohms" {
 		p.term(2, 7, "lift", asGood("no need:")+" no open between these probes is hidden by another way round.")
@@ -79,14 +79,14 @@ func (d *PairReading) blocks(p *page, faults bool) {
 	}
 }
 
-func tells(p *page, differs bool) string {
+func tells(differs bool) string {
 	if differs {
 		return asBad("differs")
 	}
 	return "as good"
 }
 
-func (a *Advice) sentence(p *page) string {
+func (a *Advice) sentence() string {
 	of := lowerFirst(a.Of.Label)
 	switch a.Verdict {
 	case adviceNoUse:

@@ -50,18 +50,10 @@ func NewRingOut(r *ringout.Ring) *RingOut {
 	d := &RingOut{Document: "ringout", Pins: len(pins), Checks: r.Checks(), AllPairs: r.AllPairs(), Done: res.Done,
 		Joined: [][]string{}, Switched: []Passage{}, Open: []OpenIn{}, Wires: ringOutToml(r)}
 	for _, group := range res.Joined {
-		var names []string
-		for _, i := range group {
-			names = append(names, pins[i])
-		}
-		d.Joined = append(d.Joined, names)
+		d.Joined = append(d.Joined, each(group, func(i int) string { return pins[i] }))
 	}
 	for _, s := range res.Switched {
-		p := Passage{A: pins[s.A], B: pins[s.B]}
-		for _, i := range s.In {
-			p.In = append(p.In, positions[i])
-		}
-		d.Switched = append(d.Switched, p)
+		d.Switched = append(d.Switched, Passage{pins[s.A], pins[s.B], each(s.In, func(i int) string { return positions[i] })})
 	}
 	for i, n := range res.Open {
 		d.Open = append(d.Open, OpenIn{positions[i], n})

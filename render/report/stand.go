@@ -72,14 +72,11 @@ func Unproved(p *visit.Proof) string {
 // Made says what may have made the fault that was mended, to look for before the
 // machine is left; it may be empty.
 func Made(p *visit.Proof) string {
-	var out []string
-	for _, m := range p.Makers {
-		out = append(out, oneLine(m.What)+" ("+oneLine(m.Why)+")")
-	}
-	if len(out) == 0 {
+	if len(p.Makers) == 0 {
 		return ""
 	}
-	return "Look for what may have made it: " + strings.Join(out, "; ") + "."
+	makers := each(p.Makers, func(m suspect.Maker) string { return oneLine(m.What) + " (" + oneLine(m.Why) + ")" })
+	return "Look for what may have made it: " + strings.Join(makers, "; ") + "."
 }
 
 // PointsTo says what a check that came out wrong would point to; it may be empty.

@@ -70,17 +70,13 @@ func holdGroups(holds []trace.Hold) []holdGroup {
 
 // holdWays shows how a mover is fed, then what its control must see.
 func (r namer) holdWays(h holdGroup, acting bool, seen map[circuit.TerminalID]bool) []schematic.Way {
-	var held []string
-	for _, id := range h.contacts {
-		held = append(held, r.label(id))
-	}
 	state := "It acts now."
 	if !acting {
 		state = "It does not act now."
 	}
 	way := r.feedWay(h.Feed, seen)
 	way.Heading = "Feed of the " + lowerFirst(r.label(h.mover()))
-	way.Note = fmt.Sprintf("It moves the %s. %s", lowerFirst(list(held)), state)
+	way.Note = fmt.Sprintf("It moves the %s. %s", lowerFirst(list(each(h.contacts, r.label))), state)
 	out := []schematic.Way{way}
 	for _, s := range h.Senses {
 		out = append(out, r.senseWay(h, s))

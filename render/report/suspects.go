@@ -78,23 +78,13 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	if opt.Tests == 0 {
 		opt.Tests = 3
 	}
-	d := &Suspects{Document: "suspects", Machine: r.machine(), Known: r.known(e), Suspects: []Explanation{}, LeftOut: round(e.LeftOut()),
+	d := &Suspects{Document: "suspects", Machine: r.machine(), Known: r.known(e), LeftOut: round(e.LeftOut()),
 		Alike: []Undivided{}, Next: []NextTest{}, Notes: []string{}}
-	d.Others = 1
-	for i, s := range e.Listed(opt.Most) {
-		if i > 0 && s.P < negligible {
-			break
-		}
-		x, err := r.sized(e, s)
-		if err != nil {
-			return nil, err
-		}
-		d.Suspects = append(d.Suspects, x)
-		d.Others -= s.P
-	}
-	d.Others = max(0, round(d.Others))
-	d.Sure = len(d.Suspects) > 0 && d.Suspects[0].P > suspect.Sure
 	var err error
+	if d.Suspects, d.Others, err = r.listed(e, e.Listed(opt.Most)); err != nil {
+		return nil, err
+	}
+	d.Sure = len(d.Suspects) > 0 && d.Suspects[0].P > suspect.Sure
 	if d.Misfit, err = r.misfit(ctx, e, opt.Engine); err != nil {
 		return nil, err
 	}
@@ -110,7 +100,7 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 		return nil, err
 	}
 	for i := range next {
-		t, err := r.nextTest(e, &next[i])
+		t, err := r.NextTest(e, &next[i])
 		if err != nil {
 			return nil, err
 		}
@@ -122,15 +112,13 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 func (r *Reporter) known(e *suspect.Engine) []Known {
 	out := []Known{}
 	for i, ev := range e.Evidence() {
-		out = append(out, Known{Number: i + 1, Text: r.evidence(ev), Bad: e.Speaks(i)})
+		out = append(out, Known{Number: i + 1, Text: r.Seen(ev), Bad: e.Speaks(i)})
 	}
 	return out
 }
 
 // Seen says in words what was seen.
-func (r *Reporter) Seen(ev suspect.Evidence) string { return r.evidence(ev) }
-
-func (r *Reporter) evidence(ev suspect.Evidence) string {
+func (r *Reporter) Seen(ev suspect.Evidence) string {
 	if o := ev.Reading; o != nil {
 		in := ""
 		if o.Probes.Function == meter.Amps {
@@ -212,6 +200,22 @@ func (r namer) between(p, q circuit.TerminalID) string {
 	return "from " + r.c.PlaceName(p) + " to " + r.c.PlaceName(q)
 }
 
+// listed are explanations worth listing, and the probability of all others.
+func (r namer) listed(e *suspect.Engine, list []suspect.Suspect) ([]Explanation, float64, error) {
+	out, others := []Explanation{}, 1.0
+	for i, s := range list {
+		if i > 0 && s.P < negligible {
+			break
+		}
+		x, err := r.sized(e, s)
+		if err != nil {
+			return nil, 0, err
+		}
+		out, others = append(out, x), others-s.P
+	}
+	return out, max(0, round(others)), nil
+}
+
 // sized is an explanation with how large its faults are.
 func (r namer) sized(e *suspect.Engine, s suspect.Suspect) (Explanation, error) {
 	x := r.explanation(s)
@@ -280,9 +284,7 @@ func (r namer) cause(k suspect.Class) Cause {
 	out.Faults = slices.Compact(out.Faults)
 	first := k.Members[0]
 	out.Text = oneLine(first.Label)
-	if out.Place = items[0].Place; out.Place == "" && items[0].From != "" {
-		out.Place = items[0].From + " to " + items[0].To
-	}
+	out.Place = items[0].at()
 	switch {
 	case len(k.Members) > 1 && len(items) == 1:
 		out.Text = strings.Join(labels, ", or ")

@@ -15,8 +15,8 @@ func bar(p float64) string {
 	return strings.Repeat("#", n) + strings.Repeat(".", barWidth-n)
 }
 
-// chance writes a probability, never as certain or impossible.
-func chance(p float64) string {
+// Chance writes a probability as per cent, never as certain or impossible.
+func Chance(p float64) string {
 	switch {
 	case p > 0.995:
 		return ">99" + hard + "%"
@@ -25,9 +25,6 @@ func chance(p float64) string {
 	}
 	return percent(p)
 }
-
-// Chance writes a probability as per cent, as the documents have it.
-func Chance(p float64) string { return chance(p) }
 
 func (d *Suspects) blocks(p *page) {
 	p.heading("Suspects")
@@ -68,10 +65,10 @@ func (d *Suspects) ranking(p *page) {
 func (d *Suspects) table(p *page) {
 	var rows [][]string
 	for i, x := range d.Suspects {
-		rows = append(rows, []string{fmt.Sprint(i + 1), chance(x.P), bar(x.P), x.text(), x.place()})
+		rows = append(rows, []string{fmt.Sprint(i + 1), Chance(x.P), bar(x.P), x.text(), x.place()})
 	}
 	if d.Others >= 0.001 {
-		rows = append(rows, []string{"", chance(d.Others), bar(d.Others), "all others", ""})
+		rows = append(rows, []string{"", Chance(d.Others), bar(d.Others), "all others", ""})
 	}
 	p.table(0, []column{{width: 4, fixed: true, right: true}, {width: 6, fixed: true, right: true},
 		{width: barWidth, bar: true}, {title: "What, and how it failed"}, {title: "Where", width: 24}}, rows)
@@ -93,7 +90,7 @@ func (d *Suspects) undivided(p *page) {
 			}
 			s += "."
 		}
-		p.term(2, 6, chance(a.P), s)
+		p.term(2, 6, Chance(a.P), s)
 	}
 }
 
@@ -130,7 +127,7 @@ func (t NextTest) how() string {
 
 func (t NextTest) detail(p *page, indent int) {
 	if t.Trial {
-		p.term(indent, 7, "check", list(labelsOf(t.Loads)))
+		p.term(indent, 7, "check", list(names(t.Loads)))
 	} else {
 		p.term(indent, 7, "where", t.Where)
 	}
@@ -148,12 +145,4 @@ func (t NextTest) detail(p *page, indent int) {
 	if t.Stop != "" {
 		p.term(indent, 7, "or", t.Stop)
 	}
-}
-
-func labelsOf(names []Named) []string {
-	var out []string
-	for _, n := range names {
-		out = append(out, n.Label)
-	}
-	return out
 }

@@ -117,17 +117,13 @@ func (d *Tally) blocks(p *page) {
 	d.said(p, "In which words", d.Words)
 	if len(d.Moves) > 0 {
 		p.heading("Minutes")
-		rows = nil
-		for _, m := range d.Moves {
-			rows = append(rows, []string{m.Move, fmt.Sprint(m.Times), fmt.Sprintf("%.1f", m.Minutes), fmt.Sprintf("%.1f", m.Deviation)})
-		}
-		p.table(2, []column{{title: "test"}, right("times", 8), right("mean", 8), right("deviation", 10)}, rows)
+		p.table(2, []column{{title: "test"}, right("times", 8), right("mean", 8), right("deviation", 10)}, each(d.Moves, func(m TallyMove) []string {
+			return []string{m.Move, fmt.Sprint(m.Times), fmt.Sprintf("%.1f", m.Minutes), fmt.Sprintf("%.1f", m.Deviation)}
+		}))
 	}
 	p.heading("For a netlist")
 	p.add(verbatimBlock{"toml", d.TOML()})
-	for _, s := range d.Notes {
-		p.para(0, s)
-	}
+	p.para(0, d.Notes...)
 }
 
 // counted says how many visits were, and were not.
@@ -146,10 +142,7 @@ func (d *Tally) said(p *page, title string, list []TallySaid) {
 	p.heading(title)
 	var rows [][]string
 	for _, s := range list[:min(mostSaid, len(list))] {
-		var failed []string
-		for _, f := range s.Failed {
-			failed = append(failed, f.Kind+" "+rounded(f.Times))
-		}
+		failed := each(s.Failed, func(f TallyShare) string { return f.Kind + " " + rounded(f.Times) })
 		rows = append(rows, []string{s.Said, rounded(s.Times), strings.Join(failed, ", ")})
 	}
 	p.table(2, []column{{title: "said", width: 24}, {title: "times", width: 7, right: true}, {title: "failed"}}, rows)

@@ -53,12 +53,9 @@ type VisitVerdict struct {
 func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	in := j.Meter.Instrument()
 	d := &Visit{Document: "visit", Machine: r.machine(), Date: j.Date, Complaint: oneLine(j.Complaint), Instrument: in.Name, Celsius: j.Ambient,
-		Suspects: []Explanation{}, Mended: []string{}, Cautions: cautionLines[:]}
+		Mended: each(j.Mended, NotMended), Cautions: cautionLines[:]}
 	if d.Celsius == 0 {
 		d.Celsius = circuit.RoomCelsius
-	}
-	for _, m := range j.Mended {
-		d.Mended = append(d.Mended, NotMended(m))
 	}
 	if j.Repair != nil {
 		d.Repair = oneLine(j.Repair.Done)
@@ -74,19 +71,9 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	for _, n := range d.After {
 		d.Proved = d.Proved && !n.Bad && n.Made
 	}
-	d.Others = 1
-	for i, s := range j.Engine.Suspects(6) {
-		if i > 0 && s.P < negligible {
-			break
-		}
-		x, err := r.sized(j.Engine, s)
-		if err != nil {
-			return nil, err
-		}
-		d.Suspects = append(d.Suspects, x)
-		d.Others -= s.P
+	if d.Suspects, d.Others, err = r.listed(j.Engine, j.Engine.Suspects(6)); err != nil {
+		return nil, err
 	}
-	d.Others = max(0, round(d.Others))
 	if d.Misfit, err = r.misfit(ctx, j.Engine, j.Options()); err != nil {
 		return nil, err
 	}
@@ -99,10 +86,7 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	}
 	v := &VisitVerdict{Text: oneLine(verdictWords(r.c, j.Verdict, faults)), Chance: round(j.Verdict.Chance), Faults: r.faults(faults)}
 	if len(faults) > 0 {
-		it := r.item(faults[0].Branch)
-		if v.Place = it.Place; v.Place == "" && it.From != "" {
-			v.Place = it.From + " to " + it.To
-		}
+		v.Place = r.item(faults[0].Branch).at()
 	}
 	d.Verdict = v
 	return d, nil
@@ -125,7 +109,7 @@ func (r *Reporter) visitNotes(j *visit.Job, notes []visit.Note) ([]VisitNote, er
 			if err != nil {
 				return nil, err
 			}
-			v.Text = r.evidence(ev)
+			v.Text = r.Seen(ev)
 			if v.Good, v.Bad, err = r.Against(j.Engine, ev); err != nil {
 				return nil, err
 			}

@@ -18,9 +18,7 @@ func (d *Visit) blocks(p *page) {
 	}
 	if len(d.Mended) > 0 {
 		p.heading("Repairs that did not end the trouble")
-		for _, s := range d.Mended {
-			p.para(2, s)
-		}
+		p.para(2, d.Mended...)
 	}
 	if d.Repair != "" {
 		p.heading("Repair")
@@ -55,7 +53,7 @@ func (d *Visit) verdict() string {
 		s += " (" + d.Verdict.Place + ")"
 	}
 	if d.Verdict.Chance > 0 {
-		s += ", " + chance(d.Verdict.Chance)
+		s += ", " + Chance(d.Verdict.Chance)
 	}
 	return s + "."
 }
@@ -75,11 +73,9 @@ func (p *page) visitNotes(title string, notes []VisitNote) {
 		return
 	}
 	p.heading(title)
-	var rows [][]string
-	for _, n := range notes {
-		rows = append(rows, []string{fmt.Sprint(n.Number), n.Text, n.Good, n.judged()})
-	}
-	p.table(0, []column{{width: 4, fixed: true, right: true}, {title: "What"}, {title: "Good", width: 18}, {title: "", width: 4}}, rows)
+	p.table(0, []column{{width: 4, fixed: true, right: true}, {title: "What"}, {title: "Good", width: 18}, {title: "", width: 4}}, each(notes, func(n VisitNote) []string {
+		return []string{fmt.Sprint(n.Number), n.Text, n.Good, n.judged()}
+	}))
 }
 
 func (n VisitNote) judged() string {

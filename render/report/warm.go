@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -90,7 +91,7 @@ func (r *Reporter) Warm(q Question, opt WarmOptions) (*Warm, error) {
 	ask := heat.Question{Mode: q.Mode, Faults: q.Faults, Room: opt.Room, Minutes: opt.Minutes, Dial: opt.Dial,
 		Start: map[circuit.BodyID]float64{}, Air: map[circuit.BranchID]float64{}}
 	d := &Warm{Head: r.head("warm", q), Room: opt.Room, Minutes: opt.Minutes, Starts: []BodyFigure{}, Air: []FanFigure{}, Bodies: []Body{}, Loads: []WarmLoad{}, Moves: []HeatMove{}}
-	for _, name := range sortedNames(opt.Start) {
+	for _, name := range slices.Sorted(maps.Keys(opt.Start)) {
 		id, err := r.c.FindBody(name)
 		if err != nil {
 			return nil, err
@@ -98,7 +99,7 @@ func (r *Reporter) Warm(q Question, opt WarmOptions) (*Warm, error) {
 		ask.Start[id] = opt.Start[name]
 		d.Starts = append(d.Starts, BodyFigure{name, r.c.Bodies()[id].Label, opt.Start[name]})
 	}
-	for _, name := range sortedNames(opt.Air) {
+	for _, name := range slices.Sorted(maps.Keys(opt.Air)) {
 		id, err := m.FindAir(name, opt.Air[name])
 		if err != nil {
 			return nil, err
@@ -117,33 +118,12 @@ func (r *Reporter) Warm(q Question, opt WarmOptions) (*Warm, error) {
 	return d, nil
 }
 
-func sortedNames(m map[string]float64) []string {
-	var out []string
-	for name := range m {
-		out = append(out, name)
-	}
-	slices.Sort(out)
-	return out
-}
-
-// orNull is a figure for a document, null where there is none.
-func orNull(v float64) *float64 {
-	if math.IsNaN(v) {
-		return nil
-	}
-	v = round(v)
-	return &v
-}
-
 func (r namer) warmBodies(d *Warm, both *heat.Compare) {
 	for i := range r.c.Bodies() {
 		b := &r.c.Bodies()[i]
 		now, sound := both.Now.Bodies[i], both.Sound.Bodies[i]
-		body := Body{Name: b.Name, Label: oneLine(b.Label), Aim: orNull(now.Target), Reached: orNull(now.Reached), Mean: round(now.Mean),
-			Low: round(now.Low), High: round(now.High), Peak: round(now.Peak), SoundReached: orNull(sound.Reached), SoundMean: round(sound.Mean), ByMinute: []float64{}}
-		for _, t := range now.Celsius {
-			body.ByMinute = append(body.ByMinute, round(t))
-		}
+		body := Body{Name: b.Name, Label: oneLine(b.Label), Aim: determined(now.Target), Reached: determined(now.Reached), Mean: round(now.Mean),
+			Low: round(now.Low), High: round(now.High), Peak: round(now.Peak), SoundReached: determined(sound.Reached), SoundMean: round(sound.Mean), ByMinute: each(now.Celsius, round)}
 		d.Bodies = append(d.Bodies, body)
 	}
 }
@@ -293,9 +273,7 @@ func (p *page) besideSound(d *Warm) {
 	if len(said) == 0 {
 		p.para(0, "No warmth differs from a sound machine's.")
 	}
-	for _, s := range said {
-		p.item(2, s)
-	}
+	p.item(2, said...)
 }
 
 func degrees(celsius float64) string {

@@ -66,7 +66,7 @@ func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wiring
 		return nil, err
 	}
 	for i := range step.Tests {
-		t, err := lead.nextTest(j.Engine, &step.Tests[i])
+		t, err := lead.NextTest(j.Engine, &step.Tests[i])
 		if err != nil {
 			return nil, err
 		}
@@ -163,12 +163,12 @@ func hasAlike(c, of *circuit.Circuit, b *circuit.Branch) bool {
 // each what others have otherwise.
 func Likeliest(j *visit.Job) string {
 	all := j.Candidates()
-	s := fmt.Sprintf("The wiring is not known: this is of %s, the likeliest (%s).", j.Netlist(), chance(j.Chance()))
+	s := fmt.Sprintf("The wiring is not known: this is of %s, the likeliest (%s).", j.Netlist(), Chance(j.Chance()))
 	told := 0
 	for _, c := range all {
 		if c.Circuit != j.Circuit && c.P >= 0.05 && told < 3 {
 			told++
-			s += fmt.Sprintf("\nIt may be %s (%s): %s.", c.Netlist, chance(c.P), differs(j.Circuit, c.Circuit))
+			s += fmt.Sprintf("\nIt may be %s (%s): %s.", c.Netlist, Chance(c.P), differs(j.Circuit, c.Circuit))
 		}
 	}
 	if q := j.Questions(); len(q) > 0 {
@@ -190,14 +190,14 @@ func (d *Wirings) blocks(p *page) {
 			others, left = others+1, left+c.P
 			continue
 		}
-		p.para(2, fmt.Sprintf("%s %s  %s", bar(c.P), chance(c.P), c.Netlist))
+		p.para(2, fmt.Sprintf("%s %s  %s", bar(c.P), Chance(c.P), c.Netlist))
 		p.para(4, c.Machine.Title)
 		if c.Differs != "" {
 			p.para(4, "Beside the first: "+c.Differs)
 		}
 	}
 	if others > 0 {
-		p.para(2, fmt.Sprintf("%d others together: %s", others, chance(left)))
+		p.para(2, fmt.Sprintf("%d others together: %s", others, Chance(left)))
 	}
 	if len(d.Outside) > 0 {
 		p.heading("What to look at first, from outside")

@@ -87,11 +87,7 @@ func (r namer) mode(id circuit.ModeID) Mode {
 }
 
 func (r namer) faults(list []circuit.Fault) []Fault {
-	out := make([]Fault, 0, len(list))
-	for _, f := range list {
-		out = append(out, Fault{Ref: r.c.FaultRef(f), Text: oneLine(r.c.Describe(f))})
-	}
-	return out
+	return each(list, func(f circuit.Fault) Fault { return Fault{Ref: r.c.FaultRef(f), Text: oneLine(r.c.Describe(f))} })
 }
 
 func (r namer) item(id circuit.BranchID) Item {
@@ -108,13 +104,7 @@ func (r namer) item(id circuit.BranchID) Item {
 	return it
 }
 
-func (r namer) items(ids []circuit.BranchID) []Item {
-	out := make([]Item, 0, len(ids))
-	for _, id := range ids {
-		out = append(out, r.item(id))
-	}
-	return out
-}
+func (r namer) items(ids []circuit.BranchID) []Item { return each(ids, r.item) }
 
 func (r namer) label(id circuit.BranchID) string { return oneLine(r.c.Label(id)) }
 
@@ -124,6 +114,14 @@ func (r namer) conductor(source circuit.BranchID) string {
 		return ""
 	}
 	return r.c.Branch(source).Name
+}
+
+// at is where an item is: its place, or a wire's ends.
+func (it Item) at() string {
+	if it.Place == "" && it.From != "" {
+		return it.From + " to " + it.To
+	}
+	return it.Place
 }
 
 // plain makes text that is kept in a document free of hard spaces.
@@ -165,13 +163,18 @@ func wires(items []Item, but Item) []Item {
 	return slices.DeleteFunc(slices.Clone(items), func(it Item) bool { return it.Kind != "wire" || it == but })
 }
 
-func labels(items []Item) []string {
-	var out []string
-	for _, it := range items {
-		out = append(out, it.Label)
+// each makes something of each thing of a list.
+func each[T, U any](list []T, of func(T) U) []U {
+	out := make([]U, 0, len(list))
+	for _, x := range list {
+		out = append(out, of(x))
 	}
 	return out
 }
+
+func labels(items []Item) []string { return each(items, func(it Item) string { return it.Label }) }
+
+func names(list []Named) []string { return each(list, func(n Named) string { return n.Label }) }
 
 // list joins words as a sentence does.
 func list(words []string) string {

@@ -69,9 +69,5 @@ func Write(w io.Writer, d Document, f Format, colour bool) error {
 		d.blocks(&p)
 		return p.html(w)
 	}
-	var names []string
-	for _, f := range Formats(d) {
-		names = append(names, string(f))
-	}
-	return fmt.Errorf("unknown format %q: one of %s", f, strings.Join(names, ", "))
+	return fmt.Errorf("unknown format %q: one of %s", f, strings.Join(each(Formats(d), func(f Format) string { return string(f) }), ", "))
 }

@@ -112,20 +112,16 @@ func (h *htmlPage) block(b block, first bool) {
 		if b.numbered {
 			list = "ol"
 		}
-		var items []string
-		for _, s := range b.lines {
-			items = append(items, element("li", "", inHTML(s)))
-		}
+		items := each(b.lines, func(s string) string { return element("li", "", inHTML(s)) })
 		h.line(element("section", "caution", element("h2", "", inHTML(b.title))+element(list, "", strings.Join(items, "\n"))))
 	case stepBlock:
 		h.inside(`div class="steps"`)
 		h.line(b.html())
 	case formBlock:
 		h.inside()
-		var fields []string
-		for _, f := range b {
-			fields = append(fields, element("div", "", element("span", "", inHTML(f.Name))+element("strong", "", inHTML(f.Text))))
-		}
+		fields := each(b, func(f Field) string {
+			return element("div", "", element("span", "", inHTML(f.Name))+element("strong", "", inHTML(f.Text)))
+		})
 		h.line(element("div", "form", strings.Join(fields, "\n")))
 	case checkBlock:
 		if strings.HasPrefix(b.text, "Open: ") {
@@ -205,13 +201,9 @@ func (b tableBlock) html() string {
 		}
 		return element("tr", "", out)
 	}
-	var titles []string
-	for _, c := range b.columns {
-		titles = append(titles, c.title)
-	}
 	rows := ""
 	for _, row := range b.rows {
 		rows += cells("td", row) + "\n"
 	}
-	return `<div class="wide">` + element("table", "", element("thead", "", cells("th", titles))+element("tbody", "", rows)) + `</div>`
+	return `<div class="wide">` + element("table", "", element("thead", "", cells("th", each(b.columns, func(c column) string { return c.title })))+element("tbody", "", rows)) + `</div>`
 }

@@ -81,11 +81,7 @@ func inMarkdownBlock(b block, first bool) (s, list string) {
 		}
 		return strings.Join(append(lines, "- **Read**: \\_\\_\\_\\_\\_\\_\\_\\_"), "\n"), ""
 	case formBlock:
-		var lines []string
-		for _, f := range b {
-			lines = append(lines, "- **"+inMarkdown(f.Name)+"**: "+inMarkdown(f.written()))
-		}
-		return strings.Join(lines, "\n"), ""
+		return strings.Join(each(b, func(f Field) string { return "- **" + inMarkdown(f.Name) + "**: " + inMarkdown(f.written()) }), "\n"), ""
 	case checkBlock:
 		return "- [ ] " + inMarkdown(b.text), "check"
 	case signatureBlock:

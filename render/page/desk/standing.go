@@ -29,7 +29,7 @@ type liveNode struct {
 func abs(v complex128) float64 { return cmplx.Abs(v) }
 
 func (b *bench) live(x *situation) (*standing, error) {
-	off := b.OffMode()
+	off := b.c.OffMode()
 	s, err := b.meter.LiveParts(off, x.faults)
 	if err != nil {
 		return nil, err
