@@ -12,6 +12,11 @@ import (
 
 // answer opens the machine and shows what is asked of it.
 func (n *netlistFlags) answer(t *terminal, o *outputFlags, ask func(*machine) (report.Document, error)) error {
+	return n.answerIn(t, o.format(), o, ask)
+}
+
+// answerIn is answer in a format.
+func (n *netlistFlags) answerIn(t *terminal, f report.Format, o *outputFlags, ask func(*machine) (report.Document, error)) error {
 	m, err := n.openFor(t)
 	if err != nil {
 		return err
@@ -20,7 +25,7 @@ func (n *netlistFlags) answer(t *terminal, o *outputFlags, ask func(*machine) (r
 	if err != nil {
 		return m.place(err)
 	}
-	return t.show(d, o)
+	return t.deliver(d, f, o)
 }
 
 func newLoads(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
@@ -91,34 +96,28 @@ should be off: welded contacts, shorted loads, grounds to the chassis.`,
 			if err := vetBreaks(cmd, &opt, keepsOn, len(works)+len(dead) > 0); err != nil {
 				return err
 			}
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			if opt.Works, err = m.symptoms(works); err != nil {
-				return err
-			}
-			if opt.Dead, err = m.symptoms(dead); err != nil {
-				return err
-			}
-			purpose := report.Feeding
-			if keepsOn {
-				purpose = report.Keeping
-			}
-			ask, err := m.Ask(q.mode, q.load, nil, purpose)
-			if err != nil {
-				return m.place(err)
-			}
-			var d report.Document
-			if keepsOn {
-				d, err = m.KeepsOn(cmd.Context(), ask, opt)
-			} else {
-				d, err = m.Breaks(cmd.Context(), ask, opt)
-			}
-			if err != nil {
-				return m.place(explain(err, m, ask))
-			}
-			return t.show(d, o)
+			return n.answer(t, o, func(m *machine) (d report.Document, err error) {
+				if opt.Works, err = m.symptoms(works); err != nil {
+					return nil, err
+				}
+				if opt.Dead, err = m.symptoms(dead); err != nil {
+					return nil, err
+				}
+				purpose := report.Feeding
+				if keepsOn {
+					purpose = report.Keeping
+				}
+				ask, err := m.Ask(q.mode, q.load, nil, purpose)
+				switch {
+				case err != nil:
+					return nil, err
+				case keepsOn:
+					d, err = m.KeepsOn(cmd.Context(), ask, opt)
+				default:
+					d, err = m.Breaks(cmd.Context(), ask, opt)
+				}
+				return d, explain(err, m, ask)
+			})
 		},
 	}
 	modeAndLoad(cmd, n, &q)

@@ -10,7 +10,7 @@ import (
 
 func newDictionary(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var set meterFlags
-	var format string
+	format := formatFlags{of: (*report.Dictionary)(nil)}
 	var modes []string
 	var telling, pairs bool
 	cmd := &cobra.Command{
@@ -39,7 +39,7 @@ rated power.`,
   legtrace dictionary --differing --format json --output faults.json
   legtrace dictionary --pairs --mode broil`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Dictionary)(nil)))
+			f, err := format.chosen(cmd, o)
 			if err != nil {
 				return err
 			}
@@ -47,36 +47,26 @@ rated power.`,
 			if err != nil {
 				return err
 			}
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			var ids []circuit.ModeID
-			for _, name := range modes {
-				ask, err := m.AskMode(name, nil)
-				if err != nil {
-					return m.place(err)
+			return n.answerIn(t, f, o, func(m *machine) (report.Document, error) {
+				var ids []circuit.ModeID
+				for _, name := range modes {
+					ask, err := m.AskMode(name, nil)
+					if err != nil {
+						return nil, err
+					}
+					ids = append(ids, ask.Mode)
 				}
-				ids = append(ids, ask.Mode)
-			}
-			if pairs {
-				d, err := m.Pairs(cmd.Context(), ids, opt)
-				if err != nil {
-					return m.place(err)
+				if pairs {
+					return m.Pairs(cmd.Context(), ids, opt)
 				}
-				return t.deliver(d, f, o)
-			}
-			d, err := m.Dictionary(cmd.Context(), ids, telling, opt)
-			if err != nil {
-				return m.place(err)
-			}
-			return t.deliver(d, f, o)
+				return m.Dictionary(cmd.Context(), ids, telling, opt)
+			})
 		},
 	}
 	cmd.Flags().StringArrayVarP(&modes, "mode", "m", nil, "`MODE` to work out; repeatable (default all)")
 	complete(cmd, "mode", n.completing((*report.Reporter).ModeNames))
 	outputFlag(cmd, o)
-	formatFlag(cmd, &format, report.Formats((*report.Dictionary)(nil)))
+	format.add(cmd)
 	cmd.Flags().BoolVar(&telling, "differing", false, "only readings that differ from a sound machine's")
 	cmd.Flags().BoolVar(&pairs, "pairs", false, "two faults at once: which loads they leave as neither does alone")
 	cmd.MarkFlagsMutuallyExclusive("pairs", "differing")

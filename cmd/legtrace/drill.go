@@ -75,13 +75,12 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			w := t.out
+			to := t
 			if o.json {
-				w = t.err // standard output is the document's
+				to = &terminal{out: t.err} // standard output is the document's
 			}
-			in := cmd.InOrStdin()
-			talk := &drillDialog{w: w, in: readLines(in), echo: !isTerminal(in), s: d.Start(), reporter: report.New(d.Circuit()), name: name}
-			return talk.run(cmd.Context(), t, o)
+			dialog := &drillDialog{talk: newTalk(to, cmd.InOrStdin(), nil), s: d.Start(), reporter: report.New(d.Circuit()), name: name}
+			return dialog.run(cmd.Context(), t, o)
 		},
 	}
 	fl := cmd.Flags()
@@ -179,7 +178,7 @@ func (f *drillFlags) ofSet(ctx context.Context) (*drill.Drill, string, error) {
 }
 
 func newDrillClass(t *terminal, o *outputFlags) *cobra.Command {
-	var format string
+	format := formatFlags{of: (*report.Class)(nil)}
 	cmd := &cobra.Command{
 		Use:   "class SET ANSWERS",
 		Short: "Run a class's answers through a set of drills, to a table",
@@ -210,7 +209,7 @@ moves apart by semicolons.`,
 		Args:    cobra.ExactArgs(2),
 		Example: `  legtrace drill class week1.toml answers.csv --format csv --output marks.csv`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Class)(nil)))
+			f, err := format.chosen(cmd, o)
 			if err != nil {
 				return err
 			}
@@ -230,7 +229,7 @@ moves apart by semicolons.`,
 			return t.deliver(d, f, o)
 		},
 	}
-	formatFlag(cmd, &format, report.Formats((*report.Class)(nil)))
+	format.add(cmd)
 	outputFlag(cmd, o)
 	return cmd
 }

@@ -14,9 +14,7 @@ import (
 
 // drillDialog is one drill on a terminal, or from a script.
 type drillDialog struct {
-	w        io.Writer
-	in       *lines
-	echo     bool // the moves of a script are shown after the prompt
+	talk
 	s        *drill.Session
 	reporter *report.Reporter
 	name     string
@@ -25,8 +23,12 @@ type drillDialog struct {
 func (d *drillDialog) run(ctx context.Context, t *terminal, o *outputFlags) error {
 	d.open()
 	for d.s.End() == drill.Open {
-		line, err := d.ask(ctx)
-		if errors.Is(err, io.EOF) || errors.Is(err, errQuit) {
+		supply := "off"
+		if d.s.On() {
+			supply = "on"
+		}
+		line, err := d.ask(ctx, fmt.Sprintf("%.0f min, %s", d.s.Minutes(), supply))
+		if errors.Is(err, io.EOF) || strings.EqualFold(line, "quit") {
 			break
 		}
 		if err != nil {
@@ -42,7 +44,7 @@ func (d *drillDialog) run(ctx context.Context, t *terminal, o *outputFlags) erro
 		return err
 	}
 	if !o.json {
-		_, _ = io.WriteString(d.w, "\n")
+		d.blank()
 	}
 	return t.show(summary, o)
 }
@@ -61,22 +63,22 @@ func (d *drillDialog) open() {
 		hidden += ` Before each reading say what a good machine shows there and why, as in "expect 240 fed"; "reasons" lists them.`
 	}
 	d.say(0, hidden)
-	d.say(0, "")
+	d.blank()
 	d.say(0, "The customer says:")
 	for _, s := range d.s.Drill().Complaint().Said {
 		d.say(2, s)
 	}
-	d.say(0, "")
+	d.blank()
 	d.say(0, `The machine is plugged in and on. "help" lists the moves, "points" the places for the probes. On a real machine:`)
 	for _, s := range report.Cautions() {
 		d.say(2, s)
 	}
-	d.say(0, "")
+	d.blank()
 }
 
 // take makes one move, or answers a question about what there is.
 func (d *drillDialog) take(line string) {
-	switch strings.ToLower(strings.TrimSpace(line)) {
+	switch strings.ToLower(line) {
 	case "":
 		return
 	case "help", "?":
@@ -90,7 +92,7 @@ func (d *drillDialog) take(line string) {
 		return
 	case "reasons":
 		for _, r := range drill.Reasons() {
-			d.term(r[0], r[1])
+			d.entry(r[0], r[1])
 		}
 		return
 	case "complaint":
@@ -116,11 +118,11 @@ func (d *drillDialog) take(line string) {
 
 func (d *drillDialog) help() {
 	for _, u := range drill.Usage() {
-		d.term(u[0], u[1])
+		d.entry(u[0], u[1])
 	}
-	d.term("points, modes", "what there is; complaint: what the customer said; reasons: for expect")
-	d.term("quit", "end, with what you have")
-	d.say(2, "")
+	d.entry("points, modes", "what there is; complaint: what the customer said; reasons: for expect")
+	d.entry("quit", "end, with what you have")
+	d.blank()
 	d.say(2, "What stops you:")
 	for _, r := range drill.Rules() {
 		d.say(4, string(r.Rule)+": "+r.Says)
@@ -130,7 +132,7 @@ func (d *drillDialog) help() {
 func (d *drillDialog) points() {
 	c := d.s.Drill().Circuit()
 	for _, p := range c.Points() {
-		d.term(p.Name, fmt.Sprintf("%s; %s, %.0f min", p.Label, p.Place, c.AccessMinutes(p.Terminal)))
+		d.entry(p.Name, fmt.Sprintf("%s; %s, %.0f min", p.Label, p.Place, c.AccessMinutes(p.Terminal)))
 	}
 	d.say(2, "Any terminal may be probed as well, as in oven_sensor.1.")
 }
@@ -139,57 +141,17 @@ func (d *drillDialog) modes() {
 	c := d.s.Drill().Circuit()
 	for i := range c.Modes() {
 		m := c.Mode(circuit.ModeID(i))
-		d.term(m.Name, m.Label)
+		d.entry(m.Name, m.Label)
 	}
 }
 
-// ask waits for a move. The prompt tells the minutes so far and how the supply
-// stands.
-func (d *drillDialog) ask(ctx context.Context) (string, error) {
-	supply := "off"
-	if d.s.On() {
-		supply = "on"
-	}
-	_, _ = fmt.Fprintf(d.w, "%.0f min, %s> ", d.s.Minutes(), supply)
-	select {
-	case <-ctx.Done():
-		_, _ = io.WriteString(d.w, "\n")
-		return "", ctx.Err()
-	case line, ok := <-d.in.next:
-		if !ok {
-			_, _ = io.WriteString(d.w, "\n")
-			if d.in.err != nil {
-				return "", fmt.Errorf("cannot read the move: %w", d.in.err)
-			}
-			return "", io.EOF
-		}
-		line = strings.TrimSpace(line)
-		if d.echo {
-			d.say(0, line)
-		}
-		if strings.EqualFold(line, "quit") {
-			return "", errQuit
-		}
-		return line, nil
-	}
-}
-
-func (d *drillDialog) say(indent int, s string) {
-	for _, line := range report.Wrap(escape(s), report.Width-indent) {
-		_, _ = io.WriteString(d.w, strings.TrimRight(strings.Repeat(" ", indent)+line, " ")+"\n")
-	}
-}
-
-// term writes text beside a short term.
-func (d *drillDialog) term(term, s string) {
+// entry writes what is said of a name beside it, in a column that lines up.
+func (d *drillDialog) entry(name, s string) {
 	const column = 15
-	left := fmt.Sprintf("  %-*s ", column, escape(term))
-	if len(term) > column {
-		_, _ = io.WriteString(d.w, "  "+escape(term)+"\n")
-		left = strings.Repeat(" ", column+3)
+	name = escape(name)
+	if len(name) > column {
+		d.say(2, name)
+		name = ""
 	}
-	for _, line := range report.Wrap(escape(s), report.Width-column-3) {
-		_, _ = io.WriteString(d.w, left+line+"\n")
-		left = strings.Repeat(" ", column+3)
-	}
+	d.term(2, fmt.Sprintf("%-*s", column, name), s)
 }

@@ -1,6 +1,10 @@
 package main
 
-import "github.com/spf13/cobra"
+import (
+	"github.com/spf13/cobra"
+
+	"legtrace/render/report"
+)
 
 func newFaults(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	cmd := &cobra.Command{
@@ -11,11 +15,7 @@ with the faults that it shows as, of their usual size.`,
 		Args:    cobra.NoArgs,
 		Example: `  legtrace faults --netlist catalog:dryer`,
 		RunE: func(*cobra.Command, []string) error {
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			return t.show(m.Faults(), o)
+			return n.answer(t, o, func(m *machine) (report.Document, error) { return m.Faults(), nil })
 		},
 	}
 	outputFlag(cmd, o)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -63,32 +62,4 @@ func (m *meterFlags) options(cmd *cobra.Command, functions ...meter.Function) (r
 		opt.Celsius = &m.celsius
 	}
 	return opt, nil
-}
-
-// formatFlag adds the flag for how a sheet is written.
-func formatFlag(cmd *cobra.Command, format *string, formats []report.Format) {
-	var names []string
-	for _, f := range formats {
-		names = append(names, string(f))
-	}
-	cmd.Flags().StringVar(format, "format", string(report.FormatText), "`FORMAT`: "+strings.Join(names, ", "))
-	complete(cmd, "format", cobra.FixedCompletions(names, cobra.ShellCompDirectiveNoFileComp))
-}
-
-// chosenFormat reconciles --format with --json.
-func chosenFormat(cmd *cobra.Command, format string, o *outputFlags, formats []report.Format) (report.Format, error) {
-	if o.json {
-		if cmd.Flags().Changed("format") && format != string(report.FormatJSON) {
-			return "", fmt.Errorf("--json and --format %s ask for two formats: give one", format)
-		}
-		return report.FormatJSON, nil
-	}
-	var names []string
-	for _, f := range formats {
-		if string(f) == format {
-			return f, nil
-		}
-		names = append(names, string(f))
-	}
-	return "", fmt.Errorf("--format %q: it is one of %s", format, strings.Join(names, ", "))
 }

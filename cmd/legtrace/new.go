@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -92,7 +91,7 @@ func taken(file string) error {
 // which nobody gave.
 func answer(ctx context.Context, t *terminal, in io.Reader, a starter.Answers, usual bool) (map[string]bool, error) {
 	byNobody := map[string]bool{}
-	input := newTyped(in)
+	var input *lines
 	var wrong error
 	for q, ok := starter.Next(a); ok; q, ok = starter.Next(a) {
 		if err := vetAnswers(a); err != nil {
@@ -101,10 +100,14 @@ func answer(ctx context.Context, t *terminal, in io.Reader, a starter.Answers, u
 		line, more := "", false
 		if !usual {
 			t.say(question(q))
+			if input == nil {
+				input = readLines(in)
+			}
 			var err error
-			if line, more, err = input.next(ctx); err != nil {
+			if line, err = input.line(ctx); err != nil && err != io.EOF {
 				return nil, err
 			}
+			more = err == nil
 		}
 		switch {
 		case line != "":
@@ -155,37 +158,6 @@ func chosen(q starter.Question, line string) string {
 		return line
 	}
 	return found
-}
-
-// typed reads lines without keeping an interrupt waiting.
-type typed struct {
-	in  *bufio.Scanner
-	got chan string
-}
-
-func newTyped(in io.Reader) *typed { return &typed{in: bufio.NewScanner(in)} }
-
-// next returns a line, its blanks trimmed; not more at the end of the input.
-func (l *typed) next(ctx context.Context) (line string, more bool, err error) {
-	if l.got == nil {
-		l.got = make(chan string)
-		go func() {
-			defer close(l.got)
-			for l.in.Scan() {
-				select {
-				case l.got <- strings.TrimSpace(l.in.Text()):
-				case <-ctx.Done():
-					return
-				}
-			}
-		}()
-	}
-	select {
-	case line, more = <-l.got:
-		return line, more, nil
-	case <-ctx.Done():
-		return "", false, ctx.Err()
-	}
 }
 
 // nameFrom makes a machine's name of a file's.

@@ -13,7 +13,7 @@ import (
 func newPlan(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var e evidenceFlags
 	var ascii bool
-	var format, file string
+	format, file := formatFlags{of: (*report.Plan)(nil)}, ""
 	order := 2
 	cmd := &cobra.Command{
 		Use:   "plan",
@@ -39,7 +39,7 @@ in, or the graph itself in DOT.
 			if file != "" && (o.file != "" || o.json || cmd.Flags().Changed("format")) {
 				return errors.New("--chart is a form of output: leave out --output, --format and --json")
 			}
-			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Plan)(nil)))
+			f, err := format.chosen(cmd, o)
 			if err != nil {
 				return err
 			}
@@ -70,7 +70,7 @@ in, or the graph itself in DOT.
 	cmd.Flags().IntVar(&order, "order", order, "most faults taken together: `N` from 1 to 3")
 	cmd.Flags().BoolVar(&ascii, "ascii", false, "draw the tree in plain characters")
 	cmd.Flags().StringVar(&file, "chart", "", "`FILE` for a flowchart: NAME.svg, .png, .html or .dot")
-	formatFlag(cmd, &format, report.Formats((*report.Plan)(nil)))
+	format.add(cmd)
 	outputFlag(cmd, o)
 	return cmd
 }

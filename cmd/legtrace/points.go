@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -21,7 +20,7 @@ func newPoints(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var q questionFlags
 	var e evidenceFlags
 	var set meterFlags
-	var format string
+	format := formatFlags{of: (*report.Points)(nil), byFile: true}
 	var form []string
 	cmd := &cobra.Command{
 		Use:   "points",
@@ -40,10 +39,7 @@ Without a complaint it takes the load of --load for dead in --mode.
   legtrace points --complaint "everything dead" --fill serial=A1234
   legtrace points --mode broil --load broil_element`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if byName, ok := formatOf[strings.ToLower(filepath.Ext(o.file))]; ok && !cmd.Flags().Changed("format") && !o.json {
-				format = string(byName)
-			}
-			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Points)(nil)))
+			f, err := format.chosen(cmd, o)
 			if err != nil {
 				return err
 			}
@@ -82,7 +78,7 @@ Without a complaint it takes the load of --load for dead in --mode.
 	evidenceFlag(cmd, n, &e)
 	cmd.Flags().StringArrayVar(&form, "fill", nil, "a `FIELD=TEXT` of the sheet's head: "+strings.Join(report.FormFields, ", ")+"; repeatable")
 	outputFlag(cmd, o)
-	formatFlag(cmd, &format, report.Formats((*report.Points)(nil)))
+	format.add(cmd)
 	set.add(cmd)
 	return cmd
 }
@@ -143,30 +139,22 @@ it lists what is live with that fault present.`,
 			if all && q.mode != "" {
 				return errors.New("--mode and --all-modes contradict each other: give one")
 			}
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			modes, notes := []circuit.ModeID{m.Circuit.OffMode()}, []string(nil)
-			ask := report.Question{}
-			if q.mode == "" {
-				ask, err = m.AskMode(m.Circuit.Mode(modes[0]).Name, q.faults)
-				notes = append(notes, fmt.Sprintf("Default: --mode %s. --all-modes lists every mode.", m.Circuit.Mode(modes[0]).Name))
-			} else {
-				ask, err = m.AskMode(q.mode, q.faults)
-				modes[0] = ask.Mode
-			}
-			if err != nil {
-				return m.place(err)
-			}
-			if all {
-				modes, notes = m.AllModes(), m.LeftOut()
-			}
-			d, err := m.Live(cmd.Context(), modes, ask.Faults, notes)
-			if err != nil {
-				return m.place(err)
-			}
-			return t.show(d, o)
+			return n.answer(t, o, func(m *machine) (report.Document, error) {
+				mode, notes := q.mode, []string(nil)
+				if mode == "" {
+					mode = m.Circuit.Mode(m.Circuit.OffMode()).Name
+					notes = append(notes, fmt.Sprintf("Default: --mode %s. --all-modes lists every mode.", mode))
+				}
+				ask, err := m.AskMode(mode, q.faults)
+				if err != nil {
+					return nil, err
+				}
+				modes := []circuit.ModeID{ask.Mode}
+				if all {
+					modes, notes = m.AllModes(), m.LeftOut()
+				}
+				return m.Live(cmd.Context(), modes, ask.Faults, notes)
+			})
 		},
 	}
 	modeFlag(cmd, n, &q)

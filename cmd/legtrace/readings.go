@@ -50,19 +50,13 @@ open would be hidden by another way round.`,
 			if err != nil {
 				return err
 			}
-			m, err := n.openFor(t)
-			if err != nil {
-				return err
-			}
-			ask, err := m.AskMode(q.mode, q.faults)
-			if err != nil {
-				return m.place(err)
-			}
-			d, err := m.take(ask, f, args, black, opt)
-			if err != nil {
-				return m.place(err)
-			}
-			return t.show(d, o)
+			return n.answer(t, o, func(m *machine) (report.Document, error) {
+				ask, err := m.AskMode(q.mode, q.faults)
+				if err != nil {
+					return nil, err
+				}
+				return m.take(ask, f, args, black, opt)
+			})
 		},
 	}
 	modeFlag(cmd, n, &q)

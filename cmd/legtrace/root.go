@@ -32,6 +32,14 @@ type outputFlags struct {
 	file string
 }
 
+// format is that of a document where no flag names one.
+func (o *outputFlags) format() report.Format {
+	if o.json {
+		return report.FormatJSON
+	}
+	return report.FormatText
+}
+
 // questionFlags say what is asked of the machine.
 type questionFlags struct {
 	mode, load string

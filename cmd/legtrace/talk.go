@@ -14,11 +14,17 @@ type talk struct {
 	t    *terminal
 	in   *lines
 	echo bool          // the answers of a script are shown after the prompt
-	kept func() string // the file that holds what was answered
+	kept func() string // where what was answered is kept, to end a sentence
 }
 
-func newTalk(t *terminal, in io.Reader, kept func() string) talk {
-	return talk{t: t, in: readLines(in), echo: !isTerminal(in), kept: kept}
+// newTalk begins one whose answers are kept in a file; it may have none.
+func newTalk(t *terminal, in io.Reader, file func() string) talk {
+	return talk{t: t, in: readLines(in), echo: !isTerminal(in), kept: func() string {
+		if file == nil {
+			return ""
+		}
+		return "; what was answered before is in " + file()
+	}}
 }
 
 // ask prompts and waits for a line.
@@ -26,28 +32,21 @@ func (d *talk) ask(ctx context.Context, prompt string) (string, error) {
 	if err := d.t.print([]byte(prompt + "> ")); err != nil {
 		return "", err
 	}
-	select {
-	case <-ctx.Done():
+	line, err := d.in.line(ctx)
+	switch {
+	case err != nil:
 		d.blank()
-		return "", ctx.Err()
-	case line, ok := <-d.in.next:
-		if !ok {
-			d.blank()
-			if d.in.err != nil {
-				return "", fmt.Errorf("cannot read the answer: %w; what was answered before is in %s", d.in.err, d.kept())
-			}
-			return "", io.EOF
+		if err != io.EOF && ctx.Err() == nil {
+			err = fmt.Errorf("cannot read the answer: %w%s", err, d.kept())
 		}
-		line = strings.TrimSpace(line)
-		if len(line) > longest {
-			d.say(2, "that is too long a line")
-			return "", nil
-		}
-		if d.echo {
-			return line, d.t.print([]byte(escape(line) + "\n"))
-		}
-		return line, nil
+		return "", err
+	case len(line) > longest:
+		d.say(2, "that is too long a line")
+		return "", nil
+	case d.echo:
+		return line, d.t.print([]byte(escape(line) + "\n"))
 	}
+	return line, nil
 }
 
 func (d *talk) blank() { _ = d.t.print([]byte("\n")) }

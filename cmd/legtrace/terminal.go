@@ -87,11 +87,7 @@ func hidden(r rune) bool { return r != '\u00a0' && !unicode.IsPrint(r) }
 
 // show writes a document where the flags say.
 func (t *terminal) show(d report.Document, o *outputFlags) error {
-	f := report.FormatText
-	if o.json {
-		f = report.FormatJSON
-	}
-	return t.deliver(d, f, o)
+	return t.deliver(d, o.format(), o)
 }
 
 // deliver is show in a format.

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -12,11 +11,8 @@ import (
 	"legtrace/render/schematic"
 )
 
-// formatOf tells the format that a file's name asks for.
-var formatOf = map[string]report.Format{".md": report.FormatMarkdown, ".html": report.FormatHTML, ".htm": report.FormatHTML, ".json": report.FormatJSON, ".csv": report.FormatCSV}
-
 func newReport(t *terminal, o *outputFlags) *cobra.Command {
-	var format string
+	format := formatFlags{of: (*report.Visit)(nil), byFile: true}
 	cmd := &cobra.Command{
 		Use:   "report VISIT",
 		Short: "A visit written down: text, Markdown, or a page to print",
@@ -27,10 +23,7 @@ file with the diagram in it, to be read on a phone or printed.`,
 		Example: `  legtrace report kitchen.toml
   legtrace report kitchen.toml --output kitchen.html`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if byName, ok := formatOf[strings.ToLower(filepath.Ext(o.file))]; ok && !cmd.Flags().Changed("format") && !o.json {
-				format = string(byName)
-			}
-			f, err := chosenFormat(cmd, format, o, report.Formats((*report.Visit)(nil)))
+			f, err := format.chosen(cmd, o)
 			if err != nil {
 				return err
 			}
@@ -41,7 +34,7 @@ file with the diagram in it, to be read on a phone or printed.`,
 			return t.deliver(d, f, o)
 		},
 	}
-	formatFlag(cmd, &format, report.Formats((*report.Visit)(nil)))
+	format.add(cmd)
 	outputFlag(cmd, o)
 	return cmd
 }
