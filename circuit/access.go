@@ -128,11 +128,7 @@ func (b *builder) places(specs []PlaceSpec) {
 		p.Box = b.box(path, s)
 		c.places = append(c.places, p)
 		if !used[s.Name] {
-			near := Nearest(s.Name, sortedKeys(used))
-			if near != "" {
-				near = fmt.Sprintf("did you mean %q?", near)
-			}
-			b.warn(path, near, "no part or test point is at %q", s.Name)
+			b.warn(path, NearestHint(s.Name, sortedKeys(used)), "no part or test point is at %q", s.Name)
 		}
 	}
 }

@@ -2,13 +2,14 @@ package circuit
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 )
 
 // colours lists the letter codes of IEC 60757:2021 (from memory), each with the
 // words and letters that people and service sheets use for it, in lower case.
-var colours = []struct{ code, words string }{
+var colours = []colour{
 	{"BK", "black blk b"}, {"BN", "brown brn br"}, {"RD", "red r"}, {"OG", "orange orn org or o"}, {"YE", "yellow yel yl y"},
 	{"GN", "green grn gr g"}, {"BU", "blue blu bl"}, {"VT", "violet vio purple pur pr v p"}, {"GY", "grey gray gry"}, {"WH", "white wht wh w"},
 	{"PK", "pink pnk"}, {"GD", "gold"}, {"TQ", "turquoise"}, {"SR", "silver"},
@@ -23,6 +24,8 @@ func Colours() [][2]string {
 	}
 	return out
 }
+
+type colour struct{ code, words string }
 
 // twoColours is the code of two colours that has no ground and stripe.
 const twoColours = "GNYE"
@@ -59,12 +62,7 @@ func isColour(s string) bool {
 }
 
 func isCode(s string) bool {
-	for _, c := range colours {
-		if c.code == s {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(colours, func(c colour) bool { return c.code == s })
 }
 
 // ColourCode reads a colour as people write it, "yellow", "blk/wht", "White
@@ -99,13 +97,8 @@ func ColourCode(s string) string {
 
 func colourOf(word string) string {
 	for _, c := range colours {
-		if strings.ToLower(c.code) == word {
+		if strings.ToLower(c.code) == word || slices.Contains(strings.Fields(c.words), word) {
 			return c.code
-		}
-		for _, w := range strings.Fields(c.words) {
-			if w == word {
-				return c.code
-			}
 		}
 	}
 	return ""

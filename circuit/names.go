@@ -64,6 +64,14 @@ func Nearest(name string, candidates []string) string {
 	return best
 }
 
+// NearestHint asks whether the nearest candidate is meant; "" when none is close.
+func NearestHint(name string, candidates []string) string {
+	if near := Nearest(name, candidates); near != "" {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	return ""
+}
+
 // validName reports whether s may name a part, terminal, wire or mode.
 func validName(s string) bool {
 	if s == "" || len(s) > MaxName {

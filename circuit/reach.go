@@ -1,6 +1,10 @@
 package circuit
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
 
 // Reach says how a mode comes about.
 type Reach uint8
@@ -29,17 +33,11 @@ func (b *builder) reach(path string, s ModeSpec, m *Mode) {
 	m.How, m.Minutes = s.How, s.Minutes
 	b.minutes(path+".minutes", s.Minutes)
 	if s.Reached != "" {
-		for i, name := range reachNames {
-			if name == s.Reached {
-				m.Reached = Reach(i)
-				return
-			}
+		if i := slices.Index(reachNames, s.Reached); i >= 0 {
+			m.Reached = Reach(i)
+			return
 		}
-		near := Nearest(s.Reached, reachNames)
-		hint := fmt.Sprintf("one of %v", reachNames)
-		if near != "" {
-			hint = fmt.Sprintf("did you mean %q?", near)
-		}
+		hint := cmp.Or(NearestHint(s.Reached, reachNames), fmt.Sprintf("one of %v", reachNames))
 		b.fail(path+".reached", hint, "unknown way to reach a mode: %q", s.Reached)
 		return
 	}

@@ -2,7 +2,6 @@ package netlists
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -16,16 +15,23 @@ import (
 // MaxChain is how many netlists may start from one another.
 const MaxChain = 8
 
-// catalogPrefix marks the name of a catalog netlist where a path could stand.
-const catalogPrefix = "catalog:"
+// CatalogPrefix marks the name of a catalog netlist where a path could stand.
+const CatalogPrefix = "catalog:"
 
 // Text reads a file that a person writes, such as a netlist or a visit: no more of
 // it than may be read at all, and nothing that is no file. A name such as
-// catalog:dryer is a machine that comes along. The error does not name the file.
-func Text(path string) ([]byte, error) { return load(path) }
+// catalog:dryer is a machine that comes along. The error is of type [Errors].
+func Text(path string) ([]byte, error) {
+	src, err := load(path)
+	if err != nil {
+		return nil, Errors{{Position: Position{File: path}, Message: "cannot be read: " + sanitise(err.Error())}}
+	}
+	return src, nil
+}
 
+// load is [Text] whose error does not name the file.
 func load(path string) ([]byte, error) {
-	if name, ok := strings.CutPrefix(path, catalogPrefix); ok {
+	if name, ok := strings.CutPrefix(path, CatalogPrefix); ok {
 		return Source(name)
 	}
 	// A pipe or a device could keep the reader waiting for ever.
@@ -113,12 +119,12 @@ func (a *adapter) base(name string, from *node) *node {
 		return nil
 	}
 	path := from.text
-	if !strings.HasPrefix(path, catalogPrefix) {
-		if filepath.IsAbs(path) || path == "" || strings.HasPrefix(name, catalogPrefix) {
+	if !strings.HasPrefix(path, CatalogPrefix) {
+		if filepath.IsAbs(path) || path == "" || strings.HasPrefix(name, CatalogPrefix) {
 			a.found.fail(at, `"catalog:NAME", or a path that starts at this file's folder`, "cannot start from %q", path)
 			return nil
 		}
-		path = filepath.Join(filepath.Dir(name), filepath.FromSlash(path))
+		path = Beside(name, path)
 		// A device or a pipe could keep the reader waiting for ever.
 		if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
 			a.found.fail(at, "", "cannot start from %q: it is not a file", from.text)
@@ -144,7 +150,7 @@ func (a *adapter) base(name string, from *node) *node {
 
 // identity names a file so that two spellings of its path are found equal.
 func identity(path string) string {
-	if strings.HasPrefix(path, catalogPrefix) {
+	if strings.HasPrefix(path, CatalogPrefix) {
 		return path
 	}
 	if abs, err := filepath.Abs(path); err == nil {
@@ -212,9 +218,7 @@ func (a *adapter) names(list *node, given []string, from *node, what string) map
 		}
 		hint := ""
 		if from != nil && from.kind == tableNode && a.found.hinting() {
-			if near := circuit.Nearest(name, from.table.names); near != "" {
-				hint = fmt.Sprintf("did you mean %q?", near)
-			}
+			hint = circuit.NearestHint(name, from.table.names)
 		}
 		if list.items[i].kind == stringNode {
 			a.found.fail(list.items[i].position(), hint, "there is no %s %q to drop", what, name)

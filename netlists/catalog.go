@@ -1,6 +1,7 @@
 package netlists
 
 import (
+	"cmp"
 	"embed"
 	"fmt"
 	"slices"
@@ -57,7 +58,7 @@ func Machines() []Entry {
 
 // Open reads a netlist of the catalog.
 func Open(name string) (*circuit.Circuit, error) {
-	return ReadFile(catalogPrefix + name)
+	return ReadFile(CatalogPrefix + name)
 }
 
 // Source returns the text of a netlist of the catalog.
@@ -65,10 +66,7 @@ func Source(name string) ([]byte, error) {
 	src, err := catalogFiles.ReadFile("catalog/" + name + ".toml")
 	if err != nil {
 		names := catalogNames()
-		hint := "it has " + strings.Join(withoutVariants(names), ", ") + ", and variants of them"
-		if near := circuit.Nearest(name, names); near != "" {
-			hint = fmt.Sprintf("did you mean %q?", near)
-		}
+		hint := cmp.Or(circuit.NearestHint(name, names), "it has "+strings.Join(withoutVariants(names), ", ")+", and variants of them")
 		return nil, fmt.Errorf("the catalog has no netlist %q (%s)", name, hint)
 	}
 	return src, nil

@@ -12,7 +12,7 @@ import (
 )
 
 // Variants stand after the machine that they start from.
-var shelf = []string{
+var shipped = []string{
 	"baseboard-heater", "baseboard-heater-208", "baseboard-heater-one-pole",
 	"cooktop-built-in", "cooktop-built-in-3wire",
 	"dryer", "dryer-3wire", "dryer-cutoff-l2", "dryer-electronic", "dryer-motor-fuse",
@@ -41,7 +41,7 @@ func TestTheCatalogTellsWhatItHas(t *testing.T) {
 			t.Errorf("%s: a summary is a sentence of one line, not %q", e.Name, e.Summary)
 		}
 	}
-	if diff := cmp.Diff(shelf, names); diff != "" {
+	if diff := cmp.Diff(shipped, names); diff != "" {
 		t.Errorf("-expected +catalog:\n%s", diff)
 	}
 	want := Entry{Name: "range-electronic", Title: "Freestanding electric range with electronic control, 4-wire",
@@ -54,12 +54,12 @@ func TestTheCatalogTellsWhatItHas(t *testing.T) {
 // A machine tells how its kind of circuit works and where to probe; a variant
 // starts from the machine whose name it extends and says what differs.
 func TestEveryCatalogMachineIsCompleteAndItsVariantsAreShort(t *testing.T) {
-	for _, name := range shelf {
+	for _, name := range shipped {
 		src, err := Source(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		r, err := ReadFileFull(catalogPrefix + name)
+		r, err := ReadFileFull(CatalogPrefix + name)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -98,7 +98,7 @@ func TestEveryCatalogMachineIsCompleteAndItsVariantsAreShort(t *testing.T) {
 // The wires that carry a machine's power have a colour and a size.
 func TestCatalogWiresHaveColoursAndSizes(t *testing.T) {
 	bare := map[circuit.Kind]bool{circuit.KindConnector: true, circuit.KindRelay: true}
-	for _, name := range shelf {
+	for _, name := range shipped {
 		c, err := Open(name)
 		if err != nil {
 			t.Fatal(err)
@@ -153,7 +153,7 @@ func BenchmarkOpen(b *testing.B) {
 // front of it and where a drawing shows it; of every mode that heat or chance
 // brings about, how.
 func TestCatalogMachinesTellWhereThingsAreAndHowModesComeAbout(t *testing.T) {
-	for _, name := range shelf {
+	for _, name := range shipped {
 		c, err := Open(name)
 		if err != nil {
 			t.Fatal(err)
@@ -200,7 +200,7 @@ func placesOf(c *circuit.Circuit) map[string]bool {
 // What is found in the notes of a machine's own trade, and what its panels take,
 // is marked for what it is.
 func TestCatalogFactsAreMarked(t *testing.T) {
-	for _, name := range shelf {
+	for _, name := range shipped {
 		src, err := Source(name)
 		if err != nil {
 			t.Fatal(err)

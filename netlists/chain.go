@@ -22,7 +22,7 @@ func Chain(path string) []string {
 		if from == "" {
 			break
 		}
-		path = beside(path, from)
+		path = Beside(path, from)
 	}
 	return chain
 }
@@ -37,10 +37,11 @@ func StartsFrom(name string, text []byte) string {
 	return from.text
 }
 
-// beside turns the path a netlist starts from into one from where we are.
-func beside(name, from string) string {
-	if strings.HasPrefix(from, catalogPrefix) || filepath.IsAbs(from) {
-		return from
+// Beside turns a path that stands in a file into one from where we are. A whole path
+// and the name of a machine of the catalog stay.
+func Beside(file, path string) string {
+	if strings.HasPrefix(path, CatalogPrefix) || filepath.IsAbs(path) {
+		return path
 	}
-	return filepath.Join(filepath.Dir(name), filepath.FromSlash(from))
+	return filepath.Join(filepath.Dir(file), filepath.FromSlash(path))
 }

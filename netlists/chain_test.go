@@ -50,11 +50,11 @@ func TestAdaptingWithNothingIsTheIdentity(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, _, err := Parse(catalogPrefix+name, src)
+		want, _, err := Parse(CatalogPrefix+name, src)
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, _, err := Parse("mine.toml", []byte("from = \""+catalogPrefix+name+"\"\n"))
+		got, _, err := Parse("mine.toml", []byte("from = \""+CatalogPrefix+name+"\"\n"))
 		if err != nil {
 			t.Fatal(err)
 		}

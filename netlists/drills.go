@@ -89,20 +89,12 @@ func ReadDrills(path string) (*DrillSet, error) {
 			found.fail(at, `as in machine = "catalog:range-electronic"`, "the drill %q names no machine", d.Name)
 			continue
 		}
-		name := d.Machine
-		if !strings.HasPrefix(name, catalogPrefix) && !filepath.IsAbs(name) {
-			name = filepath.Join(filepath.Dir(path), filepath.FromSlash(name))
-		}
+		name := Beside(path, d.Machine)
 		c := machines[name]
 		if c == nil {
 			var err error
 			if c, err = ReadFile(name); err != nil {
-				var list Errors
-				if errors.As(err, &list) {
-					found.errs = append(found.errs, list...)
-				} else {
-					found.fail(at, "", "%v", err)
-				}
+				found.add(err)
 				continue
 			}
 			machines[name] = c
@@ -175,9 +167,9 @@ func (c *collector) answer(at Position, out *[]drill.Answer, a drill.Answer) {
 
 func answersOfCSV(path string) ([]drill.Answer, error) {
 	var found collector
-	src, err := load(path)
+	src, err := Text(path)
 	if err != nil {
-		return nil, Errors{{Position: Position{File: path}, Message: "cannot be read: " + sanitise(err.Error())}}
+		return nil, err
 	}
 	in := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(src, []byte("\ufeff"))))
 	in.FieldsPerRecord = -1
@@ -237,23 +229,16 @@ func answerColumns(row []string) map[string]int {
 }
 
 // decodeAs reads a TOML file into a struct by its tags.
-func decodeAs[T any](path string, file *T, what string) (*node, *collector) {
+func decodeAs(path string, file any, what string) (*node, *collector) {
 	found := &collector{}
-	text, err := load(path)
+	text, err := Text(path)
 	if err != nil {
-		found.fail(Position{File: path}, "", "cannot be read: %v", err)
+		found.add(err)
 		return nil, found
 	}
-	src := newSource(path, text, found)
-	if src == nil {
+	d := decodeInto(path, text, what, file, found)
+	if d == nil {
 		return nil, found
 	}
-	root := parse(src, found)
-	if root == nil {
-		return nil, found
-	}
-	d := newDecoder(found, root)
-	v := reflectOf(file)
-	cursor{d: d}.fields(root, v, fieldsByTag(v.Type()), what)
-	return root, found
+	return d.positions.root, found
 }

@@ -2,6 +2,7 @@ package netlists
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -62,6 +63,13 @@ type collector struct{ errs Errors }
 
 func (c *collector) fail(at Position, hint, format string, args ...any) {
 	c.errs = append(c.errs, Error{Position: at, Message: sanitise(fmt.Sprintf(format, args...)), Hint: sanitise(hint)})
+}
+
+// add takes what another reading found, of type [Errors].
+func (c *collector) add(err error) {
+	var list Errors
+	errors.As(err, &list)
+	c.errs = append(c.errs, list...)
 }
 
 // maxHints bounds the work spent on nearest-name hints: nobody reads more.

@@ -1,6 +1,7 @@
 package netlists
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"math"
@@ -66,15 +67,12 @@ func FindFamily(name string) (*Family, error) {
 		}
 	}
 	if filepath.Ext(name) != ".toml" {
-		hint := "there is " + strings.Join(names, ", ") + ", or a file whose name ends in .toml"
-		if near := circuit.Nearest(name, names); near != "" {
-			hint = fmt.Sprintf("did you mean %q?", near)
-		}
+		hint := cmp.Or(circuit.NearestHint(name, names), "there is "+strings.Join(names, ", ")+", or a file whose name ends in .toml")
 		return nil, fmt.Errorf("no family %q (%s)", name, hint)
 	}
 	src, err := Text(name)
 	if err != nil {
-		return nil, Errors{{Position: Position{File: name}, Message: "cannot be read: " + err.Error()}}
+		return nil, err
 	}
 	f := Family{Name: name}
 	at, err := Decode(name, src, "a family", &f)
@@ -96,11 +94,7 @@ func FindFamily(name string) (*Family, error) {
 func (f *Family) Read() ([]Member, error) {
 	var out []Member
 	for netlist, share := range f.Members {
-		file := netlist
-		if !strings.HasPrefix(netlist, catalogPrefix) && !filepath.IsAbs(netlist) {
-			file = filepath.Join(filepath.Dir(f.Name), filepath.FromSlash(netlist))
-		}
-		out = append(out, Member{Netlist: file, Share: share})
+		out = append(out, Member{Netlist: Beside(f.Name, netlist), Share: share})
 	}
 	slices.SortFunc(out, func(a, b Member) int { return strings.Compare(a.Netlist, b.Netlist) })
 	errs := make([]error, len(out))

@@ -1,7 +1,6 @@
 package netlists
 
 import (
-	"fmt"
 	"slices"
 
 	"legtrace/circuit"
@@ -26,9 +25,9 @@ type checkSpec struct {
 // those the checks name, and one called "rest" where none is named; pins not
 // listed are those the checks name. The error is of type [Errors].
 func ReadFindings(path string) (*ringout.Ring, error) {
-	src, err := load(path)
+	src, err := Text(path)
 	if err != nil {
-		return nil, Errors{{Position: Position{File: path}, Message: "cannot be read: " + sanitise(err.Error())}}
+		return nil, err
 	}
 	return ParseFindings(path, src)
 }
@@ -44,18 +43,8 @@ func ParseFindings(name string, text []byte) (*ringout.Ring, error) {
 }
 
 func findings(name string, text []byte, found *collector) *ringout.Ring {
-	src := newSource(name, text, found)
-	if src == nil {
-		return nil
-	}
-	root := parse(src, found)
-	if root == nil {
-		return nil
-	}
 	var file findingsFile
-	d := newDecoder(found, root)
-	v := reflectOf(&file)
-	cursor{d: d}.fields(root, v, fieldsByTag(v.Type()), "a file of findings")
+	d := decodeInto(name, text, "a file of findings", &file, found)
 	if found.failed() {
 		return nil
 	}
@@ -66,7 +55,7 @@ func findings(name string, text []byte, found *collector) *ringout.Ring {
 		return nil
 	}
 	for i, check := range file.Checks {
-		at := root.get("check").items[i]
+		at := d.positions.root.get("check").items[i]
 		addCheck(ring, &file, check, at, found)
 	}
 	return ring
@@ -108,7 +97,7 @@ func addCheck(ring *ringout.Ring, file *findingsFile, check checkSpec, at *node,
 	}
 	position := slices.Index(file.Positions, in)
 	if position < 0 {
-		found.fail(at.get("in").position(), nearestHint(in, file.Positions), "unknown position %q", in)
+		found.fail(at.get("in").position(), circuit.NearestHint(in, file.Positions), "unknown position %q", in)
 		return
 	}
 	for _, side := range []struct {
@@ -127,7 +116,7 @@ func addCheck(ring *ringout.Ring, file *findingsFile, check checkSpec, at *node,
 				a, b := slices.Index(file.Pins, pair[0]), slices.Index(file.Pins, other)
 				for _, pin := range []string{pair[0], other} {
 					if !slices.Contains(file.Pins, pin) {
-						found.fail(place, nearestHint(pin, file.Pins), "unknown pin %q", pin)
+						found.fail(place, circuit.NearestHint(pin, file.Pins), "unknown pin %q", pin)
 					}
 				}
 				if a < 0 || b < 0 {
@@ -139,11 +128,4 @@ func addCheck(ring *ringout.Ring, file *findingsFile, check checkSpec, at *node,
 			}
 		}
 	}
-}
-
-func nearestHint(name string, names []string) string {
-	if near := circuit.Nearest(name, names); near != "" {
-		return fmt.Sprintf("did you mean %q?", near)
-	}
-	return ""
 }

@@ -55,9 +55,9 @@ func ReadFile(path string) (*circuit.Circuit, error) {
 
 // ReadFileFull is [ReadFile] with everything there is to know.
 func ReadFileFull(path string) (*Result, error) {
-	src, err := load(path)
+	src, err := Text(path)
 	if err != nil {
-		return nil, Errors{{Position: Position{File: path}, Message: "cannot be read: " + sanitise(err.Error())}}
+		return nil, err
 	}
 	return ReadFull(path, src)
 }

@@ -16,14 +16,14 @@ import (
 	"syscall/js"
 	"time"
 
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/render/page/desk"
 	"legtrace/render/page/offline/parcel"
 )
 
 func main() {
 	page := js.Global().Get("legtrace")
-	engine, err := parcel.Open([]byte(page.Get("parcel").String()), shelf.Library(""))
+	engine, err := parcel.Open([]byte(page.Get("parcel").String()), library.New(""))
 	if err != nil {
 		page.Call("failed", err.Error())
 		return

@@ -40,7 +40,7 @@ families, which says how common each wiring is.`,
 			if strings.HasPrefix(args[0], netlists.FamilyPrefix) {
 				return t.show(&report.Netlist{Document: "netlist", Name: args[0], Toml: string(netlists.FamilyTable())}, o)
 			}
-			name := strings.TrimPrefix(args[0], catalogPrefix)
+			name := strings.TrimPrefix(args[0], netlists.CatalogPrefix)
 			src, err := netlists.Source(name)
 			if err != nil {
 				return err

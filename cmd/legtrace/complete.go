@@ -22,12 +22,12 @@ func complete(cmd *cobra.Command, flag string, f completer) {
 
 // completeNetlist offers the catalog beside the files.
 func completeNetlist(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
-	if !strings.HasPrefix(catalogPrefix, typed) && !strings.HasPrefix(typed, catalogPrefix) {
+	if !strings.HasPrefix(netlists.CatalogPrefix, typed) && !strings.HasPrefix(typed, netlists.CatalogPrefix) {
 		return []string{"toml"}, cobra.ShellCompDirectiveFilterFileExt
 	}
 	var out []string
 	for _, e := range netlists.Catalog() {
-		out = append(out, catalogPrefix+e.Name+"\t"+e.Title)
+		out = append(out, netlists.CatalogPrefix+e.Name+"\t"+e.Title)
 	}
 	if typed == "" {
 		return out, cobra.ShellCompDirectiveDefault

@@ -11,6 +11,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/visit"
+	"legtrace/cmd/library"
 	"legtrace/netlists"
 	"legtrace/netlists/complaints"
 	"legtrace/render/report"
@@ -39,21 +40,10 @@ func outsideFlag(cmd *cobra.Command, to *[]string) {
 
 // members reads the candidates: those of a family, or netlists named one by one.
 func members(t *terminal, names []string) ([]visit.Candidate, error) {
-	var out []visit.Candidate
 	if len(names) == 1 {
-		f, err := netlists.FindFamily(strings.TrimPrefix(names[0], netlists.FamilyPrefix))
-		if err != nil {
-			return nil, err
-		}
-		all, err := f.Read()
-		if err != nil {
-			return nil, err
-		}
-		for _, m := range all {
-			out = append(out, visit.Candidate{Netlist: m.Netlist, Circuit: m.Circuit, Share: m.Share})
-		}
-		return out, nil
+		return library.Members(names[0])
 	}
+	var out []visit.Candidate
 	for _, name := range names {
 		n := netlistFlags{netlist: name}
 		if n.family() {

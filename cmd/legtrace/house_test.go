@@ -27,9 +27,9 @@ var mayImport = []struct {
 	{"cmd/legtrace-chart", []string{"cmd/legtrace-chart/alone", "netlists/wholefile"}},
 	{"cmd/legtrace-chart/alone", nil},
 	{"cmd/legtrace-release", []string{"render/page/offline"}},
-	{"cmd/legtrace-wasm", []string{"cmd/shelf", "render/page/desk", "render/page/offline/parcel"}},
-	{"cmd/shelf", []string{"netlists/...", "render/page/desk", "circuit", "circuit/visit"}},
-	{"cmd/...", []string{"cmd/shelf", "render/...", "netlists/...", "circuit", "circuit/drill", "circuit/meter", "circuit/suspect", "circuit/trace", "circuit/visit"}},
+	{"cmd/legtrace-wasm", []string{"cmd/library", "render/page/desk", "render/page/offline/parcel"}},
+	{"cmd/library", []string{"netlists/...", "render/page/desk", "circuit", "circuit/visit"}},
+	{"cmd/...", []string{"cmd/library", "render/...", "netlists/...", "circuit", "circuit/drill", "circuit/meter", "circuit/suspect", "circuit/trace", "circuit/visit"}},
 }
 
 func TestImportsRunOneWay(t *testing.T) {

@@ -10,8 +10,6 @@ import (
 	"legtrace/render/report"
 )
 
-const catalogPrefix = "catalog:"
-
 // machine is a netlist that was read.
 type machine struct {
 	file string
@@ -43,12 +41,12 @@ func machineOf(file string, r *netlists.Result) *machine {
 
 // catalogHint helps a person who left out the prefix.
 func catalogHint(name string) string {
-	if _, err := os.Stat(name); err == nil || strings.HasPrefix(name, catalogPrefix) {
+	if _, err := os.Stat(name); err == nil || strings.HasPrefix(name, netlists.CatalogPrefix) {
 		return ""
 	}
 	for _, e := range netlists.Catalog() {
 		if e.Name == name {
-			return fmt.Sprintf("there is no file %q; for the machine that comes with legtrace write %s%s", name, catalogPrefix, name)
+			return fmt.Sprintf("there is no file %q; for the machine that comes with legtrace write %s%s", name, netlists.CatalogPrefix, name)
 		}
 	}
 	return ""

@@ -14,7 +14,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/drill"
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/netlists"
 	"legtrace/render/page"
 	"legtrace/render/page/offline"
@@ -154,11 +154,11 @@ func (p *pageCommand) serve(ctx context.Context) error {
 		return err
 	}
 	open := !loopback(host)
-	opt := page.Options{Open: open, Library: shelf.Library(p.folder), Class: p.class}
+	opt := page.Options{Open: open, Library: library.New(p.folder), Class: p.class}
 	opt.Library.Seal = p.seal
 	if engine, err := offline.Embedded(); err == nil {
 		opt.Tool = func(ctx context.Context) ([]byte, error) {
-			return offline.Save(ctx, engine, offline.Page{Library: shelf.Library("")})
+			return offline.Save(ctx, engine, offline.Page{Library: library.New("")})
 		}
 	}
 	if p.class != nil {
@@ -262,18 +262,18 @@ func pageSource(netlist string, first *netlists.Result) page.Source {
 		}
 		r, err := netlists.ReadFileFull(netlist)
 		if err != nil {
-			return nil, shelf.Problems(err)
+			return nil, library.Problems(err)
 		}
 		return r.Circuit, nil
 	}}
-	if !strings.HasPrefix(netlist, catalogPrefix) {
-		s.Stamp = func() string { return shelf.Stamp(netlist) }
+	if !strings.HasPrefix(netlist, netlists.CatalogPrefix) {
+		s.Stamp = func() string { return library.Stamp(netlist) }
 	}
 	return s
 }
 
 func (p *pageCommand) save(ctx context.Context, file string, alone bool) error {
-	page := offline.Page{Library: shelf.Library(""), Alone: alone}
+	page := offline.Page{Library: library.New(""), Alone: alone}
 	if m := p.given; m != nil {
 		if same(file, m.file) {
 			return fmt.Errorf("--save %s is the netlist itself", file)

@@ -46,7 +46,7 @@ type watcher struct {
 
 // watch checks and draws until the context ends.
 func watch(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags, a *auditFlags, f *watchFlags) error {
-	if strings.HasPrefix(n.netlist, catalogPrefix) {
+	if strings.HasPrefix(n.netlist, netlists.CatalogPrefix) {
 		return fmt.Errorf("%s comes with legtrace and does not change: --watch is for a file", n.netlist)
 	}
 	if _, err := os.Stat(n.netlist); err != nil {
@@ -80,7 +80,7 @@ func watch(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags, a 
 // itself would be lost sight of when an editor puts a new one in its place.
 func (w *watcher) follow() error {
 	for _, file := range netlists.Chain(w.n.netlist) {
-		if strings.HasPrefix(file, catalogPrefix) {
+		if strings.HasPrefix(file, netlists.CatalogPrefix) {
 			continue
 		}
 		abs, err := filepath.Abs(file)

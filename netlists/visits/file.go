@@ -75,7 +75,7 @@ func Rebase(path string) (*File, *netlists.Result, error) {
 func open(path string, strict bool) (*File, *netlists.Result, error) {
 	src, err := netlists.Text(path)
 	if err != nil {
-		return nil, nil, netlists.Errors{{Position: netlists.Position{File: path}, Message: "cannot be read: " + err.Error()}}
+		return nil, nil, err
 	}
 	v, at, err := Decode(path, src)
 	if err != nil {
@@ -125,21 +125,17 @@ func (f *File) Path() string { return f.path }
 
 // Netlist names the machine's netlist as [netlists.ReadFile] takes it.
 func (f *File) Netlist() string {
-	name := f.Machine.Netlist
-	if strings.HasPrefix(name, "catalog:") || filepath.IsAbs(name) {
-		return name
-	}
-	return filepath.Join(filepath.Dir(f.path), filepath.FromSlash(name))
+	return netlists.Beside(f.path, f.Machine.Netlist)
 }
 
 // Family names the family of a machine of unknown wiring, as [netlists.FindFamily]
 // takes it; it is empty where the machine is known.
 func (f *File) Family() string {
 	name := strings.TrimPrefix(f.Machine.Family, netlists.FamilyPrefix)
-	if filepath.Ext(name) != ".toml" || filepath.IsAbs(name) {
+	if filepath.Ext(name) != ".toml" {
 		return name
 	}
-	return filepath.Join(filepath.Dir(f.path), filepath.FromSlash(name))
+	return netlists.Beside(f.path, name)
 }
 
 // OfFamily says that the machine is one of a family.
@@ -161,7 +157,7 @@ func (f *File) identify(netlist string, m *netlists.Result) (Machine, error) {
 
 // named is how the file names a netlist: from its own folder.
 func (f *File) named(netlist string) string {
-	if !strings.HasPrefix(netlist, "catalog:") {
+	if !strings.HasPrefix(netlist, netlists.CatalogPrefix) {
 		if rel, err := relative(filepath.Dir(f.path), netlist); err == nil {
 			return filepath.ToSlash(rel)
 		}

@@ -75,7 +75,7 @@ func (k *Counter) file(path string) {
 func (k *Counter) read(path string) error {
 	src, err := netlists.Text(path)
 	if err != nil {
-		return netlists.Errors{{Position: netlists.Position{File: path}, Message: "cannot be read: " + err.Error()}}
+		return err
 	}
 	if bytes.HasPrefix(src, []byte(tallyLine)) {
 		t := visit.NewTally()

@@ -8,7 +8,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/netlists"
 	"legtrace/render/page"
 )
@@ -16,7 +16,7 @@ import (
 // A machine of one's own is described by thumb, wire by wire, kept when the tab is
 // ended, and its open limit is then found.
 func TestAMachineIsDescribedAndThenDiagnosed(t *testing.T) {
-	at := serve(t, fileSource(demo(t)), page.Options{Library: shelf.Library("")})
+	at := serve(t, fileSource(demo(t)), page.Options{Library: library.New("")})
 	b := open(t, at+"/?door=describe", 390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch)
 	b.Describe(b.Thumb)
 	b.Named()
@@ -55,7 +55,7 @@ func TestAMachineIsDescribedAndThenDiagnosed(t *testing.T) {
 // What is handed over to be written down or rung out is answered, whatever it is,
 // and nothing is read beside the catalog.
 func TestWhatIsWrittenDownReadsNoFile(t *testing.T) {
-	at := serve(t, fileSource(demo(t)), page.Options{Library: shelf.Library("")})
+	at := serve(t, fileSource(demo(t)), page.Options{Library: library.New("")})
 	brings := http.Header{"Legtrace-Brings": {"1"}}
 	for path, bodies := range map[string][]string{
 		"/describe?file=x.toml&line=title+x": {"from = \"../../go.mod\"\nname = \"x\"\n", "from = \"/etc/passwd\"\n", "[", "\x00", "name = \"x\"\n[parts]\nx = 3\n"},

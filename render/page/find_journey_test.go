@@ -10,7 +10,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/render/page"
 )
 
@@ -35,7 +35,7 @@ func on(t *testing.T, address string, i int) *browser {
 func TestFaultIsFoundByThumb(t *testing.T) {
 	for i, s := range sizes[:3] {
 		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
-			at := serve(t, page.Source{}, page.Options{Library: shelf.Library("")})
+			at := serve(t, page.Source{}, page.Options{Library: library.New("")})
 			b := on(t, at+"/", i)
 			if !strings.Contains(b.Text("#lobby .cautions"), "prove") {
 				t.Error("the first screen has no cautions")
@@ -104,7 +104,7 @@ func TestFaultIsFoundByThumb(t *testing.T) {
 // What is said in words is shown as understood, asked where it could be several
 // things, and refused in place where nothing can be made of it.
 func TestComplaintInWords(t *testing.T) {
-	at := serve(t, page.Source{}, page.Options{Library: shelf.Library("")})
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
 	b := on(t, at+"/?door=find&machine=catalog:range-electronic", 0)
 	say := func(words string) {
 		b.Do(chromedp.SendKeys(chromedp.CSS("#tell"), words))
@@ -131,7 +131,7 @@ func TestComplaintInWords(t *testing.T) {
 // On every screen nothing is wider than it, the diagram has two fifths of the
 // height, one thing scrolls, and what is tapped is large enough.
 func TestScreensFit(t *testing.T) {
-	at := serve(t, page.Source{}, page.Options{Library: shelf.Library("")})
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
 	const m = "machine=catalog:range-electronic"
 	const seen = "&note=load~broil~broil_element~dead&note=load~bake~bake_element~normal"
 	b := on(t, at+"/", 0)
@@ -182,7 +182,7 @@ func TestPageIsKeptForWhenThereIsNoServer(t *testing.T) {
 		return []byte("<!doctype html><html lang=en class=scripted><title>kept</title><p id=kept-page>kept</p>"), nil
 	}
 	ctx, stop := context.WithCancel(t.Context())
-	at := serveUntil(t, ctx, page.Source{}, page.Options{Library: shelf.Library(""), Tool: tool})
+	at := serveUntil(t, ctx, page.Source{}, page.Options{Library: library.New(""), Tool: tool})
 	if _, body, header := ask(t, http.MethodGet, at+"/manifest.webmanifest", nil); !strings.Contains(body, `"start_url"`) || header.Get("Content-Type") != "application/manifest+json" {
 		t.Errorf("the manifest is %s", body)
 	}

@@ -12,7 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"legtrace/circuit"
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/netlists"
 	"legtrace/render/page/browsertest"
 	"legtrace/render/page/offline"
@@ -39,13 +39,13 @@ func saved(t *testing.T, name string) string {
 // page saves a machine's page.
 func page(t *testing.T, name string) []byte {
 	t.Helper()
-	return whole(t, built(t), offline.Page{Machine: machine(t, name), File: name + ".toml", Library: shelf.Library(""), Alone: true})
+	return whole(t, built(t), offline.Page{Machine: machine(t, name), File: name + ".toml", Library: library.New(""), Alone: true})
 }
 
 // wholeTool is the saved page with every machine.
 func wholeTool(t *testing.T) []byte {
 	t.Helper()
-	return whole(t, built(t), offline.Page{Library: shelf.Library("")})
+	return whole(t, built(t), offline.Page{Library: library.New("")})
 }
 
 func whole(t *testing.T, e *offline.Engine, p offline.Page) []byte {

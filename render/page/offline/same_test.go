@@ -9,7 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"legtrace/circuit"
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/render/page/desk"
 )
 
@@ -64,7 +64,7 @@ func TestEngineAnswersAsTheServer(t *testing.T) {
 		}
 		t.Run(name, func(t *testing.T) {
 			c := machine(t, name)
-			d := desk.NewShop(c, shelf.Library("").Alone())
+			d := desk.NewShop(c, library.New("").Alone())
 			b := open(t, saved(t, name), "")
 			all := addresses(c)
 			if i > 0 { // a few of each

@@ -1,4 +1,4 @@
-package shelf
+package library
 
 import (
 	"errors"
@@ -32,7 +32,7 @@ func enter(file, text, line string) desk.Sheet {
 	file = filepath.Base(file)
 	s := desk.Sheet{Text: text}
 	r, err := alone(file, text)
-	if from := netlists.StartsFrom(file, []byte(text)); from != "" && !strings.HasPrefix(from, catalogPrefix) {
+	if from := netlists.StartsFrom(file, []byte(text)); from != "" && !strings.HasPrefix(from, netlists.CatalogPrefix) {
 		s.Problems = Problems(err)
 		return s
 	}

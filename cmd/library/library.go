@@ -1,10 +1,10 @@
-// Package shelf is what stands between the page, which knows no file formats, and
+// Package library is what stands between the page, which knows no file formats, and
 // the packages that read and write them: the machines of the catalog and of a
 // folder, netlists and visits that a person brings along, and a customer's words.
 //
-// [Library] has all of it. Both the command and the engine of the saved page hand
+// [New] has all of it. Both the command and the engine of the saved page hand
 // it to the page.
-package shelf
+package library
 
 import (
 	"errors"
@@ -22,11 +22,9 @@ import (
 	"legtrace/render/page/desk"
 )
 
-const catalogPrefix = "catalog:"
-
-// Library reads and writes for a page that has the catalog's machines and those
+// New reads and writes for a page that has the catalog's machines and those
 // of a folder, if one is given.
-func Library(folder string) desk.Library {
+func New(folder string) desk.Library {
 	return desk.Library{
 		List:   func() []desk.Entry { return append(folderEntries(folder), catalogEntries()...) },
 		Open:   func(name string) (*circuit.Circuit, []desk.Problem) { return open(folder, name) },
@@ -50,7 +48,7 @@ func catalogEntries() []desk.Entry {
 	of := make([][]desk.Entry, len(families))
 	for _, e := range netlists.Catalog() {
 		i := slices.IndexFunc(families, func(f struct{ begins, words string }) bool { return strings.HasPrefix(e.Name, f.begins) })
-		of[i] = append(of[i], desk.Entry{Name: catalogPrefix + e.Name, Title: e.Title, Summary: e.Summary, Family: families[i].words, Variant: e.Of != ""})
+		of[i] = append(of[i], desk.Entry{Name: netlists.CatalogPrefix + e.Name, Title: e.Title, Summary: e.Summary, Family: families[i].words, Variant: e.Of != ""})
 	}
 	return slices.Concat(of...)
 }
@@ -74,6 +72,11 @@ func family(name string) ([]visit.Candidate, error) {
 	if !slices.ContainsFunc(unsure(), func(e desk.Entry) bool { return e.Name == name }) {
 		return nil, fmt.Errorf("%q is no family of this page", name)
 	}
+	return Members(name)
+}
+
+// Members reads the machines of a family, of the catalog or a file.
+func Members(name string) ([]visit.Candidate, error) {
 	f, err := netlists.FindFamily(strings.TrimPrefix(name, netlists.FamilyPrefix))
 	if err != nil {
 		return nil, err
@@ -124,7 +127,7 @@ func folderEntries(folder string) []desk.Entry {
 // nowhere else. It is empty where it is neither.
 func path(folder, name string) string {
 	switch {
-	case strings.HasPrefix(name, catalogPrefix):
+	case strings.HasPrefix(name, netlists.CatalogPrefix):
 		return name
 	case folder == "" || name != filepath.Base(name) || filepath.Ext(name) != ".toml":
 		return ""
@@ -171,7 +174,7 @@ func warnings(w netlists.Errors) error {
 
 // alone reads a netlist by itself.
 func alone(file, text string) (*netlists.Result, error) {
-	if from := netlists.StartsFrom(file, []byte(text)); from != "" && !strings.HasPrefix(from, catalogPrefix) {
+	if from := netlists.StartsFrom(file, []byte(text)); from != "" && !strings.HasPrefix(from, netlists.CatalogPrefix) {
 		return nil, netlists.Errors{{Position: netlists.Position{File: file}, Message: fmt.Sprintf("it starts from %q, which is not at hand here", from), Hint: "bring one that stands by itself"}}
 	}
 	return netlists.ReadFull(file, []byte(text))
@@ -206,7 +209,7 @@ func Problems(err error) []desk.Problem {
 func Stamp(netlist string) string {
 	var b strings.Builder
 	for _, file := range netlists.Chain(netlist) {
-		if strings.HasPrefix(file, catalogPrefix) {
+		if strings.HasPrefix(file, netlists.CatalogPrefix) {
 			continue
 		}
 		info, err := os.Stat(file)
@@ -221,7 +224,7 @@ func Stamp(netlist string) string {
 
 // visitFile writes a visit as a file for a place beside the netlist.
 func visitFile(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
-	if !strings.HasPrefix(netlist, catalogPrefix) {
+	if !strings.HasPrefix(netlist, netlists.CatalogPrefix) {
 		netlist = filepath.Base(netlist)
 	}
 	return visits.Written(netlist, c, r)

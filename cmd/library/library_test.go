@@ -1,4 +1,4 @@
-package shelf
+package library
 
 import (
 	"os"
@@ -26,7 +26,7 @@ on = ["lamp"]
 `
 
 // A shop lists the catalog and a folder, and opens nothing beside them.
-func TestWhatIsOnTheShelf(t *testing.T) {
+func TestWhatTheLibraryHolds(t *testing.T) {
 	folder := t.TempDir()
 	inside := filepath.Join(folder, "inside")
 	for name, text := range map[string]string{"inside/lamp.toml": lamp, "inside/broken.toml": "parts = 7", "inside/notes.txt": lamp, "secret.toml": lamp} {
@@ -37,7 +37,7 @@ func TestWhatIsOnTheShelf(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	l := Library(inside)
+	l := New(inside)
 	var names []string
 	for _, e := range l.List() {
 		if e.Family == "" || e.Title == "" {
@@ -62,7 +62,7 @@ func TestWhatIsOnTheShelf(t *testing.T) {
 
 // What a person brings is read by itself: it reads no file of this computer.
 func TestWhatIsBrought(t *testing.T) {
-	l := Library("")
+	l := New("")
 	secret := filepath.Join(t.TempDir(), "secret.toml")
 	if err := os.WriteFile(secret, []byte(lamp), 0o666); err != nil {
 		t.Fatal(err)
@@ -144,7 +144,7 @@ func TestLinesOfADescription(t *testing.T) {
 // Who does not know which range it is answers what can be seen, and goes on with the
 // likeliest; a file is no family of a page.
 func TestAFamilyIsNarrowedOnThePage(t *testing.T) {
-	shop := desk.NewShop(nil, Library(""))
+	shop := desk.NewShop(nil, New(""))
 	ask := func(query string) string {
 		t.Helper()
 		a, err := shop.Answer(t.Context(), desk.Request{Path: "/", Query: desk.Query(query)})
