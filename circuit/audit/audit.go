@@ -19,7 +19,6 @@ import (
 	"fmt"
 	"math/cmplx"
 	"slices"
-	"sort"
 	"strings"
 
 	"legtrace/circuit"
@@ -165,8 +164,7 @@ func (a *auditor) findCause(k Kind, path string, branches []circuit.BranchID, re
 
 // heats reports whether a load makes heat that a limit would guard.
 func (a *auditor) heats(load circuit.BranchID) bool {
-	k := a.c.Part(a.c.Branch(load).Part).Kind
-	return k == circuit.KindElement || k == circuit.KindSurfaceElement
+	return a.c.Part(a.c.Branch(load).Part).Kind.Heats()
 }
 
 // limits asks of every limit and thermal fuse what opening it stops, and
@@ -184,33 +182,18 @@ func (a *auditor) limits(ctx context.Context) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := a.limit(b, p); err != nil {
-			return err
-		}
+		a.limit(b, p)
 	}
 	return nil
 }
 
-func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) error {
+func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) {
 	open := circuit.Fault{Kind: circuit.Open, Branch: b.ID}
-	stops := map[circuit.BranchID]circuit.ModeID{}
-	for _, sound := range a.modes {
-		o, err := a.engine.Run(sound.Mode, []circuit.Fault{open})
-		if err != nil {
-			continue // cannot be worked out
-		}
-		for _, load := range a.c.Loads() {
-			if sound.LeastShare(load) >= trace.DefaultOnShare && o.MostShare(load) < trace.DefaultOnShare {
-				if _, known := stops[load]; !known {
-					stops[load] = sound.Mode
-				}
-			}
-		}
-	}
+	stops := a.stoppedBy(open)
 	if len(stops) == 0 {
 		a.find(IdleLimit, "parts."+p.Name, circuit.None, []circuit.BranchID{b.ID}, "a limit that opens and stops nothing protects nothing",
 			"%s stops no load in any mode", a.c.Label(b.ID))
-		return nil
+		return
 	}
 	// A limit that stands in some load's own feed guards that load; what else
 	// stops with it is none of its business.
@@ -229,24 +212,45 @@ func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) error {
 		if !stopped || !a.heats(load) || len(guards) > 0 && !guards[load] {
 			continue
 		}
-		for _, id := range a.byRef {
-			contact := a.c.Branch(id)
-			if contact.Role != circuit.Contact || contact.ID == b.ID {
-				continue
-			}
-			o, err := a.engine.Run(mode, []circuit.Fault{open, {Kind: circuit.Welded, Branch: contact.ID}})
-			if err != nil {
-				continue
-			}
-			if o.MostShare(load) >= trace.DefaultOnShare {
-				a.find(BypassedLimit, "parts."+p.Name, mode, []circuit.BranchID{b.ID, contact.ID, load},
-					"the limit works through that contact, not in the heater's own feed",
-					"with %s welded, %s no longer stops the %s in %s", lower(a.c.Label(contact.ID)), a.c.Label(b.ID), lower(a.c.Label(load)), a.c.Mode(mode).Label)
-				break
+		if contact := a.bypass(open, load, mode); contact != circuit.None {
+			a.find(BypassedLimit, "parts."+p.Name, mode, []circuit.BranchID{b.ID, contact, load},
+				"the limit works through that contact, not in the heater's own feed",
+				"with %s welded, %s no longer stops the %s in %s", lower(a.c.Label(contact)), a.c.Label(b.ID), lower(a.c.Label(load)), a.c.Mode(mode).Label)
+		}
+	}
+}
+
+// stoppedBy lists the loads that an open stops, each with the first mode in which it
+// does.
+func (a *auditor) stoppedBy(open circuit.Fault) map[circuit.BranchID]circuit.ModeID {
+	stops := map[circuit.BranchID]circuit.ModeID{}
+	for _, sound := range a.modes {
+		o, err := a.engine.Run(sound.Mode, []circuit.Fault{open})
+		if err != nil {
+			continue // cannot be worked out
+		}
+		for _, load := range a.c.Loads() {
+			if _, known := stops[load]; !known && sound.LeastShare(load) >= trace.DefaultOnShare && o.MostShare(load) < trace.DefaultOnShare {
+				stops[load] = sound.Mode
 			}
 		}
 	}
-	return nil
+	return stops
+}
+
+// bypass is the first contact by name that, welded, keeps a load on though a limit is
+// open; None where there is none.
+func (a *auditor) bypass(open circuit.Fault, load circuit.BranchID, mode circuit.ModeID) circuit.BranchID {
+	for _, id := range a.byRef {
+		if a.c.Branch(id).Role != circuit.Contact || id == open.Branch {
+			continue
+		}
+		o, err := a.engine.Run(mode, []circuit.Fault{open, {Kind: circuit.Welded, Branch: id}})
+		if err == nil && o.MostShare(load) >= trace.DefaultOnShare {
+			return id
+		}
+	}
+	return circuit.None
 }
 
 // onFeed reports whether a branch lies on a load's feed in a mode.
@@ -322,7 +326,7 @@ func (a *auditor) alike() {
 		if len(parts) < 2 {
 			continue
 		}
-		sort.Strings(names)
+		slices.Sort(names)
 		slices.SortFunc(parts, func(x, y circuit.BranchID) int { return strings.Compare(a.c.Branch(x).Ref, a.c.Branch(y).Ref) })
 		a.find(NotToldApart, "parts."+a.c.Part(a.c.Branch(parts[0]).Part).Name, circuit.None, parts, "list a point between them, such as "+a.between(run, parts),
 			"no listed test point tells %s apart", strings.Join(names, " and "))

@@ -1,8 +1,9 @@
 package audit
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -31,7 +32,7 @@ func newConductors(c *circuit.Circuit) *conductors {
 		}
 	}
 	s := c.Supply()
-	for _, id := range append(append([]circuit.BranchID{}, s.Legs...), s.Neutral, s.Earth) {
+	for _, id := range append(slices.Clone(s.Legs), s.Neutral, s.Earth) {
 		if id != circuit.None {
 			n.source[c.Branch(id).Name] = c.Branch(id).B
 		}
@@ -40,7 +41,7 @@ func newConductors(c *circuit.Circuit) *conductors {
 	for name, t := range n.source {
 		root := n.groups.Of(int32(t))
 		n.of[root] = append(n.of[root], name)
-		sort.Strings(n.of[root])
+		slices.Sort(n.of[root])
 	}
 	return n
 }
@@ -48,11 +49,15 @@ func newConductors(c *circuit.Circuit) *conductors {
 // at names the conductors that a terminal stands on.
 func (n *conductors) at(t circuit.TerminalID) []string { return n.of[n.groups.Of(int32(t))] }
 
-// joined reports whether two conductors are joined by wire.
-func (n *conductors) joined(a, b string) bool {
-	x, okX := n.source[a]
-	y, okY := n.source[b]
-	return okX && okY && n.groups.Of(int32(x)) == n.groups.Of(int32(y))
+// joined reports whether the machine's metal is joined to a conductor by wire.
+func (n *conductors) joined(to string) bool {
+	t, ok := n.source[to]
+	return ok && n.together(t, n.source[metal])
+}
+
+// together reports whether two terminals stand on the same net.
+func (n *conductors) together(p, q circuit.TerminalID) bool {
+	return n.groups.Of(int32(p)) == n.groups.Of(int32(q))
 }
 
 // leg reports whether a terminal stands on a leg, and which.
@@ -85,25 +90,25 @@ func (a *auditor) grounding() {
 	n, s := a.nets, a.c.Supply()
 	for i := range s.Legs {
 		leg := a.c.Branch(s.Legs[i]).Name
-		if n.joined(metal, leg) {
+		if n.joined(leg) {
 			a.find(Grounding, a.wireAt(metal), circuit.None, nil, "whoever touches the machine stands at a leg"+decides, "the machine's metal is joined to %s", leg)
 			return
 		}
 	}
 	if s.Earth == circuit.None {
 		switch {
-		case len(s.Legs) > 1 && !n.joined(metal, "N"):
+		case len(s.Legs) > 1 && !n.joined("N"):
 			a.find(Grounding, "supply", circuit.None, nil, oldHookup, "a %d-wire supply with neither strap nor ground: the machine's metal is joined to nothing", s.Wires)
-		case len(s.Legs) == 1 && n.joined(metal, "N"):
+		case len(s.Legs) == 1 && n.joined("N"):
 			a.find(Grounding, a.wireAt(metal), circuit.None, nil, noNeutralForGround, "the neutral is strapped to the machine's metal on a 2-wire supply")
 		}
 		return
 	}
-	strapped := n.joined(metal, "N")
+	strapped := n.joined("N")
 	if strapped {
 		a.find(Grounding, a.wireAt(metal), circuit.None, nil, noNeutralForGround, "the neutral is strapped to the machine's metal, and the supply brings a ground as well")
 	}
-	if !n.joined(metal, "G") {
+	if !n.joined("G") {
 		reason := needsGround
 		if len(s.Legs) == 1 && s.Volts > 180 {
 			reason = needsEarth
@@ -149,32 +154,40 @@ func (a *auditor) colours() {
 		if w.Colour == "" {
 			continue
 		}
-		ground := w.Colour[:2]
-		leg, onLeg := a.nets.leg(w.From)
-		on := strings.Join(a.nets.at(w.From), " and ")
-		if on == "" {
-			on = "no conductor of the supply"
-		}
-		report := func(reason string) {
+		on := cmp.Or(strings.Join(a.nets.at(w.From), " and "), "no conductor of the supply")
+		if reason := a.colourReason(w, on, crossed); reason != "" {
 			a.find(Colour, wirePath(w.ID), circuit.None, []circuit.BranchID{w.Branch}, reason, "wire %s is %s and stands on %s", w.Name, w.Colour, on)
 		}
-		earthed := a.nets.groups.Of(int32(w.From)) == a.nets.groups.Of(int32(a.nets.source[metal]))
-		if g, ok := a.nets.source["G"]; ok {
-			earthed = earthed || a.nets.groups.Of(int32(w.From)) == a.nets.groups.Of(int32(g))
+	}
+}
+
+// colourReason says why a wire's colour is to be questioned, "" where it is not.
+func (a *auditor) colourReason(w *circuit.Wire, on string, crossed bool) string {
+	leg, onLeg := a.nets.leg(w.From)
+	switch w.Colour {
+	case "GN", "GNYE", "YEGN":
+		earth, ok := a.nets.source["G"]
+		if a.nets.together(w.From, a.nets.source[metal]) || ok && a.nets.together(w.From, earth) {
+			return ""
 		}
-		switch {
-		case w.Colour == "GN" || w.Colour == "GNYE" || w.Colour == "YEGN":
-			if !earthed {
-				report(greenIsGround)
-			}
-		case onLeg && (w.Colour == "WH" || w.Colour == "GY" && a.feeds(w)):
-			report(whiteIsNeutral)
-		case crossed || !a.feeds(w) || len(a.c.Supply().Legs) < 2:
-		case onLeg && (leg == "L1" && ground == "RD" || leg == "L2" && ground == "BK"),
-			!onLeg && on == "N" && (w.Colour == "BK" || w.Colour == "RD"):
-			report(blackAndRed)
+		return greenIsGround
+	case "WH":
+		if onLeg {
+			return whiteIsNeutral
+		}
+	case "GY":
+		if onLeg && a.feeds(w) {
+			return whiteIsNeutral
 		}
 	}
+	if crossed || !a.feeds(w) || len(a.c.Supply().Legs) < 2 {
+		return ""
+	}
+	first := w.Colour[:2]
+	if onLeg && (leg == "L1" && first == "RD" || leg == "L2" && first == "BK") || !onLeg && on == "N" && (w.Colour == "BK" || w.Colour == "RD") {
+		return blackAndRed
+	}
+	return ""
 }
 
 // crossed reports the wires of the branch circuit whose ends are named for two

@@ -1,7 +1,7 @@
 package audit
 
 import (
-	"sort"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -109,15 +109,10 @@ func (a *auditor) markBeside(conducts []bool) {
 // bridged lists contacts and loads whose two ends are on the same wiring,
 // whatever they do.
 func (a *auditor) bridged() {
-	groups := circuit.NewGroups(len(a.c.Terminals()))
-	for i := range a.c.Branches() {
-		if b := a.c.Branch(circuit.BranchID(i)); b.Role == circuit.Join {
-			groups.Join(int32(b.A), int32(b.B))
-		}
-	}
+	run := a.c.Runs()
 	for i := range a.c.Branches() {
 		b := a.c.Branch(circuit.BranchID(i))
-		if b.Role != circuit.Contact && b.Role != circuit.Load || groups.Of(int32(b.A)) != groups.Of(int32(b.B)) {
+		if b.Role != circuit.Contact && b.Role != circuit.Load || run[b.A] != run[b.B] {
 			continue
 		}
 		a.find(Bridged, "parts."+a.c.Part(b.Part).Name, circuit.None, []circuit.BranchID{b.ID}, "wire alone joins its two ends: a wire may be on the wrong terminal",
@@ -152,22 +147,13 @@ func (a *auditor) kinds() {
 			if !strings.HasSuffix(label, s.words) {
 				continue
 			}
-			if !containsKind(s.kinds, p.Kind) && p.Kind != circuit.KindConnector && p.Kind != circuit.KindTerminalBlock {
+			if !slices.Contains(s.kinds, p.Kind) && p.Kind != circuit.KindConnector && p.Kind != circuit.KindTerminalBlock {
 				a.findCause(OddKind, "parts."+p.Name+".kind", p.Branches, "the kind decides what can fail and how it is judged; a limit is safety, a thermostat is not",
 					"the %s is a %s by its kind", lower(p.Label), strings.ReplaceAll(p.Kind.String(), "_", " "))
 			}
 			break
 		}
 	}
-}
-
-func containsKind(list []circuit.Kind, k circuit.Kind) bool {
-	for _, one := range list {
-		if one == k {
-			return true
-		}
-	}
-	return false
 }
 
 // twice questions two parts of one label, and two test points at one terminal.
@@ -181,7 +167,7 @@ func (a *auditor) twice() {
 		if len(list) < 2 {
 			continue
 		}
-		sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
+		slices.SortFunc(list, func(p, q *circuit.Part) int { return strings.Compare(p.Name, q.Name) })
 		var names []string
 		for _, p := range list {
 			names = append(names, p.Name)
