@@ -37,18 +37,6 @@ func (r *Run) Acted(part circuit.PartID) float64 {
 	return nowhere
 }
 
-// HeldAt returns the temperature that a control really holds, in Celsius, where
-// its sensor and what leads to it show so many ohms more than the sensor's law
-// says, or fewer: the temperature at which the law and the error together give
-// what the law alone gives at the temperature meant.
-func HeldAt(sensor circuit.SensorCurve, meant, errorOhms float64) (float64, error) {
-	ohms, err := sensor.Ohms(meant)
-	if err != nil {
-		return 0, err
-	}
-	return sensor.Celsius(ohms - errorOhms)
-}
-
 // Compare is a question's run beside that of the sound machine.
 type Compare struct{ Sound, Now *Run }
 

@@ -177,14 +177,18 @@ func TestDegreesOfASensorThatIsOff(t *testing.T) {
 		near(t, "Pt100", got, celsius, 0.02)
 	}
 	oven := circuit.SensorCurve{Law: "pt3750", OhmsAt: 1000}
+	meant, err := oven.Ohms(176.7)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, x := range []struct{ ohms, off float64 }{{10, -2.8}, {-10, 2.8}, {0.1, -0.03}, {100, -27.7}} {
-		held, err := heat.HeldAt(oven, 176.7, x.ohms)
+		held, err := oven.Celsius(meant - x.ohms)
 		if err != nil {
 			t.Fatal(err)
 		}
 		near(t, "off", held-176.7, x.off, 0.1)
 	}
-	if _, err := heat.HeldAt(oven, 176.7, 1e6); err == nil {
+	if _, err := oven.Celsius(meant - 1e6); err == nil {
 		t.Error("a sensor a megohm low is held at some temperature")
 	}
 }

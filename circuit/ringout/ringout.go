@@ -13,11 +13,10 @@
 package ringout
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
-	"math"
-	"math/big"
-	"sort"
+	"slices"
 )
 
 // Caps on what is taken.
@@ -210,8 +209,8 @@ func (r *Ring) Result() Result {
 			out.Joined = append(out.Joined, members)
 		}
 	}
-	sort.Ints(heads)
-	sort.Slice(out.Joined, func(i, j int) bool { return out.Joined[i][0] < out.Joined[j][0] })
+	slices.Sort(heads)
+	slices.SortFunc(out.Joined, func(a, b []int) int { return cmp.Compare(a[0], b[0]) })
 	for i, a := range heads {
 		for _, b := range heads[i+1:] {
 			var in []int
@@ -315,7 +314,7 @@ func (r *Ring) expectJoined(p int) (Finding, bool) {
 func (r *Ring) largest(p int) (Finding, bool) {
 	g := r.groups[p]
 	roots := r.roots(p)
-	sort.SliceStable(roots, func(i, j int) bool { return g.size[roots[i]] > g.size[roots[j]] })
+	slices.SortStableFunc(roots, func(a, b int) int { return cmp.Compare(g.size[b], g.size[a]) })
 	// One pin at a time against the groups found so far, largest first.
 	for j := 1; j < len(roots); j++ {
 		for i := 0; i < j; i++ {
@@ -335,28 +334,4 @@ func (r *Ring) Checks() int { return len(r.findings) }
 func (r *Ring) AllPairs() int {
 	n := len(r.pins)
 	return len(r.positions) * n * (n - 1) / 2
-}
-
-// LeastBits is the information in bits that tells one way of joining the pins
-// from all others: the logarithm of the number of partitions of a set (Bell's
-// numbers), for each position.
-func (r *Ring) LeastBits() float64 {
-	return float64(len(r.positions)) * bellBits(len(r.pins))
-}
-
-// bellBits is the base-2 logarithm of the n-th Bell number, by the triangle.
-func bellBits(n int) float64 {
-	row := []*big.Int{big.NewInt(1)}
-	for i := 1; i < n; i++ {
-		next := []*big.Int{row[len(row)-1]}
-		for _, v := range row {
-			next = append(next, new(big.Int).Add(next[len(next)-1], v))
-		}
-		row = next
-	}
-	bell := row[len(row)-1]
-	mantissa := new(big.Float).SetInt(bell)
-	exp := mantissa.MantExp(mantissa)
-	m, _ := mantissa.Float64()
-	return float64(exp) + math.Log2(m)
 }
