@@ -29,8 +29,8 @@ type Box struct {
 	X, Y, W, H float64
 }
 
-// FindPanel looks a panel up by name.
-func (c *Circuit) FindPanel(name string) (PanelID, error) {
+// findPanel looks a panel up by name.
+func (c *Circuit) findPanel(name string) (PanelID, error) {
 	names := map[string]PanelID{}
 	for i := range c.panels {
 		names[c.panels[i].Name] = PanelID(i)
@@ -67,7 +67,7 @@ func (b *builder) panels(specs []PanelSpec) {
 	c := b.c
 	for _, s := range specs {
 		path := "panels." + s.Name
-		if _, err := c.FindPanel(s.Name); err == nil || !validName(s.Name) {
+		if _, err := c.findPanel(s.Name); err == nil || !validName(s.Name) {
 			b.fail(path, "letters, digits, '_' and '-', each used once", "%q cannot name a panel", s.Name)
 			continue
 		}
@@ -81,12 +81,12 @@ func (b *builder) panels(specs []PanelSpec) {
 		c.panels = append(c.panels, Panel{Name: s.Name, Label: label, Minutes: s.Minutes, Close: orDefault(s.Close, s.Minutes), Behind: None})
 	}
 	for _, s := range specs {
-		id, err := c.FindPanel(s.Name)
+		id, err := c.findPanel(s.Name)
 		if s.Behind == "" || err != nil {
 			continue
 		}
 		path := "panels." + s.Name + ".behind"
-		behind, err := c.FindPanel(s.Behind)
+		behind, err := c.findPanel(s.Behind)
 		if err != nil {
 			b.failErr(path, err)
 			continue
@@ -119,7 +119,7 @@ func (b *builder) places(specs []PlaceSpec) {
 		}
 		p := Place{Name: s.Name, Panel: None}
 		if s.Panel != "" {
-			id, err := c.FindPanel(s.Panel)
+			id, err := c.findPanel(s.Panel)
 			if err != nil {
 				b.failErr(path+".panel", err)
 			}

@@ -1,6 +1,9 @@
 package circuit
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Body is something that gets warm, of one temperature throughout.
 type Body struct {
@@ -180,10 +183,5 @@ func (b *builder) duty(path string, s ModeSpec, m *Mode) {
 
 // position returns the index of a part's position, or -1.
 func (b *builder) position(id PartID, name string) int {
-	for i, p := range b.c.parts[id].Positions {
-		if p == name {
-			return i
-		}
-	}
-	return -1
+	return slices.Index(b.c.parts[id].Positions, name)
 }

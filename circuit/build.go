@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -66,7 +66,7 @@ type pendingDrive struct {
 // warning.
 func Build(spec Spec) (*Circuit, []Problem) {
 	b := &builder{failed: map[PartID]bool{}, landed: map[TerminalID]bool{}, meant: map[PartID]bool{}, c: &Circuit{
-		name: spec.Name, title: spec.Title, notes: spec.Notes, spec: spec,
+		name: spec.Name, title: spec.Title, spec: spec,
 		partByName: map[string]PartID{}, wireByName: map[string]WireID{},
 		modeByName: map[string]ModeID{}, terminalByRef: map[string]TerminalID{},
 		branchByRef: map[string]BranchID{}, controlOfDrive: map[BranchID]int{},
@@ -80,7 +80,7 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.supply(spec.Supply)
 	supply := b.c.partByName[SupplyName]
 	b.failed[supply] = len(b.c.parts[supply].Terminals) == 0
-	b.newPart("", PartSpec{Name: ChassisName, Label: "Chassis"}, KindChassis)
+	b.newPart(PartSpec{Name: ChassisName, Label: "Chassis"}, KindChassis)
 	b.c.terminalByRef[ChassisName] = b.terminalRaw(b.c.partByName[ChassisName], "", ChassisName)
 	for _, p := range spec.Parts {
 		b.part(p)
@@ -199,7 +199,7 @@ func (b *builder) part(spec PartSpec) {
 	ok := b.text(path+".label", spec.Label, false)
 	ok = b.text(path+".place", spec.Place, false) && b.text(path+".note", spec.Note, false) && ok
 	ok = b.fields(path, spec, kind) && ok
-	p := b.newPart(path, spec, kind)
+	p := b.newPart(spec, kind)
 	before := len(b.problems)
 	if ok {
 		kind.lowering()(b, p)
@@ -230,7 +230,7 @@ func (b *builder) fields(path string, spec PartSpec, kind Kind) bool {
 	ok := true
 	info := kind.info()
 	takes := map[string]bool{"name": true, "kind": true, "label": true, "place": true, "note": true}
-	for _, f := range append(append([]string{}, info.Required...), info.Optional...) {
+	for _, f := range slices.Concat(info.Required, info.Optional) {
 		takes[f] = true
 	}
 	given := map[string]bool{}
@@ -243,12 +243,7 @@ func (b *builder) fields(path string, spec PartSpec, kind Kind) bool {
 		}
 		given[key] = true
 		if !takes[key] {
-			var all []string
-			for t := range takes {
-				all = append(all, t)
-			}
-			sort.Strings(all)
-			b.fail(path+"."+key, "it takes "+strings.Join(all, ", "), "%s takes no %q", article(kind.String()), key)
+			b.fail(path+"."+key, "it takes "+strings.Join(sortedKeys(takes), ", "), "%s takes no %q", article(kind.String()), key)
 			ok = false
 			continue
 		}
@@ -288,7 +283,7 @@ func (b *builder) positive(path string, v float64) bool {
 // to it is not blamed as well.
 func (b *builder) reported(id PartID) bool { return id == None || b.failed[id] }
 
-func (b *builder) newPart(path string, spec PartSpec, kind Kind) *Part {
+func (b *builder) newPart(spec PartSpec, kind Kind) *Part {
 	id := PartID(len(b.c.parts))
 	label := spec.Label
 	if label == "" {
@@ -362,51 +357,4 @@ func (b *builder) indexBranches() {
 			c.branchByRef[p.Name] = p.Branches[0]
 		}
 	}
-}
-
-// dangling warns of terminals with no wire and of parts no wire reaches. A part
-// that a wire with a slip in it may have been meant for is left out.
-func (b *builder) dangling() {
-	c := b.c
-	for i := range c.parts {
-		p := &c.parts[i]
-		if p.Kind == KindChassis || p.Kind == KindSupply || b.failed[p.ID] || b.meant[p.ID] {
-			continue
-		}
-		bare := []string{}
-		for _, t := range p.Terminals {
-			if len(c.terminals[t].Wires) == 0 && !b.landed[t] && !b.spareThrow(p, t) {
-				bare = append(bare, c.terminals[t].Name)
-			}
-		}
-		path := "parts." + p.Name
-		switch {
-		case len(bare) == 0:
-		case len(bare) == len(p.Terminals):
-			b.warn(path, "wire it, or drop the part", "nothing is wired to %q", p.Name)
-		case p.Kind == KindSelector || p.Kind == KindCyclingSwitch || p.Kind.info().poleKind:
-			b.warn(path, "", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
-		default:
-			b.warn(path, "wire it, or drop the part", "no wire on terminal %s of %q", strings.Join(bare, ", "), p.Name)
-		}
-	}
-}
-
-// spareThrow reports whether a terminal is the throw of a changeover contact that
-// is not used, while its common and its other throw are.
-func (b *builder) spareThrow(p *Part, t TerminalID) bool {
-	name := b.c.terminals[t].Name
-	i := strings.LastIndexByte(name, '.') + 1
-	pole, throw := name[:i], name[i:]
-	other := map[string]string{"nc": "no", "no": "nc"}[throw]
-	if other == "" {
-		return false
-	}
-	for _, used := range []string{"com", other} {
-		id, ok := b.c.terminalByRef[p.Name+"."+pole+used]
-		if !ok || !b.landed[id] {
-			return false
-		}
-	}
-	return true
 }

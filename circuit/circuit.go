@@ -251,23 +251,23 @@ type Supply struct {
 // Circuit is a machine, checked and resolved. It never changes; slices it
 // returns must not be written to.
 type Circuit struct {
-	name, title, notes string
-	supply             Supply
-	parts              []Part
-	terminals          []Terminal
-	wires              []Wire
-	branches           []Branch
-	modes              []Mode
-	controls           []Control
-	points             []Point
-	panels             []Panel
-	places             []Place
-	bodies             []Body
-	priors             map[Kind]float64
-	ways               map[string]float64 // shares of ways to fail
-	ranges             []Range
-	mistakes           []Mistake
-	spec               Spec
+	name, title string
+	supply      Supply
+	parts       []Part
+	terminals   []Terminal
+	wires       []Wire
+	branches    []Branch
+	modes       []Mode
+	controls    []Control
+	points      []Point
+	panels      []Panel
+	places      []Place
+	bodies      []Body
+	priors      map[Kind]float64
+	ways        map[string]float64 // shares of ways to fail
+	ranges      []Range
+	mistakes    []Mistake
+	spec        Spec
 
 	partByName     map[string]PartID
 	wireByName     map[string]WireID
@@ -280,7 +280,6 @@ type Circuit struct {
 
 func (c *Circuit) Name() string          { return c.name }
 func (c *Circuit) Title() string         { return c.title }
-func (c *Circuit) Notes() string         { return c.notes }
 func (c *Circuit) Supply() Supply        { return c.supply }
 func (c *Circuit) Parts() []Part         { return c.parts }
 func (c *Circuit) Terminals() []Terminal { return c.terminals }
@@ -302,7 +301,6 @@ func (c *Circuit) Wire(id WireID) *Wire             { return &c.wires[id] }
 func (c *Circuit) Branch(id BranchID) *Branch       { return &c.branches[id] }
 func (c *Circuit) Mode(id ModeID) *Mode             { return &c.modes[id] }
 
-// Prior returns the relative chance that a part of the kind is the failed one.
 // Words are what people call parts and modes, by their names.
 func (c *Circuit) Words() map[string][]string { return c.spec.Words }
 
@@ -310,6 +308,7 @@ func (c *Circuit) Words() map[string][]string { return c.spec.Words }
 // told and by "base" or a kind of part.
 func (c *Circuit) Tales() map[string]map[string]float64 { return c.spec.Tales }
 
+// Prior returns the relative chance that a part of the kind is the failed one.
 func (c *Circuit) Prior(k Kind) float64 { return c.priors[k] }
 
 // ControlOf returns the control that works a Drive branch.
@@ -320,20 +319,6 @@ func (c *Circuit) ControlOf(drive BranchID) *Control {
 // ChassisTerminal returns the terminal that stands for the machine's metal.
 func (c *Circuit) ChassisTerminal() TerminalID { return c.terminalByRef[ChassisName] }
 
-// FindPart, FindWire, FindMode, FindTerminal and FindBranch look a name up.
-// Where it is unknown the error names the nearest one that exists.
-func (c *Circuit) FindPart(name string) (PartID, error) {
-	return find(c.partByName, "part", name)
-}
-
-func (c *Circuit) FindWire(name string) (WireID, error) {
-	return find(c.wireByName, "wire", name)
-}
-
-func (c *Circuit) FindMode(name string) (ModeID, error) {
-	return find(c.modeByName, "mode", name)
-}
-
 // OffMode is the mode named off, else the first: the first mode of a netlist is
 // Off by custom.
 func (c *Circuit) OffMode() ModeID {
@@ -341,28 +326,6 @@ func (c *Circuit) OffMode() ModeID {
 		return id
 	}
 	return 0
-}
-
-func (c *Circuit) FindTerminal(ref string) (TerminalID, error) {
-	return find(c.terminalByRef, "terminal", ref)
-}
-
-func (c *Circuit) FindBranch(ref string) (BranchID, error) {
-	id, err := find(c.branchByRef, "part or wire", ref)
-	part, known := c.partByName[ref]
-	if err == nil || !known || len(c.parts[part].Branches) == 0 {
-		return id, err
-	}
-	var refs []string
-	for _, id := range c.parts[part].Branches {
-		refs = append(refs, c.branches[id].Ref)
-	}
-	return None, fmt.Errorf("%q has several: %s", ref, strings.Join(refs, ", "))
-}
-
-// FindLoad looks a load up: a part with a single load, or "part.branch".
-func (c *Circuit) FindLoad(ref string) (BranchID, error) {
-	return find(c.loadByRef, "load", ref)
 }
 
 // Loads lists the branches that have a power rating, in netlist order.
@@ -411,12 +374,4 @@ func (c *Circuit) DescribeWire(id WireID) string {
 		s += " (" + strings.Join(how, ", ") + ")"
 	}
 	return s
-}
-
-func find[ID ~int](names map[string]ID, what, name string) (ID, error) {
-	id, err := lookUp(names, what, name)
-	if err != nil {
-		return None, err
-	}
-	return id, nil
 }

@@ -1,6 +1,8 @@
 package circuit
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -123,83 +125,39 @@ func (c *Circuit) FaultRef(f Fault) string {
 // alone stands for all of its branches that can fail that way, so one reference
 // may give several faults.
 func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
+	out, err := c.parseFault(ref)
+	if err != nil {
+		return nil, fmt.Errorf("fault %q: %w", ref, err)
+	}
+	return out, nil
+}
+
+func (c *Circuit) parseFault(ref string) ([]Fault, error) {
 	what, how, ok := strings.Cut(ref, ":")
 	if !ok {
-		return nil, fmt.Errorf("fault %q: write it as part:open, part:welded, wire:high=4", ref)
+		return nil, errors.New("write it as part:open, part:welded, wire:high=4")
 	}
 	how, figure, given := strings.Cut(how, "=")
-	var kind FaultKind
-	var names []string
-	for k := Open; k <= Moved; k++ {
-		names = append(names, k.String())
-		if k.String() == how {
-			kind = k
-		}
-	}
-	if kind == 0 {
-		hint := "one of " + strings.Join(names, ", ")
-		n := otherFaults[strings.ToLower(how)]
-		if n == "" {
-			n = Nearest(how, names)
-		}
-		if n != "" {
-			hint = fmt.Sprintf("did you mean %q?", n)
-		}
-		return nil, fmt.Errorf("fault %q: unknown kind %q (%s)", ref, how, hint)
+	kind, err := parseFaultKind(how)
+	if err != nil {
+		return nil, err
 	}
 	f := Fault{Kind: kind, At: 0.5}
 	switch {
 	case kind == Moved:
-		from, to, _ := strings.Cut(figure, "/")
-		for i, at := range [2]string{from, to} {
-			var err error
-			if f.Ends[i], err = c.FindTerminal(at); err != nil {
-				return nil, fmt.Errorf("fault %q: give where the wire lies, as in w7:moved=relay.com/element.1: %w", ref, err)
-			}
-		}
+		err = c.parseEnds(&f, figure)
 	case given:
-		second := ""
-		if kind == Grounded || kind == Fed {
-			figure, second, _ = strings.Cut(figure, "/")
-		}
-		v, err := faultFigure(ref, figure)
-		if err != nil {
-			return nil, err
-		}
-		more := 0.0
-		if second != "" {
-			if more, err = faultFigure(ref, second); err != nil {
-				return nil, err
-			}
-		}
-		switch kind {
-		case HighResistance:
-			f.Ohms = v
-		case Drifted:
-			f.Factor = v
-		case Grounded:
-			f.At, f.Ohms = v, more
-		case Fed:
-			f.Volts, f.Degrees = v, more
-		default:
-			return nil, fmt.Errorf("fault %q: %s takes no figure", ref, kind)
-		}
+		err = f.parseFigure(figure)
 	}
-	switch {
-	case kind == HighResistance && f.Ohms < smallest:
-		return nil, fmt.Errorf("fault %q: give its ohms, as in %s:high=4", ref, what)
-	case kind == Fed && (!given || f.Degrees >= 360):
-		return nil, fmt.Errorf("fault %q: give its volts and degrees, as in %s:fed=120/180", ref, what)
-	case kind == Drifted && f.Factor < smallest:
-		return nil, fmt.Errorf("fault %q: give its factor, as in %s:drifted=1.5", ref, what)
-	case kind == Grounded && f.At > 1:
-		return nil, fmt.Errorf("fault %q: the grounded point lies from 0 to 1", ref)
-	case kind == Grounded && f.Ohms > 0 && f.Ohms < smallest:
-		return nil, fmt.Errorf("fault %q: a leak of so few ohms is a ground: leave them out", ref)
+	if err == nil {
+		err = f.possible(what, given)
+	}
+	if err != nil {
+		return nil, err
 	}
 	branches, err := c.faultBranches(what)
 	if err != nil {
-		return nil, fmt.Errorf("fault %q: %w", ref, err)
+		return nil, err
 	}
 	var out []Fault
 	for _, id := range branches {
@@ -209,9 +167,83 @@ func (c *Circuit) ParseFault(ref string) ([]Fault, error) {
 		}
 	}
 	if len(out) == 0 {
-		return nil, fmt.Errorf("fault %q: %s cannot be %s", ref, what, kind)
+		return nil, fmt.Errorf("%s cannot be %s", what, kind)
 	}
 	return out, nil
+}
+
+func parseFaultKind(how string) (FaultKind, error) {
+	var names []string
+	for k := Open; k <= Moved; k++ {
+		if names = append(names, k.String()); k.String() == how {
+			return k, nil
+		}
+	}
+	hint := cmp.Or(NearestHint(how, names), "one of "+strings.Join(names, ", "))
+	if n := otherFaults[strings.ToLower(how)]; n != "" {
+		hint = fmt.Sprintf("did you mean %q?", n)
+	}
+	return 0, fmt.Errorf("unknown kind %q (%s)", how, hint)
+}
+
+// parseEnds reads where a moved wire lies.
+func (c *Circuit) parseEnds(f *Fault, figure string) error {
+	from, to, _ := strings.Cut(figure, "/")
+	for i, at := range [2]string{from, to} {
+		var err error
+		if f.Ends[i], err = c.FindTerminal(at); err != nil {
+			return fmt.Errorf("give where the wire lies, as in w7:moved=relay.com/element.1: %w", err)
+		}
+	}
+	return nil
+}
+
+// parseFigure reads a fault's figure, or the two of a ground or of what a leg brings.
+func (f *Fault) parseFigure(figure string) error {
+	second := ""
+	if f.Kind == Grounded || f.Kind == Fed {
+		figure, second, _ = strings.Cut(figure, "/")
+	}
+	v, err := faultFigure(figure)
+	if err != nil {
+		return err
+	}
+	more := 0.0
+	if second != "" {
+		if more, err = faultFigure(second); err != nil {
+			return err
+		}
+	}
+	switch f.Kind {
+	case HighResistance:
+		f.Ohms = v
+	case Drifted:
+		f.Factor = v
+	case Grounded:
+		f.At, f.Ohms = v, more
+	case Fed:
+		f.Volts, f.Degrees = v, more
+	default:
+		return fmt.Errorf("%s takes no figure", f.Kind)
+	}
+	return nil
+}
+
+// possible refuses figures that no fault of the kind has.
+func (f *Fault) possible(what string, given bool) error {
+	switch {
+	case f.Kind == HighResistance && f.Ohms < smallest:
+		return fmt.Errorf("give its ohms, as in %s:high=4", what)
+	case f.Kind == Fed && (!given || f.Degrees >= 360):
+		return fmt.Errorf("give its volts and degrees, as in %s:fed=120/180", what)
+	case f.Kind == Drifted && f.Factor < smallest:
+		return fmt.Errorf("give its factor, as in %s:drifted=1.5", what)
+	case f.Kind == Grounded && f.At > 1:
+		return errors.New("the grounded point lies from 0 to 1")
+	case f.Kind == Grounded && f.Ohms > 0 && f.Ohms < smallest:
+		return errors.New("a leak of so few ohms is a ground: leave them out")
+	}
+	return nil
 }
 
 // otherFaults are words of the trade for a fault, in lower case.
@@ -223,10 +255,10 @@ var otherFaults = map[string]string{
 	"ground": "grounded", "earthed": "grounded", "leaking": "grounded", "drift": "drifted", "weak": "drifted",
 }
 
-func faultFigure(ref, figure string) (float64, error) {
+func faultFigure(figure string) (float64, error) {
 	v, err := strconv.ParseFloat(figure, 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || v < 0 || v > largest {
-		return 0, fmt.Errorf("fault %q: %q is not a number from 0 to %g", ref, figure, float64(largest))
+		return 0, fmt.Errorf("%q is not a number from 0 to %g", figure, float64(largest))
 	}
 	return v, nil
 }

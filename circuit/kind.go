@@ -2,7 +2,7 @@ package circuit
 
 import (
 	"maps"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -161,7 +161,7 @@ func Kinds() []Kind {
 	for k := KindTerminalBlock; int(k) < len(kindTable); k++ {
 		out = append(out, k)
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].String() < out[j].String() })
+	slices.SortFunc(out, func(a, b Kind) int { return strings.Compare(a.String(), b.String()) })
 	return out
 }
 

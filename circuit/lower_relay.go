@@ -1,9 +1,6 @@
 package circuit
 
-import (
-	"sort"
-	"strings"
-)
+import "strings"
 
 func lowerRelay(b *builder, p *Part) {
 	s := p.Spec
@@ -54,13 +51,8 @@ func (b *builder) contacts(p *Part, rule Rule) []BranchID {
 		b.fail(b.path+".contacts", "", "%d contacts, more than the %d legtrace takes", len(forms), MaxPoles)
 		return nil
 	}
-	names := make([]string, 0, len(forms))
-	for n := range forms {
-		names = append(names, n)
-	}
-	sort.Strings(names)
 	var out []BranchID
-	for _, name := range names {
+	for _, name := range sortedKeys(forms) {
 		prefix := ""
 		if name != "" {
 			if !validName(name) {

@@ -2,7 +2,6 @@ package circuit
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 )
 
@@ -43,7 +42,7 @@ func (b *builder) mistakes(given map[string]float64) {
 	for i, r := range mistakes {
 		at[r.Name] = i
 	}
-	for _, name := range slices.Sorted(maps.Keys(given)) {
+	for _, name := range sortedKeys(given) {
 		i, err := lookUp(at, "mistake", name)
 		if err != nil {
 			b.failErr("mistakes."+name, err)

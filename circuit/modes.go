@@ -2,8 +2,9 @@ package circuit
 
 import (
 	"fmt"
+	"maps"
 	"math"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -45,23 +46,13 @@ func (b *builder) modes(specs []ModeSpec) {
 		c.modeByName[m.Name] = m.ID
 	}
 	for _, s := range specs {
-		if id, ok := c.modeByName[s.Name]; ok && s.After != "" {
-			after, err := c.FindMode(s.After)
-			if err != nil {
-				b.failErr("modes."+s.Name+".after", err)
-				continue
-			}
-			c.modes[id].After = after
+		if id, ok := c.modeByName[s.Name]; ok {
+			c.modes[id].After = b.otherMode("modes."+s.Name+".after", s.After)
 		}
 	}
 	for _, s := range specs {
-		if id, ok := c.modeByName[s.Name]; ok && s.Cycles != "" {
-			other, err := c.FindMode(s.Cycles)
-			if err != nil {
-				b.failErr("modes."+s.Name+".cycles", err)
-				continue
-			}
-			c.modes[id].Cycles = other
+		if id, ok := c.modeByName[s.Name]; ok {
+			c.modes[id].Cycles = b.otherMode("modes."+s.Name+".cycles", s.Cycles)
 		}
 	}
 	for i := range c.modes {
@@ -76,14 +67,19 @@ func (b *builder) modes(specs []ModeSpec) {
 	}
 }
 
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
+// otherMode finds the mode that one names; None where it names none.
+func (b *builder) otherMode(path, name string) ModeID {
+	if name == "" {
+		return None
 	}
-	sort.Strings(keys)
-	return keys
+	id, err := b.c.FindMode(name)
+	if err != nil {
+		b.failErr(path, err)
+	}
+	return id
 }
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
 
 func (b *builder) positions(path string, s ModeSpec, m *Mode) {
 	c := b.c
@@ -102,13 +98,9 @@ func (b *builder) positions(path string, s ModeSpec, m *Mode) {
 			b.fail(key, "only switches, thermostats and the like can be set", "%q has no positions", name)
 			continue
 		}
-		found := false
-		for i, pos := range p.Positions {
-			if pos == s.Set[name] {
-				m.Position[id], found = i, true
-			}
-		}
-		if !found {
+		if at := slices.Index(p.Positions, s.Set[name]); at >= 0 {
+			m.Position[id] = at
+		} else {
 			b.fail(key, "one of "+strings.Join(p.Positions, ", "), "unknown position %q of %q", s.Set[name], name)
 		}
 	}

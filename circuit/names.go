@@ -36,6 +36,50 @@ func (e *UnknownNameError) Error() string {
 	return s
 }
 
+// FindPart, FindWire, FindMode, FindTerminal and FindBranch look a name up.
+// Where it is unknown the error names the nearest one that exists.
+func (c *Circuit) FindPart(name string) (PartID, error) {
+	return find(c.partByName, "part", name)
+}
+
+func (c *Circuit) FindWire(name string) (WireID, error) {
+	return find(c.wireByName, "wire", name)
+}
+
+func (c *Circuit) FindMode(name string) (ModeID, error) {
+	return find(c.modeByName, "mode", name)
+}
+
+func (c *Circuit) FindTerminal(ref string) (TerminalID, error) {
+	return find(c.terminalByRef, "terminal", ref)
+}
+
+func (c *Circuit) FindBranch(ref string) (BranchID, error) {
+	id, err := find(c.branchByRef, "part or wire", ref)
+	part, known := c.partByName[ref]
+	if err == nil || !known || len(c.parts[part].Branches) == 0 {
+		return id, err
+	}
+	var refs []string
+	for _, id := range c.parts[part].Branches {
+		refs = append(refs, c.branches[id].Ref)
+	}
+	return None, fmt.Errorf("%q has several: %s", ref, strings.Join(refs, ", "))
+}
+
+// FindLoad looks a load up: a part with a single load, or "part.branch".
+func (c *Circuit) FindLoad(ref string) (BranchID, error) {
+	return find(c.loadByRef, "load", ref)
+}
+
+func find[ID ~int](names map[string]ID, what, name string) (ID, error) {
+	id, err := lookUp(names, what, name)
+	if err != nil {
+		return None, err
+	}
+	return id, nil
+}
+
 // lookUp finds a name, or returns an error that can name the nearest one.
 func lookUp[ID any](names map[string]ID, what, name string) (ID, error) {
 	if id, ok := names[name]; ok {

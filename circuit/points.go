@@ -2,9 +2,9 @@ package circuit
 
 import "fmt"
 
-// DefaultAccessMinutes is the effort to reach a terminal that no listed point
+// defaultAccessMinutes is the effort to reach a terminal that no listed point
 // names (common practice, no source).
-const DefaultAccessMinutes = 8
+const defaultAccessMinutes = 8
 
 // PointAt returns the listed test point at a terminal, or nil.
 func (c *Circuit) PointAt(t TerminalID) *Point {
@@ -39,7 +39,7 @@ func (c *Circuit) AccessMinutes(t TerminalID) float64 {
 	if p := c.PointAt(t); p != nil && p.Minutes > 0 {
 		return p.Minutes
 	}
-	return DefaultAccessMinutes
+	return defaultAccessMinutes
 }
 
 // BranchPrior returns the relative chance that a branch is the failed one: its part

@@ -2,105 +2,8 @@ package circuit
 
 import (
 	"fmt"
-	"maps"
-	"math"
-	"math/cmplx"
-	"slices"
-	"sort"
 	"strings"
 )
-
-// supply lowers the supply to source branches.
-func (b *builder) supply(s SupplySpec) {
-	b.path = "supply"
-	p := b.newPart("supply", PartSpec{Name: SupplyName, Label: "Supply"}, KindSupply)
-	usual := map[string]struct {
-		volts        float64
-		wires, least int
-	}{
-		"split-phase":  {240, 4, 3},
-		"wye":          {208, 4, 3},
-		"single-phase": {120, 3, 2},
-		"star":         {208, 5, 4},
-		"delta":        {240, 5, 4},
-	}
-	name := s.System
-	system, ok := usual[name]
-	if !ok {
-		systems := sortedKeys(usual)
-		if name == "" {
-			b.fail("supply.system", "one of "+strings.Join(systems, ", "), "the supply has no system")
-			return
-		}
-		hint := "one of " + strings.Join(systems, ", ")
-		name = Nearest(name, systems)
-		if name != "" {
-			hint = fmt.Sprintf("did you mean %q?", name)
-		}
-		b.fail("supply.system", hint, "unknown system %q", s.System)
-		if system, ok = usual[name]; !ok {
-			return
-		}
-	}
-	volts, wires, hertz := orDefault(s.Volts, system.volts), s.Wires, orDefault(s.Hertz, 60)
-	if wires == 0 {
-		wires = system.wires
-	}
-	if wires < system.least || wires > system.wires {
-		b.fail("supply.wires", fmt.Sprintf("%d or %d", system.least, system.wires), "%d wires on a %s supply", wires, name)
-		wires = system.wires
-	}
-	if !(volts >= 1 && volts <= 1000) {
-		b.fail("supply.volts", "1 to 1000", "%g V is not possible", volts)
-	}
-	if !(hertz >= 10 && hertz <= 1000) {
-		b.fail("supply.hertz", "10 to 1000", "%g Hz is not possible", hertz)
-		hertz = 60
-	}
-	ohms := 0.0
-	for _, r := range []struct {
-		path  string
-		given *float64
-		def   float64
-	}{{"supply.source_ohms", s.SourceOhms, DefaultSourceOhms}, {"supply.feeder_ohms", s.FeederOhms, DefaultFeederOhms}} {
-		v := r.def
-		if r.given != nil {
-			v = *r.given
-		}
-		if !(v >= 0 && v <= 1000) || v > 0 && v < smallest {
-			b.fail(r.path, "0 to 1000", "%g ohms is not possible", v)
-		}
-		ohms += v
-	}
-	if s.ResidualAmps < 0 || s.ResidualAmps > 0 && s.ResidualAmps < smallest || s.ResidualAmps > 100 {
-		b.fail("supply.residual_amps", "0.005 or 0.03 as a rule", "%g A is not possible", s.ResidualAmps)
-	}
-	b.c.supply = Supply{System: name, Volts: volts, Hertz: hertz, Wires: wires, Earth: None}
-	add := func(name string, emf complex128) BranchID {
-		br := b.branch(p, name, Source, None, b.terminal(p, name))
-		br.EMF, br.Ohms, br.Residual = emf, ohms, s.ResidualAmps
-		return br.ID
-	}
-	legs := []complex128{complex(volts, 0)}
-	switch name {
-	case "split-phase":
-		legs = []complex128{complex(volts/2, 0), complex(-volts/2, 0)}
-	case "wye":
-		legs = []complex128{complex(volts/math.Sqrt(3), 0), cmplx.Rect(volts/math.Sqrt(3), -2*math.Pi/3)}
-	case "star":
-		legs = []complex128{complex(volts/math.Sqrt(3), 0), cmplx.Rect(volts/math.Sqrt(3), -2*math.Pi/3), cmplx.Rect(volts/math.Sqrt(3), 2*math.Pi/3)}
-	case "delta":
-		legs = []complex128{complex(volts/2, 0), complex(0, -volts*math.Sqrt(3)/2), complex(-volts/2, 0)}
-	}
-	for i, emf := range legs {
-		b.c.supply.Legs = append(b.c.supply.Legs, add(fmt.Sprintf("L%d", i+1), emf))
-	}
-	b.c.supply.Neutral = add("N", 0)
-	if wires == system.wires {
-		b.c.supply.Earth = add("G", 0)
-		b.c.branches[b.c.supply.Earth].Residual = 0 // what comes back by it does not come back by the others
-	}
-}
 
 func (b *builder) wires(specs []WireSpec) {
 	c := b.c
@@ -222,7 +125,7 @@ func (b *builder) wireSize(path string, s WireSpec) (size string, ohms float64) 
 		if s.AWG < 1 || s.AWG > 40 {
 			b.fail(path+".awg", "1 to 40", "AWG %d", s.AWG)
 		}
-		size, area = fmt.Sprintf("%d AWG", s.AWG), AWGSquareMM(s.AWG)
+		size, area = fmt.Sprintf("%d AWG", s.AWG), awgSquareMM(s.AWG)
 	case s.SquareMM != 0:
 		if !(s.SquareMM >= 0.05 && s.SquareMM <= 500) {
 			b.fail(path+".mm2", "0.05 to 500", "%g mm2", s.SquareMM)
@@ -238,7 +141,7 @@ func (b *builder) wireSize(path string, s WireSpec) (size string, ohms float64) 
 		b.fail(path, "add awg or mm2", "a length without a size gives no resistance")
 		return size, 0
 	}
-	return size, CopperOhms(area, s.Metres)
+	return size, copperOhms(area, s.Metres)
 }
 
 func (b *builder) resolveDrives() {
@@ -331,11 +234,6 @@ func (b *builder) priors(given map[string]float64) {
 	for _, w := range ways {
 		b.c.ways[w.Name] = w.Share
 	}
-	names := make([]string, 0, len(given))
-	for n := range given {
-		names = append(names, n)
-	}
-	sort.Strings(names)
 	kinds := map[string]Kind{SupplyName: KindSupply, "wire": KindNone}
 	for _, k := range Kinds() {
 		kinds[k.String()] = k
@@ -343,7 +241,7 @@ func (b *builder) priors(given map[string]float64) {
 	for _, w := range ways {
 		kinds[w.Name] = KindChassis // has no prior to set
 	}
-	for _, n := range names {
+	for _, n := range sortedKeys(given) {
 		k, err := lookUp(kinds, "kind or way to fail", n)
 		if err != nil {
 			b.failErr("priors."+n, err)
@@ -363,7 +261,7 @@ func (b *builder) priors(given map[string]float64) {
 
 // words checks what people call parts and modes.
 func (b *builder) words(given map[string][]string) {
-	for _, name := range slices.Sorted(maps.Keys(given)) {
+	for _, name := range sortedKeys(given) {
 		path := "words." + name
 		if _, part := b.c.FindPart(name); part != nil {
 			if _, err := b.c.FindMode(name); err != nil {
@@ -388,8 +286,8 @@ func (b *builder) tales(given map[string]map[string]float64) {
 	for _, k := range Kinds() {
 		kinds[k.String()] = k
 	}
-	for _, what := range slices.Sorted(maps.Keys(given)) {
-		for _, key := range slices.Sorted(maps.Keys(given[what])) {
+	for _, what := range sortedKeys(given) {
+		for _, key := range sortedKeys(given[what]) {
 			path := "tales." + what + "." + key
 			if _, err := lookUp(kinds, "kind", key); err != nil {
 				b.failErr(path, err)

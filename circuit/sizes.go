@@ -2,7 +2,6 @@ package circuit
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 )
@@ -60,7 +59,7 @@ func (b *builder) sizes(given map[string][][]float64) {
 	for i, r := range ranges {
 		at[r.Name] = i
 	}
-	for _, name := range slices.Sorted(maps.Keys(given)) {
+	for _, name := range sortedKeys(given) {
 		i, err := lookUp(at, "size", name)
 		if err != nil {
 			b.failErr("sizes."+name, err)

@@ -21,7 +21,7 @@ type Spec struct {
 	// Bodies is what gets warm.
 	Bodies []BodySpec `toml:"bodies"`
 	// Priors gives, per part kind, the relative chance that a part of the kind
-	// is the one that failed. Kinds not named keep [DefaultPriors].
+	// is the one that failed. Kinds not named keep their own.
 	Priors map[string]float64 `toml:"priors"`
 	// Words are what people call parts and modes of this machine, by their names.
 	Words map[string][]string `toml:"words"`
