@@ -193,8 +193,8 @@ func (r namer) terminalText(t circuit.TerminalID) string {
 	return r.c.Terminal(t).Ref
 }
 
-// SoundState is how a load behaves in a mode of a sound machine.
-func (r *Reporter) SoundState(mode circuit.ModeID, load circuit.BranchID) (circuit.LoadState, error) {
+// soundState is how a load behaves in a mode of a sound machine.
+func (r *Reporter) soundState(mode circuit.ModeID, load circuit.BranchID) (circuit.LoadState, error) {
 	out, err := r.sound(mode)
 	if err != nil {
 		return 0, err
@@ -208,7 +208,7 @@ func (r *Reporter) soundStates(t suspect.Test, loads []circuit.BranchID) ([]circ
 		return nil, nil
 	}
 	for _, id := range loads {
-		s, err := r.SoundState(t.Mode, id)
+		s, err := r.soundState(t.Mode, id)
 		if err != nil {
 			return nil, err
 		}

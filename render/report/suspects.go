@@ -164,7 +164,7 @@ func (r *Reporter) Seen(ev suspect.Evidence) string {
 		return "Slow to heat in " + mode
 	}
 	state := s.State
-	if sound, err := r.SoundState(s.Mode, s.Load); err == nil {
+	if sound, err := r.soundState(s.Mode, s.Load); err == nil {
 		state = state.Meant(sound.On())
 	}
 	return fmt.Sprintf("%s %s in %s", r.label(s.Load), state, mode)
