@@ -1,10 +1,10 @@
 package report
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
-	"sort"
 
 	"legtrace/circuit"
 	"legtrace/circuit/trace"
@@ -127,9 +127,8 @@ func (r *Reporter) Breaks(ctx context.Context, q Question, opt BreaksOptions) (*
 	if err := r.compare(ctx, q, opt, d); err != nil {
 		return nil, err
 	}
-	sort.SliceStable(d.Sets, func(i, j int) bool {
-		a, b := &d.Sets[i], &d.Sets[j]
-		return a.Order < b.Order || a.Order == b.Order && a.Dead && !b.Dead
+	slices.SortStableFunc(d.Sets, func(a, b Set) int {
+		return cmp.Or(cmp.Compare(a.Order, b.Order), firstTrue(a.Dead, b.Dead))
 	})
 	for i := range d.Sets {
 		d.Sets[i].Number = i + 1
@@ -224,6 +223,6 @@ func (o *chainOrder) sorted(m trace.Member) []circuit.BranchID {
 		}
 		return len(o.r.c.Branches())
 	}
-	sort.SliceStable(out, func(i, j int) bool { return at(out[i]) < at(out[j]) })
+	slices.SortStableFunc(out, func(a, b circuit.BranchID) int { return at(a) - at(b) })
 	return out
 }

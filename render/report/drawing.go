@@ -80,30 +80,38 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 	d.Assumptions = "supply at its rated voltage, every part sound"
 	if len(q.Faults) > 0 {
 		d.Assumptions = "supply at its rated voltage, sound but for the fault"
-	}
-	if len(doc.Chatters) > 0 {
-		d.Notes = append(d.Notes, "Does not settle: "+chatterText(doc.Chatters))
-	}
-	if len(doc.ChattersBefore) > 0 {
-		d.Notes = append(d.Notes, beforeText(doc.Head))
-	}
-	d.Notes = append(d.Notes, r.gets(out, sound, q.Load))
-	if len(q.Faults) > 0 {
 		d.FaultVolts = r.nodeVolts(out)
-		d.Notes = append(d.Notes, "Sound: "+r.gets(sound, sound, q.Load))
-	} else if err := r.marks(ctx, q, doc); err != nil {
+	} else if err := r.marks(ctx, q, doc, &d); err != nil {
 		return fail(err)
 	}
-	for _, m := range doc.Marks {
-		id, err := r.c.FindBranch(m.Item.Ref)
-		if err != nil {
-			return fail(err)
-		}
-		d.Marks = append(d.Marks, schematic.Mark{Number: m.Number, Branch: id, Text: m.Text})
+	d.Notes = r.drawingNotes(doc.Head, q, out, sound)
+	if err := r.drawBesides(ctx, q, opt, &d); err != nil {
+		return fail(err)
 	}
+	return d, doc, nil
+}
+
+// drawingNotes say what the load gets, and what does not settle.
+func (r namer) drawingNotes(h Head, q Question, out, sound *settle.Outcome) []string {
+	var notes []string
+	if len(h.Chatters) > 0 {
+		notes = append(notes, "Does not settle: "+chatterText(h.Chatters))
+	}
+	if len(h.ChattersBefore) > 0 {
+		notes = append(notes, beforeText(h))
+	}
+	notes = append(notes, r.gets(out, sound, q.Load))
+	if len(q.Faults) > 0 {
+		notes = append(notes, "Sound: "+r.gets(sound, sound, q.Load))
+	}
+	return notes
+}
+
+// drawBesides adds what was asked for beside the machine itself.
+func (r *Reporter) drawBesides(ctx context.Context, q Question, opt DrawingOptions, d *schematic.Drawing) error {
 	if opt.Points || opt.Suspects {
-		if err := r.drawTests(ctx, q, opt, &d); err != nil {
-			return fail(err)
+		if err := r.drawTests(ctx, q, opt, d); err != nil {
+			return err
 		}
 	}
 	d.Tables = opt.Tables
@@ -111,17 +119,15 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 		for m := range r.c.Modes() {
 			out, err := r.sound(circuit.ModeID(m))
 			if err != nil {
-				return fail(err)
+				return err
 			}
 			d.Charts = append(d.Charts, schematic.ModeContacts{Mode: circuit.ModeID(m), Conducts: out.Conducts})
 		}
 	}
 	if opt.Standing {
-		if err := r.drawStanding(q, &d); err != nil {
-			return fail(err)
-		}
+		return r.drawStanding(q, d)
 	}
-	return d, doc, nil
+	return nil
 }
 
 func (r namer) gets(out, sound *settle.Outcome, load circuit.BranchID) string {
@@ -169,7 +175,7 @@ func (r namer) live(f *trace.Feed) []schematic.Feed {
 
 // marks flags the parts whose single opening starves the load, numbered as the
 // document of [Reporter.Breaks] is. The first of a number also names the wires.
-func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn) error {
+func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn, d *schematic.Drawing) error {
 	b, err := r.Breaks(ctx, q, BreaksOptions{Order: 1})
 	if errors.Is(err, trace.ErrNotEnergised) {
 		return nil
@@ -188,7 +194,12 @@ func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn) error {
 			if i == 0 {
 				text = partsAndWires(append([]Item{it}, wires(m.AnyOf, it)...)) + " (" + m.role() + ")"
 			}
+			id, err := r.c.FindBranch(it.Ref)
+			if err != nil {
+				return err
+			}
 			doc.Marks = append(doc.Marks, Mark{Number: s.Number, Item: it, Text: plain(text)})
+			d.Marks = append(d.Marks, schematic.Mark{Number: s.Number, Branch: id, Text: plain(text)})
 		}
 	}
 	return nil

@@ -1,10 +1,11 @@
 package report
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
-	"sort"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -75,7 +76,7 @@ func (r *Reporter) Pairs(ctx context.Context, modes []circuit.ModeID, opt MeterO
 		}
 		d.Modes = append(d.Modes, mode)
 	}
-	sort.SliceStable(rank, func(i, j int) bool { return rank[i].chance > rank[j].chance })
+	slices.SortStableFunc(rank, func(a, b ranked) int { return cmp.Compare(b.chance, a.chance) })
 	named := map[[4]string]bool{}
 	for _, k := range rank {
 		// A pair that does the same in several modes is named once.

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,7 +8,6 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
-	"legtrace/render/schematic"
 )
 
 // open lists what has to be opened for a step that is not open yet, each with
@@ -269,69 +267,3 @@ var sheetCautions = [...]string{
 	"Live steps are for qualified people with insulated probes and gloves: one hand, black lead clipped on first, nothing touched while it is on.",
 	"Local codes and the maker's instructions come before this sheet.",
 }
-
-// Picture puts a drawing of its part of the machine before the steps of each
-// place, for the sheet as HTML.
-func (r *Reporter) Picture(ctx context.Context, d *Points) error {
-	load := circuit.BranchID(circuit.None)
-	if d.Load.Ref != "" {
-		var err error
-		if load, err = r.c.FindLoad(d.Load.Ref); err != nil {
-			return err
-		}
-	}
-	mode, err := r.c.FindMode(d.Mode.Name)
-	if err != nil {
-		return err
-	}
-	drawing := schematic.Drawing{Circuit: r.c, Mode: mode, Load: load, Theme: schematic.Monochrome}
-	if err := r.drawPoints(d, Question{Mode: mode, Load: load}, &drawing); err != nil {
-		return err
-	}
-	for i := range drawing.TestPoints {
-		drawing.TestPoints[i].Reading = ""
-	}
-	drawing.Tests = nil
-	var groups [][]circuit.TerminalID
-	var before, last []int
-	shown := map[circuit.TerminalID]bool{}
-	for i := 0; i < len(d.Steps); i++ {
-		if d.Steps[i].Trial {
-			continue
-		}
-		var group []circuit.TerminalID
-		first := i
-		for ; i < len(d.Steps) && (i == first || d.Steps[i].OnlyIf > 0 || d.Steps[i].place() == d.Steps[first].place()); i++ {
-			for _, p := range [2]Probe{d.Steps[i].From, d.Steps[i].To} {
-				t, err := r.c.FindTerminal(p.Terminal)
-				if err == nil && p.Terminal != circuit.ChassisName {
-					group = append(group, t)
-				}
-			}
-		}
-		i--
-		if !slices.ContainsFunc(group, func(t circuit.TerminalID) bool { return !shown[t] }) {
-			continue
-		}
-		for _, t := range group {
-			shown[t] = true
-		}
-		groups, before, last = append(groups, group), append(before, d.Steps[first].Number), append(last, d.Steps[i].Number)
-	}
-	whole, windows, err := schematic.Windows(ctx, drawing, groups)
-	if err != nil {
-		return err
-	}
-	d.Diagram, d.Pictures = whole, map[int]Picture{}
-	for i, svg := range windows {
-		steps := fmt.Sprintf("Step %d", before[i])
-		if last[i] > before[i] {
-			steps = fmt.Sprintf("Steps %d to %d", before[i], last[i])
-		}
-		d.Pictures[before[i]] = Picture{svg, steps + ": R red probe, B black."}
-	}
-	return nil
-}
-
-// place is where a step's probes go.
-func (s *Step) place() string { return s.Power + s.From.Place + s.To.Place }

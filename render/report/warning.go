@@ -44,13 +44,7 @@ func (r namer) Audit(ctx context.Context, locate func(path string) At) ([]Warnin
 		out = append(out, w)
 	}
 	slices.SortStableFunc(out, func(a, b Warning) int {
-		if a.Cause != b.Cause {
-			if a.Cause {
-				return -1
-			}
-			return 1
-		}
-		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Column, b.At.Column), cmp.Compare(a.Message, b.Message))
+		return cmp.Or(firstTrue(a.Cause, b.Cause), cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Column, b.At.Column), cmp.Compare(a.Message, b.Message))
 	})
 	return out, nil
 }

@@ -116,6 +116,17 @@ func (r namer) conductor(source circuit.BranchID) string {
 	return r.c.Branch(source).Name
 }
 
+// firstTrue compares so that what is true comes first.
+func firstTrue(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return -1
+	}
+	return 1
+}
+
 // at is where an item is: its place, or a wire's ends.
 func (it Item) at() string {
 	if it.Place == "" && it.From != "" {

@@ -1,0 +1,309 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+	"legtrace/circuit/settle"
+	"legtrace/circuit/suspect"
+)
+
+// listing turns the engine's sheet into ours.
+type listing struct {
+	*Reporter
+	b         *meter.Bench
+	sheet     *suspect.Sheet
+	runs      map[string]*settle.Outcome // by mode and faults
+	burntTold bool
+	// opened are the panels opened by steps that are always made; order has all,
+	// as they were opened.
+	opened map[circuit.PanelID]bool
+	order  []circuit.PanelID
+	// aside are those opened by the steps that wait for step waits to read bad.
+	aside  map[circuit.PanelID]bool
+	waits  int
+	hints  []string
+	copper []string // wires that are copper on a board
+	noted  map[circuit.PartID]bool
+}
+
+// settled settles a mode with faults once.
+func (x *listing) settled(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
+	key := fmt.Sprint(mode, faults)
+	if o := x.runs[key]; o != nil {
+		return o, nil
+	}
+	o, err := x.b.Live(mode, faults)
+	x.runs[key] = o
+	return o, err
+}
+
+// stillLive says what must be said beside a reading of no volts, whichever of
+// the suspects gives it; none stand for a sound machine.
+func (x *listing) stillLive(s *suspect.Step, r meter.Reading, any []suspect.Suspect) (string, error) {
+	if !x.b.NearZero(r) {
+		return "", nil
+	}
+	var sets [][]circuit.Fault
+	for _, one := range any {
+		var faults []circuit.Fault
+		for _, class := range one.Causes {
+			faults = append(faults, class.Members[0].Faults...)
+		}
+		sets = append(sets, faults)
+	}
+	if len(any) == 0 {
+		sets = append(sets, nil)
+	}
+	most, live, said := 0.0, 0, map[string]bool{}
+	for _, faults := range sets {
+		o, err := x.settled(s.Mode, faults)
+		if err != nil {
+			return "", err
+		}
+		words := x.b.NoProofOfDead(o, s.Probes.P, s.Probes.Q, r)
+		if words == "" {
+			continue
+		}
+		live++
+		said[words] = true
+		most = max(most, x.b.Touch(o, s.Probes.P).Most(), x.b.Touch(o, s.Probes.Q).Most())
+	}
+	switch {
+	case live == 0:
+		return "", nil
+	case live == len(sets) && len(said) == 1:
+		for words := range said {
+			return words, nil
+		}
+	}
+	return fmt.Sprintf("No volts here proves neither end dead: up to %.0f V to earth, neutral or metal.", most), nil
+}
+
+func (x *listing) step(i int) (*Step, error) {
+	s := &x.sheet.Steps[i]
+	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Mode: x.mode(s.Mode), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
+		Bad: []Outcome{}, Notes: []string{}, Minutes: s.Minutes, From: Probe{Wires: []string{}, Colours: []string{}}, To: Probe{Wires: []string{}, Colours: []string{}}}
+	if s.Live {
+		d.Power = "on"
+	}
+	for _, left := range s.IfGood {
+		if len(left.Causes) > 0 {
+			d.IfGood = append(d.IfGood, x.suspected(left))
+		}
+	}
+	var err error
+	if s.Trial {
+		err = x.trial(d, s)
+	} else {
+		err = x.probing(d, s)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if s.OnlyIf != circuit.None {
+		d.OnlyIf = s.OnlyIf + 1
+		if before := &x.sheet.Steps[s.OnlyIf]; len(before.Bad) > 1 {
+			d.After = x.words(before, before.Bad[s.After])
+		}
+	}
+	d.SetUp = d.setUp()
+	return d, nil
+}
+
+// words tell a bad outcome in a few words.
+func (x *listing) words(s *suspect.Step, o suspect.Shown) string {
+	if s.Trial {
+		return x.statesText(s.Loads, o.States, s.Good.States, o.Trips, o.Chatters)
+	}
+	switch {
+	case x.b.NearZero(o.Reading):
+		return "near 0 " + o.Reading.Function.Unit()
+	case o.Reading.Unsteady:
+		return "floating (stray voltage)"
+	case !s.Live && onlyJoints(o.Any) && o.Reading.Value > s.Good.Reading.High:
+		return "above good"
+	}
+	return o.Reading.Range()
+}
+
+// onlyJoints reports whether it is all joints that conduct badly, more or less.
+func onlyJoints(any []suspect.Suspect) bool {
+	return !slices.ContainsFunc(any, func(s suspect.Suspect) bool {
+		return len(s.Causes) != 1 || s.Causes[0].Members[0].Faults[0].Kind != circuit.HighResistance
+	})
+}
+
+// trial tells what to look at.
+func (x *listing) trial(d *Step, s *suspect.Step) error {
+	d.Good = Shown{Shows: "as it should be", Range: "as it should be", Why: []string{}}
+	for k, id := range s.Loads {
+		if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return o.States[k] != s.Good.States[k] }) {
+			d.Watch = append(d.Watch, x.named(id))
+		}
+	}
+	return x.outcomes(d, s, func(o suspect.Shown) Shown { return Shown{Shows: "", Range: "", Why: []string{}} })
+}
+
+// probing tells where the probes go and what they find.
+func (x *listing) probing(d *Step, s *suspect.Step) error {
+	d.Function, d.From, d.To, d.Lift = s.Probes.Function.String(), x.probe(s.Probes.P), x.probe(s.Probes.Q), x.liftOf(s.At, s.Lift)
+	good, err := x.goodReading(s)
+	if err != nil {
+		return err
+	}
+	d.Good = shown(x.b, s.Probes.Function, good)
+	if d.GoodLive, err = x.stillLive(s, good, nil); err != nil {
+		return err
+	}
+	if x.b.NearZero(good) {
+		d.Good.Range, d.Good.Why = "near 0 "+d.Good.Unit, []string{}
+	}
+	if !s.Live && good.Low <= 0 && good.High < meter.WornContactOhms {
+		// Wire and contacts alone lie between, whatever the probes' own parts.
+		d.Good.Why = slices.DeleteFunc(d.Good.Why, func(w string) bool {
+			return !strings.HasPrefix(w, "clean contacts") && !strings.HasPrefix(w, "instrument")
+		})
+	}
+	d.Opens = x.open(s)
+	d.Notes = x.notes(s)
+	if err := x.outcomes(d, s, func(o suspect.Shown) Shown { return shown(x.b, s.Probes.Function, o.Reading) }); err != nil {
+		return err
+	}
+	if err := x.burnt(d, s, good); err != nil {
+		return err
+	}
+	d.Scale = scale(good, s.Bad)
+	return nil
+}
+
+// goodReading is the good reading of a step by the meter in hand.
+func (x *listing) goodReading(s *suspect.Step) (meter.Reading, error) {
+	if s.Live {
+		o, err := x.settled(s.Mode, nil)
+		if err != nil {
+			return meter.Reading{}, err
+		}
+		return x.b.Volts(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
+	}
+	o, err := x.b.Dead(s.Mode, nil)
+	if err != nil {
+		return meter.Reading{}, err
+	}
+	for _, w := range s.Lift {
+		o.Conducts[x.c.Wire(w).Branch] = false
+	}
+	r, err := x.b.Ohms(o, s.Probes.P, s.Probes.Q)
+	return r.InCircuit, err
+}
+
+// setUp says how the machine stands.
+func (d *Step) setUp() string {
+	switch {
+	case d.Trial:
+		return "Supply on, " + d.Mode.Label + " selected."
+	case d.Power == "removed":
+		return "Supply removed and locked out, proved dead; knobs and thermostats as in " + d.Mode.Label + "."
+	case d.UnderLoad:
+		return "Supply on, " + d.Mode.Label + " selected and the load on: read while it draws current."
+	}
+	return "Supply on, " + d.Mode.Label + " selected."
+}
+
+// outcomes joins bad readings that a person takes for one and lead nowhere else.
+func (x *listing) outcomes(d *Step, s *suspect.Step, of func(suspect.Shown) Shown) error {
+	type key struct {
+		words string
+		then  int
+	}
+	at := map[key]int{}
+	var any [][]suspect.Suspect
+	for _, o := range s.Bad {
+		k := key{x.words(s, o), o.Then}
+		i, seen := at[k]
+		if !seen {
+			i = len(d.Bad)
+			at[k] = i
+			d.Bad = append(d.Bad, Outcome{Reading: of(o), Words: k.words, Left: []Suspect{}})
+			any = append(any, nil)
+			if o.Then != circuit.None {
+				d.Bad[i].Then = o.Then + 1
+			}
+		}
+		any[i] = append(any[i], o.Any...)
+		if s.Trial {
+			continue
+		}
+		live, err := x.stillLive(s, o.Reading, o.Any)
+		if err != nil {
+			return err
+		}
+		if d.Bad[i].Live == "" {
+			d.Bad[i].Live = live
+		}
+	}
+	if len(d.Bad) > mostBad { // the likeliest come first
+		d.Bad[mostBad-1].Words = elseWords
+		for i := range d.Bad[mostBad:] {
+			any[mostBad-1] = append(any[mostBad-1], any[mostBad+i]...)
+		}
+		d.Bad = d.Bad[:mostBad]
+	}
+	for i := range d.Bad {
+		for _, one := range any[i] {
+			d.Bad[i].Left = append(d.Bad[i].Left, x.suspected(one))
+		}
+		d.Bad[i].Conclude = x.anyOf(any[i])
+		if d.Bad[i].Then == 0 {
+			x.hint(any[i])
+		}
+	}
+	return nil
+}
+
+// mostBad is how many bad readings a step tells of: the last for all the rest.
+const (
+	mostBad   = 4
+	elseWords = "anything else"
+)
+
+// burnt adds what a burnt contact or joint in a leg makes of a live reading,
+// which unloaded reads like a good one; the first step that shows it has it.
+func (x *listing) burnt(d *Step, s *suspect.Step, good meter.Reading) error {
+	if !s.Live || x.b.NearZero(good) {
+		return nil
+	}
+	low := math.Inf(1)
+	var reading meter.Reading
+	for _, leg := range x.c.Supply().Legs {
+		o, err := x.settled(s.Mode, []circuit.Fault{{Kind: circuit.HighResistance, Branch: leg, Ohms: meter.BurntContactOhms}})
+		if err != nil {
+			return fmt.Errorf("mode %q cannot be worked out with a burnt joint: %w", x.c.Mode(s.Mode).Name, err)
+		}
+		r, err := x.b.Volts(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
+		if err != nil {
+			return err
+		}
+		if r.Jumps || r.Value < low && !reading.Jumps {
+			low, reading = r.Value, r
+		}
+	}
+	words := fmt.Sprintf("low, near %.0f %s", low, s.Probes.Function.Unit())
+	if reading.Jumps {
+		words = reading.String() + " as relays chatter"
+	} else if low >= good.Value*0.95 {
+		return nil
+	}
+	d.UnderLoad = true
+	if x.burntTold {
+		return nil
+	}
+	x.burntTold = true
+	d.Bad = append(d.Bad, Outcome{Reading: shown(x.b, s.Probes.Function, reading), Words: words, Left: []Suspect{}, Joint: true,
+		Conclude: fmt.Sprintf("a burnt joint or contact in a leg (here of %.0f ohms), which reads right with nothing on and sags under load: with the supply removed look for heat marks at every joint from the breaker to here", meter.BurntContactOhms)})
+	return nil
+}
