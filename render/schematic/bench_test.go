@@ -63,41 +63,46 @@ func BenchmarkRender(b *testing.B) {
 // BenchmarkSteps tells where the time of a drawing goes.
 func BenchmarkSteps(b *testing.B) {
 	d := drawn(b, demo(b), 2)
+	ctx := context.Background()
+	columned := func(b *testing.B) *columns {
+		g, err := newGraph(d.Circuit)
+		if err != nil {
+			b.Fatal(err)
+		}
+		cs, err := newColumns(ctx, g)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return cs
+	}
 	b.Run("prepare", func(b *testing.B) {
 		for b.Loop() {
-			if err := newLayout(&d).prepare(context.Background()); err != nil {
-				b.Fatal(err)
-			}
+			columned(b)
 		}
 	})
-	l := newLayout(&d)
-	if err := l.prepare(context.Background()); err != nil {
-		b.Fatal(err)
-	}
+	rs := newRows(columned(b), 0)
 	b.Run("search", func(b *testing.B) {
 		for b.Loop() {
-			l.search(context.Background())
+			rs.search(ctx)
 		}
 	})
-	l.apply(&l.search(context.Background())[0])
-	if err := l.route(context.Background()); err != nil {
-		b.Fatal(err)
-	}
+	pl := rs.place(&rs.search(ctx)[0])
+	var rt *routing
 	b.Run("route", func(b *testing.B) {
 		for b.Loop() {
-			if err := l.route(context.Background()); err != nil {
+			var err error
+			if rt, err = route(ctx, pl); err != nil {
 				b.Fatal(err)
 			}
 		}
 	})
-	l.trace()
-	l.share()
+	rt.share()
 	b.Run("annotate", func(b *testing.B) {
 		for b.Loop() {
-			l.annotated(&d)
+			annotate(rt, &d)
 		}
 	})
-	done := l.annotated(&d)
+	done := annotate(rt, &d)
 	b.Run("write", func(b *testing.B) {
 		for b.Loop() {
 			if err := done.write(io.Discard); err != nil {

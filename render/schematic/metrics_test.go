@@ -14,26 +14,26 @@ import (
 // that is let pass for the worst and for the median machine; 0 sets no bound.
 type metric struct {
 	name          string
-	of            func(*layout) float64
+	of            func(*annotation) float64
 	worst, median float64
 }
 
 // metrics are counted for every machine of the catalog in the mode in which
 // most of its largest load's power flows.
 var metrics = []metric{
-	{name: "crossings", of: func(l *layout) float64 { return float64(l.score()[0]) }, worst: 12, median: 3},
-	{name: "bends per wire", of: func(l *layout) float64 { return float64(l.score()[1]) / float64(len(l.runs)) }, worst: 1.5},
-	{name: "bends of the feed", of: (*layout).feedBends, median: 4},
-	{name: "longest detour, steps", of: (*layout).detour, median: 12},
-	{name: "wires sharing a line, %", of: (*layout).sharing, worst: 5},
-	{name: "empty cells, %", of: func(l *layout) float64 { e, _ := l.emptiness(); return e }, worst: 60, median: 46},
-	{name: "largest void, %", of: func(l *layout) float64 { _, v := l.emptiness(); return v }, worst: 25, median: 15},
-	{name: "aspect on screen", of: func(l *layout) float64 { p := l.page(); return float64(p.width) / float64(p.height) }, worst: 2.4, median: 1.5},
+	{name: "crossings", of: func(l *annotation) float64 { return float64(l.score()[0]) }, worst: 12, median: 3},
+	{name: "bends per wire", of: func(l *annotation) float64 { return float64(l.score()[1]) / float64(len(l.runs)) }, worst: 1.5},
+	{name: "bends of the feed", of: (*annotation).feedBends, median: 4},
+	{name: "longest detour, steps", of: (*annotation).detour, median: 12},
+	{name: "wires sharing a line, %", of: (*annotation).sharing, worst: 5},
+	{name: "empty cells, %", of: func(l *annotation) float64 { e, _ := l.emptiness(); return e }, worst: 60, median: 46},
+	{name: "largest void, %", of: func(l *annotation) float64 { _, v := l.emptiness(); return v }, worst: 25, median: 15},
+	{name: "aspect on screen", of: func(l *annotation) float64 { p := l.page(); return float64(p.width) / float64(p.height) }, worst: 2.4, median: 1.5},
 }
 
 // feedBends counts the corners of the live path, but for those where a rung
 // meets its rail.
-func (l *layout) feedBends() float64 {
+func (l *annotation) feedBends() float64 {
 	n := 0
 	dots := l.junctions()
 	for i := range l.runs {
@@ -52,7 +52,7 @@ func (l *layout) feedBends() float64 {
 
 // detour is by how much the worst wire is longer than the distance between its
 // terminals, along both axes.
-func (l *layout) detour() float64 {
+func (l *annotation) detour() float64 {
 	most := 0
 	for i := range l.runs {
 		points := l.runs[i].points
@@ -64,7 +64,7 @@ func (l *layout) detour() float64 {
 
 // sharing is the share of wires that run somewhere as one with another, other
 // than along a rail or just before a terminal of both.
-func (l *layout) sharing() float64 {
+func (l *annotation) sharing() float64 {
 	count := 0
 	for i := range l.runs {
 		if l.sharesLine(circuit.WireID(i)) {
@@ -74,7 +74,7 @@ func (l *layout) sharing() float64 {
 	return 100 * float64(count) / float64(len(l.runs))
 }
 
-func (l *layout) sharesLine(id circuit.WireID) bool {
+func (l *annotation) sharesLine(id circuit.WireID) bool {
 	r, w := l.router, l.runs[id]
 	for _, o := range w.net.wires {
 		if o == id {
@@ -102,7 +102,7 @@ func (l *layout) sharesLine(id circuit.WireID) bool {
 
 // emptiness tells, in per cent of the diagram, how many cells of 10 by 10 steps
 // hold nothing, and how much the largest rectangle of such cells takes up.
-func (l *layout) emptiness() (empty, void float64) {
+func (l *annotation) emptiness() (empty, void float64) {
 	const cell = 10 * step
 	p := l.page()
 	nx, ny := p.inner.x/cell+1, p.inner.y/cell+1
@@ -152,12 +152,12 @@ func (l *layout) emptiness() (empty, void float64) {
 
 // flipped is the share, in per cent, of the pairs of symbols of both drawings
 // of which the upper one in one is the lower one in the other.
-func flipped(a, b *layout) float64 {
+func flipped(a, b *annotation) float64 {
 	type symbol struct {
 		part string
 		n    int
 	}
-	rows := func(l *layout) map[symbol]int {
+	rows := func(l *annotation) map[symbol]int {
 		out, seen := map[symbol]int{}, map[string]int{}
 		for _, u := range l.units {
 			if !u.trunk {
@@ -186,7 +186,7 @@ func flipped(a, b *layout) float64 {
 }
 
 // busiest lays a machine out in the mode that gives its largest load most power.
-func busiest(t testing.TB, c *circuit.Circuit) *layout {
+func busiest(t testing.TB, c *circuit.Circuit) *annotation {
 	t.Helper()
 	best := drawn(t, c, 0)
 	for i := range c.Modes() {
@@ -228,7 +228,7 @@ func TestFiguresOfEveryDrawing(t *testing.T) {
 	if testing.Short() {
 		t.Skip("draws every machine")
 	}
-	layouts := map[string]*layout{}
+	layouts := map[string]*annotation{}
 	var names []string
 	var flips []float64
 	for _, e := range netlists.Catalog() {

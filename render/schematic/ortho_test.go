@@ -39,7 +39,7 @@ func measure(lines []stretch, bends int) figures {
 
 // ours measures our own wires; crossings of one node's wires do not count, as
 // they do not for the referee.
-func ours(l *layout) figures {
+func ours(l *annotation) figures {
 	n := l.score()
 	f := figures{0, n[1], float64(n[2])}
 	for i := range l.router.along[0] {
@@ -51,14 +51,14 @@ func ours(l *layout) figures {
 }
 
 // uses reports whether a net, plus 1, has a wire at a point.
-func (l *layout) uses(net int32, i int) bool { return l.used[net-1][i] != 0 }
+func (l *annotation) uses(net int32, i int) bool { return l.used[net-1][i] != 0 }
 
 // orthogonal has Graphviz lay out the same symbols and buses, with its own
 // orthogonal edges between them.
-func orthogonal(t testing.TB, l *layout) figures {
+func orthogonal(t testing.TB, l *annotation) figures {
 	t.Helper()
 	const perInch = 72.0
-	n, node, edges := l.graph()
+	n, node, edges := l.edges()
 	var src bytes.Buffer
 	src.WriteString("digraph{rankdir=LR;splines=ortho;node[shape=box,fixedsize=true,label=\"\"];edge[arrowhead=none];\n")
 	for _, u := range l.units {

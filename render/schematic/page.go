@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"strings"
@@ -56,31 +57,30 @@ func (b *block) depth() int {
 func (e entry) depth() int { return len(e.lines)*entryPitch + 5 }
 
 // page arranges the paper for the diagram.
-func (l *layout) page() *page {
+func (an *annotation) page() *page {
 	p := &page{}
-	l.origin = point{margin + band, headerDepth + band}
-	w, h := l.machineRight+outerGap, l.machineBottom+4*step
-	for _, t := range l.texts {
+	w, h := an.size.x, an.size.y
+	for _, t := range an.texts {
 		w, h = max(w, t.box().x1), max(h, t.box().y1)
 	}
-	for _, f := range l.flags {
+	for _, f := range an.flags {
 		w, h = max(w, f.box().x1), max(h, f.box().y1)
 	}
-	for _, t := range l.tags {
+	for _, t := range an.tags {
 		w, h = max(w, t.area.x1), max(h, t.area.y1)
 	}
-	for _, s := range wrap(l.title(), titleSize, max(w, 40*titleSize), 1) {
+	for _, s := range wrap(an.d.title(), titleSize, max(w, 40*titleSize), 1) {
 		p.header = append(p.header, text{x: margin, y: 32, size: titleSize, class: "heading", s: s})
 	}
-	for _, s := range wrap(l.subtitle(), subtitleSize, max(w, 40*titleSize), 1) {
+	for _, s := range wrap(an.d.subtitle(), subtitleSize, max(w, 40*titleSize), 1) {
 		p.header = append(p.header, text{x: margin, y: 50, size: subtitleSize, class: "subtitle", s: s})
 	}
 	p.inner = point{w, h}
-	p.setLegend(l.blocks(), w+2*band, h+2*band)
+	p.setLegend(an.blocks(), w+2*band, h+2*band)
 	for _, t := range p.header {
 		p.width = max(p.width, t.box().x1+margin)
 	}
-	p.addExhibits(l.tables())
+	p.addExhibits(an.d.tables(an.units))
 	return p
 }
 
@@ -188,23 +188,23 @@ func (b block) split(depth int) (first, rest block, ok bool) {
 	return first, rest, true
 }
 
-func (l *layout) subtitle() string {
-	if l.d.Subtitle != "" {
-		return l.d.Subtitle
+func (d *Drawing) subtitle() string {
+	if d.Subtitle != "" {
+		return d.Subtitle
 	}
-	s := l.c.Supply()
-	return fmt.Sprintf("Mode: %s. Supply: %s, %g V, %d wires.", l.c.Mode(l.d.Mode).Label, s.System, s.Volts, s.Wires)
+	s := d.Circuit.Supply()
+	return fmt.Sprintf("Mode: %s. Supply: %s, %g V, %d wires.", d.Circuit.Mode(d.Mode).Label, s.System, s.Volts, s.Wires)
 }
 
 // write puts the legend out.
-func (p *page) write(l *layout, b *strings.Builder) {
+func (p *page) write(d *Drawing, b *strings.Builder) {
 	b.WriteString("<g class=\"legend\">\n")
 	for _, blk := range p.blocks {
 		if blk.boxed {
 			fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>\n", blk.x, blk.y+18, panelWidth, blk.depth()-18)
 		}
 		y := blk.y + 14
-		l.text(b, text{x: blk.x, y: y, size: 12, class: "heading", s: blk.heading})
+		text{x: blk.x, y: y, size: 12, class: "heading", s: blk.heading}.write(b)
 		y += 6
 		for _, e := range blk.entries {
 			x := blk.x
@@ -213,17 +213,45 @@ func (p *page) write(l *layout, b *strings.Builder) {
 				x += e.indent
 			}
 			if e.term != "" {
-				l.text(b, text{x: x + 6, y: y + 12, size: smallSize, class: "rating", s: e.term})
+				text{x: x + 6, y: y + 12, size: smallSize, class: "rating", s: e.term}.write(b)
 				x += titleTerm
 			}
 			for i, line := range e.lines {
-				l.text(b, text{x: x, y: y + 12 + i*entryPitch, size: labelSize, class: "entry", s: line})
+				text{x: x, y: y + 12 + i*entryPitch, size: labelSize, class: "entry", s: line}.write(b)
 			}
 			y += e.depth()
 		}
 	}
 	b.WriteString("</g>\n")
 	for _, e := range p.exhibits {
-		e.write(l, b, e.x, e.y)
+		e.write(d, b, e.x, e.y)
 	}
+}
+
+// write puts the page out.
+func (an *annotation) write(w io.Writer) error {
+	var b strings.Builder
+	page := an.page()
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
+		page.width, page.height, page.width, page.height)
+	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(an.d.title()), escape(an.d.describe()))
+	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(an.d.Theme), page.width, page.height)
+	an.d.writeHatches(&b)
+	an.writePage(&b, page)
+	b.WriteString("</svg>\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writePage puts out the header, the diagram in its frame and the legend.
+func (an *annotation) writePage(b *strings.Builder, page *page) {
+	cv := &canvas{an, point{margin + band, headerDepth + band}}
+	for _, t := range page.header {
+		t.write(b)
+	}
+	cv.writeFrame(b, page.inner.x, page.inner.y)
+	b.WriteString("<g class=\"diagram\">\n")
+	cv.writeDiagram(b)
+	b.WriteString("</g>\n")
+	page.write(cv.d, b)
 }

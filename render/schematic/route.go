@@ -72,8 +72,8 @@ type router struct {
 	heap        []uint64
 }
 
-func newRouter(width, height, nets, wires int) *router {
-	r := &router{nx: width/step + 1, ny: height/step + 1, drawn: make([]map[int]uint8, nets), rail: make([]map[int]uint8, nets), home: make([]map[int]int, nets), ways: make([][]int, wires)}
+func newRouter(size point, nets, wires int) *router {
+	r := &router{nx: size.x/step + 1, ny: size.y/step + 1, drawn: make([]map[int]uint8, nets), rail: make([]map[int]uint8, nets), home: make([]map[int]int, nets), ways: make([][]int, wires)}
 	n := r.nx * r.ny
 	r.inColumn = make([]bool, r.nx)
 	r.blocked, r.soft, r.knot, r.out = make([]bool, n), make([]int16, n), make([]int32, n), make([]int8, n)
@@ -102,35 +102,40 @@ func (r *router) cover(a rect, f func(i int)) {
 const reroutes = 6
 
 // route lays every wire. One that finds no way goes first in the next try.
-func (l *layout) route(ctx context.Context) error {
+func route(ctx context.Context, pl *plan) (*routing, error) {
+	rt := &routing{plan: pl}
 	first := map[circuit.WireID]int{}
 	var err error
 	for try := 1; try <= reroutes; try++ {
 		var stuck circuit.WireID
-		if stuck, err = l.routeOnce(ctx, first); err == nil || ctx.Err() != nil {
-			return err
+		if stuck, err = rt.routeOnce(ctx, first); err == nil {
+			rt.trace()
+			return rt, nil
+		}
+		if ctx.Err() != nil {
+			break
 		}
 		first[stuck] = try
 	}
-	return err
+	return nil, err
 }
 
 // routeOnce lays every wire and returns the first that finds no way.
-func (l *layout) routeOnce(ctx context.Context, first map[circuit.WireID]int) (circuit.WireID, error) {
-	r := newRouter(l.machineRight+outerGap, l.machineBottom+4*step, len(l.nets), len(l.c.Wires()))
-	l.router = r
-	for _, u := range l.units {
+func (rt *routing) routeOnce(ctx context.Context, first map[circuit.WireID]int) (circuit.WireID, error) {
+	r := newRouter(rt.size, len(rt.nets), len(rt.c.Wires()))
+	rt.router = r
+	for _, u := range rt.units {
 		r.cover(u.body(), func(i int) { r.blocked[i] = true })
 		r.cover(u.body().grown(step), func(i int) { r.soft[i] += huggingCost })
 	}
-	for _, t := range append(l.texts[:len(l.texts):len(l.texts)], l.refs...) {
+	for _, t := range append(rt.captions[:len(rt.captions):len(rt.captions)], rt.refs...) {
 		r.cover(t.box().grown(2), func(i int) { r.soft[i] += textCost })
 	}
-	for _, u := range l.units {
+	for _, u := range rt.units {
 		for _, p := range u.pins {
 			i := r.index(u.at(p))
 			r.blocked[i] = false
-			r.knot[i] = int32(l.netOf[p.terminal].id) + 1
+			r.knot[i] = int32(rt.netOf[p.terminal].id) + 1
 			if u.seated {
 				continue // its wires come from all sides
 			}
@@ -140,21 +145,21 @@ func (l *layout) routeOnce(ctx context.Context, first map[circuit.WireID]int) (c
 			}
 		}
 	}
-	for _, c := range l.columnSpans {
+	for _, c := range rt.spans {
 		for x := c[0]; x < c[1]; x += step {
 			r.inColumn[x/step] = true
 		}
 	}
-	for _, n := range l.nets {
+	for _, n := range rt.nets {
 		if n.hub != circuit.None && n.spans {
-			l.seed(n)
+			rt.seed(n)
 		}
 	}
-	for _, j := range l.jobs(first) {
+	for _, j := range rt.jobs(first) {
 		if err := ctx.Err(); err != nil {
 			return 0, err
 		}
-		if err := l.lay(j); err != nil {
+		if err := rt.lay(j); err != nil {
 			return j.wire.ID, err
 		}
 	}
@@ -162,8 +167,8 @@ func (l *layout) routeOnce(ctx context.Context, first map[circuit.WireID]int) (c
 }
 
 // seed lays a net's rail and the lead from the terminal that it stands for.
-func (l *layout) seed(n *net) {
-	r := l.router
+func (rt *routing) seed(n *net) {
+	r := rt.router
 	rail := map[int]uint8{}
 	for y := n.y0; y < n.y1; y += step {
 		a := r.index(point{n.x, y})
@@ -174,7 +179,7 @@ func (l *layout) seed(n *net) {
 		}
 	}
 	r.rail[n.id] = rail
-	hub := l.spot(n.hub)
+	hub := rt.spot(n.hub)
 	if at := r.index(hub); rail[at] == 0 {
 		points := r.find(job{net: n, from: hub, to: hub, rail: true})
 		if points == nil {
@@ -200,15 +205,15 @@ type job struct {
 }
 
 // jobs orders the wires: straight ones first, for they have no other way.
-func (l *layout) jobs(first map[circuit.WireID]int) []job {
-	out := make([]job, 0, len(l.c.Wires()))
-	for i := range l.c.Wires() {
-		w := l.c.Wire(circuit.WireID(i))
-		j := job{wire: w, net: l.netOf[w.From], from: l.spot(w.From), to: l.spot(w.To)}
+func (rt *routing) jobs(first map[circuit.WireID]int) []job {
+	out := make([]job, 0, len(rt.c.Wires()))
+	for i := range rt.c.Wires() {
+		w := rt.c.Wire(circuit.WireID(i))
+		j := job{wire: w, net: rt.netOf[w.From], from: rt.spot(w.From), to: rt.spot(w.To)}
 		if w.From == j.net.hub {
 			j.from, j.to = j.to, j.from
 		}
-		j.rail = l.router.rail[j.net.id] != nil && (w.From == j.net.hub || w.To == j.net.hub)
+		j.rail = rt.router.rail[j.net.id] != nil && (w.From == j.net.hub || w.To == j.net.hub)
 		j.rank = abs(j.from.x-j.to.x) + abs(j.from.y-j.to.y)
 		if j.rail {
 			j.rank = abs(j.from.x - j.net.x)
@@ -224,8 +229,8 @@ func (l *layout) jobs(first map[circuit.WireID]int) []job {
 }
 
 // lay finds a wire's way and takes it.
-func (l *layout) lay(j job) error {
-	r := l.router
+func (rt *routing) lay(j job) error {
+	r := rt.router
 	points := r.find(j)
 	if points == nil {
 		return fmt.Errorf("no way for wire %s", j.wire.Name)
@@ -242,7 +247,7 @@ func (l *layout) lay(j job) error {
 	for k := 1; k < len(points); k++ {
 		r.add(j.net.id, points[k-1], points[k])
 	}
-	if points[0] != r.index(l.spot(j.wire.From)) {
+	if points[0] != r.index(rt.spot(j.wire.From)) {
 		slices.Reverse(points)
 	}
 	r.ways[j.wire.ID] = points

@@ -7,18 +7,14 @@
 // horizontal rungs between them with the contacts in series, and every wire is
 // drawn from terminal to terminal at right angles.
 //
-// Drawing goes in steps, one file or two each: the parts become symbols with
-// pins (units.go) and the wires nets (nets.go); every net gets its place
-// between the rails (potential.go) and every pin its side (orient.go); package
-// layered gives the columns (by way of columns.go); bundles.go and place.go line
-// up what lies on one rung, stack.go and spread.go give every symbol its spot,
-// and search.go looks for the order of the rungs that crosses least, from the
-// netlist's on; route.go finds each wire a way of its own on a grid; label.go,
-// names.go, volts.go, marks.go, tags.go, suspects.go and zones.go find room for
-// text and marks; symbols.go, boxes.go, colours.go, legend.go, page.go and svg.go
-// write it all down, in the colours of theme.go and the layers of layers.go.
-// tables.go and sketch.go are what stands after the drawing, packed by
-// exhibit.go; sheets.go and cut.go are the paper, strip*.go the single-load view.
+// A drawing is made in stages, whose results stand in stages.go and whose files
+// begin with the stage's name. The plan says what stands where: parts become
+// symbols with pins and wires nets, each with its place between the rails, package
+// layered gives the columns, and a search the order of the rungs that crosses
+// least, from the netlist's on. The route finds each wire a way of its own on a
+// grid. The annotation finds room for names, readings and marks. The canvas writes
+// it down, on a page or on sheets of paper, with tables after. The strip is the
+// single-load view.
 //
 // The SVG carries what a checker needs to read it back: every terminal,
 // but for a conductor of the supply that nothing is wired to, is an element
@@ -184,13 +180,13 @@ const MostSymbols = 2000
 
 // Fits returns an error for a machine that is too large to be drawn.
 func Fits(c *circuit.Circuit) error {
-	l := newLayout(&Drawing{Circuit: c})
-	l.split()
-	return l.capped()
+	g := &graph{c: c, unitOf: map[circuit.TerminalID]*unit{}}
+	g.split()
+	return g.capped()
 }
 
-func (l *layout) capped() error {
-	if n := len(l.units); n > MostSymbols {
+func (g *graph) capped() error {
+	if n := len(g.units); n > MostSymbols {
 		return fmt.Errorf("%d symbols to draw, at most %d fit a page: draw one load's feed with --only", n, MostSymbols)
 	}
 	return nil
@@ -198,29 +194,29 @@ func (l *layout) capped() error {
 
 // Render lays the machine out and writes the page.
 func Render(ctx context.Context, w io.Writer, d Drawing) error {
-	l, err := layOut(ctx, &d)
+	an, err := layOut(ctx, &d)
 	if err != nil {
 		return err
 	}
-	return l.write(w)
+	return an.write(w)
 }
 
 // Plan is a machine laid out. It draws the machine in any mode, with the same
 // parts in the same places, in a fraction of the time that the layout takes. It
 // may be used by several goroutines at once.
-type Plan struct{ l *layout }
+type Plan struct{ rt *routing }
 
 // Arrange lays a machine out for [Plan.Render].
 func Arrange(ctx context.Context, c *circuit.Circuit) (*Plan, error) {
-	d := Drawing{Circuit: c, Load: circuit.None}
+	d := Drawing{Circuit: c}
 	if err := d.check(); err != nil {
 		return nil, err
 	}
-	l, err := arrange(ctx, &d)
+	rt, err := arrange(ctx, c)
 	if err != nil {
 		return nil, err
 	}
-	return &Plan{l}, nil
+	return &Plan{rt}, nil
 }
 
 // Render draws the machine of the plan.
@@ -228,10 +224,10 @@ func (p *Plan) Render(w io.Writer, d Drawing) error {
 	if err := d.check(); err != nil {
 		return err
 	}
-	if d.Circuit != p.l.c {
+	if d.Circuit != p.rt.c {
 		return fmt.Errorf("the drawing is of another machine than the plan")
 	}
-	return p.l.annotated(&d).write(w)
+	return annotate(p.rt, &d).write(w)
 }
 
 // check reports data that does not belong to the circuit.

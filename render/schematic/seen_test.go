@@ -91,7 +91,7 @@ func TestNothingIsSaidByHueAlone(t *testing.T) {
 
 // dominance is how much ink the feed has for each of all other wires' together:
 // stroke width times length times the difference in luminance from the page.
-func (l *layout) dominance(t testing.TB, theme Theme) float64 {
+func (l *annotation) dominance(t testing.TB, theme Theme) float64 {
 	p, widths := palettes[theme], strokes(style(theme))
 	page := luminance(t, p.page)
 	inks := map[string]string{"feed1": p.leg1, "feed2": p.leg2, "feed3": p.leg3, "feedn": p.neutral}
@@ -131,7 +131,7 @@ func TestFeedOutweighsAllElse(t *testing.T) {
 	if testing.Short() {
 		t.Skip("draws every machine")
 	}
-	var layouts []*layout
+	var layouts []*annotation
 	for _, c := range shipped(t) {
 		if l := busiest(t, c); l.d.Load != circuit.None {
 			layouts = append(layouts, l)

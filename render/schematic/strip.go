@@ -95,7 +95,6 @@ const partRow = int(2 * reach * stripScale)
 // stripPage is the single-load view in the making: y runs down the page.
 type stripPage struct {
 	s   *Strip
-	l   *layout // for what draws symbols
 	out strings.Builder
 	// over holds terminals and test points: they lie over their wires.
 	over strings.Builder
@@ -118,7 +117,7 @@ type stripPage struct {
 }
 
 func newStripPage(s *Strip) *stripPage {
-	return &stripPage{s: s, l: &layout{d: &s.Drawing, c: s.Circuit}, pointed: map[circuit.TerminalID]int{}, visits: map[string]int{}, named: map[string]bool{}}
+	return &stripPage{s: s, pointed: map[circuit.TerminalID]int{}, visits: map[string]int{}, named: map[string]bool{}}
 }
 
 // id is the attribute that names a part or a wire, as in the whole drawing, or
@@ -144,7 +143,7 @@ func (d *Drawing) end(id circuit.BranchID) string {
 
 // text sets a line of text.
 func (d *stripPage) text(x, y int, a anchor, size int, class, s string) {
-	d.l.text(&d.out, text{x: x, y: y, anchor: a, size: size, class: class, s: s})
+	text{x: x, y: y, anchor: a, size: size, class: class, s: s}.write(&d.out)
 }
 
 // lines sets wrapped text from y on and moves below it.
@@ -161,8 +160,8 @@ func (d *stripPage) lines(x, width, size, pitch int, class, s string) {
 func (d *stripPage) head() {
 	const width = StripWidth - 2*stripMargin
 	d.y = 8
-	d.lines(stripMargin, width, stripTitle, 24, "heading", d.l.title())
-	d.lines(stripMargin, width, stripNote+1, noteLine+1, "subtitle", d.l.subtitle())
+	d.lines(stripMargin, width, stripTitle, 24, "heading", d.s.title())
+	d.lines(stripMargin, width, stripNote+1, noteLine+1, "subtitle", d.s.subtitle())
 	if len(d.s.Cautions) > 0 {
 		d.y += 8
 		d.lines(stripMargin, width, stripNote, noteLine, "heading", "Cautions")
@@ -189,7 +188,7 @@ func (d *stripPage) foot() {
 	}
 	for _, m := range d.marked() {
 		d.y += 22
-		d.l.writeFlag(&d.out, m.Number, stripMargin+9, d.y-5, m.Text)
+		writeFlag(&d.out, m.Number, stripMargin+9, d.y-5, m.Text)
 		at := d.y
 		d.y -= noteLine
 		d.lines(stripMargin+28, width-28, stripNote, noteLine, "entry", m.Text)
@@ -200,7 +199,7 @@ func (d *stripPage) foot() {
 		d.lines(stripMargin, width, stripNote, noteLine, "entry", s)
 	}
 	d.y += 10
-	for _, r := range d.l.titleRows() {
+	for _, r := range d.s.titleRows() {
 		d.lines(stripMargin, width, stripNote, noteLine, "entry", r[0]+": "+r[1])
 	}
 	d.y += stripMargin

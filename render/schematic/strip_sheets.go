@@ -22,7 +22,7 @@ func StripSheets(s Strip, paper Paper) ([][]byte, error) {
 	per := (len(tops) + columns - 1) / columns
 	var out [][]byte
 	for i := range per {
-		b := d.l.newSheet(upright, upright.Width/k, upright.Height/k)
+		b := d.s.newSheet(upright, upright.Width/k, upright.Height/k)
 		left, top := int(paperEdge/k), int(paperEdge/k)
 		for c := 0; c < columns && i*columns+c < len(tops); c++ {
 			from, to := tops[i*columns+c], d.y
@@ -35,7 +35,7 @@ func StripSheets(s Strip, paper Paper) ([][]byte, error) {
 				fmt.Fprintf(b, "<path class=\"rule\" d=\"M%d %dL%d %d\"/>\n", left+c*StripWidth, top, left+c*StripWidth, top+depth)
 			}
 		}
-		d.l.writeFootBlock(b, left, top+depth+8, columns*StripWidth, fmt.Sprintf("%d of %d", i+1, per))
+		d.s.writeFootBlock(b, left, top+depth+8, columns*StripWidth, fmt.Sprintf("%d of %d", i+1, per))
 		b.WriteString("</svg>\n")
 		out = append(out, []byte(b.String()))
 	}
@@ -74,7 +74,7 @@ func (d *stripPage) document() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
 		StripWidth, d.y, StripWidth, d.y)
-	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(d.l.title()), escape(d.l.subtitle()))
+	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(d.s.title()), escape(d.s.subtitle()))
 	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(d.s.Theme), StripWidth, d.y)
 	b.WriteString(d.out.String())
 	b.WriteString("</svg>\n")

@@ -98,9 +98,9 @@ func (d *stripPage) symbol(body rect, u *unit, at point, turned bool) {
 		class += " interest"
 	}
 	fmt.Fprintf(&d.out, "<g%s class=\"%s\" data-part=\"%s\"><title>%s</title><desc>%s</desc><g class=\"symbol\" data-box=\"%d %d %d %d\">",
-		d.id("part", u.part.Name), class, escape(u.part.Name), escape(u.part.Label), escape(d.l.describePart(u.part)), body.x0, body.y0, body.x1, body.y1)
+		d.id("part", u.part.Name), class, escape(u.part.Name), escape(u.part.Label), escape(d.s.describePart(u.part)), body.x0, body.y0, body.x1, body.y1)
 	p := &pen{out: &d.out, at: at, upright: u.upright, half: float64(u.half), scale: stripScale, turned: turned}
-	d.l.draw(u, p)
+	d.s.draw(u, p)
 	d.out.WriteString("</g></g>\n")
 }
 
@@ -112,7 +112,7 @@ func (d *stripPage) wire(h *Hop, b *circuit.Branch) {
 	from := d.ref(h.From)
 	d.terminal(h.To, foot)
 	fmt.Fprintf(&d.out, "<g%s class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"M%d %dL%d %d\"/></g>\n",
-		d.id("wire", w.Name), feedSuffix(h.Feed), escape(from), escape(d.ref(h.To)), escape(d.l.wireTitle(w)), stripSpine, top, stripSpine, foot)
+		d.id("wire", w.Name), feedSuffix(h.Feed), escape(from), escape(d.ref(h.To)), escape(d.s.wireTitle(w)), stripSpine, top, stripSpine, foot)
 	if base, stripe := insulation(w.Colour); base != "" && d.s.Theme != Monochrome {
 		d.out.WriteString("<g class=\"colours\">")
 		writeSleeve(&d.out, point{stripSpine, top + wireRow/4}, false, base, stripe)
@@ -241,7 +241,7 @@ func (d *stripPage) faulty(id circuit.BranchID, y int) {
 func (d *stripPage) marks(id circuit.BranchID, y int) {
 	for _, m := range d.s.Marks {
 		if m.Branch == id {
-			d.l.writeFlag(&d.out, m.Number, stripFlag, y, m.Text)
+			writeFlag(&d.out, m.Number, stripFlag, y, m.Text)
 			return
 		}
 	}
@@ -269,8 +269,8 @@ func (d *stripPage) terminal(t circuit.TerminalID, y int) bool {
 		}
 		fmt.Fprintf(&d.over, "<g class=\"tag points\" data-tag=\"%d %d %d %d\"><path class=\"leader\" d=\"M%d %dL%d %d\"/><rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"18\"/><rect class=\"plate\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"18\"/>",
 			stripWire, y-9, stripWire+w, y+9, stripSpine+3, y, stripWire, y, stripWire, y-9, w, stripWire, y-9, plate)
-		d.l.text(&d.over, text{x: stripWire + plate/2, y: y + 5, anchor: middle, size: stripNote - 1, class: "number", s: p.Mark})
-		d.l.text(&d.over, text{x: stripWire + plate + 4, y: y + 5, size: stripNote, class: "reading", s: p.Reading})
+		text{x: stripWire + plate/2, y: y + 5, anchor: middle, size: stripNote - 1, class: "number", s: p.Mark}.write(&d.over)
+		text{x: stripWire + plate + 4, y: y + 5, size: stripNote, class: "reading", s: p.Reading}.write(&d.over)
 		d.over.WriteString("</g>\n")
 	}
 	return true

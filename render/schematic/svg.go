@@ -2,7 +2,7 @@ package schematic
 
 import (
 	"fmt"
-	"io"
+	"strconv"
 	"strings"
 
 	"legtrace/circuit"
@@ -15,84 +15,57 @@ var feedClass = map[Feed]string{FeedL1: "feed1", FeedL2: "feed2", FeedL3: "feed3
 // reaches.
 const lostClass = "lost"
 
-// write puts the page out.
-func (l *layout) write(w io.Writer) error {
-	var b strings.Builder
-	page := l.page()
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
-		page.width, page.height, page.width, page.height)
-	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(l.title()), escape(l.describe()))
-	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(l.d.Theme), page.width, page.height)
-	l.writeHatches(&b)
-	l.writePage(&b, page)
-	b.WriteString("</svg>\n")
-	_, err := io.WriteString(w, b.String())
-	return err
-}
-
-// writePage puts out the header, the diagram in its frame and the legend.
-func (l *layout) writePage(b *strings.Builder, page *page) {
-	for _, t := range page.header {
-		l.text(b, t)
-	}
-	l.writeFrame(b, page.inner.x, page.inner.y)
-	b.WriteString("<g class=\"diagram\">\n")
-	l.writeDiagram(b)
-	b.WriteString("</g>\n")
-	page.write(l, b)
-}
-
 // writeDiagram puts out all but the legend, what lies underneath first.
-func (l *layout) writeDiagram(b *strings.Builder) {
-	l.writeLayer(b, layerSuspects, l.writeShading)
-	l.writeLayer(b, layerLive, l.writeLive)
-	l.writeWires(b)
-	l.writeLayer(b, layerColours, l.writeColours)
-	l.writeParts(b)
-	l.writeLinks(b)
-	for _, p := range l.junctions() {
-		fmt.Fprintf(b, "<circle class=\"dot\" cx=\"%d\" cy=\"%d\" r=\"2.8\"/>\n", p.x+l.origin.x, p.y+l.origin.y)
+func (cv *canvas) writeDiagram(b *strings.Builder) {
+	cv.writeLayer(b, layerSuspects, cv.writeShading)
+	cv.writeLayer(b, layerLive, cv.writeLive)
+	cv.writeWires(b)
+	cv.writeLayer(b, layerColours, cv.writeColours)
+	cv.writeParts(b)
+	cv.writeLinks(b)
+	for _, p := range cv.junctions() {
+		fmt.Fprintf(b, "<circle class=\"dot\" cx=\"%d\" cy=\"%d\" r=\"2.8\"/>\n", p.x+cv.origin.x, p.y+cv.origin.y)
 	}
-	l.writeTexts(b, layerNone)
-	l.writeTags(b, layerNone)
-	l.writeLayer(b, layerVolts, nil)
-	l.writeLayer(b, layerStanding, nil)
-	l.writeLayer(b, layerBreaks, func(b *strings.Builder) {
-		for _, f := range l.flags {
+	cv.writeTexts(b, layerNone)
+	cv.writeTags(b, layerNone)
+	cv.writeLayer(b, layerVolts, nil)
+	cv.writeLayer(b, layerStanding, nil)
+	cv.writeLayer(b, layerBreaks, func(b *strings.Builder) {
+		for _, f := range cv.flags {
 			if f.leader {
-				fmt.Fprintf(b, "<path class=\"leader\" d=\"M%d %dL%d %d\"/>\n", f.from.x+l.origin.x, f.from.y+l.origin.y, f.x+l.origin.x, f.y+l.origin.y)
+				fmt.Fprintf(b, "<path class=\"leader\" d=\"M%d %dL%d %d\"/>\n", f.from.x+cv.origin.x, f.from.y+cv.origin.y, f.x+cv.origin.x, f.y+cv.origin.y)
 			}
-			l.writeFlag(b, f.number, f.x+l.origin.x, f.y+l.origin.y, l.c.Label(f.branch))
+			writeFlag(b, f.number, f.x+cv.origin.x, f.y+cv.origin.y, cv.c.Label(f.branch))
 		}
 	})
-	l.writeLayer(b, layerPoints, nil)
-	l.writeLayer(b, layerFault, l.writeFaults)
+	cv.writeLayer(b, layerPoints, nil)
+	cv.writeLayer(b, layerFault, cv.writeFaults)
 }
 
 // writeLayer puts out one layer, if there is anything in it.
-func (l *layout) writeLayer(b *strings.Builder, which layer, more func(*strings.Builder)) {
+func (cv *canvas) writeLayer(b *strings.Builder, which layer, more func(*strings.Builder)) {
 	var in strings.Builder
 	if more != nil {
 		more(&in)
 	}
-	l.writeTexts(&in, which)
-	l.writeTags(&in, which)
+	cv.writeTexts(&in, which)
+	cv.writeTags(&in, which)
 	if in.Len() > 0 {
 		fmt.Fprintf(b, "<g id=\"%s\" class=\"layer\">\n%s</g>\n", layerIDs[which], in.String())
 	}
 }
 
 // writeTexts puts out the texts of a layer.
-func (l *layout) writeTexts(b *strings.Builder, which layer) {
-	for _, t := range l.texts {
+func (cv *canvas) writeTexts(b *strings.Builder, which layer) {
+	for _, t := range cv.texts {
 		if t.unit == nil && t.wire == nil && t.layer == which {
-			l.text(b, t.moved(l.origin))
+			t.moved(cv.origin).write(b)
 		}
 	}
 }
 
-func (l *layout) title() string {
-	for _, s := range []string{l.d.Title, l.c.Title(), l.c.Name()} {
+func (d *Drawing) title() string {
+	for _, s := range []string{d.Title, d.Circuit.Title(), d.Circuit.Name()} {
 		if s != "" {
 			return s
 		}
@@ -101,75 +74,75 @@ func (l *layout) title() string {
 }
 
 // describe tells a screen reader what the page shows.
-func (l *layout) describe() string {
-	s := fmt.Sprintf("Wiring diagram with %d parts and %d wires, drawn in mode %s.", len(l.c.Parts()), len(l.c.Wires()), l.c.Mode(l.d.Mode).Label)
-	if l.d.Load != circuit.None && int(l.d.Load) < len(l.c.Branches()) {
-		s += " The live path of " + l.c.Label(l.d.Load) + " is emphasised."
+func (d *Drawing) describe() string {
+	s := fmt.Sprintf("Wiring diagram with %d parts and %d wires, drawn in mode %s.", len(d.Circuit.Parts()), len(d.Circuit.Wires()), d.Circuit.Mode(d.Mode).Label)
+	if d.Load != circuit.None && int(d.Load) < len(d.Circuit.Branches()) {
+		s += " The live path of " + d.Circuit.Label(d.Load) + " is emphasised."
 	}
-	for _, b := range l.d.Breaks {
-		s += " " + l.d.ends(b) + ": " + l.c.Label(b.Branch) + "."
+	for _, b := range d.Breaks {
+		s += " " + d.ends(b) + ": " + d.Circuit.Label(b.Branch) + "."
 	}
-	if n := len(l.d.TestPoints); n > 0 {
+	if n := len(d.TestPoints); n > 0 {
 		s += fmt.Sprintf(" %d test points are marked with their good readings.", n)
 	}
-	if n := len(l.d.Marks); n > 0 {
+	if n := len(d.Marks); n > 0 {
 		s += fmt.Sprintf(" %d numbered flags are explained in the legend.", n)
 	}
 	return s
 }
 
-func (l *layout) text(b *strings.Builder, t text) {
+func (t text) write(b *strings.Builder) {
 	at := [...]string{"", ` text-anchor="middle"`, ` text-anchor="end"`}[t.anchor]
 	fmt.Fprintf(b, "<text class=\"%s\" x=\"%d\" y=\"%d\" font-size=\"%d\"%s>%s</text>\n", t.class, t.x, t.y, t.size, at, escape(t.s))
 }
 
 // writeLive puts the live path under the wires, each stretch once.
-func (l *layout) writeLive(b *strings.Builder) {
-	if len(l.d.Live) == 0 {
+func (cv *canvas) writeLive(b *strings.Builder) {
+	if len(cv.d.Live) == 0 {
 		return
 	}
 	b.WriteString("<g class=\"trace\">\n")
-	l.writeTrail(b, lostClass, l.d.lost)
+	cv.writeTrail(b, lostClass, cv.d.lost)
 	for _, feed := range []Feed{FeedL1, FeedNeutral, FeedL2, FeedL3} {
-		l.writeTrail(b, feedClass[feed], func(id circuit.BranchID) bool { return l.d.live(id) == feed })
+		cv.writeTrail(b, feedClass[feed], func(id circuit.BranchID) bool { return cv.d.live(id) == feed })
 	}
 	b.WriteString("</g>\n")
 }
 
 // writeTrail emphasises the wires and the parts' leads that are meant.
-func (l *layout) writeTrail(b *strings.Builder, class string, on func(circuit.BranchID) bool) {
+func (cv *canvas) writeTrail(b *strings.Builder, class string, on func(circuit.BranchID) bool) {
 	sets := map[*net]map[int]uint8{}
-	for i := range l.runs {
-		if r := &l.runs[i]; on(r.wire.Branch) {
+	for i := range cv.runs {
+		if r := &cv.runs[i]; on(r.wire.Branch) {
 			if sets[r.net] == nil {
 				sets[r.net] = map[int]uint8{}
 			}
-			l.router.mark(sets[r.net], r.points)
+			cv.router.mark(sets[r.net], r.points)
 		}
 	}
-	for _, n := range l.nets {
-		for _, s := range l.router.segments(sets[n]) {
-			fmt.Fprintf(b, "<path class=\"%s\" d=\"M%d %dL%d %d\"/>\n", class, s.a.x+l.origin.x, s.a.y+l.origin.y, s.b.x+l.origin.x, s.b.y+l.origin.y)
+	for _, n := range cv.nets {
+		for _, s := range cv.router.segments(sets[n]) {
+			fmt.Fprintf(b, "<path class=\"%s\" d=\"M%d %dL%d %d\"/>\n", class, s.a.x+cv.origin.x, s.a.y+cv.origin.y, s.b.x+cv.origin.x, s.b.y+cv.origin.y)
 		}
 	}
-	for _, u := range l.units {
+	for _, u := range cv.units {
 		for _, id := range u.branches {
 			if on(id) {
-				l.writeLiveLeads(b, id, class)
+				cv.writeLiveLeads(b, id, class)
 			}
 		}
 	}
 }
 
 // writeLiveLeads emphasises a part's own leads.
-func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, class string) {
-	br := l.c.Branch(id)
-	if br.A == circuit.None || br.B == circuit.None || l.unitOf[br.A].shape == shapeBox || l.unitOf[br.A].shape == shapeMotor {
+func (cv *canvas) writeLiveLeads(b *strings.Builder, id circuit.BranchID, class string) {
+	br := cv.c.Branch(id)
+	if br.A == circuit.None || br.B == circuit.None || cv.unitOf[br.A].shape == shapeBox || cv.unitOf[br.A].shape == shapeMotor {
 		return
 	}
-	a, z := l.spot(br.A), l.spot(br.B)
-	d := fmt.Sprintf("M%d %dL%d %d", a.x+l.origin.x, a.y+l.origin.y, z.x+l.origin.x, z.y+l.origin.y)
-	if u := l.unitOf[br.A]; u.shape == shapeStar {
+	a, z := cv.spot(br.A), cv.spot(br.B)
+	d := fmt.Sprintf("M%d %dL%d %d", a.x+cv.origin.x, a.y+cv.origin.y, z.x+cv.origin.x, z.y+cv.origin.y)
+	if u := cv.unitOf[br.A]; u.shape == shapeStar {
 		hub, leaf := a, z
 		if br.A != u.hub {
 			hub, leaf = z, a
@@ -179,38 +152,38 @@ func (l *layout) writeLiveLeads(b *strings.Builder, id circuit.BranchID, class s
 			bar = u.x - starBar
 		}
 		way := []point{hub, {bar, hub.y}, {bar, leaf.y}, leaf}
-		if l.changeover(u) {
+		if cv.d.changeover(u) {
 			mid, side := u.y+u.depth()/2, btoi(leaf.x > hub.x)*2-1
 			way = []point{hub, {bar, hub.y}, {bar, mid}, {u.x - side*gap, mid}, {u.x + side*gap, leaf.y}, leaf}
 		}
-		d = l.pathOf(way)
+		d = cv.pathOf(way)
 	}
 	fmt.Fprintf(b, "<path class=\"%s\" d=\"%s\"/>\n", class, d)
 }
 
-func (l *layout) writeWires(b *strings.Builder) {
+func (cv *canvas) writeWires(b *strings.Builder) {
 	b.WriteString("<g class=\"wires\">\n")
-	l.writeWiresWhere(b, func(f Feed) bool { return f == FeedNone })
-	l.writeWiresWhere(b, func(f Feed) bool { return f != FeedNone })
+	cv.writeWiresWhere(b, func(f Feed) bool { return f == FeedNone })
+	cv.writeWiresWhere(b, func(f Feed) bool { return f != FeedNone })
 	b.WriteString("</g>\n")
 }
 
 // writeWiresWhere writes some of the wires. Those of the feed come last: along a
 // rail they cover the others' lines.
-func (l *layout) writeWiresWhere(b *strings.Builder, on func(Feed) bool) {
-	for i := range l.runs {
-		r := &l.runs[i]
+func (cv *canvas) writeWiresWhere(b *strings.Builder, on func(Feed) bool) {
+	for i := range cv.runs {
+		r := &cv.runs[i]
 		w := r.wire
-		if !on(l.d.live(w.Branch)) {
+		if !on(cv.d.live(w.Branch)) {
 			continue
 		}
 		fmt.Fprintf(b, "<g id=\"wire-%s\" class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"%s\"/>",
-			escape(w.Name), feedSuffix(l.d.live(w.Branch)), escape(l.c.Terminal(w.From).Ref), escape(l.c.Terminal(w.To).Ref),
-			escape(l.wireTitle(w)), l.pathOf(l.router.corners(r.points)))
-		for _, t := range l.texts {
+			escape(w.Name), feedSuffix(cv.d.live(w.Branch)), escape(cv.c.Terminal(w.From).Ref), escape(cv.c.Terminal(w.To).Ref),
+			escape(cv.d.wireTitle(w)), cv.pathOf(cv.router.corners(r.points)))
+		for _, t := range cv.texts {
 			if t.wire == w {
 				b.WriteString("\n")
-				l.text(b, t.moved(l.origin))
+				t.moved(cv.origin).write(b)
 			}
 		}
 		b.WriteString("</g>\n")
@@ -224,31 +197,31 @@ func feedSuffix(f Feed) string {
 	return " live " + feedClass[f]
 }
 
-func (l *layout) pathOf(points []point) string {
+func (cv *canvas) pathOf(points []point) string {
 	var d strings.Builder
 	for i, p := range points {
-		fmt.Fprintf(&d, "%s%d %d", []string{"L", "M"}[btoi(i == 0)], p.x+l.origin.x, p.y+l.origin.y)
+		fmt.Fprintf(&d, "%s%d %d", []string{"L", "M"}[btoi(i == 0)], p.x+cv.origin.x, p.y+cv.origin.y)
 	}
 	return d.String()
 }
 
-func (l *layout) writeParts(b *strings.Builder) {
+func (cv *canvas) writeParts(b *strings.Builder) {
 	b.WriteString("<g class=\"parts\">\n")
-	for i := range l.c.Parts() {
-		p := l.c.Part(circuit.PartID(i))
+	for i := range cv.c.Parts() {
+		p := cv.c.Part(circuit.PartID(i))
 		class := "part kind-" + p.Kind.String()
 		for _, id := range p.Branches {
-			if l.d.live(id) != FeedNone {
+			if cv.d.live(id) != FeedNone {
 				class = strings.TrimSuffix(class, " live") + " live"
 			}
-			if id == l.d.Load {
+			if id == cv.d.Load {
 				class += " interest"
 			}
 		}
-		fmt.Fprintf(b, "<g id=\"part-%s\" class=\"%s\" data-part=\"%s\"><title>%s</title><desc>%s</desc>\n", escape(p.Name), class, escape(p.Name), escape(p.Label), escape(l.describePart(p)))
-		for _, u := range l.units {
+		fmt.Fprintf(b, "<g id=\"part-%s\" class=\"%s\" data-part=\"%s\"><title>%s</title><desc>%s</desc>\n", escape(p.Name), class, escape(p.Name), escape(p.Label), escape(cv.d.describePart(p)))
+		for _, u := range cv.units {
 			if u.part == p {
-				l.writeUnit(b, u)
+				cv.writeUnit(b, u)
 			}
 		}
 		b.WriteString("</g>\n")
@@ -256,56 +229,88 @@ func (l *layout) writeParts(b *strings.Builder) {
 	b.WriteString("</g>\n")
 }
 
-func (l *layout) describePart(p *circuit.Part) string {
+func (d *Drawing) describePart(p *circuit.Part) string {
 	s := p.Kind.Info().Trade
 	if p.Place != "" {
 		s += "; " + p.Place
 	}
 	if len(p.Positions) > 0 {
-		s += "; in position " + p.Positions[l.c.Mode(l.d.Mode).Position[p.ID]]
+		s += "; in position " + p.Positions[d.Circuit.Mode(d.Mode).Position[p.ID]]
 	}
 	return s
 }
 
-func (l *layout) writeUnit(b *strings.Builder, u *unit) {
+func (cv *canvas) writeUnit(b *strings.Builder, u *unit) {
 	box := u.body()
 	if u.seated {
 		b.WriteString("<g class=\"symbol\">")
 	} else {
-		fmt.Fprintf(b, "<g class=\"symbol\" data-box=\"%d %d %d %d\">", box.x0+l.origin.x, box.y0+l.origin.y, box.x1+l.origin.x, box.y1+l.origin.y)
+		fmt.Fprintf(b, "<g class=\"symbol\" data-box=\"%d %d %d %d\">", box.x0+cv.origin.x, box.y0+cv.origin.y, box.x1+cv.origin.x, box.y1+cv.origin.y)
 	}
-	p := &pen{out: b, at: point{u.x + l.origin.x, u.y + l.origin.y}, upright: u.upright && u.shape == shapeBranch, half: float64(u.half)}
-	l.draw(u, p)
+	p := &pen{out: b, at: point{u.x + cv.origin.x, u.y + cv.origin.y}, upright: u.upright && u.shape == shapeBranch, half: float64(u.half)}
+	cv.d.draw(u, p)
 	b.WriteString("</g>\n")
 	for _, pn := range u.pins {
 		at := u.at(pn)
 		fmt.Fprintf(b, "<circle class=\"terminal\" data-terminal=\"%s\" cx=\"%d\" cy=\"%d\" r=\"1.8\"><title>%s</title></circle>\n",
-			escape(l.c.Terminal(pn.terminal).Ref), at.x+l.origin.x, at.y+l.origin.y, escape(l.c.Terminal(pn.terminal).Ref))
+			escape(cv.c.Terminal(pn.terminal).Ref), at.x+cv.origin.x, at.y+cv.origin.y, escape(cv.c.Terminal(pn.terminal).Ref))
 	}
-	for _, t := range l.texts {
+	for _, t := range cv.texts {
 		if t.unit == u {
-			l.text(b, t.moved(l.origin))
+			t.moved(cv.origin).write(b)
 		}
 	}
 }
 
 // writeLinks ties the poles of a breaker with a dashed mechanical link.
-func (l *layout) writeLinks(b *strings.Builder) {
-	for _, s := range l.links() {
-		fmt.Fprintf(b, "<path class=\"link\" d=\"M%d %dL%d %d\"/>\n", s.a.x+l.origin.x, s.a.y+l.origin.y, s.b.x+l.origin.x, s.b.y+l.origin.y)
+func (cv *canvas) writeLinks(b *strings.Builder) {
+	for _, s := range cv.links() {
+		fmt.Fprintf(b, "<path class=\"link\" d=\"M%d %dL%d %d\"/>\n", s.a.x+cv.origin.x, s.a.y+cv.origin.y, s.b.x+cv.origin.x, s.b.y+cv.origin.y)
 	}
 }
 
-func (l *layout) writeFaults(b *strings.Builder) {
-	for _, f := range l.d.Faults {
-		at := l.centre(f.Branch)
-		x, y := at.x+l.origin.x, at.y+l.origin.y
+func (cv *canvas) writeFaults(b *strings.Builder) {
+	for _, f := range cv.d.Faults {
+		at := cv.centre(f.Branch)
+		x, y := at.x+cv.origin.x, at.y+cv.origin.y
 		fmt.Fprintf(b, "<g class=\"fault\"><title>%s</title><path d=\"M%d %dL%d %dM%d %dL%d %d\"/></g>\n",
-			escape(l.c.Describe(f)), x-9, y-9, x+9, y+9, x-9, y+9, x+9, y-9)
+			escape(cv.c.Describe(f)), x-9, y-9, x+9, y+9, x-9, y+9, x+9, y-9)
 	}
 }
 
-func (l *layout) writeFlag(b *strings.Builder, number, x, y int, title string) {
+func writeFlag(b *strings.Builder, number, x, y int, title string) {
 	fmt.Fprintf(b, "<g class=\"flag\"><title>%s</title><circle cx=\"%d\" cy=\"%d\" r=\"%d\"/><text x=\"%d\" y=\"%d\" font-size=\"%d\" text-anchor=\"middle\">%d</text></g>\n",
 		escape(title), x, y, flagRadius, x, y+3, smallSize, number)
+}
+
+// zoneSize is the width of a field of the frame, as on a technical drawing's.
+const zoneSize = 200
+
+// band is the width of the frame's border, where the numbers stand.
+const band = 16
+
+// writeFrame draws the frame around the diagram, which is w wide and h deep: its
+// fields across, its rungs down.
+func (cv *canvas) writeFrame(b *strings.Builder, w, h int) {
+	x, y := cv.origin.x, cv.origin.y
+	fmt.Fprintf(b, "<g class=\"zones\"><rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>", x, y, w, h)
+	fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>\n", x-band, y-band, w+2*band, h+2*band)
+	for i := 0; i*zoneSize < w; i++ {
+		at, end := x+i*zoneSize, min(x+(i+1)*zoneSize, x+w)
+		if i > 0 {
+			fmt.Fprintf(b, "<path class=\"frame\" d=\"M%d %dL%d %dM%d %dL%d %d\"/>", at, y-band, at, y, at, y+h, at, y+h+band)
+		}
+		if end-at < zoneSize/4 {
+			continue
+		}
+		for _, base := range []int{y - 4, y + h + band - 4} {
+			text{x: (at + end) / 2, y: base, anchor: middle, size: smallSize, class: "zone", s: fmt.Sprint(i + 1)}.write(b)
+		}
+	}
+	for i, at := range cv.rungs {
+		for _, mid := range []int{x - band/2, x + w + band/2} {
+			text{x: mid, y: y + at + 4, anchor: middle, size: smallSize, class: "zone", s: strconv.Itoa(i + 1)}.write(b)
+		}
+	}
+	b.WriteString("</g>\n")
 }

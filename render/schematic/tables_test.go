@@ -18,10 +18,12 @@ func tableOf(t *testing.T, c *circuit.Circuit, which Table) [][]string {
 	for i := range c.Modes() {
 		d.Charts = append(d.Charts, ModeContacts{circuit.ModeID(i), drawn(t, c, circuit.ModeID(i)).Conducts})
 	}
-	l := newLayout(&d)
-	l.split()
+	g, err := newGraph(d.Circuit)
+	if err != nil {
+		t.Fatal(err)
+	}
 	var rows [][]string
-	for _, e := range l.tables() {
+	for _, e := range d.tables(g.units) {
 		if g, ok := e.(*grid); ok {
 			rows = append(rows, g.rows...)
 		}
@@ -86,9 +88,8 @@ func TestWiresAndPlugsOfTheTables(t *testing.T) {
 func TestEachFlagIsExplainedOnce(t *testing.T) {
 	d := drawn(t, demo(t), 1)
 	d.Marks = []Mark{{1, 3, "Breaker pole; wires w1 (feed from L1)"}, {1, 4, "Cord pole"}, {2, 5, "Fuse"}}
-	l := newLayout(&d)
 	var got []string
-	for _, e := range l.flagEntries() {
+	for _, e := range d.flagEntries() {
 		got = append(got, strings.Join(e.lines, " "))
 	}
 	if diff := cmp.Diff([]string{"Breaker pole, Cord pole; wires w1 (feed from L1)", "Fuse"}, got); diff != "" {
@@ -108,9 +109,11 @@ func TestExhibitsKeepApart(t *testing.T) {
 	c := demo(t)
 	d := drawn(t, c, 1)
 	d.Tables, d.Charts = Tables, []ModeContacts{{d.Mode, d.Conducts}}
-	l := newLayout(&d)
-	l.split()
-	pages, _ := pack(l.tables(), 1500, 900)
+	g, err := newGraph(d.Circuit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pages, _ := pack(d.tables(g.units), 1500, 900)
 	for _, page := range pages {
 		for i, a := range page {
 			w, h := a.size()

@@ -1,6 +1,10 @@
 package schematic
 
-import "strings"
+import (
+	"legtrace/circuit"
+	"math"
+	"strings"
+)
 
 // Sizes of text, in pixels.
 const (
@@ -109,4 +113,45 @@ func wrap(s string, size, width, most int) []string {
 		lines[most-1] = string(last) + "\u2026"
 	}
 	return lines
+}
+
+type anchor uint8
+
+const (
+	start anchor = iota
+	middle
+	end
+)
+
+// text is one line. X, Y is its baseline at the anchor.
+type text struct {
+	x, y   int
+	anchor anchor
+	size   int
+	class  string
+	s      string
+	// unit or wire is what the text belongs to, if anything, else a layer.
+	unit  *unit
+	wire  *circuit.Wire
+	layer layer
+}
+
+func (t text) moved(by point) text {
+	t.x, t.y = t.x+by.x, t.y+by.y
+	return t
+}
+
+// Share of a text's size above and below its baseline.
+const ascent, descent = 0.78, 0.24
+
+func (t text) box() rect {
+	w := textWidth(t.s, t.size)
+	x := t.x
+	switch t.anchor {
+	case middle:
+		x -= w / 2
+	case end:
+		x -= w
+	}
+	return rect{x, t.y - int(math.Ceil(ascent*float64(t.size))), x + w, t.y + int(math.Ceil(descent*float64(t.size)))}
 }

@@ -1,0 +1,120 @@
+package schematic
+
+import (
+	"context"
+	"sort"
+
+	"legtrace/circuit"
+	"legtrace/render/schematic/layered"
+)
+
+// edges are what ties symbols and buses together, drawn from left to right: n nodes, the symbols first, then the buses by their number.
+func (g *graph) edges() (n int, node map[*net]int, edges []layered.Edge) {
+	node = map[*net]int{}
+	n = len(g.units)
+	nodeOf := func(net *net) int {
+		if _, ok := node[net]; !ok {
+			node[net] = n
+			n++
+		}
+		return node[net]
+	}
+	for _, net := range g.nets {
+		pins := net.machinePins()
+		if len(pins) == 0 || g.isEarth(net) {
+			continue
+		}
+		if !net.bus {
+			if len(pins) == 2 && pins[0].side() != pins[1].side() {
+				a, b := pins[0], pins[1]
+				if a.side() == left {
+					a, b = b, a
+				}
+				edges = append(edges, layered.Edge{From: a.unit.id, To: b.unit.id, Weight: 4})
+			}
+			continue
+		}
+		at := nodeOf(net)
+		for _, p := range pins {
+			if p.side() == left {
+				edges = append(edges, layered.Edge{From: at, To: p.unit.id, Weight: 1})
+			} else {
+				edges = append(edges, layered.Edge{From: p.unit.id, To: at, Weight: 1})
+			}
+		}
+	}
+	if len(g.c.Supply().Legs) == 2 && len(g.trunks[2].rail.wires) > 0 {
+		edges = append(edges,
+			layered.Edge{From: nodeOf(g.trunks[0].rail), To: nodeOf(g.trunks[2].rail)},
+			layered.Edge{From: nodeOf(g.trunks[2].rail), To: nodeOf(g.trunks[1].rail)})
+	}
+	return n, node, edges
+}
+
+// rank finds every symbol's column, every bus' channel and the order
+// from top to bottom.
+func (cs *columns) rank(ctx context.Context) error {
+	n, node, edges := cs.edges()
+	places, err := layered.Layout(ctx, n, edges)
+	if err != nil {
+		return err
+	}
+	ranks := map[int]bool{}
+	for _, u := range cs.units {
+		if !cs.hung(u) {
+			ranks[places[u.id].Layer] = true
+		}
+	}
+	sorted := make([]int, 0, len(ranks))
+	for r := range ranks {
+		sorted = append(sorted, r)
+	}
+	sort.Ints(sorted)
+	cs.count = len(sorted)
+	for _, u := range cs.units {
+		u.column = sort.SearchInts(sorted, places[u.id].Layer)
+		u.height = places[u.id].Height
+	}
+	for net, i := range node {
+		net.layer = places[i].Layer
+		net.channel = sort.SearchInts(sorted, places[i].Layer+1)
+	}
+	cs.trunks[0].rail.channel = 0
+	for _, t := range cs.trunks[1:] {
+		if t.rail.channel < 0 || t.rail.potential > 1-1e-6 && t.rail.known {
+			t.rail.channel = cs.count
+		}
+	}
+	return nil
+}
+
+// machinePins are a net's pins outside the trunks, but for that of a splice on
+// its own line.
+func (n *net) machinePins() []netPin {
+	var out []netPin
+	for _, p := range n.pins {
+		if !p.unit.trunk && !p.unit.seated {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// hung reports whether a symbol has its place on a line, not in a column.
+func (g *graph) hung(u *unit) bool {
+	return u.trunk || u.seated || u.shape == shapeChassis && g.isEarth(g.netOf[u.pins[0].terminal])
+}
+
+// isEarth reports whether a net is the protective earth's own rail, with
+// nothing on it but the chassis: it then stands outside the diagram.
+func (g *graph) isEarth(n *net) bool {
+	if g.c.Supply().Earth == circuit.None || g.trunks[len(g.trunks)-1].rail != n {
+		return false
+	}
+	for _, p := range n.machinePins() {
+		if p.unit.shape != shapeChassis {
+			return false
+		}
+	}
+	return true
+}

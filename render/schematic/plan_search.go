@@ -1,0 +1,302 @@
+package schematic
+
+import (
+	"context"
+	"encoding/binary"
+	"slices"
+	"sort"
+)
+
+// heuristic is a way of making bundles and of stacking them. Which crosses least
+// depends on the machine, so all are reckoned.
+type heuristic struct {
+	loose bool // rungs that share a bus are not kept together
+	mixed bool // what touches the neutral need not come first
+}
+
+func heuristics() []heuristic {
+	var out []heuristic
+	for i := range 4 {
+		out = append(out, heuristic{i&1 > 0, i&2 > 0})
+	}
+	return out
+}
+
+// stacking is bundles in the order in which they are stacked, and what that was
+// reckoned to cost.
+type stacking struct {
+	heuristic heuristic
+	bundles   []*bundle
+	// low are bundles that are not put into gaps above others.
+	low       []*bundle
+	cost      float64
+	crossings int
+}
+
+// Costs of a drawing, in steps of its height.
+const (
+	tangleCost   = 60   // for a crossing
+	turnCost     = 8    // for a wire that cannot run straight
+	verticalCost = 0.05 // for each step of a line
+	// leastGain is what a bundle has to save to leave its place in the order of
+	// the netlist.
+	leastGain = 15
+)
+
+// searchEffort is how many orders are reckoned in the search, times the number
+// of symbols.
+const searchEffort = 300000
+
+// search makes a stacking by every heuristic and improves it. Earlier heuristics are
+// to be preferred where they cross no more: then a machine and its variant are
+// drawn by one heuristic.
+func (rs *rows) search(ctx context.Context) []stacking {
+	var all []stacking
+	seen := map[string]bool{}
+	for _, m := range heuristics() {
+		s := stacking{heuristic: m, bundles: rs.bundles(m)}
+		rs.estimate(&s)
+		if key := rs.key(&s); !seen[key] {
+			seen[key] = true
+			all = append(all, s)
+		}
+	}
+	for i := range all {
+		if ctx.Err() != nil {
+			break // who called sees to it
+		}
+		rs.improve(ctx, &all[i], searchEffort/len(rs.units)/len(all))
+	}
+	return all
+}
+
+// key is the same for stackings that put everything in the same place.
+func (rs *rows) key(s *stacking) string {
+	ys := make([]byte, 4*len(rs.units))
+	for _, b := range s.bundles {
+		for i, u := range b.units {
+			binary.BigEndian.PutUint32(ys[4*u.id:], uint32(b.row*step+b.ys[i]))
+		}
+	}
+	return string(ys)
+}
+
+// improve moves bundles to other places in the order as long as that helps,
+// those first that have a part in most crossings, each alone, then with all
+// that share a bus with it, then with these below all that comes before.
+func (rs *rows) improve(ctx context.Context, s *stacking, budget int) {
+	for better := true; better && budget > 0; {
+		better = false
+		rs.estimate(s)
+		suspects := slices.Clone(s.bundles)
+		sort.SliceStable(suspects, func(i, j int) bool { return suspects[i].tangled > suspects[j].tangled })
+		for _, b := range suspects {
+			if ctx.Err() != nil {
+				return
+			}
+			all := rs.neighbours(s.bundles, b)
+			for _, m := range []struct {
+				bundles []*bundle
+				low     []*bundle
+			}{{[]*bundle{b}, s.low}, {all, s.low}, {all, toggle(s.low, all)}} {
+				if moved := rs.tryMove(s, m.bundles, m.low, budget); moved {
+					better = true
+				}
+				budget -= len(s.bundles) - len(m.bundles) + 1
+			}
+			if budget <= 0 {
+				break
+			}
+		}
+	}
+}
+
+// tryMove tries bundles at every place among the others and keeps the best.
+func (rs *rows) tryMove(s *stacking, move, low []*bundle, budget int) bool {
+	rest := slices.DeleteFunc(slices.Clone(s.bundles), func(o *bundle) bool { return slices.Contains(move, o) })
+	before := stacking{heuristic: s.heuristic, low: low, cost: s.cost - leastGain}
+	at := -1
+	rs.begin(s.bundles)
+	for to := 0; to <= len(rest) && to < budget; to++ {
+		// What comes before stays as it is, place after place.
+		rs.save(&rs.snapshot)
+		for _, bs := range [][]*bundle{move, rest[to:]} {
+			for _, b := range bs {
+				rs.put(b, slices.Contains(low, b))
+			}
+		}
+		try := before
+		rs.assess(&try, s.bundles)
+		if try.cost < before.cost {
+			before, at = try, to
+		}
+		rs.restore(&rs.snapshot)
+		if to < len(rest) {
+			rs.put(rest[to], slices.Contains(low, rest[to]))
+		}
+	}
+	if at < 0 {
+		return false
+	}
+	before.bundles = slices.Insert(rest, at, move...)
+	*s = before
+	return true
+}
+
+// toggle adds bundles to a list, or takes them out if the first is on it.
+func toggle(list, bs []*bundle) []*bundle {
+	if !slices.Contains(list, bs[0]) {
+		return append(slices.Clone(list), bs...)
+	}
+	return slices.DeleteFunc(slices.Clone(list), func(b *bundle) bool { return slices.Contains(bs, b) })
+}
+
+// neighbours lists the bundles that a wire ties to one of them, or that share a bus
+// other than a rail with it, in order.
+func (rs *rows) neighbours(bs []*bundle, b *bundle) []*bundle {
+	tied := map[*unit]bool{}
+	for _, t := range rs.ties {
+		for _, ends := range [][2]*unit{{t.a.unit, t.b.unit}, {t.b.unit, t.a.unit}} {
+			if slices.Contains(b.units, ends[0]) {
+				tied[ends[1]] = true
+			}
+		}
+	}
+	shared := map[*line]bool{}
+	for _, h := range b.taps {
+		if !h.line.isRail() {
+			shared[h.line] = true
+		}
+	}
+	var out []*bundle
+	for _, o := range bs {
+		if o == b || slices.ContainsFunc(o.units, func(u *unit) bool { return tied[u] }) || slices.ContainsFunc(o.taps, func(h tap) bool { return shared[h.line] }) {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// estimate stacks the bundles and works out what the drawing costs.
+func (rs *rows) estimate(s *stacking) {
+	rs.begin(s.bundles)
+	for _, b := range s.bundles {
+		rs.put(b, slices.Contains(s.low, b))
+	}
+	rs.assess(s, s.bundles)
+}
+
+// assess works out what the drawing costs, bundles and lines being where they
+// are, wires taken as they run when nothing is in their way.
+func (rs *rows) assess(s *stacking, bs []*bundle) {
+	rs.machineBottom = rs.bottom * step
+	rs.spread()
+	rs.placeTrunks()
+	rs.seatSplices()
+	crossings, turns, length := 0, 0, 0
+	for _, n := range rs.lines {
+		if n.spans && n.drawn() {
+			length += n.y1 - n.y0
+		}
+	}
+	for _, b := range bs {
+		b.tangled = 0
+		for i := range b.taps {
+			h := &b.taps[i]
+			if !h.line.drawn() {
+				continue
+			}
+			b.tangled += rs.crossed(h.line.net, b.row*step+h.y, h.unit.x+h.pin.x, h.line.x)
+		}
+		crossings += b.tangled
+	}
+	for _, t := range rs.ties {
+		t.from, t.to = t.a.at(), t.b.at()
+	}
+	for _, t := range rs.ties {
+		c, n := rs.estimateTie(t)
+		crossings, turns = crossings+c, turns+n
+		length += abs(t.from.y - t.to.y)
+	}
+	s.crossings = crossings
+	s.cost = float64(tangleCost*crossings+turnCost*turns) + float64(rs.bottom) + verticalCost*float64(length)/step
+}
+
+// crossed counts the lines of other nets across a level stretch.
+func (rs *rows) crossed(n *net, y, x0, x1 int) int {
+	x0, x1 = min(x0, x1), max(x0, x1)
+	count := 0
+	for _, o := range rs.lines {
+		if o.net != n && o.spans && o.drawn() && o.y0 < y && y < o.y1 && x0 < o.x && o.x < x1 {
+			count++
+		}
+	}
+	return count
+}
+
+// estimateTie reckons a wire between two symbols: straight, or turning on its way
+// where that crosses least.
+func (rs *rows) estimateTie(t *tie) (crossings, turns int) {
+	n, p, q := t.net, t.from, t.to
+	away := [2]int{leadOut, leadOut}
+	for i, end := range []netPin{t.a, t.b} {
+		if end.side() == left {
+			away[i] = -leadOut
+		}
+	}
+	if p.y == q.y && away[0] != away[1] {
+		return rs.crossed(n, p.y, p.x, q.x), 0
+	}
+	tried := [2]int{p.x + away[0], q.x + away[1]}
+	if away[0] == away[1] {
+		// The one that reaches further out turns the wire for both.
+		if (tried[0] > tried[1]) == (away[0] > 0) {
+			tried[1] = tried[0]
+		} else {
+			tried[0] = tried[1]
+		}
+	}
+	crossings = -1
+	for _, x := range tried {
+		c := rs.crossed(n, p.y, p.x, x) + rs.crossed(n, q.y, x, q.x) + rs.rungsAcross(n, x, p.y, q.y)
+		if crossings < 0 || c < crossings {
+			crossings, t.turn = c, x
+		}
+	}
+	return crossings, 2
+}
+
+// leadOut is how far from a pin a wire turns.
+const leadOut = 3 * step
+
+// rungsAcross counts what lies level across an upright stretch.
+func (rs *rows) rungsAcross(n *net, x, y0, y1 int) int {
+	y0, y1 = min(y0, y1), max(y0, y1)
+	count := 0
+	across := func(y, a, b int) {
+		if y0 < y && y < y1 && (a < x) != (b < x) {
+			count++
+		}
+	}
+	for _, o := range rs.lines {
+		if o.net == n || !o.drawn() {
+			continue
+		}
+		for _, r := range o.rungs {
+			across(r.y, r.unit.x, o.x)
+		}
+	}
+	for _, o := range rs.ties {
+		if o.net == n {
+			continue
+		}
+		a, b := o.from, o.to
+		if a.y == b.y {
+			across(a.y, a.x, b.x)
+			continue
+		}
+		across(a.y, a.x, o.turn)
+		across(b.y, o.turn, b.x)
+	}
+	return count
+}

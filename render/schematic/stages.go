@@ -1,0 +1,222 @@
+package schematic
+
+import (
+	"context"
+	"slices"
+
+	"legtrace/circuit"
+)
+
+// A drawing is made in stages, each a function from what the former made to what
+// it makes itself. None writes what an earlier one decided.
+//
+//	plan      newGraph, newColumns, newRows, place   what stands where
+//	route     route                                  each wire's way
+//	annotate  annotate                               names, marks, readings
+//	svg       canvas, page                         the page
+//
+// The first three steps of the plan share the symbols and the nets: each fills in
+// its own part of them.
+
+// graph is the machine as symbols with pins, which know their sides, and nets.
+type graph struct {
+	c      *circuit.Circuit
+	units  []*unit
+	unitOf map[circuit.TerminalID]*unit
+	nets   []*net
+	netOf  []*net // by terminal
+	trunks []trunk
+}
+
+// columns are the symbols' places from left to right.
+type columns struct {
+	*graph
+	count  int
+	widths []int
+	// lines are all lines, and those of each channel between columns.
+	lines     []*line
+	byChannel [][]*line
+	ties      []*tie
+	passed    []bool // by channel: a plain wire crosses it
+
+	trunkRow    map[*unit]int
+	trunkBottom int
+	trunkWidths map[*net]int
+}
+
+// rows look for the order from top to bottom, over and over.
+type rows struct {
+	*columns
+	// slack counts up while the wires find no way: it widens all gaps.
+	slack     int
+	bundleOf  map[*unit]*bundle
+	occupancy occupancy
+	bottom    int // the last row taken
+	snapshot  snapshot
+
+	machineBottom int
+	machineRight  int
+	trunkRight    int
+	spans         [][2]int // where each column begins and ends
+}
+
+// plan is what stands where: every symbol and every line has its place.
+type plan struct {
+	*graph
+	size     point
+	spans    [][2]int // where each column begins and ends
+	rungs    []int    // the y of each numbered row
+	captions []text
+	refs     []text // where the rest of a part is, at the places kept for them
+}
+
+// routing is the plan with its wires.
+type routing struct {
+	*plan
+	router *router
+	runs   []run
+	used   []map[int]uint8 // by net: the edges that wires use
+	shared [][]share       // by net: the same, by the wires that use them
+}
+
+// annotation is what one drawing says about the machine.
+type annotation struct {
+	*routing
+	d     *Drawing
+	texts []text
+	flags []flag
+	tags  []tag
+	// unplaced lists wires and what found no room beside them; the legend has
+	// it.
+	unplaced [][2]string
+	taken    *clutter
+}
+
+// canvas is where an annotated diagram is drawn: its own coordinates begin at the
+// origin.
+type canvas struct {
+	*annotation
+	origin point
+}
+
+// layOut lays the machine out and finds room for everything the drawing says.
+func layOut(ctx context.Context, d *Drawing) (*annotation, error) {
+	if err := d.check(); err != nil {
+		return nil, err
+	}
+	rt, err := arrange(ctx, d.Circuit)
+	if err != nil {
+		return nil, err
+	}
+	return annotate(rt, d), ctx.Err()
+}
+
+// looser is how often a machine is laid out anew with more room when its wires
+// find no way.
+const looser = 5
+
+// arrange plans the machine and routes its wires in the way that crosses least,
+// then turns least and is shortest, with ever more room until the wires find
+// their ways.
+func arrange(ctx context.Context, c *circuit.Circuit) (*routing, error) {
+	g, err := newGraph(c)
+	if err != nil {
+		return nil, err
+	}
+	cs, err := newColumns(ctx, g)
+	if err != nil {
+		return nil, err
+	}
+	for slack := range looser {
+		var rt *routing
+		if rt, err = newRows(cs, slack).route(ctx); err == nil || ctx.Err() != nil {
+			return rt, err
+		}
+	}
+	return nil, err
+}
+
+// newGraph makes symbols and nets of the machine's parts and wires.
+func newGraph(c *circuit.Circuit) (*graph, error) {
+	g := &graph{c: c, unitOf: map[circuit.TerminalID]*unit{}}
+	g.split()
+	if err := g.capped(); err != nil {
+		return nil, err
+	}
+	g.findSiblings()
+	g.gather()
+	g.followTrunks()
+	g.refreshPins()
+	g.findPotentials()
+	g.orient()
+	g.markBuses()
+	return g, nil
+}
+
+// newColumns gives every symbol its column and every line its channel.
+func newColumns(ctx context.Context, g *graph) (*columns, error) {
+	cs := &columns{graph: g}
+	if err := cs.rank(ctx); err != nil {
+		return nil, err
+	}
+	cs.sortLeaves()
+	cs.listLines()
+	cs.measure()
+	cs.measureTrunks()
+	cs.placeTrunkRows()
+	return cs, ctx.Err()
+}
+
+func newRows(cs *columns, slack int) *rows {
+	return &rows{columns: cs, slack: slack, bundleOf: map[*unit]*bundle{}}
+}
+
+// place puts everything where a stacking has it.
+func (rs *rows) place(s *stacking) *plan {
+	rs.estimate(s)
+	pl := &plan{graph: rs.graph, size: point{rs.machineRight + outerGap, rs.machineBottom + 4*step}, spans: slices.Clone(rs.spans)}
+	pl.numberRungs()
+	pl.setCaptions()
+	return pl
+}
+
+// fewerBends is how many bends a stacking has to save to be preferred to an
+// earlier one that crosses as much.
+const fewerBends = 3
+
+// route routes the stackings and keeps the first of those that cross least and
+// turn little more than the least.
+func (rs *rows) route(ctx context.Context) (*routing, error) {
+	from := rs.search(ctx)
+	best, last := -1, -1
+	var least [2]int
+	var kept *routing
+	var failed error
+	for i := range from {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if best >= 0 && from[i].crossings > least[0] {
+			continue // it is reckoned too low rather than too high
+		}
+		last = i // laid out, whether or not its wires find their ways
+		rt, err := route(ctx, rs.place(&from[i]))
+		if err != nil {
+			failed = err
+			continue
+		}
+		if n := rt.score(); best < 0 || n[0] < least[0] || n[0] == least[0] && n[1]+fewerBends <= least[1] {
+			best, least, kept = i, [2]int{n[0], n[1]}, rt
+		}
+	}
+	if best < 0 {
+		return nil, failed
+	}
+	if best != last {
+		if kept, failed = route(ctx, rs.place(&from[best])); failed != nil {
+			return nil, failed
+		}
+	}
+	kept.share()
+	return kept, nil
+}
