@@ -22,6 +22,9 @@ type warmth struct {
 	// stored is the share of a sound machine's heat that it has by the time that
 	// one is warm.
 	stored float64
+	// drawn says that it is drawn from a store, where what lacks of it is felt as
+	// a lower temperature.
+	drawn bool
 }
 
 // asSound is a sound machine's.
@@ -73,6 +76,8 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 		return off(p.warmth.over)
 	case cold:
 		return hotForCold
+	case whole == RunsCold && p.warmth.drawn && s.Kelvin == 0:
+		return max(off(p.warmth.under), by.above(1-p.warmth.stored, lackShare, lackSharp))
 	case whole == RunsCold:
 		return off(p.warmth.under)
 	}
@@ -162,6 +167,7 @@ func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bo
 		}
 		got.slower = max(got.slower, both.Slower(id))
 		got.over, got.under = max(got.over, both.Off(id)), max(got.under, -both.Off(id))
+		got.drawn = got.drawn || w.bench.Circuit().Bodies()[i].RisesInto != circuit.None
 		at, c := min(len(sound.Celsius)-1, int(x.minutes/3)), w.bench.Circuit().Bodies()[i].Capacity
 		due += c * (sound.Celsius[at] - circuit.RoomCelsius)
 		held += c * (now.Bodies[i].Celsius[min(at, len(now.Bodies[i].Celsius)-1)] - circuit.RoomCelsius)

@@ -274,6 +274,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 		{"testdata/later.txt", complaints.English(), 0.95, 0},
 		{"testdata/fresh.txt", complaints.English(), 0.70, 0},
 		{"testdata/spoken.txt", complaints.English(), 0.67, 5},
+		{"testdata/common.txt", complaints.English(), 0.94, 0},
 		{"testdata/dichos.txt", complaints.Spanish(), 0.79, 4},
 	} {
 		path, least := lot.path, lot.right

@@ -82,7 +82,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
 	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
 	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
-	if nothing && r.replaced && len(r.last) > 0 && !inMode { // "changed the bulb, still nothing"
+	if nothing && len(r.last) > 0 && !inMode && (r.replaced || r.region(r.last[0])) { // "changed the bulb, still nothing"
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}
@@ -131,6 +131,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if len(loads) == 0 {
 		loads = r.loadsOf(heating)
 	}
+	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.besideFan(load) }); len(with) > 0 {
+		loads = with // "the fan runs but no heat"
+	}
 	if key == "normal" && len(loads) > 3 && len(r.last) > 0 && !r.region(r.last[0]) {
 		st := k.blank(OfWhole, s) // "but it cooks fine"
 		st.What = "rest_normal"
@@ -147,6 +150,18 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
 		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// besideFan reports whether a mode uses a load with the fan that was spoken of.
+func (r *reader) besideFan(load circuit.BranchID) bool {
+	for _, p := range r.last {
+		for _, id := range r.parts(p, r.isLoad) {
+			if r.c.Part(id).Kind == circuit.KindFan && slices.ContainsFunc(r.c.Modes(), func(m circuit.Mode) bool { return r.uses(m.ID, load) && r.uses(m.ID, r.machine.loads[id][0]) }) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // saidToWork reports whether a load was said to.

@@ -144,7 +144,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 			return
 		}
 		for _, w := range strings.Fields(strings.Join(of.words, " ")) {
-			if as.where = []string{singular(w)}; len(r.parts(&as, anyPart)) > 0 {
+			if as.where = []string{singular(w)}; r.singlesOut(singular(w)) && len(r.parts(&as, anyPart)) > 0 {
 				np.where = as.where
 				return
 			}

@@ -72,6 +72,10 @@ func (r *reader) seen(k *clause, s *said) {
 		r.withhold(k, len(r.heard.Unknown)) // "the oven scorches the bread"
 		return
 	}
+	if slices.Contains(ofMatter, s.key) && r.thing && !slices.ContainsFunc(places, func(p *phrase) bool { return len(p.nouns) > 0 }) {
+		r.withhold(k, len(r.heard.Unknown)) // "the pizza is burnt on top"
+		return
+	}
 	if len(places) == 0 && len(k.subjects) == 0 {
 		if places = r.lastSeen; k.it || len(places) == 0 && s.key == "noise" {
 			places = r.last

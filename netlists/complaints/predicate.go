@@ -60,7 +60,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		return true // "dries great"
 	}
 	n := len(p.k.said)
-	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0) {
+	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0 && !p.linked) {
 		p.r.lose(t.text) // what a display says of itself, "smells like hot plastic"
 		return true
 	}
@@ -294,7 +294,7 @@ func (l *Language) saidOf(t *token) string {
 		// "turn down" turns nothing
 		down := state.key == "full" || state.key == "on" || state.key == "quits" || state.key == "intermittent"
 		for _, b := range append([]base{{w, ""}}, l.bases(w)...) {
-			if of := l.ofVerb[b.word]; of != "" && (!down || of == heating) {
+			if of := l.ofVerb[b.word]; of != "" && (!down || of == heating || l.verbs[b.word].Of == "") {
 				return of
 			}
 		}

@@ -30,6 +30,7 @@ type reader struct {
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
 	withheld  bool      // the clause before was not understood
+	thing     bool      // something of a household was spoken of in the sentence
 }
 
 // said is what a clause says of its subjects.
@@ -104,7 +105,7 @@ func (r *reader) read(tokens []token) {
 			p.k.idle = all // "every burner but the left rear heats"
 			p.k.except, p.k.then = t.has(exceptOf), slices.Contains(strings.Fields(t.text), p.r.l.then)
 			if t.stop && !t.comma && t.text != ":" {
-				r.recent = nil
+				r.recent, r.thing = nil, false
 			}
 			continue
 		}
@@ -304,6 +305,7 @@ func (p *parser) unknown(t *token) {
 		p.next() // "it heats and the towels are white"
 	}
 	k := p.k
+	p.r.thing = p.r.thing || t.has(things)
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
 	if n := len(k.said); p.described && n > 0 { // "has a hot spot"

@@ -14,6 +14,8 @@ func (p *parser) small(t *token, rest []token) {
 		k.rarely = true
 	case t.has(cease) && p.neg: // "won't stop heating"
 		p.neg, p.lasting = false, true
+	case t.has(not) && t.has(all) && len(k.said) > 0 && k.said[len(k.said)-1].class == isSeen && p.np == nil:
+		k.said = k.said[:len(k.said)-1] // "smell nothing"
 	case t.has(not), t.has(cease):
 		p.closePhrase()
 		if len(k.said) > 0 && k.said[len(k.said)-1].class == isState && t.text == "not" {

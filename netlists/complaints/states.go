@@ -67,8 +67,13 @@ func (r *reader) state(k *clause, s *said) {
 		r.put(st)
 		return
 	}
-	if key == "runs_out" {
+	switch stores := r.storesWater(); {
+	case key == "runs_out" && stores:
 		subjects, of = nil, nil
+	case key == "runs_out":
+		key = "quits" // "a few minutes, then it's cold"
+	case key == "weak" && stores && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }):
+		key, k.side = "off_by", "below" // what is felt is the water
 	}
 	if about, ok := ofRegion[key]; ok && len(r.loadsOf(heating)) > 1 && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
 		if key == "hot" && len(subjects) == 0 && len(r.last) > 0 && !r.region(r.last[0]) {
@@ -100,6 +105,11 @@ func (r *reader) state(k *clause, s *said) {
 			r.stateOfNone(&one, s, key)
 		}
 	}
+}
+
+// storesWater reports whether heat rises in the machine from body to body: a tank.
+func (r *reader) storesWater() bool {
+	return slices.ContainsFunc(r.c.Bodies(), func(b circuit.Body) bool { return b.RisesInto != circuit.None })
 }
 
 // ofLights are states that "the lights" of a house are in.
@@ -231,6 +241,12 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.lose(strings.Fields(s.words)...) // what heats is not helped by hand
 		return
 	}
+	if last := r.lastPart(p, parts); last != circuit.None {
+		loads = r.machine.loads[last] // "the broiler ... the element"
+	}
+	if p.some && len(loads) == 1 && r.heats(loads[0]) && (key == "normal" || key == "dead") {
+		key = "weak" // "only half of the broil element glows"
+	}
 	if p.count > 1 && p.count != len(loads) {
 		one := *p
 		one.odd, one.all = true, false
@@ -245,7 +261,13 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		k.butOnly = []*phrase{&kind}
 	}
 	for _, of := range k.butOnly {
-		for _, id := range r.parts(of, r.isLoad) {
+		others := r.parts(of, r.isLoad)
+		if len(of.nouns)+len(of.where) == 0 { // "only the top half heats"
+			for _, load := range r.loadsOf("kind:" + r.c.Part(parts[0]).Kind.String()) {
+				others = append(others, r.c.Branch(load).Part)
+			}
+		}
+		for _, id := range others {
 			for _, load := range r.machine.loads[id] {
 				if key == "normal" && !slices.Contains(loads, load) && (r.heats(load) || !r.heats(loads[0])) {
 					r.put(r.ofLoad(k, s, "dead", load))
@@ -264,6 +286,19 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return st
 	},
 		func(i int) string { return r.c.Label(loads[i]) })
+}
+
+// lastPart is the one part of those that a bare noun may mean that was spoken of
+// before, else None.
+func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
+	if len(parts) < 2 || len(r.last) != 1 || len(p.where) > 0 || len(p.nouns) != 1 || p.all || p.some || p.count > 0 || r.region(p) || r.isMachine(p) || r.l.nouns[p.nouns[0]].Pronoun {
+		return circuit.None
+	}
+	last := r.likeliest(r.last[0], r.parts(r.last[0], r.isLoad))
+	if len(last) != 1 || !slices.Contains(parts, last[0]) {
+		return circuit.None
+	}
+	return last[0]
 }
 
 // ofPart are states told of what is no load: a fuse that is good, a limit that

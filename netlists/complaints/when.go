@@ -159,9 +159,38 @@ func (p *parser) closeSub() {
 	}
 }
 
+// restDead makes of a machine that is dead, but for what is said to work, what is
+// dead of it: what turns or else all that heats.
+func (r *reader) restDead() {
+	works := func(s Statement) bool { return s.About == OfLoad && s.What == "normal" }
+	if !slices.ContainsFunc(r.heard.Statements, works) {
+		return
+	}
+	loads := r.loadsOf(drives)
+	if len(loads) == 0 {
+		loads = r.loadsOf(heating)
+	}
+	var out []Statement
+	for _, s := range r.heard.Statements {
+		if s.What != "all_dead" && s.What != "rest_dead" {
+			out = append(out, s)
+			continue
+		}
+		for _, load := range loads {
+			if !r.saidToWork(load) {
+				one := s
+				one.About, one.What, one.Load = OfLoad, "dead", load
+				out = append(out, one)
+			}
+		}
+	}
+	r.heard.Statements = out
+}
+
 // settle drops what a narrower statement of the same sentence takes back: "the
 // oven heats but it is slow", "glows full red and never cycles".
 func (r *reader) settle() {
+	r.restDead()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
