@@ -42,7 +42,7 @@ func newDescribe(t *terminal, o *outputFlags) *cobra.Command {
 			if args[0] == "-" {
 				return errors.New("a machine is kept in a file, which - is not: name one")
 			}
-			d, err := openDescription(t, args[0], from)
+			d, err := openDescription(args[0], from)
 			if err != nil {
 				return err
 			}
@@ -56,7 +56,7 @@ func newDescribe(t *terminal, o *outputFlags) *cobra.Command {
 }
 
 // openDescription reads the file, or begins one.
-func openDescription(t *terminal, file, from string) (*description, error) {
+func openDescription(file, from string) (*description, error) {
 	d := &description{file: file}
 	text, err := netlists.Text(file)
 	_, stat := os.Stat(file)

@@ -61,10 +61,7 @@ func (d *description) lines(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		if err := d.pull(); err != nil {
-			d.say(2, err.Error())
-			continue
-		}
+		d.pull()
 		switch word := strings.ToLower(line); {
 		case word == "":
 		case isQuit(word) || word == "done":
@@ -163,15 +160,14 @@ func (d *description) undo(ctx context.Context) {
 }
 
 // pull takes what an editor changed in the file meanwhile.
-func (d *description) pull() error {
+func (d *description) pull() {
 	text, err := netlists.Text(d.file)
 	if err != nil || d.unsaved != nil || bytes.Equal(text, d.text) {
-		return nil // a file that is gone is written again
+		return // a file that is gone is written again
 	}
 	d.past = append(d.past, d.text)
 	d.text = text
 	d.say(2, d.file+" was changed meanwhile, and is taken as it is now.")
-	return nil
 }
 
 func (d *description) push() {

@@ -2,18 +2,14 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"os"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"legtrace/circuit"
 	"legtrace/render/chart"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
@@ -124,11 +120,15 @@ func (f *drawFlags) add(cmd *cobra.Command) {
 
 // vet reads the flags' values and refuses those that do not go together.
 func (f *drawFlags) vet(o *outputFlags) error {
-	set, ok := symbolSets[f.symbols]
-	if !ok && f.symbols != "" {
+	for _, clash := range f.clashes(o) {
+		if clash.is {
+			return errors.New(clash.says)
+		}
+	}
+	var ok bool
+	if f.opt.Symbols, ok = symbolSets[f.symbols]; !ok && f.symbols != "" {
 		return fmt.Errorf("--symbols %q: it is iec (IEC 60617) or ieee (IEEE 315)", f.symbols)
 	}
-	f.opt.Symbols = set
 	var err error
 	if f.look, err = schematic.ParseTheme(f.theme); err != nil {
 		return fmt.Errorf("--%w", err)
@@ -138,34 +138,34 @@ func (f *drawFlags) vet(o *outputFlags) error {
 			return fmt.Errorf("--%w", err)
 		}
 	}
-	if f.tables == "" && f.page != "" {
-		f.tables = "all"
-	}
-	if f.tables != "" {
-		if f.opt.Tables, err = schematic.ParseTables(f.tables); err != nil {
+	if tables := cmp.Or(f.tables, map[bool]string{true: "all"}[f.page != ""]); tables != "" {
+		if f.opt.Tables, err = schematic.ParseTables(tables); err != nil {
 			return fmt.Errorf("--%w", err)
 		}
 	}
-	if f.date != "" {
-		if _, err := time.Parse(time.DateOnly, f.date); err != nil {
-			return fmt.Errorf("--date %q: it is written as 2026-03-01", f.date)
-		}
-	}
-	switch {
-	case f.tables != "" && f.tables != "none" && f.page == "" && (f.text || f.only || f.nets != ""):
-		return errors.New("--tables goes with a drawing of the whole machine")
-	case f.ascii && !f.text:
-		return errors.New("--ascii goes with --text")
-	case f.text && (f.only || f.page != ""):
-		return errors.New("--text is for the terminal: leave out --only and --page")
-	case f.nets != "" && (f.text || f.only || f.page != "" || o.file != "" || o.json):
-		return errors.New("--nets is a drawing of its own: leave out --text, --only, --page, --output and --json")
-	case f.visit != "" && f.opt.Suspects:
-		return errors.New("--visit shades what the visit suspects: leave out --suspects")
-	case f.text && o.json:
-		return errors.New("--text and --json are two forms of output: choose one")
+	if _, err := time.Parse(time.DateOnly, f.date); err != nil && f.date != "" {
+		return fmt.Errorf("--date %q: it is written as 2026-03-01", f.date)
 	}
 	return nil
+}
+
+// clashes lists what does not go together, and what is said of it.
+func (f *drawFlags) clashes(o *outputFlags) []struct {
+	is   bool
+	says string
+} {
+	tables, nets := f.tables != "" && f.tables != "none", f.nets != ""
+	return []struct {
+		is   bool
+		says string
+	}{
+		{tables && f.page == "" && (f.text || f.only || nets), "--tables goes with a drawing of the whole machine"},
+		{f.ascii && !f.text, "--ascii goes with --text"},
+		{f.text && (f.only || f.page != ""), "--text is for the terminal: leave out --only and --page"},
+		{nets && (f.text || f.only || f.page != "" || o.file != "" || o.json), "--nets is a drawing of its own: leave out --text, --only, --page, --output and --json"},
+		{f.visit != "" && f.opt.Suspects, "--visit shades what the visit suspects: leave out --suspects"},
+		{f.text && o.json, "--text and --json are two forms of output: choose one"},
+	}
 }
 
 // asked finds the machine and the question: the flags', or a visit's.
@@ -218,7 +218,7 @@ func overview(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags,
 	if err != nil {
 		return m.place(explain(err, m, ask))
 	}
-	svg, _, err := m.svg(ctx, ask, report.DrawingOptions{}, schematic.Light)
+	svg, err := m.svg(ctx, ask, report.DrawingOptions{}, schematic.Light)
 	if err != nil {
 		return err
 	}
@@ -231,18 +231,18 @@ func overview(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags,
 }
 
 // svg draws the machine.
-func (m *machine) svg(ctx context.Context, q report.Question, opt report.DrawingOptions, theme schematic.Theme) ([]byte, *report.Drawn, error) {
-	drawing, d, err := m.DrawingWith(ctx, q, opt)
+func (m *machine) svg(ctx context.Context, q report.Question, opt report.DrawingOptions, theme schematic.Theme) ([]byte, error) {
+	drawing, _, err := m.DrawingWith(ctx, q, opt)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	drawing.Theme = theme
 	var b bytes.Buffer
 	if err := schematic.Render(ctx, &b, drawing); err != nil {
-		return nil, nil, fmt.Errorf("cannot draw the machine: %w", err)
+		return nil, fmt.Errorf("cannot draw the machine: %w", err)
 	}
 	b.WriteString(signature)
-	return b.Bytes(), d, nil
+	return b.Bytes(), nil
 }
 
 // sheets draws what the flags ask for: the machine, cut for print or not, or
@@ -309,93 +309,4 @@ func (m *machine) lineDiagram(ctx context.Context, t *terminal, q report.Questio
 		return t.print(b.Bytes())
 	}
 	return writeFile(o.file, b.Bytes())
-}
-
-// keepAll writes the sheets, numbered where there are several, and notes their
-// files.
-func (m *machine) keepAll(d *report.Drawn, sheets [][]byte, file string, mode circuit.ModeID) error {
-	for i, svg := range sheets {
-		name := file
-		if len(sheets) > 1 {
-			if name == "" {
-				name = m.drawingName(mode)
-			}
-			ext := filepath.Ext(name)
-			name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), i+1, ext)
-			if file == "" && !replaceable(name) {
-				return notOurs(name)
-			}
-		}
-		kept, err := m.keep(svg, name, mode)
-		if err != nil {
-			return err
-		}
-		if i == 0 {
-			d.File = kept
-		}
-		if len(sheets) > 1 {
-			d.Sheets = append(d.Sheets, kept)
-		}
-	}
-	return nil
-}
-
-// keep writes a drawing to the file named, or to one named after the machine
-// and mode, and returns which. A file whose name the person did not choose is
-// only replaced if it is a drawing of ours.
-func (m *machine) keep(svg []byte, file string, mode circuit.ModeID) (string, error) {
-	if file != "" {
-		if same(file, m.file) {
-			return "", fmt.Errorf("--output %s is the netlist itself", file)
-		}
-		return wrote(file, svg)
-	}
-	file = m.drawingName(mode)
-	if !replaceable(file) {
-		return "", notOurs(file)
-	}
-	return wrote(file, svg)
-}
-
-func (m *machine) drawingName(mode circuit.ModeID) string {
-	name := m.Circuit.Name()
-	if name == "" {
-		name = "machine"
-	}
-	return fmt.Sprintf("legtrace-%s-%s.svg", name, m.Circuit.Mode(mode).Name)
-}
-
-func notOurs(file string) error {
-	return fmt.Errorf("%s is there already and is not a drawing of legtrace's: choose a name with --output", file)
-}
-
-// wrote names a file only if it could be written.
-func wrote(file string, data []byte) (string, error) {
-	if err := writeFile(file, data); err != nil {
-		return "", err
-	}
-	return file, nil
-}
-
-func same(a, b string) bool {
-	x, errX := os.Stat(a)
-	y, errY := os.Stat(b)
-	return errX == nil && errY == nil && os.SameFile(x, y)
-}
-
-// signature ends every drawing of ours.
-const signature = "<!-- drawn by legtrace -->\n"
-
-// replaceable reports whether a file is absent or a drawing of ours.
-func replaceable(file string) bool {
-	f, err := os.Open(file)
-	if err != nil {
-		return errors.Is(err, os.ErrNotExist)
-	}
-	defer f.Close()
-	if _, err := f.Seek(-int64(len(signature)), io.SeekEnd); err != nil {
-		return false
-	}
-	end, err := io.ReadAll(io.LimitReader(f, int64(len(signature))))
-	return err == nil && string(end) == signature
 }

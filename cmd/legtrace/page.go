@@ -25,8 +25,7 @@ import (
 const usualAt = "127.0.0.1:24024"
 
 func newPage(t *terminal, n *netlistFlags) *cobra.Command {
-	var listen, save, only, word string
-	var browser, class bool
+	var f pageFlags
 	cmd := &cobra.Command{
 		Use:   "page [FOLDER]",
 		Short: "Show machines as a page: find the fault, explore, learn",
@@ -56,27 +55,16 @@ phone too, without legtrace and without a network: the engine goes along, about
   legtrace page --save tool.html
   legtrace page --save mine.html --only mine.toml`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			p := &pageCommand{t: t, listen: listen}
-			if word != "" {
-				var err error
-				if p.seal, err = drill.NewSeal(word); err != nil {
-					return err
-				}
+			given := cmd.Flag("netlist").Changed
+			if err := f.vet(given); err != nil {
+				return err
 			}
-			if class {
-				p.class = page.NewClass()
+			if f.only != "" {
+				n, given = &netlistFlags{netlist: f.only}, true
 			}
-			switch {
-			case save != "" && (class || word != ""):
-				return errors.New("--class and --word go with a page that is served: a file holds all that is in it, and keeps no secret")
-			case save != "" && (cmd.Flags().Changed("listen") || browser):
-				return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
-			case save == "" && only != "":
-				return errors.New("--only goes with --save FILE; for a page that is served: --netlist " + only)
-			case only != "" && cmd.Flag("netlist").Changed:
-				return errors.New("give the machine once, by --only or by --netlist")
-			case only != "":
-				n = &netlistFlags{netlist: only}
+			p := &pageCommand{t: t, listen: f.listen}
+			if err := f.lets(p); err != nil {
+				return err
 			}
 			if len(args) > 0 {
 				if info, err := os.Stat(args[0]); err != nil || !info.IsDir() {
@@ -84,29 +72,61 @@ phone too, without legtrace and without a network: the engine goes along, about
 				}
 				p.folder = args[0]
 			}
-			if only != "" || cmd.Flag("netlist").Changed {
+			if given {
 				m, err := n.openFor(t) // says what is wrong, with its hints
 				if err != nil {
 					return err
 				}
 				p.given = m
 			}
-			if save != "" {
-				return p.save(cmd.Context(), save, only != "")
-			}
-			if browser {
-				p.opened = browse
+			if f.save != "" {
+				return p.save(cmd.Context(), f.save, f.only != "")
 			}
 			return p.serve(cmd.Context())
 		},
 	}
-	cmd.Flags().StringVar(&listen, "listen", "", "`ADDRESS` to serve on; port 0 takes a free one (default "+usualAt+", or a free port)")
-	cmd.Flags().BoolVar(&class, "class", false, "let many in by one link or code, and show the teacher how they get on")
-	cmd.Flags().StringVar(&word, "word", "", "the `WORD` that opens drills which were sealed with it")
-	cmd.Flags().BoolVar(&browser, "browser", false, "open it in the browser")
-	cmd.Flags().StringVar(&save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
-	cmd.Flags().StringVar(&only, "only", "", "with --save: the one `NETLIST` that the page has")
+	cmd.Flags().StringVar(&f.listen, "listen", "", "`ADDRESS` to serve on; port 0 takes a free one (default "+usualAt+", or a free port)")
+	cmd.Flags().BoolVar(&f.class, "class", false, "let many in by one link or code, and show the teacher how they get on")
+	cmd.Flags().StringVar(&f.word, "word", "", "the `WORD` that opens drills which were sealed with it")
+	cmd.Flags().BoolVar(&f.browser, "browser", false, "open it in the browser")
+	cmd.Flags().StringVar(&f.save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
+	cmd.Flags().StringVar(&f.only, "only", "", "with --save: the one `NETLIST` that the page has")
 	return cmd
+}
+
+// pageFlags say how a page is served, or saved.
+type pageFlags struct {
+	listen, save, only, word string
+	browser, class           bool
+}
+
+// vet refuses what does not go together; given tells that --netlist is.
+func (f *pageFlags) vet(given bool) error {
+	switch {
+	case f.save != "" && (f.class || f.word != ""):
+		return errors.New("--class and --word go with a page that is served: a file holds all that is in it, and keeps no secret")
+	case f.save != "" && (f.listen != "" || f.browser):
+		return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
+	case f.save == "" && f.only != "":
+		return errors.New("--only goes with --save FILE; for a page that is served: --netlist " + f.only)
+	case f.only != "" && given:
+		return errors.New("give the machine once, by --only or by --netlist")
+	}
+	return nil
+}
+
+// lets sets up who is let in, and what is opened.
+func (f *pageFlags) lets(p *pageCommand) (err error) {
+	if f.word != "" {
+		p.seal, err = drill.NewSeal(f.word)
+	}
+	if f.class {
+		p.class = page.NewClass()
+	}
+	if f.browser {
+		p.opened = browse
+	}
+	return err
 }
 
 // pageCommand is a page to be served or saved.

@@ -32,10 +32,9 @@ Answers: a figure ("0.2", "118 V", "1.08k"), "OL", "skip", "can't reach",
 "undo", "why", "suspects", "quit", "help".`
 
 func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
-	var complaint, date, language string
-	var ambient float64
-	var mended, clock bool
-	var outside []string
+	var v visitFlags
+	var language string
+	var clock bool
 	cmd := &cobra.Command{
 		Use:   "visit [FILE]",
 		Short: "Lead through a visit, test by test, to the part",
@@ -48,11 +47,10 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if o.json {
 				return errors.New("a visit is a conversation and has no JSON: legtrace report --json writes it down")
 			}
-			if date == "" {
-				date = time.Now().Format(time.DateOnly)
+			if v.date == "" {
+				v.date = time.Now().Format(time.DateOnly)
 			}
-			v := visitFlags{outside: outside, complaint: complaint, date: date, ambient: ambient, mended: mended,
-				machineGiven: cmd.Flags().Changed("netlist"), ambientGiven: cmd.Flags().Changed("ambient")}
+			v.machineGiven, v.ambientGiven = cmd.Flags().Changed("netlist"), cmd.Flags().Changed("ambient")
 			if len(args) > 0 {
 				v.file = args[0]
 			}
@@ -70,17 +68,17 @@ func newVisit(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if clock {
 				d.now = time.Now
 			}
-			return d.run(cmd.Context(), complaint)
+			return d.run(cmd.Context(), v.complaint)
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&complaint, "complaint", "", "what is wrong, a `SENTENCE`: see legtrace suspects --help")
-	outsideFlag(cmd, &outside)
-	f.StringVar(&date, "date", "", "`DAY` of a new visit, as 2026-05-01 (default today)")
+	f.StringVar(&v.complaint, "complaint", "", "what is wrong, a `SENTENCE`: see legtrace suspects --help")
+	outsideFlag(cmd, &v.outside)
+	f.StringVar(&v.date, "date", "", "`DAY` of a new visit, as 2026-05-01 (default today)")
 	f.StringVar(&language, "language", "", "`CODE` of the language to ask in, en or es (default the system's)")
-	f.Float64Var(&ambient, "ambient", 0, "`CELSIUS` where the cold machine stands (default 21.1)")
+	f.Float64Var(&v.ambient, "ambient", 0, "`CELSIUS` where the cold machine stands (default 21.1)")
 	f.BoolVar(&clock, "clock", false, "write down the minutes that each answer took, for legtrace tally")
-	f.BoolVar(&mended, "netlist-mended", false, "the netlist was mended since the visit was begun: take it as it is now")
+	f.BoolVar(&v.mended, "netlist-mended", false, "the netlist was mended since the visit was begun: take it as it is now")
 	return cmd
 }
 
@@ -117,20 +115,9 @@ func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*v
 		return nil, nil, nil, err
 	}
 	m := machineOf(f.Netlist(), r)
-	if v.machineGiven && n.family() && n.familyName() != f.Family() {
-		return nil, nil, nil, fmt.Errorf("%s is a visit to %s, not to %s: leave out --netlist, or name another file", v.file, f.Netlist(), n.netlist)
-	}
-	if v.machineGiven && !n.family() {
-		given, err := n.open()
-		if err != nil {
+	if v.machineGiven {
+		if err := v.sameMachine(f, n); err != nil {
 			return nil, nil, nil, err
-		}
-		print, err := visits.Fingerprint(given.Spec)
-		if err != nil {
-			return nil, nil, nil, err
-		}
-		if print != f.Machine.Fingerprint {
-			return nil, nil, nil, fmt.Errorf("%s is a visit to %s, not to %s: leave out --netlist, or name another file", v.file, f.Netlist(), n.netlist)
 		}
 	}
 	if v.ambientGiven {
@@ -143,6 +130,26 @@ func (v *visitFlags) open(ctx context.Context, t *terminal, n *netlistFlags) (*v
 		return nil, nil, nil, errors.New("--outside is for a new visit: this one asks, and takes \"undo\"")
 	}
 	return v.start(ctx, t, f, m)
+}
+
+// sameMachine refuses a machine, or a family, that a visit is not to.
+func (v *visitFlags) sameMachine(f *visits.File, n *netlistFlags) error {
+	same := n.familyName() == f.Family()
+	if !n.family() {
+		given, err := n.open()
+		if err != nil {
+			return err
+		}
+		print, err := visits.Fingerprint(given.Spec)
+		if err != nil {
+			return err
+		}
+		same = print == f.Machine.Fingerprint
+	}
+	if !same {
+		return fmt.Errorf("%s is a visit to %s, not to %s: leave out --netlist, or name another file", v.file, f.Netlist(), n.netlist)
+	}
+	return nil
 }
 
 // start takes a visit up; the machine is the likeliest where it is one of a family.

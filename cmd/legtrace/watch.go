@@ -125,7 +125,7 @@ func (w *watcher) draw(ctx context.Context, m *machine) error {
 	if err != nil {
 		return m.place(err)
 	}
-	svg, _, err := m.svg(ctx, ask, report.DrawingOptions{}, schematic.Light)
+	svg, err := m.svg(ctx, ask, report.DrawingOptions{}, schematic.Light)
 	if err != nil {
 		return m.place(err)
 	}
