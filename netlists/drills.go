@@ -69,56 +69,59 @@ func ReadDrills(path string) (*DrillSet, error) {
 	}
 	machines := map[string]*circuit.Circuit{}
 	for i, d := range file.Drills {
-		at := root.get("drill").items[i].position()
 		if d.Name == "" {
 			d.Name = fmt.Sprint(i + 1)
 		}
-		if sanitise(d.Name) != d.Name {
-			found.fail(at, "", "a name holds what cannot be printed: %s", d.Name)
-			continue
-		}
-		if slices.ContainsFunc(set.Tasks, func(t drill.Task) bool { return t.Name == d.Name }) {
-			found.fail(at, "names must differ", "the drill %q is there twice", d.Name)
-			continue
-		}
-		if d.Number < 0 {
-			found.fail(at, "a number from 0", "number %d", d.Number)
-			continue
-		}
-		if d.Machine == "" {
-			found.fail(at, `as in machine = "catalog:range-electronic"`, "the drill %q names no machine", d.Name)
-			continue
-		}
-		name := Beside(path, d.Machine)
-		c := machines[name]
-		if c == nil {
-			var err error
-			if c, err = ReadFile(name); err != nil {
-				found.add(err)
-				continue
-			}
-			machines[name] = c
-		}
-		task := drill.Task{Name: d.Name, Circuit: c,
-			Options: drill.Options{Level: drill.Level(d.Level), Faults: d.Faults, Number: uint64(d.Number), Budget: d.Budget, Kind: d.Kind, Load: d.Load, Foretell: d.Foretell}}
-		for _, ref := range d.Hide {
-			f, err := c.ParseFault(ref)
-			if err != nil {
-				found.fail(at, "", "the drill %q hides what cannot be: %v", d.Name, err)
-			}
-			task.Faults = append(task.Faults, f...)
-		}
-		if d.Load != "" {
-			if _, err := c.FindLoad(d.Load); err != nil {
-				found.fail(at, "", "the drill %q: %v", d.Name, err)
-			}
-		}
-		set.Tasks = append(set.Tasks, task)
+		set.add(d, path, root.get("drill").items[i].position(), machines, found)
 	}
 	if found.failed() {
 		return nil, found.sorted()
 	}
 	return set, nil
+}
+
+// add adds a drill, or says what is wrong with it. Machines are those read before, by
+// name.
+func (set *DrillSet) add(d drillSpec, path string, at Position, machines map[string]*circuit.Circuit, found *collector) {
+	switch {
+	case sanitise(d.Name) != d.Name:
+		found.fail(at, "", "a name holds what cannot be printed: %s", d.Name)
+		return
+	case slices.ContainsFunc(set.Tasks, func(t drill.Task) bool { return t.Name == d.Name }):
+		found.fail(at, "names must differ", "the drill %q is there twice", d.Name)
+		return
+	case d.Number < 0:
+		found.fail(at, "a number from 0", "number %d", d.Number)
+		return
+	case d.Machine == "":
+		found.fail(at, `as in machine = "catalog:range-electronic"`, "the drill %q names no machine", d.Name)
+		return
+	}
+	name := Beside(path, d.Machine)
+	c := machines[name]
+	if c == nil {
+		var err error
+		if c, err = ReadFile(name); err != nil {
+			found.add(err)
+			return
+		}
+		machines[name] = c
+	}
+	task := drill.Task{Name: d.Name, Circuit: c,
+		Options: drill.Options{Level: drill.Level(d.Level), Faults: d.Faults, Number: uint64(d.Number), Budget: d.Budget, Kind: d.Kind, Load: d.Load, Foretell: d.Foretell}}
+	for _, ref := range d.Hide {
+		f, err := c.ParseFault(ref)
+		if err != nil {
+			found.fail(at, "", "the drill %q hides what cannot be: %v", d.Name, err)
+		}
+		task.Faults = append(task.Faults, f...)
+	}
+	if d.Load != "" {
+		if _, err := c.FindLoad(d.Load); err != nil {
+			found.fail(at, "", "the drill %q: %v", d.Name, err)
+		}
+	}
+	set.Tasks = append(set.Tasks, task)
 }
 
 // ReadDrillAnswers reads a class's answers: TOML with an [[answer]] for each

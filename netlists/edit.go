@@ -133,31 +133,24 @@ func (e *Edit) add(value string, path []string) error {
 		return p.err
 	}
 	for _, at := range slices.Backward(e.sites) {
-		switch {
-		case at.value != nil && slices.Equal(at.path, table) && at.value.open == "{":
-			e.within(at.value, key+" = "+value)
-			return nil
-		case at.value != nil && slices.Equal(at.path, table) && at.value.open == "[" && table[0] == "wires":
-			e.within(at.value, strings.Replace(value, "{", "{ name = "+p.text(path[len(path)-1])+",", 1))
-			return nil
-		case at.value != nil && slices.Equal(at.path, table):
-			return fmt.Errorf("%s is no table", strings.Join(table, "."))
-		case at.value == nil && slices.Equal(at.path, table):
-			e.line(e.sectionEnd(at.line), key+" = "+value)
-			return nil
-		}
-	}
-	for _, at := range slices.Backward(e.sites) {
-		if at.in != nil || at.value == nil || len(at.path) <= len(table) || !slices.Equal(at.path[:len(table)], table) {
+		if !slices.Equal(at.path, table) {
 			continue
 		}
-		// The table is only led through: parts.x.kind = ...
-		if ahead := len(at.pieces) - (len(at.path) - len(table)); ahead > 0 {
-			e.line(e.lines[at.line].end, string(e.text[at.pieces[0].at:at.pieces[ahead-1].end])+"."+key+" = "+value)
-			return nil
+		switch {
+		case at.value == nil:
+			e.line(e.sectionEnd(at.line), key+" = "+value)
+		case at.value.open == "{":
+			e.within(at.value, key+" = "+value)
+		case at.value.open == "[" && table[0] == "wires":
+			e.within(at.value, strings.Replace(value, "{", "{ name = "+p.text(path[len(path)-1])+",", 1))
+		default:
+			return fmt.Errorf("%s is no table", strings.Join(table, "."))
 		}
+		return nil
 	}
-	switch {
+	switch through, at := e.through(table); {
+	case through != "":
+		e.line(e.lines[at].end, through+"."+key+" = "+value)
 	case len(table) == 0:
 		e.line(e.sectionEnd(-1), key+" = "+value)
 	case len(table) == 1:
@@ -168,6 +161,20 @@ func (e *Edit) add(value string, path []string) error {
 		return e.add("{ "+key+" = "+value+" }", table)
 	}
 	return nil
+}
+
+// through is how the last line writes a table that is only led through, as parts.x in
+// parts.x.kind = ..., and which line that is; "" where none does.
+func (e *Edit) through(table []string) (string, int) {
+	for _, at := range slices.Backward(e.sites) {
+		if at.in != nil || at.value == nil || len(at.path) <= len(table) || !below(at.path, table) {
+			continue
+		}
+		if ahead := len(at.pieces) - (len(at.path) - len(table)); ahead > 0 {
+			return string(e.text[at.pieces[0].at:at.pieces[ahead-1].end]), at.line
+		}
+	}
+	return "", 0
 }
 
 // tables is the order in which a netlist is written.

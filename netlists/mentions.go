@@ -82,6 +82,19 @@ func (e *Edit) forget(part string) {
 	})
 }
 
+// renamed is the change at a site that mentions a name.
+func (m mention) renamed(s site, from, to string, p *printer) change {
+	if !m.key {
+		ref, _ := s.value.str()
+		return change{s.value.span, p.text(to + strings.TrimPrefix(ref, from))}
+	}
+	last := s.pieces[len(s.pieces)-1]
+	if _, rest, dotted := strings.Cut(s.path[len(s.path)-1], "."); dotted {
+		return change{last, p.text(to + "." + rest)}
+	}
+	return change{last, p.key(to)}
+}
+
 // Rename gives a part, wire, mode, point, panel or body another name, and with
 // a part or mode all that names it.
 func (e *Edit) Rename(table, from, to string) error {
@@ -109,20 +122,8 @@ func (e *Edit) Rename(table, from, to string) error {
 				changes = append(changes, change{s.pieces[i], p.key(to)})
 			}
 		}
-		name, m, ok := mentioned(lists[table], s)
-		switch {
-		case !ok || name != from:
-		case m.key:
-			last := s.pieces[len(s.pieces)-1]
-			_, rest, dotted := strings.Cut(s.path[len(s.path)-1], ".")
-			if dotted {
-				changes = append(changes, change{last, p.text(to + "." + rest)})
-			} else {
-				changes = append(changes, change{last, p.key(to)})
-			}
-		default:
-			ref, _ := s.value.str()
-			changes = append(changes, change{s.value.span, p.text(to + strings.TrimPrefix(ref, from))})
+		if name, m, ok := mentioned(lists[table], s); ok && name == from {
+			changes = append(changes, m.renamed(s, from, to, &p))
 		}
 	}
 	if p.err != nil {

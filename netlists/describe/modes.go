@@ -22,94 +22,96 @@ func (s *sheet) partNames(has func(*circuit.Part) bool) []string {
 	return out
 }
 
+// modeLine is a mode as a line tells of it.
+type modeLine struct {
+	*sheet
+	m     circuit.ModeSpec
+	set   map[string]bool // keys that were said
+	loads []string
+	state string // on or off: what the loads that follow are
+}
+
 // mode describes a mode, or says more of one that is there: what it drives and
 // sets, and which loads are on, the others being off.
 func (s *sheet) mode(words []string) error {
 	if len(words) < 2 {
 		return fmt.Errorf("mode NAME, then what it drives and sets, then on and the loads")
 	}
-	m := circuit.ModeSpec{Name: words[1]}
-	if err := checkName(m.Name); err != nil {
+	name := words[1]
+	if err := checkName(name); err != nil {
 		return err
 	}
-	have := slices.IndexFunc(s.spec.Modes, func(o circuit.ModeSpec) bool { return o.Name == m.Name })
-	set := map[string]bool{}
-	loads := s.loads()
-	state := "" // on or off: what the loads that follow are
-	words = joined(words[2:])
-	for i := 0; i < len(words); i++ {
-		word := words[i]
-		next := func() string {
-			if i++; i < len(words) {
-				return plain(words[i])
-			}
-			return ""
+	l := &modeLine{sheet: s, m: circuit.ModeSpec{Name: name}, set: map[string]bool{}, loads: s.loads()}
+	for words = joined(words[2:]); len(words) > 0; {
+		used, err := l.take(words)
+		if err != nil {
+			return err
 		}
-		minutes, of, ok := netlists.Measure(word)
-		switch lower := strings.ToLower(word); {
-		case quoted(word):
-			m.Label = plain(word)
-			set["label"] = true
-		case lower == "on" || lower == "off":
-			state = lower
-			set["on"], set["off"] = true, true
-		case lower == "brief":
-			m.Brief, set["brief"] = true, true
-		case lower == "cycles" || lower == "after":
-			name, err := s.modeNamed(next())
-			if err != nil {
-				return err
-			}
-			if lower == "cycles" {
-				m.Cycles = name
-			} else {
-				m.After = name
-			}
-			set[lower] = true
-		case lower == "how":
-			m.How = next()
-			set["how"] = true
-		case slices.Contains([]string{"hand", "wait", "heat", "cool", "chance"}, lower):
-			m.Reached, set["reached"] = lower, true
-		case ok && of == "minutes":
-			m.Minutes, set["minutes"] = minutes, true
-		case state == "on":
-			load, err := pick("load", word, loads)
-			if err != nil {
-				return err
-			}
-			m.On = append(m.On, load)
-		case state == "off":
-			load, err := pick("load", word, loads)
-			if err != nil {
-				return err
-			}
-			m.Off = append(m.Off, load)
-		default:
-			if err := s.setting(&m, set, word); err != nil {
-				return err
+		words = words[min(used, len(words)):]
+	}
+	if l.set["on"] { // whatever is not on is off
+		for _, load := range l.loads {
+			if !slices.Contains(l.m.On, load) && !slices.Contains(l.m.Off, load) {
+				l.m.Off = append(l.m.Off, load)
 			}
 		}
 	}
-	if set["on"] { // whatever is not on is off
-		for _, load := range loads {
-			if !slices.Contains(m.On, load) && !slices.Contains(m.Off, load) {
-				m.Off = append(m.Off, load)
-			}
-		}
+	s.tell("mode %s%s", name, tellMode(l.m))
+	switch there := slices.ContainsFunc(s.spec.Modes, func(o circuit.ModeSpec) bool { return o.Name == name }); {
+	case !there:
+		return s.Put(l.m, "modes", name)
+	case len(l.set) == 0:
+		return fmt.Errorf("mode %s is there already", name)
 	}
-	if have < 0 {
-		s.tell("mode %s%s", m.Name, tellMode(m))
-		return s.Put(m, "modes", m.Name)
+	return s.putFields(l.m, l.set, "modes", name)
+}
+
+// take takes the first word, with the next one where that belongs to it, and returns
+// how many it took.
+func (l *modeLine) take(words []string) (used int, err error) {
+	word, next := words[0], ""
+	if len(words) > 1 {
+		next = plain(words[1])
 	}
-	if len(set) == 0 {
-		return fmt.Errorf("mode %s is there already", m.Name)
+	used = 1
+	minutes, of, ok := netlists.Measure(word)
+	switch lower := strings.ToLower(word); {
+	case quoted(word):
+		l.m.Label, l.set["label"] = plain(word), true
+	case lower == "on" || lower == "off":
+		l.state, l.set["on"], l.set["off"] = lower, true, true
+	case lower == "brief":
+		l.m.Brief, l.set[lower] = true, true
+	case lower == "cycles":
+		used, l.set[lower] = 2, true
+		l.m.Cycles, err = l.modeNamed(next)
+	case lower == "after":
+		used, l.set[lower] = 2, true
+		l.m.After, err = l.modeNamed(next)
+	case lower == "how":
+		used, l.set[lower] = 2, true
+		l.m.How = next
+	case slices.Contains([]string{"hand", "wait", "heat", "cool", "chance"}, lower):
+		l.m.Reached, l.set["reached"] = lower, true
+	case ok && of == "minutes":
+		l.m.Minutes, l.set[of] = minutes, true
+	case l.state != "":
+		err = l.load(word)
+	default:
+		err = l.setting(&l.m, l.set, word)
 	}
-	if err := s.putFields(m, set, "modes", m.Name); err != nil {
-		return err
+	return used, err
+}
+
+// load takes a load that is on, or off.
+func (l *modeLine) load(word string) error {
+	load, err := pick("load", word, l.loads)
+	if l.state == "on" {
+		l.m.On = append(l.m.On, load)
+	} else {
+		l.m.Off = append(l.m.Off, load)
 	}
-	s.tell("mode %s%s", m.Name, tellMode(m))
-	return nil
+	return err
 }
 
 func tellMode(m circuit.ModeSpec) string {

@@ -192,7 +192,6 @@ func (f *fields) put(key string, value any) {
 }
 
 func (f *fields) take(word string) error {
-	lower := strings.ToLower(word)
 	if word[0] == '@' {
 		f.put("place", plain(word[1:]))
 		return nil
@@ -216,6 +215,12 @@ func (f *fields) take(word string) error {
 		}
 		return fmt.Errorf("%s: %s is not a rating of kind %s", word, of, f.kind)
 	}
+	return f.word(word)
+}
+
+// word takes a word that is neither marked nor a rating.
+func (f *fields) word(word string) error {
+	lower := strings.ToLower(word)
 	switch {
 	case slices.Contains(contacts, lower) && f.takes("contact"):
 		f.put("contact", lower)

@@ -238,6 +238,12 @@ func (v *Visit) check(at *netlists.Positions) netlists.Errors {
 	if v.Repair != nil && strings.TrimSpace(v.Repair.Done) == "" {
 		fail("repair", "", "a repair says what was done")
 	}
+	v.checkMended(fail)
+	return errs
+}
+
+// checkMended reports what is wrong with repairs that did not end the trouble.
+func (v *Visit) checkMended(fail func(path, hint, format string, args ...any)) {
 	last := 0
 	for i, m := range v.Mended {
 		path := fmt.Sprintf("mended[%d]", i)
@@ -251,7 +257,6 @@ func (v *Visit) check(at *netlists.Positions) netlists.Errors {
 		}
 		last = max(last, m.Step)
 	}
-	return errs
 }
 
 // checkOn reports which notes make no sense on the machine.
