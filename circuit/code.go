@@ -36,30 +36,35 @@ func (b *builder) codes(p *Part, c *Control) {
 			continue
 		}
 		seen[s.Code] = true
-		k := Code{Text: s.Code, Means: s.Means, Sense: None, Above: s.Above, Below: s.Below}
-		senses := map[string]int{}
-		for j := range c.Senses {
-			senses[c.Senses[j].Name] = j
+		if sense, ok := b.codeSense(path, s, c); ok {
+			c.Codes = append(c.Codes, Code{Text: s.Code, Means: s.Means, Sense: sense, Above: s.Above, Below: s.Below})
 		}
-		bounded := s.Above > 0 || s.Below > 0
-		switch {
-		case s.Sense == "" && (bounded || len(s.Modes) > 0):
-			b.fail(path, "add sense", "code %q has bounds or modes, but names nothing that is sensed", s.Code)
-			continue
-		case s.Sense == "":
-		case !bounded || s.Above < 0 || s.Below < 0 || s.Above > largest || s.Below > largest || s.Below > 0 && s.Above >= s.Below:
-			b.fail(path, "above, below, or both with above the smaller", "code %q stands for ohms above %g and below %g", s.Code, s.Above, s.Below)
-			continue
-		default:
-			j, err := find(senses, "sense", s.Sense)
-			if err != nil {
-				b.failErr(path+".sense", err)
-				continue
-			}
-			k.Sense = j
-		}
-		c.Codes = append(c.Codes, k)
 	}
+}
+
+// codeSense finds what a code looks at, None where it looks at nothing; not ok where
+// what it says makes no sense.
+func (b *builder) codeSense(path string, s CodeSpec, c *Control) (sense int, ok bool) {
+	bounded := s.Above > 0 || s.Below > 0
+	switch {
+	case s.Sense == "" && (bounded || len(s.Modes) > 0):
+		b.fail(path, "add sense", "code %q has bounds or modes, but names nothing that is sensed", s.Code)
+		return None, false
+	case s.Sense == "":
+		return None, true
+	case !bounded || s.Above < 0 || s.Below < 0 || s.Above > largest || s.Below > largest || s.Below > 0 && s.Above >= s.Below:
+		b.fail(path, "above, below, or both with above the smaller", "code %q stands for ohms above %g and below %g", s.Code, s.Above, s.Below)
+		return None, false
+	}
+	senses := map[string]int{}
+	for j := range c.Senses {
+		senses[c.Senses[j].Name] = j
+	}
+	sense, err := find(senses, "sense", s.Sense)
+	if err != nil {
+		b.failErr(path+".sense", err)
+	}
+	return sense, err == nil
 }
 
 // resolveCodes finds the modes that codes are limited to.

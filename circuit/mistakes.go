@@ -28,9 +28,6 @@ var mistakes = []Mistake{
 // Mistakes lists how often somebody errs, by default.
 func Mistakes() []Mistake { return slices.Clone(mistakes) }
 
-// Mistakes lists how often somebody errs, on this machine.
-func (c *Circuit) Mistakes() []Mistake { return slices.Clone(c.mistakes) }
-
 // Mistake is the chance of that name on this machine.
 func (c *Circuit) Mistake(name string) float64 {
 	return c.mistakes[slices.IndexFunc(c.mistakes, func(r Mistake) bool { return r.Name == name })].Chance

@@ -229,19 +229,25 @@ func (r *Ring) Result() Result {
 	}
 	out.Done = true
 	for p := range r.positions {
-		open := 0
-		roots := r.roots(p)
-		for i, a := range roots {
-			for _, b := range roots[i+1:] {
-				if _, known := r.groups[p].apart[a][b]; !known {
-					open++
-				}
-			}
-		}
+		open := r.open(p)
 		out.Open = append(out.Open, open)
 		out.Done = out.Done && open == 0
 	}
 	return out
+}
+
+// open counts the pairs of groups of a position that are not known apart.
+func (r *Ring) open(position int) int {
+	n := 0
+	roots := r.roots(position)
+	for i, a := range roots {
+		for _, b := range roots[i+1:] {
+			if _, known := r.groups[position].apart[a][b]; !known {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // leaders gives each pin the least pin that is joined to it in every position.

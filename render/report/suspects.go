@@ -129,13 +129,13 @@ func (r *Reporter) Seen(ev suspect.Evidence) string {
 	if ev.Told != nil {
 		return ev.Told.Words(r.c)
 	}
-	s := ev.Symptom
+	return r.symptom(ev.Symptom)
+}
+
+// symptom says in words how the machine behaved.
+func (r *Reporter) symptom(s *suspect.Symptom) string {
 	if s.Whole == suspect.AnyOf {
-		var names []string
-		for i := range s.Of {
-			names = append(names, r.label(s.Of[i].Load))
-		}
-		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(names, ", "))
+		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) }), ", "))
 	}
 	if s.Mode == circuit.None {
 		return "Something heats where nothing should"
