@@ -166,7 +166,7 @@ func (b *broken) search(j *Job) (minutes float64, right bool) {
 		if err != nil {
 			b.t.Fatal(err)
 		}
-		if step.Stand != Searching {
+		if step.Search != Searching {
 			return minutes, b.named(j, step.Finding)
 		}
 		p := &step.Tests[0]

@@ -6,12 +6,12 @@ import (
 	"legtrace/circuit/suspect"
 )
 
-// Stand is how far the search for the cause has come.
-type Stand uint8
+// Search is how far the search for the cause has come.
+type Search uint8
 
 const (
 	// Searching: a test is worth making.
-	Searching Stand = iota
+	Searching Search = iota
 	// Sound: what was seen is what a sound machine does.
 	Sound
 	// Sure: one cause, or causes within one part, hold nearly all of the
@@ -27,7 +27,7 @@ const (
 
 // Step is what to do next.
 type Step struct {
-	Stand   Stand
+	Search  Search
 	Finding suspect.Finding
 	// Tests are those most worth making, best first, also where testing may
 	// stop; none where no listed test tells more.
@@ -58,23 +58,23 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 	}
 	switch {
 	case f.Sound && f.Sure:
-		s.Stand = Sound
+		s.Search = Sound
 	case f.Sure:
-		s.Stand = Sure
+		s.Search = Sure
 	case len(s.Tests) == 0 && f.Sound:
-		s.Stand = Sound
+		s.Search = Sound
 	case little:
-		s.Stand = Little
+		s.Search = Little
 		if f.Sound {
-			s.Stand = Sound
+			s.Search = Sound
 		}
 	case len(s.Tests) == 0:
-		s.Stand = Exhausted
+		s.Search = Exhausted
 		s.Alike, err = j.Engine.Alike(ctx, j.Progress)
 	case f.Close && s.Tests[0].Enough():
-		s.Stand = Likely
+		s.Search = Likely
 		if f.Sound {
-			s.Stand = Sound
+			s.Search = Sound
 		}
 	}
 	return s, err

@@ -61,8 +61,8 @@ func TestNoTestTellsMoreOnlyWhereNoneDoes(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				if (step.Stand == visit.Exhausted) != (len(rest) == 0 && !step.Finding.Sure && !step.Finding.Sound) {
-					t.Errorf("%s, %s: it stands at %d with %d tests left that tell something", entry.Name, n.Load, step.Stand, len(rest))
+				if (step.Search == visit.Exhausted) != (len(rest) == 0 && !step.Finding.Sure && !step.Finding.Sound) {
+					t.Errorf("%s, %s: it stands at %d with %d tests left that tell something", entry.Name, n.Load, step.Search, len(rest))
 				}
 				if len(rest) == 0 {
 					ended++

@@ -29,7 +29,7 @@ func machine(t testing.TB, name string) *circuit.Circuit {
 func TestJourneysEndInWhatIsHidden(t *testing.T) {
 	for _, way := range visittest.Journeys() {
 		got := visittest.Play(t, machine(t, way.Machine), way)
-		if got.End.Stand == visit.Searching || got.End.Stand == visit.Sound {
+		if got.End.Search == visit.Searching || got.End.Search == visit.Sound {
 			t.Errorf("%s: ends searching after %v", way.Name, got.Asked)
 		}
 		if !strings.Contains(got.End.Finding.Words(), way.End) {
@@ -87,7 +87,7 @@ func TestAFailedProofKeepsWhatIsKnown(t *testing.T) {
 		if top := j.Engine.Suspects(1)[0]; top.Words() == f.Words() || len(top.Causes) == 0 {
 			t.Errorf("%s: %s is first, %.2f", way.machine, top.Words(), top.P)
 		}
-		if step.Stand == visit.Searching && len(step.Tests) == 0 || step.Stand == visit.Sound {
+		if step.Search == visit.Searching && len(step.Tests) == 0 || step.Search == visit.Sound {
 			t.Errorf("%s: no test follows", way.machine)
 		}
 		again, err := visit.Start(t.Context(), c, j.Record)

@@ -120,7 +120,7 @@ func (d *dialog) stages(ctx context.Context, complaint string) error {
 		if len(step.Tests) == 0 {
 			d.goOn = false
 		}
-		if step.Stand != visit.Searching && !d.goOn {
+		if step.Search != visit.Searching && !d.goOn {
 			if err := d.repair(ctx, step); err != nil {
 				return err
 			}

@@ -21,7 +21,7 @@ func isSave(err error) bool { return errors.Is(err, visits.ErrChanged) }
 func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 	f, more := step.Finding, len(step.Tests) > 0
 	d.blank()
-	d.say(0, report.Stand(d.m.Circuit, step))
+	d.say(0, report.SearchWords(d.m.Circuit, step))
 	d.places(f)
 	if d.job.Candidates() != nil {
 		d.say(0, d.phrase("Taken for: %s (%s).", d.m.Circuit.Title(), report.Chance(d.job.Chance())))
@@ -220,7 +220,7 @@ func (d *dialog) judged(c *visit.Check) {
 // proved sums a proof up.
 func (d *dialog) proved(ctx context.Context, proof *visit.Proof) error {
 	d.blank()
-	d.say(0, report.ProofStand(proof))
+	d.say(0, report.ProofWords(proof))
 	if proof.Bad {
 		if err := d.job.GoOn(ctx); err != nil {
 			return err

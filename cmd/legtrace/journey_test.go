@@ -52,7 +52,7 @@ func TestJourneysOnTheCommandLine(t *testing.T) {
 				t.Fatalf("%v\n%s", err, out)
 			}
 			said := strings.Join(strings.Fields(string(out)), " ")
-			for _, words := range []string{report.Stand(c, want.End), report.ProofStand(want.Proof), report.Stand(c, want.Last)} {
+			for _, words := range []string{report.SearchWords(c, want.End), report.ProofWords(want.Proof), report.SearchWords(c, want.Last)} {
 				if !strings.Contains(said, strings.Join(strings.Fields(words), " ")) {
 					t.Errorf("%q is not said:\n%s", words, out)
 				}

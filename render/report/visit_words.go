@@ -9,11 +9,11 @@ import (
 	"legtrace/circuit/visit"
 )
 
-// Stand says how far the search of a visit has come; it is empty while a test
+// SearchWords say how far the search of a visit has come; they are empty while a test
 // is worth making.
-func Stand(c *circuit.Circuit, s visit.Step) string {
+func SearchWords(c *circuit.Circuit, s visit.Step) string {
 	p, words := 100*s.Finding.P, oneLine(s.Finding.Words())
-	switch s.Stand {
+	switch s.Search {
 	case visit.Sound:
 		return fmt.Sprintf("Nothing is found wrong (%.0f %%): what was seen is what a sound machine does.", p)
 	case visit.Sure:
@@ -43,8 +43,8 @@ func further(c *circuit.Circuit, alike []suspect.AlikeGroup) string {
 	return ""
 }
 
-// ProofStand says what a proof has come to.
-func ProofStand(p *visit.Proof) string {
+// ProofWords say what a proof has come to.
+func ProofWords(p *visit.Proof) string {
 	switch {
 	case p.Bad:
 		return "The repair is not proved: something is still wrong."

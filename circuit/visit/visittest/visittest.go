@@ -145,7 +145,7 @@ func (w Journey) search(t testing.TB, j *visit.Job, hidden []circuit.Fault) (all
 		var err error
 		end, err = j.Next(ctx, 1)
 		fail(err)
-		if end.Stand != visit.Searching {
+		if end.Search != visit.Searching {
 			break
 		}
 		p := &end.Tests[0]

@@ -65,7 +65,7 @@ func Walk(t *testing.T, ask Ask, c *circuit.Circuit, way visittest.Journey) {
 				shown = send("test", asked.Test, "answer", asked.Answer)
 			}
 		}
-		if got, want := text(standing, shown), report.Stand(c, end); got != want {
+		if got, want := text(standing, shown), report.SearchWords(c, end); got != want {
 			t.Errorf("%s: it ends in %q, want %q", way.Name, got, want)
 		}
 	}
@@ -78,7 +78,7 @@ func Walk(t *testing.T, ask Ask, c *circuit.Circuit, way visittest.Journey) {
 			shown = send("check", asked.Test, "answer", asked.Answer)
 		}
 	}
-	if got, want := text(proven, shown), report.ProofStand(want.Proof); got != want {
+	if got, want := text(proven, shown), report.ProofWords(want.Proof); got != want {
 		t.Errorf("%s: the proof comes to %q, want %q", way.Name, got, want)
 	}
 	if want.Proof.Bad {

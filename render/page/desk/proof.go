@@ -66,7 +66,7 @@ func (b *bench) prove(ctx context.Context, j *visit.Job, after []string) (*proof
 		p.Wrong = append(p.Wrong, fmt.Sprintf("%q is the answer to none of the checks", n.Line()))
 	}
 	j.DropStrays(made)
-	p.Said, p.Bad, p.Unproved = report.ProofStand(made), made.Bad, strings.TrimSpace(report.Unproved(made)+" "+report.Made(made))
+	p.Said, p.Bad, p.Unproved = report.ProofWords(made), made.Bad, strings.TrimSpace(report.Unproved(made)+" "+report.Made(made))
 	return p, nil
 }
 

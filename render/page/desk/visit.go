@@ -280,7 +280,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	if err != nil {
 		return nil, err
 	}
-	v.Stand = report.Stand(b.c, step)
+	v.Stand = report.SearchWords(b.c, step)
 	for i := range step.Tests {
 		t, err := b.NextTest(j.Engine, &step.Tests[i])
 		if err != nil {
@@ -292,7 +292,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		}
 		v.Next = append(v.Next, p)
 	}
-	if step.Stand != visit.Searching || step.Finding.Close || s.Done != "" { // else it is too early to mend anything
+	if step.Search != visit.Searching || step.Finding.Close || s.Done != "" { // else it is too early to mend anything
 		v.Cause = step.Finding.ToMend().Words()
 	}
 	if s.Done != "" && v.Cause != "" {
