@@ -11,7 +11,7 @@ import (
 
 // control finds the control that a line is about: the one whose name comes first
 // in it, or the only one.
-func (s *sheet) control(words []string) (*circuit.PartSpec, []string, error) {
+func (s *draft) control(words []string) (*circuit.PartSpec, []string, error) {
 	var names []string
 	for _, p := range s.spec.Parts {
 		if p.Kind == circuit.KindControl.String() {
@@ -38,7 +38,7 @@ func (s *sheet) control(words []string) (*circuit.PartSpec, []string, error) {
 }
 
 // sense says what a control must see between two of its pins, or in which modes.
-func (s *sheet) sense(words []string) error {
+func (s *draft) sense(words []string) error {
 	control, words, err := s.control(words[1:])
 	if err != nil {
 		return err
@@ -96,7 +96,7 @@ func senseNames(control *circuit.PartSpec) []string {
 	return out
 }
 
-func (s *sheet) modeNamed(word string) (string, error) {
+func (s *draft) modeNamed(word string) (string, error) {
 	var names []string
 	for _, m := range s.spec.Modes {
 		names = append(names, m.Name)
@@ -105,7 +105,7 @@ func (s *sheet) modeNamed(word string) (string, error) {
 }
 
 // code says what a control shows when it senses more or less than some ohms.
-func (s *sheet) code(words []string) error {
+func (s *draft) code(words []string) error {
 	control, words, err := s.control(words[1:])
 	if err != nil {
 		return err
@@ -136,7 +136,7 @@ func (s *sheet) code(words []string) error {
 // again writes down once more all that has a word in its name, with another word
 // in its place: the lower oven as the upper one. Further pairs do the same for
 // terminals.
-func (s *sheet) again(words []string) error {
+func (s *draft) again(words []string) error {
 	var t twin
 	for _, word := range words[1:] {
 		from, to, ok := strings.Cut(word, "=")
@@ -196,7 +196,7 @@ func (s *sheet) again(words []string) error {
 	return nil
 }
 
-func (s *sheet) modesAgain(t twin) error {
+func (s *draft) modesAgain(t twin) error {
 	for _, m := range s.spec.Modes {
 		n := m
 		exists := slices.ContainsFunc(s.spec.Modes, func(o circuit.ModeSpec) bool { return o.Name == t.name(m.Name) })
@@ -228,7 +228,7 @@ func (s *sheet) modesAgain(t twin) error {
 	return nil
 }
 
-func (s *sheet) newPart(name string) bool {
+func (s *draft) newPart(name string) bool {
 	return !slices.ContainsFunc(s.spec.Parts, func(p circuit.PartSpec) bool { return p.Name == name })
 }
 

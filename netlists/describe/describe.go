@@ -82,20 +82,20 @@ func Enter(name string, text []byte, line string) (after []byte, said []string, 
 	return after, s.said, err
 }
 
-// sheet is a netlist while a line is written into it.
-type sheet struct {
+// draft is a netlist while a line is written into it.
+type draft struct {
 	*netlists.Edit
 	spec circuit.Spec
 	c    *circuit.Circuit
 	said []string
 }
 
-func open(name string, text []byte) (*sheet, error) {
+func open(name string, text []byte) (*draft, error) {
 	e, err := netlists.NewEdit(name, text)
 	if err != nil {
 		return nil, err
 	}
-	s := &sheet{Edit: e}
+	s := &draft{Edit: e}
 	if s.spec, _, err = netlists.Parse(name, text); err != nil {
 		return nil, err
 	}
@@ -129,13 +129,13 @@ func open(name string, text []byte) (*sheet, error) {
 }
 
 // verbs are the lines that begin with a word of their own.
-var verbs = map[string]func(*sheet, []string) error{
-	"mode": (*sheet).mode, "point": (*sheet).points, "sense": (*sheet).sense, "code": (*sheet).code,
-	"again": (*sheet).again, "drop": (*sheet).drop, "rename": (*sheet).rename, "supply": (*sheet).supply,
-	"name": (*sheet).head, "title": (*sheet).head, "note": (*sheet).head,
+var verbs = map[string]func(*draft, []string) error{
+	"mode": (*draft).mode, "point": (*draft).points, "sense": (*draft).sense, "code": (*draft).code,
+	"again": (*draft).again, "drop": (*draft).drop, "rename": (*draft).rename, "supply": (*draft).supply,
+	"name": (*draft).head, "title": (*draft).head, "note": (*draft).head,
 }
 
-func (s *sheet) take(line string, words []string) error {
+func (s *draft) take(line string, words []string) error {
 	if verb := verbs[strings.ToLower(words[0])]; verb != nil {
 		return verb(s, words)
 	}
@@ -166,11 +166,11 @@ func cutColon(words []string) (names, rest []string, ok bool) {
 	return nil, nil, false
 }
 
-func (s *sheet) tell(format string, args ...any) {
+func (s *draft) tell(format string, args ...any) {
 	s.said = append(s.said, fmt.Sprintf(format, args...))
 }
 
-func (s *sheet) head(words []string) error {
+func (s *draft) head(words []string) error {
 	text := plain(strings.Join(words[1:], " "))
 	if text == "" {
 		return fmt.Errorf("%s of the machine: say it behind the word", words[0])
@@ -184,7 +184,7 @@ func (s *sheet) head(words []string) error {
 	return s.Put(text, key)
 }
 
-func (s *sheet) supply(words []string) error {
+func (s *draft) supply(words []string) error {
 	key, err := pick("supply", strings.Join(words[1:], "-"), starter.Values("supply"))
 	if err != nil {
 		return err
@@ -203,7 +203,7 @@ func (s *sheet) supply(words []string) error {
 }
 
 // tablesOf finds what goes by a name: a part, wire, mode or point.
-func (s *sheet) named(word string) (table, name string, err error) {
+func (s *draft) named(word string) (table, name string, err error) {
 	lists := []struct {
 		table string
 		names []string
@@ -233,7 +233,7 @@ func (s *sheet) named(word string) (table, name string, err error) {
 	return "", "", fmt.Errorf("nothing goes by the name %q", word)
 }
 
-func (s *sheet) drop(words []string) error {
+func (s *draft) drop(words []string) error {
 	if len(words) < 2 {
 		return fmt.Errorf("drop what? A part, wire, mode or point by its name")
 	}
@@ -250,7 +250,7 @@ func (s *sheet) drop(words []string) error {
 	return nil
 }
 
-func (s *sheet) rename(words []string) error {
+func (s *draft) rename(words []string) error {
 	if len(words) != 3 {
 		return fmt.Errorf("rename NAME NAME, as in rename bake bake_element")
 	}

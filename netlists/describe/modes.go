@@ -12,7 +12,7 @@ import (
 )
 
 // partNames lists the parts of which one thing holds.
-func (s *sheet) partNames(has func(*circuit.Part) bool) []string {
+func (s *draft) partNames(has func(*circuit.Part) bool) []string {
 	var out []string
 	for i := range s.c.Parts() {
 		if p := &s.c.Parts()[i]; has(p) {
@@ -24,7 +24,7 @@ func (s *sheet) partNames(has func(*circuit.Part) bool) []string {
 
 // modeLine is a mode as a line tells of it.
 type modeLine struct {
-	*sheet
+	*draft
 	m     circuit.ModeSpec
 	set   map[string]bool // keys that were said
 	loads []string
@@ -33,7 +33,7 @@ type modeLine struct {
 
 // mode describes a mode, or says more of one that is there: what it drives and
 // sets, and which loads are on, the others being off.
-func (s *sheet) mode(words []string) error {
+func (s *draft) mode(words []string) error {
 	if len(words) < 2 {
 		return fmt.Errorf("mode NAME, then what it drives and sets, then on and the loads")
 	}
@@ -41,7 +41,7 @@ func (s *sheet) mode(words []string) error {
 	if err := checkName(name); err != nil {
 		return err
 	}
-	l := &modeLine{sheet: s, m: circuit.ModeSpec{Name: name}, set: map[string]bool{}, loads: s.loads()}
+	l := &modeLine{draft: s, m: circuit.ModeSpec{Name: name}, set: map[string]bool{}, loads: s.loads()}
 	for words = joined(words[2:]); len(words) > 0; {
 		used, err := l.take(words)
 		if err != nil {
@@ -135,7 +135,7 @@ func tellMode(m circuit.ModeSpec) string {
 }
 
 // loads are the parts that a mode says on or off of.
-func (s *sheet) loads() []string {
+func (s *draft) loads() []string {
 	var out []string
 	for _, id := range s.c.Loads() {
 		b := s.c.Branch(id)
@@ -148,7 +148,7 @@ func (s *sheet) loads() []string {
 
 // setting takes what a mode drives or sets: a board relay, PART=POSITION, a
 // switch by its name for its other position, SENSOR=177C, SWITCH=30%.
-func (s *sheet) setting(m *circuit.ModeSpec, set map[string]bool, word string) error {
+func (s *draft) setting(m *circuit.ModeSpec, set map[string]bool, word string) error {
 	head, value, given := strings.Cut(word, "=")
 	name, err := pick("part", head, s.partNames(func(p *circuit.Part) bool {
 		return len(p.Positions) > 0 || p.Kind == circuit.KindSensor || s.driven(p.Name)
@@ -192,7 +192,7 @@ func (s *sheet) setting(m *circuit.ModeSpec, set map[string]bool, word string) e
 
 // putFields writes the fields of a spec that were said, in the order that the
 // format has them.
-func (s *sheet) putFields(spec any, said map[string]bool, path ...string) error {
+func (s *draft) putFields(spec any, said map[string]bool, path ...string) error {
 	v := reflect.ValueOf(spec)
 	for i := range v.NumField() {
 		if key := v.Type().Field(i).Tag.Get("toml"); said[key] {
@@ -213,14 +213,14 @@ func with[T any](m map[string]T, key string, value T) map[string]T {
 }
 
 // driven reports whether a part is a relay on a control's board.
-func (s *sheet) driven(name string) bool {
+func (s *draft) driven(name string) bool {
 	return slices.ContainsFunc(s.spec.Parts, func(p circuit.PartSpec) bool {
 		return p.Name == name && p.DrivenBy != "" && p.Kind == circuit.KindRelay.String()
 	})
 }
 
 // points lists test points: ends, minutes, a place, and a label for one alone.
-func (s *sheet) points(words []string) error {
+func (s *draft) points(words []string) error {
 	var p circuit.PointSpec
 	var ends []string
 	for _, word := range joined(words[1:]) {

@@ -14,7 +14,7 @@ import (
 )
 
 // parts describes parts, or says more of parts that are there, or changes a wire.
-func (s *sheet) parts(names, words []string) error {
+func (s *draft) parts(names, words []string) error {
 	if len(names) == 0 {
 		return errors.New("a name goes before the colon, as in bake: element 2600 W 240 V")
 	}
@@ -52,7 +52,7 @@ func (s *sheet) parts(names, words []string) error {
 	return nil
 }
 
-func (s *sheet) part(name string, i int, words []string) error {
+func (s *draft) part(name string, i int, words []string) error {
 	var p circuit.PartSpec
 	if i >= 0 {
 		p = s.spec.Parts[i]
@@ -139,7 +139,7 @@ func tellPart(p circuit.PartSpec) string {
 
 // fields takes the words that say what a part has.
 type fields struct {
-	s    *sheet
+	s    *draft
 	p    *circuit.PartSpec
 	kind circuit.Kind
 	set  map[string]bool // keys that were said

@@ -17,7 +17,7 @@ import (
 type stop struct{ in, out string }
 
 // run takes wires one behind the other: end, colour and gauge, end, and so on.
-func (s *sheet) run(words []string) error {
+func (s *draft) run(words []string) error {
 	words = joined(words)
 	taken := map[string]bool{}
 	wires := s.wires()
@@ -82,7 +82,7 @@ func tellWire(w circuit.WireSpec) string {
 }
 
 // wires lists the wires by the names they go by.
-func (s *sheet) wires() []circuit.WireSpec {
+func (s *draft) wires() []circuit.WireSpec {
 	out := slices.Clone(s.spec.Wires)
 	for i := range out {
 		if out[i].Name == "" {
@@ -112,7 +112,7 @@ var colourAndGauge = regexp.MustCompile(`^([a-zA-Z/]+?)(\d[\d.,]*(?:mm2|awg|ga)?
 
 // looks takes a word that tells how a wire looks; a part of just that name is
 // none.
-func (s *sheet) looks(w *circuit.WireSpec, word string, before []circuit.WireSpec) bool {
+func (s *draft) looks(w *circuit.WireSpec, word string, before []circuit.WireSpec) bool {
 	if _, err := s.c.FindPart(word); err == nil {
 		return false
 	}
@@ -148,7 +148,7 @@ func (s *sheet) looks(w *circuit.WireSpec, word string, before []circuit.WireSpe
 
 // stop finds the terminals that a word stands for. Those that a wire reaches are
 // taken.
-func (s *sheet) stop(word string, taken map[string]bool) (stop, error) {
+func (s *draft) stop(word string, taken map[string]bool) (stop, error) {
 	head, tail, named := strings.Cut(word, ".")
 	var names []string
 	for _, p := range s.c.Parts() {
@@ -205,7 +205,7 @@ func (s *sheet) stop(word string, taken map[string]bool) (stop, error) {
 }
 
 // changeWire gives a wire that is there other looks or ends.
-func (s *sheet) changeWire(name string, words []string) error {
+func (s *draft) changeWire(name string, words []string) error {
 	put := func(value any, key string) error { return s.Put(value, "wires", name, key) }
 	for _, word := range joined(words) {
 		key, value, given := strings.Cut(word, "=")

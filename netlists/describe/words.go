@@ -168,7 +168,7 @@ func List(spec circuit.Spec) []string {
 	for _, p := range spec.Parts {
 		out = append(out, p.Name+": "+tellPart(p))
 	}
-	for _, w := range (&sheet{spec: spec}).wires() {
+	for _, w := range (&draft{spec: spec}).wires() {
 		out = append(out, tellWire(w))
 	}
 	for _, m := range spec.Modes {

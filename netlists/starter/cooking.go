@@ -23,7 +23,7 @@ type sensor struct {
 const ntc = `curve = "ntc", ohms_at = 10000, beta = 3950`
 
 // board describes a control, and the sensor it looks at if there is one.
-func (s *sheet) board(by feed, in *sensor) {
+func (s *draft) board(by feed, in *sensor) {
 	keys := fmt.Sprintf("volts = %g, watts = 5", by.volts)
 	if in != nil {
 		keys += fmt.Sprintf(", senses = [\n{ name = %q, pins = [\"S1\", \"S2\"], min_ohms = %d, max_ohms = %d, modes = %s },\n]", in.name, in.least, in.most, tomlList(in.modes))
@@ -46,18 +46,18 @@ func (s *sheet) board(by feed, in *sensor) {
 
 // onSmall and onHeaters are a control on a leg and neutral, and one on what the
 // heaters are on.
-func (s *sheet) onSmall(place string) feed { return feed{s.supply.small, s.l1(), s.n(), place} }
-func (s *sheet) onHeaters(place string) feed {
+func (s *draft) onSmall(place string) feed { return feed{s.supply.small, s.l1(), s.n(), place} }
+func (s *draft) onHeaters(place string) feed {
 	return feed{s.supply.volts, s.l1(), s.l2(), place}
 }
 
-func (s *sheet) relay(name, label, place string) {
+func (s *draft) relay(name, label, place string) {
 	s.part(name, "relay", `driven_by = "control", contact = "no"`, label, place)
 }
 
 // lineBreak lists the relay that breaks the other leg, where there is one,
 // among those driven.
-func (s *sheet) lineBreak(relays ...string) string {
+func (s *draft) lineBreak(relays ...string) string {
 	if s.both() {
 		relays = append(relays, "line_break_relay")
 	}
@@ -65,10 +65,10 @@ func (s *sheet) lineBreak(relays ...string) string {
 }
 
 // small reports whether the supply gives no more than a 120 V outlet.
-func (s *sheet) small() bool { return s.supply.volts == 120 }
+func (s *draft) small() bool { return s.supply.volts == 120 }
 
 // rated picks a heater's usual watts: on two legs, or on a 120 V outlet.
-func (s *sheet) rated(usual, small float64) float64 {
+func (s *draft) rated(usual, small float64) float64 {
 	if s.small() {
 		return small
 	}
@@ -80,7 +80,7 @@ const (
 	backwall = "behind the back panel"
 )
 
-func (s *sheet) oven() {
+func (s *draft) oven() {
 	bake, broil := s.rated(2500, 1100), s.rated(3000, 1200)
 	s.section("The oven.")
 	s.load("bake_element", "element", s.supply.volts, bake, "Bake element", "oven floor")
@@ -112,7 +112,7 @@ func (s *sheet) oven() {
 	s.mode("broil", "Broil", []string{set("oven_selector", "broil")}, "broil_element")
 }
 
-func (s *sheet) electronicOven(watts float64) {
+func (s *draft) electronicOven(watts float64) {
 	s.board(s.onSmall(panel), &sensor{"oven_sensor", "Oven sensor", "oven back wall", `curve = "pt3750", ohms_at = 1000`, 900, 2900, []string{"bake", "broil"}})
 	s.relay("bake_relay", "Bake relay", panel)
 	s.relay("broil_relay", "Broil relay", panel)
@@ -152,7 +152,7 @@ func units() []unit {
 	}
 }
 
-func (s *sheet) surface() {
+func (s *draft) surface() {
 	count, err := strconv.Atoi(s.a["surface"])
 	if err != nil {
 		return // vetted before
@@ -176,7 +176,7 @@ func (s *sheet) surface() {
 	}
 }
 
-func (s *sheet) surfaceByRelays(used []unit) {
+func (s *draft) surfaceByRelays(used []unit) {
 	s.board(s.onSmall("under the cooktop"), nil)
 	all := 0.0
 	for _, u := range used {
@@ -198,7 +198,7 @@ func (s *sheet) surfaceByRelays(used []unit) {
 
 // surfaceBySwitches describes infinite switches that break both legs, with
 // their pilot lamp.
-func (s *sheet) surfaceBySwitches(used []unit) {
+func (s *draft) surfaceBySwitches(used []unit) {
 	// P carries the leg at L2 while a switch is on.
 	s.load("surface_pilot", "lamp", s.supply.small, 1, "Surface pilot lamp", panel)
 	pilot := "surface_pilot.1"
@@ -222,7 +222,7 @@ func (s *sheet) surfaceBySwitches(used []unit) {
 }
 
 // surfaceByOneLeg describes infinite switches with a contact in one leg.
-func (s *sheet) surfaceByOneLeg(used []unit) {
+func (s *draft) surfaceByOneLeg(used []unit) {
 	for _, u := range used {
 		sw := u.name + "_switch"
 		s.part(sw, "cycling_switch", `positions = ["off", "on", "idle"], chart = { on = [["L", "H"]] }`, u.label+" switch", panel)
@@ -233,7 +233,7 @@ func (s *sheet) surfaceByOneLeg(used []unit) {
 }
 
 // lamp describes the lamp inside, if there is one.
-func (s *sheet) lamp() {
+func (s *draft) lamp() {
 	name, where := "oven_lamp", "oven back wall"
 	if s.a["heats"] == Dryer {
 		name, where = "drum_lamp", "drum"

@@ -4,7 +4,7 @@ import "fmt"
 
 // dryer describes a dryer whose motor, once it runs, closes a centrifugal
 // switch in the heater's feed.
-func (s *sheet) dryer() {
+func (s *draft) dryer() {
 	watts, motor := s.rated(5000, 1200), 250.0
 	s.section("The drum motor, and the switch that closes when it runs.")
 	s.load("motor", "motor", s.supply.small, motor, "Drum motor", "cabinet floor")
@@ -35,7 +35,7 @@ func (s *sheet) dryer() {
 
 // dryerControl describes what switches motor and heater, and returns where
 // each is fed from.
-func (s *sheet) dryerControl(watts float64) (heat, motor string) {
+func (s *draft) dryerControl(watts float64) (heat, motor string) {
 	if s.electronic() {
 		s.board(s.onSmall(panel), &sensor{"air_sensor", "Air sensor", "blower housing", ntc, 500, 60000, []string{"heat"}})
 		s.relay("motor_relay", "Motor relay", panel)
@@ -58,7 +58,7 @@ func (s *sheet) dryerControl(watts float64) (heat, motor string) {
 }
 
 // waterHeater describes two elements of which one heats at a time.
-func (s *sheet) waterHeater() {
+func (s *draft) waterHeater() {
 	watts := s.rated(4500, 1500)
 	const upper, lower = "behind the upper cover", "behind the lower cover"
 	s.section("The tank.")
@@ -91,7 +91,7 @@ func (s *sheet) waterHeater() {
 	s.mode("hot", "Tank hot", []string{set("upper_thermostat", "actuated", "lower_thermostat", "open")})
 }
 
-func (s *sheet) waterHeaterByRelays(watts float64, a, back, place string) {
+func (s *draft) waterHeaterByRelays(watts float64, a, back, place string) {
 	s.board(s.onHeaters(place), &sensor{"tank_sensor", "Tank sensor", place, ntc, 500, 60000, []string{"upper", "lower"}})
 	s.relay("upper_relay", "Upper relay", place)
 	s.relay("lower_relay", "Lower relay", place)
@@ -110,7 +110,7 @@ func (s *sheet) waterHeaterByRelays(watts float64, a, back, place string) {
 }
 
 // heater describes one element, its limit and what switches it.
-func (s *sheet) heater() {
+func (s *draft) heater() {
 	watts := s.rated(2000, 1200)
 	const place = "end of the heater, behind the cover"
 	s.section("The heater.")

@@ -191,7 +191,7 @@ func Write(name string, given Answers) ([]byte, error) {
 	if err := Vet(a); err != nil {
 		return nil, err
 	}
-	s := newSheet(a)
+	s := newDraft(a)
 	switch a["heats"] {
 	case Range:
 		s.oven()

@@ -13,19 +13,19 @@ import (
 // settles times branches. Beyond it only what was asked for is worked out.
 const compareCap = 4_000_000
 
-// duty is a mode in which some loads should work.
-type duty struct {
+// workingMode is a mode in which some loads should work.
+type workingMode struct {
 	mode  circuit.ModeID
 	loads []circuit.BranchID
 	sound map[circuit.BranchID]float64
 }
 
-// duties lists, for every mode, the loads that are expected to work and do in
+// working lists, for every mode, the loads that are expected to work and do in
 // a sound machine.
-func (r *Reporter) duties(want func(circuit.BranchID, circuit.ModeID) bool) ([]duty, error) {
-	var out []duty
+func (r *Reporter) working(want func(circuit.BranchID, circuit.ModeID) bool) ([]workingMode, error) {
+	var out []workingMode
 	for _, m := range r.c.Modes() {
-		d := duty{mode: m.ID, sound: map[circuit.BranchID]float64{}}
+		d := workingMode{mode: m.ID, sound: map[circuit.BranchID]float64{}}
 		var run *settle.Outcome
 		for _, e := range m.Expect {
 			if e.Share == 0 || !want(e.Load, m.ID) {
@@ -67,20 +67,20 @@ func (r *Reporter) compare(ctx context.Context, q Question, opt BreaksOptions, d
 		}
 		return false
 	}
-	duties, err := r.duties(func(load circuit.BranchID, mode circuit.ModeID) bool { return load != q.Load || asked(load, mode) })
+	working, err := r.working(func(load circuit.BranchID, mode circuit.ModeID) bool { return load != q.Load || asked(load, mode) })
 	if err != nil {
 		return err
 	}
-	if len(d.Sets)*len(duties)*len(r.c.Branches()) > compareCap {
-		if duties, err = r.duties(asked); err != nil {
+	if len(d.Sets)*len(working)*len(r.c.Branches()) > compareCap {
+		if working, err = r.working(asked); err != nil {
 			return err
 		}
 	} else {
 		d.Compared = true
 	}
 	for _, s := range said {
-		if !known(duties, s) {
-			return &NoDutyError{Load: r.label(s.Load)}
+		if !known(working, s) {
+			return &NotExpectedError{Load: r.label(s.Load)}
 		}
 	}
 	kept := d.Sets[:0]
@@ -88,29 +88,29 @@ func (r *Reporter) compare(ctx context.Context, q Question, opt BreaksOptions, d
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		stops, err := r.stops(duties, &set)
+		stops, err := r.stops(working, &set)
 		if err != nil {
 			return err
 		}
-		if !agrees(duties, stops, opt) {
+		if !agrees(working, stops, opt) {
 			continue
 		}
-		r.fill(&set, duties, stops, q.Load)
+		r.fill(&set, working, stops, q.Load)
 		kept = append(kept, set)
 	}
 	d.Sets = kept
 	return nil
 }
 
-// NoDutyError is returned for a symptom of a load that no mode expects to work.
-type NoDutyError struct{ Load string }
+// NotExpectedError is returned for a symptom of a load that no mode expects to work.
+type NotExpectedError struct{ Load string }
 
-func (e *NoDutyError) Error() string {
+func (e *NotExpectedError) Error() string {
 	return fmt.Sprintf("no mode named expects %s to work, so nothing follows from whether it does", e.Load)
 }
 
-func known(duties []duty, s Symptom) bool {
-	for _, d := range duties {
+func known(working []workingMode, s Symptom) bool {
+	for _, d := range working {
 		if _, ok := d.sound[s.Load]; ok && (s.Mode == circuit.None || s.Mode == d.mode) {
 			return true
 		}
@@ -125,13 +125,13 @@ type loadInMode struct {
 
 // stops opens one branch of each member and tells which loads no longer work,
 // mode by mode.
-func (r *Reporter) stops(duties []duty, set *Set) (map[loadInMode]bool, error) {
+func (r *Reporter) stops(working []workingMode, set *Set) (map[loadInMode]bool, error) {
 	var faults []circuit.Fault
 	for _, m := range set.branches {
 		faults = append(faults, circuit.Fault{Kind: circuit.Open, Branch: m[0]})
 	}
 	out := map[loadInMode]bool{}
-	for _, d := range duties {
+	for _, d := range working {
 		run, err := r.engine.Run(d.mode, faults)
 		if err != nil {
 			return nil, err
@@ -147,9 +147,9 @@ func (r *Reporter) stops(duties []duty, set *Set) (map[loadInMode]bool, error) {
 
 // agrees reports whether the set is compatible with what is said to work and
 // not to work.
-func agrees(duties []duty, stops map[loadInMode]bool, opt BreaksOptions) bool {
+func agrees(working []workingMode, stops map[loadInMode]bool, opt BreaksOptions) bool {
 	all := func(s Symptom, dead bool) bool {
-		for _, d := range duties {
+		for _, d := range working {
 			if _, ok := d.sound[s.Load]; ok && (s.Mode == circuit.None || s.Mode == d.mode) && stops[loadInMode{s.Load, d.mode}] != dead {
 				return false
 			}
@@ -170,14 +170,14 @@ func agrees(duties []duty, stops map[loadInMode]bool, opt BreaksOptions) bool {
 }
 
 // fill sums up, load by load, what the set stops and spares.
-func (r namer) fill(set *Set, duties []duty, stops map[loadInMode]bool, except circuit.BranchID) {
+func (r namer) fill(set *Set, working []workingMode, stops map[loadInMode]bool, except circuit.BranchID) {
 	for _, load := range r.c.Loads() {
 		if load == except {
 			continue
 		}
 		effect := Effect{Named: r.named(load), Every: true}
 		works := false
-		for _, d := range duties {
+		for _, d := range working {
 			if _, on := d.sound[load]; !on {
 				continue
 			}

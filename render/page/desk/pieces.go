@@ -77,7 +77,7 @@ func (b *bench) fillBreaks(ctx context.Context, x *situation, v *view) error {
 	q := x.question
 	q.Faults = nil
 	d, err := b.Reporter.Breaks(ctx, q, report.BreaksOptions{Order: 2})
-	if errors.Is(err, trace.ErrNotEnergised) || errors.As(err, new(*report.NoDutyError)) || errors.As(err, new(*report.UnsoundError)) {
+	if errors.Is(err, trace.ErrNotEnergised) || errors.As(err, new(*report.NotExpectedError)) || errors.As(err, new(*report.UnsoundError)) {
 		return nil
 	}
 	v.Breaks = d

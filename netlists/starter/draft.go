@@ -50,8 +50,8 @@ func supplyOf(a Answers) supply {
 	return list[max(i, 0)]
 }
 
-// sheet is a netlist in the making.
-type sheet struct {
+// draft is a netlist in the making.
+type draft struct {
 	a       Answers
 	supply  supply
 	neutral bool // something is on neutral
@@ -71,42 +71,42 @@ type mode struct {
 	On, Off     []string
 }
 
-func newSheet(a Answers) *sheet {
-	return &sheet{a: a, supply: supplyOf(a), places: map[string][2]string{}, pointed: map[string]bool{}}
+func newDraft(a Answers) *draft {
+	return &draft{a: a, supply: supplyOf(a), places: map[string][2]string{}, pointed: map[string]bool{}}
 }
 
 // The conductors at the terminal block. A is the leg that each heater is
 // switched in, B the other.
 
-func (s *sheet) l1() string { return "terminal_block.L1.out" }
-func (s *sheet) l2() string {
+func (s *draft) l1() string { return "terminal_block.L1.out" }
+func (s *draft) l2() string {
 	if s.supply.single {
 		return s.n()
 	}
 	return "terminal_block.L2.out"
 }
 
-func (s *sheet) n() string {
+func (s *draft) n() string {
 	s.neutral = true
 	return "terminal_block.N.out"
 }
 
-func (s *sheet) legA() string {
+func (s *draft) legA() string {
 	if s.a["switched"] == OnlyL2 {
 		return s.l2()
 	}
 	return s.l1()
 }
 
-func (s *sheet) legB() string {
+func (s *draft) legB() string {
 	if s.a["switched"] == OnlyL2 {
 		return s.l1()
 	}
 	return s.l2()
 }
 
-func (s *sheet) both() bool       { return s.a["switched"] == Both }
-func (s *sheet) electronic() bool { return s.a["control"] == Electronic }
+func (s *draft) both() bool       { return s.a["switched"] == Both }
+func (s *draft) electronic() bool { return s.a["control"] == Electronic }
 
 // colourOf is what a wire from a terminal of the terminal block has.
 func colourOf(terminal string) string {
@@ -122,14 +122,14 @@ func colourOf(terminal string) string {
 }
 
 // section begins a group of parts and wires with a comment.
-func (s *sheet) section(comment string) {
+func (s *draft) section(comment string) {
 	for _, b := range []*strings.Builder{&s.parts, &s.wires} {
 		b.WriteString("\n# " + comment + "\n")
 	}
 }
 
 // part describes a part; the keys are TOML.
-func (s *sheet) part(name, kind, keys, label, place string) {
+func (s *draft) part(name, kind, keys, label, place string) {
 	if keys != "" {
 		keys = ", " + keys
 	}
@@ -138,7 +138,7 @@ func (s *sheet) part(name, kind, keys, label, place string) {
 }
 
 // load describes a part that takes power.
-func (s *sheet) load(name, kind string, volts, watts float64, label, place string) {
+func (s *draft) load(name, kind string, volts, watts float64, label, place string) {
 	s.part(name, kind, fmt.Sprintf("volts = %g, watts = %g", volts, watts), label, place)
 	s.loads = append(s.loads, name)
 	if kind == "element" || kind == "surface_element" {
@@ -147,14 +147,14 @@ func (s *sheet) load(name, kind string, volts, watts float64, label, place strin
 }
 
 // wire joins two terminals.
-func (s *sheet) wire(from, to, colour string, awg int) {
+func (s *draft) wire(from, to, colour string, awg int) {
 	s.wireCount++
 	fmt.Fprintf(&s.wires, "w%02d = { from = %q, to = %q, colour = %q, awg = %d }\n", s.wireCount, from, to, colour, awg)
 }
 
 // run wires terminals one after the other and lists a test point where each
 // wire ends. Passing through a part takes two terminals, "in|out".
-func (s *sheet) run(watts float64, from string, stops ...string) {
+func (s *draft) run(watts float64, from string, stops ...string) {
 	colour := colourOf(from)
 	for _, stop := range stops {
 		in, out, through := strings.Cut(stop, "|")
@@ -167,7 +167,7 @@ func (s *sheet) run(watts float64, from string, stops ...string) {
 }
 
 // point lists a test point, once.
-func (s *sheet) point(at string) {
+func (s *draft) point(at string) {
 	part, terminal, _ := strings.Cut(at, ".")
 	said := s.places[part]
 	if s.pointed[at] || said[0] == "" {
@@ -179,12 +179,12 @@ func (s *sheet) point(at string) {
 }
 
 // mode describes what the person selects; loads not on are off.
-func (s *sheet) mode(name, label string, keys []string, on ...string) {
+func (s *draft) mode(name, label string, keys []string, on ...string) {
 	s.modes = append(s.modes, mode{Name: name, Label: label, Keys: keys, On: on})
 }
 
 // loaded adds to every mode what is always fed, and the loads that are off.
-func (s *sheet) loaded() []mode {
+func (s *draft) loaded() []mode {
 	out := slices.Clone(s.modes)
 	for i := range out {
 		m := &out[i]
@@ -229,7 +229,7 @@ func gauge(amps float64) int {
 // breaker is the rating that a machine of such heaters is usually fed from: a
 // quarter more than its largest heater draws and two fifths of what the others
 // draw, since they cycle (common practice, no source).
-func (s *sheet) breaker() int {
+func (s *draft) breaker() int {
 	largest, all := 0.0, 0.0
 	for _, w := range s.heavy {
 		largest, all = max(largest, w), all+w
@@ -249,7 +249,7 @@ func (s *sheet) breaker() int {
 var frame string
 
 // text puts the netlist together.
-func (s *sheet) text(name string) ([]byte, error) {
+func (s *draft) text(name string) ([]byte, error) {
 	t, err := template.New("netlist").Funcs(template.FuncMap{
 		"quote":  strconv.Quote,
 		"list":   tomlList,
@@ -280,13 +280,13 @@ func (s *sheet) text(name string) ([]byte, error) {
 	return b.Bytes(), err
 }
 
-func (s *sheet) title() string {
+func (s *draft) title() string {
 	what := map[string]string{Range: "Range", Oven: "Oven", Cooktop: "Cooktop", Dryer: "Dryer", WaterHeater: "Water heater", Heater: "Heater"}
 	volts, _, _ := strings.Cut(s.supply.means, ":")
 	return fmt.Sprintf("%s with %s control, %s", what[s.a["heats"]], s.a["control"], volts)
 }
 
-func (s *sheet) notes() string {
+func (s *draft) notes() string {
 	var b strings.Builder
 	b.WriteString("Begun from a few answers; not yet compared with a machine.\n")
 	for _, key := range Keys() {
