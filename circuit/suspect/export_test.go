@@ -19,3 +19,20 @@ func ComesAndGoes(k Class) bool {
 	}
 	return false
 }
+
+// Share is what a load takes with faults, of its rating, as symptoms are weighed.
+func (e *Engine) Share(mode circuit.ModeID, load circuit.BranchID, faults ...circuit.Fault) (float64, error) {
+	p, err := e.workers[0].predict(Evidence{Symptom: &Symptom{Mode: mode, Load: load}}, faults)
+	return p.share, err
+}
+
+// ShareAlone is Share with no load standing for others, nor anything kept.
+func (e *Engine) ShareAlone(mode circuit.ModeID, load circuit.BranchID, faults ...circuit.Fault) (float64, error) {
+	w := *e.workers[0]
+	w.twins, w.looks = &twins{unitOf: make([]int32, len(e.c.Branches()))}, map[lookOf]*look{}
+	for i := range w.twins.unitOf {
+		w.twins.unitOf[i] = -1
+	}
+	p, err := w.predict(Evidence{Symptom: &Symptom{Mode: mode, Load: load}}, faults)
+	return p.share, err
+}

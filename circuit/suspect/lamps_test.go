@@ -3,11 +3,13 @@ package suspect_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"testing"
 
 	"legtrace/circuit"
 	"legtrace/circuit/circuittest"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 )
 
@@ -26,16 +28,51 @@ func darkLamp(t testing.TB, n int) *suspect.Engine {
 }
 
 // BenchmarkLampsInParallel is one dark lamp of many, from nothing to the next
-// test.
+// test; and what one fault of each lamp does, with one lamp standing for those
+// like it and each by itself.
 func BenchmarkLampsInParallel(b *testing.B) {
-	for _, n := range []int{25, 50, 100, 200} {
+	for _, n := range []int{25, 50, 100, 200, 1000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			b.ReportAllocs()
 			for b.Loop() {
 				if _, err := darkLamp(b, n).Next(context.Background(), nil, 1); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
+		e := darkLamp(b, n)
+		for name, share := range map[string]func(circuit.ModeID, circuit.BranchID, ...circuit.Fault) (float64, error){"one-for-all": e.Share, "naive": e.ShareAlone} {
+			b.Run(fmt.Sprint(n, "/", name), func(b *testing.B) {
+				c := e.Circuit()
+				for b.Loop() {
+					for _, load := range c.Loads() {
+						if _, err := share(1, c.Loads()[7], circuit.Fault{Kind: circuit.Open, Branch: load}); err != nil {
+							b.Fatal(err)
+						}
+					}
+				}
+			})
+		}
+	}
+}
+
+// One lamp stands for those like it, not for the one that is asked about.
+func TestALampStandsForThoseLikeIt(t *testing.T) {
+	c := lamps(t, 6)
+	e := engine(t, c, suspect.Options{})
+	faults := meter.SingleFaults(c)
+	for i, f := range faults {
+		for _, set := range [][]circuit.Fault{{f}, {f, faults[(i*7+3)%len(faults)]}} {
+			for _, load := range c.Loads()[:3] {
+				got, err := e.Share(1, load, set...)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if want, err := e.ShareAlone(1, load, set...); err != nil || math.Abs(got-want) > 1e-9 {
+					t.Fatalf("%s with %v: %.12f, by itself %.12f (%v)", c.Label(load), set, got, want, err)
+				}
+			}
+		}
 	}
 }
 

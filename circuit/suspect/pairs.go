@@ -32,11 +32,17 @@ func (e *Engine) tabulatePairs(ctx context.Context, s *singles, hyps []hypothesi
 		return done, nil
 	}
 	var faults []circuit.Fault
-	place, pairs := map[circuit.Fault]int{}, 0
+	place, pairs, told := map[circuit.Fault]int{}, 0, map[[2]circuit.Fault]bool{}
 	for _, k := range hard {
 		for _, corner := range e.cornersOf(hyps[k].at(len(s.ev.Mended))) {
 			if len(corner) != 2 {
 				continue
+			}
+			corner = e.workers[0].twins.stand(corner, s.ev.Symptom.Load)
+			if one := [2]circuit.Fault(corner); told[one] {
+				continue
+			} else {
+				told[one] = true
 			}
 			pairs++
 			for _, f := range corner {

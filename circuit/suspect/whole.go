@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"legtrace/circuit"
-	"legtrace/circuit/settle"
 )
 
 // whole is how much all loads that a symptom tells of get together, as a share
@@ -20,13 +19,13 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	}
 	most := 0.0
 	for _, mode := range w.coverage() {
-		o, err := w.live(mode, faults)
+		o, err := w.look(mode, w.twins.stand(faults))
 		if err != nil {
 			return 0, err
 		}
-		for _, load := range w.bench.Circuit().Loads() {
-			if noticed(w.bench.Circuit(), load) {
-				most = max(most, o.LeastShare(load))
+		for _, seen := range o.loads {
+			if noticed(w.bench.Circuit(), seen.load) {
+				most = max(most, seen.least)
 			}
 		}
 		if most >= circuit.OnShare {
@@ -36,13 +35,13 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	return most, nil
 }
 
-// beside settles a mode with faults, and gives the sound machine's beside it.
-func (w *worker) beside(mode circuit.ModeID, faults []circuit.Fault) (*settle.SweepOutcome, circuit.Powered, error) {
+// beside looks at a mode with faults, and gives the sound machine beside it.
+func (w *worker) beside(mode circuit.ModeID, faults []circuit.Fault) (*look, circuit.Powered, error) {
 	sound, err := w.sound(mode)
 	if err != nil {
 		return nil, nil, err
 	}
-	o, err := w.live(mode, faults)
+	o, err := w.look(mode, faults)
 	return o, sound, err
 }
 
@@ -58,13 +57,13 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 		}
 	}
 	for _, mode := range modes {
-		o, sound, err := w.beside(mode, faults)
+		o, sound, err := w.beside(mode, w.twins.stand(faults))
 		if err != nil {
 			return 0, err
 		}
-		for _, load := range c.Loads() {
-			if c.Part(c.Branch(load).Part).Kind.Heats() && sound.LeastShare(load) < circuit.OnShare {
-				most = max(most, o.MostShare(load))
+		for _, seen := range o.loads {
+			if c.Part(c.Branch(seen.load).Part).Kind.Heats() && sound.LeastShare(seen.load) < circuit.OnShare {
+				most = max(most, seen.most)
 			}
 		}
 	}
@@ -80,14 +79,14 @@ func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, e
 	}
 	least := 1.0
 	for _, mode := range w.coverage() {
-		o, sound, err := w.beside(mode, faults)
+		o, sound, err := w.beside(mode, w.twins.stand(faults, except...))
 		if err != nil {
 			return 0, err
 		}
-		for _, load := range w.bench.Circuit().Loads() {
-			should := sound.LeastShare(load)
-			if should >= circuit.OnShare && noticed(w.bench.Circuit(), load) && !slices.Contains(except, load) {
-				least = min(least, o.LeastShare(load)/should)
+		for _, seen := range o.loads {
+			should := sound.LeastShare(seen.load)
+			if should >= circuit.OnShare && noticed(w.bench.Circuit(), seen.load) && !slices.Contains(except, seen.load) {
+				least = min(least, seen.least/should)
 			}
 		}
 	}
@@ -101,13 +100,13 @@ func (w *worker) heat(mode circuit.ModeID, faults []circuit.Fault) (is, should f
 		return 0, 0, err
 	}
 	c := w.bench.Circuit()
-	for _, load := range c.Loads() {
-		b := c.Branch(load)
-		if !c.Part(b.Part).Kind.Heats() || sound.LeastShare(load) < circuit.OnShare {
+	for _, seen := range o.loads {
+		b := c.Branch(seen.load)
+		if !c.Part(b.Part).Kind.Heats() || sound.LeastShare(seen.load) < circuit.OnShare {
 			continue
 		}
-		should += sound.LeastShare(load) * b.Watts
-		is += o.LeastShare(load) * b.Watts
+		should += sound.LeastShare(seen.load) * b.Watts
+		is += seen.least * b.Watts
 	}
 	return is, should, nil
 }

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"hash/fnv"
@@ -49,7 +50,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			share, err := w.whole(s, faults)
 			return predicted{share: share}, err
 		}
-		o, err := w.look(s.Mode, faults)
+		o, err := w.look(s.Mode, w.twins.stand(faults, s.Load))
 		if err != nil {
 			return predicted{}, err
 		}
@@ -59,10 +60,11 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			if err != nil {
 				return predicted{}, err
 			}
-			if p.share, p.should = o.of(s.Load).least, sound.LeastShare(s.Load); p.should < circuit.OnShare {
-				p.share = o.of(s.Load).most
+			seen := o.of(s.Load)
+			if p.share, p.should = seen.least, sound.LeastShare(s.Load); p.should < circuit.OnShare {
+				p.share = seen.most
 			}
-			p.hums = !sound.Hums(s.Load) && (o.of(s.Load).hums || p.share < circuit.OnShare && o.of(s.Load).motion == settle.Hums)
+			p.hums = !sound.Hums(s.Load) && (seen.hums || p.share < circuit.OnShare && seen.motion == settle.Hums)
 			p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
 		}
 		return p, nil
@@ -84,7 +86,8 @@ type worker struct {
 	// looks keeps what a person would see of faults in a mode: each load that is
 	// told of asks the same again. It is emptied when it is full.
 	looks map[lookOf]*look
-	loads []circuit.BranchID
+	loads []circuit.BranchID // in order
+	twins *twins
 	// movers are the coils, drives and motors that move contacts.
 	movers  []circuit.BranchID
 	warmers map[circuit.ModeID]*warmer
@@ -95,7 +98,7 @@ type worker struct {
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}, twins: newTwins(b.Circuit())}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		r := b.Circuit().Branch(circuit.BranchID(i))
@@ -125,7 +128,8 @@ type loadLook struct {
 }
 
 func (l *look) of(load circuit.BranchID) loadLook {
-	return l.loads[slices.IndexFunc(l.loads, func(s loadLook) bool { return s.load == load })]
+	at, _ := slices.BinarySearchFunc(l.loads, load, func(s loadLook, id circuit.BranchID) int { return cmp.Compare(s.load, id) })
+	return l.loads[at]
 }
 
 // lookOf tells what a look is of: a mode and faults, any past the second in
@@ -166,7 +170,11 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	}
 	l := &look{trips: trips, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(w.loads))}
 	for _, id := range w.loads {
-		l.loads = append(l.loads, loadLook{id, o.LeastShare(id), o.MostShare(id), o.Hums(id), o.Motion(id)})
+		seen := loadLook{load: id, least: o.LeastShare(id), hums: o.Hums(id), motion: o.Motion(id)}
+		if seen.most = seen.least; l.chatters {
+			seen.most = o.MostShare(id)
+		}
+		l.loads = append(l.loads, seen)
 	}
 	if len(w.looks)*len(w.loads) >= maxLooks {
 		clear(w.looks)
