@@ -158,6 +158,9 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && (named || k.rest):
 		return "dead", ""
+	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.nothing) && p.r.l.nothing != "":
+		k.subjects, k.places = k.places, nil // "nothing on the clock"
+		return "dead", ""
 	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
 		return "normal", "" // "the broiler does", "it will broil"
 	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite && !(s.verb && s.all && len(s.nouns) == 1) }):

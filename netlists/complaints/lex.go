@@ -97,11 +97,25 @@ func split(s string) []raw {
 
 // tokens finds the longest phrases of the table, and the machine's own words.
 func (l *Language) tokens(words []raw, own *vocabulary) []token {
-	for i := 0; i+1 < len(words); i++ { // "will not" is "wont"
-		if short := l.contract[words[i].word+" "+words[i+1].word]; short != "" && words[i].mark == 0 && words[i+1].mark == 0 {
-			words[i].word = short
-			words = slices.Delete(words, i+1, i+2)
+	for i := 0; i < len(words); i++ { // "will not" is "wont", "nh" is "no heat"
+		if words[i].mark != 0 {
+			continue
 		}
+		said, n := l.contract[words[i].word], 1
+		if i+1 < len(words) && words[i+1].mark == 0 {
+			if short := l.contract[words[i].word+" "+words[i+1].word]; short != "" {
+				said, n = short, 2
+			}
+		}
+		if said == "" {
+			continue
+		}
+		var full []raw
+		for _, w := range strings.Fields(said) {
+			full = append(full, raw{word: w})
+		}
+		words = slices.Replace(words, i, i+n, full...)
+		i += len(full) - 1
 	}
 	var out []token
 	for i := 0; i < len(words); {

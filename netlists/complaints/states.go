@@ -178,7 +178,7 @@ func (r *reader) shade(k *clause, key string) string {
 		return "fails_cold"
 	case k.when == "pushed" && (key == "normal" || key == "dead"):
 		return "pushed"
-	case k.when == "touched" && (key == "normal" || key == "intermittent" || key == "dead" || key == "quits"):
+	case k.when == "touched" && (key == "normal" || key == "weak" || key == "intermittent" || key == "dead" || key == "quits"):
 		return "touched"
 	}
 	return key
