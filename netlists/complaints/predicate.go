@@ -109,6 +109,9 @@ func (p *parser) lasts(t *token) {
 	}
 }
 
+// leastDegrees is the least that a temperature is said to be off by.
+const leastDegrees = 10
+
 // other reads all that is neither noun nor number.
 func (p *parser) other(t *token, rest []token) {
 	k := p.k
@@ -123,6 +126,9 @@ func (p *parser) other(t *token, rest []token) {
 		k.modes, k.subjects, k.aux = append(k.modes, p.r.c.OffMode()), nil, false
 		p.next() // "the oven is off and the element glows"
 		return
+	}
+	if t.has(isSide) && p.number && k.unit == "" && p.pending >= leastDegrees { // "60 hot"
+		k.amount, k.unit, p.number = p.pending, "degrees", false
 	}
 	if s, ok := t.of(isSide); ok && k.unit != "" && k.unit != "minutes" && k.side == "" {
 		k.side = s.key
