@@ -59,7 +59,7 @@ func newCard(v *view, p proposal) card {
 	if p.Trial || err != nil {
 		return c
 	}
-	ok := quick{"As it should be: " + p.OK, p.OK}
+	ok := quick{"Good: " + p.OK, p.OK}
 	switch c.Unit = plain(f.Unit()); {
 	case f == meter.Continuity:
 		c.Quick = []quick{{"Beeps", "beeps"}, {"Silent: OL", "OL"}}
@@ -79,6 +79,14 @@ func newCard(v *view, p proposal) card {
 		}
 	}
 	return c
+}
+
+// BothAt is the place of both ends of a test, or empty where they are apart.
+func (p proposal) BothAt() string {
+	if len(p.Ends) == 2 && p.Ends[0].Place == p.Ends[1].Place {
+		return p.Ends[0].Place
+	}
+	return ""
 }
 
 // states are how a load may behave, as a trial asks.

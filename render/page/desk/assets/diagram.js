@@ -9,6 +9,7 @@ const Diagram = (() => {
   const frame = document.getElementById("drawing");
   const listeners = {};
   let svg, overlay, terminals = [], wires = [], parts = [];
+  let texts, grips = {}; // boxes of the drawing's text; where the probes are held
   let least = 9; // size of the smallest text, in units of the drawing
   let view, whole, shape = ""; // viewBox as {x, y, w, h}; shape names a layout
   let cursor = "";
@@ -22,6 +23,7 @@ const Diagram = (() => {
   function take() {
     svg = frame.querySelector("svg");
     if (!svg) return;
+    texts = undefined;
     const size = svg.viewBox.baseVal;
     const key = size.width + "x" + size.height + ":" + svg.querySelectorAll("[data-terminal]").length;
     const inner = svg.querySelector("g.diagram");
@@ -215,6 +217,7 @@ const Diagram = (() => {
     marks = { ...marks, ...next };
     if (!overlay) return;
     overlay.replaceChildren();
+    grips = {};
     const [kind, name] = (marks.pick || ":").split(":");
     for (const p of parts) if (kind === "part" && p.name === name)
       make("rect", { class: "picked", x: p.x1 - 5, y: p.y1 - 5, width: p.x2 - p.x1 + 10, height: p.y2 - p.y1 + 10, rx: 5 });
@@ -227,14 +230,22 @@ const Diagram = (() => {
       }
     }
     for (const which of ["black", "red"]) for (const t of terminals) if (t.ref === marks[which]) {
-      const side = which === "red" ? -1 : 1;
-      make("path", { class: "probe " + which, d: `M${t.x} ${t.y}l${side * 15} -20` });
+      const { x, y } = grips[which] = grip(t, which === "red" ? -1 : 1);
+      make("path", { class: "probe " + which, d: `M${t.x} ${t.y}L${x} ${y}` });
       make("circle", { class: "probe " + which, cx: t.x, cy: t.y, r: 4.5 });
-      make("circle", { class: "probe grip " + which, cx: t.x + side * 17, cy: t.y - 24, r: 9 });
-      make("text", { class: "probe-letter", x: t.x + side * 17, y: t.y - 20, "text-anchor": "middle" }, which === "red" ? "R" : "B");
+      make("circle", { class: "probe grip " + which, cx: x, cy: y, r: 9 });
+      make("text", { class: "probe-letter", x, y: y + 4, "text-anchor": "middle" }, which === "red" ? "R" : "B");
     }
     const c = terminals.find((t) => t.ref === cursor);
     if (c) make("circle", { class: "cursor", cx: c.x, cy: c.y, r: 9 });
+  }
+
+  // grip is where a probe is held: to its side, where no text is covered.
+  function grip(t, side) {
+    texts ||= [...svg.querySelectorAll("text")].filter((e) => !overlay.contains(e)).map((e) => e.getBBox());
+    const free = ({ x, y }) => !texts.some((b) => x + 9 > b.x && x - 9 < b.x + b.width && y + 9 > b.y && y - 9 < b.y + b.height);
+    const all = [[17, -24], [24, -18], [17, 24], [24, -38], [8, -44], [30, 32], [36, -56]].map(([dx, dy]) => ({ x: t.x + side * dx, y: t.y + dy }));
+    return all.find(free) || all[0];
   }
 
   const span = ([a, b]) => Math.abs(a.x - b.x) + Math.abs(a.y - b.y);
@@ -264,8 +275,8 @@ const Diagram = (() => {
     const p = toDrawing(clientX, clientY);
     const near = (reach[pointer] || reach.touch) / scale() / 1.4;
     for (const which of ["red", "black"]) {
-      const t = terminals.find((t) => t.ref === marks[which]);
-      if (t && Math.hypot(t.x + (which === "red" ? -17 : 17) - p.x, t.y - 24 - p.y) < Math.max(near, 10)) return which;
+      const g = marks[which] && grips[which];
+      if (g && Math.hypot(g.x - p.x, g.y - p.y) < Math.max(near, 10)) return which;
     }
     return "";
   }

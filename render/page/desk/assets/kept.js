@@ -29,14 +29,30 @@ const Kept = (() => {
     return "?" + q;
   }
 
+  // told keeps what was just said, until it is in a visit's state or refused: the
+  // tab may be ended before the answer comes.
+  function told(query) {
+    const q = new URLSearchParams(query), id = q.get("visit");
+    if (id && ["note", "tell", "answer", "is", "said", "skip", "reach", "done"].some((k) => q.has(k)))
+      Store.write("visit", id, { title: document.querySelector("h1").textContent, at: Date.now(), ...Store.read("visit", id), told: query });
+  }
+
+  // untold forgets it again.
+  function untold(query) {
+    const id = new URLSearchParams(query).get("visit"), kept = id && Store.read("visit", id);
+    if (!kept) return;
+    if (kept.state) Store.write("visit", id, { ...kept, told: undefined });
+    else Store.forget("visit", id);
+  }
+
   // keep keeps the visit that a state is of.
   function keep(query) {
     const q = new URLSearchParams(query), id = q.get("visit");
-    if (!id || !q.has("note")) return;
+    if (!id || !q.has("note")) return untold(query);
     const found = $("suspects-h");
     q.set("door", "find");
     const kept = { ...Store.read("visit", id), state: "?" + q, title: document.querySelector("h1").textContent, words: q.get("complaint") || "",
-      stand: found && found.matches(".found") ? found.textContent : "", at: Date.now() };
+      stand: found && found.matches(".found") ? found.textContent : "", at: Date.now(), told: undefined };
     if (!Store.write("visit", id, kept)) page.say("This browser keeps nothing (private browsing, or it is full): take the visit along as a file.");
   }
 
@@ -110,14 +126,14 @@ const Kept = (() => {
     return a;
   }
 
-  const visitLine = (v) => element("li", {}, link(v.state, v.title, [v.words, v.stand, new Date(v.at).toLocaleString()].filter(Boolean).join(" · ")),
+  const visitLine = (v) => element("li", {}, link(v.told || v.state, v.title, [v.words, v.stand, new Date(v.at).toLocaleString()].filter(Boolean).join(" · ")),
     button("File", () => all([v]), "Save as a file: " + v.title), button("Forget", () => { Store.forget("visit", v.id); show(); }, "Forget this visit: " + v.title));
 
   // all saves visits as files.
   async function all(list) {
     for (const v of list) {
       try {
-        const text = new DOMParser().parseFromString((await ask("/visit", v.state)).html, "text/html").getElementById("file-text");
+        const text = new DOMParser().parseFromString((await ask("/visit", v.told || v.state)).html, "text/html").getElementById("file-text");
         if (text) Store.save(`visit-${v.id}.toml`, Store.filed(text.value, v.job));
       } catch (error) {
         page.say(v.title + ": " + error.message);
@@ -153,5 +169,5 @@ const Kept = (() => {
     }
   });
 
-  return { ask, named, keep, show, file, listen: (to) => { page = to; } };
+  return { ask, named, told, untold, keep, show, file, listen: (to) => { page = to; } };
 })();

@@ -31,17 +31,21 @@
   async function go(query, how = "push", form) {
     const mine = ++turn;
     document.body.dataset.busy = "1";
+    const named = Kept.named(query);
+    Kept.told(named);
     try {
-      const got = await ask("/bench", Kept.named(query), mine);
+      const got = await ask("/bench", named, mine);
       if (!got) return;
       if (how === "push" && got.state !== here()) history.pushState({ at: depth() + 1 }, "", Home.address(got.state, Home.panel()));
       else if (how !== "pop") history.replaceState({ at: depth() }, "", Home.address(got.state, Home.panel()));
       deepest = how === "push" ? depth() : Math.max(deepest, depth());
       fresh = {};
       place(got.html);
+      Kept.keep(here()); // what is worked out next may take its time
       await fill(mine);
       Kept.keep(here());
     } catch (error) {
+      if (error.kind === "refused") Kept.untold(named);
       if (mine === turn) trouble(error, form);
     } finally {
       if (mine === turn) delete document.body.dataset.busy;

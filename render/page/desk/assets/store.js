@@ -27,7 +27,7 @@ const Store = (() => {
     try {
       return Object.keys(localStorage).filter((k) => k.startsWith(prefix[kind]))
         .map((k) => ({ id: k.slice(prefix[kind].length), ...read(kind, k.slice(prefix[kind].length)) }))
-        .filter((v) => v.state || v.text).sort((a, b) => (b.at || 0) - (a.at || 0));
+        .filter((v) => v.state || v.told || v.text).sort((a, b) => (b.at || 0) - (a.at || 0));
     } catch { return []; }
   }
 
