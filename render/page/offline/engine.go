@@ -62,7 +62,8 @@ func Build(ctx context.Context) (*Engine, error) {
 	}
 	defer os.RemoveAll(dir)
 	binary := filepath.Join(dir, "engine.wasm")
-	if _, err := goTool(ctx, source, wasm, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", binary, pkg); err != nil {
+	build := append([]string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", binary}, inlined...)
+	if _, err := goTool(ctx, source, wasm, append(build, pkg)...); err != nil {
 		return nil, err
 	}
 	goRoot, err := goTool(ctx, source, wasm, "env", "GOROOT")
@@ -115,6 +116,11 @@ func sourceFolder(ctx context.Context) (string, error) {
 	}
 	return "", ErrNoEngine
 }
+
+// inlined has calls inlined where the work is done and nowhere else: a tenth fewer
+// bytes to send, and answers take as long. The last flag that fits counts.
+var inlined = []string{"-gcflags=all=-l", "-gcflags=runtime=", "-gcflags=internal/...=", "-gcflags=math/...=",
+	"-gcflags=slices=", "-gcflags=maps=", "-gcflags=cmp=", "-gcflags=legtrace/circuit/...="}
 
 // wasm is the system that the engine is built for.
 var wasm = []string{"GOOS=js", "GOARCH=wasm"}

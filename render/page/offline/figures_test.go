@@ -14,7 +14,7 @@ import (
 
 // mostBytes is what a saved page may have, with all machines that come with
 // legtrace.
-const mostBytes = 8 << 20
+const mostBytes = 6400 << 10
 
 // Size, start, answers and memory, on the demo and on the largest machine of
 // the catalog. What is measured is told; only the size is held.

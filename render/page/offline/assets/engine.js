@@ -50,9 +50,15 @@ const Engine = {
   },
 };
 
-function bytes(base64) {
-  const text = atob(base64), out = new Uint8Array(text.length);
-  for (let i = 0; i < out.length; i++) out[i] = text.charCodeAt(i);
+// bytes reads what a page has as text: seven bits a character, the first bit first.
+function bytes(text) {
+  const out = new Uint8Array((text.length * 7) >> 3);
+  let held = 0, bits = 0, at = 0;
+  for (let i = 0; i < text.length; i++) {
+    held = ((held << 7) | (text.charCodeAt(i) & 127)) & 0x7fff;
+    bits += 7;
+    if (bits >= 8) out[at++] = held >> (bits -= 8);
+  }
   return out;
 }
 
