@@ -8,7 +8,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/render/page"
 	"legtrace/render/page/browsertest"
 )
@@ -34,7 +34,7 @@ func axe(t *testing.T) string {
 // colours that the person forces.
 func TestEveryScreenByAxe(t *testing.T) {
 	script := axe(t)
-	at := serve(t, page.Source{}, page.Options{Library: shelf.Library("")})
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
 	b := on(t, at+"/", 0)
 	const m = "machine=catalog:range-electronic"
 	const seen = "&note=load~broil~broil_element~dead&note=load~bake~bake_element~normal"

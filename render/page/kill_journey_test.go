@@ -9,14 +9,14 @@ import (
 	cdpage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
-	"legtrace/cmd/shelf"
+	"legtrace/cmd/library"
 	"legtrace/render/page"
 )
 
 // A tab that is killed while an answer is being weighed, at once after the tap or
 // once the address has it, loses nothing: it is there when the page is opened anew.
 func TestAKilledTabLosesNothingJourney(t *testing.T) {
-	at := serve(t, page.Source{}, page.Options{Library: shelf.Library("")})
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
 	for name, moment := range map[string]string{"at the tap": "true", "in the address": `new Promise((then) => {
 		const look = () => (location.search.includes("OL") ? then(true) : setTimeout(look, 1)); look(); })`} {
 		t.Run(name, func(t *testing.T) {
