@@ -32,7 +32,7 @@ func (p *parser) finish(comma bool) {
 		return
 	}
 	r.withheld = false
-	k.subjects = append(r.carried, k.subjects...)
+	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool { return r.within(k.subjects, p) }), k.subjects...)
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
 	}
@@ -73,6 +73,19 @@ func (p *parser) finish(comma bool) {
 		st.Mode, st.When = circuit.None, ""
 		r.put(st)
 	}
+}
+
+// within reports whether all that is spoken of belongs to one thing and is not all
+// of it: "right front: the small ring heats".
+func (r *reader) within(subjects []*phrase, p *phrase) bool {
+	whole := r.parts(p, r.isLoad)
+	for _, s := range subjects {
+		parts := r.parts(s, r.isLoad)
+		if len(parts) == 0 || len(parts) >= len(whole) || slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !slices.Contains(whole, id) }) {
+			return false
+		}
+	}
+	return len(subjects) > 0
 }
 
 // doubtful reports whether what was not understood of a clause takes away the

@@ -45,7 +45,7 @@ func (p *parser) where(t *token) {
 }
 
 func (p *parser) begin() {
-	p.np = &phrase{linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only}
+	p.np = &phrase{linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no}
 	p.its, p.only = false, false
 	if p.number && p.pending > 1 {
 		p.np.all, p.np.count = !p.some, int(p.pending)
@@ -93,6 +93,9 @@ func (p *parser) closePhrase() {
 	p.joined = false
 	if np.only && len(k.subjects) > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.nouns[np.nouns[0]].Pronoun {
 		return // "is the only one that"
+	}
+	if np.only && len(k.subjects) == 0 && len(p.r.carried) == 1 { // "right front: only the inner ring heats"
+		k.subjects, p.r.carried = p.r.carried, nil
 	}
 	if np.only && len(k.subjects) > 0 { // "only heats the inner ring"
 		k.butOnly = k.subjects

@@ -160,6 +160,7 @@ type phrase struct {
 	verb   bool // "won't bake": so is its last noun
 	odd    bool // singled out by a word that is not known
 	some   bool // one of them, some of them
+	none   bool // none of them: "no burner"
 	base   *phrase
 }
 

@@ -61,6 +61,9 @@ func (r *reader) state(k *clause, s *said) {
 	if len(of) == 0 && len(k.modes) == 0 {
 		of = r.last
 	}
+	if key == "slow" && slices.ContainsFunc(subjects, r.everything) {
+		key = "weak" // "everything heats slowly"
+	}
 	if key == "slow" && len(subjects) == 0 && !(len(of) > 0 && r.lastIs(heating)) {
 		st := k.blank(OfWhole, s) // "the clothes stay wet", of a drum that turns
 		st.Amount, st.Unit = k.amount, k.unit
@@ -105,6 +108,12 @@ func (r *reader) state(k *clause, s *said) {
 			r.stateOfNone(&one, s, key)
 		}
 	}
+}
+
+// everything reports whether a phrase means all that heats, in the oven and on top.
+func (r *reader) everything(p *phrase) bool {
+	return r.region(p) && !r.isMachine(p) && len(p.where) == 0 && slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Equal(r.l.nouns[n].Is, []string{heating}) }) &&
+		len(r.loadsOf("kind:element")) > 0 && len(r.loadsOf("kind:surface_element")) > 0
 }
 
 // storesWater reports whether heat rises in the machine from body to body: a tank.
@@ -276,7 +285,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	one := *p
-	one.all = p.all || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || r.singledOut(p) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+	one.all = p.all || p.none && !p.odd && r.heats(loads[0]) || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || r.singledOut(p) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
 		part := r.c.Branch(id).Part
 		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
 	})
