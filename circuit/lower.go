@@ -302,20 +302,8 @@ func (b *builder) chart(p *Part, positions []string, chart map[string][][]string
 		b.fail(b.path+".positions", fmt.Sprintf("2 to %d positions", MaxPoles), "%d positions", len(positions))
 		return
 	}
-	seen := map[string]bool{}
-	for i, name := range positions {
-		if !validName(name) || seen[name] {
-			b.fail(fmt.Sprintf("%s.positions[%d]", b.path, i), "position names must differ", "position %q", name)
-			return
-		}
-		seen[name] = true
-	}
-	for name := range chart {
-		if !seen[name] {
-			hint := "one of " + strings.Join(positions, ", ")
-			b.fail(b.path+".chart."+name, hint, "unknown position %q", name)
-			return
-		}
+	if !b.chartNames(positions, chart) {
+		return
 	}
 	b.setPositions(p, positions, positions[0])
 	pairs := map[[2]string][]bool{}
@@ -351,6 +339,25 @@ func (b *builder) chart(p *Part, positions []string, chart map[string][][]string
 		br := b.branch(p, name, Contact, b.terminal(p, pair[0]), b.terminal(p, pair[1]))
 		br.Rule.Closed = pairs[pair]
 	}
+}
+
+// chartNames checks the names of positions, and that the chart has no others.
+func (b *builder) chartNames(positions []string, chart map[string][][]string) bool {
+	seen := map[string]bool{}
+	for i, name := range positions {
+		if !validName(name) || seen[name] {
+			b.fail(fmt.Sprintf("%s.positions[%d]", b.path, i), "position names must differ", "position %q", name)
+			return false
+		}
+		seen[name] = true
+	}
+	for _, name := range sortedKeys(chart) {
+		if !seen[name] {
+			b.fail(b.path+".chart."+name, "one of "+strings.Join(positions, ", "), "unknown position %q", name)
+			return false
+		}
+	}
+	return true
 }
 
 // lowerCycling lowers an infinite switch. In "on" both legs pass; in "idle",

@@ -240,16 +240,7 @@ func (w *walk) control() (moved bool) {
 	if len(w.holds) == 0 {
 		return false
 	}
-	c := w.m.c
-	celsius := map[circuit.BranchID]float64{}
-	for i := range c.Branches() {
-		b := c.Branch(circuit.BranchID(i))
-		if b.Sensor == nil || c.Part(b.Part).Body == circuit.None {
-			continue
-		}
-		low, high := b.Sensor.Limits()
-		celsius[b.ID] = min(max(w.temps[c.Part(b.Part).Body], low), high)
-	}
+	celsius := w.sensors()
 	blind := false
 	for _, h := range w.holds {
 		if !w.state.powered[h.control] {
@@ -266,13 +257,26 @@ func (w *walk) control() (moved bool) {
 		}
 		if h.off && cold || !h.off && hot {
 			h.off, moved = !h.off, true
-			w.event(c.Controls()[h.control].Part, h.off, w.temps[h.body])
+			w.event(w.m.c.Controls()[h.control].Part, h.off, w.temps[h.body])
 		}
 	}
 	if blind != w.dropped {
 		w.dropped, moved = blind, true
 	}
 	return moved
+}
+
+// sensors gives the temperature of each sensor on a body, as far as its law goes.
+func (w *walk) sensors() map[circuit.BranchID]float64 {
+	c, celsius := w.m.c, map[circuit.BranchID]float64{}
+	for i := range c.Branches() {
+		b := c.Branch(circuit.BranchID(i))
+		if b.Sensor != nil && c.Part(b.Part).Body != circuit.None {
+			low, high := b.Sensor.Limits()
+			celsius[b.ID] = min(max(w.temps[c.Part(b.Part).Body], low), high)
+		}
+	}
+	return celsius
 }
 
 func (w *walk) event(part circuit.PartID, acts bool, celsius float64) {

@@ -29,6 +29,9 @@ type Symptom struct {
 	Mode circuit.ModeID
 }
 
+// in reports whether a symptom is of a mode.
+func (s Symptom) in(mode circuit.ModeID) bool { return s.Mode == circuit.None || s.Mode == mode }
+
 // Breaks tells what would starve a load.
 type Breaks struct {
 	Head

@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
@@ -52,20 +53,11 @@ func (r *Reporter) working(want func(circuit.BranchID, circuit.ModeID) bool) ([]
 // compare tries the sets on the other loads: fills in what each stops and
 // spares, and drops those that contradict what is said of other loads.
 func (r *Reporter) compare(ctx context.Context, q Question, opt BreaksOptions, d *Breaks) error {
-	said := append(append([]Symptom{}, opt.Works...), opt.Dead...)
-	for _, s := range opt.Works {
-		d.Works = append(d.Works, r.named(s.Load))
-	}
-	for _, s := range opt.Dead {
-		d.Dead = append(d.Dead, r.named(s.Load))
-	}
+	said := slices.Concat(opt.Works, opt.Dead)
+	named := func(s Symptom) Named { return r.named(s.Load) }
+	d.Works, d.Dead = each(opt.Works, named), each(opt.Dead, named)
 	asked := func(load circuit.BranchID, mode circuit.ModeID) bool {
-		for _, s := range said {
-			if s.Load == load && (s.Mode == circuit.None || s.Mode == mode) {
-				return true
-			}
-		}
-		return false
+		return slices.ContainsFunc(said, func(s Symptom) bool { return s.Load == load && s.in(mode) })
 	}
 	working, err := r.working(func(load circuit.BranchID, mode circuit.ModeID) bool { return load != q.Load || asked(load, mode) })
 	if err != nil {
@@ -111,7 +103,7 @@ func (e *NotExpectedError) Error() string {
 
 func known(working []workingMode, s Symptom) bool {
 	for _, d := range working {
-		if _, ok := d.sound[s.Load]; ok && (s.Mode == circuit.None || s.Mode == d.mode) {
+		if _, ok := d.sound[s.Load]; ok && s.in(d.mode) {
 			return true
 		}
 	}
@@ -150,7 +142,7 @@ func (r *Reporter) stops(working []workingMode, set *Set) (map[loadInMode]bool, 
 func agrees(working []workingMode, stops map[loadInMode]bool, opt BreaksOptions) bool {
 	all := func(s Symptom, dead bool) bool {
 		for _, d := range working {
-			if _, ok := d.sound[s.Load]; ok && (s.Mode == circuit.None || s.Mode == d.mode) && stops[loadInMode{s.Load, d.mode}] != dead {
+			if _, ok := d.sound[s.Load]; ok && s.in(d.mode) && stops[loadInMode{s.Load, d.mode}] != dead {
 				return false
 			}
 		}
