@@ -35,17 +35,17 @@ wiring the machine has along with what is wrong: see legtrace help family.
 			if opt.Most < 1 || opt.Tests < 1 {
 				return errors.New("--most and --tests start at 1")
 			}
-			switch {
-			case len(args) > 0 && (e.given() || cmd.Flags().Changed("netlist")):
+			several := len(candidates) > 1 || len(candidates) == 1 && strings.HasPrefix(candidates[0], netlists.FamilyPrefix)
+			switch ordered := cmd.Flags().Changed("order"); {
+			case len(args) > 0 && (e.given() || len(candidates) > 0):
 				return errors.New("a visit's file holds all there is: leave out --netlist and what was seen")
-			case len(args) > 0 && cmd.Flags().Changed("order"):
+			case len(args) > 0 && ordered:
 				return errors.New("--order does not go with a visit's file")
 			case len(args) > 0:
 				return suspectsOfVisit(cmd.Context(), t, o, args[0], opt)
-			case len(candidates) > 1 || len(candidates) == 1 && strings.HasPrefix(candidates[0], netlists.FamilyPrefix):
-				if cmd.Flags().Changed("order") {
-					return errors.New("--order goes with one machine")
-				}
+			case several && ordered:
+				return errors.New("--order goes with one machine")
+			case several:
 				return wirings(cmd.Context(), t, o, candidates, &e, opt)
 			case len(e.outside) > 0:
 				return errOutside

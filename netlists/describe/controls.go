@@ -149,46 +149,14 @@ func (s *draft) again(words []string) error {
 		return fmt.Errorf("again WORD=WORD, as in again upper=lower U1=V1")
 	}
 	before := len(s.said)
-	twins := map[string]bool{} // parts that get one now
-	for _, p := range s.spec.Parts {
-		if q := p; t.changes(&q.Name, p.Name) && s.newPart(q.Name) {
-			twins[p.Name] = true
-			q.DrivenBy, q.Body = t.name(p.DrivenBy), ""
-			q.Label, q.Place = t.words(p.Label), t.words(p.Place)
-			if err := s.Put(q, "parts", q.Name); err != nil {
-				return err
-			}
-			s.tell("%s as %s", q.Name, p.Name)
-		}
-	}
-	wires := s.wires()
-	for _, w := range wires {
-		from, to := t.ref(w.From), t.ref(w.To)
-		if !twins[partOf(w.From)] && !twins[partOf(w.To)] {
-			continue
-		}
-		n := w
-		n.From, n.To, n.Name = from, to, nextName(wires)
-		if err := s.Put(n, "wires", n.Name); err != nil {
-			return err
-		}
-		wires = append(wires, n)
-		s.tell("%s", tellWire(n))
-	}
-	if err := s.modesAgain(t); err != nil {
+	twins, err := s.partsAgain(t)
+	if err != nil {
 		return err
 	}
-	for _, p := range s.spec.Points {
-		q := p
-		q.At, q.Label, q.Place = t.ref(p.At), t.words(p.Label), t.words(p.Place)
-		t.changes(&q.Name, p.Name)
-		if !twins[partOf(p.At)] || q.Name == p.Name {
-			continue
-		}
-		if err := s.Put(q, "points", q.Name); err != nil {
+	for _, again := range []func(twin, map[string]bool) error{s.wiresAgain, s.modesAgain, s.pointsAgain} {
+		if err := again(t, twins); err != nil {
 			return err
 		}
-		s.tell("point %s", q.Name)
 	}
 	if len(s.said) == before {
 		return fmt.Errorf("nothing has %q in its name that is not there with %q", t[0][0], t[0][1])
@@ -196,7 +164,55 @@ func (s *draft) again(words []string) error {
 	return nil
 }
 
-func (s *draft) modesAgain(t twin) error {
+// partsAgain returns the parts that get a twin now.
+func (s *draft) partsAgain(t twin) (map[string]bool, error) {
+	twins := map[string]bool{}
+	for _, p := range s.spec.Parts {
+		if q := p; t.changes(&q.Name, p.Name) && s.newPart(q.Name) {
+			twins[p.Name] = true
+			q.DrivenBy, q.Body = t.name(p.DrivenBy), ""
+			q.Label, q.Place = t.words(p.Label), t.words(p.Place)
+			if err := s.Put(q, "parts", q.Name); err != nil {
+				return nil, err
+			}
+			s.tell("%s as %s", q.Name, p.Name)
+		}
+	}
+	return twins, nil
+}
+
+func (s *draft) wiresAgain(t twin, twins map[string]bool) error {
+	wires := s.wires()
+	for _, w := range wires {
+		if !twins[partOf(w.From)] && !twins[partOf(w.To)] {
+			continue
+		}
+		w.From, w.To, w.Name = t.ref(w.From), t.ref(w.To), nextName(wires)
+		if err := s.Put(w, "wires", w.Name); err != nil {
+			return err
+		}
+		wires = append(wires, w)
+		s.tell("%s", tellWire(w))
+	}
+	return nil
+}
+
+func (s *draft) pointsAgain(t twin, twins map[string]bool) error {
+	for _, p := range s.spec.Points {
+		q := p
+		q.At, q.Label, q.Place = t.ref(p.At), t.words(p.Label), t.words(p.Place)
+		if !t.changes(&q.Name, p.Name) || !twins[partOf(p.At)] {
+			continue
+		}
+		if err := s.Put(q, "points", q.Name); err != nil {
+			return err
+		}
+		s.tell("point %s", q.Name)
+	}
+	return nil
+}
+
+func (s *draft) modesAgain(t twin, _ map[string]bool) error {
 	for _, m := range s.spec.Modes {
 		n := m
 		exists := slices.ContainsFunc(s.spec.Modes, func(o circuit.ModeSpec) bool { return o.Name == t.name(m.Name) })

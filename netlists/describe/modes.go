@@ -242,25 +242,30 @@ func (s *draft) points(words []string) error {
 		return fmt.Errorf("point END, as in point block.L1 5 min; a label goes with one end")
 	}
 	for _, word := range ends {
-		name, end, named := strings.Cut(word, "=")
-		if !named {
-			end = name
-		}
-		at, err := s.stop(end, map[string]bool{})
-		if err != nil {
+		if err := s.point(p, word); err != nil {
 			return err
 		}
-		p.At = at.out
-		if name = strings.ReplaceAll(p.At, ".", "_"); named {
-			name, _, _ = strings.Cut(word, "=")
-		}
-		if err := checkName(name); err != nil {
-			return err
-		}
-		if err := s.Put(p, "points", name); err != nil {
-			return err
-		}
-		s.tell("point %s at %s", name, p.At)
 	}
 	return nil
+}
+
+// point lists one, END or NAME=END.
+func (s *draft) point(p circuit.PointSpec, word string) error {
+	name, end, named := strings.Cut(word, "=")
+	if !named {
+		end = name
+	}
+	at, err := s.stop(end, map[string]bool{})
+	if err != nil {
+		return err
+	}
+	p.At = at.out
+	if !named {
+		name = strings.ReplaceAll(p.At, ".", "_")
+	}
+	if err := checkName(name); err != nil {
+		return err
+	}
+	s.tell("point %s at %s", name, p.At)
+	return s.Put(p, "points", name)
 }
