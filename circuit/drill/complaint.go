@@ -83,7 +83,7 @@ func (d *Drill) same(a, b []look) bool {
 // remark is one thing to say: what a load, or the machine, does in some modes.
 type remark struct {
 	load  circuit.BranchID // None: the machine
-	how   manner
+	how   behaviour
 	state circuit.LoadState // of the load
 	what  string            // for the machine
 	modes []circuit.ModeID
@@ -91,10 +91,11 @@ type remark struct {
 	of int
 }
 
-type manner uint8
+// behaviour is how a load, or the machine, does in a person's eyes.
+type behaviour uint8
 
 const (
-	trips manner = iota
+	trips behaviour = iota
 	stuck
 	dead
 	weak
@@ -203,7 +204,7 @@ func (d *Drill) remarks(is []look) []remark {
 			note(mode, remark{load: circuit.None, how: chatters, what: "a relay buzzes and clicks on and off"})
 		}
 		for k, load := range loads {
-			if how, said := mannerOf(is[i].states[k]); said {
+			if how, said := behaviourOf(is[i].states[k]); said {
 				note(mode, remark{load: load, how: how, state: is[i].states[k]})
 			}
 		}
@@ -230,10 +231,10 @@ func (d *Drill) watts(load circuit.BranchID) float64 {
 	return d.c.Branch(load).Watts
 }
 
-// mannerOf is how a load's state is put. A load that is off and should be is
+// behaviourOf is how a load's state is put. A load that is off and should be is
 // not worth a word.
-func mannerOf(is circuit.LoadState) (how manner, said bool) {
-	how, said = map[circuit.LoadState]manner{circuit.Normal: works, circuit.StaysOn: stuck, circuit.Dead: dead, circuit.Weak: weak, circuit.TooMuch: over}[is]
+func behaviourOf(is circuit.LoadState) (how behaviour, said bool) {
+	how, said = map[circuit.LoadState]behaviour{circuit.Normal: works, circuit.StaysOn: stuck, circuit.Dead: dead, circuit.Weak: weak, circuit.TooMuch: over}[is]
 	return how, said
 }
 

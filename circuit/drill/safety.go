@@ -98,18 +98,19 @@ func (s *Session) stopped(mode circuit.ModeID, rule Rule, why string, at ...circ
 	label := s.d.c.Mode(mode).Label
 	switch {
 	case len(live) > 0:
-		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s; on this one, who knows.", label, stand(live)))
+		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s; on this one, who knows.", label, atVolts(live)))
 	case len(parts.Nodes) > 0:
 		n := parts.Nodes[0]
 		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s, whatever the places you chose do.", label,
-			stand([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.Volts.Most())})))
+			atVolts([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.Volts.Most())})))
 	default:
 		u.Said = append(u.Said, fmt.Sprintf("Nothing is live on a sound machine in %q; on this one, who knows.", label))
 	}
 	return u, nil
 }
 
-func stand(live []string) string {
+// atVolts says which places stand at which voltage.
+func atVolts(live []string) string {
 	if len(live) == 1 {
 		return strings.Replace(live[0], " at ", " stands at ", 1)
 	}

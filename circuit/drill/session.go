@@ -264,7 +264,7 @@ func (s *Session) seen(is look) []string {
 		out = append(out, "A relay buzzes and clicks on and off.")
 	}
 	for k, load := range suspect.SeenLoads(d.c) {
-		if how, said := mannerOf(is.states[k]); said {
+		if how, said := behaviourOf(is.states[k]); said {
 			verb := anyVerb[how]
 			if own, ok := verbs[d.c.Part(d.c.Branch(load).Part).Kind]; ok {
 				verb = own[how]
