@@ -9,7 +9,7 @@ import (
 )
 
 func (d *Points) blocks(p *page) {
-	p.title(d.Head, d.heading())
+	p.title(d.Head, "Test sheet: "+lowerFirst(d.About))
 	p.add(formBlock(d.Form))
 	p.para(0, d.summary())
 	if len(d.Suspects) > 0 {
@@ -18,7 +18,8 @@ func (d *Points) blocks(p *page) {
 	p.heading("Make it safe")
 	p.check(d.LockOut...)
 	p.add(cautionBlock{title: "Throughout", lines: d.Cautions})
-	d.stays(p)
+	p.heading("Still live in " + d.Standing.Mode.Label + ", with the breaker on")
+	p.item(1, d.liveLines()...)
 	section := ""
 	for i := range d.Steps {
 		s := &d.Steps[i]
@@ -45,8 +46,6 @@ func (d *Points) blocks(p *page) {
 		p.add(windowBlock{SVG: d.Diagram})
 	}
 }
-
-func (d *Points) heading() string { return "Test sheet: " + lowerFirst(d.About) }
 
 // summary says how long the sheet is.
 func (d *Points) summary() string {
@@ -85,16 +84,6 @@ func (o *Opened) text() string {
 		s += " Look at: " + strings.Join(o.Look, ", ") + "."
 	}
 	return s
-}
-
-// stays tells what is live with the machine switched off.
-func (d *Points) stays(p *page) {
-	p.heading(d.liveHeading())
-	p.item(1, d.liveLines()...)
-}
-
-func (d *Points) liveHeading() string {
-	return "Still live in " + d.Standing.Mode.Label + ", with the breaker on"
 }
 
 // liveLines tells each live group in a line.

@@ -23,7 +23,7 @@ func (d *Readings) setUp() string {
 	s := upperFirst(functionWords[f])
 	switch f {
 	case meter.Ohms, meter.Continuity:
-		s += ": " + removedWords(d.Mode.Label)
+		s += ": supply removed, locked out and proved dead; every coil dropped out; knobs and thermostats as in " + d.Mode.Label + "."
 	default:
 		s += ": supply on, live work."
 	}
@@ -32,11 +32,6 @@ func (d *Readings) setUp() string {
 		s += " Intervals hold the meter's own error only."
 	}
 	return s
-}
-
-// removedWords say how a machine is left for ohms.
-func removedWords(mode string) string {
-	return "supply removed, locked out and proved dead; every coil dropped out; knobs and thermostats as in " + mode + "."
 }
 
 func (d *PairReading) blocks(p *page, faults bool) {

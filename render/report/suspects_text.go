@@ -29,20 +29,18 @@ func Chance(p float64) string {
 func (d *Suspects) blocks(p *page) {
 	p.heading("Suspects")
 	p.para(0, d.Machine.Title)
-	d.body(p)
+	p.known(d.Known)
+	d.Misfit.blocks(p)
+	p.heading("Suspects, the most probable first")
+	d.table(p)
+	p.para(2, fmt.Sprintf("Not considered: at most %.1f%s%% (three faults and more).", 100*d.LeftOut, hard))
+	d.undivided(p)
+	d.next(p)
 	p.cautions()
 	for _, n := range d.Notes {
 		p.gap()
 		p.para(0, n)
 	}
-}
-
-func (d *Suspects) body(p *page) {
-	p.known(d.Known)
-	d.Misfit.blocks(p)
-	d.ranking(p)
-	d.undivided(p)
-	d.next(p)
 }
 
 func (p *page) known(known []Known) {
@@ -53,12 +51,6 @@ func (p *page) known(known []Known) {
 	for _, k := range known {
 		p.term(2, 4, fmt.Sprint(k.Number), k.Text)
 	}
-}
-
-func (d *Suspects) ranking(p *page) {
-	p.heading("Suspects, the most probable first")
-	d.table(p)
-	p.para(2, fmt.Sprintf("Not considered: at most %.1f%s%% (three faults and more).", 100*d.LeftOut, hard))
 }
 
 // table ranks the explanations.
