@@ -98,13 +98,15 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 		return nil, errors.New(p.String())
 	}
 	e := &Engine{c: c, opt: opt, errs: errsOf(c), sound: soundMachine(c), tracer: trace.New(c)}
-	net := phasor.NewNetwork(c)
+	net, collapse := phasor.NewNetwork(c), newCollapse(c, e.tracer)
 	for range runtime.GOMAXPROCS(0) {
 		b := meter.New(c, opt.Instrument)
 		if opt.Ambient != 0 {
 			b.Ambient = opt.Ambient
 		}
-		e.workers = append(e.workers, newWorker(b, net, e.sound))
+		w := newWorker(b, net, e.sound)
+		w.collapse = collapse
+		e.workers = append(e.workers, w)
 	}
 	var err error
 	if e.made, err = e.workers[0].blown(); err != nil {

@@ -1,6 +1,10 @@
 package suspect
 
-import "legtrace/circuit"
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
 
 // MoveShows are the chances of every answer of a move with faults present.
 func MoveShows(c *circuit.Circuit, t Test, faults []circuit.Fault, acting func(circuit.BranchID) bool) []float64 {
@@ -29,10 +33,8 @@ func (e *Engine) Share(mode circuit.ModeID, load circuit.BranchID, faults ...cir
 // ShareAlone is Share with no load standing for others, nor anything kept.
 func (e *Engine) ShareAlone(mode circuit.ModeID, load circuit.BranchID, faults ...circuit.Fault) (float64, error) {
 	w := *e.workers[0]
-	w.twins, w.looks = &twins{unitOf: make([]int32, len(e.c.Branches()))}, map[lookOf]*look{}
-	for i := range w.twins.unitOf {
-		w.twins.unitOf[i] = -1
-	}
+	alone := slices.Repeat([]int32{-1}, len(e.c.Branches()))
+	w.collapse, w.looks = &collapse{chain: alone, unitOf: alone}, map[lookOf]*look{}
 	p, err := w.predict(Evidence{Symptom: &Symptom{Mode: mode, Load: load}}, faults)
 	return p.share, err
 }

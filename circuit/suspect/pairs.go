@@ -38,7 +38,7 @@ func (e *Engine) tabulatePairs(ctx context.Context, s *singles, hyps []hypothesi
 			if len(corner) != 2 {
 				continue
 			}
-			corner = e.workers[0].twins.stand(corner, s.ev.Symptom.Load)
+			corner = e.workers[0].stand(corner, s.ev.Symptom.Load)
 			if one := [2]circuit.Fault(corner); told[one] {
 				continue
 			} else {
@@ -76,23 +76,25 @@ type settledLoads interface {
 	Motion(circuit.BranchID) settle.Motion
 }
 
-// settled settles the machine by tables where there are any, and tells whether
-// it trips.
-func (w *worker) settled(mode circuit.ModeID, faults []circuit.Fault) (settledLoads, bool, error) {
-	if p := w.pairs; p != nil && p.mode == mode && len(faults) == 2 {
-		i, ok := p.place[faults[0]]
-		j, also := p.place[faults[1]]
-		if ok && also {
-			o, err := p.pairs.Outcome(i, j)
-			if err != nil {
-				return nil, false, err
-			}
-			return o, len(o.Tripped()) > 0, nil
-		}
+// tabled looks at one load by tables of pairs, sooner than by settling and keeping
+// what all loads do; it is nil where no table has the faults.
+func (w *worker) tabled(mode circuit.ModeID, load circuit.BranchID, faults []circuit.Fault) (*look, error) {
+	p := w.pairs
+	if p == nil || p.mode != mode || len(faults) != 2 {
+		return nil, nil
 	}
-	o, err := w.live(mode, faults)
+	i, ok := p.place[faults[0]]
+	j, also := p.place[faults[1]]
+	if !ok || !also {
+		return nil, nil
+	}
+	o, err := p.pairs.Outcome(i, j)
 	if err != nil {
-		return nil, false, err
+		return nil, err
 	}
-	return o, len(o.Tripped) > 0, nil
+	loads := []circuit.BranchID{load}
+	if load == circuit.None {
+		loads = nil
+	}
+	return lookAt(o, len(o.Tripped()) > 0, loads), nil
 }

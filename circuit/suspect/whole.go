@@ -19,7 +19,7 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	}
 	most := 0.0
 	for _, mode := range w.coverage() {
-		o, err := w.look(mode, w.twins.stand(faults))
+		o, err := w.look(mode, w.stand(faults))
 		if err != nil {
 			return 0, err
 		}
@@ -57,7 +57,7 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 		}
 	}
 	for _, mode := range modes {
-		o, sound, err := w.beside(mode, w.twins.stand(faults))
+		o, sound, err := w.beside(mode, w.stand(faults))
 		if err != nil {
 			return 0, err
 		}
@@ -71,7 +71,7 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 }
 
 // leastOfOthers is the least that any load that is noticed gets of what it should,
-// those excepted left out.
+// those excepted left out; where it is weak, in the first mode that shows it.
 func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, error) {
 	except, err := loadsNamed(w.bench.Circuit(), names)
 	if err != nil {
@@ -79,7 +79,7 @@ func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, e
 	}
 	least := 1.0
 	for _, mode := range w.coverage() {
-		o, sound, err := w.beside(mode, w.twins.stand(faults, except...))
+		o, sound, err := w.beside(mode, w.stand(faults, except...))
 		if err != nil {
 			return 0, err
 		}
@@ -88,6 +88,9 @@ func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, e
 			if should >= circuit.OnShare && noticed(w.bench.Circuit(), seen.load) && !slices.Contains(except, seen.load) {
 				least = min(least, seen.least/should)
 			}
+		}
+		if least < circuit.WeakShare {
+			break // it would be told of
 		}
 	}
 	return least, nil

@@ -50,7 +50,11 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			share, err := w.whole(s, faults)
 			return predicted{share: share}, err
 		}
-		o, err := w.look(s.Mode, w.twins.stand(faults, s.Load))
+		faults := w.stand(faults, s.Load)
+		o, err := w.tabled(s.Mode, s.Load, faults)
+		if o == nil && err == nil {
+			o, err = w.look(s.Mode, faults)
+		}
 		if err != nil {
 			return predicted{}, err
 		}
@@ -85,9 +89,9 @@ type worker struct {
 	covering []circuit.ModeID // see [worker.coverage]
 	// looks keeps what a person would see of faults in a mode: each load that is
 	// told of asks the same again. It is emptied when it is full.
-	looks map[lookOf]*look
-	loads []circuit.BranchID // in order
-	twins *twins
+	looks     map[lookOf]*look
+	loads     []circuit.BranchID // in order
+	*collapse                    // nil on machines that are rewired
 	// movers are the coils, drives and motors that move contacts.
 	movers  []circuit.BranchID
 	warmers map[circuit.ModeID]*warmer
@@ -98,7 +102,7 @@ type worker struct {
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}, twins: newTwins(b.Circuit())}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		r := b.Circuit().Branch(circuit.BranchID(i))
@@ -164,18 +168,11 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 		}
 		return w.look(before, faults)
 	}
-	o, trips, err := w.settled(mode, faults)
+	o, err := w.live(mode, faults)
 	if err != nil {
 		return nil, err
 	}
-	l := &look{trips: trips, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(w.loads))}
-	for _, id := range w.loads {
-		seen := loadLook{load: id, least: o.LeastShare(id), hums: o.Hums(id), motion: o.Motion(id)}
-		if seen.most = seen.least; l.chatters {
-			seen.most = o.MostShare(id)
-		}
-		l.loads = append(l.loads, seen)
-	}
+	l := lookAt(o, len(o.Tripped) > 0, w.loads)
 	if len(w.looks)*len(w.loads) >= maxLooks {
 		clear(w.looks)
 	}
@@ -213,6 +210,19 @@ func (w *worker) stays(mode circuit.ModeID, faults []circuit.Fault) (circuit.Mod
 		return before, nil
 	}
 	return mode, nil
+}
+
+// lookAt looks at some loads of a settled machine.
+func lookAt(o settledLoads, trips bool, loads []circuit.BranchID) *look {
+	l := &look{trips: trips, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(loads))}
+	for _, id := range loads {
+		seen := loadLook{load: id, least: o.LeastShare(id), hums: o.Hums(id), motion: o.Motion(id)}
+		if seen.most = seen.least; l.chatters {
+			seen.most = o.MostShare(id)
+		}
+		l.loads = append(l.loads, seen)
+	}
+	return l
 }
 
 // idle tells of a fault that leaves all that is looked at as in a sound machine.

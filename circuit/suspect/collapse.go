@@ -5,22 +5,36 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/trace"
 )
 
-// twins are like loads that hang by like wires between the same two places, as
-// lamps in parallel do. By symmetry a fault of one does to all else what the same
-// fault of another does, so that one settling stands for both.
-type twins struct {
+// collapse puts one fault in the place of all that do the same to what is seen of
+// loads (fault collapsing, as in tests of logic): of an open or a bad joint in a
+// chain of wires and contacts, the same in its first; of a fault of one of several
+// like loads that hang by like wires between the same two places, as lamps in
+// parallel do, the same fault of another.
+type collapse struct {
+	chain []int32            // by branch; only wires and contacts have one, others -1
+	first []circuit.BranchID // by chain
+
 	unitOf []int32              // by branch: the load with its wires that it belongs to, or -1
 	units  [][]circuit.BranchID // by unit, in the same order in like ones
 	group  []int32              // by unit
 	groups [][]int32            // units, by group
 }
 
-func newTwins(c *circuit.Circuit) *twins {
-	t := &twins{unitOf: make([]int32, len(c.Branches()))}
-	for i := range t.unitOf {
-		t.unitOf[i] = -1
+func newCollapse(c *circuit.Circuit, tracer *trace.Tracer) *collapse {
+	t := &collapse{chain: slices.Repeat([]int32{-1}, len(c.Branches())), unitOf: slices.Repeat([]int32{-1}, len(c.Branches()))}
+	for _, run := range tracer.Segments(func(circuit.TerminalID) bool { return false }) {
+		run = slices.DeleteFunc(slices.Clone(run), func(id circuit.BranchID) bool {
+			return c.Branch(id).Role != circuit.Join && c.Branch(id).Role != circuit.Contact
+		})
+		for _, id := range run {
+			t.chain[id] = int32(len(t.first))
+		}
+		if len(run) > 0 {
+			t.first = append(t.first, run[0])
+		}
 	}
 	like := map[string]int32{}
 	for i := range c.Parts() {
@@ -67,11 +81,12 @@ func unitLoad(c *circuit.Circuit, p *circuit.Part) (string, []circuit.BranchID) 
 	return words, unit
 }
 
-// stand puts, for faults of twins, the same faults of the first twins that are not
-// kept apart, in the order met. Moved wires part twins; then faults are as given.
-func (t *twins) stand(faults []circuit.Fault, apart ...circuit.BranchID) []circuit.Fault {
+// stand gives the faults that stand for those given. Like loads that are kept apart
+// stand for themselves. Moved wires change chains and places; then faults are as
+// given.
+func (t *collapse) stand(faults []circuit.Fault, apart ...circuit.BranchID) []circuit.Fault {
 	var from, to []int32
-	out := faults
+	out := slices.Clone(faults)
 	for i, f := range faults {
 		if f.Kind == circuit.Moved {
 			return faults
@@ -85,19 +100,20 @@ func (t *twins) stand(faults []circuit.Fault, apart ...circuit.BranchID) []circu
 			at = len(from)
 			from, to = append(from, unit), append(to, t.free(unit, to, apart))
 		}
-		if to[at] == unit {
-			continue
-		}
-		if &out[0] == &faults[0] {
-			out = slices.Clone(faults)
-		}
 		out[i].Branch = t.units[to[at]][slices.Index(t.units[unit], f.Branch)]
+	}
+	for i, f := range out {
+		k := t.chain[f.Branch]
+		alone := !slices.ContainsFunc(out, func(g circuit.Fault) bool { return g != f && t.chain[g.Branch] == k })
+		if k >= 0 && alone && (f.Kind == circuit.Open || f.Kind == circuit.HighResistance) {
+			out[i].Branch = t.first[k]
+		}
 	}
 	return out
 }
 
 // free is the first twin of a unit that is neither taken nor kept apart.
-func (t *twins) free(unit int32, taken []int32, apart []circuit.BranchID) int32 {
+func (t *collapse) free(unit int32, taken []int32, apart []circuit.BranchID) int32 {
 	for _, u := range t.groups[t.group[unit]] {
 		if !slices.Contains(taken, u) && !t.holds(u, apart) {
 			return u
@@ -106,6 +122,6 @@ func (t *twins) free(unit int32, taken []int32, apart []circuit.BranchID) int32 
 	return unit
 }
 
-func (t *twins) holds(unit int32, apart []circuit.BranchID) bool {
+func (t *collapse) holds(unit int32, apart []circuit.BranchID) bool {
 	return slices.ContainsFunc(apart, func(id circuit.BranchID) bool { return id >= 0 && t.unitOf[id] == unit })
 }
