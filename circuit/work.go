@@ -1,6 +1,9 @@
 package circuit
 
-import "context"
+import (
+	"context"
+	"errors"
+)
 
 type workKey struct{}
 
@@ -16,4 +19,21 @@ func Work(ctx context.Context, done, all int) {
 	if tell, ok := ctx.Value(workKey{}).(func(done, all int)); ok {
 		tell(done, all)
 	}
+}
+
+// ErrPatience is the cause of a context's end that [Within] made.
+var ErrPatience = errors.New("out of patience")
+
+// Within bounds the items of work done under a context, steps told by [Work].
+func Within(ctx context.Context, items int) (context.Context, context.CancelFunc) {
+	bound, stop := context.WithCancelCause(ctx)
+	return WithWork(bound, func(done, all int) {
+		Work(ctx, done, all)
+		if done > 0 {
+			return
+		}
+		if items -= all; items < 0 {
+			stop(ErrPatience)
+		}
+	}), func() { stop(nil) }
 }

@@ -1,14 +1,12 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists/complaints"
@@ -50,23 +48,6 @@ func evidenceFlag(cmd *cobra.Command, n *netlistFlags, e *evidenceFlags) {
 // usualPatience is enough for every machine of the catalog, and some minutes of
 // a machine that chatters.
 const usualPatience = 5000
-
-// errPatience ends a search that goes on for longer than was allowed.
-var errPatience = errors.New("out of patience")
-
-// within bounds the items of work done under a context.
-func within(ctx context.Context, items int) (context.Context, context.CancelFunc) {
-	bound, stop := context.WithCancelCause(ctx)
-	return circuit.WithWork(bound, func(done, all int) {
-		circuit.Work(ctx, done, all)
-		if done > 0 {
-			return
-		}
-		if items -= all; items < 0 {
-			stop(errPatience)
-		}
-	}), func() { stop(nil) }
-}
 
 func (e *evidenceFlags) given() bool {
 	return len(e.complaints)+len(e.works)+len(e.weak)+len(e.dead)+len(e.readings) > 0

@@ -47,7 +47,7 @@ word: see legtrace drill key --help.
 
 With --save it writes one file instead that does the same in a browser, on a
 phone too, without legtrace and without a network: the engine goes along, about
-8 MB. With --only it has one machine, as it is when the page is saved.`,
+6 MB. With --only it has one machine, as it is when the page is saved.`,
 		Args: cobra.MaximumNArgs(1),
 		Example: `  legtrace page
   legtrace page --netlist mine.toml --listen 127.0.0.1:8080
@@ -62,7 +62,7 @@ phone too, without legtrace and without a network: the engine goes along, about
 			if f.only != "" {
 				n, given = &netlistFlags{netlist: f.only}, true
 			}
-			p := &pageCommand{t: t, listen: f.listen}
+			p := &pageCommand{t: t, listen: f.listen, patience: f.patience}
 			if err := f.lets(p); err != nil {
 				return err
 			}
@@ -90,6 +90,7 @@ phone too, without legtrace and without a network: the engine goes along, about
 	cmd.Flags().StringVar(&f.word, "word", "", "the `WORD` that opens drills which were sealed with it")
 	cmd.Flags().BoolVar(&f.browser, "browser", false, "open it in the browser")
 	cmd.Flags().StringVar(&f.save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
+	cmd.Flags().IntVar(&f.patience, "patience", page.DefaultPatience, "give an answer up after `N` thousand solutions, and say so")
 	cmd.Flags().StringVar(&f.only, "only", "", "with --save: the one `NETLIST` that the page has")
 	return cmd
 }
@@ -98,6 +99,7 @@ phone too, without legtrace and without a network: the engine goes along, about
 type pageFlags struct {
 	listen, save, only, word string
 	browser, class           bool
+	patience                 int
 }
 
 // vet refuses what does not go together; given tells that --netlist is.
@@ -107,6 +109,8 @@ func (f *pageFlags) vet(given bool) error {
 		return errors.New("--class and --word go with a page that is served: a file holds all that is in it, and keeps no secret")
 	case f.save != "" && (f.listen != "" || f.browser):
 		return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
+	case f.patience < 1:
+		return fmt.Errorf("--patience %d: give it 1 or more", f.patience)
 	case f.save == "" && f.only != "":
 		return errors.New("--only goes with --save FILE; for a page that is served: --netlist " + f.only)
 	case f.only != "" && given:
@@ -136,6 +140,8 @@ type pageCommand struct {
 	given *machine
 	// folder has netlists to choose from, if it is not empty.
 	folder, listen string
+	// patience is how many thousand solutions an answer may take.
+	patience int
 	// class lets many in, seal opens their drills; both may be nil.
 	class *page.Class
 	seal  *drill.Seal
@@ -174,7 +180,7 @@ func (p *pageCommand) serve(ctx context.Context) error {
 		return err
 	}
 	open := !loopback(host)
-	opt := page.Options{Open: open, Library: library.New(p.folder), Class: p.class}
+	opt := page.Options{Open: open, Library: library.New(p.folder), Class: p.class, Patience: p.patience}
 	opt.Library.Seal = p.seal
 	if engine, err := offline.Embedded(); err == nil {
 		opt.Tool = func(ctx context.Context) ([]byte, error) {

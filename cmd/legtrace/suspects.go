@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/netlists"
 	"legtrace/render/report"
@@ -110,11 +111,11 @@ func suspectsOfFlags(ctx context.Context, t *terminal, n *netlistFlags, o *outpu
 // weighWithin is weigh for as long as patience lasts. Then it says so, and weighs
 // single faults alone.
 func (m *machine) weighWithin(ctx context.Context, t *terminal, e *evidenceFlags, opt *suspect.Options) (*suspect.Engine, error) {
-	bound, stop := within(ctx, 1000*e.patience)
+	bound, stop := circuit.Within(ctx, 1000*e.patience)
 	defer stop()
 	engine, err := m.weigh(bound, e, *opt)
 	e.tell(t)
-	if opt.Order == 1 || context.Cause(bound) != errPatience {
+	if opt.Order == 1 || context.Cause(bound) != circuit.ErrPatience {
 		return engine, err
 	}
 	t.warn(fmt.Sprintf("several faults at once take more than %d thousand solutions here: what follows is of single faults; --patience %d allows twice as many", e.patience, 2*e.patience))

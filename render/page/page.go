@@ -50,9 +50,9 @@ type Options struct {
 	Class *Class
 	// Poll is how often the files are looked at; 0 means [DefaultPoll].
 	Poll time.Duration
-	// Patience is how long one answer may be worked on, from when its turn came; 0
-	// means a minute.
-	Patience time.Duration
+	// Patience is how many thousand solutions one answer may take; 0 means
+	// [DefaultPatience].
+	Patience int
 	// Tool is the page as one file, for browsers to keep; nil offers none.
 	Tool func(context.Context) ([]byte, error)
 	// Library has further machines, and reads and writes people's files.
@@ -61,6 +61,9 @@ type Options struct {
 
 // DefaultPoll is how often the machine's files are looked at.
 const DefaultPoll = 300 * time.Millisecond
+
+// DefaultPatience is enough for every machine of the catalog.
+const DefaultPatience = 5000
 
 // Limits of what is answered.
 const (
@@ -91,7 +94,7 @@ func New(source Source, opt Options) (*Site, []Problem, error) {
 		opt.Poll = DefaultPoll
 	}
 	if opt.Patience == 0 {
-		opt.Patience = patience
+		opt.Patience = DefaultPatience
 	}
 	s := &Site{source: source, opt: opt, lanes: newLanes(), news: newNews(desk.NewShop(c, opt.Library))}
 	if opt.Open && opt.Class == nil {

@@ -3,6 +3,7 @@ package page
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -12,6 +13,7 @@ import (
 	"sync"
 	"time"
 
+	"legtrace/circuit"
 	"legtrace/render/page/desk"
 )
 
@@ -19,8 +21,9 @@ const (
 	maxLight    = 8    // light questions worked on at once
 	maxWaiting  = 2000 // of each weight
 	writeWithin = 30 * time.Second
-	// patience is how long one answer may be worked on, from when its turn came.
-	patience = time.Minute
+	// longest is how long one answer may be worked on, from when its turn came,
+	// should what is worked on not be counted.
+	longest = 10 * time.Minute
 )
 
 // queue lets so many in at once. Whoever must wait is let in by turns of those
@@ -148,7 +151,9 @@ func (s *Site) inTurn(w http.ResponseWriter, r *http.Request, work func(context.
 		}
 		return desk.Answer{}, false // or nobody waits any more
 	}
-	ctx, stop := context.WithTimeout(r.Context(), s.opt.Patience)
+	bound, enough := circuit.Within(r.Context(), 1000*s.opt.Patience)
+	defer enough()
+	ctx, stop := context.WithTimeout(bound, longest)
 	defer stop()
 	a, err := func() (desk.Answer, error) {
 		defer lane.leave()
@@ -156,6 +161,8 @@ func (s *Site) inTurn(w http.ResponseWriter, r *http.Request, work func(context.
 	}()
 	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(writeWithin)) // of a network only
 	switch {
+	case context.Cause(ctx) == circuit.ErrPatience:
+		refuse(w, http.StatusServiceUnavailable, fmt.Sprintf("this takes more than %d thousand solutions, and was given up; legtrace page --patience %d allows twice as many", s.opt.Patience, 2*s.opt.Patience))
 	case ctx.Err() != nil:
 		refuse(w, http.StatusServiceUnavailable, "this took too long, and was given up")
 	case errors.Is(err, desk.ErrWanted):

@@ -69,7 +69,7 @@ func serveUntil(t testing.TB, ctx context.Context, source page.Source, opt page.
 	if err != nil {
 		t.Fatal(err)
 	}
-	opt.Poll, opt.Patience = 20*time.Millisecond, time.Hour
+	opt.Poll = 20 * time.Millisecond
 	site, problems, err := page.New(source, opt)
 	if err != nil {
 		t.Fatal(err, problems)
@@ -301,5 +301,18 @@ func TestFollowsTheFile(t *testing.T) {
 	wait(`"problems":[]`)
 	if html := get(t, at+"/?mode=broil"); !strings.Contains(html, "2800 W") || strings.Contains(html, "The file has slips") {
 		t.Error("the new machine is not shown")
+	}
+}
+
+// A question that takes more work than was allowed is given up in words; lighter
+// ones are answered.
+func TestPatienceIsCountedInWork(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{Patience: 1})
+	code, body, _ := ask(t, "GET", at+"/visit?door=find&note=load~broil~broil_element~dead", nil)
+	if code != http.StatusServiceUnavailable || !strings.Contains(body, "more than 1 thousand solutions") || !strings.Contains(body, "--patience 2") {
+		t.Errorf("a search beyond its budget: status %d: %s", code, body)
+	}
+	if code, _, _ := ask(t, "GET", at+"/bench?mode=broil", nil); code != http.StatusOK {
+		t.Errorf("a reading meanwhile: status %d", code)
 	}
 }
