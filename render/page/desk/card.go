@@ -81,14 +81,6 @@ func newCard(v *view, p proposal) card {
 	return c
 }
 
-// BothAt is the place of both ends of a test, or empty where they are apart.
-func (p proposal) BothAt() string {
-	if len(p.Ends) == 2 && p.Ends[0].Place == p.Ends[1].Place {
-		return p.Ends[0].Place
-	}
-	return ""
-}
-
 // states are how a load may behave, as a trial asks.
 var states = []string{"normal", "dead", "weak", "too much", "stays on"}
 

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"legtrace/circuit"
-	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
@@ -63,91 +62,6 @@ type questionView struct {
 }
 
 type choiceView struct{ Label, Line string }
-
-// end is where a probe goes: what that is called, the wires there, and where it is
-// on the machine.
-type end struct{ Part, Name, Wires, Place string }
-
-// end tells of a terminal.
-func (b *bench) end(t circuit.TerminalID) end {
-	term := b.c.Terminal(t)
-	name, part := term.Name, term.Name
-	if term.Part != circuit.None {
-		part = b.c.Part(term.Part).Label
-		name = strings.TrimSpace(part + " " + term.Name)
-	}
-	return end{part, name, b.leads(term), b.c.PlaceOf(t)}
-}
-
-// proposal is a test worth making.
-type proposal struct {
-	report.NextTest
-	// Test is the line of a note on it, without the answer; Red and Black are
-	// where its probes go.
-	Test, Red, Black string
-	// Reach are the places of its probes by name, to say that one is out of reach.
-	Reach []string
-	// Ends say which places those are: red, then black.
-	Ends []end
-	// OK is what a sound machine reads, as it is typed.
-	OK string
-	// Sights are the views of the machine that show where it is done.
-	Sights []sight
-}
-
-// sight is a view of the machine with places of a test in it: of the probe
-// named, R or B, or of both.
-type sight struct {
-	View  string
-	Boxes []sightBox
-}
-
-type sightBox struct {
-	circuit.Box
-	Of string
-}
-
-// Middle and Centre are where the box's own middle is, across and down.
-func (b sightBox) Middle() float64 { return b.X + b.W/2 }
-func (b sightBox) Centre() float64 { return b.Y + b.H/2 }
-
-// sights finds places in the machine's views: red's, then black's.
-func (b *bench) sights(places ...string) []sight {
-	var out []sight
-	for i, name := range places {
-		of := ""
-		if len(places) == 2 && places[0] != places[1] {
-			of = "RB"[i : i+1]
-		}
-		all := b.c.Places()
-		at := slices.IndexFunc(all, func(p circuit.Place) bool { return p.Name == name && p.Box != nil })
-		if at < 0 || i > 0 && of == "" {
-			continue
-		}
-		box := sightBox{*all[at].Box, of}
-		k := slices.IndexFunc(out, func(s sight) bool { return s.View == box.View })
-		if k < 0 {
-			k, out = len(out), append(out, sight{View: box.View})
-		}
-		out[k].Boxes = append(out[k].Boxes, box)
-	}
-	return out
-}
-
-// Title is what to do, without the names of the netlist: the ends are told apart
-// beneath it.
-func (p proposal) Title() string {
-	if len(p.Ends) != 2 {
-		return p.Text
-	}
-	_, how, _ := strings.Cut(p.Text, ", ")
-	one, two := p.Ends[0], p.Ends[1]
-	function := strings.ToUpper(p.Function[:1]) + p.Function[1:]
-	if one.Part == two.Part {
-		return function + " across " + one.Part + ", " + how
-	}
-	return function + " from " + one.Name + " to " + two.Name + ", " + how
-}
 
 const (
 	mostSuspects  = 8
@@ -387,26 +301,6 @@ func (b *bench) known(j *visit.Job, from []origin, v *visitView) error {
 	}
 	return nil
 }
-
-func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test) (proposal, error) {
-	p := proposal{NextTest: t, Test: visit.About(b.c, test).Without()}
-	switch {
-	case test.Trial:
-		return p, nil
-	case test.Ask != "":
-		p.Sights = b.sights(b.c.Part(test.Part).Place)
-		return p, nil
-	}
-	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
-	p.Reach = []string{b.c.PlaceName(test.Probes.P), b.c.PlaceName(test.Probes.Q)}
-	p.Ends = []end{b.end(test.Probes.P), b.end(test.Probes.Q)}
-	p.Sights = b.sights(p.Ends[0].Place, p.Ends[1].Place)
-	sound, err := visit.SoundReading(e, test.Probes, test.Mode, test.Lift)
-	p.OK = answerOf(sound)
-	return p, err
-}
-
-func (b *bench) ref(t circuit.TerminalID) string { return b.c.Terminal(t).Ref }
 
 // writeUp adds to a visit its report, and its file.
 func (b *bench) writeUp(ctx context.Context, j *visit.Job, v *visitView, lib *Library, file string) error {
