@@ -254,11 +254,26 @@ func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
 	return parts
 }
 
+// asks reports whether it was asked already which of these is meant.
+func (r *reader) asks(n int, label func(int) string) bool {
+	if len(r.heard.Questions) == 0 {
+		return false
+	}
+	choices := r.heard.Questions[len(r.heard.Questions)-1].Choices
+	for i := range min(n, len(choices)) {
+		if choices[i].Label != label(i) {
+			return false
+		}
+	}
+	return len(choices) == n
+}
+
 // choose puts down one statement, or all where all are meant, or asks which.
 func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Statement, label func(int) string) {
 	switch {
 	case n == 0:
 		r.lose(p.words...)
+	case k.other && n > 1 && r.asks(n, label): // "one is dead, the other works": which was asked
 	case n == 1 || (p.all || r.region(p)) && !p.odd:
 		for i := range n {
 			r.put(make(i))

@@ -56,6 +56,7 @@ type clause struct {
 	rarely   bool // sometimes
 	rest     bool // everything else
 	others   bool // all others of the kind
+	other    bool // the other one
 	same     bool // as what was spoken of before
 	amount   float64
 	unit     string

@@ -98,7 +98,7 @@ func (p *parser) small(t *token, rest []token) {
 		p.closePhrase()
 		k.rest, k.others = true, true
 	case t.text == singular(p.r.l.others):
-		p.some = true // which one is asked
+		p.some, k.other = true, true // which one is asked
 	case t.has(filler) && !p.r.l.skip[t.text]:
 		if k.odd = true; p.np == nil {
 			p.prep = 0
@@ -115,7 +115,7 @@ func (p *parser) small(t *token, rest []token) {
 // severalNext reports whether a number or a plural comes: "other three burners".
 func severalNext(rest []token) bool {
 	n := content(rest)
-	return n != nil && (n.isNumber || n.has(isNumber) || n.plural && n.has(isNoun))
+	return n != nil && (n.isNumber || n.has(isNumber) && !n.has(someOf) || n.plural && n.has(isNoun))
 }
 
 // join goes on with the list it stands in: of modes, places or subjects.
