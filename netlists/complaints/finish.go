@@ -31,7 +31,7 @@ func (p *parser) finish(comma bool) {
 		}
 		return
 	}
-	r.withheld = false
+	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips)
 	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool { return r.within(k.subjects, p) }), k.subjects...)
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
@@ -43,6 +43,10 @@ func (p *parser) finish(comma bool) {
 				r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool { return slices.Contains(r.machine.loads[id], s.Load) })
 			}
 		}
+	}
+	if p.number && p.pending >= leastVolts && !slices.ContainsFunc(k.said, func(s said) bool { return s.class != isState || s.key != "normal" && s.key != "hot" }) {
+		r.withhold(k, p.lost) // "both ends hot with 120"
+		return
 	}
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
 		r.lose(k.words...)
@@ -74,6 +78,9 @@ func (p *parser) finish(comma bool) {
 		r.put(st)
 	}
 }
+
+// leastVolts is from where on a figure by itself is likely one of a meter.
+const leastVolts = 50
 
 // within reports whether all that is spoken of belongs to one thing and is not all
 // of it: "right front: the small ring heats".
@@ -169,6 +176,8 @@ func (p *parser) implied() (key, of string) {
 		return "normal", p.r.lastSaid.of // "it works, but only if I slam the door"
 	case k.also && named && !k.odd && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
+	case k.not && named && p.r.tripped && len(k.said) == 0:
+		return "normal", "" // "trips on bake, the burners never do it"
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.nothing) && p.r.l.nothing != "":
@@ -257,7 +266,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		o.Words, o.loosely, o.of, o.side, o.then = s.Words, s.loosely, s.of, s.side, s.then
+		o.Words, o.loosely, o.of, o.each, o.side, o.then = s.Words, s.loosely, s.of, s.each, s.side, s.then
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)

@@ -133,6 +133,10 @@ func (r *reader) seen(k *clause, s *said) {
 			r.put(k.blank(OfPlace, s))
 			continue
 		}
+		if len(parts) > few && r.region(p) {
+			r.put(k.blank(OfPlace, s)) // "sparks under the glass"
+			continue
+		}
 		r.choose(p, k, s, len(parts), func(i int) Statement {
 			st := k.blank(OfPlace, s)
 			st.Part, st.Joint = parts[i], joint
@@ -140,6 +144,9 @@ func (r *reader) seen(k *clause, s *said) {
 		}, func(i int) string { return r.c.Part(parts[i]).Label })
 	}
 }
+
+// few is of how many parts of a place it may be said that something was seen there.
+const few = 3
 
 // ofMatter is what is seen of a thing itself.
 var ofMatter = []string{"burnt", "melted", "discoloured", "parted", "blistered"}

@@ -30,6 +30,7 @@ type reader struct {
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
 	withheld  bool      // the clause before was not understood
+	tripped   bool      // the clause before told what trips
 	thing     bool      // something of a household was spoken of in the sentence
 }
 

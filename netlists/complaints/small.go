@@ -94,7 +94,7 @@ func (p *parser) small(t *token, rest []token) {
 		p.its = true
 	case t.has(aux):
 		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
-	case t.text == singular(p.r.l.others) && len(p.r.last) > 0 && severalNext(rest):
+	case t.text == singular(p.r.l.others) && len(p.r.last) > 0 && severalNext(rest) && len(p.r.heard.Questions) == 0:
 		p.closePhrase()
 		k.rest, k.others = true, true
 	case t.text == singular(p.r.l.others):
@@ -115,7 +115,7 @@ func (p *parser) small(t *token, rest []token) {
 // severalNext reports whether a number or a plural comes: "other three burners".
 func severalNext(rest []token) bool {
 	n := content(rest)
-	return n != nil && (n.isNumber || n.has(isNumber) && !n.has(someOf) || n.plural && n.has(isNoun))
+	return n != nil && (n.isNumber || n.has(isNumber) || n.plural && n.has(isNoun))
 }
 
 // join goes on with the list it stands in: of modes, places or subjects.

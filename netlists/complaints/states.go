@@ -246,6 +246,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true
 		return
 	}
+	if key == "hot" && r.turns(loads) {
+		r.lose(strings.Fields(s.words)...) // a motor that gets hot does not get too much
+		return
+	}
 	if key == "pushed" && r.heats(loads[0]) {
 		r.lose(strings.Fields(s.words)...) // what heats is not helped by hand
 		return
@@ -285,13 +289,14 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	one := *p
+	one.odd = p.odd || len(p.where) > 0 && len(p.nouns) > 0 && len(loads) > 1 && !slices.ContainsFunc(p.where, r.singlesOut)
 	one.all = p.all || p.none && !p.odd && r.heats(loads[0]) || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || r.singledOut(p) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
 		part := r.c.Branch(id).Part
 		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
 	})
 	r.choose(&one, k, s, len(loads), func(i int) Statement {
 		st := r.ofLoad(k, s, key, loads[i])
-		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
+		st.loosely, st.of, st.each = r.region(p), strings.Join(p.words, " "), r.everything(p)
 		return st
 	},
 		func(i int) string { return r.c.Label(loads[i]) })
@@ -308,6 +313,14 @@ func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
 		return circuit.None
 	}
 	return last[0]
+}
+
+// turns reports whether loads are motors and fans.
+func (r *reader) turns(loads []circuit.BranchID) bool {
+	return !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+		k := r.c.Part(r.c.Branch(id).Part).Kind
+		return k != circuit.KindMotor && k != circuit.KindFan
+	})
 }
 
 // ofPart are states told of what is no load: a fuse that is good, a limit that

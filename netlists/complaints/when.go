@@ -192,6 +192,13 @@ func (r *reader) restDead() {
 func (r *reader) settle() {
 	r.restDead()
 	all := r.heard.Statements
+	for i := range all { // "everything is normal but the oven is dead"
+		for k := range all[:i] {
+			if all[k].each && !all[i].each && all[i].About == OfLoad && all[k].Load == all[i].Load && (all[k].What == "normal") != (all[i].What == "normal") {
+				all[k].What = ""
+			}
+		}
+	}
 	for i := range all {
 		s := &all[i]
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {

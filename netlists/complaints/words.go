@@ -71,6 +71,7 @@ type Statement struct {
 	// loosely says that it was told of a region as a whole, of the words of it.
 	loosely bool
 	of      string
+	each    bool   // and of everything
 	then    bool   // it followed on what was said before
 	side    string // of what is off its temperature: above or below, as it was said
 }
