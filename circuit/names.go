@@ -148,11 +148,7 @@ func printable(s string) bool {
 
 // humanise makes a label from a name: "broil_relay" becomes "Broil relay".
 func humanise(name string) string {
-	s := strings.ReplaceAll(name, "_", " ")
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return UpperFirst(strings.ReplaceAll(name, "_", " "))
 }
 
 func abs(n int) int {

@@ -215,7 +215,7 @@ func (a *auditor) limit(b *circuit.Branch, p *circuit.Part) {
 		if contact := a.bypass(open, load, mode); contact != circuit.None {
 			a.find(BypassedLimit, "parts."+p.Name, mode, []circuit.BranchID{b.ID, contact, load},
 				"the limit works through that contact, not in the heater's own feed",
-				"with %s welded, %s no longer stops the %s in %s", lower(a.c.Label(contact)), a.c.Label(b.ID), lower(a.c.Label(load)), a.c.Mode(mode).Label)
+				"with %s welded, %s no longer stops the %s in %s", circuit.LowerFirst(a.c.Label(contact)), a.c.Label(b.ID), circuit.LowerFirst(a.c.Label(load)), a.c.Mode(mode).Label)
 		}
 	}
 }
@@ -294,7 +294,7 @@ func (a *auditor) offFaults(ctx context.Context) error {
 			f := s.Faults[0]
 			a.find(OneFaultHeats, "parts."+a.c.Part(a.c.Branch(load).Part).Name, off, []circuit.BranchID{load, f.Branch},
 				"only one leg is switched, or one contact stands between Off and heat",
-				"%s alone heats the %s in Off, %.0f W", lower(a.c.Describe(f)), lower(a.c.Label(load)), s.Watts)
+				"%s alone heats the %s in Off, %.0f W", circuit.LowerFirst(a.c.Describe(f)), circuit.LowerFirst(a.c.Label(load)), s.Watts)
 		}
 	}
 	return nil
@@ -321,7 +321,7 @@ func (a *auditor) alike() {
 				continue
 			}
 			parts = append(parts, id)
-			names = append(names, lower(a.c.Label(id)))
+			names = append(names, circuit.LowerFirst(a.c.Label(id)))
 		}
 		if len(parts) < 2 {
 			continue
@@ -350,11 +350,4 @@ func (a *auditor) between(run, parts []circuit.BranchID) string {
 		}
 	}
 	return best
-}
-
-func lower(label string) string {
-	if len(label) > 1 && label[1] >= 'a' && label[1] <= 'z' {
-		return strings.ToLower(label[:1]) + label[1:]
-	}
-	return label
 }

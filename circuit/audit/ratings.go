@@ -77,7 +77,7 @@ func (a *auditor) figure(p *circuit.Part, key, unit string, value float64, usual
 	if value >= usual.low && value <= usual.high {
 		return
 	}
-	message := fmt.Sprintf("%s = %s of the %s", key, number(value), lower(p.Label))
+	message := fmt.Sprintf("%s = %s of the %s", key, number(value), circuit.LowerFirst(p.Label))
 	if key == "watts" && p.Spec.Volts > 0 {
 		message += fmt.Sprintf(" is %s A at its %g V", three(value/p.Spec.Volts), p.Spec.Volts)
 	} else {
@@ -113,7 +113,7 @@ func (a *auditor) sensor(p *circuit.Part) {
 			return
 		}
 	}
-	message := fmt.Sprintf("ohms_at = %g of the %s: platinum sensors have 100, 500 or 1000 ohms at 0 C", s.OhmsAt, lower(p.Label))
+	message := fmt.Sprintf("ohms_at = %g of the %s: platinum sensors have 100, 500 or 1000 ohms at 0 C", s.OhmsAt, circuit.LowerFirst(p.Label))
 	if s.OhmsAt > 1050 && s.OhmsAt < 1120 {
 		message += "; near 1080 is what one of 1000 reads at room temperature"
 	}

@@ -25,7 +25,7 @@ func (a *auditor) unused() {
 		}
 		if !used {
 			a.find(Unused, "parts."+p.Name, circuit.None, p.Branches, "a mode may be missing, or a wire",
-				"in none of the modes does current flow through the %s", lower(p.Label))
+				"in none of the modes does current flow through the %s", circuit.LowerFirst(p.Label))
 		}
 	}
 }
@@ -149,7 +149,7 @@ func (a *auditor) kinds() {
 			}
 			if !slices.Contains(s.kinds, p.Kind) && p.Kind != circuit.KindConnector && p.Kind != circuit.KindTerminalBlock {
 				a.findCause(OddKind, "parts."+p.Name+".kind", p.Branches, "the kind decides what can fail and how it is judged; a limit is safety, a thermostat is not",
-					"the %s is a %s by its kind", lower(p.Label), strings.ReplaceAll(p.Kind.String(), "_", " "))
+					"the %s is a %s by its kind", circuit.LowerFirst(p.Label), strings.ReplaceAll(p.Kind.String(), "_", " "))
 			}
 			break
 		}

@@ -124,7 +124,7 @@ func (a *auditor) largeBreakers() {
 		slices.Sort(names)
 		p := a.c.Part(at.part)
 		a.find(LargeBreaker, "parts."+p.Name, circuit.None, branches, protectionReason,
-			"the %s of %g A protects wire of %d AWG (%s), for which %g A is the most", lower(p.Label), p.Spec.Amps, at.awg, strings.Join(names, ", "), protection[at.awg])
+			"the %s of %g A protects wire of %d AWG (%s), for which %g A is the most", circuit.LowerFirst(p.Label), p.Spec.Amps, at.awg, strings.Join(names, ", "), protection[at.awg])
 	}
 }
 

@@ -203,18 +203,18 @@ func (p *player) sure() bool {
 	})
 }
 
-func (p *player) play(ctx context.Context, m Move) (*Step, error) {
+func (p *player) play(ctx context.Context, m Move) error {
 	step, err := p.s.Play(m)
 	if err == nil && step.Unsafe != nil {
 		err = errors.New("the best plan was stopped: " + string(step.Unsafe.Rule))
 	}
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if err := p.r.measure(ctx, step); err != nil || p.e == p.r.e {
-		return step, err
+		return err
 	}
-	return step, learn(ctx, p.e, step.Evidence)
+	return learn(ctx, p.e, step.Evidence)
 }
 
 // test makes one, turning the supply, proving the meter and lifting leads as it
@@ -246,15 +246,15 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 		moves = append(moves, Move{Verb: Lift, Wires: t.Lift, At: at})
 	}
 	for _, m := range moves {
-		if _, err := p.play(ctx, m); err != nil {
+		if err := p.play(ctx, m); err != nil {
 			return err
 		}
 	}
-	if _, err := p.play(ctx, do); err != nil {
+	if err := p.play(ctx, do); err != nil {
 		return err
 	}
 	if len(t.Lift) > 0 {
-		_, err := p.play(ctx, Move{Verb: Refit, Wires: t.Lift, At: at})
+		err := p.play(ctx, Move{Verb: Refit, Wires: t.Lift, At: at})
 		return err
 	}
 	return nil
@@ -275,7 +275,7 @@ func (p *player) name(ctx context.Context, part string) error {
 		return nil
 	}
 	p.said = append(p.said, part)
-	_, err := p.play(ctx, Move{Verb: Name, Named: part})
+	err := p.play(ctx, Move{Verb: Name, Named: part})
 	return err
 }
 

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math/cmplx"
 	"slices"
-	"strings"
-	"unicode"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -252,14 +250,14 @@ func (d *Drill) trippedWord(list []circuit.BranchID) string {
 
 func (d *Drill) sentence(r remark) string {
 	if r.load == circuit.None {
-		return upperFirst(r.what) + " " + d.inModes(r.modes) + "."
+		return circuit.UpperFirst(r.what) + " " + d.inModes(r.modes) + "."
 	}
 	p := d.c.Part(d.c.Branch(r.load).Part)
 	verb := anyVerb[r.how]
 	if own, ok := verbs[p.Kind]; ok {
 		verb = own[r.how]
 	}
-	s := "The " + lowerFirst(d.c.Label(r.load)) + " " + verb
+	s := "The " + circuit.LowerFirst(d.c.Label(r.load)) + " " + verb
 	if r.how != stuck && r.of == len(r.modes) && r.of > 2 {
 		return s + " whenever it should be on."
 	}
@@ -272,7 +270,7 @@ func (d *Drill) well(remarks []remark) []string {
 	var whole, out []string
 	for _, r := range remarks {
 		if r.of == len(r.modes) {
-			whole = append(whole, "the "+lowerFirst(d.c.Label(r.load)))
+			whole = append(whole, "the "+circuit.LowerFirst(d.c.Label(r.load)))
 		} else {
 			out = append(out, d.sentence(r))
 		}
@@ -281,9 +279,9 @@ func (d *Drill) well(remarks []remark) []string {
 	case 0:
 		return out
 	case 1:
-		return append([]string{upperFirst(whole[0]) + " works as it should."}, out...)
+		return append([]string{circuit.UpperFirst(whole[0]) + " works as it should."}, out...)
 	}
-	return append([]string{upperFirst(list(whole)) + " work as they should."}, out...)
+	return append([]string{circuit.UpperFirst(circuit.List(whole)) + " work as they should."}, out...)
 }
 
 func (d *Drill) inModes(modes []circuit.ModeID) string {
@@ -291,7 +289,7 @@ func (d *Drill) inModes(modes []circuit.ModeID) string {
 	for _, m := range modes {
 		names = append(names, fmt.Sprintf("%q", d.c.Mode(m).Label))
 	}
-	return "in " + list(names)
+	return "in " + circuit.List(names)
 }
 
 // tingle tells of metal that stands at voltage.
@@ -312,29 +310,4 @@ func (r remark) evidence() []suspect.Evidence {
 		out = append(out, suspect.Evidence{Symptom: &suspect.Symptom{Mode: mode, Load: r.load, State: r.state, Trips: r.how == trips, Chatters: r.how == chatters}})
 	}
 	return out
-}
-
-func lowerFirst(s string) string {
-	r := []rune(s)
-	if len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1]) {
-		r[0] = unicode.ToLower(r[0])
-	}
-	return string(r)
-}
-
-func upperFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-func list(words []string) string {
-	switch len(words) {
-	case 0:
-		return "nothing"
-	case 1:
-		return words[0]
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

@@ -104,14 +104,14 @@ func (d *Drill) story(h Hidden) (FaultStory, error) {
 		out.Said = append(out.Said, d.power(mode, load, good, bad))
 	}
 	if len(bad.Tripped) > 0 {
-		out.Said = append(out.Said, fmt.Sprintf("So much current flows that %s opens, and everything behind it is dead.", lowerFirst(d.c.Label(bad.Tripped[0]))))
+		out.Said = append(out.Said, fmt.Sprintf("So much current flows that %s opens, and everything behind it is dead.", circuit.LowerFirst(d.c.Label(bad.Tripped[0]))))
 	}
 	if bad.Chatter != nil && good.Chatter == nil {
 		var names []string
 		for _, id := range bad.Chatter.Contacts {
-			names = append(names, "the "+lowerFirst(d.c.Label(id)))
+			names = append(names, "the "+circuit.LowerFirst(d.c.Label(id)))
 		}
-		out.Said = append(out.Said, fmt.Sprintf("In %q the machine does not settle: what moves %s is fed through what that opens.", out.Mode, list(names)))
+		out.Said = append(out.Said, fmt.Sprintf("In %q the machine does not settle: what moves %s is fed through what that opens.", out.Mode, circuit.List(names)))
 	}
 	if load == circuit.None {
 		out.Said = append(out.Said, d.across(f.Branch, good, bad)...)
@@ -147,7 +147,7 @@ func (d *Drill) onPart(id circuit.BranchID) circuit.BranchID {
 
 // power tells what the load gets, healthy and now.
 func (d *Drill) power(mode circuit.ModeID, load circuit.BranchID, good, bad *settle.Outcome) string {
-	return fmt.Sprintf("In %q the %s should get %.0f V and %.0f W; it gets %.0f V and %.0f W.", d.c.Mode(mode).Label, lowerFirst(d.c.Label(load)),
+	return fmt.Sprintf("In %q the %s should get %.0f V and %.0f W; it gets %.0f V and %.0f W.", d.c.Mode(mode).Label, circuit.LowerFirst(d.c.Label(load)),
 		good.AnyState.LoadVolts(load), good.AnyState.Watts(load), bad.AnyState.LoadVolts(load), bad.AnyState.Watts(load))
 }
 
@@ -166,7 +166,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 			if !holds(hold.Feed, fault) && !senses(hold, fault) {
 				continue
 			}
-			out.Said = append(out.Said, d.held(hold, fault, good, bad)...)
+			out.Said = append(out.Said, d.held(hold, good, bad)...)
 			if holds(hold.Feed, fault) {
 				whole = *hold.Feed
 				out.Load, out.LoadID = d.c.Label(whole.Load), whole.Load
@@ -194,7 +194,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 		s.Fault = hop.Branch == fault
 		stations = append(stations, s)
 	}
-	across := Station{Place: "across " + lowerFirst(d.c.Label(whole.Load)), Across: true, Fault: whole.Load == fault,
+	across := Station{Place: "across " + circuit.LowerFirst(d.c.Label(whole.Load)), Across: true, Fault: whole.Load == fault,
 		Healthy: good.AnyState.LoadVolts(whole.Load), Faulty: bad.AnyState.LoadVolts(whole.Load)}
 	across.Changed = apart(across.Healthy, across.Faulty)
 	stations = append(stations, across)
@@ -247,14 +247,14 @@ func senses(h trace.Hold, id circuit.BranchID) bool {
 
 // held tells how the fault reaches the load through what holds a contact of
 // its feed.
-func (d *Drill) held(h trace.Hold, fault circuit.BranchID, good, bad *settle.Outcome) []string {
-	contact := lowerFirst(d.c.Label(h.Contact))
+func (d *Drill) held(h trace.Hold, good, bad *settle.Outcome) []string {
+	contact := circuit.LowerFirst(d.c.Label(h.Contact))
 	if h.Control == nil {
 		return []string{fmt.Sprintf("The fault is not on its feed. The %s is held by %s, which should get %.0f V and gets %.0f V.", contact,
-			lowerFirst(d.c.Label(h.Mover)), good.AnyState.LoadVolts(h.Mover), bad.AnyState.LoadVolts(h.Mover))}
+			circuit.LowerFirst(d.c.Label(h.Mover)), good.AnyState.LoadVolts(h.Mover), bad.AnyState.LoadVolts(h.Mover))}
 	}
 	control := d.c.Part(h.Control.Part)
-	out := []string{fmt.Sprintf("The fault is not on its feed. The %s closes only while the %s drives it.", contact, lowerFirst(control.Label))}
+	out := []string{fmt.Sprintf("The fault is not on its feed. The %s closes only while the %s drives it.", contact, circuit.LowerFirst(control.Label))}
 	for i := range d.c.Controls() {
 		if &d.c.Controls()[i] != h.Control {
 			continue
@@ -292,7 +292,7 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 		}
 		return fmt.Sprintf("%.0f V", cmplx.Abs(v))
 	}
-	out := []string{fmt.Sprintf("Across the %s a sound machine has %s; this one has %s: %s on one side, %s on the other, to %s.", lowerFirst(d.c.Label(fault)),
+	out := []string{fmt.Sprintf("Across the %s a sound machine has %s; this one has %s: %s on one side, %s on the other, to %s.", circuit.LowerFirst(d.c.Label(fault)),
 		between(good), between(bad), d.to(bad, b.A), d.to(bad, b.B), d.c.PlaceName(d.reference()))}
 	v, fixed := bad.AnyState.Between(b.A, b.B)
 	if amps := cmplx.Abs(bad.AnyState.Amps[fault]); fixed && amps > 0.1 && cmplx.Abs(v) > 5 {
@@ -319,7 +319,7 @@ func (d *Drill) bothEnds(f *trace.Feed, bad *settle.Outcome) []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("Both ends of the %s stand at %.0f V and %.0f V, and across it there are %.0f V: neither end tells that it is dead.",
-		lowerFirst(d.c.Label(f.Load)), cmplx.Abs(a), cmplx.Abs(b), across)}
+		circuit.LowerFirst(d.c.Label(f.Load)), cmplx.Abs(a), cmplx.Abs(b), across)}
 }
 
 // thin leaves out places where nothing happens and that no point is listed at.

@@ -114,7 +114,7 @@ func atVolts(live []string) string {
 	if len(live) == 1 {
 		return strings.Replace(live[0], " at ", " stands at ", 1)
 	}
-	return strings.Replace(live[0], " at ", " stands at ", 1) + " and " + list(live[1:])
+	return strings.Replace(live[0], " at ", " stands at ", 1) + " and " + circuit.List(live[1:])
 }
 
 // place names the first of joined terminals that is a listed point.

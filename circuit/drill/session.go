@@ -257,7 +257,7 @@ func (s *Session) try(mode circuit.ModeID, step *Step) error {
 func (s *Session) seen(is look) []string {
 	d := s.d
 	if is.trips {
-		return []string{upperFirst(d.trippedWord(is.tripped)) + "."}
+		return []string{circuit.UpperFirst(d.trippedWord(is.tripped)) + "."}
 	}
 	var out []string
 	if is.chatters {
@@ -269,7 +269,7 @@ func (s *Session) seen(is look) []string {
 			if own, ok := verbs[d.c.Part(d.c.Branch(load).Part).Kind]; ok {
 				verb = own[how]
 			}
-			out = append(out, "The "+lowerFirst(d.c.Label(load))+" "+verb+".")
+			out = append(out, "The "+circuit.LowerFirst(d.c.Label(load))+" "+verb+".")
 		}
 	}
 	if is.metal >= meter.HazardVolts {
@@ -300,7 +300,7 @@ func (s *Session) lift(m Move, step *Step) {
 			names = append(names, s.d.c.Wire(w).Name)
 		}
 	}
-	step.Said = []string{fmt.Sprintf("Off %s, marked: %s.", s.d.c.PlaceName(m.At), list(names))}
+	step.Said = []string{fmt.Sprintf("Off %s, marked: %s.", s.d.c.PlaceName(m.At), circuit.List(names))}
 }
 
 // reach is the effort to get to a place, and opens it.
@@ -339,7 +339,7 @@ func (s *Session) name(named string, step *Step) {
 // called is a part or wire as people call it.
 func (d *Drill) called(named string) string {
 	if id, err := d.c.FindPart(named); err == nil {
-		return "the " + lowerFirst(d.c.Part(id).Label)
+		return "the " + circuit.LowerFirst(d.c.Part(id).Label)
 	}
 	return "wire " + named
 }
@@ -371,7 +371,7 @@ func (d *Drill) partsOf(cause suspect.Cause) []string {
 // was.
 func (d *Drill) verdict(h Hidden, named string) string {
 	if slices.Contains(d.partsOf(h.Cause), named) {
-		return lowerFirst(h.Cause.Label)
+		return circuit.LowerFirst(h.Cause.Label)
 	}
-	return fmt.Sprintf("%s and %s read the same at every listed point, and whoever looks along that run finds %s", named, d.partsOf(h.Cause)[0], lowerFirst(h.Cause.Label))
+	return fmt.Sprintf("%s and %s read the same at every listed point, and whoever looks along that run finds %s", named, d.partsOf(h.Cause)[0], circuit.LowerFirst(h.Cause.Label))
 }

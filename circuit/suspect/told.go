@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-	"strings"
 
 	"legtrace/circuit"
 )
@@ -64,7 +63,7 @@ func (t *Telling) Words(c *circuit.Circuit) string {
 	case t.Load != circuit.None:
 		return c.Label(t.Load) + ": " + words
 	case t.Part == circuit.None:
-		return upperFirst(words)
+		return circuit.UpperFirst(words)
 	}
 	where := c.Part(t.Part).Label
 	if t.Joint {
@@ -72,8 +71,6 @@ func (t *Telling) Words(c *circuit.Circuit) string {
 	}
 	return where + ": " + words
 }
-
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // chance is the chance of being told so with faults present: of the fault that
 // makes it likeliest.

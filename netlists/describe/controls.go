@@ -304,9 +304,7 @@ func keys[T any](t twin, m map[string]T) map[string]T {
 func (t twin) words(s string) string {
 	for _, pair := range t {
 		s = strings.ReplaceAll(s, pair[0], pair[1])
-		s = strings.ReplaceAll(s, capital(pair[0]), capital(pair[1]))
+		s = strings.ReplaceAll(s, circuit.UpperFirst(pair[0]), circuit.UpperFirst(pair[1]))
 	}
 	return s
 }
-
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

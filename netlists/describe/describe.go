@@ -75,7 +75,7 @@ func Enter(name string, text []byte, line string) (after []byte, said []string, 
 	if err != nil {
 		return nil, nil, err
 	}
-	if err := s.take(line, words); err != nil {
+	if err := s.take(words); err != nil {
 		return nil, nil, err
 	}
 	after, err = s.Text()
@@ -135,7 +135,7 @@ var verbs = map[string]func(*draft, []string) error{
 	"name": (*draft).head, "title": (*draft).head, "note": (*draft).head,
 }
 
-func (s *draft) take(line string, words []string) error {
+func (s *draft) take(words []string) error {
 	if verb := verbs[strings.ToLower(words[0])]; verb != nil {
 		return verb(s, words)
 	}

@@ -291,7 +291,7 @@ func (s *draft) notes() string {
 	b.WriteString("Begun from a few answers; not yet compared with a machine.\n")
 	for _, key := range Keys() {
 		if means := Means(s.a, key); means != "" {
-			fmt.Fprintf(&b, "%s: %s.\n", strings.ToUpper(key[:1])+key[1:], means)
+			fmt.Fprintf(&b, "%s: %s.\n", circuit.UpperFirst(key), means)
 		}
 	}
 	return b.String()

@@ -106,7 +106,7 @@ func (s *subject) boardInVain() []Step {
 		return nil
 	}
 	board := s.c.Part(hold.Control.Part)
-	name := lowerFirst(board.Label)
+	name := circuit.LowerFirst(board.Label)
 	if name == "" {
 		name = board.Name
 	}
@@ -254,7 +254,7 @@ func (s *subject) overCurrent() []Step {
 	var out []Step
 	for _, part := range order[:min(2, len(order))] {
 		p := s.c.Part(part)
-		name := lowerFirst(p.Label)
+		name := circuit.LowerFirst(p.Label)
 		if name == "" {
 			name = p.Name
 		}

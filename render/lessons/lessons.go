@@ -209,7 +209,7 @@ func (t *Teacher) ownPart(p *plan) (Part, error) {
 			}
 			if len(part.Steps) > 0 {
 				if c != t.own {
-					part.Note = fmt.Sprintf("This machine does not show it: %s. In its place: %s.", lack, lowerFirst(s.title()))
+					part.Note = fmt.Sprintf("This machine does not show it: %s. In its place: %s.", lack, circuit.LowerFirst(s.title()))
 					for i := range part.Steps {
 						part.Steps[i].unshow()
 					}

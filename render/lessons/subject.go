@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"unicode"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -130,18 +129,10 @@ func (s *subject) title() string {
 
 func (s *subject) mode(id circuit.ModeID) string { return fmt.Sprintf("%q", s.c.Mode(id).Label) }
 
-func (s *subject) label(id circuit.BranchID) string { return lowerFirst(s.c.Label(id)) }
+func (s *subject) label(id circuit.BranchID) string { return circuit.LowerFirst(s.c.Label(id)) }
 
 // says puts a fault in words, within a sentence.
-func (s *subject) says(f circuit.Fault) string { return lowerFirst(s.c.Describe(f)) }
-
-func lowerFirst(text string) string {
-	r := []rune(text)
-	if len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1]) {
-		r[0] = unicode.ToLower(r[0])
-	}
-	return string(r)
-}
+func (s *subject) says(f circuit.Fault) string { return circuit.LowerFirst(s.c.Describe(f)) }
 
 // reference is where the black probe rests: neutral, or the metal of a machine
 // that neutral is not brought to.

@@ -52,7 +52,7 @@ func (r *Reporter) Ask(mode, load string, faults []string, purpose Purpose) (Que
 		took = append(took, "--mode "+r.c.Mode(q.Mode).Name)
 	}
 	if len(took) > 0 {
-		q.Notes = []string{tookNote(list(took))}
+		q.Notes = []string{tookNote(circuit.List(took))}
 	}
 	return q, nil
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math/big"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 func (d *Breaks) blocks(p *page) {
@@ -11,7 +13,7 @@ func (d *Breaks) blocks(p *page) {
 		d.counted(p)
 		return
 	}
-	p.title(d.Head, fmt.Sprintf("What would take power from the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.title(d.Head, fmt.Sprintf("What would take power from the %s in %s", circuit.LowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, fmt.Sprintf("With nothing broken it gets %s%sW of %s%sW rated. An open that leaves less than %s of that is listed.",
 		watts(d.Load.Watts), hard, watts(d.Load.RatedWatts), hard, percent(d.Limit)))
 	d.narrowed(p)
@@ -22,7 +24,7 @@ func (d *Breaks) blocks(p *page) {
 
 // counted writes how many sets there are.
 func (d *Breaks) counted(p *page) {
-	p.title(d.Head, fmt.Sprintf("How many sets of opens cut the feed of the %s in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.title(d.Head, fmt.Sprintf("How many sets of opens cut the feed of the %s in %s", circuit.LowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, "One open out of each chain of parts and wires in series, and no set that holds a smaller one. Counted on the wiring, not asked of the solver.")
 	all, rows := new(big.Int), [][]string{}
 	for _, c := range d.Counts {
@@ -38,10 +40,10 @@ func (d *Breaks) counted(p *page) {
 func (d *Breaks) narrowed(p *page) {
 	var said []string
 	if len(d.Works) > 0 {
-		said = append(said, "working: "+list(names(d.Works)))
+		said = append(said, "working: "+circuit.List(names(d.Works)))
 	}
 	if len(d.Dead) > 0 {
-		said = append(said, "not working: "+list(names(d.Dead)))
+		said = append(said, "not working: "+circuit.List(names(d.Dead)))
 	}
 	if len(said) > 0 {
 		p.para(0, "Only what agrees with the other loads, "+strings.Join(said, "; ")+".")
@@ -171,7 +173,7 @@ func (s *Set) left(member int) string {
 func (m *Member) role() string {
 	holds := ""
 	if m.Holds != nil {
-		holds = lowerFirst(m.Holds.Label)
+		holds = circuit.LowerFirst(m.Holds.Label)
 	}
 	switch m.Via {
 	case "load":
@@ -213,7 +215,7 @@ func (s *Set) also() string {
 	if len(s.Spares) <= fewSpared && len(all) > 2*fewSpared {
 		out := "all else"
 		if len(s.Spares) > 0 {
-			out += " but " + list(names(s.Spares))
+			out += " but " + circuit.List(names(s.Spares))
 		}
 		return strings.Join(append([]string{out}, some...), "; ")
 	}

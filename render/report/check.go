@@ -133,11 +133,11 @@ func (r *Reporter) checkMode(m *circuit.Mode, out *settle.Outcome, d *Check, loc
 	mc := ModeCheck{Mode: r.mode(m.ID), Expected: len(m.Expect), Loads: []Expectation{}, On: []Named{}}
 	if out.Chatter != nil {
 		d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name,
-			Message: fmt.Sprintf("in %s the machine does not settle: %s chatter", mc.Label, list(labels(r.items(out.Chatter.Contacts))))})
+			Message: fmt.Sprintf("in %s the machine does not settle: %s chatter", mc.Label, circuit.List(labels(r.items(out.Chatter.Contacts))))})
 	}
 	if out.Earlier != nil {
 		d.Findings = append(d.Findings, Finding{At: locate("modes." + m.Name), Mode: m.Name,
-			Message: fmt.Sprintf("%s begins by chance: in %s, which comes before, %s chatter", mc.Label, r.mode(out.Earlier.Mode).Label, list(labels(r.items(out.Earlier.Contacts))))})
+			Message: fmt.Sprintf("%s begins by chance: in %s, which comes before, %s chatter", mc.Label, r.mode(out.Earlier.Mode).Label, circuit.List(labels(r.items(out.Earlier.Contacts))))})
 	}
 	said := map[circuit.BranchID]bool{}
 	for _, e := range m.Expect {
@@ -156,7 +156,7 @@ func (r *Reporter) checkMode(m *circuit.Mode, out *settle.Outcome, d *Check, loc
 		d.Findings = append(d.Findings, Finding{At: locate(e.Path), Mode: m.Name, Load: x.Ref,
 			Message: plain(fmt.Sprintf("in %s, %s should be %s and gets %s W, %s of its rating", mc.Label, x.Label,
 				should(e.Share), watts(x.Watts), percent(x.Share))),
-			Hint: r.why(m, e, out)})
+			Hint: r.why(e, out)})
 	}
 	for _, load := range r.c.Loads() {
 		if out.MostShare(load) < circuit.OnShare {
@@ -193,7 +193,7 @@ func should(share float64) string {
 
 // why tells where to look: what is open on the way to a load that should be
 // on, what it is in series with, or by which way one is fed that should not be.
-func (r *Reporter) why(m *circuit.Mode, e circuit.Expectation, out *settle.Outcome) string {
+func (r *Reporter) why(e circuit.Expectation, out *settle.Outcome) string {
 	if e.Share == 0 {
 		return r.whyOn(e.Load, out)
 	}
@@ -210,9 +210,9 @@ func (r *Reporter) why(m *circuit.Mode, e circuit.Expectation, out *settle.Outco
 	case out.LeastShare(e.Load) > e.Share:
 		return r.whyOn(e.Load, out)
 	case len(open) > 0:
-		return "open at " + list(open)
+		return "open at " + circuit.List(open)
 	case len(through) > 0:
-		return "in series with " + list(through)
+		return "in series with " + circuit.List(through)
 	}
 	return fmt.Sprintf("fed from %s and %s", conductorWord(r.conductor(feed.Ends[0].Source)), conductorWord(r.conductor(feed.Ends[1].Source)))
 }
@@ -229,7 +229,7 @@ func (r namer) whyOn(load circuit.BranchID, out *settle.Outcome) string {
 		}
 		s := conductorWord(r.conductor(source))
 		if len(passed) > 0 {
-			s += " through " + list(labels(r.items(passed)))
+			s += " through " + circuit.List(labels(r.items(passed)))
 		}
 		ends = append(ends, s)
 	}
@@ -304,12 +304,12 @@ func (d *Check) blocks(p *page) {
 	for _, m := range d.Modes {
 		on := "nothing"
 		if len(m.On) > 0 {
-			on = list(names(m.On))
+			on = circuit.List(names(m.On))
 		}
 		state := asGood("as said")
 		switch {
 		case len(m.Trips) > 0:
-			state, on = asBad("shorts"), "trips "+list(m.Trips)
+			state, on = asBad("shorts"), "trips "+circuit.List(m.Trips)
 		case m.Expected == 0:
 			state = "nothing said"
 		case m.Met < m.Expected:

@@ -128,7 +128,7 @@ func says(x any) string {
 		return "at " + x.At
 	case circuit.ModeSpec:
 		if len(x.On) > 0 {
-			return "on: " + list(x.On)
+			return "on: " + circuit.List(x.On)
 		}
 	}
 	return ""
@@ -182,7 +182,7 @@ func flat(v reflect.Value) map[string]string {
 func senseWords(s circuit.SenseSpec) string {
 	words := fmt.Sprintf("%g to %g ohms between %s", s.MinOhms, s.MaxOhms, strings.Join(s.Pins, " and "))
 	if len(s.Modes) > 0 {
-		words += " in " + list(s.Modes)
+		words += " in " + circuit.List(s.Modes)
 	}
 	return words
 }

@@ -3,6 +3,8 @@ package report
 import (
 	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // keyWord says what a key is in the trade, where its name does not.
@@ -94,7 +96,7 @@ func listChange(was, is []string) string {
 			}
 		}
 		if len(items) > 0 {
-			words = append(words, change.word+" "+list(items))
+			words = append(words, change.word+" "+circuit.List(items))
 		}
 	}
 	if len(words) == 0 {

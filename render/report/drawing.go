@@ -71,7 +71,7 @@ func (r *Reporter) DrawingWith(ctx context.Context, q Question, opt DrawingOptio
 	mode := r.c.Mode(q.Mode)
 	d := schematic.Drawing{Circuit: r.c, Mode: q.Mode, Conducts: out.Conducts, Volts: r.nodeVolts(sound),
 		Load: q.Load, Faults: q.Faults, Symbols: opt.Symbols, Cautions: schematic.CautionLines(),
-		Subtitle: fmt.Sprintf("%s: how the %s is fed", oneLine(mode.Label), lowerFirst(r.label(q.Load)))}
+		Subtitle: fmt.Sprintf("%s: how the %s is fed", oneLine(mode.Label), circuit.LowerFirst(r.label(q.Load)))}
 	if feed.Fed() {
 		d.Live = r.live(feed)
 	} else {
@@ -206,7 +206,7 @@ func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn, d *schemat
 }
 
 func (d *Drawn) blocks(p *page) {
-	p.title(d.Head, fmt.Sprintf("Drawn: %s, feed of the %s", d.Mode.Label, lowerFirst(d.Load.Label)))
+	p.title(d.Head, fmt.Sprintf("Drawn: %s, feed of the %s", d.Mode.Label, circuit.LowerFirst(d.Load.Label)))
 	if len(d.Sheets) == 0 {
 		p.para(2, d.File)
 	}

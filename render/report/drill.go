@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"legtrace/circuit"
 	"legtrace/circuit/drill"
 )
 
@@ -119,7 +120,7 @@ func determined(v float64) *float64 {
 }
 
 func (d *DrillSummary) blocks(p *page) {
-	p.heading(fmt.Sprintf("%s: %d points", upperFirst(d.End), d.Points))
+	p.heading(fmt.Sprintf("%s: %d points", circuit.UpperFirst(d.End), d.Points))
 	figures := func(title string, f drill.Figures) []string {
 		return []string{title, fmt.Sprintf("%.0f", f.Minutes), fmt.Sprint(f.Tests), fmt.Sprint(f.LiveTests), fmt.Sprint(f.Unsafe), fmt.Sprint(f.Wrong), fmt.Sprintf("%.0f min", f.Chance)}
 	}

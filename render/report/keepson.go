@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"legtrace/circuit"
 	"legtrace/circuit/trace"
 )
 
@@ -59,7 +60,7 @@ func (r *Reporter) KeepsOn(ctx context.Context, q Question, opt BreaksOptions) (
 }
 
 func (d *KeepsOn) blocks(p *page) {
-	p.title(d.Head, fmt.Sprintf("What would keep the %s on in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.title(d.Head, fmt.Sprintf("What would keep the %s on in %s", circuit.LowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, fmt.Sprintf("It should be off. From %s of its %s%sW it counts as energised.", percent(d.Limit), watts(d.Load.RatedWatts), hard))
 	if len(d.Sets) == 0 {
 		p.gap()

@@ -227,7 +227,7 @@ func (d *Live) blocks(p *page) {
 func (m *LiveMode) blocks(p *page) {
 	p.heading("In " + m.Mode.Label)
 	if len(m.Chatters) > 0 {
-		p.para(2, asBad("Does not settle: ")+list(labels(m.Chatters))+" chatter: a buzz or fast clicks. Every voltage jumps, and is the most that it comes to.")
+		p.para(2, asBad("Does not settle: ")+circuit.List(labels(m.Chatters))+" chatter: a buzz or fast clicks. Every voltage jumps, and is the most that it comes to.")
 	}
 	p.para(2, m.metal())
 	if len(m.Nodes) == 0 {
@@ -320,7 +320,7 @@ func (t *LivePoint) via(part string) string {
 	if len(through) == 0 {
 		return "directly"
 	}
-	return "through " + list(through)
+	return "through " + circuit.List(through)
 }
 
 // newlyLines joins faults that come to the same for a person: the same parts
@@ -356,7 +356,7 @@ func (n *Newly) gains() string {
 		out = append(out, asBad(fmt.Sprintf("THE METAL ITSELF, at %.0f%sV", *n.Chassis, hard)))
 	}
 	if len(n.Energised) > 0 {
-		out = append(out, "switches on "+list(names(n.Energised)))
+		out = append(out, "switches on "+circuit.List(names(n.Energised)))
 	}
 	switch {
 	case len(n.Parts) > 0:

@@ -171,18 +171,18 @@ func (p *page) title(h Head, s string) {
 
 // chatterText says what chatters, and what that looks and sounds like.
 func chatterText(contacts []Item) string {
-	return list(labels(contacts)) + " chatter: a buzz or fast clicks, lamps flicker, the meter jumps. A figure from one to another jumps between the two."
+	return circuit.List(labels(contacts)) + " chatter: a buzz or fast clicks, lamps flicker, the meter jumps. A figure from one to another jumps between the two."
 }
 
 // beforeText says what chatters in the mode before.
 func beforeText(h Head) string {
-	return fmt.Sprintf("in %s, which comes before, %s chatter. What is pulled in as this mode begins is chance, and so is what is said of it here.", h.Before, list(labels(h.ChattersBefore)))
+	return fmt.Sprintf("in %s, which comes before, %s chatter. What is pulled in as this mode begins is chance, and so is what is said of it here.", h.Before, circuit.List(labels(h.ChattersBefore)))
 }
 
 // restless says what tripped and what does not settle.
 func (p *page) restless(h Head) {
 	if len(h.Tripped) > 0 {
-		p.para(0, asBad("Tripped: ")+list(labels(h.Tripped)))
+		p.para(0, asBad("Tripped: ")+circuit.List(labels(h.Tripped)))
 	}
 	if len(h.Chatters) > 0 {
 		p.para(0, asBad("Does not settle: ")+chatterText(h.Chatters))

@@ -235,7 +235,7 @@ func (l *Lift) sentence() string {
 	if len(out) > 1 {
 		word = "wires"
 	}
-	return word + hard + list(out) + " at " + l.At
+	return word + hard + circuit.List(out) + " at " + l.At
 }
 
 // AskProbe finds the terminal that a test point's name, or "part.terminal",

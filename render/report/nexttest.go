@@ -58,7 +58,7 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	t.Minutes, t.Bits, t.Why, t.Stop, t.Ahead = round(p.Minutes), round(p.Bits), oneLine(p.Why), oneLine(p.Stopping()), round(p.Ahead)
 	if len(p.Beside) > 0 {
 		looks := each(p.Beside, func(u suspect.Test) string { return oneLine(r.c.Part(u.Part).Label) })
-		t.Beside = "while it is open, look at " + list(looks) + " for what is burnt, loose or cut"
+		t.Beside = "while it is open, look at " + circuit.List(looks) + " for what is burnt, loose or cut"
 	}
 	for _, id := range e.Look(p) {
 		t.Loads = append(t.Loads, r.named(id))
@@ -92,7 +92,7 @@ func fewOf(names []string) string {
 	if len(names) > few {
 		return fmt.Sprintf("%s and %d more", strings.Join(names[:few-1], ", "), len(names)-few+1)
 	}
-	return list(names)
+	return circuit.List(names)
 }
 
 // test puts a test in words, with what a sound machine makes of it.
@@ -110,7 +110,7 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		return t, nil
 	}
 	t.Function, t.From, t.To = s.Probes.Function.String(), r.c.PlaceName(s.Probes.P), r.c.PlaceName(s.Probes.Q)
-	t.Text = fmt.Sprintf("%s %s, %s", upperFirst(t.Function), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
+	t.Text = fmt.Sprintf("%s %s, %s", circuit.UpperFirst(t.Function), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
 	t.Where = r.where(s.Probes.P, s.Probes.Q)
 	t.Set = r.setUp(s.Live, s.Mode)
 	if len(s.Lift) > 0 {
@@ -165,7 +165,7 @@ func (r namer) setting(mode circuit.ModeID) string {
 	if len(out) == 0 {
 		return "all " + rest
 	}
-	return list(out) + "; all else " + rest
+	return circuit.List(out) + "; all else " + rest
 }
 
 // where names the terminals in full and tells their places.
@@ -238,11 +238,4 @@ func (r namer) statesText(loads []circuit.BranchID, is, sound []circuit.LoadStat
 		return fmt.Sprintf("%s and %d more", strings.Join(said[:3], ", "), len(said)-3)
 	}
 	return strings.Join(said, ", ")
-}
-
-func upperFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }

@@ -34,7 +34,7 @@ func (r *Reporter) Overview(ctx context.Context, q Question) (*Overview, error) 
 }
 
 func (d *Overview) blocks(p *page) {
-	load := lowerFirst(d.Path.Load.Label)
+	load := circuit.LowerFirst(d.Path.Load.Label)
 	p.heading(d.Loads.Machine.Title)
 	p.para(0, fmt.Sprintf("Netlist %s, supply %s.", d.Loads.Machine.Name, d.Loads.Machine.Supply))
 	p.restless(d.Loads.Head)
@@ -57,7 +57,7 @@ func (d *Overview) blocks(p *page) {
 		p.term(2, 14, "from "+conductorWord(e.Conductor), partsAndWires(hopItems(e.Hops)))
 	}
 	for _, g := range grouped(d.Path.Holds) {
-		p.term(2, 14, "held", list(labels(g.contacts))+" by "+g.by().Label+g.needs())
+		p.term(2, 14, "held", circuit.List(labels(g.contacts))+" by "+g.by().Label+g.needs())
 	}
 
 	d.Breaks.sets(p)
@@ -77,7 +77,7 @@ func (h *Hold) needs() string {
 			from = append(from, conductorWord(e.Conductor))
 		}
 	}
-	s := ", fed from " + list(from)
+	s := ", fed from " + circuit.List(from)
 	for _, sense := range h.Senses {
 		seen := "open"
 		if sense.Ohms != nil {

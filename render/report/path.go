@@ -172,7 +172,7 @@ func (r namer) senseOrder(s trace.SensePath) []circuit.BranchID {
 }
 
 func (d *Path) blocks(p *page) {
-	p.title(d.Head, fmt.Sprintf("How the %s is fed in %s", lowerFirst(d.Load.Label), d.Mode.Label))
+	p.title(d.Head, fmt.Sprintf("How the %s is fed in %s", circuit.LowerFirst(d.Load.Label), d.Mode.Label))
 	p.para(0, d.verdict())
 	for i := range d.Ends {
 		d.Ends[i].blocks(p)
@@ -196,7 +196,7 @@ func (d *Path) verdict() string {
 		open = append(open, labels(e.Open)...)
 	}
 	if len(open) > 0 {
-		return asBad("Not fed") + ", open at " + list(open) + ": " + gets
+		return asBad("Not fed") + ", open at " + circuit.List(open) + ": " + gets
 	}
 	return asBad("Not fed") + " by two conductors directly: " + gets
 }
@@ -227,7 +227,7 @@ func (e *End) blocks(p *page) {
 	p.table(2, []column{{width: 3, fixed: true, right: true}, {title: "Through", width: 24, fixed: true}, {title: "To terminal", width: 21, fixed: true},
 		{title: "V to N", width: wide, fixed: true, right: true}, {title: ""}}, rows)
 	if len(e.Through) > 0 {
-		p.para(2, "In series with "+list(labels(e.Through))+".")
+		p.para(2, "In series with "+circuit.List(labels(e.Through))+".")
 	}
 	p.para(2, e.shared()...)
 }
@@ -276,7 +276,7 @@ func (e *End) shared() []string {
 		if len(here) == 1 {
 			verb = "works"
 		}
-		out = append(out, fmt.Sprintf("%s %s too, through lines up to %d.", list(here), verb, i+1))
+		out = append(out, fmt.Sprintf("%s %s too, through lines up to %d.", circuit.List(here), verb, i+1))
 	}
 	return out
 }
@@ -288,7 +288,7 @@ func (p *page) holds(holds []Hold) {
 	}
 	p.heading("What holds its contacts closed")
 	for _, h := range grouped(holds) {
-		p.para(2, list(labels(h.contacts))+":")
+		p.para(2, circuit.List(labels(h.contacts))+":")
 		state := asBad("not acting")
 		switch {
 		case h.Jumps:
@@ -305,7 +305,7 @@ func (p *page) holds(holds []Hold) {
 			}
 			way := partsAndWires(hopItems(e.Hops))
 			if !e.Made {
-				way += "; " + asBad("open") + " at " + list(labels(append(append([]Item{}, e.Open...), e.Through...)))
+				way += "; " + asBad("open") + " at " + circuit.List(labels(append(append([]Item{}, e.Open...), e.Through...)))
 			}
 			p.term(4, 10, from, way)
 		}
@@ -371,12 +371,3 @@ func conductorWord(name string) string {
 }
 
 func spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
-
-// lowerFirst lets a label stand inside a sentence, unless it begins with an
-// abbreviation.
-func lowerFirst(s string) string {
-	if len(s) > 1 && s[0] >= 'A' && s[0] <= 'Z' && s[1] >= 'a' && s[1] <= 'z' {
-		return strings.ToLower(s[:1]) + s[1:]
-	}
-	return s
-}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 )
 
@@ -87,7 +88,7 @@ func (r *Reporter) planNode(e *suspect.Engine, n *suspect.Node, d *Plan) (*PlanN
 		return nil, err
 	}
 	out.Test = &t
-	if said := upperFirst(t.Set) + "."; !slices.Contains(d.Settings, said) {
+	if said := circuit.UpperFirst(t.Set) + "."; !slices.Contains(d.Settings, said) {
 		d.Settings = append(d.Settings, said)
 	}
 	for i, next := range n.Next {

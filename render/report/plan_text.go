@@ -1,6 +1,10 @@
 package report
 
-import "fmt"
+import (
+	"fmt"
+
+	"legtrace/circuit"
+)
 
 // branches are the characters a tree is drawn with.
 type branches struct{ tee, corner, bar, gap string }
@@ -51,12 +55,12 @@ func (p *page) planNode(with branches, depth int, first, rest, lead string, n *P
 // step says what to do in the fewest words.
 func (t *NextTest) step() string {
 	if t.Trial {
-		return fmt.Sprintf("Select %q, check %s by eye or by heat", t.Mode.Label, list(names(t.Loads)))
+		return fmt.Sprintf("Select %q, check %s by eye or by heat", t.Mode.Label, circuit.List(names(t.Loads)))
 	}
 	if t.Ask != "" {
 		return t.Text
 	}
-	s := fmt.Sprintf("%s %s to %s", upperFirst(t.Function), t.From, t.To)
+	s := fmt.Sprintf("%s %s to %s", circuit.UpperFirst(t.Function), t.From, t.To)
 	if t.Live {
 		s = asStrong("LIVE") + ", " + t.Mode.Label + ": " + s
 	}

@@ -168,7 +168,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 	}
 	d.Hints = append(d.Hints, x.hints...)
 	if len(x.copper) > 0 {
-		d.Hints = append(d.Hints, copperHint+list(x.copper)+".")
+		d.Hints = append(d.Hints, copperHint+circuit.List(x.copper)+".")
 	}
 	for _, s := range sheet.Left {
 		if len(s.Causes) > 0 && s.P >= negligible {

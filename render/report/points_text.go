@@ -9,7 +9,7 @@ import (
 )
 
 func (d *Points) blocks(p *page) {
-	p.title(d.Head, "Test sheet: "+lowerFirst(d.About))
+	p.title(d.Head, "Test sheet: "+circuit.LowerFirst(d.About))
 	p.add(formBlock(d.Form))
 	p.para(0, d.summary())
 	if len(d.Suspects) > 0 {
@@ -79,7 +79,7 @@ func (d *Points) likely() string {
 
 // text says what to open, and what to look at before a probe is put down.
 func (o *Opened) text() string {
-	s := fmt.Sprintf("Open: %s (%.0f%smin).", lowerFirst(o.Panel), o.Minutes, hard)
+	s := fmt.Sprintf("Open: %s (%.0f%smin).", circuit.LowerFirst(o.Panel), o.Minutes, hard)
 	if len(o.Look) > 0 {
 		s += " Look at: " + strings.Join(o.Look, ", ") + "."
 	}
@@ -101,7 +101,7 @@ func (d *Points) liveLines() []string {
 		}
 		var parts []string
 		for _, via := range order {
-			parts = append(parts, upperFirst(via)+": "+strings.Join(byVia[via], "; "))
+			parts = append(parts, circuit.UpperFirst(via)+": "+strings.Join(byVia[via], "; "))
 		}
 		out = append(out, fmt.Sprintf("%s, from %s. %s.", n.text(), conductorWord(n.From), strings.Join(parts, ". ")))
 	}
@@ -153,7 +153,7 @@ func (s *Step) title() string {
 		return fmt.Sprintf("Select %q and look", s.Mode.Label)
 	}
 	f, _ := meter.ParseFunction(s.Function)
-	out := upperFirst(functionWords[f])
+	out := circuit.UpperFirst(functionWords[f])
 	if s.Scale != "" {
 		out += ", range " + s.Scale
 	}
@@ -188,7 +188,7 @@ func (s *Step) blocks(p *page) {
 	}
 	row := func(term, text string) { b.rows = append(b.rows, termBlock{4, 8, term, text}) }
 	if s.Trial {
-		row("look", "at "+list(names(s.Watch))+", by eye, or by heat where it cannot be seen")
+		row("look", "at "+circuit.List(names(s.Watch))+", by eye, or by heat where it cannot be seen")
 	} else {
 		row("red", s.From.lead())
 		row("black", s.To.lead())

@@ -187,14 +187,14 @@ func (x *listing) after(q Question, d *Points) ([]string, error) {
 		}
 	}
 	if len(d.CloseUp) > 0 {
-		out = append(out, "Put back, in this order: "+list(each(d.CloseUp, func(o Opened) string { return lowerFirst(o.Panel) }))+".")
+		out = append(out, "Put back, in this order: "+circuit.List(each(d.CloseUp, func(o Opened) string { return circuit.LowerFirst(o.Panel) }))+".")
 	}
 	if q.Load != circuit.None {
 		o, err := x.settled(q.Mode, nil)
 		if err != nil {
 			return nil, err
 		}
-		gets := fmt.Sprintf("Supply on, %s: %s comes on", x.mode(q.Mode).Label, lowerFirst(x.label(q.Load)))
+		gets := fmt.Sprintf("Supply on, %s: %s comes on", x.mode(q.Mode).Label, circuit.LowerFirst(x.label(q.Load)))
 		if w := x.ownWire(q.Load); w != circuit.None {
 			amps, err := x.b.Amps(o, x.c.Wire(w).Branch)
 			if err == nil && amps.Value > 0.5 {

@@ -219,7 +219,7 @@ func (x *taking) noProofOfDead(good, with meter.Reading, p Pair) string {
 	}
 	for _, end := range [2]circuit.TerminalID{p.From, p.To} {
 		if slices.Contains(x.tracer.Way(x.broken, end).Through, load) {
-			return said + fmt.Sprintf(" One feed of the %s is lost, and the voltage of the other comes through the load itself.", lowerFirst(x.label(load)))
+			return said + fmt.Sprintf(" One feed of the %s is lost, and the voltage of the other comes through the load itself.", circuit.LowerFirst(x.label(load)))
 		}
 	}
 	return said

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"legtrace/circuit"
 	"legtrace/circuit/meter"
 )
 
@@ -20,7 +21,7 @@ func (d *Readings) blocks(p *page) {
 // setUp says how the meter and the machine are set.
 func (d *Readings) setUp() string {
 	f, _ := meter.ParseFunction(d.Function)
-	s := upperFirst(functionWords[f])
+	s := circuit.UpperFirst(functionWords[f])
 	switch f {
 	case meter.Ohms, meter.Continuity:
 		s += ": supply removed, locked out and proved dead; every coil dropped out; knobs and thermostats as in " + d.Mode.Label + "."
@@ -82,7 +83,7 @@ func tells(differs bool) string {
 }
 
 func (a *Advice) sentence() string {
-	of := lowerFirst(a.Of.Label)
+	of := circuit.LowerFirst(a.Of.Label)
 	switch a.Verdict {
 	case adviceNoUse:
 		return asBad("no use:") + fmt.Sprintf(" %s reads %s sound and %s open, lead lifted or not; only a live test tells.", of, a.Good.Range, a.Open.Range)

@@ -32,7 +32,7 @@ func (r *Reporter) Strip(ctx context.Context, q Question, opt DrawingOptions) (s
 			h.Feed = d.Live[h.Branch]
 		}
 	}
-	main.Heading = "Feed of the " + lowerFirst(r.label(q.Load))
+	main.Heading = "Feed of the " + circuit.LowerFirst(r.label(q.Load))
 	s.Ways = append(s.Ways, main)
 	for _, h := range holdGroups(feed.Holds) {
 		s.Ways = append(s.Ways, r.holdWays(h, out.Acting[h.Mover], seen)...)
@@ -75,8 +75,8 @@ func (r namer) holdWays(h holdGroup, acting bool, seen map[circuit.TerminalID]bo
 		state = "It does not act now."
 	}
 	way := r.feedWay(h.Feed, seen)
-	way.Heading = "Feed of the " + lowerFirst(r.label(h.mover()))
-	way.Note = fmt.Sprintf("It moves the %s. %s", lowerFirst(list(each(h.contacts, r.label))), state)
+	way.Heading = "Feed of the " + circuit.LowerFirst(r.label(h.mover()))
+	way.Note = fmt.Sprintf("It moves the %s. %s", circuit.LowerFirst(circuit.List(each(h.contacts, r.label))), state)
 	out := []schematic.Way{way}
 	for _, s := range h.Senses {
 		out = append(out, r.senseWay(h, s))

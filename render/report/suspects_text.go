@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // barWidth is how wide certainty is drawn.
@@ -119,7 +121,7 @@ func (t NextTest) how() string {
 
 func (t NextTest) detail(p *page, indent int) {
 	if t.Trial {
-		p.term(indent, 7, "check", list(names(t.Loads)))
+		p.term(indent, 7, "check", circuit.List(names(t.Loads)))
 	} else {
 		p.term(indent, 7, "where", t.Where)
 	}

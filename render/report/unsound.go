@@ -29,9 +29,9 @@ type UnsoundError struct {
 
 func (e *UnsoundError) Error() string {
 	if e.Overload != "" {
-		return fmt.Sprintf("mode %q overloads the supply: with nothing broken %s trips %s", e.Label, e.Overload, list(e.Tripped))
+		return fmt.Sprintf("mode %q overloads the supply: with nothing broken %s trips %s", e.Label, e.Overload, circuit.List(e.Tripped))
 	}
-	s := fmt.Sprintf("mode %q shorts the supply: with nothing broken it trips %s", e.Label, list(e.Tripped))
+	s := fmt.Sprintf("mode %q shorts the supply: with nothing broken it trips %s", e.Label, circuit.List(e.Tripped))
 	if len(e.Through) > 0 {
 		s += "; the short goes through " + strings.Join(e.Through, ", ")
 	}

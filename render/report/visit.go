@@ -135,9 +135,9 @@ func (r namer) NotMade(e *suspect.Engine, n visit.Note) (string, error) {
 		return "", err
 	}
 	if n.Unreachable != "" {
-		return "Out of reach at " + oneLine(n.Unreachable) + ": " + lowerFirst(t.Text), nil
+		return "Out of reach at " + oneLine(n.Unreachable) + ": " + circuit.LowerFirst(t.Text), nil
 	}
-	return "Left out: " + lowerFirst(t.Text), nil
+	return "Left out: " + circuit.LowerFirst(t.Text), nil
 }
 
 // CheckTest puts a check of a proof in words.

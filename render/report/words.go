@@ -187,17 +187,6 @@ func labels(items []Item) []string { return each(items, func(it Item) string { r
 
 func names(list []Named) []string { return each(list, func(n Named) string { return n.Label }) }
 
-// list joins words as a sentence does.
-func list(words []string) string {
-	switch len(words) {
-	case 0:
-		return "nothing"
-	case 1:
-		return words[0]
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
-}
-
 // wireLook tells a wire's colour and size.
 func wireLook(it Item) string {
 	return strings.TrimSpace(it.Colour + " " + strings.ReplaceAll(it.Size, " ", hard))

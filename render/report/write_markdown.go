@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // inMarkdown keeps words from being taken for markup, and marks their styles.
@@ -126,9 +128,9 @@ func (b termBlock) markdown() (s, list string) {
 // upperFirstStyled is upperFirst for words that may begin with a style.
 func upperFirstStyled(s string) string {
 	if s != "" && rune(s[0]) < ' ' {
-		return s[:1] + upperFirst(s[1:])
+		return s[:1] + circuit.UpperFirst(s[1:])
 	}
-	return upperFirst(s)
+	return circuit.UpperFirst(s)
 }
 
 func (b tableBlock) markdown() string {
