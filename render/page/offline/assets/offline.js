@@ -148,13 +148,15 @@ const Home = (() => {
     },
 
     // follow has no file to follow. It is called once the page is ready: the
-    // engine starts, and a state in the address is shown.
+    // engine starts, and a state in the address is shown. Where nothing is asked the
+    // engine makes ready all the same: the first tap would wait for that.
     follow() {
       const starting = notice("The engine is starting.", "help");
       running().finally(() => starting.remove()).catch((error) => {
         const text = "No answer: " + error.message;
         if (!$("notices").textContent.includes(text)) notice(text, "alert");
       });
+      running().then(() => { if (!now) this.ask("/bench", "?").catch(() => {}); }, () => {});
       if (parts()[1] !== "?") dispatchEvent(new PopStateEvent("popstate", { state: history.state }));
     },
   };
