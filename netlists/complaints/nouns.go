@@ -83,6 +83,9 @@ func (p *parser) closePhrase() {
 		k.places = append(k.places, np) // "no power to the left side"
 		return
 	}
+	if n := len(k.said); n > 0 && k.said[n-1].key == "touched" && !np.linked && !p.joined {
+		return // "works if I push on the panel"
+	}
 	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
 	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
 		p.r.lose(np.words...) // "never heated right"

@@ -296,6 +296,9 @@ func (l *Language) saidOf(t *token) string {
 		}
 	}
 	state, _ := t.of(isState)
+	if state.key == "touched" {
+		return "" // "works if I push on it" turns nothing
+	}
 	for _, w := range strings.Fields(t.text) {
 		// "turn down" turns nothing
 		down := state.key == "full" || state.key == "on" || state.key == "quits" || state.key == "intermittent"
