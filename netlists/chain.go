@@ -27,6 +27,23 @@ func Chain(path string) []string {
 	return chain
 }
 
+// Base names the netlist whose drawing that of another should look like: what it
+// starts from in the end or, in the catalog, the machine that this is a variant of.
+// It is empty where that is itself.
+func Base(path string) string {
+	chain := Chain(path)
+	root := chain[len(chain)-1]
+	for _, e := range Catalog() {
+		if e.Of != "" && root == CatalogPrefix+e.Name {
+			return CatalogPrefix + e.Of
+		}
+	}
+	if len(chain) == 1 {
+		return ""
+	}
+	return root
+}
+
 // StartsFrom names the netlist that a text starts from, as it stands there; empty
 // for none, or where that cannot be read.
 func StartsFrom(name string, text []byte) string {

@@ -10,6 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legtrace/circuit"
+	"legtrace/netlists"
 	"legtrace/render/chart"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
@@ -230,13 +232,26 @@ func overview(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags,
 	return errors.Join(t.show(d, &outputFlags{json: o.json}), unwritten)
 }
 
+// base is the machine that this one is a variant of, nil for none.
+func (m *machine) base() *circuit.Circuit {
+	name := netlists.Base(m.file)
+	if name == "" {
+		return nil
+	}
+	c, err := netlists.ReadFile(name)
+	if err != nil {
+		return nil // its drawing only stands in another order
+	}
+	return c
+}
+
 // svg draws the machine.
 func (m *machine) svg(ctx context.Context, q report.Question, opt report.DrawingOptions, theme schematic.Theme) ([]byte, error) {
 	drawing, _, err := m.DrawingWith(ctx, q, opt)
 	if err != nil {
 		return nil, err
 	}
-	drawing.Theme = theme
+	drawing.Theme, drawing.Base = theme, m.base()
 	var b bytes.Buffer
 	if err := schematic.Render(ctx, &b, drawing); err != nil {
 		return nil, fmt.Errorf("cannot draw the machine: %w", err)
@@ -258,6 +273,9 @@ func (m *machine) sheets(ctx context.Context, q report.Question, f *drawFlags) (
 		return nil, nil, err
 	}
 	s.Theme, s.Date = f.look, f.date
+	if !f.only {
+		s.Base = m.base()
+	}
 	if f.visit != "" {
 		s.Suspects, s.Marks = f.shades, nil
 		s.Subtitle = m.Circuit.Mode(q.Mode).Label + ": what is suspected"

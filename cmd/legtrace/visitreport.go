@@ -52,6 +52,7 @@ func reportOf(ctx context.Context, file string, picture bool) (*report.Visit, er
 	if err != nil {
 		return nil, err
 	}
+	drawing.Base = m.base()
 	var svg bytes.Buffer
 	if err := schematic.Render(ctx, &svg, drawing); err != nil {
 		return nil, err

@@ -25,7 +25,7 @@ func (f flag) box() rect { return rect{f.x, f.y, f.x, f.y}.grown(flagRadius + 3)
 func (an *annotation) placeBreaks() {
 	for _, b := range an.d.Breaks {
 		s := an.d.ends(b)
-		t := tag{layer: layerFault, at: an.centre(b.Branch), s: s, leader: true, title: s + ": " + an.c.Label(b.Branch)}
+		t := tag{layer: layerFault, at: an.centre(b.Branch), s: s, class: "broken", leader: true, title: s + ": " + an.c.Label(b.Branch)}
 		wide := boldWidth(s, smallSize) + 8
 		if an.tryTag(&t, wide, tagRings, item.any) || an.tryTag(&t, wide, tagRings, item.solid) || an.tryTag(&t, wide, tagReach, item.none) {
 			an.keep(t)

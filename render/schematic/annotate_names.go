@@ -33,17 +33,17 @@ func (an *annotation) placeWireNames() {
 			}
 		}
 		for _, id := range n.wires {
-			if w := an.c.Wire(id); !named[int(id)] && !an.tryLeader(w) {
+			if w := an.c.Wire(id); !named[int(id)] && !an.tryLeader(w, tag{s: an.wireNames([]int{int(id)}), class: "wirename", title: an.d.wireTitle(w)}) {
 				an.unplaced = append(an.unplaced, [2]string{an.wireNames([]int{int(id)}), an.c.Terminal(w.From).Ref + " to " + an.c.Terminal(w.To).Ref})
 			}
 		}
 	}
 }
 
-// tryLeader writes a wire's name near by, with a line to it that crosses no
-// other.
-func (an *annotation) tryLeader(w *circuit.Wire) bool {
-	t := tag{layer: layerNone, s: an.wireNames([]int{int(w.ID)}), leader: true, title: an.d.wireTitle(w)}
+// tryLeader writes what belongs to a wire near by, with a line to it that crosses
+// no other.
+func (an *annotation) tryLeader(w *circuit.Wire, t tag) bool {
+	t.leader = true
 	for _, t.at = range an.aims(w) {
 		if an.tryTag(&t, textWidth(t.s, smallSize)+4, tagRings, item.any) {
 			an.keep(t)
@@ -60,7 +60,7 @@ func (an *annotation) nameSplices() {
 			continue
 		}
 		name := strings.Join(u.label, " ")
-		t := tag{layer: layerNone, s: name, leader: true, title: name, at: point{u.x, u.y}}
+		t := tag{s: name, class: "wirename", leader: true, title: name, at: point{u.x, u.y}}
 		if wide := textWidth(name, smallSize) + 4; !an.tryTag(&t, wide, tagRings, item.any) && !an.tryTag(&t, wide, tagRings, item.solid) {
 			an.unplaced = append(an.unplaced, [2]string{name, an.c.Terminal(u.pins[0].terminal).Ref})
 			continue

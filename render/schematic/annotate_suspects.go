@@ -60,7 +60,7 @@ func (an *annotation) placeSuspects() {
 		what = "Not sure: "
 	}
 	for _, s := range an.d.shaded() {
-		t := tag{layer: layerSuspects, at: an.centre(s.Branch), s: percent(s.P), title: what + an.c.Label(s.Branch) + ", " + percent(s.P)}
+		t := tag{layer: layerSuspects, at: an.centre(s.Branch), s: percent(s.P), class: "chance", title: what + an.c.Label(s.Branch) + ", " + percent(s.P)}
 		if !an.tryChance(&t, s.Branch) {
 			continue // the legend has it all the same
 		}

@@ -16,6 +16,7 @@ type tag struct {
 	at     point
 	mark   string // light on dark, at the left
 	s      string // beside the mark, if there was room
+	class  string // of s, where there is no mark
 	title  string
 	leader bool
 }

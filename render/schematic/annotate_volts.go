@@ -3,6 +3,7 @@ package schematic
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"legtrace/circuit"
 )
@@ -32,7 +33,10 @@ func (an *annotation) placeVolts(known bool) {
 		if settled != known || an.tryBeside(an.router.segments(an.used[n.id]), n.id, t) {
 			continue
 		}
-		if settled && !an.repeatsRail(n, an.d.voltsAt) {
+		leads := func(id circuit.WireID) bool {
+			return an.tryLeader(an.c.Wire(id), tag{layer: t.layer, class: t.class, s: t.s, title: an.d.wireTitle(an.c.Wire(id))})
+		}
+		if settled && !an.repeatsRail(n, an.d.voltsAt) && !slices.ContainsFunc(n.wires, leads) {
 			an.leave(n, t.s)
 		}
 	}

@@ -80,7 +80,7 @@ func BenchmarkSteps(b *testing.B) {
 			columned(b)
 		}
 	})
-	rs := newRows(columned(b), 0)
+	rs := newRows(columned(b), 0, nil)
 	b.Run("search", func(b *testing.B) {
 		for b.Loop() {
 			rs.search(ctx)

@@ -21,14 +21,14 @@ type metric struct {
 // metrics are counted for every machine of the catalog in the mode in which
 // most of its largest load's power flows.
 var metrics = []metric{
-	{name: "crossings", of: func(l *annotation) float64 { return float64(l.score()[0]) }, worst: 12, median: 3},
+	{name: "crossings", of: func(l *annotation) float64 { return float64(l.score()[0]) }, worst: 11, median: 3},
 	{name: "bends per wire", of: func(l *annotation) float64 { return float64(l.score()[1]) / float64(len(l.runs)) }, worst: 1.5},
 	{name: "bends of the feed", of: (*annotation).feedBends, median: 4},
 	{name: "longest detour, steps", of: (*annotation).detour, median: 12},
 	{name: "wires sharing a line, %", of: (*annotation).sharing, worst: 5},
-	{name: "empty cells, %", of: func(l *annotation) float64 { e, _ := l.emptiness(); return e }, worst: 60, median: 46},
-	{name: "largest void, %", of: func(l *annotation) float64 { _, v := l.emptiness(); return v }, worst: 25, median: 15},
-	{name: "aspect on screen", of: func(l *annotation) float64 { p := l.page(); return float64(p.width) / float64(p.height) }, worst: 2.4, median: 1.5},
+	{name: "empty cells, %", of: func(l *annotation) float64 { e, _ := l.emptiness(); return e }, worst: 55, median: 42},
+	{name: "largest void, %", of: func(l *annotation) float64 { _, v := l.emptiness(); return v }, worst: 22, median: 12.5},
+	{name: "aspect on screen", of: func(l *annotation) float64 { p := l.page(); return float64(p.width) / float64(p.height) }, worst: 2, median: 1.5},
 }
 
 // feedBends counts the corners of the live path, but for those where a rung
@@ -153,21 +153,7 @@ func (l *annotation) emptiness() (empty, void float64) {
 // flipped is the share, in per cent, of the pairs of symbols of both drawings
 // of which the upper one in one is the lower one in the other.
 func flipped(a, b *annotation) float64 {
-	type symbol struct {
-		part string
-		n    int
-	}
-	rows := func(l *annotation) map[symbol]int {
-		out, seen := map[symbol]int{}, map[string]int{}
-		for _, u := range l.units {
-			if !u.trunk {
-				out[symbol{u.part.Name, seen[u.part.Name]}] = u.y
-				seen[u.part.Name]++
-			}
-		}
-		return out
-	}
-	of, in := rows(a), rows(b)
+	of, in := a.rows(), b.rows()
 	pairs, flips := 0, 0
 	for s, y := range of {
 		for o, z := range of {
@@ -186,7 +172,7 @@ func flipped(a, b *annotation) float64 {
 }
 
 // busiest lays a machine out in the mode that gives its largest load most power.
-func busiest(t testing.TB, c *circuit.Circuit) *annotation {
+func busiest(t testing.TB, c, base *circuit.Circuit) *annotation {
 	t.Helper()
 	best := drawn(t, c, 0)
 	for i := range c.Modes() {
@@ -195,6 +181,7 @@ func busiest(t testing.TB, c *circuit.Circuit) *annotation {
 			best = d
 		}
 	}
+	best.Base = base
 	l, err := layOut(context.Background(), &best)
 	if err != nil {
 		t.Fatal(err)
@@ -206,7 +193,7 @@ func busiest(t testing.TB, c *circuit.Circuit) *annotation {
 // along a rail, and no cut wire lies where the feed runs.
 func TestCutWireCarriesNothing(t *testing.T) {
 	for _, c := range shipped(t) {
-		l := busiest(t, c)
+		l := busiest(t, c, nil)
 		for i := range l.runs {
 			s, ok := l.longest(circuit.WireID(i))
 			if !ok || s.length() == 0 {
@@ -236,9 +223,11 @@ func TestFiguresOfEveryDrawing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		layouts[e.Name] = busiest(t, c)
 		names = append(names, e.Name)
-		if e.Of != "" {
+		if e.Of == "" {
+			layouts[e.Name] = busiest(t, c, nil)
+		} else {
+			layouts[e.Name] = busiest(t, c, layouts[e.Of].c)
 			f := flipped(layouts[e.Of], layouts[e.Name])
 			flips = append(flips, f)
 			t.Logf("%-28s flips %5.1f %% of the row pairs", e.Name, f)
@@ -265,7 +254,7 @@ func TestFiguresOfEveryDrawing(t *testing.T) {
 		}
 	}
 	slices.Sort(flips)
-	if n := len(flips); flips[n/2] > 1 || flips[n-n/10-1] > 10 || flips[n-1] > 15 {
+	if n := len(flips); flips[n/2] > 0.5 || flips[n-1] > 10 {
 		t.Errorf("variants flip %.1f %% of the row pairs at the median, %.1f at worst", flips[n/2], flips[n-1])
 	}
 	t.Logf("%-26s %8.1f %8.1f %8.1f", "row pairs flipped, %", flips[0], flips[len(flips)/2], flips[len(flips)-1])

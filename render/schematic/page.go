@@ -59,6 +59,24 @@ func (e entry) depth() int { return len(e.lines)*entryPitch + 5 }
 // page arranges the paper for the diagram.
 func (an *annotation) page() *page {
 	p := &page{}
+	p.inner = an.inner()
+	w, h := p.inner.x, p.inner.y
+	for _, s := range wrap(an.d.title(), titleSize, max(w, 40*titleSize), 1) {
+		p.header = append(p.header, text{x: margin, y: 32, size: titleSize, class: "heading", s: s})
+	}
+	for _, s := range wrap(an.d.subtitle(), subtitleSize, max(w, 40*titleSize), 1) {
+		p.header = append(p.header, text{x: margin, y: 50, size: subtitleSize, class: "subtitle", s: s})
+	}
+	p.setLegend(an.blocks(), w+2*band, h+2*band)
+	for _, t := range p.header {
+		p.width = max(p.width, t.box().x1+margin)
+	}
+	p.addExhibits(an.d.tables(an.units))
+	return p
+}
+
+// inner is the size of the diagram with all that is written beside it.
+func (an *annotation) inner() point {
 	w, h := an.size.x, an.size.y
 	for _, t := range an.texts {
 		w, h = max(w, t.box().x1), max(h, t.box().y1)
@@ -69,19 +87,7 @@ func (an *annotation) page() *page {
 	for _, t := range an.tags {
 		w, h = max(w, t.area.x1), max(h, t.area.y1)
 	}
-	for _, s := range wrap(an.d.title(), titleSize, max(w, 40*titleSize), 1) {
-		p.header = append(p.header, text{x: margin, y: 32, size: titleSize, class: "heading", s: s})
-	}
-	for _, s := range wrap(an.d.subtitle(), subtitleSize, max(w, 40*titleSize), 1) {
-		p.header = append(p.header, text{x: margin, y: 50, size: subtitleSize, class: "subtitle", s: s})
-	}
-	p.inner = point{w, h}
-	p.setLegend(an.blocks(), w+2*band, h+2*band)
-	for _, t := range p.header {
-		p.width = max(p.width, t.box().x1+margin)
-	}
-	p.addExhibits(an.d.tables(an.units))
-	return p
+	return point{w, h}
 }
 
 // screenDepth is how deep tables may get on a screen before they are split.

@@ -53,12 +53,41 @@ func Sheets(ctx context.Context, d Drawing, paper Paper) ([][]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	an, err = an.fitted(ctx, paper)
+	if err != nil {
+		return nil, err
+	}
 	p := an.page()
 	w, h := paper.Width-2*paperEdge, paper.Height-2*paperEdge
 	if k := min(w/float64(p.width), h/float64(p.height)); k >= leastScale {
 		return [][]byte{an.oneSheet(p, paper, min(k, mostScale))}, nil
 	}
 	return an.manySheets(p, paper), nil
+}
+
+// fitted is the diagram laid out for a sheet of paper, lying, if it then takes fewer
+// sheets: rungs come beside each other though wires cross more.
+func (an *annotation) fitted(ctx context.Context, paper Paper) (*annotation, error) {
+	before := an.cutFor(paper)
+	if before.sheets() == 1 {
+		return an, nil
+	}
+	_, h := cutting{paper: paper, scale: leastScale}.room()
+	rt, err := arrange(ctx, an.c, an.d.Base, (h-2*band)/step-4)
+	if err != nil {
+		return nil, err
+	}
+	flat := annotate(rt, an.d)
+	if cut := flat.cutFor(paper); cut.sheets() < before.sheets() && cut.scale >= min(before.scale, leastScale) {
+		return flat, nil
+	}
+	return an, nil
+}
+
+// cutFor cuts the diagram for a paper.
+func (an *annotation) cutFor(paper Paper) cutting {
+	inner := an.inner()
+	return an.cut(inner.x+2*band, inner.y+2*band, paper)
 }
 
 // oneSheet centres the whole page on the paper.
@@ -73,7 +102,7 @@ func (an *annotation) oneSheet(p *page, paper Paper, k float64) []byte {
 
 func (an *annotation) manySheets(p *page, paper Paper) [][]byte {
 	// The diagram stands at the origin of the windows' own coordinates.
-	t := an.cut(p.inner.x+2*band, p.inner.y+2*band, paper)
+	t := an.cutFor(paper)
 	cv := &canvas{an.withoutCut(t), point{band, band}}
 	var diagram strings.Builder
 	cv.writeFrame(&diagram, p.inner.x, p.inner.y)

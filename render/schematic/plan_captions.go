@@ -12,25 +12,25 @@ func (pl *plan) setCaptions() {
 		above, below := u.extent()
 		switch {
 		case u.shape == shapeSource:
-			pl.captions = append(pl.captions, caption(u.x+2*step, u.y, start, labelSize, "label", u.label[0]))
+			pl.captions = append(pl.captions, caption(u.x+2*step, u.y, start, partSize, "label", u.label[0]))
 		case u.seated: // its label comes with a leader
 		case u.shape == shapeChassis:
-			pl.captions = append(pl.captions, caption(u.x, u.y+3*step+lineHeight, middle, labelSize, "label", u.label[0]))
+			pl.captions = append(pl.captions, caption(u.x, u.y+3*step+partPitch, middle, partSize, "label", u.label[0]))
 		case u.trunk:
-			y := u.y - (len(u.label)-1)*lineHeight/2 + 4
+			y := u.y - (len(u.label)-1)*partPitch/2 + 4
 			if u.part.Kind.Guards() || u.isolates() {
 				y += lineHeight
 			}
 			for i, line := range u.label {
-				pl.captions = append(pl.captions, caption(u.x+waist+6, y+i*lineHeight, start, labelSize, "label", line))
+				pl.captions = append(pl.captions, caption(u.x+waist+6, y+i*partPitch, start, partSize, "label", line))
 			}
 			if u.rating != "" {
-				pl.captions = append(pl.captions, caption(u.x+waist+6, y+len(u.label)*lineHeight, start, smallSize, "rating", u.rating))
+				pl.captions = append(pl.captions, caption(u.x+waist+6, y+(len(u.label)-1)*partPitch+lineHeight, start, smallSize, "rating", u.rating))
 			}
 		default:
-			y := u.y - above + labelSize
+			y := u.y - above + partSize
 			for i, line := range u.label {
-				pl.captions = append(pl.captions, caption(u.x, y+i*lineHeight, middle, labelSize, "label", line))
+				pl.captions = append(pl.captions, caption(u.x, y+i*partPitch, middle, partSize, "label", line))
 			}
 			base := u.y + below - 3
 			if len(u.siblings) > 0 {

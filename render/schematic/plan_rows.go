@@ -12,6 +12,7 @@ const (
 	trunkPitch   = 7 * step // between the symbols of a trunk
 	cellGap      = step / 2 // between one symbol's text and the next symbol
 	channelLeast = 8 * step
+	channelAside = 2 * step // between a column and a line
 	trackPitch   = 2 * step
 	nameRoom     = 2 * step  // for the name of a wire that crosses a bus
 	earthGap     = 11 * step // from the last rail to the earth's, at least
@@ -221,14 +222,14 @@ func (rs *rows) cellOf(u *unit, y int) cell {
 // first row.
 func (u *unit) extent() (above, below int) {
 	if u.shape == shapeChassis {
-		return step, 3*step + lineHeight + 3
+		return step, 3*step + partPitch + 3
 	}
 	above, below = u.room()
 	below += u.depth()
 	if u.upright || u.shape == shapeSource {
 		above, below = u.half+step, u.half
 	}
-	above += len(u.label)*lineHeight + 2
+	above += len(u.label)*partPitch + 2
 	if u.shape == shapeBox {
 		above, below = above+3, below+3
 	}

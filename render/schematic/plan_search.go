@@ -3,6 +3,7 @@ package schematic
 import (
 	"context"
 	"encoding/binary"
+	"math"
 	"slices"
 	"sort"
 )
@@ -12,12 +13,13 @@ import (
 type heuristic struct {
 	loose bool // rungs that share a bus are not kept together
 	mixed bool // what touches the neutral need not come first
+	like  bool // rungs come in the order of the machine that this one is like
 }
 
 func heuristics() []heuristic {
 	var out []heuristic
 	for i := range 4 {
-		out = append(out, heuristic{i&1 > 0, i&2 > 0})
+		out = append(out, heuristic{loose: i&1 > 0, mixed: i&2 > 0})
 	}
 	return out
 }
@@ -37,10 +39,14 @@ type stacking struct {
 const (
 	tangleCost   = 60   // for a crossing
 	turnCost     = 8    // for a wire that cannot run straight
+	tallCost     = 8    // more for each below what fits the paper
 	verticalCost = 0.05 // for each step of a line
 	// leastGain is what a bundle has to save to leave its place in the order of
 	// the netlist.
 	leastGain = 15
+	// flipCost is for each per cent of the pairs of symbols that stand otherwise
+	// than in the machine that this one is a variant of.
+	flipCost = 24
 )
 
 // searchEffort is how many orders are reckoned in the search, times the number
@@ -53,8 +59,15 @@ const searchEffort = 300000
 func (rs *rows) search(ctx context.Context) []stacking {
 	var all []stacking
 	seen := map[string]bool{}
-	for _, m := range heuristics() {
+	ways := heuristics()
+	if len(rs.known) > 0 {
+		ways = slices.Insert(ways, 0, heuristic{loose: true, mixed: true, like: true})
+	}
+	for _, m := range ways {
 		s := stacking{heuristic: m, bundles: rs.bundles(m)}
+		if m.like {
+			rs.inOrder(s.bundles)
+		}
 		rs.estimate(&s)
 		if key := rs.key(&s); !seen[key] {
 			seen[key] = true
@@ -68,6 +81,40 @@ func (rs *rows) search(ctx context.Context) []stacking {
 		rs.improve(ctx, &all[i], searchEffort/len(rs.units)/len(all))
 	}
 	return all
+}
+
+// inOrder sorts bundles by where the machine that this one is like has them; what
+// it has not stays behind what comes before.
+func (rs *rows) inOrder(bs []*bundle) {
+	row, at := map[*bundle]int{}, 0
+	for _, b := range bs {
+		least := math.MaxInt
+		for _, u := range b.units {
+			if y, has := rs.like[u]; has {
+				least = min(least, y)
+			}
+		}
+		if least < math.MaxInt {
+			at = least
+		}
+		row[b] = at
+	}
+	slices.SortStableFunc(bs, func(a, b *bundle) int { return row[a] - row[b] })
+}
+
+// flips is the share, in per cent, of the pairs of symbols of which the lower one
+// is the upper one in the machine that this one is like.
+func (rs *rows) flips() float64 {
+	pairs, flips := 0, 0
+	for i, u := range rs.known {
+		for _, o := range rs.known[i+1:] {
+			if rs.like[o] > rs.like[u] {
+				pairs++
+				flips += btoi(o.y < u.y)
+			}
+		}
+	}
+	return 100 * float64(flips) / float64(max(pairs, 1))
 }
 
 // key is the same for stackings that put everything in the same place.
@@ -219,7 +266,7 @@ func (rs *rows) assess(s *stacking, bs []*bundle) {
 		length += abs(t.from.y - t.to.y)
 	}
 	s.crossings = crossings
-	s.cost = float64(tangleCost*crossings+turnCost*turns) + float64(rs.bottom) + verticalCost*float64(length)/step
+	s.cost = float64(tangleCost*crossings+turnCost*turns) + float64(rs.bottom) + tallCost*float64(max(0, rs.bottom-rs.deepest)) + verticalCost*float64(length)/step + flipCost*rs.flips()
 }
 
 // crossed counts the lines of other nets across a level stretch.

@@ -15,10 +15,16 @@ func (cs *columns) measure() {
 		}
 		w := 2 * u.halfWidth()
 		for _, line := range u.label {
-			w = max(w, textWidth(line, labelSize))
+			w = max(w, textWidth(line, partSize))
 		}
 		w = max(w, textWidth(u.rating, smallSize), u.referenceWidth())
 		cs.widths[u.column] = max(cs.widths[u.column], roundUp(w+step, 2*step))
+	}
+	cs.clear = slices.Clone(cs.widths)
+	for _, u := range cs.units {
+		if !cs.hung(u) {
+			cs.clear[u.column] = min(cs.clear[u.column], floorDiv(cs.widths[u.column]/2-u.halfWidth()-step, step)*step)
+		}
 	}
 }
 
@@ -67,7 +73,7 @@ func (rs *rows) spread() {
 		tracks := rs.byChannel[ch]
 		orderTracks(tracks)
 		if ch > 0 {
-			x += (channelLeast/2/step + 1 + 2*rs.slack) * step
+			x += max(channelAside, (channelLeast/2/step+1)*step-rs.clear[ch-1]) + 2*rs.slack*step
 			if rs.passed[ch] && len(tracks) > 0 {
 				x += nameRoom
 			}
@@ -89,7 +95,7 @@ func (rs *rows) spread() {
 			n.x = x
 		}
 		if ch < rs.count {
-			x += (channelLeast/2/step + 2*rs.slack) * step
+			x += max(channelAside, channelLeast/2-rs.clear[ch]) + 2*rs.slack*step
 			columnX[ch] = x + rs.widths[ch]/2
 			rs.spans = append(rs.spans, [2]int{x + step, x + rs.widths[ch]})
 			x += rs.widths[ch]
@@ -189,7 +195,7 @@ func (cs *columns) measureTrunks() {
 		w := 0
 		for _, u := range t.units {
 			for _, line := range u.label {
-				w = max(w, textWidth(line, labelSize))
+				w = max(w, textWidth(line, partSize))
 			}
 		}
 		cs.trunkWidths[t.rail] = max(cs.trunkWidths[t.rail], w+2*waist+6+step)

@@ -298,7 +298,7 @@ func (g *graph) caption(u *unit) {
 	if letters := []rune(text); len(letters) > longestLabel {
 		text = string(letters[:longestLabel-1]) + "\u2026"
 	}
-	u.label = balance(text, labelSize, captionWidth, 3)
+	u.label = balance(text, partSize, captionWidth, 3)
 	u.rating = rating(g.c, u)
 }
 

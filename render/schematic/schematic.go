@@ -33,7 +33,10 @@ import (
 // Drawing is what to draw.
 type Drawing struct {
 	Circuit *circuit.Circuit
-	Mode    circuit.ModeID
+	// Base is the machine that this one is a variant of, if it is one: the parts
+	// of both are drawn in the same order where wires do not forbid it.
+	Base *circuit.Circuit
+	Mode circuit.ModeID
 	// Conducts tells, per branch, whether it is intact and closed. Nil draws
 	// every contact as its own position in the mode has it, and relays at rest.
 	Conducts []bool
@@ -212,7 +215,7 @@ func Arrange(ctx context.Context, c *circuit.Circuit) (*Plan, error) {
 	if err := d.check(); err != nil {
 		return nil, err
 	}
-	rt, err := arrange(ctx, c)
+	rt, err := arrange(ctx, c, nil, anyDepth)
 	if err != nil {
 		return nil, err
 	}

@@ -133,7 +133,7 @@ func TestFeedOutweighsAllElse(t *testing.T) {
 	}
 	var layouts []*annotation
 	for _, c := range shipped(t) {
-		if l := busiest(t, c); l.d.Load != circuit.None {
+		if l := busiest(t, c, nil); l.d.Load != circuit.None {
 			layouts = append(layouts, l)
 		}
 	}

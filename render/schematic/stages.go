@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"context"
+	"math"
 	"slices"
 
 	"legtrace/circuit"
@@ -33,6 +34,7 @@ type columns struct {
 	*graph
 	count  int
 	widths []int
+	clear  []int // by column: how far its edges are from all pins
 	// lines are all lines, and those of each channel between columns.
 	lines     []*line
 	byChannel [][]*line
@@ -48,8 +50,14 @@ type columns struct {
 type rows struct {
 	*columns
 	// slack counts up while the wires find no way: it widens all gaps.
-	slack     int
-	bundleOf  map[*unit]*bundle
+	slack    int
+	bundleOf map[*unit]*bundle
+	// like tells where the machine that this one is a variant of has the symbols
+	// that are known of both.
+	like  map[*unit]int
+	known []*unit
+	// deepest is the last row that fits the paper.
+	deepest   int
 	occupancy occupancy
 	bottom    int // the last row taken
 	snapshot  snapshot
@@ -58,6 +66,32 @@ type rows struct {
 	machineRight  int
 	trunkRight    int
 	spans         [][2]int // where each column begins and ends
+}
+
+// symbol names one of a part's symbols.
+type symbol struct {
+	part string
+	n    int
+}
+
+// symbol is a unit's name, which it has in variants of the machine too.
+func (g *graph) symbol(u *unit) symbol {
+	n := 0
+	for _, o := range g.units[:u.id] {
+		n += btoi(o.part == u.part)
+	}
+	return symbol{u.part.Name, n}
+}
+
+// rows tells where each symbol stands.
+func (g *graph) rows() map[symbol]int {
+	out := map[symbol]int{}
+	for _, u := range g.units {
+		if !u.trunk {
+			out[g.symbol(u)] = u.y
+		}
+	}
+	return out
 }
 
 // plan is what stands where: every symbol and every line has its place.
@@ -104,12 +138,15 @@ func layOut(ctx context.Context, d *Drawing) (*annotation, error) {
 	if err := d.check(); err != nil {
 		return nil, err
 	}
-	rt, err := arrange(ctx, d.Circuit)
+	rt, err := arrange(ctx, d.Circuit, d.Base, anyDepth)
 	if err != nil {
 		return nil, err
 	}
 	return annotate(rt, d), ctx.Err()
 }
+
+// anyDepth is for what is not bound to a sheet of paper.
+const anyDepth = math.MaxInt
 
 // looser is how often a machine is laid out anew with more room when its wires
 // find no way.
@@ -117,8 +154,17 @@ const looser = 5
 
 // arrange plans the machine and routes its wires in the way that crosses least,
 // then turns least and is shortest, with ever more room until the wires find
-// their ways.
-func arrange(ctx context.Context, c *circuit.Circuit) (*routing, error) {
+// their ways. A variant keeps to the order of its base, and all to the rows that
+// fit.
+func arrange(ctx context.Context, c, base *circuit.Circuit, deepest int) (*routing, error) {
+	var like map[symbol]int
+	if base != nil {
+		rt, err := arrange(ctx, base, nil, deepest)
+		if err != nil {
+			return nil, err
+		}
+		like = rt.rows()
+	}
 	g, err := newGraph(c)
 	if err != nil {
 		return nil, err
@@ -129,7 +175,9 @@ func arrange(ctx context.Context, c *circuit.Circuit) (*routing, error) {
 	}
 	for slack := range looser {
 		var rt *routing
-		if rt, err = newRows(cs, slack).route(ctx); err == nil || ctx.Err() != nil {
+		rs := newRows(cs, slack, like)
+		rs.deepest = deepest
+		if rt, err = rs.route(ctx); err == nil || ctx.Err() != nil {
 			return rt, err
 		}
 	}
@@ -167,8 +215,16 @@ func newColumns(ctx context.Context, g *graph) (*columns, error) {
 	return cs, ctx.Err()
 }
 
-func newRows(cs *columns, slack int) *rows {
-	return &rows{columns: cs, slack: slack, bundleOf: map[*unit]*bundle{}}
+func newRows(cs *columns, slack int, like map[symbol]int) *rows {
+	rs := &rows{columns: cs, slack: slack, bundleOf: map[*unit]*bundle{}, like: map[*unit]int{}, deepest: anyDepth}
+	for _, u := range cs.units {
+		if y, has := like[cs.symbol(u)]; has && !u.trunk {
+			rs.like[u] = y
+			rs.known = append(rs.known, u)
+		}
+	}
+	slices.SortStableFunc(rs.known, func(a, b *unit) int { return rs.like[a] - rs.like[b] })
+	return rs
 }
 
 // place puts everything where a stacking has it.

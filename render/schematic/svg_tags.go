@@ -25,25 +25,22 @@ func (t *tag) write(b *strings.Builder) {
 	}
 	base := a.y1 - 4
 	switch t.layer {
-	case layerNone:
-		text{x: (a.x0 + a.x1) / 2, y: base, anchor: middle, size: smallSize, class: "wirename", s: t.s}.write(b)
 	case layerPoints:
 		fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>", a.x0, a.y0, a.x1-a.x0, tagHeight)
 		writePointMark(b, a.x0, a.y0, t.mark)
 		if t.s != "" {
 			text{x: a.x0 + plateWidth(t.mark, smallSize) + 3, y: base, size: smallSize, class: "reading", s: t.s}.write(b)
 		}
-	case layerFault:
-		fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>", a.x0, a.y0, a.x1-a.x0, tagHeight)
-		text{x: (a.x0 + a.x1) / 2, y: base, anchor: middle, size: smallSize, class: "broken", s: t.s}.write(b)
-	case layerSuspects:
-		fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"8\"/>", a.x0, a.y0, a.x1-a.x0, tagHeight)
-		text{x: (a.x0 + a.x1) / 2, y: base, anchor: middle, size: smallSize, class: "chance", s: t.s}.write(b)
 	case layerStanding:
 		writeStandingIcon(b, a.x0, a.y0)
 		if t.s != "" {
 			text{x: a.x0 + standingIcon + 1, y: base, size: smallSize, class: "standing", s: t.s}.write(b)
 		}
+	default:
+		if corner, framed := map[string]int{"broken": 0, "chance": tagHeight / 2}[t.class]; framed {
+			fmt.Fprintf(b, "<rect class=\"frame\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"%d\"/>", a.x0, a.y0, a.x1-a.x0, tagHeight, corner)
+		}
+		text{x: (a.x0 + a.x1) / 2, y: base, anchor: middle, size: smallSize, class: t.class, s: t.s}.write(b)
 	}
 	b.WriteString("</g>\n")
 }

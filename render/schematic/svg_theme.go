@@ -37,7 +37,7 @@ var palettes = map[Theme]palette{
 
 // feedWeight is the width of the feed that is asked for: three times that of any
 // other stroke, so that it is seen first at any size, in any theme.
-const feedWeight = 6
+const feedWeight = 7
 
 // rules is what every line and letter looks like, a colour of the palette
 // named by @.
@@ -70,10 +70,10 @@ const rules = `text{font-family:Arial,"Liberation Sans",Helvetica,"DejaVu Sans",
 .volts.changed{fill:@alarm}
 .heading,.onward{font-weight:bold}
 .trace path,.symbol .feed1,.symbol .feed2,.symbol .feed3,.symbol .feedn{fill:none;stroke-linejoin:round}
-path.feed1{stroke:@leg1;stroke-width:6}
-path.feed2{stroke:@leg2;stroke-width:6;stroke-dasharray:16 4}
-path.feed3{stroke:@leg3;stroke-width:6;stroke-dasharray:8 3 2 3}
-path.feedn{stroke:@neutral;stroke-width:6;stroke-dasharray:5 3}
+path.feed1{stroke:@leg1;stroke-width:7}
+path.feed2{stroke:@leg2;stroke-width:7;stroke-dasharray:16 4}
+path.feed3{stroke:@leg3;stroke-width:7;stroke-dasharray:8 3 2 3}
+path.feedn{stroke:@neutral;stroke-width:7;stroke-dasharray:5 3}
 path.lost{stroke:@soft;stroke-width:8;stroke-dasharray:1.2 5}
 .broken{font-weight:bold;fill:@alarm}
 .halo{fill:@interest}

@@ -11,10 +11,12 @@ const (
 	titleSize    = 22
 	subtitleSize = 13
 	labelSize    = 12
+	partSize     = 14 // of a symbol's label
 	smallSize    = 10
 	lineHeight   = 13
+	partPitch    = 15
 	// captionWidth is how wide a symbol's label may get before it wraps.
-	captionWidth = 120
+	captionWidth = 136
 )
 
 // textWidth estimates the width of text from above, in pixels: widths of a

@@ -8,7 +8,7 @@ import (
 )
 
 func TestBalanceKeepsLinesAlike(t *testing.T) {
-	got := balance("Control supply plug L", labelSize, captionWidth, 3)
+	got := balance("Control supply plug L", labelSize, 120, 3)
 	if diff := cmp.Diff([]string{"Control supply", "plug L"}, got); diff != "" {
 		t.Error(diff)
 	}
