@@ -79,9 +79,11 @@ func (w *wiring) watts(n solved, b *circuit.Branch, s *state) float64 {
 	if b.Role != circuit.Load || s.kind != impedance && !s.split {
 		return 0
 	}
-	amps := w.amps(n, b, s)
-	size := cmplx.Abs(amps)
-	joint := size * size * s.series
+	amps, joint := w.amps(n, b, s), 0.0
+	if s.series != 0 {
+		size := cmplx.Abs(amps)
+		joint = size * size * s.series
+	}
 	if s.split {
 		return w.splitWatts(n, b, s) - joint
 	}

@@ -178,6 +178,9 @@ func (rt *routing) seed(n *net) {
 			r.along[south%2][a], r.along[south%2][b] = int32(n.id)+1, int32(n.id)+1
 		}
 	}
+	if len(rail) == 0 {
+		return // no room for it: no lead can come to it
+	}
 	r.rail[n.id] = rail
 	hub := rt.spot(n.hub)
 	if at := r.index(hub); rail[at] == 0 {

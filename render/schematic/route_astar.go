@@ -12,7 +12,12 @@ func (r *router) search(j job) int {
 	goal := span{j.to.x / step, j.to.y / step, j.to.x / step, j.to.y / step}
 	if j.rail {
 		x := j.net.x / step
-		goal = span{min(goal.x0, x), min(goal.y0, j.net.y0/step), max(goal.x1, x), max(goal.y1, j.net.y1/step)}
+		line := span{x, j.net.y0 / step, x, j.net.y1 / step}
+		if start == target {
+			goal = line // the lead itself is laid
+		} else {
+			goal = span{min(goal.x0, x), min(goal.y0, line.y0), max(goal.x1, x), max(goal.y1, line.y1)}
+		}
 	}
 	ends := func(i int) bool {
 		if j.rail {
