@@ -146,6 +146,11 @@ func (t *Telling) base(c *circuit.Circuit) float64 {
 	return rowOf(c, t.What).base
 }
 
+// idle is the chance of being told so where nothing is wrong with the circuit.
+func (t *Telling) idle(c *circuit.Circuit) float64 {
+	return max(t.base(c), tales[t.What].sound)
+}
+
 func (t *Telling) most() float64 {
 	switch {
 	case t.clear():

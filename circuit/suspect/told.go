@@ -180,7 +180,7 @@ func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 func (e *Engine) weighTold(ev Evidence) *singles {
 	n := len(e.classes)
 	weight := e.countsFor(ev.Told)
-	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.base(e.c))}
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.idle(e.c))}
 	for i := range e.classes {
 		cl := &e.classes[i]
 		sum, total := 0.0, 0.0
