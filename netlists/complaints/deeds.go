@@ -17,6 +17,7 @@ type deed struct {
 var came = map[string]map[string]string{
 	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
 	"pulled":  {"quits": "wire_stops", "dead": "wire_stops"},
+	"swapped": {"normal": "like_works_here", "dead": "like_dead_here"},
 }
 
 // deed keeps what was tried until it is said what came of it.
@@ -31,10 +32,13 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 		return false
 	}
 	r.done = nil
+	if d.key == "swapped" && len(k.subjects) > 0 {
+		return false // "now the left front is dead"
+	}
 	st := k.blank(OfHistory, s)
 	st.What, st.Mode, st.When = came[d.key][s.key], circuit.None, ""
 	first := func(id circuit.PartID) bool { return !r.isLoad(id) }
-	if d.key == "pulled" {
+	if d.key != "bridged" {
 		first = r.isLoad
 	}
 	parts := r.parts(d.on[0], first)

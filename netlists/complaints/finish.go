@@ -15,6 +15,9 @@ func (p *parser) finish(comma bool) {
 		r.last = k.subjects
 		return
 	}
+	if k.quoted && len(r.heard.Unknown) > p.lost {
+		k.said = nil // "says pre-heat for ever"
+	}
 	k.idle = (k.idle || p.neg || p.few || p.lasting) && len(k.said) > 0
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
@@ -167,6 +170,8 @@ func (p *parser) implied() (key, of string) {
 		return "dead", p.r.l.verbs["turn"].Of
 	case k.not && k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "normal" && len(k.modes) > 0:
 		return "dead", p.r.lastSaid.of // "on delicate it doesn't"
+	case k.it && !k.not && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && len(k.modes) > 0:
+		return "normal", p.r.lastSaid.of // "on timed it does"
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes) > 0):
 		return negated(p.r.lastSaid.key), p.r.lastSaid.of
 	case k.bare:
@@ -176,7 +181,7 @@ func (p *parser) implied() (key, of string) {
 		return "normal", p.r.lastSaid.of // "it works, but only if I slam the door"
 	case k.also && named && !k.odd && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
-	case k.not && named && p.r.tripped && len(k.said) == 0:
+	case k.not && named && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips on bake, the burners never do it"
 	case k.not && (named || k.rest):
 		return "dead", ""
@@ -233,7 +238,7 @@ func (r *reader) say(k *clause, s *said) {
 		if s.key != "" {
 			st.Code = s.key
 		}
-		if st.Code == "" && !slices.ContainsFunc(k.said, func(o said) bool { return o.class != isCode }) {
+		if st.Code == "" && !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState && o.key != "quits" || o.class == isHistory }) {
 			r.heard.Questions = append(r.heard.Questions, Question{Words: s.words, What: "code", About: OfWhole})
 			return
 		}
@@ -266,7 +271,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		o.Words, o.loosely, o.of, o.each, o.side, o.then = s.Words, s.loosely, s.of, s.each, s.side, s.then
+		o.Words, o.loosely, o.of, o.each, o.side, o.then, o.general, o.driven = s.Words, s.loosely, s.of, s.each, s.side, s.then, s.general, s.driven
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)

@@ -9,7 +9,11 @@ import (
 
 // onSurface reports whether a load is worked by a switch of its own.
 func (r *reader) onSurface(load circuit.BranchID) bool {
-	return r.c.Part(r.c.Branch(load).Part).Kind == circuit.KindSurfaceElement
+	return r.isSurface(r.c.Branch(load).Part)
+}
+
+func (r *reader) isSurface(id circuit.PartID) bool {
+	return r.c.Part(id).Kind == circuit.KindSurfaceElement
 }
 
 // loadsOf lists the loads of parts with the features.
@@ -49,7 +53,7 @@ func (r *reader) isMachine(p *phrase) bool {
 		return false
 	}
 	row, said := r.l.nouns[p.nouns[0]], strings.Fields(p.said[0])
-	return row.Machine || !row.Pronoun && slices.Equal(row.Is, []string{heating}) && len(said) == 1 && slices.Contains(strings.Fields(fold(r.c.Title())), said[0])
+	return row.Machine || !row.Pronoun && slices.Equal(row.Is, []string{heating}) && len(said) == 1 && !p.odd && !p.all && !r.thing && slices.ContainsFunc(strings.Fields(fold(r.c.Title())), func(w string) bool { return singular(w) == said[0] })
 }
 
 // drives are the features of what turns in a machine that has it.
@@ -145,7 +149,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	// What heats in one tank, drum or room is meant together.
 	together := k.every || len(r.loadsOf("kind:surface_element")) == 0
-	if !together && len(r.c.Controls()) > 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
+	if !together && len(r.c.Controls()) > 0 && (slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return q.What == "code" })) {
 		loads, together = r.loadsOf("kind:element"), true // the control's codes are of the oven
 	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
@@ -181,4 +185,23 @@ func (r *reader) lastUsed(m circuit.ModeID) bool {
 			return slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.uses(m, load) })
 		})
 	})
+}
+
+// burners counts loads, the coils of one burner as one.
+func (r *reader) burners(loads []circuit.BranchID) (n int) {
+	for i, load := range loads {
+		if !slices.ContainsFunc(loads[:i], func(o circuit.BranchID) bool { return r.siblings(r.c.Branch(load).Part, r.c.Branch(o).Part) }) {
+			n++
+		}
+	}
+	return n
+}
+
+// siblings reports whether two parts are coils of one burner.
+func (r *reader) siblings(a, b circuit.PartID) bool {
+	of := func(id circuit.PartID) string {
+		name := r.c.Part(id).Name
+		return name[:max(0, strings.LastIndex(name, "_"))]
+	}
+	return a != b && r.c.Part(a).Kind == circuit.KindSurfaceElement && of(a) == of(b)
 }

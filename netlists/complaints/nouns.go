@@ -61,6 +61,10 @@ func (p *parser) closePhrase() {
 		return
 	}
 	p.np = nil
+	if n := len(np.where); slices.ContainsFunc(np.nouns, func(n int) bool { return p.r.l.nouns[n].Whole }) {
+		np.where = slices.DeleteFunc(np.where, func(w string) bool { return w == "large" || w == "small" })
+		np.odd = np.odd || len(np.where) < n // which one is asked
+	}
 	if n := len(k.said); n > 0 && p.r.trips(np) != "" && k.said[n-1].trips() { // "trips the breaker"
 		if p.prep = 0; k.said[n-1].key == "trips" {
 			k.said[n-1].key = p.r.trips(np)
@@ -163,7 +167,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 			}
 		}
 		if len(as.nouns) > 0 && len(r.partsAt(&as, np.where, r.isLoad)) > 0 {
-			np.nouns, np.said = as.nouns, as.said
+			np.nouns, np.said, np.all = as.nouns, as.said, np.all || of.all && len(np.nouns) == 0
 		}
 	}
 }
@@ -203,9 +207,17 @@ func (p *parser) placed(np *phrase, prep class) {
 		return
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
-	dead := len(k.said) > 0 && k.said[len(k.said)-1].key == "all_dead"   // "no power to the left side"
-	if plain := len(np.nouns) == 0 && !np.own; plain && !seen && !dead { // "on the left"
+	dead := len(k.said) > 0 && k.said[len(k.said)-1].key == "all_dead" // "no power to the left side"
+	plain := len(np.nouns) == 0 && !np.own
+	if last := p.lastSubject(); plain && last != nil && len(k.subjects) == 1 && len(last.where) == 0 && len(k.said) > 0 && p.r.qualify(last, np) {
+		return // "two burners are out on the right"
+	}
+	if plain && !seen && !dead { // "on the left"
 		p.r.lose(np.words...)
+		return
+	}
+	if n := len(k.said); n > 0 && k.said[n-1].key == "trips" && p.r.opens(np) {
+		k.places = append(k.places, np) // "trips on the limit"
 		return
 	}
 	if m := p.mode(np); m != circuit.None && !seen && !p.r.region(np) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {

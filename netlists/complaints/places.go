@@ -32,8 +32,10 @@ func (r *reader) whole(k *clause, s *said) {
 	if k.it && len(of) == 0 {
 		of = r.last
 	}
-	if len(k.subjects) > 0 && s.key == "trips" && r.opens(k.subjects[0]) {
-		r.history(k, &said{class: isHistory, key: "found_bad", words: s.words}) // "the limit tripped"
+	if limits := slices.DeleteFunc(slices.Clone(of), func(p *phrase) bool { return !r.opens(p) }); s.key == "trips" && len(limits) > 0 {
+		one := *k
+		one.subjects, one.places = limits, nil
+		r.history(&one, &said{class: isHistory, key: "found_bad", words: s.words}) // "the limit tripped"
 		return
 	}
 	if len(of) > 0 && s.trips() && r.trips(of[0]) != "" {
@@ -87,7 +89,7 @@ func (r *reader) seen(k *clause, s *said) {
 	}
 	joint := slices.ContainsFunc(places, func(p *phrase) bool { return p.joint })
 	places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
-		if len(p.nouns) > 0 || p.own || len(k.subjects) > 0 && p == k.subjects[0] {
+		if len(p.nouns) > 0 || p.own || len(r.parts(p, r.isLoad)) == 1 || len(k.subjects) > 0 && p == k.subjects[0] {
 			return false
 		}
 		r.lose(p.words...) // "at the back"
@@ -186,12 +188,19 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.swap) && r.l.swap != "" {
+		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
+			r.done = &deed{"swapped", r.last, s.words}
+		}
 		return // tried in each other's place: what came of it follows
 	}
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
 	if len(places) == 0 && s.key != "reset" {
 		places = r.last
+	}
+	if len(places) == 0 && ofPlace[s.key] {
+		r.lose(strings.Fields(s.words)...) // "squeaks real bad"
+		return
 	}
 	if len(places) == 0 {
 		r.put(k.blank(OfHistory, s))
@@ -213,6 +222,19 @@ func (r *reader) history(k *clause, s *said) {
 		}, func(i int) string { return r.c.Part(parts[i]).Label })
 	}
 }
+
+// isPronounOf reports whether a phrase names no part but the kind of what was
+// spoken of before.
+func (r *reader) isPronounOf(p *phrase) bool {
+	if len(r.last) != 1 || len(r.last[0].where) == 0 {
+		return false
+	}
+	last := r.parts(r.last[0], r.isLoad)
+	return len(last) == 1 && slices.Contains(r.parts(p, r.isLoad), last[0])
+}
+
+// ofPlace are tellings of a part that say nothing where none is named.
+var ofPlace = map[string]bool{"found_good": true, "found_bad": true}
 
 // spokenOf keeps of several parts the one that was spoken of before: "its coil".
 func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {

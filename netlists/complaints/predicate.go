@@ -10,8 +10,11 @@ import (
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
-	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && len(p.r.heard.Statements) > 0 {
+	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.About != OfHistory }) {
 		return true // "dead. Nothing."
+	}
+	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
+		return p.put(isHistory, "no_help", t, "") // "pushed reset, nothing"
 	}
 	if !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
 		return false
@@ -47,6 +50,8 @@ func (p *parser) stands(t *token) bool {
 	case p.neg && t.has(not): // "no light, no nothing"
 	case p.neg:
 		key = negated(key)
+	case p.few && key == "normal":
+		key = "weak" // "only gets a little red"
 	case p.lasting && key == "normal":
 		key = "on"
 	}
@@ -60,6 +65,11 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		return true // "dries great"
 	}
 	n := len(p.k.said)
+	if c == isState && n > 0 && len(p.k.subjects) > 0 && p.prep == 0 && (p.k.after && p.k.said[n-1].key == "replaced" || of == heating && p.k.said[n-1].class == isState && p.r.l.verbs["turn"].Of == p.k.said[n-1].of) {
+		neg := p.neg // "replaced the fuse still no heat", "drum turns no heat"
+		p.next()
+		p.k.words, p.neg, n = []string{t.text}, neg, 0
+	}
 	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0 && !p.linked) {
 		p.r.lose(t.text) // what a display says of itself, "smells like hot plastic"
 		return true
@@ -155,6 +165,12 @@ func (p *parser) other(t *token, rest []token) {
 
 // predicate reads a word that says something, and reports whether it did.
 func (p *parser) predicate(t *token, rest []token) bool {
+	if p.neg && p.no && t.has(isWhole) && len(p.k.said) == 0 { // "no lights no clock"
+		if p.closePhrase(); len(p.k.subjects) > 0 {
+			p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}), false
+			p.next()
+		}
+	}
 	k := p.k
 	of := p.r.l.saidOf(t)
 	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) {
@@ -193,6 +209,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if p.closePhrase(); s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
 			last := p.lastSubject()
 			k.quoted = last != nil && strings.HasPrefix(t.text, p.r.l.speak) && len(p.r.parts(last, anyPart)) > 0
+			if k.quoted && len(k.said) == 0 && !p.neg && p.r.isControl(last) && !slices.ContainsFunc(rest, func(n token) bool { return n.has(isCode) }) {
+				k.said = append(k.said, said{class: isState, key: "normal", words: t.text})
+			}
 			return true // "says it is preheated"
 		}
 		if s.key == "say" {
@@ -205,6 +224,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		p.closePhrase()
 		k.when = s.key
 		return true
+	}
+	if s, ok := t.of(isState); ok && s.key == "hums" && !p.neg && len(p.r.loadsOf("kind:motor|kind:fan")) == 0 {
+		return p.put(isSeen, "noise", t, of)
 	}
 	seen, isSeen_ := t.of(isSeen)
 	if s, ok := t.of(isState); ok && !(isSeen_ && p.seenHere()) && !(p.neg && t.has(isVerb)) {
@@ -232,6 +254,12 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.verb(t, p.r.l.verbs[s.key], of)
 	}
 	return false
+}
+
+// isControl reports whether a phrase names what controls the machine.
+func (r *reader) isControl(p *phrase) bool {
+	parts := r.parts(p, anyPart)
+	return len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindControl
 }
 
 // spokenOfPart reports whether something is spoken of that is not the whole, nor

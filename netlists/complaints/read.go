@@ -105,7 +105,9 @@ func (r *reader) read(tokens []token) {
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && p.np.all && !p.k.not
 			p.end(t.comma || t.text == ":")
 			p.k.idle = all // "every burner but the left rear heats"
-			p.k.except, p.k.then = t.has(exceptOf), slices.Contains(strings.Fields(t.text), p.r.l.then)
+			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
+			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
+				slices.Contains(strings.Fields(t.text), p.r.l.then)
 			if t.stop && !t.comma && t.text != ":" {
 				r.recent, r.thing = nil, false
 			}
@@ -266,6 +268,7 @@ func (p *parser) take(t *token, rest []token) {
 			break
 		}
 		p.code(t.text)
+	case p.modeByName(t):
 	case p.setting(t):
 	case t.has(modePrep) && t.has(isVerb) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isMode)):
 		p.small(t, rest) // "para hornear"

@@ -77,6 +77,7 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 		p := c.Part(circuit.PartID(i))
 		set := features(p.Name, p.Label)
 		set["kind:"+p.Kind.String()] = true
+		set["large"], set["small"] = set["large"] || set["outer"], set["small"] || set["inner"]
 		if !set["upper"] && !set["lower"] && p.Kind == circuit.KindElement { // where they stand in an oven
 			set["upper"], set["lower"] = set["broil"], set["bake"]
 		}

@@ -21,6 +21,11 @@ func (p *parser) small(t *token, rest []token) {
 		if len(k.said) > 0 && k.said[len(k.said)-1].class == isState && t.text == "not" {
 			return
 		}
+		if len(k.said) > 0 && k.said[len(k.said)-1].key == "dead" && t.has(none) && t.has(all) && !tells(rest) { // "no prende ni una hornilla"
+			p.every = true
+			p.begin()
+			return
+		}
 		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
 		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.denial || wasAux || k.it), len(k.subjects)
 		k.bare = t.text == p.r.l.denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.even)
@@ -99,7 +104,7 @@ func (p *parser) small(t *token, rest []token) {
 		k.rest, k.others = true, true
 	case t.text == singular(p.r.l.others):
 		p.some, k.other = true, true // which one is asked
-	case t.has(filler) && !p.r.l.skip[t.text]:
+	case t.has(filler) && !p.r.l.skip[t.text] && !t.has(article):
 		if k.odd = true; p.np == nil {
 			p.prep = 0
 		}

@@ -10,7 +10,7 @@ import (
 // state puts down how loads behave.
 func (r *reader) state(k *clause, s *said) {
 	r.lastSaid = s
-	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key == "slow" { // "the cakes take ages"
+	if len(k.strange) > 0 && len(k.subjects) == 0 && (s.key == "slow" || s.key == "off_by") { // "the cakes take ages"
 		st := k.blank(OfWhole, s)
 		st.Amount, st.Unit = k.amount, k.unit
 		r.put(st)
@@ -70,13 +70,26 @@ func (r *reader) state(k *clause, s *said) {
 		r.put(st)
 		return
 	}
+	if key == "lacks" {
+		if key = "weak"; len(subjects) == 1 && r.region(subjects[0]) && len(subjects[0].where) == 0 && !slices.ContainsFunc(r.parts(subjects[0], r.isLoad), r.isSurface) {
+			key, k.side = "off_by", "below" // of an oven it is the temperature
+		}
+	}
+	whole := !slices.ContainsFunc(of, func(p *phrase) bool {
+		return !r.region(p) && !r.isMachine(p) && (len(subjects) > 0 || len(r.parts(p, r.isLoad)) > 0)
+	})
 	switch stores := r.storesWater(); {
 	case key == "runs_out" && stores:
 		subjects, of = nil, nil
+	case (key == "fails_hot" || key == "quits") && stores && whole:
+		key, subjects, of = "runs_out", nil, nil // "hot at first, then cold"
 	case key == "runs_out":
 		key = "quits" // "a few minutes, then it's cold"
-	case key == "weak" && stores && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }):
+	case key == "weak" && stores && whole:
 		key, k.side = "off_by", "below" // what is felt is the water
+		if !slices.ContainsFunc(of, func(p *phrase) bool { return r.region(p) || r.isMachine(p) }) {
+			of = nil
+		}
 	}
 	if about, ok := ofRegion[key]; ok && len(r.loadsOf(heating)) > 1 && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
 		if key == "hot" && len(subjects) == 0 && len(r.last) > 0 && !r.region(r.last[0]) {
@@ -215,8 +228,16 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, about, p)
 		return
 	}
+	if key == "on" && len(parts) == 0 && r.opens(p) {
+		r.ofPart(k, s, "found_bad", p) // "the thermostat never shuts off"
+		return
+	}
 	if len(parts) == 0 {
 		r.lose(p.words...)
+		return
+	}
+	if r.c.Part(parts[0]).Kind == circuit.KindRelay && (key == "on" || key == "full") {
+		r.ofPart(k, s, "found_bad", p) // what is stuck are its contacts
 		return
 	}
 	var loads []circuit.BranchID
@@ -260,7 +281,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if p.some && len(loads) == 1 && r.heats(loads[0]) && (key == "normal" || key == "dead") {
 		key = "weak" // "only half of the broil element glows"
 	}
-	if p.count > 1 && p.count != len(loads) {
+	if p.count > 1 && p.count != len(loads) && p.count != r.burners(loads) {
 		one := *p
 		one.odd, one.all = true, false
 		r.choose(&one, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
@@ -280,6 +301,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 				others = append(others, r.c.Branch(load).Part)
 			}
 		}
+		if near := slices.DeleteFunc(slices.Clone(others), func(id circuit.PartID) bool { return !r.siblings(id, parts[0]) }); len(near) > 0 {
+			others = near // "the triple burner: only the middle ring"
+		}
 		for _, id := range others {
 			for _, load := range r.machine.loads[id] {
 				if key == "normal" && !slices.Contains(loads, load) && (r.heats(load) || !r.heats(loads[0])) {
@@ -297,6 +321,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.choose(&one, k, s, len(loads), func(i int) Statement {
 		st := r.ofLoad(k, s, key, loads[i])
 		st.loosely, st.of, st.each = r.region(p), strings.Join(p.words, " "), r.everything(p)
+		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.nouns[n].Driven })
 		return st
 	},
 		func(i int) string { return r.c.Label(loads[i]) })
@@ -359,7 +384,10 @@ func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 
 func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) Statement {
 	st := k.blank(OfLoad, s)
-	st.What, st.Load = key, load
+	st.What, st.Load, st.general = key, load, s.of == "" && !s.plain
+	if part := r.c.Branch(load).Part; key == "on" && part != circuit.None && (r.c.Part(part).Kind == circuit.KindControl || r.machine.parts[part]["clock"]) {
+		st.What = "normal" // "the clock is still on"
+	}
 	if key == "normal" && st.Mode != circuit.None && r.heats(load) && !r.uses(st.Mode, load) {
 		if st.What = "on"; st.Mode != r.c.OffMode() && r.onSurface(load) { // it should not, there
 			st.What, st.Mode = key, circuit.None // what is on beside it is another's

@@ -140,6 +140,11 @@ type noun struct {
 	Machine bool   `toml:"machine"`
 	// Pronoun says that it stands for the noun before: "the lower one".
 	Pronoun bool `toml:"pronoun"`
+	// Whole says that its coils are not told apart by a size: a small burner is no
+	// inner coil.
+	Whole bool `toml:"whole"`
+	// Driven says that it is turned by what its part is: a drum by its motor.
+	Driven bool `toml:"driven"`
 }
 
 type verb struct {

@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -49,7 +50,11 @@ func (p *parser) takeSub(t *token) {
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
 	circum, isC := t.of(isCircum)
 	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
+	mode, err := p.r.c.FindMode(t.text)
 	switch {
+	case err == nil && !t.has(isNoun) && !t.has(isMode): // "when I start it"
+		p.closeSubPhrase()
+		p.k.modes, s.any = append(p.k.modes, mode), true
 	case t.has(not):
 		p.closeSubPhrase()
 		s.any, s.loose = true, append(s.loose, t.text) // "when the drum does not move"
@@ -134,8 +139,11 @@ func (p *parser) closeSub() {
 		return
 	}
 	for _, np := range s.phrases {
-		if p.r.region(np) || p.r.isMachine(np) {
-			continue // "when the oven kicks on"
+		if p.r.region(np) || p.r.isMachine(np) { // "when the oven kicks on"
+			if m, err := p.r.c.FindMode(strings.Join(np.words, "_")); err == nil {
+				p.k.modes = append(p.k.modes, m) // "when the heat comes on"
+			}
+			continue
 		}
 		m := p.mode(np)
 		if m != circuit.None && !slices.Contains(p.k.modes, m) {
@@ -201,10 +209,25 @@ func (r *reader) settle() {
 	}
 	for i := range all {
 		s := &all[i]
+		if s.driven && s.What == "dead" && slices.ContainsFunc(all, func(by Statement) bool {
+			return by.About == OfLoad && by.Load == s.Load && by.What == "normal" && !by.driven
+		}) {
+			s.About, s.What, s.Load = OfWhole, "belt", circuit.None // "the motor runs, the drum doesn't"
+		}
+	}
+	for i := range all {
+		s := &all[i]
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
 			return by.Load == s.Load && by.What == "normal" && (by.Mode == s.Mode || s.Mode == circuit.None) && by.When == s.When
 		}) {
-			if s.What = "intermittent"; !s.then { // "it heats, then goes cold"
+			by := slices.IndexFunc(all[:i], func(by Statement) bool { return by.Load == s.Load && by.What == "normal" && by.general })
+			switch {
+			case by >= 0 && !s.general: // "it comes on but does not heat"
+				all[by].What = ""
+			case s.then: // "it heats, then goes cold"
+				s.What = "intermittent"
+			default:
+				s.What = "intermittent"
 				r.ask(s)
 			}
 		}
@@ -251,6 +274,37 @@ func (r *reader) settle() {
 	})
 }
 
+// answer takes away questions that the rest of what was heard answers: of several
+// parts the one that is dead, of what is dead already what else is said of it.
+func (r *reader) answer() {
+	dead := func(c Choice) bool {
+		return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
+			if s.About != OfLoad || s.What != "dead" {
+				return false
+			}
+			return c.Statement.Load == s.Load || c.Statement.Part != circuit.None && c.Statement.Part == r.c.Branch(s.Load).Part
+		})
+	}
+	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
+		them := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !dead(c) })
+		switch {
+		case len(them) == 0:
+			return false
+		case q.What == "dead" && q.About == OfLoad:
+			return len(them) == len(q.Choices)
+		case q.What == "normal" && len(them) == len(q.Choices): // one of them works
+			r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
+				return s.loosely && s.What == "dead" && slices.ContainsFunc(them, func(c Choice) bool { return c.Statement.Load == s.Load })
+			})
+			return false
+		case len(them) == 1 && q.About == OfPlace:
+			r.put(them[0].Statement)
+			return true
+		}
+		return false
+	})
+}
+
 // ask asks which is so of what was said both to work and to be dead.
 func (r *reader) ask(s *Statement) {
 	q := Question{Words: s.Words, What: "dead", About: OfLoad}
@@ -270,4 +324,15 @@ var narrower = map[string]bool{"weak": true, "hot": true, "on": true, "full": tr
 func (r *reader) heats(load circuit.BranchID) bool {
 	p := r.c.Branch(load).Part
 	return p != circuit.None && r.c.Part(p).Kind.Heats()
+}
+
+// modeByName reads a verb's form that is a mode's own name where it tells what is
+// spoken of: "firing takes too long", "trips partway through firing".
+func (p *parser) modeByName(t *token) bool {
+	m, err := p.r.c.FindMode(t.text)
+	if err != nil || t.has(isNoun) || !t.has(isVerb) || p.r.l.phrases["[["+t.text+"]]"] != nil || len(p.k.words) > 1 && p.prep != modePrep {
+		return false
+	}
+	p.k.modes, p.prep = append(p.k.modes, m), 0
+	return true
 }

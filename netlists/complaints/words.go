@@ -72,6 +72,8 @@ type Statement struct {
 	loosely bool
 	of      string
 	each    bool   // and of everything
+	general bool   // what it does was not said: "comes on"
+	driven  bool   // of what its load turns
 	then    bool   // it followed on what was said before
 	side    string // of what is off its temperature: above or below, as it was said
 }
@@ -133,6 +135,7 @@ func (in *Listener) Read(sentence string) Heard {
 		r.lose(r.done.words)
 	}
 	r.settle()
+	r.answer()
 	return r.heard
 }
 
