@@ -161,7 +161,7 @@ func (r namer) setting(mode circuit.ModeID) string {
 			out = append(out, oneLine(p.Label)+at)
 		}
 	}
-	const rest = "off, shut, cold and plugged in"
+	const rest = "off, shut and cold, connectors in place"
 	if len(out) == 0 {
 		return "all " + rest
 	}
