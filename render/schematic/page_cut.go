@@ -55,7 +55,7 @@ func (an *annotation) cut(width, height int, paper Paper) cutting {
 		return t, okX && okY
 	}
 	var best cutting
-	for scale := leastScale; best.scale == 0; scale *= 0.95 {
+	for scale := leastScale; best.scale == 0; scale *= 0.99 {
 		for _, p := range lies {
 			if t, ok := try(p, scale); ok && (best.scale == 0 || t.sheets() < best.sheets()) {
 				best = t
@@ -111,8 +111,8 @@ func (an *annotation) gaps(width, height int) (across, down []int) {
 		}
 	}
 	solid := func(r rect) {
-		mark(atX, r.x0+band-2, r.x1+band+2)
-		mark(atY, r.y0+band-2, r.y1+band+2)
+		mark(atX, r.x0+band, r.x1+band)
+		mark(atY, r.y0+band, r.y1+band)
 	}
 	for _, u := range an.units {
 		solid(u.body())

@@ -78,7 +78,7 @@ func (an *annotation) fitted(ctx context.Context, paper Paper) (*annotation, err
 		return nil, err
 	}
 	flat := annotate(rt, an.d)
-	if cut := flat.cutFor(paper); cut.sheets() < before.sheets() && cut.scale >= min(before.scale, leastScale) {
+	if cut := flat.cutFor(paper); cut.scale >= leastScale && cut.sheets() < before.sheets() || before.scale < leastScale && cut.scale > before.scale {
 		return flat, nil
 	}
 	return an, nil

@@ -195,6 +195,11 @@ func (rt *routing) seed(n *net) {
 		}
 	}
 	r.home[n.id] = r.homeward(rail, r.index(hub))
+	for at := range rail {
+		if _, leads := r.home[n.id][at]; !leads {
+			delete(rail, at) // cut off by another net's rail or a symbol
+		}
+	}
 }
 
 // job is a wire to lay. One that runs along a rail is laid from its far end to
