@@ -78,8 +78,14 @@ func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, e
 		return 0, err
 	}
 	least := 1.0
+	faults = w.stand(faults, except...)
 	for _, mode := range w.coverage() {
-		o, sound, err := w.beside(mode, w.stand(faults, except...))
+		if at, err := w.stays(mode, faults); err != nil {
+			return 0, err
+		} else if at != mode {
+			continue // it never comes, and nobody misses anything there
+		}
+		o, sound, err := w.beside(mode, faults)
 		if err != nil {
 			return 0, err
 		}
