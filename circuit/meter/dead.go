@@ -29,7 +29,7 @@ func (b *Bench) NewDeadSweep(net *phasor.Network, mode circuit.ModeID) (*DeadSwe
 	s := &DeadSweep{b: b, in: b.engine.Input(o)}
 	s.unplug = s.in.Faults
 	s.sound = append([]bool(nil), s.in.Conducts...)
-	for i, values := range b.coldValues(o) {
+	for i, values := range b.coldValues() {
 		in := s.in
 		in.DeadOhms = values
 		if s.bases[i], err = net.DeadBase(in); err != nil {

@@ -59,7 +59,7 @@ func (b *Bench) lift(p, q circuit.TerminalID) (circuit.TerminalID, []circuit.Wir
 func (b *Bench) ohms(o *settle.Outcome, p, q circuit.TerminalID) Reading {
 	var ohms [3]float64
 	var joined [3]bool
-	for i, values := range b.coldValues(o) {
+	for i, values := range b.coldValues() {
 		in := b.engine.Input(o)
 		in.DeadOhms = values
 		ohms[i], joined[i] = o.Solver().Resistance(in, p, q)
@@ -72,7 +72,7 @@ func (b *Bench) ohms(o *settle.Outcome, p, q circuit.TerminalID) Reading {
 }
 
 // coldValues gives every load its nominal, lowest and highest cold ohms.
-func (b *Bench) coldValues(o *settle.Outcome) [3]map[circuit.BranchID]float64 {
+func (b *Bench) coldValues() [3]map[circuit.BranchID]float64 {
 	out := [3]map[circuit.BranchID]float64{{}, {}, {}}
 	for i := range b.c.Branches() {
 		br := b.c.Branch(circuit.BranchID(i))

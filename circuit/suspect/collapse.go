@@ -84,7 +84,7 @@ func unitLoad(c *circuit.Circuit, p *circuit.Part) (string, []circuit.BranchID) 
 // stand gives the faults that stand for those given. Like loads that are kept apart
 // stand for themselves. Moved wires change chains and places; then faults are as
 // given.
-func (t *collapse) stand(faults []circuit.Fault, apart ...circuit.BranchID) []circuit.Fault {
+func (t *collapse) likeFirst(faults []circuit.Fault, apart ...circuit.BranchID) []circuit.Fault {
 	var from, to []int32
 	out := slices.Clone(faults)
 	for i, f := range faults {

@@ -38,7 +38,7 @@ func (e *Engine) tabulatePairs(ctx context.Context, s *singles, hyps []hypothesi
 			if len(corner) != 2 {
 				continue
 			}
-			corner = e.workers[0].stand(corner, s.ev.Symptom.Load)
+			corner = e.workers[0].likeFirst(corner, s.ev.Symptom.Load)
 			if one := [2]circuit.Fault(corner); told[one] {
 				continue
 			} else {

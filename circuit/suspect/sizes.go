@@ -11,10 +11,10 @@ import (
 
 // Usual sizes, for a fault taken beside others.
 const (
-	usualShorted, usualAged       = 0.6, 1.5
-	usualLow, usualHigh, usualOff = 0.5, 2, 1.06
-	usualSag, usualThin           = 0.8, 0.7
-	usualDamp, dampAt             = 15e3, 0.04
+	usualShorted, usualAged = 0.6, 1.5
+	usualOff                = 1.06
+	usualSag, usualThin     = 0.8, 0.7
+	usualDamp, dampAt       = 15e3, 0.04
 )
 
 // usual in place of a cell is the usual size and no other.

@@ -81,7 +81,7 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	}
 	if ev.Told != nil && ev.Told.Load != circuit.None && ev.Told.feeds == nil {
 		t, err := *ev.Told, error(nil)
-		t.feeds, err = e.hangsOn(t.Load)
+		t.feeds, err = e.dependsOn(t.Load)
 		ev.Told = &t
 		return ev, err
 	}

@@ -277,9 +277,9 @@ func vague(r meter.Reading) bool {
 	return r.Function == meter.Ohms && !r.OL && r.High > asWide*max(r.Low, 1)
 }
 
-// stand is a hypothesis that stands for those of the same classes and like
+// representative is a hypothesis that stands for those of the same classes and like
 // sizes, with their weight.
-type stand struct {
+type representative struct {
 	hyp int
 	p   float64
 }
@@ -287,7 +287,7 @@ type stand struct {
 // condensed takes the sizes of the same classes together, in at most three
 // groups of nearly equal weight, each for its likeliest: what a test would read
 // under every size on its own is no use to whoever chooses among tests.
-func (e *Engine) condensed() []stand {
+func (e *Engine) condensed() []representative {
 	const groups, worthSplitting = 3, 0.02
 	ps := e.posterior()
 	of := map[string][]int{}
@@ -299,7 +299,7 @@ func (e *Engine) condensed() []stand {
 		}
 		of[id] = append(of[id], i)
 	}
-	var out []stand
+	var out []representative
 	for _, id := range order {
 		members, total := of[id], 0.0
 		for _, i := range members {
@@ -312,7 +312,7 @@ func (e *Engine) condensed() []stand {
 		if total >= worthSplitting {
 			n = groups
 		}
-		now, sum := stand{hyp: -1}, 0.0
+		now, sum := representative{hyp: -1}, 0.0
 		for _, i := range members {
 			if now.hyp < 0 || ps[i] > ps[now.hyp] {
 				now.hyp = i
@@ -320,7 +320,7 @@ func (e *Engine) condensed() []stand {
 			now.p, sum = now.p+ps[i], sum+ps[i]
 			if sum*float64(n) >= total*(1-1e-9) || now.p*float64(n) >= total {
 				out = append(out, now)
-				now = stand{hyp: -1}
+				now = representative{hyp: -1}
 			}
 		}
 		if now.hyp >= 0 {
@@ -328,7 +328,7 @@ func (e *Engine) condensed() []stand {
 		}
 	}
 	// Equally likely ones by name, so that the order of the file is nothing to it.
-	slices.SortStableFunc(out, func(a, b stand) int {
+	slices.SortStableFunc(out, func(a, b representative) int {
 		const faintest = 1e-6
 		p, q := math.Round(a.p*1e12), math.Round(b.p*1e12)
 		if p != q || p < faintest*1e12 {

@@ -28,7 +28,7 @@ type Telling struct {
 	ask    Test
 	answer int
 
-	feeds  map[circuit.BranchID]bool // what the load hangs on
+	feeds  map[circuit.BranchID]bool // what the load depends on
 	coil   map[circuit.BranchID]bool // what moves the contact of the part told of
 	sensed map[circuit.BranchID]bool // what the control of a code looks through
 }

@@ -19,7 +19,7 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	}
 	most := 0.0
 	for _, mode := range w.coverage() {
-		o, err := w.look(mode, w.stand(faults))
+		o, err := w.look(mode, w.likeFirst(faults))
 		if err != nil {
 			return 0, err
 		}
@@ -57,7 +57,7 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 		}
 	}
 	for _, mode := range modes {
-		o, sound, err := w.beside(mode, w.stand(faults))
+		o, sound, err := w.beside(mode, w.likeFirst(faults))
 		if err != nil {
 			return 0, err
 		}
@@ -78,7 +78,7 @@ func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, e
 		return 0, err
 	}
 	least := 1.0
-	faults = w.stand(faults, except...)
+	faults = w.likeFirst(faults, except...)
 	for _, mode := range w.coverage() {
 		if at, err := w.stays(mode, faults); err != nil {
 			return 0, err

@@ -50,7 +50,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			share, err := w.whole(s, faults)
 			return predicted{share: share}, err
 		}
-		faults := w.stand(faults, s.Load)
+		faults := w.likeFirst(faults, s.Load)
 		o, err := w.tabled(s.Mode, s.Load, faults)
 		if o == nil && err == nil {
 			o, err = w.look(s.Mode, faults)

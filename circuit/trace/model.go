@@ -100,7 +100,7 @@ func (t *Tracer) newModel(mode circuit.ModeID, load circuit.BranchID, base *sett
 	m.alive = make([]bool, len(m.causes))
 	m.pending, m.pendingAt = make([][]int32, len(m.causes)), make([][]int32, len(m.causes))
 	m.mark, m.causeMark = make([]int32, nC), make([]int32, len(m.causes))
-	m.spare = newSpare(m.nNodes, len(m.edges), nC)
+	m.spare = newSpare(m.nNodes, nC)
 	if !m.fixFeeds(base, load, causeOf) {
 		return nil
 	}

@@ -17,7 +17,7 @@ type spare struct {
 	full     []uint64
 }
 
-func newSpare(nodes, edges, chains int) spare {
+func newSpare(nodes, chains int) spare {
 	s := spare{isEssential: make([]bool, chains), place: make([]int32, nodes), seen: make([]bool, nodes),
 		bit: make([]int32, chains), needNode: make([][]uint64, nodes)}
 	for i := range s.place {

@@ -179,7 +179,7 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	if came[s.key] != nil {
-		r.deed(k, s)
+		r.attempt(k, s)
 		return
 	}
 	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad"}, s.key) {
@@ -189,7 +189,7 @@ func (r *reader) history(k *clause, s *said) {
 	places := append(slices.Clone(k.subjects), k.places...)
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.swap) && r.l.swap != "" {
 		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
-			r.done = &deed{"swapped", r.last, s.words}
+			r.done = &attempt{"swapped", r.last, s.words}
 		}
 		return // tried in each other's place: what came of it follows
 	}

@@ -25,7 +25,7 @@ type reader struct {
 	lastMode  circuit.ModeID
 	replaced  bool
 	lastSeen  []*phrase
-	done      *deed
+	done      *attempt
 	counted   *said     // of how many, which were not named
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it

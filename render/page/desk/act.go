@@ -9,9 +9,9 @@ import (
 	"legtrace/circuit/visit"
 )
 
-// deeds are what links and forms ask for besides a state. Each changes the
+// requests are what links and forms ask for besides a state. Each changes the
 // state once; the address that remains is the state alone.
-var deeds = []struct {
+var requests = []struct {
 	key string
 	do  func(*State, url.Values)
 }{
@@ -191,7 +191,7 @@ func addNote(to *[]string, note string) {
 func act(q url.Values) (State, bool) {
 	s := readState(q)
 	acted := false
-	for _, d := range deeds {
+	for _, d := range requests {
 		if q.Has(d.key) {
 			d.do(&s, q)
 			acted = true

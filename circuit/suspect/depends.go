@@ -27,7 +27,7 @@ func (e *Engine) looksThrough(kind circuit.Kind, part circuit.PartID) map[circui
 	return out
 }
 
-// senseIsland lists the branches between a sense's pins, and what hangs on them.
+// senseIsland lists the branches between a sense's pins, and what depends on them.
 func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
 	seen, have := map[circuit.TerminalID]bool{}, map[circuit.BranchID]bool{}
 	queue := []circuit.TerminalID{sense.Pin1, sense.Pin2}
@@ -52,9 +52,9 @@ func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
 	return out
 }
 
-// hangsOn lists what a load hangs on in the mode that uses it most: its ways
+// dependsOn lists what a load depends on in the mode that uses it most: its ways
 // from the supply, itself, and what holds the contacts on them.
-func (e *Engine) hangsOn(load circuit.BranchID) (map[circuit.BranchID]bool, error) {
+func (e *Engine) dependsOn(load circuit.BranchID) (map[circuit.BranchID]bool, error) {
 	at, most := circuit.ModeID(circuit.None), circuit.OnShare
 	for i := range e.c.Modes() {
 		o, err := e.sound(circuit.ModeID(i))

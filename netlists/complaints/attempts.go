@@ -6,26 +6,26 @@ import (
 	"legtrace/circuit"
 )
 
-// deed is something that was tried, of which it was not yet said what came of it.
-type deed struct {
+// attempt is something that was tried, of which it was not yet said what came of it.
+type attempt struct {
 	key   string // "bridged", "pulled"
 	on    []*phrase
 	words string
 }
 
-// came tells by what became of a deed what the two say together.
+// came tells by what became of a attempt what the two say together.
 var came = map[string]map[string]string{
 	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
 	"pulled":  {"quits": "wire_stops", "dead": "wire_stops"},
 	"swapped": {"normal": "like_works_here", "dead": "like_dead_here"},
 }
 
-// deed keeps what was tried until it is said what came of it.
-func (r *reader) deed(k *clause, s *said) {
-	r.done = &deed{s.key, append(slices.Clone(k.subjects), k.places...), s.words}
+// attempt keeps what was tried until it is said what came of it.
+func (r *reader) attempt(k *clause, s *said) {
+	r.done = &attempt{s.key, append(slices.Clone(k.subjects), k.places...), s.words}
 }
 
-// cameOf puts down what came of a deed, and reports whether it did.
+// cameOf puts down what came of a attempt, and reports whether it did.
 func (r *reader) cameOf(k *clause, s *said) bool {
 	d := r.done
 	if d == nil || came[d.key][s.key] == "" || len(d.on) == 0 {
