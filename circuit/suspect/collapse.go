@@ -3,6 +3,7 @@ package suspect
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/trace"
@@ -10,7 +11,7 @@ import (
 
 // collapse puts one fault in the place of all that do the same to what is seen of
 // loads (fault collapsing, as in tests of logic): of an open or a bad joint in a
-// chain of wires and contacts, the same in its first; of a fault of one of several
+// chain of wires and contacts, the same in its first by name; of a fault of one of several
 // like loads that hang by like wires between the same two places, as lamps in
 // parallel do, the same fault of another.
 type collapse struct {
@@ -24,6 +25,7 @@ type collapse struct {
 }
 
 func newCollapse(c *circuit.Circuit, tracer *trace.Tracer) *collapse {
+	byRef := func(a, b circuit.BranchID) int { return strings.Compare(c.Branch(a).Ref, c.Branch(b).Ref) }
 	t := &collapse{chain: slices.Repeat([]int32{-1}, len(c.Branches())), unitOf: slices.Repeat([]int32{-1}, len(c.Branches()))}
 	for _, run := range tracer.Segments(func(circuit.TerminalID) bool { return false }) {
 		run = slices.DeleteFunc(slices.Clone(run), func(id circuit.BranchID) bool {
@@ -33,7 +35,7 @@ func newCollapse(c *circuit.Circuit, tracer *trace.Tracer) *collapse {
 			t.chain[id] = int32(len(t.first))
 		}
 		if len(run) > 0 {
-			t.first = append(t.first, run[0])
+			t.first = append(t.first, slices.MinFunc(run, byRef))
 		}
 	}
 	like := map[string]int32{}
@@ -52,6 +54,9 @@ func newCollapse(c *circuit.Circuit, tracer *trace.Tracer) *collapse {
 		for _, id := range unit {
 			t.unitOf[id] = at
 		}
+	}
+	for _, units := range t.groups {
+		slices.SortFunc(units, func(a, b int32) int { return byRef(t.units[a][0], t.units[b][0]) })
 	}
 	return t
 }
@@ -81,7 +86,7 @@ func unitLoad(c *circuit.Circuit, p *circuit.Part) (string, []circuit.BranchID) 
 	return words, unit
 }
 
-// stand gives the faults that stand for those given. Like loads that are kept apart
+// likeFirst gives the faults that stand for those given. Like loads that are kept apart
 // stand for themselves. Moved wires change chains and places; then faults are as
 // given.
 func (t *collapse) likeFirst(faults []circuit.Fault, apart ...circuit.BranchID) []circuit.Fault {

@@ -132,6 +132,7 @@ var tales = map[string]tale{
 	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
 	"leaks":           {words: "a residual-current device tripped", base: 0.002, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5}, why: "bearings that bind stall a motor"},
+	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
 	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.02}, why: "the motor runs; a belt that is gone may open its switch"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
 	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
