@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 )
@@ -35,6 +36,9 @@ func pack(all []exhibit, width, depth int) (pages [][]placed, depths []int) {
 	}
 	for queue := all; len(queue) > 0; {
 		e := queue[0]
+		if t, ok := e.(*grid); ok {
+			t.fit(width)
+		}
 		w, h := e.size()
 		if x > 0 && x+w > width {
 			x, y, row = 0, y+row+exhibitGap, 0
@@ -67,6 +71,8 @@ type grid struct {
 	rows    [][]string
 	// icons are symbols, one a row, in the first column.
 	icons []*unit
+	// most is the widest a cell may be; 0 for the usual.
+	most int
 
 	widths, depths []int
 	headDepth      int
@@ -75,6 +81,7 @@ type grid struct {
 const (
 	cellAside   = 4   // left and right of a cell's text
 	cellMost    = 210 // the widest cell
+	cellLeast   = 90  // and the least that it is held to
 	gridPitch   = 13  // between lines of a cell
 	uprightMost = 150 // the longest head that stands upright
 	iconWide    = 96
@@ -94,7 +101,15 @@ func (t *grid) cell(s string) []string {
 	if s == "" {
 		return nil
 	}
-	return wrap(s, smallSize, cellMost, 0)
+	return wrap(s, smallSize, cmp.Or(t.most, cellMost), 0)
+}
+
+// fit holds the cells to less where the table is wider than its page.
+func (t *grid) fit(width int) {
+	for w, _ := t.size(); w > width && cmp.Or(t.most, cellMost) > cellLeast; w, _ = t.size() {
+		t.most = cmp.Or(t.most, cellMost) - 10
+		t.measure()
+	}
 }
 
 func (t *grid) measure() {
