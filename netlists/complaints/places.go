@@ -215,6 +215,10 @@ func (r *reader) history(k *clause, s *said) {
 			parts = r.parts(p, anyPart)
 		}
 		parts = r.likeliest(p, r.spokenOf(parts))
+		if s.key == "reset" && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind.Guards() }) {
+			r.put(k.blank(OfHistory, s)) // "the red button on the top"
+			continue
+		}
 		r.choose(p, k, s, len(parts), func(i int) Statement {
 			st := k.blank(OfHistory, s)
 			st.Part = parts[i]

@@ -262,12 +262,14 @@ func (r *reader) settle() {
 				return true
 			case by.About != OfLoad || !same:
 				return false
+			case s.What == "weak" && by.What == "quits":
+				return !r.heats(s.Load) // "tumbles a bit and quits"
 			case s.What == "normal":
 				return narrower[by.What]
 			case s.What == "dead":
 				return onOccasion[by.What] || by.What == "weak" || by.What == "hums" || by.What == "pushed"
 			case s.What == "quits":
-				return by.What == "on" || by.What == "weak" || by.What == "fails_hot" || by.What == "intermittent" || by.What == "touched"
+				return by.What == "on" || by.What == "weak" && r.heats(s.Load) || by.What == "fails_hot" || by.What == "intermittent" || by.What == "touched"
 			}
 			return false
 		})
