@@ -224,11 +224,31 @@ func told(c *circuit.Circuit, s *Statement) visit.Note {
 		n.At = "joint"
 	}
 	switch s.What {
-	case "sudden", "gradual", "since", "reset", "failed_again", "beeps", "no_trip":
+	case "reset":
+		if limit := theLimit(c); s.popped && limit != circuit.None {
+			return visit.Note{Told: "found_bad", Part: c.Part(limit).Name}
+		}
+		return visit.Note{}
+	case "sudden", "gradual", "since", "failed_again", "beeps", "no_trip":
 		// They part nothing from anything by themselves.
 		return visit.Note{}
 	}
 	return n
+}
+
+// theLimit is the one limit that a machine has, else None.
+func theLimit(c *circuit.Circuit) circuit.PartID {
+	limit := circuit.PartID(circuit.None)
+	for i := range c.Parts() {
+		if c.Parts()[i].Kind != circuit.KindLimit {
+			continue
+		}
+		if limit != circuit.None {
+			return circuit.None
+		}
+		limit = circuit.PartID(i)
+	}
+	return limit
 }
 
 func symptom(c *circuit.Circuit, load circuit.BranchID, state circuit.LoadState, mode circuit.ModeID) (visit.Note, error) {

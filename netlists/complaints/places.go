@@ -182,6 +182,10 @@ func (r *reader) history(k *clause, s *said) {
 		r.attempt(k, s)
 		return
 	}
+	popped := s.key == "popped"
+	if popped {
+		s = &said{class: isHistory, key: "reset", words: s.words}
+	}
 	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad"}, s.key) {
 		r.put(k.blank(OfHistory, s))
 		return
@@ -202,8 +206,10 @@ func (r *reader) history(k *clause, s *said) {
 		r.lose(strings.Fields(s.words)...) // "squeaks real bad"
 		return
 	}
-	if len(places) == 0 {
-		r.put(k.blank(OfHistory, s))
+	if len(places) == 0 || popped {
+		st := k.blank(OfHistory, s)
+		st.popped = popped
+		r.put(st)
 		return
 	}
 	for _, p := range places {

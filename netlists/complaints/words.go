@@ -72,6 +72,7 @@ type Statement struct {
 	loosely bool
 	of      string
 	each    bool   // and of everything
+	popped  bool   // the reset was found popped out
 	general bool   // what it does was not said: "comes on"
 	driven  bool   // of what its load turns
 	then    bool   // it followed on what was said before
