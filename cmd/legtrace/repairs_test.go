@@ -39,9 +39,9 @@ type repaired struct {
 // Floors of what the engine makes of the repairs. They only go up.
 const (
 	repairsSaid   = 68
-	repairsListed = 67
-	repairsHalf   = 54
-	repairsFirst  = 50
+	repairsListed = 68
+	repairsHalf   = 55
+	repairsFirst  = 51
 )
 
 // What really failed is named, from what people said and found, and the first
