@@ -54,17 +54,26 @@ type Station struct {
 	Fault bool
 }
 
-// Explain tells the whole story.
-func (s *Session) Explain(ctx context.Context) (*Explanation, error) {
-	out := &Explanation{}
+// Stories tells what each hidden fault did. Nothing is weighed for it.
+func (s *Session) Stories() ([]FaultStory, error) {
+	var out []FaultStory
 	for _, h := range s.d.hidden {
 		story, err := s.d.story(h)
 		if err != nil {
 			return nil, err
 		}
-		out.Faults = append(out.Faults, story)
+		out = append(out, story)
 	}
-	var err error
+	return out, nil
+}
+
+// Explain tells the whole story.
+func (s *Session) Explain(ctx context.Context) (*Explanation, error) {
+	stories, err := s.Stories()
+	if err != nil {
+		return nil, err
+	}
+	out := &Explanation{Faults: stories}
 	if out.Tests, err = s.Judge(ctx); err != nil {
 		return nil, err
 	}

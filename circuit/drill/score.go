@@ -11,6 +11,11 @@ import (
 // test (common practice, no source).
 const UnsafePrice = 2 * suspect.LivePenalty
 
+// Patience is how many thousand solutions the weighing of a session may take
+// where nobody says otherwise (see [circuit.Within]): enough for every machine of
+// the catalog, and some minutes of a machine that chatters.
+const Patience = 2000
+
 // Figures sum a session up.
 type Figures struct {
 	Minutes   float64 `json:"minutes" help:"time spent, wrong parts included"`

@@ -36,6 +36,7 @@ type drillFlags struct {
 	kind          string
 	complaint     string
 	foretell      bool
+	patience      int
 	sealed, word  string
 }
 
@@ -71,6 +72,9 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if (f.sealed == "") != (f.word == "") {
 				return errors.New("--sealed and --word go together: the code of a drill, and the word it was sealed with")
 			}
+			if f.patience < 1 {
+				return fmt.Errorf("--patience %d: give it 1 or more", f.patience)
+			}
 			d, name, err := f.open(cmd.Context(), t, n)
 			if err != nil {
 				return err
@@ -79,7 +83,7 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if o.json {
 				to = &terminal{out: t.err} // standard output is the document's
 			}
-			dialog := &drillDialog{talk: newTalk(to, cmd.InOrStdin(), nil), s: d.Start(), reporter: report.New(d.Circuit()), name: name}
+			dialog := &drillDialog{talk: newTalk(to, cmd.InOrStdin(), nil), s: d.Start(), reporter: report.New(d.Circuit()), name: name, patience: f.patience}
 			return dialog.run(cmd.Context(), t, o)
 		},
 	}
@@ -93,6 +97,7 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	fl.StringVar(&f.kind, "kind", "", "hide a fault of this `KIND`: "+strings.Join(drill.Kinds(), ", "))
 	fl.StringVar(&f.complaint, "complaint", "", "what the customer is to say, as a `SENTENCE` of one load:\n\"the broil element does not heat\"")
 	fl.BoolVar(&f.foretell, "foretell", false, "say before each reading what a good machine shows, and why")
+	fl.IntVar(&f.patience, "patience", drill.Patience, "work the score out in at most `N` thousand solutions,\nthen tell what needs none")
 	fl.StringVar(&f.sealed, "sealed", "", "the `CODE` of a drill that a teacher sealed: see legtrace drill key --help")
 	fl.StringVar(&f.word, "word", "", "the `WORD` it was sealed with")
 	complete(cmd, "kind", cobra.FixedCompletions(drill.Kinds(), cobra.ShellCompDirectiveNoFileComp))

@@ -18,6 +18,7 @@ type drillDialog struct {
 	s        *drill.Session
 	reporter *report.Reporter
 	name     string
+	patience int // for the debrief, in thousand solutions
 }
 
 func (d *drillDialog) run(ctx context.Context, t *terminal, o *outputFlags) error {
@@ -39,9 +40,14 @@ func (d *drillDialog) run(ctx context.Context, t *terminal, o *outputFlags) erro
 	if d.s.End() == drill.TimeIsUp {
 		d.say(2, "The time is up.")
 	}
-	summary, err := d.reporter.Drill(ctx, d.s)
+	bound, stop := circuit.Within(ctx, 1000*d.patience)
+	defer stop()
+	summary, err := d.reporter.Drill(bound, d.s)
 	if err != nil {
 		return err
+	}
+	if summary.Unweighed {
+		t.warn(fmt.Sprintf("the score takes more than %d thousand solutions here, and was given up; --patience %d allows twice as many", d.patience, 2*d.patience))
 	}
 	if !o.json {
 		d.blank()

@@ -22,6 +22,7 @@ type DrillSummary struct {
 	Complaint []string      `json:"complaint" help:"what the customer said"`
 	End       string        `json:"end" help:"found, not found, gave up, or time is up"`
 	Points    int           `json:"points" help:"0 to 100"`
+	Unweighed bool          `json:"unweighed" help:"out of patience: no points, best plan, chance or worth of tests is known"`
 	Yours     drill.Figures `json:"yours" help:"the learner's figures"`
 	Best      drill.Figures `json:"best" help:"the best plan's"`
 	Moves     []DrillMove   `json:"moves" help:"what was done, in order"`
@@ -72,20 +73,22 @@ type TestWorth struct {
 	Minutes float64 `json:"minutes" help:"what it took"`
 }
 
-// Drill sums a session up.
+// Drill sums a session up. Where patience ends first (see [circuit.Within]), the
+// summary has what needs no weighing, and says so.
 func (r namer) Drill(ctx context.Context, s *drill.Session) (*DrillSummary, error) {
 	d := s.Drill()
-	score, err := s.Score(ctx)
-	if err != nil {
-		return nil, err
+	score, why, err := weighed(ctx, s)
+	unweighed := err != nil && context.Cause(ctx) == circuit.ErrPatience
+	if unweighed {
+		score, why = drill.Score{End: s.End(), Yours: s.Figures()}, &drill.Explanation{Best: []string{}}
+		why.Faults, err = s.Stories()
 	}
-	why, err := s.Explain(ctx)
 	if err != nil {
 		return nil, err
 	}
 	opt := d.Options()
 	out := &DrillSummary{Document: "drill", Machine: r.machine(), Number: opt.Number, Level: int(opt.Level), Budget: opt.Budget,
-		Faults: []Fault{}, Complaint: d.Complaint().Said, End: string(score.End), Points: score.Points, Yours: score.Yours, Best: score.Best,
+		Faults: []Fault{}, Complaint: d.Complaint().Said, End: string(score.End), Points: score.Points, Unweighed: unweighed, Yours: score.Yours, Best: score.Best,
 		Moves: []DrillMove{}, Stories: []FaultStory{}, Tests: []TestWorth{}, BestMoves: why.Best}
 	for _, step := range s.Steps() {
 		m := DrillMove{Text: step.Text, Said: strings.Join(step.Said, " "), Minutes: round(step.Minutes)}
@@ -111,6 +114,19 @@ func (r namer) Drill(ctx context.Context, s *drill.Session) (*DrillSummary, erro
 	return out, nil
 }
 
+// weighed is what a session is worth beside the best plan, and why.
+func weighed(ctx context.Context, s *drill.Session) (drill.Score, *drill.Explanation, error) {
+	score, err := s.Score(ctx)
+	if err != nil {
+		return score, nil, err
+	}
+	why, err := s.Explain(ctx)
+	return score, why, err
+}
+
+// Unweighed is what is said where patience ended first.
+const Unweighed = "Weighing this drill takes more work than is allowed: there is no score and no best plan. What follows needs neither."
+
 // determined is a figure, or nil for what is not determined.
 func determined(v float64) *float64 {
 	if math.IsNaN(v) {
@@ -120,12 +136,27 @@ func determined(v float64) *float64 {
 }
 
 func (d *DrillSummary) blocks(p *page) {
-	p.heading(fmt.Sprintf("%s: %d points", circuit.UpperFirst(d.End), d.Points))
+	title := fmt.Sprintf("%s: %d points", circuit.UpperFirst(d.End), d.Points)
+	if d.Unweighed {
+		title = circuit.UpperFirst(d.End) + ", not scored"
+	}
+	p.heading(title)
+	if d.Unweighed {
+		p.para(2, Unweighed)
+	}
 	figures := func(title string, f drill.Figures) []string {
-		return []string{title, fmt.Sprintf("%.0f", f.Minutes), fmt.Sprint(f.Tests), fmt.Sprint(f.LiveTests), fmt.Sprint(f.Unsafe), fmt.Sprint(f.Wrong), fmt.Sprintf("%.0f min", f.Chance)}
+		chance := fmt.Sprintf("%.0f min", f.Chance)
+		if d.Unweighed {
+			chance = "not known"
+		}
+		return []string{title, fmt.Sprintf("%.0f", f.Minutes), fmt.Sprint(f.Tests), fmt.Sprint(f.LiveTests), fmt.Sprint(f.Unsafe), fmt.Sprint(f.Wrong), chance}
+	}
+	rows := [][]string{figures("you", d.Yours)}
+	if !d.Unweighed {
+		rows = append(rows, figures("best plan", d.Best))
 	}
 	p.table(2, []column{{title: ""}, {title: "minutes", right: true}, {title: "tests", right: true}, {title: "live tests", right: true}, {title: "unsafe", right: true}, {title: "wrong parts", right: true}, {title: "chance taken", right: true}},
-		[][]string{figures("you", d.Yours), figures("best plan", d.Best)})
+		rows)
 	if d.Yours.Foretold > 0 {
 		p.para(2, fmt.Sprintf("Of %d readings foretold, %d had value and reason right.", d.Yours.Foretold, d.Yours.Right))
 	}
@@ -138,8 +169,10 @@ func (d *DrillSummary) blocks(p *page) {
 			return []string{t.Text, t.Showed, t.Healthy, fmt.Sprintf("%.1f", t.Bits), t.Verdict}
 		}))
 	}
-	p.heading("The best plan")
-	p.para(2, d.BestMoves...)
+	if !d.Unweighed {
+		p.heading("The best plan")
+		p.para(2, d.BestMoves...)
+	}
 	p.cautions()
 }
 

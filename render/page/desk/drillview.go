@@ -105,6 +105,8 @@ func (d *Desk) debrief(ctx context.Context, b *bench, x *situation) (*debrief, e
 	if err != nil {
 		return nil, err
 	}
+	ctx, stop := circuit.Within(ctx, 1000*drill.Patience)
+	defer stop()
 	err = d.lend(ctx, d.drills.of(id).sums, id, func(dr *drill.Drill) error {
 		_, session := play(dr, id, x.Moves)
 		sum, err := b.Reporter.Drill(ctx, session)
@@ -112,7 +114,9 @@ func (d *Desk) debrief(ctx context.Context, b *bench, x *situation) (*debrief, e
 			return err
 		}
 		out = &debrief{DrillSummary: sum}
-		d.drills.scored(sumKey(x.State), sum.Points)
+		if !sum.Unweighed {
+			d.drills.scored(sumKey(x.State), sum.Points)
+		}
 		for _, f := range x.drill.hidden {
 			out.Refs = append(out.Refs, b.c.FaultRef(f))
 		}
@@ -140,6 +144,17 @@ func (s State) LookAround(faults []string) State {
 	s.Drill, s.Moves = "", nil
 	s.Faults = faults
 	return s
+}
+
+// Because is what is said of a drill that took too much work to score.
+func (d *debrief) Because() string { return report.Unweighed }
+
+// Title is a step as it is told: what was typed, or that the drill was given up.
+func (s *exerciseStep) Title() string {
+	if s.Step != nil && s.Move.Verb == drill.GiveUp {
+		return "Gave up"
+	}
+	return s.Text
 }
 
 // Words puts a step's words together.
