@@ -28,6 +28,7 @@ var metrics = []metric{
 	{name: "wires sharing a line, %", of: (*annotation).sharing, worst: 5},
 	{name: "empty cells, %", of: func(l *annotation) float64 { e, _ := l.emptiness(); return e }, worst: 55, median: 42},
 	{name: "largest void, %", of: func(l *annotation) float64 { _, v := l.emptiness(); return v }, worst: 22, median: 12.5},
+	{name: "loads off one column, %", of: (*annotation).scattered, worst: 70, median: 45},
 	{name: "aspect on screen", of: func(l *annotation) float64 { p := l.page(); return float64(p.width) / float64(p.height) }, worst: 2, median: 1.5},
 }
 
@@ -148,6 +149,20 @@ func (l *annotation) emptiness() (empty, void float64) {
 		}
 	}
 	return 100 * float64(none) / float64(nx*ny), 100 * float64(largest) / float64(nx*ny)
+}
+
+// scattered is the share, in per cent, of the loads that stand elsewhere than in
+// the column with most of them.
+func (l *annotation) scattered() float64 {
+	in, n, most := map[int]int{}, 0, 0
+	for _, u := range l.units {
+		if u.load && !l.hung(u) {
+			n++
+			in[u.column]++
+			most = max(most, in[u.column])
+		}
+	}
+	return 100 * float64(n-most) / float64(max(n, 1))
 }
 
 // flipped is the share, in per cent, of the pairs of symbols of both drawings

@@ -210,8 +210,7 @@ var aheadOfUs = map[string]map[string]int{
 	"ELK": {
 		"cooktop-built-in": 2, "cooktop-built-in-3wire": 1,
 		"dryer-3wire": 1, "dryer-motor-fuse": 1,
-		"oven-three-phase": 1,
-		"range-apartment":  1, "range-apartment-240": 1, "range-apartment-3wire": 1,
+		"range-apartment": 1, "range-apartment-240": 1, "range-apartment-3wire": 1,
 	},
 }
 

@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"context"
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -59,6 +60,7 @@ func (cs *columns) rank(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	cs.centre(places, edges)
 	ranks := map[int]bool{}
 	for _, u := range cs.units {
 		if !cs.hung(u) {
@@ -86,6 +88,34 @@ func (cs *columns) rank(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// centre moves loads into the layer where most of them can stand, as far as that
+// turns no edge round; a sensor stays with its control.
+func (cs *columns) centre(places []layered.Place, edges []layered.Edge) {
+	can := func(u *unit, layer int) bool {
+		for _, e := range edges {
+			if e.To == u.id && places[e.From].Layer >= layer || e.From == u.id && places[e.To].Layer <= layer {
+				return false
+			}
+		}
+		return u.load && u.part.Kind != circuit.KindSensor && !cs.hung(u)
+	}
+	best, most := 0, 0
+	for layer := range slices.MaxFunc(places, func(a, b layered.Place) int { return a.Layer - b.Layer }).Layer + 1 {
+		count := 0
+		for _, u := range cs.units {
+			count += btoi(can(u, layer))
+		}
+		if count > most {
+			best, most = layer, count
+		}
+	}
+	for _, u := range cs.units {
+		if can(u, best) {
+			places[u.id].Layer = best
+		}
+	}
 }
 
 // machinePins are a net's pins outside the trunks, but for that of a splice on
