@@ -28,6 +28,12 @@ type Body struct {
 // calls for it again (common practice, no source).
 const DefaultDifferential = 10
 
+// StoresHeat reports whether heat rises in the machine from body to body, as in a
+// tank of water: what it makes is drawn later.
+func (c *Circuit) StoresHeat() bool {
+	return slices.ContainsFunc(c.bodies, func(b Body) bool { return b.RisesInto != None })
+}
+
 // FindBody looks a body up by name.
 func (c *Circuit) FindBody(name string) (BodyID, error) {
 	names := map[string]BodyID{}

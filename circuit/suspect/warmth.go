@@ -157,7 +157,7 @@ func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bo
 		return asSound, false, err
 	}
 	both := heat.Compare{Sound: x.sound, Now: now}
-	got := warmth{slower: 1}
+	got := warmth{slower: 1, drawn: w.bench.Circuit().StoresHeat()}
 	var held, due float64
 	for i := range x.sound.Bodies {
 		id := circuit.BodyID(i)
@@ -167,7 +167,6 @@ func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bo
 		}
 		got.slower = max(got.slower, both.Slower(id))
 		got.over, got.under = max(got.over, both.Off(id)), max(got.under, -both.Off(id))
-		got.drawn = got.drawn || w.bench.Circuit().Bodies()[i].RisesInto != circuit.None
 		at, c := min(len(sound.Celsius)-1, int(x.minutes/3)), w.bench.Circuit().Bodies()[i].Capacity
 		due += c * (sound.Celsius[at] - circuit.RoomCelsius)
 		held += c * (now.Bodies[i].Celsius[min(at, len(now.Bodies[i].Celsius)-1)] - circuit.RoomCelsius)

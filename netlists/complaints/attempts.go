@@ -13,7 +13,7 @@ type attempt struct {
 	words string
 }
 
-// came tells by what became of a attempt what the two say together.
+// came tells by what became of an attempt what the two say together.
 var came = map[string]map[string]string{
 	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
 	"pulled":  {"quits": "wire_stops", "dead": "wire_stops"},
@@ -25,7 +25,7 @@ func (r *reader) attempt(k *clause, s *said) {
 	r.done = &attempt{s.key, append(slices.Clone(k.subjects), k.places...), s.words}
 }
 
-// cameOf puts down what came of a attempt, and reports whether it did.
+// cameOf puts down what came of an attempt, and reports whether it did.
 func (r *reader) cameOf(k *clause, s *said) bool {
 	d := r.done
 	if d == nil || came[d.key][s.key] == "" || len(d.on) == 0 {

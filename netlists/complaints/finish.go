@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -123,7 +122,7 @@ func (r *reader) withhold(k *clause, lost int) {
 
 // isSmall reports whether a word tells nothing by itself.
 func (l *Language) isSmall(w string) bool {
-	p := l.phrases[fmt.Sprint([][]string{{w}})]
+	p := l.word(w)
 	return l.skip[w] || p != nil && !slices.ContainsFunc(p.senses, func(s sense) bool { return s.class > placePrep || s.class == not })
 }
 
@@ -218,7 +217,7 @@ func (r *reader) wait(k *clause, comma bool) {
 // blank is a statement of a clause, with nothing said yet.
 func (k *clause) blank(about About, s *said) Statement {
 	st := Statement{About: about, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, When: k.when,
-		Words: strings.Join(k.words, " "), then: k.then}
+		Words: strings.Join(k.words, " "), wording: wording{then: k.then}}
 	if len(k.modes) > 0 {
 		st.Mode = k.modes[0]
 	}
@@ -271,7 +270,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		o.Words, o.loosely, o.of, o.each, o.side, o.then, o.general, o.driven = s.Words, s.loosely, s.of, s.each, s.side, s.then, s.general, s.driven
+		o.Words, o.wording = s.Words, s.wording
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)

@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -143,6 +144,13 @@ type pattern struct {
 	words  [][]string
 	senses []sense
 }
+
+func (p *pattern) has(c class) bool {
+	return p != nil && slices.ContainsFunc(p.senses, func(s sense) bool { return s.class == c })
+}
+
+// word is the phrase of one word by itself, nil where the table has none.
+func (l *Language) word(w string) *pattern { return l.phrases[fmt.Sprint([][]string{{w}})] }
 
 // match tells how many words a pattern takes from the first, 0 for none. Words
 // that carry nothing may stand between. Exact counts words as written in the

@@ -203,5 +203,5 @@ func (r *reader) siblings(a, b circuit.PartID) bool {
 		name := r.c.Part(id).Name
 		return name[:max(0, strings.LastIndex(name, "_"))]
 	}
-	return a != b && r.c.Part(a).Kind == circuit.KindSurfaceElement && of(a) == of(b)
+	return a != b && r.isSurface(a) && of(a) == of(b)
 }

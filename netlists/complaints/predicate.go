@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -165,12 +164,6 @@ func (p *parser) other(t *token, rest []token) {
 
 // predicate reads a word that says something, and reports whether it did.
 func (p *parser) predicate(t *token, rest []token) bool {
-	if p.neg && p.no && t.has(isWhole) && len(p.k.said) == 0 { // "no lights no clock"
-		if p.closePhrase(); len(p.k.subjects) > 0 {
-			p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}), false
-			p.next()
-		}
-	}
 	k := p.k
 	of := p.r.l.saidOf(t)
 	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) {
@@ -277,7 +270,7 @@ func (p *parser) spokenOfPart(key string, t *token) bool {
 		return false
 	}
 	for _, w := range strings.Fields(t.text) {
-		if one := p.r.l.phrases[fmt.Sprint([][]string{{w}})]; one != nil && (&token{senses: one.senses}).has(isNoun) {
+		if p.r.l.word(w).has(isNoun) {
 			return false // "the clock is dead" names it
 		}
 	}

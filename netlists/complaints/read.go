@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -195,16 +194,15 @@ func (p *parser) next() {
 // take reads one token; rest are those after it.
 func (p *parser) take(t *token, rest []token) {
 	t = p.device(t, rest)
-	if p.sub == nil && p.r.l.denies(t.text) { // "no clock no light"
-		n := len(p.k.said)
-		switch {
-		case n > 0 && p.np == nil && p.r.l.denies(p.k.said[n-1].words):
+	denied := p.r.l.denies(t.text)
+	switch n := len(p.k.said); {
+	case p.sub != nil:
+	case denied && n > 0 && p.np == nil && p.r.l.denies(p.k.said[n-1].words): // "no clock no light"
+		p.next()
+	case n == 0 && p.no && (denied && p.np != nil && len(p.np.nouns) > 0 || p.neg && t.has(isWhole)): // "no bake, display is dark"
+		if p.closePhrase(); len(p.k.subjects) > 0 {
 			p.next()
-		case n == 0 && p.no && p.np != nil && len(p.np.nouns) > 0:
-			if p.closePhrase(); len(p.k.subjects) > 0 {
-				p.next()
-				p.neg, p.no = false, false
-			}
+			p.neg, p.no = false, false
 		}
 	}
 	if t.has(isSub) && t.has(isStanding) && (p.np != nil || len(p.k.subjects) > 0) && p.sub == nil && len(p.k.said) == 0 { // "las hornillas sí"
@@ -400,8 +398,7 @@ func (p *parser) setting(t *token) bool {
 // denies reports whether a phrase begins with a word like "no".
 func (l *Language) denies(text string) bool {
 	first, _, _ := strings.Cut(text, " ")
-	one := l.phrases[fmt.Sprint([][]string{{first}})]
-	return one != nil && (&token{senses: one.senses}).has(none)
+	return l.word(first).has(none)
 }
 
 // ended reports whether a clause ends here.

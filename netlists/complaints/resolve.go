@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -60,7 +59,7 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 			for _, w := range strings.Fields(fold(name)) {
 				set[singular(w)] = true
 				for _, in := range []*Language{English(), l} {
-					if p := in.phrases[fmt.Sprint([][]string{{w}})]; p != nil {
+					if p := in.word(w); p != nil {
 						for _, s := range p.senses {
 							set[s.key] = set[s.key] || s.class == isWhere // "top" for "upper"
 						}
@@ -129,7 +128,7 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 func (l *Language) namesMode(words []string) bool {
 	part := true
 	for _, w := range words {
-		p := l.phrases[fmt.Sprint([][]string{{w}})]
+		p := l.word(w)
 		if p == nil {
 			part = false
 			continue

@@ -78,7 +78,7 @@ func (r *reader) state(k *clause, s *said) {
 	whole := !slices.ContainsFunc(of, func(p *phrase) bool {
 		return !r.region(p) && !r.isMachine(p) && (len(subjects) > 0 || len(r.parts(p, r.isLoad)) > 0)
 	})
-	switch stores := r.storesWater(); {
+	switch stores := r.c.StoresHeat(); {
 	case key == "runs_out" && stores:
 		subjects, of = nil, nil
 	case (key == "fails_hot" || key == "quits") && stores && whole:
@@ -127,11 +127,6 @@ func (r *reader) state(k *clause, s *said) {
 func (r *reader) everything(p *phrase) bool {
 	return r.region(p) && !r.isMachine(p) && len(p.where) == 0 && slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Equal(r.l.nouns[n].Is, []string{heating}) }) &&
 		len(r.loadsOf("kind:element")) > 0 && len(r.loadsOf("kind:surface_element")) > 0
-}
-
-// storesWater reports whether heat rises in the machine from body to body: a tank.
-func (r *reader) storesWater() bool {
-	return slices.ContainsFunc(r.c.Bodies(), func(b circuit.Body) bool { return b.RisesInto != circuit.None })
 }
 
 // ofLights are states that "the lights" of a house are in.

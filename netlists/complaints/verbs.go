@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 )
@@ -23,7 +22,7 @@ func (p *parser) device(t *token, rest []token) *token {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
 	}
 	for _, b := range p.r.l.bases(t.text) {
-		if base := p.r.l.phrases[fmt.Sprint([][]string{{b.word}})]; base != nil && len(one.senses) == 0 {
+		if base := p.r.l.word(b.word); base != nil && len(one.senses) == 0 {
 			one.senses = slices.DeleteFunc(slices.Clone(base.senses), says)
 		}
 	}

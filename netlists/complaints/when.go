@@ -332,7 +332,7 @@ func (r *reader) heats(load circuit.BranchID) bool {
 // spoken of: "firing takes too long", "trips partway through firing".
 func (p *parser) modeByName(t *token) bool {
 	m, err := p.r.c.FindMode(t.text)
-	if err != nil || t.has(isNoun) || !t.has(isVerb) || p.r.l.phrases["[["+t.text+"]]"] != nil || len(p.k.words) > 1 && p.prep != modePrep {
+	if err != nil || t.has(isNoun) || !t.has(isVerb) || p.r.l.word(t.text) != nil || len(p.k.words) > 1 && p.prep != modePrep {
 		return false
 	}
 	p.k.modes, p.prep = append(p.k.modes, m), 0

@@ -67,12 +67,17 @@ type Statement struct {
 	// Code is what a display showed.
 	Code string
 	// Words are those that it was read from.
-	Words string
+	Words  string
+	popped bool // the reset was found popped out
+	wording
+}
+
+// wording is how a statement was made: two that differ in it alone tell the same.
+type wording struct {
 	// loosely says that it was told of a region as a whole, of the words of it.
 	loosely bool
 	of      string
 	each    bool   // and of everything
-	popped  bool   // the reset was found popped out
 	general bool   // what it does was not said: "comes on"
 	driven  bool   // of what its load turns
 	then    bool   // it followed on what was said before
