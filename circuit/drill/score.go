@@ -12,8 +12,8 @@ import (
 const UnsafePrice = 2 * suspect.LivePenalty
 
 // Patience is how many thousand solutions the weighing of a session may take
-// where nobody says otherwise (see [circuit.Within]): enough for every machine of
-// the catalog, and some minutes of a machine that chatters.
+// where nobody says otherwise (see [circuit.Within]): nearly three times what three
+// hidden faults took on the largest of the machines that it was tried on.
 const Patience = 2000
 
 // Figures sum a session up.

@@ -11,9 +11,9 @@ import (
 
 // collapse puts one fault in the place of all that do the same to what is seen of
 // loads (fault collapsing, as in tests of logic): of an open or a bad joint in a
-// chain of wires and contacts, the same in its first by name; of a fault of one of several
-// like loads that hang by like wires between the same two places, as lamps in
-// parallel do, the same fault of another.
+// chain of wires and contacts, the same in its first by name; of a fault of one of
+// several like loads that hang by like wires between the same two places, as lamps
+// in parallel do, the same fault of another.
 type collapse struct {
 	chain []int32            // by branch; only wires and contacts have one, others -1
 	first []circuit.BranchID // by chain
@@ -86,9 +86,9 @@ func unitLoad(c *circuit.Circuit, p *circuit.Part) (string, []circuit.BranchID) 
 	return words, unit
 }
 
-// likeFirst gives the faults that stand for those given. Like loads that are kept apart
-// stand for themselves. Moved wires change chains and places; then faults are as
-// given.
+// likeFirst gives the faults that stand for those given. Like loads that are kept
+// apart stand for themselves. Moved wires change chains and places; then faults are
+// as given.
 func (t *collapse) likeFirst(faults []circuit.Fault, apart ...circuit.BranchID) []circuit.Fault {
 	var from, to []int32
 	out := slices.Clone(faults)

@@ -39,11 +39,11 @@ func (e *Engine) tabulatePairs(ctx context.Context, s *singles, hyps []hypothesi
 				continue
 			}
 			corner = e.workers[0].likeFirst(corner, s.ev.Symptom.Load)
-			if one := [2]circuit.Fault(corner); told[one] {
+			one := [2]circuit.Fault(corner)
+			if told[one] {
 				continue
-			} else {
-				told[one] = true
 			}
+			told[one] = true
 			pairs++
 			for _, f := range corner {
 				if _, ok := place[f]; !ok && f.Kind != circuit.Moved {

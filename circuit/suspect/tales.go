@@ -207,9 +207,7 @@ func unknownTale(what string) circuit.Problem {
 	for _, t := range Tales() {
 		names = append(names, t.What)
 	}
-	if near := circuit.Nearest(what, names); near != "" {
-		p.Hint = fmt.Sprintf("did you mean %q?", near)
-	}
+	p.Hint = circuit.NearestHint(what, names)
 	return p
 }
 

@@ -162,10 +162,9 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 	if len(faults) == 1 && w.idle(mode, faults[0]) {
 		return w.look(mode, nil)
 	}
-	if before, err := w.stays(mode, faults); err != nil || before != mode {
-		if err != nil {
-			return nil, err
-		}
+	if before, err := w.stays(mode, faults); err != nil {
+		return nil, err
+	} else if before != mode {
 		return w.look(before, faults)
 	}
 	o, err := w.live(mode, faults)

@@ -1,6 +1,7 @@
 package visit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -253,9 +254,6 @@ func (s Seen) check(of []Question, candidates []Candidate) (*Question, error) {
 		}
 		return &q, nil
 	}
-	hint := "what can be seen is " + strings.Join(keys, ", ") + ", or whether a part is there"
-	if near := circuit.Nearest(key, keys); near != "" {
-		hint = fmt.Sprintf("did you mean %q?", near)
-	}
+	hint := cmp.Or(circuit.NearestHint(key, keys), "what can be seen is "+strings.Join(keys, ", ")+", or whether a part is there")
 	return nil, fmt.Errorf("outside %q: nothing that tells these machines apart (%s)", key, hint)
 }

@@ -9,6 +9,7 @@
 package lessons
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"strings"
@@ -121,10 +122,7 @@ func Find(said string) (Head, error) {
 		}
 		names = append(names, h.Name)
 	}
-	hint := fmt.Sprintf("a number from 1 to %d, or a name from the list", len(plans))
-	if near := circuit.Nearest(said, names); near != "" {
-		hint = fmt.Sprintf("did you mean %q?", near)
-	}
+	hint := cmp.Or(circuit.NearestHint(said, names), fmt.Sprintf("a number from 1 to %d, or a name from the list", len(plans)))
 	return Head{}, fmt.Errorf("no lesson %q (%s)", said, hint)
 }
 

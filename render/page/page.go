@@ -62,7 +62,7 @@ type Options struct {
 // DefaultPoll is how often the machine's files are looked at.
 const DefaultPoll = 300 * time.Millisecond
 
-// DefaultPatience is enough for every machine of the catalog.
+// DefaultPatience is what one answer may take where nobody says otherwise.
 const DefaultPatience = 5000
 
 // Limits of what is answered.

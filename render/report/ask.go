@@ -236,31 +236,26 @@ func tookNote(took string) string {
 }
 
 func (r namer) findMode(name string) (circuit.ModeID, error) {
-	id, err := r.c.FindMode(name)
-	if err == nil {
-		return id, nil
-	}
-	switch meant := spoken(name, r.ModeNames()); {
-	case len(meant) == 1:
-		return r.c.FindMode(meant[0].Ref)
-	case len(meant) > 1:
-		return id, fmt.Errorf("mode %q may be any of %s", name, few(refs(meant)))
-	}
-	return id, fmt.Errorf("%w (its modes: %s)", err, few(refs(r.ModeNames())))
+	return findSpoken("mode", name, r.c.FindMode, r.ModeNames)
 }
 
 func (r namer) findLoad(name string) (circuit.BranchID, error) {
-	id, err := r.c.FindLoad(name)
+	return findSpoken("load", name, r.c.FindLoad, r.LoadNames)
+}
+
+// findSpoken finds a thing by its name or, failing that, by a word or two of it.
+func findSpoken[ID any](what, name string, find func(string) (ID, error), all func() []Name) (ID, error) {
+	id, err := find(name)
 	if err == nil {
 		return id, nil
 	}
-	switch meant := spoken(name, r.LoadNames()); {
+	switch meant := spoken(name, all()); {
 	case len(meant) == 1:
-		return r.c.FindLoad(meant[0].Ref)
+		return find(meant[0].Ref)
 	case len(meant) > 1:
-		return id, fmt.Errorf("load %q may be any of %s", name, few(refs(meant)))
+		return id, fmt.Errorf("%s %q may be any of %s", what, name, few(refs(meant)))
 	}
-	return id, fmt.Errorf("%w (its loads: %s)", err, few(refs(r.LoadNames())))
+	return id, fmt.Errorf("%w (its %ss: %s)", err, what, few(refs(all())))
 }
 
 // spoken returns the names that a person may mean by a word or two: the one so

@@ -218,7 +218,7 @@ func (d *stripPage) readingNotes() []string {
 		how  string
 	}{{FeedL1, "heavy solid line: on leg L1"}, {FeedL2, "long dashes: on leg L2"}, {FeedL3, "dashes and dots: on leg L3"}, {FeedNeutral, "short dashes: on neutral"}} {
 		if feeds[f.feed] {
-			out = append(out, strings.ToUpper(f.how[:1])+f.how[1:]+".")
+			out = append(out, circuit.UpperFirst(f.how)+".")
 		}
 	}
 	if len(d.s.Breaks) > 0 {

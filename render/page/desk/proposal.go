@@ -88,7 +88,7 @@ func (p proposal) Title() string {
 	}
 	_, how, _ := strings.Cut(p.Text, ", ")
 	one, two := p.Ends[0], p.Ends[1]
-	function := strings.ToUpper(p.Function[:1]) + p.Function[1:]
+	function := circuit.UpperFirst(p.Function)
 	if one.Part == two.Part {
 		return function + " across " + one.Part + ", " + how
 	}
