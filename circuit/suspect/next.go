@@ -267,12 +267,15 @@ func (tab *table) names(set belief) []Named {
 	return out[:min(4, len(out))]
 }
 
+// noneOfThese labels what is explained by no part of the netlist.
+const noneOfThese = "none of these"
+
 // label says what a row of the table puts wrong.
 func (tab *table) label(row int32) string {
 	e := tab.engine(row)
 	core := e.core(tab.hypothesis(int(row)))
 	if len(core) == 0 && e.speaks() {
-		return "none of these"
+		return noneOfThese
 	}
 	return e.label(core)
 }

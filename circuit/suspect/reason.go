@@ -98,10 +98,15 @@ func (tab *table) why(outcomes []Outcome, test int, set belief) string {
 	}
 	lead := func(o Outcome) string {
 		var names []string
-		for _, n := range o.Suspects[:min(2, len(o.Suspects))] {
-			names = append(names, n.Label)
+		for _, n := range o.Suspects {
+			if n.Label != noneOfThese && len(names) < 2 {
+				names = append(names, n.Label)
+			}
 		}
-		return strings.Join(names, ", ")
+		if len(names) == 0 {
+			return "all else"
+		}
+		return strings.Join(names, " or ")
 	}
 	a, b := outcomes[0], outcomes[1]
 	apart := fmt.Sprintf("splits %.0f / %.0f: separates %s from %s", 100*a.P, 100*(1-a.P), lead(a), lead(b))

@@ -158,6 +158,9 @@ func (r namer) setting(mode circuit.ModeID) string {
 			if p.Kind == circuit.KindThermostat { // heat moves it, or a knob on it
 				at = strings.Replace(at, " at ", " ", 1)
 			}
+			if p.Acts > 0 && len(p.Positions) == 2 {
+				at += " by heat"
+			}
 			out = append(out, oneLine(p.Label)+at)
 		}
 	}
