@@ -94,6 +94,9 @@ func strap(c *circuit.Circuit) []Cause {
 			}
 		}
 	}
+	for i := range out {
+		out[i].wiring = true
+	}
 	return out
 }
 

@@ -62,7 +62,8 @@ type Engine struct {
 	workers  []*worker
 	tracer   *trace.Tracer
 	made     []Cause          // faults that made another
-	worked   []circuit.PartID // parts whose wires somebody had off
+	worked   []circuit.PartID // parts whose wires somebody had off before
+	rewired  []circuit.PartID // parts whose wires a repair of this visit had off
 	mends    []Mend           // repairs made so far
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
@@ -126,6 +127,13 @@ func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID
 	for _, p := range e.worked {
 		more = append(more, miswired(e.c, e.c.Part(p))...)
 	}
+	for _, p := range e.rewired {
+		for _, cause := range miswired(e.c, e.c.Part(p)) {
+			if cause.later = true; !slices.Contains(e.worked, p) {
+				more = append(more, cause)
+			}
+		}
+	}
 	e.classes = classes(e.c, e.tracer, points, lifted, more)
 	// More points, or fewer, part classes or join them; as many are the same.
 	if len(e.classes) != before {
@@ -137,7 +145,14 @@ func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID
 // off, that tells apart what was one class until now, or where somebody worked on
 // a part. It reports whether it did.
 func (e *Engine) parts(ev Evidence) bool {
-	points, lifted, worked := slices.Clone(e.points), maps.Clone(e.lifted), len(e.worked)
+	points, lifted, worked := slices.Clone(e.points), maps.Clone(e.lifted), len(e.worked)+len(e.rewired)
+	for _, m := range ev.Mended {
+		for _, p := range m.rewired(e.c) {
+			if !slices.Contains(e.rewired, p) {
+				e.rewired = append(e.rewired, p)
+			}
+		}
+	}
 	switch {
 	case ev.Told != nil && ev.Told.Part != circuit.None && slices.Contains(workedOn, ev.Told.What) && !slices.Contains(e.worked, ev.Told.Part):
 		e.worked = append(e.worked, ev.Told.Part)
@@ -154,7 +169,7 @@ func (e *Engine) parts(ev Evidence) bool {
 			lifted[w] = true
 		}
 	}
-	if len(points) == len(e.points) && len(lifted) == len(e.lifted) && len(e.worked) == worked {
+	if len(points) == len(e.points) && len(lifted) == len(e.lifted) && len(e.worked)+len(e.rewired) == worked {
 		return false
 	}
 	before := e.classes
@@ -218,6 +233,7 @@ func (e *Engine) add(ctx context.Context, ev Evidence) error {
 	for _, m := range ev.Mended[min(len(e.mends), len(ev.Mended)):] {
 		e.mends = append(e.mends, m)
 		e.hyps = e.mend(e.hyps, m, len(e.mends))
+		e.rewire()
 	}
 	single, err := e.weighSingles(ctx, ev)
 	if err != nil {
@@ -251,7 +267,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 		return errors.New("there is nothing to take back")
 	}
 	keep := append([]Evidence(nil), e.evidence[:len(e.evidence)-1]...)
-	e.worked = nil
+	e.worked, e.rewired = nil, nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 	for _, ev := range keep {
@@ -264,7 +280,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 
 // Forget goes back to a visit where nothing was seen yet.
 func (e *Engine) Forget() {
-	e.worked = nil
+	e.worked, e.rewired = nil, nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 }

@@ -34,6 +34,9 @@ type Cause struct {
 	hot  bool            // it is there once the machine is hot
 	// cycles: it is there now and then while the machine is hot.
 	cycles bool
+	// wiring: it is how the wires of Part may come back from a repair; later: from
+	// one of this visit's, so that it was not there from the start.
+	wiring, later bool
 }
 
 // single is one way that a branch goes wrong, of its usual size.
@@ -202,10 +205,10 @@ type hypothesis struct {
 	classes []int32 // sorted; empty: nothing wrong
 	// cells are the sizes, by class: a cell's place, or usual.
 	cells []int32
-	// gone tells by class which repair took it away, from 1; 0 or nil: none.
-	gone []int32
-	logp float64 // unnormalised log posterior
-	bad  float64 // log likelihood of what a sound machine does not explain
+	// stays tell by class which repairs brought it and took it away; nil: none did.
+	stays []stay
+	logp  float64 // unnormalised log posterior
+	bad   float64 // log likelihood of what a sound machine does not explain
 }
 
 // Chances of what is wrong before anything is seen (common practice, no
@@ -246,6 +249,9 @@ func (e *Engine) hypotheses(order int) []hypothesis {
 	out := []hypothesis{{logp: math.Log(priorNone)}}
 	n := int32(len(e.classes))
 	for i := int32(0); i < n; i++ {
+		if e.classes[i].Members[0].later {
+			continue
+		}
 		for k, cell := range e.classes[i].sizes.cells {
 			out = append(out, hypothesis{classes: []int32{i}, cells: []int32{int32(k)}, logp: math.Log(e.classes[i].Prior * cell.share)})
 		}

@@ -25,7 +25,7 @@ func (e *Engine) resize(ctx context.Context) error {
 		if p < worthResizing || seeds == resized {
 			break // they are sorted
 		}
-		if len(h.classes) != 2 || h.gone != nil || h.cells[0] != usual || h.cells[1] != usual || len(e.needed(h)) != 2 {
+		if len(h.classes) != 2 || h.stays != nil || h.cells[0] != usual || h.cells[1] != usual || len(e.needed(h)) != 2 {
 			continue
 		}
 		seeds++

@@ -17,15 +17,18 @@ type Mend []circuit.BranchID
 // (common practice, no source).
 const stillBad = 0.02 * 0.1
 
+// stay tells which repair brought a fault, and which took it away, from 1; 0: none.
+type stay struct{ came, gone int }
+
 // at is a hypothesis as it stood after a number of repairs: what they took away
 // is no longer there.
 func (h *hypothesis) at(repairs int) *hypothesis {
-	if h.gone == nil {
+	if h.stays == nil {
 		return h
 	}
 	now := &hypothesis{logp: h.logp, bad: h.bad}
 	for i, k := range h.classes {
-		if h.gone[i] == 0 || int(h.gone[i]) > repairs {
+		if !h.isGone(i, repairs) {
 			now.classes, now.cells = append(now.classes, k), append(now.cells, h.cells[i])
 		}
 	}
@@ -33,12 +36,16 @@ func (h *hypothesis) at(repairs int) *hypothesis {
 }
 
 // id names what a hypothesis puts wrong, and until when, whatever its size.
-func (h *hypothesis) id() string { return fmt.Sprint(h.classes, h.gone) }
+func (h *hypothesis) id() string { return fmt.Sprint(h.classes, h.stays) }
 
-// isGone reports whether a class of a hypothesis is no longer there after a
-// number of repairs.
+// isGone reports whether a class of a hypothesis is no longer there, or not yet,
+// after a number of repairs.
 func (h *hypothesis) isGone(at, repairs int) bool {
-	return h.gone != nil && h.gone[at] != 0 && int(h.gone[at]) <= repairs
+	if h.stays == nil {
+		return false
+	}
+	s := h.stays[at]
+	return s.came > repairs || s.gone > 0 && s.gone <= repairs
 }
 
 // mend parts hypotheses by whether a repair took its part of them away. What was
@@ -48,15 +55,15 @@ func (e *Engine) mend(hyps []hypothesis, m Mend, repair int) []hypothesis {
 	for _, h := range hyps {
 		as := []hypothesis{h}
 		for i, k := range h.classes {
-			if !e.touches(k, m) || h.gone != nil && h.gone[i] != 0 {
+			if !e.touches(k, m) || h.stays != nil && h.stays[i].gone > 0 {
 				continue
 			}
 			for n := range as {
 				away := as[n]
-				if away.gone = slices.Clone(away.gone); away.gone == nil {
-					away.gone = make([]int32, len(away.classes))
+				if away.stays = slices.Clone(away.stays); away.stays == nil {
+					away.stays = make([]stay, len(away.classes))
 				}
-				away.gone[i] = int32(repair)
+				away.stays[i].gone = repair
 				away.logp += math.Log(1 - stillBad)
 				as[n].logp += math.Log(stillBad)
 				as = append(as, away)
@@ -65,6 +72,96 @@ func (e *Engine) mend(hyps []hypothesis, m Mend, repair int) []hypothesis {
 		out = append(out, as...)
 	}
 	return out
+}
+
+// rewired are the parts whose wires a repair had off; of a wire that was replaced
+// only its own ends were.
+func (m Mend) rewired(c *circuit.Circuit) []circuit.PartID {
+	var out []circuit.PartID
+	for _, id := range m {
+		if b := c.Branch(id); b.Wire == circuit.None && b.Part != circuit.None && b.Role != circuit.Source && !slices.Contains(out, b.Part) {
+			out = append(out, b.Part)
+		}
+	}
+	return out
+}
+
+// Chances of what a repair does to the wires that it had off (common practice, no
+// source); rewiredFrom is the weight beside the likeliest hypothesis's from which
+// it is thought of.
+const (
+	leftOff     = 0.02 // an end left off, or not pushed home
+	wiredWrong  = 0.01 // two crossed, one on another terminal, a strap
+	rewiredFrom = 1e-3
+)
+
+// rewire adds, to hypotheses whose fault the last repair took away, what it may
+// have brought: wires of the part crossed, on another terminal or left off, a strap
+// on or off.
+func (e *Engine) rewire() {
+	repair := len(e.mends)
+	brought := e.brought(e.mends[repair-1])
+	best := math.Inf(-1)
+	for _, h := range e.hyps {
+		best = max(best, h.logp)
+	}
+	for i := range e.hyps[:len(e.hyps):len(e.hyps)] {
+		h := &e.hyps[i]
+		if h.logp < best+math.Log(rewiredFrom) || !slices.ContainsFunc(h.stays, func(s stay) bool { return s.gone == repair }) {
+			continue
+		}
+		all := 0.0
+		for _, b := range brought {
+			if at, had := slices.BinarySearch(h.classes, b.class); !had {
+				more := hypothesis{classes: slices.Insert(slices.Clone(h.classes), at, b.class), cells: slices.Insert(slices.Clone(h.cells), at, usual),
+					stays: slices.Insert(slices.Clone(h.stays), at, stay{came: repair}), logp: h.logp + math.Log(b.chance), bad: h.bad}
+				e.hyps, all = append(e.hyps, more), all+b.chance
+				h = &e.hyps[i]
+			}
+		}
+		h.logp += math.Log1p(-all)
+	}
+}
+
+// harm is what a repair may do, with its chance.
+type harm struct {
+	class  int32
+	chance float64
+}
+
+// brought lists what a repair may have done to the wires that it had off.
+func (e *Engine) brought(m Mend) []harm {
+	var off, wrong []harm
+	for _, id := range m.rewired(e.c) {
+		var ends []circuit.BranchID
+		for _, t := range e.c.Part(id).Terminals {
+			for _, w := range e.c.Terminal(t).Wires {
+				ends = append(ends, e.c.Wire(w).Branch)
+			}
+		}
+		for k := range e.classes {
+			one := e.classes[k].Members[0]
+			switch {
+			case one.wiring && one.Part == e.c.Part(id).Name:
+				wrong = append(wrong, harm{int32(k), one.Prior})
+			case one.Faults[0].Kind == circuit.Open && !e.classes[k].common && slices.ContainsFunc(e.classes[k].Members, func(m Cause) bool { return slices.Contains(ends, m.Faults[0].Branch) }):
+				off = append(off, harm{int32(k), 1})
+			}
+		}
+	}
+	return append(shared(off, leftOff), shared(wrong, wiredWrong)...)
+}
+
+// shared makes chances come to so much together.
+func shared(all []harm, chance float64) []harm {
+	total := 0.0
+	for _, h := range all {
+		total += h.chance
+	}
+	for i := range all {
+		all[i].chance *= chance / total
+	}
+	return all
 }
 
 func (e *Engine) touches(k int32, m Mend) bool {

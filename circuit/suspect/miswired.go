@@ -11,11 +11,11 @@ import (
 var workedOn = []string{"replaced", "no_help", "repair", "new_cord"}
 
 // mostMiswired caps the ways that a part's wires may have come back wrong.
-const mostMiswired = 36
+const mostMiswired = 72
 
 // miswired lists how the wires of a part that was worked on may have come back:
-// two of them crossed, or one on another terminal. Where that changes nothing
-// it is not listed.
+// two of them crossed, or one on another terminal, those without a wire first.
+// Where that changes nothing it is not listed.
 func miswired(c *circuit.Circuit, p *circuit.Part) []Cause {
 	type end struct {
 		wire *circuit.Wire
@@ -33,7 +33,7 @@ func miswired(c *circuit.Circuit, p *circuit.Part) []Cause {
 		return f
 	}
 	same := alike(c, p)
-	var crossed, misplaced []Cause
+	var crossed, misplaced, doubled []Cause
 	for i, a := range ends {
 		for _, b := range ends[:i] {
 			if a.wire != b.wire && !same(a.at, b.at) {
@@ -43,7 +43,11 @@ func miswired(c *circuit.Circuit, p *circuit.Part) []Cause {
 		for _, t := range p.Terminals {
 			f := moved(a, t)
 			if t != a.at && f.Ends[0] != f.Ends[1] && !joined(c, p, t, a.at) {
-				misplaced = append(misplaced, Cause{Label: fmt.Sprintf("%s: wire %s on %s, not %s", p.Label, a.wire.Name, c.Terminal(t).Name, c.Terminal(a.at).Name), Faults: []circuit.Fault{f}})
+				to := &misplaced
+				if len(c.Terminal(t).Wires) > 0 {
+					to = &doubled
+				}
+				*to = append(*to, Cause{Label: fmt.Sprintf("%s: wire %s on %s, not %s", p.Label, a.wire.Name, c.Terminal(t).Name, c.Terminal(a.at).Name), Faults: []circuit.Fault{f}})
 			}
 		}
 	}
@@ -51,10 +55,10 @@ func miswired(c *circuit.Circuit, p *circuit.Part) []Cause {
 	for _, how := range []struct {
 		way  string
 		list []Cause
-	}{{"crossed", crossed}, {"misplaced", misplaced}} {
+	}{{"crossed", crossed}, {"misplaced", append(misplaced, doubled...)}} {
 		list := how.list[:min(len(how.list), mostMiswired-len(out))]
 		for _, cause := range list {
-			cause.Prior, cause.Part = max(1e-3, c.Prior(p.Kind))*c.Way(how.way)/float64(len(list)), p.Name
+			cause.Prior, cause.Part, cause.wiring = max(1e-3, c.Prior(p.Kind))*c.Way(how.way)/float64(len(list)), p.Name, true
 			out = append(out, cause)
 		}
 	}

@@ -70,6 +70,48 @@ func TestWiresCrossedAtTheNewPart(t *testing.T) {
 	}
 }
 
+// What a repair of the visit itself crossed was not so before it, and is no more
+// once that is mended too.
+func TestWiresCrossedByTheRepair(t *testing.T) {
+	c := twoHeats(t, "1", "2")
+	e := engine(t, c, suspect.Options{}, suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}, suspect.Note{Mode: "broil", Load: "broil_element", State: "normal"})
+	crossed := func(when string, least, most float64) (wires suspect.Mend) {
+		p := 0.0
+		for _, s := range e.Suspects(100) {
+			for _, k := range s.Causes {
+				if strings.Contains(k.Members[0].Label, "crossed") {
+					p += s.P
+					wires = suspect.Mend{k.Members[0].Faults[0].Branch, k.Members[0].Faults[1].Branch}
+				}
+			}
+		}
+		if p < least || p > most {
+			t.Errorf("%s: wires are crossed with %.3f", when, p)
+		}
+		return wires
+	}
+	add := func(mended []suspect.Mend, notes ...suspect.Note) {
+		for _, n := range notes {
+			ev, err := n.Resolve(c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ev.Mended = mended
+			tell(t, e, ev)
+		}
+	}
+	crossed("before any repair", 0, 0)
+	id, err := c.FindPart("selector")
+	if err != nil {
+		t.Fatal(err)
+	}
+	selector := suspect.Mend(c.Part(id).Branches)
+	add([]suspect.Mend{selector}, suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}, suspect.Note{Mode: "bake", Load: "broil_element", State: "stays on"}, suspect.Note{Mode: "broil", Load: "bake_element", State: "stays on"})
+	wires := crossed("behind a new selector", 0.8, 1)
+	add([]suspect.Mend{selector, wires}, suspect.Note{Mode: "bake", Load: "bake_element", State: "normal"}, suspect.Note{Mode: "bake", Load: "broil_element", State: "off"})
+	crossed("put back", 0, 0.02)
+}
+
 func reads(t testing.TB, b *meter.Bench, mode int, faults []circuit.Fault, live bool, p, q int) string {
 	o, f := b.Dead, meter.Ohms
 	if live {

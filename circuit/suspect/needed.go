@@ -29,7 +29,7 @@ func (e *Engine) alone(h *hypothesis, at int) float64 {
 // needs to explain what a sound machine would not have done.
 func (e *Engine) core(h *hypothesis) []int32 {
 	needed := e.needed(h)
-	if h.gone == nil {
+	if h.stays == nil {
 		return needed
 	}
 	return slices.DeleteFunc(slices.Clone(needed), func(k int32) bool { return h.isGone(slices.Index(h.classes, k), len(e.mends)) })

@@ -263,7 +263,7 @@ func (a *account) agree(piece int, others ...int) bool {
 	x, _ := a.leading(all[:1])
 	y, _ := a.leading(others)
 	p, q := &a.hyps[x], &a.hyps[y]
-	if len(p.classes) != 1 || len(q.classes) != 1 || p.gone != nil || q.gone != nil || a.e.exclusive(p.classes[0], q.classes[0]) {
+	if len(p.classes) != 1 || len(q.classes) != 1 || p.stays != nil || q.stays != nil || a.e.exclusive(p.classes[0], q.classes[0]) {
 		return false
 	}
 	both := &hypothesis{classes: []int32{p.classes[0], q.classes[0]}, cells: []int32{p.cells[0], q.cells[0]}}

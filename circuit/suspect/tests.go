@@ -323,7 +323,9 @@ func (e *Engine) heatKnown(mode circuit.ModeID) bool {
 	told := map[circuit.BranchID]bool{}
 	for _, ev := range e.evidence {
 		if s := ev.Symptom; s != nil && s.Load != circuit.None && s.State != circuit.Off && s.State != circuit.StaysOn && e.since(ev) {
-			told[s.Load] = true
+			// Where it should do less, or nothing, it did not show what it does here.
+			there, err := e.sound(e.at(s.Mode))
+			told[s.Load] = told[s.Load] || err == nil && (s.Mode == circuit.None || there.LeastShare(s.Load) >= 0.9*sound.LeastShare(s.Load))
 		}
 	}
 	any := false

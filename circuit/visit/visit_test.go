@@ -35,7 +35,7 @@ func TestJourneysEndInWhatIsHidden(t *testing.T) {
 		if !strings.Contains(got.End.Finding.Words(), way.End) {
 			t.Errorf("%s: ends in %s after %v", way.Name, got.End.Finding.Words(), got.Asked)
 		}
-		if sound := len(way.Mended) == len(way.Hidden); got.Proof.Proved() != sound || sound && got.Proof.Left != 0 {
+		if sound := len(way.Mended) == len(way.Hidden) && way.Brought == nil; got.Proof.Proved() != sound || sound && got.Proof.Left != 0 {
 			t.Errorf("%s: proved %v, %d checks left, answers %v", way.Name, got.Proof.Proved(), got.Proof.Left, got.Checks)
 		}
 		if !got.Proof.Bad {

@@ -76,20 +76,27 @@ func (d *dialog) places(f suspect.Finding) {
 	for _, s := range f.Any {
 		for _, k := range s.Causes {
 			for _, m := range k.Members {
-				b := d.m.Circuit.Branch(m.Faults[0].Branch)
-				text := ""
-				if b.Wire != circuit.None {
-					text = d.m.Circuit.Label(b.ID) + ": " + d.m.Circuit.DescribeWire(b.Wire)
-				} else if p := d.m.Circuit.Part(b.Part); p.Place != "" {
-					text = p.Label + ": " + p.Place
-				}
-				if text != "" && !seen[text] && len(seen) < 8 {
-					seen[text] = true
-					d.say(2, text)
+				for i, f := range m.Faults {
+					if text := d.place(f.Branch); text != "" && (i == 0 || f.Kind == circuit.Moved) && !seen[text] && len(seen) < 8 {
+						seen[text] = true
+						d.say(2, text)
+					}
 				}
 			}
 		}
 	}
+}
+
+// place says where a wire runs, or a part is.
+func (d *dialog) place(id circuit.BranchID) string {
+	c, b := d.m.Circuit, d.m.Circuit.Branch(id)
+	if b.Wire != circuit.None {
+		return c.Label(id) + ": " + c.DescribeWire(b.Wire)
+	}
+	if p := c.Part(b.Part); p.Place != "" {
+		return p.Label + ": " + p.Place
+	}
+	return ""
 }
 
 // proof makes the checks that show the repair holds. It returns errDone where

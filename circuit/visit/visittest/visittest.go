@@ -20,8 +20,8 @@ import (
 type Journey struct {
 	Name, Machine, Complaint string
 	// Hidden are the faults, as [circuit.Circuit.ParseFault] reads them; those
-	// in Mended are gone once the repair was made.
-	Hidden, Mended []string
+	// in Mended are gone once the repair was made, those in Brought are there then.
+	Hidden, Mended, Brought []string
 	// Skip is how many tests are left out before any is made; Blocked says that
 	// the first probing is at a place that cannot be reached.
 	Skip    int
@@ -46,6 +46,9 @@ func Journeys() []Journey {
 			Hidden: []string{"supply.L2:open"}, Mended: []string{"supply.L2:open"}, Skip: 1, End: "L2", Proof: proved},
 		{Name: "two faults, one mended", Machine: "water-heater", Complaint: "upper element dead in cold_tank; lower element dead in top_hot",
 			Hidden: []string{"upper_element:open", "lower_element:open"}, Mended: []string{"upper_element:open"}, Proof: failed, Rest: "Lower element"},
+		{Name: "wires crossed by the repair", Machine: "range-mechanical", Complaint: "bake element dead in bake; broil element works in broil",
+			Hidden: []string{"oven_selector.R2-B2:open"}, Mended: []string{"oven_selector.R2-B2:open"}, Brought: []string{"w16:moved=oven_selector.G2/bake_element.2", "w18:moved=oven_selector.B2/broil_element.2"},
+			End: "selector", Proof: failed, Rest: "Oven selector: wires w16 and w18 crossed"},
 		{Name: "a sound element on 208 V", Machine: "water-heater-208", Complaint: "lower element dead in top_hot",
 			Hidden: []string{"lower_element:open"}, Mended: []string{"lower_element:open"}, End: "Lower element open", Proof: proved, Light: true},
 		{Name: "trips", Machine: "range-electronic", Complaint: "trips in bake",
@@ -191,7 +194,7 @@ func (w Journey) left() []string {
 			out = append(out, h)
 		}
 	}
-	return out
+	return append(out, w.Brought...)
 }
 
 // letters is what a person sees loads do, as it is typed.
