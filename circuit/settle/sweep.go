@@ -77,6 +77,7 @@ type round struct {
 	senses   map[*circuit.Sense]reading
 	in       phasor.Input // conducts, under the faults at hand
 	row      *soundRow    // nil until asked for
+	watches  []watch      // nil until asked for
 }
 
 // reading is what a control's pins measure.

@@ -84,14 +84,10 @@ func (s *Sweep) solve(n int) error {
 		}
 	}
 	s.Stats.Rounds++
-	if s.at != nil {
-		for _, id := range s.changed {
-			s.at.in.Conducts[id] = s.at.conducts[id]
-		}
-	}
+	s.forget()
 	r := s.stage.rounds[min(n, len(s.stage.rounds)-1)]
 	l := s.loop
-	s.at, s.changed = r, s.changed[:0]
+	s.at = r
 	for i := range l.faults {
 		s.changed = append(s.changed, l.faults[i].Branch)
 	}

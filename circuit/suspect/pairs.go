@@ -96,5 +96,7 @@ func (w *worker) tabled(mode circuit.ModeID, load circuit.BranchID, faults []cir
 	if load == circuit.None {
 		loads = nil
 	}
-	return lookAt(o, len(o.Tripped()) > 0, loads), nil
+	l := &look{}
+	l.at(o, len(o.Tripped()) > 0, loads)
+	return l, nil
 }

@@ -53,7 +53,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		faults := w.likeFirst(faults, s.Load)
 		o, err := w.tabled(s.Mode, s.Load, faults)
 		if o == nil && err == nil {
-			o, err = w.look(s.Mode, faults)
+			o, err = w.look(s.Mode, faults, s.Load)
 		}
 		if err != nil {
 			return predicted{}, err
@@ -92,6 +92,9 @@ type worker struct {
 	looks     map[lookOf]*look
 	loads     []circuit.BranchID // in order
 	*collapse                    // nil on machines that are rewired
+	// lines are what a bad joint or a leak of any size does; emptied when full.
+	lines map[lineOf]*settle.Line
+	along look // what one shows
 	// movers are the coils, drives and motors that move contacts.
 	movers  []circuit.BranchID
 	warmers map[circuit.ModeID]*warmer
@@ -102,7 +105,7 @@ type worker struct {
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, lines: map[lineOf]*settle.Line{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		r := b.Circuit().Branch(circuit.BranchID(i))
@@ -147,8 +150,9 @@ type lookOf struct {
 // maxLooks bounds what a worker keeps, in loads looked at.
 const maxLooks = 400000
 
-// look settles the machine and keeps what is seen of it.
-func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error) {
+// look settles the machine and keeps what is seen of it. What it gives holds until
+// the next look; where loads are named, for them.
+func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circuit.BranchID) (*look, error) {
 	at := lookOf{mode: mode}
 	for i, to := range []*circuit.Fault{&at.one, &at.two}[:min(2, len(faults))] {
 		*to = faults[i]
@@ -160,18 +164,22 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault) (*look, error
 		return kept, nil
 	}
 	if len(faults) == 1 && w.idle(mode, faults[0]) {
-		return w.look(mode, nil)
+		return w.look(mode, nil, loads...)
 	}
 	if before, err := w.stays(mode, faults); err != nil {
 		return nil, err
 	} else if before != mode {
-		return w.look(before, faults)
+		return w.look(before, faults, loads...)
+	}
+	if l, err := w.lookAlong(mode, faults, loads); l != nil || err != nil {
+		return l, err
 	}
 	o, err := w.live(mode, faults)
 	if err != nil {
 		return nil, err
 	}
-	l := lookAt(o, len(o.Tripped) > 0, w.loads)
+	l := &look{}
+	l.at(o, len(o.Tripped) > 0, w.loads)
 	if len(w.looks)*len(w.loads) >= maxLooks {
 		clear(w.looks)
 	}
@@ -211,9 +219,9 @@ func (w *worker) stays(mode circuit.ModeID, faults []circuit.Fault) (circuit.Mod
 	return mode, nil
 }
 
-// lookAt looks at some loads of a settled machine.
-func lookAt(o settledLoads, trips bool, loads []circuit.BranchID) *look {
-	l := &look{trips: trips, chatters: o.Chatter() != nil, loads: make([]loadLook, 0, len(loads))}
+// at looks at some loads of a settled machine.
+func (l *look) at(o settledLoads, trips bool, loads []circuit.BranchID) {
+	l.trips, l.chatters, l.loads = trips, o.Chatter() != nil, slices.Grow(l.loads[:0], len(loads))
 	for _, id := range loads {
 		seen := loadLook{load: id, least: o.LeastShare(id), hums: o.Hums(id), motion: o.Motion(id)}
 		if seen.most = seen.least; l.chatters {
@@ -221,7 +229,6 @@ func lookAt(o settledLoads, trips bool, loads []circuit.BranchID) *look {
 		}
 		l.loads = append(l.loads, seen)
 	}
-	return l
 }
 
 // idle tells of a fault that leaves all that is looked at as in a sound machine.
