@@ -41,7 +41,7 @@ func (w *worker) lookAlong(mode circuit.ModeID, faults []circuit.Fault, loads []
 	if line == nil || !line.At(faults[0].Ohms) {
 		return nil, nil
 	}
-	if len(loads) == 0 {
+	if len(loads) == 0 || loads[0] == circuit.None {
 		loads = w.loads
 	}
 	w.along.at(line, false, loads)
