@@ -252,7 +252,7 @@ func hear(c *circuit.Circuit, words string) desk.Heard {
 	for _, q := range heard.Questions {
 		asked := desk.Question{Words: q.Words}
 		for _, choice := range q.Choices {
-			if meant, err := complaints.Notes(c, []complaints.Statement{choice.Statement}); err == nil {
+			if meant, err := complaints.Notes(c, choice.Statements); err == nil {
 				asked.Choices = append(asked.Choices, desk.Choice{Label: choice.Label, Notes: meant})
 			}
 		}

@@ -49,7 +49,7 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 		}
 		r.lose(strings.Fields(joined(words[from:to]))...)
 	case len(k.means) == 1:
-		r.put(k.means[0].Statement)
+		r.put(k.means[0].Statements[0])
 	default:
 		r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
 	}
@@ -238,9 +238,9 @@ func (k *clamped) at(id circuit.WireID, label string) (out []Choice) {
 	}
 	for _, m := range k.r.c.Modes() {
 		if m.ID == k.mode || k.mode == circuit.None && m.ID != k.r.c.OffMode() {
-			st := (&clause{}).blank(OfPlace, &said{key: "reads"})
+			st := k.r.clauses[0].blank(OfPlace, &said{key: "reads"})
 			st.Part, st.Mode, st.Amount, st.Unit, st.From, st.To, st.Words = part, m.ID, k.amps, "amps", w.From, w.To, k.said
-			out = append(out, Choice{label + w.Name + " (" + m.Label + ")", st})
+			out = append(out, Choice{label + w.Name + " (" + m.Label + ")", []Statement{st}})
 		}
 	}
 	return out

@@ -11,6 +11,7 @@ type attempt struct {
 	key   string // "bridged", "pulled"
 	on    []*phrase
 	words string
+	from  span
 }
 
 // came tells by what became of an attempt what the two say together.
@@ -22,7 +23,7 @@ var came = map[string]map[string]string{
 
 // attempt keeps what was tried until it is said what came of it.
 func (r *reader) attempt(k *clause, s *said) {
-	r.done = &attempt{s.key, append(slices.Clone(k.subjects), k.places...), s.words}
+	r.done = &attempt{s.key, append(slices.Clone(k.subjects), k.places...), s.words, s.from}
 }
 
 // cameOf puts down what came of an attempt, and reports whether it did.
@@ -32,6 +33,10 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 		return false
 	}
 	r.done = nil
+	r.now.join(d.from)
+	for _, p := range d.on {
+		r.now.join(p.from)
+	}
 	if d.key == "swapped" && len(k.subjects) > 0 {
 		return false // "now the left front is dead"
 	}
@@ -69,6 +74,7 @@ func (r *reader) reading(k *clause) bool {
 	}
 	st := k.blank(OfPlace, &said{key: "reads"})
 	st.Part, st.Amount, st.Unit = parts[0], k.amount, k.unit
+	r.saying, r.now = k, k.subjects[0].from
 	r.put(st)
 	return true
 }

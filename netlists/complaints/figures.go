@@ -105,7 +105,7 @@ func figure(s string) (x float64, ok bool) {
 
 // degrees are what a thermometer shows beside what was set.
 func (r *reader) degrees(group func(string) string) []Statement {
-	st := (&clause{}).blank(OfWhole, &said{key: "off_by"})
+	st := r.clauses[0].blank(OfWhole, &said{key: "off_by"})
 	st.Unit = "degrees"
 	set, isSet := figure(group("set"))
 	seen, isSeen := figure(group("seen"))
@@ -131,7 +131,7 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 		if !ok || p == circuit.None || q == circuit.None || m == circuit.None {
 			return
 		}
-		st := (&clause{}).blank(OfPlace, &said{key: "reads"})
+		st := r.clauses[0].blank(OfPlace, &said{key: "reads"})
 		st.Part, st.Mode, st.Amount, st.Unit, st.From, st.To = r.c.Terminal(p).Part, m, x, "volts", p, q
 		out = append(out, st)
 	}

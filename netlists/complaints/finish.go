@@ -20,7 +20,7 @@ func (p *parser) finish(comma bool) {
 	k.idle = (k.idle || p.neg || p.few || p.lasting) && len(k.said) > 0
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
-			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of})
+			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending]})
 		}
 	}
 	if len(k.said) == 0 {
@@ -29,6 +29,7 @@ func (p *parser) finish(comma bool) {
 				r.last = k.subjects
 			}
 		} else if !k.same {
+			k.odd = k.odd || p.number // "the upper gets 240, the lower nothing"
 			r.wait(k, comma)
 		}
 		return
@@ -37,8 +38,9 @@ func (p *parser) finish(comma bool) {
 	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool { return r.within(k.subjects, p) }), k.subjects...)
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
+		k.at[ofMode].join(r.carriedAt)
 	}
-	r.carried, r.carriedMode = nil, nil
+	r.carried, r.carriedMode, r.carriedAt = nil, nil, span{}
 	if k.except {
 		for _, p := range k.subjects {
 			for _, id := range r.parts(p, r.isLoad) {
@@ -62,12 +64,16 @@ func (p *parser) finish(comma bool) {
 			r.withhold(k, p.lost)
 		}
 	}
+	made := len(r.heard.Statements) + len(r.heard.Questions)
 	for i := range k.said {
 		r.say(k, &k.said[i])
 	}
+	r.withheld = r.withheld || made == len(r.heard.Statements)+len(r.heard.Questions)
 	r.recent = append(r.recent, k)
 	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool { return s.key == "click" || s.key == "no_click" }) {
-		r.last, r.lastMode = k.subjects, circuit.None
+		if r.lastMode = circuit.None; len(r.last) == 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.stands(p) }) {
+			r.last = k.subjects
+		}
 		if len(k.modes) > 0 {
 			r.lastMode = k.modes[0]
 		}
@@ -79,6 +85,11 @@ func (p *parser) finish(comma bool) {
 		st.Mode, st.When = circuit.None, ""
 		r.put(st)
 	}
+}
+
+// stands reports whether a phrase only stands for what was spoken of: "a new one".
+func (r *reader) stands(p *phrase) bool {
+	return len(p.nouns) == 1 && r.l.nouns[p.nouns[0]].Pronoun && len(p.where) == 0
 }
 
 // leastVolts is from where on a figure by itself is likely one of a meter.
@@ -133,7 +144,7 @@ func (p *parser) implied() (key, of string) {
 	named := len(k.subjects) > 0
 	k.unsaid = p.r.withheld && (k.aux || k.same) || k.isNot && len(k.subjects) > k.before
 	switch {
-	case k.unsaid, k.verbless: // "broil is", of nothing understood; "it isn't the element"
+	case k.unsaid, k.verbless, k.hollow: // "broil is", of nothing understood; "it isn't the element"
 		return "", ""
 	case k.rarely && len(k.strange) == 0:
 		return "intermittent", ""
@@ -154,7 +165,7 @@ func (p *parser) implied() (key, of string) {
 	case k.same && p.r.lastSaid != nil && named:
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.same && p.r.replaced:
-		k.said = append(k.said, said{class: isHistory, key: "no_help", words: strings.Join(k.words, " ")})
+		k.said = append(k.said, said{class: isHistory, key: "no_help", words: strings.Join(k.words, " "), from: k.at[pending]})
 		return "", ""
 	case k.lasting && named && !k.not:
 		return "on", ""
@@ -198,14 +209,15 @@ func (p *parser) implied() (key, of string) {
 // wait keeps a list's subjects for what is said of them after the comma.
 func (r *reader) wait(k *clause, comma bool) {
 	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
-	if comma && !k.odd {
+	if comma && !k.odd && !k.it {
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
+		r.carriedAt.join(k.at[ofMode])
 		return
 	}
 	if k.subbed && len(k.words) > 1 && len(k.subjects)+len(k.places) == 0 {
 		r.withhold(k, len(r.heard.Unknown)) // "only when I use it"
 	}
-	r.carriedMode = k.modes
+	r.carriedMode, r.carriedAt = k.modes, k.at[ofMode]
 	for _, p := range slices.Concat(k.subjects, k.places) {
 		r.lose(p.words...)
 	}
@@ -217,7 +229,7 @@ func (r *reader) wait(k *clause, comma bool) {
 // blank is a statement of a clause, with nothing said yet.
 func (k *clause) blank(about About, s *said) Statement {
 	st := Statement{About: about, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, When: k.when,
-		Words: strings.Join(k.words, " "), wording: wording{then: k.then}}
+		Words: strings.Join(k.words, " "), wording: wording{then: k.then, clause: k.id}}
 	if len(k.modes) > 0 {
 		st.Mode = k.modes[0]
 	}
@@ -225,6 +237,7 @@ func (k *clause) blank(about About, s *said) Statement {
 }
 
 func (r *reader) say(k *clause, s *said) {
+	r.saying, r.now = k, s.from
 	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) {
 		return
 	}
@@ -263,12 +276,13 @@ func (r *reader) askCode(st Statement) {
 	for _, what := range codeKinds {
 		one := st
 		one.Code = what
-		q.Choices = append(q.Choices, Choice{strings.ReplaceAll(what, "_", " "), one})
+		q.Choices = append(q.Choices, Choice{strings.ReplaceAll(what, "_", " "), []Statement{one}})
 	}
 	r.heard.Questions = append(r.heard.Questions, q)
 }
 
 func (r *reader) put(s Statement) {
+	r.count(&s)
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
 		o.Words, o.wording = s.Words, s.wording
 		return o == s

@@ -25,6 +25,7 @@ type token struct {
 	mended      string
 	unknown     bool
 	own         bool // a word of the machine's own
+	at          int  // which one it is
 }
 
 func (t *token) has(c class) bool {
@@ -133,6 +134,7 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 			n++
 		}
 		t, used := l.longestAt(words[i:n], own)
+		t.at = len(out)
 		out = append(out, t)
 		i += used
 	}

@@ -35,6 +35,10 @@ func (u *Unclear) Error() string {
 		for _, c := range q.Choices {
 			labels = append(labels, c.Label)
 		}
+		if q.Doubt != "" {
+			fmt.Fprintf(&b, "%q was taken for %q, but for %q: say it in other words; ", q.Words, labels[0], q.Doubt)
+			continue
+		}
 		fmt.Fprintf(&b, "%q could be %s: say which; ", q.Words, strings.Join(labels, ", "))
 	}
 	if len(u.Heard.Statements)+len(u.Heard.Questions) == 0 {
@@ -57,9 +61,13 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 		return nil, nil, err
 	}
 	for _, q := range u.Heard.Questions {
+		if q.Doubt != "" {
+			left = append(left, q.Words)
+			continue
+		}
 		var of []visit.Note
 		for _, choice := range q.Choices {
-			more, err := Notes(c, []Statement{choice.Statement})
+			more, err := Notes(c, choice.Statements)
 			if err != nil {
 				return nil, nil, err
 			}

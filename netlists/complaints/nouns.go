@@ -25,6 +25,7 @@ func (p *parser) noun(t *token) {
 		p.closePhrase()
 		p.begin()
 	}
+	p.np.from.add(t.at)
 	p.np.nouns = append(p.np.nouns, s.n)
 	p.np.words = append(p.np.words, t.text)
 	p.np.said = append(p.np.said, t.text)
@@ -40,12 +41,21 @@ func (p *parser) where(t *token) {
 		p.closePhrase()
 		p.begin()
 	}
+	if p.r.singlesOut(s.key) {
+		p.np.from.add(t.at)
+	} else {
+		p.np.idle.add(t.at)
+	}
 	p.np.where, p.np.own = append(p.np.where, s.key), p.np.own || t.own
 	p.np.words = append(p.np.words, t.text)
 }
 
 func (p *parser) begin() {
-	p.np = &phrase{linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no}
+	p.np = &phrase{linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no, from: p.singles}
+	if p.number {
+		p.np.from.add(p.numberAt)
+	}
+	p.singles = span{}
 	p.its, p.only = false, false
 	if p.number && p.pending > 1 {
 		p.np.all, p.np.count = !p.some, int(p.pending)
@@ -64,15 +74,20 @@ func (p *parser) closePhrase() {
 	if n := len(np.where); slices.ContainsFunc(np.nouns, func(n int) bool { return p.r.l.nouns[n].Whole }) {
 		np.where = slices.DeleteFunc(np.where, func(w string) bool { return w == "large" || w == "small" })
 		np.odd = np.odd || len(np.where) < n // which one is asked
+		if len(np.where) > 0 {
+			np.from.join(np.idle)
+		}
 	}
 	if n := len(k.said); n > 0 && p.r.trips(np) != "" && k.said[n-1].trips() { // "trips the breaker"
 		if p.prep = 0; k.said[n-1].key == "trips" {
 			k.said[n-1].key = p.r.trips(np)
 		}
+		k.said[n-1].from.join(np.from)
 		return
 	}
 	prep := p.prep
 	if k.others && prep == 0 && len(k.said) == 0 && len(np.where) == 0 {
+		k.at[ofClause].join(np.from)
 		return // "the other burners"
 	}
 	if prep == 0 || np.its {
@@ -88,6 +103,7 @@ func (p *parser) closePhrase() {
 		return
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].key == "touched" && !np.linked && !p.joined {
+		k.said[n-1].from.join(np.from)
 		return // "works if I push on the panel"
 	}
 	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
@@ -99,6 +115,7 @@ func (p *parser) closePhrase() {
 	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
 	if np.only && len(k.subjects) > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.nouns[np.nouns[0]].Pronoun {
+		k.subjects[len(k.subjects)-1].from.join(np.from)
 		return // "is the only one that"
 	}
 	if np.only && len(k.subjects) == 0 && len(p.r.carried) == 1 { // "right front: only the inner ring heats"
@@ -106,6 +123,7 @@ func (p *parser) closePhrase() {
 	}
 	if np.only && len(k.subjects) > 0 { // "only heats the inner ring"
 		k.butOnly = k.subjects
+		np.from.join(k.subjects[0].from)
 		np.where = append(np.where, k.subjects[0].where...)
 		k.subjects = []*phrase{np}
 		return
@@ -114,6 +132,11 @@ func (p *parser) closePhrase() {
 		p.next()
 		k = p.k
 		k.words, k.also = slices.Clone(np.words), np.linked
+		for at := range p.r.of {
+			if np.from.has(at) {
+				p.r.of[at] = k.id
+			}
+		}
 	}
 	if n := len(k.subjects); np.verb && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil) {
 		of := k.subjects[0] // "the upper oven won't bake or broil"
@@ -122,6 +145,7 @@ func (p *parser) closePhrase() {
 		} else {
 			of = of.base
 		}
+		np.from.join(of.from)
 		np.base, np.where = of, append(np.where, of.where...)
 		np.nouns, np.said = append(slices.Clone(of.nouns), np.nouns...), append(slices.Clone(of.said), np.said...)
 	}
@@ -221,8 +245,14 @@ func (p *parser) placed(np *phrase, prep class) {
 		return
 	}
 	if m := p.mode(np); m != circuit.None && !seen && !p.r.region(np) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
-		k.modes = append(k.modes, m)
+		np.from.join(np.idle)
+		k.enter(m, np.from)
 		return
+	}
+	if n := len(k.places); n > 0 && len(k.places[n-1].nouns) == 0 && !k.places[n-1].own && p.r.region(np) && len(np.where) == 0 {
+		np.where = k.places[n-1].where // "in the bottom of the oven"
+		np.from.join(k.places[n-1].from)
+		k.places = k.places[:n-1]
 	}
 	k.places, k.odd = append(k.places, np), true
 }
@@ -249,6 +279,7 @@ func (r *reader) qualify(head, place *phrase) bool {
 	if head.joint && !slices.ContainsFunc(head.nouns, func(n int) bool { return !r.l.nouns[n].Joint }) && len(place.nouns)+len(place.where) > 0 {
 		head.nouns, head.said = append(head.nouns, place.nouns...), append(head.said, place.said...)
 		head.where = append(head.where, place.where...)
+		head.from.join(place.from)
 		return true
 	}
 	var tries [][]string
@@ -269,9 +300,14 @@ func (r *reader) qualify(head, place *phrase) bool {
 		parts := r.parts(&with, anyPart)
 		if len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !slices.Contains(was, id) }) {
 			head.where = with.where
+			head.from.join(place.from)
 			return true
 		}
 	}
 	region := slices.ContainsFunc(place.nouns, func(n int) bool { return r.l.nouns[n].Region })
-	return region && len(head.nouns) > 0 && len(was) > 0 && len(place.where) == 0
+	if region && len(head.nouns) > 0 && len(was) > 0 && len(place.where) == 0 {
+		head.from.join(place.from)
+		return true
+	}
+	return false
 }

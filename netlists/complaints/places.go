@@ -35,15 +35,18 @@ func (r *reader) whole(k *clause, s *said) {
 	if limits := slices.DeleteFunc(slices.Clone(of), func(p *phrase) bool { return !r.opens(p) }); s.key == "trips" && len(limits) > 0 {
 		one := *k
 		one.subjects, one.places = limits, nil
-		r.history(&one, &said{class: isHistory, key: "found_bad", words: s.words}) // "the limit tripped"
+		r.history(&one, &said{class: isHistory, key: "found_bad", words: s.words, from: s.from}) // "the limit tripped"
 		return
 	}
 	if len(of) > 0 && s.trips() && r.trips(of[0]) != "" {
+		r.now.join(of[0].from)
 		if s.key == "trips" {
 			st.What = r.trips(of[0])
 		}
 	} else if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
-		st.Mode = r.mode(of[0])
+		if st.Mode = r.mode(of[0]); st.Mode != circuit.None {
+			r.now.join(of[0].from)
+		}
 	}
 	if s.key == "dark" && len(r.c.Controls()) == 0 {
 		for _, load := range r.loadsOf("clock") {
@@ -170,12 +173,22 @@ func (r *reader) clicking(key string, parts []circuit.PartID) []circuit.PartID {
 	return parts
 }
 
+// lately reports whether what was said last was of such a thing.
+func (r *reader) lately(about About) bool {
+	n := len(r.heard.Statements)
+	return n > 0 && r.heard.Statements[n-1].About == about
+}
+
 func (r *reader) history(k *clause, s *said) {
-	if s.key == "works_again" && k.when == "cold" {
+	if within := map[string]string{"cold": "fails_hot", "touched": "touched"}[k.when]; s.key == "works_again" && within != "" && (k.when == "cold" || r.lately(OfLoad)) {
 		one := *s
-		one.key = "fails_hot"
+		one.key = within
 		k.when = ""
 		r.state(k, &one)
+		return
+	}
+	if s.key == "works_again" && len(r.heard.Statements)+len(r.heard.Questions) == 0 {
+		r.withhold(k, len(r.heard.Unknown)) // nothing was said to have failed
 		return
 	}
 	if came[s.key] != nil {
@@ -184,7 +197,7 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	popped := s.key == "popped"
 	if popped {
-		s = &said{class: isHistory, key: "reset", words: s.words}
+		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from}
 	}
 	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad"}, s.key) {
 		r.put(k.blank(OfHistory, s))
@@ -193,7 +206,7 @@ func (r *reader) history(k *clause, s *said) {
 	places := append(slices.Clone(k.subjects), k.places...)
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.swap) && r.l.swap != "" {
 		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
-			r.done = &attempt{"swapped", r.last, s.words}
+			r.done = &attempt{"swapped", r.last, s.words, s.from}
 		}
 		return // tried in each other's place: what came of it follows
 	}
@@ -213,7 +226,7 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	for _, p := range places {
-		if len(p.nouns) == 1 && r.l.nouns[p.nouns[0]].Pronoun && len(p.where) == 0 && len(r.last) > 0 && !r.last[0].all {
+		if r.stands(p) && len(r.last) > 0 && !r.last[0].all {
 			p = r.last[0] // "a new one"
 		}
 		parts := r.parts(p, r.isLoad)
@@ -309,6 +322,7 @@ func (r *reader) asks(n int, label func(int) string) bool {
 
 // choose puts down one statement, or all where all are meant, or asks which.
 func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Statement, label func(int) string) {
+	r.means(p)
 	switch {
 	case n == 0:
 		r.lose(p.words...)
@@ -320,7 +334,9 @@ func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Sta
 	default:
 		q := Question{Words: strings.Join(p.words, " "), What: s.key, About: make(0).About}
 		for i := range n {
-			q.Choices = append(q.Choices, Choice{label(i), make(i)})
+			st := make(i)
+			r.count(&st)
+			q.Choices = append(q.Choices, Choice{label(i), []Statement{st}})
 		}
 		r.heard.Questions = append(r.heard.Questions, q)
 	}

@@ -61,6 +61,7 @@ func (p *parser) stands(t *token) bool {
 func (p *parser) put(c class, key string, t *token, of string) bool {
 	p.closePhrase()
 	if n := len(p.k.said); p.just && key == "normal" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState {
+		p.k.said[n-1].from.add(t.at)
 		return true // "dries great"
 	}
 	n := len(p.k.said)
@@ -84,12 +85,18 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		}
 	}
 	if c == isHistory && p.neg && (p.no || p.k.ceased) && len(p.k.said) == 0 && len(p.k.subjects) > 0 { // "no broil since the storm", "quit yesterday"
-		p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}), false
+		p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " "), from: p.k.at[pending]}), false
+		p.k.at[pending] = span{}
 	}
 	p.k.idle = p.k.idle || c == isHistory && p.neg && len(p.k.said) == 0
 	p.k.every = p.k.every || p.every
-	p.every = false
-	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding)})
+	from := one(t)
+	if from.join(p.k.at[pending]); p.every {
+		from.join(p.singles)
+		p.singles = span{}
+	}
+	p.every, p.k.at[pending] = false, span{}
+	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding), from: from})
 	p.neg, p.few, p.lasting, p.just = false, false, false, true
 	return true
 }
@@ -98,6 +105,8 @@ func (p *parser) unit(t *token) {
 	s, _ := t.of(isUnit)
 	k := p.k
 	k.amount, k.unit, p.number, p.prep = p.pending, s.key, false, 0
+	k.at[ofAmount].add(p.numberAt)
+	k.at[ofAmount].add(t.at)
 	switch s.key {
 	case "hours":
 		k.amount, k.unit = k.amount*60, "minutes"
@@ -127,25 +136,29 @@ func (p *parser) other(t *token, rest []token) {
 	if t.has(offMode) && !(p.neg && t.has(isVerb)) && (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0) {
 		p.closePhrase()
 		p.prep = 0
-		k.modes = append(k.modes, p.r.c.OffMode())
+		k.enter(p.r.c.OffMode(), one(t))
 		return
 	}
 	if last := p.lastSubject(); t.has(offMode) && k.aux && len(k.said) == 0 && (last != nil && (p.r.region(last) || p.r.isMachine(last)) || p.np != nil && (p.r.region(p.np) || p.r.isMachine(p.np))) {
 		p.closePhrase()
-		k.modes, k.subjects, k.aux = append(k.modes, p.r.c.OffMode()), nil, false
+		k.enter(p.r.c.OffMode(), one(t))
+		k.subjects, k.aux = nil, false
 		p.next() // "the oven is off and the element glows"
 		return
 	}
 	if t.has(isSide) && p.number && k.unit == "" && p.pending >= leastDegrees { // "60 hot"
 		k.amount, k.unit, p.number = p.pending, "degrees", false
+		k.at[ofAmount].add(p.numberAt)
 	}
 	if s, ok := t.of(isSide); ok && k.unit != "" && k.unit != "minutes" && k.side == "" {
 		k.side = s.key
+		k.at[ofAmount].add(t.at)
 		return
 	}
 	if s, ok := t.of(isNumber); ok {
 		if p.r.l.hours != "" && strings.Contains(t.text, p.r.l.hours) {
 			k.amount, k.unit = float64(s.n), "minutes"
+			k.at[ofAmount].add(t.at)
 			p.lasts(t)
 			return
 		}
@@ -153,7 +166,7 @@ func (p *parser) other(t *token, rest []token) {
 			return
 		}
 		p.closePhrase()
-		p.pending, p.number = float64(s.n), true
+		p.pending, p.number, p.numberAt = float64(s.n), true, t.at
 		return
 	}
 	if p.predicate(t, rest) {
@@ -203,12 +216,12 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			last := p.lastSubject()
 			k.quoted = last != nil && strings.HasPrefix(t.text, p.r.l.speak) && len(p.r.parts(last, anyPart)) > 0
 			if k.quoted && len(k.said) == 0 && !p.neg && p.r.isControl(last) && !slices.ContainsFunc(rest, func(n token) bool { return n.has(isCode) }) {
-				k.said = append(k.said, said{class: isState, key: "normal", words: t.text})
+				k.said = append(k.said, said{class: isState, key: "normal", words: t.text, from: one(t)})
 			}
 			return true // "says it is preheated"
 		}
 		if s.key == "say" {
-			k.said = append(k.said, said{class: isCode, words: t.text})
+			k.said = append(k.said, said{class: isCode, words: t.text, from: one(t)})
 			return true
 		}
 		return p.put(isCode, s.key, t, of)
@@ -216,6 +229,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if s, ok := t.of(isCondition); ok {
 		p.closePhrase()
 		k.when = s.key
+		k.at[ofWhen].add(t.at)
 		return true
 	}
 	if s, ok := t.of(isState); ok && s.key == "hums" && !p.neg && len(p.r.loadsOf("kind:motor|kind:fan")) == 0 {

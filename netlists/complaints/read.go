@@ -13,10 +13,12 @@ type reader struct {
 	c       *circuit.Circuit
 	machine *vocabulary
 	heard   Heard
+	record
 	// carried are subjects of a list that still wait for what is said of them,
 	// carriedMode a mode that does.
 	carried     []*phrase
 	carriedMode []circuit.ModeID
+	carriedAt   span
 	// last is what was spoken of before, and what was said of it.
 	last     []*phrase
 	lastSaid *said
@@ -42,6 +44,7 @@ type said struct {
 	code  string
 	plain bool   // an adjective
 	of    string // features of what it can only be said of
+	from  span
 }
 
 // trips reports whether it tells that something tripped, or that it did not.
@@ -49,6 +52,10 @@ func (s said) trips() bool { return s.class == isWhole && (s.key == "trips" || s
 
 // clause is a piece of a sentence between stops.
 type clause struct {
+	id       int
+	from     *clause // which it goes on from
+	made     bool    // something was made of it
+	at       [roles]span
 	subjects []*phrase
 	places   []*phrase
 	modes    []circuit.ModeID
@@ -91,13 +98,14 @@ type clause struct {
 	isNot     bool // denied by a verb of being, before which stood
 	before    int  // so many subjects
 	idle      bool // of a denial in it nothing came: "the clock has not kept"
+	hollow    bool // what was denied is nothing of the machine: "I haven't tried"
 	unsaid    bool // it says as another does that was not understood
 	then      bool // it tells what followed
 }
 
 func (r *reader) read(tokens []token) {
-	p := &parser{r: r, k: &clause{}}
-	r.lastMode = circuit.None
+	p := &parser{r: r, k: r.clause(nil)}
+	r.lastMode, r.of = circuit.None, make([]int, len(tokens))
 	for i := range tokens {
 		t := &tokens[i]
 		if t.stop || t.has(ends) || t.has(exceptOf) {
@@ -105,15 +113,19 @@ func (r *reader) read(tokens []token) {
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && p.np.all && !p.k.not
 			p.end(t.comma || t.text == ":")
 			p.k.idle = all // "every burner but the left rear heats"
+			if r.of[i] = p.k.id; t.has(exceptOf) {
+				p.k.at[ofClause].add(i)
+			}
 			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				slices.Contains(strings.Fields(t.text), p.r.l.then)
 			if t.stop && !t.comma && t.text != ":" {
-				r.recent, r.thing = nil, false
+				r.recent, r.thing, p.k.from = nil, false, nil
 			}
 			continue
 		}
 		p.take(t, tokens[i+1:])
+		r.of[i] = p.k.id
 	}
 	p.end(false)
 	r.dropCarried()
@@ -145,6 +157,8 @@ type parser struct {
 	some      bool // one of, half of
 	pending   float64
 	number    bool
+	numberAt  int  // which word it is
+	singles   span // those that begin a phrase: "only", "both"
 	sub       *circumstance
 	odd       bool // an unknown word stands before
 	joined    bool // after "and"
@@ -168,11 +182,14 @@ type parser struct {
 type circumstance struct {
 	until, after, any bool
 	only              bool // not otherwise
+	unless            bool // of what is not so, only then; of what is so, not then
 	told              bool // something was said of what it names
 	off               bool
 	when              string
 	phrases           []*phrase
 	words             []string
+	begin             int
+	from              span
 	loose             []string // words that nothing was made of
 }
 
@@ -182,13 +199,15 @@ func (p *parser) end(comma bool) {
 	if p.closePhrase(); len(p.k.words)+len(p.k.subjects) > 0 {
 		p.finish(comma)
 	}
-	*p = parser{r: p.r, k: &clause{}, lost: len(p.r.heard.Unknown)}
+	*p = parser{r: p.r, k: p.r.clause(p.k), lost: len(p.r.heard.Unknown)}
 }
 
 // next ends what is said of these subjects and begins the same anew.
 func (p *parser) next() {
 	p.finish(false)
-	p.k, p.lost = &clause{}, len(p.r.heard.Unknown)
+	was := p.k.at[pending] // of what comes
+	p.k, p.lost = p.r.clause(p.k), len(p.r.heard.Unknown)
+	p.k.at[pending] = was
 }
 
 // take reads one token; rest are those after it.
@@ -226,6 +245,7 @@ func (p *parser) take(t *token, rest []token) {
 	}
 	if np := p.np; np != nil && p.prep != 0 && np.own && len(np.nouns) == 0 && t.has(isState) && !t.has(isVerb) && np.words[len(np.words)-1] == k.words[len(k.words)-2] {
 		np.where, np.words = append(np.where, t.text), append(np.words, t.text) // "with the door open"
+		np.from.add(t.at)
 		return
 	}
 	p.inThing = false
@@ -260,6 +280,7 @@ func (p *parser) take(t *token, rest []token) {
 		// "runs 50 degrees hot", "takes long to heat"
 		p.closePhrase()
 		p.prep = 0
+		p.k.at[ofAmount].add(t.at)
 	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
 	case t.unknown, t.has(things):
@@ -268,9 +289,10 @@ func (p *parser) take(t *token, rest []token) {
 		p.prep = 0
 	case t.isNumber && p.np != nil && len(p.np.nouns) > 0 && slices.ContainsFunc(p.r.machine.parts, func(set map[string]bool) bool { return set[t.text] }):
 		p.np.where, p.np.words = append(p.np.where, t.text), append(p.np.words, t.text) // "element 2"
+		p.np.from.add(t.at)
 	case t.isNumber:
 		p.closePhrase()
-		p.pending, p.number = t.number, true
+		p.pending, p.number, p.numberAt = t.number, true, t.at
 	case t.code:
 		prep := p.prep
 		if p.closePhrase(); p.neg || prep != 0 && p.r.isPole(t.text) {
@@ -278,15 +300,19 @@ func (p *parser) take(t *token, rest []token) {
 			p.r.lose(t.text) // "no S1 any more", "the lug on L2"
 			break
 		}
-		p.code(t.text)
+		p.code(t)
 	case p.modeByName(t):
 	case p.setting(t):
 	case t.has(modePrep) && t.has(isVerb) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isMode)):
 		p.small(t, rest) // "para hornear"
+	case t.has(isMode) && p.joined && p.prep == 0 && len(k.said) == 0 && len(k.subjects) > 0:
+		p.r.lose(t.text) // "grill and top and bottom heat work"
+		k.odd = true
 	case t.has(isMode):
 		p.closePhrase()
 		s, _ := t.of(isMode)
-		k.modes, p.prep = append(k.modes, circuit.ModeID(s.n)), 0
+		p.prep = 0
+		k.enter(circuit.ModeID(s.n), one(t))
 	case t.has(isUnit) && p.number:
 		p.unit(t)
 	case t.has(someOf) && content(rest) != nil && content(rest).has(isNoun) && p.np == nil:
@@ -386,7 +412,8 @@ func (p *parser) setting(t *token) bool {
 		for _, part := range p.r.parts(s, p.r.isLoad) {
 			for _, load := range p.r.machine.loads[part] {
 				if m := p.r.modeNamed(load, want); m != circuit.None {
-					p.k.modes, p.prep = append(p.k.modes, m), 0
+					p.prep = 0
+					p.k.enter(m, one(t))
 					return true
 				}
 			}

@@ -162,6 +162,8 @@ type phrase struct {
 	some   bool // one of them, some of them
 	none   bool // none of them: "no burner"
 	base   *phrase
+	from   span // the words it was made of
+	idle   span // those that single out no part, but may a mode
 }
 
 // modeNamed is the mode that uses a load and has all the words in its name; of

@@ -12,20 +12,25 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(sometimes):
 		p.closePhrase()
 		k.rarely = true
+		k.at[ofRarely].add(t.at)
 	case t.has(cease) && p.neg: // "won't stop heating"
 		p.neg, p.lasting = false, true
+		k.at[pending].add(t.at)
 	case t.has(not) && t.has(all) && len(k.said) > 0 && k.said[len(k.said)-1].class == isSeen && p.np == nil:
 		k.said = k.said[:len(k.said)-1] // "smell nothing"
 	case t.has(not), t.has(cease):
 		p.closePhrase()
+		k = p.k
 		if len(k.said) > 0 && k.said[len(k.said)-1].class == isState && t.text == "not" {
 			return
 		}
 		if len(k.said) > 0 && k.said[len(k.said)-1].key == "dead" && t.has(none) && t.has(all) && !tells(rest) { // "no prende ni una hornilla"
 			p.every = true
+			p.singles.add(t.at)
 			p.begin()
 			return
 		}
+		k.at[pending].add(t.at)
 		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
 		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.denial || wasAux || k.it), len(k.subjects)
 		k.bare = t.text == p.r.l.denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.even)
@@ -39,33 +44,41 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(only):
 		p.closePhrase()
 		p.only, p.prep = true, 0
+		p.singles.add(t.at)
 	case t.has(thinks):
 		k.theory = true
 	case t.has(keeps):
 		p.closePhrase()
 		p.lasting, k.lasting = true, true
+		k.at[pending].add(t.at)
 	case t.has(takes):
 		p.closePhrase()
 		k.takes = true
+		k.at[ofAmount].add(t.at)
 	case t.has(someOf) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isWhere)):
 		p.closePhrase()
 		p.some = true
+		p.singles.add(t.at)
 	case t.has(little) && p.np == nil && content(rest) != nil && content(rest).has(isNoun) && !content(rest).has(isState) && t.has(adjective):
 	case t.has(little):
 		p.closePhrase()
 		if n := len(p.k.said); n > 0 && p.k.said[n-1].class == isState && p.k.said[n-1].key == "normal" {
 			p.k.said[n-1].key = "weak" // "heats poorly"
+			p.k.said[n-1].from.add(t.at)
 			return
 		}
 		p.few = true
+		k.at[pending].add(t.at)
 	case t.has(same):
 		p.closePhrase()
 		k.same = true
+		k.at[ofClause].add(t.at)
 	case t.has(restOf):
 		p.closePhrase()
 		if len(k.said) > 0 {
 			p.next()
 		}
+		p.k.at[ofClause].add(t.at)
 		p.k.rest, p.k.others = true, slices.Contains(strings.Fields(t.text), p.r.l.others) && len(p.r.last) > 0 && !p.r.isMachine(p.r.last[0])
 	case t.has(joins):
 		p.join()
@@ -83,9 +96,11 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(someOf):
 		p.closePhrase()
 		p.some = true
+		p.singles.add(t.at)
 	case t.has(all):
 		p.closePhrase()
 		p.every = true
+		p.singles.add(t.at)
 	case t.has(pronoun):
 		object := len(k.said) > 0 && k.said[len(k.said)-1].class != isState && k.said[len(k.said)-1].class != isWhole
 		if len(k.said) > 0 && (!object || p.linked) || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {
@@ -102,10 +117,12 @@ func (p *parser) small(t *token, rest []token) {
 	case t.text == singular(p.r.l.others) && len(p.r.last) > 0 && severalNext(rest) && len(p.r.heard.Questions) == 0:
 		p.closePhrase()
 		k.rest, k.others = true, true
+		k.at[ofClause].add(t.at)
 	case t.text == singular(p.r.l.others):
 		p.some, k.other = true, true // which one is asked
+		p.singles.add(t.at)
 	case t.has(filler) && !p.r.l.skip[t.text] && !t.has(article):
-		if k.odd = true; p.np == nil {
+		if k.odd, k.hollow = true, k.hollow || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb); p.np == nil {
 			p.prep = 0
 		}
 	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
@@ -132,6 +149,7 @@ func (p *parser) join() {
 			p.next()
 		}
 		p.neg, p.few, p.lasting, p.strangeVerb = false, false, false, false
+		p.k.at[pending] = span{}
 		return
 	}
 	if bare && !p.neg {
@@ -140,7 +158,8 @@ func (p *parser) join() {
 	p.closePhrase()
 	p.joined = true
 	if bare && p.neg && len(p.k.said) == 0 && len(p.k.subjects) > 0 && !p.no {
-		p.k.said = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " ")}) // "the clock stopped and"
+		p.k.said = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " "), from: p.k.at[pending]}) // "the clock stopped and"
+		p.k.at[pending] = span{}
 		p.neg = false
 	}
 	if !(len(p.k.said) == 0 && p.head == p.lastSubject()) || prep == 0 {
@@ -156,12 +175,13 @@ func (p *parser) lastSubject() *phrase {
 }
 
 // code takes what a display shows.
-func (p *parser) code(text string) {
+func (p *parser) code(t *token) {
 	for i := range p.k.said {
 		if s := &p.k.said[i]; s.class == isCode && s.code == "" {
-			s.code = text
+			s.code = t.text
+			s.from.add(t.at)
 			return
 		}
 	}
-	p.k.said = append(p.k.said, said{class: isCode, code: text, words: text})
+	p.k.said = append(p.k.said, said{class: isCode, code: t.text, words: t.text, from: one(t)})
 }

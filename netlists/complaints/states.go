@@ -10,6 +10,11 @@ import (
 // state puts down how loads behave.
 func (r *reader) state(k *clause, s *said) {
 	r.lastSaid = s
+	for _, p := range slices.Concat(k.subjects, k.places) {
+		if k.rest || r.region(p) {
+			r.now.join(p.from) // "the rest of the oven", "hot water runs out"
+		}
+	}
 	if len(k.strange) > 0 && len(k.subjects) == 0 && (s.key == "slow" || s.key == "off_by") { // "the cakes take ages"
 		st := k.blank(OfWhole, s)
 		st.Amount, st.Unit = k.amount, k.unit
@@ -100,6 +105,7 @@ func (r *reader) state(k *clause, s *said) {
 			st.What, st.Amount, st.Unit, st.side = about, r.signed(k, s), k.unit, k.sideOf(s)
 			for _, p := range subjects {
 				st.of = strings.Join(p.words, " ")
+				r.now.join(p.from)
 			}
 			if st.Mode == circuit.None && len(subjects) > 0 {
 				st.Mode = r.regionMode(key, subjects[0])
@@ -202,6 +208,7 @@ func (r *reader) shade(k *clause, key string) string {
 }
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
+	r.means(p)
 	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.Contains(strings.Join(p.words, " "), r.l.lights) {
 		st := k.blank(OfWhole, s)
 		st.What = about
@@ -262,7 +269,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true
 		return
 	}
-	if key == "hot" && r.turns(loads) {
+	if (key == "hot" || key == "off_by") && r.turns(loads) {
 		r.lose(strings.Fields(s.words)...) // a motor that gets hot does not get too much
 		return
 	}

@@ -13,7 +13,7 @@ func (p *parser) openSub(t *token) {
 	p.closePhrase()
 	p.k.words = append(p.k.words, t.text)
 	s, _ := t.of(isSub)
-	p.sub = &circumstance{until: s.key == "until", only: s.key == "only", after: s.key == "after", words: []string{t.text}}
+	p.sub = &circumstance{until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", after: s.key == "after", words: []string{t.text}, begin: t.at}
 	p.prep, p.head = 0, nil
 	p.k.idle = p.k.idle || p.neg && len(p.k.said) == 0
 }
@@ -48,13 +48,16 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 func (p *parser) takeSub(t *token) {
 	s := p.sub
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
+	s.from.add(t.at)
+	p.r.when.add(t.at)
 	circum, isC := t.of(isCircum)
 	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	mode, err := p.r.c.FindMode(t.text)
 	switch {
 	case err == nil && !t.has(isNoun) && !t.has(isMode): // "when I start it"
 		p.closeSubPhrase()
-		p.k.modes, s.any = append(p.k.modes, mode), true
+		s.any = true
+		p.k.enter(mode, s.from)
 	case t.has(not):
 		p.closeSubPhrase()
 		s.any, s.loose = true, append(s.loose, t.text) // "when the drum does not move"
@@ -66,7 +69,8 @@ func (p *parser) takeSub(t *token) {
 		s.any, s.loose = true, append(s.loose, t.text)
 	case t.has(isMode):
 		m, _ := t.of(isMode)
-		p.k.modes, s.any = append(p.k.modes, circuit.ModeID(m.n)), true
+		s.any = true
+		p.k.enter(circuit.ModeID(m.n), s.from)
 	case t.has(offMode):
 		s.off, s.any = true, true
 	case isC:
@@ -119,39 +123,43 @@ func (p *parser) closeSub() {
 	p.closeSubPhrase()
 	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
+	if s.unless && !p.k.not {
+		s.loose = s.words
+	}
 	if r := p.r; len(s.loose) > 0 {
 		r.lose(s.loose...)
 		p.k.unclear = true
 		return
 	}
 	when := s.when
+	if !s.only || when != "" {
+		s.from.add(s.begin) // "only when": what it does otherwise was not said
+	}
 	if s.until && opposite[when] != "" {
 		when = opposite[when]
 	}
 	switch {
 	case when != "":
 		p.k.when = when
+		p.k.at[ofWhen].join(s.from)
 		if when != "late" {
 			return
 		}
 	case s.off:
-		p.k.modes = append(p.k.modes, p.r.c.OffMode())
+		p.k.enter(p.r.c.OffMode(), s.from)
 		return
 	}
 	for _, np := range s.phrases {
 		if p.r.region(np) || p.r.isMachine(np) { // "when the oven kicks on"
 			if m, err := p.r.c.FindMode(strings.Join(np.words, "_")); err == nil {
-				p.k.modes = append(p.k.modes, m) // "when the heat comes on"
+				p.k.enter(m, s.from) // "when the heat comes on"
 			}
 			continue
 		}
 		m := p.mode(np)
 		if m != circuit.None && !slices.Contains(p.k.modes, m) {
-			p.k.modes = append(p.k.modes, m)
+			p.k.enter(m, s.from)
 		}
-	}
-	if s.only && len(p.k.modes) > 0 { // what it does otherwise was not said
-		p.r.lose(s.words[0])
 	}
 	if s.only && len(p.k.modes) == 0 && when == "" {
 		p.r.lose(s.words...)
@@ -284,7 +292,8 @@ func (r *reader) answer() {
 			if s.About != OfLoad || s.What != "dead" {
 				return false
 			}
-			return c.Statement.Load == s.Load || c.Statement.Part != circuit.None && c.Statement.Part == r.c.Branch(s.Load).Part
+			of := c.Statements[0]
+			return of.Load == s.Load || of.Part != circuit.None && of.Part == r.c.Branch(s.Load).Part
 		})
 	}
 	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
@@ -296,11 +305,11 @@ func (r *reader) answer() {
 			return len(them) == len(q.Choices)
 		case q.What == "normal" && len(them) == len(q.Choices): // one of them works
 			r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
-				return s.loosely && s.What == "dead" && slices.ContainsFunc(them, func(c Choice) bool { return c.Statement.Load == s.Load })
+				return s.loosely && s.What == "dead" && slices.ContainsFunc(them, func(c Choice) bool { return c.Statements[0].Load == s.Load })
 			})
 			return false
 		case len(them) == 1 && q.About == OfPlace:
-			r.put(them[0].Statement)
+			r.put(them[0].Statements[0])
 			return true
 		}
 		return false
@@ -313,7 +322,7 @@ func (r *reader) ask(s *Statement) {
 	for _, what := range []string{"dead", "normal", "intermittent"} {
 		one := *s
 		one.What = what
-		q.Choices = append(q.Choices, Choice{r.l.say[what], one})
+		q.Choices = append(q.Choices, Choice{r.l.say[what], []Statement{one}})
 	}
 	r.heard.Questions = append(r.heard.Questions, q)
 	s.What = "asked"
@@ -335,6 +344,7 @@ func (p *parser) modeByName(t *token) bool {
 	if err != nil || t.has(isNoun) || !t.has(isVerb) || p.r.l.word(t.text) != nil || len(p.k.words) > 1 && p.prep != modePrep {
 		return false
 	}
-	p.k.modes, p.prep = append(p.k.modes, m), 0
+	p.prep = 0
+	p.k.enter(m, one(t))
 	return true
 }

@@ -81,6 +81,7 @@ type wording struct {
 	general bool   // what it does was not said: "comes on"
 	driven  bool   // of what its load turns
 	then    bool   // it followed on what was said before
+	clause  int    // which one it was said in
 	side    string // of what is off its temperature: above or below, as it was said
 }
 
@@ -92,12 +93,15 @@ type Question struct {
 	What    string
 	About   About
 	Choices []Choice
+	// Doubt are words beside what was understood, its only choice, that may take it
+	// back or say when it is not so; empty where the choices are what it may mean.
+	Doubt string
 }
 
 // Choice is one meaning of what a [Question] is about.
 type Choice struct {
-	Label     string
-	Statement Statement
+	Label      string
+	Statements []Statement
 }
 
 // Heard is what was made of a sentence.
@@ -130,6 +134,7 @@ func (in *Listener) Read(sentence string) Heard {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
 	r := reader{l: in.l, c: in.c, machine: in.machine}
+	r.clause(nil) // of figures
 	tokens := in.l.tokens(r.figures(split(sentence)), r.machine)
 	for _, t := range tokens {
 		if t.mended != "" {
@@ -140,8 +145,10 @@ func (in *Listener) Read(sentence string) Heard {
 	if r.done != nil {
 		r.lose(r.done.words)
 	}
+	r.now, r.saying = span{}, nil
 	r.settle()
 	r.answer()
+	r.guard(tokens)
 	return r.heard
 }
 
