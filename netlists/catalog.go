@@ -37,8 +37,9 @@ func Catalog() []Entry {
 		if err != nil {
 			continue
 		}
-		var head struct{ Title, Notes string } // the rest is read when it is wanted
-		if _, err := toml.Decode(string(src), &head); err != nil {
+		var head struct{ Title, Notes string }
+		top, _, _ := strings.Cut(string(src), "\n[") // the tables are read when they are wanted
+		if _, err := toml.Decode(top, &head); err != nil {
 			continue
 		}
 		summary, _, _ := strings.Cut(strings.TrimSpace(head.Notes), "\n")

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -14,11 +15,16 @@ import (
 const maxMended = 20
 
 var (
-	curly     = regexp.MustCompile(`[“”„‟‘’‚«»]`)
-	keyBefore = regexp.MustCompile(`([A-Za-z0-9_-]+)["']?\s*=\s*$`)
-	commaInIt = regexp.MustCompile(`=\s*(\d+(?:,\d+)+)\s*[,}\]#]?`)
-	bareWord  = regexp.MustCompile(`^[A-Za-z0-9_.][A-Za-z0-9_./ +-]*$`)
+	curly     = pattern(`[“”„‟‘’‚«»]`)
+	keyBefore = pattern(`([A-Za-z0-9_-]+)["']?\s*=\s*$`)
+	commaInIt = pattern(`=\s*(\d+(?:,\d+)+)\s*[,}\]#]?`)
+	bareWord  = pattern(`^[A-Za-z0-9_.][A-Za-z0-9_./ +-]*$`)
 )
+
+// pattern is compiled when it is first wanted: most files never do.
+func pattern(text string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
+}
 
 // mend looks at what stands where the parser stopped. Where it is a slip that
 // people make, such as a number with its unit or a curly quote, it says what
@@ -46,7 +52,7 @@ func lineAt(text []byte, offset int) (start, end int) {
 // mendCurly straightens the curly quotes of the text that begins where the
 // parser stopped, or of one that does not end on its line.
 func (p *parser) mendCurly(line []byte, start, offset int) bool {
-	found := curly.FindAllIndex(line, -1)
+	found := curly().FindAllIndex(line, -1)
 	if found == nil {
 		return false
 	}
@@ -82,7 +88,7 @@ func straighten(at []byte, opening bool) {
 
 // mendComma takes the commas out of a number such as 1,500.
 func (p *parser) mendComma(line []byte, start, offset int) bool {
-	for _, at := range commaInIt.FindAllSubmatchIndex(line, -1) {
+	for _, at := range commaInIt().FindAllSubmatchIndex(line, -1) {
 		if offset < start+at[2] || offset > start+at[1] {
 			continue
 		}
@@ -111,7 +117,7 @@ func (p *parser) mendBare(line []byte, start, offset int) bool {
 		return false
 	}
 	key := ""
-	if m := keyBefore.FindSubmatch(line[:from]); m != nil {
+	if m := keyBefore().FindSubmatch(line[:from]); m != nil {
 		key = string(m[1])
 	}
 	hint := meantHint(key, token)
@@ -121,7 +127,7 @@ func (p *parser) mendBare(line []byte, start, offset int) bool {
 		hint = `write true, or with quotes if it is a name`
 	case lower == "false" || lower == "no":
 		hint = `write false, or with quotes if it is a name`
-	case bareWord.MatchString(token) && utf8.ValidString(token):
+	case bareWord().MatchString(token) && utf8.ValidString(token):
 		hint = fmt.Sprintf("write \"%s\", with quotes", token)
 	default:
 		return false

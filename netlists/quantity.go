@@ -2,7 +2,6 @@ package netlists
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -41,13 +40,13 @@ var measured = map[string]string{
 	"power_factor": "share", "pickup": "share", "dropout": "share",
 }
 
-var quantity = regexp.MustCompile(`^([+-]?(?:\d[\d_ ]*(?:[.,]\d*)*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s]*\d?)\.?$`)
+var quantity = pattern(`^([+-]?(?:\d[\d_ ]*(?:[.,]\d*)*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s]*\d?)\.?$`)
 
 // Measure reads a figure with its unit as it is written on a plate, "2.6 kW",
 // "30mA", "14 AWG", and tells the number in the format's own unit and what it
 // measures: "watts", "amps", "awg"; nothing where there is no unit.
 func Measure(text string) (number float64, of string, ok bool) {
-	m := quantity.FindStringSubmatch(strings.TrimSpace(text))
+	m := quantity().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return 0, "", false
 	}
@@ -66,7 +65,7 @@ func Measure(text string) (number float64, of string, ok bool) {
 // It returns the number that the key takes for it, and what to say of the unit
 // where that is another key's.
 func meant(key, text string) (number string, other string, ok bool) {
-	m := quantity.FindStringSubmatch(strings.TrimSpace(text))
+	m := quantity().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return "", "", false
 	}

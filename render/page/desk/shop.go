@@ -51,7 +51,7 @@ func (s *Shop) Give(c *circuit.Circuit) {
 }
 
 func (s *Shop) desk(c *circuit.Circuit, file string) *Desk {
-	d := New(c)
+	d := furnish(s.lobby.templates, c)
 	d.lib, d.file = &s.lib, file
 	return d
 }

@@ -14,7 +14,7 @@ import (
 
 // mostBytes is what a saved page may have, with all machines that come with
 // legtrace.
-const mostBytes = 6600 << 10
+const mostBytes = 5150 << 10
 
 // Size, start, answers and memory, on the demo and on the largest machine of
 // the catalog. What is measured is told; only the size is held.
