@@ -5,6 +5,11 @@ import (
 	"slices"
 )
 
+// mostMeshed is the number of edges of a block up to which sets are built bottom
+// up, joint by joint: relay logic has blocks of two to four, and where ways mesh
+// more, what is lost with each joint outgrows what the search by supports does.
+const mostMeshed = 10
+
 // chainSet is a sorted set of at most [MaxOrder] chains, none behind them.
 type chainSet [MaxOrder]int32
 
@@ -44,6 +49,20 @@ func (s chainSet) has(k int32) bool { return slices.Contains(s[:], k) }
 // chains in it serve causes. So a search that starts in a block that serves no
 // cause, and none of whose contacts waits for one, stays in it.
 func (m *model) hittingSets(ctx context.Context, opt Options) ([][][]int32, error) {
+	r, members := m.reduced()
+	sets, err := r.hit(ctx, opt)
+	if err != nil {
+		return nil, err
+	}
+	all, ok := whole(sets, members, opt.MaxSets)
+	if !ok {
+		return nil, ErrTooMany
+	}
+	return all, nil
+}
+
+// hit is [model.hittingSets] of a reduced model.
+func (m *model) hit(ctx context.Context, opt Options) ([][][]int32, error) {
 	out := make([][][]int32, opt.Order+1)
 	single := map[int32]bool{}
 	for _, k := range m.essential() {
@@ -54,13 +73,13 @@ func (m *model) hittingSets(ctx context.Context, opt Options) ([][][]int32, erro
 		return out, nil
 	}
 	support, _ := m.evaluate(nil)
-	if opt.Order > 2 && slices.ContainsFunc(support, func(k int32) bool { return m.onCause[k] }) {
+	blocks := m.findBlocks()
+	if blocks.largest <= mostMeshed && opt.Order > 2 && slices.ContainsFunc(support, func(k int32) bool { return m.onCause[k] }) {
 		if sets, ok, err := m.cutSetsBottomUp(ctx, opt); ok || err != nil {
 			return sets, err
 		}
 		m.evaluate(nil)
 	}
-	blocks := m.findBlocks()
 	seen, cuts := map[chainSet]bool{}, map[chainSet]bool{}
 	total := len(out[1])
 	var frontier []chainSet
@@ -126,8 +145,10 @@ func minimal(set chainSet, k int32, n int, cuts map[chainSet]bool) bool {
 
 // blocks are the biconnected components of the model's edges.
 type blocks struct {
-	of    []int32 // by chain; none off the graph
-	mixed []bool  // by block: it serves a cause, or a contact in it waits for one
+	of []int32 // by chain; none off the graph
+	// largest is the number of edges of the largest block.
+	largest int
+	mixed   []bool // by block: it serves a cause, or a contact in it waits for one
 }
 
 // home returns the block of a chain, and whether a search from it is free to
@@ -191,8 +212,9 @@ func (m *model) findBlocks() *blocks {
 			low[up] = min(low[up], low[done.node])
 			if low[done.node] >= number[up] {
 				block := int32(len(out.mixed))
-				mixed := false
+				mixed, size := false, 0
 				for {
+					size++
 					e := edges[len(edges)-1]
 					edges = edges[:len(edges)-1]
 					out.of[m.edges[e].chain] = block
@@ -201,7 +223,7 @@ func (m *model) findBlocks() *blocks {
 						break
 					}
 				}
-				out.mixed = append(out.mixed, mixed)
+				out.mixed, out.largest = append(out.mixed, mixed), max(out.largest, size)
 			}
 		}
 	}
