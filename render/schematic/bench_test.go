@@ -5,8 +5,12 @@ import (
 	"fmt"
 	"io"
 	"testing"
+	"time"
+
+	"pgregory.net/rapid"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 )
 
 // rungs is a machine of n parts: elements behind a relay and a limit each,
@@ -60,6 +64,58 @@ func BenchmarkRender(b *testing.B) {
 	}
 }
 
+// BenchmarkGrowth tells how the time of a layout grows with the machine, as so many
+// times that of the plain first one: no order is looked for, wires are routed once.
+// Random machines are wired as nobody would.
+func BenchmarkGrowth(b *testing.B) {
+	ctx := context.Background()
+	plain := func(c *circuit.Circuit) error {
+		g, err := newGraph(c)
+		if err != nil {
+			return err
+		}
+		cs, err := newColumns(ctx, g)
+		if err != nil {
+			return err
+		}
+		rs := newRows(cs, 0, nil)
+		s := stacking{bundles: rs.bundles(heuristic{})}
+		_, err = route(ctx, rs.place(&s), new(work))
+		return err
+	}
+	for _, kind := range []struct {
+		name string
+		of   func(n int) *circuit.Circuit
+	}{
+		{"grouped", func(n int) *circuit.Circuit { return circuittest.Build(b, circuittest.SeriesParallel(n, 1)) }},
+		{"random", func(n int) *circuit.Circuit {
+			return rapid.Custom(func(t *rapid.T) *circuit.Circuit { return anyMachine(t, n, n) }).Example(1)
+		}},
+	} {
+		for _, n := range []int{25, 50, 100, 200, 400, 1000} {
+			b.Run(fmt.Sprintf("%s/parts=%d", kind.name, n), func(b *testing.B) {
+				c := kind.of(n)
+				var first time.Duration
+				crossings := -1 // refused
+				for b.Loop() {
+					b.StopTimer()
+					began := time.Now()
+					if err := plain(c); err != nil {
+						b.Logf("the plain layout: %v", err)
+					}
+					first += time.Since(began)
+					b.StartTimer()
+					if rt, err := arrange(ctx, c, nil, anyDepth); err == nil {
+						crossings = rt.score()[0]
+					}
+				}
+				b.ReportMetric(float64(b.Elapsed())/float64(first), "times-plain")
+				b.ReportMetric(float64(crossings), "crossings")
+			})
+		}
+	}
+}
+
 // BenchmarkSteps tells where the time of a drawing goes.
 func BenchmarkSteps(b *testing.B) {
 	d := drawn(b, demo(b), 2)
@@ -91,7 +147,7 @@ func BenchmarkSteps(b *testing.B) {
 	b.Run("route", func(b *testing.B) {
 		for b.Loop() {
 			var err error
-			if rt, err = route(ctx, pl); err != nil {
+			if rt, err = route(ctx, pl, new(work)); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -90,7 +90,7 @@ func (l *annotation) sharesLine(id circuit.WireID) bool {
 		}
 		for k := 1; k < len(w.points); k++ {
 			a, b := w.points[k-1], w.points[k]
-			if !other[[2]int{min(a, b), max(a, b)}] || r.rail[w.net.id][a]&(1<<r.direction(a, b)) != 0 {
+			if !other[[2]int{min(a, b), max(a, b)}] || r.of(r.rail, a, w.net.id)&(1<<r.direction(a, b)) != 0 {
 				continue
 			}
 			if k > stub && len(w.points)-k > stub {
@@ -248,19 +248,21 @@ func TestFiguresOfEveryDrawing(t *testing.T) {
 			t.Logf("%-28s flips %5.1f %% of the row pairs", e.Name, f)
 		}
 	}
-	t.Logf("%-26s %8s %8s %8s  worst in", "", "best", "median", "worst")
+	t.Logf("%-26s %8s %8s %8s %8s  worst in", "", "best", "median", "worst", "in all")
 	for _, m := range metrics {
 		type figure struct {
 			v    float64
 			name string
 		}
 		var all []figure
+		sum := 0.0
 		for _, name := range names {
 			all = append(all, figure{m.of(layouts[name]), name})
+			sum += all[len(all)-1].v
 		}
 		slices.SortFunc(all, func(a, b figure) int { return int(math.Copysign(1, a.v-b.v)) })
 		worst, median := all[len(all)-1], all[len(all)/2]
-		t.Logf("%-26s %8.1f %8.1f %8.1f  %s", m.name, all[0].v, median.v, worst.v, worst.name)
+		t.Logf("%-26s %8.1f %8.1f %8.1f %8.1f  %s", m.name, all[0].v, median.v, worst.v, sum, worst.name)
 		if m.worst > 0 && worst.v > m.worst {
 			t.Errorf("%s: %s has %.1f, at most %g", m.name, worst.name, worst.v, m.worst)
 		}

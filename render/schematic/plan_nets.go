@@ -60,9 +60,12 @@ func (n *line) drawn() bool { return n.net.hub != circuit.None }
 type tie struct {
 	net  *net
 	a, b netPin
-	// from and to are where its ends lie as things are placed; turn is where it
-	// was last estimated to run up or down.
+	// from and to are where its ends lie as things are placed; turns are the x at
+	// which it may run up or down, unless it is straight, turn the one that it is
+	// taken to have.
 	from, to point
+	straight bool
+	turns    [2]int
 	turn     int
 }
 

@@ -33,6 +33,7 @@ type stacking struct {
 	low       []*bundle
 	cost      float64
 	crossings int
+	tooDeep   bool // for the paper
 }
 
 // Costs of a drawing, in steps of its height.
@@ -50,8 +51,11 @@ const (
 )
 
 // searchEffort is how many orders are reckoned in the search, times the number
-// of symbols.
-const searchEffort = 300000
+// of symbols. Beyond manySymbols there are fewer yet, for each takes longer.
+const (
+	searchEffort = 300000
+	manySymbols  = 150
+)
 
 // search makes a stacking by every heuristic and improves it. Earlier heuristics are
 // to be preferred where they cross no more: then a machine and its variant are
@@ -74,11 +78,12 @@ func (rs *rows) search(ctx context.Context) []stacking {
 			all = append(all, s)
 		}
 	}
+	effort := searchEffort / max(len(rs.units), len(rs.units)*len(rs.units)/manySymbols) / len(all)
 	for i := range all {
 		if ctx.Err() != nil {
 			break // who called sees to it
 		}
-		rs.improve(ctx, &all[i], searchEffort/len(rs.units)/len(all))
+		rs.improve(ctx, &all[i], effort)
 	}
 	return all
 }
@@ -105,16 +110,13 @@ func (rs *rows) inOrder(bs []*bundle) {
 // flips is the share, in per cent, of the pairs of symbols of which the lower one
 // is the upper one in the machine that this one is like.
 func (rs *rows) flips() float64 {
-	pairs, flips := 0, 0
+	flips := 0
 	for i, u := range rs.known {
-		for _, o := range rs.known[i+1:] {
-			if rs.like[o] > rs.like[u] {
-				pairs++
-				flips += btoi(o.y < u.y)
-			}
+		for _, o := range rs.known[rs.lower[i]:] {
+			flips += btoi(o.y < u.y)
 		}
 	}
-	return 100 * float64(flips) / float64(max(pairs, 1))
+	return 100 * float64(flips) / float64(max(rs.pairs, 1))
 }
 
 // key is the same for stackings that put everything in the same place.
@@ -173,7 +175,7 @@ func (rs *rows) tryMove(s *stacking, move, low []*bundle, budget int) bool {
 			}
 		}
 		try := before
-		rs.assess(&try, s.bundles)
+		rs.assess(&try, s.bundles, before.cost)
 		if try.cost < before.cost {
 			before, at = try, to
 		}
@@ -230,22 +232,29 @@ func (rs *rows) estimate(s *stacking) {
 	for _, b := range s.bundles {
 		rs.put(b, slices.Contains(s.low, b))
 	}
-	rs.assess(s, s.bundles)
+	rs.assess(s, s.bundles, math.Inf(1))
 }
 
 // assess works out what the drawing costs, bundles and lines being where they
-// are, wires taken as they run when nothing is in their way.
-func (rs *rows) assess(s *stacking, bs []*bundle) {
+// are, wires taken as they run when nothing is in their way. Once that is as much
+// as enough, it goes no further.
+func (rs *rows) assess(s *stacking, bs []*bundle, enough float64) {
 	rs.machineBottom = rs.bottom * step
 	rs.spread()
 	rs.placeTrunks()
 	rs.seatSplices()
-	crossings, turns, length := 0, 0, 0
-	for _, n := range rs.lines {
-		if n.spans && n.drawn() {
-			length += n.y1 - n.y0
+	s.crossings, s.tooDeep = 0, rs.bottom > rs.deepest
+	s.cost = float64(rs.bottom) + tallCost*float64(max(0, rs.bottom-rs.deepest)) + verticalCost*float64(rs.uprights())/step + flipCost*rs.flips()
+	for i := range rs.ties {
+		if t := &rs.ties[i]; !t.straight {
+			s.cost += turnCost
 		}
 	}
+	crosses := func(n int) {
+		s.crossings += n
+		s.cost += float64(tangleCost * n)
+	}
+	rs.levels = rs.levels[:0]
 	for _, b := range bs {
 		b.tangled = 0
 		for i := range b.taps {
@@ -253,88 +262,118 @@ func (rs *rows) assess(s *stacking, bs []*bundle) {
 			if !h.line.drawn() {
 				continue
 			}
-			b.tangled += rs.crossed(h.line.net, b.row*step+h.y, h.unit.x+h.pin.x, h.line.x)
+			l := level{b.row*step + h.y, h.unit.x, h.line.x, h.line.net.id}
+			rs.levels = append(rs.levels, l)
+			b.tangled += rs.crossed(l.net, l.y, h.unit.x+h.pin.x, l.x1)
 		}
-		crossings += b.tangled
+		if crosses(b.tangled); s.cost >= enough {
+			return
+		}
 	}
-	for _, t := range rs.ties {
-		t.from, t.to = t.a.at(), t.b.at()
+	for i := range rs.ties {
+		if crosses(rs.estimateTie(&rs.ties[i])); s.cost >= enough {
+			return
+		}
 	}
-	for _, t := range rs.ties {
-		c, n := rs.estimateTie(t)
-		crossings, turns = crossings+c, turns+n
-		length += abs(t.from.y - t.to.y)
-	}
-	s.crossings = crossings
-	s.cost = float64(tangleCost*crossings+turnCost*turns) + float64(rs.bottom) + tallCost*float64(max(0, rs.bottom-rs.deepest)) + verticalCost*float64(length)/step + flipCost*rs.flips()
 }
 
+// uprights lists the lines that are drawn, begins every tie, and tells how long
+// all that is, up and down.
+func (rs *rows) uprights() int {
+	length := 0
+	rs.upright = rs.upright[:0]
+	for _, n := range rs.lines {
+		if n.spans && n.drawn() {
+			length += n.y1 - n.y0
+			rs.upright = append(rs.upright, upright{n.x, n.y0, n.y1, n.net.id})
+		}
+	}
+	for i := range rs.ties {
+		t := &rs.ties[i]
+		t.begin()
+		length += abs(t.from.y - t.to.y)
+	}
+	return length
+}
+
+// level is a stretch of a rung, upright one of a line.
+type level struct{ y, x0, x1, net int }
+type upright struct{ x, y0, y1, net int }
+
 // crossed counts the lines of other nets across a level stretch.
-func (rs *rows) crossed(n *net, y, x0, x1 int) int {
+func (rs *rows) crossed(n, y, x0, x1 int) int {
 	x0, x1 = min(x0, x1), max(x0, x1)
 	count := 0
-	for _, o := range rs.lines {
-		if o.net != n && o.spans && o.drawn() && o.y0 < y && y < o.y1 && x0 < o.x && o.x < x1 {
+	for i := range rs.upright {
+		if o := &rs.upright[i]; x0 < o.x && o.x < x1 && o.y0 < y && y < o.y1 && o.net != n {
 			count++
 		}
 	}
 	return count
 }
 
-// estimateTie reckons a wire between two symbols: straight, or turning on its way
-// where that crosses least.
-func (rs *rows) estimateTie(t *tie) (crossings, turns int) {
-	n, p, q := t.net, t.from, t.to
+// begin notes where a tie's ends lie and where it may turn.
+func (t *tie) begin() {
+	t.from, t.to = t.a.at(), t.b.at()
 	away := [2]int{leadOut, leadOut}
 	for i, end := range []netPin{t.a, t.b} {
 		if end.side() == left {
 			away[i] = -leadOut
 		}
 	}
-	if p.y == q.y && away[0] != away[1] {
-		return rs.crossed(n, p.y, p.x, q.x), 0
-	}
-	tried := [2]int{p.x + away[0], q.x + away[1]}
+	t.straight = t.from.y == t.to.y && away[0] != away[1]
+	t.turns = [2]int{t.from.x + away[0], t.to.x + away[1]}
 	if away[0] == away[1] {
 		// The one that reaches further out turns the wire for both.
-		if (tried[0] > tried[1]) == (away[0] > 0) {
-			tried[1] = tried[0]
+		if (t.turns[0] > t.turns[1]) == (away[0] > 0) {
+			t.turns[1] = t.turns[0]
 		} else {
-			tried[0] = tried[1]
+			t.turns[0] = t.turns[1]
 		}
 	}
+	t.turn = t.turns[0]
+}
+
+// estimateTie reckons a wire between two symbols: straight, or turning on its way
+// where that crosses least.
+func (rs *rows) estimateTie(t *tie) (crossings int) {
+	n, p, q := t.net.id, t.from, t.to
+	if t.straight {
+		return rs.crossed(n, p.y, p.x, q.x)
+	}
 	crossings = -1
-	for _, x := range tried {
+	for i, x := range t.turns {
+		if i > 0 && x == t.turns[0] {
+			break
+		}
 		c := rs.crossed(n, p.y, p.x, x) + rs.crossed(n, q.y, x, q.x) + rs.rungsAcross(n, x, p.y, q.y)
 		if crossings < 0 || c < crossings {
 			crossings, t.turn = c, x
 		}
 	}
-	return crossings, 2
+	return crossings
 }
 
 // leadOut is how far from a pin a wire turns.
 const leadOut = 3 * step
 
 // rungsAcross counts what lies level across an upright stretch.
-func (rs *rows) rungsAcross(n *net, x, y0, y1 int) int {
+func (rs *rows) rungsAcross(n, x, y0, y1 int) int {
 	y0, y1 = min(y0, y1), max(y0, y1)
 	count := 0
+	for i := range rs.levels {
+		if o := &rs.levels[i]; y0 < o.y && o.y < y1 && (o.x0 < x) != (o.x1 < x) && o.net != n {
+			count++
+		}
+	}
 	across := func(y, a, b int) {
 		if y0 < y && y < y1 && (a < x) != (b < x) {
 			count++
 		}
 	}
-	for _, o := range rs.lines {
-		if o.net == n || !o.drawn() {
-			continue
-		}
-		for _, r := range o.rungs {
-			across(r.y, r.unit.x, o.x)
-		}
-	}
-	for _, o := range rs.ties {
-		if o.net == n {
+	for i := range rs.ties {
+		o := &rs.ties[i]
+		if o.net.id == n {
 			continue
 		}
 		a, b := o.from, o.to

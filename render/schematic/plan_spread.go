@@ -59,7 +59,7 @@ func (cs *columns) listLines() {
 		w := cs.c.Wire(circuit.WireID(i))
 		n := cs.netOf[w.From]
 		if a, b := pins[w.From], pins[w.To]; w.From != n.hub && w.To != n.hub && !a.unit.trunk && !b.unit.trunk {
-			cs.ties = append(cs.ties, &tie{net: n, a: a, b: b})
+			cs.ties = append(cs.ties, tie{net: n, a: a, b: b})
 		}
 	}
 }
@@ -70,8 +70,9 @@ func (rs *rows) spread() {
 	rs.spans = rs.spans[:0]
 	x, trunkRight := outerGap, 0
 	for ch := 0; ch <= rs.count; ch++ {
-		tracks := rs.byChannel[ch]
+		tracks := append(rs.tracks[:0], rs.byChannel[ch]...)
 		orderTracks(tracks)
+		rs.tracks = tracks
 		if ch > 0 {
 			x += max(channelAside, (channelLeast/2/step+1)*step-rs.clear[ch-1]) + 2*rs.slack*step
 			if rs.passed[ch] && len(tracks) > 0 {

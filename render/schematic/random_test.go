@@ -70,7 +70,7 @@ func anyPart(t *rapid.T, i int) (circuit.PartSpec, []string) {
 
 // anyMachine draws a machine wired at random: nothing a person would build,
 // which is the point.
-func anyMachine(t *rapid.T, most int) *circuit.Circuit {
+func anyMachine(t *rapid.T, least, most int) *circuit.Circuit {
 	spec := circuit.Spec{Name: "random", Modes: []circuit.ModeSpec{{Name: "off"}}}
 	spec.Supply.System = rapid.SampledFrom([]string{"split-phase", "wye", "single-phase"}).Draw(t, "system")
 	ends := []string{"supply.L1", "supply.N", "chassis"}
@@ -90,7 +90,7 @@ func anyMachine(t *rapid.T, most int) *circuit.Circuit {
 	for _, pin := range []string{"L", "N", "S1", "S2"} {
 		ends = append(ends, "control."+pin)
 	}
-	n := rapid.IntRange(1, most).Draw(t, "parts")
+	n := rapid.IntRange(least, most).Draw(t, "parts")
 	for i := range n {
 		p, terminals := anyPart(t, i)
 		spec.Parts = append(spec.Parts, p)
@@ -119,7 +119,7 @@ func anyMachine(t *rapid.T, most int) *circuit.Circuit {
 
 func TestGeometryOfRandomMachines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		c := anyMachine(t, 40)
+		c := anyMachine(t, 1, 40)
 		d := Drawing{Circuit: c, Load: circuit.None, Volts: make([]NodeVolts, len(c.Terminals()))}
 		for i := range c.Branches() {
 			if i%4 == 0 {

@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math/bits"
@@ -53,35 +54,32 @@ type router struct {
 	// through a point; knot the one that turns, branches or ends there.
 	along [2][]int32
 	knot  []int32
-	// drawn holds, per net, the edges that its wires use at each point.
-	drawn []map[int]uint8
+	// drawn holds the edges that wires use at each point, rail those of the rails:
+	// of the line that stands for the terminal where most of a net's wires meet, and
+	// of its lead. Whose they are is told by along.
+	drawn, rail []uint8
 	// inColumn tells, by x, where symbols stand: vertical wires keep out.
 	inColumn []bool
 	// out holds the direction that leads away from the symbol whose pin lies at
 	// a point, plus 1.
-	out []int8
-	// rail holds, per net, the edges of its rail at each point: of the line that
-	// stands for the terminal where most of its wires meet, and of its lead.
-	rail []map[int]uint8
-	home []map[int]int // per net: the way along its rail to that terminal
+	out  []int8
+	home []map[int]int // per net with a rail: the way along it to that terminal
+	line []goal        // per net with a rail: its stretches
 	ways [][]int       // by wire: its points from terminal to terminal
 
-	cost, stamp []int32
-	from        []int8
-	round       int32
-	heap        []uint64
+	states []state // four for each point, by the direction one comes in
+	round  int32
+	queue  queue
+	work   *work
 }
 
 func newRouter(size point, nets, wires int) *router {
-	r := &router{nx: size.x/step + 1, ny: size.y/step + 1, drawn: make([]map[int]uint8, nets), rail: make([]map[int]uint8, nets), home: make([]map[int]int, nets), ways: make([][]int, wires)}
+	r := &router{nx: size.x/step + 1, ny: size.y/step + 1, home: make([]map[int]int, nets), line: make([]goal, nets), ways: make([][]int, wires)}
 	n := r.nx * r.ny
 	r.inColumn = make([]bool, r.nx)
 	r.blocked, r.soft, r.knot, r.out = make([]bool, n), make([]int16, n), make([]int32, n), make([]int8, n)
 	r.along = [2][]int32{make([]int32, n), make([]int32, n)}
-	r.cost, r.stamp, r.from = make([]int32, 4*n), make([]int32, 4*n), make([]int8, 4*n)
-	for i := range r.drawn {
-		r.drawn[i] = map[int]uint8{}
-	}
+	r.drawn, r.rail, r.states = make([]uint8, n), make([]uint8, n), make([]state, 4*n)
 	return r
 }
 
@@ -98,21 +96,49 @@ func (r *router) cover(a rect, f func(i int)) {
 	}
 }
 
+// work counts the states that searches for wires' ways have gone on from.
+type work struct {
+	states int // in this routing
+	all    int
+	done   <-chan struct{} // of the context
+}
+
+// over reports whether to give up.
+func (w *work) over() bool {
+	if w.all%(1<<16) == 0 {
+		select {
+		case <-w.done:
+			return true
+		default:
+		}
+	}
+	return w.all > mostWork
+}
+
+// mostWork is how many states a drawing may take, some four seconds: machines of
+// the catalog take under a fiftieth, 1,000 parts in series and in parallel a fifth.
+const mostWork = 20_000_000
+
+// tangled says that a drawing's wires take more work than it may.
+func (g *graph) tangled() error {
+	return fmt.Errorf("%d wires between %d symbols cross too often for a page that could be read: draw one load's feed with --only", len(g.c.Wires()), len(g.units))
+}
+
 // reroutes is how often wires that found no way are tried before the others.
 const reroutes = 6
 
 // route lays every wire. One that finds no way goes first in the next try.
-func route(ctx context.Context, pl *plan) (*routing, error) {
+func route(ctx context.Context, pl *plan, work *work) (*routing, error) {
 	rt := &routing{plan: pl}
 	first := map[circuit.WireID]int{}
 	var err error
 	for try := 1; try <= reroutes; try++ {
 		var stuck circuit.WireID
-		if stuck, err = rt.routeOnce(ctx, first); err == nil {
+		if stuck, err = rt.routeOnce(ctx, first, work); err == nil {
 			rt.trace()
 			return rt, nil
 		}
-		if ctx.Err() != nil {
+		if ctx.Err() != nil || work.all > mostWork {
 			break
 		}
 		first[stuck] = try
@@ -121,9 +147,9 @@ func route(ctx context.Context, pl *plan) (*routing, error) {
 }
 
 // routeOnce lays every wire and returns the first that finds no way.
-func (rt *routing) routeOnce(ctx context.Context, first map[circuit.WireID]int) (circuit.WireID, error) {
+func (rt *routing) routeOnce(ctx context.Context, first map[circuit.WireID]int, work *work) (circuit.WireID, error) {
 	r := newRouter(rt.size, len(rt.nets), len(rt.c.Wires()))
-	rt.router = r
+	work.states, r.work, rt.router = 0, work, r
 	for _, u := range rt.units {
 		r.cover(u.body(), func(i int) { r.blocked[i] = true })
 		r.cover(u.body().grown(step), func(i int) { r.soft[i] += huggingCost })
@@ -160,7 +186,7 @@ func (rt *routing) routeOnce(ctx context.Context, first map[circuit.WireID]int) 
 			return 0, err
 		}
 		if err := rt.lay(j); err != nil {
-			return j.wire.ID, err
+			return j.wire.ID, cmp.Or(ctx.Err(), err)
 		}
 	}
 	return 0, nil
@@ -181,12 +207,12 @@ func (rt *routing) seed(n *net) {
 	if len(rail) == 0 {
 		return // no room for it: no lead can come to it
 	}
-	r.rail[n.id] = rail
 	hub := rt.spot(n.hub)
 	if at := r.index(hub); rail[at] == 0 {
+		r.setRail(n.id, rail)
 		points := r.find(job{net: n, from: hub, to: hub, rail: true})
+		r.clearRail(rail)
 		if points == nil {
-			r.rail[n.id] = nil
 			return
 		}
 		r.mark(rail, points)
@@ -200,6 +226,36 @@ func (rt *routing) seed(n *net) {
 			delete(rail, at) // cut off by another net's rail or a symbol
 		}
 	}
+	r.setRail(n.id, rail)
+}
+
+// setRail makes a set of edges a net's rail, clearRail takes them away.
+func (r *router) setRail(n int, rail map[int]uint8) {
+	for at, edges := range rail {
+		r.rail[at] |= edges
+	}
+	r.line[n] = r.line[n][:0]
+	for _, s := range r.segments(rail) {
+		r.line[n] = append(r.line[n], spanning(s.a, s.b))
+	}
+}
+
+func (r *router) clearRail(rail map[int]uint8) {
+	for at, edges := range rail {
+		r.rail[at] &^= edges
+	}
+}
+
+// of tells which of the edges at a point are a net's.
+func (r *router) of(edges []uint8, at, n int) uint8 {
+	mask := edges[at]
+	if r.along[0][at] != int32(n)+1 {
+		mask &^= 1<<east | 1<<west
+	}
+	if r.along[1][at] != int32(n)+1 {
+		mask &^= 1<<south | 1<<north
+	}
+	return mask
 }
 
 // job is a wire to lay. One that runs along a rail is laid from its far end to
@@ -221,7 +277,7 @@ func (rt *routing) jobs(first map[circuit.WireID]int) []job {
 		if w.From == j.net.hub {
 			j.from, j.to = j.to, j.from
 		}
-		j.rail = rt.router.rail[j.net.id] != nil && (w.From == j.net.hub || w.To == j.net.hub)
+		j.rail = rt.router.home[j.net.id] != nil && (w.From == j.net.hub || w.To == j.net.hub)
 		j.rank = abs(j.from.x-j.to.x) + abs(j.from.y-j.to.y)
 		if j.rail {
 			j.rank = abs(j.from.x - j.net.x)
@@ -240,6 +296,9 @@ func (rt *routing) jobs(first map[circuit.WireID]int) []job {
 func (rt *routing) lay(j job) error {
 	r := rt.router
 	points := r.find(j)
+	if r.work.all > mostWork {
+		return rt.tangled()
+	}
 	if points == nil {
 		return fmt.Errorf("no way for wire %s", j.wire.Name)
 	}
@@ -264,7 +323,7 @@ func (rt *routing) lay(j job) error {
 
 // find lists the points of the cheapest way for a job, or none.
 func (r *router) find(j job) []int {
-	if start := r.index(j.from); j.rail && r.rail[j.net.id][start] != 0 {
+	if start := r.index(j.from); j.rail && r.of(r.rail, start, j.net.id) != 0 {
 		return []int{start}
 	}
 	end := r.search(j)
@@ -275,10 +334,10 @@ func (r *router) find(j job) []int {
 	for state := end; ; {
 		before := state/4 - stepX[state%4] - stepY[state%4]*r.nx
 		points = append(points, before)
-		if r.from[state] < 0 {
+		if r.states[state].from < 0 {
 			break
 		}
-		state = before*4 + int(r.from[state])
+		state = before*4 + int(r.states[state].from)
 	}
 	slices.Reverse(points)
 	return points
@@ -300,11 +359,11 @@ func (r *router) direction(at, next int) int {
 // add takes one edge for a net.
 func (r *router) add(n, at, next int) {
 	dir := r.direction(at, next)
-	r.drawn[n][at] |= 1 << dir
-	r.drawn[n][next] |= 1 << ((dir + 2) % 4)
-	for _, i := range []int{at, next} {
+	r.drawn[at] |= 1 << dir
+	r.drawn[next] |= 1 << ((dir + 2) % 4)
+	for _, i := range [...]int{at, next} {
 		r.along[dir%2][i] = int32(n) + 1
-		mask := r.drawn[n][i]
+		mask := r.of(r.drawn, i, n)
 		if mask != 1<<east|1<<west && mask != 1<<south|1<<north && bits.OnesCount8(mask) > 1 {
 			r.knot[i] = int32(n) + 1
 		}

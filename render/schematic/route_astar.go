@@ -2,26 +2,36 @@ package schematic
 
 import "math"
 
+// state is what is known of a way to a point in one direction: what it costs, in
+// which search, and the direction before, -1 at the first edge.
+type state struct {
+	cost, round int32
+	from        int8
+}
+
+// exactWork is how many states are gone on from before wires need not take the
+// cheapest way. What is left to go then counts twice, after as many again three
+// times, up to mostHaste: a way then costs at most so many times the cheapest
+// (weighted A*; Pohl, "Heuristic Search Viewed as Path Finding in a Graph",
+// Artificial Intelligence 1, 1970).
+const (
+	exactWork = 2_000_000
+	mostHaste = 4
+)
+
 // search runs A* for a wire and returns the state it ended in, point times four
 // plus direction, or -1.
 func (r *router) search(j job) int {
 	n := j.net.id
 	own := int32(n) + 1
 	start, target := r.index(j.from), r.index(j.to)
-	drawn, rail := r.drawn[n], r.rail[n]
-	goal := span{j.to.x / step, j.to.y / step, j.to.x / step, j.to.y / step}
+	goal := goal{spanning(j.to, j.to)}
 	if j.rail {
-		x := j.net.x / step
-		line := span{x, j.net.y0 / step, x, j.net.y1 / step}
-		if start == target {
-			goal = line // the lead itself is laid
-		} else {
-			goal = span{min(goal.x0, x), min(goal.y0, line.y0), max(goal.x1, x), max(goal.y1, line.y1)}
-		}
+		goal = r.line[n]
 	}
 	ends := func(i int) bool {
 		if j.rail {
-			return (r.along[0][i] == own || r.along[1][i] == own) && rail[i] != 0 && i != start
+			return (r.along[0][i] == own || r.along[1][i] == own) && r.of(r.rail, i, n) != 0 && i != start
 		}
 		return i == target
 	}
@@ -31,16 +41,9 @@ func (r *router) search(j job) int {
 		p := point{i % r.nx, i / r.nx}
 		return abs(p.x-j.from.x/step)+abs(p.y-j.from.y/step) <= stub || abs(p.x-j.to.x/step)+abs(p.y-j.to.y/step) <= stub
 	}
+	haste := 1 + int32(min(r.work.states/exactWork, mostHaste-1))
 	r.round++
-	r.heap = r.heap[:0]
-	visit := func(state int, cost int32, from int8) {
-		if r.stamp[state] == r.round && r.cost[state] <= cost {
-			return
-		}
-		r.stamp[state], r.cost[state], r.from[state] = r.round, cost, from
-		at := state / 4
-		r.push(uint64(cost+goal.far(at%r.nx, at/r.nx))<<32 | uint64(state))
-	}
+	r.queue.clear(goal.least(start%r.nx, start/r.nx))
 	expand := func(at, dir int, cost int32, from int8) {
 		x, y := at%r.nx+stepX[dir], at/r.nx+stepY[dir]
 		if x < 0 || y < 0 || x >= r.nx || y >= r.ny {
@@ -48,22 +51,21 @@ func (r *router) search(j job) int {
 		}
 		next := y*r.nx + x
 		axis := dir % 2
-		if r.blocked[next] || r.knot[next] != 0 && r.knot[next] != own || r.out[next] > 0 && !ends(next) {
+		knot := r.knot[next]
+		if r.blocked[next] || knot != 0 && knot != own || r.out[next] > 0 && !ends(next) {
 			return
 		}
-		if o := r.along[axis][next]; o != 0 && o != own {
-			return
-		}
-		if o := r.along[axis][at]; o != 0 && o != own {
+		here, there := r.along[axis][at], r.along[axis][next]
+		if here != 0 && here != own || there != 0 && there != own {
 			return
 		}
 		// Only where the net's own lines run need its edges be looked up.
 		drawnOn := false
-		if r.along[axis][at] == own && r.along[axis][next] == own {
-			if rail[at]&(1<<dir) != 0 {
+		if here == own && there == own {
+			if r.rail[at]&(1<<dir) != 0 {
 				return
 			}
-			drawnOn = drawn[at]&(1<<dir) != 0
+			drawnOn = r.drawn[at]&(1<<dir) != 0
 		}
 		cost += 1 + int32(r.soft[next])
 		if axis == 1 && r.inColumn[x] && x != j.from.x/step && x != j.to.x/step {
@@ -74,55 +76,58 @@ func (r *router) search(j job) int {
 			cost += stubCost
 		case drawnOn:
 			cost += shareCost
-		case r.knot[next] == own && !ends(next):
+		case knot == own && !ends(next):
 			cost += touchCost
 		case r.along[1-axis][next] != 0:
 			cost += crossCost
 		}
-		visit(next*4+dir, cost, from)
+		to := &r.states[next*4+dir]
+		if to.round == r.round && to.cost <= cost {
+			return
+		}
+		*to = state{cost, r.round, from}
+		r.queue.push(cost+haste*goal.far(x, y, dir), next*4+dir)
 	}
 	for dir := range 4 {
-		// A from of -1 marks the first edge.
-		expand(start, dir, r.leaving(start, dir, drawn[start]), -1)
+		expand(start, dir, r.leaving(start, dir, r.of(r.drawn, start, n)), -1)
 	}
 	best, bestCost := -1, int32(math.MaxInt32)
-	for len(r.heap) > 0 {
-		top := r.pop()
-		if int32(top>>32) >= bestCost {
-			break
+	for {
+		least, state, ok := r.queue.pop()
+		if !ok || least >= bestCost || r.work.over() {
+			return best
 		}
-		state := int(top & 0xffffffff)
+		r.work.states++
+		r.work.all++
 		at, dir := state/4, state%4
-		cost := r.cost[state]
-		if int32(top>>32) != cost+goal.far(at%r.nx, at/r.nx) {
-			continue
+		cost := r.states[state].cost
+		if least != cost+haste*goal.far(at%r.nx, at/r.nx, dir) {
+			continue // found a cheaper way since
 		}
 		mine := !r.foreign(at, n)
-		if ends(at) && mine {
+		if mine && ends(at) {
 			if at == target {
-				cost += r.leaving(at, (dir+2)%4, drawn[at])
+				cost += r.leaving(at, (dir+2)%4, r.of(r.drawn, at, n))
 			}
 			if cost < bestCost {
 				best, bestCost = state, cost
 			}
 			continue
 		}
-		for turn := range 4 {
-			if turn == (dir+2)%4 || turn != dir && !mine {
-				continue
-			}
-			extra := int32(0)
-			if turn != dir {
-				extra = bendCost
-				// A corner on a line of the joint that it does not follow.
-				if used := drawn[at]; used != 0 && used&(1<<turn|1<<((dir+2)%4)) == 0 {
-					extra += touchCost
-				}
+		expand(at, dir, cost, int8(dir))
+		if !mine {
+			continue
+		}
+		used := r.of(r.drawn, at, n)
+		for _, turn := range [...]int{(dir + 1) % 4, (dir + 3) % 4} {
+			extra := int32(bendCost)
+			// A corner on a line of the joint that it does not follow.
+			if used != 0 && used&(1<<turn|1<<((dir+2)%4)) == 0 {
+				extra += touchCost
 			}
 			expand(at, turn, cost+extra, int8(dir))
 		}
 	}
-	return best
 }
 
 // leaving is what it costs to leave a terminal in a direction: nothing to the
@@ -141,40 +146,73 @@ func (r *router) leaving(at, dir int, used uint8) int32 {
 // span is a rectangle in grid steps.
 type span struct{ x0, y0, x1, y1 int }
 
-func (s span) far(x, y int) int32 {
-	return int32(max(s.x0-x, 0, x-s.x1) + max(s.y0-y, 0, y-s.y1))
+func spanning(a, b point) span {
+	return span{min(a.x, b.x) / step, min(a.y, b.y) / step, max(a.x, b.x) / step, max(a.y, b.y) / step}
 }
 
-func (r *router) push(v uint64) {
-	h := append(r.heap, v)
-	i := len(h) - 1
-	for i > 0 && h[(i-1)/2] > h[i] {
-		h[(i-1)/2], h[i] = h[i], h[(i-1)/2]
-		i = (i - 1) / 2
-	}
-	r.heap = h
+// goal is where a way may end.
+type goal []span
+
+// least is what a way from a point costs at least.
+func (g goal) least(x, y int) int32 {
+	return min(g.far(x, y, east), g.far(x, y, south), g.far(x, y, west), g.far(x, y, north))
 }
 
-func (r *router) pop() uint64 {
-	h := r.heap
-	top := h[0]
-	last := len(h) - 1
-	h[0] = h[last]
-	h = h[:last]
-	for i := 0; ; {
-		c := 2*i + 1
-		if c >= last {
-			break
+// far is what a way from a point costs at least that comes there in a direction:
+// the distance, and a bend for what does not lie ahead.
+func (g goal) far(x, y, dir int) int32 {
+	least := math.MaxInt
+	for _, s := range g {
+		ahead, back, aside := x-s.x1, s.x0-x, max(s.y0-y, 0, y-s.y1)
+		if dir%2 == south%2 {
+			ahead, back, aside = y-s.y1, s.y0-y, max(s.x0-x, 0, x-s.x1)
 		}
-		if c+1 < last && h[c+1] < h[c] {
-			c++
+		if dir == east || dir == south {
+			ahead, back = back, ahead
 		}
-		if h[i] <= h[c] {
-			break
+		cost := max(ahead, back, 0) + aside
+		switch {
+		case back > 0:
+			cost += 2 * bendCost
+		case aside > 0:
+			cost += bendCost
 		}
-		h[i], h[c] = h[c], h[i]
-		i = c
+		least = min(least, cost)
 	}
-	r.heap = h
-	return top
+	return int32(least)
+}
+
+// queue hands out states by their cost, the last first of those that cost the
+// same.
+type queue struct {
+	states [][]int32 // by cost, from least on
+	least  int32     // no state costs less
+	at     int       // nothing is left before
+}
+
+func (q *queue) clear(least int32) {
+	for i := range q.states {
+		q.states[i] = q.states[i][:0]
+	}
+	q.least, q.at = least, 0
+}
+
+func (q *queue) push(cost int32, state int) {
+	i := int(cost - q.least)
+	for i >= len(q.states) {
+		q.states = append(q.states, nil)
+	}
+	q.states[i] = append(q.states[i], int32(state))
+	q.at = min(q.at, i)
+}
+
+func (q *queue) pop() (cost int32, state int, ok bool) {
+	for ; q.at < len(q.states); q.at++ {
+		if last := len(q.states[q.at]) - 1; last >= 0 {
+			state = int(q.states[q.at][last])
+			q.states[q.at] = q.states[q.at][:last]
+			return q.least + int32(q.at), state, true
+		}
+	}
+	return 0, 0, false
 }

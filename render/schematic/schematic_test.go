@@ -242,3 +242,19 @@ func TestTooLargeIsRefusedAtOnce(t *testing.T) {
 		t.Error("2,100 symbols fit")
 	}
 }
+
+// Where wires are too tangled for the work that a drawing may take, that is said.
+func TestTangledWiresAreRefusedOnceTheWorkIsSpent(t *testing.T) {
+	g, err := newGraph(demo(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	cs, err := newColumns(context.Background(), g)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = newRows(cs, 0, nil).route(context.Background(), &work{all: mostWork})
+	if err == nil || !strings.Contains(err.Error(), "cross too often for a page that could be read") {
+		t.Errorf("it says %v", err)
+	}
+}

@@ -38,7 +38,7 @@ type columns struct {
 	// lines are all lines, and those of each channel between columns.
 	lines     []*line
 	byChannel [][]*line
-	ties      []*tie
+	ties      []tie
 	passed    []bool // by channel: a plain wire crosses it
 
 	trunkRow    map[*unit]int
@@ -55,12 +55,17 @@ type rows struct {
 	// like tells where the machine that this one is a variant of has the symbols
 	// that are known of both.
 	like  map[*unit]int
-	known []*unit
+	known []*unit // from top to bottom there
+	lower []int   // for each of them, the first that is lower
+	pairs int     // of which one is lower
 	// deepest is the last row that fits the paper.
 	deepest   int
 	occupancy occupancy
 	bottom    int // the last row taken
 	snapshot  snapshot
+	levels    []level   // the rungs as they lie
+	upright   []upright // the lines
+	tracks    []*line   // those of one channel, from left to right
 
 	machineBottom int
 	machineRight  int
@@ -173,11 +178,12 @@ func arrange(ctx context.Context, c, base *circuit.Circuit, deepest int) (*routi
 	if err != nil {
 		return nil, err
 	}
+	done := work{done: ctx.Done()}
 	for slack := range looser {
 		var rt *routing
 		rs := newRows(cs, slack, like)
 		rs.deepest = deepest
-		if rt, err = rs.route(ctx); err == nil || ctx.Err() != nil {
+		if rt, err = rs.route(ctx, &done); err == nil || ctx.Err() != nil || done.all > mostWork {
 			return rt, err
 		}
 	}
@@ -224,6 +230,14 @@ func newRows(cs *columns, slack int, like map[symbol]int) *rows {
 		}
 	}
 	slices.SortStableFunc(rs.known, func(a, b *unit) int { return rs.like[a] - rs.like[b] })
+	for i, u := range rs.known {
+		first := i
+		for first < len(rs.known) && rs.like[rs.known[first]] == rs.like[u] {
+			first++
+		}
+		rs.lower = append(rs.lower, first)
+		rs.pairs += len(rs.known) - first
+	}
 	return rs
 }
 
@@ -242,8 +256,9 @@ const fewerBends = 3
 
 // route routes the stackings and keeps the first of those that cross least and
 // turn little more than the least.
-func (rs *rows) route(ctx context.Context) (*routing, error) {
+func (rs *rows) route(ctx context.Context, done *work) (*routing, error) {
 	from := rs.search(ctx)
+	slices.SortStableFunc(from, func(a, b stacking) int { return btoi(a.tooDeep) - btoi(b.tooDeep) })
 	best, last := -1, -1
 	var least [2]int
 	var kept *routing
@@ -252,11 +267,11 @@ func (rs *rows) route(ctx context.Context) (*routing, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if best >= 0 && from[i].crossings > least[0] {
-			continue // it is reckoned too low rather than too high
+		if best >= 0 && (from[i].crossings > least[0] || from[i].tooDeep && !from[best].tooDeep || done.states > exactWork) {
+			continue // crossings are reckoned too low rather than too high
 		}
 		last = i // laid out, whether or not its wires find their ways
-		rt, err := route(ctx, rs.place(&from[i]))
+		rt, err := route(ctx, rs.place(&from[i]), done)
 		if err != nil {
 			failed = err
 			continue
@@ -269,9 +284,7 @@ func (rs *rows) route(ctx context.Context) (*routing, error) {
 		return nil, failed
 	}
 	if best != last {
-		if kept, failed = route(ctx, rs.place(&from[best])); failed != nil {
-			return nil, failed
-		}
+		kept.plan = rs.place(&from[best]) // what it was routed in, as it was
 	}
 	kept.share()
 	return kept, nil
