@@ -26,12 +26,14 @@ type predicted struct {
 	// hums tells a motor that draws and does not turn; free that it would turn if
 	// pushed.
 	hums, free bool
-	trips      bool
-	warmth     warmth
-	warms      bool    // warmth is known
-	told       float64 // the chance of being told so
-	chatter    bool
-	of         []predicted // the meanings of [AnyOf]
+	// acts says that it pulls in or does not: a valve or a solenoid.
+	acts    bool
+	trips   bool
+	warmth  warmth
+	warms   bool    // warmth is known
+	told    float64 // the chance of being told so
+	chatter bool
+	of      []predicted // the meanings of [AnyOf]
 	// state is equal where the same coils are pulled in and the same trips.
 	state uint64
 }
@@ -96,6 +98,9 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	if p.hums {
 		// It does nothing, says who does not listen.
 		chances = map[circuit.LoadState]float64{circuit.Hums: 1 - by.unheard, circuit.Dead: by.unheard, circuit.Normal: 0, circuit.Off: 0}
+	}
+	if p.acts {
+		chances[circuit.Dead], chances[circuit.Weak] = chances[circuit.Dead]+chances[circuit.Weak], 0
 	}
 	wrong := by.misjudge
 	if !s.State.Sound() {

@@ -194,7 +194,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
 		}
 		s.usual[i] = math.Log(sum / total)
-		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when())
+		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when(), math.Pow(thenTold, weight))
 		members := make([]Cause, len(cl.Members))
 		for k, m := range cl.Members {
 			m.Prior *= chances[k] * total / sum
@@ -224,13 +224,13 @@ const limitTold = 0.6
 const thenTold = 30
 
 // onOccasion spreads the log likelihood of a class over its cells: what is told of
-// an occasion speaks for those that are there on such a one.
-func (s *sizes) onOccasion(log float64, w when) []float64 {
+// an occasion speaks for those that are there on such a one, so many times.
+func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 	out := slices.Repeat([]float64{log}, len(s.cells))
 	mean := 0.0
 	for _, c := range s.cells {
 		if c.occasion.when == w {
-			mean += c.share * (thenTold - 1)
+			mean += c.share * (times - 1)
 		}
 	}
 	if mean == 0 || w == 0 {
@@ -238,18 +238,19 @@ func (s *sizes) onOccasion(log float64, w when) []float64 {
 	}
 	for k, c := range s.cells {
 		if out[k] -= math.Log1p(mean); c.occasion.when == w {
-			out[k] += math.Log(thenTold)
+			out[k] += math.Log(times)
 		}
 	}
 	return out
 }
 
-// countsFor is how much a telling counts: less where its fact was told of before.
+// countsFor is how much a telling counts: less where its fact was told of before,
+// if of another load: what fails bake and broil when hot is told once.
 func (e *Engine) countsFor(t *Telling) float64 {
 	for _, ev := range e.evidence {
 		was := ev.Told
-		same := was != nil && was.Part == t.Part && was.Load == t.Load && was.ask.Ask == t.ask.Ask
-		if same && (was.What == t.What || tales[t.What].fact != "" && tales[was.What].fact == tales[t.What].fact) {
+		same := was != nil && was.Part == t.Part && was.ask.Ask == t.ask.Ask
+		if same && (was.What == t.What || was.Load == t.Load && tales[t.What].fact != "" && tales[was.What].fact == tales[t.What].fact) {
 			return again
 		}
 	}

@@ -69,6 +69,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 				p.share = seen.most
 			}
 			p.hums = !sound.Hums(s.Load) && (seen.hums || p.share < circuit.OnShare && seen.motion == settle.Hums)
+			p.acts = w.bench.Circuit().Part(w.bench.Circuit().Branch(s.Load).Part).Kind == circuit.KindSolenoid
 			p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
 		}
 		return p, nil
