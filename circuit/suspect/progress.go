@@ -4,6 +4,7 @@ import (
 	"maps"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 )
 
 // Costs of a test in minutes (common practice, no source).
@@ -22,6 +23,9 @@ const (
 	unplain = 1.0
 	// LivePenalty is what avoiding one live test is worth.
 	LivePenalty = 15.0
+	// clampPenalty is that of a clamp, which goes around insulation: no bare metal
+	// is touched.
+	clampPenalty = 6.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.
 	PowerMinutes = 3.0
 )
@@ -182,6 +186,8 @@ func (g *ground) effort(t Test) effort {
 		if !moves[t.Ask].inside {
 			return f
 		}
+	case t.Live && t.Probes.Function == meter.Amps:
+		f.price = clampPenalty
 	case t.Live:
 		f.price = LivePenalty
 	}

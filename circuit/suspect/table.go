@@ -187,9 +187,9 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 				row[i].chance = e.askedOf(t, hyp)
 				continue
 			}
-			if !t.Live {
+			if !t.Live || t.Probes.Function == meter.Amps {
 				var err error
-				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, e.present(hyp, t.Mode, false)); err != nil {
+				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, e.present(hyp, t.Mode, t.Live)); err != nil {
 					return err
 				}
 				continue

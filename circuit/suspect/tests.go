@@ -48,6 +48,8 @@ func (t Test) places(c *circuit.Circuit) []string {
 		return nil
 	case t.Ask != "":
 		return []string{c.Part(t.Part).Place}
+	case t.Probes.Function == meter.Amps:
+		return []string{c.PlaceOf(t.Probes.P)}
 	}
 	return []string{c.PlaceOf(t.Probes.P), c.PlaceOf(t.Probes.Q)}
 }
@@ -139,6 +141,7 @@ func (e *Engine) tests() []Test {
 			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
 		}
 	}
+	out = append(out, e.clamps(modes)...)
 	if !e.opt.MeterOnly {
 		out = append(out, e.asks(modes[0])...)
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 )
@@ -110,8 +111,12 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		return t, nil
 	}
 	t.Function, t.From, t.To = s.Probes.Function.String(), r.c.PlaceName(s.Probes.P), r.c.PlaceName(s.Probes.Q)
-	t.Text = fmt.Sprintf("%s %s, %s", circuit.UpperFirst(t.Function), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
+	what := circuit.UpperFirst(t.Function)
 	t.Where = r.where(s.Probes.P, s.Probes.Q)
+	if s.Probes.Function == meter.Amps {
+		what, t.Where = "Clamp the wire", r.clamped(s.Probes.P, s.Probes.Q)
+	}
+	t.Text = fmt.Sprintf("%s %s, %s", what, r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
 	t.Set = r.setUp(s.Live, s.Mode)
 	if len(s.Lift) > 0 {
 		at := s.At
@@ -187,6 +192,15 @@ func (r namer) where(p, q circuit.TerminalID) string {
 		}
 	}
 	return one + " and " + two
+}
+
+// clamped names the wire by its ends, and the place of the one where the clamp goes.
+func (r namer) clamped(p, q circuit.TerminalID) string {
+	s := "the wire at " + r.terminalText(p) + " that goes to " + r.terminalText(q)
+	if at := oneLine(r.c.PlaceOf(p)); at != "" {
+		s += " (" + at + ")"
+	}
+	return s
 }
 
 func (r namer) terminalText(t circuit.TerminalID) string {

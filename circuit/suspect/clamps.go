@@ -1,0 +1,56 @@
+package suspect
+
+import (
+	"cmp"
+	"slices"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// clampAmps is what a load draws at least for a clamp to tell much of it.
+const clampAmps = 1
+
+// clamps lists clamp readings at the heaters that are suspected, in the first of the
+// modes that has them on: what an element or an igniter draws tells what its cold
+// ohms, and the eye, do not.
+func (e *Engine) clamps(modes []circuit.ModeID) []Test {
+	var out []Test
+	for _, id := range e.suspectedParts() {
+		b := e.c.Branch(id)
+		if b.Role != circuit.Load || !e.c.Part(b.Part).Kind.Heats() || b.Watts < clampAmps*b.Volts {
+			continue
+		}
+		for _, m := range modes {
+			sound, err := e.sound(m)
+			if err != nil || sound.LeastShare(id) < circuit.WeakShare || e.shorts(m) {
+				continue
+			}
+			if p, ok := e.clampAt(b); ok {
+				out = append(out, Test{Probes: p, Mode: m, Live: true, At: circuit.None})
+			}
+			break
+		}
+	}
+	return out
+}
+
+// clampAt is the wire that carries what a load draws and nothing else, from the end
+// that is easiest got at; false where several meet at both ends.
+func (e *Engine) clampAt(b *circuit.Branch) (p meter.Probes, ok bool) {
+	type end struct{ at, far circuit.TerminalID }
+	var ends []end
+	for _, at := range []circuit.TerminalID{b.A, b.B} {
+		if wires := e.c.Terminal(at).Wires; len(wires) == 1 {
+			w := e.c.Wire(wires[0])
+			far := w.From + w.To - at
+			ends = append(ends, end{at, far}, end{far, at})
+		}
+	}
+	if len(ends) == 0 {
+		return p, false
+	}
+	minutes := func(n end) float64 { return e.c.AccessMinutes(n.at) }
+	n := slices.MinFunc(ends, func(x, y end) int { return cmp.Compare(minutes(x), minutes(y)) })
+	return meter.Probes{Function: meter.Amps, P: n.at, Q: n.far, Name: e.c.PlaceName(n.at) + " to " + e.c.PlaceName(n.far)}, true
+}
