@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 )
 
 // branches are the characters a tree is drawn with.
@@ -60,7 +61,11 @@ func (t *NextTest) step() string {
 	if t.Ask != "" {
 		return t.Text
 	}
-	s := fmt.Sprintf("%s %s to %s", circuit.UpperFirst(t.Function), t.From, t.To)
+	what := circuit.UpperFirst(t.Function)
+	if t.Function == meter.Amps.String() {
+		what = "Clamp the wire"
+	}
+	s := fmt.Sprintf("%s %s to %s", what, t.From, t.To)
 	if t.Live {
 		s = asStrong("LIVE") + ", " + t.Mode.Label + ": " + s
 	}
