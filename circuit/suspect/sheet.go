@@ -70,7 +70,8 @@ const (
 // the supply is turned and panels come open.
 func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 	progress := NewProgress()
-	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return t.Ask != "" }) // looking is said with each panel
+	// Looking is said with each panel; a clamp has no two probes to draw.
+	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return t.Ask != "" || t.Probes.Function == meter.Amps })
 	musts := e.musts()
 	for _, m := range musts {
 		if !slices.ContainsFunc(tests, m.likewise) && progress.allows(e.c, m.Test) {
