@@ -126,6 +126,46 @@ func BenchmarkStarve(b *testing.B) {
 	}
 }
 
+// BenchmarkGrowth is how long sets of two take as machines of a kind grow: ladders,
+// tangled grids of contacts, relay logic; beside each as far as that goes, every
+// pair opened and settled in turn.
+func BenchmarkGrowth(b *testing.B) {
+	type grown struct {
+		of   string
+		n    int
+		spec circuit.Spec
+	}
+	var machines []grown
+	for _, n := range []int{10, 100, 1000, 3333} {
+		machines = append(machines, grown{"ladder", n, circuittest.Ladder(n)})
+	}
+	for _, n := range []int{4, 8, 16, 32} {
+		machines = append(machines, grown{"grid", n, circuittest.Grid(n, n)})
+	}
+	for _, n := range []int{10, 50, 200} {
+		machines = append(machines, grown{"relays", n, circuittest.RandomFaultTree(n, n/2, 7).RelayLogic()})
+	}
+	for _, g := range machines {
+		m := pick(b, g.of, circuittest.Build(b, g.spec), "on", circuittest.MainLoad)
+		b.Run(fmt.Sprintf("%s/%d", g.of, g.n), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				_, err := trace.New(m.c).Starve(context.Background(), m.mode, m.load, trace.Options{Order: 2, Unconfirmed: true, MaxSets: 1 << 24})
+				if err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+		if len(m.c.Branches()) < 200 {
+			b.Run(fmt.Sprintf("%s/%d/naive", g.of, g.n), func(b *testing.B) {
+				for b.Loop() {
+					bruteStarve(b, m.c, m.mode, m.load, 2)
+				}
+			})
+		}
+	}
+}
+
 // BenchmarkStarveNaive opens every branch, or pair, in turn and settles.
 func BenchmarkStarveNaive(b *testing.B) {
 	for _, m := range []benchMachine{demo(b), generated(b, 100), generated(b, 1000)} {

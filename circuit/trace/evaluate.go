@@ -19,9 +19,8 @@ func (m *model) flood() {
 }
 
 func (m *model) spread() {
-	for len(m.queue) > 0 {
-		n := m.queue[0]
-		m.queue = m.queue[1:]
+	for at := 0; at < len(m.queue); at++ {
+		n := m.queue[at]
 		for _, e := range m.adj[n] {
 			m.cross(e, n)
 		}
@@ -94,7 +93,9 @@ func (m *model) evaluate(set []int32) (support []int32, fed bool) {
 		return nil, false
 	}
 	m.stamp++
+	support = make([]int32, 0, m.usual)
 	m.collect(&m.main, func(k int32) { support = append(support, k) })
+	m.usual = len(support) + 8
 	return support, true
 }
 

@@ -34,6 +34,7 @@ type model struct {
 	mark      []int32 // by chain: stamp of the support being collected
 	causeMark []int32
 	stamp     int32
+	usual     int // chains of a support
 
 	// order is how the present evaluation came about: nodes as they were
 	// reached, and causes, as ^cause, as they came alive.

@@ -3,6 +3,7 @@ package trace_test
 import (
 	"context"
 	"fmt"
+	"runtime"
 	"slices"
 	"sort"
 	"strings"
@@ -102,6 +103,19 @@ func TestRelayLogicCutsAsItsFaultTree(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The sets of two hundred coils, to four opens at once, are found within 512 MiB,
+// all that this process ever took from the system counted.
+func TestALargeSearchStaysWithinItsMemory(t *testing.T) {
+	c := circuittest.Build(t, circuittest.RandomFaultTree(186, 120, 7).RelayLogic())
+	sets := starve(t, pick(t, "relays", c, "on", circuittest.MainLoad), trace.Options{Order: 4, MaxSets: 1 << 20, Unconfirmed: true})
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	if m.Sys > 512<<20 {
+		t.Errorf("%d sets took %d MiB", len(sets), m.Sys>>20)
+	}
+	t.Logf("%d sets, %d MiB", len(sets), m.Sys>>20)
 }
 
 // BenchmarkRelayLogic is relay logic of the size of published fault trees.
