@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/circuit"
+	"legtrace/cmd/library"
 	"legtrace/netlists"
 	"legtrace/render/chart"
 	"legtrace/render/report"
@@ -233,17 +234,7 @@ func overview(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags,
 }
 
 // base is the machine that this one is a variant of, nil for none.
-func (m *machine) base() *circuit.Circuit {
-	name := netlists.Base(m.file)
-	if name == "" {
-		return nil
-	}
-	c, err := netlists.ReadFile(name)
-	if err != nil {
-		return nil // its drawing only stands in another order
-	}
-	return c
-}
+func (m *machine) base() *circuit.Circuit { return library.Base(netlists.Base(m.file)) }
 
 // svg draws the machine.
 func (m *machine) svg(ctx context.Context, q report.Question, opt report.DrawingOptions, theme schematic.Theme) ([]byte, error) {

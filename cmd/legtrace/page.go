@@ -198,6 +198,13 @@ func (p *pageCommand) serve(ctx context.Context) error {
 	}
 	var source page.Source
 	if p.given != nil {
+		of := opt.Library.Base
+		opt.Library.Base = func(name, text string) *circuit.Circuit {
+			if name == "" {
+				return p.given.base()
+			}
+			return of(name, text)
+		}
 		source = pageSource(p.given.file, p.given.Result)
 	}
 	site, _, err := page.New(source, opt)

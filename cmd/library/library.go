@@ -7,6 +7,7 @@
 package library
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -28,6 +29,7 @@ func New(folder string) desk.Library {
 	return desk.Library{
 		List:   func() []desk.Entry { return append(folderEntries(folder), catalogEntries()...) },
 		Open:   func(name string) (*circuit.Circuit, []desk.Problem) { return open(folder, name) },
+		Base:   func(name, text string) *circuit.Circuit { return base(folder, name, text) },
 		Unsure: unsure, Family: family,
 		Stamp: func(name string) string { return Stamp(path(folder, name)) },
 		Read:  read,
@@ -145,6 +147,33 @@ func open(folder, name string) (*circuit.Circuit, []desk.Problem) {
 		return nil, Problems(err)
 	}
 	return c, nil
+}
+
+// base reads what a machine of the list, or a netlist that was brought along, is a
+// variant of; nil for none.
+func base(folder, name, text string) *circuit.Circuit {
+	of := ""
+	if text == "" {
+		if name = path(folder, name); name != "" {
+			of = netlists.Base(name)
+		}
+	} else if from := netlists.StartsFrom(name, []byte(text)); strings.HasPrefix(from, netlists.CatalogPrefix) {
+		of = cmp.Or(netlists.Base(from), from)
+	}
+	return Base(of)
+}
+
+// Base reads what a machine is a variant of, by the name that [netlists.Base] gives;
+// nil where there is none to read: the drawing then only stands in another order.
+func Base(name string) *circuit.Circuit {
+	if name == "" {
+		return nil
+	}
+	c, err := netlists.ReadFile(name)
+	if err != nil {
+		return nil
+	}
+	return c
 }
 
 // read reads a netlist that was brought along. It may start from the catalog's,

@@ -174,3 +174,27 @@ func TestAFamilyIsNarrowedOnThePage(t *testing.T) {
 		}
 	}
 }
+
+// A variant of the catalog, and what is written down beginning from it, are drawn
+// like the machine that it is a variant of.
+func TestWhatAVariantIsDrawnLike(t *testing.T) {
+	l := New("")
+	for _, of := range []struct{ name, text, want string }{
+		{name: "catalog:range-slide-in-3wire", want: "range-slide-in"},
+		{name: "catalog:range-slide-in"},
+		{name: "mine.toml", text: "from = \"catalog:range-slide-in-3wire\"\n", want: "range-slide-in"},
+		{name: "mine.toml", text: "from = \"catalog:dryer\"\n", want: "dryer"},
+		{name: "mine.toml", text: lamp},
+		{name: "mine.toml", text: "from = \"other.toml\"\n"},
+		{name: "../secret.toml"},
+		{},
+	} {
+		got := ""
+		if c := l.Base(of.name, of.text); c != nil {
+			got = c.Name()
+		}
+		if got != of.want {
+			t.Errorf("%q %q is drawn like %q, want %q", of.name, of.text, got, of.want)
+		}
+	}
+}

@@ -387,7 +387,7 @@ func wiredTogether(c *circuit.Circuit) map[string]int {
 
 func TestGeometryOfShippedMachines(t *testing.T) {
 	for _, c := range append(shipped(t), everyKind(t), threePhases(t)) {
-		plan, err := Arrange(context.Background(), c)
+		plan, err := Arrange(context.Background(), c, nil)
 		if err != nil {
 			t.Fatalf("%s: %v", c.Name(), err)
 		}

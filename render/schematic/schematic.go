@@ -209,13 +209,14 @@ func Render(ctx context.Context, w io.Writer, d Drawing) error {
 // may be used by several goroutines at once.
 type Plan struct{ rt *routing }
 
-// Arrange lays a machine out for [Plan.Render].
-func Arrange(ctx context.Context, c *circuit.Circuit) (*Plan, error) {
+// Arrange lays a machine out for [Plan.Render]; base is what it is a variant of,
+// nil for none, as in a [Drawing].
+func Arrange(ctx context.Context, c, base *circuit.Circuit) (*Plan, error) {
 	d := Drawing{Circuit: c}
 	if err := d.check(); err != nil {
 		return nil, err
 	}
-	rt, err := arrange(ctx, c, nil, anyDepth)
+	rt, err := arrange(ctx, c, base, anyDepth)
 	if err != nil {
 		return nil, err
 	}

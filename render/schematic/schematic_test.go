@@ -67,7 +67,7 @@ func TestDrawingIsTheSameEveryTime(t *testing.T) {
 
 func TestPlanDrawsWhatRenderDraws(t *testing.T) {
 	c := demo(t)
-	plan, err := Arrange(context.Background(), c)
+	plan, err := Arrange(context.Background(), c, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -85,7 +85,7 @@ func (s *Shop) describe(ctx context.Context, r Request) (Answer, error) {
 	}
 	sheet := s.lib.Enter(clip(r.Query.Get("file"), 0), text, clip(r.Query.Get("line"), maxLine))
 	if r.Query.Has("draw") {
-		svg, err := s.sketch(ctx, sheet.Circuit)
+		svg, err := s.sketch(ctx, sheet.Circuit, s.lib.base("sheet.toml", sheet.Text))
 		return Answer{Kind: htmlKind, Body: svg}, err
 	}
 	out := described{Text: sheet.Text, Title: cmp.Or(sheet.Spec.Title, sheet.Spec.Name), Said: sheet.Said, Unknown: sheet.Unknown, Near: sheet.Near, Wrong: sheet.Wrong,
@@ -160,11 +160,11 @@ func (d *described) ends(s *Sheet) {
 }
 
 // sketch draws the machine as far as it is written down.
-func (s *Shop) sketch(ctx context.Context, c *circuit.Circuit) (svg []byte, err error) {
+func (s *Shop) sketch(ctx context.Context, c, base *circuit.Circuit) (svg []byte, err error) {
 	if c == nil || len(c.Loads()) == 0 {
 		return nil, nil
 	}
-	d := s.desk(c, "")
+	d := s.desk(c, base, "")
 	err = d.machine.use(ctx, func(b *bench) error {
 		svg, err = b.draw(ctx, b.resolve(State{}, ""))
 		return err

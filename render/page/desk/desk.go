@@ -99,11 +99,11 @@ type Desk struct {
 }
 
 // New makes the desk of a machine.
-func New(c *circuit.Circuit) *Desk { return furnish(templates(), c) }
+func New(c *circuit.Circuit) *Desk { return furnish(templates(), c, nil) }
 
 // furnish makes a desk that writes by templates already read.
-func furnish(t *template.Template, c *circuit.Circuit) *Desk {
-	return &Desk{machine: newMachine(c), lib: &Library{}, memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: t, drills: newDrills(),
+func furnish(t *template.Template, c, base *circuit.Circuit) *Desk {
+	return &Desk{machine: newMachine(c, base), lib: &Library{}, memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: t, drills: newDrills(),
 		visits:  newMemo(maxVisits, maxVisits, func(*visitView) int { return 1 }),
 		lessons: newMemo(maxLessons, maxLessons, func(*lessonView) int { return 1 })}
 }

@@ -64,3 +64,24 @@ func TestThePageShowsWhatALessonSays(t *testing.T) {
 		}
 	}
 }
+
+// A variant stands in the order of the machine that it is a variant of, whether the
+// page was opened with it or it was chosen there.
+func TestAVariantIsDrawnLikeItsBase(t *testing.T) {
+	all := shipped(t)
+	c, base := all["range-slide-in-3wire"], all["range-slide-in"]
+	lib := Library{
+		Open: func(string) (*circuit.Circuit, []Problem) { return c, nil },
+		Base: func(string, string) *circuit.Circuit { return base },
+	}
+	alone := asked(t, New(c), "/drawing", State{})
+	for _, name := range []string{"", "catalog:range-slide-in-3wire"} {
+		d, err := NewShop(c, lib).at(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if bytes.Equal(asked(t, d, "/drawing", State{}), alone) {
+			t.Errorf("%q is drawn as if it were of no other machine", name)
+		}
+	}
+}

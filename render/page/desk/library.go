@@ -15,6 +15,9 @@ type Library struct {
 	List func() []Entry
 	// Open reads one of them. Where that fails the circuit is nil.
 	Open func(name string) (*circuit.Circuit, []Problem)
+	// Base reads what one of them is a variant of, or a netlist that a person brings
+	// along, or with no name the given one; nil for none. The two are drawn alike.
+	Base func(name, text string) *circuit.Circuit
 	// Unsure lists families of machines, for whoever does not know which it is;
 	// Family reads the machines of one.
 	Unsure func() []Entry
@@ -86,6 +89,13 @@ type Question struct {
 type Choice struct {
 	Label string
 	Notes []visit.Note
+}
+
+func (l *Library) base(name, text string) *circuit.Circuit {
+	if l.Base == nil {
+		return nil
+	}
+	return l.Base(name, text)
 }
 
 // hear reads a customer's words.

@@ -28,6 +28,7 @@ type machine struct {
 // stand is a circuit with the benches that work on it.
 type stand struct {
 	c       *circuit.Circuit
+	base    *circuit.Circuit // what it is a variant of, nil for none
 	benches chan *bench
 
 	mu   sync.Mutex
@@ -37,14 +38,14 @@ type stand struct {
 // maxStands is how many circuits with positions set by hand are kept.
 const maxStands = 16
 
-func newMachine(c *circuit.Circuit) *machine {
-	m := &machine{stand: newStand(c), set: map[string]*stand{}}
+func newMachine(c, base *circuit.Circuit) *machine {
+	m := &machine{stand: newStand(c, base), set: map[string]*stand{}}
 	m.mainMode = c.Mode(newBench(c).resolve(State{}, "").question.Mode).Name
 	return m
 }
 
-func newStand(c *circuit.Circuit) *stand {
-	s := &stand{c: c, benches: make(chan *bench, runtime.GOMAXPROCS(0)+1)}
+func newStand(c, base *circuit.Circuit) *stand {
+	s := &stand{c: c, base: base, benches: make(chan *bench, runtime.GOMAXPROCS(0)+1)}
 	for range cap(s.benches) {
 		s.benches <- nil
 	}
@@ -74,7 +75,7 @@ func (s *stand) laidOut(ctx context.Context) (*schematic.Plan, error) {
 	if s.plan != nil {
 		return s.plan, nil
 	}
-	plan, err := schematic.Arrange(ctx, s.c)
+	plan, err := schematic.Arrange(ctx, s.c, s.base)
 	if err == nil {
 		s.plan = plan
 	}
@@ -115,7 +116,7 @@ func (m *machine) standing(mode string, set []string) (*stand, string, []error) 
 	if len(m.set) >= maxStands {
 		clear(m.set)
 	}
-	m.set[key] = newStand(c)
+	m.set[key] = newStand(c, m.base)
 	return m.set[key], byHand, problems
 }
 

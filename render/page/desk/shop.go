@@ -46,12 +46,12 @@ func (s *Shop) Give(c *circuit.Circuit) {
 	defer s.mu.Unlock()
 	s.given = nil
 	if c != nil {
-		s.given = s.desk(c, "")
+		s.given = s.desk(c, s.lib.base("", ""), "")
 	}
 }
 
-func (s *Shop) desk(c *circuit.Circuit, file string) *Desk {
-	d := furnish(s.lobby.templates, c)
+func (s *Shop) desk(c, base *circuit.Circuit, file string) *Desk {
+	d := furnish(s.lobby.templates, c, base)
 	d.lib, d.file = &s.lib, file
 	return d
 }
@@ -82,7 +82,7 @@ func (s *Shop) at(name string) (*Desk, error) {
 		if c == nil {
 			return nil, fmt.Errorf("%s cannot be read: %s", name, lines(problems))
 		}
-		return s.desk(c, name), nil
+		return s.desk(c, s.lib.base(name, ""), name), nil
 	})
 }
 
@@ -236,7 +236,7 @@ func (s *Shop) bring(r Request) (Answer, error) {
 		}
 		out.Title = c.Title()
 		var err error
-		if out.Machine, err = s.own(c, print, file); err != nil {
+		if out.Machine, err = s.own(c, s.lib.base(file, text), print, file); err != nil {
 			return Answer{}, err
 		}
 	}
@@ -245,9 +245,9 @@ func (s *Shop) bring(r Request) (Answer, error) {
 }
 
 // own keeps a machine that a person brought, and gives its name.
-func (s *Shop) own(c *circuit.Circuit, fingerprint, file string) (string, error) {
+func (s *Shop) own(c, base *circuit.Circuit, fingerprint, file string) (string, error) {
 	name := ownName(fingerprint)
-	_, err := s.desks.get(name+s.stamp(name), func() (*Desk, error) { return s.desk(c, file), nil })
+	_, err := s.desks.get(name+s.stamp(name), func() (*Desk, error) { return s.desk(c, base, file), nil })
 	return name, err
 }
 
