@@ -6,11 +6,19 @@
 package circuittest
 
 import (
+	"os"
 	"strings"
 	"testing"
 
 	"legtrace/circuit"
 )
+
+// Nightly says that all is gone through of what the usual run takes a sample of.
+var Nightly = os.Getenv("LEGTRACE_NIGHTLY") != ""
+
+// Sampled says whether a run takes the i-th of many: the usual one every n-th, the
+// nightly one all; a short one has its own choice.
+func Sampled(i, n int) bool { return Nightly || testing.Short() || i%n == 0 }
 
 // Build builds the spec and fails the test where it is refused.
 func Build(t testing.TB, spec circuit.Spec) *circuit.Circuit {

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math/cmplx"
 	"math/rand/v2"
-	"os"
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/settle"
 	"legtrace/netlists"
 )
@@ -290,7 +290,7 @@ func gauss(m [][]complex128) []complex128 {
 // takes are what a solver that shares no code finds for the same contacts.
 func TestMachinesAgreeWithADenseSolver(t *testing.T) {
 	draws := 60
-	if os.Getenv("LEGTRACE_NIGHTLY") != "" {
+	if circuittest.Nightly {
 		draws = 1000
 	}
 	worst := 0.0

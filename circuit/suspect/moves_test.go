@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/suspect"
 	"legtrace/netlists"
 )
@@ -25,7 +26,7 @@ func TestWhatIsProposedCanBeDoneAndSeenAndHurtsNobody(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i, load := range suspect.SeenLoads(c) {
-			if !nightly && (i+k)%3 != 0 {
+			if !circuittest.Nightly && (i+k)%3 != 0 {
 				continue
 			}
 			e.Forget()

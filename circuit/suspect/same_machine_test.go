@@ -5,7 +5,6 @@ import (
 	"maps"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -13,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 	"legtrace/netlists"
@@ -185,14 +185,11 @@ func lists(s circuit.Spec) circuit.Spec {
 	return s
 }
 
-// nightly goes through all, which takes minutes.
-var nightly = os.Getenv("LEGTRACE_NIGHTLY") != ""
-
 // However a machine is told, it does the same under a fault, and the same
 // suspects come of what is seen then, as likely.
 func TestAMachineToldOtherwiseIsTheSameMachine(t *testing.T) {
 	largest, checks := 45, 20 // parts and wires: a search of pairs takes a tenth of a second
-	if nightly {
+	if circuittest.Nightly {
 		largest, checks = math.MaxInt, 250
 	} else if testing.Short() {
 		t.Skip("some seconds of work")

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"maps"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -298,7 +297,7 @@ func unsheet(t testing.TB, name string, faults int, seed uint64) (out unsheeted)
 // Who does not know the wiring takes at most a quarter longer than who does.
 func TestNotKnowingTheMachineCostsLittle(t *testing.T) {
 	faults := map[string]int{"water-heater": 8}
-	if os.Getenv("LEGTRACE_NIGHTLY") != "" {
+	if circuittest.Nightly {
 		faults = map[string]int{"range": 90, "dryer": 60, "water-heater": 60, "oven": 40}
 	} else if testing.Short() {
 		t.Skip("some seconds of work")

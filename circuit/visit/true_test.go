@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists"
@@ -38,8 +39,8 @@ func TestALeadsOhmsAcrossAJointFit(t *testing.T) {
 // ends so, every test left gives one outcome whatever is wrong, or is refused.
 func TestNoTestTellsMoreOnlyWhereNoneDoes(t *testing.T) {
 	ended := 0
-	for _, entry := range netlists.Catalog() {
-		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" && entry.Name != "water-heater" {
+	for i, entry := range netlists.Catalog() {
+		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" && entry.Name != "water-heater" || !circuittest.Sampled(i, 3) {
 			continue
 		}
 		c := machine(t, entry.Name)

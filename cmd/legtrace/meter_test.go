@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/netlists"
 )
 
@@ -12,7 +13,7 @@ import (
 // third machine, of all in the nightly run.
 func TestNoLineOfTheMetersSideIsTooWide(t *testing.T) {
 	for i, entry := range netlists.Machines() {
-		if testing.Short() && entry.Name != "range-electronic" || !nightly && i%3 != 0 {
+		if testing.Short() && entry.Name != "range-electronic" || !circuittest.Nightly && i%3 != 0 {
 			continue
 		}
 		c, err := netlists.Open(entry.Name)

@@ -16,14 +16,12 @@ import (
 	"strings"
 	"testing"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/suspect"
 	"legtrace/netlists"
 	"legtrace/netlists/complaints"
 	"legtrace/render/report"
 )
-
-// nightly in the environment has what the usual run samples tried in full.
-var nightly = os.Getenv("LEGTRACE_NIGHTLY") != ""
 
 // askedOfMutants are the commands that take a netlist, with what makes them write
 // a document. FILE stands for the netlist, OUT for a file to write.
@@ -175,7 +173,7 @@ func TestMutants(t *testing.T) {
 		t.Skip("some seconds of work")
 	}
 	mutants := 40
-	if nightly {
+	if circuittest.Nightly {
 		mutants = 5000
 	}
 	sources := []string{tiny}
@@ -184,7 +182,7 @@ func TestMutants(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if nightly || len(src) < 5000 {
+		if circuittest.Nightly || len(src) < 5000 {
 			sources = append(sources, string(src))
 		}
 	}
@@ -230,7 +228,7 @@ func TestNetlistsThatStartFromEachOther(t *testing.T) {
 	}
 }
 
-// What customers say is taken without a panic whatever the machine: every third
+// What customers say is taken without a panic whatever the machine: every sixth
 // sentence goes to a machine, all go to all of them in the nightly run.
 func TestComplaintsOnEveryMachine(t *testing.T) {
 	if testing.Short() {
@@ -265,7 +263,7 @@ func TestComplaintsOnEveryMachine(t *testing.T) {
 		}
 		taken := 0
 		for k, s := range sentences {
-			if !nightly && k%(3*len(machines)) != i {
+			if !circuittest.Nightly && k%(6*len(machines)) != i {
 				continue
 			}
 			if takes(t, m, engine, s) {
@@ -299,7 +297,7 @@ func takes(t *testing.T, m *machine, engine *suspect.Engine, sentence string) bo
 		}
 	}
 	engine.Suspects(3)
-	if nightly { // a second and more
+	if circuittest.Nightly { // a second and more
 		if _, err := m.Suspects(t.Context(), engine, suspect.NewProgress(), report.SuspectsOptions{Most: 3, Tests: 2}); err != nil {
 			t.Errorf("%s, %q: %v", m.file, sentence, err)
 		}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/netlists"
 )
 
@@ -23,7 +24,7 @@ func say(t *testing.T, colour bool, args ...string) (stdout, stderr string, code
 // third line is said, the words being the same.
 func TestNoLineIsWiderThanATerminal(t *testing.T) {
 	for i, entry := range netlists.Machines() {
-		if testing.Short() && entry.Name != "range-electronic" || !nightly && i%3 != 0 {
+		if testing.Short() && entry.Name != "range-electronic" || !circuittest.Nightly && i%3 != 0 {
 			continue
 		}
 		c, err := netlists.Open(entry.Name)

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/netlists/visits"
 )
 
@@ -109,7 +110,7 @@ func TestAVisitKilledAtAnyMoment(t *testing.T) {
 		t.Skip("starts the program often")
 	}
 	times := 20
-	if os.Getenv("LEGTRACE_NIGHTLY") != "" {
+	if circuittest.Nightly {
 		times = 1000
 	}
 	dir := t.TempDir()
