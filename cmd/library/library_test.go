@@ -142,17 +142,20 @@ func TestLinesOfADescription(t *testing.T) {
 }
 
 // Who does not know which range it is answers what can be seen, and goes on with the
-// likeliest; a file is no family of a page.
+// likeliest: what is noted then is weighed by all that are left, what they have
+// otherwise is marked in the diagram, and one that is likelier than the one chosen is
+// offered, with the notes in its names. A file is no family of a page.
 func TestAFamilyIsNarrowedOnThePage(t *testing.T) {
 	shop := desk.NewShop(nil, New(""))
-	ask := func(query string) string {
+	at := func(path, query string) string {
 		t.Helper()
-		a, err := shop.Answer(t.Context(), desk.Request{Path: "/", Query: desk.Query(query)})
+		a, err := shop.Answer(t.Context(), desk.Request{Path: path, Query: desk.Query(query)})
 		if err != nil {
 			t.Fatalf("%s: %v", query, err)
 		}
 		return string(a.Body)
 	}
+	ask := func(query string) string { t.Helper(); return at("/", query) }
 	if first := ask("door=find"); !strings.Contains(first, "machine=family%3Arange") {
 		t.Error("the picker offers no range that one does not know")
 	}
@@ -163,6 +166,15 @@ func TestAFamilyIsNarrowedOnThePage(t *testing.T) {
 	narrowed := ask("machine=family:range&door=find&outside=top%3Dsmooth&outside=conv_bake%3Dyes")
 	if !strings.Contains(narrowed, "Slide-in electric range") || strings.Contains(narrowed, "machine=catalog%3Arange-mechanical") {
 		t.Errorf("a smooth top with convection is the slide-in range:\n%s", narrowed)
+	}
+	const seen = "&door=find&among=family:range&outside=top%3Dcoils"
+	if drawn := at("/drawing", "machine=catalog:range-electronic"+seen); !strings.Contains(drawn, "Not sure: ") {
+		t.Error("the diagram does not mark what other wirings have otherwise")
+	}
+	weighed := at("/visit", "machine=catalog:range-mechanical"+seen+"&note=load~bake~bake_element~dead")
+	rather := "machine=catalog%3Arange-electronic&amp;door=find&amp;among=family%3Arange&amp;outside=top%3Dcoils&amp;note=load~bake~bake_element~dead"
+	if !strings.Contains(weighed, "The wiring is not sure") || !strings.Contains(weighed, rather) {
+		t.Errorf("a range that is likelier is not offered:\n%.3000s", weighed)
 	}
 	folder := filepath.Join(t.TempDir(), "secret.toml")
 	if err := os.WriteFile(folder, []byte("[members]\n\"catalog:dryer\" = 1\n\"secret\" = 2\n"), 0o666); err != nil {

@@ -46,7 +46,7 @@ func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wiring
 	lead := New(j.Circuit)
 	d := &Wirings{Document: "wirings", Fits: j.Engine.Fits(), Known: lead.known(j.Engine), Candidates: []Candidate{}, Suspects: []Explanation{}, Outside: []Outside{}, Next: []NextTest{}}
 	for _, c := range j.Candidates() {
-		d.Candidates = append(d.Candidates, Candidate{Netlist: c.Netlist, Machine: New(c.Circuit).machine(), P: round(c.P), Differs: differs(j.Circuit, c.Circuit)})
+		d.Candidates = append(d.Candidates, Candidate{Netlist: c.Netlist, Machine: New(c.Circuit).machine(), P: round(c.P), Differs: Differs(j.Circuit, c.Circuit)})
 	}
 	among := j.Among()
 	for i, s := range among.Suspects(opt.Most) {
@@ -75,8 +75,8 @@ func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wiring
 	return d, nil
 }
 
-// differs says in a line what a candidate has otherwise than the likeliest.
-func differs(lead, other *circuit.Circuit) string {
+// Differs says in a line what a candidate has otherwise than the likeliest.
+func Differs(lead, other *circuit.Circuit) string {
 	if lead == other {
 		return ""
 	}
@@ -168,7 +168,7 @@ func Likeliest(j *visit.Job) string {
 	for _, c := range all {
 		if c.Circuit != j.Circuit && c.P >= 0.05 && told < 3 {
 			told++
-			s += fmt.Sprintf("\nIt may be %s (%s): %s.", c.Netlist, Chance(c.P), differs(j.Circuit, c.Circuit))
+			s += fmt.Sprintf("\nIt may be %s (%s): %s.", c.Netlist, Chance(c.P), Differs(j.Circuit, c.Circuit))
 		}
 	}
 	if q := j.Questions(); len(q) > 0 {

@@ -29,7 +29,8 @@ func (b *bench) draw(ctx context.Context, x *situation) ([]byte, error) {
 func (b *bench) svg(ctx context.Context, x *situation, theme schematic.Theme) ([]byte, error) {
 	var w bytes.Buffer
 	var suspects []schematic.Shade
-	if len(x.Notes) > 0 && x.drill == nil {
+	doubts := x.Among != "" && len(x.Notes) == 0 // what other wirings have otherwise
+	if (len(x.Notes) > 0 || doubts) && x.drill == nil {
 		v, err := b.visit(ctx, x)
 		if err != nil {
 			return nil, err
@@ -39,7 +40,7 @@ func (b *bench) svg(ctx context.Context, x *situation, theme schematic.Theme) ([
 	if x.Only {
 		s, _, err := b.Strip(ctx, x.question, report.DrawingOptions{})
 		if err == nil {
-			s.Suspects = suspects
+			s.Suspects, s.Doubts = suspects, doubts
 			err = b.standAs(x, &s.Drawing)
 		}
 		if err != nil {
@@ -51,7 +52,7 @@ func (b *bench) svg(ctx context.Context, x *situation, theme schematic.Theme) ([
 	}
 	d, _, err := b.DrawingWith(ctx, x.question, report.DrawingOptions{})
 	if err == nil {
-		d.Suspects = suspects
+		d.Suspects, d.Doubts = suspects, doubts
 		err = b.standAs(x, &d)
 	}
 	if err != nil {
@@ -88,7 +89,7 @@ func (b *bench) standAs(x *situation, d *schematic.Drawing) error {
 
 // drawKey names all that a drawing shows.
 func (x *situation) drawKey() string {
-	s := State{Mode: x.Mode, Load: x.Load, Off: x.Off, Only: x.Only, Faults: x.Faults, Set: x.Set, Notes: x.Notes}
+	s := State{Mode: x.Mode, Load: x.Load, Off: x.Off, Only: x.Only, Faults: x.Faults, Set: x.Set, Notes: x.Notes, Among: x.Among, Outside: x.Outside}
 	if x.drill != nil { // what it is of is told by the drill, once it is over
 		s = State{Mode: x.Mode, Load: x.Load, Only: x.Only}
 	}

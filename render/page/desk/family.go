@@ -26,6 +26,7 @@ type unsure struct {
 // choose is something to tap.
 type choose struct {
 	Words, Chance string
+	Differs       string // from the likeliest wiring, in a line
 	Link          template.URL
 }
 
@@ -72,11 +73,11 @@ func (s *Shop) narrow(ctx context.Context, r Request, name string) (Answer, erro
 	}
 	for i, c := range j.Candidates() {
 		const listed = 6
-		if i >= listed || i > 0 && c.P < 0.01 {
+		if i >= listed || i > 0 && c.P < leastWiring {
 			u.Others++
 			continue
 		}
-		to := State{Machine: c.Netlist, Door: DoorFind}
+		to := State{Machine: c.Netlist, Door: DoorFind, Among: name, Outside: state.Outside}
 		u.Left = append(u.Left, choose{Words: c.Circuit.Title(), Chance: report.Chance(math.Min(c.P, 1)), Link: to.Link()})
 	}
 	v := &view{situation: &situation{State: state}, Title: "legtrace", Cautions: report.Cautions(), Door: DoorFind, Narrow: u, Edition: r.Edition, Installable: r.Installable}
@@ -88,3 +89,47 @@ func (s *Shop) narrow(ctx context.Context, r Request, name string) (Answer, erro
 	err = s.lobby.templates.ExecuteTemplate(&page, name, v)
 	return Answer{Kind: htmlKind, Body: page.Bytes(), State: state.Query()}, err
 }
+
+// among weighs what a visit noted by every wiring that the machine may have, in the
+// names of the one it is taken for. It is nil where the wiring is known, and once
+// something was mended: what cured it is of this wiring.
+func (b *bench) among(ctx context.Context, lib *Library, s State, j *visit.Job) (*visit.Job, error) {
+	if s.Among == "" || lib.Family == nil || s.Done != "" || len(j.Mended) > 0 {
+		return nil, nil
+	}
+	candidates, err := lib.Family(s.Among)
+	if err != nil {
+		return nil, err
+	}
+	at := slices.IndexFunc(candidates, func(c visit.Candidate) bool { return c.Netlist == s.Machine })
+	if at < 0 {
+		return nil, nil
+	}
+	candidates[at].Circuit = b.c
+	rec := j.Record
+	for _, seen := range s.Outside {
+		rec.Outside = append(rec.Outside, visit.Seen(seen))
+	}
+	f, err := visit.StartFamily(ctx, candidates, nil, rec, s.Machine)
+	if err == nil && len(rec.Notes) == 0 {
+		err = f.Lead(ctx, s.Machine)
+	}
+	return f, err
+}
+
+// wirings tells which wirings a machine may have, in words, and links to the one
+// that leads where that is another than the one it is taken for.
+func (b *bench) wirings(s State, f *visit.Job, v *visitView) {
+	for i, c := range f.Candidates() {
+		if i < mostSuspects && c.P >= leastWiring {
+			v.Wirings = append(v.Wirings, choose{Words: c.Circuit.Title(), Chance: report.Chance(math.Min(c.P, 1)), Differs: report.Differs(f.Circuit, c.Circuit)})
+		}
+	}
+	if f.Circuit != b.c {
+		s.Machine, s.Door, s.Notes = f.Netlist(), DoorFind, linesOf(f.Notes)
+		v.Rather = &choose{Words: f.Circuit.Title(), Chance: report.Chance(math.Min(f.Chance(), 1)), Link: s.Link()}
+	}
+}
+
+// leastWiring is the probability from which a wiring is told of.
+const leastWiring = 0.01

@@ -104,6 +104,9 @@ func (b *bench) fillVisit(ctx context.Context, x *situation, v *view) (err error
 // whatever else has been set meanwhile.
 func (b *bench) visit(ctx context.Context, x *situation) (*visitView, error) {
 	about := State{Complaint: x.State.Complaint, Notes: x.Notes, Done: x.Done, After: x.After, Date: x.Date}
+	if x.Among != "" {
+		about.Machine, about.Among, about.Outside = x.State.Machine, x.Among, x.Outside
+	}
 	if len(x.Set) > 0 { // the machine has a mode more
 		about.Mode, about.Set = x.Mode, x.Set
 	}

@@ -38,7 +38,10 @@ type State struct {
 	Done      string
 	After     []string
 	Date      string
-	// Outside is what is seen of a machine of unknown wiring, "KEY=ANSWER".
+	// Among is the family that a machine of unknown wiring is of: Machine is then
+	// the wiring it is taken for, and what is noted is weighed by all. Outside is
+	// what is seen of it, "KEY=ANSWER".
+	Among   string
 	Outside []string
 	// Drill is which drill runs, as drillID writes it, Moves what was done in
 	// it, as drill.Parse reads them.
@@ -132,6 +135,7 @@ var parameters = []parameter{
 	{key: "error", all: func(s *State) *[]string { return &s.Errors }, most: 3},
 	{key: "clamp", one: func(s *State) *string { return &s.Clamp }},
 	{key: "pick", one: func(s *State) *string { return &s.Pick }},
+	{key: "among", one: func(s *State) *string { return &s.Among }},
 	{key: "outside", all: func(s *State) *[]string { return &s.Outside }, most: 24},
 	{key: "visit", one: func(s *State) *string { return &s.Visit }, most: 12},
 	{key: "complaint", one: func(s *State) *string { return &s.Complaint }, most: maxComplaint},

@@ -27,6 +27,10 @@ type visitView struct {
 	Next   []proposal
 	// Heard is what is open of the customer's words.
 	Heard heardView
+	// Wirings are those that the machine may have, Rather the likeliest where that
+	// is not the one it is taken for; none where the wiring is known.
+	Wirings []choose
+	Rather  *choose
 	// Wrong tells what of the notes the machine does not have.
 	Wrong []string
 	// Cause is what a repair would mend, in words; empty while none stands out.
@@ -179,6 +183,24 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	if err != nil {
 		return nil, err
 	}
+	own := j // of this wiring alone: a file names one
+	family, err := b.among(ctx, desk.lib, s, j)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	if err != nil {
+		v.Wrong = append(v.Wrong, err.Error())
+	}
+	if err == nil && family != nil {
+		b.wirings(s, family, v)
+		if v.Rather == nil {
+			j = family
+		}
+		if len(s.Notes) == 0 {
+			v.shades = report.Doubts(family)
+			return v, nil
+		}
+	}
 	d, err := b.Suspects(ctx, j.Engine, j.Progress, report.SuspectsOptions{Most: mostSuspects, Tests: 1})
 	if err != nil {
 		return nil, err
@@ -218,7 +240,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		}
 	}
 	v.shades = report.Shades(j.Engine)
-	return v, b.writeUp(ctx, j, v, desk.lib, file)
+	return v, b.writeUp(ctx, j, own.Record, v, desk.lib, file)
 }
 
 // origin is the line that a note is from, and what is left of it without the note.
@@ -303,12 +325,12 @@ func (b *bench) known(j *visit.Job, from []origin, v *visitView) error {
 }
 
 // writeUp adds to a visit its report, and its file.
-func (b *bench) writeUp(ctx context.Context, j *visit.Job, v *visitView, lib *Library, file string) error {
+func (b *bench) writeUp(ctx context.Context, j *visit.Job, kept visit.Record, v *visitView, lib *Library, file string) error {
 	var err error
 	if v.Report, err = b.Reporter.Visit(ctx, j); err != nil || lib.VisitFile == nil {
 		return err
 	}
-	text, err := lib.VisitFile(file, b.c, j.Record)
+	text, err := lib.VisitFile(file, b.c, kept)
 	if err != nil {
 		v.NoFile = err.Error()
 	}
