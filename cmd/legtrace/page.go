@@ -47,7 +47,7 @@ word: see legtrace drill key --help.
 
 With --save it writes one file instead that does the same in a browser, on a
 phone too, without legtrace and without a network: the engine goes along, about
-6 MB. With --only it has one machine, as it is when the page is saved.`,
+5 MB. With --only it has one machine, as it is when the page is saved.`,
 		Args: cobra.MaximumNArgs(1),
 		Example: `  legtrace page
   legtrace page --netlist mine.toml --listen 127.0.0.1:8080
