@@ -95,17 +95,17 @@ one, and what lies between any two.`,
 	}
 	modeAndLoad(cmd, n, &q)
 	faultFlag(cmd, n, &q)
-	cmd.Flags().StringVarP(&o.file, "output", "o", "", "`FILE` for the drawing, - for standard output\n(default legtrace-MACHINE-MODE.svg)")
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "`FILE` for the drawing, - for standard output (default legtrace-MACHINE-MODE.svg)")
 	f.add(cmd)
 	return cmd
 }
 
 func (f *drawFlags) add(cmd *cobra.Command) {
 	fs := cmd.Flags()
-	fs.StringVar(&f.symbols, "symbols", "", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315)\n(default ieee where the supply is 120/240 or 120/208 V, else iec)")
+	fs.StringVar(&f.symbols, "symbols", "", "`SET` of symbols: iec (IEC 60617) or ieee (IEEE 315) (default ieee where the supply is 120/240 or 120/208 V, else iec)")
 	fs.StringVar(&f.theme, "theme", "light", "`THEME` of colours: light, dark or mono (black on white)")
 	fs.StringVar(&f.page, "page", "", "cut for print on `PAPER`: a4, a3, letter, tabloid or wall")
-	fs.StringVar(&f.tables, "tables", "", "`LIST` of tables after the drawing: contacts, parts, wires, plugs, symbols,\nplaces, or all or none (default all with --page, else none)")
+	fs.StringVar(&f.tables, "tables", "", "`LIST` of tables after the drawing: contacts, parts, wires, plugs, symbols, places, or all or none (default all with --page, else none)")
 	fs.StringVar(&f.date, "date", "", "`DATE` for the title block, as 2026-03-01")
 	fs.BoolVar(&f.opt.Points, "points", false, "number the test points, with their good readings")
 	fs.BoolVar(&f.opt.Standing, "standing", false, "mark what stays live with the machine switched off")

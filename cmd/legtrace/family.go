@@ -35,7 +35,7 @@ var errOutside = errors.New("--outside is about a machine of unknown wiring: it 
 
 // outsideFlag adds the flag for what can be seen of a machine of unknown wiring.
 func outsideFlag(cmd *cobra.Command, to *[]string) {
-	cmd.Flags().StringArrayVar(to, "outside", nil, "of a family, what is seen from outside: `KEY=ANSWER`, as wires=4;\nrepeatable")
+	cmd.Flags().StringArrayVar(to, "outside", nil, "of a family, what is seen from outside: `KEY=ANSWER`, as wires=4; repeatable")
 }
 
 // members reads the candidates: those of a family, or netlists named one by one.

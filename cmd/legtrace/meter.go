@@ -22,9 +22,9 @@ func (m *meterFlags) add(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&m.accuracy, "accuracy", "", "the meter's error on its function, as `PERCENT+COUNTS` (default 1+3 on volts, 0.9+2 on ohms, 2.5+5 on amps)")
 	f.Float64Var(&m.counts, "counts", in.Counts, "the meter's display: `COUNTS`")
-	f.Float64Var(&m.input, "input-ohms", 0, "the meter's input on volts: `OHMS` (default 10 million,\n3000 on the low-impedance function)")
+	f.Float64Var(&m.input, "input-ohms", 0, "the meter's input on volts: `OHMS` (default 10 million, 3000 on the low-impedance function)")
 	f.Float64Var(&m.beep, "beep-ohms", in.ContinuityOhms, "continuity sounds below `OHMS`")
-	f.Float64Var(&m.celsius, "celsius", 0, "temperature in `CELSIUS` of sensors read with the supply\nremoved (default 21.1, a room)")
+	f.Float64Var(&m.celsius, "celsius", 0, "temperature in `CELSIUS` of sensors read with the supply removed (default 21.1, a room)")
 	f.BoolVar(&m.exact, "no-tolerance", false, "intervals of the meter's own error only: no part tolerances, no range of the supply")
 }
 

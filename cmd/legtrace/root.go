@@ -97,7 +97,7 @@ func newRoot(t *terminal) *cobra.Command {
 	root.PersistentFlags().StringVarP(&n.netlist, "netlist", "n", defaultNetlist, "machine: a `FILE`, or catalog:NAME")
 	root.PersistentFlags().BoolVar(&o.json, "json", false, "write a JSON document (see: legtrace help json)")
 	root.PersistentFlags().BoolVar(&quiet, "quiet", quiet, "do not say how far what takes long is")
-	root.Flags().StringVarP(&drawing, "output", "o", "", "`FILE` for the drawing, - for standard output\n(default legtrace-MACHINE-MODE.svg)")
+	root.Flags().StringVarP(&drawing, "output", "o", "", "`FILE` for the drawing, - for standard output (default legtrace-MACHINE-MODE.svg)")
 	modeAndLoad(root, &n, &q)
 	complete(root, "netlist", completeNetlist)
 
@@ -151,7 +151,7 @@ func modeFlag(cmd *cobra.Command, n *netlistFlags, q *questionFlags) {
 // faultFlag adds the flag for faults taken to be present.
 func faultFlag(cmd *cobra.Command, n *netlistFlags, q *questionFlags) {
 	cmd.Flags().StringArrayVarP(&q.faults, "fault", "f", nil,
-		"a `FAULT` present: w12:open, relay:welded, w7:high=4;\nrepeatable")
+		"a `FAULT` present: w12:open, relay:welded, w7:high=4; repeatable")
 	complete(cmd, "fault", n.completeFault)
 }
 

@@ -59,7 +59,7 @@ wiring the machine has along with what is wrong: see legtrace help family.
 		},
 	}
 	evidenceFlag(cmd, n, &e)
-	cmd.Flags().StringArrayVarP(&candidates, "netlist", "n", nil, "machine: a `FILE`, catalog:NAME, or family:NAME where it is\nnot known which; or repeat it for each that it may be")
+	cmd.Flags().StringArrayVarP(&candidates, "netlist", "n", nil, "machine: a `FILE`, catalog:NAME, or family:NAME where it is not known which; or repeat it for each that it may be")
 	complete(cmd, "netlist", completeNetlist)
 	cmd.Flags().IntVar(&order, "order", order, "most faults taken together: `N` from 1 to 3")
 	cmd.Flags().IntVar(&opt.Most, "most", 12, "list at most `N` suspects")

@@ -52,8 +52,8 @@ control follow the temperatures, not the mode.`,
 	f.Float64Var(&opt.Room, "room", circuit.RoomCelsius, "temperature around, in `CELSIUS`")
 	f.Float64Var(&opt.Dial, "dial", 0, "temperature asked for, in `CELSIUS` (default the netlist's)")
 	f.Float64Var(&opt.Minutes, "minutes", 180, "how long to follow it: `MINUTES`")
-	f.StringArrayVar(&start, "start", nil, "a body that begins at another temperature, as\n`BODY=CELSIUS`; repeatable")
-	f.StringArrayVar(&air, "air", nil, "the share of a fan's air that still passes, as\n`FAN=SHARE`; repeatable")
+	f.StringArrayVar(&start, "start", nil, "a body that begins at another temperature, as `BODY=CELSIUS`; repeatable")
+	f.StringArrayVar(&air, "air", nil, "the share of a fan's air that still passes, as `FAN=SHARE`; repeatable")
 	return cmd
 }
 

@@ -29,7 +29,7 @@ type watchFlags struct {
 
 func (w *watchFlags) add(cmd *cobra.Command) {
 	cmd.Flags().BoolVarP(&w.on, "watch", "w", false, "check and draw again whenever the netlist is saved")
-	cmd.Flags().StringVar(&w.drawing, "drawing", "", "`FILE` for the drawing of --watch\n(default legtrace-MACHINE-MODE.svg)")
+	cmd.Flags().StringVar(&w.drawing, "drawing", "", "`FILE` for the drawing of --watch (default legtrace-MACHINE-MODE.svg)")
 }
 
 // watcher checks a netlist again whenever it is saved.
