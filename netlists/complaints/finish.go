@@ -17,7 +17,6 @@ func (p *parser) finish(comma bool) {
 	if k.quoted && len(r.heard.Unknown) > p.lost {
 		k.said = nil // "says pre-heat for ever"
 	}
-	k.idle = (k.idle || p.neg || p.few || p.lasting) && len(k.said) > 0
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
 			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending]})
@@ -35,6 +34,14 @@ func (p *parser) finish(comma bool) {
 		return
 	}
 	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips)
+	if k.but && len(r.carried) > 0 {
+		whole := *k
+		whole.subjects, r.carried, k.except = r.carried, nil, true
+		for i := range k.said {
+			r.say(&whole, &k.said[i])
+			k.said[i].key = negated(k.said[i].key)
+		}
+	}
 	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool { return r.within(k.subjects, p) }), k.subjects...)
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
@@ -56,11 +63,11 @@ func (p *parser) finish(comma bool) {
 		r.lose(k.words...)
 		return
 	}
-	if n := len(k.said); k.doubtful() && len(r.heard.Unknown) > p.lost || k.idle {
+	if n := len(k.said); k.doubtful() && len(r.heard.Unknown) > p.lost {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool {
 			return s.class == isState || (s.class == isWhole || s.class == isSeen) && !warns[s.key] || s.key == "replaced" && len(k.subjects)+len(k.places) == 0
 		})
-		if len(k.said) < n || k.idle {
+		if len(k.said) < n {
 			r.withhold(k, p.lost)
 		}
 	}

@@ -115,7 +115,9 @@ func (r *reader) weigh(t *token) weight {
 	switch {
 	case t.empty(), t.unknown, t.has(things), t.has(isNumber) && !t.has(isUnit):
 		return weightless
-	case t.has(not) && !t.has(isStanding), t.has(cease):
+	case t.has(not) && t.has(all): // "nothing"
+		return speaks
+	case t.has(not), t.has(cease):
 		return denies
 	case sub.key == "only", sub.key == "unless":
 		return restricts

@@ -111,7 +111,6 @@ func (p *parser) closePhrase() {
 		p.r.lose(np.words...) // "never heated right"
 		return
 	}
-	k.idle = k.idle || p.neg && p.no && k.before == 0 && len(k.subjects) == 1 && !p.joined // "without fan the oven"
 	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
 	if np.only && len(k.subjects) > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.nouns[np.nouns[0]].Pronoun {

@@ -88,7 +88,6 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " "), from: p.k.at[pending]}), false
 		p.k.at[pending] = span{}
 	}
-	p.k.idle = p.k.idle || c == isHistory && p.neg && len(p.k.said) == 0
 	p.k.every = p.k.every || p.every
 	from := one(t)
 	if from.join(p.k.at[pending]); p.every {
@@ -204,8 +203,10 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.put(isWhole, s.key, t, of)
 	}
 	if s, ok := t.of(isCode); ok {
-		if p.neg {
-			p.neg = false
+		if p.neg { // "no codes"
+			p.r.used.add(t.at)
+			p.r.used.join(k.at[pending])
+			p.neg, k.at[pending] = false, span{}
 			return true
 		}
 		p.closePhrase()

@@ -62,6 +62,7 @@ type clause struct {
 	said     []said
 	when     string
 	rarely   bool // sometimes
+	but      bool // of all that was named before only its own subject is not so
 	rest     bool // everything else
 	others   bool // all others of the kind
 	other    bool // the other one
@@ -97,7 +98,6 @@ type clause struct {
 	bare      bool // denied by no verb: "but not the left one"
 	isNot     bool // denied by a verb of being, before which stood
 	before    int  // so many subjects
-	idle      bool // of a denial in it nothing came: "the clock has not kept"
 	hollow    bool // what was denied is nothing of the machine: "I haven't tried"
 	unsaid    bool // it says as another does that was not understood
 	then      bool // it tells what followed
@@ -110,9 +110,9 @@ func (r *reader) read(tokens []token) {
 		t := &tokens[i]
 		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.asks = t.text == "?"
-			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && p.np.all && !p.k.not
-			p.end(t.comma || t.text == ":")
-			p.k.idle = all // "every burner but the left rear heats"
+			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && p.np.all && !p.np.verb && !p.k.not
+			p.end(t.comma || t.text == ":" || all)
+			p.k.but = all // "every burner but the left rear heats"
 			if r.of[i] = p.k.id; t.has(exceptOf) {
 				p.k.at[ofClause].add(i)
 			}

@@ -83,7 +83,6 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(joins):
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
-		k.idle = k.idle || p.only && len(k.said) > 0      // "glows only near the end"
 		if p.number && p.np == nil && len(p.r.last) > 0 { // "the two in back"
 			p.begin()
 			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said

@@ -15,7 +15,6 @@ func (p *parser) openSub(t *token) {
 	s, _ := t.of(isSub)
 	p.sub = &circumstance{until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", after: s.key == "after", words: []string{t.text}, begin: t.at}
 	p.prep, p.head = 0, nil
-	p.k.idle = p.k.idle || p.neg && len(p.k.said) == 0
 }
 
 // leavesSub reports whether a token belongs to the main clause again: "if I
