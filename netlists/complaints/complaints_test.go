@@ -336,7 +336,7 @@ func TestUnknownWordsCostWhatIsSaidOfThem(t *testing.T) {
 		"the broiler is honestly dead":                    "dead broil_element; not honestly",
 		"my xylophone swears the broiler is dead":         "dead broil_element; not xylophone swears",
 		"the broiler is dead when I play the xylophone":   "dead broil_element; not play xylophone",
-		"the broiler works when I play the xylophone":     "not play xylophone broiler works when",
+		"the broiler works when I play the xylophone":     "? normal; not play xylophone",
 		"the xylophone burner is dead":                    "? dead; not xylophone",
 		"the broiler won't xylophone and won't heat":      "dead broil_element; not xylophone broiler wont",
 		"the broiler doesn't xylophone, bake won't heat":  "dead bake_element; not xylophone broiler doesnt",

@@ -63,7 +63,7 @@ func (p *parser) finish(comma bool) {
 		r.lose(k.words...)
 		return
 	}
-	if n := len(k.said); k.doubtful() && len(r.heard.Unknown) > p.lost {
+	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 && len(r.heard.Unknown) > p.lost {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool {
 			return s.class == isState || (s.class == isWhole || s.class == isSeen) && !warns[s.key] || s.key == "replaced" && len(k.subjects)+len(k.places) == 0
 		})
@@ -113,14 +113,6 @@ func (r *reader) within(subjects []*phrase, p *phrase) bool {
 		}
 	}
 	return len(subjects) > 0
-}
-
-// doubtful reports whether what was not understood of a clause takes away the
-// rest: what is said of something unknown, and what works under an unknown
-// condition.
-func (k *clause) doubtful() bool {
-	works := slices.ContainsFunc(k.said, func(s said) bool { return s.key == "normal" })
-	return len(k.strange) > 0 && len(k.subjects) == 0 || works && (k.within || k.unclear)
 }
 
 // warns tells what is never withheld: it may hurt somebody.

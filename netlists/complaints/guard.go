@@ -103,6 +103,7 @@ const (
 	weightless weight = iota
 	speaks            // it tells something by itself
 	limits            // it may tell that no more than this is so
+	within            // it may tell under what this is so
 	bounds            // it may tell how far, or at what times, this is so
 	restricts         // it may tell of what, or unless what, this is so
 	denies            // it may reverse it
@@ -113,6 +114,8 @@ const (
 func (r *reader) weigh(t *token) weight {
 	sub, _ := t.of(isSub)
 	switch {
+	case t.unknown && r.when.has(t.at):
+		return within
 	case t.empty(), t.unknown, t.has(things), t.has(isNumber) && !t.has(isUnit):
 		return weightless
 	case t.has(not) && t.has(all): // "nothing"
@@ -125,7 +128,7 @@ func (r *reader) weigh(t *token) weight {
 		return limits
 	case r.when.has(t.at):
 		if t.has(isNoun) || t.has(isWhere) || t.has(isUnit) || t.has(isCircum) {
-			return limits
+			return within
 		}
 		return weightless
 	case t.has(isWhere) && !t.has(filler):
@@ -147,25 +150,35 @@ func (r *reader) weigh(t *token) weight {
 	return weightless
 }
 
-// asked is the least weight of a word that takes a statement back: most states tell
-// of a limit by themselves, and what is seen or remembered is so but for a denial.
-func (s *Statement) asked() weight {
-	switch {
-	case s.What == "normal", s.What == "rest_normal":
-		return limits
-	case s.What == "dead", s.What == "all_dead", s.What == "rest_dead":
-		return bounds
-	case s.About == OfLoad:
-		return restricts
+// takenBack reports whether a word of a weight may take a statement back. Most states
+// tell of a limit by themselves; what is seen or remembered is so but for a denial.
+func (s *Statement) takenBack(by weight) bool {
+	works := s.What == "normal" || s.What == "rest_normal"
+	dead := s.What == "dead" || s.What == "all_dead" || s.What == "rest_dead"
+	switch by {
+	case limits:
+		return works
+	case within:
+		return works || s.About == OfLoad && (s.What == "on" || s.What == "weak" || s.What == "hot")
+	case bounds:
+		return works || dead
+	case restricts:
+		return works || dead || s.About == OfLoad
 	}
-	return denies
+	return by == denies
+}
+
+// doubt is a word of weight that nothing was made of.
+type doubt struct {
+	word string
+	by   weight
 }
 
 // guard accounts for every word of weight. One of which nothing was made is told;
-// what it may reverse or restrict of its own clause is asked.
+// what it may take back of its own clause is asked.
 func (r *reader) guard(tokens []token) {
 	timed := slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return onOccasion[s.What] || s.What == "runs_out" || s.What == "slow" })
-	doubts, worst := make([][]string, len(r.clauses)), make([]weight, len(r.clauses))
+	doubts := make([][]doubt, len(r.clauses))
 	for i := range tokens {
 		t := &tokens[i]
 		if t.stop || r.used.has(i) {
@@ -175,10 +188,9 @@ func (r *reader) guard(tokens []token) {
 		if w == weightless || t.has(isUnit) && timed {
 			continue
 		}
-		if w >= limits {
-			doubts[of], worst[of] = append(doubts[of], t.text), max(worst[of], w)
-		}
-		if r.when.has(i) && !r.doubtful(of, w) {
+		one := doubt{t.text, w}
+		doubts[of] = append(doubts[of], one)
+		if r.when.has(i) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.clause == of && r.takes(one, &s) }) {
 			continue // "trips when I turn on a burner"
 		}
 		for _, word := range strings.Fields(t.text) {
@@ -187,8 +199,8 @@ func (r *reader) guard(tokens []token) {
 			}
 		}
 	}
-	for k := range r.clauses {
-		r.doubt(k, worst[k], doubts[k])
+	for of := range r.clauses {
+		r.ask(of, doubts[of])
 	}
 }
 
@@ -213,33 +225,32 @@ func (r *reader) told(word string) bool {
 	return slices.ContainsFunc(r.heard.Unknown, func(u string) bool { return slices.Contains(strings.Fields(u), word) })
 }
 
-// bounded reports whether of what works it was said as well what it does otherwise.
-func (r *reader) bounded(s *Statement) bool {
-	return s.What == "normal" && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.Load == s.Load && o.What != "normal" })
+// takes reports whether a word takes a statement back. Of what works it may have been
+// said as well what it does otherwise.
+func (r *reader) takes(d doubt, s *Statement) bool {
+	otherwise := s.What == "normal" && d.by != denies &&
+		slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.Load == s.Load && o.What != "normal" })
+	return !otherwise && s.takenBack(d.by)
 }
 
-// doubtful reports whether a word of a clause takes back something said in it.
-func (r *reader) doubtful(clause int, w weight) bool {
-	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.clause == clause && w >= s.asked() })
-}
-
-// doubt asks whether what a clause was taken to say is so, for words of which
-// nothing was made.
-func (r *reader) doubt(clause int, w weight, words []string) {
+// ask asks whether what a clause was taken to say is so, for words of which nothing
+// was made.
+func (r *reader) ask(clause int, doubts []doubt) {
 	var kept, asked []Statement
+	var words, labels []string
 	for _, s := range r.heard.Statements {
-		if s.clause == clause && w >= s.asked() && !(w < denies && r.bounded(&s)) {
-			asked = append(asked, s)
-		} else {
+		by := slices.DeleteFunc(slices.Clone(doubts), func(d doubt) bool { return !r.takes(d, &s) })
+		if s.clause != clause || len(by) == 0 {
 			kept = append(kept, s)
+			continue
+		}
+		asked, labels, words = append(asked, s), append(labels, r.l.Tell(r.c, s)), words[:0]
+		for _, d := range by {
+			words = append(words, d.word)
 		}
 	}
 	if len(asked) == 0 {
 		return
-	}
-	var labels []string
-	for _, s := range asked {
-		labels = append(labels, r.l.Tell(r.c, s))
 	}
 	r.heard.Statements = kept
 	r.heard.Questions = append(r.heard.Questions, Question{Words: asked[0].Words, What: asked[0].What, About: asked[0].About,

@@ -85,8 +85,6 @@ type clause struct {
 	every     bool
 	odd       bool // it has words that are not known
 	except    bool
-	unclear   bool // when it is so was not understood
-	within    bool // nor at what, or where
 	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
 	will      bool
@@ -362,7 +360,10 @@ func (p *parser) unknown(t *token) {
 		if p.head != nil {
 			p.head.odd = true // "the heater by the couch"
 		}
-		k.within, p.prep, p.joined = k.within || t.unknown && !p.aim, 0, false
+		p.prep, p.joined = 0, false
+		if !p.aim {
+			p.r.when.add(t.at)
+		}
 		p.inThing = p.with
 		p.loseWord(t)
 		return

@@ -21,7 +21,7 @@ func (r *reader) state(k *clause, s *said) {
 		r.put(st)
 		return
 	}
-	if (len(k.strange) > 0 || k.unclear) && len(k.subjects) == 0 && !k.rest {
+	if len(k.strange) > 0 && len(k.subjects) == 0 && !k.rest {
 		r.lose(strings.Fields(s.words)...) // it is said of something unknown
 		return
 	}

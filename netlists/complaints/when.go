@@ -48,7 +48,9 @@ func (p *parser) takeSub(t *token) {
 	s := p.sub
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
 	s.from.add(t.at)
-	p.r.when.add(t.at)
+	if p.r.when.add(t.at); p.r.l.even != "" && strings.HasPrefix(s.words[0], p.r.l.even) {
+		p.r.used.add(t.at) // "even when the glass is cold"
+	}
 	circum, isC := t.of(isCircum)
 	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	mode, err := p.r.c.FindMode(t.text)
@@ -127,7 +129,6 @@ func (p *parser) closeSub() {
 	}
 	if r := p.r; len(s.loose) > 0 {
 		r.lose(s.loose...)
-		p.k.unclear = true
 		return
 	}
 	when := s.when
@@ -165,7 +166,6 @@ func (p *parser) closeSub() {
 		return
 	}
 	if len(p.k.modes) == 0 && s.any && when == "" {
-		p.k.unclear = len(s.phrases) > 0
 		for _, np := range s.phrases {
 			if len(np.where) > 0 && !p.r.region(np) || len(p.r.parts(np, anyPart)) == 0 {
 				p.r.lose(np.words...)
@@ -235,7 +235,7 @@ func (r *reader) settle() {
 				s.What = "intermittent"
 			default:
 				s.What = "intermittent"
-				r.ask(s)
+				r.askWhich(s)
 			}
 		}
 	}
@@ -250,7 +250,7 @@ func (r *reader) settle() {
 				by.What = "" // "the oven quit, but broil works"
 				continue
 			}
-			r.ask(s) // "never moves, runs for ever"
+			r.askWhich(s) // "never moves, runs for ever"
 		}
 	}
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
@@ -315,8 +315,8 @@ func (r *reader) answer() {
 	})
 }
 
-// ask asks which is so of what was said both to work and to be dead.
-func (r *reader) ask(s *Statement) {
+// askWhich asks which is so of what was said both to work and to be dead.
+func (r *reader) askWhich(s *Statement) {
 	q := Question{Words: s.Words, What: "dead", About: OfLoad}
 	for _, what := range []string{"dead", "normal", "intermittent"} {
 		one := *s
