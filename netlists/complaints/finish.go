@@ -42,12 +42,24 @@ func (p *parser) finish(comma bool) {
 			k.said[i].key = negated(k.said[i].key)
 		}
 	}
+	for _, p := range k.subjects { // "bottom oven: broil is dead"
+		if with := *p; len(r.carried) == 1 && len(p.where) == 0 && len(r.parts(p, r.isLoad)) > 1 {
+			if with.where = r.carried[0].where; r.within([]*phrase{&with}, r.carried[0]) {
+				p.where = with.where
+				p.from.join(r.carried[0].from)
+			}
+		}
+	}
 	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool { return r.within(k.subjects, p) }), k.subjects...)
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
-		k.at[ofMode].join(r.carriedAt)
+		k.at[ofMode].join(r.carriedAt[ofMode])
 	}
-	r.carried, r.carriedMode, r.carriedAt = nil, nil, span{}
+	if k.when == "" && r.carriedWhen != "" { // "if I wiggle it, it comes on"
+		k.when = r.carriedWhen
+		k.at[ofWhen].join(r.carriedAt[ofWhen])
+	}
+	r.carried, r.carriedMode, r.carriedWhen = nil, nil, ""
 	if k.except {
 		for _, p := range k.subjects {
 			for _, id := range r.parts(p, r.isLoad) {
@@ -210,13 +222,16 @@ func (r *reader) wait(k *clause, comma bool) {
 	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
 	if comma && !k.odd && !k.it {
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
-		r.carriedAt.join(k.at[ofMode])
+		if len(k.subjects) == 0 {
+			r.carriedWhen = k.when
+		}
+		r.carriedAt = k.at
 		return
 	}
 	if k.subbed && len(k.words) > 1 && len(k.subjects)+len(k.places) == 0 {
 		r.withhold(k, len(r.heard.Unknown)) // "only when I use it"
 	}
-	r.carriedMode, r.carriedAt = k.modes, k.at[ofMode]
+	r.carriedMode, r.carriedAt = k.modes, k.at
 	for _, p := range slices.Concat(k.subjects, k.places) {
 		r.lose(p.words...)
 	}

@@ -205,10 +205,14 @@ func (r *reader) guard(tokens []token) {
 }
 
 // bears tells which clause a word of one bears on, and how much: where the clause
-// names nothing, and nothing was made of it, the one that it goes on from. What
-// is denied there takes back no more than that something works.
+// names nothing, and nothing was made of it, the one that follows on a circumstance,
+// else the one that it goes on from. What is denied there takes back no more than that
+// something works.
 func (r *reader) bears(clause int, t *token) (int, weight) {
 	k, w := r.clauses[clause], r.weigh(t)
+	if !k.made && k.subbed && k.next != nil {
+		return k.next.id, w
+	}
 	for k.from != nil && !k.made && (len(k.strange) == 0 || w != denies) && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(r.parts(p, anyPart)) > 0 }) {
 		switch k = k.from; {
 		case t.has(isWhere), t.has(isMode):

@@ -173,6 +173,10 @@ func (r *reader) saidToWork(load circuit.BranchID) bool {
 	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == load && s.What == "normal" })
 }
 
+func (r *reader) saidDead(load circuit.BranchID) bool {
+	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == load && s.What == "dead" })
+}
+
 // uses reports whether a mode should use a load.
 func (r *reader) uses(m circuit.ModeID, load circuit.BranchID) bool {
 	return slices.ContainsFunc(r.c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })

@@ -128,8 +128,10 @@ func (p *parser) closePhrase() {
 		return
 	}
 	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || len(k.strange) > 0 && k.said[len(k.said)-1].class != isHistory || !p.isThing(np)) {
+		aux := k.aux // "bake doesn't work broil does"
 		p.next()
 		k = p.k
+		k.aux = aux
 		k.words, k.also = slices.Clone(np.words), np.linked
 		for at := range p.r.of {
 			if np.from.has(at) {
@@ -259,14 +261,13 @@ func (p *parser) placed(np *phrase, prep class) {
 // mode is the mode of a phrase, singled out by what is spoken of: "the upper
 // oven quits on bake".
 func (p *parser) mode(np *phrase) circuit.ModeID {
-	if m := p.r.mode(np); m != circuit.None {
-		return m
-	}
-	for _, s := range append(slices.Clone(p.k.subjects), p.r.last...) {
-		with := *np
-		with.where = append(slices.Clone(np.where), s.where...)
-		if m := p.r.mode(&with); m != circuit.None && len(s.where) > 0 {
-			return m
+	for _, of := range [][]*phrase{slices.Concat(p.k.subjects, p.r.carried), {{}}, p.r.last} {
+		for _, s := range of {
+			with := *np
+			with.where = append(slices.Clone(np.where), s.where...)
+			if m := p.r.mode(&with); m != circuit.None && (len(s.where) > 0 || len(s.nouns) == 0) {
+				return m
+			}
 		}
 	}
 	return circuit.None

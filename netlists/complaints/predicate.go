@@ -145,7 +145,7 @@ func (p *parser) other(t *token, rest []token) {
 		p.next() // "the oven is off and the element glows"
 		return
 	}
-	if t.has(isSide) && p.number && k.unit == "" && p.pending >= leastDegrees { // "60 hot"
+	if t.has(isSide) && p.number && t.at-p.numberAt <= 2 && k.unit == "" && p.pending >= leastDegrees { // "60 hot"
 		k.amount, k.unit, p.number = p.pending, "degrees", false
 		k.at[ofAmount].add(p.numberAt)
 	}

@@ -18,7 +18,8 @@ type reader struct {
 	// carriedMode a mode that does.
 	carried     []*phrase
 	carriedMode []circuit.ModeID
-	carriedAt   span
+	carriedWhen string // and a condition
+	carriedAt   [roles]span
 	// last is what was spoken of before, and what was said of it.
 	last     []*phrase
 	lastSaid *said
@@ -54,6 +55,7 @@ func (s said) trips() bool { return s.class == isWhole && (s.key == "trips" || s
 type clause struct {
 	id       int
 	from     *clause // which it goes on from
+	next     *clause // which follows it after a comma
 	made     bool    // something was made of it
 	at       [roles]span
 	subjects []*phrase
@@ -179,6 +181,7 @@ type parser struct {
 // circumstance is a clause that tells when: "when I open the door".
 type circumstance struct {
 	until, after, any bool
+	although          bool // it changes nothing: "even when"
 	only              bool // not otherwise
 	unless            bool // of what is not so, only then; of what is so, not then
 	told              bool // something was said of what it names
@@ -197,7 +200,10 @@ func (p *parser) end(comma bool) {
 	if p.closePhrase(); len(p.k.words)+len(p.k.subjects) > 0 {
 		p.finish(comma)
 	}
-	*p = parser{r: p.r, k: p.r.clause(p.k), lost: len(p.r.heard.Unknown)}
+	was := p.k
+	if *p = (parser{r: p.r, k: p.r.clause(was), lost: len(p.r.heard.Unknown)}); comma {
+		was.next = p.k
+	}
 }
 
 // next ends what is said of these subjects and begins the same anew.
@@ -279,6 +285,8 @@ func (p *parser) take(t *token, rest []token) {
 		p.closePhrase()
 		p.prep = 0
 		p.k.at[ofAmount].add(t.at)
+	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text): // "BAKE NO HEAT"
+		p.r.used.add(t.at)
 	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
 	case t.unknown, t.has(things):

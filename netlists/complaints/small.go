@@ -83,7 +83,7 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(joins):
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
-		if p.number && p.np == nil && len(p.r.last) > 0 { // "the two in back"
+		if p.number && p.pending < leastDegrees && p.np == nil && len(p.r.last) > 0 { // "the two in back"
 			p.begin()
 			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
 		}

@@ -9,11 +9,12 @@ import (
 
 // openSub begins a clause that tells when.
 func (p *parser) openSub(t *token) {
+	although := p.r.l.even != "" && strings.HasPrefix(t.text, p.r.l.even) || p.sub != nil && p.sub.although
 	p.closeSub()
 	p.closePhrase()
 	p.k.words = append(p.k.words, t.text)
 	s, _ := t.of(isSub)
-	p.sub = &circumstance{until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", after: s.key == "after", words: []string{t.text}, begin: t.at}
+	p.sub = &circumstance{although: although, until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", after: s.key == "after", words: []string{t.text}, begin: t.at}
 	p.prep, p.head = 0, nil
 }
 
@@ -48,7 +49,7 @@ func (p *parser) takeSub(t *token) {
 	s := p.sub
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
 	s.from.add(t.at)
-	if p.r.when.add(t.at); p.r.l.even != "" && strings.HasPrefix(s.words[0], p.r.l.even) {
+	if p.r.when.add(t.at); s.although {
 		p.r.used.add(t.at) // "even when the glass is cold"
 	}
 	circum, isC := t.of(isCircum)
@@ -157,6 +158,12 @@ func (p *parser) closeSub() {
 			continue
 		}
 		m := p.mode(np)
+		for _, w := range s.words { // "when I open the door"
+			if with := *np; m == circuit.None && slices.ContainsFunc(p.r.machine.modes, func(set map[string]bool) bool { return set[w] }) {
+				with.where = append(slices.Clone(np.where), w)
+				m = p.r.modeCalled(&with)
+			}
+		}
 		if m != circuit.None && !slices.Contains(p.k.modes, m) {
 			p.k.enter(m, s.from)
 		}
@@ -194,8 +201,9 @@ func (r *reader) restDead() {
 		for _, load := range loads {
 			if !r.saidToWork(load) {
 				one := s
-				one.About, one.What, one.Load = OfLoad, "dead", load
-				out = append(out, one)
+				if one.About, one.What, one.Load = OfLoad, "dead", load; !r.saidDead(load) {
+					out = append(out, one)
+				}
 			}
 		}
 	}
