@@ -240,16 +240,6 @@ func (r *reader) wait(k *clause, comma bool) {
 	}
 }
 
-// blank is a statement of a clause, with nothing said yet.
-func (k *clause) blank(about About, s *said) Statement {
-	st := Statement{About: about, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, When: k.when,
-		Words: strings.Join(k.words, " "), wording: wording{then: k.then, clause: k.id}}
-	if len(k.modes) > 0 {
-		st.Mode = k.modes[0]
-	}
-	return st
-}
-
 func (r *reader) say(k *clause, s *said) {
 	r.saying, r.now = k, s.from
 	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) {

@@ -84,12 +84,6 @@ func (r *reader) count(s *Statement) {
 	}
 }
 
-// enter adds a mode to those that a clause speaks of.
-func (k *clause) enter(m circuit.ModeID, from span) {
-	k.modes = append(k.modes, m)
-	k.at[ofMode].join(from)
-}
-
 // one is the span of a word.
 func one(t *token) (s span) {
 	s.add(t.at)

@@ -209,3 +209,11 @@ func (r *reader) siblings(a, b circuit.PartID) bool {
 	}
 	return a != b && r.isSurface(a) && of(a) == of(b)
 }
+
+// turns reports whether loads are motors and fans.
+func (r *reader) turns(loads []circuit.BranchID) bool {
+	return !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+		k := r.c.Part(r.c.Branch(id).Part).Kind
+		return k != circuit.KindMotor && k != circuit.KindFan
+	})
+}

@@ -383,15 +383,3 @@ func restWorks(c *circuit.Circuit, mentioned map[circuit.BranchID]bool) ([]visit
 	}
 	return out, nil
 }
-
-// mainMode is the first mode that should heat something.
-func mainMode(c *circuit.Circuit) circuit.ModeID {
-	for i := range c.Modes() {
-		for _, x := range c.Mode(circuit.ModeID(i)).Expect {
-			if p := c.Branch(x.Load).Part; x.Share > 0 && p != circuit.None && c.Part(p).Kind.Heats() {
-				return circuit.ModeID(i)
-			}
-		}
-	}
-	return 0
-}

@@ -258,21 +258,6 @@ func (p *parser) placed(np *phrase, prep class) {
 	k.places, k.odd = append(k.places, np), true
 }
 
-// mode is the mode of a phrase, singled out by what is spoken of: "the upper
-// oven quits on bake".
-func (p *parser) mode(np *phrase) circuit.ModeID {
-	for _, of := range [][]*phrase{slices.Concat(p.k.subjects, p.r.carried), {{}}, p.r.last} {
-		for _, s := range of {
-			with := *np
-			with.where = append(slices.Clone(np.where), s.where...)
-			if m := p.r.mode(&with); m != circuit.None && (len(s.where) > 0 || len(s.nouns) == 0) {
-				return m
-			}
-		}
-	}
-	return circuit.None
-}
-
 // qualify singles out a phrase by the place that follows it: "the light in the
 // upper oven", "a wire at the bake element".
 func (r *reader) qualify(head, place *phrase) bool {

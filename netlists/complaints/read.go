@@ -37,72 +37,6 @@ type reader struct {
 	thing     bool      // something of a household was spoken of in the sentence
 }
 
-// said is what a clause says of its subjects.
-type said struct {
-	class class
-	key   string
-	words string
-	code  string
-	plain bool   // an adjective
-	of    string // features of what it can only be said of
-	from  span
-}
-
-// trips reports whether it tells that something tripped, or that it did not.
-func (s said) trips() bool { return s.class == isWhole && (s.key == "trips" || s.key == "no_trip") }
-
-// clause is a piece of a sentence between stops.
-type clause struct {
-	id       int
-	from     *clause // which it goes on from
-	next     *clause // which follows it after a comma
-	made     bool    // something was made of it
-	at       [roles]span
-	subjects []*phrase
-	places   []*phrase
-	modes    []circuit.ModeID
-	said     []said
-	when     string
-	rarely   bool // sometimes
-	but      bool // of all that was named before only its own subject is not so
-	rest     bool // everything else
-	others   bool // all others of the kind
-	other    bool // the other one
-	same     bool // as what was spoken of before
-	amount   float64
-	unit     string
-	side     string // above or below
-	takes    bool
-	words    []string
-	not      bool
-	// strange are unknown words where a subject should stand.
-	strange []string
-	butOnly []*phrase // of which only the subject is so
-	after   bool      // the last subject came after what is said: "replaced the fuse"
-	it      bool      // it was spoken of
-	lasting bool
-	// aux is the last word, where it is one like "does"; past says that it was so.
-	aux, past bool
-	ceased    bool
-	every     bool
-	odd       bool // it has words that are not known
-	except    bool
-	verbless  bool // what was denied, or kept on, was not understood
-	theory    bool // what somebody thinks is no evidence
-	will      bool
-	quoted    bool // it is what a display says
-	object    bool // it was done to something else
-	subbed    bool // it has a clause that tells when
-	also      bool // "the clock stopped and the lamp"
-	partly    bool // some of it
-	bare      bool // denied by no verb: "but not the left one"
-	isNot     bool // denied by a verb of being, before which stood
-	before    int  // so many subjects
-	hollow    bool // what was denied is nothing of the machine: "I haven't tried"
-	unsaid    bool // it says as another does that was not understood
-	then      bool // it tells what followed
-}
-
 func (r *reader) read(tokens []token) {
 	p := &parser{r: r, k: r.clause(nil)}
 	r.lastMode, r.of = circuit.None, make([]int, len(tokens))
@@ -176,22 +110,6 @@ type parser struct {
 	with        bool // the preposition tells of something beside it
 	inThing     bool // the word before is a thing of a circumstance: "with the door open"
 	asks        bool // the clause ends in a question mark
-}
-
-// circumstance is a clause that tells when: "when I open the door".
-type circumstance struct {
-	until, after, any bool
-	although          bool // it changes nothing: "even when"
-	only              bool // not otherwise
-	unless            bool // of what is not so, only then; of what is so, not then
-	told              bool // something was said of what it names
-	off               bool
-	when              string
-	phrases           []*phrase
-	words             []string
-	begin             int
-	from              span
-	loose             []string // words that nothing was made of
 }
 
 // end closes a clause at a stop.
@@ -404,31 +322,6 @@ func (p *parser) loseWord(t *token) {
 	if t.unknown {
 		p.r.lose(t.text)
 	}
-}
-
-// setting reads a mode by a word of its name after "on", "in", "at", or beside
-// what it is of: "on warm", "timed dry".
-func (p *parser) setting(t *token) bool {
-	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own || t.has(filler) || t.has(same) {
-		return false
-	}
-	want := []string{singular(t.text)}
-	subjects := p.k.subjects
-	if len(subjects) == 0 {
-		subjects = p.r.last
-	}
-	for _, s := range subjects {
-		for _, part := range p.r.parts(s, p.r.isLoad) {
-			for _, load := range p.r.machine.loads[part] {
-				if m := p.r.modeNamed(load, want); m != circuit.None {
-					p.prep = 0
-					p.k.enter(m, one(t))
-					return true
-				}
-			}
-		}
-	}
-	return false
 }
 
 // denies reports whether a phrase begins with a word like "no".

@@ -142,26 +142,6 @@ var ofLights = map[string]string{"weak": "lights_dim", "intermittent": "lights_d
 // heats there may do it alone.
 var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "runs_out"}
 
-// regionMode is the mode that such a state is told of: off, or the mode that
-// uses the first of what heats there.
-func (r *reader) regionMode(key string, p *phrase) circuit.ModeID {
-	if key == "on" {
-		return circuit.None
-	}
-	if parts := r.parts(p, r.isLoad); len(parts) > 0 {
-		return r.modeUsing(r.machine.loads[parts[0]][0])
-	}
-	return circuit.None
-}
-
-// sideOf is the side on which a temperature is off, empty where it was not said.
-func (k *clause) sideOf(s *said) string {
-	if s.key == "hot" {
-		return "above"
-	}
-	return k.side
-}
-
 // signed is how far off, below zero for too cold.
 func (r *reader) signed(k *clause, s *said) float64 {
 	for _, w := range strings.Fields(s.words) {
@@ -340,14 +320,6 @@ func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
 		return circuit.None
 	}
 	return last[0]
-}
-
-// turns reports whether loads are motors and fans.
-func (r *reader) turns(loads []circuit.BranchID) bool {
-	return !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
-		k := r.c.Part(r.c.Branch(id).Part).Kind
-		return k != circuit.KindMotor && k != circuit.KindFan
-	})
 }
 
 // ofPart are states told of what is no load: a fuse that is good, a limit that

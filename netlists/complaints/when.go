@@ -343,15 +343,3 @@ func (r *reader) heats(load circuit.BranchID) bool {
 	p := r.c.Branch(load).Part
 	return p != circuit.None && r.c.Part(p).Kind.Heats()
 }
-
-// modeByName reads a verb's form that is a mode's own name where it tells what is
-// spoken of: "firing takes too long", "trips partway through firing".
-func (p *parser) modeByName(t *token) bool {
-	m, err := p.r.c.FindMode(t.text)
-	if err != nil || t.has(isNoun) || !t.has(isVerb) || p.r.l.word(t.text) != nil || len(p.k.words) > 1 && p.prep != modePrep {
-		return false
-	}
-	p.prep = 0
-	p.k.enter(m, one(t))
-	return true
-}

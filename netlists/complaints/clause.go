@@ -1,0 +1,113 @@
+package complaints
+
+import (
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// said is what a clause says of its subjects.
+type said struct {
+	class class
+	key   string
+	words string
+	code  string
+	plain bool   // an adjective
+	of    string // features of what it can only be said of
+	from  span
+}
+
+// trips reports whether it tells that something tripped, or that it did not.
+func (s said) trips() bool { return s.class == isWhole && (s.key == "trips" || s.key == "no_trip") }
+
+// clause is a piece of a sentence between stops.
+type clause struct {
+	id       int
+	from     *clause // which it goes on from
+	next     *clause // which follows it after a comma
+	made     bool    // something was made of it
+	at       [roles]span
+	subjects []*phrase
+	places   []*phrase
+	modes    []circuit.ModeID
+	said     []said
+	when     string
+	rarely   bool // sometimes
+	but      bool // of all that was named before only its own subject is not so
+	rest     bool // everything else
+	others   bool // all others of the kind
+	other    bool // the other one
+	same     bool // as what was spoken of before
+	amount   float64
+	unit     string
+	side     string // above or below
+	takes    bool
+	words    []string
+	not      bool
+	// strange are unknown words where a subject should stand.
+	strange []string
+	butOnly []*phrase // of which only the subject is so
+	after   bool      // the last subject came after what is said: "replaced the fuse"
+	it      bool      // it was spoken of
+	lasting bool
+	// aux is the last word, where it is one like "does"; past says that it was so.
+	aux, past bool
+	ceased    bool
+	every     bool
+	odd       bool // it has words that are not known
+	except    bool
+	verbless  bool // what was denied, or kept on, was not understood
+	theory    bool // what somebody thinks is no evidence
+	will      bool
+	quoted    bool // it is what a display says
+	object    bool // it was done to something else
+	subbed    bool // it has a clause that tells when
+	also      bool // "the clock stopped and the lamp"
+	partly    bool // some of it
+	bare      bool // denied by no verb: "but not the left one"
+	isNot     bool // denied by a verb of being, before which stood
+	before    int  // so many subjects
+	hollow    bool // what was denied is nothing of the machine: "I haven't tried"
+	unsaid    bool // it says as another does that was not understood
+	then      bool // it tells what followed
+}
+
+// enter adds a mode to those that a clause speaks of.
+func (k *clause) enter(m circuit.ModeID, from span) {
+	k.modes = append(k.modes, m)
+	k.at[ofMode].join(from)
+}
+
+// blank is a statement of a clause, with nothing said yet.
+func (k *clause) blank(about About, s *said) Statement {
+	st := Statement{About: about, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, When: k.when,
+		Words: strings.Join(k.words, " "), wording: wording{then: k.then, clause: k.id}}
+	if len(k.modes) > 0 {
+		st.Mode = k.modes[0]
+	}
+	return st
+}
+
+// sideOf is the side on which a temperature is off, empty where it was not said.
+func (k *clause) sideOf(s *said) string {
+	if s.key == "hot" {
+		return "above"
+	}
+	return k.side
+}
+
+// circumstance is a clause that tells when: "when I open the door".
+type circumstance struct {
+	until, after, any bool
+	although          bool // it changes nothing: "even when"
+	only              bool // not otherwise
+	unless            bool // of what is not so, only then; of what is so, not then
+	told              bool // something was said of what it names
+	off               bool
+	when              string
+	phrases           []*phrase
+	words             []string
+	begin             int
+	from              span
+	loose             []string // words that nothing was made of
+}

@@ -1,0 +1,196 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// mode is the mode of a phrase, singled out by what is spoken of: "the upper
+// oven quits on bake".
+func (p *parser) mode(np *phrase) circuit.ModeID {
+	for _, of := range [][]*phrase{slices.Concat(p.k.subjects, p.r.carried), {{}}, p.r.last} {
+		for _, s := range of {
+			with := *np
+			with.where = append(slices.Clone(np.where), s.where...)
+			if m := p.r.mode(&with); m != circuit.None && (len(s.where) > 0 || len(s.nouns) == 0) {
+				return m
+			}
+		}
+	}
+	return circuit.None
+}
+
+// modeByName reads a verb's form that is a mode's own name where it tells what is
+// spoken of: "firing takes too long", "trips partway through firing".
+func (p *parser) modeByName(t *token) bool {
+	m, err := p.r.c.FindMode(t.text)
+	if err != nil || t.has(isNoun) || !t.has(isVerb) || p.r.l.word(t.text) != nil || len(p.k.words) > 1 && p.prep != modePrep {
+		return false
+	}
+	p.prep = 0
+	p.k.enter(m, one(t))
+	return true
+}
+
+// setting reads a mode by a word of its name after "on", "in", "at", or beside
+// what it is of: "on warm", "timed dry".
+func (p *parser) setting(t *token) bool {
+	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own || t.has(filler) || t.has(same) {
+		return false
+	}
+	want := []string{singular(t.text)}
+	subjects := p.k.subjects
+	if len(subjects) == 0 {
+		subjects = p.r.last
+	}
+	for _, s := range subjects {
+		for _, part := range p.r.parts(s, p.r.isLoad) {
+			for _, load := range p.r.machine.loads[part] {
+				if m := p.r.modeNamed(load, want); m != circuit.None {
+					p.prep = 0
+					p.k.enter(m, one(t))
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// mode finds the one mode a phrase names, or that a load it names is used in.
+func (r *reader) mode(p *phrase) circuit.ModeID {
+	if m := r.modeCalled(p); m != circuit.None {
+		return m
+	}
+	for _, n := range p.nouns {
+		for _, w := range r.l.nouns[n].Is { // "by its button"
+			for i, set := range r.machine.modes {
+				if set[w] && len(p.nouns) == 1 && len(p.where) == 0 && len(r.parts(p, r.isLoad)) == 0 {
+					return circuit.ModeID(i)
+				}
+			}
+		}
+	}
+	if parts := r.parts(p, r.isLoad); len(parts) == 1 && (r.c.Part(parts[0]).Kind.Heats() || r.c.Part(parts[0]).Kind == circuit.KindLamp) {
+		return r.modeUsing(r.machine.loads[parts[0]][0])
+	}
+	return circuit.None
+}
+
+// modeCalled finds the one mode that has a phrase's words in its name.
+func (r *reader) modeCalled(p *phrase) circuit.ModeID {
+	want := append(slices.Clone(p.where), r.keywords(p)...)
+	best, least, tie := circuit.ModeID(circuit.None), 0, false
+	for i, set := range r.machine.modes {
+		if len(want) == 0 || slices.ContainsFunc(want, func(w string) bool { return !set[w] }) {
+			continue
+		}
+		switch extra := len(set) - len(want); {
+		case best == circuit.None || extra < least:
+			best, least, tie = circuit.ModeID(i), extra, false
+		case extra == least:
+			tie = true
+		}
+	}
+	if tie {
+		return circuit.None
+	}
+	return best
+}
+
+// modeNamed is the mode that uses a load and has all the words in its name; of
+// several the one with fewest others.
+func (r *reader) modeNamed(load circuit.BranchID, want []string) circuit.ModeID {
+	best := circuit.ModeID(circuit.None)
+	for i, set := range r.machine.modes {
+		uses := slices.ContainsFunc(r.c.Mode(circuit.ModeID(i)).Expect, func(x circuit.Expectation) bool { return x.Load == load })
+		if uses && !slices.ContainsFunc(want, func(w string) bool { return !set[w] }) && (best == circuit.None || len(set) < len(r.machine.modes[best])) {
+			best = circuit.ModeID(i)
+		}
+	}
+	return best
+}
+
+// keywords are a phrase's words as a mode's name may hold them.
+func (r *reader) keywords(p *phrase) []string {
+	var out []string
+	for _, w := range p.words {
+		for _, f := range strings.Fields(w) {
+			f = singular(f)
+			if base, ok := strings.CutSuffix(f, "ing"); ok && !slices.ContainsFunc(r.machine.modes, func(m map[string]bool) bool { return m[f] }) {
+				f = base
+				if slices.ContainsFunc(r.machine.modes, func(m map[string]bool) bool { return m[base+"e"] }) {
+					f = base + "e"
+				}
+			}
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// modeUsing is the mode that should use a load and the fewest others.
+func (r *reader) modeUsing(load circuit.BranchID) circuit.ModeID {
+	best, least := circuit.ModeID(circuit.None), 0
+	for i := range r.c.Modes() {
+		if circuit.ModeID(i) == r.c.OffMode() {
+			continue
+		}
+		on, used := 0, false
+		for _, x := range r.c.Mode(circuit.ModeID(i)).Expect {
+			if x.Share > 0 {
+				on++
+				used = used || x.Load == load
+			}
+		}
+		if used && (best == circuit.None || on < least) {
+			best, least = circuit.ModeID(i), on
+		}
+	}
+	return best
+}
+
+// regionMode is the mode that such a state is told of: off, or the mode that
+// uses the first of what heats there.
+func (r *reader) regionMode(key string, p *phrase) circuit.ModeID {
+	if key == "on" {
+		return circuit.None
+	}
+	if parts := r.parts(p, r.isLoad); len(parts) > 0 {
+		return r.modeUsing(r.machine.loads[parts[0]][0])
+	}
+	return circuit.None
+}
+
+// mainLoads are the heating loads that a mode should use, or all that it uses.
+func (r *reader) mainLoads(m circuit.ModeID) []circuit.BranchID {
+	var heating, rest []circuit.BranchID
+	for _, x := range r.c.Mode(m).Expect {
+		if x.Share <= 0 {
+			continue
+		}
+		if p := r.c.Branch(x.Load).Part; p != circuit.None && r.c.Part(p).Kind.Heats() {
+			heating = append(heating, x.Load)
+			continue
+		}
+		rest = append(rest, x.Load)
+	}
+	if len(heating) > 0 {
+		return heating
+	}
+	return rest
+}
+
+// mainMode is the first mode that should heat something.
+func mainMode(c *circuit.Circuit) circuit.ModeID {
+	for i := range c.Modes() {
+		for _, x := range c.Mode(circuit.ModeID(i)).Expect {
+			if p := c.Branch(x.Load).Part; x.Share > 0 && p != circuit.None && c.Part(p).Kind.Heats() {
+				return circuit.ModeID(i)
+			}
+		}
+	}
+	return 0
+}
