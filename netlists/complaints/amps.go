@@ -47,7 +47,7 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 		if !k.wire && (begin == first || begin < from) {
 			from, to = first, last+1
 		}
-		r.lose(strings.Fields(joined(words[from:to]))...)
+		r.heard.Unknown = append(r.heard.Unknown, strings.Fields(joined(words[from:to]))...)
 	case len(k.means) == 1:
 		r.put(k.means[0].Statements[0])
 	default:

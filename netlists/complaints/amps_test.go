@@ -17,7 +17,7 @@ func TestAmpsAroundAWire(t *testing.T) {
 		"range-electronic | L2 draws 20 A with the left front on":                         "read~lf_surface~amps~cord.L2.out~terminal_block.L2.in~~20",
 		"dryer | draws 3 A on the white wire w27 in timed dry":                            "read~timed_dry~amps~door_switch.com~tb_n~~3",
 		"range-electronic | broil element pulls 0 amps":                                   "read~broil~amps~broil_out~broil_1~~0",
-		"range-electronic | bake element draws 10.5 amps in bake, broil pulls none":       "read~bake~amps~bake_out~bake_1~~10.5; not none pulls broil",
+		"range-electronic | bake element draws 10.5 amps in bake, broil pulls none":       "read~bake~amps~bake_out~bake_1~~10.5; not broil pulls none",
 		"range-electronic | clamp on the broil element shows no amps, bake fine":          "read~broil~amps~broil_out~broil_1~~0; load~bake~bake_element~normal",
 		"dryer | motor draws 17 amps in start":                                            "read~start~amps~motor_2~motor_protector.1~~17",
 		"oven-230 | amp clamp on the neutral shows 9 amps":                                "? w05 (Light only); ? w05 (Top and bottom heat)",

@@ -26,6 +26,7 @@ type clause struct {
 	from     *clause // which it goes on from
 	next     *clause // which follows it after a comma
 	made     bool    // something was made of it
+	lost     bool    // it has a word that is not known
 	at       [roles]span
 	subjects []*phrase
 	places   []*phrase

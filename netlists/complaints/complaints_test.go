@@ -332,16 +332,16 @@ func TestUnknownWordsCostWhatIsSaidOfThem(t *testing.T) {
 		"the broiler and the xylophone are dead":          "dead broil_element; not xylophone",
 		"the xylophone is dead, bake fine":                "normal bake_element; not xylophone dead",
 		"bake works, the xylophone does not":              "normal bake_element; not xylophone doesnt",
-		"the broiler has a hot xylophone":                 "not hot xylophone broiler",
+		"the broiler has a hot xylophone":                 "not broiler hot xylophone",
 		"the broiler is honestly dead":                    "dead broil_element; not honestly",
 		"my xylophone swears the broiler is dead":         "dead broil_element; not xylophone swears",
 		"the broiler is dead when I play the xylophone":   "dead broil_element; not play xylophone",
 		"the broiler works when I play the xylophone":     "? normal; not play xylophone",
 		"the xylophone burner is dead":                    "? dead; not xylophone",
-		"the broiler won't xylophone and won't heat":      "dead broil_element; not xylophone broiler wont",
-		"the broiler doesn't xylophone, bake won't heat":  "dead bake_element; not xylophone broiler doesnt",
-		"the broiler xylophones and bake is fine":         "normal bake_element; not xylophones broiler",
-		"the xylophone on the broiler is dead, bake fine": "normal bake_element; not xylophone on broiler dead",
+		"the broiler won't xylophone and won't heat":      "dead broil_element; not wont xylophone",
+		"the broiler doesn't xylophone, bake won't heat":  "dead bake_element; not broiler doesnt xylophone",
+		"the broiler xylophones and bake is fine":         "normal bake_element; not broiler xylophones",
+		"the xylophone on the broiler is dead, bake fine": "normal bake_element; not xylophone broiler dead",
 	} {
 		if got := meaning(c, complaints.English().Listener(c).Read(said)); got != want {
 			t.Errorf("%q: %q, not %q", said, got, want)

@@ -14,7 +14,7 @@ func (p *parser) finish(comma bool) {
 		r.last = k.subjects
 		return
 	}
-	if k.quoted && len(r.heard.Unknown) > p.lost {
+	if k.quoted && k.lost {
 		k.said = nil // "says pre-heat for ever"
 	}
 	if len(k.said) == 0 {
@@ -24,7 +24,7 @@ func (p *parser) finish(comma bool) {
 	}
 	if len(k.said) == 0 {
 		if k.not || k.unsaid {
-			if r.withhold(k, p.lost); k.verbless && len(k.subjects) > 0 {
+			if r.withheld = true; k.verbless && len(k.subjects) > 0 {
 				r.last = k.subjects
 			}
 		} else if !k.same {
@@ -68,19 +68,18 @@ func (p *parser) finish(comma bool) {
 		}
 	}
 	if p.number && p.pending >= leastVolts && !slices.ContainsFunc(k.said, func(s said) bool { return s.class != isState || s.key != "normal" && s.key != "hot" }) {
-		r.withhold(k, p.lost) // "both ends hot with 120"
+		r.withheld = true // "both ends hot with 120"
 		return
 	}
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
-		r.lose(k.words...)
 		return
 	}
-	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 && len(r.heard.Unknown) > p.lost {
+	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 && k.lost {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool {
 			return s.class == isState || (s.class == isWhole || s.class == isSeen) && !warns[s.key] || s.key == "replaced" && len(k.subjects)+len(k.places) == 0
 		})
 		if len(k.said) < n {
-			r.withhold(k, p.lost)
+			r.withheld = true
 		}
 	}
 	made := len(r.heard.Statements) + len(r.heard.Questions)
@@ -129,24 +128,6 @@ func (r *reader) within(subjects []*phrase, p *phrase) bool {
 
 // warns tells what is never withheld: it may hurt somebody.
 var warns = map[string]bool{"shock": true, "smell": true, "noise": true}
-
-// withhold makes nothing of a clause of which a word was not understood, and
-// tells it word by word.
-func (r *reader) withhold(k *clause, lost int) {
-	told := slices.Clone(r.heard.Unknown[lost:])
-	for _, w := range k.words {
-		if !slices.Contains(told, w) && !r.l.isSmall(w) {
-			r.lose(w)
-		}
-	}
-	r.withheld = true
-}
-
-// isSmall reports whether a word tells nothing by itself.
-func (l *Language) isSmall(w string) bool {
-	p := l.word(w)
-	return l.skip[w] || p != nil && !slices.ContainsFunc(p.senses, func(s sense) bool { return s.class > placePrep || s.class == not })
-}
 
 // implied is what a clause says without a word for it: "no oven", "but the
 // broiler does", "takes 40 minutes", "the second is the same".
@@ -229,12 +210,9 @@ func (r *reader) wait(k *clause, comma bool) {
 		return
 	}
 	if k.subbed && len(k.words) > 1 && len(k.subjects)+len(k.places) == 0 {
-		r.withhold(k, len(r.heard.Unknown)) // "only when I use it"
+		r.withheld = true // "only when I use it"
 	}
 	r.carriedMode, r.carriedAt = k.modes, k.at
-	for _, p := range slices.Concat(k.subjects, k.places) {
-		r.lose(p.words...)
-	}
 	if len(k.subjects) > 0 {
 		r.last = k.subjects
 	}

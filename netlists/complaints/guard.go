@@ -108,8 +108,10 @@ const (
 func (r *reader) weigh(t *token) weight {
 	sub, _ := t.of(isSub)
 	switch {
-	case t.unknown && r.when.has(t.at):
+	case r.when.has(t.at) && (t.unknown || t.has(not)):
 		return within
+	case t.code:
+		return speaks
 	case t.empty(), t.unknown, t.has(things), t.has(isNumber) && !t.has(isUnit):
 		return weightless
 	case t.has(not) && t.has(all): // "nothing"
@@ -179,18 +181,16 @@ func (r *reader) guard(tokens []token) {
 			continue
 		}
 		of, w := r.bears(r.of[i], t)
-		if w == weightless || t.has(isUnit) && timed {
+		if t.has(isUnit) && timed {
 			continue
 		}
 		one := doubt{t.text, w}
 		doubts[of] = append(doubts[of], one)
-		if r.when.has(i) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.clause == of && r.takes(one, &s) }) {
-			continue // "trips when I turn on a burner"
-		}
-		for _, word := range strings.Fields(t.text) {
-			if !r.l.isSmall(word) && !r.told(word) {
-				r.lose(word)
-			}
+		// "trips when I turn on a burner", "only glows a little" lack nothing.
+		harmless := w == weightless || w == limits || r.when.has(i) && !t.has(isWhere)
+		if t.unknown || !r.clauses[r.of[i]].made && !t.small() || !harmless ||
+			slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.clause == of && r.takes(one, &s) }) {
+			r.heard.Unknown = append(r.heard.Unknown, t.text)
 		}
 	}
 	for of := range r.clauses {
@@ -216,11 +216,6 @@ func (r *reader) bears(clause int, t *token) (int, weight) {
 		}
 	}
 	return k.id, w
-}
-
-// told reports whether a word is among those that nothing was made of.
-func (r *reader) told(word string) bool {
-	return slices.ContainsFunc(r.heard.Unknown, func(u string) bool { return slices.Contains(strings.Fields(u), word) })
 }
 
 // takes reports whether a word takes a statement back. Of what works it may have been

@@ -11,17 +11,17 @@ import (
 // take back stays, and the word is told.
 func TestWordsOfWeightAreAccountedFor(t *testing.T) {
 	for said, want := range map[string]string{
-		"range-electronic | bake works but only the first hour":         "? normal; not first hour",
-		"range-electronic | oven heats except on convection":            "? normal; not convection",
-		"range-electronic | burners dead except on high":                "? dead",
+		"range-electronic | bake works but only the first hour":         "? normal; not only first hour",
+		"range-electronic | oven heats except on convection":            "? normal; not except convection",
+		"range-electronic | burners dead except on high":                "? dead; not except",
 		"range-electronic | broiler works, but not always":              "? normal; not not",
-		"dryer | heats on high but not on low":                          "? normal; not not low on",
-		"oven-double | upper oven takes forever unless the lower is on": "not unless the lower is on; slow@upper_bake",
+		"dryer | heats on high but not on low":                          "? normal; not not low",
+		"oven-double | upper oven takes forever unless the lower is on": "not unless lower; slow@upper_bake",
 		"range-electronic | left front only glows a little":             "weak lf_element",
 		"range-electronic | bake works ten minutes, then it quits":      "quits bake_element",
 		"range-electronic | everything on top works":                    "normal lf_element; normal lr_element; normal rf_element; normal rr_element",
-		"range-electronic | breaker trips on bake, never on broil":      "not never on broil; trips@bake",
-		"range-electronic | the burners I haven't tried":                "not burners havent tried",
+		"range-electronic | breaker trips on bake, never on broil":      "not never broil; trips@bake",
+		"range-electronic | the burners I haven't tried":                "not burners havent",
 		"water-heater | upper gets 240, lower gets nothing":             "dead lower_element; not upper",
 	} {
 		machine, sentence, _ := strings.Cut(said, " | ")

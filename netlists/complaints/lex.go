@@ -46,6 +46,13 @@ func (t *token) empty() bool {
 	return t.has(filler) && !slices.ContainsFunc(t.senses, func(s sense) bool { return s.class != filler && s.class != article })
 }
 
+// small reports whether a token tells nothing by itself.
+func (t *token) small() bool {
+	return !t.unknown && !slices.ContainsFunc(t.senses, func(s sense) bool {
+		return s.class > placePrep && s.class != isStanding && s.class != isSide || s.class == not
+	})
+}
+
 var codeWord = regexp.MustCompile(`^([a-z]{1,3}-?[0-9]{1,4}[a-z]?|[a-z][0-9][a-z][0-9])$`)
 
 // raw is a word or a mark of a sentence.

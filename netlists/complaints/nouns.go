@@ -108,8 +108,7 @@ func (p *parser) closePhrase() {
 	}
 	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
 	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
-		p.r.lose(np.words...) // "never heated right"
-		return
+		return // "never heated right"
 	}
 	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
@@ -238,7 +237,6 @@ func (p *parser) placed(np *phrase, prep class) {
 		return // "two burners are out on the right"
 	}
 	if plain && !seen && !dead { // "on the left"
-		p.r.lose(np.words...)
 		return
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].key == "trips" && p.r.opens(np) {

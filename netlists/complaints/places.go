@@ -18,8 +18,7 @@ func (r *reader) whole(k *clause, s *said) {
 		return
 	}
 	st := k.blank(OfWhole, s)
-	if denied, ok := strings.CutPrefix(s.key, "not:"); ok {
-		r.lose("not " + denied)
+	if strings.HasPrefix(s.key, "not:") {
 		return
 	}
 	// "lights dim" of a machine's own lamp is a state of that lamp.
@@ -70,15 +69,14 @@ func (r *reader) opens(p *phrase) bool {
 func (r *reader) seen(k *clause, s *said) {
 	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
 	if (k.object || len(k.strange) > 0 && len(k.subjects) == 0) && s.key != "smell" && s.key != "noise" {
-		r.lose(strings.Fields(s.words)...) // "melted a dish"
-		return
+		return // "melted a dish"
 	}
 	if slices.Contains(ofMatter, s.key) && (k.rest || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint })) {
-		r.withhold(k, len(r.heard.Unknown)) // "the oven scorches the bread"
+		r.withheld = true // "the oven scorches the bread"
 		return
 	}
 	if slices.Contains(ofMatter, s.key) && r.thing && !slices.ContainsFunc(places, func(p *phrase) bool { return len(p.nouns) > 0 }) {
-		r.withhold(k, len(r.heard.Unknown)) // "the pizza is burnt on top"
+		r.withheld = true // "the pizza is burnt on top"
 		return
 	}
 	if len(places) == 0 && len(k.subjects) == 0 {
@@ -95,8 +93,7 @@ func (r *reader) seen(k *clause, s *said) {
 		if len(p.nouns) > 0 || p.own || len(r.parts(p, r.isLoad)) == 1 || len(k.subjects) > 0 && p == k.subjects[0] {
 			return false
 		}
-		r.lose(p.words...) // "at the back"
-		return true
+		return true // "at the back"
 	})
 	if len(places) == 0 {
 		r.put(k.blank(OfPlace, s))
@@ -134,7 +131,6 @@ func (r *reader) seen(k *clause, s *said) {
 		}
 		parts = r.likeliest(p, r.clicking(s.key, parts))
 		if len(parts) == 0 {
-			r.lose(p.words...)
 			r.put(k.blank(OfPlace, s))
 			continue
 		}
@@ -188,7 +184,7 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	if s.key == "works_again" && len(r.heard.Statements)+len(r.heard.Questions) == 0 {
-		r.withhold(k, len(r.heard.Unknown)) // nothing was said to have failed
+		r.withheld = true // nothing was said to have failed
 		return
 	}
 	if came[s.key] != nil {
@@ -216,8 +212,7 @@ func (r *reader) history(k *clause, s *said) {
 		places = r.last
 	}
 	if len(places) == 0 && ofPlace[s.key] {
-		r.lose(strings.Fields(s.words)...) // "squeaks real bad"
-		return
+		return // "squeaks real bad"
 	}
 	if len(places) == 0 || popped {
 		st := k.blank(OfHistory, s)
@@ -325,7 +320,6 @@ func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Sta
 	r.means(p)
 	switch {
 	case n == 0:
-		r.lose(p.words...)
 	case k.other && n > 1 && r.asks(n, label): // "one is dead, the other works": which was asked
 	case n == 1 || (p.all || r.region(p)) && !p.odd:
 		for i := range n {

@@ -10,6 +10,7 @@ import (
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
 	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.About != OfHistory }) {
+		p.r.used.add(t.at)
 		return true // "dead. Nothing."
 	}
 	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
@@ -38,7 +39,6 @@ func (p *parser) stands(t *token) bool {
 	s, _ := t.of(isStanding)
 	p.closePhrase()
 	if len(p.k.subjects) == 0 && (t.text == p.r.l.gone || len(p.k.places) > 0) {
-		p.r.lose(t.text)
 		return true // "then it was gone", "trips in bake, with the burners no"
 	}
 	if len(p.k.said) > 0 {
@@ -71,7 +71,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		p.k.words, p.neg, n = []string{t.text}, neg, 0
 	}
 	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0 && !p.linked) {
-		p.r.lose(t.text) // what a display says of itself, "smells like hot plastic"
+		p.k.lost = true // what a display says of itself, "smells like hot plastic"
 		return true
 	}
 	if c == isSeen && p.odd && len(p.k.strange) == 1 && slices.Contains([]string{"sparks", "noise", "smell"}, key) {
@@ -249,8 +249,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			key = "weak"
 		}
 		if key == "" {
-			p.neg = false
-			p.r.lose("not", t.text)
+			p.neg, k.at[pending] = false, span{}
 			return true
 		}
 		return p.put(isState, key, t, of)

@@ -62,18 +62,7 @@ func (r *reader) read(tokens []token) {
 		r.of[i] = p.k.id
 	}
 	p.end(false)
-	r.dropCarried()
 }
-
-func (r *reader) dropCarried() {
-	for _, p := range r.carried {
-		r.lose(p.words...)
-	}
-	r.carried, r.carriedMode = nil, nil
-}
-
-// lose puts down words that nothing was made of.
-func (r *reader) lose(words ...string) { r.heard.Unknown = append(r.heard.Unknown, words...) }
 
 // parser walks the tokens of a sentence.
 type parser struct {
@@ -100,7 +89,6 @@ type parser struct {
 	only      bool
 	afterIt   bool // the word before is "it"
 	just      bool // the word before said something: "a dead panel"
-	lost      int  // how many words were lost before the clause
 	no        bool // it was denied by a word that goes with nouns
 	article   bool // the word before is one
 	described bool // the word before stands between an article and its noun
@@ -119,7 +107,7 @@ func (p *parser) end(comma bool) {
 		p.finish(comma)
 	}
 	was := p.k
-	if *p = (parser{r: p.r, k: p.r.clause(was), lost: len(p.r.heard.Unknown)}); comma {
+	if *p = (parser{r: p.r, k: p.r.clause(was)}); comma {
 		was.next = p.k
 	}
 }
@@ -128,7 +116,7 @@ func (p *parser) end(comma bool) {
 func (p *parser) next() {
 	p.finish(false)
 	was := p.k.at[pending] // of what comes
-	p.k, p.lost = p.r.clause(p.k), len(p.r.heard.Unknown)
+	p.k = p.r.clause(p.k)
 	p.k.at[pending] = was
 }
 
@@ -162,7 +150,6 @@ func (p *parser) take(t *token, rest []token) {
 	k := p.k
 	k.words = append(k.words, t.text)
 	if p.inThing && (t.has(isState) || t.has(isSeen)) && !t.has(isVerb) {
-		p.r.lose(t.text)
 		return
 	}
 	if np := p.np; np != nil && p.prep != 0 && np.own && len(np.nouns) == 0 && t.has(isState) && !t.has(isVerb) && np.words[len(np.words)-1] == k.words[len(k.words)-2] {
@@ -220,8 +207,8 @@ func (p *parser) take(t *token, rest []token) {
 	case t.code:
 		prep := p.prep
 		if p.closePhrase(); p.neg || prep != 0 && p.r.isPole(t.text) {
-			p.neg, p.prep = false, 0
-			p.r.lose(t.text) // "no S1 any more", "the lug on L2"
+			p.r.used.join(k.at[pending])
+			p.neg, p.prep, k.at[pending] = false, 0, span{} // "no S1 any more", "the lug on L2"
 			break
 		}
 		p.code(t)
@@ -230,8 +217,7 @@ func (p *parser) take(t *token, rest []token) {
 	case t.has(modePrep) && t.has(isVerb) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isMode)):
 		p.small(t, rest) // "para hornear"
 	case t.has(isMode) && p.joined && p.prep == 0 && len(k.said) == 0 && len(k.subjects) > 0:
-		p.r.lose(t.text) // "grill and top and bottom heat work"
-		k.odd = true
+		k.odd = true // "grill and top and bottom heat work"
 	case t.has(isMode):
 		p.closePhrase()
 		s, _ := t.of(isMode)
@@ -271,16 +257,15 @@ func (p *parser) unknown(t *token) {
 		p.next() // "it heats and the towels are white"
 	}
 	k := p.k
+	k.lost = k.lost || t.unknown
 	p.r.thing = p.r.thing || t.has(things)
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
 	if n := len(k.said); p.described && n > 0 { // "has a hot spot"
-		p.r.lose(strings.Fields(k.said[n-1].words)...)
 		k.said = k.said[:n-1]
 	}
 	switch {
 	case t.unknown && strings.HasSuffix(t.text, p.r.l.manner): // how it does so
-		p.loseWord(t)
 		return
 	case p.prep != 0 && p.np == nil:
 		if p.head != nil {
@@ -291,7 +276,6 @@ func (p *parser) unknown(t *token) {
 			p.r.when.add(t.at)
 		}
 		p.inThing = p.with
-		p.loseWord(t)
 		return
 	case p.np != nil && len(p.np.nouns) == 0 && t.has(things):
 		p.np = nil // "a big pot"
@@ -302,7 +286,6 @@ func (p *parser) unknown(t *token) {
 	p.odd, p.joined = p.prep == 0, false
 	if p.prep != 0 {
 		p.prep = 0
-		p.loseWord(t)
 		return
 	}
 	k.odd = true
@@ -312,15 +295,6 @@ func (p *parser) unknown(t *token) {
 	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 {
 		k.strange = append(k.strange, t.text) // "melted a dish"
 		k.object = true
-	}
-	p.loseWord(t)
-}
-
-// loseWord puts down a word that is not known; a thing that tells nothing of
-// the machine is known for what it is.
-func (p *parser) loseWord(t *token) {
-	if t.unknown {
-		p.r.lose(t.text)
 	}
 }
 

@@ -129,7 +129,6 @@ func (p *parser) small(t *token, rest []token) {
 		p.where(t)
 	default:
 		p.closePhrase()
-		p.r.lose(t.text)
 	}
 }
 

@@ -22,8 +22,7 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	if len(k.strange) > 0 && len(k.subjects) == 0 && !k.rest {
-		r.lose(strings.Fields(s.words)...) // it is said of something unknown
-		return
+		return // it is said of something unknown
 	}
 	key := r.shade(k, s.key)
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
@@ -42,7 +41,6 @@ func (r *reader) state(k *clause, s *said) {
 		st := k.blank(OfWhole, s)
 		st.What = "rest_" + key
 		if r.l.say[st.What] == "" {
-			r.lose(k.words...)
 			return
 		}
 		r.put(st)
@@ -215,7 +213,6 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	if len(parts) == 0 {
-		r.lose(p.words...)
 		return
 	}
 	if r.c.Part(parts[0]).Kind == circuit.KindRelay && (key == "on" || key == "full") {
@@ -245,17 +242,14 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	if p.own && slices.ContainsFunc(p.where, func(w string) bool { return !r.singlesOut(w) }) {
-		r.lose(p.words...) // the machine's word for something else
-		r.withheld = true
+		r.withheld = true // the machine's word for something else
 		return
 	}
 	if (key == "hot" || key == "off_by") && r.turns(loads) {
-		r.lose(strings.Fields(s.words)...) // a motor that gets hot does not get too much
-		return
+		return // a motor that gets hot does not get too much
 	}
 	if key == "pushed" && r.heats(loads[0]) {
-		r.lose(strings.Fields(s.words)...) // what heats is not helped by hand
-		return
+		return // what heats is not helped by hand
 	}
 	if last := r.lastPart(p, parts); last != circuit.None {
 		loads = r.machine.loads[last] // "the broiler ... the element"

@@ -49,7 +49,7 @@ func (p *parser) takeSub(t *token) {
 	s := p.sub
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
 	s.from.add(t.at)
-	if p.r.when.add(t.at); s.although {
+	if p.r.when.add(t.at); s.although && !t.has(not) && !t.unknown {
 		p.r.used.add(t.at) // "even when the glass is cold"
 	}
 	circum, isC := t.of(isCircum)
@@ -128,8 +128,7 @@ func (p *parser) closeSub() {
 	if s.unless && !p.k.not {
 		s.loose = s.words
 	}
-	if r := p.r; len(s.loose) > 0 {
-		r.lose(s.loose...)
+	if len(s.loose) > 0 {
 		return
 	}
 	when := s.when
@@ -169,15 +168,7 @@ func (p *parser) closeSub() {
 		}
 	}
 	if s.only && len(p.k.modes) == 0 && when == "" {
-		p.r.lose(s.words...)
 		return
-	}
-	if len(p.k.modes) == 0 && s.any && when == "" {
-		for _, np := range s.phrases {
-			if len(np.where) > 0 && !p.r.region(np) || len(p.r.parts(np, anyPart)) == 0 {
-				p.r.lose(np.words...)
-			}
-		}
 	}
 }
 

@@ -142,9 +142,6 @@ func (in *Listener) Read(sentence string) Heard {
 		}
 	}
 	r.read(tokens)
-	if r.done != nil {
-		r.lose(r.done.words)
-	}
 	r.now, r.saying = span{}, nil
 	r.settle()
 	r.answer()
