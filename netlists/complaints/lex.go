@@ -48,9 +48,9 @@ func (t *token) empty() bool {
 
 // small reports whether a token tells nothing by itself.
 func (t *token) small() bool {
-	return !t.unknown && !slices.ContainsFunc(t.senses, func(s sense) bool {
-		return s.class > placePrep && s.class != isStanding && s.class != isSide || s.class == not
-	})
+	return !t.unknown && !t.has(not) && (t.has(filler) || !slices.ContainsFunc(t.senses, func(s sense) bool {
+		return s.class > offMode && s.class != isStanding && s.class != isSide && s.class != isSub
+	}))
 }
 
 var codeWord = regexp.MustCompile(`^([a-z]{1,3}-?[0-9]{1,4}[a-z]?|[a-z][0-9][a-z][0-9])$`)

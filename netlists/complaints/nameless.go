@@ -86,7 +86,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
 	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
 	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
-	if nothing && len(r.last) > 0 && !inMode && (r.replaced || r.region(r.last[0])) { // "changed the bulb, still nothing"
+	if nothing && len(r.last) > 0 && len(r.parts(r.last[0], r.isLoad)) > 0 && !inMode && (r.replaced || r.region(r.last[0])) { // "changed the bulb, still nothing"
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}

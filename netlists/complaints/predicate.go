@@ -54,7 +54,7 @@ func (p *parser) stands(t *token) bool {
 	case p.lasting && key == "normal":
 		key = "on"
 	}
-	p.put(isState, key, t, "")
+	p.put(isState, key, t, p.r.l.saidOf(t))
 	return true
 }
 
