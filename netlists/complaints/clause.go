@@ -68,7 +68,6 @@ type clause struct {
 	bare      bool // denied by no verb: "but not the left one"
 	isNot     bool // denied by a verb of being, before which stood
 	before    int  // so many subjects
-	hollow    bool // what was denied is nothing of the machine: "I haven't tried"
 	unsaid    bool // it says as another does that was not understood
 	then      bool // it tells what followed
 }
@@ -110,5 +109,5 @@ type circumstance struct {
 	words             []string
 	begin             int
 	from              span
-	loose             []string // words that nothing was made of
+	loose             bool // nothing was made of a word in it
 }

@@ -136,7 +136,7 @@ func (p *parser) implied() (key, of string) {
 	named := len(k.subjects) > 0
 	k.unsaid = p.r.withheld && (k.aux || k.same) || k.isNot && len(k.subjects) > k.before
 	switch {
-	case k.unsaid, k.verbless, k.hollow: // "broil is", of nothing understood; "it isn't the element"
+	case k.unsaid, k.verbless: // "broil is", of nothing understood; "it isn't the element"
 		return "", ""
 	case k.rarely && len(k.strange) == 0:
 		return "intermittent", ""

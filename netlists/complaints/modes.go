@@ -81,13 +81,19 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 
 // modeCalled finds the one mode that has a phrase's words in its name.
 func (r *reader) modeCalled(p *phrase) circuit.ModeID {
-	want := append(slices.Clone(p.where), r.keywords(p)...)
+	return r.modeNamed(circuit.None, append(slices.Clone(p.where), r.keywords(p)...))
+}
+
+// modeNamed is the mode that uses a load, or any, and has all the words in its name; of
+// several the one with fewest others, None where two have as few.
+func (r *reader) modeNamed(load circuit.BranchID, want []string) circuit.ModeID {
 	best, least, tie := circuit.ModeID(circuit.None), 0, false
 	for i, set := range r.machine.modes {
-		if len(want) == 0 || slices.ContainsFunc(want, func(w string) bool { return !set[w] }) {
+		uses := load == circuit.None || slices.ContainsFunc(r.c.Mode(circuit.ModeID(i)).Expect, func(x circuit.Expectation) bool { return x.Load == load })
+		if !uses || len(want) == 0 || slices.ContainsFunc(want, func(w string) bool { return !set[w] }) {
 			continue
 		}
-		switch extra := len(set) - len(want); {
+		switch extra := len(set); {
 		case best == circuit.None || extra < least:
 			best, least, tie = circuit.ModeID(i), extra, false
 		case extra == least:
@@ -96,19 +102,6 @@ func (r *reader) modeCalled(p *phrase) circuit.ModeID {
 	}
 	if tie {
 		return circuit.None
-	}
-	return best
-}
-
-// modeNamed is the mode that uses a load and has all the words in its name; of
-// several the one with fewest others.
-func (r *reader) modeNamed(load circuit.BranchID, want []string) circuit.ModeID {
-	best := circuit.ModeID(circuit.None)
-	for i, set := range r.machine.modes {
-		uses := slices.ContainsFunc(r.c.Mode(circuit.ModeID(i)).Expect, func(x circuit.Expectation) bool { return x.Load == load })
-		if uses && !slices.ContainsFunc(want, func(w string) bool { return !set[w] }) && (best == circuit.None || len(set) < len(r.machine.modes[best])) {
-			best = circuit.ModeID(i)
-		}
 	}
 	return best
 }

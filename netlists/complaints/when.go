@@ -62,13 +62,13 @@ func (p *parser) takeSub(t *token) {
 		p.k.enter(mode, s.from)
 	case t.has(not):
 		p.closeSubPhrase()
-		s.any, s.loose = true, append(s.loose, t.text) // "when the drum does not move"
+		s.any, s.loose = true, true // "when the drum does not move"
 	case t.has(things):
 		p.closeSubPhrase()
 		s.any = true
 	case t.unknown:
 		p.closeSubPhrase()
-		s.any, s.loose = true, append(s.loose, t.text)
+		s.any, s.loose = true, true
 	case t.has(isMode):
 		m, _ := t.of(isMode)
 		s.any = true
@@ -125,10 +125,7 @@ func (p *parser) closeSub() {
 	p.closeSubPhrase()
 	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
-	if s.unless && !p.k.not {
-		s.loose = s.words
-	}
-	if len(s.loose) > 0 {
+	if s.loose || s.unless && !p.k.not {
 		return
 	}
 	when := s.when
