@@ -74,13 +74,19 @@ func (p *parser) finish(comma bool) {
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
 		return
 	}
-	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 && k.lost {
+	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 { // it is said of something unknown
 		k.said = slices.DeleteFunc(k.said, func(s said) bool {
-			return s.class == isState || (s.class == isWhole || s.class == isSeen) && !warns[s.key] || s.key == "replaced" && len(k.subjects)+len(k.places) == 0
+			switch {
+			case warns[s.key]:
+				return false
+			case s.class == isState:
+				return k.lost || !k.rest && s.key != "slow" && s.key != "off_by" // "the cakes take ages"
+			case s.class == isSeen:
+				return true // "melted a dish"
+			}
+			return k.lost && (s.class == isWhole || s.key == "replaced" && len(k.places) == 0)
 		})
-		if len(k.said) < n {
-			r.withheld = true
-		}
+		r.withheld = len(k.said) < n
 	}
 	made := len(r.heard.Statements) + len(r.heard.Questions)
 	for i := range k.said {

@@ -68,7 +68,7 @@ func (r *reader) opens(p *phrase) bool {
 // seen puts down what was seen, heard or smelt, at each place named.
 func (r *reader) seen(k *clause, s *said) {
 	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
-	if (k.object || len(k.strange) > 0 && len(k.subjects) == 0) && s.key != "smell" && s.key != "noise" {
+	if k.object && !warns[s.key] {
 		return // "melted a dish"
 	}
 	if slices.Contains(ofMatter, s.key) && (k.rest || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint })) {

@@ -21,9 +21,6 @@ func (r *reader) state(k *clause, s *said) {
 		r.put(st)
 		return
 	}
-	if len(k.strange) > 0 && len(k.subjects) == 0 && !k.rest {
-		return // it is said of something unknown
-	}
 	key := r.shade(k, s.key)
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
