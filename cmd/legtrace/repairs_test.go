@@ -38,9 +38,9 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 68
-	repairsListed = 68
-	repairsHalf   = 55
+	repairsSaid   = 69
+	repairsListed = 69
+	repairsHalf   = 56
 	repairsFirst  = 51
 )
 

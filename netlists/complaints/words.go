@@ -3,9 +3,11 @@
 //
 // [English] and [Spanish] are tables of the trade's words; a [Listener] makes of
 // a sentence [Statement] values about a machine's own loads, parts and
-// modes. What could mean several things is asked ([Question]), what was not
-// understood is returned word by word, and a slip of the pen that was read as
-// another word is told. Nothing is guessed in silence.
+// modes. What could mean several things is asked ([Question]), and a slip of the pen
+// that was read as another word is told. Each statement says which words it was made
+// of, and a guard accounts for the others: what may take a statement back, as a
+// denial, "only" or a condition, turns it into a question; the rest is returned word
+// by word. Nothing is guessed in silence.
 package complaints
 
 import (
