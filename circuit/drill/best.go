@@ -237,6 +237,12 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 	do := Move{Verb: Read, Mode: t.Mode, Function: t.Probes.Function, P: t.Probes.P, Q: t.Probes.Q}
 	if t.Trial {
 		do = Move{Verb: Try, Mode: t.Mode}
+	} else if t.Probes.Function == meter.Amps {
+		wire, err := p.s.d.c.WireBetween(t.Probes.P, t.Probes.Q)
+		if err != nil {
+			return err
+		}
+		do.Wires = []circuit.WireID{p.s.d.c.Branch(wire).Wire}
 	}
 	at := t.At
 	if at == circuit.None {

@@ -30,15 +30,17 @@ func (s *Session) read(m Move, step *Step) error {
 	if step.Foretold, err = s.foretold(m); err != nil {
 		return err
 	}
+	test := suspect.Test{Probes: meter.Probes{Function: m.Function, P: m.P, Q: m.Q}, Mode: s.mode, Live: s.On()}
 	if m.Function == meter.Amps {
+		w := s.d.c.Wire(m.Wires[0])
+		test.Probes.P, test.Probes.Q = w.From, w.To
 		step.Minutes = s.reach(s.nearer(m.Wires[0]))
 		step.Said = append([]string{r.String()}, step.Foretold.words()...)
-		return nil
+	} else {
+		step.Minutes, _ = s.progress.Minutes(s.d.c, test)
+		s.progress.Did(s.d.c, test)
+		step.Said = append([]string{s.say(r, o)}, step.Foretold.words()...)
 	}
-	test := suspect.Test{Probes: meter.Probes{Function: m.Function, P: m.P, Q: m.Q}, Mode: s.mode, Live: s.On()}
-	step.Minutes, _ = s.progress.Minutes(s.d.c, test)
-	s.progress.Did(s.d.c, test)
-	step.Said = append([]string{s.say(r, o)}, step.Foretold.words()...)
 	if s.On() == m.Function.Live() && (!s.On() || len(s.lifted) == 0) {
 		step.Evidence = []suspect.Evidence{{Reading: &suspect.Observation{Probes: test.Probes, Mode: s.mode, Lift: s.Lifted(),
 			Value: r.Value, OL: r.OL, Unsteady: r.Unsteady}}}

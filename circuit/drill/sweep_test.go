@@ -38,6 +38,17 @@ func TestBestPlanEndsOnEveryMachine(t *testing.T) {
 	}
 }
 
+// A listed point may be a wire to clamp; what the clamp shows is learnt from.
+func TestBestPlanClampsAWire(t *testing.T) {
+	for faults := 1; faults <= 2; faults++ {
+		d, err := drill.New(context.Background(), machine(t, "kiln"), drill.Options{Level: drill.Master, Faults: faults, Number: 5})
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkBest(t, "kiln", d)
+	}
+}
+
 func TestBestPlanEndsOnRandomMachines(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		c, problems := circuit.Build(circuittest.Random(rt, circuittest.Options{}))
