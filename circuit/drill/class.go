@@ -20,14 +20,26 @@ type Task struct {
 
 // Drill makes the task's drill.
 func (t *Task) Drill(ctx context.Context) (*Drill, error) {
-	d, err := With(t.Circuit, t.Options, t.Faults)
-	if len(t.Faults) == 0 {
-		d, err = New(ctx, t.Circuit, t.Options)
-	}
+	d, err := t.drill(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("drill %q: %w", t.Name, err)
 	}
 	return d, nil
+}
+
+func (t *Task) drill(ctx context.Context) (*Drill, error) {
+	if len(t.Faults) > 0 {
+		return With(t.Circuit, t.Options, t.Faults)
+	}
+	return New(ctx, t.Circuit, t.Options)
+}
+
+// within is [Within] of what is done with a task.
+func (t *Task) within(ctx context.Context, patience int, do func(context.Context) error) error {
+	if err := Within(ctx, patience, do); err != nil {
+		return fmt.Errorf("drill %q: %w", t.Name, err)
+	}
+	return nil
 }
 
 // Key is what a teacher knows of a task: its drill, and how the best plan goes.
@@ -38,19 +50,25 @@ type Key struct {
 	Moves []string
 }
 
-// Keys works out the key of each task.
-func Keys(ctx context.Context, tasks []Task) ([]Key, error) {
+// Keys works out the key of each task, within so many thousand solutions for each.
+func Keys(ctx context.Context, tasks []Task, patience int) ([]Key, error) {
 	var out []Key
 	for _, t := range tasks {
-		d, err := t.Drill(ctx)
+		err := t.within(ctx, patience, func(ctx context.Context) error {
+			d, err := t.drill(ctx)
+			if err != nil {
+				return err
+			}
+			best, err := d.Best(ctx)
+			if err != nil {
+				return err
+			}
+			out = append(out, Key{t, d, best.Figures(), best.told()})
+			return nil
+		})
 		if err != nil {
 			return nil, err
 		}
-		best, err := d.Best(ctx)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, Key{t, d, best.Figures(), best.told()})
 	}
 	return out, nil
 }
@@ -89,8 +107,8 @@ type Row struct {
 }
 
 // Run plays a class's answers, each on a drill of its own, learner by learner
-// in the order they first appear.
-func Run(ctx context.Context, tasks []Task, answers []Answer) ([]Row, error) {
+// in the order they first appear, within so many thousand solutions for each.
+func Run(ctx context.Context, tasks []Task, answers []Answer, patience int) ([]Row, error) {
 	var learners []string
 	for _, a := range answers {
 		if !slices.ContainsFunc(tasks, func(t Task) bool { return t.Name == a.Drill }) {
@@ -102,8 +120,11 @@ func Run(ctx context.Context, tasks []Task, answers []Answer) ([]Row, error) {
 	}
 	drills := make([]*Drill, len(tasks))
 	for i, t := range tasks {
-		var err error
-		if drills[i], err = t.Drill(ctx); err != nil {
+		err := t.within(ctx, patience, func(ctx context.Context) (err error) {
+			drills[i], err = t.drill(ctx)
+			return err
+		})
+		if err != nil {
 			return nil, err
 		}
 	}
@@ -117,8 +138,11 @@ func Run(ctx context.Context, tasks []Task, answers []Answer) ([]Row, error) {
 			if at >= 0 {
 				moves = answers[at].Moves
 			}
-			if err := row.play(ctx, drills[i], moves); err != nil {
-				return nil, fmt.Errorf("%s, drill %q: %w", learner, t.Name, err)
+			err := t.within(ctx, patience, func(ctx context.Context) error {
+				return row.play(ctx, drills[i], moves)
+			})
+			if err != nil {
+				return nil, fmt.Errorf("%s: %w", learner, err)
 			}
 			row.Kind = drills[i].kind(drills[i].hidden[0])
 			if row.Answered {

@@ -119,7 +119,8 @@ type Drill struct {
 	idle      map[int]*suspect.Engine // by order
 }
 
-// New draws the faults and words the complaint.
+// New draws the faults and words the complaint. It tells of its work, a mode looked
+// at for an item (see [circuit.Within]).
 func New(ctx context.Context, c *circuit.Circuit, opt Options) (*Drill, error) {
 	opt, err := opt.withDefaults()
 	if err != nil {
@@ -200,15 +201,16 @@ func (d *Drill) draw(ctx context.Context, r *rand.Rand) ([]Hidden, error) {
 		if total == 0 {
 			return nil, ErrNothingShows
 		}
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
 		at, x := 0, r.Float64()*total
 		for x -= all[0].Cause.Prior; x > 0 && at < len(all)-1; x -= all[at].Cause.Prior {
 			at++
 		}
 		candidate := append(slices.Clone(out), all[at])
 		all = slices.Delete(all, at, at+1)
+		circuit.Work(ctx, 0, len(d.c.Modes())*2*len(candidate))
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		if d.shows(candidate) && (len(candidate) > 1 || d.chosen(candidate)) {
 			out = candidate
 		}
@@ -259,7 +261,9 @@ func (d *Drill) shows(hidden []Hidden) bool {
 			return false
 		}
 	}
-	return !d.same(whole, d.sound)
+	// Of a buzz that is no more nobody complains.
+	said := d.remarks(whole)
+	return !d.same(whole, d.sound) && len(said) > 0 && said[0].how != works
 }
 
 // Circuit returns the machine.

@@ -2,8 +2,10 @@ package drill
 
 import (
 	"context"
+	"errors"
 	"math"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 )
 
@@ -15,6 +17,18 @@ const UnsafePrice = 2 * suspect.LivePenalty
 // where nobody says otherwise (see [circuit.Within]): nearly three times what three
 // hidden faults took on the largest of the machines that it was tried on.
 const Patience = 2000
+
+// Within does something within so many thousand solutions; the error of what takes
+// more is [circuit.ErrPatience].
+func Within(ctx context.Context, patience int, do func(context.Context) error) error {
+	bound, stop := circuit.Within(ctx, 1000*patience)
+	defer stop()
+	err := do(bound)
+	if errors.Is(err, context.Canceled) && context.Cause(bound) == circuit.ErrPatience {
+		return circuit.ErrPatience
+	}
+	return err
+}
 
 // Figures sum a session up.
 type Figures struct {

@@ -72,12 +72,14 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 			if (f.sealed == "") != (f.word == "") {
 				return errors.New("--sealed and --word go together: the code of a drill, and the word it was sealed with")
 			}
-			if f.patience < 1 {
-				return fmt.Errorf("--patience %d: give it 1 or more", f.patience)
-			}
-			d, name, err := f.open(cmd.Context(), t, n)
-			if err != nil {
+			var d *drill.Drill
+			var name string
+			err := drill.Within(cmd.Context(), f.patience, func(ctx context.Context) (err error) {
+				d, name, err = f.open(ctx, t, n)
 				return err
+			})
+			if err != nil {
+				return outOf(err, f.patience)
 			}
 			to := t
 			if o.json {
@@ -97,13 +99,32 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	fl.StringVar(&f.kind, "kind", "", "hide a fault of this `KIND`: "+strings.Join(drill.Kinds(), ", "))
 	fl.StringVar(&f.complaint, "complaint", "", "what the customer is to say, as a `SENTENCE` of one load: \"the broil element does not heat\"")
 	fl.BoolVar(&f.foretell, "foretell", false, "say before each reading what a good machine shows, and why")
-	fl.IntVar(&f.patience, "patience", drill.Patience, "work the score out in at most `N` thousand solutions, then tell what needs none")
+	patienceFlag(cmd, &f.patience, "work the drill and its score out in at most `N` thousand solutions each, then tell what needs none")
 	fl.StringVar(&f.sealed, "sealed", "", "the `CODE` of a drill that a teacher sealed: see legtrace drill key --help")
 	fl.StringVar(&f.word, "word", "", "the `WORD` it was sealed with")
 	complete(cmd, "kind", cobra.FixedCompletions(drill.Kinds(), cobra.ShellCompDirectiveNoFileComp))
 	complete(cmd, "level", cobra.FixedCompletions([]string{"1", "2", "3"}, cobra.ShellCompDirectiveNoFileComp))
 	cmd.AddCommand(newDrillClass(t, o), newDrillKey(t, o))
 	return cmd
+}
+
+// outOf says of drills that were out of patience how they get more.
+func outOf(err error, patience int) error {
+	if !errors.Is(err, circuit.ErrPatience) {
+		return err
+	}
+	return fmt.Errorf("%w: it takes more than %d thousand solutions here, and was given up; --patience %d allows twice as many", err, patience, 2*patience)
+}
+
+// patienceFlag adds --patience to what works drills out.
+func patienceFlag(cmd *cobra.Command, patience *int, what string) {
+	cmd.Flags().IntVar(patience, "patience", drill.Patience, what)
+	cmd.PreRunE = func(*cobra.Command, []string) error {
+		if *patience < 1 {
+			return fmt.Errorf("--patience %d: give it 1 or more", *patience)
+		}
+		return nil
+	}
 }
 
 // open makes the drill that the flags name, and says how to have it again.
@@ -183,7 +204,7 @@ func (f *drillFlags) ofSet(ctx context.Context) (*drill.Drill, string, error) {
 }
 
 func newDrillClass(t *terminal, o *outputFlags) *cobra.Command {
-	format := formatFlags{of: (*report.Class)(nil)}
+	format, patience := formatFlags{of: (*report.Class)(nil)}, 0
 	cmd := &cobra.Command{
 		Use:   "class SET ANSWERS",
 		Short: "Run a class's answers through a set of drills, to a table",
@@ -226,21 +247,22 @@ moves apart by semicolons.`,
 			if err != nil {
 				return err
 			}
-			rows, err := drill.Run(cmd.Context(), set.Tasks, answers)
+			rows, err := drill.Run(cmd.Context(), set.Tasks, answers, patience)
 			if err != nil {
-				return err
+				return outOf(err, patience)
 			}
 			d := report.NewClass(set.Title, rows)
 			return t.deliver(d, f, o)
 		},
 	}
 	format.add(cmd)
+	patienceFlag(cmd, &patience, "work each out in at most `N` thousand solutions, else give up")
 	outputFlag(cmd, o)
 	return cmd
 }
 
 func newDrillKey(t *terminal, o *outputFlags) *cobra.Command {
-	var word string
+	word, patience := "", 0
 	cmd := &cobra.Command{
 		Use:   "key SET",
 		Short: "The answers to a set of drills, for the teacher",
@@ -262,9 +284,9 @@ has it (legtrace page --word). Whoever has word and code can give up and be told
 			if err != nil {
 				return err
 			}
-			keys, err := drill.Keys(cmd.Context(), set.Tasks)
+			keys, err := drill.Keys(cmd.Context(), set.Tasks, patience)
 			if err != nil {
-				return err
+				return outOf(err, patience)
 			}
 			d, err := report.NewDrillKey(set.Title, keys, seal)
 			if err != nil {
@@ -273,6 +295,7 @@ has it (legtrace page --word). Whoever has word and code can give up and be told
 			return t.show(d, o)
 		},
 	}
+	patienceFlag(cmd, &patience, "work each out in at most `N` thousand solutions, else give up")
 	cmd.Flags().StringVar(&word, "word", "", "a `WORD` to seal each drill with, of at least six letters")
 	outputFlag(cmd, o)
 	return cmd

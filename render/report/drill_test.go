@@ -76,7 +76,7 @@ func learning(t *testing.T) []report.Document {
 		t.Fatal(err)
 	}
 	rows, err := drill.Run(context.Background(), []drill.Task{{Name: "=one", Circuit: c, Options: drill.Options{Number: 1}}},
-		[]drill.Answer{{Learner: "A learner with quite a long name, as some have", Drill: "=one", Moves: []string{"ohms broil_1 broil_2", "who knows"}}})
+		[]drill.Answer{{Learner: "A learner with quite a long name, as some have", Drill: "=one", Moves: []string{"ohms broil_1 broil_2", "who knows"}}}, drill.Patience)
 	if err != nil {
 		t.Fatal(err)
 	}
