@@ -15,7 +15,7 @@ type Mistake struct {
 // mistakes holds the defaults, all common practice without a published source: the
 // meter errs least, then the eye, then memory.
 var mistakes = []Mistake{
-	{"slip", "meter", "a reading taken at the wrong terminal, or misread", 0.01, 0.2},
+	{"slip", "meter", "a reading taken at the wrong terminal, or misread; from 0.03 each may be asked for twice more", 0.01, 0.2},
 	{"misjudge", "eye", "how a load works is taken for another way it works", 0.01, 0.2},
 	{"alarm", "eye", "something wrong is told of where nothing is, of all that could have been told", 0.0003, 0.05},
 	{"looked", "eye", "marks seen at a part say nothing of it: old heat, old dirt", 0.03, 0.5},

@@ -151,14 +151,17 @@ func flickers(t testing.TB, name string, n int, seed uint64) (all, right, among 
 	return all, right, among, tests / float64(all), minutes / float64(all)
 }
 
-// BenchmarkWhatComesAndGoes draws some hundred of them, of which a few are
-// [TestWhatComesAndGoesIsFound].
+// BenchmarkWhatComesAndGoes draws so many on each of five machines, as in
+// -benchtime 60x, of which a few are [TestWhatComesAndGoesIsFound].
 func BenchmarkWhatComesAndGoes(b *testing.B) {
-	for b.Loop() {
-		for i, name := range calibrationMachines {
-			all, right, among, tests, minutes := flickers(b, name, 40, uint64(30+i))
-			b.Logf("%s: %d of %d named, %d among the first three, mean %.1f tests, %.0f minutes", name, right, all, among, tests, minutes)
-		}
+	for i, name := range calibrationMachines {
+		b.Run(name, func(b *testing.B) {
+			all, right, among, tests, minutes := flickers(b, name, b.N, uint64(30+i))
+			b.ReportMetric(100*float64(right)/float64(all), "%named")
+			b.ReportMetric(100*float64(among)/float64(all), "%first3")
+			b.ReportMetric(tests, "tests")
+			b.ReportMetric(minutes, "minutes")
+		})
 	}
 }
 

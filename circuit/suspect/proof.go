@@ -107,7 +107,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 	}
 	opt := e.opt
 	opt.MeterOnly = true
-	b := &Engine{c: e.c, opt: opt, sound: e.sound, classes: e.classes, workers: e.workers}
+	b := &Engine{c: e.c, opt: opt, sound: e.sound, classes: e.classes, workers: e.workers, errs: e.errs}
 	b.hyps = []hypothesis{{}}
 	const stillLikely = -3 // logs beside the verdict alone
 	for i, k := range extra {
