@@ -1,7 +1,11 @@
 package visit_test
 
 import (
+	"bufio"
+	"errors"
+	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -208,6 +212,49 @@ func TestEveryKindIsKept(t *testing.T) {
 		if !ever {
 			t.Errorf("no %s was ever drawn", name)
 		}
+	}
+}
+
+// What a process was told of each kind, and said that it kept, is there after it was
+// killed at once.
+func TestEveryKindOutlivesAKill(t *testing.T) {
+	const machine, told = "catalog:dryer", "LEGTRACE_TEST_TELL"
+	m, err := netlists.ReadFileFull(machine)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := rapid.Custom(func(t *rapid.T) []visit.Note { return draw{t, m.Circuit}.every() }).Example(1)
+	if path := os.Getenv(told); path != "" {
+		f, err := visits.New(path, machine, m)
+		for n := 0; err == nil && n <= len(all); n++ {
+			f.SetRecord(visit.Record{Notes: all[:n]})
+			err = f.Save()
+		}
+		fmt.Println("kept", err)
+		select {} // to be killed
+	}
+	path := filepath.Join(t.TempDir(), "visit.toml")
+	teller := exec.Command(os.Args[0], "-test.run", "^"+t.Name()+"$")
+	teller.Env = append(os.Environ(), told+"="+path)
+	out, err := teller.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := teller.Start(); err != nil {
+		t.Fatal(err)
+	}
+	said, err := bufio.NewReader(out).ReadString('\n')
+	killed := errors.Join(err, teller.Process.Kill())
+	_ = teller.Wait() // of one that was killed
+	if killed != nil || said != "kept <nil>\n" {
+		t.Fatalf("it said %q: %v", said, killed)
+	}
+	f, _, err := visits.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(all, f.Notes); diff != "" {
+		t.Errorf("-told +kept:\n%s", diff)
 	}
 }
 
