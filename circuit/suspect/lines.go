@@ -14,7 +14,7 @@ type lineOf struct {
 }
 
 // maxLines bounds what lines a worker keeps, in branches of the machine.
-const maxLines = 1 << 21
+const maxLines = 1 << 20
 
 // lookAlong looks at a bad joint or a leak by the line of all its sizes; it is nil
 // where there is none, or none that goes so far.

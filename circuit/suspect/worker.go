@@ -173,6 +173,12 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circ
 		return w.look(before, faults, loads...)
 	}
 	if l, err := w.lookAlong(mode, faults, loads); l != nil || err != nil {
+		// Lines are quick: what they show is kept as long as there is room.
+		if err == nil && len(l.loads) == len(w.loads) && len(w.looks)*len(w.loads) < maxLooks {
+			kept := *l
+			kept.loads = slices.Clone(l.loads)
+			w.looks[at] = &kept
+		}
 		return l, err
 	}
 	o, err := w.live(mode, faults)
