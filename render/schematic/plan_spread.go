@@ -163,7 +163,11 @@ func (rs *rows) placeTrunks() {
 	for _, t := range rs.trunks {
 		x, shared := t.rail.x, taken[t.rail]
 		taken[t.rail] = true
-		if rs.isEarth(t.rail) || shared {
+		within, room := rs.earthWithin(t)
+		switch {
+		case rs.isEarth(t.rail) && !shared && room:
+			x = within
+		case rs.isEarth(t.rail) || shared:
 			x = roundUp(max(rs.machineRight+earthGap, rs.trunkRight), step)
 			rs.machineRight = x
 			rs.trunkRight = x + rs.trunkWidths[t.rail]
@@ -181,11 +185,43 @@ func (rs *rows) placeTrunks() {
 		if !rs.isEarth(t.rail) {
 			continue
 		}
-		t.rail.y1 = rs.trunkBottom + 2*step
+		if t.rail.y1 = rs.trunkBottom + 2*step; room {
+			t.rail.y1 = t.rail.y0 + 2*step
+		}
 		for i, p := range t.rail.machinePins() {
 			p.unit.x, p.unit.y, p.unit.placed = x, t.rail.y1+i*6*step, true
 		}
 	}
+}
+
+// earthWithin tells where an earth with nothing but one chassis on it stands in the
+// widest gap between two rails, above the rungs, if there is room: less is left
+// empty there, and nothing beside the diagram.
+func (rs *rows) earthWithin(t trunk) (x int, room bool) {
+	pins := t.rail.machinePins()
+	if !rs.isEarth(t.rail) || len(pins) != 1 {
+		return 0, false
+	}
+	last := t.units[len(t.units)-1]
+	_, below := pins[0].unit.extent()
+	if rs.trunkRow[last]*trunkPitch+2*step+last.half+2*step+below > rs.trunkBottom {
+		return 0, false
+	}
+	var rails []*net
+	for _, o := range rs.trunks {
+		if o.rail != t.rail && !slices.Contains(rails, o.rail) {
+			rails = append(rails, o.rail)
+		}
+	}
+	slices.SortFunc(rails, func(a, b *net) int { return a.x - b.x })
+	widest := 0
+	for i := 1; i < len(rails); i++ {
+		from := rails[i-1].x + rs.trunkWidths[rails[i-1]] + 4*step
+		if spare := rails[i].x - from - rs.trunkWidths[t.rail]; spare > widest {
+			x, widest = roundUp(from+spare/2, step), spare
+		}
+	}
+	return x, widest > 0
 }
 
 // measureTrunks works out the room that every rail's trunk takes up with the
