@@ -39,6 +39,11 @@ type Cause struct {
 	wiring, later bool
 }
 
+// acrossWinding is how often what heats is shorted from end to end, beside other
+// loads: its winding gives way to the sheath around it instead (common practice, no
+// source).
+const acrossWinding = 0.15
+
 // single is one way that a branch goes wrong, of its usual size.
 func single(c *circuit.Circuit, f circuit.Fault) Cause {
 	b := c.Branch(f.Branch)
@@ -58,6 +63,8 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 		share, label = c.Way("part_shorted"), label+" part shorted"
 	case f.Kind == circuit.Drifted:
 		share, label = c.Way("aged"), label+" with too many ohms"
+	case f.Kind == circuit.Short && c.Part(b.Part).Kind.Heats():
+		share, label = share*acrossWinding, c.Describe(f)
 	default:
 		label = c.Describe(f)
 	}

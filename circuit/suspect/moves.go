@@ -296,11 +296,14 @@ func (e *Engine) dark() bool {
 	})
 }
 
+// heard reports whether something of a kind was told.
+func (e *Engine) heard(what ...string) bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Told != nil && slices.Contains(what, ev.Told.What) })
+}
+
 // comesAndGoes reports whether something was told that a loose joint does.
 func (e *Engine) comesAndGoes() bool {
-	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
-		return ev.Told != nil && slices.Contains([]string{"intermittent", "touched", "works_again", "fails_hot", "fails_cold"}, ev.Told.What)
-	})
+	return e.heard("intermittent", "touched", "works_again", "fails_hot", "fails_cold")
 }
 
 // plugsIn reports whether a part is a surface unit held by a socket alone, of

@@ -17,15 +17,16 @@ const (
 	// doubt is what a figure is worth over an impression, roundabout what ohms of a
 	// part alone are worth over those of a way round through others, which has to be
 	// worked out on the diagram.
-	doubt, roundabout = 2.0, 5.0
+	doubt, roundabout = 2.0, 10.0
 	// unplain is what a test is worth over one further from what is suspected, whose
 	// ends have to be found first.
 	unplain = 1.0
 	// LivePenalty is what avoiding one live test is worth.
 	LivePenalty = 15.0
 	// clampPenalty is that of a clamp, which goes around insulation: no bare metal
-	// is touched.
-	clampPenalty = 6.0
+	// is touched. blockPenalty is that where the supply comes in: probes are clipped
+	// on there before it is restored, and wrong volts are no use to look for further on.
+	clampPenalty, blockPenalty = 6.0, 6.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.
 	PowerMinutes = 3.0
 )
@@ -175,7 +176,7 @@ func (g *ground) effort(t Test) effort {
 	f := effort{live: t.Live}
 	switch {
 	case t.Trial:
-		f.own = trialEffort(g.c, t.Mode)
+		f.own, f.price = trialEffort(g.c, t.Mode), doubt
 		return f
 	case t.Ask != "":
 		f.own, f.price = moves[t.Ask].minutes, doubt
@@ -188,6 +189,8 @@ func (g *ground) effort(t Test) effort {
 		}
 	case t.Live && t.Probes.Function == meter.Amps:
 		f.price = clampPenalty
+	case t.Live && t.atBlock(g.c):
+		f.price = blockPenalty
 	case t.Live:
 		f.price = LivePenalty
 	}
@@ -272,4 +275,13 @@ func waits(c *circuit.Circuit, mode circuit.ModeID) bool {
 		}
 	}
 	return false
+}
+
+// atBlock reports whether both probes are at the terminals that the supply comes in
+// by, or at metal.
+func (t Test) atBlock(c *circuit.Circuit) bool {
+	at := func(id circuit.TerminalID) bool {
+		return id == c.ChassisTerminal() || c.Part(c.Terminal(id).Part).Kind == circuit.KindTerminalBlock
+	}
+	return t.Probing() && at(t.Probes.P) && at(t.Probes.Q)
 }

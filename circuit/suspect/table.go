@@ -34,8 +34,9 @@ type table struct {
 	// absent is, by test, the outcome that there is no such place; nil where all
 	// hypotheses are of one machine.
 	absent []int32
-	// spread[t] are the shares of a live test's outcomes under what is listed: what
-	// something else shows there is not known. It is nil for others.
+	// spread[t] are the shares of a live test's or trial's outcomes under what is
+	// listed: what something else shows there is not known, but that it was complained
+	// of. It is nil for others.
 	spread [][]float64
 	// worth is the share of what there is to learn below which a test is let be.
 	worth float64
@@ -259,10 +260,10 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	}
 	tab.spread = make([][]float64, len(tab.tests))
 	for i, t := range tab.tests {
-		if other == 0 || !t.Live || !t.Probing() {
+		if other == 0 || !t.Live || t.Ask != "" {
 			continue
 		}
-		tab.spread[i] = make([]float64, len(tab.readings[i]))
+		tab.spread[i] = make([]float64, max(len(tab.readings[i]), len(tab.trials[i])))
 		for h, p := range tab.ps[:len(tab.ps)-1] {
 			tab.spread[i][tab.cell[i][h]] += p
 		}

@@ -253,9 +253,10 @@ func (e *Engine) measured(t Test, odd int) bool {
 }
 
 // canTry reports whether a mode is one to try out: it can be brought about, and
-// some load that is noticed is used in it with the fewest others.
+// some load that is noticed is used in it with the fewest others. Who says that heat
+// is full whatever its knob says has turned it through all its positions.
 func (e *Engine) canTry(m *circuit.Mode) bool {
-	if m.Reached == circuit.NotAtWill || e.runsAway() {
+	if m.Reached == circuit.NotAtWill || e.runsAway() || e.heard("full") {
 		return false
 	}
 	if m.ID == e.c.OffMode() {
@@ -288,17 +289,13 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 }
 
 // runsAway reports whether something was told of that is not to be switched on
-// again to see: heat that was not asked for, a trip, a shock.
+// again to see: heat that was not asked for, a trip, a shock, a neutral that is lost
+// and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	for _, ev := range e.evidence {
-		switch {
-		case ev.Told != nil && (ev.Told.What == "shock" || ev.Told.What == "sparks"):
-			return true
-		case ev.Symptom != nil && (ev.Symptom.Trips || ev.Symptom.Whole == SomeOn || ev.Symptom.State == circuit.StaysOn):
-			return true
-		}
-	}
-	return false
+	return e.heard("shock", "sparks", "lights_bright") || slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		s := ev.Symptom
+		return s != nil && (s.Trips || s.Whole == SomeOn || s.State == circuit.StaysOn)
+	})
 }
 
 // tried reports whether a mode was looked at: every visible load's behaviour in

@@ -57,6 +57,9 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 		}
 	}
 	for _, mode := range modes {
+		if len(modes) > 1 && w.limited(mode) {
+			continue // nobody speaks of how it stands then
+		}
 		o, sound, err := w.beside(mode, w.likeFirst(faults))
 		if err != nil {
 			return 0, err
@@ -68,6 +71,17 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 		}
 	}
 	return most, nil
+}
+
+// limited reports whether a limit stands open in a mode.
+func (w *worker) limited(mode circuit.ModeID) bool {
+	c := w.bench.Circuit()
+	for i := range c.Parts() {
+		if p := c.Part(circuit.PartID(i)); p.Kind == circuit.KindLimit && len(p.Positions) > 0 && c.Mode(mode).Position[i] != p.Rest {
+			return true
+		}
+	}
+	return false
 }
 
 // leastOfOthers is the least that any load that is noticed gets of what it should,

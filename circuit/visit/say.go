@@ -33,26 +33,41 @@ func Complaint(c *circuit.Circuit, s string) ([]Note, error) {
 			out = append(out, n)
 		}
 	}
-	return Quiet(out), nil
+	return Quiet(c, out), nil
 }
 
-// Quiet adds that nothing was said of other loads, where some are dead or weak
-// and neither all nor the rest was spoken of.
-func Quiet(notes []Note) []Note {
+// Quiet adds that nothing was said of other loads, where some are dead, weak, too
+// hot or slow and neither all nor the rest was spoken of.
+func Quiet(c *circuit.Circuit, notes []Note) []Note {
 	var told []string
 	bad := ""
+	tell := func(load string) {
+		if !slices.Contains(told, load) {
+			told = append(told, load)
+		}
+	}
 	for _, n := range notes {
+		mode, _, _ := strings.Cut(n.Mode, suspect.Either)
 		switch {
-		case n.AllDead, n.Trips, n.Chatters, n.Slow, n.SomeOn:
+		case n.AllDead, n.Trips, n.Chatters, n.SomeOn:
 			return notes
-		case n.Load != "" && n.Told == "":
-			for _, load := range strings.Split(n.Load, suspect.Either) {
-				if !slices.Contains(told, load) {
-					told = append(told, load)
+		case n.Slow:
+			id, err := c.FindMode(mode)
+			if err != nil {
+				return notes
+			}
+			for _, x := range c.Mode(id).Expect {
+				if b := c.Branch(x.Load); x.Share > 0 && c.Part(b.Part).Kind.Heats() {
+					tell(b.Ref)
 				}
 			}
-			if s, err := circuit.ParseLoadState(n.State); err == nil && (s == circuit.Dead || s == circuit.Weak) {
-				bad, _, _ = strings.Cut(n.Mode, suspect.Either)
+			bad = mode
+		case n.Load != "" && n.Told == "":
+			for _, load := range strings.Split(n.Load, suspect.Either) {
+				tell(load)
+			}
+			if s, err := circuit.ParseLoadState(n.State); err == nil && (s == circuit.Dead || s == circuit.Weak || s == circuit.TooMuch) {
+				bad = mode
 			}
 		}
 	}

@@ -95,7 +95,7 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 		out = append(out, n)
 	}
 	out = slices.DeleteFunc(out, func(n visit.Note) bool { return n.Quiet != "" })
-	out = visit.Quiet(out)
+	out = visit.Quiet(m.Circuit, out)
 	for _, n := range out {
 		if err := n.Check(m.Circuit); err != nil {
 			return nil, err

@@ -103,7 +103,7 @@ func (in *Listener) Complaint(sentence string) ([]visit.Note, Heard, error) {
 	if len(h.Questions) > 0 || len(notes) == 0 {
 		return notes, h, &Unclear{h, in.l}
 	}
-	return visit.Quiet(notes), h, nil
+	return visit.Quiet(in.c, notes), h, nil
 }
 
 // Listeners are those of one machine, one in each language.

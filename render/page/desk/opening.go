@@ -48,7 +48,7 @@ func (b *bench) openings(mode string) []openings {
 				continue
 			}
 			label := b.c.Label(br.ID)
-			o.List = append(o.List, opening{label, label + " " + kind.state.String(), linesOf(visit.Quiet([]visit.Note{n}))})
+			o.List = append(o.List, opening{label, label + " " + kind.state.String(), linesOf(visit.Quiet(b.c, []visit.Note{n}))})
 		}
 		out = append(out, o)
 	}

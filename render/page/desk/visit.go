@@ -104,7 +104,7 @@ func (d *Desk) notesOf(c *circuit.Circuit, line string) ([]visit.Note, *Heard, e
 		}
 	}
 	if asked {
-		notes = visit.Quiet(notes)
+		notes = visit.Quiet(c, notes)
 	}
 	return notes, &h, nil
 }
@@ -139,10 +139,10 @@ func questions(line string, h *Heard) []questionView {
 }
 
 // without lists what is left of notes without one of them.
-func without(notes []visit.Note, at int) []string {
+func without(c *circuit.Circuit, notes []visit.Note, at int) []string {
 	left := slices.Delete(slices.Clone(notes), at, at+1)
 	if notes[at].Quiet == "" {
-		left = visit.Quiet(slices.DeleteFunc(left, func(n visit.Note) bool { return n.Quiet != "" }))
+		left = visit.Quiet(c, slices.DeleteFunc(left, func(n visit.Note) bool { return n.Quiet != "" }))
 	}
 	return linesOf(left)
 }
@@ -280,7 +280,7 @@ func (b *bench) take(ctx context.Context, desk *Desk, j *visit.Job, lines []stri
 		for i := range notes {
 			o := origin{line: line}
 			if h != nil {
-				o.instead = without(notes, i)
+				o.instead = without(b.c, notes, i)
 			}
 			from = append(from, o)
 		}
