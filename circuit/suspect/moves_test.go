@@ -77,6 +77,47 @@ func TestWhatIsProposedCanBeDoneAndSeenAndHurtsNobody(t *testing.T) {
 	}
 }
 
+// What was told to be unsafe is not turned on again to see, nor what was tried at
+// every position of its knob.
+func TestWhatWasToldIsNotTriedAgain(t *testing.T) {
+	tales := []string{"shock", "sparks", "lights_bright", "full"}
+	proposed := 0
+	for k, entry := range netlists.Catalog() {
+		if testing.Short() && k%8 != 0 {
+			continue
+		}
+		c := machine(t, entry.Name)
+		e, err := suspect.New(c, suspect.Options{Order: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, what := range tales {
+			if !nightly && (i+k)%len(tales) > 1 {
+				continue
+			}
+			e.Forget()
+			ev, err := suspect.Note{Told: what}.Resolve(c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			tell(t, e, ev)
+			next, err := e.Next(t.Context(), nil, 3)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, p := range next {
+				proposed++
+				if p.Trial || p.Ask != "" && p.Live && what != "full" {
+					t.Errorf("%s, %s: it is to be turned on again: %+v", entry.Name, what, p.Test)
+				}
+			}
+		}
+	}
+	if proposed < 12 {
+		t.Errorf("only %d tests were proposed", proposed)
+	}
+}
+
 func sameTest(a, b suspect.Test) bool {
 	return a.Trial == b.Trial && a.Ask == b.Ask && a.Part == b.Part && a.Probes == b.Probes && a.Mode == b.Mode && slices.Equal(a.Lift, b.Lift)
 }

@@ -101,7 +101,7 @@ func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if !s.narrow() {
+		if !s.narrow(root) {
 			break
 		}
 	}
@@ -310,9 +310,9 @@ func (s *sheeting) extend(on *spine, test int) {
 	s.steps++
 }
 
-// narrow adds the step that parts most of what bad readings leave together, and
-// reports whether there is one.
-func (s *sheeting) narrow() bool {
+// narrow adds the step that parts most of what bad readings leave together, none of
+// those that are made whatever is read, and reports whether there is one.
+func (s *sheeting) narrow(root *spine) bool {
 	var on *spine
 	best, most := -1, 0.0
 	for _, x := range s.spines {
@@ -321,7 +321,14 @@ func (s *sheeting) narrow() bool {
 			continue
 		}
 		progress := NewProgress().after(s.tab.e.c, s.tab.tests[x.parent.test])
-		if r := s.tab.rank(s.tab.stage(s.tab.belief(x.set), s.tab.ground.setup(progress))); len(r) > 0 && p*r[0].bits > most*(1+1e-9) && len(s.sound(r[0].test, x.set)) < len(x.set) {
+		r := slices.DeleteFunc(s.tab.rank(s.tab.stage(s.tab.belief(x.set), s.tab.ground.setup(progress))), func(r ranking) bool {
+			return slices.ContainsFunc(root.nodes, func(n *node) bool {
+				made := s.tab.tests[n.test]
+				made.Mode = s.tab.tests[r.test].Mode
+				return made.likewise(s.tab.tests[r.test])
+			})
+		})
+		if len(r) > 0 && p*r[0].bits > most*(1+1e-9) && len(s.sound(r[0].test, x.set)) < len(x.set) {
 			on, best, most = x, r[0].test, p*r[0].bits
 		}
 	}
