@@ -98,7 +98,7 @@ var tales = map[string]tale{
 	"once": {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
 
 	"intermittent": {words: "comes and goes", fact: "contact", when: comesAndGoes, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
-		anywhere: map[how]float64{jointHigh: 0.4, jointOpen: 0.4, contactHigh: 0.4}, why: "joints and contacts come and go; a fuse stays open"},
+		anywhere: map[how]float64{jointHigh: 0.1, jointOpen: 0.4, contactHigh: 0.1}, why: "joints and contacts come and go; one that conducts badly all the time, and a fuse, do not"},
 	"touched": {words: "works while touched or moved", fact: "contact", when: comesAndGoes, base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
 		anywhere: map[how]float64{jointHigh: 0.5, jointOpen: 0.5, contactHigh: 0.2}, why: "what moves is a joint"},
 	"fails_hot": {words: "works cold, fails hot", when: whenHot, base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
