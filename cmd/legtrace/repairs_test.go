@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 69
 	repairsListed = 69
 	repairsHalf   = 56
-	repairsFirst  = 56
+	repairsFirst  = 57
 )
 
 // What really failed is named, from what people said and found, and the first
