@@ -80,17 +80,7 @@ func TestIdleFaultsChangeNothing(t *testing.T) {
 
 func TestIdleFaultsOfRandomMachines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		spec := circuittest.Random(t, circuittest.Options{Wild: rapid.IntRange(0, 3).Draw(t, "wild") == 0})
-		if rapid.Bool().Draw(t, "measured") {
-			spec = circuittest.Measured(spec, 14, 0.5)
-		}
-		if rapid.Bool().Draw(t, "guarded") {
-			spec = circuittest.Guarded(spec, 0.03)
-		}
-		c, problems := circuit.Build(spec)
-		if c == nil {
-			t.Fatalf("refused: %v", problems)
-		}
+		c := randomMachine(t, 0.03)
 		e := settle.New(c)
 		for _, m := range c.Modes() {
 			s, err := settle.NewSweep(settle.New(c), m.ID)

@@ -143,14 +143,7 @@ func checkPairs(t *testing.T, c *circuit.Circuit, draws int) {
 // supplies, chatter and floating parts included.
 func TestPairsOfRandomMachines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		spec := circuittest.Random(t, circuittest.Options{Wild: rapid.IntRange(0, 3).Draw(t, "wild") == 0})
-		if rapid.Bool().Draw(t, "measured") {
-			spec = circuittest.Measured(spec, 14, 0.5)
-		}
-		c, problems := circuit.Build(spec)
-		if c == nil {
-			t.Fatalf("refused: %v", problems)
-		}
+		c := randomMachine(t)
 		var faults []circuit.Fault
 		for range rapid.IntRange(1, 8).Draw(t, "faults") {
 			faults = append(faults, circuittest.DrawFault(t, c))

@@ -117,17 +117,7 @@ func TestALineIsEverySizeAsTheEngineSettlesIt(t *testing.T) {
 // The same of random machines, with relays, controls and what trips.
 func TestALineOfRandomMachines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		spec := circuittest.Random(t, circuittest.Options{Wild: rapid.IntRange(0, 3).Draw(t, "wild") == 0})
-		if rapid.Bool().Draw(t, "measured") {
-			spec = circuittest.Measured(spec, 14, 0.5)
-		}
-		if rapid.Bool().Draw(t, "guarded") {
-			spec = circuittest.Guarded(spec, 0.006)
-		}
-		c, err := circuit.Build(spec)
-		if err != nil {
-			t.Skip(err)
-		}
+		c := randomMachine(t, 0.006)
 		mode := circuit.ModeID(rapid.IntRange(0, len(c.Modes())-1).Draw(t, "mode"))
 		f := rapid.SampledFrom(ohmic(c)).Draw(t, "fault")
 		along(t, c, mode, []circuit.Fault{f})

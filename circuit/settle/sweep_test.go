@@ -69,22 +69,29 @@ func unlike(c *circuit.Circuit, want *settle.Outcome, got *settle.SweepOutcome) 
 	return ""
 }
 
+// randomMachine draws a machine, at times with wires that have ohms and, where amps are
+// given, behind a residual-current device that opens at one of them.
+func randomMachine(t *rapid.T, residual ...float64) *circuit.Circuit {
+	spec := circuittest.Random(t, circuittest.Options{Wild: rapid.IntRange(0, 3).Draw(t, "wild") == 0})
+	if rapid.Bool().Draw(t, "measured") {
+		spec = circuittest.Measured(spec, 14, 0.5)
+	}
+	if len(residual) > 0 && rapid.Bool().Draw(t, "guarded") {
+		spec = circuittest.Guarded(spec, rapid.SampledFrom(residual).Draw(t, "residual amps"))
+	}
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatalf("refused: %v", problems)
+	}
+	return c
+}
+
 // A sweep settles every mode, under none, one or two faults, as the engine
 // does: what acts, conducts and trips, what every load takes and where every
 // terminal stands.
 func TestASweepSettlesAsTheEngineDoes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		spec := circuittest.Random(t, circuittest.Options{Wild: rapid.IntRange(0, 3).Draw(t, "wild") == 0})
-		if rapid.Bool().Draw(t, "measured") {
-			spec = circuittest.Measured(spec, 14, 0.5)
-		}
-		if rapid.Bool().Draw(t, "guarded") {
-			spec = circuittest.Guarded(spec, rapid.SampledFrom([]float64{0.005, 0.03, 1}).Draw(t, "residual amps"))
-		}
-		c, problems := circuit.Build(spec)
-		if c == nil {
-			t.Fatalf("refused: %v", problems)
-		}
+		c := randomMachine(t, 0.005, 0.03, 1)
 		sweepsAlike(t, c)
 	})
 }

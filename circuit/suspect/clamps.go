@@ -11,12 +11,12 @@ import (
 // clampAmps is what a load draws at least for a clamp to tell much of it.
 const clampAmps = 1
 
-// clamps lists clamp readings at the heaters that are suspected, in the first of the
-// modes that has them on: what an element or an igniter draws tells what its cold
+// clamps lists clamp readings at the heaters among what is suspected, in the first of
+// the modes that has them on: what an element or an igniter draws tells what its cold
 // ohms, and the eye, do not.
-func (e *Engine) clamps(modes []circuit.ModeID) []Test {
+func (e *Engine) clamps(suspected []circuit.BranchID, modes []circuit.ModeID) []Test {
 	var out []Test
-	for _, id := range e.suspectedParts() {
+	for _, id := range suspected {
 		b := e.c.Branch(id)
 		if b.Role != circuit.Load || !e.c.Part(b.Part).Kind.Heats() || b.Watts < clampAmps*b.Volts {
 			continue

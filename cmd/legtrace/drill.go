@@ -99,7 +99,7 @@ func newDrill(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	fl.StringVar(&f.kind, "kind", "", "hide a fault of this `KIND`: "+strings.Join(drill.Kinds(), ", "))
 	fl.StringVar(&f.complaint, "complaint", "", "what the customer is to say, as a `SENTENCE` of one load: \"the broil element does not heat\"")
 	fl.BoolVar(&f.foretell, "foretell", false, "say before each reading what a good machine shows, and why")
-	patienceFlag(cmd, &f.patience, "work the drill and its score out in at most `N` thousand solutions each, then tell what needs none")
+	patienceFlag(cmd, &f.patience, drill.Patience, "work the drill and its score out in at most `N` thousand solutions each, then tell what needs none")
 	fl.StringVar(&f.sealed, "sealed", "", "the `CODE` of a drill that a teacher sealed: see legtrace drill key --help")
 	fl.StringVar(&f.word, "word", "", "the `WORD` it was sealed with")
 	complete(cmd, "kind", cobra.FixedCompletions(drill.Kinds(), cobra.ShellCompDirectiveNoFileComp))
@@ -116,9 +116,9 @@ func outOf(err error, patience int) error {
 	return fmt.Errorf("%w: it takes more than %d thousand solutions here, and was given up; --patience %d allows twice as many", err, patience, 2*patience)
 }
 
-// patienceFlag adds --patience to what works drills out.
-func patienceFlag(cmd *cobra.Command, patience *int, what string) {
-	cmd.Flags().IntVar(patience, "patience", drill.Patience, what)
+// patienceFlag adds --patience, in thousand solutions, of which there is at least one.
+func patienceFlag(cmd *cobra.Command, patience *int, usual int, what string) {
+	cmd.Flags().IntVar(patience, "patience", usual, what)
 	cmd.PreRunE = func(*cobra.Command, []string) error {
 		if *patience < 1 {
 			return fmt.Errorf("--patience %d: give it 1 or more", *patience)
@@ -256,7 +256,7 @@ moves apart by semicolons.`,
 		},
 	}
 	format.add(cmd)
-	patienceFlag(cmd, &patience, "work each out in at most `N` thousand solutions, else give up")
+	patienceFlag(cmd, &patience, drill.Patience, "work each out in at most `N` thousand solutions, else give up")
 	outputFlag(cmd, o)
 	return cmd
 }
@@ -295,7 +295,7 @@ has it (legtrace page --word). Whoever has word and code can give up and be told
 			return t.show(d, o)
 		},
 	}
-	patienceFlag(cmd, &patience, "work each out in at most `N` thousand solutions, else give up")
+	patienceFlag(cmd, &patience, drill.Patience, "work each out in at most `N` thousand solutions, else give up")
 	cmd.Flags().StringVar(&word, "word", "", "a `WORD` to seal each drill with, of at least six letters")
 	outputFlag(cmd, o)
 	return cmd

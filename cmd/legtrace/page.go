@@ -90,7 +90,7 @@ phone too, without legtrace and without a network: the engine goes along, about
 	cmd.Flags().StringVar(&f.word, "word", "", "the `WORD` that opens drills which were sealed with it")
 	cmd.Flags().BoolVar(&f.browser, "browser", false, "open it in the browser")
 	cmd.Flags().StringVar(&f.save, "save", "", "`FILE` to write the page to, engine and all, for use without legtrace")
-	cmd.Flags().IntVar(&f.patience, "patience", page.DefaultPatience, "give an answer up after `N` thousand solutions, and say so")
+	patienceFlag(cmd, &f.patience, page.DefaultPatience, "give an answer up after `N` thousand solutions, and say so")
 	cmd.Flags().StringVar(&f.only, "only", "", "with --save: the one `NETLIST` that the page has")
 	return cmd
 }
@@ -109,8 +109,6 @@ func (f *pageFlags) vet(given bool) error {
 		return errors.New("--class and --word go with a page that is served: a file holds all that is in it, and keeps no secret")
 	case f.save != "" && (f.listen != "" || f.browser):
 		return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
-	case f.patience < 1:
-		return fmt.Errorf("--patience %d: give it 1 or more", f.patience)
 	case f.save == "" && f.only != "":
 		return errors.New("--only goes with --save FILE; for a page that is served: --netlist " + f.only)
 	case f.only != "" && given:

@@ -40,14 +40,9 @@ func TestAmpsAroundAWire(t *testing.T) {
 		"range-electronic | L1 pulls 12 amps in bake dead":                                "not l1 pulls 12 amps in bake dead",
 		"range-electronic | broil element doesn't draw 12 amps":                           "not broil element doesnt draw 12 amps",
 	} {
-		machine, sentence, _ := strings.Cut(said, " | ")
-		notes, h, _, _ := complaints.ListenTo(open(t, machine)).Complaint(sentence)
-		var got []string
-		for _, n := range notes {
-			if n.Quiet == "" {
-				got = append(got, n.Line())
-			}
-		}
+		c, sentence := toldOf(t, said)
+		notes, h, _, _ := complaints.ListenTo(c).Complaint(sentence)
+		got := linesOf(notes)
 		for _, q := range h.Questions {
 			for i, c := range q.Choices {
 				if i < 2 {

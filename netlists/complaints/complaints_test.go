@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"legtrace/circuit"
+	"legtrace/circuit/visit"
 	"legtrace/netlists"
 	"legtrace/netlists/complaints"
 )
@@ -21,6 +22,23 @@ func open(t testing.TB, name string) *circuit.Circuit {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// toldOf opens the machine of "machine | sentence".
+func toldOf(t testing.TB, said string) (*circuit.Circuit, string) {
+	t.Helper()
+	machine, sentence, _ := strings.Cut(said, " | ")
+	return open(t, machine), sentence
+}
+
+// linesOf writes notes a line each, but for what nothing was said of.
+func linesOf(notes []visit.Note) (out []string) {
+	for _, n := range notes {
+		if n.Quiet == "" {
+			out = append(out, n.Line())
+		}
+	}
+	return out
 }
 
 // meaning writes what was heard as the fixture does: "what part@mode", a
@@ -359,8 +377,7 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"dryer | outlet reads 120 and 120 but no 240 with the plug out":                         "read~off~volts~cord.L1.in~cord.N.in~~120; read~off~volts~cord.L2.in~cord.N.in~~120; read~off~volts~cord.L1.in~cord.L2.in~~0",
 		"range-electronic | 120 to ground on both sides of the bake element and nothing across": "read~bake~volts~bake_1~terminal_block.N.in~~120; read~bake~volts~bake_2~terminal_block.N.in~~120; read~bake~volts~bake_1~bake_2~~0",
 	} {
-		machine, sentence, _ := strings.Cut(said, " | ")
-		c := open(t, machine)
+		c, sentence := toldOf(t, said)
 		notes, _, _ := complaints.English().Listener(c).Complaint(sentence)
 		var got []string
 		for _, n := range notes {
@@ -384,16 +401,9 @@ func TestWhatTrips(t *testing.T) {
 		"oven-230 | salta el diferencial al prender el horno":       "told~leaks~~~~",
 		"water-heater | no hot water, the upper thermostat tripped": "load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead; told~found_bad~~upper_thermostat~~",
 	} {
-		machine, sentence, _ := strings.Cut(said, " | ")
-		c := open(t, machine)
+		c, sentence := toldOf(t, said)
 		notes, _, _, _ := complaints.ListenTo(c).Complaint(sentence)
-		var got []string
-		for _, n := range notes {
-			if n.Quiet == "" {
-				got = append(got, n.Line())
-			}
-		}
-		if diff := cmp.Diff(want, strings.Join(got, "; ")); diff != "" {
+		if diff := cmp.Diff(want, strings.Join(linesOf(notes), "; ")); diff != "" {
 			t.Errorf("%q:\n%s", said, diff)
 		}
 	}

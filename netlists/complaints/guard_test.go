@@ -24,8 +24,7 @@ func TestWordsOfWeightAreAccountedFor(t *testing.T) {
 		"range-electronic | the burners I haven't tried":                "not burners havent",
 		"water-heater | upper gets 240, lower gets nothing":             "dead lower_element; not upper",
 	} {
-		machine, sentence, _ := strings.Cut(said, " | ")
-		c := open(t, machine)
+		c, sentence := toldOf(t, said)
 		if got := meaning(c, complaints.English().Listener(c).Read(sentence)); got != want {
 			t.Errorf("%q: %q, not %q", said, got, want)
 		}
@@ -36,8 +35,7 @@ func TestWordsOfWeightAreAccountedFor(t *testing.T) {
 func TestRestrictionsTakeBackThatItWorks(t *testing.T) {
 	for _, said := range []string{"range-electronic | bake works", "range-electronic | all burners are fine", "dryer | heats great",
 		"oven-230 | the grill heats", "water-heater | the lower element is good", "kiln | top rows glow", "baseboard-heater | heats"} {
-		machine, sentence, _ := strings.Cut(said, " | ")
-		c := open(t, machine)
+		c, sentence := toldOf(t, said)
 		in := complaints.English().Listener(c)
 		if got := meaning(c, in.Read(sentence)); !strings.Contains(got, "normal") {
 			t.Errorf("%q: %q", said, got)

@@ -110,7 +110,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	switch {
 	case inMode:
 		loads := r.mainLoads(k.modes[0])
-		if other := slices.DeleteFunc(slices.Clone(loads), r.saidToWork); key != "normal" && len(other) > 0 {
+		if other := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return r.wasSaid(id, "normal") }); key != "normal" && len(other) > 0 {
 			loads = other // "works on bake, cuts out on convection"
 		}
 		if of != "" {
@@ -168,13 +168,9 @@ func (r *reader) besideFan(load circuit.BranchID) bool {
 	return false
 }
 
-// saidToWork reports whether a load was said to.
-func (r *reader) saidToWork(load circuit.BranchID) bool {
-	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == load && s.What == "normal" })
-}
-
-func (r *reader) saidDead(load circuit.BranchID) bool {
-	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == load && s.What == "dead" })
+// wasSaid reports whether a state was said of a load.
+func (r *reader) wasSaid(load circuit.BranchID, state string) bool {
+	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Load == load && s.What == state })
 }
 
 // uses reports whether a mode should use a load.

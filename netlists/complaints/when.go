@@ -187,9 +187,9 @@ func (r *reader) restDead() {
 			continue
 		}
 		for _, load := range loads {
-			if !r.saidToWork(load) {
+			if !r.wasSaid(load, "normal") {
 				one := s
-				if one.About, one.What, one.Load = OfLoad, "dead", load; !r.saidDead(load) {
+				if one.About, one.What, one.Load = OfLoad, "dead", load; !r.wasSaid(load, "dead") {
 					out = append(out, one)
 				}
 			}

@@ -8,6 +8,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/cmd/library"
 	"legtrace/render/page"
 	"legtrace/render/page/browsertest"
@@ -56,7 +57,7 @@ func TestEveryScreenByAxe(t *testing.T) {
 			t.Errorf("%s: %s", address, got)
 		}
 		for _, colours := range schemes {
-			if colours != schemes[0] && i%4 > 0 && !nightly {
+			if colours != schemes[0] && i%4 > 0 && !circuittest.Nightly {
 				continue // the nightly run has each screen in each
 			}
 			colours.force(b)

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/drill"
 	"legtrace/render/page"
 	"legtrace/render/page/desk"
@@ -196,7 +197,7 @@ func TestAClassOfForty(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{Open: true, Class: class})
 	const learners = 40
 	lasts, pause, begun := time.Duration(0), 50*time.Millisecond, time.Now()
-	if nightly {
+	if circuittest.Nightly {
 		lasts, pause = 5*time.Minute, 2*time.Second // a person looks before tapping again
 	}
 	var mu sync.Mutex

@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"os"
 	"runtime"
 	"slices"
 	"sync"
 	"testing"
 	"time"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/render/page"
 )
 
@@ -19,9 +19,6 @@ import (
 // leaves lying.
 const flatWithin = 8 << 20 // bytes
 
-// nightly lets the load go on for ten minutes, and goes through all journeys.
-var nightly = os.Getenv("LEGTRACE_NIGHTLY") != ""
-
 // 200 requests a second, as from a class with tablets: no error, and memory as
 // flat at the end as it was a sixth of the way through.
 func TestManyRequests(t *testing.T) {
@@ -29,7 +26,7 @@ func TestManyRequests(t *testing.T) {
 		t.Skip("takes some seconds")
 	}
 	lasts := 4 * time.Second
-	if nightly {
+	if circuittest.Nightly {
 		lasts = 10 * time.Minute
 	}
 	at := serve(t, fileSource(demo(t)), page.Options{})

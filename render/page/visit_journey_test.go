@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/visit/visittest"
 	"legtrace/netlists"
 	"legtrace/render/page"
@@ -18,7 +19,7 @@ import (
 func TestVisitsOnThePage(t *testing.T) {
 	for _, way := range visittest.Journeys() {
 		rare := way.Blocked || way.Skip > 0 || way.Rest != ""
-		if !nightly && !rare || testing.Short() && !way.Blocked {
+		if !circuittest.Nightly && !rare || testing.Short() && !way.Blocked {
 			continue
 		}
 		t.Run(way.Name, func(t *testing.T) {

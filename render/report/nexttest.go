@@ -111,12 +111,11 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		return t, nil
 	}
 	t.Function, t.From, t.To = s.Probes.Function.String(), r.c.PlaceName(s.Probes.P), r.c.PlaceName(s.Probes.Q)
-	what := circuit.UpperFirst(t.Function)
 	t.Where = r.where(s.Probes.P, s.Probes.Q)
 	if s.Probes.Function == meter.Amps {
-		what, t.Where = "Clamp the wire", r.clamped(s.Probes.P, s.Probes.Q)
+		t.Where = r.clamped(s.Probes.P, s.Probes.Q)
 	}
-	t.Text = fmt.Sprintf("%s %s, %s", what, r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
+	t.Text = fmt.Sprintf("%s %s, %s", t.What(), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
 	t.Set = r.setUp(s.Live, s.Mode)
 	if len(s.Lift) > 0 {
 		at := s.At
@@ -142,6 +141,14 @@ func (r namer) ask(t *NextTest, s suspect.Test) {
 	for i := range keys {
 		t.Answers = append(t.Answers, Named{keys[i], words[i]})
 	}
+}
+
+// What names what is done with a meter, at the head of a sentence.
+func (t *NextTest) What() string {
+	if t.Function == meter.Amps.String() {
+		return "Clamp the wire"
+	}
+	return circuit.UpperFirst(t.Function)
 }
 
 // setUp says how the machine stands for a reading: supply, knobs, doors.

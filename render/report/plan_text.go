@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"legtrace/circuit"
-	"legtrace/circuit/meter"
 )
 
 // branches are the characters a tree is drawn with.
@@ -61,11 +60,7 @@ func (t *NextTest) step() string {
 	if t.Ask != "" {
 		return t.Text
 	}
-	what := circuit.UpperFirst(t.Function)
-	if t.Function == meter.Amps.String() {
-		what = "Clamp the wire"
-	}
-	s := fmt.Sprintf("%s %s to %s", what, t.From, t.To)
+	s := fmt.Sprintf("%s %s to %s", t.What(), t.From, t.To)
 	if t.Live {
 		s = asStrong("LIVE") + ", " + t.Mode.Label + ": " + s
 	}

@@ -9,9 +9,6 @@ import (
 	"legtrace/render/page/browsertest"
 )
 
-// nightly goes through all, which takes minutes.
-var nightly = os.Getenv("LEGTRACE_NIGHTLY") != ""
-
 func TestMain(m *testing.M) { os.Exit(browsertest.Run(m)) }
 
 type phone struct{ *browsertest.Browser }

@@ -10,6 +10,8 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/systeminfo"
 	"github.com/chromedp/chromedp"
+
+	"legtrace/circuit/circuittest"
 )
 
 // mostBytes is what a saved page may have, of all machines or of one: that has every
@@ -19,7 +21,7 @@ const mostBytes = 5400 << 10
 // Size, start, answers and memory, on the demo and on the largest machine of
 // the catalog. What is measured is told; only the size is held.
 func TestFigures(t *testing.T) {
-	if !nightly {
+	if !circuittest.Nightly {
 		t.Skip("measures; the size of the whole tool is held elsewhere")
 	}
 	for _, name := range []string{demo, "range-slide-in-3wire"} {

@@ -3,6 +3,7 @@ package offline_test
 import (
 	"testing"
 
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/visit/visittest"
 	"legtrace/render/page/browsertest"
 )
@@ -12,7 +13,7 @@ import (
 // slower than on the command line, which goes through all of them.
 func TestVisitsOnASavedPage(t *testing.T) {
 	for _, way := range visittest.Journeys() {
-		if !way.Light && !nightly {
+		if !way.Light && !circuittest.Nightly {
 			continue
 		}
 		t.Run(way.Name, func(t *testing.T) {
