@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"html/template"
 	"slices"
 )
@@ -64,9 +65,9 @@ func (s State) Tried(mode string) State {
 }
 
 // Tested sets mode, supply and meter as a test has them.
-func (s State) Tested(mode string, live bool, function, red, black string) State {
+func (s State) Tested(mode string, live bool, function, red, black, clamp string) State {
 	s = s.Tried(mode)
-	s.Off, s.Function, s.Red, s.Black = !live, function, red, black
+	s.Off, s.Function, s.Red, s.Black, s.Clamp = !live, function, red, black, cmp.Or(clamp, s.Clamp)
 	return s
 }
 
@@ -113,8 +114,11 @@ func (v *view) Position(c any) positionView {
 // Matches gives the page's own reading where its meter is set to a proposal.
 func (v *view) Matches(p proposal) string {
 	s := v.situation
-	same := s.Off == !p.Live && len(s.Set) == 0 && v.Mode.Name == p.Mode.Name && v.Meter.Function == p.Function && v.Meter.Refused == "" &&
-		slices.Contains([]string{s.Red + " " + s.Black, s.Black + " " + s.Red}, p.Red+" "+p.Black)
+	there := slices.Contains([]string{s.Red + " " + s.Black, s.Black + " " + s.Red}, p.Red+" "+p.Black)
+	if p.Clamp != "" {
+		there = s.Clamp == p.Clamp
+	}
+	same := there && s.Off == !p.Live && len(s.Set) == 0 && v.Mode.Name == p.Mode.Name && v.Meter.Function == p.Function && v.Meter.Refused == ""
 	switch {
 	case !same:
 		return ""

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/render/report"
@@ -29,11 +30,12 @@ func (b *bench) end(t circuit.TerminalID) end {
 type proposal struct {
 	report.NextTest
 	// Test is the line of a note on it, without the answer; Red and Black are
-	// where its probes go.
-	Test, Red, Black string
-	// Reach are the places of its probes by name, to say that one is out of reach.
+	// where its probes go, or the ends of the wire that the Clamp goes around.
+	Test, Red, Black, Clamp string
+	// Reach are the places it is made at by name, to say that one is out of reach.
 	Reach []string
-	// Ends say which places those are: red, then black.
+	// Ends say which places those are: red, then black; of a wire, where the clamp
+	// goes, then the other.
 	Ends []end
 	// OK is what a sound machine reads, as it is typed.
 	OK string
@@ -88,11 +90,10 @@ func (p proposal) Title() string {
 	}
 	_, how, _ := strings.Cut(p.Text, ", ")
 	one, two := p.Ends[0], p.Ends[1]
-	function := circuit.UpperFirst(p.Function)
-	if one.Part == two.Part {
-		return function + " across " + one.Part + ", " + how
+	if p.Clamp == "" && one.Part == two.Part {
+		return p.What() + " across " + one.Part + ", " + how
 	}
-	return function + " from " + one.Name + " to " + two.Name + ", " + how
+	return p.What() + " from " + one.Name + " to " + two.Name + ", " + how
 }
 
 // BothAt is the place of both ends of a test, or empty where they are apart.
@@ -115,7 +116,15 @@ func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test)
 	p.Red, p.Black = b.ref(test.Probes.P), b.ref(test.Probes.Q)
 	p.Reach = []string{b.c.PlaceName(test.Probes.P), b.c.PlaceName(test.Probes.Q)}
 	p.Ends = []end{b.end(test.Probes.P), b.end(test.Probes.Q)}
-	p.Sights = b.sights(p.Ends[0].Place, p.Ends[1].Place)
+	places := []string{p.Ends[0].Place, p.Ends[1].Place}
+	if test.Probes.Function == meter.Amps {
+		wire, err := b.c.WireBetween(test.Probes.P, test.Probes.Q)
+		if err != nil {
+			return p, err
+		}
+		p.Clamp, p.Reach, places = b.c.Wire(b.c.Branch(wire).Wire).Name, p.Reach[:1], places[:1]
+	}
+	p.Sights = b.sights(places...)
 	sound, err := visit.SoundReading(e, test.Probes, test.Mode, test.Lift)
 	p.OK = answerOf(sound)
 	return p, err

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 	"legtrace/render/report"
 )
@@ -63,5 +64,29 @@ func TestSights(t *testing.T) {
 	}
 	if none := b.sights("", "somewhere else"); len(none) != 0 {
 		t.Errorf("places that no view shows: %+v", none)
+	}
+}
+
+// A clamp goes around one wire at one place: no card sends two probes there.
+func TestAClampIsNoPairOfProbes(t *testing.T) {
+	c := shipped(t)["oven-gas"]
+	b := newBench(c)
+	e, err := suspect.New(c, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at, _ := c.FindTerminal("bake_igniter.1")
+	far, _ := c.FindTerminal("bake_plug.A.out")
+	mode, _ := c.FindMode("bake")
+	test := suspect.Test{Probes: meter.Probes{Function: meter.Amps, P: at, Q: far}, Mode: mode, Live: true, At: circuit.None}
+	p, err := b.propose(e, report.NextTest{Function: "amps", Text: "Clamp the wire, live in Bake"}, test)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Clamp != "w17" || len(p.Reach) != 1 || len(p.Sights) != 1 || len(p.Sights[0].Boxes) != 1 {
+		t.Errorf("around %q, at %v, seen at %+v", p.Clamp, p.Reach, p.Sights)
+	}
+	if want := "Clamp the wire from Bake igniter 1 to Bake igniter plug A.out, live in Bake"; p.Title() != want {
+		t.Errorf("%q, not %q", p.Title(), want)
 	}
 }

@@ -174,8 +174,8 @@
   function marks() {
     const m = $("meter").dataset, card = document.querySelector("#visit .test");
     if (document.body.dataset.door === "find") {
-      const { red = "", black = "" } = card ? card.dataset : {};
-      Diagram.mark({ red, black, clamp: "", pick: "", load: m.load });
+      const { red = "", black = "", clamp = "" } = card ? card.dataset : {};
+      Diagram.mark({ red: clamp ? "" : red, black: clamp ? "" : black, clamp, pick: "", load: m.load });
       if (red) Diagram.focus([red, black]);
       return;
     }
