@@ -57,6 +57,10 @@ func (g *graph) edges() (n int, node map[*net]int, edges []layered.Edge) {
 func (cs *columns) rank(ctx context.Context) error {
 	n, node, edges := cs.edges()
 	places, err := layered.Layout(ctx, n, edges)
+	if pushed := cs.aside(node, edges, places); len(pushed) > 0 {
+		edges = append(edges, pushed...)
+		places, err = layered.Layout(ctx, n, edges)
+	}
 	if err != nil {
 		return err
 	}
@@ -88,6 +92,48 @@ func (cs *columns) rank(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// aside finds blocks that stand below the neutral's rail but need not: what hangs
+// together other than by rails, without leading to the neutral. It notes how many
+// layers each takes up, and gives edges that bring those of at most cs.beside to
+// the right of the rail, beside what stands left of it.
+func (cs *columns) aside(node map[*net]int, edges []layered.Edge, places []layered.Place) (pushed []layered.Edge) {
+	if len(cs.c.Supply().Legs) != 2 || len(cs.trunks[2].rail.wires) == 0 || len(places) == 0 {
+		return nil
+	}
+	neutral := node[cs.trunks[2].rail]
+	blocks := circuit.NewGroups(len(cs.units))
+	for _, n := range cs.nets {
+		for _, p := range n.pins {
+			if !n.rail {
+				blocks.Join(int32(n.pins[0].unit.id), int32(p.unit.id))
+			}
+		}
+	}
+	first, last, leads := map[int32]int{}, map[int32]int{}, map[int32]bool{}
+	for _, u := range cs.units {
+		b, at := blocks.Of(int32(u.id)), places[u.id].Layer
+		if _, has := first[b]; !has {
+			first[b] = at
+		}
+		first[b], last[b] = min(first[b], at), max(last[b], at)
+		leads[b] = leads[b] || cs.hung(u) || slices.ContainsFunc(edges, func(e layered.Edge) bool { return e.From == u.id && e.To == neutral })
+	}
+	for _, u := range cs.units {
+		b := blocks.Of(int32(u.id))
+		if leads[b] || first[b] > places[neutral].Layer {
+			continue
+		}
+		wide := last[b] - first[b] + 1
+		cs.blocks = append(cs.blocks, wide)
+		if wide <= cs.beside {
+			pushed = append(pushed, layered.Edge{From: neutral, To: u.id})
+		}
+	}
+	slices.Sort(cs.blocks)
+	cs.blocks = slices.Compact(cs.blocks)
+	return pushed
 }
 
 // centre moves loads into the layer where most of them can stand, as far as that

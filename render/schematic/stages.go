@@ -27,6 +27,10 @@ type graph struct {
 	nets   []*net
 	netOf  []*net // by terminal
 	trunks []trunk
+	// beside is how wide a block may be, in layers, that stands to the right of the
+	// neutral's rail instead of below it, blocks how wide those are that can.
+	beside int
+	blocks []int
 }
 
 // columns are the symbols' places from left to right.
@@ -160,30 +164,46 @@ const looser = 5
 // arrange plans the machine and routes its wires in the way that crosses least,
 // then turns least and is shortest, with ever more room until the wires find
 // their ways. A variant keeps to the order of its base, and all to the rows that
-// fit.
+// fit. What is deeper than it is good is tried with blocks beside each other.
 func arrange(ctx context.Context, c, base *circuit.Circuit, deepest int) (*routing, error) {
-	var like map[symbol]int
+	done := work{done: ctx.Done()}
 	if base != nil {
 		rt, err := arrange(ctx, base, nil, deepest)
 		if err != nil {
 			return nil, err
 		}
-		like = rt.rows()
+		return arrangeBeside(ctx, c, rt.rows(), deepest, rt.beside, &done)
 	}
+	best, err := arrangeBeside(ctx, c, nil, deepest, 0, &done)
+	if err != nil || len(best.units) > manySymbols || best.size.x*5 > best.size.y*6 {
+		return best, err // the legend beside it makes it wide enough
+	}
+	for _, wide := range best.blocks {
+		if rt, err := arrangeBeside(ctx, c, nil, deepest, wide, &done); err == nil && rt.cost()+leastGain < best.cost() {
+			best = rt
+		}
+	}
+	return best, ctx.Err()
+}
+
+// cost weighs crossings against size, in steps.
+func (rt *routing) cost() int { return tangleCost*rt.score()[0] + (rt.size.x+rt.size.y)/step }
+
+func arrangeBeside(ctx context.Context, c *circuit.Circuit, like map[symbol]int, deepest, beside int, done *work) (*routing, error) {
 	g, err := newGraph(c)
 	if err != nil {
 		return nil, err
 	}
+	g.beside = beside
 	cs, err := newColumns(ctx, g)
 	if err != nil {
 		return nil, err
 	}
-	done := work{done: ctx.Done()}
 	for slack := range looser {
 		var rt *routing
 		rs := newRows(cs, slack, like)
 		rs.deepest = deepest
-		if rt, err = rs.route(ctx, &done); err == nil || ctx.Err() != nil || done.all > mostWork {
+		if rt, err = rs.route(ctx, done); err == nil || ctx.Err() != nil || done.all > mostWork {
 			return rt, err
 		}
 	}
