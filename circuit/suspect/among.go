@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -31,7 +32,7 @@ type Among []Rival
 // Shared is a suspect over rivals: its P is that in all of them together.
 type Shared struct {
 	Suspect
-	// Of is the rival by whose names it is told, which it is likeliest in.
+	// Of is the rival by whose names it is told: the first that suspects it.
 	Of int
 }
 
@@ -50,21 +51,17 @@ func (e *Engine) mass() float64 {
 
 // Suspects ranks explanations over all rivals, most probable first.
 func (a Among) Suspects(most int) []Shared {
-	at, share := map[string]int{}, map[string]float64{}
+	at := map[string]int{}
 	var out []Shared
 	for i, r := range a {
 		for _, s := range r.Engine.Suspects(looked) {
-			key, p := keyOf(r.Engine.c, s.Causes), s.P*r.P
-			k, ok := at[key]
-			if !ok {
-				k, at[key] = len(out), len(out)
-				out = append(out, Shared{})
+			s.P *= r.P
+			key := keyOf(r.Engine.c, s.Causes)
+			if k, ok := at[key]; ok {
+				out[k].P += s.P
+				continue
 			}
-			sum := out[k].P + p
-			if p > share[key] {
-				share[key], out[k] = p, Shared{s, i}
-			}
-			out[k].P = sum
+			at[key], out = len(out), append(out, Shared{s, i})
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].P > out[j].P })
@@ -88,6 +85,35 @@ func (a Among) Finding() Finding {
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].P > all[j].P })
 	return findingOf(c, all)
+}
+
+// Blame tells how likely each branch of the first rival is at fault, over all that
+// have it. A cause that no listed test tells from others shares its explanation's
+// probability with them by their priors; an explanation of two causes counts for
+// both. A cause counts where it is blamed on, as in [Engine.PartChance].
+func (a Among) Blame() map[circuit.BranchID]float64 {
+	out, named := map[circuit.BranchID]float64{}, map[string]circuit.BranchID{}
+	lead := a[0].Engine.c
+	for id := range circuit.BranchID(len(lead.Branches())) {
+		named[nameOf(lead, id)] = id
+	}
+	for i, r := range a {
+		c := r.Engine.c
+		for _, s := range r.Engine.Suspects(math.MaxInt) {
+			for _, class := range s.Causes {
+				for _, m := range class.Members {
+					at, has := m.Blamed(c), true
+					if i > 0 {
+						at, has = named[nameOf(c, at)]
+					}
+					if has {
+						out[at] += r.P * s.P * m.Prior / class.Prior
+					}
+				}
+			}
+		}
+	}
+	return out
 }
 
 // Next is [Engine.Next] over all rivals. Only what the first can be asked is
@@ -371,17 +397,21 @@ func keyOf(c *circuit.Circuit, causes []Class) string {
 	var out []string
 	for _, k := range causes {
 		for _, f := range k.Members[0].Faults {
-			b := c.Branch(f.Branch)
-			name := b.Ref
-			if b.Wire != circuit.None {
-				w := c.Wire(b.Wire)
-				ends := []string{c.Terminal(w.From).Ref, c.Terminal(w.To).Ref}
-				slices.Sort(ends)
-				name = strings.Join(ends, " ")
-			}
-			out = append(out, fmt.Sprint(name, " ", f.Kind))
+			out = append(out, fmt.Sprint(nameOf(c, f.Branch), " ", f.Kind))
 		}
 	}
 	slices.Sort(out)
 	return strings.Join(out, ", ")
+}
+
+// nameOf is what a branch goes by in all machines that have it.
+func nameOf(c *circuit.Circuit, id circuit.BranchID) string {
+	b := c.Branch(id)
+	if b.Wire == circuit.None {
+		return b.Ref
+	}
+	w := c.Wire(b.Wire)
+	ends := []string{c.Terminal(w.From).Ref, c.Terminal(w.To).Ref}
+	slices.Sort(ends)
+	return strings.Join(ends, " ")
 }

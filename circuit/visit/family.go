@@ -202,11 +202,11 @@ func (f *Family) among() suspect.Among {
 	return out
 }
 
-// Among are the candidates with what they make of what was noted; nil where the
+// Among are the candidates with what they make of what was noted; one where the
 // machine is known.
 func (j *Job) Among() suspect.Among {
 	if j.family == nil {
-		return nil
+		return suspect.Among{{Engine: j.Engine, Progress: j.Progress, P: 1}}
 	}
 	return j.family.among()
 }

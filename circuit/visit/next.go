@@ -40,9 +40,6 @@ type Step struct {
 // Next tells what to do next, with as many tests as wanted.
 func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 	among := j.Among()
-	if among == nil {
-		among = suspect.Among{{Engine: j.Engine, Progress: j.Progress, P: 1}}
-	}
 	s := Step{Finding: among.Finding()}
 	var err error
 	if s.Tests, err = among.Next(ctx, most); err != nil {

@@ -198,7 +198,7 @@ func (f *drawFlags) asked(cmd *cobra.Command, t *terminal, n *netlistFlags, q *q
 	if err != nil {
 		return nil, report.Question{}, err
 	}
-	f.shades = report.Shades(job.Engine)
+	f.shades = report.Shades(job.Among())
 	ask := m.Complained(job.Engine)
 	if q.mode != "" || q.load != "" || len(q.faults) > 0 {
 		ask, err = m.Ask(q.mode, q.load, q.faults, report.Feeding)

@@ -1,6 +1,8 @@
 package library
 
 import (
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,6 +12,7 @@ import (
 	"legtrace/netlists"
 	"legtrace/netlists/visits"
 	"legtrace/render/page/desk"
+	"legtrace/render/report"
 )
 
 const lamp = `name = "lamp"
@@ -175,6 +178,28 @@ func TestAFamilyIsNarrowedOnThePage(t *testing.T) {
 	rather := "machine=catalog%3Arange-electronic&amp;door=find&amp;among=family%3Arange&amp;outside=top%3Dcoils&amp;note=load~bake~bake_element~dead"
 	if !strings.Contains(weighed, "The wiring is not sure") || !strings.Contains(weighed, rather) {
 		t.Errorf("a range that is likelier is not offered:\n%.3000s", weighed)
+	}
+	candidates, err := family("family:range")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dead := visit.Note{Mode: "bake", Load: "bake_element", State: "dead"}
+	j, err := visit.StartFamily(t.Context(), candidates, nil, visit.Record{Outside: []visit.Seen{"top=coils"}, Notes: []visit.Note{dead}}, "catalog:range-electronic")
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, _, err := report.Weighed(j, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	led := at("/visit", "machine=catalog:range-electronic"+seen+"&note=load~bake~bake_element~dead")
+	for _, s := range list {
+		if share := fmt.Sprintf("<b>%.0f %%</b> %s", 100*s.P, s.Causes[0].Text); !strings.Contains(led, share) {
+			t.Errorf("weighed by every wiring left it is %q, the page has:\n%.4000s", share, led)
+		}
+	}
+	if alone := j.Engine.Suspects(1)[0].P; math.Abs(alone-list[0].P) < 0.01 {
+		t.Errorf("one wiring alone gives %.3f, all of them %.3f: nothing was compared", alone, list[0].P)
 	}
 	folder := filepath.Join(t.TempDir(), "secret.toml")
 	if err := os.WriteFile(folder, []byte("[members]\n\"catalog:dryer\" = 1\n\"secret\" = 2\n"), 0o666); err != nil {

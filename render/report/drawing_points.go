@@ -8,6 +8,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/suspect"
 	"legtrace/circuit/trace"
 	"legtrace/render/schematic"
 )
@@ -26,7 +27,7 @@ func (r *Reporter) drawTests(ctx context.Context, q Question, opt DrawingOptions
 		return err
 	}
 	if opt.Suspects {
-		d.Suspects = Shades(e)
+		d.Suspects = Shades(suspect.Among{{Engine: e, P: 1}})
 	}
 	if !opt.Points {
 		return nil

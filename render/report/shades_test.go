@@ -34,7 +34,7 @@ func TestShadesOfAColdBroiler(t *testing.T) {
 	}
 	byPart, byBranch := map[string]float64{}, map[string]float64{}
 	last := 1.0
-	for _, s := range report.Shades(e) {
+	for _, s := range report.Shades(suspect.Among{{Engine: e, P: 1}}) {
 		if s.P > last {
 			t.Errorf("%s with %v after %v: want the likeliest first", c.Label(s.Branch), s.P, last)
 		}

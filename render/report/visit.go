@@ -71,7 +71,7 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	for _, n := range d.After {
 		d.Proved = d.Proved && !n.Bad && n.Made
 	}
-	if d.Suspects, d.Others, err = r.listed(j.Engine, j.Engine.Suspects(6)); err != nil {
+	if d.Suspects, d.Others, err = Weighed(j, 6); err != nil {
 		return nil, err
 	}
 	if d.Misfit, err = r.misfit(ctx, j.Engine, j.Options()); err != nil {
@@ -204,6 +204,6 @@ func (r *Reporter) VisitDrawing(ctx context.Context, j *visit.Job) (schematic.Dr
 		return d, fmt.Sprintf("The machine in %s, with what was found wrong crossed out", mode), nil
 	}
 	d.Subtitle = mode + ": what is suspected"
-	d.Suspects = Shades(j.Engine)
+	d.Suspects = Shades(j.Among())
 	return d, fmt.Sprintf("The machine in %s, suspects shaded by how likely each is", mode), nil
 }

@@ -48,12 +48,9 @@ func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wiring
 	for _, c := range j.Candidates() {
 		d.Candidates = append(d.Candidates, Candidate{Netlist: c.Netlist, Machine: New(c.Circuit).machine(), P: round(c.P), Differs: Differs(j.Circuit, c.Circuit)})
 	}
-	among := j.Among()
-	for i, s := range among.Suspects(opt.Most) {
-		if i > 0 && s.P < negligible {
-			break
-		}
-		d.Suspects = append(d.Suspects, New(among[s.Of].Engine.Circuit()).explanation(s.Suspect))
+	var err error
+	if d.Suspects, _, err = Weighed(j, opt.Most); err != nil {
+		return nil, err
 	}
 	for _, q := range j.Questions() {
 		d.Outside = append(d.Outside, Outside{q.Key, oneLine(q.Text), q.Answers, round(q.Bits)})
@@ -73,6 +70,34 @@ func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wiring
 		d.Next = append(d.Next, t)
 	}
 	return d, nil
+}
+
+// Weighed lists what may be wrong with a visit's machine, whichever candidate it is,
+// and the probability of all that is not listed. Where the likeliest candidate does
+// not suspect it, its faults have no names there.
+func Weighed(j *visit.Job, most int) ([]Explanation, float64, error) {
+	among := j.Among()
+	if len(among) == 1 {
+		return namer{j.Circuit}.listed(j.Engine, j.Engine.Listed(most))
+	}
+	out, others := []Explanation{}, 1.0
+	for i, s := range among.Suspects(most) {
+		if i > 0 && s.P < negligible {
+			break
+		}
+		of := among[s.Of].Engine
+		x, err := namer{of.Circuit()}.sized(of, s.Suspect)
+		if err != nil {
+			return nil, 0, err
+		}
+		for k := range x.Causes {
+			if s.Of > 0 {
+				x.Causes[k].Faults = []string{}
+			}
+		}
+		out, others = append(out, x), others-s.P
+	}
+	return out, max(0, round(others)), nil
 }
 
 // Differs says in a line what a candidate has otherwise than the likeliest.

@@ -22,9 +22,7 @@ type visitView struct {
 	Others   float64
 	// Stand says how far the search has come; empty while it goes on.
 	Stand string
-	// Misfit tells what fits nothing, in sentences.
-	Misfit []string
-	Next   []proposal
+	Next  []proposal
 	// Heard is what is open of the customer's words.
 	Heard heardView
 	// Wirings are those that the machine may have, Rather the likeliest where that
@@ -201,13 +199,8 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 			return v, nil
 		}
 	}
-	d, err := b.Suspects(ctx, j.Engine, j.Progress, report.SuspectsOptions{Most: mostSuspects, Tests: 1})
-	if err != nil {
+	if v.Suspects, v.Others, err = report.Weighed(j, mostSuspects); err != nil {
 		return nil, err
-	}
-	v.Suspects, v.Others = d.Suspects, d.Others
-	if d.Misfit != nil {
-		v.Misfit = d.Misfit.Lines()
 	}
 	if err := b.known(j, from, v); err != nil {
 		return nil, err
@@ -239,7 +232,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 			return nil, err
 		}
 	}
-	v.shades = report.Shades(j.Engine)
+	v.shades = report.Shades(j.Among())
 	return v, b.writeUp(ctx, j, own.Record, v, desk.lib, file)
 }
 

@@ -29,7 +29,7 @@ func TestShadesAreTheEnginesChances(t *testing.T) {
 		for _, chance := range e.PartChance() {
 			want[chance.Name] += chance.P
 		}
-		for _, s := range report.Shades(e) {
+		for _, s := range report.Shades(suspect.Among{{Engine: e, P: 1}}) {
 			ref := c.Branch(s.Branch).Ref
 			if p := c.Branch(s.Branch).Part; p != circuit.None {
 				ref = c.Part(p).Name
