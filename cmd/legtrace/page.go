@@ -196,13 +196,7 @@ func (p *pageCommand) serve(ctx context.Context) error {
 	}
 	var source page.Source
 	if p.given != nil {
-		of := opt.Library.Base
-		opt.Library.Base = func(name, text string) *circuit.Circuit {
-			if name == "" {
-				return p.given.base()
-			}
-			return of(name, text)
-		}
+		opt.Library = opt.Library.Like(p.given.base())
 		source = pageSource(p.given.file, p.given.Result)
 	}
 	site, _, err := page.New(source, opt)
@@ -309,7 +303,7 @@ func (p *pageCommand) save(ctx context.Context, file string, alone bool) error {
 		if same(file, m.file) {
 			return fmt.Errorf("--save %s is the netlist itself", file)
 		}
-		page.Machine, page.File = m.Circuit, m.file
+		page.Machine, page.File, page.Library = m.Circuit, m.file, page.Library.Like(m.base())
 	}
 	engine, err := offline.Embedded()
 	if err != nil {

@@ -50,6 +50,18 @@ func (l Library) Alone() Library {
 	return l
 }
 
+// Like is the library where the machine given is a variant of another; nil for none.
+func (l Library) Like(base *circuit.Circuit) Library {
+	of := l.Base
+	l.Base = func(name, text string) *circuit.Circuit {
+		if name == "" && text == "" || of == nil {
+			return base
+		}
+		return of(name, text)
+	}
+	return l
+}
+
 // Entry is a machine to choose.
 type Entry struct {
 	// Name is what an address calls it, Family what kind of machine it is.

@@ -57,7 +57,11 @@ func Save(ctx context.Context, e *Engine, p Page) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	machine, err := pack(parcel.New(p.Machine, p.File, p.Alone))
+	var base *circuit.Circuit
+	if p.Machine != nil && p.Library.Base != nil {
+		base = p.Library.Base("", "")
+	}
+	machine, err := pack(parcel.New(p.Machine, base, p.File, p.Alone))
 	if err != nil {
 		return nil, err
 	}

@@ -20,6 +20,8 @@ type Parcel struct {
 	File string `json:"file"`
 	// Machine is shown where none is chosen; nil shows what there is.
 	Machine *circuit.Spec `json:"machine"`
+	// Base is what the machine is a variant of, and drawn like; nil for none.
+	Base *circuit.Spec `json:"base,omitempty"`
 	// Choose is set where there is no machine, so that what is damaged is not taken
 	// for that.
 	Choose bool `json:"choose"`
@@ -27,14 +29,17 @@ type Parcel struct {
 	Alone bool `json:"alone"`
 }
 
-// New packs a page up; the machine may be nil.
-func New(c *circuit.Circuit, file string, alone bool) *Parcel {
-	p := &Parcel{File: file, Choose: c == nil, Alone: alone}
-	if c != nil {
-		spec := c.Spec()
-		p.Machine = &spec
+// New packs a page up; the machine may be nil, and what it is a variant of.
+func New(c, base *circuit.Circuit, file string, alone bool) *Parcel {
+	return &Parcel{File: file, Machine: specOf(c), Base: specOf(base), Choose: c == nil, Alone: alone}
+}
+
+func specOf(c *circuit.Circuit) *circuit.Spec {
+	if c == nil {
+		return nil
 	}
-	return p
+	spec := c.Spec()
+	return &spec
 }
 
 // Engine answers for the machines of a page. Any number of goroutines may use it.
@@ -52,17 +57,20 @@ func Open(data []byte, lib desk.Library) (*Engine, error) {
 	if p.Alone {
 		lib = lib.Alone()
 	}
-	var c *circuit.Circuit
-	var problems []circuit.Problem
-	switch {
-	case p.Machine != nil:
-		if c, problems = circuit.Build(*p.Machine); c == nil {
+	var built [2]*circuit.Circuit
+	for i, spec := range []*circuit.Spec{p.Machine, p.Base} {
+		if spec == nil {
+			continue
+		}
+		var problems []circuit.Problem
+		if built[i], problems = circuit.Build(*spec); built[i] == nil {
 			return nil, fmt.Errorf("the machine in this page is not sound: %s", problems[0])
 		}
-	case !p.Choose || lib.List == nil:
+	}
+	if p.Machine == nil && (!p.Choose || lib.List == nil) {
 		return nil, errors.New("the machine in this page is not there")
 	}
-	return &Engine{shop: desk.NewShop(c, lib), file: p.File}, nil
+	return &Engine{shop: desk.NewShop(built[0], lib.Like(built[1])), file: p.File}, nil
 }
 
 // Answer answers an address: a path, a query as it stands in the address, and

@@ -29,10 +29,10 @@ func catalog(t *testing.T) []*circuit.Circuit {
 	return out
 }
 
-// sent packs a machine up and opens it elsewhere.
-func sent(t *testing.T, c *circuit.Circuit) []byte {
+// sent packs a machine up, and what it is a variant of, and opens it elsewhere.
+func sent(t *testing.T, c, base *circuit.Circuit) []byte {
 	t.Helper()
-	data, err := json.Marshal(parcel.New(c, "machine.toml", true))
+	data, err := json.Marshal(parcel.New(c, base, "machine.toml", true))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +41,7 @@ func sent(t *testing.T, c *circuit.Circuit) []byte {
 
 func TestEveryMachineArrivesAsItWas(t *testing.T) {
 	for _, c := range catalog(t) {
-		data := sent(t, c)
+		data := sent(t, c, nil)
 		var p parcel.Parcel
 		if err := json.Unmarshal(data, &p); err != nil {
 			t.Fatal(err)
@@ -59,19 +59,27 @@ func TestEveryMachineArrivesAsItWas(t *testing.T) {
 	}
 }
 
-// Whatever the mode, the faults and what is set by hand.
+// Whatever the mode, the faults and what is set by hand; a variant in the order of
+// its machine.
 func TestDrawnAsWhereItCameFrom(t *testing.T) {
-	for _, entry := range netlists.Machines() {
+	const variant = "range-slide-in-3wire"
+	for _, entry := range append(netlists.Machines(), netlists.Entry{Name: variant, Of: "range-slide-in"}) {
 		c, err := netlists.Open(entry.Name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		data := sent(t, c)
+		var base *circuit.Circuit
+		if entry.Of != "" {
+			if base, err = netlists.Open(entry.Of); err != nil {
+				t.Fatal(err)
+			}
+		}
+		data := sent(t, c, base)
 		e, err := parcel.Open(data, desk.Library{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		d := desk.New(c)
+		d := desk.NewShop(c, desk.Library{}.Like(base))
 		for i, m := range c.Modes()[:min(4, len(c.Modes()))] {
 			q := url.Values{"mode": {m.Name}}
 			switch wire := c.Wires()[i%len(c.Wires())].Name; i % 4 {
@@ -112,7 +120,7 @@ func TestDamagedParcels(t *testing.T) {
 }
 
 func TestAddressesThatAreNone(t *testing.T) {
-	data := sent(t, catalog(t)[0])
+	data := sent(t, catalog(t)[0], nil)
 	e, err := parcel.Open(data, desk.Library{})
 	if err != nil {
 		t.Fatal(err)
