@@ -232,13 +232,21 @@ func TestReportInTheBrowser(t *testing.T) {
 	if got := eval[string](b, "window.printed || ''"); got != "report" {
 		t.Errorf("what is printed is %q", got)
 	}
+	// A wire's name is 1.8 mm high at the least, as drawn for paper.
+	high := eval[[]float64](b, `[...document.querySelectorAll("#sheets > div > svg:has(g.diagram)")].map((s) => parseFloat(s.getAttribute("width")) / s.viewBox.baseVal.width * 10)`)
+	if len(high) == 0 || slices.Min(high) < 1.79 {
+		t.Errorf("the names of wires are printed %.2f mm high", high)
+	}
 	on := true
 	pdf, err := chromedp.Call(b.Ctx, cdpage.PrintToPDF, cdpage.PrintToPDFParams{PreferCSSPageSize: &on})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n > 2 { // with its drawing
-		t.Errorf("the report is printed on %d pages", n)
+	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n != 1+len(high) {
+		t.Errorf("the report is printed on %d pages, the diagram on %d of them", n, len(high))
+	}
+	if !eval[bool](b, `!document.querySelector("#sheets") && !!document.querySelector("#drawing svg")`) {
+		t.Error("printed, the page has not its drawing again")
 	}
 	shown := eval[string](b, `getComputedStyle(document.querySelector("#report")).display`)
 	if shown != "block" {

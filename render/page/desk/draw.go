@@ -12,11 +12,13 @@ import (
 	"legtrace/render/schematic"
 )
 
+var errNoLoad = errors.New("the machine has no load to draw the feed of")
+
 // draw makes the diagram of a situation, without the style that goes with it:
 // that is one for all of them, and served by itself.
 func (b *bench) draw(ctx context.Context, x *situation) ([]byte, error) {
 	if x.question.Load == circuit.None {
-		return nil, errors.New("the machine has no load to draw the feed of")
+		return nil, errNoLoad
 	}
 	svg, err := b.svg(ctx, x, schematic.Light)
 	if err != nil {
@@ -28,42 +30,67 @@ func (b *bench) draw(ctx context.Context, x *situation) ([]byte, error) {
 
 func (b *bench) svg(ctx context.Context, x *situation, theme schematic.Theme) ([]byte, error) {
 	var w bytes.Buffer
+	s, err := b.pictured(ctx, x)
+	if err != nil {
+		return nil, err
+	}
+	if s.Theme = theme; x.Only {
+		err = schematic.RenderStrip(&w, s)
+		return w.Bytes(), err
+	}
+	plan, err := b.stand.laidOut(ctx)
+	if err == nil {
+		err = plan.Render(&w, s.Drawing)
+	}
+	return w.Bytes(), err
+}
+
+// paper is what A4 and letter have in common, lying, so that a sheet is printed as
+// large as it is on either.
+var paper = schematic.Paper{Name: "a4 or letter", Width: 279, Height: 209}
+
+// sheets are the diagram cut for print, without its style.
+func (b *bench) sheets(ctx context.Context, x *situation) ([][]byte, error) {
+	s, err := b.pictured(ctx, x)
+	if err != nil {
+		return nil, err
+	}
+	s.Theme, s.Base = schematic.Monochrome, b.stand.base
+	var all [][]byte
+	if x.Only {
+		all, err = schematic.StripSheets(s, paper)
+	} else {
+		all, err = schematic.Sheets(ctx, s.Drawing, paper)
+	}
+	for i := range all {
+		_, all[i] = splitStyle(all[i])
+	}
+	return all, err
+}
+
+// pictured is what a diagram of a situation shows; of ways it has some where only a
+// load's feed is looked at.
+func (b *bench) pictured(ctx context.Context, x *situation) (s schematic.Strip, err error) {
 	var suspects []schematic.Shade
 	doubts := x.Among != "" && len(x.Notes) == 0 // what other wirings have otherwise
 	if (len(x.Notes) > 0 || doubts) && x.drill == nil {
 		v, err := b.visit(ctx, x)
 		if err != nil {
-			return nil, err
+			return s, err
 		}
 		suspects = v.shades
 	}
 	if x.Only {
-		s, _, err := b.Strip(ctx, x.question, report.DrawingOptions{})
-		if err == nil {
-			s.Suspects, s.Doubts = suspects, doubts
-			err = b.standAs(x, &s.Drawing)
-		}
-		if err != nil {
-			return nil, err
-		}
-		s.Theme, s.Cautions = theme, nil
-		err = schematic.RenderStrip(&w, s)
-		return w.Bytes(), err
+		s, _, err = b.Strip(ctx, x.question, report.DrawingOptions{})
+		s.Cautions = nil
+	} else {
+		s.Drawing, _, err = b.DrawingWith(ctx, x.question, report.DrawingOptions{})
 	}
-	d, _, err := b.DrawingWith(ctx, x.question, report.DrawingOptions{})
 	if err == nil {
-		d.Suspects, d.Doubts = suspects, doubts
-		err = b.standAs(x, &d)
+		s.Suspects, s.Doubts = suspects, doubts
+		err = b.standAs(x, &s.Drawing)
 	}
-	if err != nil {
-		return nil, err
-	}
-	d.Theme = theme
-	plan, err := b.stand.laidOut(ctx)
-	if err == nil {
-		err = plan.Render(&w, d)
-	}
-	return w.Bytes(), err
+	return s, err
 }
 
 // standAs takes out of a drawing what does not hold with the supply off, or is
@@ -127,6 +154,6 @@ func (b *bench) drawingStyle(ctx context.Context, x *situation) ([]byte, error) 
 	fmt.Fprintf(&w, "#drawing {\n%s\n}\n", styles[schematic.Light])
 	fmt.Fprintf(&w, "@media screen { :root[data-theme=dark] #drawing {\n%s\n} }\n", styles[schematic.Dark])
 	fmt.Fprintf(&w, "@media screen and (prefers-color-scheme: dark) { :root:not([data-theme]) #drawing {\n%s\n} }\n", styles[schematic.Dark])
-	fmt.Fprintf(&w, "@media print { #drawing#drawing {\n%s\n} }\n", styles[schematic.Monochrome])
+	fmt.Fprintf(&w, "@media print { :is(#drawing#drawing, #sheets) {\n%s\n} }\n", styles[schematic.Monochrome])
 	return w.Bytes(), nil
 }

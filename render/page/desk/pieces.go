@@ -23,6 +23,7 @@ type piece struct {
 var pieces = []piece{
 	{"/bench", "bench", nil, nil},
 	{"/drawing", "drawing", (*bench).fillDrawing, (*situation).drawKey},
+	{"/sheets", "sheets", (*bench).fillSheets, (*situation).drawKey},
 	{"/breaks", "breaks", (*bench).fillBreaks, func(x *situation) string { return x.key(State{Mode: x.Mode, Load: x.Load, Set: x.Set}) }},
 	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return x.key(State{Faults: x.Faults}) }},
 	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.key(x.State) }},
@@ -68,6 +69,17 @@ func (b *bench) fillDrawing(ctx context.Context, x *situation, v *view) error {
 	}
 	v.Drawing = template.HTML(svg)
 	return nil
+}
+
+func (b *bench) fillSheets(ctx context.Context, x *situation, v *view) error {
+	if x.question.Load == circuit.None {
+		return errNoLoad
+	}
+	all, err := b.sheets(ctx, x)
+	for _, s := range all {
+		v.Sheets = append(v.Sheets, template.HTML(s))
+	}
+	return err
 }
 
 func (b *bench) fillBreaks(ctx context.Context, x *situation, v *view) error {

@@ -38,6 +38,7 @@ type view struct {
 	OffWords  string
 	// The rest is filled in where the page is written whole.
 	Drawing   any
+	Sheets    []any // of paper, asked for by themselves
 	Breaks    *report.Breaks
 	Standing  *standing
 	Visit     *visitView

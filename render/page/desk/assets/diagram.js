@@ -151,6 +151,14 @@ const Diagram = (() => {
     else show();
   }
 
+  // away takes the drawing out of the page, and puts it back: names of what it is
+  // made of are those of the sheets too.
+  function away(out) {
+    if (!svg) return;
+    if (out) svg.remove();
+    else if (!svg.isConnected) frame.append(svg);
+  }
+
   function zoom(by, clientX, clientY) {
     if (!view) return;
     const box = frame.getBoundingClientRect();
@@ -378,5 +386,5 @@ const Diagram = (() => {
 
   new ResizeObserver(() => { if (view) show(); }).observe(frame);
 
-  return { on, take, mark, light, zoom, fit, focus, toLoad, toPick, whole: wholly, put: (html) => { frame.innerHTML = html; take(); } };
+  return { on, take, mark, light, zoom, fit, focus, toLoad, toPick, whole: wholly, away, put: (html) => { frame.innerHTML = html; take(); } };
 })();

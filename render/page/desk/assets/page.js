@@ -244,8 +244,8 @@
     else if (button.id === "redo") history.forward();
     else if (button.id === "copy") copy();
     else if (button.id === "theme") theme();
-    else if (button.id === "print") print();
-    else if (button.id === "print-report") printReport();
+    else if (button.id === "print") onPaper("page");
+    else if (button.id === "print-report") onPaper("report");
     else if (button.id === "copy-file") put(Kept.file(), "The file's text");
     else if (button.id === "keep-file") Store.save("visit.toml", Kept.file());
   });
@@ -331,12 +331,26 @@
   document.addEventListener("mouseover", lit);
   document.addEventListener("focusin", lit);
 
-  function printReport() {
-    document.documentElement.dataset.print = "report";
+  // onPaper prints the page, or the report, and behind it the diagram cut for paper.
+  async function onPaper(what) {
+    document.documentElement.dataset.print = what;
+    document.body.dataset.busy = "1";
+    try {
+      if (document.body.dataset.stage) {
+        const { html } = await Kept.ask("/sheets", here());
+        const sheets = document.createElement("div");
+        sheets.id = "sheets";
+        sheets.innerHTML = html;
+        for (const sheet of sheets.children) sheet.className = sheet.firstChild.viewBox.baseVal.width < sheet.firstChild.viewBox.baseVal.height ? "upright" : "lying";
+        Diagram.away(true);
+        document.body.append(sheets);
+      }
+    } catch { /* the diagram is printed as it stands on the page */ }
+    delete document.body.dataset.busy;
     print();
   }
 
-  // What is printed has all of the diagram, whatever of it is looked at.
+  // Printed otherwise, the page has all of the diagram, whatever of it is looked at.
   addEventListener("beforeprint", () => {
     Diagram.whole(true);
     for (const d of document.querySelectorAll("#written, #noted-so-far")) d.open = true;
@@ -371,6 +385,8 @@
   addEventListener("hashchange", tabs);
   addEventListener("afterprint", () => {
     delete document.documentElement.dataset.print;
+    if ($("sheets")) $("sheets").remove();
+    Diagram.away(false);
     Diagram.whole(false);
   });
 
