@@ -14,6 +14,7 @@ type said struct {
 	code  string
 	plain bool   // an adjective
 	of    string // features of what it can only be said of
+	past  bool   // it was so on an occasion
 	from  span
 }
 
@@ -54,6 +55,7 @@ type clause struct {
 	// aux is the last word, where it is one like "does"; past says that it was so.
 	aux, past bool
 	ceased    bool
+	happened  bool // on an occasion
 	every     bool
 	odd       bool // it has words that are not known
 	except    bool
@@ -81,7 +83,7 @@ func (k *clause) enter(m circuit.ModeID, from span) {
 // blank is a statement of a clause, with nothing said yet.
 func (k *clause) blank(about About, s *said) Statement {
 	st := Statement{About: about, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, When: k.when,
-		Words: strings.Join(k.words, " "), wording: wording{then: k.then, clause: k.id}}
+		Words: strings.Join(k.words, " "), wording: wording{then: k.then, clause: k.id, happened: (s.past || k.happened) && !k.will && !k.lasting && !k.rarely}}
 	if len(k.modes) > 0 {
 		st.Mode = k.modes[0]
 	}
@@ -103,9 +105,11 @@ type circumstance struct {
 	only              bool // not otherwise
 	unless            bool // of what is not so, only then; of what is so, not then
 	told              bool // something was said of what it names
+	like              bool // it tells what something is like, and nothing that is so
 	off               bool
 	when              string
 	phrases           []*phrase
+	modes             []circuit.ModeID
 	words             []string
 	begin             int
 	from              span

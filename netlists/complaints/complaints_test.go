@@ -291,9 +291,9 @@ func TestSentencesWrittenApart(t *testing.T) {
 		{"testdata/street.txt", complaints.English(), 0.96, 0},
 		{"testdata/later.txt", complaints.English(), 0.98, 0},
 		{"testdata/fresh.txt", complaints.English(), 0.73, 0},
-		{"testdata/spoken.txt", complaints.English(), 0.70, 4},
+		{"testdata/spoken.txt", complaints.English(), 0.72, 0},
 		{"testdata/common.txt", complaints.English(), 0.96, 0},
-		{"testdata/dichos.txt", complaints.Spanish(), 0.86, 3},
+		{"testdata/dichos.txt", complaints.Spanish(), 0.87, 0},
 		{"testdata/everyday.txt", complaints.English(), 0.97, 0},
 		{"testdata/comunes.txt", complaints.Spanish(), 0.97, 0},
 	} {

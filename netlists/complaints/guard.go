@@ -44,6 +44,8 @@ type record struct {
 	clauses []*clause
 	of      []int   // by word, the clause it stands in
 	when    span    // those of circumstances
+	like    span    // those of comparisons
+	aims    span    // those that tell what for
 	now     span    // those of what is being said
 	saying  *clause // and the clause it stands in
 }
@@ -108,6 +110,10 @@ const (
 func (r *reader) weigh(t *token) weight {
 	sub, _ := t.of(isSub)
 	switch {
+	case r.like.has(t.at):
+		return weightless
+	case r.aims.has(t.at):
+		return limits
 	case r.when.has(t.at) && (t.unknown || t.has(not)):
 		return within
 	case t.code:
@@ -188,7 +194,7 @@ func (r *reader) guard(tokens []token) {
 		doubts[of] = append(doubts[of], one)
 		// "trips when I turn on a burner", "only glows a little" lack nothing.
 		harmless := w == weightless || w == limits || r.when.has(i) && !t.has(isWhere)
-		if t.unknown || !r.clauses[r.of[i]].made && !t.small() || !harmless ||
+		if t.unknown || r.like.has(i) && !t.small() || !r.clauses[r.of[i]].made && !t.small() || !harmless ||
 			slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.clause == of && r.takes(one, &s) }) {
 			r.heard.Unknown = append(r.heard.Unknown, t.text)
 		}

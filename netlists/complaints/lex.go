@@ -57,8 +57,9 @@ var codeWord = regexp.MustCompile(`^([a-z]{1,3}-?[0-9]{1,4}[a-z]?|[a-z][0-9][a-z
 
 // raw is a word or a mark of a sentence.
 type raw struct {
-	word string
-	mark rune
+	word   string
+	mark   rune
+	hyphen bool // one stands behind it
 }
 
 // split cuts a sentence into folded words and the marks that end statements.
@@ -92,6 +93,8 @@ func split(s string) []raw {
 			word(string(runes[start:i]))
 			if r == '/' {
 				out = append(out, raw{word: "/"})
+			} else if n := len(out); r == '-' && n > 0 {
+				out[n-1].hyphen = true
 			}
 			start = i + 1
 		case r == '°':
@@ -109,6 +112,9 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 	for i := 0; i < len(words); i++ { // "will not" is "wont", "nh" is "no heat"
 		if words[i].mark != 0 {
 			continue
+		}
+		if words[i].hyphen && i+1 < len(words) && l.vocabulary[words[i].word+words[i+1].word] { // "cut-off"
+			words = slices.Replace(words, i, i+2, raw{word: words[i].word + words[i+1].word})
 		}
 		said, n := l.contract[words[i].word], 1
 		if i+1 < len(words) && words[i+1].mark == 0 {
@@ -244,7 +250,7 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 	for _, start := range starts {
 		for _, p := range l.byFirst[start] {
 			n, exact, bent := l.match(p, words)
-			if n == 0 || len(p.words) < most || len(p.words) == most && exact < best {
+			if n == 0 || len(p.words) < most || len(p.words) == most && (exact < best || exact == best && n < used) {
 				continue
 			}
 			senses := p.senses
@@ -254,7 +260,7 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 			if len(senses) == 0 {
 				continue
 			}
-			if len(p.words) > most || exact > best {
+			if len(p.words) > most || exact > best || n > used {
 				most, best, used, t = len(p.words), exact, n, token{}
 			}
 			for _, s := range senses {

@@ -100,6 +100,12 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.stateOfMachine(k, &one, key, &phrase{words: []string{s.words}})
 		return
 	}
+	if drive := r.loadsOf(drives); k.it && (key == "on" || key == "quits") && len(drive) > 0 && s.of == "" && len(r.last) == 1 && r.region(r.last[0]) { // "heat's fine, it never stops"
+		loads := append(drive, r.loadsOf(heating)...)
+		r.choose(&phrase{words: k.words, odd: true}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
+			func(i int) string { return r.c.Label(loads[i]) })
+		return
+	}
 	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0])) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)

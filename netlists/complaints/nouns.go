@@ -90,6 +90,13 @@ func (p *parser) closePhrase() {
 		k.at[ofClause].join(np.from)
 		return // "the other burners"
 	}
+	if n := len(k.subjects); np.only && n > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.nouns[np.nouns[0]].Pronoun {
+		kind := *k.subjects[n-1]
+		kind.where = nil
+		k.subjects[n-1].from.join(np.from)
+		k.butOnly = []*phrase{&kind}
+		return // "is the only one that"
+	}
 	if prep == 0 || np.its {
 		p.r.pronoun(np, p.k.subjects)
 	}
@@ -112,10 +119,6 @@ func (p *parser) closePhrase() {
 	}
 	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
-	if np.only && len(k.subjects) > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.nouns[np.nouns[0]].Pronoun {
-		k.subjects[len(k.subjects)-1].from.join(np.from)
-		return // "is the only one that"
-	}
 	if np.only && len(k.subjects) == 0 && len(p.r.carried) == 1 { // "right front: only the inner ring heats"
 		k.subjects, p.r.carried = p.r.carried, nil
 	}
@@ -227,7 +230,7 @@ func (p *parser) isThing(np *phrase) bool {
 // placed puts a phrase after a preposition where it belongs.
 func (p *parser) placed(np *phrase, prep class) {
 	k := p.k
-	if p.head != nil && p.r.qualify(p.head, np) {
+	if p.head != nil && !p.with && p.r.qualify(p.head, np) {
 		return
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
@@ -236,7 +239,10 @@ func (p *parser) placed(np *phrase, prep class) {
 	if last := p.lastSubject(); plain && last != nil && len(k.subjects) == 1 && len(last.where) == 0 && len(k.said) > 0 && p.r.qualify(last, np) {
 		return // "two burners are out on the right"
 	}
-	if plain && !seen && !dead { // "on the left"
+	if parts := p.r.parts(np, p.r.isLoad); plain && !seen && !dead { // "on the left"
+		if n := len(k.said); n > 0 && k.said[n-1].trips() && prep == modePrep && len(parts) == 1 { // "trips with the left front"
+			k.enter(p.r.modeUsing(p.r.machine.loads[parts[0]][0]), np.from)
+		}
 		return
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].key == "trips" && p.r.opens(np) {

@@ -75,7 +75,7 @@ func (r *reader) seen(k *clause, s *said) {
 		r.withheld = true // "the oven scorches the bread"
 		return
 	}
-	if slices.Contains(ofMatter, s.key) && r.thing && !slices.ContainsFunc(places, func(p *phrase) bool { return len(p.nouns) > 0 }) {
+	if (s.key == "wet" || slices.Contains(ofMatter, s.key)) && r.thing && !slices.ContainsFunc(places, func(p *phrase) bool { return len(p.nouns) > 0 }) {
 		r.withheld = true // "the pizza is burnt on top"
 		return
 	}

@@ -16,8 +16,16 @@ func (p *parser) standing(t *token, rest []token) bool {
 	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
 		return p.put(isHistory, "no_help", t, "") // "pushed reset, nothing"
 	}
+	if len(p.k.said) > 0 && slices.Contains(p.r.l.answers, t.text) && ended(rest) {
+		p.k.said, p.r.withheld = nil, true // "warm and low yes, high no"
+		return true
+	}
 	if !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
 		return false
+	}
+	if p.with && p.prep == modePrep && p.np != nil { // "with bake on"
+		p.closePhrase()
+		return true
 	}
 	if t.has(none) && (!ended(rest) || p.np == nil && len(p.k.subjects) == 0) {
 		return false // "no visible damage"
@@ -95,7 +103,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		p.singles = span{}
 	}
 	p.every, p.k.at[pending] = false, span{}
-	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding), from: from})
+	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding), past: p.happened(t), from: from})
 	p.neg, p.few, p.lasting, p.just = false, false, false, true
 	return true
 }
@@ -289,7 +297,7 @@ func (p *parser) spokenOfPart(key string, t *token) bool {
 		}
 	}
 	parts := p.r.parts(of[0], anyPart)
-	return key != "dark" || len(parts) > 0 && p.r.c.Part(parts[0]).Kind.Heats()
+	return key != "dark" || len(parts) > 0 && (p.r.c.Part(parts[0]).Kind.Heats() || p.r.c.Part(parts[0]).Kind == circuit.KindLamp)
 }
 
 func (p *parser) verb(t *token, v verb, of string) bool {
@@ -313,10 +321,16 @@ func (p *parser) verb(t *token, v verb, of string) bool {
 	return p.put(isState, key, t, of)
 }
 
+// happened reports whether a word tells what its one subject did on an occasion.
+func (p *parser) happened(t *token) bool {
+	of := p.lastSubject()
+	return p.r.l.isPast(t.text) && !(of != nil && of.all)
+}
+
 // isPast reports whether a verb stands in the past.
 func (l *Language) isPast(text string) bool {
 	first, _, _ := strings.Cut(text, " ")
-	return slices.ContainsFunc(l.bases(first), func(b base) bool { return slices.Contains(l.past, b.by) })
+	return slices.Contains(l.happened, first) || slices.ContainsFunc(l.bases(first), func(b base) bool { return slices.Contains(l.past, b.by) })
 }
 
 // saidOf is what a phrase can only be said of: what heats, where it speaks of

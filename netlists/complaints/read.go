@@ -169,7 +169,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler))
 		p.article, p.described = t.has(article) || p.article && t.empty(), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb))
-		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler))
+		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler) || t.has(someOf))
 	}()
 	if p.joined && t.has(not) {
 		p.joined = false
@@ -193,7 +193,12 @@ func (p *parser) take(t *token, rest []token) {
 	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
 	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
+		if t.has(little) && p.r.l.nounOf(content(rest)).Whole { // "the little burners"
+			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
+		}
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
+	case t.has(placePrep) && p.article && content(rest) != nil && content(rest).has(isNoun): // "the inside lamp"
+		p.r.used.add(t.at)
 	case t.unknown, t.has(things):
 		p.unknown(t)
 	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
@@ -272,7 +277,9 @@ func (p *parser) unknown(t *token) {
 			p.head.odd = true // "the heater by the couch"
 		}
 		p.prep, p.joined = 0, false
-		if !p.aim {
+		if p.aim {
+			p.r.aims.add(t.at) // "okay for hands"
+		} else {
 			p.r.when.add(t.at)
 		}
 		p.inThing = p.with
@@ -283,7 +290,7 @@ func (p *parser) unknown(t *token) {
 		p.np.odd = true // "the left thingy", "the light that tells"
 	}
 	p.closePhrase()
-	p.odd, p.joined = p.prep == 0, false
+	p.odd, p.joined = p.prep == 0, p.joined && len(k.said) == 0
 	if p.prep != 0 {
 		p.prep = 0
 		return

@@ -31,7 +31,7 @@ func (p *parser) small(t *token, rest []token) {
 			return
 		}
 		k.at[pending].add(t.at)
-		p.neg, k.not, p.no, k.ceased = true, true, t.has(none), t.has(cease)
+		p.neg, k.not, p.no, k.ceased, k.happened = true, true, t.has(none), t.has(cease), t.has(cease) && p.happened(t)
 		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.denial || wasAux || k.it), len(k.subjects)
 		k.bare = t.text == p.r.l.denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.even)
 		p.every = p.every || t.has(all)

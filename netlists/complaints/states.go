@@ -91,7 +91,7 @@ func (r *reader) state(k *clause, s *said) {
 			of = nil
 		}
 	}
-	if about, ok := ofRegion[key]; ok && len(r.loadsOf(heating)) > 1 && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
+	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
 		if key == "hot" && len(subjects) == 0 && len(r.last) > 0 && !r.region(r.last[0]) {
 			about = ""
 		}
@@ -184,7 +184,7 @@ func (r *reader) shade(k *clause, key string) string {
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.means(p)
-	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.Contains(strings.Join(p.words, " "), r.l.lights) {
+	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.HasSuffix(p.words[len(p.words)-1], r.l.lights) {
 		st := k.blank(OfWhole, s)
 		st.What = about
 		r.put(st)
@@ -279,8 +279,8 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 		for _, id := range others {
 			for _, load := range r.machine.loads[id] {
-				if key == "normal" && !slices.Contains(loads, load) && (r.heats(load) || !r.heats(loads[0])) {
-					r.put(r.ofLoad(k, s, "dead", load))
+				if (key == "normal" || key == "dead") && !slices.Contains(loads, load) && (r.heats(load) || !r.heats(loads[0])) {
+					r.put(r.ofLoad(k, s, negated(key), load))
 				}
 			}
 		}

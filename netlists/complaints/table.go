@@ -23,7 +23,7 @@ type Language struct {
 	// a phrase and say nothing; forms and endings tell of inflected words.
 	vocabulary, skip, between map[string]bool
 	forms                     map[string]string
-	endings, past             []string
+	endings, past, happened   []string
 	// single lists the words of the table, for the nearest to a slip.
 	single         []string
 	nouns          []noun
@@ -49,6 +49,9 @@ type Language struct {
 	denial       string // the word that all denials are forms of
 	nothing      string // "nothing happens"
 	still, then  string
+	answers      []string // to what stands before them
+	byHand       []string // verbs that tell of a breaker what people do with it
+	people       []string // words before them that say so
 }
 
 // Known lists the words of a text that the table holds, in order, each once:
@@ -173,6 +176,9 @@ type file struct {
 	Contract   map[string]string   `toml:"contractions"`
 	Gone       string              `toml:"gone"`
 	Infinitive string              `toml:"infinitive"`
+	Answers    []string            `toml:"answers"`
+	ByHand     []string            `toml:"by_hand"`
+	People     []string            `toml:"people"`
 	Manner     string              `toml:"manner"`
 	HeadFirst  bool                `toml:"head_first"`
 	Between    []string            `toml:"between"`
@@ -182,6 +188,7 @@ type file struct {
 	Swap       string              `toml:"swap"`
 	Still      string              `toml:"still"`
 	Then       string              `toml:"then"`
+	Happened   []string            `toml:"happened"`
 	Past       []string            `toml:"past"`
 	Forms      map[string][]string `toml:"forms"`
 	Grammar    map[string][]string `toml:"grammar"`
@@ -234,7 +241,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, happened: f.Happened, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, answers: f.Answers, byHand: f.ByHand, people: f.People, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}, clamp: f.Clamp}
 	if l.figures, err = compileFigures(f.Figures); err != nil {
 		return nil, err

@@ -16,7 +16,12 @@ func (p *parser) device(t *token, rest []token) *token {
 	next := content(rest)
 	s, _ := t.of(isVerb)
 	it := next != nil && next.has(pronoun) && slices.ContainsFunc(p.r.last, func(np *phrase) bool { return p.r.trips(np) != "" })
-	if p.guards() != "" || it || p.r.l.verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
+	words := strings.Fields(strings.Join(p.k.words, " "))
+	byHand := len(words) > 0 && slices.Contains(p.r.l.people, words[len(words)-1]) &&
+		slices.ContainsFunc(append(p.r.l.bases(t.text), base{word: t.text}), func(b base) bool { return slices.Contains(p.r.l.byHand, b.word) })
+	if byHand { // "had to throw the breaker"
+		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
+	} else if p.guards() != "" || it || p.r.l.verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return !says(s) })
 	} else {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)

@@ -14,7 +14,7 @@ func (p *parser) openSub(t *token) {
 	p.closePhrase()
 	p.k.words = append(p.k.words, t.text)
 	s, _ := t.of(isSub)
-	p.sub = &circumstance{although: although, until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", after: s.key == "after", words: []string{t.text}, begin: t.at}
+	p.sub = &circumstance{although: although, until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", like: s.key == "like", after: s.key == "after", words: []string{t.text}, begin: t.at}
 	p.prep, p.head = 0, nil
 }
 
@@ -22,6 +22,9 @@ func (p *parser) openSub(t *token) {
 // wiggle the coil it comes on".
 func (p *parser) leavesSub(t *token, rest []token) bool {
 	s := p.sub
+	if s.like {
+		return t.has(joins)
+	}
 	if t.has(isHistory) || t.has(isWhole) || t.has(isCode) {
 		return true
 	}
@@ -48,7 +51,10 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 func (p *parser) takeSub(t *token) {
 	s := p.sub
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
-	s.from.add(t.at)
+	if s.from.add(t.at); s.like {
+		p.r.like.add(t.at)
+		return
+	}
 	if p.r.when.add(t.at); s.although && !t.has(not) && !t.unknown {
 		p.r.used.add(t.at) // "even when the glass is cold"
 	}
@@ -56,10 +62,10 @@ func (p *parser) takeSub(t *token) {
 	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	mode, err := p.r.c.FindMode(t.text)
 	switch {
-	case err == nil && !t.has(isNoun) && !t.has(isMode): // "when I start it"
+	case err == nil && !t.has(isNoun) && !t.has(isMode) && !t.has(offMode): // "when I start it"
 		p.closeSubPhrase()
 		s.any = true
-		p.k.enter(mode, s.from)
+		s.modes = append(s.modes, mode)
 	case t.has(not):
 		p.closeSubPhrase()
 		s.any, s.loose = true, true // "when the drum does not move"
@@ -72,7 +78,7 @@ func (p *parser) takeSub(t *token) {
 	case t.has(isMode):
 		m, _ := t.of(isMode)
 		s.any = true
-		p.k.enter(circuit.ModeID(m.n), s.from)
+		s.modes = append(s.modes, circuit.ModeID(m.n))
 	case t.has(offMode):
 		s.off, s.any = true, true
 	case isC:
@@ -125,7 +131,7 @@ func (p *parser) closeSub() {
 	p.closeSubPhrase()
 	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
-	if s.loose || s.unless && !p.k.not {
+	if s.loose || s.like || s.unless && !p.k.not {
 		return
 	}
 	when := s.when
@@ -134,6 +140,9 @@ func (p *parser) closeSub() {
 	}
 	if s.until && opposite[when] != "" {
 		when = opposite[when]
+	}
+	for _, m := range s.modes {
+		p.k.enter(m, s.from)
 	}
 	switch {
 	case when != "":
@@ -221,7 +230,7 @@ func (r *reader) settle() {
 	for i := range all {
 		s := &all[i]
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
-			return by.Load == s.Load && by.What == "normal" && (by.Mode == s.Mode || s.Mode == circuit.None) && by.When == s.When
+			return by.Load == s.Load && by.What == "normal" && (s.Mode == circuit.None || r.usual(&by) == r.usual(s)) && by.When == s.When
 		}) {
 			by := slices.IndexFunc(all[:i], func(by Statement) bool { return by.Load == s.Load && by.What == "normal" && by.general })
 			switch {
@@ -239,7 +248,7 @@ func (r *reader) settle() {
 		s := &all[i]
 		for k := range all[:i] {
 			by := &all[k]
-			if s.About != OfLoad || s.What != "normal" || s.then || by.Load != s.Load || by.What != "dead" || by.Mode != s.Mode || by.When != s.When {
+			if s.About != OfLoad || s.What != "normal" || s.then || by.Load != s.Load || by.What != "dead" || by.When != s.When || r.usual(by) != r.usual(s) {
 				continue
 			}
 			if by.loosely && !s.loosely {
@@ -253,10 +262,12 @@ func (r *reader) settle() {
 		return s.About == OfLoad && slices.ContainsFunc(all, func(by Statement) bool {
 			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
 			switch {
+			case by.What == "asked" && by.Load == s.Load && r.usual(&by) == r.usual(&s):
+				return true
 			case s.What == "", s.What == "asked" || by.What == "asked" && same:
 				return true
 			case by.About == OfWhole && s.What == "normal":
-				return s.loosely && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+				return (s.loosely || by.What == "off_by" && len(r.loadsOf(heating)) == 1) && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
 				return s.loosely || s.then // "ten minutes of hot water, then it's cold"
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
@@ -309,6 +320,48 @@ func (r *reader) answer() {
 		}
 		return false
 	})
+}
+
+// usual is the mode that a statement of a load is of, the usual one where none was said.
+func (r *reader) usual(s *Statement) string {
+	n, err := symptom(r.c, s.Load, circuit.Dead, s.Mode)
+	if err != nil {
+		return ""
+	}
+	return n.Mode
+}
+
+// askOnce asks whether what failed hot on an occasion works again, unless it was said.
+func (r *reader) askOnce() {
+	var kept, asked []Statement
+	for _, s := range r.heard.Statements {
+		told := func(o Statement) bool {
+			return o.Load == s.Load && o != s && (o.What == "dead" || o.What == "fails_hot" || o.What == "normal" || o.What == "quits")
+		}
+		switch {
+		case s.What != "fails_hot" || !s.happened || slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "works_again" }):
+			kept = append(kept, s)
+		case slices.ContainsFunc(r.heard.Statements, told):
+			if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return told(o) && o.What == "dead" }) {
+				kept = append(kept, s)
+			}
+		default:
+			asked = append(asked, s)
+		}
+	}
+	if len(asked) == 0 {
+		return
+	}
+	r.heard.Statements = kept
+	q := Question{Words: asked[0].Words, What: "fails_hot", About: OfLoad}
+	for _, what := range []string{"dead", "fails_hot"} {
+		all := slices.Clone(asked)
+		for i := range all {
+			all[i].What = what
+		}
+		q.Choices = append(q.Choices, Choice{r.l.say[what], all})
+	}
+	r.heard.Questions = append(r.heard.Questions, q)
 }
 
 // askWhich asks which is so of what was said both to work and to be dead.

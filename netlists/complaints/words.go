@@ -77,14 +77,15 @@ type Statement struct {
 // wording is how a statement was made: two that differ in it alone tell the same.
 type wording struct {
 	// loosely says that it was told of a region as a whole, of the words of it.
-	loosely bool
-	of      string
-	each    bool   // and of everything
-	general bool   // what it does was not said: "comes on"
-	driven  bool   // of what its load turns
-	then    bool   // it followed on what was said before
-	clause  int    // which one it was said in
-	side    string // of what is off its temperature: above or below, as it was said
+	loosely  bool
+	of       string
+	each     bool   // and of everything
+	general  bool   // what it does was not said: "comes on"
+	driven   bool   // of what its load turns
+	then     bool   // it followed on what was said before
+	clause   int    // which one it was said in
+	happened bool   // on an occasion, as far as it was said
+	side     string // of what is off its temperature: above or below, as it was said
 }
 
 // Question is something said that could mean several things.
@@ -146,6 +147,7 @@ func (in *Listener) Read(sentence string) Heard {
 	r.read(tokens)
 	r.now, r.saying = span{}, nil
 	r.settle()
+	r.askOnce()
 	r.answer()
 	r.guard(tokens)
 	return r.heard
