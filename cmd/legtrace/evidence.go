@@ -39,7 +39,7 @@ func evidenceFlag(cmd *cobra.Command, n *netlistFlags, e *evidenceFlags) {
 	f.StringArrayVar(&e.works, "works", nil, "a `LOAD[=MODE]` that works")
 	f.StringArrayVar(&e.readings, "reading", nil, "a `READING` as above; repeatable")
 	outsideFlag(cmd, &e.outside)
-	f.IntVar(&e.patience, "patience", usualPatience, "search more faults than one in at most `N` thousand solutions, then say what single faults tell")
+	patienceFlag(cmd, &e.patience, usualPatience, "search more faults than one in at most `N` thousand solutions, then say what single faults tell")
 	for _, flag := range []string{"dead", "weak", "works"} {
 		complete(cmd, flag, n.completeSymptom)
 	}
