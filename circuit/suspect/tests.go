@@ -292,10 +292,10 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 }
 
 // runsAway reports whether something was told of that is not to be switched on
-// again to see: heat that was not asked for, a trip, a shock, a neutral that is lost
-// and lets what is made for 120 V have more.
+// again to see: heat that was not asked for, a trip, a shock, gas, a neutral that is
+// lost and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	return e.heard("shock", "sparks", "lights_bright") || slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+	return e.heard("shock", "sparks", "lights_bright", "gas") || slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
 		s := ev.Symptom
 		return s != nil && (s.Trips || s.Whole == SomeOn || s.State == circuit.StaysOn)
 	})

@@ -40,8 +40,8 @@ type repaired struct {
 const (
 	repairsSaid   = 69
 	repairsListed = 69
-	repairsHalf   = 56
-	repairsFirst  = 57
+	repairsHalf   = 58
+	repairsFirst  = 58
 )
 
 // What really failed is named, from what people said and found, and the first

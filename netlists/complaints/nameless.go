@@ -144,6 +144,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.besideFan(load) }); len(with) > 0 {
 		loads = with // "the fan runs but no heat"
 	}
+	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.beside(Statement{About: OfLoad, Load: load}) }); len(with) > 0 {
+		loads = with // "the broiler won't light, no glow"
+	}
 	if key == "normal" && len(loads) > 3 && len(r.last) > 0 && !r.region(r.last[0]) {
 		st := k.blank(OfWhole, s) // "but it cooks fine"
 		st.What = "rest_normal"

@@ -291,7 +291,8 @@ func (r *reader) settle() {
 }
 
 // answer takes away questions that the rest of what was heard answers: of several
-// parts the one that is dead, of what is dead already what else is said of it.
+// parts the one that is dead or works beside what was told of, of what is dead
+// already what else is said of it.
 func (r *reader) answer() {
 	dead := func(c Choice) bool {
 		return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
@@ -320,6 +321,39 @@ func (r *reader) answer() {
 		}
 		return false
 	})
+	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
+		if q.What != "normal" && q.What != "dead" || q.About != OfLoad {
+			return false
+		}
+		them := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !r.beside(c.Statements[0]) })
+		if len(them) != 1 || len(q.Choices) == 1 {
+			return false
+		}
+		r.put(them[0].Statements[0])
+		return true
+	})
+}
+
+// beside reports whether a load that heats, and of which nothing else was said, is
+// used in the mode in which another was said to be dead: "the oven won't light, the
+// igniter glows".
+func (r *reader) beside(of Statement) bool {
+	found := false
+	if of.About != OfLoad || !r.heats(of.Load) {
+		return false
+	}
+	for _, s := range r.heard.Statements {
+		if s.About != OfLoad || s.Load == of.Load {
+			found = found && s.Load != of.Load
+			continue
+		}
+		mode := s.Mode
+		if mode == circuit.None {
+			mode = r.modeUsing(s.Load)
+		}
+		found = found || s.What == "dead" && mode != circuit.None && r.uses(mode, of.Load)
+	}
+	return found
 }
 
 // usual is the mode that a statement of a load is of, the usual one where none was said.
