@@ -271,6 +271,10 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	r.count(&s)
+	if s.About == OfLoad && s.What == "normal" && s.Mode != circuit.None && s.Mode != r.c.OffMode() && !r.uses(s.Mode, s.Load) {
+		r.heard.Unknown = append(r.heard.Unknown, s.Words) // it works where it is not used: something else is meant
+		return
+	}
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
 		o.Words, o.wording = s.Words, s.wording
 		return o == s
