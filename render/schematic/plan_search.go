@@ -51,10 +51,13 @@ const (
 )
 
 // searchEffort is how many orders are reckoned in the search, times the number
-// of symbols. Beyond manySymbols there are fewer yet, for each takes longer.
+// of symbols. Beyond manySymbols there are fewer yet, for each takes longer. Past
+// unread crossings a symbol, which no order makes a page of that could be read, none
+// is looked for.
 const (
 	searchEffort = 300000
 	manySymbols  = 150
+	unread       = 15
 )
 
 // search makes a stacking by every heuristic and improves it. Earlier heuristics are
@@ -83,10 +86,14 @@ func (rs *rows) search(ctx context.Context) []stacking {
 		if ctx.Err() != nil {
 			break // who called sees to it
 		}
-		rs.improve(ctx, &all[i], effort)
+		if !rs.hopeless(&all[i]) {
+			rs.improve(ctx, &all[i], effort)
+		}
 	}
 	return all
 }
+
+func (rs *rows) hopeless(s *stacking) bool { return s.crossings > unread*len(rs.units) }
 
 // inOrder sorts bundles by where the machine that this one is like has them; what
 // it has not stays behind what comes before.

@@ -150,6 +150,9 @@ func route(ctx context.Context, pl *plan, work *work) (*routing, error) {
 func (rt *routing) routeOnce(ctx context.Context, first map[circuit.WireID]int, work *work) (circuit.WireID, error) {
 	r := newRouter(rt.size, len(rt.nets), len(rt.c.Wires()))
 	work.states, r.work, rt.router = 0, work, r
+	if rt.hasty {
+		work.states = exactWork * mostHaste
+	}
 	for _, u := range rt.units {
 		r.cover(u.body(), func(i int) { r.blocked[i] = true })
 		r.cover(u.body().grown(step), func(i int) { r.soft[i] += huggingCost })

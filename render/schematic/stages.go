@@ -111,6 +111,7 @@ type plan struct {
 	rungs    []int    // the y of each numbered row
 	captions []text
 	refs     []text // where the rest of a part is, at the places kept for them
+	hasty    bool   // no wire need take the cheapest way
 }
 
 // routing is the plan with its wires.
@@ -264,7 +265,7 @@ func newRows(cs *columns, slack int, like map[symbol]int) *rows {
 // place puts everything where a stacking has it.
 func (rs *rows) place(s *stacking) *plan {
 	rs.estimate(s)
-	pl := &plan{graph: rs.graph, size: point{rs.machineRight + outerGap, rs.machineBottom + 4*step}, spans: slices.Clone(rs.spans)}
+	pl := &plan{graph: rs.graph, hasty: rs.hopeless(s), size: point{rs.machineRight + outerGap, rs.machineBottom + 4*step}, spans: slices.Clone(rs.spans)}
 	pl.numberRungs()
 	pl.setCaptions()
 	return pl
