@@ -70,11 +70,7 @@ func BenchmarkRender(b *testing.B) {
 func BenchmarkGrowth(b *testing.B) {
 	ctx := context.Background()
 	plain := func(c *circuit.Circuit) error {
-		g, err := newGraph(c)
-		if err != nil {
-			return err
-		}
-		cs, err := newColumns(ctx, g)
+		cs, err := newColumns(ctx, c, form{})
 		if err != nil {
 			return err
 		}
@@ -105,7 +101,7 @@ func BenchmarkGrowth(b *testing.B) {
 					}
 					first += time.Since(began)
 					b.StartTimer()
-					if rt, err := arrange(ctx, c, nil, anyDepth); err == nil {
+					if rt, err := arrange(ctx, c, nil, anySize); err == nil {
 						crossings = rt.score()[0]
 					}
 				}
@@ -121,11 +117,7 @@ func BenchmarkSteps(b *testing.B) {
 	d := drawn(b, demo(b), 2)
 	ctx := context.Background()
 	columned := func(b *testing.B) *columns {
-		g, err := newGraph(d.Circuit)
-		if err != nil {
-			b.Fatal(err)
-		}
-		cs, err := newColumns(ctx, g)
+		cs, err := newColumns(ctx, d.Circuit, form{})
 		if err != nil {
 			b.Fatal(err)
 		}

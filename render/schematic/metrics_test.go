@@ -21,14 +21,14 @@ type metric struct {
 // metrics are counted for every machine of the catalog in the mode in which
 // most of its largest load's power flows.
 var metrics = []metric{
-	{name: "crossings", of: func(l *annotation) float64 { return float64(l.score()[0]) }, worst: 11, median: 3},
+	{name: "crossings", of: func(l *annotation) float64 { return float64(l.score()[0]) }, worst: 10, median: 3},
 	{name: "bends per wire", of: func(l *annotation) float64 { return float64(l.score()[1]) / float64(len(l.runs)) }, worst: 1.5},
 	{name: "bends of the feed", of: (*annotation).feedBends, median: 4},
-	{name: "longest detour, steps", of: (*annotation).detour, median: 12},
+	{name: "longest detour, steps", of: (*annotation).detour, worst: 20, median: 12},
 	{name: "wires sharing a line, %", of: (*annotation).sharing, worst: 5},
 	{name: "empty cells, %", of: func(l *annotation) float64 { e, _ := l.emptiness(); return e }, worst: 48, median: 35},
 	{name: "largest void, %", of: func(l *annotation) float64 { _, v := l.emptiness(); return v }, worst: 17, median: 8},
-	{name: "loads off one column, %", of: (*annotation).scattered, worst: 70, median: 40},
+	{name: "loads off one column, %", of: (*annotation).scattered, worst: 55, median: 25},
 	{name: "aspect on screen", of: func(l *annotation) float64 { p := l.page(); return float64(p.width) / float64(p.height) }, worst: 2, median: 1.5},
 }
 
@@ -154,15 +154,8 @@ func (l *annotation) emptiness() (empty, void float64) {
 // scattered is the share, in per cent, of the loads that stand elsewhere than in
 // the column with most of them.
 func (l *annotation) scattered() float64 {
-	in, n, most := map[int]int{}, 0, 0
-	for _, u := range l.units {
-		if u.load && !l.hung(u) {
-			n++
-			in[u.column]++
-			most = max(most, in[u.column])
-		}
-	}
-	return 100 * float64(n-most) / float64(max(n, 1))
+	aside, loads := l.aside()
+	return 100 * float64(aside) / float64(max(loads, 1))
 }
 
 // flipped is the share, in per cent, of the pairs of symbols of both drawings

@@ -79,7 +79,7 @@ func (an *annotation) page() *page {
 func (an *annotation) inner() point {
 	w, h := an.size.x, an.size.y
 	for _, t := range an.texts {
-		w, h = max(w, t.box().x1), max(h, t.box().y1)
+		w, h = max(w, t.box().x1+step), max(h, t.box().y1)
 	}
 	for _, f := range an.flags {
 		w, h = max(w, f.box().x1), max(h, f.box().y1)

@@ -72,8 +72,8 @@ func (an *annotation) fitted(ctx context.Context, paper Paper) (*annotation, err
 	if before.sheets() == 1 {
 		return an, nil
 	}
-	_, h := cutting{paper: paper, scale: leastScale}.room()
-	rt, err := arrange(ctx, an.c, an.d.Base, (h-2*band)/step-4)
+	w, h := cutting{paper: paper, scale: leastScale}.room()
+	rt, err := arrange(ctx, an.c, an.d.Base, point{w - 2*band, h - 2*band})
 	if err != nil {
 		return nil, err
 	}

@@ -57,7 +57,7 @@ func (g *graph) edges() (n int, node map[*net]int, edges []layered.Edge) {
 func (cs *columns) rank(ctx context.Context) error {
 	n, node, edges := cs.edges()
 	places, err := layered.Layout(ctx, n, edges)
-	if pushed := cs.aside(node, edges, places); len(pushed) > 0 {
+	if pushed := cs.blocksAside(node, edges, places); len(pushed) > 0 {
 		edges = append(edges, pushed...)
 		places, err = layered.Layout(ctx, n, edges)
 	}
@@ -94,11 +94,11 @@ func (cs *columns) rank(ctx context.Context) error {
 	return nil
 }
 
-// aside finds blocks that stand below the neutral's rail but need not: what hangs
+// blocksAside finds blocks that stand below the neutral's rail but need not: what hangs
 // together other than by rails, without leading to the neutral. It notes how many
-// layers each takes up, and gives edges that bring those of at most cs.beside to
+// layers each takes up, and gives edges that bring those of at most form.beside to
 // the right of the rail, beside what stands left of it.
-func (cs *columns) aside(node map[*net]int, edges []layered.Edge, places []layered.Place) (pushed []layered.Edge) {
+func (cs *columns) blocksAside(node map[*net]int, edges []layered.Edge, places []layered.Place) (pushed []layered.Edge) {
 	if len(cs.c.Supply().Legs) != 2 || len(cs.trunks[2].rail.wires) == 0 || len(places) == 0 {
 		return nil
 	}
@@ -127,7 +127,7 @@ func (cs *columns) aside(node map[*net]int, edges []layered.Edge, places []layer
 		}
 		wide := last[b] - first[b] + 1
 		cs.blocks = append(cs.blocks, wide)
-		if wide <= cs.beside {
+		if wide <= cs.form.beside {
 			pushed = append(pushed, layered.Edge{From: neutral, To: u.id})
 		}
 	}
@@ -136,32 +136,114 @@ func (cs *columns) aside(node map[*net]int, edges []layered.Edge, places []layer
 	return pushed
 }
 
-// centre moves loads into the layer where most of them can stand, as far as that
-// turns no edge round; a sensor stays with its control.
+// centre moves loads into the layer where most of them can stand without one more
+// layer. What is in their way makes room where that is asked for and makes no layer
+// fuller. A sensor stays with its control.
 func (cs *columns) centre(places []layered.Place, edges []layered.Edge) {
-	can := func(u *unit, layer int) bool {
-		for _, e := range edges {
-			if e.To == u.id && places[e.From].Layer >= layer || e.From == u.id && places[e.To].Layer <= layer {
-				return false
+	s := newStanding(places, edges)
+	var loads []*unit
+	depth, in := 0, make([]int, s.last+1)
+	for _, u := range cs.units {
+		if u.load && u.part.Kind != circuit.KindSensor && !cs.hung(u) {
+			above, below := u.extent()
+			loads, depth = append(loads, u), depth+above+below
+			in[places[u.id].Layer]++
+		}
+	}
+	best, most, limit := s, slices.Max(in), max(depth, cs.fullest(&s))
+	for layer := range in {
+		with, count := s, 0
+		for _, u := range loads {
+			if next, ok := with.at(u.id, layer); ok && (with.open(u.id, layer) || cs.form.room && cs.fullest(&next) <= limit) {
+				with, count = next, count+1
 			}
 		}
-		return u.load && u.part.Kind != circuit.KindSensor && !cs.hung(u)
-	}
-	best, most := 0, 0
-	for layer := range slices.MaxFunc(places, func(a, b layered.Place) int { return a.Layer - b.Layer }).Layer + 1 {
-		count := 0
-		for _, u := range cs.units {
-			count += btoi(can(u, layer))
-		}
 		if count > most {
-			best, most = layer, count
+			best, most = with, count
 		}
 	}
+	for v := range places {
+		places[v].Layer = best.layer(v)
+	}
+}
+
+// fullest is how deep the symbols of a layer are together, at most.
+func (cs *columns) fullest(s *standing) int {
+	depth := make([]int, s.last+1)
 	for _, u := range cs.units {
-		if can(u, best) {
-			places[u.id].Layer = best
+		if !cs.hung(u) {
+			above, below := u.extent()
+			depth[s.layer(u.id)] += above + below
 		}
 	}
+	return slices.Max(depth)
+}
+
+// standing is where nodes can stand: beside has what is left and right of each,
+// least how many layers must be.
+type standing struct {
+	places []layered.Place
+	last   int
+	beside [2][][]int
+	least  [2][]int
+}
+
+func newStanding(places []layered.Place, edges []layered.Edge) standing {
+	n := len(places)
+	s := standing{places: places, beside: [2][][]int{make([][]int, n), make([][]int, n)}, least: [2][]int{make([]int, n), make([]int, n)}}
+	for _, p := range places {
+		s.last = max(s.last, p.Layer)
+	}
+	for _, e := range edges {
+		a, b := e.From, e.To
+		if a == b {
+			continue
+		}
+		if places[a].Layer > places[b].Layer {
+			a, b = b, a
+		}
+		s.beside[0][b], s.beside[1][a] = append(s.beside[0][b], a), append(s.beside[1][a], b)
+	}
+	for side := range s.least {
+		for v := range places {
+			for _, o := range s.beside[1-side][v] {
+				s.push(side, o, s.least[side][v]+1)
+			}
+		}
+	}
+	return s
+}
+
+// push leaves at least so many layers at a side of a node.
+func (s *standing) push(side, v, least int) {
+	if s.least[side][v] < least {
+		s.least[side][v] = least
+		for _, o := range s.beside[1-side][v] {
+			s.push(side, o, least+1)
+		}
+	}
+}
+
+// at is the same with a node in a layer, if it can stand there.
+func (s standing) at(v, layer int) (standing, bool) {
+	ok := s.least[0][v] <= layer && s.least[1][v] <= s.last-layer
+	if ok {
+		s.least = [2][]int{slices.Clone(s.least[0]), slices.Clone(s.least[1])}
+		s.push(0, v, layer)
+		s.push(1, v, s.last-layer)
+	}
+	return s, ok
+}
+
+// open reports whether nothing has to make room for a node in a layer.
+func (s *standing) open(v, layer int) bool {
+	return !slices.ContainsFunc(s.beside[0][v], func(o int) bool { return s.layer(o) >= layer }) &&
+		!slices.ContainsFunc(s.beside[1][v], func(o int) bool { return s.layer(o) <= layer })
+}
+
+// layer is the one nearest to a node's own that it can stand in.
+func (s *standing) layer(v int) int {
+	return min(max(s.places[v].Layer, s.least[0][v]), s.last-s.least[1][v])
 }
 
 // machinePins are a net's pins outside the trunks, but for that of a splice on

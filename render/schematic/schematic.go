@@ -216,7 +216,7 @@ func Arrange(ctx context.Context, c, base *circuit.Circuit) (*Plan, error) {
 	if err := d.check(); err != nil {
 		return nil, err
 	}
-	rt, err := arrange(ctx, c, base, anyDepth)
+	rt, err := arrange(ctx, c, base, anySize)
 	if err != nil {
 		return nil, err
 	}

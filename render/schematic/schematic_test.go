@@ -245,11 +245,7 @@ func TestTooLargeIsRefusedAtOnce(t *testing.T) {
 
 // Where wires are too tangled for the work that a drawing may take, that is said.
 func TestTangledWiresAreRefusedOnceTheWorkIsSpent(t *testing.T) {
-	g, err := newGraph(demo(t))
-	if err != nil {
-		t.Fatal(err)
-	}
-	cs, err := newColumns(context.Background(), g)
+	cs, err := newColumns(context.Background(), demo(t), form{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -27,10 +27,17 @@ type graph struct {
 	nets   []*net
 	netOf  []*net // by terminal
 	trunks []trunk
-	// beside is how wide a block may be, in layers, that stands to the right of the
-	// neutral's rail instead of below it, blocks how wide those are that can.
-	beside int
+	form   form
+	// blocks tells how wide what can stand right of the neutral's rail is.
 	blocks []int
+}
+
+// form is how symbols get their columns.
+type form struct {
+	// beside is how wide a block may be, in layers, that stands to the right of the
+	// neutral's rail instead of below what hangs on it.
+	beside int
+	room   bool // is made for loads in one column
 }
 
 // columns are the symbols' places from left to right.
@@ -148,15 +155,15 @@ func layOut(ctx context.Context, d *Drawing) (*annotation, error) {
 	if err := d.check(); err != nil {
 		return nil, err
 	}
-	rt, err := arrange(ctx, d.Circuit, d.Base, anyDepth)
+	rt, err := arrange(ctx, d.Circuit, d.Base, anySize)
 	if err != nil {
 		return nil, err
 	}
 	return annotate(rt, d), ctx.Err()
 }
 
-// anyDepth is for what is not bound to a sheet of paper.
-const anyDepth = math.MaxInt
+// anySize is for what is not bound to a sheet of paper.
+var anySize = point{math.MaxInt, math.MaxInt}
 
 // looser is how often a machine is laid out anew with more room when its wires
 // find no way.
@@ -165,45 +172,71 @@ const looser = 5
 // arrange plans the machine and routes its wires in the way that crosses least,
 // then turns least and is shortest, with ever more room until the wires find
 // their ways. A variant keeps to the order of its base, and all to the rows that
-// fit. What is deeper than it is good is tried with blocks beside each other.
-func arrange(ctx context.Context, c, base *circuit.Circuit, deepest int) (*routing, error) {
-	done := work{done: ctx.Done()}
+// fit. A smaller machine's loads are tried in one column, and blocks beside each
+// other where it is deeper than is good.
+func arrange(ctx context.Context, c, base *circuit.Circuit, fit point) (*routing, error) {
+	var like map[symbol]int
+	var as form
 	if base != nil {
-		rt, err := arrange(ctx, base, nil, deepest)
+		rt, err := arrange(ctx, base, nil, fit)
 		if err != nil {
 			return nil, err
 		}
-		return arrangeBeside(ctx, c, rt.rows(), deepest, rt.beside, &done)
+		like, as = rt.rows(), rt.form
 	}
-	best, err := arrangeBeside(ctx, c, nil, deepest, 0, &done)
-	if err != nil || len(best.units) > manySymbols || best.size.x*5 > best.size.y*6 {
-		return best, err // the legend beside it makes it wide enough
+	done := work{done: ctx.Done()}
+	cs, err := newColumns(ctx, c, as)
+	if err != nil {
+		return nil, err
 	}
-	for _, wide := range best.blocks {
-		if rt, err := arrangeBeside(ctx, c, nil, deepest, wide, &done); err == nil && rt.cost()+leastGain < best.cost() {
+	best, err := cs.arrange(ctx, like, fit, &done)
+	if err != nil || base != nil || len(cs.units) > manySymbols {
+		return best, err
+	}
+	widths := []int{0}
+	if best.size.x*5 < best.size.y*6 { // a legend beside it would not make it wide enough
+		widths = append(widths, cs.blocks...)
+	}
+	as.room = true
+	for _, as.beside = range widths {
+		cs, err := newColumns(ctx, c, as)
+		if err != nil || slices.EqualFunc(cs.units, best.units, func(a, b *unit) bool { return a.column == b.column }) {
+			continue
+		}
+		if rt, err := cs.arrange(ctx, nil, fit, &done); err == nil && rt.cost(fit) < best.cost(fit) {
 			best = rt
 		}
 	}
 	return best, ctx.Err()
 }
 
-// cost weighs crossings against size, in steps.
-func (rt *routing) cost() int { return tangleCost*rt.score()[0] + (rt.size.x+rt.size.y)/step }
+// asideCost is for a load that stands in another column than most, in steps.
+const asideCost = 8
 
-func arrangeBeside(ctx context.Context, c *circuit.Circuit, like map[symbol]int, deepest, beside int, done *work) (*routing, error) {
-	g, err := newGraph(c)
-	if err != nil {
-		return nil, err
+// cost weighs crossings, size, what does not fit, and loads aside.
+func (rt *routing) cost(fit point) int {
+	aside, _ := rt.aside()
+	over := max(0, rt.size.x-fit.x) + max(0, rt.size.y-fit.y)
+	return tangleCost*rt.score()[0] + (rt.size.x+rt.size.y+tallCost*over)/step + asideCost*aside
+}
+
+// aside counts the loads that stand elsewhere than in the column with most of them.
+func (g *graph) aside() (aside, loads int) {
+	in, most := map[int]int{}, 0
+	for _, u := range g.units {
+		if u.load && !g.hung(u) {
+			loads++
+			in[u.column]++
+			most = max(most, in[u.column])
+		}
 	}
-	g.beside = beside
-	cs, err := newColumns(ctx, g)
-	if err != nil {
-		return nil, err
-	}
+	return loads - most, loads
+}
+
+func (cs *columns) arrange(ctx context.Context, like map[symbol]int, fit point, done *work) (rt *routing, err error) {
 	for slack := range looser {
-		var rt *routing
 		rs := newRows(cs, slack, like)
-		rs.deepest = deepest
+		rs.deepest = fit.y/step - 4
 		if rt, err = rs.route(ctx, done); err == nil || ctx.Err() != nil || done.all > mostWork {
 			return rt, err
 		}
@@ -229,7 +262,12 @@ func newGraph(c *circuit.Circuit) (*graph, error) {
 }
 
 // newColumns gives every symbol its column and every line its channel.
-func newColumns(ctx context.Context, g *graph) (*columns, error) {
+func newColumns(ctx context.Context, c *circuit.Circuit, as form) (*columns, error) {
+	g, err := newGraph(c)
+	if err != nil {
+		return nil, err
+	}
+	g.form = as
 	cs := &columns{graph: g}
 	if err := cs.rank(ctx); err != nil {
 		return nil, err
@@ -243,7 +281,7 @@ func newColumns(ctx context.Context, g *graph) (*columns, error) {
 }
 
 func newRows(cs *columns, slack int, like map[symbol]int) *rows {
-	rs := &rows{columns: cs, slack: slack, bundleOf: map[*unit]*bundle{}, like: map[*unit]int{}, deepest: anyDepth}
+	rs := &rows{columns: cs, slack: slack, bundleOf: map[*unit]*bundle{}, like: map[*unit]int{}, deepest: math.MaxInt}
 	for _, u := range cs.units {
 		if y, has := like[cs.symbol(u)]; has && !u.trunk {
 			rs.like[u] = y
