@@ -107,6 +107,7 @@ type circumstance struct {
 	told              bool // something was said of what it names
 	like              bool // it tells what something is like, and nothing that is so
 	off               bool
+	stated            bool // it says how something is
 	when              string
 	phrases           []*phrase
 	modes             []circuit.ModeID

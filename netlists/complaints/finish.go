@@ -33,6 +33,7 @@ func (p *parser) finish(comma bool) {
 		}
 		return
 	}
+	was := r.withheld // what it goes on from was not understood
 	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips)
 	if k.but && len(r.carried) > 0 {
 		whole := *k
@@ -71,6 +72,9 @@ func (p *parser) finish(comma bool) {
 		r.withheld = true // "both ends hot with 120"
 		return
 	}
+	if p.asks {
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.key == "normal" || s.key == "click" || s.key == "noise" })
+	}
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
 		return
 	}
@@ -87,6 +91,9 @@ func (p *parser) finish(comma bool) {
 			return k.lost && (s.class == isWhole || s.key == "replaced" && len(k.places) == 0)
 		})
 		r.withheld = len(k.said) < n
+	}
+	if was && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && !k.rest {
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "normal" })
 	}
 	made := len(r.heard.Statements) + len(r.heard.Questions)
 	for i := range k.said {
@@ -191,6 +198,9 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && named && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips on bake, the burners never do it"
+	case k.not && len(k.subjects) == k.before && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.has, w) }): // "electric ones don't have one"
+		k.unsaid = true
+		return "", ""
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.nothing) && p.r.l.nothing != "":

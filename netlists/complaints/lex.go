@@ -60,7 +60,11 @@ type raw struct {
 	word   string
 	mark   rune
 	hyphen bool // one stands behind it
+	short  bool // of a full stop: what goes on is no new sentence, as after "el."
 }
+
+// shortWord is how long an abbreviation is at most.
+const shortWord = 5
 
 // split cuts a sentence into folded words and the marks that end statements.
 func split(s string) []raw {
@@ -87,7 +91,8 @@ func split(s string) []raw {
 		switch {
 		case mark:
 			word(string(runes[start:i]))
-			out = append(out, raw{mark: r})
+			next := strings.TrimLeft(string(runes[i+1:min(i+3, len(runes))]), " ")
+			out = append(out, raw{mark: r, short: r == '.' && i-start <= shortWord && next != "" && strings.ToLower(next) == next && unicode.IsLetter([]rune(next)[0])})
 			start = i + 1
 		case unicode.IsSpace(r) || r == '-' || r == '/':
 			word(string(runes[start:i]))
@@ -112,6 +117,9 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 	for i := 0; i < len(words); i++ { // "will not" is "wont", "nh" is "no heat"
 		if words[i].mark != 0 {
 			continue
+		}
+		if i+1 < len(words) && words[i+1].short && !l.vocabulary[words[i].word] && !l.skip[words[i].word] {
+			words = slices.Delete(words, i+1, i+2) // "el. dead"
 		}
 		if words[i].hyphen && i+1 < len(words) && l.vocabulary[words[i].word+words[i+1].word] { // "cut-off"
 			words = slices.Replace(words, i, i+2, raw{word: words[i].word + words[i+1].word})

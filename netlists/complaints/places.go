@@ -206,6 +206,9 @@ func (r *reader) history(k *clause, s *said) {
 		}
 		return // tried in each other's place: what came of it follows
 	}
+	if s.key == "replaced" && r.l.swap != "" && strings.HasPrefix(s.words, r.l.swap) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.into, w) }) {
+		return // "swapped it into the left front"
+	}
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
 	if len(places) == 0 && s.key != "reset" {

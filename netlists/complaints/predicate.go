@@ -55,6 +55,9 @@ func (p *parser) stands(t *token) bool {
 	key := s.key
 	switch {
 	case p.neg && t.has(not): // "no light, no nothing"
+	case p.neg && t.text == p.r.l.on && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "on" }):
+		p.k.verbless = true
+		return true // "the light stays on, none of the burners on"
 	case p.neg:
 		key = negated(key)
 	case p.few && key == "normal":
@@ -140,18 +143,28 @@ const leastDegrees = 10
 // other reads all that is neither noun nor number.
 func (p *parser) other(t *token, rest []token) {
 	k := p.k
-	if t.has(offMode) && !(p.neg && t.has(isVerb)) && (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0) {
-		p.closePhrase()
-		p.prep = 0
-		k.enter(p.r.c.OffMode(), one(t))
-		return
-	}
-	if last := p.lastSubject(); t.has(offMode) && k.aux && len(k.said) == 0 && (last != nil && (p.r.region(last) || p.r.isMachine(last)) || p.np != nil && (p.r.region(p.np) || p.r.isMachine(p.np))) {
-		p.closePhrase()
-		k.enter(p.r.c.OffMode(), one(t))
-		k.subjects, k.aux = nil, false
-		p.next() // "the oven is off and the element glows"
-		return
+	if of := p.np; t.has(offMode) && !(p.neg && t.has(isVerb)) {
+		if of == nil {
+			of = p.lastSubject()
+		}
+		alone := len(k.said) == 0 && of != nil && p.setsOff(of)
+		switch {
+		case alone && (k.aux || ended(rest)): // "the oven is off and the element glows"
+			p.closePhrase()
+			k.enter(p.r.c.OffMode(), one(t))
+			k.subjects, k.aux, p.prep = nil, false, 0
+			p.next()
+			return
+		case (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0):
+			p.closePhrase()
+			p.prep = 0
+			k.enter(p.r.c.OffMode(), one(t))
+			return
+		case of != nil && len(k.said) == 0 && ended(rest):
+			p.closePhrase()
+			k.odd = true // "left ones off, right ones on"
+			return
+		}
 	}
 	if t.has(isSide) && p.number && t.at-p.numberAt <= 2 && k.unit == "" && p.pending >= leastDegrees { // "60 hot"
 		k.amount, k.unit, p.number = p.pending, "degrees", false
@@ -180,6 +193,11 @@ func (p *parser) other(t *token, rest []token) {
 		return
 	}
 	p.small(t, rest)
+}
+
+// setsOff reports whether what a phrase names is off where all is: the oven, a knob.
+func (p *parser) setsOff(np *phrase) bool {
+	return p.r.region(np) || p.r.isMachine(np) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
 }
 
 // predicate reads a word that says something, and reports whether it did.

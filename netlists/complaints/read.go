@@ -126,6 +126,9 @@ func (p *parser) take(t *token, rest []token) {
 	denied := p.r.l.denies(t.text)
 	switch n := len(p.k.said); {
 	case p.sub != nil:
+	case n == 0 && p.neg && p.joined && p.sub == nil && p.r.l.negative(t) && len(p.k.subjects) > 0: // "no hay pantalla y no calienta"
+		p.next()
+		p.neg, p.no, p.joined = false, false, false
 	case denied && n > 0 && p.np == nil && p.r.l.denies(p.k.said[n-1].words): // "no clock no light"
 		p.next()
 	case n == 0 && p.no && (denied && p.np != nil && len(p.np.nouns) > 0 || p.neg && t.has(isWhole)): // "no bake, display is dark"
@@ -133,6 +136,11 @@ func (p *parser) take(t *token, rest []token) {
 			p.next()
 			p.neg, p.no = false, false
 		}
+	}
+	if s, ok := t.of(isVerb); ok && p.sub == nil && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && !p.neg && !p.few && !p.lasting && !p.k.it &&
+		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.verbs[s.key].Of != "" && slices.Contains(p.r.l.turned, t.text) {
+		p.openSub(t) // "turn it to grill, click"
+		return
 	}
 	if t.has(isSub) && t.has(isStanding) && (p.np != nil || len(p.k.subjects) > 0) && p.sub == nil && len(p.k.said) == 0 { // "las hornillas sí"
 		if n := content(rest); n != nil && n.has(isVerb) {
@@ -211,7 +219,8 @@ func (p *parser) take(t *token, rest []token) {
 		p.pending, p.number, p.numberAt = t.number, true, t.at
 	case t.code:
 		prep := p.prep
-		if p.closePhrase(); p.neg || prep != 0 && p.r.isPole(t.text) {
+		joint := len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.head != nil && p.head.joint
+		if p.closePhrase(); p.neg || (prep != 0 || joint || p.number || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) {
 			p.r.used.join(k.at[pending])
 			p.neg, p.prep, k.at[pending] = false, 0, span{} // "no S1 any more", "the lug on L2"
 			break
@@ -262,7 +271,7 @@ func (p *parser) unknown(t *token) {
 		p.next() // "it heats and the towels are white"
 	}
 	k := p.k
-	k.lost = k.lost || t.unknown
+	k.lost = k.lost || t.unknown || t.has(house)
 	p.r.thing = p.r.thing || t.has(things)
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
@@ -309,6 +318,12 @@ func (p *parser) unknown(t *token) {
 func (l *Language) denies(text string) bool {
 	first, _, _ := strings.Cut(text, " ")
 	return l.word(first).has(none)
+}
+
+// negative reports whether a phrase denies, or begins with a word that does.
+func (l *Language) negative(t *token) bool {
+	first, _, _ := strings.Cut(t.text, " ")
+	return t.has(not) || l.word(first).has(not)
 }
 
 // ended reports whether a clause ends here.

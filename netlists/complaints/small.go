@@ -121,7 +121,7 @@ func (p *parser) small(t *token, rest []token) {
 		p.some, k.other = true, true // which one is asked
 		p.singles.add(t.at)
 	case t.has(filler) && !p.r.l.skip[t.text] && !t.has(article):
-		if k.odd, k.verbless = true, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb); p.np == nil {
+		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb); p.np == nil {
 			p.prep = 0
 		}
 	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):

@@ -91,6 +91,12 @@ func (r *reader) state(k *clause, s *said) {
 			of = nil
 		}
 	}
+	if (key == "hot" || key == "off_by") && s.of == "" && len(subjects) == 1 && len(subjects[0].where) > 0 && len(strings.Fields(s.words)) > 1 {
+		if parts := r.parts(subjects[0], r.isLoad); len(parts) == 1 && !subjects[0].own && r.c.Part(parts[0]).Kind == circuit.KindElement {
+			r.withheld = true // "the top burns everything"
+			return
+		}
+	}
 	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
 		if key == "hot" && len(subjects) == 0 && len(r.last) > 0 && !r.region(r.last[0]) {
 			about = ""
@@ -244,6 +250,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if (key == "hot" || key == "off_by") && r.turns(loads) {
 		return // a motor that gets hot does not get too much
+	}
+	if key == "fails_hot" && s.key == "normal" && r.c.Part(parts[0]).Kind == circuit.KindLamp {
+		key = "on" // "the hot light is lit when the glass is cold"
 	}
 	if key == "pushed" && r.heats(loads[0]) {
 		return // what heats is not helped by hand

@@ -49,6 +49,10 @@ type Language struct {
 	denial       string // the word that all denials are forms of
 	nothing      string // "nothing happens"
 	still, then  string
+	on           string
+	has          []string // verbs of having: "has no light" is no denial of it
+	into         []string // what a thing is swapped into
+	turned       []string // verbs of what people do with what follows
 	answers      []string // to what stands before them
 	byHand       []string // verbs that tell of a breaker what people do with it
 	people       []string // words before them that say so
@@ -84,6 +88,7 @@ const (
 	takes
 	aux
 	things
+	house // things of a house that work by themselves
 	exceptOf
 	adjective
 	article
@@ -176,6 +181,10 @@ type file struct {
 	Contract   map[string]string   `toml:"contractions"`
 	Gone       string              `toml:"gone"`
 	Infinitive string              `toml:"infinitive"`
+	On         string              `toml:"on"`
+	Turned     []string            `toml:"turned"`
+	Has        []string            `toml:"has"`
+	Into       []string            `toml:"into"`
 	Answers    []string            `toml:"answers"`
 	ByHand     []string            `toml:"by_hand"`
 	People     []string            `toml:"people"`
@@ -216,7 +225,7 @@ type file struct {
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
-	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "aim": aim, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
+	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "house": house, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "aim": aim, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
 
 func mustLoad(name string) *Language {
 	data, err := tables.ReadFile(name)
@@ -241,7 +250,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, happened: f.Happened, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, answers: f.Answers, byHand: f.ByHand, people: f.People, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, happened: f.Happened, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, on: f.On, turned: f.Turned, has: f.Has, into: f.Into, answers: f.Answers, byHand: f.ByHand, people: f.People, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}, clamp: f.Clamp}
 	if l.figures, err = compileFigures(f.Figures); err != nil {
 		return nil, err
@@ -281,6 +290,9 @@ func load(data string) (*Language, error) {
 			return nil, fmt.Errorf("unknown key grammar.%s", name)
 		}
 		add(phrases, sense{class: c})
+		if c == house {
+			add(phrases, sense{class: things})
+		}
 	}
 	for _, section := range []struct {
 		name  string

@@ -90,7 +90,7 @@ func (p *parser) takeSub(t *token) {
 	case t.has(isUnit) && p.number:
 		p.number = false
 		if s.after {
-			s.when = "late"
+			s.when, s.told = "late", true
 		}
 	case t.has(isNoun):
 		p.noun(t)
@@ -99,13 +99,14 @@ func (p *parser) takeSub(t *token) {
 		p.where(t)
 		s.any = true
 	case t.has(joins), t.has(modePrep), t.has(placePrep), t.has(filler), t.has(aux), t.has(pronoun):
+		s.told = s.told || s.after && p.number // "after thirty years"
 		if !t.has(filler) {
 			p.closeSubPhrase()
 		}
 		s.any = s.any || t.has(filler) && !p.r.l.skip[t.text]
 	case t.has(isVerb), t.has(isState), t.has(isCondition), t.has(isSeen):
+		s.any, s.stated = true, s.stated || t.has(isState) && !t.has(isVerb) && (p.np != nil || len(s.phrases) > 0)
 		p.closeSubPhrase()
-		s.any = true
 		if c, ok := t.of(isCondition); ok {
 			s.when = c.key
 		}
@@ -156,6 +157,9 @@ func (p *parser) closeSub() {
 		return
 	}
 	for _, np := range s.phrases {
+		if s.stated {
+			break // "when the top is stone cold"
+		}
 		if p.r.region(np) || p.r.isMachine(np) { // "when the oven kicks on"
 			if m, err := p.r.c.FindMode(strings.Join(np.words, "_")); err == nil {
 				p.k.enter(m, s.from) // "when the heat comes on"
