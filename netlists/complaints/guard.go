@@ -190,6 +190,9 @@ func (r *reader) guard(tokens []token) {
 		if t.has(isUnit) && timed {
 			continue
 		}
+		if t.unknown && of == r.of[i] && !strings.HasSuffix(t.text, r.l.manner) {
+			w = max(w, limits)
+		}
 		one := doubt{t.text, w}
 		doubts[of] = append(doubts[of], one)
 		// "trips when I turn on a burner", "only glows a little" lack nothing.

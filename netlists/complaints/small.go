@@ -13,6 +13,8 @@ func (p *parser) small(t *token, rest []token) {
 		p.closePhrase()
 		k.rarely = true
 		k.at[ofRarely].add(t.at)
+	case t.has(not) && k.rarely && len(k.said) > 0 && ended(rest):
+		p.r.used.add(t.at) // "sometimes it works, sometimes not"
 	case t.has(cease) && p.neg: // "won't stop heating"
 		p.neg, p.lasting = false, true
 		k.at[pending].add(t.at)

@@ -201,6 +201,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	parts := r.parts(p, r.isLoad)
+	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 && p.words[len(p.words)-1] == r.l.lights {
+		r.withheld = true // "no lights": no sign of life, not the one lamp
+		return
+	}
 	if len(parts) == 0 && (key == "off_by" || key == "slow") {
 		st := k.blank(OfWhole, s)
 		st.What, st.Amount, st.Unit, st.side = key, r.signed(k, s), k.unit, k.sideOf(s)
