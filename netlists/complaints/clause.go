@@ -56,6 +56,7 @@ type clause struct {
 	aux, past bool
 	ceased    bool
 	happened  bool // on an occasion
+	formerly  bool // it is so no more
 	every     bool
 	odd       bool // it has words that are not known
 	except    bool

@@ -75,6 +75,9 @@ func (p *parser) finish(comma bool) {
 	if p.asks {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.key == "normal" || s.key == "click" || s.key == "noise" })
 	}
+	if k.formerly {
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class != isHistory }) // "used to trip"
+	}
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
 		return
 	}

@@ -295,6 +295,7 @@ func (r *reader) qualify(head, place *phrase) bool {
 	}
 	region := slices.ContainsFunc(place.nouns, func(n int) bool { return r.l.nouns[n].Region })
 	if region && len(head.nouns) > 0 && len(was) > 0 && len(place.where) == 0 {
+		head.within = place
 		head.from.join(place.from)
 		return true
 	}

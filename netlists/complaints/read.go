@@ -226,6 +226,11 @@ func (p *parser) take(t *token, rest []token) {
 			break
 		}
 		p.code(t)
+	case p.prep == modePrep && p.np == nil && slices.Contains(p.r.l.settings, t.text): // "nothing on low"
+		if !p.setting(t) {
+			p.r.aims.add(t.at)
+			p.prep = 0
+		}
 	case p.modeByName(t):
 	case p.setting(t):
 	case t.has(modePrep) && t.has(isVerb) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isMode)):

@@ -162,6 +162,7 @@ type phrase struct {
 	some   bool // one of them, some of them
 	none   bool // none of them: "no burner"
 	base   *phrase
+	within *phrase // what it is in, which is not in its name: "element in the oven"
 	from   span // the words it was made of
 	idle   span // those that single out no part, but may a mode
 }
@@ -179,6 +180,13 @@ func fits(set map[string]bool, alternative string) bool {
 // parts lists the parts a phrase may mean, among those that count. The
 // alternatives of its nouns are tried in order.
 func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.PartID {
+	if p.within != nil {
+		one, all := *p, r.parts(p.within, anyPart)
+		one.within = nil
+		if in := r.parts(&one, func(id circuit.PartID) bool { return counts(id) && slices.Contains(all, id) }); len(in) > 0 {
+			return in
+		}
+	}
 	where := slices.DeleteFunc(slices.Clone(p.where), func(w string) bool { return !r.singlesOut(w) })
 	if len(where)+len(p.nouns) == 0 {
 		return nil

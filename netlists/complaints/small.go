@@ -43,6 +43,7 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(past):
 		p.closePhrase()
 		k.past, k.odd = true, true
+		k.formerly = k.formerly || slices.Contains(p.r.l.formerly, t.text)
 	case t.has(only):
 		p.closePhrase()
 		p.only, p.prep = true, 0

@@ -152,6 +152,8 @@ func (p *parser) closeSub() {
 		if when != "late" {
 			return
 		}
+	case s.off && slices.ContainsFunc(s.phrases, func(np *phrase) bool { return !p.setsOff(np) }):
+		return // "if the left front is off"
 	case s.off:
 		p.k.enter(p.r.c.OffMode(), s.from)
 		return
