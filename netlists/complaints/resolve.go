@@ -163,8 +163,8 @@ type phrase struct {
 	none   bool // none of them: "no burner"
 	base   *phrase
 	within *phrase // what it is in, which is not in its name: "element in the oven"
-	from   span // the words it was made of
-	idle   span // those that single out no part, but may a mode
+	from   span    // the words it was made of
+	idle   span    // those that single out no part, but may a mode
 }
 
 // fits reports whether a set of features has one of "a+b|c" for every word.
