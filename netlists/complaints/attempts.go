@@ -37,9 +37,6 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 	for _, p := range d.on {
 		r.now.join(p.from)
 	}
-	if d.key == "swapped" && len(k.subjects) > 0 {
-		return false // "now the left front is dead"
-	}
 	st := k.blank(OfHistory, s)
 	st.What, st.Mode, st.When = came[d.key][s.key], circuit.None, ""
 	first := func(id circuit.PartID) bool { return !r.isLoad(id) }
@@ -47,9 +44,6 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 		first = r.isLoad
 	}
 	parts := r.parts(d.on[0], first)
-	if len(parts) == 0 {
-		parts = r.parts(d.on[0], anyPart)
-	}
 	parts = r.likeliest(d.on[0], parts)
 	what := said{key: st.What, words: d.words}
 	r.choose(d.on[0], k, &what, len(parts), func(i int) Statement {

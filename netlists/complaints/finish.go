@@ -156,8 +156,6 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.rarely && len(k.strange) == 0:
 		return "intermittent", ""
-	case k.unit == "minutes" && k.takes:
-		return "slow", ""
 	case k.unit != "" && k.unit != "minutes" && k.side != "":
 		return "off_by", ""
 	case k.same && p.r.lastSaid != nil && !named && len(k.modes) > 0:
@@ -172,9 +170,6 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.same && p.r.lastSaid != nil && named:
 		return p.r.lastSaid.key, p.r.lastSaid.of
-	case k.same && p.r.replaced:
-		k.said = append(k.said, said{class: isHistory, key: "no_help", words: strings.Join(k.words, " "), from: k.at[pending]})
-		return "", ""
 	case k.lasting && named && !k.not:
 		return "on", ""
 	case k.except && named && p.r.lastSaid != nil:
@@ -186,8 +181,6 @@ func (p *parser) implied() (key, of string) {
 		return q.key, q.of
 	case k.ceased && !k.verbless && (!named && !k.rest && len(p.r.loadsOf(drives)) > 0 && len(p.r.last) == 0 || named && p.r.isMachine(k.subjects[0])):
 		return "dead", p.r.l.verbs["turn"].Of
-	case k.not && k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "normal" && len(k.modes) > 0:
-		return "dead", p.r.lastSaid.of // "on delicate it doesn't"
 	case k.it && !k.not && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && len(k.modes) > 0:
 		return "normal", p.r.lastSaid.of // "on timed it does"
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes) > 0):
@@ -195,8 +188,6 @@ func (p *parser) implied() (key, of string) {
 	case k.bare:
 		k.unsaid = true
 		return "", ""
-	case k.when != "" && !named && len(k.modes) == 0 && p.r.lastSaid != nil && p.r.lastSaid.key == "normal":
-		return "normal", p.r.lastSaid.of // "it works, but only if I slam the door"
 	case k.also && named && !k.odd && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && named && p.r.tripped && !p.no && len(k.said) == 0:

@@ -137,9 +137,6 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		for _, w := range strings.Fields(said) {
 			full = append(full, raw{word: w})
 		}
-		if i+2 < len(words) && words[i+1].mark == '.' && strings.HasPrefix(said, words[i].word) {
-			n = 2 // "bake elem. burnt"
-		}
 		words = slices.Replace(words, i, i+n, full...)
 		i += len(full) - 1
 	}

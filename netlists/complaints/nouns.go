@@ -105,10 +105,6 @@ func (p *parser) closePhrase() {
 		p.placed(np, prep)
 		return
 	}
-	if n := len(k.said); prep == 0 && np.just && n > 0 && k.said[n-1].key == "all_dead" && len(np.where) > 0 {
-		k.places = append(k.places, np) // "no power to the left side"
-		return
-	}
 	if n := len(k.said); n > 0 && k.said[n-1].key == "touched" && !np.linked && !p.joined {
 		k.said[n-1].from.join(np.from)
 		return // "works if I push on the panel"
@@ -234,12 +230,11 @@ func (p *parser) placed(np *phrase, prep class) {
 		return
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
-	dead := len(k.said) > 0 && k.said[len(k.said)-1].key == "all_dead" // "no power to the left side"
 	plain := len(np.nouns) == 0 && !np.own
 	if last := p.lastSubject(); plain && last != nil && len(k.subjects) == 1 && len(last.where) == 0 && len(k.said) > 0 && p.r.qualify(last, np) {
 		return // "two burners are out on the right"
 	}
-	if parts := p.r.parts(np, p.r.isLoad); plain && !seen && !dead { // "on the left"
+	if parts := p.r.parts(np, p.r.isLoad); plain && !seen { // "on the left"
 		if n := len(k.said); n > 0 && k.said[n-1].trips() && prep == modePrep && len(parts) == 1 { // "trips with the left front"
 			k.enter(p.r.modeUsing(p.r.machine.loads[parts[0]][0]), np.from)
 		}

@@ -11,12 +11,6 @@ func (r *reader) whole(k *clause, s *said) {
 	if s.key == "all_dead" {
 		r.lastSaid = &said{class: isState, key: "dead"}
 	}
-	if places := slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return r.isMachine(p) || len(r.parts(p, r.isLoad)) == 0 }); s.key == "all_dead" && len(places) > 0 {
-		for _, p := range places {
-			r.stateOf(k, r.lastSaid, "dead", p)
-		}
-		return
-	}
 	st := k.blank(OfWhole, s)
 	if strings.HasPrefix(s.key, "not:") {
 		return
@@ -129,8 +123,8 @@ func (r *reader) seen(k *clause, s *said) {
 		if len(parts) == 0 {
 			parts = r.parts(p, anyPart)
 		}
-		parts = r.likeliest(p, r.clicking(s.key, parts))
-		if len(parts) == 0 {
+		parts = r.likeliest(p, parts)
+		if len(parts) == 0 || (s.key == "click" || s.key == "no_click") && r.region(p) {
 			r.put(k.blank(OfPlace, s))
 			continue
 		}
@@ -151,23 +145,6 @@ const few = 3
 
 // ofMatter is what is seen of a thing itself.
 var ofMatter = []string{"burnt", "melted", "discoloured", "parted", "blistered"}
-
-// clicking keeps of several relays the one that feeds what was spoken of.
-func (r *reader) clicking(key string, parts []circuit.PartID) []circuit.PartID {
-	if len(parts) < 2 || key != "click" && key != "no_click" {
-		return parts
-	}
-	for _, p := range r.last {
-		for _, w := range strings.Fields(fold(strings.Join(p.words, " "))) {
-			for _, id := range parts {
-				if r.machine.parts[id][singular(w)] {
-					return []circuit.PartID{id}
-				}
-			}
-		}
-	}
-	return parts
-}
 
 // lately reports whether what was said last was of such a thing.
 func (r *reader) lately(about About) bool {

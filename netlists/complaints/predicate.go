@@ -60,10 +60,6 @@ func (p *parser) stands(t *token) bool {
 		return true // "the light stays on, none of the burners on"
 	case p.neg:
 		key = negated(key)
-	case p.few && key == "normal":
-		key = "weak" // "only gets a little red"
-	case p.lasting && key == "normal":
-		key = "on"
 	}
 	p.put(isState, key, t, p.r.l.saidOf(t))
 	return true
@@ -84,9 +80,6 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0 && !p.linked) {
 		p.k.lost = true // what a display says of itself, "smells like hot plastic"
 		return true
-	}
-	if c == isSeen && p.odd && len(p.k.strange) == 1 && slices.Contains([]string{"sparks", "noise", "smell"}, key) {
-		p.k.strange = nil // "a yellow flash"
 	}
 	p.prep, p.head, p.joined = 0, nil, false
 	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
@@ -156,6 +149,10 @@ func (p *parser) other(t *token, rest []token) {
 			p.next()
 			return
 		case (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0):
+			if p.np != nil && p.prep != 0 && p.setsOff(p.np) {
+				p.r.used.join(p.np.from) // "with the timer off"
+				p.np = nil
+			}
 			p.closePhrase()
 			p.prep = 0
 			k.enter(p.r.c.OffMode(), one(t))
@@ -263,10 +260,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.put(isSeen, "noise", t, of)
 	}
 	seen, isSeen_ := t.of(isSeen)
-	if s, ok := t.of(isState); ok && !(isSeen_ && p.seenHere()) && !(p.neg && t.has(isVerb)) {
-		if s.key == "off_by" && k.unit == "" && !p.number && len(strings.Fields(t.text)) == 1 {
-			return false
-		}
+	if s, ok := t.of(isState); ok && !(p.neg && t.has(isVerb)) {
 		key := s.key
 		if p.neg {
 			key = negated(key)
@@ -376,15 +370,6 @@ func (l *Language) saidOf(t *token) string {
 		}
 	}
 	return ""
-}
-
-// seenHere tells that a word like "burnt" speaks of what is seen: of a joint,
-// at a place.
-func (p *parser) seenHere() bool {
-	if p.np != nil {
-		return p.np.joint
-	}
-	return len(p.k.subjects) == 0 || slices.ContainsFunc(p.k.subjects, func(s *phrase) bool { return s.joint })
 }
 
 func negated(state string) string { return denied[state] }

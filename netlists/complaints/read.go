@@ -165,6 +165,10 @@ func (p *parser) take(t *token, rest []token) {
 		np.from.add(t.at)
 		return
 	}
+	if p.with && p.prep != 0 && p.np != nil && len(p.k.said) > 0 && t.has(isState) && !t.has(isVerb) && ended(rest) { // "with everything cold"
+		p.np, p.prep = nil, 0
+		return
+	}
 	p.inThing = false
 	just := p.just
 	p.linked = p.linked || t.has(joins)
@@ -287,7 +291,10 @@ func (p *parser) unknown(t *token) {
 	case t.unknown && strings.HasSuffix(t.text, p.r.l.manner): // how it does so
 		return
 	case p.prep != 0 && p.np == nil:
-		if p.head != nil {
+		switch n := len(k.subjects); {
+		case n > 0 && p.head == k.subjects[n-1] && len(p.head.nouns) == 0 && t.has(things) && len(k.said) == 0:
+			k.subjects, p.head, k.strange = k.subjects[:n-1], nil, append(k.strange, t.text) // "the bottom of my pie"
+		case p.head != nil:
 			p.head.odd = true // "the heater by the couch"
 		}
 		p.prep, p.joined = 0, false

@@ -23,9 +23,6 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(not), t.has(cease):
 		p.closePhrase()
 		k = p.k
-		if len(k.said) > 0 && k.said[len(k.said)-1].class == isState && t.text == "not" {
-			return
-		}
 		if len(k.said) > 0 && k.said[len(k.said)-1].key == "dead" && t.has(none) && t.has(all) && !tells(rest) { // "no prende ni una hornilla"
 			p.every = true
 			p.singles.add(t.at)
@@ -62,7 +59,6 @@ func (p *parser) small(t *token, rest []token) {
 		p.closePhrase()
 		p.some = true
 		p.singles.add(t.at)
-	case t.has(little) && p.np == nil && content(rest) != nil && content(rest).has(isNoun) && !content(rest).has(isState) && t.has(adjective):
 	case t.has(little):
 		p.closePhrase()
 		if n := len(p.k.said); n > 0 && p.k.said[n-1].class == isState && p.k.said[n-1].key == "normal" {
@@ -101,7 +97,9 @@ func (p *parser) small(t *token, rest []token) {
 		p.singles.add(t.at)
 	case t.has(all):
 		p.closePhrase()
-		p.every = true
+		if p.every = true; slices.Contains(p.r.l.both, t.text) {
+			p.number, p.pending, p.numberAt = true, 2, t.at
+		}
 		p.singles.add(t.at)
 	case t.has(pronoun):
 		object := len(k.said) > 0 && k.said[len(k.said)-1].class != isState && k.said[len(k.said)-1].class != isWhole
@@ -128,8 +126,6 @@ func (p *parser) small(t *token, rest []token) {
 			p.prep = 0
 		}
 	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
-	case t.has(isWhere):
-		p.where(t)
 	default:
 		p.closePhrase()
 	}

@@ -61,9 +61,6 @@ func (r *reader) state(k *clause, s *said) {
 	if len(of) == 0 && len(k.modes) == 0 {
 		of = r.last
 	}
-	if key == "slow" && slices.ContainsFunc(subjects, r.everything) {
-		key = "weak" // "everything heats slowly"
-	}
 	if key == "slow" && len(subjects) == 0 && !(len(of) > 0 && r.lastIs(heating)) {
 		st := k.blank(OfWhole, s) // "the clothes stay wet", of a drum that turns
 		st.Amount, st.Unit = k.amount, k.unit
@@ -98,9 +95,6 @@ func (r *reader) state(k *clause, s *said) {
 		}
 	}
 	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
-		if key == "hot" && len(subjects) == 0 && len(r.last) > 0 && !r.region(r.last[0]) {
-			about = ""
-		}
 		if about != "" {
 			st := k.blank(OfWhole, s)
 			st.What, st.Amount, st.Unit, st.side = about, r.signed(k, s), k.unit, k.sideOf(s)
@@ -128,12 +122,6 @@ func (r *reader) state(k *clause, s *said) {
 			r.stateOfNone(&one, s, key)
 		}
 	}
-}
-
-// everything reports whether a phrase means all that heats, in the oven and on top.
-func (r *reader) everything(p *phrase) bool {
-	return r.region(p) && !r.isMachine(p) && len(p.where) == 0 && slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Equal(r.l.nouns[n].Is, []string{heating}) }) &&
-		len(r.loadsOf("kind:element")) > 0 && len(r.loadsOf("kind:surface_element")) > 0
 }
 
 // ofLights are states that "the lights" of a house are in.
@@ -205,12 +193,6 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
 		return
 	}
-	if len(parts) == 0 && (key == "off_by" || key == "slow") {
-		st := k.blank(OfWhole, s)
-		st.What, st.Amount, st.Unit, st.side = key, r.signed(k, s), k.unit, k.sideOf(s)
-		r.put(st)
-		return
-	}
 	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
 		r.ofPart(k, s, about, p)
 		return
@@ -267,7 +249,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if p.some && len(loads) == 1 && r.heats(loads[0]) && (key == "normal" || key == "dead") {
 		key = "weak" // "only half of the broil element glows"
 	}
-	if p.count > 1 && p.count != len(loads) && p.count != r.burners(loads) {
+	if near := slices.DeleteFunc(slices.Clone(loads), r.onSurface); p.count > 1 && p.count == len(near) {
+		loads = near // "both elements glow"
+	}
+	if p.count > 1 && !r.region(p) && p.count != len(loads) && p.count != r.burners(loads) {
 		one := *p
 		one.odd, one.all = true, false
 		r.choose(&one, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
@@ -306,7 +291,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	})
 	r.choose(&one, k, s, len(loads), func(i int) Statement {
 		st := r.ofLoad(k, s, key, loads[i])
-		st.loosely, st.of, st.each = r.region(p), strings.Join(p.words, " "), r.everything(p)
+		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.nouns[n].Driven })
 		return st
 	},

@@ -218,13 +218,6 @@ func (r *reader) restDead() {
 func (r *reader) settle() {
 	r.restDead()
 	all := r.heard.Statements
-	for i := range all { // "everything is normal but the oven is dead"
-		for k := range all[:i] {
-			if all[k].each && !all[i].each && all[i].About == OfLoad && all[k].Load == all[i].Load && (all[k].What == "normal") != (all[i].What == "normal") {
-				all[k].What = ""
-			}
-		}
-	}
 	for i := range all {
 		s := &all[i]
 		if s.driven && s.What == "dead" && slices.ContainsFunc(all, func(by Statement) bool {
@@ -375,19 +368,14 @@ func (r *reader) usual(s *Statement) string {
 func (r *reader) askOnce() {
 	var kept, asked []Statement
 	for _, s := range r.heard.Statements {
-		told := func(o Statement) bool {
-			return o.Load == s.Load && o != s && (o.What == "dead" || o.What == "fails_hot" || o.What == "normal" || o.What == "quits")
+		known := func(o Statement) bool {
+			return o.What == "works_again" || o.Load == s.Load && o.What == "dead"
 		}
-		switch {
-		case s.What != "fails_hot" || !s.happened || slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "works_again" }):
+		if s.What != "fails_hot" || !s.happened || slices.ContainsFunc(r.heard.Statements, known) {
 			kept = append(kept, s)
-		case slices.ContainsFunc(r.heard.Statements, told):
-			if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return told(o) && o.What == "dead" }) {
-				kept = append(kept, s)
-			}
-		default:
-			asked = append(asked, s)
+			continue
 		}
+		asked = append(asked, s)
 	}
 	if len(asked) == 0 {
 		return
