@@ -13,6 +13,7 @@ package main
 import (
 	"context"
 	"errors"
+	"runtime/debug"
 	"syscall/js"
 	"time"
 
@@ -21,7 +22,12 @@ import (
 	"legtrace/render/page/offline/parcel"
 )
 
+// collectAt is by how many per cent the memory in use may grow before what is no
+// longer used is given up: a tab on a phone has little, and never gives any back.
+const collectAt = 75
+
 func main() {
+	debug.SetGCPercent(collectAt)
 	page := js.Global().Get("legtrace")
 	engine, err := parcel.Open([]byte(page.Get("parcel").String()), library.New(""))
 	if err != nil {

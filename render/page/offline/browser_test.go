@@ -2,6 +2,7 @@ package offline_test
 
 import (
 	"os"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -22,7 +23,7 @@ func eval[T any](b *phone, expression string) T {
 // scripts.
 func open(t *testing.T, file, first string) *phone {
 	t.Helper()
-	address := "file://" + file
-	return &phone{browsertest.Open(t, browsertest.Page{Address: address, Home: address, Width: 390, Height: 844,
+	home, _, _ := strings.Cut("file://"+file, "#")
+	return &phone{browsertest.Open(t, browsertest.Page{Address: "file://" + file, Home: home, Width: 390, Height: 844,
 		View: []chromedp.EmulateViewportOption{chromedp.EmulateMobile, chromedp.EmulateTouch}, First: first, Ready: "#drawing"})}
 }

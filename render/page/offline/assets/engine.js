@@ -3,12 +3,18 @@
 "use strict";
 
 const Engine = {
-  // start unpacks and starts the engine; ended is called should it stop.
-  async start({ engine, machine }, ended) {
-    const unpack = (packed) => new Blob([bytes(packed)]).stream().pipeThrough(new DecompressionStream("gzip"));
+  // unpack compiles the engine, and reads what goes with it, from packed bytes.
+  async unpack(packed) {
+    const plain = (bytes) => new Response(bytes).body.pipeThrough(new DecompressionStream("gzip"));
+    const wasm = new Response(plain(packed.engine), { headers: { "Content-Type": "application/wasm" } });
+    const [engine, parcel] = await Promise.all([WebAssembly.compileStreaming(wasm), new Response(plain(packed.machine)).text()]);
+    return { engine, parcel };
+  },
+
+  // start starts the engine with a parcel; ended is called should it stop.
+  async start({ engine, parcel }, ended) {
     const go = new Go();
-    const wasm = new Response(unpack(engine), { headers: { "Content-Type": "application/wasm" } });
-    const [{ instance }, parcel] = await Promise.all([WebAssembly.instantiateStreaming(wasm, go.importObject), new Response(unpack(machine)).text()]);
+    const instance = await WebAssembly.instantiate(engine, go.importObject);
     return new Promise((resolve, reject) => {
       let asked;
       const end = (why) => {
@@ -36,9 +42,11 @@ const Engine = {
   listen() {
     let engine;
     const ended = (why) => postMessage({ ended: why });
+    onmessageerror = () => { throw new Error("no engine is handed over here"); };
     onmessage = async ({ data }) => {
-      if (data.engine) {
+      if (data.packed || data.engine) {
         try {
+          if (data.packed) return postMessage(await Engine.unpack(data.packed));
           engine = await Engine.start(data, ended);
           postMessage({ ready: true });
         } catch (error) {
@@ -49,17 +57,5 @@ const Engine = {
     };
   },
 };
-
-// bytes reads what a page has as text: seven bits a character, the first bit first.
-function bytes(text) {
-  const out = new Uint8Array((text.length * 7) >> 3);
-  let held = 0, bits = 0, at = 0;
-  for (let i = 0; i < text.length; i++) {
-    held = ((held << 7) | (text.charCodeAt(i) & 127)) & 0x7fff;
-    bits += 7;
-    if (bits >= 8) out[at++] = held >> (bits -= 8);
-  }
-  return out;
-}
 
 if (typeof document === "undefined") Engine.listen();

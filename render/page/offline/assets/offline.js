@@ -6,6 +6,7 @@
 const Home = (() => {
   const $ = (id) => document.getElementById(id);
   let engine; // a promise of it
+  let unpacked; // a promise of what starts it
   let now; // what is being answered
   const waiting = [];
 
@@ -38,27 +39,50 @@ const Home = (() => {
     if (lack) throw new Error(`this browser lacks ${lack}. The page shows the machine as it was saved, and nothing can be set, broken or measured.`);
     if (document.readyState === "loading") await new Promise((then) => addEventListener("DOMContentLoaded", then, { once: true }));
     const script = $("engine-script").textContent;
-    const load = { engine: $("engine").textContent, machine: $("machine").textContent };
+    const load = await (unpacked ??= unpack(script).catch((error) => { unpacked = undefined; throw error; }));
     try {
       return await inWorker(script, load);
     } catch (error) {
       if (error.engine) throw error;
-      return inPage(script, load); // workers are refused here
+      return here(script).start(load, () => { engine = undefined; }); // workers are refused here
     }
   }
 
-  // inWorker starts the engine beside the page, which stays at hand meanwhile.
-  function inWorker(script, load) {
+  // unpack compiles the engine, in a worker of its own: what was read for that would
+  // stay in memory a while, and goes with the worker.
+  async function unpack(script) {
+    const packed = { engine: bytes($("engine").textContent), machine: bytes($("machine").textContent) };
+    try {
+      const [worker, load] = await hire(script, { packed }, [packed.engine.buffer, packed.machine.buffer]);
+      worker.terminate();
+      return load;
+    } catch (error) {
+      if (error.engine) throw error;
+      return here(script).unpack({ engine: bytes($("engine").textContent), machine: bytes($("machine").textContent) });
+    }
+  }
+
+  // bytes reads what the page has as text: seven bits a character, the first bit
+  // first.
+  function bytes(text) {
+    const out = new Uint8Array((text.length * 7) >> 3);
+    let held = 0, bits = 0, at = 0;
+    for (let i = 0; i < text.length; i++) {
+      held = ((held << 7) | (text.charCodeAt(i) & 127)) & 0x7fff;
+      bits += 7;
+      if (bits >= 8) out[at++] = held >> (bits -= 8);
+    }
+    return out;
+  }
+
+  // hire gives a worker something to do, and comes to the worker with its first word.
+  function hire(script, task, handed = []) {
     return new Promise((resolve, reject) => {
       const address = URL.createObjectURL(new Blob([script], { type: "text/javascript" }));
       const worker = new Worker(address);
-      let asked; // the ask that the engine has
-      let ready = false;
       const end = (error) => {
-        reject(error);
-        if (asked) asked.reject(error);
         worker.terminate();
-        if (ready) engine = undefined; // the next ask starts another
+        reject(error);
       };
       worker.onerror = (e) => {
         e.preventDefault();
@@ -66,31 +90,48 @@ const Home = (() => {
       };
       worker.onmessage = ({ data }) => {
         URL.revokeObjectURL(address);
-        if (data.ended !== undefined) end(Object.assign(new Error(data.ended), { engine: true }));
-        else if (data.ready) {
-          ready = true;
-          resolve({
-            ask: (path, query, brought) => new Promise((resolve, reject) => {
-              asked = { resolve, reject };
-              worker.postMessage({ path, query, brought });
-            }),
-            drop: () => worker.postMessage({ drop: true }),
-          });
-        } else if (data.error) asked.reject(Object.assign(new Error(data.error), { kind: data.kind }));
-        else asked.resolve(data);
+        if (data.ended === undefined) resolve([worker, data]);
+        else end(Object.assign(new Error(data.ended), { engine: true }));
       };
-      worker.postMessage(load);
+      worker.postMessage(task, handed);
     });
   }
 
-  // inPage starts the engine in the page itself.
-  async function inPage(script, load) {
+  // inWorker starts the engine beside the page, which stays at hand meanwhile.
+  async function inWorker(script, load) {
+    const [worker] = await hire(script, load);
+    let asked; // the ask that the engine has
+    const end = (why) => {
+      if (asked) asked.reject(new Error(why));
+      worker.terminate();
+      engine = undefined; // the next ask starts another
+    };
+    worker.onerror = (e) => {
+      e.preventDefault();
+      end(e.message || "no worker");
+    };
+    worker.onmessage = ({ data }) => {
+      if (data.ended !== undefined) end(data.ended);
+      else if (data.error) asked.reject(Object.assign(new Error(data.error), { kind: data.kind }));
+      else asked.resolve(data);
+    };
+    return {
+      ask: (path, query, brought) => new Promise((resolve, reject) => {
+        asked = { resolve, reject };
+        worker.postMessage({ path, query, brought });
+      }),
+      drop: () => worker.postMessage({ drop: true }),
+    };
+  }
+
+  // here is what a worker has, in the page itself.
+  function here(script) {
     if (typeof Engine === "undefined") {
       const e = document.createElement("script");
       e.textContent = script;
       document.head.append(e);
     }
-    return Engine.start(load, () => { engine = undefined; });
+    return Engine;
   }
 
   // next hands the newest ask to the engine, which answers one at a time.
