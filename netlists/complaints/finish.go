@@ -73,7 +73,7 @@ func (p *parser) finish(comma bool) {
 		return
 	}
 	if p.asks {
-		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.key == "normal" || s.key == "click" || s.key == "noise" })
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.key == "normal" || s.key == "click" || noises[s.key] })
 	}
 	if k.formerly {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class != isHistory }) // "used to trip"
@@ -142,8 +142,11 @@ func (r *reader) within(subjects []*phrase, p *phrase) bool {
 	return len(subjects) > 0
 }
 
-// warns tells what is never withheld: it may hurt somebody.
-var warns = map[string]bool{"shock": true, "smell": true, "noise": true}
+// warns tells what is never withheld: it may hurt somebody, or is a noise.
+var warns = map[string]bool{"shock": true, "smell": true, "gas": true, "noise": true, "squeal": true}
+
+// noises are those of electricity, and those of what turns or expands.
+var noises = map[string]bool{"noise": true, "squeal": true}
 
 // implied is what a clause says without a word for it: "no oven", "but the
 // broiler does", "takes 40 minutes", "the second is the same".

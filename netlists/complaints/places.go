@@ -74,7 +74,7 @@ func (r *reader) seen(k *clause, s *said) {
 		return
 	}
 	if len(places) == 0 && len(k.subjects) == 0 {
-		if places = r.lastSeen; k.it || len(places) == 0 && s.key == "noise" {
+		if places = r.lastSeen; k.it || len(places) == 0 && noises[s.key] {
 			places = r.last
 		}
 	}
@@ -107,7 +107,7 @@ func (r *reader) seen(k *clause, s *said) {
 	r.lastSeen = named
 	for _, p := range named {
 		first := r.isLoad
-		if s.key == "noise" {
+		if s.key == "squeal" {
 			first = func(id circuit.PartID) bool {
 				k := r.c.Part(id).Kind
 				return k == circuit.KindFan || k == circuit.KindMotor
