@@ -278,6 +278,10 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	r.count(&s)
+	if s.What == "off_by" && s.Unit == "minutes" {
+		r.heard.Unknown = append(r.heard.Unknown, s.Words) // "time stuck at 40 minutes": no temperature
+		return
+	}
 	if s.About == OfLoad && s.What == "normal" && s.Mode != circuit.None && s.Mode != r.c.OffMode() && !r.uses(s.Mode, s.Load) {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // it works where it is not used: something else is meant
 		return

@@ -182,6 +182,9 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 			}
 		}
 	}
+	if s.What == "failed_again" && s.Part != circuit.None {
+		return []visit.Note{{Told: "found_bad", Part: c.Part(s.Part).Name}}, nil // "keeps blowing the thermal fuse"
+	}
 	if n.Told == "" {
 		return nil, nil
 	}
@@ -312,7 +315,11 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return []visit.Note{{Mode: name, AllDead: true}}, nil
 	case "dark":
 		for i := range c.Controls() {
-			n, err := symptom(c, c.Controls()[i].Supply, circuit.Dead, c.OffMode())
+			mode := s.Mode
+			if mode == circuit.None {
+				mode = c.OffMode()
+			}
+			n, err := symptom(c, c.Controls()[i].Supply, circuit.Dead, mode)
 			return []visit.Note{n}, err
 		}
 		return nil, nil

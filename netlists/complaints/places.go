@@ -186,6 +186,11 @@ func (r *reader) history(k *clause, s *said) {
 	if s.key == "replaced" && r.l.swap != "" && strings.HasPrefix(s.words, r.l.swap) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.into, w) }) {
 		return // "swapped it into the left front"
 	}
+	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
+		if places = k.subjects; len(places) == 0 {
+			places = r.last
+		}
+	}
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
 	if len(places) == 0 && s.key != "reset" {
