@@ -282,6 +282,9 @@ func (r *reader) put(s Statement) {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // "time stuck at 40 minutes": no temperature
 		return
 	}
+	if s.About == OfLoad && s.What == "off_by" && r.turns([]circuit.BranchID{s.Load}) {
+		s.About, s.Load = OfWhole, circuit.None
+	}
 	if s.About == OfLoad && s.What == "normal" && s.Mode != circuit.None && s.Mode != r.c.OffMode() && !r.uses(s.Mode, s.Load) {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // it works where it is not used: something else is meant
 		return
