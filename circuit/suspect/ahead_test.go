@@ -6,27 +6,28 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/suspect"
 	"legtrace/netlists"
 )
 
-// On complaints of the catalog, each cut down to its likeliest explanations, looking
-// ahead costs hardly more than the best of all ways, and less than taking what
+// On complaints of the catalog, each cut down to its fourteen likeliest explanations,
+// looking ahead costs hardly more than the best of all ways, and less than taking what
 // tells most for its minutes.
 func TestLookingAheadIsNearTheOptimum(t *testing.T) {
-	few, most := []string{"dryer", "water-heater", "range-electronic"}, 9
+	few, most := []string{"dryer", "water-heater", "range-electronic"}, 14
 	var best, ahead, step, worst float64
 	cases := 0
-	for _, entry := range netlists.Catalog() {
-		if testing.Short() && !slices.Contains(few, entry.Name) {
+	for i, entry := range netlists.Catalog() {
+		if testing.Short() && !slices.Contains(few, entry.Name) || !circuittest.Sampled(i, 3) {
 			continue
 		}
 		c, err := netlists.Open(entry.Name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for i, load := range suspect.SeenLoads(c) {
-			if i%3 != 0 {
+		for k, load := range suspect.SeenLoads(c) {
+			if k%3 != 0 {
 				continue
 			}
 			mode := usedIn(c, load, true)
@@ -54,7 +55,7 @@ func TestLookingAheadIsNearTheOptimum(t *testing.T) {
 	}
 	t.Logf("%d complaints: best %.1f, looking ahead %.1f (%.1f %% more, at worst %.1f %%), step by step %.1f (%.1f %% more)", cases, best/float64(cases),
 		ahead/float64(cases), 100*(ahead/best-1), 100*worst, step/float64(cases), 100*(step/best-1))
-	if cases < 5 || ahead > 1.02*best || ahead > step || worst > 0.13 {
+	if cases < 5 || ahead > 1.01*best || ahead > step || worst > 0.1 {
 		t.Errorf("looking ahead costs %.1f, step by step %.1f, the best of all ways %.1f", ahead, step, best)
 	}
 }

@@ -1,50 +1,160 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
+	"math"
 	"slices"
 	"testing"
 )
 
-// standing is a place of an exact search: what is left, and how the machine stands.
+// standing is a place of an exact search: what is left, and how the machine stands,
+// as far as it still matters.
 type standing struct {
 	left uint32
 	at   setup
 }
 
-// least is the least cost, by weight, that any way of testing has, by dynamic
-// programming over what is left and what is open: the optimum that looking ahead is
-// held against. It stops where looking ahead does.
-func (tab *table) least(n *stage, memo map[standing]float64) float64 {
-	best, sure := tab.stopping(n.set)
+// bound is what is known of a standing's least cost: at least low, and that exactly.
+type bound struct {
+	low   float64
+	exact bool
+}
+
+// search is an exact search for the cheapest way of testing: depth first, with a
+// bound (branch and bound over an AND/OR graph), each standing worked out once.
+type search struct {
+	*table
+	memo map[standing]bound
+	// cheapest is what any test takes at least, all being open.
+	cheapest float64
+}
+
+// option is a test at a place of the search, with what it leaves.
+type option struct {
+	test  int32
+	parts []branch
+	low   float64
+}
+
+// least is the least cost, by weight, that any way of testing has where that is below
+// a limit, else without end: the optimum that looking ahead is held against.
+// It stops where looking ahead does.
+func (s *search) least(n *stage, limit float64) float64 {
+	best, sure := s.stopping(n.set)
 	if sure {
 		return best
 	}
+	options := s.options(n)
 	key := standing{at: n.at}
 	for _, w := range n.set {
 		key.left |= 1 << w.hyp
 	}
-	if v, ok := memo[key]; ok {
-		return v
+	var places, panels uint64
+	for _, o := range options {
+		f := &s.efforts[o.test]
+		places, panels = places|f.at[0].bit|f.at[1].bit, panels|f.panels
 	}
-	weight := n.set.total()
-	for _, i := range n.tests {
-		f := &tab.efforts[i]
-		cost := weight * (tab.ground.minutes(f, n.at) + f.price)
-		if cost >= best {
-			continue
+	key.at.places &= places
+	key.at.panels &= panels
+	known := s.memo[key]
+	switch {
+	case known.exact:
+		return known.low
+	case known.low >= limit:
+		return math.Inf(1)
+	}
+	for i := range options {
+		o := &options[i]
+		f := &s.efforts[o.test]
+		o.low = n.set.total() * (s.ground.minutes(f, n.at) + f.price)
+		for _, b := range o.parts {
+			o.low += s.atLeast(b.set)
 		}
-		parts := tab.split(int(i), n.set)
-		if len(parts) < 2 {
-			continue
+	}
+	slices.SortStableFunc(options, func(a, b option) int { return cmp.Compare(a.low, b.low) })
+	for _, o := range options {
+		if o.low >= min(best, limit) {
+			break
 		}
-		for _, b := range parts {
-			cost += tab.least(&stage{b.set, f.after(n.at), n.tests}, memo)
+		cost, after := o.low, s.efforts[o.test].after(n.at)
+		for _, b := range o.parts {
+			low := s.atLeast(b.set)
+			cost += s.least(&stage{b.set, after, n.tests}, min(best, limit)-cost+low) - low
+			if cost >= min(best, limit) {
+				break
+			}
 		}
 		best = min(best, cost)
 	}
-	memo[key] = best
+	if best >= limit {
+		s.memo[key] = bound{low: limit}
+		return math.Inf(1)
+	}
+	s.memo[key] = bound{best, true}
 	return best
+}
+
+// options are the tests that part a belief; of those that part it alike only such as
+// none other does for less, however the machine stands.
+func (s *search) options(n *stage) []option {
+	var out []option
+	alike := map[string][]int{}
+	for _, i := range n.tests {
+		parts := s.split(int(i), n.set)
+		if len(parts) < 2 {
+			continue
+		}
+		key := s.partition(int(i), n.set)
+		f := &s.efforts[i]
+		if slices.ContainsFunc(alike[key], func(k int) bool { return s.efforts[out[k].test].within(f) }) {
+			continue
+		}
+		alike[key] = append(alike[key], len(out))
+		out = append(out, option{test: i, parts: parts})
+	}
+	return out
+}
+
+// partition names the parts of a belief by the order in which they come.
+func (s *search) partition(test int, set belief) string {
+	number, out := map[int32]byte{}, make([]byte, len(set))
+	for i, w := range set {
+		k := s.cell[test][w.hyp]
+		if _, ok := number[k]; !ok {
+			number[k] = byte(len(number))
+		}
+		out[i] = number[k]
+	}
+	return string(out)
+}
+
+// within reports whether a test takes no more than another wherever the machine stands.
+func (f *effort) within(g *effort) bool {
+	first := func(f *effort) float64 { return f.at[0].first + f.at[1].first }
+	places := f.at[0].bit | f.at[1].bit
+	return f.live == g.live && f.panels&^g.panels == 0 && places&^(g.at[0].bit|g.at[1].bit) == 0 && f.own+f.price <= g.own+g.price+1e-9 && first(f) <= first(g)+1e-9
+}
+
+// atLeast is what going on from a belief costs at least: naming what leads, or one
+// test more.
+func (s *search) atLeast(set belief) float64 {
+	stop, sure := s.stopping(set)
+	if sure {
+		return stop
+	}
+	return min(stop, set.total()*s.cheapest)
+}
+
+// exactly searches a belief.
+func (tab *table) exactly(n *stage) float64 {
+	s := &search{table: tab, memo: map[standing]bound{}, cheapest: math.Inf(1)}
+	for i := range tab.efforts {
+		f, at := &tab.efforts[i], setup{places: math.MaxUint64, panels: math.MaxUint64}
+		at.on = f.live
+		s.cheapest = min(s.cheapest, tab.ground.minutes(f, at)+f.price)
+	}
+	return s.least(n, math.Inf(1))
 }
 
 // led is the cost, by weight, of choosing so at every place.
@@ -83,7 +193,7 @@ func Ways(t *testing.T, e *Engine, most int) (best, ahead, step float64) {
 	tab.worth, tab.any = 0, true
 	all = slices.DeleteFunc(all, func(w weight) bool { return int(w.hyp) >= most })
 	at := tab.ground.setup(NewProgress())
-	best = tab.least(tab.stage(all, at), map[standing]float64{})
+	best = tab.exactly(tab.stage(all, at))
 	ahead, step = tab.led(t, tab.stage(all, at), true), tab.led(t, tab.stage(all, at), false)
 	total := all.total()
 	return best / total, ahead / total, step / total
