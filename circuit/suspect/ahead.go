@@ -55,8 +55,22 @@ func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) 
 		}
 		ranked[i].ahead = then.making(ranked[i], from, 0, from.set.total()) / from.set.total()
 	}
-	slices.SortStableFunc(ranked[:n], func(a, b ranking) int { return tab.before(a, b, a.ahead, b.ahead) })
+	slices.SortStableFunc(ranked[:n], func(a, b ranking) int { return tab.before(a, b, tab.weighed(a), tab.weighed(b)) })
 	return nil
+}
+
+// What looking ahead does not see: that the model is not all, so that a bit is worth
+// some minutes by itself; and that its minutes are no surer than so, so that a test
+// with power on where more than the block is laid open has to save that much.
+const bitMinutes, liveMargin = 0.75, 1.02
+
+// weighed is what a test looked ahead from is ranked by.
+func (tab *table) weighed(r ranking) float64 {
+	cost := r.ahead - bitMinutes*r.bits
+	if t := tab.tests[r.test]; t.Live && t.Probing() && !t.atBlock(tab.e.c) {
+		cost *= liveMargin
+	}
+	return cost
 }
 
 // promising puts those first that are followed to the end: of tests ranked by

@@ -51,7 +51,7 @@ var moves = map[Ask]move{
 		answers: []answerTo{{"burnt", "burnt", 0.01}, {"loose", "loose or off", 0.01}, {"cut", "cut, broken or holed", 0.003}, {"misplaced", "a wire in the wrong place", 0.002}, {"ok", "nothing to see", 0}}},
 	Press: {do: "Press the reset of %s, once, and find out why it tripped", inside: true, minutes: 1, done: "reset", good: "it had not tripped",
 		answers: []answerTo{{"clicks", "it had tripped, and holds", 0.02}, {"again", "it trips again", 0.005}, {"ok", "it had not tripped", 0}}},
-	Swap: {do: "Put %s, cold, into the place of a like one that works, and turn that on", minutes: 4, live: true, done: "put elsewhere", good: "it heats there",
+	Swap: {do: "Swap %s, cold, with a like one that works, and turn that on", minutes: 4, live: true, done: "put elsewhere", good: "it heats there",
 		answers: []answerTo{{"dead", "dead there too", 0.03}, {"ok", "it heats there", 0}}},
 	Move: {do: "Ohms across %s, supply removed, while its wires and plugs are moved", inside: true, minutes: 2, done: "wires moved", good: "steady",
 		answers: []answerTo{{"jumps", "the reading jumps", 0.03}, {"ok", "steady", 0}}},
