@@ -1,6 +1,8 @@
 package suspect
 
 import (
+	"maps"
+
 	"legtrace/circuit"
 	"legtrace/circuit/trace"
 )
@@ -77,6 +79,22 @@ func (e *Engine) dependsOn(load circuit.BranchID) (map[circuit.BranchID]bool, er
 		addFeed(on, e.tracer.Feed(o, load))
 	}
 	return on, nil
+}
+
+// dependedOn lists what loads that heat, other than one, depend on.
+func (e *Engine) dependedOn(but circuit.BranchID) (map[circuit.BranchID]bool, error) {
+	out := map[circuit.BranchID]bool{}
+	for _, load := range e.c.Loads() {
+		if load == but || !e.c.Part(e.c.Branch(load).Part).Kind.Heats() {
+			continue
+		}
+		on, err := e.dependsOn(load)
+		if err != nil {
+			return nil, err
+		}
+		maps.Copy(out, on)
+	}
+	return out, nil
 }
 
 // addFeed adds what a feed runs over, and what holds its contacts.

@@ -55,6 +55,10 @@ type Symptom struct {
 	Kelvin float64
 	// Of are the meanings of [AnyOf], each of one load in one mode.
 	Of []Symptom
+
+	// coded says that a code was told of besides, pushed that the motor was said to
+	// turn once it is pushed: what else was seen then came after that.
+	coded, pushed bool
 }
 
 // Whole is what is said of several loads at once.

@@ -16,7 +16,7 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 	}
 	n := len(e.classes)
 	idle := make([][]bool, n)
-	senses := senseBranches(e.c)
+	senses := senseBranches(e.c, func(*circuit.Control) bool { return true })
 	err := e.each(ctx, n, func(w *worker, i int) error {
 		if e.classes[i].common {
 			return nil // it is not paired
@@ -47,10 +47,13 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 	return idle, nil
 }
 
-// senseBranches marks everything a control could see through.
-func senseBranches(c *circuit.Circuit) []bool {
+// senseBranches marks everything that some of the controls could see through.
+func senseBranches(c *circuit.Circuit, some func(*circuit.Control) bool) []bool {
 	out := make([]bool, len(c.Branches()))
 	for i := range c.Controls() {
+		if !some(&c.Controls()[i]) {
+			continue
+		}
 		for _, sense := range c.Controls()[i].Senses {
 			for _, id := range senseIsland(c, sense) {
 				out[id] = true

@@ -9,12 +9,12 @@ import (
 
 // errs is how often somebody errs, see [circuit.Mistakes].
 type errs struct {
-	slip, misjudge, alarm, looked, customer, unsaid, unheard, unnoticed float64
+	slip, misjudge, alarm, looked, customer, unsaid, uncoded, unheard, unnoticed float64
 }
 
 func errsOf(c *circuit.Circuit) *errs {
 	return &errs{slip: c.Mistake("slip"), misjudge: c.Mistake("misjudge"), alarm: c.Mistake("alarm"), looked: c.Mistake("looked"), customer: c.Mistake("customer"),
-		unsaid: c.Mistake("unsaid"), unheard: c.Mistake("hum_unheard"), unnoticed: c.Mistake("over_unnoticed")}
+		unsaid: c.Mistake("unsaid"), uncoded: c.Mistake("code_unsaid"), unheard: c.Mistake("hum_unheard"), unnoticed: c.Mistake("over_unnoticed")}
 }
 
 // predicted is what a hypothesis makes of an evidence's question.
@@ -32,6 +32,7 @@ type predicted struct {
 	warmth  warmth
 	warms   bool    // warmth is known
 	told    float64 // the chance of being told so
+	coded   bool    // a control shows a code, and none was told of
 	chatter bool
 	of      []predicted // the meanings of [AnyOf]
 	// state is equal where the same coils are pulled in and the same trips.
@@ -74,10 +75,15 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		return sum / float64(len(s.Of))
 	case s.Whole == AllDead:
 		return by.told(p.share < circuit.OnShare)
-	case s.Whole == Quiet && p.share < circuit.WeakShare:
-		return by.unsaid
 	case s.Whole == Quiet:
-		return 1
+		said := 1.0
+		if p.share < circuit.WeakShare {
+			said *= by.unsaid
+		}
+		if p.coded {
+			said *= by.uncoded
+		}
+		return said
 	case s.Whole == SomeOn:
 		return by.told(p.share >= circuit.OnShare)
 	case s.heats() && p.warms:

@@ -81,7 +81,9 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	}
 	if ev.Told != nil && ev.Told.Load != circuit.None && ev.Told.feeds == nil {
 		t, err := *ev.Told, error(nil)
-		t.feeds, err = e.dependsOn(t.Load)
+		if t.feeds, err = e.dependsOn(t.Load); err == nil && tales[t.What].alone {
+			t.shared, err = e.dependedOn(t.Load)
+		}
 		ev.Told = &t
 		return ev, err
 	}
@@ -120,6 +122,13 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	s := *ev.Symptom
 	s.State = s.State.Meant(circuit.JudgeLoad(sound, sound, s.Load).On())
 	ev.Symptom = &s
+	// Nobody feels watts: too much of what heats, or dries, is heat that is not ended.
+	if kind := e.c.Part(e.c.Branch(s.Load).Part).Kind; s.State == circuit.TooMuch && (kind.Heats() || kind == circuit.KindMotor) {
+		if x, err := e.workers[0].warmer(s.Mode); x == nil || err != nil {
+			return ev, err
+		}
+		ev.Symptom = &Symptom{Mode: circuit.None, Load: circuit.None, Whole: AnyOf, Of: []Symptom{s, {Mode: s.Mode, Load: circuit.None, Whole: RunsHot}}}
+	}
 	return ev, nil
 }
 

@@ -36,6 +36,8 @@ type tale struct {
 	kinds    map[circuit.Kind]float64
 	// ways limits kinds to these ways to fail; empty means any.
 	ways []how
+	// alone says that where it is told of one load what others share is less likely.
+	alone bool
 	// senses says that what a control sees through counts: of a sensor, or of
 	// the switches of a latch.
 	senses circuit.Kind
@@ -131,7 +133,7 @@ var tales = map[string]tale{
 	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
 	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
 	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
-	"leaks":           {words: "a residual-current device tripped", base: 0.002, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
+	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5}, why: "bearings that bind stall a motor"},
 	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
 	"gas":             {words: "smell of gas: nothing is switched, its valve is shut, everybody out; no test before that", base: 0.1, why: "parts no electrical fault from another; what leaks comes first"},
@@ -139,6 +141,9 @@ var tales = map[string]tale{
 	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
 	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }
+
+// toldCodes are the rows that tell of a code.
+var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board"}
 
 // most is the largest chance that a row holds.
 func (t tale) most() float64 {

@@ -29,6 +29,7 @@ type Telling struct {
 	answer int
 
 	feeds  map[circuit.BranchID]bool // what the load depends on
+	shared map[circuit.BranchID]bool // of that, what others depend on too, where it counts
 	coil   map[circuit.BranchID]bool // what moves the contact of the part told of
 	sensed map[circuit.BranchID]bool // what the control of a code looks through
 }
@@ -93,7 +94,7 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 	return (1-err)*best + err*row.base
 }
 
-func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float64 {
+func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p float64) {
 	kind, way := kindOf(c, f.Branch), wayOf(c, f)
 	near := t.Part != circuit.None && t.near(c, f.Branch)
 	switch {
@@ -112,7 +113,10 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float
 	if t.feeds != nil && !t.feeds[f.Branch] || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
 		return row.base
 	}
-	p := row.base
+	if t.shared[f.Branch] {
+		defer func() { p = max(row.base, p*toldOfOne) }()
+	}
+	p = row.base
 	switch chances := row.here; {
 	case near && chances != nil:
 		p = max(p, chances[way])
@@ -130,6 +134,10 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) float
 	}
 	return p
 }
+
+// toldOfOne is the chance that one load alone is told of where what others share makes
+// a device trip with any of them, or with none (common practice, no source).
+const toldOfOne = 0.15
 
 // near reports whether a branch is of the part told of, or a wire that lands
 // on it; of a joint, only what joins.

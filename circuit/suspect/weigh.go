@@ -47,6 +47,12 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	if ev.Symptom != nil && ev.Symptom.Whole == AnyOf {
 		return e.weighAny(ctx, ev)
 	}
+	if ev.Symptom != nil {
+		s := *ev.Symptom
+		s.coded = s.Whole == Quiet && e.heard(toldCodes...)
+		s.pushed = s.Whole == 0 && s.Load != circuit.None && e.helped()
+		ev.Symptom = &s
+	}
 	n := len(e.classes)
 	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n)}
 	p, err := e.workers[0].predict(ev, nil)
@@ -106,6 +112,11 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 		return nil
 	})
+}
+
+// helped reports whether a motor was said to turn once it is pushed.
+func (e *Engine) helped() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Whole == Pushed && e.since(ev) })
 }
 
 // among is the log likelihood of evidence for a fault that is at one of a cell's

@@ -4,12 +4,15 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/settle"
 )
 
 // whole is how much all loads that a symptom tells of get together, as a share
 // of what they get in a sound machine: of [Slow], what heats in its mode; of
 // [SomeOn], the one that heats most, of its rating; of
-// [AllDead], the load that gets most, in every mode in which one should be on.
+// [AllDead], the load that gets most, each in the first mode in which it should be
+// on: that a burner's coil feeds the clock backwards while it is selected, with a leg
+// lost, whoever finds all dead does not notice.
 func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	if s.Whole == SomeOn {
 		return w.mostHeat(s.Mode, faults)
@@ -17,19 +20,22 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	if s.Whole == Quiet {
 		return w.leastOfOthers(s.Except, faults)
 	}
-	most := 0.0
+	c, most, judged := w.bench.Circuit(), 0.0, map[circuit.BranchID]bool{}
 	for _, mode := range w.coverage() {
 		o, err := w.look(mode, w.likeFirst(faults))
 		if err != nil {
 			return 0, err
 		}
 		for _, seen := range o.loads {
-			if noticed(w.bench.Circuit(), seen.load) {
+			if noticed(c, seen.load) && !judged[seen.load] {
 				most = max(most, seen.least)
 			}
 		}
 		if most >= circuit.OnShare {
 			break
+		}
+		for _, x := range c.Mode(mode).Expect {
+			judged[x.Load] = judged[x.Load] || x.Share > 0
 		}
 	}
 	return most, nil
@@ -173,4 +179,37 @@ func (w *worker) coverage() []circuit.ModeID {
 		w.covering = []circuit.ModeID{0}
 	}
 	return w.covering
+}
+
+// coded reports whether faults make a control show a code in a mode.
+func (w *worker) coded(mode circuit.ModeID, faults []circuit.Fault) (bool, error) {
+	sees := func(f circuit.Fault) bool { return f.Kind != circuit.Moved && w.coding[f.Branch] }
+	if len(faults) == 0 || !slices.ContainsFunc(faults, sees) {
+		return false, nil
+	}
+	o, err := w.bench.Live(mode, faults)
+	if err != nil {
+		return false, err
+	}
+	for i := range o.Controls {
+		if len(o.Controls[i].Shows(&w.bench.Circuit().Controls()[i], mode)) > 0 {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// pushed is what a load does once a motor that hums was pushed: as in a sound machine.
+// It is false where none hums.
+func (w *worker) pushed(s *Symptom, faults []circuit.Fault) (predicted, bool, error) {
+	o, err := w.look(s.Mode, faults)
+	if err != nil || !slices.ContainsFunc(o.loads, func(l loadLook) bool { return l.hums || l.motion == settle.Hums }) {
+		return predicted{}, false, err
+	}
+	sound, err := w.sound(s.Mode)
+	if err != nil {
+		return predicted{}, false, err
+	}
+	share := sound.LeastShare(s.Load)
+	return predicted{share: share, should: share}, true, nil
 }

@@ -48,9 +48,18 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			return p, err
 		default:
 			share, err := w.whole(s, faults)
-			return predicted{share: share}, err
+			if err != nil || s.Whole != Quiet || s.coded {
+				return predicted{share: share}, err
+			}
+			coded, err := w.coded(s.Mode, faults)
+			return predicted{share: share, coded: coded}, err
 		}
 		faults := w.likeFirst(faults, s.Load)
+		if s.pushed {
+			if p, ok, err := w.pushed(s, faults); ok || err != nil {
+				return p, err
+			}
+		}
 		o, err := w.tabled(s.Mode, s.Load, faults)
 		if o == nil && err == nil {
 			o, err = w.look(s.Mode, faults, s.Load)
@@ -97,7 +106,9 @@ type worker struct {
 	lines map[lineOf]*settle.Line
 	along look // what one shows
 	// movers are the coils, drives and motors that move contacts.
-	movers  []circuit.BranchID
+	movers []circuit.BranchID
+	// coding marks what a control with codes sees through.
+	coding  []bool
 	warmers map[circuit.ModeID]*warmer
 	// pairs are those that are weighed at present, where there are many.
 	pairs *pairTables
@@ -107,6 +118,7 @@ type worker struct {
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
 	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, lines: map[lineOf]*settle.Line{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
+	w.coding = senseBranches(b.Circuit(), func(ctl *circuit.Control) bool { return len(ctl.Codes) > 0 })
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
 		r := b.Circuit().Branch(circuit.BranchID(i))

@@ -1,0 +1,210 @@
+package suspect
+
+import (
+	"slices"
+
+	"legtrace/circuit"
+	"legtrace/circuit/settle"
+)
+
+// canTry reports whether a mode is one to try out: it can be brought about, and
+// some load that is noticed is used in it with the fewest others. Who says that heat
+// is full whatever its knob says has turned it through all its positions.
+func (e *Engine) canTry(m *circuit.Mode) bool {
+	if m.Reached == circuit.NotAtWill || e.runsAway() || e.heard("full") {
+		return false
+	}
+	if m.ID == e.c.OffMode() {
+		return true
+	}
+	on := func(m *circuit.Mode) (n int) {
+		for _, x := range m.Expect {
+			if x.Share > 0 {
+				n++
+			}
+		}
+		return n
+	}
+	for _, x := range m.Expect {
+		if x.Share <= 0 || !noticed(e.c, x.Load) {
+			continue
+		}
+		best := true
+		for i := range e.c.Modes() {
+			other := e.c.Mode(circuit.ModeID(i))
+			used := slices.ContainsFunc(other.Expect, func(y circuit.Expectation) bool { return y.Load == x.Load && y.Share > 0 })
+			better := on(other) < on(m) || on(other) == on(m) && other.Name < m.Name
+			best = best && !(used && other.ID != m.ID && better && other.Reached <= m.Reached)
+		}
+		if best {
+			return true
+		}
+	}
+	return len(m.Expect) == 0
+}
+
+// runsAway reports whether something was told of that is not to be switched on
+// again to see: heat that was not asked for, a trip, a shock, gas, what burns or melts,
+// a neutral that is lost and lets what is made for 120 V have more.
+func (e *Engine) runsAway() bool {
+	return e.heard("shock", "sparks", "smell", "burnt", "melted", "lights_bright", "gas") || slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		s := ev.Symptom
+		return s != nil && (s.Trips || s.Whole == SomeOn || s.State == circuit.StaysOn)
+	})
+}
+
+// tried reports whether a mode was looked at: every visible load's behaviour in
+// it is known, or something wrong was told of it, which is not asked again. So
+// was every mode of a machine of which nothing comes on, and one whose heat is
+// known from another: nobody turns on a burner to hear again that it is weak.
+func (e *Engine) tried(mode circuit.ModeID) bool {
+	for i, ev := range e.evidence {
+		s := ev.Symptom
+		if s != nil && s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) {
+			return true
+		}
+	}
+	if e.dark() || e.heatKnown(mode) {
+		return true
+	}
+	known := e.knownStates(mode)
+	for _, load := range seenLoads(e.c) {
+		if known[load] == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// heatKnown reports whether it is known of all that heats in a mode, from this
+// mode or others where it should, how it behaves.
+func (e *Engine) heatKnown(mode circuit.ModeID) bool {
+	sound, err := e.sound(mode)
+	if err != nil {
+		return false
+	}
+	told := map[circuit.BranchID]bool{}
+	for _, ev := range e.evidence {
+		if s := ev.Symptom; s != nil && s.Load != circuit.None && s.State != circuit.Off && s.State != circuit.StaysOn && e.since(ev) {
+			// Where it should do less, or nothing, it did not show what it does here.
+			there, err := e.sound(e.at(s.Mode))
+			told[s.Load] = told[s.Load] || err == nil && (s.Mode == circuit.None || there.LeastShare(s.Load) >= 0.9*sound.LeastShare(s.Load))
+		}
+	}
+	any := false
+	for _, load := range e.c.Loads() {
+		if e.c.Part(e.c.Branch(load).Part).Kind.Heats() && sound.LeastShare(load) >= circuit.OnShare {
+			if !told[load] {
+				return false
+			}
+			any = true
+		}
+	}
+	return any
+}
+
+// knownStates gathers how loads were seen to behave in a mode.
+func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]circuit.LoadState {
+	known := map[circuit.BranchID]circuit.LoadState{}
+	for _, ev := range e.evidence {
+		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None && e.since(ev) {
+			known[s.Load] = s.State
+		}
+	}
+	return known
+}
+
+// modes lists the modes in which something was seen that a sound machine does
+// not do, oldest first, else the first that does anything; then Off.
+func (e *Engine) modes() []circuit.ModeID {
+	var out []circuit.ModeID
+	have := map[circuit.ModeID]bool{}
+	add := func(m circuit.ModeID) {
+		if m != circuit.None && !have[m] && len(out) < 2 {
+			have[m] = true
+			out = append(out, m)
+		}
+	}
+	for i := range e.evidence {
+		if s := e.evidence[i].Symptom; s != nil && e.singles[i].bad() {
+			add(e.at(s.Mode))
+		}
+	}
+	for i := range e.c.Modes() {
+		if len(out) == 0 && i == len(e.c.Modes())-1 || len(e.c.Mode(circuit.ModeID(i)).Expect) > 0 && len(out) == 0 && i > 0 {
+			add(circuit.ModeID(i))
+		}
+	}
+	if e.c.Mode(0).Reached == circuit.ByHand || e.tooHot() {
+		add(0)
+	}
+	return out
+}
+
+// tooHot reports whether it was said that the machine gets too hot: it stands then
+// as when all is warm.
+func (e *Engine) tooHot() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Symptom != nil && (ev.Symptom.Whole == RunsHot || ev.Symptom.State == circuit.StaysOn) && e.since(ev)
+	})
+}
+
+// seenLoads lists the loads a person sees working, for trials.
+func seenLoads(c *circuit.Circuit) []circuit.BranchID {
+	var out []circuit.BranchID
+	for _, id := range c.Loads() {
+		switch c.Part(c.Branch(id).Part).Kind {
+		case circuit.KindRelay, circuit.KindTransformer, circuit.KindResistor, circuit.KindSolenoid:
+		default:
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// Behaviour is what a trial shows: how each of some loads behaves, and what the
+// machine as a whole does.
+type Behaviour struct {
+	States          []circuit.LoadState
+	Trips, Chatters bool
+}
+
+// dim is the share of what a load should get below which it is plain to see that it
+// is weak, and faint that below which nobody sees that it is on (common practice,
+// no source).
+const dim, faintlyOn = 0.6, 0.1
+
+// seen is what a person sees of a behaviour at a glance: that something is on or
+// dead, not that it gets somewhat less or more; of a display or a clock, no more
+// than that.
+func (b Behaviour) seen(c *circuit.Circuit, loads []circuit.BranchID, is, sound circuit.Powered) Behaviour {
+	for i, id := range loads {
+		k, s, share := c.Part(c.Branch(id).Part).Kind, b.States[i], is.LeastShare(id)
+		switch {
+		case s == circuit.TooMuch, s == circuit.Weak && (k == circuit.KindControl || k == circuit.KindMotor || share >= dim*sound.LeastShare(id)):
+			b.States[i] = circuit.Normal
+		case s == circuit.StaysOn && is.MostShare(id) < faintlyOn:
+			b.States[i] = circuit.Off
+		}
+	}
+	return b
+}
+
+// Equal reports whether two trials of the same loads showed the same.
+func (b Behaviour) Equal(o Behaviour) bool {
+	return b.Trips == o.Trips && b.Chatters == o.Chatters && slices.Equal(b.States, o.States)
+}
+
+// behaviour tells what a trial would show. What is known already is taken as it
+// was seen: it is not looked at again.
+func behaviour(is *settle.SweepOutcome, sound circuit.Powered, loads []circuit.BranchID, known map[circuit.BranchID]circuit.LoadState) Behaviour {
+	b := Behaviour{Trips: len(is.Tripped) > 0, Chatters: is.Chatter() != nil}
+	for _, id := range loads {
+		state, ok := known[id]
+		if !ok {
+			state = circuit.JudgeLoad(is, sound, id)
+		}
+		b.States = append(b.States, state)
+	}
+	return b
+}
