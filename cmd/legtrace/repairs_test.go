@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 69
 	repairsListed = 69
 	repairsHalf   = 58
-	repairsFirst  = 58
+	repairsFirst  = 61
 )
 
 // What really failed is named, from what people said and found, and the first
