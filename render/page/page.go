@@ -81,6 +81,10 @@ type Site struct {
 	news   *news
 }
 
+// readyDesks is how many machines a class may use at once without any being made
+// ready again and again.
+const readyDesks = 16
+
 // New reads the machine. It fails where that cannot be read.
 func New(source Source, opt Options) (*Site, []Problem, error) {
 	var c *circuit.Circuit
@@ -96,6 +100,7 @@ func New(source Source, opt Options) (*Site, []Problem, error) {
 	if opt.Patience == 0 {
 		opt.Patience = DefaultPatience
 	}
+	opt.Library.Ready = readyDesks
 	s := &Site{source: source, opt: opt, lanes: newLanes(), news: newNews(desk.NewShop(c, opt.Library))}
 	if opt.Open && opt.Class == nil {
 		s.keys = newKeys(opt.Announce)

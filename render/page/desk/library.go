@@ -41,6 +41,9 @@ type Library struct {
 	// Seal opens drills that a teacher sealed. The page that serves a class has
 	// it; one that was saved has none, for it holds all that is in it.
 	Seal *drill.Seal
+	// Ready is how many of the machines are kept ready to answer; 0 for a few, as
+	// for one person.
+	Ready int
 }
 
 // Alone is the library of a page of one machine, which has no other.

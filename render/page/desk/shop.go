@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -25,8 +26,8 @@ type Shop struct {
 	given *Desk
 }
 
-// maxDesks is how many machines are kept ready.
-const maxDesks = 4
+// fewDesks is how many machines are kept ready where a library does not say.
+const fewDesks = 4
 
 // ErrWanted is returned for a machine that a person brought along and that is not
 // here, or no longer: its netlist is to be brought again.
@@ -35,7 +36,8 @@ var ErrWanted = errors.New("this machine's netlist is kept in a browser, and is 
 // NewShop opens a shop. Given is shown where an address names no machine; where
 // it is nil one is chosen first.
 func NewShop(given *circuit.Circuit, lib Library) *Shop {
-	s := &Shop{lib: lib, lobby: &Desk{templates: templates()}, desks: newMemo(maxDesks, maxDesks, func(*Desk) int { return 1 })}
+	ready := cmp.Or(lib.Ready, fewDesks)
+	s := &Shop{lib: lib, lobby: &Desk{templates: templates()}, desks: newMemo(ready, ready, func(*Desk) int { return 1 })}
 	s.Give(given)
 	return s
 }
