@@ -269,6 +269,10 @@ func TestPrintedPage(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
 	b := open(t, at+"/?mode=broil&fault=broil_relay.contact:open&red=broil_1&black=broil_2#breaks", 1280, 900)
 	eval[bool](b, `(() => { document.documentElement.dataset.theme = "dark"; return true; })()`)
+	if got := eval[[]string](b, `[...document.querySelectorAll("#overlay .probe-letter")].map((e) => e.textContent + " " + getComputedStyle(e).fill + " on " + getComputedStyle(e.previousSibling).fill)`); len(got) != 2 ||
+		got[0] != "B rgb(31, 37, 42) on rgb(227, 232, 236)" {
+		t.Errorf("in the dark the probes' letters are %q", got)
+	}
 	if _, err := chromedp.Call(b.Ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
 		t.Fatal(err)
 	}

@@ -166,7 +166,7 @@ func (r namer) setting(mode circuit.ModeID) string {
 	for i := range r.c.Parts() {
 		p := r.c.Part(circuit.PartID(i))
 		if at := r.c.Mode(mode).Position[i]; len(p.Positions) > 1 && at != p.Rest {
-			at := " at " + oneLine(p.Positions[at])
+			at := " at " + strings.ReplaceAll(oneLine(p.Positions[at]), "_", " ")
 			if p.Kind == circuit.KindThermostat { // heat moves it, or a knob on it
 				at = strings.Replace(at, " at ", " ", 1)
 			}

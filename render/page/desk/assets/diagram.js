@@ -13,6 +13,7 @@ const Diagram = (() => {
   let least = 9; // size of the smallest text, in units of the drawing
   let view, whole, shape = ""; // viewBox as {x, y, w, h}; shape names a layout
   let cursor = "";
+  let end = 0; // of two terminals, the one that is shown
   let marks = { red: "", black: "", clamp: "", pick: "", hand: "red" };
 
   const on = (what, then) => { listeners[what] = then; };
@@ -122,14 +123,18 @@ const Diagram = (() => {
     view = { x: within(x, whole.x, whole.w, w), y: within(y, whole.y, whole.h, h), w, h };
   }
 
-  // focus shows terminals together, as large as that can be and be read.
-  function focus(refs) {
-    const on = terminals.filter((t) => refs.includes(t.ref));
+  // focus shows terminals together, as large as that can be and be read; where they
+  // are too far apart for that the first of them, or the other.
+  function focus(refs, other) {
+    const on = refs.map((ref) => terminals.find((t) => t.ref === ref)).filter(Boolean);
     if (!on.length || !frame.clientWidth) return;
     const [x1, x2] = [Math.min(...on.map((t) => t.x)), Math.max(...on.map((t) => t.x))];
     const [y1, y2] = [Math.min(...on.map((t) => t.y)), Math.max(...on.map((t) => t.y))];
     const most = Math.min(frame.clientWidth / (x2 - x1 + 120), frame.clientHeight / (y2 - y1 + 120));
-    about((x1 + x2) / 2, (y1 + y2) / 2, Math.max(0.35, Math.min(1.3, most)));
+    if (most < 0.6 && on.length > 1) {
+      end = other && end === 0 ? 1 : 0;
+      about(on[end].x, on[end].y, readable());
+    } else about((x1 + x2) / 2, (y1 + y2) / 2, Math.min(1.3, most));
     show();
   }
 
