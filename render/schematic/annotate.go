@@ -6,9 +6,12 @@ import (
 )
 
 // annotate finds room for the wires' names, test points, flags, probabilities,
-// marks of what stays live and voltages, in that order.
-func annotate(rt *routing, d *Drawing) *annotation {
-	an := &annotation{routing: rt, d: d, texts: slices.Clone(rt.captions), taken: &clutter{buckets: map[point][]item{}}}
+// marks of what stays live and voltages, in that order, outside what is kept clear.
+func annotate(rt *routing, d *Drawing, clear ...rect) *annotation {
+	an := &annotation{routing: rt, d: d, texts: slices.Clone(rt.captions), clear: clear, taken: &clutter{buckets: map[point][]item{}}}
+	for _, r := range clear {
+		an.taken.add(r, -1)
+	}
 	for _, u := range an.units {
 		an.taken.add(u.body(), -1)
 	}

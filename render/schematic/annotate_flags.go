@@ -115,7 +115,8 @@ func (an *annotation) tryRings(f *flag, at point, rings int, keepOff []rect) boo
 func (an *annotation) tryRing(f *flag, at point, radius int, keepOff []rect) bool {
 	for _, dir := range []point{{0, -2}, {1, -2}, {-1, -2}, {2, -1}, {-2, -1}, {0, 2}, {1, 2}, {-1, 2}, {2, 1}, {-2, 1}, {2, 0}, {-2, 0}, {2, -2}, {-2, -2}, {2, 2}, {-2, 2}} {
 		f.x, f.y = at.x+dir.x*radius/2, at.y+dir.y*radius/2
-		if an.fitsPage(f.box()) && an.taken.free(f.box()) && !slices.ContainsFunc(keepOff, f.box().overlaps) {
+		way := rect{min(at.x, f.x), min(at.y, f.y), max(at.x, f.x) + 1, max(at.y, f.y) + 1}
+		if an.fitsPage(f.box()) && an.taken.free(f.box()) && !slices.ContainsFunc(keepOff, f.box().overlaps) && !slices.ContainsFunc(an.clear, way.overlaps) {
 			return true
 		}
 	}

@@ -61,18 +61,24 @@ func (an *annotation) page() *page {
 	p := &page{}
 	p.inner = an.inner()
 	w, h := p.inner.x, p.inner.y
-	for _, s := range wrap(an.d.title(), titleSize, max(w, 40*titleSize), 1) {
-		p.header = append(p.header, text{x: margin, y: 32, size: titleSize, class: "heading", s: s})
-	}
-	for _, s := range wrap(an.d.subtitle(), subtitleSize, max(w, 40*titleSize), 1) {
-		p.header = append(p.header, text{x: margin, y: 50, size: subtitleSize, class: "subtitle", s: s})
-	}
+	p.header = an.d.header(max(w, 40*titleSize))
 	p.setLegend(an.blocks(), w+2*band, h+2*band)
 	for _, t := range p.header {
 		p.width = max(p.width, t.box().x1+margin)
 	}
 	p.addExhibits(an.d.tables(an.units))
 	return p
+}
+
+// header is the title and what is below it, of at most so many pixels.
+func (d *Drawing) header(width int) (out []text) {
+	for _, s := range wrap(d.title(), titleSize, width, 1) {
+		out = append(out, text{x: margin, y: 32, size: titleSize, class: "heading", s: s})
+	}
+	for _, s := range wrap(d.subtitle(), subtitleSize, width, 1) {
+		out = append(out, text{x: margin, y: 50, size: subtitleSize, class: "subtitle", s: s})
+	}
+	return out
 }
 
 // inner is the size of the diagram with all that is written beside it.

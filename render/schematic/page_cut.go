@@ -12,20 +12,19 @@ type cutting struct {
 	paper  Paper // as it lies
 	scale  float64
 	xs, ys []int
-	// asideX and asideY are kept around a window for where its wires go on: none
-	// along an axis that is not cut.
+	// asideX and asideY are kept beside a cut for where its wires go on.
 	asideX, asideY int
 }
 
-// room is how large a window may be.
+// room is how large a window between two cuts may be.
 func (t cutting) room() (w, h int) {
 	return int((t.paper.Width-2*paperEdge)/t.scale) - 2*t.asideX, int((t.paper.Height-2*paperEdge)/t.scale) - 2*t.asideY - footDepth - footGap
 }
 
 // origin is where a window begins on its sheet.
-func (t cutting) origin() (x, y int) {
+func (t cutting) origin(i, j int) (x, y int) {
 	edge := int(paperEdge / t.scale)
-	return edge + t.asideX, edge + t.asideY
+	return edge + min(i, 1)*t.asideX, edge + min(j, 1)*t.asideY
 }
 
 func (t cutting) sheets() int { return (len(t.xs) - 1) * (len(t.ys) - 1) }
@@ -50,8 +49,8 @@ func (an *annotation) cut(width, height int, paper Paper) cutting {
 		}
 		w, h = t.room()
 		var okX, okY bool
-		t.xs, okX = pieces(width, w, across)
-		t.ys, okY = pieces(height, h, down)
+		t.xs, okX = pieces(width, w, t.asideX, across)
+		t.ys, okY = pieces(height, h, t.asideY, down)
 		return t, okX && okY
 	}
 	var best cutting
@@ -72,19 +71,39 @@ func (an *annotation) cut(width, height int, paper Paper) cutting {
 	return best
 }
 
-// pieces cuts a length into as few pieces of at most room as its gaps allow, and
-// reports whether they do.
-func pieces(length, room int, gaps []int) ([]int, bool) {
+// pieces cuts a length into as few pieces of at most room, the outer ones of aside
+// more, as its gaps allow, as even as they can be, and reports whether they do.
+func pieces(length, room, aside int, gaps []int) (at []int, ok bool) {
+	at, ok = atMost(length, room, aside, gaps)
+	for even, evenly := at, ok; evenly && len(even) == len(at); room -= step {
+		at = even
+		even, evenly = atMost(length, room-step, aside, gaps)
+	}
+	return at, ok
+}
+
+func atMost(length, room, aside int, gaps []int) ([]int, bool) {
 	at := []int{0}
-	for length-at[len(at)-1] > room {
-		last := at[len(at)-1]
-		i, _ := slices.BinarySearch(gaps, last+room+1)
-		if i == 0 || gaps[i-1] <= last {
+	for last := -aside; length-last > room+aside; last = at[len(at)-1] {
+		i, _ := slices.BinarySearch(gaps, last+room+aside*btoi(last < 0)+1)
+		if i == 0 || gaps[i-1] <= max(last, 0) {
 			return nil, false
 		}
 		at = append(at, gaps[i-1])
 	}
 	return append(at, length), true
+}
+
+// clear is what the diagram's texts keep clear of: where it is cut.
+func (t cutting) clear() []rect {
+	var out []rect
+	for _, x := range t.xs[1 : len(t.xs)-1] {
+		out = append(out, rect{x - band, 0, x - band, t.ys[len(t.ys)-1]}.grown(2))
+	}
+	for _, y := range t.ys[1 : len(t.ys)-1] {
+		out = append(out, rect{0, y - band, t.xs[len(t.xs)-1], y - band}.grown(2))
+	}
+	return out
 }
 
 // withoutCut leaves out the wires' names that a cut goes through: each stands
@@ -115,7 +134,7 @@ func (an *annotation) gaps(width, height int) (across, down []int) {
 		mark(atY, r.y0+band, r.y1+band)
 	}
 	for _, u := range an.units {
-		solid(u.body())
+		solid(u.withPins())
 	}
 	for _, t := range an.texts {
 		if t.wire == nil {
@@ -152,7 +171,7 @@ func (an *annotation) gaps(width, height int) (across, down []int) {
 // writeWindow shows one window of the diagram, and beside it where its wires go
 // on.
 func (cv *canvas) writeWindow(s *strings.Builder, t cutting, i, j int, diagram string) {
-	x, y := t.origin()
+	x, y := t.origin(i, j)
 	x0, x1, y0, y1 := t.xs[i], t.xs[i+1], t.ys[j], t.ys[j+1]
 	w, h := x1-x0, y1-y0
 	fmt.Fprintf(s, "<svg x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" viewBox=\"%d %d %d %d\">\n%s</svg>\n", x, y, w, h, x0, y0, w, h, diagram)

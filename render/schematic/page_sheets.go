@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -65,11 +66,12 @@ func Sheets(ctx context.Context, d Drawing, paper Paper) ([][]byte, error) {
 	return an.manySheets(p, paper), nil
 }
 
-// fitted is the diagram laid out for a sheet of paper, lying, if it then takes fewer
-// sheets: rungs come beside each other though wires cross more.
+// fitted is the diagram for a sheet of paper, lying: laid out anew if it then takes
+// fewer sheets, rungs beside each other though wires cross more, and with its texts
+// clear of where it is cut.
 func (an *annotation) fitted(ctx context.Context, paper Paper) (*annotation, error) {
-	before := an.cutFor(paper)
-	if before.sheets() == 1 {
+	cut := bare(an.routing, an.d).cutFor(paper)
+	if cut.sheets() == 1 {
 		return an, nil
 	}
 	w, h := cutting{paper: paper, scale: leastScale}.room()
@@ -77,11 +79,16 @@ func (an *annotation) fitted(ctx context.Context, paper Paper) (*annotation, err
 	if err != nil {
 		return nil, err
 	}
-	flat := annotate(rt, an.d)
-	if cut := flat.cutFor(paper); cut.scale >= leastScale && cut.sheets() < before.sheets() || before.scale < leastScale && cut.scale > before.scale {
-		return flat, nil
+	if flat := bare(rt, an.d).cutFor(paper); flat.scale >= leastScale && flat.sheets() < cut.sheets() || cut.scale < leastScale && flat.scale > cut.scale {
+		return annotate(rt, an.d, flat.clear()...), nil
 	}
-	return an, nil
+	return annotate(an.routing, an.d, cut.clear()...), nil
+}
+
+// bare is the diagram with those texts alone that have their places before any wire
+// is laid.
+func bare(rt *routing, d *Drawing) *annotation {
+	return &annotation{routing: rt, d: d, texts: slices.Concat(rt.captions, rt.refs)}
 }
 
 // cutFor cuts the diagram for a paper.
@@ -117,7 +124,6 @@ func (an *annotation) manySheets(p *page, paper Paper) [][]byte {
 	tables, _ := pack(append(rest, an.d.tables(an.units)...), w, h-headerDepth)
 	drawings := (len(t.xs) - 1) * (len(t.ys) - 1)
 	count := drawings + len(tables)
-	header := p.header
 	var out [][]byte
 	for i := range drawings {
 		s := an.d.cutSheet(t, i+1, count)
@@ -125,10 +131,10 @@ func (an *annotation) manySheets(p *page, paper Paper) [][]byte {
 		s.WriteString("</svg>\n")
 		out = append(out, []byte(s.String()))
 	}
-	x, y := t.origin()
+	x, y := t.origin(1, 1)
 	headed := func(p *page) {
 		s := an.d.cutSheet(t, len(out)+1, count)
-		for _, head := range header {
+		for _, head := range an.d.header(w) {
 			head.x, head.y = x, y+head.y-10
 			head.write(s)
 		}
@@ -161,7 +167,7 @@ func round1(v float64) float64 { return math.Round(v*10) / 10 }
 // cutSheet begins a sheet with its title block.
 func (d *Drawing) cutSheet(t cutting, number, count int) *strings.Builder {
 	s := d.newSheet(t.paper, t.paper.Width/t.scale, t.paper.Height/t.scale)
-	x, y := t.origin()
+	x, y := t.origin(1, 1)
 	w, h := t.room()
 	d.writeFootBlock(s, x, y+h+t.asideY+footGap, w, fmt.Sprintf("%d of %d", number, count))
 	return s

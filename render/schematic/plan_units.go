@@ -121,6 +121,16 @@ func (u *unit) body() rect {
 	return rect{u.x - w, u.y - above, u.x + w, u.y + u.depth() + below}
 }
 
+// withPins is a symbol's body with its terminals.
+func (u *unit) withPins() rect {
+	r := u.body()
+	for _, p := range u.pins {
+		at := u.at(p)
+		r = rect{min(r.x0, at.x), min(r.y0, at.y), max(r.x1, at.x), max(r.y1, at.y)}
+	}
+	return r
+}
+
 // room tells how far a symbol reaches above its first row and below its last.
 func (u *unit) room() (above, below int) {
 	switch u.part.Kind {

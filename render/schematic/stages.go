@@ -141,6 +141,7 @@ type annotation struct {
 	// it.
 	unplaced [][2]string
 	taken    *clutter
+	clear    []rect // where the diagram is cut
 }
 
 // canvas is where an annotated diagram is drawn: its own coordinates begin at the

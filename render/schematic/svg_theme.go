@@ -33,7 +33,7 @@ var palettes = map[Theme]palette{
 	Dark: {page: "#12171c", ink: "#f2f4f5", soft: "#c3cad0", line: "#dfe4e8", faint: "#8a949c", wire: "#9aa4ac",
 		leg1: "#ff6ec0", leg2: "#ffb43c", leg3: "#4fd0d8", neutral: "#c79bff", interest: "#4a3f12", alarm: "#ff8a94", plate: "#e8edf1", note: "#f3d28a", hatch: "#d68fb8"},
 	Monochrome: {page: "#ffffff", ink: "#000000", soft: "#222222", line: "#000000", faint: "#555555", wire: "#000000",
-		leg1: "#8c8c8c", leg2: "#8c8c8c", leg3: "#8c8c8c", neutral: "#8c8c8c", interest: "#d9d9d9", alarm: "#000000", plate: "#000000", note: "#000000", hatch: "#777777"},
+		leg1: "#707070", leg2: "#707070", leg3: "#707070", neutral: "#707070", interest: "#d9d9d9", alarm: "#000000", plate: "#000000", note: "#000000", hatch: "#777777"},
 }
 
 // feedWeight is the width of the feed that is asked for: three times that of any
