@@ -177,7 +177,7 @@ func (p *parser) implied() (key, of string) {
 		return "on", ""
 	case k.except && named && p.r.lastSaid != nil:
 		return negated(p.r.lastSaid.key), ""
-	case named && p.r.counted != nil && !k.odd && len(p.r.heard.Questions) > 0:
+	case named && p.r.counted != nil && !k.odd && !k.not && len(p.r.heard.Questions) > 0:
 		q := p.r.counted // "two zones are dead, left rear and right rear"
 		p.r.counted = nil
 		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
@@ -195,7 +195,7 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && named && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips on bake, the burners never do it"
-	case k.not && len(k.subjects) == k.before && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.has, w) }): // "electric ones don't have one"
+	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.has, w) }): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
 	case k.not && (named || k.rest):

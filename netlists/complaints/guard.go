@@ -172,8 +172,9 @@ func (s *Statement) takenBack(by weight) bool {
 
 // doubt is a word of weight that nothing was made of.
 type doubt struct {
-	word string
-	by   weight
+	word  string
+	by    weight
+	where bool // it may tell of which
 }
 
 // guard accounts for every word of weight. One of which nothing was made is told;
@@ -193,7 +194,7 @@ func (r *reader) guard(tokens []token) {
 		if t.unknown && of == r.of[i] && !strings.HasSuffix(t.text, r.l.manner) {
 			w = max(w, limits)
 		}
-		one := doubt{t.text, w}
+		one := doubt{t.text, w, t.has(isWhere)}
 		doubts[of] = append(doubts[of], one)
 		// "trips when I turn on a burner", "only glows a little" lack nothing.
 		harmless := w == weightless || w == limits || r.when.has(i) && !t.has(isWhere)
@@ -230,7 +231,7 @@ func (r *reader) bears(clause int, t *token) (int, weight) {
 // takes reports whether a word takes a statement back. Of what works it may have been
 // said as well what it does otherwise.
 func (r *reader) takes(d doubt, s *Statement) bool {
-	otherwise := s.What == "normal" && d.by != denies &&
+	otherwise := s.What == "normal" && d.by != denies && !d.where &&
 		slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.Load == s.Load && o.What != "normal" })
 	return !otherwise && s.takenBack(d.by)
 }

@@ -35,10 +35,12 @@ type reader struct {
 	withheld  bool      // the clause before was not understood
 	tripped   bool      // the clause before told what trips
 	thing     bool      // something of a household was spoken of in the sentence
+	tokens    []token
 }
 
 func (r *reader) read(tokens []token) {
 	p := &parser{r: r, k: r.clause(nil)}
+	r.tokens = tokens
 	r.lastMode, r.of = circuit.None, make([]int, len(tokens))
 	for i := range tokens {
 		t := &tokens[i]

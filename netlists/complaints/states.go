@@ -193,6 +193,17 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
 		return
 	}
+	if on := r.loadsOf("kind:surface_element"); len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.top && len(on) > 0 && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) && !slices.ContainsFunc(r.tokens, func(t token) bool { s, _ := t.of(isWhere); return s.key == "lower" }) {
+		q := Question{Words: p.words[0], What: s.key, About: OfLoad, Choices: []Choice{{r.c.Part(parts[0]).Label, []Statement{r.ofLoad(k, s, key, r.machine.loads[parts[0]][0])}}}}
+		all := Choice{Label: r.c.Part(r.c.Branch(on[0]).Part).Label + " …"}
+		for _, load := range on {
+			all.Statements = append(all.Statements, r.ofLoad(k, s, key, load))
+		}
+		r.count(&all.Statements[0])
+		q.Choices = append(q.Choices, all)
+		r.heard.Questions = append(r.heard.Questions, q)
+		return
+	}
 	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
 		r.ofPart(k, s, about, p)
 		return

@@ -51,6 +51,7 @@ type Language struct {
 	still, then  string
 	on           string
 	both         []string // of two
+	top          string   // "the top": of the oven, or all on it
 	formerly     []string // what tells that it is so no more
 	settings     []string // of a knob, as a state may be called
 	has          []string // verbs of having: "has no light" is no denial of it
@@ -189,6 +190,7 @@ type file struct {
 	Has        []string            `toml:"has"`
 	Formerly   []string            `toml:"formerly"`
 	Both       []string            `toml:"both"`
+	Top        string              `toml:"top"`
 	Settings   []string            `toml:"settings"`
 	Into       []string            `toml:"into"`
 	Answers    []string            `toml:"answers"`
@@ -256,7 +258,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, happened: f.Happened, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, on: f.On, turned: f.Turned, has: f.Has, formerly: f.Formerly, both: f.Both, settings: f.Settings, into: f.Into, answers: f.Answers, byHand: f.ByHand, people: f.People, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
+		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, happened: f.Happened, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, on: f.On, turned: f.Turned, has: f.Has, formerly: f.Formerly, both: f.Both, top: f.Top, settings: f.Settings, into: f.Into, answers: f.Answers, byHand: f.ByHand, people: f.People, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
 		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}, clamp: f.Clamp}
 	if l.figures, err = compileFigures(f.Figures); err != nil {
 		return nil, err
