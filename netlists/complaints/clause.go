@@ -109,6 +109,7 @@ type circumstance struct {
 	like              bool // it tells what something is like, and nothing that is so
 	off               bool
 	stated            bool // it says how something is
+	acted             bool // it has a verb
 	when              string
 	phrases           []*phrase
 	modes             []circuit.ModeID

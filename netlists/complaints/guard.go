@@ -217,7 +217,7 @@ func (r *reader) bears(clause int, t *token) (int, weight) {
 	if !k.made && k.subbed && k.next != nil {
 		return k.next.id, w
 	}
-	for k.from != nil && !k.made && (len(k.strange) == 0 || w != denies) && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(r.parts(p, anyPart)) > 0 }) {
+	for k.from != nil && !k.made && (len(k.strange) == 0 || w != denies || k.bare) && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(r.parts(p, anyPart)) > 0 }) {
 		switch k = k.from; {
 		case t.has(isWhere), t.has(isMode):
 			w = min(w, speaks)

@@ -125,7 +125,7 @@ func (p *parser) closePhrase() {
 		k.subjects = []*phrase{np}
 		return
 	}
-	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || len(k.strange) > 0 && k.said[len(k.said)-1].class != isHistory || !p.isThing(np)) {
+	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || np.linked && k.it || len(k.strange) > 0 && k.said[len(k.said)-1].class != isHistory || !p.isThing(np)) {
 		aux := k.aux // "bake doesn't work broil does"
 		p.next()
 		k = p.k

@@ -128,7 +128,11 @@ func (r *reader) seen(k *clause, s *said) {
 			r.put(k.blank(OfPlace, s))
 			continue
 		}
-		if len(parts) > few && r.region(p) {
+		if s.key == "smell" && r.region(p) && r.c.StoresHeat() {
+			r.withheld = true // the water smells
+			continue
+		}
+		if len(parts) > 1 && r.region(p) {
 			r.put(k.blank(OfPlace, s)) // "sparks under the glass"
 			continue
 		}
@@ -139,9 +143,6 @@ func (r *reader) seen(k *clause, s *said) {
 		}, func(i int) string { return r.c.Part(parts[i]).Label })
 	}
 }
-
-// few is of how many parts of a place it may be said that something was seen there.
-const few = 3
 
 // ofMatter is what is seen of a thing itself.
 var ofMatter = []string{"burnt", "melted", "discoloured", "parted", "blistered"}

@@ -72,6 +72,9 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		return true // "dries great"
 	}
 	n := len(p.k.said)
+	if c == isState && key == "normal" && n > 0 && p.k.said[n-1].trips() && len(p.k.subjects) == 0 && !p.linked {
+		return true // "trips at high fire"
+	}
 	if c == isState && n > 0 && len(p.k.subjects) > 0 && p.prep == 0 && (p.k.after && p.k.said[n-1].key == "replaced" || of == heating && p.k.said[n-1].class == isState && p.r.l.verbs["turn"].Of == p.k.said[n-1].of) {
 		neg := p.neg // "replaced the fuse still no heat", "drum turns no heat"
 		p.next()

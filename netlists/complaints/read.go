@@ -46,7 +46,7 @@ func (r *reader) read(tokens []token) {
 		t := &tokens[i]
 		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.asks = t.text == "?"
-			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && p.np.all && !p.np.verb && !p.k.not
+			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && (p.np.all || p.r.everything(p.np)) && !p.np.verb && !p.k.not
 			p.end(t.comma || t.text == ":" || all)
 			p.k.but = all // "every burner but the left rear heats"
 			if r.of[i] = p.k.id; t.has(exceptOf) {
@@ -217,6 +217,8 @@ func (p *parser) take(t *token, rest []token) {
 		p.unknown(t)
 	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
 		p.prep = 0
+	case t.has(filler) && t.has(isVerb) && p.np != nil && p.r.stands(p.np): // "ran one cycle"
+		p.np = nil
 	case t.isNumber && p.np != nil && len(p.np.nouns) > 0 && slices.ContainsFunc(p.r.machine.parts, func(set map[string]bool) bool { return set[t.text] }):
 		p.np.where, p.np.words = append(p.np.where, t.text), append(p.np.words, t.text) // "element 2"
 		p.np.from.add(t.at)

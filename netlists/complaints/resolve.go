@@ -304,4 +304,9 @@ func (r *reader) region(p *phrase) bool {
 	return len(p.nouns) > 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.nouns[n].Region })
 }
 
+// everything reports whether a phrase means all that heats.
+func (r *reader) everything(p *phrase) bool {
+	return r.region(p) && len(p.where) == 0 && slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Equal(r.l.nouns[n].Is, []string{heating}) })
+}
+
 func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]) > 0 }

@@ -122,6 +122,9 @@ func (p *parser) small(t *token, rest []token) {
 		p.some, k.other = true, true // which one is asked
 		p.singles.add(t.at)
 	case t.has(filler) && !p.r.l.skip[t.text] && !t.has(article):
+		if words := strings.Fields(t.text); p.aim && p.prep != 0 && p.np == nil && !p.r.l.word(words[len(words)-1]).has(isUnit) {
+			p.r.aims.add(t.at) // "hot for a day"
+		}
 		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb); p.np == nil {
 			p.prep = 0
 		}

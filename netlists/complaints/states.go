@@ -94,6 +94,9 @@ func (r *reader) state(k *clause, s *said) {
 			return
 		}
 	}
+	if key == "hot" && len(subjects) == 1 && len(subjects[0].nouns) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "off_by" }) {
+		return // "cooks unevenly, the left side burns"
+	}
 	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
 		if about != "" {
 			st := k.blank(OfWhole, s)

@@ -39,6 +39,9 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if !s.any {
 		return false
 	}
+	if t.has(joins) && !s.acted && p.np != nil && tells(rest) {
+		return false // "when two burners and the oven are on"
+	}
 	if t.has(joins) || t.has(isWhere) && p.np != nil && len(p.np.nouns) > 0 && p.r.mode(p.np) != circuit.None {
 		return true
 	}
@@ -59,6 +62,7 @@ func (p *parser) takeSub(t *token) {
 		p.r.used.add(t.at) // "even when the glass is cold"
 	}
 	circum, isC := t.of(isCircum)
+	s.acted = s.acted || isC || t.has(isVerb) || t.has(isStanding) || t.has(aux) || t.has(pronoun) || slices.Contains(p.r.l.people, t.text)
 	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	mode, err := p.r.c.FindMode(t.text)
 	switch {
