@@ -71,7 +71,7 @@ func (l *Language) liesBetween(words []raw) bool {
 		return false
 	}
 	for n--; n >= 0 && !l.parting(words[n]); n-- {
-		if words[n].word == l.clamp.Between {
+		if words[n].word == l.Clamp.Between {
 			return true
 		}
 	}
@@ -112,9 +112,9 @@ func (k *clamped) read(clause []raw) bool {
 		switch id, named := k.r.wireCalled(w.word); {
 		case w.mark == 0 && named:
 			wires[id], k.wire = true, true
-		case w.word == l.clamp.Between || slices.Contains(l.clamp.Not, w.word):
+		case w.word == l.Clamp.Between || slices.Contains(l.Clamp.Not, w.word):
 			return false
-		case slices.Contains(l.clamp.Words, w.word):
+		case slices.Contains(l.Clamp.Words, w.word):
 			meter = true
 		default:
 			rest = append(rest, w)
@@ -142,7 +142,7 @@ func (r *reader) wireCalled(word string) (circuit.WireID, bool) {
 			return w.ID, true
 		}
 	}
-	if word == r.l.clamp.Neutral {
+	if word == r.l.Clamp.Neutral {
 		word = "n"
 	}
 	pole := r.fed(r.partKind(circuit.KindTerminalBlock), strings.ToUpper(word))

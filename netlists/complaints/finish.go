@@ -114,7 +114,7 @@ func (p *parser) finish(comma bool) {
 	} else if len(k.subjects) == 0 && len(k.places) > 0 {
 		r.last = k.places
 	}
-	if r.replaced && r.l.still != "" && slices.Contains(strings.Fields(strings.Join(k.words, " ")), r.l.still) {
+	if r.replaced && r.l.Still != "" && slices.Contains(strings.Fields(strings.Join(k.words, " ")), r.l.Still) {
 		st := k.blank(OfHistory, &said{key: "no_help"})
 		st.Mode, st.When = circuit.None, ""
 		r.put(st)
@@ -123,7 +123,7 @@ func (p *parser) finish(comma bool) {
 
 // stands reports whether a phrase only stands for what was spoken of: "a new one".
 func (r *reader) stands(p *phrase) bool {
-	return len(p.nouns) == 1 && r.l.nouns[p.nouns[0]].Pronoun && len(p.where) == 0
+	return len(p.nouns) == 1 && r.l.Nouns[p.nouns[0]].Pronoun && len(p.where) == 0
 }
 
 // leastVolts is from where on a figure by itself is likely one of a meter.
@@ -183,7 +183,7 @@ func (p *parser) implied() (key, of string) {
 		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
 		return q.key, q.of
 	case k.ceased && !k.verbless && (!named && !k.rest && len(p.r.loadsOf(drives)) > 0 && len(p.r.last) == 0 || named && p.r.isMachine(k.subjects[0])):
-		return "dead", p.r.l.verbs["turn"].Of
+		return "dead", p.r.l.Verbs["turn"].Of
 	case k.it && !k.not && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && len(k.modes) > 0:
 		return "normal", p.r.lastSaid.of // "on timed it does"
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes) > 0):
@@ -195,12 +195,12 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && named && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips on bake, the burners never do it"
-	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.has, w) }): // "electric ones don't have one"
+	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
 	case k.not && (named || k.rest):
 		return "dead", ""
-	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.nothing) && p.r.l.nothing != "":
+	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.Nothing) && p.r.l.Nothing != "":
 		k.subjects, k.places = k.places, nil // "nothing on the clock"
 		return "dead", ""
 	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):

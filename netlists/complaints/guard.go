@@ -136,11 +136,11 @@ func (r *reader) weigh(t *token) weight {
 	case t.has(isWhere) && !t.has(filler):
 		return restricts
 	case t.has(little), t.has(someOf), t.has(sometimes) && !t.has(ends), t.has(exceptOf), t.has(isCondition), t.has(isMode), t.has(isUnit), sub.key == "until",
-		t.has(offMode) && r.l.nothing != "" && strings.HasPrefix(t.text, r.l.nothing):
+		t.has(offMode) && r.l.Nothing != "" && strings.HasPrefix(t.text, r.l.Nothing):
 		return bounds
 	case t.has(isNoun):
 		s, _ := t.of(isNoun)
-		if r.l.nouns[s.n].Machine || r.isMachine(&phrase{nouns: []int{s.n}, said: []string{t.text}}) {
+		if r.l.Nouns[s.n].Machine || r.isMachine(&phrase{nouns: []int{s.n}, said: []string{t.text}}) {
 			return weightless
 		}
 		return speaks
@@ -191,7 +191,7 @@ func (r *reader) guard(tokens []token) {
 		if t.has(isUnit) && timed {
 			continue
 		}
-		if t.unknown && of == r.of[i] && !strings.HasSuffix(t.text, r.l.manner) {
+		if t.unknown && of == r.of[i] && !strings.HasSuffix(t.text, r.l.Manner) {
 			w = max(w, limits)
 		}
 		one := doubt{t.text, w, t.has(isWhere)}

@@ -124,9 +124,9 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		if words[i].hyphen && i+1 < len(words) && l.vocabulary[words[i].word+words[i+1].word] { // "cut-off"
 			words = slices.Replace(words, i, i+2, raw{word: words[i].word + words[i+1].word})
 		}
-		said, n := l.contract[words[i].word], 1
+		said, n := l.Contract[words[i].word], 1
 		if i+1 < len(words) && words[i+1].mark == 0 {
-			if short := l.contract[words[i].word+" "+words[i+1].word]; short != "" {
+			if short := l.Contract[words[i].word+" "+words[i+1].word]; short != "" {
 				said, n = short, 2
 			}
 		}
@@ -209,7 +209,7 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 // passes reports whether a word may stand within a phrase: small ones, those of
 // becoming, and unknown ones that tell how.
 func (l *Language) passes(w string) bool {
-	return l.skip[w] || l.between[w] || !l.vocabulary[w] && l.manner != "" && strings.HasSuffix(w, l.manner)
+	return l.skip[w] || l.between[w] || !l.vocabulary[w] && l.Manner != "" && strings.HasSuffix(w, l.Manner)
 }
 
 // base is what an inflected word comes from, and by which ending.
@@ -221,7 +221,7 @@ func (l *Language) bases(w string) []base {
 	if b, ok := l.forms[w]; ok {
 		out = append(out, base{b, "form"})
 	}
-	for _, ending := range l.endings {
+	for _, ending := range l.Endings {
 		stem, ok := strings.CutSuffix(w, ending)
 		if !ok || len(stem) < 3 || ending == "s" && strings.HasSuffix(stem, "s") {
 			continue
@@ -295,7 +295,7 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 			t.senses = append(t.senses, sense{class: isWhere, key: first}) // "the second heater"
 		}
 		head := parts[used-1]
-		if l.headFirst {
+		if l.HeadFirst {
 			head = parts[0]
 		}
 		t.plural = t.has(isNoun) && singular(head) != head

@@ -65,7 +65,7 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 		return m
 	}
 	for _, n := range p.nouns {
-		for _, w := range r.l.nouns[n].Is { // "by its button"
+		for _, w := range r.l.Nouns[n].Is { // "by its button"
 			for i, set := range r.machine.modes {
 				if set[w] && len(p.nouns) == 1 && len(p.where) == 0 && len(r.parts(p, r.isLoad)) == 0 {
 					return circuit.ModeID(i)

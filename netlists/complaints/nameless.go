@@ -52,7 +52,7 @@ func (r *reader) isMachine(p *phrase) bool {
 	if len(p.nouns) != 1 || len(p.where) > 0 || p.some || p.count > 0 {
 		return false
 	}
-	row, said := r.l.nouns[p.nouns[0]], strings.Fields(p.said[0])
+	row, said := r.l.Nouns[p.nouns[0]], strings.Fields(p.said[0])
 	return row.Machine || !row.Pronoun && slices.Equal(row.Is, []string{heating}) && len(said) == 1 && !p.odd && !p.all && !r.thing && slices.ContainsFunc(strings.Fields(fold(r.c.Title())), func(w string) bool { return singular(w) == said[0] })
 }
 
@@ -84,7 +84,7 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
-	nothing := r.l.nothing != "" && strings.HasPrefix(s.words, r.l.nothing)
+	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
 	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
 	if nothing && len(r.last) > 0 && len(r.parts(r.last[0], r.isLoad)) > 0 && !inMode && (r.replaced || r.region(r.last[0])) { // "changed the bulb, still nothing"
 		for _, p := range r.last {

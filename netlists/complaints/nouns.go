@@ -9,19 +9,19 @@ import (
 
 func (l *Language) nounOf(t *token) noun {
 	if s, ok := t.of(isNoun); ok {
-		return l.nouns[s.n]
+		return l.Nouns[s.n]
 	}
 	return noun{}
 }
 
 func (p *parser) noun(t *token) {
 	s, _ := t.of(isNoun)
-	row := p.r.l.nouns[s.n]
+	row := p.r.l.Nouns[s.n]
 	if p.np == nil {
 		p.begin()
-	} else if n := len(p.np.nouns); n > 0 && p.r.l.nouns[p.np.nouns[n-1]].Machine && !row.Machine {
+	} else if n := len(p.np.nouns); n > 0 && p.r.l.Nouns[p.np.nouns[n-1]].Machine && !row.Machine {
 		p.np.nouns, p.np.said = nil, nil // "the range clock"
-	} else if len(p.np.nouns) > 0 && row.Machine != p.r.l.nouns[p.np.nouns[0]].Machine && row.Machine {
+	} else if len(p.np.nouns) > 0 && row.Machine != p.r.l.Nouns[p.np.nouns[0]].Machine && row.Machine {
 		p.closePhrase()
 		p.begin()
 	}
@@ -37,7 +37,7 @@ func (p *parser) noun(t *token) {
 
 func (p *parser) where(t *token) {
 	s, _ := t.of(isWhere)
-	if p.np == nil || len(p.np.nouns) > 0 && !p.r.l.nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 {
+	if p.np == nil || len(p.np.nouns) > 0 && !p.r.l.Nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 {
 		p.closePhrase()
 		p.begin()
 	}
@@ -71,7 +71,7 @@ func (p *parser) closePhrase() {
 		return
 	}
 	p.np = nil
-	if n := len(np.where); slices.ContainsFunc(np.nouns, func(n int) bool { return p.r.l.nouns[n].Whole }) {
+	if n := len(np.where); slices.ContainsFunc(np.nouns, func(n int) bool { return p.r.l.Nouns[n].Whole }) {
 		np.where = slices.DeleteFunc(np.where, func(w string) bool { return w == "large" || w == "small" })
 		np.odd = np.odd || len(np.where) < n // which one is asked
 		if len(np.where) > 0 {
@@ -90,7 +90,7 @@ func (p *parser) closePhrase() {
 		k.at[ofClause].join(np.from)
 		return // "the other burners"
 	}
-	if n := len(k.subjects); np.only && n > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.nouns[np.nouns[0]].Pronoun {
+	if n := len(k.subjects); np.only && n > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.Nouns[np.nouns[0]].Pronoun {
 		kind := *k.subjects[n-1]
 		kind.where = nil
 		k.subjects[n-1].from.join(np.from)
@@ -182,10 +182,10 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 				return
 			}
 		}
-	case len(np.where) > 0 && (len(np.nouns) == 0 || len(np.nouns) == 1 && r.l.nouns[np.nouns[0]].Pronoun):
+	case len(np.where) > 0 && (len(np.nouns) == 0 || len(np.nouns) == 1 && r.l.Nouns[np.nouns[0]].Pronoun):
 		as.nouns, as.said = nil, nil
 		for i, n := range of.nouns {
-			if !r.l.nouns[n].Machine {
+			if !r.l.Nouns[n].Machine {
 				as.nouns, as.said = append(as.nouns, n), append(as.said, of.said[i])
 			}
 		}
@@ -260,7 +260,7 @@ func (p *parser) placed(np *phrase, prep class) {
 // qualify singles out a phrase by the place that follows it: "the light in the
 // upper oven", "a wire at the bake element".
 func (r *reader) qualify(head, place *phrase) bool {
-	if head.joint && !slices.ContainsFunc(head.nouns, func(n int) bool { return !r.l.nouns[n].Joint }) && len(place.nouns)+len(place.where) > 0 {
+	if head.joint && !slices.ContainsFunc(head.nouns, func(n int) bool { return !r.l.Nouns[n].Joint }) && len(place.nouns)+len(place.where) > 0 {
 		head.nouns, head.said = append(head.nouns, place.nouns...), append(head.said, place.said...)
 		head.where = append(head.where, place.where...)
 		head.from.join(place.from)
@@ -268,7 +268,7 @@ func (r *reader) qualify(head, place *phrase) bool {
 	}
 	var tries [][]string
 	for _, n := range place.nouns {
-		for _, of := range strings.Split(r.l.nouns[n].Of, "|") {
+		for _, of := range strings.Split(r.l.Nouns[n].Of, "|") {
 			if of != "" {
 				tries = append(tries, append(slices.Clone(place.where), of))
 			}
@@ -288,7 +288,7 @@ func (r *reader) qualify(head, place *phrase) bool {
 			return true
 		}
 	}
-	region := slices.ContainsFunc(place.nouns, func(n int) bool { return r.l.nouns[n].Region })
+	region := slices.ContainsFunc(place.nouns, func(n int) bool { return r.l.Nouns[n].Region })
 	if region && len(head.nouns) > 0 && len(was) > 0 && len(place.where) == 0 {
 		head.within = place
 		head.from.join(place.from)

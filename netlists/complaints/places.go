@@ -94,7 +94,7 @@ func (r *reader) seen(k *clause, s *said) {
 		return
 	}
 	named := slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
-		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.nouns[n].Joint })
+		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Joint })
 	})
 	if len(named) == 0 {
 		if named = r.last; len(named) == 0 {
@@ -178,13 +178,13 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
-	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.swap) && r.l.swap != "" {
+	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {
 		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
 			r.done = &attempt{"swapped", r.last, s.words, s.from}
 		}
 		return // tried in each other's place: what came of it follows
 	}
-	if s.key == "replaced" && r.l.swap != "" && strings.HasPrefix(s.words, r.l.swap) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.into, w) }) {
+	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Into, w) }) {
 		return // "swapped it into the left front"
 	}
 	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried

@@ -9,14 +9,14 @@ import (
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
-	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.About != OfHistory }) {
+	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.About != OfHistory }) {
 		p.r.used.add(t.at)
 		return true // "dead. Nothing."
 	}
-	if t.text == p.r.l.nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
+	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
 		return p.put(isHistory, "no_help", t, "") // "pushed reset, nothing"
 	}
-	if len(p.k.said) > 0 && slices.Contains(p.r.l.answers, t.text) && ended(rest) {
+	if len(p.k.said) > 0 && slices.Contains(p.r.l.Answers, t.text) && ended(rest) {
 		p.k.said, p.r.withheld = nil, true // "warm and low yes, high no"
 		return true
 	}
@@ -46,7 +46,7 @@ func (p *parser) standing(t *token, rest []token) bool {
 func (p *parser) stands(t *token) bool {
 	s, _ := t.of(isStanding)
 	p.closePhrase()
-	if len(p.k.subjects) == 0 && (t.text == p.r.l.gone || len(p.k.places) > 0) {
+	if len(p.k.subjects) == 0 && (t.text == p.r.l.Gone || len(p.k.places) > 0) {
 		return true // "then it was gone", "trips in bake, with the burners no"
 	}
 	if len(p.k.said) > 0 {
@@ -55,7 +55,7 @@ func (p *parser) stands(t *token) bool {
 	key := s.key
 	switch {
 	case p.neg && t.has(not): // "no light, no nothing"
-	case p.neg && t.text == p.r.l.on && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "on" }):
+	case p.neg && t.text == p.r.l.On && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "on" }):
 		p.k.verbless = true
 		return true // "the light stays on, none of the burners on"
 	case p.neg:
@@ -75,7 +75,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	if c == isState && key == "normal" && n > 0 && p.k.said[n-1].trips() && len(p.k.subjects) == 0 && !p.linked {
 		return true // "trips at high fire"
 	}
-	if c == isState && n > 0 && len(p.k.subjects) > 0 && p.prep == 0 && (p.k.after && p.k.said[n-1].key == "replaced" || of == heating && p.k.said[n-1].class == isState && p.r.l.verbs["turn"].Of == p.k.said[n-1].of) {
+	if c == isState && n > 0 && len(p.k.subjects) > 0 && p.prep == 0 && (p.k.after && p.k.said[n-1].key == "replaced" || of == heating && p.k.said[n-1].class == isState && p.r.l.Verbs["turn"].Of == p.k.said[n-1].of) {
 		neg := p.neg // "replaced the fuse still no heat", "drum turns no heat"
 		p.next()
 		p.k.words, p.neg, n = []string{t.text}, neg, 0
@@ -176,7 +176,7 @@ func (p *parser) other(t *token, rest []token) {
 		return
 	}
 	if s, ok := t.of(isNumber); ok {
-		if p.r.l.hours != "" && strings.Contains(t.text, p.r.l.hours) {
+		if p.r.l.Hours != "" && strings.Contains(t.text, p.r.l.Hours) {
 			k.amount, k.unit = float64(s.n), "minutes"
 			k.at[ofAmount].add(t.at)
 			p.lasts(t)
@@ -241,7 +241,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		if p.closePhrase(); s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
 			last := p.lastSubject()
-			k.quoted = last != nil && strings.HasPrefix(t.text, p.r.l.speak) && len(p.r.parts(last, anyPart)) > 0
+			k.quoted = last != nil && strings.HasPrefix(t.text, p.r.l.Speak) && len(p.r.parts(last, anyPart)) > 0
 			if k.quoted && len(k.said) == 0 && !p.neg && p.r.isControl(last) && !slices.ContainsFunc(rest, func(n token) bool { return n.has(isCode) }) {
 				k.said = append(k.said, said{class: isState, key: "normal", words: t.text, from: one(t)})
 			}
@@ -281,7 +281,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.put(isSeen, seen.key, t, of)
 	}
 	if s, ok := t.of(isVerb); ok {
-		return p.verb(t, p.r.l.verbs[s.key], of)
+		return p.verb(t, p.r.l.Verbs[s.key], of)
 	}
 	return false
 }
@@ -345,15 +345,15 @@ func (p *parser) happened(t *token) bool {
 // isPast reports whether a verb stands in the past.
 func (l *Language) isPast(text string) bool {
 	first, _, _ := strings.Cut(text, " ")
-	return slices.Contains(l.happened, first) || slices.ContainsFunc(l.bases(first), func(b base) bool { return slices.Contains(l.past, b.by) })
+	return slices.Contains(l.Happened, first) || slices.ContainsFunc(l.bases(first), func(b base) bool { return slices.Contains(l.Past, b.by) })
 }
 
 // saidOf is what a phrase can only be said of: what heats, where it speaks of
 // heat; what turns, where it hums.
 func (l *Language) saidOf(t *token) string {
 	for _, s := range t.senses {
-		if s.class == isVerb && l.verbs[s.key].Of != "" {
-			return l.verbs[s.key].Of
+		if s.class == isVerb && l.Verbs[s.key].Of != "" {
+			return l.Verbs[s.key].Of
 		}
 		if s.class == isVerb {
 			return ""
@@ -367,7 +367,7 @@ func (l *Language) saidOf(t *token) string {
 		// "turn down" turns nothing
 		down := state.key == "full" || state.key == "on" || state.key == "quits" || state.key == "intermittent"
 		for _, b := range append([]base{{w, ""}}, l.bases(w)...) {
-			if of := l.ofVerb[b.word]; of != "" && (!down || of == heating || l.verbs[b.word].Of == "") {
+			if of := l.ofVerb[b.word]; of != "" && (!down || of == heating || l.Verbs[b.word].Of == "") {
 				return of
 			}
 		}

@@ -54,7 +54,7 @@ func (r *reader) read(tokens []token) {
 			}
 			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
-				slices.Contains(strings.Fields(t.text), p.r.l.then)
+				slices.Contains(strings.Fields(t.text), p.r.l.Then)
 			if t.stop && !t.comma && t.text != ":" {
 				r.recent, r.thing, p.k.from = nil, false, nil
 			}
@@ -140,7 +140,7 @@ func (p *parser) take(t *token, rest []token) {
 		}
 	}
 	if s, ok := t.of(isVerb); ok && p.sub == nil && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && !p.neg && !p.few && !p.lasting && !p.k.it &&
-		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.verbs[s.key].Of != "" && slices.Contains(p.r.l.turned, t.text) {
+		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.Verbs[s.key].Of != "" && slices.Contains(p.r.l.Turned, t.text) {
 		p.openSub(t) // "turn it to grill, click"
 		return
 	}
@@ -199,7 +199,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: own}}})
 	case t.has(same) && (p.r.lastSaid != nil || p.r.withheld) && len(k.said) == 0 && (p.np != nil || len(k.subjects)+len(k.modes) > 0):
 		p.small(t, rest)
-	case t.has(isVerb) && !p.neg && !p.few && p.guards() == "" && (content(rest) != nil && content(rest).isNumber || len(k.words) > 1 && k.words[len(k.words)-2] == p.r.l.infinitive):
+	case t.has(isVerb) && !p.neg && !p.few && p.guards() == "" && (content(rest) != nil && content(rest).isNumber || len(k.words) > 1 && k.words[len(k.words)-2] == p.r.l.Infinitive):
 		// "runs 50 degrees hot", "takes long to heat"
 		p.closePhrase()
 		p.prep = 0
@@ -234,7 +234,7 @@ func (p *parser) take(t *token, rest []token) {
 			break
 		}
 		p.code(t)
-	case p.prep == modePrep && p.np == nil && slices.Contains(p.r.l.settings, t.text): // "nothing on low"
+	case p.prep == modePrep && p.np == nil && slices.Contains(p.r.l.Settings, t.text): // "nothing on low"
 		if !p.setting(t) {
 			p.r.aims.add(t.at)
 			p.prep = 0
@@ -268,7 +268,7 @@ func (p *parser) take(t *token, rest []token) {
 
 func (r *reader) trips(np *phrase) string {
 	for _, n := range np.nouns {
-		if t := r.l.nouns[n].Trips; t != "" {
+		if t := r.l.Nouns[n].Trips; t != "" {
 			return t
 		}
 	}
@@ -292,7 +292,7 @@ func (p *parser) unknown(t *token) {
 		k.said = k.said[:n-1]
 	}
 	switch {
-	case t.unknown && strings.HasSuffix(t.text, p.r.l.manner): // how it does so
+	case t.unknown && strings.HasSuffix(t.text, p.r.l.Manner): // how it does so
 		return
 	case p.prep != 0 && p.np == nil:
 		switch n := len(k.subjects); {

@@ -28,15 +28,15 @@ func (l *Language) with(c *circuit.Circuit) *Language {
 		return l
 	}
 	own := *l
-	own.nouns = slices.Clone(l.nouns)
+	own.Nouns = slices.Clone(l.Nouns)
 	for _, name := range slices.Sorted(maps.Keys(c.Words())) {
-		own.nouns = append(own.nouns, noun{Is: []string{"name:" + name}})
+		own.Nouns = append(own.Nouns, noun{Is: []string{"name:" + name}})
 	}
 	return &own
 }
 
 func (l *Language) namedNoun(name string) int {
-	return slices.IndexFunc(l.nouns, func(n noun) bool { return len(n.Is) == 1 && n.Is[0] == "name:"+name })
+	return slices.IndexFunc(l.Nouns, func(n noun) bool { return len(n.Is) == 1 && n.Is[0] == "name:"+name })
 }
 
 // called is a part by what people call it: a noun of the language beyond its table.
@@ -94,7 +94,7 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 		}
 	}
 	for i := range c.Modes() {
-		for _, say := range l.modes[c.Mode(circuit.ModeID(i)).Name] {
+		for _, say := range l.Modes[c.Mode(circuit.ModeID(i)).Name] {
 			v.heads = append(v.heads, head{strings.Fields(fold(say)), circuit.ModeID(i)})
 		}
 	}
@@ -203,9 +203,9 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	if out := r.partsAt(p, nil, counts); len(out) == 1 && !p.joint {
 		return out // it is the only one
 	}
-	if n := len(p.nouns); n > 1 && !p.joint && !r.l.nouns[p.nouns[n-1]].Verb { // "burner indicator": the head of the two
+	if n := len(p.nouns); n > 1 && !p.joint && !r.l.Nouns[p.nouns[n-1]].Verb { // "burner indicator": the head of the two
 		head := *p
-		if head.nouns, head.said = p.nouns[n-1:], p.said[n-1:]; r.l.headFirst {
+		if head.nouns, head.said = p.nouns[n-1:], p.said[n-1:]; r.l.HeadFirst {
 			head.nouns, head.said = p.nouns[:1], p.said[:1]
 		}
 		return r.parts(&head, counts)
@@ -237,7 +237,7 @@ func (r *reader) partsAt(p *phrase, where []string, counts func(circuit.PartID) 
 	tries := [][]string{nil}
 	region := true
 	for i, n := range p.nouns {
-		row := r.l.nouns[n]
+		row := r.l.Nouns[n]
 		if row.Joint {
 			continue
 		}
@@ -301,12 +301,12 @@ func (r *reader) abbreviated(set map[string]bool, w string) bool {
 
 // region reports whether a phrase means all that heats in a place.
 func (r *reader) region(p *phrase) bool {
-	return len(p.nouns) > 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.nouns[n].Region })
+	return len(p.nouns) > 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Region })
 }
 
 // everything reports whether a phrase means all that heats.
 func (r *reader) everything(p *phrase) bool {
-	return r.region(p) && len(p.where) == 0 && slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Equal(r.l.nouns[n].Is, []string{heating}) })
+	return r.region(p) && len(p.where) == 0 && slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Equal(r.l.Nouns[n].Is, []string{heating}) })
 }
 
 func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]) > 0 }

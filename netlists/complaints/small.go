@@ -31,8 +31,8 @@ func (p *parser) small(t *token, rest []token) {
 		}
 		k.at[pending].add(t.at)
 		p.neg, k.not, p.no, k.ceased, k.happened = true, true, t.has(none), t.has(cease), t.has(cease) && p.happened(t)
-		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.denial || wasAux || k.it), len(k.subjects)
-		k.bare = t.text == p.r.l.denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.even)
+		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.Denial || wasAux || k.it), len(k.subjects)
+		k.bare = t.text == p.r.l.Denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.Even)
 		p.every = p.every || t.has(all)
 	case t.has(will):
 		p.closePhrase()
@@ -40,7 +40,7 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(past):
 		p.closePhrase()
 		k.past, k.odd = true, true
-		k.formerly = k.formerly || slices.Contains(p.r.l.formerly, t.text)
+		k.formerly = k.formerly || slices.Contains(p.r.l.Formerly, t.text)
 	case t.has(only):
 		p.closePhrase()
 		p.only, p.prep = true, 0
@@ -78,7 +78,7 @@ func (p *parser) small(t *token, rest []token) {
 			p.next()
 		}
 		p.k.at[ofClause].add(t.at)
-		p.k.rest, p.k.others = true, slices.Contains(strings.Fields(t.text), p.r.l.others) && len(p.r.last) > 0 && !p.r.isMachine(p.r.last[0])
+		p.k.rest, p.k.others = true, slices.Contains(strings.Fields(t.text), p.r.l.Others) && len(p.r.last) > 0 && !p.r.isMachine(p.r.last[0])
 	case t.has(joins):
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
@@ -97,7 +97,7 @@ func (p *parser) small(t *token, rest []token) {
 		p.singles.add(t.at)
 	case t.has(all):
 		p.closePhrase()
-		if p.every = true; slices.Contains(p.r.l.both, t.text) {
+		if p.every = true; slices.Contains(p.r.l.Both, t.text) {
 			p.number, p.pending, p.numberAt = true, 2, t.at
 		}
 		p.singles.add(t.at)
@@ -114,11 +114,11 @@ func (p *parser) small(t *token, rest []token) {
 		p.its = true
 	case t.has(aux):
 		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
-	case t.text == singular(p.r.l.others) && len(p.r.last) > 0 && severalNext(rest) && len(p.r.heard.Questions) == 0:
+	case t.text == singular(p.r.l.Others) && len(p.r.last) > 0 && severalNext(rest) && len(p.r.heard.Questions) == 0:
 		p.closePhrase()
 		k.rest, k.others = true, true
 		k.at[ofClause].add(t.at)
-	case t.text == singular(p.r.l.others):
+	case t.text == singular(p.r.l.Others):
 		p.some, k.other = true, true // which one is asked
 		p.singles.add(t.at)
 	case t.has(filler) && !p.r.l.skip[t.text] && !t.has(article):

@@ -37,7 +37,7 @@ func (r *reader) state(k *clause, s *said) {
 	if k.rest {
 		st := k.blank(OfWhole, s)
 		st.What = "rest_" + key
-		if r.l.say[st.What] == "" {
+		if r.l.Say[st.What] == "" {
 			return
 		}
 		r.put(st)
@@ -181,7 +181,7 @@ func (r *reader) shade(k *clause, key string) string {
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.means(p)
-	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.HasSuffix(p.words[len(p.words)-1], r.l.lights) {
+	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.HasSuffix(p.words[len(p.words)-1], r.l.Lights) {
 		st := k.blank(OfWhole, s)
 		st.What = about
 		r.put(st)
@@ -192,11 +192,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	parts := r.parts(p, r.isLoad)
-	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 && p.words[len(p.words)-1] == r.l.lights {
+	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 && p.words[len(p.words)-1] == r.l.Lights {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
 		return
 	}
-	if on := r.loadsOf("kind:surface_element"); len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.top && len(on) > 0 && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) && !slices.ContainsFunc(r.tokens, func(t token) bool { s, _ := t.of(isWhere); return s.key == "lower" }) {
+	if on := r.loadsOf("kind:surface_element"); len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(on) > 0 && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) && !slices.ContainsFunc(r.tokens, func(t token) bool { s, _ := t.of(isWhere); return s.key == "lower" }) {
 		q := Question{Words: p.words[0], What: s.key, About: OfLoad, Choices: []Choice{{r.c.Part(parts[0]).Label, []Statement{r.ofLoad(k, s, key, r.machine.loads[parts[0]][0])}}}}
 		all := Choice{Label: r.c.Part(r.c.Branch(on[0]).Part).Label + " …"}
 		for _, load := range on {
@@ -306,7 +306,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.choose(&one, k, s, len(loads), func(i int) Statement {
 		st := r.ofLoad(k, s, key, loads[i])
 		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
-		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.nouns[n].Driven })
+		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 		return st
 	},
 		func(i int) string { return r.c.Label(loads[i]) })
@@ -315,7 +315,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 // lastPart is the one part of those that a bare noun may mean that was spoken of
 // before, else None.
 func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
-	if len(parts) < 2 || len(r.last) != 1 || len(p.where) > 0 || len(p.nouns) != 1 || p.all || p.some || p.count > 0 || r.region(p) || r.isMachine(p) || r.l.nouns[p.nouns[0]].Pronoun {
+	if len(parts) < 2 || len(r.last) != 1 || len(p.where) > 0 || len(p.nouns) != 1 || p.all || p.some || p.count > 0 || r.region(p) || r.isMachine(p) || r.l.Nouns[p.nouns[0]].Pronoun {
 		return circuit.None
 	}
 	last := r.likeliest(r.last[0], r.parts(r.last[0], r.isLoad))

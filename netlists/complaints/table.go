@@ -23,43 +23,48 @@ type Language struct {
 	// a phrase and say nothing; forms and endings tell of inflected words.
 	vocabulary, skip, between map[string]bool
 	forms                     map[string]string
-	endings, past, happened   []string
 	// single lists the words of the table, for the nearest to a slip.
-	single         []string
-	nouns          []noun
-	verbs          map[string]verb
-	say            map[string]string
-	conditionNames map[string]string
-	below          map[string]bool
-	figures        []*regexp.Regexp
-	clamp          clamp
+	single  []string
+	below   map[string]bool
+	figures []*regexp.Regexp
 	// ofVerb are the features of what a verb can only be said of, by its words.
-	ofVerb       map[string]string
-	modes        map[string][]string // what modes are called, by their names
-	lights       string              // those of a house
-	others, swap string
-	even         string // "not even the light": as what was said before
-	speak        string // what a display does
-	hours        string // in a number that holds its unit: "half an hour"
-	infinitive   string
-	headFirst    bool   // a noun stands before what singles it out
-	manner       string // the ending of words that tell how
-	contract     map[string]string
-	gone         string
-	denial       string // the word that all denials are forms of
-	nothing      string // "nothing happens"
-	still, then  string
-	on           string
-	both         []string // of two
-	top          string   // "the top": of the oven, or all on it
-	formerly     []string // what tells that it is so no more
-	settings     []string // of a knob, as a state may be called
-	has          []string // verbs of having: "has no light" is no denial of it
-	into         []string // what a thing is swapped into
-	turned       []string // verbs of what people do with what follows
-	answers      []string // to what stands before them
-	byHand       []string // verbs that tell of a breaker what people do with it
-	people       []string // words before them that say so
+	ofVerb map[string]string
+	particles
+}
+
+// particles are words that a rule knows by itself, and what a table holds as written.
+type particles struct {
+	Endings        []string
+	Past, Happened []string
+	Lights         string // those of a house
+	Others, Swap   string
+	Even           string // "not even the light": as what was said before
+	Speak          string // what a display does
+	Hours          string // in a number that holds its unit: "half an hour"
+	Infinitive     string
+	HeadFirst      bool              `toml:"head_first"` // a noun stands before what singles it out
+	Manner         string            // the ending of words that tell how
+	Contract       map[string]string `toml:"contractions"`
+	Gone           string
+	Denial         string // the word that all denials are forms of
+	Nothing        string // "nothing happens"
+	Still, Then    string
+	On, Top        string
+	Both           []string            // of two
+	Formerly       []string            // what tells that it is so no more
+	Settings       []string            // of a knob, as a state may be called
+	Has            []string            // verbs of having: "has no light" is no denial of it
+	Into           []string            // what a thing is swapped into
+	Turned         []string            // verbs of what people do with what follows
+	Answers        []string            // to what stands before them
+	ByHand         []string            `toml:"by_hand"` // verbs that tell of a breaker what people do with it
+	People         []string            // words before them that say so
+	Modes          map[string][]string // what modes are called, by their names
+	Nouns          []noun
+	Verbs          map[string]verb
+	Say            map[string]string
+	ConditionNames map[string]string `toml:"condition_names"`
+	Clamp          clamp
 }
 
 // Known lists the words of a text that the table holds, in order, each once:
@@ -174,62 +179,16 @@ type verb struct {
 
 // file is a table as written.
 type file struct {
-	Language   string              `toml:"language"`
-	Endings    []string            `toml:"endings"`
-	Lights     string              `toml:"lights"`
-	Others     string              `toml:"others"`
-	Hours      string              `toml:"hours"`
-	Speak      string              `toml:"speak"`
-	Even       string              `toml:"even"`
-	Denial     string              `toml:"denial"`
-	Contract   map[string]string   `toml:"contractions"`
-	Gone       string              `toml:"gone"`
-	Infinitive string              `toml:"infinitive"`
-	On         string              `toml:"on"`
-	Turned     []string            `toml:"turned"`
-	Has        []string            `toml:"has"`
-	Formerly   []string            `toml:"formerly"`
-	Both       []string            `toml:"both"`
-	Top        string              `toml:"top"`
-	Settings   []string            `toml:"settings"`
-	Into       []string            `toml:"into"`
-	Answers    []string            `toml:"answers"`
-	ByHand     []string            `toml:"by_hand"`
-	People     []string            `toml:"people"`
-	Manner     string              `toml:"manner"`
-	HeadFirst  bool                `toml:"head_first"`
-	Between    []string            `toml:"between"`
-	Figures    []string            `toml:"figures"`
-	Clamp      clamp               `toml:"clamp"`
-	Nothing    string              `toml:"nothing"`
-	Swap       string              `toml:"swap"`
-	Still      string              `toml:"still"`
-	Then       string              `toml:"then"`
-	Happened   []string            `toml:"happened"`
-	Past       []string            `toml:"past"`
-	Forms      map[string][]string `toml:"forms"`
-	Grammar    map[string][]string `toml:"grammar"`
-	Verbs      map[string]verb     `toml:"verbs"`
-	States     map[string][]string `toml:"states"`
-	Whole      map[string][]string `toml:"whole"`
-	Seen       map[string][]string `toml:"seen"`
-	History    map[string][]string `toml:"history"`
-	Conditions map[string][]string `toml:"conditions"`
-	When       map[string][]string `toml:"when"`
-	Circum     map[string][]string `toml:"circumstances"`
-	Modes      map[string][]string `toml:"modes"`
-	Standing   map[string][]string `toml:"standing"`
-	Units      map[string][]string `toml:"units"`
-	Numbers    struct {
-		Words map[string]int `toml:"words"`
-		Above []string       `toml:"above"`
-		Below []string       `toml:"below"`
-	} `toml:"numbers"`
-	Codes          map[string][]string `toml:"codes"`
-	Nouns          []noun              `toml:"nouns"`
-	Where          map[string][]string `toml:"where"`
-	Say            map[string]string   `toml:"say"`
-	ConditionNames map[string]string   `toml:"condition_names"`
+	particles
+	Language                                                 string
+	Between, Figures                                         []string
+	Forms, Grammar, States, Whole, Seen, History, Conditions map[string][]string
+	When, Standing, Units, Codes, Where                      map[string][]string
+	Circum                                                   map[string][]string `toml:"circumstances"`
+	Numbers                                                  struct {
+		Words        map[string]int
+		Above, Below []string
+	}
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
@@ -257,9 +216,8 @@ func load(data string) (*Language, error) {
 	if left := meta.Undecoded(); len(left) > 0 {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
-	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{},
-		skip: map[string]bool{}, between: map[string]bool{}, forms: map[string]string{}, endings: f.Endings, past: f.Past, happened: f.Happened, lights: f.Lights, modes: f.Modes, others: f.Others, swap: f.Swap, nothing: f.Nothing, infinitive: f.Infinitive, on: f.On, turned: f.Turned, has: f.Has, formerly: f.Formerly, both: f.Both, top: f.Top, settings: f.Settings, into: f.Into, answers: f.Answers, byHand: f.ByHand, people: f.People, manner: f.Manner, headFirst: f.HeadFirst, gone: f.Gone, denial: f.Denial, contract: f.Contract, hours: f.Hours, speak: f.Speak, even: f.Even, still: f.Still, then: f.Then, nouns: f.Nouns, verbs: f.Verbs, say: f.Say,
-		conditionNames: f.ConditionNames, below: map[string]bool{}, ofVerb: map[string]string{}, clamp: f.Clamp}
+	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{}, skip: map[string]bool{},
+		between: map[string]bool{}, forms: map[string]string{}, below: map[string]bool{}, ofVerb: map[string]string{}, particles: f.particles}
 	if l.figures, err = compileFigures(f.Figures); err != nil {
 		return nil, err
 	}
@@ -373,7 +331,7 @@ func (l *Language) add(phrase string, s sense) error {
 	}
 	for i, either := range words {
 		for _, w := range either {
-			if b := l.forms[w]; b == l.denial && b != "" && !slices.Contains(either, b) {
+			if b := l.forms[w]; b == l.Denial && b != "" && !slices.Contains(either, b) {
 				words[i] = append(slices.Clone(either), b) // any other denial says as much
 			}
 		}

@@ -8,7 +8,7 @@ import (
 // device keeps of a token what it means of what trips, where such a thing is
 // spoken of, and takes it away elsewhere: "the breaker goes", "pops the breaker".
 func (p *parser) device(t *token, rest []token) *token {
-	says := func(s sense) bool { return s.class == isVerb && p.r.l.verbs[s.key].Device }
+	says := func(s sense) bool { return s.class == isVerb && p.r.l.Verbs[s.key].Device }
 	if !slices.ContainsFunc(t.senses, says) {
 		return t
 	}
@@ -17,11 +17,11 @@ func (p *parser) device(t *token, rest []token) *token {
 	s, _ := t.of(isVerb)
 	it := next != nil && next.has(pronoun) && slices.ContainsFunc(p.r.last, func(np *phrase) bool { return p.r.trips(np) != "" })
 	words := strings.Fields(strings.Join(p.k.words, " "))
-	byHand := len(words) > 0 && slices.Contains(p.r.l.people, words[len(words)-1]) &&
-		slices.ContainsFunc(append(p.r.l.bases(t.text), base{word: t.text}), func(b base) bool { return slices.Contains(p.r.l.byHand, b.word) })
+	byHand := len(words) > 0 && slices.Contains(p.r.l.People, words[len(words)-1]) &&
+		slices.ContainsFunc(append(p.r.l.bases(t.text), base{word: t.text}), func(b base) bool { return slices.Contains(p.r.l.ByHand, b.word) })
 	if byHand { // "had to throw the breaker"
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
-	} else if p.guards() != "" || it || p.r.l.verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
+	} else if p.guards() != "" || it || p.r.l.Verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return !says(s) })
 	} else {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)

@@ -9,7 +9,7 @@ import (
 
 // openSub begins a clause that tells when.
 func (p *parser) openSub(t *token) {
-	although := p.r.l.even != "" && strings.HasPrefix(t.text, p.r.l.even) || p.sub != nil && p.sub.although
+	although := p.r.l.Even != "" && strings.HasPrefix(t.text, p.r.l.Even) || p.sub != nil && p.sub.although
 	p.closeSub()
 	p.closePhrase()
 	p.k.words = append(p.k.words, t.text)
@@ -62,7 +62,7 @@ func (p *parser) takeSub(t *token) {
 		p.r.used.add(t.at) // "even when the glass is cold"
 	}
 	circum, isC := t.of(isCircum)
-	s.acted = s.acted || isC || t.has(isVerb) || t.has(isStanding) || t.has(aux) || t.has(pronoun) || slices.Contains(p.r.l.people, t.text)
+	s.acted = s.acted || isC || t.has(isVerb) || t.has(isStanding) || t.has(aux) || t.has(pronoun) || slices.Contains(p.r.l.People, t.text)
 	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	mode, err := p.r.c.FindMode(t.text)
 	switch {
@@ -391,7 +391,7 @@ func (r *reader) askOnce() {
 		for i := range all {
 			all[i].What = what
 		}
-		q.Choices = append(q.Choices, Choice{r.l.say[what], all})
+		q.Choices = append(q.Choices, Choice{r.l.Say[what], all})
 	}
 	r.heard.Questions = append(r.heard.Questions, q)
 }
@@ -402,7 +402,7 @@ func (r *reader) askWhich(s *Statement) {
 	for _, what := range []string{"dead", "normal", "intermittent"} {
 		one := *s
 		one.What = what
-		q.Choices = append(q.Choices, Choice{r.l.say[what], []Statement{one}})
+		q.Choices = append(q.Choices, Choice{r.l.Say[what], []Statement{one}})
 	}
 	r.heard.Questions = append(r.heard.Questions, q)
 	s.What = "asked"

@@ -154,7 +154,7 @@ func (in *Listener) Read(sentence string) Heard {
 
 // Tell says a statement in the language.
 func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
-	what := l.say[s.What]
+	what := l.Say[s.What]
 	if what == "" {
 		what = s.What
 	}
@@ -177,7 +177,7 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 		b.WriteString(", " + amount(s.Amount) + " " + s.Unit)
 	}
 	if s.When != "" {
-		b.WriteString(", " + l.conditionNames[s.When])
+		b.WriteString(", " + l.ConditionNames[s.When])
 	}
 	if s.Mode != circuit.None {
 		b.WriteString(" (" + c.Mode(s.Mode).Label + ")")
