@@ -46,13 +46,13 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 	parts := r.parts(d.on[0], first)
 	parts = r.likeliest(d.on[0], parts)
 	what := said{key: st.What, words: d.words}
-	r.choose(d.on[0], k, &what, len(parts), func(i int) Statement {
-		one := st
-		if one.Part = parts[i]; d.key == "pulled" && r.isLoad(parts[i]) {
-			one.Part, one.Load = circuit.None, r.machine.loads[parts[i]][0]
+	choices := r.ofParts(st, parts)
+	for i := range choices {
+		if d.key == "pulled" && r.isLoad(parts[i]) {
+			choices[i].Statements[0].Part, choices[i].Statements[0].Load = circuit.None, r.machine.loads[parts[i]][0]
 		}
-		return one
-	}, func(i int) string { return r.c.Part(parts[i]).Label })
+	}
+	r.choose(d.on[0], &what, choices, k)
 	return true
 }
 

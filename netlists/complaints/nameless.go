@@ -76,8 +76,7 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	}
 	loads := r.loadsOf(of)
 	all := &phrase{words: p.words, all: key == "weak" || len(r.loadsOf("kind:surface_element")) == 0}
-	r.choose(all, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
-		func(i int) string { return r.c.Label(loads[i]) })
+	r.choose(all, s, r.ofLoads(k, s, key, loads), k)
 }
 
 // stateOfNone puts a state down that names no load: of the subject before, of
@@ -102,8 +101,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	if drive := r.loadsOf(drives); k.it && (key == "on" || key == "quits") && len(drive) > 0 && s.of == "" && len(r.last) == 1 && r.region(r.last[0]) { // "heat's fine, it never stops"
 		loads := append(drive, r.loadsOf(heating)...)
-		r.choose(&phrase{words: k.words, odd: true}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
-			func(i int) string { return r.c.Label(loads[i]) })
+		r.choose(&phrase{words: k.words, odd: true}, s, r.ofLoads(k, s, key, loads), k)
 		return
 	}
 	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0])) {
@@ -125,8 +123,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 				loads = r.loadsOf(of) // "heats even in cool-down"
 			}
 		}
-		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
-			func(i int) string { return r.c.Label(loads[i]) })
+		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, s, r.ofLoads(k, s, key, loads), k)
 		return
 	case of == "" && key != "normal" && len(r.lastLoads) > 0 && !nothing:
 		for _, load := range r.lastLoads { // "hums and won't start"
@@ -161,8 +158,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if !together && len(r.c.Controls()) > 0 && (slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return q.What == "code" })) {
 		loads, together = r.loadsOf("kind:element"), true // the control's codes are of the oven
 	}
-	r.choose(&phrase{words: []string{s.words}, all: together}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
-		func(i int) string { return r.c.Label(loads[i]) })
+	r.choose(&phrase{words: []string{s.words}, all: together}, s, r.ofLoads(k, s, key, loads), k)
 }
 
 // besideFan reports whether a mode uses a load with the fan that was spoken of.

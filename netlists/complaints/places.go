@@ -136,11 +136,9 @@ func (r *reader) seen(k *clause, s *said) {
 			r.put(k.blank(OfPlace, s)) // "sparks under the glass"
 			continue
 		}
-		r.choose(p, k, s, len(parts), func(i int) Statement {
-			st := k.blank(OfPlace, s)
-			st.Part, st.Joint = parts[i], joint
-			return st
-		}, func(i int) string { return r.c.Part(parts[i]).Label })
+		st := k.blank(OfPlace, s)
+		st.Joint = joint
+		r.choose(p, s, r.ofParts(st, parts), k)
 	}
 }
 
@@ -219,11 +217,7 @@ func (r *reader) history(k *clause, s *said) {
 			r.put(k.blank(OfHistory, s)) // "the red button on the top"
 			continue
 		}
-		r.choose(p, k, s, len(parts), func(i int) Statement {
-			st := k.blank(OfHistory, s)
-			st.Part = parts[i]
-			return st
-		}, func(i int) string { return r.c.Part(parts[i]).Label })
+		r.choose(p, s, r.ofParts(k.blank(OfHistory, s), parts), k)
 	}
 }
 
@@ -287,37 +281,42 @@ func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
 	return parts
 }
 
+// ofParts are a statement of each part, with its label.
+func (r *reader) ofParts(st Statement, parts []circuit.PartID) (out []Choice) {
+	for _, st.Part = range parts {
+		out = append(out, Choice{r.c.Part(st.Part).Label, []Statement{st}})
+	}
+	return out
+}
+
+// ofLoads are a state of each load, with its label.
+func (r *reader) ofLoads(k *clause, s *said, key string, loads []circuit.BranchID) (out []Choice) {
+	for _, load := range loads {
+		out = append(out, Choice{r.c.Label(load), []Statement{r.ofLoad(k, s, key, load)}})
+	}
+	return out
+}
+
 // asks reports whether it was asked already which of these is meant.
-func (r *reader) asks(n int, label func(int) string) bool {
-	if len(r.heard.Questions) == 0 {
-		return false
-	}
-	choices := r.heard.Questions[len(r.heard.Questions)-1].Choices
-	for i := range min(n, len(choices)) {
-		if choices[i].Label != label(i) {
-			return false
-		}
-	}
-	return len(choices) == n
+func (r *reader) asks(choices []Choice) bool {
+	n := len(r.heard.Questions)
+	return n > 0 && slices.EqualFunc(r.heard.Questions[n-1].Choices, choices, func(a, b Choice) bool { return a.Label == b.Label })
 }
 
 // choose puts down one statement, or all where all are meant, or asks which.
-func (r *reader) choose(p *phrase, k *clause, s *said, n int, make func(int) Statement, label func(int) string) {
+func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 	r.means(p)
 	switch {
-	case n == 0:
-	case k.other && n > 1 && r.asks(n, label): // "one is dead, the other works": which was asked
-	case n == 1 || (p.all || r.region(p)) && !p.odd:
-		for i := range n {
-			r.put(make(i))
+	case len(choices) == 0:
+	case k.other && len(choices) > 1 && r.asks(choices): // "one is dead, the other works": which was asked
+	case len(choices) == 1 || (p.all || r.region(p)) && !p.odd:
+		for _, c := range choices {
+			r.put(c.Statements[0])
 		}
 	default:
-		q := Question{Words: strings.Join(p.words, " "), What: s.key, About: make(0).About}
-		for i := range n {
-			st := make(i)
-			r.count(&st)
-			q.Choices = append(q.Choices, Choice{label(i), []Statement{st}})
+		for _, c := range choices {
+			r.count(&c.Statements[0])
 		}
-		r.heard.Questions = append(r.heard.Questions, q)
+		r.heard.Questions = append(r.heard.Questions, Question{Words: strings.Join(p.words, " "), What: s.key, About: choices[0].Statements[0].About, Choices: choices})
 	}
 }

@@ -45,8 +45,7 @@ func (r *reader) state(k *clause, s *said) {
 	}
 	if k.partly && len(k.subjects) == 0 {
 		loads := r.loadsOf(heating)
-		r.choose(&phrase{words: k.words, odd: true}, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
-			func(i int) string { return r.c.Label(loads[i]) })
+		r.choose(&phrase{words: k.words, odd: true}, s, r.ofLoads(k, s, key, loads), k)
 		return
 	}
 	modes := k.modes
@@ -269,8 +268,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if p.count > 1 && !r.region(p) && p.count != len(loads) && p.count != r.burners(loads) {
 		one := *p
 		one.odd, one.all = true, false
-		r.choose(&one, k, s, len(loads), func(i int) Statement { return r.ofLoad(k, s, key, loads[i]) },
-			func(i int) string { return r.c.Label(loads[i]) })
+		r.choose(&one, s, r.ofLoads(k, s, key, loads), k)
 		r.counted = &said{key: key, of: s.of}
 		return
 	}
@@ -303,13 +301,13 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		part := r.c.Branch(id).Part
 		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
 	})
-	r.choose(&one, k, s, len(loads), func(i int) Statement {
-		st := r.ofLoad(k, s, key, loads[i])
+	choices := r.ofLoads(k, s, key, loads)
+	for i := range choices {
+		st := &choices[i].Statements[0]
 		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
-		return st
-	},
-		func(i int) string { return r.c.Label(loads[i]) })
+	}
+	r.choose(&one, s, choices, k)
 }
 
 // lastPart is the one part of those that a bare noun may mean that was spoken of
@@ -331,11 +329,9 @@ var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "wea
 
 func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 	parts := r.likeliest(p, r.parts(p, anyPart))
-	r.choose(p, k, s, len(parts), func(i int) Statement {
-		st := k.blank(OfPlace, s)
-		st.What, st.Part = about, parts[i]
-		return st
-	}, func(i int) string { return r.c.Part(parts[i]).Label })
+	st := k.blank(OfPlace, s)
+	st.What = about
+	r.choose(p, s, r.ofParts(st, parts), k)
 }
 
 // stateOfOthers puts a state down of all others of the kind spoken of.

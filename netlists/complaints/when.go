@@ -385,27 +385,26 @@ func (r *reader) askOnce() {
 		return
 	}
 	r.heard.Statements = kept
-	q := Question{Words: asked[0].Words, What: "fails_hot", About: OfLoad}
-	for _, what := range []string{"dead", "fails_hot"} {
-		all := slices.Clone(asked)
-		for i := range all {
-			all[i].What = what
-		}
-		q.Choices = append(q.Choices, Choice{r.l.Say[what], all})
-	}
-	r.heard.Questions = append(r.heard.Questions, q)
+	r.askEither("fails_hot", asked, "dead", "fails_hot")
 }
 
 // askWhich asks which is so of what was said both to work and to be dead.
 func (r *reader) askWhich(s *Statement) {
-	q := Question{Words: s.Words, What: "dead", About: OfLoad}
-	for _, what := range []string{"dead", "normal", "intermittent"} {
-		one := *s
-		one.What = what
-		q.Choices = append(q.Choices, Choice{r.l.Say[what], []Statement{one}})
+	r.askEither("dead", []Statement{*s}, "dead", "normal", "intermittent")
+	s.What = "asked"
+}
+
+// askEither asks which of several ways some statements are so.
+func (r *reader) askEither(what string, of []Statement, ways ...string) {
+	q := Question{Words: of[0].Words, What: what, About: of[0].About}
+	for _, way := range ways {
+		all := slices.Clone(of)
+		for i := range all {
+			all[i].What = way
+		}
+		q.Choices = append(q.Choices, Choice{r.l.Say[way], all})
 	}
 	r.heard.Questions = append(r.heard.Questions, q)
-	s.What = "asked"
 }
 
 // narrower are states that say more than that something works.
