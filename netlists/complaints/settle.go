@@ -1,0 +1,235 @@
+package complaints
+
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
+
+// restDead makes of a machine that is dead, but for what is said to work, what is
+// dead of it: what turns or else all that heats.
+func (r *reader) restDead() {
+	works := func(s Statement) bool { return s.About == OfLoad && s.What == "normal" }
+	if !slices.ContainsFunc(r.heard.Statements, works) {
+		return
+	}
+	loads := r.loadsOf(drives)
+	if len(loads) == 0 {
+		loads = r.loadsOf(heating)
+	}
+	var out []Statement
+	for _, s := range r.heard.Statements {
+		if s.What != "all_dead" && s.What != "rest_dead" {
+			out = append(out, s)
+			continue
+		}
+		for _, load := range loads {
+			if !r.wasSaid(load, "normal") {
+				one := s
+				if one.About, one.What, one.Load = OfLoad, "dead", load; !r.wasSaid(load, "dead") {
+					out = append(out, one)
+				}
+			}
+		}
+	}
+	r.heard.Statements = out
+}
+
+// settle drops what a narrower statement of the same sentence takes back: "the
+// oven heats but it is slow", "glows full red and never cycles".
+func (r *reader) settle() {
+	r.restDead()
+	all := r.heard.Statements
+	for i := range all {
+		s := &all[i]
+		if s.driven && s.What == "dead" && slices.ContainsFunc(all, func(by Statement) bool {
+			return by.About == OfLoad && by.Load == s.Load && by.What == "normal" && !by.driven
+		}) {
+			s.About, s.What, s.Load = OfWhole, "belt", circuit.None // "the motor runs, the drum doesn't"
+		}
+	}
+	for i := range all {
+		s := &all[i]
+		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
+			return by.Load == s.Load && by.What == "normal" && (s.Mode == circuit.None || r.usual(&by) == r.usual(s)) && by.When == s.When
+		}) {
+			by := slices.IndexFunc(all[:i], func(by Statement) bool { return by.Load == s.Load && by.What == "normal" && by.general })
+			switch {
+			case by >= 0 && !s.general: // "it comes on but does not heat"
+				all[by].What = ""
+			case s.then: // "it heats, then goes cold"
+				s.What = "intermittent"
+			default:
+				s.What = "intermittent"
+				r.askWhich(s)
+			}
+		}
+	}
+	for i := range all {
+		s := &all[i]
+		for k := range all[:i] {
+			by := &all[k]
+			if s.About != OfLoad || s.What != "normal" || s.then || by.Load != s.Load || by.What != "dead" || by.When != s.When || r.usual(by) != r.usual(s) {
+				continue
+			}
+			if by.loosely && !s.loosely {
+				by.What = "" // "the oven quit, but broil works"
+				continue
+			}
+			r.askWhich(s) // "never moves, runs for ever"
+		}
+	}
+	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
+		return s.About == OfLoad && slices.ContainsFunc(all, func(by Statement) bool {
+			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
+			switch {
+			case by.What == "asked" && by.Load == s.Load && r.usual(&by) == r.usual(&s):
+				return true
+			case s.What == "", s.What == "asked" || by.What == "asked" && same:
+				return true
+			case by.About == OfWhole && s.What == "normal":
+				return (s.loosely || by.What == "off_by" && len(r.loadsOf(heating)) == 1) && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
+				return s.loosely || s.then // "ten minutes of hot water, then it's cold"
+			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
+				return true
+			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent" && (s.Mode == by.Mode || s.Mode == circuit.None || by.Mode == circuit.None):
+				return true
+			case by.About != OfLoad || !same:
+				return false
+			case s.What == "weak" && by.What == "quits":
+				return !r.heats(s.Load) // "tumbles a bit and quits"
+			case s.What == "normal":
+				return narrower[by.What]
+			case s.What == "dead":
+				return onOccasion[by.What] || by.What == "weak" || by.What == "hums" || by.What == "pushed"
+			case s.What == "quits":
+				return by.What == "on" || by.What == "weak" && r.heats(s.Load) || by.What == "fails_hot" || by.What == "intermittent" || by.What == "touched"
+			}
+			return false
+		})
+	})
+}
+
+// answer takes away questions that the rest of what was heard answers: of several
+// parts the one that is dead or works beside what was told of, of what is dead
+// already what else is said of it.
+func (r *reader) answer() {
+	dead := func(c Choice) bool {
+		return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
+			if s.About != OfLoad || s.What != "dead" {
+				return false
+			}
+			of := c.Statements[0]
+			return of.Load == s.Load || of.Part != circuit.None && of.Part == r.c.Branch(s.Load).Part
+		})
+	}
+	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
+		them := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !dead(c) })
+		switch {
+		case len(them) == 0:
+			return false
+		case q.What == "dead" && q.About == OfLoad:
+			return len(them) == len(q.Choices)
+		case q.What == "normal" && len(them) == len(q.Choices): // one of them works
+			r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
+				return s.loosely && s.What == "dead" && slices.ContainsFunc(them, func(c Choice) bool { return c.Statements[0].Load == s.Load })
+			})
+			return false
+		case len(them) == 1 && q.About == OfPlace:
+			r.put(them[0].Statements[0])
+			return true
+		}
+		return false
+	})
+	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
+		if q.What != "normal" && q.What != "dead" || q.About != OfLoad {
+			return false
+		}
+		them := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !r.beside(c.Statements[0]) })
+		if len(them) != 1 || len(q.Choices) == 1 {
+			return false
+		}
+		r.put(them[0].Statements[0])
+		return true
+	})
+}
+
+// beside reports whether a load that heats, and of which nothing else was said, is
+// used in the mode in which another was said to be dead: "the oven won't light, the
+// igniter glows".
+func (r *reader) beside(of Statement) bool {
+	found := false
+	if of.About != OfLoad || !r.heats(of.Load) {
+		return false
+	}
+	for _, s := range r.heard.Statements {
+		if s.About != OfLoad || s.Load == of.Load {
+			found = found && s.Load != of.Load
+			continue
+		}
+		mode := s.Mode
+		if mode == circuit.None {
+			mode = r.modeUsing(s.Load)
+		}
+		found = found || s.What == "dead" && mode != circuit.None && r.uses(mode, of.Load)
+	}
+	return found
+}
+
+// usual is the mode that a statement of a load is of, the usual one where none was said.
+func (r *reader) usual(s *Statement) string {
+	n, err := symptom(r.c, s.Load, circuit.Dead, s.Mode)
+	if err != nil {
+		return ""
+	}
+	return n.Mode
+}
+
+// askOnce asks whether what failed hot on an occasion works again, unless it was said.
+func (r *reader) askOnce() {
+	var kept, asked []Statement
+	for _, s := range r.heard.Statements {
+		known := func(o Statement) bool {
+			return o.What == "works_again" || o.Load == s.Load && o.What == "dead"
+		}
+		if s.What != "fails_hot" || !s.happened || slices.ContainsFunc(r.heard.Statements, known) {
+			kept = append(kept, s)
+			continue
+		}
+		asked = append(asked, s)
+	}
+	if len(asked) == 0 {
+		return
+	}
+	r.heard.Statements = kept
+	r.askEither("fails_hot", asked, "dead", "fails_hot")
+}
+
+// askWhich asks which is so of what was said both to work and to be dead.
+func (r *reader) askWhich(s *Statement) {
+	r.askEither("dead", []Statement{*s}, "dead", "normal", "intermittent")
+	s.What = "asked"
+}
+
+// askEither asks which of several ways some statements are so.
+func (r *reader) askEither(what string, of []Statement, ways ...string) {
+	q := Question{Words: of[0].Words, What: what, About: of[0].About}
+	for _, way := range ways {
+		all := slices.Clone(of)
+		for i := range all {
+			all[i].What = way
+		}
+		q.Choices = append(q.Choices, Choice{r.l.Say[way], all})
+	}
+	r.heard.Questions = append(r.heard.Questions, q)
+}
+
+// narrower are states that say more than that something works.
+var narrower = map[string]bool{"weak": true, "hot": true, "on": true, "full": true, "slow": true, "off_by": true, "intermittent": true,
+	"fails_hot": true, "fails_cold": true, "touched": true, "quits": true, "hums": true, "pushed": true, "runs_out": true}
+
+func (r *reader) heats(load circuit.BranchID) bool {
+	p := r.c.Branch(load).Part
+	return p != circuit.None && r.c.Part(p).Kind.Heats()
+}
