@@ -58,6 +58,7 @@ type clause struct {
 	happened  bool // on an occasion
 	formerly  bool // it is so no more
 	every     bool
+	both      bool // of two
 	odd       bool // it has words that are not known
 	except    bool
 	verbless  bool // what was denied, or kept on, was not understood

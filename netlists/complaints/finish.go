@@ -98,6 +98,14 @@ func (p *parser) finish(comma bool) {
 	if was && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && !k.rest {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "normal" })
 	}
+	if k.both && len(k.subjects) == 0 { // "the bake element was swapped, the broil element too, both are dead"
+		for _, was := range r.recent {
+			k.subjects = append(k.subjects, was.subjects...)
+		}
+		if len(k.subjects) != 2 {
+			k.subjects = nil
+		}
+	}
 	made := len(r.heard.Statements) + len(r.heard.Questions)
 	for i := range k.said {
 		r.say(k, &k.said[i])

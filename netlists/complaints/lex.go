@@ -94,9 +94,9 @@ func split(s string) []raw {
 			next := strings.TrimLeft(string(runes[i+1:min(i+3, len(runes))]), " ")
 			out = append(out, raw{mark: r, short: r == '.' && i-start <= shortWord && next != "" && strings.ToLower(next) == next && unicode.IsLetter([]rune(next)[0])})
 			start = i + 1
-		case unicode.IsSpace(r) || r == '-' || r == '/':
+		case unicode.IsSpace(r) || r == '-' || r == '/' || r == '&':
 			word(string(runes[start:i]))
-			if r == '/' {
+			if r == '/' || r == '&' {
 				out = append(out, raw{word: "/"})
 			} else if n := len(out); r == '-' && n > 0 {
 				out[n-1].hyphen = true

@@ -9,9 +9,14 @@ import (
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
-	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.About != OfHistory }) {
+	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.About != OfHistory }) &&
+		(p.r.lastSaid == nil || p.r.lastSaid.key != "normal") {
 		p.r.used.add(t.at)
 		return true // "dead. Nothing."
+	}
+	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && !p.r.mended && p.r.lastSaid != nil && p.r.lastSaid.key == "normal" && len(p.r.last) == 1 {
+		p.k.subjects = p.r.last // "broil on, nothing"
+		return p.put(isState, "dead", t, "")
 	}
 	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
 		return p.put(isHistory, "no_help", t, "") // "pushed reset, nothing"
@@ -24,7 +29,11 @@ func (p *parser) standing(t *token, rest []token) bool {
 		return false
 	}
 	if p.with && p.prep == modePrep && p.np != nil { // "with bake on"
-		p.closePhrase()
+		n, from := len(p.k.places), p.np.from
+		if p.closePhrase(); len(p.k.places) > n {
+			p.k.places = p.k.places[:n]
+			p.r.when.join(from)
+		}
 		return true
 	}
 	if t.has(none) && (!ended(rest) || p.np == nil && len(p.k.subjects) == 0) {
@@ -204,7 +213,7 @@ func (p *parser) setsOff(np *phrase) bool {
 func (p *parser) predicate(t *token, rest []token) bool {
 	k := p.k
 	of := p.r.l.saidOf(t)
-	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) {
+	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) && !(k.takes && s.key == "replaced") {
 		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
 			p.next() // "it trips since I replaced the element"
 		}
@@ -280,6 +289,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if isSeen_ && !p.neg {
 		return p.put(isSeen, seen.key, t, of)
 	}
+	k.verbless = k.verbless || isSeen_ && !t.has(isVerb) // "isn't broken"
 	if s, ok := t.of(isVerb); ok {
 		return p.verb(t, p.r.l.Verbs[s.key], of)
 	}

@@ -35,6 +35,7 @@ type reader struct {
 	withheld  bool      // the clause before was not understood
 	tripped   bool      // the clause before told what trips
 	thing     bool      // something of a household was spoken of in the sentence
+	tested    bool      // something was measured
 	tokens    []token
 }
 
@@ -56,7 +57,7 @@ func (r *reader) read(tokens []token) {
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				slices.Contains(strings.Fields(t.text), p.r.l.Then)
 			if t.stop && !t.comma && t.text != ":" {
-				r.recent, r.thing, p.k.from = nil, false, nil
+				r.recent, r.thing, r.tested, p.k.from = nil, false, false, nil
 			}
 			continue
 		}
@@ -125,6 +126,7 @@ func (p *parser) next() {
 // take reads one token; rest are those after it.
 func (p *parser) take(t *token, rest []token) {
 	t = p.device(t, rest)
+	p.r.tested = p.r.tested || slices.Contains(p.r.l.Tested, t.text)
 	denied := p.r.l.denies(t.text)
 	switch n := len(p.k.said); {
 	case p.sub != nil:

@@ -98,6 +98,7 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(all):
 		p.closePhrase()
 		if p.every = true; slices.Contains(p.r.l.Both, t.text) {
+			k.both = true
 			p.number, p.pending, p.numberAt = true, 2, t.at
 		}
 		p.singles.add(t.at)

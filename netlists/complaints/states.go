@@ -191,7 +191,8 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	parts := r.parts(p, r.isLoad)
-	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 && p.words[len(p.words)-1] == r.l.Lights {
+	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 &&
+		(p.words[0] == r.l.Lights || p.words[0] == singular(r.l.Lights) && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "all_dead" })) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
 		return
 	}
@@ -204,6 +205,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.count(&all.Statements[0])
 		q.Choices = append(q.Choices, all)
 		r.heard.Questions = append(r.heard.Questions, q)
+		return
+	}
+	if key == "normal" && s.plain && r.tested && len(parts) > 0 {
+		r.ofPart(k, s, "found_good", p) // "checked all elements, all good"
 		return
 	}
 	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
@@ -252,6 +257,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if key == "fails_hot" && s.key == "normal" && r.c.Part(parts[0]).Kind == circuit.KindLamp {
 		key = "on" // "the hot light is lit when the glass is cold"
+	}
+	if s.of == r.l.Verbs["heat"].Of && r.turns(loads) {
+		r.withheld = true // "the fan does not heat"
+		return
 	}
 	if key == "pushed" && r.heats(loads[0]) {
 		return // what heats is not helped by hand

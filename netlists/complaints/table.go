@@ -55,6 +55,7 @@ type particles struct {
 	Settings       []string            // of a knob, as a state may be called
 	Has            []string            // verbs of having: "has no light" is no denial of it
 	Into           []string            // what a thing is swapped into
+	Tested         []string            // verbs of measuring
 	Turned         []string            // verbs of what people do with what follows
 	Answers        []string            // to what stands before them
 	ByHand         []string            `toml:"by_hand"` // verbs that tell of a breaker what people do with it
