@@ -296,6 +296,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 		{"testdata/dichos.txt", complaints.Spanish(), 0.87, 0},
 		{"testdata/everyday.txt", complaints.English(), 0.97, 0},
 		{"testdata/comunes.txt", complaints.Spanish(), 0.97, 0},
+		{"testdata/frames.txt", complaints.English(), 0.99, 0},
 		{"testdata/unseen.txt", complaints.English(), 0.47, 0},
 		{"testdata/vistas.txt", complaints.Spanish(), 0.6, 0},
 	} {

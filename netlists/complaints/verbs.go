@@ -42,6 +42,9 @@ func (p *parser) guards() string {
 	if np == nil {
 		np = p.lastSubject()
 	}
+	if np == nil && p.k.it && len(p.r.last) == 1 {
+		np = p.r.last[0] // "replaced the fuse and it blew"
+	}
 	if np == nil {
 		return ""
 	}
