@@ -261,7 +261,7 @@ func refs(names []name) string {
 }
 
 // Reading reads "FUNCTION FROM TO [in MODE] [lifted AT] = SHOWN". Without a
-// mode it is the one given, or the machine's first.
+// mode it is the one given, else off for what is read dead, or the machine's first.
 func Reading(c *circuit.Circuit, s, mode string) (Note, error) {
 	left, shown, ok := strings.Cut(s, "=")
 	words := strings.Fields(left)
@@ -285,6 +285,9 @@ func Reading(c *circuit.Circuit, s, mode string) (Note, error) {
 		default:
 			return n, fmt.Errorf("reading %q: %q means nothing: it takes in MODE and lifted AT", s, rest[0])
 		}
+	}
+	if off := c.OffMode(); n.Mode == "" && off != circuit.None && (n.Function == "ohms" || n.Function == "continuity") {
+		n.Mode = c.Mode(off).Name
 	}
 	if n.Mode == "" {
 		n.Mode = c.Mode(0).Name

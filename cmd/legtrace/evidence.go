@@ -88,7 +88,11 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 		}
 	}
 	for _, s := range e.readings {
-		n, err := visit.Reading(m.Circuit, s, firstMode(out))
+		mode := firstMode(out)
+		if fields := strings.Fields(s); len(fields) > 0 && (fields[0] == "ohms" || fields[0] == "continuity") {
+			mode = "" // what is read dead is read with all off, unless it is said
+		}
+		n, err := visit.Reading(m.Circuit, s, mode)
 		if err != nil {
 			return nil, err
 		}
