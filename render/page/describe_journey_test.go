@@ -31,6 +31,7 @@ func TestAMachineIsDescribedAndThenDiagnosed(t *testing.T) {
 	if again := eval[string](b, `document.querySelector("#sheet-text").value`); again != text {
 		t.Errorf("kept is\n%s\nwant\n%s", again, text)
 	}
+	b.Until(`document.querySelector("#drawing #part-bake")`) // it takes its room on the screen
 	b.Thumb("#sheet-undo")
 	b.Until(`!document.querySelector("#sheet-text").value.includes('at = "bake.2"')`)
 	// What is typed and what is tapped are one.

@@ -36,16 +36,33 @@ func saved(t *testing.T, name string) string {
 	return write(t, page(t, name))
 }
 
-// page saves a machine's page.
+// pages are those that tests have saved, by machine; of every machine by no name.
+var pages sync.Map
+
+// page is a machine's page, saved once.
 func page(t *testing.T, name string) []byte {
 	t.Helper()
-	return whole(t, built(t), offline.Page{Machine: machine(t, name), File: name + ".toml", Library: library.New(""), Alone: true})
+	if html, ok := pages.Load(name); ok {
+		return html.([]byte)
+	}
+	html := anew(t, built(t), name)
+	pages.Store(name, html)
+	return html
+}
+
+// anew saves a machine's page with an engine.
+func anew(t *testing.T, e *offline.Engine, name string) []byte {
+	t.Helper()
+	if name == "" {
+		return whole(t, e, offline.Page{Library: library.New("")})
+	}
+	return whole(t, e, offline.Page{Machine: machine(t, name), File: name + ".toml", Library: library.New(""), Alone: true})
 }
 
 // wholeTool is the saved page with every machine.
 func wholeTool(t *testing.T) []byte {
 	t.Helper()
-	return whole(t, built(t), offline.Page{Library: library.New("")})
+	return page(t, "")
 }
 
 func whole(t *testing.T, e *offline.Engine, p offline.Page) []byte {
@@ -128,6 +145,9 @@ func TestSavedPageOnAPhone(t *testing.T) {
 	b.Thumb("#redo")
 	b.Until(`location.hash.includes("set=")`)
 	b.restores()
+	if sheets, _ := b.answer("/sheets", "?mode=broil"); strings.Count(sheets, `<g class="diagram">`) < 2 {
+		t.Errorf("for paper the machine is cut into %.200s", sheets)
+	}
 	eval[bool](b, `(document.querySelector("a.skip").click(), true)`)
 	if !eval[bool](b, `location.hash.includes("set=") && document.activeElement.id === "side"`) {
 		t.Error("the link to the meter takes the state out of the address")
