@@ -3,7 +3,6 @@ package suspect
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"sort"
 
 	"legtrace/circuit"
@@ -23,13 +22,13 @@ func (e *Engine) Alike(ctx context.Context, progress *Progress) ([]AlikeGroup, e
 	var out []AlikeGroup
 	for g, members := range groups {
 		var causes []Cause
-		have := map[string]bool{}
+		have := map[int32]bool{}
 		for _, h := range members {
 			core := e.core(&e.hyps[tab.hyps[h]])
-			if len(core) != 1 || have[fmt.Sprint(core)] {
+			if len(core) != 1 || have[core[0]] {
 				continue
 			}
-			have[fmt.Sprint(core)] = true
+			have[core[0]] = true
 			causes = append(causes, e.classes[core[0]].Members...)
 		}
 		if len(causes) < 2 || weights[g] < 0.005 {

@@ -11,7 +11,6 @@
 package suspect
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -185,7 +184,7 @@ func (e *Engine) reset() {
 	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
 	e.leftOut = priorTriple
 	e.evidence, e.singles, e.mends, e.atFirst = nil, nil, nil, e.mass()
-	slices.SortStableFunc(e.hyps, func(a, b hypothesis) int { return cmp.Compare(b.logp, a.logp) })
+	e.hyps = likeliestFirst(e.hyps)
 }
 
 // Circuit returns the circuit under suspicion.

@@ -1,7 +1,10 @@
 package suspect
 
 import (
+	"cmp"
+	"encoding/binary"
 	"math"
+	"slices"
 	"sort"
 
 	"legtrace/circuit"
@@ -216,6 +219,33 @@ type hypothesis struct {
 	stays []stay
 	logp  float64 // unnormalised log posterior
 	bad   float64 // log likelihood of what a sound machine does not explain
+}
+
+// likeliestFirst sorts hypotheses, of as likely ones the first first.
+func likeliestFirst(hyps []hypothesis) []hypothesis {
+	order := make([]int32, len(hyps))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(hyps[b].logp, hyps[a].logp), cmp.Compare(a, b))
+	})
+	out := make([]hypothesis, len(hyps))
+	for i, at := range order {
+		out[i] = hyps[at]
+	}
+	return out
+}
+
+// numbersKey is lists of as many numbers each as the key of a map.
+func numbersKey(lists ...[]int32) string {
+	var key []byte
+	for _, list := range lists {
+		for _, n := range list {
+			key = binary.LittleEndian.AppendUint32(key, uint32(n))
+		}
+	}
+	return string(key)
 }
 
 // Chances of what is wrong before anything is seen (common practice, no

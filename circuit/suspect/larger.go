@@ -1,9 +1,7 @@
 package suspect
 
 import (
-	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"slices"
 )
@@ -16,7 +14,9 @@ const resized, worthResizing = 4, 0.005
 func (e *Engine) resize(ctx context.Context) error {
 	have := map[string]bool{}
 	for i := range e.hyps {
-		have[fmt.Sprint(e.hyps[i].classes, e.hyps[i].cells)] = true
+		if h := &e.hyps[i]; len(h.classes) == 2 && (h.cells[0] != usual || h.cells[1] != usual) {
+			have[numbersKey(h.classes, h.cells)] = true
+		}
 	}
 	var more []hypothesis
 	seeds := 0
@@ -34,7 +34,7 @@ func (e *Engine) resize(ctx context.Context) error {
 			for c := range z.cells {
 				cells := slices.Clone(h.cells)
 				cells[at] = int32(c)
-				if len(z.cells[c].corners) == 1 || z.cells[c].holds(z.corners[z.usual][0]) || have[fmt.Sprint(h.classes, cells)] {
+				if len(z.cells[c].corners) == 1 || z.cells[c].holds(z.corners[z.usual][0]) || have[numbersKey(h.classes, cells)] {
 					continue
 				}
 				other := h.classes[1-at]
@@ -69,7 +69,7 @@ func (e *Engine) prune() {
 	for _, h := range e.hyps {
 		best = max(best, h.logp)
 	}
-	slices.SortStableFunc(e.hyps, func(a, b hypothesis) int { return cmp.Compare(b.logp, a.logp) })
+	e.hyps = likeliestFirst(e.hyps)
 	total, kept := 0.0, 0.0
 	n := 0
 	for i, h := range e.hyps {
@@ -96,7 +96,7 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 	have := map[string]bool{}
 	for i := range e.hyps {
 		if len(e.hyps[i].classes) > from {
-			have[fmt.Sprint(e.hyps[i].classes)] = true
+			have[numbersKey(e.hyps[i].classes)] = true
 		}
 	}
 	asUsual := slices.Repeat([]int32{usual}, from+1)
@@ -104,7 +104,7 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 	used := map[string]bool{}
 	for i := 0; i < len(e.hyps) && len(used) < seeds; i++ {
 		h := &e.hyps[i]
-		id := fmt.Sprint(h.classes)
+		id := numbersKey(h.classes)
 		if len(h.classes) != from || used[id] || from == 1 && !e.partial(h) || slices.ContainsFunc(h.classes, func(k int32) bool { return e.classes[k].common }) {
 			continue
 		}
@@ -115,7 +115,7 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 			}
 			set := append(slices.Clone(h.classes), k)
 			slices.Sort(set)
-			id := fmt.Sprint(set)
+			id := numbersKey(set)
 			if have[id] {
 				continue
 			}

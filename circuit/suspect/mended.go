@@ -36,7 +36,12 @@ func (h *hypothesis) at(repairs int) *hypothesis {
 }
 
 // id names what a hypothesis puts wrong, and until when, whatever its size.
-func (h *hypothesis) id() string { return fmt.Sprint(h.classes, h.stays) }
+func (h *hypothesis) id() string {
+	if h.stays == nil {
+		return numbersKey(h.classes)
+	}
+	return numbersKey(h.classes) + fmt.Sprint(h.stays)
+}
 
 // isGone reports whether a class of a hypothesis is no longer there, or not yet,
 // after a number of repairs.

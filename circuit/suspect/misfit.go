@@ -71,15 +71,18 @@ func (e *Engine) shown(i int, h *hypothesis) ([]predicted, error) {
 func (e *Engine) best() *hypothesis {
 	weights := map[string]float64{}
 	leading := map[string]int{}
-	var most *hypothesis
+	most := ""
 	for i, p := range e.posterior() {
 		id := e.hyps[i].id()
 		if _, ok := leading[id]; !ok {
 			leading[id] = i // sorted by weight
 		}
-		if weights[id] += p; most == nil || weights[id] > weights[most.id()] {
-			most = &e.hyps[leading[id]]
+		if weights[id] += p; i == 0 || weights[id] > weights[most] {
+			most = id
 		}
 	}
-	return most
+	if at, ok := leading[most]; ok {
+		return &e.hyps[at]
+	}
+	return nil
 }

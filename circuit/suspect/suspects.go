@@ -1,7 +1,6 @@
 package suspect
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -36,7 +35,7 @@ func (e *Engine) Suspects(most int) []Suspect {
 	var out []Suspect
 	for i := range e.hyps {
 		core := e.core(&e.hyps[i])
-		id := fmt.Sprint(core)
+		id := numbersKey(core)
 		at, ok := index[id]
 		if !ok {
 			at = len(out)
