@@ -1,14 +1,20 @@
 package meter
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
+	"runtime"
+	"slices"
 	"sort"
 	"strings"
+	"sync"
 
 	"legtrace/circuit"
+	"legtrace/circuit/phasor"
 	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 )
@@ -252,10 +258,6 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 	if err != nil {
 		return nil, err
 	}
-	sweep, err := settle.NewSweep(b.engine, mode)
-	if err != nil {
-		return nil, err
-	}
 	neutral := b.Reference()
 	before := make([]bool, len(b.c.Terminals()))
 	for t := range before {
@@ -267,45 +269,45 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 			off = append(off, load)
 		}
 	}
-	var out []NewlyLive
+	var all []NewlyLive
 	for i := range b.c.Branches() {
 		for _, kind := range []circuit.FaultKind{circuit.Open, circuit.Welded, circuit.Grounded} {
-			f := circuit.Fault{Kind: kind, Branch: circuit.BranchID(i), At: 0.5}
-			if !b.c.CanFail(f) {
-				continue
-			}
-			if err := ctx.Err(); err != nil {
-				return out, err
-			}
-			if sweep.Idle(f) {
-				continue
-			}
-			o, err := sweep.Run([]circuit.Fault{f})
-			if err != nil {
-				return out, err
-			}
-			n, err := b.newlyLive(o, neutral, before, off)
-			if err != nil {
-				return out, err
-			}
-			if n.Fault = f; len(n.Terminals) > 0 || n.Chassis || len(n.Energised) > 0 {
-				out = append(out, n)
+			if f := (circuit.Fault{Kind: kind, Branch: circuit.BranchID(i), At: 0.5}); b.c.CanFail(f) {
+				all = append(all, NewlyLive{Fault: f})
 			}
 		}
 	}
-	return out, nil
+	net, wait, errs := phasor.NewNetwork(b.c), sync.WaitGroup{}, make([]error, runtime.GOMAXPROCS(0))
+	for k := range errs {
+		wait.Go(func() {
+			sweep, err := settle.NewSweepOn(settle.New(b.c), net, mode)
+			for i := k; err == nil && i < len(all); i += len(errs) {
+				if n := &all[i]; !sweep.Idle(n.Fault) {
+					err = b.newlyLive(n, sweep, neutral, before, off)
+				}
+				err = cmp.Or(err, ctx.Err())
+			}
+			errs[k] = err
+		})
+	}
+	wait.Wait()
+	err = errors.Join(errs...)
+	return slices.DeleteFunc(all, func(n NewlyLive) bool { return len(n.Terminals) == 0 && !n.Chassis && len(n.Energised) == 0 }), err
 }
 
-// newlyLive tells what is live that was not before, and which loads are on that
-// were off.
-func (b *Bench) newlyLive(o *settle.SweepOutcome, neutral circuit.TerminalID, before []bool, off []circuit.BranchID) (NewlyLive, error) {
-	var n NewlyLive
+// newlyLive tells what is live with its fault that was not before, and which loads
+// are on that were off.
+func (b *Bench) newlyLive(n *NewlyLive, sweep *settle.Sweep, neutral circuit.TerminalID, before []bool, off []circuit.BranchID) error {
+	o, err := sweep.Run([]circuit.Fault{n.Fault})
+	if err != nil {
+		return err
+	}
 	metal := b.c.ChassisTerminal()
 	live, earth := b.touchableIn(o), func() float64 { return b.stands(o, neutral, metal).Earth }
 	if o.FellBack {
 		full, err := o.Full()
 		if err != nil {
-			return n, err
+			return err
 		}
 		live = func(t circuit.TerminalID) bool { return b.live(full, neutral, t) }
 		earth = func() float64 { return b.touch(full, neutral, metal).Earth }
@@ -324,7 +326,7 @@ func (b *Bench) newlyLive(o *settle.SweepOutcome, neutral circuit.TerminalID, be
 			n.Energised = append(n.Energised, load)
 		}
 	}
-	return n, nil
+	return nil
 }
 
 // touchableIn is [touchable] of a terminal in one state, for asking of many.
