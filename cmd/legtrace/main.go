@@ -32,6 +32,7 @@ const (
 const patience = 700 * time.Millisecond
 
 func main() {
+	collectSeldom()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, func() {
 		stop() // a second interrupt ends the program at once

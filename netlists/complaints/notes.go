@@ -111,7 +111,9 @@ type Listeners []*Listener
 
 // ListenTo knows what is said of a machine in every language.
 func ListenTo(c *circuit.Circuit) Listeners {
-	return Listeners{English().Listener(c), Spanish().Listener(c)}
+	spanish := make(chan *Listener)
+	go func() { spanish <- Spanish().Listener(c) }()
+	return Listeners{English().Listener(c), <-spanish}
 }
 
 // Complaint is [Listener.Complaint] in the language that has most words of a
