@@ -8,19 +8,31 @@ import (
 	"legtrace/circuit/phasor"
 )
 
-// idleIn learns for a mode, from the currents on the way to each settled state,
-// which further faults would be idle beside a class of its usual size.
-func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, error) {
-	if e.idle[mode] != nil {
-		return e.idle[mode], nil
-	}
+// idleIn tells for a mode, of some classes of their usual size or all that are
+// paired, which further faults would be idle beside each: nil where that was not
+// asked.
+func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID, beside func(class int32) bool) ([][]bool, error) {
 	n := len(e.classes)
-	idle := make([][]bool, n)
-	senses := senseBranches(e.c, func(*circuit.Control) bool { return true })
-	err := e.each(ctx, n, func(w *worker, i int) error {
-		if e.classes[i].common {
-			return nil // it is not paired
+	if e.idle[mode] == nil {
+		e.idle[mode] = make([][]bool, n)
+	}
+	var ask []int32
+	for i := range int32(n) {
+		if e.idle[mode][i] == nil && !e.classes[i].common && beside(i) {
+			ask = append(ask, i)
 		}
+	}
+	return e.idle[mode], e.learnIdle(ctx, mode, ask)
+}
+
+// learnIdle learns it from the currents on the way to each settled state.
+func (e *Engine) learnIdle(ctx context.Context, mode circuit.ModeID, classes []int32) error {
+	if len(classes) == 0 {
+		return nil
+	}
+	idle, senses := e.idle[mode], senseBranches(e.c, func(*circuit.Control) bool { return true })
+	return e.each(ctx, len(classes), func(w *worker, at int) error {
+		i := classes[at]
 		used := newUse(e.c)
 		engine := w.bench.Engine()
 		engine.Observe = used.see
@@ -29,22 +41,30 @@ func (e *Engine) idleIn(ctx context.Context, mode circuit.ModeID) ([][]bool, err
 		if err != nil {
 			return err
 		}
+		idle[i] = make([]bool, len(e.classes))
 		// What tripped was solved with currents that no longer flow, or could
 		// not be solved at all: nothing can be said of it.
-		if len(o.Tripped) > 0 {
-			return nil
-		}
-		idle[i] = make([]bool, n)
 		for j := range e.classes {
-			idle[i][j] = used.idle(e.c, e.classes[j].Members[0].Faults, senses)
+			idle[i][j] = len(o.Tripped) == 0 && used.idle(e.c, e.classes[j].Members[0].Faults, senses)
 		}
 		return nil
 	})
-	if err != nil {
-		return nil, err
+}
+
+// oftenPaired is how many pairs a class is in from which it is learnt what is idle
+// beside it, where not all classes are paired.
+const oftenPaired = 20
+
+// oftenIn tells of the classes that are in many pairs among hypotheses.
+func (e *Engine) oftenIn(hyps []hypothesis) func(class int32) bool {
+	in := make([]int, len(e.classes))
+	for i := range hyps {
+		if len(hyps[i].classes) == 2 {
+			in[hyps[i].classes[0]]++
+			in[hyps[i].classes[1]]++
+		}
 	}
-	e.idle[mode] = idle
-	return idle, nil
+	return func(class int32) bool { return in[class] >= oftenPaired }
 }
 
 // senseBranches marks everything that some of the controls could see through.

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -48,17 +49,39 @@ func (e *Engine) resize(ctx context.Context) error {
 	return e.join(ctx, more)
 }
 
-// join weighs further hypotheses by all that is known and takes them in.
+// join weighs further hypotheses by all that is known and takes them in. One that
+// will be let go whatever the rest says of it is weighed no further.
 func (e *Engine) join(ctx context.Context, more []hypothesis) error {
 	for i, m := range e.mends {
 		more = e.mend(more, m, i+1)
 	}
-	for _, single := range e.singles {
-		if err := e.weigh(ctx, single, more); err != nil {
+	by, gain, best := slices.Clone(e.singles), 0.0, math.Inf(-1)
+	slices.SortStableFunc(by, func(a, b *singles) int { return cmp.Compare(b.ev.mostLog(), a.ev.mostLog()) })
+	for _, s := range by {
+		gain += s.ev.mostLog()
+	}
+	for i := range e.hyps {
+		best = max(best, e.hyps[i].logp)
+	}
+	var hopeless []hypothesis
+	for _, s := range by {
+		alive := more[:0]
+		for _, h := range more {
+			if h.logp+gain < best+math.Log(keepShare) {
+				hopeless = append(hopeless, h)
+			} else {
+				alive = append(alive, h)
+			}
+		}
+		if more = alive; len(more) == 0 {
+			break
+		}
+		if err := e.weigh(ctx, s, more); err != nil {
 			return err
 		}
+		gain -= s.ev.mostLog()
 	}
-	e.hyps = append(e.hyps, more...)
+	e.hyps = append(append(e.hyps, more...), hopeless...)
 	e.prune()
 	return nil
 }

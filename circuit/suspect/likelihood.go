@@ -61,6 +61,18 @@ func (by *errs) logLikelihood(ev Evidence, ps ...predicted) float64 {
 	return math.Log(sum / float64(len(ps)))
 }
 
+// mostLog bounds [errs.logLikelihood]: only a figure that was read, or something
+// told, has a density, which may be above 1.
+func (ev Evidence) mostLog() float64 {
+	switch o := ev.Reading; {
+	case ev.Told != nil:
+		return max(0, math.Log(ev.Told.most()))
+	case o == nil || o.OL || o.Unsteady:
+		return 0
+	}
+	return math.Log(1/(math.Sqrt(2*math.Pi)*sharpest) + anything(ev.Reading.Probes.Function))
+}
+
 func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	switch {
 	case s.Trips:
@@ -218,10 +230,13 @@ func intervalOf(f meter.Function, r meter.Reading) interval {
 	return i
 }
 
+// sharpest is the least width of what a figure falls off by beside a prediction.
+const sharpest = 0.01
+
 // fit is the chance density of a figure: flat over the interval and falling off
 // beside it, the more gently where the interval itself is that uncertain.
 func fit(x float64, i interval, give float64) float64 {
-	edge := max(0.01+0.05*(i.high-i.low), give)
+	edge := max(sharpest+0.05*(i.high-i.low), give)
 	height := 1 / (i.high - i.low + math.Sqrt(2*math.Pi)*edge)
 	away := max(0, i.low-x, x-i.high) / edge
 	return height * math.Exp(-away*away/2)

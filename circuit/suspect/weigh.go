@@ -60,9 +60,8 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		return nil, err
 	}
 	s.none = e.errs.logLikelihood(ev, p)
-	if mode, live := ev.live(); live && e.opt.Order > 1 && n <= mostPaired && !ev.Symptom.heats() && !ev.Hearsay() {
-		mode = e.at(mode)
-		if s.idle, err = e.idleIn(ctx, mode); err != nil {
+	if mode, live := ev.live(); live && e.opt.Order > 1 && !ev.Symptom.heats() && !ev.Hearsay() {
+		if s.idle, err = e.idleIn(ctx, e.at(mode), func(int32) bool { return n <= mostPaired }); err != nil {
 			return nil, err
 		}
 	}
@@ -238,6 +237,12 @@ func (e *Engine) at(mode circuit.ModeID) circuit.ModeID {
 // idle once the others are present weighs as those others do; only the rest
 // are settled.
 func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error {
+	if s.idle != nil && len(e.classes) > mostPaired {
+		mode, _ := s.ev.live()
+		if _, err := e.idleIn(ctx, e.at(mode), e.oftenIn(hyps)); err != nil {
+			return err
+		}
+	}
 	logs := make([]float64, len(hyps))
 	var hard []int
 	for i := range hyps {
