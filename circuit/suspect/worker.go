@@ -100,8 +100,9 @@ type worker struct {
 	// looks keeps what a person would see of faults in a mode: each load that is
 	// told of asks the same again. It is emptied when it is full.
 	looks     map[lookOf]*look
-	loads     []circuit.BranchID // in order
-	*collapse                    // nil on machines that are rewired
+	number    map[circuit.Fault]int32 // of each fault that was looked at
+	loads     []circuit.BranchID      // in order
+	*collapse                         // nil on machines that are rewired
 	// lines are what a bad joint or a leak of any size does; emptied when full.
 	lines map[lineOf]*settle.Line
 	along look // what one shows
@@ -117,7 +118,7 @@ type worker struct {
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, lines: map[lineOf]*settle.Line{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, number: map[circuit.Fault]int32{}, lines: map[lineOf]*settle.Line{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
 	w.coding = senseBranches(b.Circuit(), func(ctl *circuit.Control) bool { return len(ctl.Codes) > 0 })
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
@@ -141,8 +142,8 @@ type look struct {
 
 // loadLook is what a load takes, as a share of its rated power.
 type loadLook struct {
-	load        circuit.BranchID
 	least, most float64
+	load        circuit.BranchID // here, and not first, so that it takes less room
 	hums        bool
 	motion      settle.Motion
 }
@@ -152,11 +153,11 @@ func (l *look) of(load circuit.BranchID) loadLook {
 	return l.loads[at]
 }
 
-// lookOf tells what a look is of: a mode and faults, any past the second in
-// words.
+// lookOf tells what a look is of: a mode and faults, the first two by their numbers
+// in the worker, from 1, any others in words.
 type lookOf struct {
 	mode     circuit.ModeID
-	one, two circuit.Fault
+	one, two int32
 	more     string
 }
 
@@ -167,8 +168,11 @@ const maxLooks = 400000
 // the next look; where loads are named, for them.
 func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circuit.BranchID) (*look, error) {
 	at := lookOf{mode: mode}
-	for i, to := range []*circuit.Fault{&at.one, &at.two}[:min(2, len(faults))] {
-		*to = faults[i]
+	for i, to := range []*int32{&at.one, &at.two}[:min(2, len(faults))] {
+		if *to = w.number[faults[i]]; *to == 0 {
+			*to = int32(len(w.number) + 1)
+			w.number[faults[i]] = *to
+		}
 	}
 	if len(faults) > 2 {
 		at.more = fmt.Sprint(faults[2:])

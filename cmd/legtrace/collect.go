@@ -1,6 +1,7 @@
 package main
 
 import (
+	"math"
 	"os"
 	"runtime"
 	"runtime/debug"
@@ -9,26 +10,36 @@ import (
 
 // A heap of up to fewBytes in use may grow to five times that before it is
 // collected: most commands end before that, and a fifth of their work was collecting.
-const fewBytes, seldom, asUsual = 24 << 20, 400, 100
+// A larger one may double, but not past mostBytes in all as long as no more than
+// tightBytes are in use.
+const (
+	fewBytes, seldom, asUsual = 24 << 20, 400, 100
+	mostBytes, tightBytes     = 232 << 20, 200 << 20
+)
 
-// collectSeldom lets a small heap grow, and a larger one be collected as usual,
-// unless whoever started the program has set that already.
+// collectSeldom sets how often memory is collected, unless whoever started the
+// program has set that already.
 func collectSeldom() {
-	if os.Getenv("GOGC") != "" {
+	if os.Getenv("GOGC") != "" || os.Getenv("GOMEMLIMIT") != "" {
 		return
 	}
 	debug.SetGCPercent(seldom)
-	untilLarge()
+	debug.SetMemoryLimit(mostBytes)
+	afterCollecting()
 }
 
-// untilLarge looks at the heap after each collection.
-func untilLarge() {
+// afterCollecting looks at the heap after each collection, until it is large.
+func afterCollecting() {
 	runtime.AddCleanup(new([16]byte), func(int) {
-		live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
-		if metrics.Read(live); live[0].Value.Kind() == metrics.KindUint64 && live[0].Value.Uint64() < fewBytes {
-			untilLarge()
+		inUse := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+		metrics.Read(inUse)
+		switch live := inUse[0].Value.Uint64(); {
+		case live > tightBytes:
+			debug.SetMemoryLimit(math.MaxInt64)
 			return
+		case live > fewBytes:
+			debug.SetGCPercent(asUsual)
 		}
-		debug.SetGCPercent(asUsual)
+		afterCollecting()
 	}, 0)
 }
