@@ -47,13 +47,16 @@ type Dictionary struct {
 // to the neutral reference and each two points of one part to each other, in
 // volts; the latter in ohms too, with the supply removed, and so each two
 // points that wires and connectors alone join, and each point to a listed place
-// on bare metal.
+// on bare metal: the volts too where neutral is not brought to the machine.
 func (b *Bench) ListedProbes() []Probes {
 	points := b.c.Points()
 	reference := b.Reference()
 	run := b.c.Runs()
 	var out []Probes
 	metal := b.c.PointAt(b.c.ChassisTerminal())
+	if metal != nil && b.c.Part(b.c.Terminal(reference).Part).Kind == circuit.KindSupply {
+		reference = metal.Terminal // neutral is not brought to the machine
+	}
 	for i, p := range points {
 		if metal != nil && p.Terminal != metal.Terminal && p.Power != "live" {
 			out = append(out, Probes{Ohms, p.Terminal, metal.Terminal, p.Name + " to " + metal.Name})
