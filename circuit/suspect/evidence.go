@@ -59,6 +59,21 @@ type Symptom struct {
 	// coded says that a code was told of besides, pushed that the motor was said to
 	// turn once it is pushed: what else was seen then came after that.
 	coded, pushed bool
+	// also is another meaning of it, as likely.
+	also *Symptom
+}
+
+// meanings are those that a symptom has, all as likely, where it has several.
+func (s *Symptom) meanings() []Symptom {
+	if s == nil || s.also == nil {
+		if s != nil && s.Whole == AnyOf {
+			return s.Of
+		}
+		return nil
+	}
+	plain := *s
+	plain.also = nil
+	return []Symptom{plain, *s.also}
 }
 
 // Whole is what is said of several loads at once.

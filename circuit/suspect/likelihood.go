@@ -34,7 +34,7 @@ type predicted struct {
 	told    float64 // the chance of being told so
 	coded   bool    // a control shows a code, and none was told of
 	chatter bool
-	of      []predicted // the meanings of [AnyOf]
+	of      []predicted // the meanings of a symptom that has several
 	// state is equal where the same coils are pulled in and the same trips.
 	state uint64
 }
@@ -79,12 +79,12 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		return by.told(p.trips)
 	case s.Chatters:
 		return by.told(p.chatter)
-	case s.Whole == AnyOf:
+	case len(p.of) > 0:
 		sum := 0.0
-		for i := range s.Of {
-			sum += by.symptomLikelihood(&s.Of[i], p.of[i])
+		for i, m := range s.meanings() {
+			sum += by.symptomLikelihood(&m, p.of[i])
 		}
-		return sum / float64(len(s.Of))
+		return sum / float64(len(p.of))
 	case s.Whole == AllDead:
 		return by.told(p.share < circuit.OnShare)
 	case s.Whole == Quiet:

@@ -127,7 +127,7 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 		if x, err := e.workers[0].warmer(s.Mode); x == nil || err != nil {
 			return ev, err
 		}
-		ev.Symptom = &Symptom{Mode: circuit.None, Load: circuit.None, Whole: AnyOf, Of: []Symptom{s, {Mode: s.Mode, Load: circuit.None, Whole: RunsHot}}}
+		s.also = &Symptom{Mode: s.Mode, Load: circuit.None, Whole: RunsHot}
 	}
 	return ev, nil
 }

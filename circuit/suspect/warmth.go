@@ -86,8 +86,8 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 
 // Heats tells whether what is told is weighed by how warm the machine gets.
 func (s *Symptom) heats() bool {
-	if s != nil && s.Whole == AnyOf {
-		return slices.ContainsFunc(s.Of, func(of Symptom) bool { return of.heats() })
+	if of := s.meanings(); of != nil {
+		return slices.ContainsFunc(of, func(m Symptom) bool { return m.heats() })
 	}
 	return s != nil && (s.Whole == Slow || s.Whole == RunsHot || s.Whole == RunsCold || s.Whole == RunsOut)
 }

@@ -44,8 +44,8 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	if ev.Told != nil && !ev.Told.settles() {
 		return e.weighTold(ev), nil
 	}
-	if ev.Symptom != nil && ev.Symptom.Whole == AnyOf {
-		return e.weighAny(ctx, ev)
+	if of := ev.Symptom.meanings(); of != nil {
+		return e.weighAny(ctx, ev, of)
 	}
 	if ev.Symptom != nil {
 		s := *ev.Symptom
@@ -136,11 +136,11 @@ func (e *Engine) among(class, cell int, now []float64) float64 {
 	return floats.LogSumExp(after[:n]) - floats.LogSumExp(before[:n])
 }
 
-// weighAny weighs each meaning of an [AnyOf], all as likely.
-func (e *Engine) weighAny(ctx context.Context, ev Evidence) (*singles, error) {
+// weighAny weighs each meaning of a symptom, all as likely.
+func (e *Engine) weighAny(ctx context.Context, ev Evidence, meanings []Symptom) (*singles, error) {
 	var of []*singles
-	for i := range ev.Symptom.Of {
-		s, err := e.weighSingles(ctx, Evidence{Symptom: &ev.Symptom.Of[i], Mended: ev.Mended})
+	for i := range meanings {
+		s, err := e.weighSingles(ctx, Evidence{Symptom: &meanings[i], Mended: ev.Mended})
 		if err != nil {
 			return nil, err
 		}
@@ -195,7 +195,7 @@ func (e *Engine) sameOccasion(ev Evidence) []*singles {
 	}
 	for _, s := range slices.Backward(e.singles) {
 		sy := s.ev.Symptom
-		if sy == nil || sy.Load == circuit.None || sy.Mode != ev.Symptom.Mode || len(s.ev.Mended) != len(ev.Mended) {
+		if sy == nil || s.there == nil || sy.Load == circuit.None || sy.Mode != ev.Symptom.Mode || len(s.ev.Mended) != len(ev.Mended) {
 			continue
 		}
 		if sy.Load == ev.Symptom.Load {

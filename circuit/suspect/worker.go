@@ -26,18 +26,19 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		return predicted{told: ev.Told.chance(w.bench.Circuit(), faults)}, nil
 	}
 	if s := ev.Symptom; s != nil {
-		switch s.Whole {
-		case 0, Pushed:
-		case AnyOf:
+		if of := s.meanings(); of != nil {
 			var p predicted
-			for i := range s.Of {
-				one, err := w.predict(Evidence{Symptom: &s.Of[i]}, faults)
+			for i := range of {
+				one, err := w.predict(Evidence{Symptom: &of[i]}, faults)
 				if err != nil {
 					return p, err
 				}
 				p.of = append(p.of, one)
 			}
 			return p, nil
+		}
+		switch s.Whole {
+		case 0, Pushed:
 		case RunsHot, RunsCold, RunsOut, Slow:
 			is, should, err := w.heat(s.Mode, faults)
 			if err != nil {
