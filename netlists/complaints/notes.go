@@ -316,15 +316,15 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 	case "all_dead", "rest_dead":
 		return []visit.Note{{Mode: name, AllDead: true}}, nil
 	case "dark":
-		for i := range c.Controls() {
-			mode := s.Mode
-			if mode == circuit.None {
-				mode = c.OffMode()
-			}
-			n, err := symptom(c, c.Controls()[i].Supply, circuit.Dead, mode)
-			return []visit.Note{n}, err
+		if len(c.Controls()) == 0 {
+			return nil, nil
 		}
-		return nil, nil
+		mode := s.Mode
+		if mode == circuit.None {
+			mode = c.OffMode()
+		}
+		n, err := symptom(c, c.Controls()[0].Supply, circuit.Dead, mode)
+		return []visit.Note{n}, err
 	case "trips_residual":
 		if !slices.ContainsFunc(c.Branches(), func(b circuit.Branch) bool { return b.Residual > 0 }) {
 			n := visit.Note{Told: "leaks"} // a device upstream, which the netlist does not hold
