@@ -51,7 +51,9 @@ type Expected struct {
 type Shown struct {
 	Expected
 	// Any of these gives it; their P is of all that was suspected at the outset.
-	Any  []Suspect
+	Any []Suspect
+	// Dead says that with some of them a floating reading is steadily near zero.
+	Dead bool
 	Then int
 }
 
@@ -118,6 +120,7 @@ type sheeting struct {
 	// good tells, by test and cell, whether that outcome can be taken for the
 	// sound machine's, which expect has.
 	good   [][]bool
+	dead   [][]bool // floating, with what is steadily near zero taken for the same
 	expect []Expected
 	spines []*spine
 	steps  int
@@ -142,9 +145,9 @@ type node struct {
 // person takes for one.
 func (s *sheeting) judge() error {
 	tab, w := s.tab, s.tab.e.workers[0]
-	s.good, s.expect = make([][]bool, len(tab.tests)), make([]Expected, len(tab.tests))
+	s.good, s.dead, s.expect = make([][]bool, len(tab.tests)), make([][]bool, len(tab.tests)), make([]Expected, len(tab.tests))
 	for i, t := range tab.tests {
-		s.good[i] = make([]bool, tab.outcomesOf(i))
+		s.good[i], s.dead[i] = make([]bool, tab.outcomesOf(i)), make([]bool, tab.outcomesOf(i))
 		if t.Trial {
 			o, err := w.live(t.Mode, nil)
 			if err != nil {
@@ -172,6 +175,9 @@ func (s *sheeting) judge() error {
 			like[k] = int32(slices.IndexFunc(tab.readings[i], func(y meter.Reading) bool {
 				return s.good[i][k] && !y.Differs(r) || !y.Differs(x) || nothing(y) || x.Unsteady && y.Unsteady
 			}))
+		}
+		for k, x := range tab.readings[i] {
+			s.dead[i][like[k]] = s.dead[i][like[k]] || tab.readings[i][like[k]].Unsteady && w.bench.NearZero(x)
 		}
 		for h, k := range tab.cell[i] {
 			tab.cell[i][h] = like[k]
@@ -355,7 +361,7 @@ func (s *sheeting) list(out *Sheet, x *spine, onlyIf, after int, progress *Progr
 			if t.Trial {
 				shown.Behaviour = s.tab.trials[n.test][k]
 			} else {
-				shown.Reading = s.tab.readings[n.test][k]
+				shown.Reading, shown.Dead = s.tab.readings[n.test][k], s.dead[n.test][k]
 			}
 			step.Bad = append(step.Bad, shown)
 		}

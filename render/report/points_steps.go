@@ -123,6 +123,8 @@ func (x *listing) words(s *suspect.Step, o suspect.Shown) string {
 	switch {
 	case x.b.NearZero(o.Reading):
 		return "near 0 " + o.Reading.Function.Unit()
+	case o.Dead:
+		return "near 0 " + o.Reading.Function.Unit() + ", or floating (stray voltage)"
 	case o.Reading.Unsteady:
 		return "floating (stray voltage)"
 	case !s.Live && onlyJoints(o.Any) && o.Reading.Value > s.Good.Reading.High:
