@@ -291,8 +291,11 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 		})
 	}
 	wait.Wait()
-	err = errors.Join(errs...)
-	return slices.DeleteFunc(all, func(n NewlyLive) bool { return len(n.Terminals) == 0 && !n.Chassis && len(n.Energised) == 0 }), err
+	all = slices.DeleteFunc(all, func(n NewlyLive) bool { return len(n.Terminals) == 0 && !n.Chassis && len(n.Energised) == 0 })
+	if len(all) == 0 {
+		all = nil
+	}
+	return all, errors.Join(errs...)
 }
 
 // newlyLive tells what is live with its fault that was not before, and which loads

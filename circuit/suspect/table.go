@@ -46,6 +46,7 @@ type table struct {
 	ground  *ground
 	efforts []effort // by test
 	keys    []string // by test, for those of equal worth
+	around  []bool   // by test: a way round through others
 }
 
 // somethingElse is the number of a hypothesis that is none of those listed.
@@ -160,9 +161,11 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	plain, direct := e.plain(), e.direct()
 	for _, t := range tab.tests {
 		f := tab.ground.effort(t)
-		if !direct(t) {
+		around := !direct(t)
+		if around {
 			f.price += roundabout
 		}
+		tab.around = append(tab.around, around)
 		f.price += float64(plain(t)-'0') * unplain
 		tab.efforts = append(tab.efforts, f)
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))
