@@ -8,7 +8,6 @@ import (
 	"math"
 	"math/cmplx"
 	"runtime"
-	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -291,11 +290,13 @@ func (b *Bench) NewlyLiveFaults(ctx context.Context, mode circuit.ModeID) ([]New
 		})
 	}
 	wait.Wait()
-	all = slices.DeleteFunc(all, func(n NewlyLive) bool { return len(n.Terminals) == 0 && !n.Chassis && len(n.Energised) == 0 })
-	if len(all) == 0 {
-		all = nil
+	var out []NewlyLive
+	for _, n := range all {
+		if len(n.Terminals) > 0 || n.Chassis || len(n.Energised) > 0 {
+			out = append(out, n)
+		}
 	}
-	return all, errors.Join(errs...)
+	return out, errors.Join(errs...)
 }
 
 // newlyLive tells what is live with its fault that was not before, and which loads

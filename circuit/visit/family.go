@@ -427,7 +427,7 @@ func (n Note) on(from, to *circuit.Circuit) (Note, bool) {
 			*at = ref
 		}
 	}
-	if _, err := to.FindMode(n.Mode); err != nil && (n.Function == "ohms" || n.Function == "continuity") {
+	if _, err := to.FindMode(n.Mode); err != nil && ReadDead(n.Function) {
 		n.Mode = to.Mode(to.OffMode()).Name // with the supply off the knobs matter little
 	}
 	return n, n.Check(to) == nil

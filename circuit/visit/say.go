@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/settle"
 	"legtrace/circuit/suspect"
 )
@@ -286,7 +287,7 @@ func Reading(c *circuit.Circuit, s, mode string) (Note, error) {
 			return n, fmt.Errorf("reading %q: %q means nothing: it takes in MODE and lifted AT", s, rest[0])
 		}
 	}
-	if off := c.OffMode(); n.Mode == "" && off != circuit.None && (n.Function == "ohms" || n.Function == "continuity") {
+	if off := c.OffMode(); n.Mode == "" && off != circuit.None && ReadDead(n.Function) {
 		n.Mode = c.Mode(off).Name
 	}
 	if n.Mode == "" {
@@ -299,6 +300,12 @@ func Reading(c *circuit.Circuit, s, mode string) (Note, error) {
 		return n, fmt.Errorf("reading %q: %w", s, err)
 	}
 	return n, nil
+}
+
+// ReadDead reports whether a function, by its name, is read with the supply removed.
+func ReadDead(function string) bool {
+	f, err := meter.ParseFunction(function)
+	return err == nil && !f.Live()
 }
 
 // Letters say how a load behaves in a trial.

@@ -89,7 +89,7 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	}
 	for _, s := range e.readings {
 		mode := firstMode(out)
-		if fields := strings.Fields(s); len(fields) > 0 && (fields[0] == "ohms" || fields[0] == "continuity") {
+		if fields := strings.Fields(s); len(fields) > 0 && visit.ReadDead(fields[0]) {
 			mode = "" // what is read dead is read with all off, unless it is said
 		}
 		n, err := visit.Reading(m.Circuit, s, mode)
