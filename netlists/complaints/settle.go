@@ -159,22 +159,17 @@ func (r *reader) answer() {
 // used in the mode in which another was said to be dead: "the oven won't light, the
 // igniter glows".
 func (r *reader) beside(of Statement) bool {
-	found := false
-	if of.About != OfLoad || !r.heats(of.Load) {
+	said := func(s Statement) bool { return s.About == OfLoad && s.Load == of.Load }
+	if of.About != OfLoad || !r.heats(of.Load) || slices.ContainsFunc(r.heard.Statements, said) {
 		return false
 	}
-	for _, s := range r.heard.Statements {
-		if s.About != OfLoad || s.Load == of.Load {
-			found = found && s.Load != of.Load
-			continue
+	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
+		if s.About != OfLoad || s.What != "dead" {
+			return false
 		}
-		mode := s.Mode
-		if mode == circuit.None {
-			mode = r.modeUsing(s.Load)
-		}
-		found = found || s.What == "dead" && mode != circuit.None && r.uses(mode, of.Load)
-	}
-	return found
+		mode, err := r.c.FindMode(r.usual(&s))
+		return err == nil && r.uses(mode, of.Load)
+	})
 }
 
 // usual is the mode that a statement of a load is of, the usual one where none was said.
