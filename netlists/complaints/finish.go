@@ -51,6 +51,9 @@ func (p *parser) finish(comma bool) {
 			}
 		}
 	}
+	if r.headed && len(k.subjects) > 0 && !slices.ContainsFunc(r.carried, func(p *phrase) bool { return !r.isControl(p) }) {
+		r.carried = nil // "display: no bake"
+	}
 	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool { return r.within(k.subjects, p) }), k.subjects...)
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
@@ -183,6 +186,8 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.lasting && named && !k.not:
 		return "on", ""
+	case p.few && named && !k.not: // "burners get warm, oven barely"
+		return "weak", ""
 	case k.except && named && p.r.lastSaid != nil:
 		return negated(p.r.lastSaid.key), ""
 	case named && p.r.counted != nil && !k.odd && !k.not && len(p.r.heard.Questions) > 0:
@@ -221,6 +226,9 @@ func (p *parser) implied() (key, of string) {
 
 // wait keeps a list's subjects for what is said of them after the comma.
 func (r *reader) wait(k *clause, comma bool) {
+	if len(k.subjects) == 1 && r.tells(k.subjects[0]) {
+		return
+	}
 	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
 	if comma && !k.odd && !k.it {
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
@@ -303,4 +311,36 @@ func (r *reader) put(s Statement) {
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)
 	}
+}
+
+// tells reports whether a place by itself tells which one was meant in the question
+// before, and puts down so: "a burner won't go off. Back left."
+func (r *reader) tells(p *phrase) bool {
+	n := len(r.heard.Questions)
+	if n == 0 || len(p.where) == 0 || slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Pronoun }) {
+		return false
+	}
+	q := &r.heard.Questions[n-1]
+	at := r.partsAt(&phrase{}, p.where, anyPart)
+	kept := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool {
+		of := c.Statements[0].Part
+		if load := c.Statements[0].Load; load != circuit.None {
+			of = r.c.Branch(load).Part
+		}
+		return !slices.Contains(at, of)
+	})
+	if len(kept) == 0 || len(kept) == len(q.Choices) {
+		return false
+	}
+	if r.used.join(p.from); len(kept) > 1 && !slices.ContainsFunc(kept[1:], func(c Choice) bool {
+		return !r.siblings(r.c.Branch(c.Statements[0].Load).Part, r.c.Branch(kept[0].Statements[0].Load).Part)
+	}) || len(kept) == 1 {
+		r.heard.Questions = r.heard.Questions[:n-1]
+		for _, c := range kept {
+			r.put(c.Statements[0])
+		}
+		return true
+	}
+	q.Choices = kept
+	return true
 }

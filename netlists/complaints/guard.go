@@ -200,7 +200,7 @@ func (r *reader) guard(tokens []token) {
 		harmless := w == weightless || w == limits || r.when.has(i) && !t.has(isWhere)
 		if t.unknown || r.like.has(i) && !t.small() || !r.clauses[r.of[i]].made && !t.small() || !harmless ||
 			slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.clause == of && r.takes(one, &s) }) {
-			r.heard.Unknown = append(r.heard.Unknown, t.text)
+			r.heard.Unknown = append(r.heard.Unknown, t.written())
 		}
 	}
 	for of := range r.clauses {

@@ -41,6 +41,14 @@ func (t *token) of(c class) (sense, bool) {
 	return sense{}, false
 }
 
+// written is a token as it stood.
+func (t *token) written() string {
+	if slip, _, ok := strings.Cut(t.mended, ": "); ok && !strings.Contains(t.text, " ") {
+		return slip
+	}
+	return t.text
+}
+
 // empty reports whether a token says nothing.
 func (t *token) empty() bool {
 	return t.has(filler) && !slices.ContainsFunc(t.senses, func(s sense) bool { return s.class != filler && s.class != article })
@@ -59,8 +67,10 @@ var codeWord = regexp.MustCompile(`^([a-z]{1,3}-?[0-9]{1,4}[a-z]?|[a-z][0-9][a-z
 type raw struct {
 	word   string
 	mark   rune
-	hyphen bool // one stands behind it
-	short  bool // of a full stop: what goes on is no new sentence, as after "el."
+	hyphen bool   // one stands behind it
+	full   bool   // written in full for a shorter one
+	slip   string // what was written, where it is read as another word
+	short  bool   // of a full stop: what goes on is no new sentence, as after "el."
 }
 
 // shortWord is how long an abbreviation is at most.
@@ -135,10 +145,18 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		}
 		var full []raw
 		for _, w := range strings.Fields(said) {
-			full = append(full, raw{word: w})
+			full = append(full, raw{word: w, full: true})
 		}
 		words = slices.Replace(words, i, i+n, full...)
 		i += len(full) - 1
+	}
+	for i := range words {
+		w := &words[i]
+		known := w.mark != 0 || w.full || l.vocabulary[w.word] || l.skip[w.word] || l.between[w.word] || own.words[w.word] || codeWord.MatchString(w.word) ||
+			len(l.bases(w.word)) > 0
+		if near := l.near(w.word); !known && near != "" && singular(near) != w.word {
+			w.word, w.slip = near, w.word
+		}
 	}
 	var out []token
 	for i := 0; i < len(words); {
@@ -152,6 +170,11 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 			n++
 		}
 		t, used := l.longestAt(words[i:n], own)
+		for _, w := range words[i : i+used] {
+			if w.slip != "" {
+				t.mended = strings.TrimPrefix(t.mended+", "+w.slip+": "+w.word, ", ")
+			}
+		}
 		t.at = len(out)
 		out = append(out, t)
 		i += used
@@ -313,12 +336,6 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 	if x, err := strconv.ParseFloat(strings.ReplaceAll(w, ",", "."), 64); err == nil {
 		return token{text: w, number: x, isNumber: true}, 1
 	}
-	if near := l.near(w); near != "" && near != w {
-		if t, used := l.longestAt(append([]raw{{word: near}}, words[1:]...), own); !t.unknown && t.mended == "" {
-			t.mended, t.text = near, w+strings.TrimPrefix(t.text, near)
-			return t, used
-		}
-	}
 	return token{text: w, unknown: true}, 1
 }
 
@@ -332,7 +349,8 @@ func startsWith(words []raw, with []string) bool {
 }
 
 // near finds the word of the table that a slip of the pen stands for: one
-// letter off in five, two in eight; nothing where two words are as near.
+// letter off in five, two in eight; of two as near the one in which more was left out,
+// nothing where they are as long.
 func (l *Language) near(w string) string {
 	if len(w) < 5 {
 		return ""
@@ -347,9 +365,9 @@ func (l *Language) near(w string) string {
 			continue
 		}
 		switch d := levenshtein.ComputeDistance(w, have); {
-		case d < best:
+		case d < best, d == best && at != "" && len(have) > len(at) && len(have) > len(w):
 			best, at, tie = d, have, false
-		case d == best:
+		case d == best && (len(have) == len(at) || len(at) <= len(w)):
 			tie = true
 		}
 	}

@@ -71,8 +71,8 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 			if err != nil {
 				return nil, nil, err
 			}
-			if len(more) == 1 && more[0].State != "" {
-				of = append(of, more[0])
+			if len(more) > 0 && !slices.ContainsFunc(more, func(n visit.Note) bool { return n.State == "" }) {
+				of = append(of, more...)
 			}
 		}
 		if len(of) == 0 || len(of) < len(q.Choices) {

@@ -158,7 +158,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	if len(before) == 0 {
 		before = r.last
 	}
-	if len(before) == 0 || r.isMachine(np) {
+	if len(before) == 0 || r.isMachine(np) || r.isTop(np) && r.region(before[0]) {
 		return
 	}
 	of := before[0]

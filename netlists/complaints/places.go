@@ -314,9 +314,30 @@ func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 			r.put(c.Statements[0])
 		}
 	default:
+		if len(choices) > mostChoices && len(p.nouns) == 0 {
+			if of := r.grouped(choices); len(of) > 1 {
+				choices = of
+			}
+		}
 		for _, c := range choices {
 			r.count(&c.Statements[0])
 		}
 		r.heard.Questions = append(r.heard.Questions, Question{Words: strings.Join(p.words, " "), What: s.key, About: choices[0].Statements[0].About, Choices: choices})
 	}
+}
+
+// mostChoices is of how many one is asked at most where none was named.
+const mostChoices = 5
+
+// grouped makes of one choice for each load one for the oven and one for the cooktop.
+func (r *reader) grouped(choices []Choice) []Choice {
+	groups := []Choice{{Label: r.l.Say["the_oven"]}, {Label: r.l.Say["the_cooktop"]}}
+	for _, c := range choices {
+		g := &groups[0]
+		if r.onSurface(c.Statements[0].Load) {
+			g = &groups[1]
+		}
+		g.Statements = append(g.Statements, c.Statements...)
+	}
+	return slices.DeleteFunc(groups, func(c Choice) bool { return len(c.Statements) == 0 })
 }

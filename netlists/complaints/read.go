@@ -32,6 +32,7 @@ type reader struct {
 	counted   *said     // of how many, which were not named
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
+	headed    bool      // what is carried stood before a colon
 	withheld  bool      // the clause before was not understood
 	tripped   bool      // the clause before told what trips
 	thing     bool      // something of a household was spoken of in the sentence
@@ -49,6 +50,7 @@ func (r *reader) read(tokens []token) {
 			p.asks = t.text == "?"
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && (p.np.all || p.r.everything(p.np)) && !p.np.verb && !p.k.not
 			p.end(t.comma || t.text == ":" || all)
+			r.headed = t.text == ":"
 			p.k.but = all // "every burner but the left rear heats"
 			if r.of[i] = p.k.id; t.has(exceptOf) {
 				p.k.at[ofClause].add(i)

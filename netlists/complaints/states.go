@@ -196,7 +196,13 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
 		return
 	}
-	if on := r.loadsOf("kind:surface_element"); len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(on) > 0 && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) && !slices.ContainsFunc(r.tokens, func(t token) bool { s, _ := t.of(isWhere); return s.key == "lower" }) {
+	if on := r.loadsOf("kind:surface_element"); r.isTop(p) && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) {
+		if slices.ContainsFunc(r.tokens, func(t token) bool { return r.l.nounOf(&t).Of == "oven" }) {
+			for _, load := range on {
+				r.put(r.ofLoad(k, s, key, load)) // "the oven is dead, the top is fine"
+			}
+			return
+		}
 		q := Question{Words: p.words[0], What: s.key, About: OfLoad, Choices: []Choice{{r.c.Part(parts[0]).Label, []Statement{r.ofLoad(k, s, key, r.machine.loads[parts[0]][0])}}}}
 		all := Choice{Label: r.c.Part(r.c.Branch(on[0]).Part).Label + " …"}
 		for _, load := range on {
@@ -317,6 +323,13 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 	}
 	r.choose(&one, s, choices, k)
+}
+
+// isTop reports whether a phrase is "top" alone, where it may be a cooktop and no lower
+// part is spoken of.
+func (r *reader) isTop(p *phrase) bool {
+	return len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(r.loadsOf("kind:surface_element")) > 0 &&
+		!slices.ContainsFunc(r.tokens, func(t token) bool { s, _ := t.of(isWhere); return s.key == "lower" })
 }
 
 // lastPart is the one part of those that a bare noun may mean that was spoken of

@@ -139,8 +139,8 @@ func (in *Listener) Read(sentence string) Heard {
 	r.clause(nil) // of figures
 	tokens := in.l.tokens(r.figures(split(sentence)), r.machine)
 	for _, t := range tokens {
-		if t.mended != "" {
-			r.heard.Mended = append(r.heard.Mended, t.text+": "+t.mended)
+		if t.mended != "" && !t.unknown {
+			r.heard.Mended = append(r.heard.Mended, t.mended)
 		}
 	}
 	r.read(tokens)
