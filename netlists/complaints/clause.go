@@ -74,6 +74,7 @@ type clause struct {
 	before    int  // so many subjects
 	unsaid    bool // it says as another does that was not understood
 	then      bool // it tells what followed
+	setting   bool // it tells of one that the machine has no name for
 }
 
 // enter adds a mode to those that a clause speaks of.

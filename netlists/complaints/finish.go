@@ -98,7 +98,7 @@ func (p *parser) finish(comma bool) {
 		})
 		r.withheld = len(k.said) < n
 	}
-	if was && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && !k.rest {
+	if was && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && (!k.rest || len(r.heard.Statements)+len(r.heard.Questions) == 0) {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "normal" })
 	}
 	if k.both && len(k.subjects) == 0 { // "the bake element was swapped, the broil element too, both are dead"
@@ -109,6 +109,7 @@ func (p *parser) finish(comma bool) {
 			k.subjects = nil
 		}
 	}
+	r.none = k.not && k.every || r.none && k.bare
 	made := len(r.heard.Statements) + len(r.heard.Questions)
 	for i := range k.said {
 		r.say(k, &k.said[i])
@@ -199,6 +200,8 @@ func (p *parser) implied() (key, of string) {
 		return "dead", p.r.l.Verbs["turn"].Of
 	case k.it && !k.not && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && len(k.modes) > 0:
 		return "normal", p.r.lastSaid.of // "on timed it does"
+	case k.bare && named && p.r.lastSaid != nil && p.r.none: // "nothing heats, not the oven, not the burners"
+		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes) > 0):
 		return negated(p.r.lastSaid.key), p.r.lastSaid.of
 	case k.bare:

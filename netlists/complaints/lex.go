@@ -104,9 +104,9 @@ func split(s string) []raw {
 			next := strings.TrimLeft(string(runes[i+1:min(i+3, len(runes))]), " ")
 			out = append(out, raw{mark: r, short: r == '.' && i-start <= shortWord && next != "" && strings.ToLower(next) == next && unicode.IsLetter([]rune(next)[0])})
 			start = i + 1
-		case unicode.IsSpace(r) || r == '-' || r == '/' || r == '&':
+		case unicode.IsSpace(r) || r == '-' || r == '/' || r == '&' || r == '+':
 			word(string(runes[start:i]))
-			if r == '/' || r == '&' {
+			if r != '-' && !unicode.IsSpace(r) {
 				out = append(out, raw{word: "/"})
 			} else if n := len(out); r == '-' && n > 0 {
 				out[n-1].hyphen = true
@@ -214,7 +214,7 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 		default:
 			how := ""
 			for _, b := range l.bases(w) {
-				if slices.Contains(alternatives, b.word) {
+				if slices.Contains(alternatives, b.word) || len(p.words) > 1 && b.by == "ing" && slices.ContainsFunc(alternatives, func(a string) bool { return l.isForm(a, b.word) }) {
 					how = b.by
 					break
 				}
@@ -227,6 +227,11 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 		at++
 	}
 	return at, exact, bent
+}
+
+// isForm reports whether a word comes from another.
+func (l *Language) isForm(w, of string) bool {
+	return strings.HasPrefix(w, of) && slices.ContainsFunc(l.bases(w), func(b base) bool { return b.word == of })
 }
 
 // passes reports whether a word may stand within a phrase: small ones, those of

@@ -83,7 +83,15 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
+	if key == "quits" && s.of == "" && len(r.last)+len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
+		r.used.join(r.now)
+		return // "says T1 and shuts down"
+	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
+	if key == "normal" && k.setting && len(k.modes) == 0 {
+		r.withheld = true // "no heat on delicate, fine on regular"
+		return
+	}
 	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
 	if nothing && len(r.last) > 0 && len(r.parts(r.last[0], r.isLoad)) > 0 && !inMode && (r.replaced || r.region(r.last[0])) { // "changed the bulb, still nothing"
 		for _, p := range r.last {
@@ -114,6 +122,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	switch {
 	case inMode:
 		loads := r.mainLoads(k.modes[0])
+		if !drive && key == "on" && len(r.loadsOf(drives)) > 0 && !slices.ContainsFunc(loads, r.heats) {
+			loads = r.loadsOf(drives) // "it doesn't stop when I open the door"
+		}
 		if other := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return r.wasSaid(id, "normal") }); key != "normal" && len(other) > 0 {
 			loads = other // "works on bake, cuts out on convection"
 		}

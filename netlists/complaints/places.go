@@ -272,7 +272,7 @@ func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
 		}
 	}
 	switch {
-	case p.odd:
+	case p.odd && !(len(exact) == 1 && fold(r.c.Part(exact[0]).Label) == strings.Join(p.words, " ")):
 	case len(exact) == 1:
 		return exact
 	case len(heating) == 1:

@@ -160,7 +160,7 @@ func (p *parser) other(t *token, rest []token) {
 			k.subjects, k.aux, p.prep = nil, false, 0
 			p.next()
 			return
-		case (p.prep == modePrep || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0):
+		case (p.prep != 0 || t.text != "off") && (p.np != nil || len(k.said)+len(k.subjects) > 0):
 			if p.np != nil && p.prep != 0 && p.setsOff(p.np) {
 				p.r.used.join(p.np.from) // "with the timer off"
 				p.np = nil
@@ -206,7 +206,7 @@ func (p *parser) other(t *token, rest []token) {
 
 // setsOff reports whether what a phrase names is off where all is: the oven, a knob.
 func (p *parser) setsOff(np *phrase) bool {
-	return p.r.region(np) || p.r.isMachine(np) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
+	return p.r.region(np) || p.r.isMachine(np) || slices.ContainsFunc(np.nouns, func(n int) bool { return slices.Contains(p.r.l.Nouns[n].Is, "dial") }) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
 }
 
 // predicate reads a word that says something, and reports whether it did.

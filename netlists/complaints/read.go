@@ -32,6 +32,7 @@ type reader struct {
 	counted   *said     // of how many, which were not named
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
+	none      bool      // of nothing it was so
 	headed    bool      // what is carried stood before a colon
 	withheld  bool      // the clause before was not understood
 	tripped   bool      // the clause before told what trips
@@ -93,6 +94,7 @@ type parser struct {
 	linked    bool // after "and", and nothing but small words since
 	only      bool
 	afterIt   bool // the word before is "it"
+	afterCode bool // the word before is a code
 	just      bool // the word before said something: "a dead panel"
 	no        bool // it was denied by a word that goes with nouns
 	article   bool // the word before is one
@@ -144,8 +146,9 @@ func (p *parser) take(t *token, rest []token) {
 		}
 	}
 	if s, ok := t.of(isVerb); ok && p.sub == nil && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && !p.neg && !p.few && !p.lasting && !p.k.it &&
-		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.Verbs[s.key].Of != "" && slices.Contains(p.r.l.Turned, t.text) {
+		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.Verbs[s.key].Of != "" && slices.Contains(p.r.l.Turned, t.text) || p.turnsOff(t, rest) {
 		p.openSub(t) // "turn it to grill, click"
+		p.sub.acted = true
 		return
 	}
 	if t.has(isSub) && t.has(isStanding) && (p.np != nil || len(p.k.subjects) > 0) && p.sub == nil && len(p.k.said) == 0 { // "las hornillas sí"
@@ -183,7 +186,7 @@ func (p *parser) take(t *token, rest []token) {
 	}
 	defer func() {
 		k.aux = t.has(aux) && !t.has(not)
-		p.odd = p.odd && t.unknown
+		p.odd, p.afterCode = p.odd && t.unknown, t.code
 		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler))
 		p.article, p.described = t.has(article) || p.article && t.empty(), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb))
@@ -211,7 +214,7 @@ func (p *parser) take(t *token, rest []token) {
 	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
 	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
-		if t.has(little) && p.r.l.nounOf(content(rest)).Whole { // "the little burners"
+		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
 			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
 		}
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
@@ -258,6 +261,8 @@ func (p *parser) take(t *token, rest []token) {
 		p.unit(t)
 	case t.has(someOf) && content(rest) != nil && content(rest).has(isNoun) && p.np == nil:
 		p.small(t, rest)
+	case p.afterCode && slices.Contains(p.r.l.nounOf(t).Is, "kind:control"): // "F3 display"
+		p.r.used.add(t.at)
 	case t.has(isNoun) && !verb && !(t.has(isSeen) && p.np != nil):
 		p.noun(t)
 	case t.has(isWhere) && !t.has(isState) && !(t.has(isVerb) && p.np != nil):
@@ -292,8 +297,11 @@ func (p *parser) unknown(t *token) {
 	p.r.thing = p.r.thing || t.has(things)
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
-	if n := len(k.said); p.described && n > 0 { // "has a hot spot"
+	switch n := len(k.said); {
+	case p.described && n > 0: // "has a hot spot"
 		k.said = k.said[:n-1]
+	case n == 1 && len(k.words) == 2 && k.said[0].key == "normal" && t.unknown: // "warm thingy dead"
+		k.said = nil
 	}
 	switch {
 	case t.unknown && strings.HasSuffix(t.text, p.r.l.Manner): // how it does so

@@ -16,7 +16,7 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(not) && k.rarely && len(k.said) > 0 && ended(rest):
 		p.r.used.add(t.at) // "sometimes it works, sometimes not"
 	case t.has(cease) && p.neg: // "won't stop heating"
-		p.neg, p.lasting = false, true
+		p.neg, p.lasting, k.lasting, k.not = false, true, true, false
 		k.at[pending].add(t.at)
 	case t.has(not) && t.has(all) && len(k.said) > 0 && k.said[len(k.said)-1].class == isSeen && p.np == nil:
 		k.said = k.said[:len(k.said)-1] // "smell nothing"
@@ -82,9 +82,13 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(joins):
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
-		if p.number && p.pending < leastDegrees && p.np == nil && len(p.r.last) > 0 { // "the two in back"
+		if next := content(rest); p.number && p.pending < leastDegrees && p.np == nil && (len(p.r.last) > 0 || next != nil && next.has(isWhere)) { // "the two in back"
 			p.begin()
-			p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
+			if len(p.r.last) > 0 {
+				p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
+			} else {
+				p.np.where = []string{"kind:surface_element"}
+			}
 		}
 		p.closePhrase()
 		p.prep, p.with, p.aim = placePrep, t.has(with), t.has(aim)
@@ -126,6 +130,7 @@ func (p *parser) small(t *token, rest []token) {
 		if words := strings.Fields(t.text); p.aim && p.prep != 0 && p.np == nil && !p.r.l.word(words[len(words)-1]).has(isUnit) {
 			p.r.aims.add(t.at) // "hot for a day"
 		}
+		k.setting = k.setting || p.prep == modePrep && p.np == nil && t.has(adjective)
 		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb); p.np == nil {
 			p.prep = 0
 		}

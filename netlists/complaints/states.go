@@ -236,6 +236,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	for _, id := range r.likeliest(p, parts) {
 		loads = append(loads, r.machine.loads[id]...)
 	}
+	if hot := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.heats(id) }); s.of == heating && len(hot) > 0 {
+		loads = hot // "the warm zone is cold": not its lamp
+	}
 	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() && r.region(p) {
 		if used := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) }); len(used) > 0 {
 			loads = used

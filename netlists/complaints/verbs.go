@@ -111,3 +111,24 @@ func ceasesTo(rest []token) bool {
 	n := content(rest)
 	return n != nil && (n.has(isVerb) || n.has(isNoun) && !n.has(isSub))
 }
+
+// turnsOff reports whether a word begins what was done to turn something off: "turned
+// the dial to off".
+func (p *parser) turnsOff(t *token, rest []token) bool {
+	turned := slices.ContainsFunc(append(p.r.l.bases(t.text), base{word: t.text}), func(b base) bool { return slices.Contains(p.r.l.Turned, b.word) })
+	if !turned || p.sub != nil || p.np != nil || len(p.k.subjects)+len(p.k.said) > 0 || p.neg || p.lasting || p.k.it {
+		return false
+	}
+	named := false
+	for i := range rest {
+		switch n := &rest[i]; {
+		case n.stop, n.has(ends), n.has(joins), n.has(not):
+			return false
+		case n.has(offMode):
+			return named
+		case n.has(isNoun):
+			named = true
+		}
+	}
+	return false
+}
