@@ -19,7 +19,9 @@ type said struct {
 }
 
 // trips reports whether it tells that something tripped, or that it did not.
-func (s said) trips() bool { return s.class == isWhole && (s.key == "trips" || s.key == "no_trip") }
+func (s said) trips() bool {
+	return s.class == isWhole && (s.key == "trips" || s.key == "trips_residual" || s.key == "no_trip")
+}
 
 // clause is a piece of a sentence between stops.
 type clause struct {

@@ -54,7 +54,13 @@ func (p *parser) finish(comma bool) {
 	if r.headed && len(k.subjects) > 0 && !slices.ContainsFunc(r.carried, func(p *phrase) bool { return !r.isControl(p) }) {
 		r.carried = nil // "display: no bake"
 	}
-	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool { return r.within(k.subjects, p) }), k.subjects...)
+	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool {
+		in := r.within(k.subjects, p)
+		if in {
+			r.used.join(p.from)
+		}
+		return in
+	}), k.subjects...)
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
 		k.at[ofMode].join(r.carriedAt[ofMode])
@@ -209,8 +215,8 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.also && named && !k.odd && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
-	case k.not && named && p.r.tripped && !p.no && len(k.said) == 0:
-		return "normal", "" // "trips on bake, the burners never do it"
+	case k.not && (named || len(k.modes) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
+		return "normal", "" // "trips on bake, the burners never do it", "never in broil"
 	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
@@ -233,6 +239,12 @@ func (r *reader) wait(k *clause, comma bool) {
 		return
 	}
 	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
+	if comma && r.apposed(k) {
+		for _, p := range k.subjects {
+			r.used.join(p.from)
+		}
+		return
+	}
 	if comma && !k.odd && !k.it {
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
 		if len(k.subjects) == 0 {
@@ -248,6 +260,15 @@ func (r *reader) wait(k *clause, comma bool) {
 	if len(k.subjects) > 0 {
 		r.last = k.subjects
 	}
+}
+
+// apposed reports whether a clause only names what belongs to a region of which
+// something was just said: "oven totally dead, both bake and broil".
+func (r *reader) apposed(k *clause) bool {
+	if len(r.last) != 1 || r.lastSaid == nil || len(r.carried) > 0 || !r.region(r.last[0]) || len(k.subjects) < 2 || len(k.places)+len(k.modes) > 0 {
+		return false
+	}
+	return r.within(k.subjects, r.last[0])
 }
 
 func (r *reader) say(k *clause, s *said) {
@@ -297,6 +318,9 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	r.count(&s)
+	if s.What == "quits" && s.Mode != circuit.None && r.c.Mode(s.Mode).Brief {
+		s.Mode = circuit.None // "runs while start is held and stops when it is let go"
+	}
 	if s.What == "off_by" && s.Unit == "minutes" {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // "time stuck at 40 minutes": no temperature
 		return

@@ -75,7 +75,7 @@ func (r *reader) count(s *Statement) {
 	}
 	for role, holds := range [roles]bool{
 		ofMode:   s.Mode != circuit.None,
-		ofWhen:   s.When != "" && s.About != OfLoad || onOccasion[s.What] || s.What == "pushed" || s.What == "runs_out",
+		ofWhen:   s.When != "" && s.About != OfLoad || s.When == "once" || s.What == "on" || onOccasion[s.What] || s.What == "pushed" || s.What == "runs_out",
 		ofAmount: s.Unit != "" || s.What == "slow",
 		ofRarely: s.What == "intermittent",
 		ofClause: true,

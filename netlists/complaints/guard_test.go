@@ -20,7 +20,7 @@ func TestWordsOfWeightAreAccountedFor(t *testing.T) {
 		"range-electronic | left front only glows a little":             "weak lf_element",
 		"range-electronic | bake works ten minutes, then it quits":      "quits bake_element",
 		"range-electronic | everything on top works":                    "normal lf_element; normal lr_element; normal rf_element; normal rr_element",
-		"range-electronic | breaker trips on bake, never on broil":      "not never broil; trips@bake",
+		"range-electronic | breaker trips on bake, never on broil":      "normal broil_element@broil; trips@bake",
 		"range-electronic | the burners I haven't tried":                "not burners havent",
 		"water-heater | upper gets 240, lower gets nothing":             "dead lower_element; not upper",
 	} {

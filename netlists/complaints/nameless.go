@@ -120,6 +120,11 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	of := s.of
 	switch {
+	case inMode && of == "" && key == "quits" && len(r.lastLoads) > 0 && r.uses(k.modes[0], r.lastLoads[0]):
+		for _, load := range r.lastLoads {
+			r.put(r.ofLoad(k, s, key, load))
+		}
+		return
 	case inMode:
 		loads := r.mainLoads(k.modes[0])
 		if !drive && key == "on" && len(r.loadsOf(drives)) > 0 && !slices.ContainsFunc(loads, r.heats) {
@@ -213,13 +218,24 @@ func (r *reader) burners(loads []circuit.BranchID) (n int) {
 	return n
 }
 
+// places counts those that loads stand in by their names: the rows of a kiln, two ovens.
+func (r *reader) places(loads []circuit.BranchID) int {
+	in := map[string]bool{}
+	for _, load := range loads {
+		in[r.placeOf(r.c.Branch(load).Part)] = true
+	}
+	return len(in)
+}
+
+// placeOf is what a part's name begins with, but for its last word.
+func (r *reader) placeOf(id circuit.PartID) string {
+	name := r.c.Part(id).Name
+	return name[:max(0, strings.LastIndex(name, "_"))]
+}
+
 // siblings reports whether two parts are coils of one burner.
 func (r *reader) siblings(a, b circuit.PartID) bool {
-	of := func(id circuit.PartID) string {
-		name := r.c.Part(id).Name
-		return name[:max(0, strings.LastIndex(name, "_"))]
-	}
-	return a != b && r.isSurface(a) && of(a) == of(b)
+	return a != b && r.isSurface(a) && r.placeOf(a) == r.placeOf(b)
 }
 
 // turns reports whether loads are motors and fans.

@@ -12,6 +12,10 @@ func (r *reader) whole(k *clause, s *said) {
 		r.lastSaid = &said{class: isState, key: "dead"}
 	}
 	st := k.blank(OfWhole, s)
+	if s.key == "not:trips" && len(k.modes)+len(k.subjects) > 0 && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.trips(p) != "" || r.isMachine(p) }) {
+		r.state(k, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
+		return
+	}
 	if strings.HasPrefix(s.key, "not:") {
 		return
 	}
@@ -39,6 +43,12 @@ func (r *reader) whole(k *clause, s *said) {
 	} else if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
 		if st.Mode = r.mode(of[0]); st.Mode != circuit.None {
 			r.now.join(of[0].from)
+		}
+	}
+	if s.key == "shock" {
+		for _, p := range of {
+			r.now.join(p.from) // wherever it is felt
+			r.now.join(p.idle)
 		}
 	}
 	if s.key == "dark" && len(r.c.Controls()) == 0 {
@@ -213,6 +223,11 @@ func (r *reader) history(k *clause, s *said) {
 			parts = r.parts(p, anyPart)
 		}
 		parts = r.likeliest(p, r.spokenOf(parts))
+		if failed := r.failed(p); len(failed) > 0 {
+			if parts = failed; len(parts) == 1 && p.lent {
+				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
+			}
+		}
 		if s.key == "reset" && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind.Guards() }) {
 			r.put(k.blank(OfHistory, s)) // "the red button on the top"
 			continue
@@ -243,6 +258,19 @@ func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {
 		return before
 	}
 	return parts
+}
+
+// failed are the parts that a bare noun may mean and that were said not to work,
+// beside what does: "no bake, broil works; element replaced".
+func (r *reader) failed(p *phrase) []circuit.PartID {
+	if len(p.where) > 0 && !p.lent || p.its || p.odd || p.count > 0 || r.isMachine(p) {
+		return nil
+	}
+	bare := *p
+	bare.where = nil
+	return slices.DeleteFunc(r.parts(&bare, r.isLoad), func(id circuit.PartID) bool {
+		return !slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.wasSaid(load, "dead") || r.wasSaid(load, "weak") })
+	})
 }
 
 // likeliest keeps of several parts the one whose name holds nothing that was

@@ -246,6 +246,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		p.closePhrase()
 		if s.key == "say" && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isCode && o.code != "" }) {
+			p.r.used.add(t.at)
 			return true // "H1 code"
 		}
 		if p.closePhrase(); s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
@@ -292,6 +293,21 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	k.verbless = k.verbless || isSeen_ && !t.has(isVerb) // "isn't broken"
 	if s, ok := t.of(isVerb); ok {
 		return p.verb(t, p.r.l.Verbs[s.key], of)
+	}
+	return false
+}
+
+// switched reports whether what stands before was done by somebody to what feeds the
+// machine, or to it.
+func (p *parser) switched() bool {
+	words := strings.Fields(strings.Join(p.k.words, " "))
+	for i, w := range words {
+		does := append(p.r.l.bases(w), base{word: w})
+		hand := slices.ContainsFunc(does, func(b base) bool { return slices.Contains(p.r.l.ByHand, b.word) })
+		turn := i > 0 && slices.Contains(p.r.l.People, words[i-1]) && slices.ContainsFunc(does, func(b base) bool { return slices.Contains(p.r.l.Turned, b.word) })
+		if hand || turn {
+			return true
+		}
 	}
 	return false
 }

@@ -151,6 +151,11 @@ func (p *parser) take(t *token, rest []token) {
 		p.sub.acted = true
 		return
 	}
+	if s, ok := t.of(isCircum); ok && t.has(isState) && p.sub == nil && p.np == nil && len(p.k.words) == 0 && opposite[s.key] != "" && len(rest) > 0 && rest[0].has(pronoun) && tells(rest) {
+		p.k.words, p.k.when = append(p.k.words, t.text), s.key // "cold it starts, hot it won't"
+		p.k.at[ofWhen].add(t.at)
+		return
+	}
 	if t.has(isSub) && t.has(isStanding) && (p.np != nil || len(p.k.subjects) > 0) && p.sub == nil && len(p.k.said) == 0 { // "las hornillas sí"
 		if n := content(rest); n != nil && n.has(isVerb) {
 			return
@@ -174,7 +179,9 @@ func (p *parser) take(t *token, rest []token) {
 		np.from.add(t.at)
 		return
 	}
-	if p.with && p.prep != 0 && p.np != nil && len(p.k.said) > 0 && t.has(isState) && !t.has(isVerb) && ended(rest) { // "with everything cold"
+	if p.with && p.prep != 0 && p.np != nil && len(p.k.said) > 0 && (t.has(isState) && !t.has(isVerb) || t.has(cease)) && ended(rest) { // "with everything cold", "with the drum stopped"
+		p.r.used.join(p.np.from)
+		p.r.used.add(t.at)
 		p.np, p.prep = nil, 0
 		return
 	}
@@ -294,7 +301,9 @@ func (p *parser) unknown(t *token) {
 	}
 	k := p.k
 	k.lost = k.lost || t.unknown || t.has(house)
-	p.r.thing = p.r.thing || t.has(things)
+	if p.r.thing = p.r.thing || t.has(things); t.has(things) {
+		p.number = false // "with two pots on"
+	}
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
 	switch n := len(k.said); {

@@ -150,6 +150,7 @@ type phrase struct {
 	count  int      // how many there are, 0 where it was not said
 	said   []string // the nouns as they were said
 	its    bool
+	lent   bool // what singles it out is that of what was spoken of before
 	only   bool
 	own    bool // singled out by a word of the machine's own
 	just   bool // it stands right after what is said of it

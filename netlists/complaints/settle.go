@@ -50,6 +50,14 @@ func (r *reader) settle() {
 	}
 	for i := range all {
 		s := &all[i]
+		said := func(what string, of bool) bool {
+			return slices.ContainsFunc(all[:i], func(o Statement) bool {
+				return o.About == OfLoad && o.What == what && (o.Load == s.Load) == of
+			})
+		}
+		if s.What == "quits" && s.happened && said("normal", true) && said("dead", false) {
+			s.What = "" // "no heat, the fan runs; it went off in the middle of a roast"
+		}
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
 			return by.Load == s.Load && by.What == "normal" && (s.Mode == circuit.None || r.usual(&by) == r.usual(s)) && by.When == s.When
 		}) {
@@ -164,7 +172,7 @@ func (r *reader) beside(of Statement) bool {
 		return false
 	}
 	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
-		if s.About != OfLoad || s.What != "dead" {
+		if s.About != OfLoad || s.What != "dead" && s.What != "slow" && s.What != "weak" && s.What != "intermittent" {
 			return false
 		}
 		mode, err := r.c.FindMode(r.usual(&s))

@@ -9,6 +9,8 @@ import (
 func (p *parser) small(t *token, rest []token) {
 	k, wasAux := p.k, p.k.aux
 	switch {
+	case t.has(sometimes) && slices.Contains(strings.Fields(t.text), p.r.l.On) && p.switched(): // "flipped the breaker off and on"
+		p.put(isHistory, "reset", t, "")
 	case t.has(sometimes):
 		p.closePhrase()
 		k.rarely = true

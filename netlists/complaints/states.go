@@ -34,7 +34,7 @@ func (r *reader) state(k *clause, s *said) {
 		r.stateOfOthers(k, s, key)
 		return
 	}
-	if k.rest {
+	if k.rest && key != "hums" { // "otherwise it hums"
 		st := k.blank(OfWhole, s)
 		st.What = "rest_" + key
 		if r.l.Say[st.What] == "" {
@@ -133,8 +133,15 @@ var ofLights = map[string]string{"weak": "lights_dim", "intermittent": "lights_d
 // heats there may do it alone.
 var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "runs_out"}
 
+// mostOff is by how many degrees Fahrenheit a temperature is off at most: more is
+// what it got to.
+const mostOff = 180
+
 // signed is how far off, below zero for too cold.
 func (r *reader) signed(k *clause, s *said) float64 {
+	if k.unit != "minutes" && k.amount > mostOff {
+		return 0
+	}
 	for _, w := range strings.Fields(s.words) {
 		if r.l.below[w] {
 			return -k.amount
@@ -283,7 +290,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if near := slices.DeleteFunc(slices.Clone(loads), r.onSurface); p.count > 1 && p.count == len(near) {
 		loads = near // "both elements glow"
 	}
-	if p.count > 1 && !r.region(p) && p.count != len(loads) && p.count != r.burners(loads) {
+	if p.count > 1 && p.count != len(loads) && (r.region(p) || p.count != r.burners(loads)) && p.count != r.places(loads) {
 		one := *p
 		one.odd, one.all = true, false
 		r.choose(&one, s, r.ofLoads(k, s, key, loads), k)
