@@ -55,20 +55,3 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 	r.choose(d.on[0], &what, choices, k)
 	return true
 }
-
-// reading puts down what a meter showed at a part of two terminals: "heater 11.6
-// ohms". It reports whether it did.
-func (r *reader) reading(k *clause) bool {
-	if k.unit != "ohms" && k.unit != "volts" || len(k.subjects) == 0 {
-		return false
-	}
-	parts := r.likeliest(k.subjects[0], r.parts(k.subjects[0], anyPart))
-	if len(parts) != 1 || len(r.c.Part(parts[0]).Terminals) != 2 || k.unit == "volts" && len(k.modes) == 0 {
-		return false
-	}
-	st := k.blank(OfPlace, &said{key: "reads"})
-	st.Part, st.Amount, st.Unit = parts[0], k.amount, k.unit
-	r.saying, r.now = k, k.subjects[0].from
-	r.put(st)
-	return true
-}

@@ -17,9 +17,8 @@ import (
 //
 // The names: set and seen are temperatures, below one that is never passed;
 // rest and load are volts between the legs where the machine is fed, before and
-// while it heats; l1 and l2 those of each leg to neutral, legs between them; side
-// those of either end of a part to neutral and across between its ends. The group
-// at holds the words of the part.
+// while it heats; l1 and l2 those of each leg to neutral, legs between them. The
+// group at holds the words of the part.
 func compileFigures(patterns []string) ([]*regexp.Regexp, error) {
 	var out []*regexp.Regexp
 	for _, p := range patterns {
@@ -123,7 +122,7 @@ func (r *reader) degrees(group func(string) string) []Statement {
 	return []Statement{st}
 }
 
-// volts are readings between the ends of a part, or where the machine is fed.
+// volts are readings where the machine is fed.
 func (r *reader) volts(group func(string) string) (out []Statement) {
 	on := mainMode(r.c)
 	read := func(name string, p, q circuit.TerminalID, m circuit.ModeID) {
@@ -136,31 +135,18 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 		out = append(out, st)
 	}
 	part := r.partCalled(group("at"))
-	if part == circuit.None || r.fed(part, "L1") != circuit.None {
-		if part == circuit.None {
-			part = r.partKind(circuit.KindTerminalBlock)
-		}
-		l1, l2, n := r.fed(part, "L1"), r.fed(part, "L2"), r.fed(part, "N")
-		if l2 == circuit.None {
-			l1, l2 = r.fed(part, "L"), n
-		}
-		read("rest", l1, l2, r.c.OffMode())
-		read("load", l1, l2, on)
-		read("l1", l1, n, r.c.OffMode())
-		read("l2", l2, n, r.c.OffMode())
-		read("legs", l1, l2, r.c.OffMode())
-		return out
+	if part == circuit.None {
+		part = r.partKind(circuit.KindTerminalBlock)
 	}
-	ends, n := r.c.Part(part).Terminals, r.fed(r.partKind(circuit.KindTerminalBlock), "N")
-	if len(ends) != 2 || !r.isLoad(part) {
-		return nil
+	l1, l2, n := r.fed(part, "L1"), r.fed(part, "L2"), r.fed(part, "N")
+	if l2 == circuit.None {
+		l1, l2 = r.fed(part, "L"), n
 	}
-	if m := r.modeUsing(r.machine.loads[part][0]); m != circuit.None {
-		on = m
-	}
-	read("side", ends[0], n, on)
-	read("side", ends[1], n, on)
-	read("across", ends[0], ends[1], on)
+	read("rest", l1, l2, r.c.OffMode())
+	read("load", l1, l2, on)
+	read("l1", l1, n, r.c.OffMode())
+	read("l2", l2, n, r.c.OffMode())
+	read("legs", l1, l2, r.c.OffMode())
 	return out
 }
 

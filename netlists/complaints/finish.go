@@ -10,10 +10,6 @@ import (
 // finish makes statements of a clause.
 func (p *parser) finish(comma bool) {
 	r, k := p.r, p.k
-	if p.r.reading(k) {
-		r.last = k.subjects
-		return
-	}
 	if k.quoted && k.lost {
 		k.said = nil // "says pre-heat for ever"
 	}

@@ -73,6 +73,9 @@ type raw struct {
 	short  bool   // of a full stop: what goes on is no new sentence, as after "el."
 }
 
+// glued is a figure with its unit: "240V", "17ohm", "1.09k".
+var glued = regexp.MustCompile(`(?i)^(\d+(?:\.\d+)?)(vac|volts?|v|kohms?|k|ohms?|Ω|amps?|a|deg|f|mins?|hrs?)$`)
+
 // shortWord is how long an abbreviation is at most.
 const shortWord = 5
 
@@ -82,6 +85,10 @@ func split(s string) []raw {
 	word := func(w string) {
 		if _, err := strconv.ParseFloat(w, 64); err == nil {
 			out = append(out, raw{word: w})
+			return
+		}
+		if m := glued.FindStringSubmatch(w); m != nil {
+			out = append(out, raw{word: m[1]}, raw{word: strings.ToLower(m[2])})
 			return
 		}
 		for _, end := range []string{"'s", "’s"} {

@@ -3,6 +3,7 @@ package complaints
 import (
 	"fmt"
 	"maps"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -66,6 +67,7 @@ type particles struct {
 	Say            map[string]string
 	ConditionNames map[string]string `toml:"condition_names"`
 	Clamp          clamp
+	Meter          instrument
 }
 
 // Known lists the words of a text that the table holds, in order, each once:
@@ -376,4 +378,10 @@ func fold(s string) string {
 	return strings.Join(strings.Fields(b.String()), " ")
 }
 
-func amount(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+// amount writes a figure as a meter shows it.
+func amount(x float64) string {
+	if math.IsInf(x, 1) {
+		return "OL"
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}
