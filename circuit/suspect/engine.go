@@ -58,12 +58,15 @@ type Engine struct {
 	hyps     []hypothesis
 	evidence []Evidence
 	singles  []*singles // by evidence
-	workers  []*worker
-	tracer   *trace.Tracer
-	made     []Cause          // faults that made another
-	worked   []circuit.PartID // parts whose wires somebody had off before
-	rewired  []circuit.PartID // parts whose wires a repair of this visit had off
-	mends    []Mend           // repairs made so far
+	// corners are what all evidence says of each corner of each cell, by class,
+	// readings that go evenly from corner to corner left out.
+	corners [][][4]float64
+	workers []*worker
+	tracer  *trace.Tracer
+	made    []Cause          // faults that made another
+	worked  []circuit.PartID // parts whose wires somebody had off before
+	rewired []circuit.PartID // parts whose wires a repair of this visit had off
+	mends   []Mend           // repairs made so far
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
 	points  []circuit.TerminalID
@@ -183,7 +186,7 @@ func (e *Engine) parts(ev Evidence) bool {
 func (e *Engine) reset() {
 	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
 	e.leftOut = priorTriple
-	e.evidence, e.singles, e.mends, e.atFirst = nil, nil, nil, e.mass()
+	e.evidence, e.singles, e.corners, e.mends, e.atFirst = nil, nil, nil, nil, e.mass()
 	e.hyps = likeliestFirst(e.hyps)
 }
 
@@ -241,8 +244,7 @@ func (e *Engine) add(ctx context.Context, ev Evidence) error {
 	if err := e.weigh(ctx, single, e.hyps); err != nil {
 		return err
 	}
-	e.evidence = append(e.evidence, ev)
-	e.singles = append(e.singles, single)
+	e.know(ev, single)
 	e.prune()
 	if e.opt.Order >= 2 && len(e.classes) > mostPaired {
 		if err := e.extend(ctx, 1, 2*priorPair, pairSeeds); err != nil {

@@ -42,9 +42,15 @@ type account struct {
 	e    *Engine
 	hyps []hypothesis // the first is that nothing is wrong; logp is the prior
 	logs [][]float64  // by hypothesis and piece
-	// group numbers hypotheses that differ in size alone.
-	group []int
-	fits  map[[2]int]bool // by hypothesis and piece
+	// group numbers hypotheses that differ in size alone, from 0 without a gap.
+	group  []int
+	groups int
+	fits   map[[2]int]bool // by hypothesis and piece
+	// prior and share are logp and logs as chances, share by piece, each made when
+	// it is first asked for; alone is what leads by one piece.
+	prior []float64
+	share [][]float64
+	alone map[int]int
 }
 
 // together is how many sets of several faults are reckoned with beside every
@@ -52,7 +58,7 @@ type account struct {
 const together = 12
 
 func (e *Engine) account() *account {
-	a := &account{e: e, hyps: e.hypotheses(1), fits: map[[2]int]bool{}}
+	a := &account{e: e, hyps: e.hypotheses(1), fits: map[[2]int]bool{}, share: make([][]float64, len(e.singles)), alone: map[int]int{}}
 	for i, m := range e.mends {
 		a.hyps = e.mend(a.hyps, m, i+1)
 	}
@@ -93,7 +99,9 @@ func (e *Engine) account() *account {
 			index[id] = len(index)
 		}
 		a.group = append(a.group, index[id])
+		a.prior = append(a.prior, math.Exp(a.hyps[i].logp))
 	}
+	a.groups = len(index)
 	return a
 }
 
@@ -109,30 +117,56 @@ func (a *account) weight(h int, pieces []int) float64 {
 // leading is the likeliest size of the likeliest hypothesis by some of the
 // evidence, and its probability; that nothing is wrong where none of it speaks.
 func (a *account) leading(pieces []int) (at int, p float64) {
-	weights := make([]float64, len(a.hyps))
-	for h := range a.hyps {
-		weights[h] = a.weight(h, pieces)
-	}
-	most, total := slices.Max(weights), 0.0
-	sums, first := map[int]float64{}, map[int]int{}
-	for h, w := range weights {
-		g := a.group[h]
-		sums[g] += math.Exp(w - most)
-		total += math.Exp(w - most)
-		if was, ok := first[g]; !ok || w > weights[was] {
-			first[g] = h
-		}
-	}
 	if !slices.ContainsFunc(pieces, func(k int) bool { return a.e.singles[k].bad() }) {
 		return 0, 1
 	}
+	weights := a.weights(pieces)
+	sums, first, total := make([]float64, a.groups), slices.Repeat([]int{-1}, a.groups), 0.0
+	for h, w := range weights {
+		g := a.group[h]
+		sums[g] += w
+		total += w
+		if first[g] < 0 || w > weights[first[g]] {
+			first[g] = h
+		}
+	}
 	best := 0
-	for g := range len(first) {
-		if sums[g] > sums[best] {
+	for g, sum := range sums {
+		if sum > sums[best] {
 			best = g
 		}
 	}
 	return first[best], sums[best] / total
+}
+
+// fewPieces is how many pieces' chances are multiplied; of more the product may
+// be too small for a number, and it is their logarithms that are added.
+const fewPieces = 4
+
+// weights are those of all hypotheses by some of the evidence, to one scale.
+func (a *account) weights(pieces []int) []float64 {
+	if len(pieces) <= fewPieces {
+		weights := slices.Clone(a.prior)
+		for _, k := range pieces {
+			if a.share[k] == nil {
+				a.share[k] = make([]float64, len(a.hyps))
+				for h := range a.hyps {
+					a.share[k][h] = math.Exp(a.logs[h][k])
+				}
+			}
+			floats.Mul(weights, a.share[k])
+		}
+		return weights
+	}
+	weights := make([]float64, len(a.hyps))
+	for h := range a.hyps {
+		weights[h] = a.weight(h, pieces)
+	}
+	most := slices.Max(weights)
+	for h, w := range weights {
+		weights[h] = math.Exp(w - most)
+	}
+	return weights
 }
 
 // standing is the log weight by all evidence of what a hypothesis stands for:
@@ -260,7 +294,11 @@ func (a *account) agree(piece int, others ...int) bool {
 	if _, _, ok := a.explained(all); ok {
 		return true
 	}
-	x, _ := a.leading(all[:1])
+	x, known := a.alone[piece]
+	if !known {
+		x, _ = a.leading(all[:1])
+		a.alone[piece] = x
+	}
 	y, _ := a.leading(others)
 	p, q := &a.hyps[x], &a.hyps[y]
 	if len(p.classes) != 1 || len(q.classes) != 1 || p.stays != nil || q.stays != nil || a.e.exclusive(p.classes[0], q.classes[0]) {

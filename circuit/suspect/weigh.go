@@ -27,6 +27,15 @@ type singles struct {
 	// idle[i][j] tells that class j changes nothing once class i is present:
 	// nil where that is not known.
 	idle [][]bool
+	// settled are what sets of classes weigh that were settled for it, where not
+	// all sets are hypotheses: those let go come again with the next piece.
+	settled map[setOf]float64
+}
+
+// setOf is a set of up to three classes with their cells.
+type setOf struct {
+	n              int
+	classes, cells [3]int32
 }
 
 // badAt is the log likelihood below which a sound machine does not explain a
@@ -124,16 +133,38 @@ func (e *Engine) helped() bool {
 func (e *Engine) among(class, cell int, now []float64) float64 {
 	corners := e.classes[class].sizes.cells[cell].corners
 	var before, after [4]float64
+	if e.corners != nil {
+		before = e.corners[class][cell]
+	}
 	for i, at := range corners {
-		for _, s := range e.singles {
-			if s.corners != nil && !s.even[class][cell] {
-				before[i] += s.corners[class][at]
-			}
-		}
 		after[i] = before[i] + now[at]
 	}
 	n := len(corners)
 	return floats.LogSumExp(after[:n]) - floats.LogSumExp(before[:n])
+}
+
+// know keeps what a piece of evidence was found to weigh.
+func (e *Engine) know(ev Evidence, s *singles) {
+	e.evidence, e.singles = append(e.evidence, ev), append(e.singles, s)
+	if s.corners == nil {
+		return
+	}
+	if e.corners == nil {
+		e.corners = make([][][4]float64, len(e.classes))
+		for i := range e.classes {
+			e.corners[i] = make([][4]float64, len(e.classes[i].sizes.cells))
+		}
+	}
+	for i, cells := range e.corners {
+		for k := range cells {
+			if s.even[i][k] {
+				continue
+			}
+			for at, corner := range e.classes[i].sizes.cells[k].corners {
+				cells[k][at] += s.corners[i][corner]
+			}
+		}
+	}
 }
 
 // weighAny weighs each meaning of a symptom, all as likely.
@@ -247,7 +278,10 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 	var hard []int
 	for i := range hyps {
 		var ok bool
-		if logs[i], ok = s.known(&hyps[i]); !ok {
+		if logs[i], ok = s.known(&hyps[i]); ok {
+			continue
+		}
+		if logs[i], ok = s.settled[s.setOf(&hyps[i])]; !ok {
 			hard = append(hard, i)
 		}
 	}
@@ -267,6 +301,7 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 	if err != nil {
 		return err
 	}
+	e.remember(s, hyps, hard, logs)
 	for i := range hyps {
 		hyps[i].logp += logs[i]
 		if s.bad() {
@@ -274,6 +309,30 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 		}
 	}
 	return nil
+}
+
+// remember keeps what was settled for a piece of evidence, where it may be asked
+// again.
+func (e *Engine) remember(s *singles, hyps []hypothesis, hard []int, logs []float64) {
+	for _, i := range hard {
+		of := s.setOf(&hyps[i])
+		if of.n > len(of.classes) || of.n < 3 && len(e.classes) <= mostPaired {
+			continue
+		}
+		if s.settled == nil {
+			s.settled = map[setOf]float64{}
+		}
+		s.settled[of] = logs[i]
+	}
+}
+
+// setOf is the set of classes that a hypothesis is for a piece of evidence.
+func (s *singles) setOf(h *hypothesis) setOf {
+	h = h.at(len(s.ev.Mended))
+	of := setOf{n: len(h.classes)}
+	copy(of.classes[:], h.classes)
+	copy(of.cells[:], h.cells)
+	return of
 }
 
 // predicted is what the corners of a hypothesis make of an evidence's question.
