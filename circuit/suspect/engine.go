@@ -69,14 +69,15 @@ type Engine struct {
 	mends   []Mend           // repairs made so far
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
-	points  []circuit.TerminalID
-	lifted  map[circuit.WireID]bool
-	idle    map[circuit.ModeID][][]bool // by mode, see [Engine.idleIn]
-	leftOut float64                     // share of weight let go or never considered
-	errs    *errs
-	last    *table // of what is known now, if it was made
-	sound   func(circuit.ModeID) (circuit.Powered, error)
-	atFirst float64 // log weight of all hypotheses, nothing seen
+	points   []circuit.TerminalID
+	lifted   map[circuit.WireID]bool
+	hopeless map[setOf]letGo             // hypotheses that were let go
+	idle     map[circuit.ModeID][][]bool // by mode, see [Engine.idleIn]
+	leftOut  float64                     // share of weight let go or never considered
+	errs     *errs
+	last     *table // of what is known now, if it was made
+	sound    func(circuit.ModeID) (circuit.Powered, error)
+	atFirst  float64 // log weight of all hypotheses, nothing seen
 }
 
 // ErrNothingFits is returned by [Engine.Add] when no hypothesis explains all
@@ -185,7 +186,7 @@ func (e *Engine) parts(ev Evidence) bool {
 
 func (e *Engine) reset() {
 	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
-	e.leftOut = priorTriple
+	e.leftOut, e.hopeless = priorTriple, map[setOf]letGo{}
 	e.evidence, e.singles, e.corners, e.mends, e.atFirst = nil, nil, nil, nil, e.mass()
 	e.hyps = likeliestFirst(e.hyps)
 }

@@ -64,11 +64,25 @@ func (e *Engine) join(ctx context.Context, more []hypothesis) error {
 		best = max(best, e.hyps[i].logp)
 	}
 	var hopeless []hypothesis
+	more = slices.DeleteFunc(more, func(h hypothesis) bool {
+		was, ok := e.hopeless[newSet(h.classes, h.cells)]
+		for i := was.by; ok && i < len(e.singles); i++ {
+			was.gain += e.singles[i].ev.mostLog()
+		}
+		if ok = ok && h.stays == nil && was.logp+was.gain < best+math.Log(keepShare); ok {
+			h.logp = was.logp
+			hopeless = append(hopeless, h)
+		}
+		return ok
+	})
 	for _, s := range by {
 		alive := more[:0]
 		for _, h := range more {
 			if h.logp+gain < best+math.Log(keepShare) {
 				hopeless = append(hopeless, h)
+				if h.stays == nil && len(h.classes) <= mostInSet {
+					e.hopeless[newSet(h.classes, h.cells)] = letGo{h.logp, gain, len(e.singles)}
+				}
 			} else {
 				alive = append(alive, h)
 			}
@@ -84,6 +98,13 @@ func (e *Engine) join(ctx context.Context, more []hypothesis) error {
 	e.hyps = append(append(e.hyps, more...), hopeless...)
 	e.prune()
 	return nil
+}
+
+// letGo is what a hypothesis weighed, by some of the evidence, when it was let go:
+// the rest of so many pieces could have added so much at most.
+type letGo struct {
+	logp, gain float64
+	by         int
 }
 
 // prune lets hypotheses go whose weight no longer matters.
@@ -116,10 +137,10 @@ const pairSeeds, tripleSeeds = 12, 40
 // classes that fit best, each with every other class, at a prior of the set
 // before its classes' own.
 func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int) error {
-	have := map[string]bool{}
+	have := map[setOf]bool{}
 	for i := range e.hyps {
 		if len(e.hyps[i].classes) > from {
-			have[numbersKey(e.hyps[i].classes)] = true
+			have[newSet(e.hyps[i].classes, nil)] = true
 		}
 	}
 	asUsual := slices.Repeat([]int32{usual}, from+1)
@@ -138,7 +159,7 @@ func (e *Engine) extend(ctx context.Context, from int, prior float64, seeds int)
 			}
 			set := append(slices.Clone(h.classes), k)
 			slices.Sort(set)
-			id := numbersKey(set)
+			id := newSet(set, nil)
 			if have[id] {
 				continue
 			}

@@ -32,10 +32,20 @@ type singles struct {
 	settled map[setOf]float64
 }
 
-// setOf is a set of up to three classes with their cells.
+// mostInSet is how many classes a [setOf] tells apart; larger ones it does not.
+const mostInSet = 3
+
+// setOf is a set of classes with their cells.
 type setOf struct {
 	n              int
-	classes, cells [3]int32
+	classes, cells [mostInSet]int32
+}
+
+func newSet(classes, cells []int32) setOf {
+	s := setOf{n: len(classes)}
+	copy(s.classes[:], classes)
+	copy(s.cells[:], cells)
+	return s
 }
 
 // badAt is the log likelihood below which a sound machine does not explain a
@@ -78,26 +88,29 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	_, isLive := ev.live()
 	s.there = make([]float64, n)
 	s.corners, s.even = make([][]float64, n), make([][]bool, n)
-	return s, e.each(ctx, n, func(w *worker, i int) error {
+	ask, at := e.distinct(ev)
+	answers, logs := make([]predicted, len(ask)), make([]float64, len(ask))
+	err = e.each(ctx, len(ask), func(w *worker, i int) (err error) {
+		answers[i], err = w.predict(ev, ask[i])
+		logs[i] = e.errs.logLikelihood(ev, answers[i])
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return s, e.each(ctx, n, func(_ *worker, i int) error {
 		z := e.classes[i].sizes
-		corners := make([]predicted, len(z.corners))
-		for k, faults := range z.corners {
-			var err error
-			if corners[k], err = w.predict(ev, faults); err != nil {
-				return err
-			}
-		}
-		s.usual[i] = e.errs.logLikelihood(ev, corners[z.usual])
+		s.usual[i] = logs[at[i][z.usual]]
 		s.logs[i] = make([]float64, len(z.cells))
-		s.corners[i], s.even[i] = make([]float64, len(corners)), make([]bool, len(z.cells))
-		for k := range corners {
-			s.corners[i][k] = e.errs.logLikelihood(ev, corners[k])
+		s.corners[i], s.even[i] = make([]float64, len(z.corners)), make([]bool, len(z.cells))
+		for k := range z.corners {
+			s.corners[i][k] = logs[at[i][k]]
 		}
 		ps := make([]predicted, 0, 4)
 		for k := range z.cells {
 			ps = ps[:0]
-			for _, at := range z.cells[k].corners {
-				ps = append(ps, corners[at])
+			for _, corner := range z.cells[k].corners {
+				ps = append(ps, answers[at[i][corner]])
 			}
 			if ev.Reading != nil && len(ps) > 1 {
 				_, _, s.even[i][k] = ends(ps)
@@ -120,6 +133,29 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 		return nil
 	})
+}
+
+// distinct lists the corners of all classes that may answer a piece of evidence
+// differently, and tells by class and corner which is its own.
+func (e *Engine) distinct(ev Evidence) (ask [][]circuit.Fault, at [][]int32) {
+	like := map[circuit.Fault]int32{}
+	at = make([][]int32, len(e.classes))
+	for i := range e.classes {
+		for _, faults := range e.classes[i].sizes.corners {
+			if ev.Symptom == nil || ev.Symptom.Whole != 0 || len(faults) != 1 {
+				ask, at[i] = append(ask, faults), append(at[i], int32(len(ask)))
+				continue
+			}
+			faults = e.workers[0].likeFirst(faults, ev.Symptom.Load)
+			k, known := like[faults[0]]
+			if !known {
+				k = int32(len(ask))
+				like[faults[0]], ask = k, append(ask, faults)
+			}
+			at[i] = append(at[i], k)
+		}
+	}
+	return ask, at
 }
 
 // helped reports whether a motor was said to turn once it is pushed.
@@ -316,7 +352,7 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 func (e *Engine) remember(s *singles, hyps []hypothesis, hard []int, logs []float64) {
 	for _, i := range hard {
 		of := s.setOf(&hyps[i])
-		if of.n > len(of.classes) || of.n < 3 && len(e.classes) <= mostPaired {
+		if of.n > mostInSet || of.n < 3 && len(e.classes) <= mostPaired {
 			continue
 		}
 		if s.settled == nil {
@@ -329,10 +365,7 @@ func (e *Engine) remember(s *singles, hyps []hypothesis, hard []int, logs []floa
 // setOf is the set of classes that a hypothesis is for a piece of evidence.
 func (s *singles) setOf(h *hypothesis) setOf {
 	h = h.at(len(s.ev.Mended))
-	of := setOf{n: len(h.classes)}
-	copy(of.classes[:], h.classes)
-	copy(of.cells[:], h.cells)
-	return of
+	return newSet(h.classes, h.cells)
 }
 
 // predicted is what the corners of a hypothesis make of an evidence's question.
