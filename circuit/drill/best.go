@@ -153,17 +153,13 @@ func (p *player) reconsider(ctx context.Context) error {
 			found = append(found, h)
 		}
 	}
-	e, err := suspect.New(d.c, suspect.Options{Order: min(p.s.Left(), mostAtOnce), Instrument: d.opt.Instrument, MeterOnly: true})
-	if err != nil {
-		return err
-	}
 	seen := slices.Clone(d.complaint.Evidence)
 	for i := range p.s.steps {
 		seen = append(seen, p.s.steps[i].Evidence...)
 	}
 	seen = slices.DeleteFunc(seen, func(ev suspect.Evidence) bool { return d.touches(found, ev) })
-	p.e = e
-	return learn(ctx, e, seen)
+	p.e = p.r.e.Beside(min(p.s.Left(), mostAtOnce))
+	return learn(ctx, p.e, seen)
 }
 
 // touches reports whether faults change what a piece of evidence is about: then

@@ -117,6 +117,11 @@ func (t *collapse) likeFirst(faults []circuit.Fault, apart ...circuit.BranchID) 
 	return out
 }
 
+// apart tells of a load that has twins, so that keeping it apart matters.
+func (t *collapse) apart(load circuit.BranchID) bool {
+	return load >= 0 && t.unitOf[load] >= 0 && len(t.groups[t.group[t.unitOf[load]]]) > 1
+}
+
 // free is the first twin of a unit that is neither taken nor kept apart.
 func (t *collapse) free(unit int32, taken []int32, apart []circuit.BranchID) int32 {
 	for _, u := range t.groups[t.group[unit]] {

@@ -71,6 +71,7 @@ type Engine struct {
 	// wires that were off for a reading: classes are told apart there.
 	points   []circuit.TerminalID
 	lifted   map[circuit.WireID]bool
+	ofLoads  *corners                    // see [Engine.distinct]
 	hopeless map[setOf]letGo             // hypotheses that were let go
 	idle     map[circuit.ModeID][][]bool // by mode, see [Engine.idleIn]
 	leftOut  float64                     // share of weight let go or never considered
@@ -121,6 +122,16 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 	return e, nil
 }
 
+// Beside is an engine to which nothing was told, for sets of so many faults. It
+// shares what this one has worked out of the machine: neither may be used while the
+// other works.
+func (e *Engine) Beside(order int) *Engine {
+	b := *e
+	b.opt.Order = order
+	b.Forget()
+	return &b
+}
+
 // classify groups faults by what probes at points, and lifted wires, can tell
 // apart.
 func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID]bool) {
@@ -137,7 +148,7 @@ func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID
 			}
 		}
 	}
-	e.classes = classes(e.c, e.tracer, points, lifted, more)
+	e.classes, e.ofLoads = classes(e.c, e.tracer, points, lifted, more), nil
 	// More points, or fewer, part classes or join them; as many are the same.
 	if len(e.classes) != before {
 		e.idle = map[circuit.ModeID][][]bool{}

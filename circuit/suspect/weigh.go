@@ -88,10 +88,23 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	_, isLive := ev.live()
 	s.there = make([]float64, n)
 	s.corners, s.even = make([][]float64, n), make([][]bool, n)
-	ask, at := e.distinct(ev)
+	q := e.distinct(ev)
+	ask, at := q.ask, q.at
+	looks, err := e.looksAt(ctx, q, ev)
+	if err != nil {
+		return nil, err
+	}
 	answers, logs := make([]predicted, len(ask)), make([]float64, len(ask))
 	err = e.each(ctx, len(ask), func(w *worker, i int) (err error) {
-		answers[i], err = w.predict(ev, ask[i])
+		switch {
+		case looks == nil:
+			answers[i], err = w.predict(ev, ask[i])
+		case looks[i] == looks[q.none()]:
+			answers[i], logs[i] = p, s.none
+			return nil
+		default:
+			answers[i], err = w.shows(ev.Symptom, looks[i], ask[i])
+		}
 		logs[i] = e.errs.logLikelihood(ev, answers[i])
 		return err
 	})
@@ -133,29 +146,6 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 		return nil
 	})
-}
-
-// distinct lists the corners of all classes that may answer a piece of evidence
-// differently, and tells by class and corner which is its own.
-func (e *Engine) distinct(ev Evidence) (ask [][]circuit.Fault, at [][]int32) {
-	like := map[circuit.Fault]int32{}
-	at = make([][]int32, len(e.classes))
-	for i := range e.classes {
-		for _, faults := range e.classes[i].sizes.corners {
-			if ev.Symptom == nil || ev.Symptom.Whole != 0 || len(faults) != 1 {
-				ask, at[i] = append(ask, faults), append(at[i], int32(len(ask)))
-				continue
-			}
-			faults = e.workers[0].likeFirst(faults, ev.Symptom.Load)
-			k, known := like[faults[0]]
-			if !known {
-				k = int32(len(ask))
-				like[faults[0]], ask = k, append(ask, faults)
-			}
-			at[i] = append(at[i], k)
-		}
-	}
-	return ask, at
 }
 
 // helped reports whether a motor was said to turn once it is pushed.
