@@ -48,8 +48,8 @@ func Embedded() (*Engine, error) {
 	return e, nil
 }
 
-// Build builds the engine from this program's own source, in some ten seconds
-// the first time; the go command keeps what it compiled in the user's cache.
+// Build builds the engine from this program's own source, in half a minute the
+// first time; the go command keeps what it compiled in the user's cache.
 // Equal sources and an equal Go give equal bytes, wherever they are built. The
 // error is [ErrNoEngine] where Go or the source is not at hand.
 func Build(ctx context.Context) (*Engine, error) {
@@ -67,12 +67,12 @@ func Build(ctx context.Context) (*Engine, error) {
 		return nil, err
 	}
 	root := strings.TrimSpace(string(goRoot))
-	narrow, err := narrowed(ctx, source, root, dir)
+	lean, err := leaner(ctx, source, root, dir)
 	if err != nil {
 		return nil, err
 	}
 	binary := filepath.Join(dir, "engine.wasm")
-	build := slices.Concat([]string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", binary}, inlined, narrow, []string{pkg})
+	build := slices.Concat([]string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", binary, lean}, inlined, []string{pkg})
 	if _, err := goTool(ctx, source, wasm, build...); err != nil {
 		return nil, err
 	}

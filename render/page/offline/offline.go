@@ -115,16 +115,18 @@ func pack(data any) (string, error) {
 }
 
 // text writes data as text of a page: seven bits a character, the first bit
-// first. That is 1.18 bytes for one, where base64 has 1.33. What a browser would
-// read otherwise, or end the text at, is written as the character 128 further on.
+// first. That is 1.16 bytes for one, where base64 has 1.33. What a browser would
+// read otherwise, or end the text at ("</", "<!"), is written as the character 128
+// further on.
 func text(data []byte) string {
 	var out strings.Builder
-	held, bits := 0, 0
+	held, bits, before := 0, 0, 0
 	put := func(c int) {
-		if c &= 127; c == 0 || c == '\n' || c == '\r' || c == '<' {
+		if c &= 127; c == 0 || c == '\r' || before == '<' && (c == '/' || c == '!') {
 			c |= 128
 		}
 		out.WriteRune(rune(c))
+		before = c
 	}
 	for _, b := range data {
 		held, bits = held<<8&0x7fff|int(b), bits+8

@@ -1,0 +1,142 @@
+package offline
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"go/scanner"
+	"go/token"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// The engine is built from Go's text and ours as it is [flat], and from other text in
+// two packages of Go, which makes a third of it unneeded. Where Go no longer has those
+// lines, they stay as they are, and TestWholeToolInOneFile tells that it grew.
+
+// A template finds the methods it calls by their names, and the linker cannot know
+// which: it keeps every exported method of everything. What the engine's templates
+// call stands in their text. So text/template has a look-up with those names and no
+// other, which the linker can follow.
+const (
+	byName  = "ptr.MethodByName(fieldName)"
+	byNames = "methodNamed(ptr, fieldName)"
+)
+
+// calledName is what may be a method in the text of a template.
+var calledName = regexp.MustCompile(`\.([A-Z]\w*)`)
+
+// Package slices has its sort compiled anew for every type that is sorted, fifteen
+// functions each. The engine's is compiled once, from what package sort has for
+// functions: the same algorithm, so that equals come out in the same order.
+var onceSorted = strings.NewReplacer(
+	"pdqsortCmpFunc(x, 0, n, bits.Len(uint(n)), cmp)", "pdqsort_func(swapped(x, cmp), 0, n, bits.Len(uint(n)))",
+	"stableCmpFunc(x, len(x), cmp)", "stable_func(swapped(x, cmp), len(x))")
+
+const swapped = `
+type lessSwap struct {
+	Less func(i, j int) bool
+	Swap func(i, j int)
+}
+
+func swapped[S ~[]E, E any](x S, cmp func(a, b E) int) lessSwap {
+	return lessSwap{func(i, j int) bool { return cmp(x[i], x[j]) < 0 }, func(i, j int) { x[i], x[j] = x[j], x[i] }}
+}
+`
+
+// leaner writes into a folder what the engine is built from instead, and returns the
+// flag that says so.
+func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
+	list, err := goTool(ctx, source, wasm, "list", "-deps", "-f", `{{if or .Standard .Module.Main}}{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{range .EmbedFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{end}}`, pkg)
+	if err != nil {
+		return "", err
+	}
+	texts := map[string]string{} // of Go, by the file
+	var names []string           // what templates may call
+	for _, file := range strings.Split(strings.TrimSpace(string(list)), "\n") {
+		ext := filepath.Ext(file)
+		if ext != ".go" && ext != ".html" && ext != ".tmpl" {
+			continue
+		}
+		text, err := os.ReadFile(file)
+		if err != nil {
+			return "", err
+		}
+		if ext == ".go" {
+			texts[filepath.Clean(file)] = string(text)
+			continue
+		}
+		for _, m := range calledName.FindAllStringSubmatch(string(text), -1) {
+			names = append(names, m[1])
+		}
+	}
+	ofGo := func(path string) string { return filepath.Join(goRoot, "src", filepath.FromSlash(path)) }
+	exec, sort, once := ofGo("text/template/exec.go"), ofGo("slices/sort.go"), ofGo("sort/zsortfunc.go")
+	if strings.Count(texts[exec], byName) == 1 {
+		texts[exec] = strings.Replace(texts[exec], byName, byNames, 1) + lookUp(names)
+	}
+	if with := onceSorted.Replace(texts[sort]); with != texts[sort] {
+		texts[sort] = with + swapped
+		texts[ofGo("slices/zsortonce.go")] = strings.Replace(texts[once], "package sort\n", "package slices\n", 1)
+	}
+	replace := map[string]string{}
+	for file, text := range texts {
+		text, err := flat(file, []byte(text))
+		if err != nil {
+			return "", err
+		}
+		with := filepath.Join(dir, strconv.Itoa(len(replace))+".go")
+		if err := os.WriteFile(with, text, 0o644); err != nil {
+			return "", err
+		}
+		replace[file] = with
+	}
+	said, err := json.Marshal(map[string]any{"Replace": replace})
+	if err != nil {
+		return "", err
+	}
+	overlay := filepath.Join(dir, "overlay.json")
+	return "-overlay=" + overlay, os.WriteFile(overlay, said, 0o644)
+}
+
+// lookUp is the text of the look-up by names.
+func lookUp(names []string) string {
+	slices.Sort(names)
+	var b strings.Builder
+	b.WriteString("\nfunc methodNamed(v reflect.Value, name string) reflect.Value {\n\tswitch name {\n")
+	for _, name := range slices.Compact(names) {
+		fmt.Fprintf(&b, "\tcase %q:\n\t\treturn v.MethodByName(%q)\n", name, name)
+	}
+	b.WriteString("\t}\n\treturn reflect.Value{}\n}\n")
+	return b.String()
+}
+
+// flat is a file of Go on one line, but for what it tells the compiler. From which line
+// an instruction came the engine tells nobody, and tables of that are a thirtieth of it.
+func flat(file string, text []byte) ([]byte, error) {
+	var s scanner.Scanner
+	var errs scanner.ErrorList
+	s.Init(token.NewFileSet().AddFile(file, -1, len(text)), text, errs.Add, scanner.ScanComments)
+	var out []byte
+	for {
+		_, tok, lit := s.Scan()
+		switch {
+		case tok == token.EOF:
+			return out, errs.Err()
+		case tok == token.SEMICOLON:
+			out = append(out, ';')
+		case tok != token.COMMENT:
+			if tok == token.STRING && strings.Contains(lit, "\n") {
+				lit = strconv.Quote(strings.Trim(lit, "`"))
+			}
+			out = append(append(out, cmp.Or(lit, tok.String())...), ' ')
+		case strings.HasPrefix(lit, "//go:"):
+			out = append(append(append(out, '\n'), lit...), "\n\n"...)
+		}
+	}
+}
