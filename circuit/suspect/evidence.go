@@ -3,6 +3,7 @@ package suspect
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,6 +25,21 @@ type Evidence struct {
 // Hearsay reports whether it was told or left unsaid, rather than seen to be so.
 func (ev Evidence) Hearsay() bool {
 	return ev.Told != nil || ev.Symptom != nil && ev.Symptom.Whole == Quiet
+}
+
+// First is what comes before any test, by what was told: people may be in danger.
+// Common practice, no source.
+func (e *Engine) First() []string {
+	var out []string
+	for _, ev := range e.evidence {
+		if ev.Told == nil {
+			continue
+		}
+		if words := tales[ev.Told.What].first; words != "" && !slices.Contains(out, words) {
+			out = append(out, words)
+		}
+	}
+	return out
 }
 
 func (ev Evidence) valid() bool {

@@ -56,7 +56,9 @@ type tale struct {
 	sound float64
 	// fact is shared by rows that tell of one fact: they count once.
 	fact string
-	why  string
+	// first is what comes before any test, where people are in danger.
+	first string
+	why   string
 }
 
 // again is how much of a telling counts where its fact was told of before at the
@@ -126,7 +128,7 @@ var tales = map[string]tale{
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
-	"shock":         {words: "shock or tingle from the metal", base: 0.001, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
+	"shock":         {words: "shock or tingle from the metal", base: 0.001, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved.", anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
 	"no_click":      {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
 	"click":         {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
 
@@ -136,7 +138,7 @@ var tales = map[string]tale{
 	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5}, why: "bearings that bind stall a motor"},
 	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
-	"gas":             {words: "smell of gas: nothing is switched, its valve is shut, everybody out; no test before that", base: 0.1, why: "parts no electrical fault from another; what leaks comes first"},
+	"gas":             {words: "smell of gas", base: 0.1, first: "Smell of gas: switch nothing, light nothing. Shut its valve, everybody out, call for help from outside. No test before it is cleared.", why: "parts no electrical fault from another; what leaks comes first"},
 	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.02}, why: "the motor runs; a belt that is gone may open its switch"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
 	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
@@ -184,14 +186,16 @@ func rowOf(c *circuit.Circuit, what string) tale {
 // Tale is a row of the table of what can be told, for a list of it.
 type Tale struct {
 	What, Words, Why string
-	Base             float64 // the chance of it whatever is wrong
+	// First is what comes before any test, where people are in danger.
+	First string
+	Base  float64 // the chance of it whatever is wrong
 }
 
 // Tales lists what can be told, by key.
 func Tales() []Tale {
 	out := make([]Tale, 0, len(tales))
 	for k, t := range tales {
-		out = append(out, Tale{k, t.words, t.why, t.base})
+		out = append(out, Tale{k, t.words, t.why, t.first, t.base})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].What < out[j].What })
 	return out

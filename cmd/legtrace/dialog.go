@@ -180,7 +180,7 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if err != nil {
 		return err
 	}
-	if d.phrases == nil && in == complaints.Spanish() && len(heard.Statements) > 0 && !d.inEnglish {
+	if d.phrases == nil && in.Name == complaints.Spanish().Name && len(heard.Statements) > 0 && !d.inEnglish {
 		d.phrases = spanish() // as the customer speaks
 	}
 	for _, s := range heard.Statements {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"legtrace/circuit/suspect"
 	"legtrace/render/report"
 )
 
@@ -20,6 +21,11 @@ func TestEveryPhraseOfAVisitIsSpanishToo(t *testing.T) {
 		t.Fatal(files, err)
 	}
 	phrases := append(append([]string{}, helpLines...), report.Cautions()...)
+	for _, t := range suspect.Tales() {
+		if t.First != "" {
+			phrases = append(phrases, t.First)
+		}
+	}
 	collect := func(s string, _ ...any) string { phrases = append(phrases, s); return s }
 	(&report.Misfit{Pieces: []report.Piece{{Reads: "OL"}, {State: "dead"}, {}}, Against: []report.Known{{}}, Without: "a fuse"}).Sentences(collect)
 	for _, file := range files {

@@ -165,6 +165,9 @@ func (d *dialog) propose(n report.NextTest) {
 	case n.Live:
 		how = d.phrase("LIVE: qualified people only, probes one hand at a time")
 	}
+	for _, words := range d.job.Engine.First() {
+		d.say(0, d.phrase(words))
+	}
 	d.say(0, d.phrase("Next: %s", d.testText(&n)))
 	if !n.Trial {
 		d.field(d.phrase("where"), n.Where)

@@ -126,6 +126,13 @@ func TestComplaintInWords(t *testing.T) {
 	n := eval[int](b, `document.querySelectorAll("#understood .noted li").length`)
 	b.Press("#understood .noted li a")
 	b.Until(fmt.Sprintf(`document.querySelectorAll("#understood .noted li").length < %d`, n))
+	// What endangers people stands before everything, and is called out.
+	b.Until(`document.querySelector("#tell-form") && !document.querySelector("#understood")`)
+	say("I smell gas")
+	b.Until(`document.querySelector("#visit > h2 + [role=alert]")`)
+	if got := b.Text("#visit > [role=alert]"); !strings.Contains(got, "No test before") {
+		t.Errorf("of gas is said %q", got)
+	}
 }
 
 // On every screen nothing is wider than it, the diagram has two fifths of the

@@ -15,6 +15,7 @@ import (
 type Suspects struct {
 	Document string        `json:"document" help:"which document this is"`
 	Machine  Machine       `json:"machine" help:"the machine asked about"`
+	First    []string      `json:"first" help:"what comes before any test: people may be in danger"`
 	Known    []Known       `json:"known" help:"what was seen, in order"`
 	Suspects []Explanation `json:"suspects" help:"explanations, the most probable first"`
 	Others   float64       `json:"others" help:"probability of all explanations not listed"`
@@ -78,7 +79,7 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	if opt.Tests == 0 {
 		opt.Tests = 3
 	}
-	d := &Suspects{Document: "suspects", Machine: r.machine(), Known: r.known(e), LeftOut: round(e.LeftOut()),
+	d := &Suspects{Document: "suspects", Machine: r.machine(), First: append([]string{}, e.First()...), Known: r.known(e), LeftOut: round(e.LeftOut()),
 		Alike: []Undivided{}, Next: []NextTest{}, Notes: []string{}}
 	var err error
 	if d.Suspects, d.Others, err = r.listed(e, e.Listed(opt.Most)); err != nil {

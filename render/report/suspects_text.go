@@ -31,6 +31,7 @@ func Chance(p float64) string {
 func (d *Suspects) blocks(p *page) {
 	p.heading("Suspects")
 	p.para(0, d.Machine.Title)
+	p.first(d.First)
 	p.known(d.Known)
 	d.Misfit.blocks(p)
 	p.heading("Suspects, the most probable first")
@@ -42,6 +43,13 @@ func (d *Suspects) blocks(p *page) {
 	for _, n := range d.Notes {
 		p.gap()
 		p.para(0, n)
+	}
+}
+
+// first says what comes before any test.
+func (p *page) first(lines []string) {
+	if len(lines) > 0 {
+		p.add(cautionBlock{title: "First", lines: lines})
 	}
 }
 

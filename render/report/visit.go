@@ -19,6 +19,7 @@ type Visit struct {
 	Instrument string        `json:"instrument" help:"the meter in hand"`
 	Celsius    float64       `json:"celsius" help:"temperature where the cold machine stands"`
 	Notes      []VisitNote   `json:"notes" help:"what was seen and measured, in order"`
+	First      []string      `json:"first" help:"what comes before any test: people may be in danger"`
 	Misfit     *Misfit       `json:"misfit" help:"what fits nothing together with the rest; null where all fits"`
 	Verdict    *VisitVerdict `json:"verdict" help:"the cause named; null while there is none"`
 	Suspects   []Explanation `json:"suspects" help:"explanations, the most probable first"`
@@ -53,7 +54,7 @@ type VisitVerdict struct {
 func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	in := j.Meter.Instrument()
 	d := &Visit{Document: "visit", Machine: r.machine(), Date: j.Date, Complaint: oneLine(j.Complaint), Instrument: in.Name, Celsius: j.Ambient,
-		Mended: each(j.Mended, NotMended), Cautions: cautionLines[:]}
+		Mended: each(j.Mended, NotMended), Cautions: cautionLines[:], First: append([]string{}, j.Engine.First()...)}
 	if d.Celsius == 0 {
 		d.Celsius = circuit.RoomCelsius
 	}

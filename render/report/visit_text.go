@@ -8,6 +8,7 @@ func (d *Visit) blocks(p *page) {
 	for _, row := range d.about() {
 		p.term(2, 14, row[0], row[1])
 	}
+	p.first(d.First)
 	p.add(cautionBlock{title: "Caution", lines: d.Cautions})
 	p.visitNotes("Seen and measured", d.Notes)
 	d.Misfit.blocks(p)

@@ -17,6 +17,8 @@ import (
 // visitView is a job under way: what was seen, what may be wrong, what to try
 // next.
 type visitView struct {
+	// First is what comes before any test.
+	First    []string
 	Known    []known
 	Suspects []report.Explanation
 	Others   float64
@@ -209,6 +211,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	if err != nil {
 		return nil, err
 	}
+	v.First = j.Engine.First()
 	v.Stand = report.SearchWords(b.c, step)
 	for i := range step.Tests {
 		t, err := b.NextTest(j.Engine, &step.Tests[i])
