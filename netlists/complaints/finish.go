@@ -118,7 +118,9 @@ func (p *parser) finish(comma bool) {
 	}
 	r.withheld = r.withheld || made == len(r.heard.Statements)+len(r.heard.Questions)
 	r.recent = append(r.recent, k)
-	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool { return s.key == "click" || s.key == "no_click" }) {
+	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool {
+		return (s.key == "click" || s.key == "no_click") && !slices.ContainsFunc(r.parts(k.subjects[0], r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind != circuit.KindMotor })
+	}) {
 		if r.lastMode = circuit.None; len(r.last) == 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.stands(p) }) {
 			r.last = k.subjects
 		}
@@ -340,7 +342,7 @@ func (r *reader) put(s Statement) {
 // before, and puts down so: "a burner won't go off. Back left."
 func (r *reader) tells(p *phrase) bool {
 	n := len(r.heard.Questions)
-	if n == 0 || len(p.where) == 0 || slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Pronoun }) {
+	if n == 0 || len(p.where) == 0 || len(p.where) < len(p.words) {
 		return false
 	}
 	q := &r.heard.Questions[n-1]
@@ -357,7 +359,7 @@ func (r *reader) tells(p *phrase) bool {
 	}
 	if r.used.join(p.from); len(kept) > 1 && !slices.ContainsFunc(kept[1:], func(c Choice) bool {
 		return !r.siblings(r.c.Branch(c.Statements[0].Load).Part, r.c.Branch(kept[0].Statements[0].Load).Part)
-	}) || len(kept) == 1 {
+	}) || len(kept) == 1 || p.all || p.count == len(kept) {
 		r.heard.Questions = r.heard.Questions[:n-1]
 		for _, c := range kept {
 			r.put(c.Statements[0])

@@ -166,13 +166,13 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.put(st)
 		return
 	}
-	if r.lastLoads = loads; key == "dead" {
-		r.lastLoads = nil
-	}
 	// What heats in one tank, drum or room is meant together.
 	together := k.every || len(r.loadsOf("kind:surface_element")) == 0
 	if !together && len(r.c.Controls()) > 0 && (slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return q.What == "code" })) {
 		loads, together = r.loadsOf("kind:element"), true // the control's codes are of the oven
+	}
+	if r.lastLoads = nil; key != "dead" && (together || len(loads) <= mostChoices) {
+		r.lastLoads = loads
 	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, s, r.ofLoads(k, s, key, loads), k)
 }

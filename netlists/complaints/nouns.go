@@ -31,7 +31,7 @@ func (p *parser) noun(t *token) {
 	p.np.said = append(p.np.said, t.text)
 	p.np.all = p.np.all || t.plural && !p.np.odd && !p.np.some
 	p.np.joint = p.np.joint || row.Joint
-	p.np.verb = row.merges()
+	p.np.verb, p.np.done = row.merges(), t.has(isVerb)
 	p.np.finite = row.merges() && t.has(isVerb) && strings.HasSuffix(t.text, "s") || p.np.finite
 }
 
@@ -110,7 +110,7 @@ func (p *parser) closePhrase() {
 		return // "works if I push on the panel"
 	}
 	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
-	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
+	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && p.r.l.skip[np.words[0]] && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
 		return // "never heated right"
 	}
 	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
@@ -137,7 +137,7 @@ func (p *parser) closePhrase() {
 			}
 		}
 	}
-	if n := len(k.subjects); np.verb && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil) {
+	if n := len(k.subjects); np.verb && np.done && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil) {
 		of := k.subjects[0] // "the upper oven won't bake or broil"
 		if of.base == nil {
 			k.subjects = nil

@@ -16,6 +16,10 @@ func (r *reader) whole(k *clause, s *said) {
 		r.state(k, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
 		return
 	}
+	if s.key == "all_dead" && slices.ContainsFunc(k.places, func(p *phrase) bool { return len(r.parts(p, r.isLoad)) > 0 && !r.isMachine(p) && !r.region(p) }) {
+		r.withheld = true // "no power to the lower element"
+		return
+	}
 	if strings.HasPrefix(s.key, "not:") {
 		return
 	}
@@ -72,6 +76,9 @@ func (r *reader) opens(p *phrase) bool {
 // seen puts down what was seen, heard or smelt, at each place named.
 func (r *reader) seen(k *clause, s *said) {
 	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
+	if len(k.places) > 1 && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState }) {
+		places = k.places[:1] // "no click from the thermostat and no heat from either one"
+	}
 	if k.object && !warns[s.key] {
 		return // "melted a dish"
 	}
@@ -194,6 +201,9 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Into, w) }) {
 		return // "swapped it into the left front"
+	}
+	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && len(k.subjects) > 1 {
+		return // "swapped the left front and the left rear"
 	}
 	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
 		if places = k.subjects; len(places) == 0 {

@@ -69,6 +69,8 @@ func (p *parser) stands(t *token) bool {
 		return true // "the light stays on, none of the burners on"
 	case p.neg:
 		key = negated(key)
+	case p.few && key == "normal":
+		key = "weak" // "only half red"
 	}
 	p.put(isState, key, t, p.r.l.saidOf(t))
 	return true
@@ -284,6 +286,15 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if key == "" {
 			p.neg, k.at[pending] = false, span{}
 			return true
+		}
+		if key == "on" && len(rest) > 0 && rest[0].isNumber && strings.HasSuffix(t.text, " "+p.r.l.On) {
+			return true // "the display stays on 100"
+		}
+		if key == "slow" && strings.HasPrefix(t.text, p.r.l.Infinitive+" ") && p.r.l.Infinitive != "" && !k.takes && k.unit == "" && !p.few && !p.neg && !k.same {
+			if slices.ContainsFunc(k.said, func(s said) bool { return s.key == "slow" }) {
+				p.r.used.add(t.at) // "takes forever to preheat"
+			}
+			return true // "starts to preheat"
 		}
 		return p.put(isState, key, t, of)
 	}

@@ -146,7 +146,7 @@ func (p *parser) take(t *token, rest []token) {
 		}
 	}
 	if s, ok := t.of(isVerb); ok && p.sub == nil && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && !p.neg && !p.few && !p.lasting && !p.k.it &&
-		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.Verbs[s.key].Of != "" && slices.Contains(p.r.l.Turned, t.text) || p.turnsOff(t, rest) {
+		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.Verbs[s.key].Of != "" && slices.Contains(p.r.l.Turned, t.text) || !p.neg && p.turnsOff(t, rest) {
 		p.openSub(t) // "turn it to grill, click"
 		p.sub.acted = true
 		return
@@ -204,6 +204,16 @@ func (p *parser) take(t *token, rest []token) {
 	}
 	if t.has(offMode) && t.text == "off" && p.neg && (p.np != nil || len(k.subjects) > 0) && ended(rest) {
 		p.put(isState, "on", t, "") // "cannot shut the left front off"
+		return
+	}
+	if slices.Contains(p.r.l.Both, t.text) && t.has(filler) && content(rest) != nil && content(rest).has(isNoun) &&
+		(!p.r.l.nounOf(content(rest)).Pronoun || len(p.r.loadsOf(heating)) == 2) { // "no heat from either one"
+		one := *t
+		one.senses = []sense{{class: all}}
+		t = &one
+	}
+	if p.neg && p.turnsOff(t, rest) { // "cannot turn the oven off"
+		p.np, p.prep = nil, 0
 		return
 	}
 	verb := p.readsVerb(t, rest)
@@ -300,6 +310,10 @@ func (p *parser) unknown(t *token) {
 		p.next() // "it heats and the towels are white"
 	}
 	k := p.k
+	if slices.Contains(p.r.l.Times, t.text) && p.prep == 0 && (len(k.said) > 0 || p.np != nil || p.neg) {
+		p.closePhrase()
+		return
+	}
 	k.lost = k.lost || t.unknown || t.has(house)
 	if p.r.thing = p.r.thing || t.has(things); t.has(things) {
 		p.number = false // "with two pots on"

@@ -158,6 +158,7 @@ type phrase struct {
 	linked bool // it stands after "and"
 	joint  bool
 	finite bool // "bakes": the noun may be the verb as well
+	done   bool // it names what is done: "bake", not "broiler"
 	verb   bool // "won't bake": so is its last noun
 	odd    bool // singled out by a word that is not known
 	some   bool // one of them, some of them

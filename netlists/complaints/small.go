@@ -41,8 +41,14 @@ func (p *parser) small(t *token, rest []token) {
 		k.will = true
 	case t.has(past):
 		p.closePhrase()
+		if slices.Contains(p.r.l.Formerly, t.text) {
+			if len(k.said) > 0 { // "takes an hour, used to be ten minutes"
+				p.next()
+				k = p.k
+			}
+			k.formerly = true
+		}
 		k.past, k.odd = true, true
-		k.formerly = k.formerly || slices.Contains(p.r.l.Formerly, t.text)
 	case t.has(only):
 		p.closePhrase()
 		p.only, p.prep = true, 0
@@ -71,9 +77,11 @@ func (p *parser) small(t *token, rest []token) {
 		p.few = true
 		k.at[pending].add(t.at)
 	case t.has(same):
-		p.closePhrase()
-		k.same = true
-		k.at[ofClause].add(t.at)
+		if p.closePhrase(); len(k.said) > 0 && p.linked { // "the oven is dead and so is the clock"
+			p.next()
+		}
+		p.k.same = true
+		p.k.at[ofClause].add(t.at)
 	case t.has(restOf):
 		p.closePhrase()
 		if len(k.said) > 0 {

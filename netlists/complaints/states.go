@@ -22,6 +22,10 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	key := r.shade(k, s.key)
+	if key == "slow" && len(k.subjects) == 1 && r.isControl(k.subjects[0]) {
+		r.withheld = true // "the clock runs slow"
+		return
+	}
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
 	}

@@ -39,9 +39,10 @@ type particles struct {
 	Past, Happened []string
 	Lights         string // those of a house
 	Others, Swap   string
-	Even           string // "not even the light": as what was said before
-	Speak          string // what a display does
-	Hours          string // in a number that holds its unit: "half an hour"
+	Times          []string // of a day, a week or a year: "quit Sunday"
+	Even           string   // "not even the light": as what was said before
+	Speak          string   // what a display does
+	Hours          string   // in a number that holds its unit: "half an hour"
 	Infinitive     string
 	HeadFirst      bool              `toml:"head_first"` // a noun stands before what singles it out
 	Manner         string            // the ending of words that tell how

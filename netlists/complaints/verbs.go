@@ -116,7 +116,7 @@ func ceasesTo(rest []token) bool {
 // the dial to off".
 func (p *parser) turnsOff(t *token, rest []token) bool {
 	turned := slices.ContainsFunc(append(p.r.l.bases(t.text), base{word: t.text}), func(b base) bool { return slices.Contains(p.r.l.Turned, b.word) })
-	if !turned || p.sub != nil || p.np != nil || len(p.k.subjects)+len(p.k.said) > 0 || p.neg || p.lasting || p.k.it {
+	if !turned || p.sub != nil || p.np != nil || len(p.k.subjects)+len(p.k.said) > 0 || p.lasting || p.k.it {
 		return false
 	}
 	named := false
