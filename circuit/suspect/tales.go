@@ -89,6 +89,8 @@ var tales = map[string]tale{
 	"no_help":         {words: "replaced without effect", fact: "renewed", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
 
 	"found_good": {words: "found good", base: 0.3, spares: 0.1, why: "a test by somebody else, seldom wrong"},
+	"looks_good": {words: "looks good", base: 0.3, spares: 0.5, why: "many a break is not seen"},
+	"shorted":    {words: "found shorted, to itself or to metal", base: 0.003, here: map[how]float64{partShort: 0.8, contactStuck: 0.3, otherwise: 0.1}, why: "it was measured"},
 	"found_bad":  {words: "found open, blown or bad", base: 0.01, here: map[how]float64{partOpen: 0.8, partShort: 0.5, contactHigh: 0.6, contactStuck: 0.4, otherwise: 0.6}, why: "it was looked at or measured"},
 
 	"self_clean": {words: "began after self-clean", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.2, circuit.KindLatch: 0.2, circuit.KindControl: 0.06, circuit.KindRelay: 0.06, circuit.KindSensor: 0.05, circuit.KindElement: 0.05, circuit.KindDoorSwitch: 0.05}, why: "its heat opens limits and fuses and ages boards"},
@@ -140,6 +142,8 @@ var tales = map[string]tale{
 	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
 	"gas":             {words: "smell of gas", base: 0.1, first: "Smell of gas: switch nothing, light nothing. Shut its valve, everybody out, call for help from outside. No test before it is cleared.", why: "parts no electrical fault from another; what leaks comes first"},
 	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.02}, why: "the motor runs; a belt that is gone may open its switch"},
+	"air_clear":       {words: "the air way is clear", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.4}, why: "what guards against heat seldom opens where the air moves"},
+	"belt_on":         {words: "the belt is on and whole", base: 0.6, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.2}, why: "a belt that is on holds its switch closed"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
 	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }

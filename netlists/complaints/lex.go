@@ -141,10 +141,10 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		if words[i].hyphen && i+1 < len(words) && l.vocabulary[words[i].word+words[i+1].word] { // "cut-off"
 			words = slices.Replace(words, i, i+2, raw{word: words[i].word + words[i+1].word})
 		}
-		said, n := l.Contract[words[i].word], 1
-		if i+1 < len(words) && words[i+1].mark == 0 {
-			if short := l.Contract[words[i].word+" "+words[i+1].word]; short != "" {
-				said, n = short, 2
+		said, n := "", min(3, len(words)-i)
+		for ; n > 0; n-- {
+			if said = l.Contract[joined(words[i:i+n])]; said != "" {
+				break
 			}
 		}
 		if said == "" {

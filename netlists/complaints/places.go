@@ -188,7 +188,7 @@ func (r *reader) history(k *clause, s *said) {
 	if popped {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from}
 	}
-	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad"}, s.key) {
+	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad", "looks_good", "shorted"}, s.key) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
@@ -257,7 +257,7 @@ func (r *reader) isPronounOf(p *phrase) bool {
 }
 
 // ofPlace are tellings of a part that say nothing where none is named.
-var ofPlace = map[string]bool{"found_good": true, "found_bad": true}
+var ofPlace = map[string]bool{"found_good": true, "found_bad": true, "looks_good": true, "shorted": true}
 
 // spokenOf keeps of several parts the one that was spoken of before: "its coil".
 func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {

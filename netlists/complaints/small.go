@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -192,6 +193,9 @@ func (p *parser) lastSubject() *phrase {
 
 // code takes what a display shows.
 func (p *parser) code(t *token) {
+	if times.MatchString(t.text) && codeMeans(p.r.c, t.text) == "" {
+		return // "popped x2"
+	}
 	for i := range p.k.said {
 		if s := &p.k.said[i]; s.class == isCode && s.code == "" {
 			s.code = t.text
@@ -201,3 +205,6 @@ func (p *parser) code(t *token) {
 	}
 	p.k.said = append(p.k.said, said{class: isCode, code: t.text, words: t.text, from: one(t)})
 }
+
+// times is how often, as work orders write it.
+var times = regexp.MustCompile(`^x\d$`)

@@ -228,6 +228,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "found_good", p) // "checked all elements, all good"
 		return
 	}
+	if looks := slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Looks, w) }); key == "normal" && looks &&
+		!slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) {
+		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
+		return
+	}
 	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
 		r.ofPart(k, s, about, p)
 		return
