@@ -223,6 +223,8 @@ func (p *parser) implied() (key, of string) {
 	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.Nothing) && p.r.l.Nothing != "":
 		k.subjects, k.places = k.places, nil // "nothing on the clock"
 		return "dead", ""
+	case named && !k.not && p.r.l.Hear != "" && slices.Contains(k.words, p.r.l.Hear) && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !p.r.turning(s) }):
+		return "normal", ""
 	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
 		return "normal", "" // "the broiler does", "it will broil"
 	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite && !(s.verb && s.all && len(s.nouns) == 1) }):

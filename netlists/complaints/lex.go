@@ -49,6 +49,11 @@ func (t *token) written() string {
 	return t.text
 }
 
+// is reports whether a token has a class by a key.
+func (t *token) is(c class, key string) bool {
+	return slices.Contains(t.senses, sense{class: c, key: key})
+}
+
 // empty reports whether a token says nothing.
 func (t *token) empty() bool {
 	return t.has(filler) && !slices.ContainsFunc(t.senses, func(s sense) bool { return s.class != filler && s.class != article })
@@ -62,6 +67,8 @@ func (t *token) small() bool {
 }
 
 var codeWord = regexp.MustCompile(`^([a-z]{1,3}-?[0-9]{1,4}[a-z]?|[a-z][0-9][a-z][0-9])$`)
+
+var roomNumber = regexp.MustCompile(`^[a-z]?[0-9]+[a-z]?$`)
 
 // raw is a word or a mark of a sentence.
 type raw struct {
@@ -177,6 +184,9 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 			n++
 		}
 		t, used := l.longestAt(words[i:n], own)
+		if i+1 < n && slices.Contains(l.Rooms, words[i].word) && roomNumber.MatchString(words[i+1].word) {
+			t, used = token{text: words[i].word + " " + words[i+1].word, senses: []sense{{class: filler}}}, 2
+		}
 		for _, w := range words[i : i+used] {
 			if w.slip != "" {
 				t.mended = strings.TrimPrefix(t.mended+", "+w.slip+": "+w.word, ", ")
@@ -197,6 +207,11 @@ type pattern struct {
 
 func (p *pattern) has(c class) bool {
 	return p != nil && slices.ContainsFunc(p.senses, func(s sense) bool { return s.class == c })
+}
+
+// is reports whether a pattern has a class by a key.
+func (p *pattern) is(c class, key string) bool {
+	return p != nil && slices.Contains(p.senses, sense{class: c, key: key})
 }
 
 // word is the phrase of one word by itself, nil where the table has none.

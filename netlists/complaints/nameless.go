@@ -64,6 +64,11 @@ const drives = "drive+kind:motor"
 func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	of := s.of
 	switch {
+	case p.odd:
+		r.withheld = true // "the kiln thingy is fine"
+		return
+	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
+		of = "kind:motor|kind:fan"
 	case key == "dead" && of == "" && len(k.modes) == 0:
 		st := k.blank(OfWhole, s)
 		st.What = "all_dead"
@@ -127,6 +132,10 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		return
 	case inMode:
 		loads := r.mainLoads(k.modes[0])
+		if !drive && key == "quits" && !slices.ContainsFunc(loads, r.heats) {
+			r.withheld = true // "self clean quits": of a mode in which the door is locked
+			return
+		}
 		if !drive && key == "on" && len(r.loadsOf(drives)) > 0 && !slices.ContainsFunc(loads, r.heats) {
 			loads = r.loadsOf(drives) // "it doesn't stop when I open the door"
 		}
@@ -236,6 +245,12 @@ func (r *reader) placeOf(id circuit.PartID) string {
 // siblings reports whether two parts are coils of one burner.
 func (r *reader) siblings(a, b circuit.PartID) bool {
 	return a != b && r.isSurface(a) && r.placeOf(a) == r.placeOf(b)
+}
+
+// turning reports whether a phrase names what turns.
+func (r *reader) turning(p *phrase) bool {
+	parts := r.parts(p, r.isLoad)
+	return len(parts) > 0 && r.turns(r.machine.loads[parts[0]])
 }
 
 // turns reports whether loads are motors and fans.

@@ -16,10 +16,6 @@ func (r *reader) whole(k *clause, s *said) {
 		r.state(k, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
 		return
 	}
-	if s.key == "all_dead" && slices.ContainsFunc(k.places, func(p *phrase) bool { return len(r.parts(p, r.isLoad)) > 0 && !r.isMachine(p) && !r.region(p) }) {
-		r.withheld = true // "no power to the lower element"
-		return
-	}
 	if strings.HasPrefix(s.key, "not:") {
 		return
 	}
@@ -45,7 +41,10 @@ func (r *reader) whole(k *clause, s *said) {
 			st.What = r.trips(of[0])
 		}
 	} else if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
-		if st.Mode = r.mode(of[0]); st.Mode != circuit.None {
+		if st.Mode = r.mode(of[0]); len(of[0].nouns) == 0 && !of[0].own {
+			st.Mode = r.regionMode(s.key, of[0]) // "the lower trips the breaker"
+		}
+		if st.Mode != circuit.None {
 			r.now.join(of[0].from)
 		}
 	}

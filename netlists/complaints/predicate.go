@@ -102,7 +102,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 			key = "works_again"
 		}
 	}
-	if c == isHistory && p.neg && (p.no || p.k.ceased) && len(p.k.said) == 0 && len(p.k.subjects) > 0 { // "no broil since the storm", "quit yesterday"
+	if c == isHistory && p.neg && (p.no || p.k.ceased || len(p.k.subjects) > 0 && p.lastSubject().done) && len(p.k.said) == 0 && len(p.k.subjects) > 0 { // "no broil since the storm", "quit yesterday"
 		p.k.said, p.neg = append(p.k.said, said{class: isState, key: "dead", words: strings.Join(p.k.words, " "), from: p.k.at[pending]}), false
 		p.k.at[pending] = span{}
 	}
@@ -230,6 +230,10 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t) {
 		return p.put(isState, "dead", t, of)
 	}
+	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && len(rest) > 0 && (rest[0].has(placePrep) || rest[0].has(modePrep)) && p.partAhead(rest) {
+		k.verbless = true
+		return true // "no power to the lower element"
+	}
 	if s, ok := t.of(isWhole); ok && !(p.np != nil && t.has(isVerb) && s.key == "lights_dim") && !(t.has(isState) && len(k.subjects) > 0) {
 		if p.neg {
 			if s.key == "trips" && p.guards() != "" {
@@ -317,6 +321,21 @@ func (p *parser) switched() bool {
 		hand := slices.ContainsFunc(does, func(b base) bool { return slices.Contains(p.r.l.ByHand, b.word) })
 		turn := i > 0 && slices.Contains(p.r.l.People, words[i-1]) && slices.ContainsFunc(does, func(b base) bool { return slices.Contains(p.r.l.Turned, b.word) })
 		if hand || turn {
+			return true
+		}
+	}
+	return false
+}
+
+// partAhead reports whether what follows in a clause names a part, not the machine.
+func (p *parser) partAhead(rest []token) bool {
+	for i := range rest {
+		switch n := &rest[i]; {
+		case n.stop, n.has(ends), n.has(joins):
+			return false
+		case n.has(isNoun):
+			return !p.r.l.nounOf(n).Machine
+		case n.has(isWhere):
 			return true
 		}
 	}

@@ -50,6 +50,7 @@ func (r *reader) read(tokens []token) {
 		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.asks = t.text == "?"
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && (p.np.all || p.r.everything(p.np)) && !p.np.verb && !p.k.not
+			was := p.k
 			p.end(t.comma || t.text == ":" || all)
 			r.headed = t.text == ":"
 			p.k.but = all // "every burner but the left rear heats"
@@ -60,6 +61,9 @@ func (r *reader) read(tokens []token) {
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				slices.Contains(strings.Fields(t.text), p.r.l.Then)
 			if t.stop && !t.comma && t.text != ":" {
+				if was.subbed && len(was.said) == 0 {
+					r.carriedMode, r.carriedWhen = nil, "" // "not sure if bake works."
+				}
 				r.recent, r.thing, r.tested, p.k.from = nil, false, false, nil
 			}
 			continue
@@ -228,7 +232,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.closePhrase()
 		p.prep = 0
 		p.k.at[ofAmount].add(t.at)
-	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text): // "BAKE NO HEAT"
+	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text) && !(t.has(isNoun) && rest[0].is(isState, "dead")): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
 	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
 		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
@@ -239,6 +243,8 @@ func (p *parser) take(t *token, rest []token) {
 		p.r.used.add(t.at)
 	case t.unknown, t.has(things):
 		p.unknown(t)
+	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
+		k.strange, k.lost = append(k.strange, t.text), true // "low is off"
 	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
 		p.prep = 0
 	case t.has(filler) && t.has(isVerb) && p.np != nil && p.r.stands(p.np): // "ran one cycle"

@@ -348,7 +348,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 // part is spoken of.
 func (r *reader) isTop(p *phrase) bool {
 	return len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(r.loadsOf("kind:surface_element")) > 0 &&
-		!slices.ContainsFunc(r.tokens, func(t token) bool { s, _ := t.of(isWhere); return s.key == "lower" })
+		!slices.ContainsFunc(r.tokens, func(t token) bool {
+			return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return r.l.word(w).is(isWhere, "lower") })
+		})
 }
 
 // lastPart is the one part of those that a bare noun may mean that was spoken of

@@ -39,6 +39,8 @@ type particles struct {
 	Past, Happened []string
 	Lights         string // those of a house
 	Others, Swap   string
+	Rooms          []string // that are told by a number: "apt 4b"
+	Hear           string   // "I can hear the motor"
 	Times          []string // of a day, a week or a year: "quit Sunday"
 	Even           string   // "not even the light": as what was said before
 	Speak          string   // what a display does
