@@ -145,7 +145,7 @@ func (p *Part) drawing(ctx context.Context) (string, error) {
 	return b.String(), err
 }
 
-// SVG draws a part's circuit, the feed of its load emphasised.
+// SVG draws a part's circuit alone, the feed of its load emphasised.
 func (p *Part) SVG(ctx context.Context, theme schematic.Theme) ([]byte, error) {
 	d, _, err := report.New(p.Circuit).Drawing(ctx, report.Question{Mode: p.Mode, Load: p.Load}, schematic.Customary)
 	if err != nil {
@@ -153,7 +153,7 @@ func (p *Part) SVG(ctx context.Context, theme schematic.Theme) ([]byte, error) {
 	}
 	d.Cautions, d.Notes, d.Marks, d.Theme = nil, nil, nil, theme
 	var b bytes.Buffer
-	err = schematic.Render(ctx, &b, d)
+	err = schematic.RenderBare(ctx, &b, d)
 	return b.Bytes(), err
 }
 

@@ -244,15 +244,20 @@ func (p *page) write(d *Drawing, b *strings.Builder) {
 func (an *annotation) write(w io.Writer) error {
 	var b strings.Builder
 	page := an.page()
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
-		page.width, page.height, page.width, page.height)
-	fmt.Fprintf(&b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(an.d.title()), escape(an.d.describe()))
-	fmt.Fprintf(&b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(an.d.Theme), page.width, page.height)
-	an.d.writeHatches(&b)
+	an.open(&b, page.width, page.height)
 	an.writePage(&b, page)
 	b.WriteString("</svg>\n")
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// open begins a picture.
+func (an *annotation) open(b *strings.Builder, width, height int) {
+	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="page-title page-desc">`+"\n",
+		width, height, width, height)
+	fmt.Fprintf(b, "<title id=\"page-title\">%s</title>\n<desc id=\"page-desc\">%s</desc>\n", escape(an.d.title()), escape(an.d.describe()))
+	fmt.Fprintf(b, "<style>%s</style>\n<rect class=\"page\" width=\"%d\" height=\"%d\"/>\n", style(an.d.Theme), width, height)
+	an.d.writeHatches(b)
 }
 
 // writePage puts out the header, the diagram in its frame and the legend.

@@ -26,6 +26,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -202,6 +203,21 @@ func Render(ctx context.Context, w io.Writer, d Drawing) error {
 		return err
 	}
 	return an.write(w)
+}
+
+// RenderBare writes the diagram alone: without title, frame, legend and tables.
+func RenderBare(ctx context.Context, w io.Writer, d Drawing) error {
+	an, err := layOut(ctx, &d)
+	if err != nil {
+		return err
+	}
+	var b strings.Builder
+	size := an.inner()
+	an.open(&b, size.x+2*margin, size.y+2*margin)
+	(&canvas{an, point{margin, margin}}).writeDiagram(&b)
+	b.WriteString("</svg>\n")
+	_, err = io.WriteString(w, b.String())
+	return err
 }
 
 // Plan is a machine laid out. It draws the machine in any mode, with the same

@@ -65,7 +65,7 @@ func newCard(v *view, p proposal) card {
 		c.Quick = []quick{{"Beeps", "beeps"}, {"Silent: OL", "OL"}}
 	case f.Live():
 		c.Quick = []quick{ok, {"0 V", "0"}, {"Jumps about", "floating"}}
-		c.Pad = slices.DeleteFunc(c.Pad, func(s string) bool { return s == "k" || s == "M" || s == "OL" })
+		c.Pad = []string{"7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫"}
 	default:
 		c.Quick = []quick{ok, {"OL: open", "OL"}, {"0: shorted", "0"}}
 	}
