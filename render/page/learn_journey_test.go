@@ -248,6 +248,20 @@ func TestReportInTheBrowser(t *testing.T) {
 	if !eval[bool](b, `!document.querySelector("#sheets") && !!document.querySelector("#drawing svg")`) {
 		t.Error("printed, the page has not its drawing again")
 	}
+	// One sheet is chosen by its picture; nothing else is printed.
+	b.Press("#menu summary")
+	b.Press("#print-sheet")
+	b.Until(`document.querySelectorAll("dialog#sheets[open] button svg g.diagram").length > 0`)
+	b.Press("#sheets > div:first-child button")
+	if got := eval[string](b, "window.printed || ''"); got != "sheet" {
+		t.Errorf("what is printed is %q", got)
+	}
+	if pdf, err = chromedp.Call(b.Ctx, cdpage.PrintToPDF, cdpage.PrintToPDFParams{PreferCSSPageSize: &on}); err != nil {
+		t.Fatal(err)
+	}
+	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n != 1 {
+		t.Errorf("one sheet is printed on %d pages", n)
+	}
 	shown := eval[string](b, `getComputedStyle(document.querySelector("#report")).display`)
 	if shown != "block" {
 		t.Errorf("the report is not shown: %s", shown)

@@ -154,6 +154,6 @@ func (b *bench) drawingStyle(ctx context.Context, x *situation) ([]byte, error) 
 	fmt.Fprintf(&w, "#drawing {\n%s\n}\n", styles[schematic.Light])
 	fmt.Fprintf(&w, "@media screen { :root[data-theme=dark] #drawing {\n%s\n} }\n", styles[schematic.Dark])
 	fmt.Fprintf(&w, "@media screen and (prefers-color-scheme: dark) { :root:not([data-theme]) #drawing {\n%s\n} }\n", styles[schematic.Dark])
-	fmt.Fprintf(&w, "@media print { :is(#drawing#drawing, #sheets) {\n%s\n} }\n", styles[schematic.Monochrome])
+	fmt.Fprintf(&w, "#sheets {\n%s\n}\n@media print { #drawing#drawing {\n%[1]s\n} }\n", styles[schematic.Monochrome])
 	return w.Bytes(), nil
 }

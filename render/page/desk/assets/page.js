@@ -246,6 +246,7 @@
     else if (button.id === "copy") copy();
     else if (button.id === "theme") theme();
     else if (button.id === "print") onPaper("page");
+    else if (button.id === "print-sheet") onPaper("sheet");
     else if (button.id === "print-report") onPaper("report");
     else if (button.id === "copy-file") put(Kept.file(), "The file's text");
     else if (button.id === "keep-file") Store.save("visit.toml", Kept.file());
@@ -332,23 +333,59 @@
   document.addEventListener("mouseover", lit);
   document.addEventListener("focusin", lit);
 
-  // onPaper prints the page, or the report, and behind it the diagram cut for paper.
+  // onPaper prints the page, or the report, and behind it the diagram cut for paper;
+  // or one sheet of that, once it is chosen.
   async function onPaper(what) {
-    document.documentElement.dataset.print = what;
+    if (what !== "sheet") document.documentElement.dataset.print = what;
     document.body.dataset.busy = "1";
     try {
       if (document.body.dataset.stage) {
         const { html } = await Kept.ask("/sheets", here());
-        const sheets = document.createElement("div");
+        const sheets = document.createElement("dialog");
         sheets.id = "sheets";
         sheets.innerHTML = html;
         for (const sheet of sheets.children) sheet.className = sheet.firstChild.viewBox.baseVal.width < sheet.firstChild.viewBox.baseVal.height ? "upright" : "lying";
         Diagram.away(true);
         document.body.append(sheets);
+        if (what === "sheet") return choose(sheets);
       }
-    } catch { /* the diagram is printed as it stands on the page */ }
-    delete document.body.dataset.busy;
+    } catch { /* the diagram is printed as it stands on the page */ } finally {
+      delete document.body.dataset.busy;
+    }
     print();
+  }
+
+  // choose shows the sheets, each a key that prints it.
+  function choose(sheets) {
+    sheets.setAttribute("aria-label", "Which sheet to print");
+    [...sheets.children].forEach((sheet, i, all) => {
+      const picture = sheet.firstChild, key = document.createElement("button");
+      key.type = "button";
+      key.setAttribute("aria-label", `Print sheet ${i + 1} of ${all.length}`);
+      key.append(picture);
+      key.addEventListener("click", () => {
+        document.documentElement.dataset.print = "sheet";
+        sheet.replaceChildren(picture);
+        sheets.replaceChildren(sheet);
+        sheets.close();
+        print();
+      });
+      sheet.append(key);
+    });
+    const none = document.createElement("button");
+    none.type = "button";
+    none.textContent = "Print none of these";
+    none.addEventListener("click", () => sheets.close());
+    sheets.append(none);
+    sheets.addEventListener("close", () => { if (!document.documentElement.dataset.print) printed(); });
+    sheets.showModal();
+  }
+
+  function printed() {
+    delete document.documentElement.dataset.print;
+    if ($("sheets")) $("sheets").remove();
+    Diagram.away(false);
+    Diagram.whole(false);
   }
 
   // Printed otherwise, the page has all of the diagram, whatever of it is looked at.
@@ -384,12 +421,7 @@
 
   addEventListener("popstate", () => go(here(), "pop"));
   addEventListener("hashchange", tabs);
-  addEventListener("afterprint", () => {
-    delete document.documentElement.dataset.print;
-    if ($("sheets")) $("sheets").remove();
-    Diagram.away(false);
-    Diagram.whole(false);
-  });
+  addEventListener("afterprint", printed);
 
   // The file's changes.
   function follow() {
