@@ -192,6 +192,11 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
+	if s.key == "replaced" && len(places) > 0 && !slices.ContainsFunc(places, func(p *phrase) bool { return !r.isMachine(p) && !(r.region(p) && r.l.Nouns[p.nouns[0]].Of == "oven") }) {
+		s = &said{class: isHistory, key: "repair", words: s.words, from: s.from} // "a new oven"
+		r.put(k.blank(OfHistory, s))
+		return
+	}
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {
 		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
 			r.done = &attempt{"swapped", r.last, s.words, s.from}
