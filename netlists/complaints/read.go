@@ -259,7 +259,9 @@ func (p *parser) take(t *token, rest []token) {
 		prep := p.prep
 		joint := len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.head != nil && p.head.joint
 		if p.closePhrase(); p.neg || (prep != 0 || joint || p.number || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) {
-			p.r.used.join(k.at[pending])
+			if p.r.used.join(k.at[pending]); prep != 0 && p.r.isPole(t.text) {
+				p.r.used.add(t.at) // "burnt at L2"
+			}
 			p.neg, p.prep, k.at[pending] = false, 0, span{} // "no S1 any more", "the lug on L2"
 			break
 		}
