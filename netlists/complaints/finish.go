@@ -84,7 +84,7 @@ func (p *parser) finish(comma bool) {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class != isHistory }) // "used to trip"
 	}
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
-		return
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class != isCode || s.code == "" }) // "it says S1 I think"
 	}
 	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 { // it is said of something unknown
 		k.said = slices.DeleteFunc(k.said, func(s said) bool {

@@ -180,7 +180,9 @@ type doubt struct {
 // guard accounts for every word of weight. One of which nothing was made is told;
 // what it may take back of its own clause is asked.
 func (r *reader) guard(tokens []token) {
-	timed := slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return onOccasion[s.What] || slices.Contains([]string{"runs_out", "slow", "trips", "trips_residual"}, s.What) })
+	timed := slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
+		return onOccasion[s.What] || slices.Contains([]string{"runs_out", "slow", "trips", "trips_residual"}, s.What)
+	})
 	doubts := make([][]doubt, len(r.clauses))
 	for i := range tokens {
 		t := &tokens[i]

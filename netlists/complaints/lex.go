@@ -106,7 +106,7 @@ func split(s string) []raw {
 		}
 	}
 	start := 0
-	runes := []rune(strings.NewReplacer(" - ", "; ", " -- ", "; ", "—", "; ", " – ", "; ").Replace(s))
+	runes := []rune(strings.NewReplacer("%", " percent ", " - ", "; ", " -- ", "; ", "—", "; ", " – ", "; ").Replace(s))
 	for i, r := range runes {
 		mark := strings.ContainsRune(".;,!?:\n()", r)
 		if mark && (r == '.' || r == ',') && i > 0 && i+1 < len(runes) && unicode.IsDigit(runes[i-1]) && unicode.IsDigit(runes[i+1]) {

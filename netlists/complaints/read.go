@@ -258,6 +258,11 @@ func (p *parser) take(t *token, rest []token) {
 	case t.code:
 		prep := p.prep
 		joint := len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.head != nil && p.head.joint
+		if p.neg && p.np != nil && len(p.np.nouns) > 0 && !p.r.isPole(t.text) { // "no broil S1"
+			p.closePhrase()
+			p.next()
+			p.neg, p.no = false, false
+		}
 		if p.closePhrase(); p.neg || (prep != 0 || joint || p.number || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) {
 			if p.r.used.join(k.at[pending]); prep != 0 && p.r.isPole(t.text) {
 				p.r.used.add(t.at) // "burnt at L2"
