@@ -103,6 +103,10 @@ func (p *parser) finish(comma bool) {
 	if was && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && (!k.rest || len(r.heard.Statements)+len(r.heard.Questions) == 0) {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "normal" })
 	}
+	if was && k.it && len(r.last)+len(k.subjects)+len(k.places)+len(k.modes) == 0 && len(r.heard.Statements) == 0 {
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "dead" })
+		r.withheld = true // "the thingy glows but it never lights"
+	}
 	if k.both && len(k.subjects) == 0 { // "the bake element was swapped, the broil element too, both are dead"
 		for _, was := range r.recent {
 			k.subjects = append(k.subjects, was.subjects...)

@@ -57,7 +57,7 @@ func (u *Unclear) Error() string {
 // may have been meant behaves so. Left are the words of what cannot be left open,
 // and those not understood; where nothing else was said they are an error.
 func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, err error) {
-	if notes, err = Notes(c, u.Heard.Statements); err != nil {
+	if notes, err = u.Heard.notes(c); err != nil {
 		return nil, nil, err
 	}
 	for _, q := range u.Heard.Questions {
@@ -96,7 +96,7 @@ func (in *Listener) Complaint(sentence string) ([]visit.Note, Heard, error) {
 		return notes, Heard{}, nil
 	}
 	h := in.Read(sentence)
-	notes, err := Notes(in.c, h.Statements)
+	notes, err := h.notes(in.c)
 	if err != nil {
 		return nil, h, err
 	}
@@ -141,10 +141,22 @@ func (l *Language) knows(text string) (n int) {
 
 // Notes writes statements as a visit notes them.
 func Notes(c *circuit.Circuit, said []Statement) ([]visit.Note, error) {
+	return (&Heard{Statements: said}).notes(c)
+}
+
+// notes writes what was understood. What is asked about is none of "the rest".
+func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 	var out []visit.Note
-	mentioned := map[circuit.BranchID]bool{}
+	said, mentioned := h.Statements, map[circuit.BranchID]bool{}
 	for _, s := range said {
 		mentioned[s.Load] = true
+	}
+	for _, q := range h.Questions {
+		for _, choice := range q.Choices {
+			for _, s := range choice.Statements {
+				mentioned[s.Load] = true
+			}
+		}
 	}
 	replaced := circuit.PartID(circuit.None)
 	for i := range said {

@@ -41,7 +41,7 @@ func (r *reader) whole(k *clause, s *said) {
 			st.What = r.trips(of[0])
 		}
 	} else if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
-		if st.Mode = r.mode(of[0]); len(of[0].nouns) == 0 && !of[0].own {
+		if st.Mode = r.mode(of[0]); st.Mode != circuit.None && len(of[0].nouns) == 0 && !of[0].own {
 			st.Mode = r.regionMode(s.key, of[0]) // "the lower trips the breaker"
 		}
 		if st.Mode != circuit.None {
@@ -140,6 +140,11 @@ func (r *reader) seen(k *clause, s *said) {
 			parts = r.parts(p, anyPart)
 		}
 		parts = r.likeliest(p, parts)
+		if len(p.words) == 1 && len(r.last) == 1 && len(r.last[0].where) > 0 && p != r.last[0] { // "the left rear is dead, block burnt"
+			if near := r.parts(&phrase{where: append(slices.Clone(r.last[0].where), singular(p.words[0]))}, anyPart); len(near) == 1 {
+				parts = near
+			}
+		}
 		if len(parts) == 0 || (s.key == "click" || s.key == "no_click") && r.region(p) {
 			r.put(k.blank(OfPlace, s))
 			continue

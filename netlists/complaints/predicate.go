@@ -284,8 +284,12 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if p.neg {
 			key = negated(key)
 		}
-		if p.few && key == "normal" {
+		switch {
+		case p.few && key == "normal":
 			key = "weak"
+		case p.few && key == "dead":
+			k.verbless = true
+			return true // "half dead"
 		}
 		if key == "" {
 			p.neg, k.at[pending] = false, span{}

@@ -26,7 +26,7 @@ func (r *reader) restDead() {
 		for _, load := range loads {
 			if !r.wasSaid(load, "normal") {
 				one := s
-				if one.About, one.What, one.Load = OfLoad, "dead", load; !r.wasSaid(load, "dead") {
+				if one.About, one.What, one.Load, one.Mode = OfLoad, "dead", load, circuit.None; !r.wasSaid(load, "dead") {
 					out = append(out, one)
 				}
 			}

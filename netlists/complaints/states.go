@@ -331,7 +331,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	one := *p
 	one.odd = p.odd || len(p.where) > 0 && len(p.nouns) > 0 && len(loads) > 1 && !slices.ContainsFunc(p.where, r.singlesOut)
-	one.all = p.all || p.none && !p.odd && r.heats(loads[0]) || len(p.nouns) == 0 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || r.singledOut(p) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+	one.all = p.all || p.none && !p.odd && r.heats(loads[0]) || (len(p.nouns) == 0 || r.l.Nouns[p.nouns[0]].Pronoun && (slices.Contains(p.where, "upper") || slices.Contains(p.where, "lower")) && !slices.ContainsFunc(loads, r.onSurface)) && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.heats(id) }) || r.singledOut(p) > 1 && !p.odd && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
 		part := r.c.Branch(id).Part
 		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
 	})
