@@ -169,8 +169,9 @@ type lookOf struct {
 	more     string
 }
 
-// maxLooks bounds what a worker keeps, in loads looked at.
-const maxLooks = 400000
+// maxLooks bounds what a worker keeps, in loads looked at. Of a machine with many
+// loads those that are asked for are looked at alone, once there is no more room.
+const maxLooks, manyLoads = 400000, 64
 
 // look settles the machine and keeps what is seen of it. What it gives holds until
 // the next look; where loads are named, for them.
@@ -209,11 +210,14 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circ
 	if err != nil {
 		return nil, err
 	}
-	l := &look{}
-	l.at(o, len(o.Tripped) > 0, w.loads)
-	if len(w.looks)*len(w.loads) >= maxLooks {
+	if full := len(w.looks)*len(w.loads) >= maxLooks; full && len(w.loads) > manyLoads && len(loads) > 0 && loads[0] != circuit.None {
+		w.along.at(o, len(o.Tripped) > 0, loads)
+		return &w.along, nil
+	} else if full {
 		clear(w.looks)
 	}
+	l := &look{}
+	l.at(o, len(o.Tripped) > 0, w.loads)
 	w.looks[at] = l
 	return l, nil
 }
