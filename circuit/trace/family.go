@@ -365,18 +365,25 @@ func (m *model) cutSetsBottomUp(ctx context.Context, opt Options) ([][][]int32, 
 	if !ok {
 		return nil, false, ctx.Err()
 	}
-	out := make([][][]int32, opt.Order+1)
-	total := 0
-	whole := s.each(f, func(vars []int32) bool {
+	out, room, total := make([][][]int32, opt.Order+1), opt.Order, 0
+	counts := s.count(f)
+	for _, n := range counts {
+		total += int(n.Int64())
+	}
+	for ; total > opt.MaxSets && room > 1; room-- { // the smallest first
+		if room < len(counts) {
+			total -= int(counts[room].Int64())
+		}
+	}
+	whole := s.each(s.atMost(f, room), func(vars []int32) bool {
 		set := emptySet
 		for i, v := range vars {
 			set = set.with(chainOf[v], i)
 		}
 		out[len(vars)] = append(out[len(vars)], set.list())
-		total++
-		return total <= opt.MaxSets
+		return len(out[len(vars)]) <= opt.MaxSets
 	})
-	if !whole {
+	if !whole || room < opt.Order {
 		return out, true, ErrTooMany
 	}
 	return out, true, nil

@@ -2,6 +2,7 @@ package trace
 
 import (
 	"context"
+	"errors"
 	"slices"
 )
 
@@ -51,14 +52,14 @@ func (s chainSet) has(k int32) bool { return slices.Contains(s[:], k) }
 func (m *model) hittingSets(ctx context.Context, opt Options) ([][][]int32, error) {
 	r, members := m.reduced()
 	sets, err := r.hit(ctx, opt)
-	if err != nil {
+	if err != nil && !errors.Is(err, ErrTooMany) {
 		return nil, err
 	}
 	all, ok := whole(sets, members, opt.MaxSets)
 	if !ok {
-		return nil, ErrTooMany
+		err = ErrTooMany
 	}
-	return all, nil
+	return all, err
 }
 
 // hit is [model.hittingSets] of a reduced model.

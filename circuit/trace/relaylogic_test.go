@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"legtrace/circuit"
 	"legtrace/circuit/circuittest"
 	"legtrace/circuit/trace"
 )
@@ -116,6 +117,57 @@ func TestALargeSearchStaysWithinItsMemory(t *testing.T) {
 		t.Errorf("%d sets took %d MiB", len(sets), m.Sys>>20)
 	}
 	t.Logf("%d sets, %d MiB", len(sets), m.Sys>>20)
+}
+
+// Of thousands of sets of one order the solver is asked of a sample; they are the
+// graph's.
+func TestASampleOfThousandsOfSetsIsConfirmed(t *testing.T) {
+	c := circuittest.Build(t, circuittest.RandomFaultTree(186, 120, 7).RelayLogic())
+	m := pick(t, "relays", c, "on", circuittest.MainLoad)
+	members := func(sets []trace.CutSet) (out []string) {
+		for _, s := range sets {
+			out = append(out, fmt.Sprint(s.Members))
+		}
+		slices.Sort(out)
+		return out
+	}
+	sets := starve(t, m, trace.Options{Order: 3})
+	if graph := starve(t, m, trace.Options{Order: 3, Unconfirmed: true}); !slices.Equal(members(graph), members(sets)) {
+		t.Errorf("of the graph %d sets, with a sample confirmed %d, or others", len(graph), len(sets))
+	}
+	asked, of := [4]int{}, [4]int{}
+	for _, s := range sets {
+		if of[s.Order()]++; s.Confirmed {
+			asked[s.Order()]++
+		}
+	}
+	if asked[1] != of[1] || asked[2] != of[2] || asked[3] < 300 || asked[3] == of[3] {
+		t.Errorf("of %v sets the solver was asked of %v", of, asked)
+	}
+}
+
+// Where a load draws what the main load wants through another, no sample stands for
+// the rest: with both of its ways from L1 cut a lamp is fed from L2 through a heater, but
+// not with L1 lost, which drops the heater's relay.
+func TestNoSampleIsTakenOfWhatTheSolverDenies(t *testing.T) {
+	m := circuittest.SplitPhase(240).Load("lamp", "load", 120, 25).Load("element", "heater", 240, 5000).Relay("relay", "no", 120, 3)
+	m.Series("supply.L1", "relay:A1>A2", "supply.N").Series("supply.N", "load", "heater", "relay:com>no", "supply.L2")
+	for _, way := range []string{"a", "b"} {
+		steps := []string{"supply.L1"}
+		for i := range 60 {
+			name := fmt.Sprint(way, i)
+			m.Part(circuit.PartSpec{Name: name, Kind: "limit"}).Load("lamp", "pilot_"+name, 120, 0.1)
+			steps = append(steps, name)
+			m.Series("supply.N", "pilot_"+name, name+".2")
+		}
+		m.Series(append(steps, "load.2")...)
+	}
+	c := m.Build(t)
+	for _, s := range expand(c, starve(t, pick(t, "lamps", c, "on", "load"), trace.Options{Order: 2})) {
+		if strings.HasPrefix(s, "a") && strings.Contains(s, " + b") {
+			t.Errorf("%s: it is fed through the heater", s)
+		}
+	}
 }
 
 // BenchmarkRelayLogic is relay logic of the size of published fault trees.

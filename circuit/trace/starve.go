@@ -2,6 +2,7 @@ package trace
 
 import (
 	"context"
+	"errors"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -65,11 +66,11 @@ func (t *Tracer) newStarver(ctx context.Context, mode circuit.ModeID, load circu
 // its settled state ([starver.matters]): opening anything else changes nothing.
 func (s *starver) search() ([]found, error) {
 	byOrder := make([][][]int32, s.opt.Order+1)
-	var err error
+	var more error
 	if s.model != nil {
-		byOrder, err = s.model.hittingSets(s.ctx, s.opt)
-		if err != nil {
-			return nil, err
+		byOrder, more = s.model.hittingSets(s.ctx, s.opt)
+		if more != nil && !errors.Is(more, ErrTooMany) {
+			return nil, more
 		}
 	}
 	var open [][]int32
@@ -78,6 +79,10 @@ func (s *starver) search() ([]found, error) {
 	}
 	for order := 1; order <= s.opt.Order; order++ {
 		next := byOrder[order]
+		every := 1
+		if len(open) == 0 && len(next) > mostAsked {
+			every = (len(next) + sampled - 1) / sampled
+		}
 		tried := map[string]bool{}
 		for _, set := range next {
 			tried[key(set)] = true
@@ -89,25 +94,46 @@ func (s *starver) search() ([]found, error) {
 			}
 			next = append(next, more...)
 		}
-		open = open[:0:0]
-		for i, set := range next {
-			if err := s.ctx.Err(); err != nil {
-				return s.found, err
-			}
-			circuit.Work(s.ctx, i, len(next))
-			kept, err := s.judge(set)
-			if err != nil {
-				return s.found, err
-			}
-			if !kept {
-				open = append(open, set)
-			}
-			if len(s.found) > s.opt.MaxSets {
-				return s.found[:s.opt.MaxSets], ErrTooMany
-			}
+		before, err := len(s.found), error(nil)
+		open, err = s.judgeAll(next, every)
+		if every > 1 && len(open) > 0 { // what the graph says is not enough here
+			s.found = s.found[:before]
+			open, err = s.judgeAll(next, 1)
+		}
+		if err != nil {
+			return s.found, err
 		}
 	}
-	return s.found, nil
+	return s.found, more
+}
+
+// Of so many sets of one order, found on the graph, the solver is asked of all. Of
+// more it is asked of a sample, evenly spread, and of all where it disagrees once.
+const mostAsked, sampled = 3000, 400
+
+// judgeAll judges sets of one order, every so manieth, and takes the others as the
+// graph has them. It gives those that may be extended.
+func (s *starver) judgeAll(sets [][]int32, every int) (open [][]int32, err error) {
+	for i, set := range sets {
+		if err := s.ctx.Err(); err != nil {
+			return open, err
+		}
+		circuit.Work(s.ctx, i, len(sets))
+		kept := true
+		if i%every != 0 {
+			s.found = append(s.found, found{set: set})
+		} else if kept, err = s.judge(set); err != nil {
+			return open, err
+		}
+		if !kept {
+			open = append(open, set)
+		}
+		if len(s.found) > s.opt.MaxSets {
+			s.found = s.found[:s.opt.MaxSets]
+			return open, ErrTooMany
+		}
+	}
+	return open, nil
 }
 
 // judge asks the solver about a set and keeps it if it starves the load while
@@ -283,7 +309,7 @@ func (s *starver) report(all []found) []CutSet {
 	for _, f := range all {
 		set := append([]int32(nil), f.set...)
 		sort.Slice(set, func(i, j int) bool { return rank(set[i]) < rank(set[j]) })
-		cs := CutSet{Watts: f.watts, Chatters: f.chatters, Confirmed: f.confirmed}
+		cs := CutSet{Watts: f.watts, Chatters: f.chatters, Dead: true, Confirmed: f.confirmed}
 		if f.confirmed {
 			cs.Share = f.watts / s.full
 			rated := s.t.c.Branch(s.load).Watts

@@ -97,12 +97,14 @@ type CutSet struct {
 	// Watts and Share are what the load still gets; Share is of the power a
 	// sound machine gives it in the mode.
 	Watts, Share float64
-	// Dead is set when that is next to nothing.
+	// Dead is set when that is next to nothing, and where it is not confirmed.
 	Dead bool
 	// Chatters is set when the machine does not settle with these opens; Watts
 	// is then the least it swings to.
 	Chatters bool
-	// Confirmed is set when the solver agreed, also that no proper subset does.
+	// Confirmed is set when the solver agreed, also that no proper subset does. Of
+	// thousands of one order a sample is, and the graph vouches for the others: of
+	// them Watts and Share are not known.
 	Confirmed bool
 }
 

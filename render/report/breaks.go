@@ -63,7 +63,7 @@ type Set struct {
 	Share     float64  `json:"share_left" help:"that as a share of its sound power"`
 	Dead      bool     `json:"dead" help:"that is next to nothing"`
 	Chatters  bool     `json:"chatters" help:"the machine does not settle; watts_left is the least"`
-	Confirmed bool     `json:"confirmed" help:"the solver agreed, also that no smaller set does it"`
+	Confirmed bool     `json:"confirmed" help:"the solver agreed, also that no smaller set does it; of thousands of one order a sample is asked of it, and watts_left of the others is not known"`
 	Stops     []Effect `json:"stops" help:"other loads it stops or weakens"`
 	Spares    []Named  `json:"spares" help:"other loads that keep working wherever they should"`
 	branches  [][]circuit.BranchID

