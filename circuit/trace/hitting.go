@@ -65,7 +65,7 @@ func (m *model) hittingSets(ctx context.Context, opt Options) ([][][]int32, erro
 // hit is [model.hittingSets] of a reduced model.
 func (m *model) hit(ctx context.Context, opt Options) ([][][]int32, error) {
 	out := make([][][]int32, opt.Order+1)
-	single := map[int32]bool{}
+	single := make([]bool, len(m.removed)) // by chain
 	for _, k := range m.essential() {
 		single[k] = true
 		out[1] = append(out[1], []int32{k})
@@ -100,7 +100,7 @@ func (m *model) hit(ctx context.Context, opt Options) ([][][]int32, error) {
 				continue // essential found it
 			}
 			home, free := blocks.home(set[0])
-			support = slices.DeleteFunc(support, func(k int32) bool { return single[k] || set.has(k) || !free && blocks.of[k] != home })
+			support = slices.DeleteFunc(support, func(k int32) bool { return single[k] || !free && blocks.of[k] != home || set.has(k) })
 			m.essentialBeside(set.list(), support, !free)
 			for _, k := range support {
 				more := set.with(k, order-1)

@@ -154,7 +154,7 @@ func TestNoSampleIsTakenOfWhatTheSolverDenies(t *testing.T) {
 	m.Series("supply.L1", "relay:A1>A2", "supply.N").Series("supply.N", "load", "heater", "relay:com>no", "supply.L2")
 	for _, way := range []string{"a", "b"} {
 		steps := []string{"supply.L1"}
-		for i := range 60 {
+		for i := range 90 {
 			name := fmt.Sprint(way, i)
 			m.Part(circuit.PartSpec{Name: name, Kind: "limit"}).Load("lamp", "pilot_"+name, 120, 0.1)
 			steps = append(steps, name)

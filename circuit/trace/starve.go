@@ -80,7 +80,7 @@ func (s *starver) search() ([]found, error) {
 	for order := 1; order <= s.opt.Order; order++ {
 		next := byOrder[order]
 		every := 1
-		if len(open) == 0 && len(next) > mostAsked {
+		if len(open) == 0 && len(next)<<order > mostAsked {
 			every = (len(next) + sampled - 1) / sampled
 		}
 		tried := map[string]bool{}
@@ -107,9 +107,10 @@ func (s *starver) search() ([]found, error) {
 	return s.found, more
 }
 
-// Of so many sets of one order, found on the graph, the solver is asked of all. Of
-// more it is asked of a sample, evenly spread, and of all where it disagrees once.
-const mostAsked, sampled = 3000, 400
+// Of sets of one order, found on the graph, that have so many subsets together the
+// solver is asked of all. Of more it is asked of a sample of sets, evenly spread, and
+// of all where it disagrees once.
+const mostAsked, sampled = 28000, 400
 
 // judgeAll judges sets of one order, every so manieth, and takes the others as the
 // graph has them. It gives those that may be extended.
