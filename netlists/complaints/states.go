@@ -233,6 +233,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
 		return
 	}
+	if len(parts) == 0 && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && r.joins(p) {
+		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot"
+		return
+	}
 	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
 		r.ofPart(k, s, about, p)
 		return
@@ -364,6 +368,16 @@ func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
 		return circuit.None
 	}
 	return last[0]
+}
+
+// joins reports whether a phrase names what joins the supply to the machine, or a
+// part to its plug.
+func (r *reader) joins(p *phrase) bool {
+	parts := r.parts(p, anyPart)
+	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+		k := r.c.Part(id).Kind
+		return k != circuit.KindBreaker && k != circuit.KindConnector && k != circuit.KindTerminalBlock
+	})
 }
 
 // ofPart are states told of what is no load: a fuse that is good, a limit that

@@ -60,6 +60,7 @@ type particles struct {
 	Has            []string            // verbs of having: "has no light" is no denial of it
 	Into           []string            // what a thing is swapped into
 	Tested         []string            // verbs of measuring
+	Warm           []string            // what a breaker or a plug feels like that has a bad contact
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead
 	Turned         []string            // verbs of what people do with what follows
 	Answers        []string            // to what stands before them
