@@ -14,13 +14,13 @@ import (
 )
 
 // volts is what the engine itself says of two terminals of a file's machine.
-func volts(t *testing.T, file, mode, fault, red, black string) string {
+func volts(t *testing.T, file, mode, red, black string, faults ...string) string {
 	t.Helper()
 	c, err := netlists.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return browsertest.Volts(t, c, mode, red, black, fault)
+	return browsertest.Volts(t, c, mode, red, black, faults...)
 }
 
 // A technician breaks the broil relay, reads what the solver gives, forgets
@@ -37,9 +37,15 @@ func TestJourneyWithAMouse(t *testing.T) {
 	b.Until(`document.querySelector("#drawing .fault")`)
 	b.Mouse("[data-terminal='broil_relay.com']")
 	b.Mouse("[data-terminal='broil_relay.no']")
-	want := volts(t, file, "broil", "broil_relay.contact:open", "broil_relay.com", "broil_relay.no")
+	want := volts(t, file, "broil", "broil_relay.com", "broil_relay.no", "broil_relay.contact:open")
 	if got := b.Text("#reading"); got != want {
 		t.Errorf("the meter reads %q across the open relay, want %q", got, want)
+	}
+	if got := b.Text("#sound"); got != "sound: "+volts(t, file, "broil", "broil_relay.com", "broil_relay.no") {
+		t.Errorf("beside it is %q", got)
+	}
+	if got := b.Text("#loads tr[data-load='broil_element'] .sound"); !strings.HasPrefix(got, "normal, 33") {
+		t.Errorf("beside a dead load is %q", got)
 	}
 	if got := eval[int](b, `document.querySelectorAll("#overlay .probe-letter").length`); got != 2 {
 		t.Errorf("%d probes are drawn", got)
@@ -168,7 +174,7 @@ func TestPhone(t *testing.T) {
 	b.Finger("[data-terminal='broil_element.1']")
 	b.Press("#hand-black")
 	b.Finger("[data-terminal='broil_element.2']")
-	want := volts(t, file, "broil", "broil_relay.contact:open", "broil_element.1", "broil_element.2")
+	want := volts(t, file, "broil", "broil_element.1", "broil_element.2", "broil_relay.contact:open")
 	if got := b.Text("#reading"); got != want {
 		t.Errorf("the meter reads %q, want %q", got, want)
 	}

@@ -20,6 +20,8 @@ type reading struct {
 	Prompt string
 	// Lifted is the same with a lead off, for ohms, and Lead which.
 	Lifted, Lead string
+	// Sound is what a sound machine shows, where this one is broken.
+	Sound string
 	Beeps        string
 	Why          []string
 	// Error is the meter's own on this function, in per cent and counts.

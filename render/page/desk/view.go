@@ -105,6 +105,8 @@ func (v *view) sees(piece string) bool {
 type loadRow struct {
 	report.Load
 	Percent int
+	// Sound is the load with nothing broken, where something is; else nil.
+	Sound *report.Load
 }
 
 // placeGroup is places for a probe that are chosen from together.
@@ -196,6 +198,11 @@ func (b *bench) show(x *situation) (*view, error) {
 	if v.Meter, err = b.read(x, out); err != nil {
 		return nil, err
 	}
+	if len(x.faults) > 0 {
+		if err := b.besideSound(x, v); err != nil {
+			return nil, err
+		}
+	}
 	for _, ref := range x.Faults {
 		faults, err := b.c.ParseFault(ref)
 		if err != nil {
@@ -225,7 +232,7 @@ func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
 		if x.Off && l.State != circuit.StaysOn.String() {
 			l.State = circuit.Off.String()
 		}
-		v.Loads = append(v.Loads, loadRow{l, min(999, int(100*l.ShareMost+0.5))})
+		v.Loads = append(v.Loads, loadRow{Load: l, Percent: min(999, int(100*l.ShareMost+0.5))})
 	}
 	for _, it := range d.Tripped {
 		v.Alerts = append(v.Alerts, it.Label+" trips: a short draws more than it carries.")
@@ -243,6 +250,27 @@ func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
 		}
 	}
 	return nil
+}
+
+// besideSound puts what a sound machine does beside what this one does.
+func (b *bench) besideSound(x *situation, v *view) error {
+	sound, s := *x, &view{}
+	sound.faults, sound.question.Faults = nil, nil
+	out, err := b.settled(&sound)
+	if err != nil {
+		return err
+	}
+	if err := b.loads(&sound, out, s); err != nil {
+		return err
+	}
+	for i := range v.Loads {
+		if i < len(s.Loads) {
+			v.Loads[i].Sound = &s.Loads[i].Load
+		}
+	}
+	r, err := b.read(&sound, out)
+	v.Meter.Sound = strings.TrimSpace(r.Shows + " " + r.Beeps)
+	return err
 }
 
 // controlWords tells why a control drives nothing.
