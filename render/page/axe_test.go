@@ -39,7 +39,7 @@ func TestEveryScreenByAxe(t *testing.T) {
 	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
 	b := on(t, at+"/", 0)
 	const m = "machine=catalog:range-electronic"
-	const seen = "&note=load~broil~broil_element~dead&note=load~bake~bake_element~normal"
+	const seen = "&note=load~broil~broil_element~dead&note=load~bake~bake_element~normal&note=told~shock~~~~"
 	const found = seen + "&note=read~broil~ohms~broil_1~broil_2~~OL"
 	screens := []string{
 		at + "/?", at + "/?door=find", at + "/?door=describe", at + "/?door=find&machine=family:range", at + "/?door=find&" + m, at + "/?door=find&" + m + seen,

@@ -22,8 +22,8 @@ type reading struct {
 	Lifted, Lead string
 	// Sound is what a sound machine shows, where this one is broken.
 	Sound string
-	Beeps        string
-	Why          []string
+	Beeps string
+	Why   []string
 	// Error is the meter's own on this function, in per cent and counts.
 	Error string
 	// Note is what must be said beside no volts between live ends.
