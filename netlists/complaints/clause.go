@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -78,6 +79,9 @@ type clause struct {
 	then      bool // it tells what followed
 	setting   bool // it tells of one that the machine has no name for
 }
+
+// trips reports whether a clause tells of what trips.
+func (k *clause) trips() bool { return slices.ContainsFunc(k.said, said.trips) }
 
 // enter adds a mode to those that a clause speaks of.
 func (k *clause) enter(m circuit.ModeID, from span) {

@@ -215,7 +215,7 @@ func (p *parser) implied() (key, of string) {
 	case k.bare:
 		k.unsaid = true
 		return "", ""
-	case k.also && named && !k.odd && p.r.lastSaid != nil:
+	case k.also && named && !k.odd && !k.aux && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.not && (named || len(k.modes) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips on bake, the burners never do it", "never in broil"

@@ -14,7 +14,7 @@ func TestWordsOfWeightAreAccountedFor(t *testing.T) {
 		"range-electronic | bake works but only the first hour":         "? normal; not only first hour",
 		"range-electronic | oven heats except on convection":            "? normal; not except convection",
 		"range-electronic | burners dead except on high":                "? dead; not except",
-		"range-electronic | broiler works, but not always":              "? normal; not not",
+		"range-electronic | broiler works, but not always":              "intermittent broil_element",
 		"dryer | heats on high but not on low":                          "? normal; not not low",
 		"oven-double | upper oven takes forever unless the lower is on": "not unless lower; slow@upper_bake",
 		"range-electronic | left front only glows a little":             "weak lf_element",

@@ -37,6 +37,11 @@ func (p *parser) noun(t *token) {
 
 func (p *parser) where(t *token) {
 	s, _ := t.of(isWhere)
+	if p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) == 1 && p.np.where[0] != s.key && corners[s.key] && corners[p.np.where[0]] {
+		prep := p.prep
+		p.closePhrase()
+		p.joined, p.prep = true, prep // "LR RR out"
+	}
 	if p.np == nil || len(p.np.nouns) > 0 && !p.r.l.Nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 {
 		p.closePhrase()
 		p.begin()
@@ -49,6 +54,9 @@ func (p *parser) where(t *token) {
 	p.np.where, p.np.own = append(p.np.where, s.key), p.np.own || t.own
 	p.np.words = append(p.np.words, t.text)
 }
+
+// corners are the places of a cooktop's four.
+var corners = map[string]bool{"lf": true, "lr": true, "rf": true, "rr": true}
 
 func (p *parser) begin() {
 	p.np = &phrase{linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no, from: p.singles}
@@ -109,7 +117,7 @@ func (p *parser) closePhrase() {
 		k.said[n-1].from.join(np.from)
 		return // "works if I push on the panel"
 	}
-	list := p.joined && k.after && p.isThing(np) // "replaced the fuse and the heater"
+	list := p.joined && k.after && (p.isThing(np) || len(np.where) == 1 && corners[np.where[0]]) // "replaced the fuse and the heater"
 	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && p.r.l.skip[np.words[0]] && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
 		return // "never heated right"
 	}
@@ -227,17 +235,19 @@ func (p *parser) isThing(np *phrase) bool {
 // placed puts a phrase after a preposition where it belongs.
 func (p *parser) placed(np *phrase, prep class) {
 	k := p.k
-	if p.head != nil && !p.with && p.r.qualify(p.head, np) {
+	if p.head != nil && !p.with && !k.trips() && p.r.qualify(p.head, np) {
 		return
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
 	plain := len(np.nouns) == 0 && !np.own
-	if last := p.lastSubject(); plain && last != nil && len(k.subjects) == 1 && len(last.where) == 0 && len(k.said) > 0 && p.r.qualify(last, np) {
+	if last := p.lastSubject(); plain && last != nil && !k.trips() && len(k.subjects) == 1 && len(last.where) == 0 && len(k.said) > 0 && p.r.qualify(last, np) {
 		return // "two burners are out on the right"
 	}
 	if parts := p.r.parts(np, p.r.isLoad); plain && !seen { // "on the left"
 		if n := len(k.said); n > 0 && k.said[n-1].trips() && prep == modePrep && len(parts) == 1 { // "trips with the left front"
 			k.enter(p.r.modeUsing(p.r.machine.loads[parts[0]][0]), np.from)
+		} else if len(np.where) == 1 && corners[np.where[0]] && !k.trips() {
+			k.places = append(k.places, np) // "no heat on LF"
 		}
 		return
 	}

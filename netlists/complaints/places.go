@@ -221,6 +221,10 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
+	if len(places) == 0 && k.object && s.key == "replaced" {
+		r.withheld = true
+		return
+	}
 	if len(places) == 0 && s.key != "reset" {
 		places = r.last
 	}

@@ -230,7 +230,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t) {
 		return p.put(isState, "dead", t, of)
 	}
-	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && len(rest) > 0 && (rest[0].has(placePrep) || rest[0].has(modePrep)) && p.partAhead(rest) {
+	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && len(rest) > 0 && (rest[0].has(placePrep) || rest[0].has(modePrep) || strings.HasSuffix(t.text, " "+p.r.l.Infinitive)) && p.partAhead(rest) {
 		k.verbless = true
 		return true // "no power to the lower element"
 	}

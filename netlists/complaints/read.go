@@ -372,6 +372,9 @@ func (p *parser) unknown(t *token) {
 	if len(k.said) == 0 && len(k.subjects) == 0 {
 		k.strange = append(k.strange, t.text)
 	}
+	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[max(0, t.at-1)].text == k.said[n-1].words {
+		k.object = true // "replaced doodad"
+	}
 	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 {
 		k.strange = append(k.strange, t.text) // "melted a dish"
 		k.object = true

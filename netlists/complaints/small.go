@@ -16,6 +16,15 @@ func (p *parser) small(t *token, rest []token) {
 		p.closePhrase()
 		k.rarely = true
 		k.at[ofRarely].add(t.at)
+	case t.has(always) && p.neg && len(k.said) == 0: // "doesn't always heat"
+		p.neg, k.rarely = false, true
+		k.at[ofRarely].join(k.at[pending])
+		k.at[ofRarely].add(t.at)
+		k.at[pending] = span{}
+	case t.has(all) && !t.has(not) && p.neg && p.np == nil && len(k.subjects) > 0 && len(k.said) == 0: // "they don't all work"
+		of := k.subjects[len(k.subjects)-1]
+		of.all, of.odd = false, true
+		p.singles.add(t.at)
 	case t.has(not) && k.rarely && len(k.said) > 0 && ended(rest):
 		p.r.used.add(t.at) // "sometimes it works, sometimes not"
 	case t.has(cease) && p.neg: // "won't stop heating"
@@ -142,7 +151,7 @@ func (p *parser) small(t *token, rest []token) {
 			p.r.aims.add(t.at) // "hot for a day"
 		}
 		k.setting = k.setting || p.prep == modePrep && p.np == nil && t.has(adjective)
-		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb); p.np == nil {
+		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb) && !slices.Contains(p.r.l.Both, t.text); p.np == nil {
 			p.prep = 0
 		}
 	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
