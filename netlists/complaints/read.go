@@ -346,7 +346,7 @@ func (p *parser) unknown(t *token) {
 		switch n := len(k.subjects); {
 		case n > 0 && p.head == k.subjects[n-1] && len(p.head.nouns) == 0 && t.has(things) && len(k.said) == 0:
 			k.subjects, p.head, k.strange = k.subjects[:n-1], nil, append(k.strange, t.text) // "the bottom of my pie"
-		case p.head != nil:
+		case p.head != nil && !p.r.isMachine(p.head):
 			p.head.odd = true // "the heater by the couch"
 		}
 		p.prep, p.joined = 0, false
