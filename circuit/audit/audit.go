@@ -241,8 +241,17 @@ func (a *auditor) stoppedBy(open circuit.Fault) map[circuit.BranchID]circuit.Mod
 // bypass is the first contact by name that, welded, keeps a load on though a limit is
 // open; None where there is none.
 func (a *auditor) bypass(open circuit.Fault, load circuit.BranchID, mode circuit.ModeID) circuit.BranchID {
+	// A contact that is closed all the while may as well be welded.
+	parts := make([]bool, len(a.c.Branches()))
+	a.engine.Observe = func(conducts, _ []bool, _ *phasor.Solution) {
+		for i, on := range conducts {
+			parts[i] = parts[i] || !on
+		}
+	}
+	_, err := a.engine.Run(mode, []circuit.Fault{open})
+	a.engine.Observe = nil
 	for _, id := range a.byRef {
-		if a.c.Branch(id).Role != circuit.Contact || id == open.Branch {
+		if a.c.Branch(id).Role != circuit.Contact || id == open.Branch || err == nil && !parts[id] {
 			continue
 		}
 		o, err := a.engine.Run(mode, []circuit.Fault{open, {Kind: circuit.Welded, Branch: id}})
