@@ -42,6 +42,7 @@ type account struct {
 	e    *Engine
 	hyps []hypothesis // the first is that nothing is wrong; logp is the prior
 	logs [][]float64  // by hypothesis and piece
+	all  []float64    // their sums, by hypothesis
 	// group numbers hypotheses that differ in size alone, from 0 without a gap.
 	group  []int
 	groups int
@@ -99,7 +100,7 @@ func (e *Engine) account() *account {
 			index[id] = len(index)
 		}
 		a.group = append(a.group, index[id])
-		a.prior = append(a.prior, math.Exp(a.hyps[i].logp))
+		a.prior, a.all = append(a.prior, math.Exp(a.hyps[i].logp)), append(a.all, floats.Sum(a.logs[i]))
 	}
 	a.groups = len(index)
 	return a
@@ -158,9 +159,16 @@ func (a *account) weights(pieces []int) []float64 {
 		}
 		return weights
 	}
-	weights := make([]float64, len(a.hyps))
+	weights, out := make([]float64, len(a.hyps)), a.but(pieces...)
 	for h := range a.hyps {
-		weights[h] = a.weight(h, pieces)
+		if math.IsInf(a.all[h], -1) {
+			weights[h] = a.weight(h, pieces)
+			continue
+		}
+		weights[h] = a.hyps[h].logp + a.all[h]
+		for _, k := range out {
+			weights[h] -= a.logs[h][k]
+		}
 	}
 	most := slices.Max(weights)
 	for h, w := range weights {
