@@ -91,6 +91,8 @@ func (p *parser) finish(comma bool) {
 			switch {
 			case warns[s.key]:
 				return false
+			case s.key == "hot" && !k.lost && len(r.loadsOf(drives)) > 0: // "the clothes are too hot to hold"
+				return false
 			case s.class == isState:
 				return k.lost || !k.rest && s.key != "slow" && s.key != "off_by" // "the cakes take ages"
 			case s.class == isSeen:
@@ -217,7 +219,10 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.also && named && !k.odd && !k.aux && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
-	case k.not && (named || len(k.modes) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
+	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
+		if !named {
+			k.subjects, k.places = k.places, nil // "never with the burners"
+		}
 		return "normal", "" // "trips on bake, the burners never do it", "never in broil"
 	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
 		k.unsaid = true

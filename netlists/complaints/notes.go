@@ -254,6 +254,11 @@ func told(c *circuit.Circuit, s *Statement) visit.Note {
 			return visit.Note{Told: "found_bad", Part: c.Part(limit).Name}
 		}
 		return visit.Note{}
+	case "unpopped":
+		if limit := theLimit(c); limit != circuit.None {
+			return visit.Note{Told: "found_good", Part: c.Part(limit).Name}
+		}
+		return visit.Note{}
 	case "sudden", "gradual", "since", "failed_again", "beeps", "no_trip":
 		// They part nothing from anything by themselves.
 		return visit.Note{}

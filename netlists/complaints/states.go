@@ -15,6 +15,9 @@ func (r *reader) state(k *clause, s *said) {
 			r.now.join(p.from) // "the rest of the oven", "hot water runs out"
 		}
 	}
+	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key == "hot" {
+		s.key, k.side = "off_by", "above"
+	}
 	if len(k.strange) > 0 && len(k.subjects) == 0 && (s.key == "slow" || s.key == "off_by") { // "the cakes take ages"
 		st := k.blank(OfWhole, s)
 		st.Amount, st.Unit = k.amount, k.unit
@@ -33,6 +36,10 @@ func (r *reader) state(k *clause, s *said) {
 		one := *s
 		one.key = "pushed"
 		r.state(k, &one)
+	}
+	if key == "normal" && r.elsewhere(k) {
+		r.history(k, &said{class: isHistory, key: "good_elsewhere", words: s.words, from: s.from})
+		return
 	}
 	if k.others {
 		r.stateOfOthers(k, s, key)
@@ -128,6 +135,16 @@ func (r *reader) state(k *clause, s *said) {
 			r.stateOfNone(&one, s, key)
 		}
 	}
+}
+
+// elsewhere reports whether what is spoken of is at a place that is another's: "the
+// right coils heat in the left sockets".
+func (r *reader) elsewhere(k *clause) bool {
+	if len(k.subjects) != 1 || len(k.places) != 1 || len(k.subjects[0].where) == 0 || len(k.places[0].where) == 0 || len(k.places[0].nouns) == 0 {
+		return false
+	}
+	at := r.parts(k.places[0], func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindConnector })
+	return len(at) > 0 && !slices.ContainsFunc(k.places[0].where, func(w string) bool { return slices.Contains(k.subjects[0].where, w) })
 }
 
 // ofLights are states that "the lights" of a house are in.
