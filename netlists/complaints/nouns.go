@@ -255,7 +255,7 @@ func (p *parser) placed(np *phrase, prep class) {
 		k.places = append(k.places, np) // "trips on the limit"
 		return
 	}
-	if m := p.mode(np); m != circuit.None && !seen && (!p.r.region(np) || prep == modePrep && len(np.where) > 0 && p.r.modeCalled(np) != circuit.None) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
+	if m := p.mode(np); m != circuit.None && !seen && (!p.r.region(np) || prep == modePrep && len(np.where) > 0 && p.r.l.Nouns[np.nouns[0]].Of == "" && p.r.modeCalled(np) != circuit.None) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
 		np.from.join(np.idle)
 		k.enter(m, np.from)
 		return

@@ -144,7 +144,7 @@ func (r *reader) elsewhere(k *clause) bool {
 		return false
 	}
 	at := r.parts(k.places[0], func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindConnector })
-	return len(at) > 0 && !slices.ContainsFunc(k.places[0].where, func(w string) bool { return slices.Contains(k.subjects[0].where, w) })
+	return len(at) > 0 && slices.ContainsFunc(k.places[0].where, func(w string) bool { return !slices.Contains(k.subjects[0].where, w) })
 }
 
 // ofLights are states that "the lights" of a house are in.
