@@ -244,7 +244,7 @@ func (p *parser) implied() (key, of string) {
 
 // wait keeps a list's subjects for what is said of them after the comma.
 func (r *reader) wait(k *clause, comma bool) {
-	if len(k.subjects) == 1 && r.tells(k.subjects[0]) {
+	if r.tells(k) {
 		return
 	}
 	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
@@ -349,34 +349,55 @@ func (r *reader) put(s Statement) {
 	}
 }
 
-// tells reports whether a place by itself tells which one was meant in the question
-// before, and puts down so: "a burner won't go off. Back left."
-func (r *reader) tells(p *phrase) bool {
+// tells reports whether places or parts by themselves tell which ones were meant in the
+// question before, and puts down so: "a burner won't go off. Back left."
+func (r *reader) tells(k *clause) bool {
 	n := len(r.heard.Questions)
-	if n == 0 || len(p.where) == 0 || len(p.where) < len(p.words) {
+	if n == 0 || len(k.subjects) == 0 {
 		return false
 	}
 	q := &r.heard.Questions[n-1]
-	at := r.partsAt(&phrase{}, p.where, anyPart)
-	kept := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool {
-		of := c.Statements[0].Part
-		if load := c.Statements[0].Load; load != circuit.None {
-			of = r.c.Branch(load).Part
-		}
-		return !slices.Contains(at, of)
-	})
-	if len(kept) == 0 || len(kept) == len(q.Choices) {
+	if q.Doubt != "" {
 		return false
 	}
-	if r.used.join(p.from); len(kept) > 1 && !slices.ContainsFunc(kept[1:], func(c Choice) bool {
-		return !r.siblings(r.c.Branch(c.Statements[0].Load).Part, r.c.Branch(kept[0].Statements[0].Load).Part)
-	}) || len(kept) == 1 || p.all || p.count == len(kept) {
+	var at []circuit.PartID
+	var from span
+	all := len(k.subjects) > 1
+	for _, p := range k.subjects {
+		switch named := len(p.where) < len(p.words); {
+		case named && (len(k.subjects) < 2 || !r.region(p) && !p.all):
+			return false
+		case named:
+			at = append(at, r.parts(p, anyPart)...)
+		default:
+			at = append(at, r.partsAt(&phrase{}, p.where, anyPart)...)
+		}
+		from.join(p.from)
+		all = all || p.all
+	}
+	kept := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool {
+		return slices.ContainsFunc(c.Statements, func(s Statement) bool { return !slices.Contains(at, r.partOf(&s)) })
+	})
+	if len(kept) == 0 || len(kept) == len(q.Choices) && len(k.subjects) < 2 {
+		return false
+	}
+	r.used.join(from)
+	one := !slices.ContainsFunc(kept[1:], func(c Choice) bool { return !r.siblings(r.partOf(&c.Statements[0]), r.partOf(&kept[0].Statements[0])) })
+	if q.Choices = kept; one || all || len(k.subjects) == 1 && k.subjects[0].count == len(kept) {
 		r.heard.Questions = r.heard.Questions[:n-1]
 		for _, c := range kept {
-			r.put(c.Statements[0])
+			for _, s := range c.Statements {
+				r.put(s)
+			}
 		}
-		return true
 	}
-	q.Choices = kept
 	return true
+}
+
+// partOf is the part that a statement tells of, a load's own.
+func (r *reader) partOf(s *Statement) circuit.PartID {
+	if s.Load != circuit.None {
+		return r.c.Branch(s.Load).Part
+	}
+	return s.Part
 }

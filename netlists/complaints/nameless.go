@@ -68,7 +68,8 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true // "the kiln thingy is fine"
 		return
 	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
-		of = "kind:motor|kind:fan"
+		r.put(k.blank(OfPlace, &said{key: "noise"})) // "the stove buzzes"
+		return
 	case key == "dead" && of == "" && len(k.modes) == 0:
 		st := k.blank(OfWhole, s)
 		st.What = "all_dead"

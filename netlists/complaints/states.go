@@ -304,6 +304,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if key == "fails_hot" && s.key == "normal" && r.c.Part(parts[0]).Kind == circuit.KindLamp {
 		key = "on" // "the hot light is lit when the glass is cold"
 	}
+	if key == "dead" && s.of != "" && r.isControl(p) && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return fits(r.machine.parts[r.c.Branch(id).Part], s.of) }) {
+		r.withheld = true // "the control says so and won't start"
+		return
+	}
 	if s.of == r.l.Verbs["heat"].Of && r.turns(loads) {
 		r.withheld = true // "the fan does not heat"
 		return
