@@ -384,6 +384,11 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"range-electronic | 240 at tblk, no voltage at the bake element":                        "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~bake~volts~bake_1~bake_2~~0",
 		"dryer | L2 missing at tblk, 119 L1-N, heater: 10 ohms to ground":                       "read~off~volts~terminal_block.L2.in~terminal_block.N.in~~0; read~off~volts~terminal_block.L1.in~terminal_block.N.in~~119; read~off~ohms~heater_1~frame~~10",
 		"dryer | le medí 240 al block, la resistencia 11 ohms, el termofusible da OL":           "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~heater_1~heater_2~~11; read~off~ohms~thermal_cutoff.1~thermal_cutoff.2~~OL",
+		"range-electronic | L1 118 L2 0; checked voltage at the outlet, 238":                    "read~off~volts~terminal_block.L1.in~terminal_block.N.in~~118; read~off~volts~terminal_block.L2.in~terminal_block.N.in~~0; read~off~volts~cord.L1.in~cord.L2.in~~238",
+		"range-electronic | line voltage good. megged bake element, 2k to ground":               "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~bake_1~frame~~2000",
+		"water-heater | upper 13.1 ohms lower 12.9 ohms":                                        "read~off~ohms~upper_1~upper_2~~13.1; read~off~ohms~lower_1~lower_2~~12.9",
+		"range-electronic | missing a leg at the block":                                         "? L1 to N; ? L2 to N",
+		"range-smooth-top | left front at 100%":                                                 "told~full~lf_element~~~",
 		"range-electronic | 120 at the outlet":                                                  "? L1 to N; ? L2 to N; ? L1 to L2",
 		"range-electronic | bake 350, broil 500, left front burner 5":                           "",
 	} {

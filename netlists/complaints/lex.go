@@ -7,8 +7,6 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
-
-	"github.com/agnivade/levenshtein"
 )
 
 // token is a phrase of the table, a number, a code or an unknown word.
@@ -81,7 +79,7 @@ type raw struct {
 }
 
 // glued is a figure with its unit: "240V", "17ohm", "1.09k".
-var glued = regexp.MustCompile(`(?i)^(\d+(?:\.\d+)?)(vac|volts?|v|kohms?|k|ohms?|Ω|amps?|a|deg|f|mins?|hrs?)$`)
+var glued = regexp.MustCompile(`(?i)^(\d+(?:\.\d+)?)(vac|volts?|v|kohms?|k|megs?|ohms?|Ω|amps?|a|deg|f|mins?|hrs?)$`)
 
 // shortWord is how long an abbreviation is at most.
 const shortWord = 5
@@ -373,41 +371,4 @@ func startsWith(words []raw, with []string) bool {
 		}
 	}
 	return true
-}
-
-// near finds the word of the table that a slip of the pen stands for: one
-// letter off in five, two in eight; of two as near the one in which more was left out,
-// nothing where they are as long.
-func (l *Language) near(w string) string {
-	if len(w) < 5 {
-		return ""
-	}
-	most := 1
-	if len(w) >= 8 {
-		most = 2
-	}
-	best, at, tie := most+1, "", false
-	for _, have := range l.single {
-		if have == at || have[0] != w[0] || len(have)-len(w) > most || len(w)-len(have) > most {
-			continue
-		}
-		switch d := levenshtein.ComputeDistance(w, have); {
-		case d < best, d == best && at != "" && len(have) > len(at) && len(have) > len(w):
-			best, at, tie = d, have, false
-		case d == best && (len(have) == len(at) || len(at) <= len(w)):
-			tie = true
-		}
-	}
-	if tie {
-		return ""
-	}
-	return at
-}
-
-func singular(s string) string {
-	switch {
-	case strings.HasSuffix(s, "ss"), !strings.HasSuffix(s, "s"):
-		return s
-	}
-	return strings.TrimSuffix(s, "s")
 }

@@ -229,6 +229,16 @@ func (r *reader) history(k *clause, s *said) {
 		places = r.last
 	}
 	if len(places) == 0 && ofPlace[s.key] {
+		if st := k.blank(OfHistory, s); s.key == "found_bad" {
+			words := strings.Fields(s.words)
+			n := len(words)
+			for _, of := range [][]string{words[:n-1], words[1:]} {
+				if st.Part = r.partCalled(strings.Join(of, " ")); st.Part != circuit.None { // "high limit tripped"
+					r.put(st)
+					return
+				}
+			}
+		}
 		return // "squeaks real bad"
 	}
 	if len(places) == 0 || popped {
@@ -257,16 +267,6 @@ func (r *reader) history(k *clause, s *said) {
 		}
 		r.choose(p, s, r.ofParts(k.blank(OfHistory, s), parts), k)
 	}
-}
-
-// isPronounOf reports whether a phrase names no part but the kind of what was
-// spoken of before.
-func (r *reader) isPronounOf(p *phrase) bool {
-	if len(r.last) != 1 || len(r.last[0].where) == 0 {
-		return false
-	}
-	last := r.parts(r.last[0], r.isLoad)
-	return len(last) == 1 && slices.Contains(r.parts(p, r.isLoad), last[0])
 }
 
 // ofPlace are tellings of a part that say nothing where none is named.

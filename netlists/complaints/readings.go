@@ -20,6 +20,8 @@ type instrument struct {
 	// At stands before where volts are read, Volts are words for them without a figure.
 	At, Volts []string
 	Ground    []string
+	// Good is said of volts as they should be, Closed of a contact.
+	Good, Closed []string
 	// Legs are those of the supply, Each says that it is read of every one.
 	Legs, Each []string
 }
@@ -32,6 +34,8 @@ type readout struct {
 	measuring    bool
 	zero, lost   bool // nothing is live; a pole is missing
 	at, volts    bool
+	good, closed bool // without a figure
+	reads        bool // the clause itself says that it was read
 	ground, each bool
 	legs         bool
 	poles        []string
@@ -51,7 +55,7 @@ func (r *reader) readings(words []raw) []raw {
 	var before lastRead
 	for from := 0; from < len(words); {
 		to := from
-		for to < len(words) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.l.liesBetween(words[:to])) {
+		for to < len(words) && !r.anew(words[from:to+1]) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.l.liesBetween(words[:to])) {
 			to++
 		}
 		k, ok := r.readout(words[from:to], measuring, &before)
@@ -67,11 +71,41 @@ func (r *reader) readings(words []raw) []raw {
 			} else {
 				r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
 			}
-			words, to = slices.Delete(words, from, to), from
+			words = slices.Replace(words, from, to, raw{mark: ','})
+			to = from
 		}
-		from = to + 1
+		if from = to; from < len(words) && r.l.parting(words[from]) {
+			from++
+		}
 	}
 	return words
+}
+
+// anew reports whether the last word of a clause begins another reading: "L1 118 L2 0",
+// "upper 13 ohms lower 12 ohms".
+func (r *reader) anew(clause []raw) bool {
+	n := len(clause) - 1
+	if n < 2 {
+		return false
+	}
+	shows := func(w raw) bool { return isFigure(w.word) || r.l.unitOf(w.word) != "" }
+	figures := slices.ContainsFunc(clause[:n], func(w raw) bool { return isFigure(w.word) })
+	poles := slices.ContainsFunc(clause[:n], func(w raw) bool { return r.isPole(w.word) })
+	last, prev := clause[n], clause[n-1]
+	switch {
+	case !figures:
+		return false
+	case poles && r.isPole(last.word):
+		return shows(prev)
+	case poles && isFigure(last.word):
+		return r.isPole(prev.word)
+	}
+	return !shows(clause[0]) && shows(prev) && r.l.alone(last.word).has(isWhere)
+}
+
+func isFigure(w string) bool {
+	x, err := strconv.ParseFloat(w, 64)
+	return err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
 }
 
 func (r *reader) readout(clause []raw, measuring bool, before *lastRead) (k *readout, ok bool) {
@@ -97,6 +131,7 @@ type lastRead struct {
 	of   *phrase
 	unit string
 	mode circuit.ModeID
+	next bool // what was read there follows
 }
 
 // take reads a clause; before is what the one before told.
@@ -109,7 +144,11 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || k.at && (len(k.poles) == 1 || before.unit == "volts"))) {
 		k.shown, k.volts = true, true
 	}
-	if !k.shown || k.zero && k.amps != 0 || k.volts && k.unit == "ohms" {
+	if !k.shown && k.good && k.volts && k.unit == "" {
+		k.amps, k.shown = k.r.c.Supply().Volts, true
+	}
+	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
+	if k.zero && k.amps != 0 || k.volts && k.unit == "ohms" {
 		return false
 	}
 	named, ok := k.phrases(k.rest, false)
@@ -119,13 +158,31 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if !ok || len(named) > 1 {
 		return false
 	}
+	if !k.shown && !lostLeg {
+		if len(clause) == 0 {
+			return false
+		}
+		if *before = (lastRead{}); len(named) == 1 && len(k.poles) == 0 && (k.volts || k.reads) { // "checked volts at the outlet, 238"
+			*before = lastRead{of: named[0], unit: k.unit, mode: k.mode, next: true}
+			if k.volts {
+				before.unit = "volts"
+			}
+		}
+		return false
+	}
+	if len(named) == 0 && before.next && len(k.poles) == 0 && !k.legs && (k.unit == "" || before.unit == "" || k.unit == before.unit) {
+		named, k.mode, k.at = []*phrase{before.of}, before.mode, true
+		if k.unit == "" {
+			k.unit = before.unit
+		}
+	}
 	if len(named) == 0 && k.at && len(k.poles) == 0 && !k.legs && before.of != nil && (k.unit == "" || k.unit == before.unit) { // "and nothing across"
 		if named = []*phrase{before.of}; k.amps == 0 {
 			k.mode, k.unit = before.mode, before.unit
 		}
 	}
 	if len(named) == 0 {
-		return (len(k.poles) > 0 || k.legs || k.each && k.ground) && k.supply(k.r.partKind(circuit.KindTerminalBlock))
+		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good) && k.supply(k.r.partKind(circuit.KindTerminalBlock))
 	}
 	np := named[0]
 	if len(np.nouns) == 0 && before.of != nil { // "upper 12 ohms, lower OL"
@@ -142,7 +199,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		if len(parts) > 0 {
 			ok := k.across(parts, np.all || k.each)
 			if ok {
-				*before = lastRead{np, k.unit, k.mode}
+				*before = lastRead{of: np, unit: k.unit, mode: k.mode}
 			}
 			return ok
 		}
@@ -153,19 +210,23 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 // word takes a word of a clause. It reports whether it may stand in one.
 func (k *readout) word(w raw) bool {
 	m, l := &k.r.l.Meter, k.r.l
-	figure, err := strconv.ParseFloat(w.word, 64)
 	unit := l.unitOf(w.word)
 	switch {
-	case err == nil && !math.IsInf(figure, 0) && !math.IsNaN(figure):
+	case isFigure(w.word):
 		if k.shown {
 			return false
 		}
-		k.amps, k.shown = figure, true
+		k.amps, _ = strconv.ParseFloat(w.word, 64)
+		k.shown = true
+	case slices.Contains(m.Closed, w.word) && !k.shown:
+		k.shown, k.closed, k.unit = true, true, "ohms"
 	case slices.Contains(m.Open, w.word):
 		if k.shown {
 			return false
 		}
 		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
+	case unit == "megohms" && k.shown && k.unit == "":
+		k.amps, k.unit = 1e6*k.amps, "ohms"
 	case unit == "kilohms" && k.shown && k.unit == "":
 		k.amps, k.unit = 1000*k.amps, "ohms"
 	case (unit == "ohms" || unit == "volts") && (k.unit == "" || k.unit == unit):
@@ -192,152 +253,12 @@ func (k *readout) word(w raw) bool {
 		k.at = true
 		k.rest = append(k.rest, raw{mark: ','})
 	case slices.Contains(m.Measuring, w.word):
-		k.measuring = true
+		k.measuring, k.reads = true, true
+	case slices.Contains(m.Good, w.word):
+		k.good = true
 	case w.mark != 0 || w.word == "/" || slices.Contains(m.Words, w.word):
 	default:
 		k.rest = append(k.rest, w)
 	}
 	return true
-}
-
-func (r *reader) fedByLegs(part circuit.PartID) bool { return r.fed(part, "L1") != circuit.None }
-
-// supply takes volts between the poles of a part that brings them: those named, each
-// leg to neutral, or between the legs; half of the supply's volts may be of either leg.
-func (k *readout) supply(part circuit.PartID) bool {
-	if part == circuit.None || k.unit == "ohms" || k.ground && len(k.poles) != 1 {
-		return false
-	}
-	full := k.r.c.Supply().Volts
-	if k.unit == "" && !k.volts && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring || k.amps < full/3 && k.amps != 0) {
-		return false
-	}
-	l1, l2, n := k.r.fed(part, "L1"), k.r.fed(part, "L2"), k.r.fed(part, "N")
-	if l2 == circuit.None {
-		l1, l2 = k.r.fed(part, "L"), n
-	}
-	between := func(p, q circuit.TerminalID, label string) []Choice {
-		return k.read([]circuit.PartID{part}, label, func(circuit.PartID) (circuit.TerminalID, circuit.TerminalID) { return p, q }, "volts", k.r.c.OffMode())
-	}
-	switch poles := k.poles; {
-	case len(poles) == 2 && poles[0] != poles[1]:
-		k.means = between(k.r.fed(part, poles[0]), k.r.fed(part, poles[1]), "")
-	case len(poles) == 1 && k.ground:
-		k.means = between(k.r.fed(part, poles[0]), k.r.c.ChassisTerminal(), "")
-	case len(poles) == 1 && poles[0] != "N":
-		k.means = between(k.r.fed(part, poles[0]), n, "")
-	case len(poles) > 0 && !(len(poles) == 1 && k.each):
-		return false
-	case k.each:
-		one, other := between(l1, n, ""), between(l2, n, "")
-		if len(one)+len(other) < 2 {
-			return false
-		}
-		k.means = []Choice{{"", append(one[0].Statements, other[0].Statements...)}}
-	case math.Abs(k.amps-full/2) < full/8 && n != circuit.None && l2 != n && !k.legs:
-		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"), between(l1, l2, "L1 to L2"))
-	default:
-		k.means = between(l1, l2, "")
-	}
-	return len(k.means) > 0
-}
-
-// across takes a reading between the two ends of a part, or from one of them to the
-// machine's metal; of several parts each, or any.
-func (k *readout) across(parts []circuit.PartID, all bool) bool {
-	full := k.r.c.Supply().Volts
-	neutral := len(k.poles) == 1 && k.poles[0] == "N"
-	if slices.ContainsFunc(parts, func(id circuit.PartID) bool { return len(k.r.c.Part(id).Terminals) != 2 }) || len(k.poles) > 0 && !neutral || k.legs {
-		return false
-	}
-	live := k.unit == "volts" || k.unit == "" && k.amps > full/3 && k.amps < full*1.2
-	if (k.ground || neutral) && live && len(parts) == 1 && k.r.isLoad(parts[0]) {
-		k.unit = "volts"
-		return k.toNeutral(parts[0])
-	}
-	if neutral {
-		return false
-	}
-	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && k.r.isLoad(parts[0])) {
-		k.unit = "volts"
-	}
-	mode := k.r.c.OffMode()
-	switch sensor := k.r.c.Part(parts[0]).Kind == circuit.KindSensor; {
-	case k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(parts[0]):
-		mode = k.r.modeHeard(parts[0])
-	case k.unit == "volts" && k.mode == circuit.None:
-		return false
-	case k.unit == "" && !k.measuring && !(sensor && k.amps >= leastOhms):
-		return false
-	case k.unit == "" && !sensor && k.amps > mostOhms:
-		return false
-	case k.unit == "":
-		k.unit = "ohms"
-	}
-	ends := func(id circuit.PartID) (circuit.TerminalID, circuit.TerminalID) {
-		at := k.r.c.Part(id).Terminals
-		if k.ground {
-			return at[0], k.r.c.ChassisTerminal()
-		}
-		return at[0], at[1]
-	}
-	if all || len(parts) == 1 {
-		k.means = k.read(parts, "", ends, k.unit, mode)
-		return len(k.means) > 0
-	}
-	for _, id := range parts {
-		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, k.unit, mode)...)
-	}
-	return len(k.means) == len(parts)
-}
-
-// toNeutral takes volts between the ends of a load and neutral, of both or of either.
-func (k *readout) toNeutral(part circuit.PartID) bool {
-	n := k.r.fed(k.r.partKind(circuit.KindTerminalBlock), "N")
-	for i, end := range k.r.c.Part(part).Terminals {
-		more := k.read([]circuit.PartID{part}, k.r.c.PlaceName(end), func(circuit.PartID) (p, q circuit.TerminalID) { return end, n }, "volts", k.r.modeHeard(part))
-		if i > 0 && k.each && len(k.means)*len(more) == 1 {
-			k.means[0].Statements = append(k.means[0].Statements, more[0].Statements...)
-		} else {
-			k.means = append(k.means, more...)
-		}
-	}
-	return len(k.means) > 0
-}
-
-// modeHeard is the mode that what is said of a part's load is of, where none is said.
-func (r *reader) modeHeard(part circuit.PartID) circuit.ModeID {
-	n, err := symptom(r.c, r.machine.loads[part][0], circuit.Dead, circuit.None)
-	if err != nil {
-		return circuit.None
-	}
-	m, err := r.c.FindMode(n.Mode)
-	if err != nil {
-		return circuit.None
-	}
-	return m
-}
-
-// A bare figure beside a sensor is its ohms from here on (a thermometer's stays below,
-// in an oven that bakes), beside a heater or a contact up to there.
-const leastOhms, mostOhms = 600, 200
-
-// read is one choice, of a reading for each part; none where no meter shows it there.
-func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.PartID) (p, q circuit.TerminalID), unit string, mode circuit.ModeID) []Choice {
-	if k.mode != circuit.None {
-		mode = k.mode
-	}
-	var out []Statement
-	for _, id := range parts {
-		st := k.r.clauses[0].blank(OfPlace, &said{key: "reads"})
-		st.Part, st.Mode, st.Amount, st.Unit, st.Words = id, mode, k.amps, unit, k.said
-		if st.From, st.To = ends(id); st.From == circuit.None || st.To == circuit.None || mode == circuit.None {
-			return nil
-		}
-		if _, err := reading(k.r.c, &st); err != nil {
-			return nil
-		}
-		out = append(out, st)
-	}
-	return []Choice{{label, out}}
 }

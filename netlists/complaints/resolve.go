@@ -312,3 +312,45 @@ func (r *reader) everything(p *phrase) bool {
 }
 
 func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]) > 0 }
+
+// isTop reports whether a phrase is "top" alone, where it may be a cooktop and no lower
+// part is spoken of.
+func (r *reader) isTop(p *phrase) bool {
+	return len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(r.loadsOf("kind:surface_element")) > 0 &&
+		!slices.ContainsFunc(r.tokens, func(t token) bool {
+			return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return r.l.word(w).is(isWhere, "lower") })
+		})
+}
+
+// lastPart is the one part of those that a bare noun may mean that was spoken of
+// before, else None.
+func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
+	if len(parts) < 2 || len(r.last) != 1 || len(p.where) > 0 || len(p.nouns) != 1 || p.all || p.some || p.count > 0 || r.region(p) || r.isMachine(p) || r.l.Nouns[p.nouns[0]].Pronoun {
+		return circuit.None
+	}
+	last := r.likeliest(r.last[0], r.parts(r.last[0], r.isLoad))
+	if len(last) != 1 || !slices.Contains(parts, last[0]) {
+		return circuit.None
+	}
+	return last[0]
+}
+
+// joins reports whether a phrase names what joins the supply to the machine, or a
+// part to its plug.
+func (r *reader) joins(p *phrase) bool {
+	parts := r.parts(p, anyPart)
+	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+		k := r.c.Part(id).Kind
+		return k != circuit.KindBreaker && k != circuit.KindConnector && k != circuit.KindTerminalBlock
+	})
+}
+
+// isPronounOf reports whether a phrase names no part but the kind of what was
+// spoken of before.
+func (r *reader) isPronounOf(p *phrase) bool {
+	if len(r.last) != 1 || len(r.last[0].where) == 0 {
+		return false
+	}
+	last := r.parts(r.last[0], r.isLoad)
+	return len(last) == 1 && slices.Contains(r.parts(p, r.isLoad), last[0])
+}

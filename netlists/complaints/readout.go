@@ -1,0 +1,163 @@
+package complaints
+
+import (
+	"math"
+	"slices"
+
+	"legtrace/circuit"
+)
+
+func (r *reader) fedByLegs(part circuit.PartID) bool { return r.fed(part, "L1") != circuit.None }
+
+// supply takes volts between the poles of a part that brings them: those named, each
+// leg to neutral, or between the legs; half of the supply's volts may be of either leg.
+func (k *readout) supply(part circuit.PartID) bool {
+	if part == circuit.None || k.unit == "ohms" || k.closed || k.ground && len(k.poles) != 1 {
+		return false
+	}
+	full := k.r.c.Supply().Volts
+	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring || k.amps < full/3 && k.amps != 0) {
+		return false
+	}
+	l1, l2, n := k.r.fed(part, "L1"), k.r.fed(part, "L2"), k.r.fed(part, "N")
+	l3 := k.r.fed(part, "L3")
+	if l2 == circuit.None {
+		l1, l2 = k.r.fed(part, "L"), n
+	}
+	between := func(p, q circuit.TerminalID, label string) []Choice {
+		return k.read([]circuit.PartID{part}, label, func(circuit.PartID) (circuit.TerminalID, circuit.TerminalID) { return p, q }, "volts", k.r.c.OffMode())
+	}
+	switch poles := k.poles; {
+	case len(poles) == 2 && poles[0] != poles[1]:
+		k.means = between(k.r.fed(part, poles[0]), k.r.fed(part, poles[1]), "")
+	case len(poles) == 1 && k.ground:
+		k.means = between(k.r.fed(part, poles[0]), k.r.c.ChassisTerminal(), "")
+	case len(poles) == 1 && poles[0] != "N":
+		k.means = between(k.r.fed(part, poles[0]), n, "")
+	case len(poles) > 0 && !(len(poles) == 1 && k.each):
+		return false
+	case k.legs && k.lost:
+		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"))
+	case k.legs && k.each && l3 != circuit.None:
+		for _, c := range slices.Concat(between(l1, l2, ""), between(l2, l3, ""), between(l1, l3, "")) {
+			if len(k.means) == 0 {
+				k.means = []Choice{{}}
+			}
+			k.means[0].Statements = append(k.means[0].Statements, c.Statements...)
+		}
+	case k.each:
+		one, other := between(l1, n, ""), between(l2, n, "")
+		if len(one)+len(other) < 2 {
+			return false
+		}
+		k.means = []Choice{{"", append(one[0].Statements, other[0].Statements...)}}
+	case math.Abs(k.amps-full/2) < full/8 && n != circuit.None && l2 != n && !k.legs:
+		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"), between(l1, l2, "L1 to L2"))
+	default:
+		k.means = between(l1, l2, "")
+	}
+	return len(k.means) > 0
+}
+
+// across takes a reading between the two ends of a part, or from one of them to the
+// machine's metal; of several parts each, or any.
+func (k *readout) across(parts []circuit.PartID, all bool) bool {
+	full := k.r.c.Supply().Volts
+	neutral := len(k.poles) == 1 && k.poles[0] == "N"
+	if slices.ContainsFunc(parts, func(id circuit.PartID) bool { return len(k.r.c.Part(id).Terminals) != 2 }) || len(k.poles) > 0 && !neutral || k.legs {
+		return false
+	}
+	if k.closed && slices.ContainsFunc(parts, k.r.isLoad) || k.good && k.volts {
+		return false
+	}
+	live := k.unit == "volts" || k.unit == "" && k.amps > full/3 && k.amps < full*1.2
+	if (k.ground || neutral) && live && len(parts) == 1 && k.r.isLoad(parts[0]) {
+		k.unit = "volts"
+		return k.toNeutral(parts[0])
+	}
+	if neutral {
+		return false
+	}
+	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && k.r.isLoad(parts[0])) {
+		k.unit = "volts"
+	}
+	mode := k.r.c.OffMode()
+	switch sensor := k.r.c.Part(parts[0]).Kind == circuit.KindSensor; {
+	case k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(parts[0]):
+		mode = k.r.modeHeard(parts[0])
+	case k.unit == "volts" && k.mode == circuit.None:
+		return false
+	case k.unit == "" && !k.measuring && !(sensor && k.amps >= leastOhms):
+		return false
+	case k.unit == "" && !sensor && k.amps > mostOhms:
+		return false
+	case k.unit == "":
+		k.unit = "ohms"
+	}
+	ends := func(id circuit.PartID) (circuit.TerminalID, circuit.TerminalID) {
+		at := k.r.c.Part(id).Terminals
+		if k.ground {
+			return at[0], k.r.c.ChassisTerminal()
+		}
+		return at[0], at[1]
+	}
+	if all || len(parts) == 1 {
+		k.means = k.read(parts, "", ends, k.unit, mode)
+		return len(k.means) > 0
+	}
+	for _, id := range parts {
+		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, k.unit, mode)...)
+	}
+	return len(k.means) == len(parts)
+}
+
+// toNeutral takes volts between the ends of a load and neutral, of both or of either.
+func (k *readout) toNeutral(part circuit.PartID) bool {
+	n := k.r.fed(k.r.partKind(circuit.KindTerminalBlock), "N")
+	for i, end := range k.r.c.Part(part).Terminals {
+		more := k.read([]circuit.PartID{part}, k.r.c.PlaceName(end), func(circuit.PartID) (p, q circuit.TerminalID) { return end, n }, "volts", k.r.modeHeard(part))
+		if i > 0 && k.each && len(k.means)*len(more) == 1 {
+			k.means[0].Statements = append(k.means[0].Statements, more[0].Statements...)
+		} else {
+			k.means = append(k.means, more...)
+		}
+	}
+	return len(k.means) > 0
+}
+
+// modeHeard is the mode that what is said of a part's load is of, where none is said.
+func (r *reader) modeHeard(part circuit.PartID) circuit.ModeID {
+	n, err := symptom(r.c, r.machine.loads[part][0], circuit.Dead, circuit.None)
+	if err != nil {
+		return circuit.None
+	}
+	m, err := r.c.FindMode(n.Mode)
+	if err != nil {
+		return circuit.None
+	}
+	return m
+}
+
+// A bare figure beside a sensor is its ohms from here on (a thermometer's stays below,
+// in an oven that bakes), beside a heater or a contact up to there.
+const leastOhms, mostOhms = 600, 200
+
+// read is one choice, of a reading for each part; none where no meter shows it there.
+func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.PartID) (p, q circuit.TerminalID), unit string, mode circuit.ModeID) []Choice {
+	if k.mode != circuit.None {
+		mode = k.mode
+	}
+	var out []Statement
+	for _, id := range parts {
+		st := k.r.clauses[0].blank(OfPlace, &said{key: "reads"})
+		st.Part, st.Mode, st.Amount, st.Unit, st.Words = id, mode, k.amps, unit, k.said
+		if st.From, st.To = ends(id); st.From == circuit.None || st.To == circuit.None || mode == circuit.None {
+			return nil
+		}
+		if _, err := reading(k.r.c, &st); err != nil {
+			return nil
+		}
+		out = append(out, st)
+	}
+	return []Choice{{label, out}}
+}
