@@ -121,7 +121,7 @@ func (p *parser) closePhrase() {
 	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && p.r.l.skip[np.words[0]] && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
 		return // "never heated right"
 	}
-	list = list || np.just && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
+	list = list || (np.just || p.r.l.HeadFirst && (!np.linked || p.neg)) && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
 	p.joined = false
 	if np.only && len(k.subjects) == 0 && len(p.r.carried) == 1 { // "right front: only the inner ring heats"
 		k.subjects, p.r.carried = p.r.carried, nil

@@ -141,7 +141,7 @@ func (p *parser) take(t *token, rest []token) {
 	case n == 0 && p.neg && p.joined && p.sub == nil && p.r.l.negative(t) && len(p.k.subjects) > 0: // "no hay pantalla y no calienta"
 		p.next()
 		p.neg, p.no, p.joined = false, false, false
-	case denied && n > 0 && p.np == nil && p.r.l.denies(p.k.said[n-1].words): // "no clock no light"
+	case denied && n > 0 && p.np == nil && p.r.l.denies(p.k.said[n-1].words) && (len(p.k.subjects) > 0 || !t.has(joins)): // "no clock no light"
 		p.next()
 	case n == 0 && p.no && (denied && p.np != nil && len(p.np.nouns) > 0 || p.neg && t.has(isWhole)): // "no bake, display is dark"
 		if p.closePhrase(); len(p.k.subjects) > 0 {

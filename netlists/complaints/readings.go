@@ -36,6 +36,7 @@ type readout struct {
 	at, volts    bool
 	good, closed bool // without a figure
 	reads        bool // the clause itself says that it was read
+	figureFirst  bool
 	ground, each bool
 	legs         bool
 	poles        []string
@@ -109,7 +110,7 @@ func isFigure(w string) bool {
 }
 
 func (r *reader) readout(clause []raw, measuring bool, before *lastRead) (k *readout, ok bool) {
-	k = &readout{clamped: clamped{r: r, mode: circuit.None, said: joined(clause)}, measuring: measuring}
+	k = &readout{clamped: clamped{r: r, mode: circuit.None, said: joined(clause)}, measuring: measuring, figureFirst: len(clause) > 0 && isFigure(clause[0].word)}
 	return k, k.take(clause, before)
 }
 

@@ -16,6 +16,9 @@ func (k *readout) supply(part circuit.PartID) bool {
 		return false
 	}
 	full := k.r.c.Supply().Volts
+	if k.figureFirst && !k.at && !k.reads && len(k.poles) == 0 && !k.each || k.legs && !k.at && !k.each && !k.lost && !k.volts {
+		return false // "a 240 volt outlet", "on a 220 line"
+	}
 	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring || k.amps < full/3 && k.amps != 0) {
 		return false
 	}
@@ -87,7 +90,7 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 		mode = k.r.modeHeard(parts[0])
 	case k.unit == "volts" && k.mode == circuit.None:
 		return false
-	case k.unit == "" && !k.measuring && !(sensor && k.amps >= leastOhms):
+	case k.unit == "" && (!k.measuring && !sensor || sensor && k.amps < leastOhms):
 		return false
 	case k.unit == "" && !sensor && k.amps > mostOhms:
 		return false
