@@ -242,7 +242,7 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 			if how == "" {
 				return 0, 0, false
 			}
-			bent = bent || how != "s"
+			bent = bent || how != "s" || i+1 < len(p.words) // "the burners light" is no burner light
 		}
 		at++
 	}

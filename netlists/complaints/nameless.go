@@ -53,6 +53,9 @@ func (r *reader) isMachine(p *phrase) bool {
 		return false
 	}
 	row, said := r.l.Nouns[p.nouns[0]], strings.Fields(p.said[0])
+	if _, err := circuit.ParseKind(p.said[0]); err == nil {
+		return false // "element", though a title tells how many there are
+	}
 	return row.Machine || !row.Pronoun && slices.Equal(row.Is, []string{heating}) && len(said) == 1 && !p.odd && !p.all && !r.thing && slices.ContainsFunc(strings.Fields(fold(r.c.Title())), func(w string) bool { return singular(w) == said[0] })
 }
 
