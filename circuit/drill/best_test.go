@@ -335,3 +335,21 @@ func TestPointsFallWithCost(t *testing.T) {
 		t.Errorf("given up, and %d points", p)
 	}
 }
+
+// BenchmarkDebrief plays and explains drills of two faults on the largest range.
+func BenchmarkDebrief(b *testing.B) {
+	c := machine(b, "range-slide-in")
+	for number := range uint64(4) {
+		b.Run(fmt.Sprint("number", number+1), func(b *testing.B) {
+			for b.Loop() {
+				d, err := drill.New(context.Background(), c, drill.Options{Level: drill.Journeyman, Number: number + 1, Faults: 2})
+				if err != nil {
+					b.Fatal(err)
+				}
+				if _, err := d.Best(context.Background()); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

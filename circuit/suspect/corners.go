@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/settle"
 )
 
 // corners are those of all classes, each set of faults that may answer differently
@@ -95,4 +96,49 @@ func (e *Engine) looksAt(ctx context.Context, q *corners, ev Evidence) ([]*look,
 		q.looks[s.Mode] = looks
 	}
 	return looks, err
+}
+
+// shows is what a look at a machine with faults makes of a symptom of a load, or of
+// none.
+func (w *worker) shows(s *Symptom, o *look, faults []circuit.Fault) (predicted, error) {
+	p := predicted{trips: o.trips, chatter: o.chatters}
+	if s.Load == circuit.None {
+		return p, nil
+	}
+	sound, err := w.sound(s.Mode)
+	if err != nil {
+		return predicted{}, err
+	}
+	seen, c := o.of(s.Load), w.bench.Circuit()
+	if p.share, p.should = seen.least, sound.LeastShare(s.Load); p.should < circuit.OnShare {
+		p.share = seen.most
+	}
+	p.hums = !sound.Hums(s.Load) && (seen.hums || p.share < circuit.OnShare && seen.motion == settle.Hums)
+	p.acts = c.Part(c.Branch(s.Load).Part).Kind == circuit.KindSolenoid
+	p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
+	return p, nil
+}
+
+// know keeps what a piece of evidence was found to weigh.
+func (e *Engine) know(ev Evidence, s *singles) {
+	e.evidence, e.singles = append(e.evidence, ev), append(e.singles, s)
+	if s.corners == nil {
+		return
+	}
+	if e.corners == nil {
+		e.corners = make([][][4]float64, len(e.classes))
+		for i := range e.classes {
+			e.corners[i] = make([][4]float64, len(e.classes[i].sizes.cells))
+		}
+	}
+	for i, cells := range e.corners {
+		for k := range cells {
+			if s.even[i][k] {
+				continue
+			}
+			for at, corner := range e.classes[i].sizes.cells[k].corners {
+				cells[k][at] += s.corners[i][corner]
+			}
+		}
+	}
 }

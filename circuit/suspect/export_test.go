@@ -38,3 +38,34 @@ func (e *Engine) ShareAlone(mode circuit.ModeID, load circuit.BranchID, faults .
 	p, err := w.predict(Evidence{Symptom: &Symptom{Mode: mode, Load: load}}, faults)
 	return p.share, err
 }
+
+// Forgetful drops all that is kept between pieces of evidence to weigh the next
+// sooner.
+func (e *Engine) Forgetful() {
+	e.hopeless, e.ofLoads = map[setOf]letGo{}, nil
+	for _, s := range e.singles {
+		s.settled = nil
+	}
+	for _, w := range e.workers {
+		clear(w.looks)
+		clear(w.lines)
+	}
+}
+
+// CornersAnew sums what evidence says of a cell's corner, piece by piece, beside
+// what is kept of it, for each cell of each class.
+func (e *Engine) CornersAnew(see func(kept, anew float64)) {
+	for i := range e.classes {
+		for k, cell := range e.classes[i].sizes.cells {
+			for at, corner := range cell.corners {
+				sum := 0.0
+				for _, s := range e.singles {
+					if s.corners != nil && !s.even[i][k] {
+						sum += s.corners[i][corner]
+					}
+				}
+				see(e.corners[i][k][at], sum)
+			}
+		}
+	}
+}

@@ -107,6 +107,43 @@ type letGo struct {
 	by         int
 }
 
+// mostInSet is how many classes a [setOf] tells apart; larger ones it does not.
+const mostInSet = 3
+
+// setOf is a set of classes with their cells.
+type setOf struct {
+	n              int
+	classes, cells [mostInSet]int32
+}
+
+func newSet(classes, cells []int32) setOf {
+	s := setOf{n: len(classes)}
+	copy(s.classes[:], classes)
+	copy(s.cells[:], cells)
+	return s
+}
+
+// remember keeps what was settled for a piece of evidence, where it may be asked
+// again.
+func (e *Engine) remember(s *singles, hyps []hypothesis, hard []int, logs []float64) {
+	for _, i := range hard {
+		of := s.setOf(&hyps[i])
+		if of.n > mostInSet || of.n < 3 && len(e.classes) <= mostPaired {
+			continue
+		}
+		if s.settled == nil {
+			s.settled = map[setOf]float64{}
+		}
+		s.settled[of] = logs[i]
+	}
+}
+
+// setOf is the set of classes that a hypothesis is for a piece of evidence.
+func (s *singles) setOf(h *hypothesis) setOf {
+	h = h.at(len(s.ev.Mended))
+	return newSet(h.classes, h.cells)
+}
+
 // prune lets hypotheses go whose weight no longer matters.
 func (e *Engine) prune() {
 	best := math.Inf(-1)

@@ -32,22 +32,6 @@ type singles struct {
 	settled map[setOf]float64
 }
 
-// mostInSet is how many classes a [setOf] tells apart; larger ones it does not.
-const mostInSet = 3
-
-// setOf is a set of classes with their cells.
-type setOf struct {
-	n              int
-	classes, cells [mostInSet]int32
-}
-
-func newSet(classes, cells []int32) setOf {
-	s := setOf{n: len(classes)}
-	copy(s.classes[:], classes)
-	copy(s.cells[:], cells)
-	return s
-}
-
 // badAt is the log likelihood below which a sound machine does not explain a
 // piece of evidence.
 const badAt = -1.2
@@ -167,30 +151,6 @@ func (e *Engine) among(class, cell int, now []float64) float64 {
 	}
 	n := len(corners)
 	return floats.LogSumExp(after[:n]) - floats.LogSumExp(before[:n])
-}
-
-// know keeps what a piece of evidence was found to weigh.
-func (e *Engine) know(ev Evidence, s *singles) {
-	e.evidence, e.singles = append(e.evidence, ev), append(e.singles, s)
-	if s.corners == nil {
-		return
-	}
-	if e.corners == nil {
-		e.corners = make([][][4]float64, len(e.classes))
-		for i := range e.classes {
-			e.corners[i] = make([][4]float64, len(e.classes[i].sizes.cells))
-		}
-	}
-	for i, cells := range e.corners {
-		for k := range cells {
-			if s.even[i][k] {
-				continue
-			}
-			for at, corner := range e.classes[i].sizes.cells[k].corners {
-				cells[k][at] += s.corners[i][corner]
-			}
-		}
-	}
 }
 
 // weighAny weighs each meaning of a symptom, all as likely.
@@ -335,27 +295,6 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 		}
 	}
 	return nil
-}
-
-// remember keeps what was settled for a piece of evidence, where it may be asked
-// again.
-func (e *Engine) remember(s *singles, hyps []hypothesis, hard []int, logs []float64) {
-	for _, i := range hard {
-		of := s.setOf(&hyps[i])
-		if of.n > mostInSet || of.n < 3 && len(e.classes) <= mostPaired {
-			continue
-		}
-		if s.settled == nil {
-			s.settled = map[setOf]float64{}
-		}
-		s.settled[of] = logs[i]
-	}
-}
-
-// setOf is the set of classes that a hypothesis is for a piece of evidence.
-func (s *singles) setOf(h *hypothesis) setOf {
-	h = h.at(len(s.ev.Mended))
-	return newSet(h.classes, h.cells)
 }
 
 // predicted is what the corners of a hypothesis make of an evidence's question.

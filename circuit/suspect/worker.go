@@ -74,27 +74,6 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 	return predicted{reading: r, state: state}, err
 }
 
-// shows is what a look at a machine with faults makes of a symptom of a load, or of
-// none.
-func (w *worker) shows(s *Symptom, o *look, faults []circuit.Fault) (predicted, error) {
-	p := predicted{trips: o.trips, chatter: o.chatters}
-	if s.Load == circuit.None {
-		return p, nil
-	}
-	sound, err := w.sound(s.Mode)
-	if err != nil {
-		return predicted{}, err
-	}
-	seen, c := o.of(s.Load), w.bench.Circuit()
-	if p.share, p.should = seen.least, sound.LeastShare(s.Load); p.should < circuit.OnShare {
-		p.share = seen.most
-	}
-	p.hums = !sound.Hums(s.Load) && (seen.hums || p.share < circuit.OnShare && seen.motion == settle.Hums)
-	p.acts = c.Part(c.Branch(s.Load).Part).Kind == circuit.KindSolenoid
-	p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
-	return p, nil
-}
-
 // worker takes readings on its own bench, so that several can run at once.
 type worker struct {
 	bench *meter.Bench
