@@ -43,7 +43,7 @@ func (e *Engine) cornersBy(first func([]circuit.Fault) []circuit.Fault) *corners
 	for i := range e.classes {
 		for _, faults := range e.classes[i].sizes.corners {
 			k := int32(len(q.ask))
-			if by := first(faults); by != nil && len(by) == 1 {
+			if by := first(faults); len(by) == 1 {
 				if was, known := like[by[0]]; known {
 					k = was
 				}
