@@ -33,14 +33,6 @@ type Family struct {
 	questions []Question // those that tell any two apart
 }
 
-// rival is one candidate, with a job of its own once there is something to weigh.
-type rival struct {
-	Candidate
-	job *Job
-	// lacks counts what was noted that it has no name for.
-	lacks int
-}
-
 const (
 	// faintRival is the probability below which a candidate is weighed no longer.
 	faintRival = 0.01
@@ -250,15 +242,6 @@ func (f *Family) weighAll(ctx context.Context, j *Job) error {
 	return f.follow(ctx, j)
 }
 
-func (r *rival) start(ctx context.Context, j *Job, opt suspect.Options) error {
-	job := &Job{Record: Record{Ambient: j.Ambient, Meter: j.Meter, Complaint: j.Complaint, Date: j.Date}, Circuit: r.Circuit}
-	r.job, r.lacks = job, 0
-	var err error
-	job.Engine, err = suspect.New(r.Circuit, opt)
-	job.Progress = suspect.NewProgress()
-	return err
-}
-
 // said counts the first notes that are what the customer said.
 func (f *Family) said(j *Job) int {
 	if f.Read == nil || j.Complaint == "" || j.Circuit == nil {
@@ -276,50 +259,6 @@ func (f *Family) said(j *Job) int {
 		}
 	}
 	return len(own)
-}
-
-// take weighs notes in the names of the job's circuit by a candidate's own. Of
-// them, so many first ones are the customer's words, which are read anew.
-func (r *rival) take(ctx context.Context, f *Family, j *Job, notes []Note, said int) error {
-	if said > 0 {
-		own, err := f.Read(r.Circuit, j.Complaint)
-		for i := range own {
-			own[i].Step = notes[0].Step
-		}
-		if err != nil || len(own) == 0 {
-			r.lacks++
-		}
-		if err := r.add(ctx, own); err != nil {
-			return err
-		}
-	}
-	for _, n := range notes[said:] {
-		m, ok := n.on(j.Circuit, r.Circuit)
-		if !ok {
-			if n.Made() {
-				r.lacks++
-			}
-			continue
-		}
-		if err := r.add(ctx, []Note{m}); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (r *rival) add(ctx context.Context, notes []Note) error {
-	for _, n := range notes {
-		if n.Check(r.Circuit) != nil {
-			r.lacks++
-			continue
-		}
-		r.job.Notes = append(r.job.Notes, n)
-		if err := r.job.weigh(ctx, len(r.job.Notes)-1); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // live are the candidates worth weighing.
@@ -407,30 +346,6 @@ func (f *Family) add(ctx context.Context, j *Job, from int) error {
 		return f.weighAll(ctx, j)
 	}
 	return f.follow(ctx, j)
-}
-
-// on is a note about one machine in the names of another, where that has them.
-func (n Note) on(from, to *circuit.Circuit) (Note, bool) {
-	if n.testless() || n.Made() && n.P == "" {
-		return n, n.Check(to) == nil
-	}
-	for _, at := range []*string{&n.P, &n.Q, &n.Lifted, &n.Unreachable} {
-		if *at == "" {
-			continue
-		}
-		was, err := suspect.FindPlace(from, *at)
-		if err != nil {
-			continue
-		}
-		ref := from.Terminal(was).Ref
-		if is, err := suspect.FindPlace(to, *at); err != nil || to.Terminal(is).Ref != ref {
-			*at = ref
-		}
-	}
-	if _, err := to.FindMode(n.Mode); err != nil && ReadDead(n.Function) {
-		n.Mode = to.Mode(to.OffMode()).Name // with the supply off the knobs matter little
-	}
-	return n, n.Check(to) == nil
 }
 
 // Netlist names the candidate that leads; it is empty where the machine is known.
