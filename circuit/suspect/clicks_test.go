@@ -62,3 +62,27 @@ func TestOneFactIsNotMultiplied(t *testing.T) {
 		t.Errorf("odds %.3f, told burnt %.3f, and smelling %.3f", none, once, both)
 	}
 }
+
+// A code was shown by a control that lives; heat that stays on in Off, of a dryer whose
+// motor has to turn for it, stays on while that turns; a leak that its own heat makes
+// trips nothing while another element heats.
+func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves a kiln, a dryer and a range")
+	}
+	trips := suspect.Note{Mode: "bake", Trips: true}
+	for _, is := range []struct {
+		machine    string
+		notes      []suspect.Note
+		more, less string
+	}{
+		{"kiln", []suspect.Note{{Told: "sensor"}, {Mode: "firing", Load: "top_1", State: "dead"}, {Mode: "firing", Load: "bottom_1", State: "dead"}}, "Thermocouple open", "Kiln control"},
+		{"dryer-electronic", []suspect.Note{{Mode: "off", Load: "heater", State: "on"}}, "Heater relay contact welded", "nothing that explains it"},
+		{"range-electronic-rcd", []suspect.Note{trips, {Mode: "broil", Load: "broil_element", State: "normal"}}, "Bake element grounded", "Broil element grounded"},
+	} {
+		share := shares(t, is.machine, is.notes...)
+		if a, b := share(is.more), share(is.less); a < 1.2*b || a < 0.2 {
+			t.Errorf("%s: %s %.3f, %s %.3f", is.machine, is.more, a, is.less, b)
+		}
+	}
+}

@@ -19,7 +19,7 @@ func (e *Engine) looksThrough(kind circuit.Kind, part circuit.PartID) map[circui
 		for _, sense := range e.c.Controls()[i].Senses {
 			island, holds := senseIsland(e.c, sense), false
 			for _, id := range island {
-				holds = holds || kindOf(e.c, id) == kind && (part == circuit.None || e.c.Branch(id).Part == part)
+				holds = holds || (kindOf(e.c, id) == kind || kind == circuit.KindSensor && kindOf(e.c, id) == circuit.KindResistor) && (part == circuit.None || e.c.Branch(id).Part == part)
 			}
 			for _, id := range island {
 				out[id] = out[id] || holds

@@ -75,8 +75,8 @@ type Symptom struct {
 	// coded says that a code was told of besides, pushed that the motor was said to
 	// turn once it is pushed: what else was seen then came after that.
 	coded, pushed bool
-	// also is another meaning of it, as likely.
-	also *Symptom
+	// also are other meanings of it, as likely.
+	also []Symptom
 }
 
 // meanings are those that a symptom has, all as likely, where it has several.
@@ -89,7 +89,7 @@ func (s *Symptom) meanings() []Symptom {
 	}
 	plain := *s
 	plain.also = nil
-	return []Symptom{plain, *s.also}
+	return append([]Symptom{plain}, s.also...)
 }
 
 // Whole is what is said of several loads at once.

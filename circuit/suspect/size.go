@@ -122,6 +122,8 @@ func (e *Engine) occasionOf(k int32) string {
 		return "comes and goes"
 	case weight[whenHot] > total/2:
 		return "when hot"
+	case weight[whileHeated] > total/2:
+		return "while it heats"
 	}
 	return ""
 }

@@ -35,6 +35,7 @@ type cell struct {
 type occasion struct {
 	when when
 	mode circuit.ModeID
+	heat uint64 // of whileHeated: in which modes it is
 }
 
 type when uint8
@@ -50,12 +51,15 @@ const (
 	inMode
 	// limited comes and goes while the machine is on, as it should.
 	limited
+	// whileHeated is there in modes that heat its part, and is measured cold.
+	whileHeated
 )
 
 // Shares of opens that are there now and then (common practice, no source): a
 // loose joint or worn contact that comes and goes, a limit that opens by heat
-// as it should.
-const comingShare, hotShare = 0.1, 0.25
+// as it should. Of leaks of what heats, short of bare contact, those that its own heat
+// makes: its filling conducts the better the hotter it is.
+const comingShare, hotShare, heatedShare = 0.1, 0.25, 0.5
 
 // sizes is what is not known of a fault besides where it is: a grid of sizes
 // and, for a ground, of places. A fault without a size has one cell.
@@ -75,7 +79,7 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	b := c.Branch(f.Branch)
 	switch {
 	case cause.only != nil:
-		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{inMode, *cause.only}}}
+		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{when: inMode, mode: *cause.only}}}
 	case cause.cycles:
 		s.cells = []cell{{corners: []int32{0}, share: 1, occasion: occasion{when: limited}}}
 	case cause.hot:
@@ -88,11 +92,14 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 		s.line(c.Sizes("joint"), faults, setOhms)
 	case f.Kind == circuit.Grounded && b.Role == circuit.Load && b.A != circuit.None:
 		s.plane(c.Sizes("leak"), c.Sizes("along"), faults)
+		if kindOf(c, f.Branch) == circuit.KindElement {
+			s.heated(heats(c, f.Branch))
+		}
 	case f.Kind == circuit.Grounded:
 		s.line(c.Sizes("chafed"), faults, setOhms)
 	case f.Kind == circuit.Drifted:
 		s.line(c.Sizes(driftOf(b, f.Factor)), faults, setFactor)
-	case f.Kind == circuit.Open && b.Role != circuit.Source && b.Role != circuit.Load && (b.Role != circuit.Drive || len(faults) == 1):
+	case f.Kind == circuit.Open && b.Role != circuit.Source && (b.Role != circuit.Load || kindOf(c, f.Branch) == circuit.KindControl) && (b.Role != circuit.Drive || len(faults) == 1):
 		s.opens(c, b)
 	default:
 		s.cells = []cell{{corners: []int32{0}, share: 1}}
@@ -113,7 +120,7 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	return s
 }
 
-// opens are the occasions of a joint or contact that is open.
+// opens are the occasions of a joint, a contact or a board that is open.
 func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch) {
 	hot := 0.0
 	if b.Part != circuit.None && c.Part(b.Part).Kind == circuit.KindLimit {
@@ -202,6 +209,30 @@ func (s *sizes) plane(ohms, along []circuit.Stretch, faults []circuit.Fault) {
 				corners: []int32{corner(p.Low, a.Low), corner(p.Low, a.High), corner(p.High, a.Low), corner(p.High, a.High)}})
 		}
 	}
+}
+
+// heated sets cells of leaks apart that are there while their part is heated.
+func (s *sizes) heated(in uint64) {
+	for k := range s.cells {
+		c := s.cells[k]
+		if c.low > 0 && in != 0 {
+			s.cells[k].share *= 1 - heatedShare
+			c.share, c.occasion = c.share*heatedShare, occasion{when: whileHeated, heat: in}
+			s.cells = append(s.cells, c)
+		}
+	}
+}
+
+// heats are the modes, of the first 64, that use a load.
+func heats(c *circuit.Circuit, load circuit.BranchID) (in uint64) {
+	for i := range c.Modes() {
+		for _, x := range c.Mode(circuit.ModeID(i)).Expect {
+			if x.Load == load && x.Share > 0 {
+				in |= 1 << i
+			}
+		}
+	}
+	return in
 }
 
 func sized(faults []circuit.Fault, v float64, set func(*circuit.Fault, float64)) []circuit.Fault {

@@ -127,9 +127,45 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 		if x, err := e.workers[0].warmer(s.Mode); x == nil || err != nil {
 			return ev, err
 		}
-		s.also = &Symptom{Mode: s.Mode, Load: circuit.None, Whole: RunsHot}
+		s.also = []Symptom{{Mode: s.Mode, Load: circuit.None, Whole: RunsHot}}
 	}
-	return ev, nil
+	if s.State == circuit.StaysOn && s.Mode == e.c.OffMode() {
+		s.also, err = e.running(s.Load)
+	}
+	return ev, err
+}
+
+// running are the meanings that a load stays on has besides, where what runs beside
+// it stands still in Off: that it stays on while that runs, or gets too hot.
+func (e *Engine) running(load circuit.BranchID) (out []Symptom, err error) {
+	off, err := e.sound(e.c.OffMode())
+	if err != nil || !e.c.Part(e.c.Branch(load).Part).Kind.Heats() {
+		return nil, err
+	}
+	for i := range e.c.Modes() {
+		m := e.c.Mode(circuit.ModeID(i))
+		is, err := e.sound(m.ID)
+		if err != nil {
+			return nil, err
+		}
+		runs := slices.ContainsFunc(m.Expect, func(x circuit.Expectation) bool {
+			return e.c.Part(e.c.Branch(x.Load).Part).Kind == circuit.KindMotor && is.LeastShare(x.Load) >= circuit.OnShare && off.MostShare(x.Load) < circuit.OnShare
+		})
+		if !runs || m.After != circuit.None || m.Reached == circuit.NotAtWill {
+			continue
+		}
+		also := Symptom{Mode: m.ID, Load: load, State: circuit.StaysOn}
+		if is.LeastShare(load) >= circuit.OnShare {
+			if x, err := e.workers[0].warmer(m.ID); x == nil || err != nil {
+				return out, err
+			}
+			also = Symptom{Mode: m.ID, Load: circuit.None, Whole: RunsHot}
+		}
+		if !slices.ContainsFunc(out, func(s Symptom) bool { return s.Whole == also.Whole }) {
+			out = append(out, also)
+		}
+	}
+	return out, nil
 }
 
 // Trial tells what some loads do in a mode with faults present.

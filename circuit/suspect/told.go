@@ -203,6 +203,15 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		}
 		s.usual[i] = math.Log(sum / total)
 		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when(), math.Pow(thenTold, weight))
+		if slices.Contains(toldCodes, ev.Told.What) && slices.ContainsFunc(cl.Members, func(m Cause) bool { return darkens(e.c, m) }) {
+			less := weight * math.Log(deadShows)
+			s.usual[i] += less
+			for k, c := range cl.sizes.cells {
+				if c.occasion.when != comesAndGoes {
+					s.logs[i][k] += less
+				}
+			}
+		}
 		members := make([]Cause, len(cl.Members))
 		for k, m := range cl.Members {
 			m.Prior *= chances[k] * total / sum
@@ -212,6 +221,17 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		cl.Members = members
 	}
 	return s
+}
+
+// deadShows is how much less likely a code is told of where the control is dead all
+// the time, which shows none: it was another's, or from before (common practice, no
+// source).
+const deadShows = 0.01
+
+// darkens reports whether a cause leaves a control dead by itself.
+func darkens(c *circuit.Circuit, m Cause) bool {
+	f := m.Faults[0]
+	return kindOf(c, f.Branch) == circuit.KindControl && c.Branch(f.Branch).Role == circuit.Load && (f.Kind == circuit.Open || f.Kind == circuit.Short)
 }
 
 // when is the occasion that a telling is of, if of any.

@@ -226,7 +226,8 @@ func (e *Engine) sameOccasion(ev Evidence) []*singles {
 // gone tells that a fault is not there for what is seen in a mode, with the
 // supply on or removed.
 func (o occasion) gone(mode circuit.ModeID, live bool) bool {
-	return (o.when == whenHot || o.when == limited) && !live || o.when == inMode && mode != o.mode
+	return (o.when == whenHot || o.when == limited) && !live || o.when == inMode && mode != o.mode ||
+		o.when == whileHeated && live && mode != circuit.None && o.heat>>mode&1 == 0
 }
 
 // live tells the mode of what is seen with the supply on.
