@@ -62,12 +62,13 @@ func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) 
 // What looking ahead does not see: that the model is not all, so that a bit is worth
 // some minutes by itself; and that its minutes are no surer than so, so that a test
 // with power on where more than the block is laid open has to save that much. The
-// next test may be worked out on the diagram less gladly than one that may come to it.
-const bitMinutes, liveMargin, nextRoundabout = 0.75, 1.02, 2.0
+// next test may be worked out on the diagram less gladly than one that may come to it;
+// more gladly it is made at the part that is suspected most, which it names and proves.
+const bitMinutes, liveMargin, nextRoundabout, provesMinutes = 0.75, 1.02, 2.0, 2.0
 
 // weighed is what a test looked ahead from is ranked by.
 func (tab *table) weighed(r ranking) float64 {
-	cost := r.ahead - bitMinutes*r.bits
+	cost := r.ahead - bitMinutes*r.bits - provesMinutes*tab.proves[r.test]
 	if tab.around[r.test] {
 		cost += nextRoundabout
 	}

@@ -326,7 +326,8 @@ func (a Among) join(out *table, tabs []*table, at [][]int, t int) {
 	} else {
 		readings = append(readings, meter.Reading{})
 	}
-	out.tests, out.efforts, out.keys, out.around = append(out.tests, test), append(out.efforts, first.efforts[t]), append(out.keys, first.keys[t]), append(out.around, first.around[t])
+	out.tests, out.efforts, out.keys = append(out.tests, test), append(out.efforts, first.efforts[t]), append(out.keys, first.keys[t])
+	out.around, out.proves = append(out.around, first.around[t]), append(out.proves, first.proves[t])
 	out.cell, out.chance, out.absent = append(out.cell, row), append(out.chance, chance), append(out.absent, absent)
 	out.spread = append(out.spread, nil)
 	out.readings, out.trials = append(out.readings, readings), append(out.trials, trials)

@@ -220,7 +220,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
 			add(Swap, p.ID)
 		}
-		if !hot && !dark && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
+		if !hot && !dark && !e.heard("intermittent", "touched") && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
 			add(Listen, p.ID)
 		}
 	}

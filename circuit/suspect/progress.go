@@ -17,7 +17,7 @@ const (
 	// doubt is what a figure is worth over an impression, roundabout what ohms of a
 	// part alone are worth over those of a way round through others, which has to be
 	// worked out on the diagram.
-	doubt, roundabout = 2.0, 5.0
+	doubt, roundabout = 2.0, 8.0
 	// unplain is what a test is worth over one further from what is suspected, whose
 	// ends have to be found first.
 	unplain = 1.0

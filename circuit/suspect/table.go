@@ -44,9 +44,10 @@ type table struct {
 	any bool
 
 	ground  *ground
-	efforts []effort // by test
-	keys    []string // by test, for those of equal worth
-	around  []bool   // by test: a way round through others
+	efforts []effort  // by test
+	keys    []string  // by test, for those of equal worth
+	around  []bool    // by test: a way round through others
+	proves  []float64 // by test: how far the part is suspected that it proves
 }
 
 // somethingElse is the number of a hypothesis that is none of those listed.
@@ -158,14 +159,14 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id))
 	}
 	tab.ground = newGround(e.c)
-	plain, direct := e.plain(), e.direct()
+	plain, direct, proves := e.plain(), e.direct(), e.proves()
 	for _, t := range tab.tests {
 		f := tab.ground.effort(t)
 		around := !direct(t)
 		if around {
 			f.price += roundabout
 		}
-		tab.around = append(tab.around, around)
+		tab.around, tab.proves = append(tab.around, around), append(tab.proves, proves(t))
 		f.price += float64(plain(t)-'0') * unplain
 		tab.efforts = append(tab.efforts, f)
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))

@@ -117,7 +117,7 @@ func (e *Engine) tests() []Test {
 			}
 		}
 	}
-	suspected := e.suspectedParts()
+	suspected, welded := e.suspectedParts(), e.blamed(circuit.Welded)
 	for _, id := range suspected {
 		b := e.c.Branch(id)
 		m, err := bench.Mask(modes[0], id)
@@ -135,6 +135,10 @@ func (e *Engine) tests() []Test {
 			t.Lift, t.At = m.Lift, m.At
 		}
 		out = append(out, t)
+		if len(modes) > 1 && welded[id] >= leads && e.c.Part(b.Part).Kind == circuit.KindSelector { // it may stay where it was
+			t.Mode = modes[1]
+			out = append(out, t)
+		}
 	}
 	for _, p := range e.toMetal(suspected) {
 		if !see(p) {
@@ -174,9 +178,35 @@ func (e *Engine) plain() func(Test) byte {
 	}
 }
 
+// proves tells how far the part is suspected that a test is made at and at no other:
+// across it, from it to metal, around the wire of a load, or by a look at it.
+func (e *Engine) proves() func(Test) float64 {
+	joints, own := e.suspicion()
+	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
+	return func(t Test) float64 {
+		switch {
+		case t.Trial || t.Ask == Listen || t.Live && t.Probes.Function != meter.Amps:
+			return 0
+		case t.Ask != "":
+			return joints[t.Part] + own[t.Part]
+		}
+		p, q := e.c.Terminal(t.Probes.P).Part, e.c.Terminal(t.Probes.Q).Part
+		switch {
+		case p == q || q == metal:
+			return own[p]
+		case p == metal || t.Probes.Function == meter.Amps && e.c.Part(q).Kind.Heats():
+			return own[q]
+		case t.Probes.Function == meter.Amps && e.c.Part(p).Kind.Heats():
+			return own[p]
+		}
+		return 0
+	}
+}
+
 // direct tells whether what a test reads is what lies between its probes: volts;
-// ohms to metal where there are none in a sound machine; or ohms of a part that
-// conducts there, or may where it should not.
+// ohms to metal where there are none in a sound machine, of a winding or from where of
+// what may touch it there is most; or ohms of a part that conducts there, or may where it should not.
+// What a good control reads nobody knows.
 func (e *Engine) direct() func(Test) bool {
 	between := map[[2]circuit.TerminalID][]circuit.BranchID{}
 	for i := range e.c.Branches() {
@@ -185,21 +215,30 @@ func (e *Engine) direct() func(Test) bool {
 			between[ends] = append(between[ends], b.ID)
 		}
 	}
-	const leads = 0.1
-	welded := map[circuit.BranchID]float64{}
-	for i, p := range e.posterior() {
-		for _, f := range e.faults(&e.hyps[i]) {
-			if f.Kind == circuit.Welded {
-				welded[f.Branch] += p
-			}
+	const most = 0.5
+	welded := e.blamed(circuit.Welded)
+	metal, conducts := e.c.ChassisTerminal(), map[circuit.ModeID]func(circuit.BranchID) bool{}
+	touches, top := map[circuit.TerminalID]float64{}, 0.0
+	for id, p := range e.blamed(circuit.Grounded) {
+		for _, at := range [2]circuit.TerminalID{e.c.Branch(id).A, e.c.Branch(id).B} {
+			touches[at] += p
 		}
 	}
-	metal, conducts := e.c.ChassisTerminal(), map[circuit.ModeID]func(circuit.BranchID) bool{}
+	for _, p := range touches {
+		top = max(top, p)
+	}
 	return func(t Test) bool {
 		if !t.Probing() || t.Probes.Function.Live() {
 			return true
 		}
 		if t.Probes.P == metal || t.Probes.Q == metal {
+			at := t.Probes.P
+			if at == metal {
+				at = t.Probes.Q
+			}
+			if !winds(e.c.Part(e.c.Terminal(at).Part).Kind) && touches[at] < most*top {
+				return false
+			}
 			r, _, err := e.workers[0].reading(t.Probes, t.Mode, t.Lift, nil)
 			return err != nil || r.OL || e.Bench().NearZero(r)
 		}
@@ -211,9 +250,33 @@ func (e *Engine) direct() func(Test) bool {
 			conducts[t.Mode] = func(id circuit.BranchID) bool { return o.Conducts[id] }
 		}
 		return slices.ContainsFunc(between[[2]circuit.TerminalID{t.Probes.P, t.Probes.Q}], func(id circuit.BranchID) bool {
-			return conducts[t.Mode](id) || welded[id] >= leads
+			return kindOf(e.c, id) != circuit.KindControl && conducts[t.Mode](id) || welded[id] >= leads
 		})
 	}
+}
+
+// leads is how far a part is suspected that ohms where it should not conduct are
+// worth thinking of.
+const leads = 0.1
+
+// blamed sums up by branch how far a kind of fault is suspected of it.
+func (e *Engine) blamed(kind circuit.FaultKind) map[circuit.BranchID]float64 {
+	out, ps := map[circuit.BranchID]float64{}, e.posterior()
+	for i := range e.hyps {
+		if ps[i] < 1e-6 {
+			continue
+		}
+		for _, k := range e.core(&e.hyps[i]) {
+			for _, m := range e.classes[k].Members {
+				for _, f := range m.Faults {
+					if f.Kind == kind {
+						out[f.Branch] += ps[i] * m.Prior / e.classes[k].Prior
+					}
+				}
+			}
+		}
+	}
+	return out
 }
 
 // toMetal lists ohms from the windings among what is suspected to the metal around

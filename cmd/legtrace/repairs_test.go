@@ -40,8 +40,8 @@ type repaired struct {
 const (
 	repairsSaid   = 69
 	repairsListed = 69
-	repairsHalf   = 58
-	repairsFirst  = 61
+	repairsHalf   = 60
+	repairsFirst  = 63
 )
 
 // What really failed is named, from what people said and found, and the first
