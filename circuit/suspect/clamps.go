@@ -23,7 +23,7 @@ func (e *Engine) clamps(suspected []circuit.BranchID, modes []circuit.ModeID) []
 		}
 		for _, m := range modes {
 			sound, err := e.sound(m)
-			if err != nil || sound.LeastShare(id) < circuit.WeakShare || e.shorts(m) || e.seenDead(m, b) {
+			if err != nil || sound.LeastShare(id) < circuit.WeakShare || e.shorts(m) {
 				continue
 			}
 			if p, ok := e.clampAt(b); ok {
@@ -33,15 +33,6 @@ func (e *Engine) clamps(suspected []circuit.BranchID, modes []circuit.ModeID) []
 		}
 	}
 	return out
-}
-
-// seenDead reports whether it was said of an element, whose heat is felt, that it is
-// dead: nobody measures the current of that, but of an igniter's, whose cold ohms tell
-// little of it.
-func (e *Engine) seenDead(mode circuit.ModeID, b *circuit.Branch) bool {
-	const little = 1.3
-	p := e.c.Part(b.Part)
-	return e.knownStates(mode)[b.ID] == circuit.Off && p.Kind == circuit.KindElement && p.Spec.ColdOhms*b.Watts < little*b.Volts*b.Volts
 }
 
 // clampAt is the wire that carries what a load draws and nothing else, from the end

@@ -122,11 +122,14 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 
 // opens are the occasions of a joint, a contact or a board that is open.
 func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch) {
-	hot := 0.0
-	if b.Part != circuit.None && c.Part(b.Part).Kind == circuit.KindLimit {
+	hot, coming := 0.0, comingShare
+	switch kindOf(c, b.ID) {
+	case circuit.KindLimit:
 		hot = hotShare
+	case circuit.KindControl: // its joints are soldered
+		coming /= 2
 	}
-	s.cells = []cell{{corners: []int32{0}, share: 1 - comingShare - hot}, {corners: []int32{0}, share: comingShare, occasion: occasion{when: comesAndGoes}}}
+	s.cells = []cell{{corners: []int32{0}, share: 1 - coming - hot}, {corners: []int32{0}, share: coming, occasion: occasion{when: comesAndGoes}}}
 	if hot > 0 {
 		s.cells = append(s.cells, cell{corners: []int32{0}, share: hot, occasion: occasion{when: whenHot}})
 	}
