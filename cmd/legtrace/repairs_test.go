@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 69
 	repairsListed = 69
 	repairsHalf   = 60
-	repairsFirst  = 63
+	repairsFirst  = 64
 )
 
 // What really failed is named, from what people said and found, and the first
