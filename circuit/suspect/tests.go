@@ -191,7 +191,9 @@ func (e *Engine) proves() func(Test) float64 {
 			return joints[t.Part] + own[t.Part]
 		}
 		p, q := e.c.Terminal(t.Probes.P).Part, e.c.Terminal(t.Probes.Q).Part
-		switch {
+		switch k := e.c.Part(p).Kind; {
+		case k == circuit.KindConnector || k == circuit.KindTerminalBlock:
+			return 0 // of many joints
 		case p == q || q == metal:
 			return own[p]
 		case p == metal || t.Probes.Function == meter.Amps && e.c.Part(q).Kind.Heats():
