@@ -220,6 +220,7 @@ func (e *Engine) direct() func(Test) bool {
 	const most = 0.5
 	welded := e.blamed(circuit.Welded)
 	metal, conducts := e.c.ChassisTerminal(), map[circuit.ModeID]func(circuit.BranchID) bool{}
+	runs := e.c.Runs()
 	touches, top := map[circuit.TerminalID]float64{}, 0.0
 	for id, p := range e.blamed(circuit.Grounded) {
 		for _, at := range [2]circuit.TerminalID{e.c.Branch(id).A, e.c.Branch(id).B} {
@@ -243,6 +244,9 @@ func (e *Engine) direct() func(Test) bool {
 			}
 			r, _, err := e.workers[0].reading(t.Probes, t.Mode, t.Lift, nil)
 			return err != nil || r.OL || e.Bench().NearZero(r)
+		}
+		if runs[t.Probes.P] == runs[t.Probes.Q] {
+			return true // nothing but wires and joints in between
 		}
 		if conducts[t.Mode] == nil {
 			o, err := e.Bench().Dead(t.Mode, nil)
