@@ -130,7 +130,7 @@ func (tab *table) making(r ranking, n *stage, depth int, all float64) float64 {
 // follow is the cost, by weight, of going on after a first test, or of naming what
 // leads where that costs less.
 func (tab *table) follow(n *stage, depth int, all float64) float64 {
-	best, sure := tab.stopping(n.set)
+	best, sure := tab.stopping(n)
 	weight := n.set.total()
 	if sure || depth >= maxDepth || weight < tooLittle*all {
 		return best
@@ -148,9 +148,14 @@ func (tab *table) follow(n *stage, depth int, all float64) float64 {
 	return best
 }
 
-// stopping is the cost, by weight, of naming what leads: a wrong part by its
-// chance. It tells whether that is sure enough to be named.
-func (tab *table) stopping(set belief) (cost float64, sure bool) {
-	leads, part := tab.leading(set)
-	return set.total() * (1 - leads) * tab.wrong[part], leads > Sure
+// mendShare is how much of getting at what is named counts: a part may be mended from
+// elsewhere than it was read, and what is named be another's end.
+const mendShare = 0.6
+
+// stopping is the cost, by weight, of naming what leads: a wrong part by its chance,
+// and getting at what is named, which mending it takes anyway and what was opened on
+// the way saves. It tells whether that is sure enough to be named.
+func (tab *table) stopping(n *stage) (cost float64, sure bool) {
+	leads, part := tab.leading(n.set)
+	return n.set.total() * ((1-leads)*tab.wrong[part] + mendShare*tab.ground.minutes(&tab.mends[part], n.at)), leads > Sure
 }

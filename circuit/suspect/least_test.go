@@ -41,7 +41,7 @@ type option struct {
 // a limit, else without end: the optimum that looking ahead is held against.
 // It stops where looking ahead does.
 func (s *search) least(n *stage, limit float64) float64 {
-	best, sure := s.stopping(n.set)
+	best, sure := s.stopping(n)
 	if sure {
 		return best
 	}
@@ -51,6 +51,10 @@ func (s *search) least(n *stage, limit float64) float64 {
 		key.left |= 1 << w.hyp
 	}
 	var places, panels uint64
+	for _, w := range n.set {
+		f := &s.mends[s.part[w.hyp]]
+		places, panels = places|f.at[0].bit, panels|f.panels
+	}
 	for _, o := range options {
 		f := &s.efforts[o.test]
 		places, panels = places|f.at[0].bit|f.at[1].bit, panels|f.panels
@@ -69,7 +73,7 @@ func (s *search) least(n *stage, limit float64) float64 {
 		f := &s.efforts[o.test]
 		o.low = n.set.total() * (s.ground.minutes(f, n.at) + f.price)
 		for _, b := range o.parts {
-			o.low += s.atLeast(b.set)
+			o.low += s.atLeast(b.set, f.after(n.at))
 		}
 	}
 	slices.SortStableFunc(options, func(a, b option) int { return cmp.Compare(a.low, b.low) })
@@ -79,7 +83,7 @@ func (s *search) least(n *stage, limit float64) float64 {
 		}
 		cost, after := o.low, s.efforts[o.test].after(n.at)
 		for _, b := range o.parts {
-			low := s.atLeast(b.set)
+			low := s.atLeast(b.set, after)
 			cost += s.least(&stage{b.set, after, n.tests}, min(best, limit)-cost+low) - low
 			if cost >= min(best, limit) {
 				break
@@ -138,8 +142,8 @@ func (f *effort) within(g *effort) bool {
 
 // atLeast is what going on from a belief costs at least: naming what leads, or one
 // test more.
-func (s *search) atLeast(set belief) float64 {
-	stop, sure := s.stopping(set)
+func (s *search) atLeast(set belief, at setup) float64 {
+	stop, sure := s.stopping(&stage{set: set, at: at})
 	if sure {
 		return stop
 	}
@@ -159,7 +163,7 @@ func (tab *table) exactly(n *stage) float64 {
 
 // led is the cost, by weight, of choosing so at every place.
 func (tab *table) led(t *testing.T, n *stage, ahead bool) float64 {
-	best, sure := tab.stopping(n.set)
+	best, sure := tab.stopping(n)
 	ranked := tab.rank(n)
 	if sure || len(ranked) == 0 {
 		return best

@@ -209,6 +209,30 @@ func (g *ground) effort(t Test) effort {
 	return f
 }
 
+// mending is what getting at what is wrong takes, with the supply off: of several
+// places the first.
+func (g *ground) mending(e *Engine, core []int32) (f effort) {
+	if len(core) == 0 || e.classes[core[0]].Members[0].Faults[0].Branch == circuit.None {
+		return f // something else, or wires crossed
+	}
+	b := e.c.Branch(e.classes[core[0]].Members[0].Faults[0].Branch)
+	for _, at := range []circuit.TerminalID{b.A, b.B} {
+		part := b.Part
+		if part == circuit.None && at != circuit.None {
+			part = e.c.Terminal(at).Part
+		}
+		if part == circuit.None {
+			continue // the metal, or what a control drives
+		}
+		place := e.c.Part(part).Place
+		if f.panels = g.panelsTo(place); f.panels == 0 && at != circuit.None {
+			f.at[0] = spot{g.place(place), e.c.AccessMinutes(at)}
+		}
+		break
+	}
+	return f
+}
+
 // minutes is what a test takes as the machine stands.
 func (g *ground) minutes(f *effort, s setup) float64 {
 	out := f.own

@@ -29,7 +29,7 @@ func (p *Proposal) Stopping() string {
 	case !p.Pays():
 		then = "the test does not pay"
 	}
-	return fmt.Sprintf("%s at once: right in %.0f of 100; a wrong one costs %.0f min, %.0f on average; with this test first %.0f: %s",
+	return fmt.Sprintf("%s at once: right in %.0f of 100; a wrong one costs %.0f min; with getting at it %.0f on average, with this test first %.0f: %s",
 		p.Lead.Label, 100*p.Lead.P, p.Wrong, p.Stop, p.Ahead, then)
 }
 
@@ -37,7 +37,8 @@ func (p *Proposal) Stopping() string {
 // to instead, and what it lays open.
 func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
 	share, part := tab.leading(n.set)
-	p.Lead.P, p.Wrong, p.Stop = share, tab.wrong[part], (1-share)*tab.wrong[part]
+	stop, _ := tab.stopping(n)
+	p.Lead.P, p.Wrong, p.Stop = share, tab.wrong[part], stop/n.set.total()
 	most := 0.0
 	for _, w := range n.set {
 		if tab.part[w.hyp] == part && w.p > most {

@@ -24,6 +24,8 @@ type table struct {
 	part  []int32   // and of what would be named for it, its part or itself
 	// wrong is what naming a part wrongly costs in minutes, by its number.
 	wrong []float64
+	// mends is what getting at a part to mend it takes, by its number.
+	mends []effort
 	// cell[t][h] is the number of the outcome; reading[t] one per number. Of a
 	// move chance[t][h] holds the chances of its outcomes; it is nil for others.
 	cell     [][]int32
@@ -134,10 +136,11 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		other = min(max(other, none), mostUnlisted)
 	}
 	cores, parts := map[string]int32{}, map[string]int32{}
-	finding := func(name string) int32 {
+	tab.ground = newGround(e.c)
+	finding := func(name string, core []int32) int32 {
 		n := numbered(parts, name)
 		if int(n) == len(tab.wrong) {
-			tab.wrong = append(tab.wrong, e.wrongPrice(name))
+			tab.wrong, tab.mends = append(tab.wrong, e.wrongPrice(name)), append(tab.mends, tab.ground.mending(e, core))
 		}
 		return n
 	}
@@ -151,14 +154,13 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 				id = part
 			}
 		}
-		tab.part = append(tab.part, finding(id))
+		tab.part = append(tab.part, finding(id, core))
 	}
 	if other > 0 {
 		id := fmt.Sprint([]int32(nil))
 		tab.hyps, tab.ps = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other))
-		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id))
+		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil))
 	}
-	tab.ground = newGround(e.c)
 	plain, direct, proves := e.plain(), e.direct(), e.proves()
 	for _, t := range tab.tests {
 		f := tab.ground.effort(t)
