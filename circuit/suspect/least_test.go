@@ -52,8 +52,7 @@ func (s *search) least(n *stage, limit float64) float64 {
 	}
 	var places, panels uint64
 	for _, w := range n.set {
-		f := &s.mends[s.part[w.hyp]]
-		places, panels = places|f.at[0].bit, panels|f.panels
+		panels |= s.mends[s.part[w.hyp]].panels
 	}
 	for _, o := range options {
 		f := &s.efforts[o.test]

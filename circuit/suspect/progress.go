@@ -209,8 +209,8 @@ func (g *ground) effort(t Test) effort {
 	return f
 }
 
-// mending is what getting at what is wrong takes, with the supply off: of several
-// places the first.
+// mending is what getting at what is wrong takes, with the supply off: the panels
+// before it, of several places the first.
 func (g *ground) mending(e *Engine, core []int32) (f effort) {
 	if len(core) == 0 || e.classes[core[0]].Members[0].Faults[0].Branch == circuit.None {
 		return f // something else, or wires crossed
@@ -221,14 +221,10 @@ func (g *ground) mending(e *Engine, core []int32) (f effort) {
 		if part == circuit.None && at != circuit.None {
 			part = e.c.Terminal(at).Part
 		}
-		if part == circuit.None {
-			continue // the metal, or what a control drives
+		if part != circuit.None { // not the metal, nor what a control drives
+			f.panels = g.panelsTo(e.c.Part(part).Place)
+			break
 		}
-		place := e.c.Part(part).Place
-		if f.panels = g.panelsTo(place); f.panels == 0 && at != circuit.None {
-			f.at[0] = spot{g.place(place), e.c.AccessMinutes(at)}
-		}
-		break
 	}
 	return f
 }
