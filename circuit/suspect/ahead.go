@@ -64,7 +64,7 @@ func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) 
 // with power on where more than the block is laid open has to save that much. The
 // next test may be worked out on the diagram less gladly than one that may come to it;
 // more gladly it is made at the part that is suspected most, which it names and proves.
-const bitMinutes, liveMargin, nextRoundabout, provesMinutes = 0.75, 1.02, 2.0, 2.0
+const bitMinutes, liveMargin, nextRoundabout, provesMinutes = 0.75, 1.04, 2.0, 2.0
 
 // weighed is what a test looked ahead from is ranked by.
 func (tab *table) weighed(r ranking) float64 {
