@@ -2,12 +2,14 @@ package complaints_test
 
 import (
 	"os"
+	"path/filepath"
 	"slices"
 	"sort"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"legtrace/circuit"
 	"legtrace/circuit/visit"
@@ -157,6 +159,37 @@ func FuzzRead(f *testing.F) {
 					t.Fatalf("%q: %v", s, e)
 				}
 			}
+		}
+	})
+}
+
+// Words of sentences in any order, on any machine, are read without a panic.
+func TestWordsInAnyOrderAreRead(t *testing.T) {
+	files, err := filepath.Glob("testdata/*.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var words []string
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(string(data)) {
+			if _, said, ok := strings.Cut(line, "|"); ok {
+				said, _, _ = strings.Cut(said, "|")
+				words = append(words, strings.Fields(said)...)
+			}
+		}
+	}
+	var in []complaints.Listeners
+	for _, name := range []string{"range-slide-in", "dryer-3wire", "water-heater-one-leg", "oven-three-phase", "kiln"} {
+		in = append(in, complaints.ListenTo(open(t, name)))
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		said := strings.Join(rapid.SliceOfN(rapid.SampledFrom(words), 1, 14).Draw(t, "words"), " ")
+		for _, l := range in[rapid.IntRange(0, len(in)-1).Draw(t, "machine")] {
+			l.Read(said)
 		}
 	})
 }

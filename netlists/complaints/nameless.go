@@ -91,6 +91,9 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 // stateOfNone puts a state down that names no load: of the subject before, of
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
+	if key == "quits" && len(k.modes) > 0 && r.c.Mode(k.modes[0]).Brief {
+		k.modes = nil // "it quits when I let go of start"
+	}
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
 	if key == "quits" && s.of == "" && len(r.last)+len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
 		r.used.join(r.now)

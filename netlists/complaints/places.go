@@ -177,6 +177,12 @@ func (r *reader) history(k *clause, s *said) {
 		one := *s
 		one.key = within
 		k.when = ""
+		if was := r.thatQuit(); len(k.subjects) == 0 && len(was) > 0 { // "quits after an hour, the fan is dead, comes back once it has cooled"
+			for _, load := range was {
+				r.put(r.ofLoad(k, &one, within, load))
+			}
+			return
+		}
 		r.state(k, &one)
 		return
 	}
@@ -365,7 +371,7 @@ func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 			r.put(c.Statements[0])
 		}
 	default:
-		if len(choices) > mostChoices && len(p.nouns) == 0 {
+		if len(choices) > mostChoices && len(p.nouns) == 0 && choices[0].Statements[0].Load != circuit.None {
 			if of := r.grouped(choices); len(of) > 1 {
 				choices = of
 			}
@@ -391,4 +397,14 @@ func (r *reader) grouped(choices []Choice) []Choice {
 		g.Statements = append(g.Statements, c.Statements...)
 	}
 	return slices.DeleteFunc(groups, func(c Choice) bool { return len(c.Statements) == 0 })
+}
+
+// thatQuit are the loads that were said to stop by themselves.
+func (r *reader) thatQuit() (out []circuit.BranchID) {
+	for _, s := range r.heard.Statements {
+		if s.What == "quits" && s.Load != circuit.None {
+			out = append(out, s.Load)
+		}
+	}
+	return out
 }

@@ -16,6 +16,9 @@ func (k *readout) supply(part circuit.PartID) bool {
 		return false
 	}
 	full := k.r.c.Supply().Volts
+	if k.unit == "" && !k.volts && k.amps > 0 && k.amps < full/4 {
+		return false // amps, likely: "L1 17.8"
+	}
 	if k.figureFirst && !k.at && !k.reads && len(k.poles) == 0 && !k.each || k.legs && !k.at && !k.each && !k.lost && !k.volts {
 		return false // "a 240 volt outlet", "on a 220 line"
 	}
@@ -78,7 +81,7 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 		k.unit = "volts"
 		return k.toNeutral(parts[0])
 	}
-	if neutral {
+	if neutral || k.ground && live && k.unit == "" {
 		return false
 	}
 	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && k.r.isLoad(parts[0])) {

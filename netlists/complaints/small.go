@@ -105,7 +105,7 @@ func (p *parser) small(t *token, rest []token) {
 		if next := content(rest); p.number && p.pending < leastDegrees && p.np == nil && (len(p.r.last) > 0 || next != nil && next.has(isWhere)) { // "the two in back"
 			p.begin()
 			if len(p.r.last) > 0 {
-				p.np.nouns, p.np.said = p.r.last[0].nouns, p.r.last[0].said
+				p.np.nouns, p.np.said, p.np.words = p.r.last[0].nouns, p.r.last[0].said, slices.Clone(p.r.last[0].said)
 			} else {
 				p.np.where = []string{"kind:surface_element"}
 			}

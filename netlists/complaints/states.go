@@ -208,7 +208,7 @@ func (r *reader) shade(k *clause, key string) string {
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.means(p)
-	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && strings.HasSuffix(p.words[len(p.words)-1], r.l.Lights) {
+	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && len(p.words) > 0 && strings.HasSuffix(p.words[len(p.words)-1], r.l.Lights) {
 		st := k.blank(OfWhole, s)
 		st.What = about
 		r.put(st)
