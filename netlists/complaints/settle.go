@@ -98,7 +98,7 @@ func (r *reader) settle() {
 			case by.About == OfWhole && s.What == "normal":
 				return (s.loosely || by.What == "off_by" && len(r.loadsOf(heating)) == 1) && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
-				return s.loosely || s.then // "ten minutes of hot water, then it's cold"
+				return s.loosely || s.then || s.of == "" // "ten minutes of hot water, then it's cold"
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
 				return true
 			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent" && (s.Mode == by.Mode || s.Mode == circuit.None || by.Mode == circuit.None):
