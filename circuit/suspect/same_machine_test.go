@@ -68,6 +68,14 @@ func renamed(s circuit.Spec, r *rand.Rand) retold {
 		}
 		return modes[m]
 	}
+	words := map[string][]string{}
+	for of, say := range s.Words {
+		if now, ok := modes[of]; ok {
+			of = now
+		}
+		words[name(of)] = say
+	}
+	s.Words = words
 	for i := range s.Parts {
 		p := &s.Parts[i]
 		p.Name, p.DrivenBy = name(p.Name), name(p.DrivenBy)

@@ -177,7 +177,7 @@ func (s *sheeting) judge() error {
 			}))
 		}
 		for k, x := range tab.readings[i] {
-			s.dead[i][like[k]] = s.dead[i][like[k]] || tab.readings[i][like[k]].Unsteady && w.bench.NearZero(x)
+			s.dead[i][like[k]] = s.dead[i][like[k]] || tab.readings[i][like[k]].Unsteady && w.bench.NearZero(x) || i < len(tab.zero) && k < len(tab.zero[i]) && tab.zero[i][k]
 		}
 		for h, k := range tab.cell[i] {
 			tab.cell[i][h] = like[k]

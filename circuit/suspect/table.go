@@ -31,8 +31,10 @@ type table struct {
 	cell     [][]int32
 	chance   [][][]float64
 	readings [][]meter.Reading
-	trials   [][]Behaviour
-	loads    []circuit.BranchID
+	// zero says of which cells that hold a floating reading some are steadily near zero.
+	zero   [][]bool
+	trials [][]Behaviour
+	loads  []circuit.BranchID
 	// absent is, by test, the outcome that there is no such place; nil where all
 	// hypotheses are of one machine.
 	absent []int32
@@ -228,7 +230,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	if err != nil {
 		return nil, err
 	}
-	tab.cell = make([][]int32, len(tab.tests))
+	tab.cell, tab.zero = make([][]int32, len(tab.tests)), make([][]bool, len(tab.tests))
 	tab.readings = make([][]meter.Reading, len(tab.tests))
 	tab.trials = make([][]Behaviour, len(tab.tests))
 	tab.chance = make([][][]float64, len(tab.tests))
@@ -262,6 +264,10 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 				}
 			}
 			tab.cell[i][h] = int32(at)
+			if !t.Trial && tab.readings[i][at].Unsteady && e.Bench().NearZero(a.reading) {
+				tab.zero[i] = append(tab.zero[i], make([]bool, max(0, at+1-len(tab.zero[i])))...)
+				tab.zero[i][at] = true
+			}
 		}
 	}
 	tab.spread = make([][]float64, len(tab.tests))
