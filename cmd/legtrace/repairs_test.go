@@ -40,7 +40,7 @@ type repaired struct {
 const (
 	repairsSaid   = 69
 	repairsListed = 69
-	repairsHalf   = 60
+	repairsHalf   = 61
 	repairsFirst  = 64
 )
 
