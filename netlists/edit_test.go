@@ -170,6 +170,7 @@ func deeds(t *rapid.T, spec circuit.Spec) deed {
 			func(s *circuit.Spec) { renamed(s, p.Name, word) }, rename("parts", word, p.Name)},
 		{"a mode goes by another name", rename("modes", m.Name, word), func(s *circuit.Spec) {
 			s.Modes[mode].Name = word
+			toKeys(s.Words, m.Name, word)
 			for i := range s.Modes {
 				to(&s.Modes[i].After, m.Name, word)
 				to(&s.Modes[i].Cycles, m.Name, word)
@@ -229,6 +230,7 @@ func renamed(s *circuit.Spec, from, word string) {
 		toAll(list, from, word)
 		*r = list[0]
 	}
+	toKeys(s.Words, from, word)
 	for i := range s.Parts {
 		to(&s.Parts[i].Name, from, word)
 		to(&s.Parts[i].DrivenBy, from, word)
@@ -258,6 +260,7 @@ func renamed(s *circuit.Spec, from, word string) {
 // without is what is left of a spec when a part goes.
 func without(s *circuit.Spec, part string) {
 	on := func(ref string) bool { return ref == part || strings.HasPrefix(ref, part+".") }
+	maps.DeleteFunc(s.Words, func(of string, _ []string) bool { return of == part })
 	s.Parts = slices.DeleteFunc(s.Parts, func(p circuit.PartSpec) bool { return p.Name == part })
 	s.Wires = slices.DeleteFunc(s.Wires, func(w circuit.WireSpec) bool { return on(w.From) || on(w.To) })
 	s.Points = slices.DeleteFunc(s.Points, func(p circuit.PointSpec) bool { return on(p.At) })
