@@ -290,6 +290,11 @@ func (l *Language) bases(w string) []base {
 	return out
 }
 
+// formOf reports whether a word is one of a list, or a form of it.
+func (l *Language) formOf(w string, list []string) bool {
+	return slices.Contains(list, w) || slices.ContainsFunc(l.bases(w), func(b base) bool { return slices.Contains(list, b.word) })
+}
+
 // longestAt takes the phrase with most words, then most of them as written.
 // Phrases alike in this are one token of several senses.
 func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {

@@ -321,10 +321,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 func (p *parser) switched() bool {
 	words := strings.Fields(strings.Join(p.k.words, " "))
 	for i, w := range words {
-		does := append(p.r.l.bases(w), base{word: w})
-		hand := slices.ContainsFunc(does, func(b base) bool { return slices.Contains(p.r.l.ByHand, b.word) })
-		turn := i > 0 && slices.Contains(p.r.l.People, words[i-1]) && slices.ContainsFunc(does, func(b base) bool { return slices.Contains(p.r.l.Turned, b.word) })
-		if hand || turn {
+		if p.r.l.formOf(w, p.r.l.ByHand) || i > 0 && slices.Contains(p.r.l.People, words[i-1]) && p.r.l.formOf(w, p.r.l.Turned) {
 			return true
 		}
 	}

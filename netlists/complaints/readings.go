@@ -234,18 +234,7 @@ func (k *readout) word(w raw) bool {
 		k.unit = unit
 	case unit != "":
 		return false
-	case slices.Contains(m.Volts, w.word):
-		k.volts = true
-	case slices.Contains(m.Zero, w.word):
-		k.zero = true
-	case slices.Contains(m.Missing, w.word):
-		k.lost = true
-	case slices.Contains(m.Ground, w.word):
-		k.ground = true
-	case slices.Contains(m.Legs, w.word):
-		k.legs = true
-	case slices.Contains(m.Each, w.word):
-		k.each = true
+	case k.sets(w.word):
 	case w.word == l.Clamp.Neutral:
 		k.poles = append(k.poles, "N")
 	case k.r.isPole(w.word):
@@ -262,4 +251,19 @@ func (k *readout) word(w raw) bool {
 		k.rest = append(k.rest, w)
 	}
 	return true
+}
+
+// sets takes a word that tells one thing by itself, and reports whether it is one.
+func (k *readout) sets(word string) bool {
+	m := &k.r.l.Meter
+	for _, one := range []struct {
+		words []string
+		told  *bool
+	}{{m.Volts, &k.volts}, {m.Zero, &k.zero}, {m.Missing, &k.lost}, {m.Ground, &k.ground}, {m.Legs, &k.legs}, {m.Each, &k.each}} {
+		if slices.Contains(one.words, word) {
+			*one.told = true
+			return true
+		}
+	}
+	return false
 }

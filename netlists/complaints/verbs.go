@@ -17,8 +17,7 @@ func (p *parser) device(t *token, rest []token) *token {
 	s, _ := t.of(isVerb)
 	it := next != nil && next.has(pronoun) && slices.ContainsFunc(p.r.last, func(np *phrase) bool { return p.r.trips(np) != "" })
 	words := strings.Fields(strings.Join(p.k.words, " "))
-	byHand := len(words) > 0 && slices.Contains(p.r.l.People, words[len(words)-1]) &&
-		slices.ContainsFunc(append(p.r.l.bases(t.text), base{word: t.text}), func(b base) bool { return slices.Contains(p.r.l.ByHand, b.word) })
+	byHand := len(words) > 0 && slices.Contains(p.r.l.People, words[len(words)-1]) && p.r.l.formOf(t.text, p.r.l.ByHand)
 	if byHand { // "had to throw the breaker"
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
 	} else if p.guards() != "" || it || p.r.l.Verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
@@ -115,7 +114,7 @@ func ceasesTo(rest []token) bool {
 // turnsOff reports whether a word begins what was done to turn something off: "turned
 // the dial to off".
 func (p *parser) turnsOff(t *token, rest []token) bool {
-	turned := slices.ContainsFunc(append(p.r.l.bases(t.text), base{word: t.text}), func(b base) bool { return slices.Contains(p.r.l.Turned, b.word) })
+	turned := p.r.l.formOf(t.text, p.r.l.Turned)
 	if !turned || p.sub != nil || p.np != nil || len(p.k.subjects)+len(p.k.said) > 0 || p.lasting || p.k.it {
 		return false
 	}
