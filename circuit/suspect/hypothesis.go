@@ -237,13 +237,11 @@ func likeliestFirst(hyps []hypothesis) []hypothesis {
 	return out
 }
 
-// numbersKey is lists of as many numbers each as the key of a map.
-func numbersKey(lists ...[]int32) string {
+// numbersKey is a list of numbers as the key of a map.
+func numbersKey(list []int32) string {
 	var key []byte
-	for _, list := range lists {
-		for _, n := range list {
-			key = binary.LittleEndian.AppendUint32(key, uint32(n))
-		}
+	for _, n := range list {
+		key = binary.LittleEndian.AppendUint32(key, uint32(n))
 	}
 	return string(key)
 }

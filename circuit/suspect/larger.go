@@ -13,10 +13,10 @@ const resized, worthResizing = 4, 0.005
 // resize gives the pairs that lead, each class in turn, every other size that it
 // may have: a pair is weighed at usual sizes until then.
 func (e *Engine) resize(ctx context.Context) error {
-	have := map[string]bool{}
+	have := map[setOf]bool{}
 	for i := range e.hyps {
 		if h := &e.hyps[i]; len(h.classes) == 2 && (h.cells[0] != usual || h.cells[1] != usual) {
-			have[numbersKey(h.classes, h.cells)] = true
+			have[newSet(h.classes, h.cells)] = true
 		}
 	}
 	var more []hypothesis
@@ -35,7 +35,7 @@ func (e *Engine) resize(ctx context.Context) error {
 			for c := range z.cells {
 				cells := slices.Clone(h.cells)
 				cells[at] = int32(c)
-				if len(z.cells[c].corners) == 1 || z.cells[c].holds(z.corners[z.usual][0]) || have[numbersKey(h.classes, cells)] {
+				if len(z.cells[c].corners) == 1 || z.cells[c].holds(z.corners[z.usual][0]) || have[newSet(h.classes, cells)] {
 					continue
 				}
 				other := h.classes[1-at]
