@@ -122,6 +122,16 @@ func (r *reader) degrees(group func(string) string) []Statement {
 	return []Statement{st}
 }
 
+// legs are the ends that a part brings the supply to: both legs and the neutral, or
+// of one leg that and the neutral.
+func (r *reader) legs(part circuit.PartID) (l1, l2, n circuit.TerminalID) {
+	l1, l2, n = r.fed(part, "L1"), r.fed(part, "L2"), r.fed(part, "N")
+	if l2 == circuit.None {
+		l1, l2 = r.fed(part, "L"), n
+	}
+	return l1, l2, n
+}
+
 // volts are readings where the machine is fed.
 func (r *reader) volts(group func(string) string) (out []Statement) {
 	on := mainMode(r.c)
@@ -138,10 +148,7 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 	if part == circuit.None {
 		part = r.partKind(circuit.KindTerminalBlock)
 	}
-	l1, l2, n := r.fed(part, "L1"), r.fed(part, "L2"), r.fed(part, "N")
-	if l2 == circuit.None {
-		l1, l2 = r.fed(part, "L"), n
-	}
+	l1, l2, n := r.legs(part)
 	read("rest", l1, l2, r.c.OffMode())
 	read("load", l1, l2, on)
 	read("l1", l1, n, r.c.OffMode())

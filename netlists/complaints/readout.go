@@ -25,11 +25,8 @@ func (k *readout) supply(part circuit.PartID) bool {
 	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring || k.amps < full/3 && k.amps != 0) {
 		return false
 	}
-	l1, l2, n := k.r.fed(part, "L1"), k.r.fed(part, "L2"), k.r.fed(part, "N")
+	l1, l2, n := k.r.legs(part)
 	l3 := k.r.fed(part, "L3")
-	if l2 == circuit.None {
-		l1, l2 = k.r.fed(part, "L"), n
-	}
 	between := func(p, q circuit.TerminalID, label string) []Choice {
 		return k.read([]circuit.PartID{part}, label, func(circuit.PartID) (circuit.TerminalID, circuit.TerminalID) { return p, q }, "volts", k.r.c.OffMode())
 	}
