@@ -171,23 +171,12 @@ func (d *Drill) touches(found []Hidden, ev suspect.Evidence) bool {
 		return is.trips != sound.trips || is.chatters != sound.chatters || at >= 0 && is.states[at] != sound.states[at]
 	}
 	o := ev.Reading
-	read := func(hidden []Hidden) (meter.Reading, bool) {
-		run := d.bench.Dead
-		if o.Probes.Function.Live() {
-			run = d.bench.Live
-		}
-		out, err := run(o.Mode, d.faults(hidden))
-		if err != nil {
-			return meter.Reading{}, false
-		}
-		for _, w := range o.Lift {
-			out.Conducts[d.c.Wire(w).Branch] = false
-		}
-		return d.bench.Quick(out, o.Probes.Function, o.Probes.P, o.Probes.Q), true
+	with, err := d.bench.Take(o.Probes, o.Mode, o.Lift, d.faults(found))
+	if err != nil {
+		return true
 	}
-	with, ok := read(found)
-	without, too := read(nil)
-	return !ok || !too || with.Differs(without)
+	without, err := d.bench.Take(o.Probes, o.Mode, o.Lift, d.faults(nil))
+	return err != nil || with.Differs(without)
 }
 
 // sure reports whether the leading explanation may be acted on: it holds

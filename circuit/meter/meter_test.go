@@ -327,6 +327,13 @@ func TestClampReadsTheElementsCurrent(t *testing.T) {
 	if r.Low > 12.8 || r.High < 15.5 {
 		t.Errorf("interval %s", r.Range())
 	}
+	wire := x.c.Wire(x.c.Branch(x.branch("w15")).Wire)
+	if quick := x.b.Quick(x.live("broil"), meter.Amps, wire.From, wire.To); quick.Range() != r.Range() {
+		t.Errorf("by its two ends the wire carries %s, not %s", quick.Range(), r.Range())
+	}
+	if r := x.b.Quick(x.live("broil"), meter.Amps, x.terminal("broil_element.1"), x.terminal("broil_element.2")); r.Refused == "" {
+		t.Errorf("a clamp around an element reads %s", r)
+	}
 }
 
 func TestPointsThatStayLiveInOff(t *testing.T) {

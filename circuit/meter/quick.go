@@ -13,8 +13,19 @@ const seriesSpread = 0.03
 
 // Quick takes a reading without the instrument's own loading and with the
 // tolerances of loads in series taken as a flat share: a fraction of the work
-// of [Bench.Volts], for weighing many faults against each other.
+// of [Bench.Volts], for weighing many faults against each other. Amps are those
+// of the wire between the two.
 func (b *Bench) Quick(o *settle.Outcome, f Function, p, q circuit.TerminalID) Reading {
+	if f == Amps {
+		wire, err := b.c.WireBetween(p, q)
+		if err == nil {
+			var r Reading
+			if r, err = b.Amps(o, wire); err == nil {
+				return r
+			}
+		}
+		return Reading{Function: f, Refused: err.Error()}
+	}
 	if !f.Live() {
 		if b.energised(o) {
 			return Reading{Function: f, Refused: "the machine is on"}
@@ -25,6 +36,23 @@ func (b *Bench) Quick(o *settle.Outcome, f Function, p, q circuit.TerminalID) Re
 		return r
 	}
 	return b.QuickOn(fullView{o}, f, p, q)
+}
+
+// Take settles the machine with faults in a mode, dead or live as the function
+// asks, lifts leads and takes a quick reading.
+func (b *Bench) Take(p Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (Reading, error) {
+	run := b.Dead
+	if p.Function.Live() {
+		run = b.Live
+	}
+	o, err := run(mode, faults)
+	if err != nil {
+		return Reading{}, err
+	}
+	for _, w := range lift {
+		o.Conducts[b.c.Wire(w).Branch] = false
+	}
+	return b.Quick(o, p.Function, p.P, p.Q), nil
 }
 
 // QuickOn is [Bench.Quick] for volts, on a machine settled in any way.

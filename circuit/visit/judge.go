@@ -39,7 +39,7 @@ func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
 		return Judgement{State: should, Bad: s.State.Meant(should.On()) != should}, nil
 	}
 	o := ev.Reading
-	sound, err := SoundReading(e, o.Probes, o.Mode, o.Lift)
+	sound, err := e.Bench().Take(o.Probes, o.Mode, o.Lift, nil)
 	if err != nil {
 		return Judgement{}, err
 	}
@@ -49,28 +49,4 @@ func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
 		return Judgement{Reading: sound, Bad: !sound.Unsteady}, nil
 	}
 	return Judgement{Reading: sound, Bad: seen.Differs(sound)}, nil
-}
-
-// SoundReading is what probes read on a sound machine.
-func SoundReading(e *suspect.Engine, p meter.Probes, mode circuit.ModeID, lift []circuit.WireID) (meter.Reading, error) {
-	bench := e.Bench()
-	run := bench.Dead
-	if p.Function.Live() {
-		run = bench.Live
-	}
-	out, err := run(mode, nil)
-	if err != nil {
-		return meter.Reading{}, err
-	}
-	for _, w := range lift {
-		out.Conducts[e.Circuit().Wire(w).Branch] = false
-	}
-	if p.Function == meter.Amps {
-		wire, err := e.Circuit().WireBetween(p.P, p.Q)
-		if err != nil {
-			return meter.Reading{}, err
-		}
-		return bench.Amps(out, wire)
-	}
-	return bench.Quick(out, p.Function, p.P, p.Q), nil
 }

@@ -7,7 +7,6 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
-	"legtrace/circuit/visit"
 )
 
 // NextTest is a test worth making.
@@ -124,7 +123,7 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		}
 		t.Lift = strings.Join(each(s.Lift, func(w circuit.WireID) string { return r.c.Wire(w).Name }), " and ") + " at " + r.c.PlaceName(at)
 	}
-	good, err := visit.SoundReading(e, s.Probes, s.Mode, s.Lift)
+	good, err := e.Bench().Take(s.Probes, s.Mode, s.Lift, nil)
 	t.Good = good.Range()
 	return t, err
 }

@@ -230,19 +230,10 @@ func settled(t testing.TB, e *suspect.Engine, mode circuit.ModeID, hidden []circ
 // reads is what a meter shows, as it is typed.
 func reads(t testing.TB, e *suspect.Engine, test suspect.Test, hidden []circuit.Fault) string {
 	t.Helper()
-	bench := meter.New(e.Circuit(), e.Bench().Instrument)
-	run := bench.Dead
-	if test.Live {
-		run = bench.Live
-	}
-	o, err := run(test.Mode, hidden)
+	r, err := meter.New(e.Circuit(), e.Bench().Instrument).Take(test.Probes, test.Mode, test.Lift, hidden)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, w := range test.Lift {
-		o.Conducts[e.Circuit().Wire(w).Branch] = false
-	}
-	r := bench.Quick(o, test.Probes.Function, test.Probes.P, test.Probes.Q)
 	switch {
 	case r.OL:
 		return "OL"

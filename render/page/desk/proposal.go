@@ -125,7 +125,7 @@ func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test)
 		p.Clamp, p.Reach, places = b.c.Wire(b.c.Branch(wire).Wire).Name, p.Reach[:1], places[:1]
 	}
 	p.Sights = b.sights(places...)
-	sound, err := visit.SoundReading(e, test.Probes, test.Mode, test.Lift)
+	sound, err := e.Bench().Take(test.Probes, test.Mode, test.Lift, nil)
 	p.OK = answerOf(sound)
 	return p, err
 }
