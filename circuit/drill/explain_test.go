@@ -119,6 +119,17 @@ func TestBadJointIsExplained(t *testing.T) {
 	matches(t, said, fmt.Sprintf(`It carries %.1f A and turns %.0f W to heat`, 8.873*scale, 314.9*scale*scale))
 }
 
+// A clamp around a wire is judged beside what that wire carries in a sound machine:
+// 14.1 A in the wire of a 3,400 W element at 240 V.
+func TestAClampReadingIsJudged(t *testing.T) {
+	s := hide(t, machine(t, "range-electronic"), "broil_element:open").Start()
+	play(t, s, "try broil", "prove", "amps w15")
+	tests := explain(t, s).Tests
+	if j := tests[len(tests)-1]; j.Showed != "0 A" || j.Healthy != "11.1 to 16.7 A" {
+		t.Errorf("the clamp shows %s, in a sound machine %s", j.Showed, j.Healthy)
+	}
+}
+
 // Which tests gave it away and which were waste is told by weights alone.
 func TestTestsAreJudged(t *testing.T) {
 	s := hide(t, machine(t, "range-electronic"), "broil_element:open").Start()

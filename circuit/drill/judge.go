@@ -2,12 +2,10 @@ package drill
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
-	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 )
@@ -223,31 +221,10 @@ func (d *Drill) beside(step *Step) (showed, healthy string, err error) {
 		sound := d.Start()
 		return showed, strings.Join(sound.seen(d.sound[step.Move.Mode]), " "), nil
 	}
-	b := meter.New(d.c, d.opt.Instrument)
-	mode := step.Move.Mode
-	if len(step.Evidence) > 0 {
-		mode = step.Evidence[0].Reading.Mode
-	}
-	if mode == circuit.None || len(step.Evidence) == 0 {
+	if len(step.Evidence) == 0 {
 		return showed, "", nil
 	}
-	run := b.Dead
-	if step.Live {
-		run = b.Live
-	}
-	o, err := run(mode, nil)
-	if err != nil {
-		return "", "", err
-	}
-	for _, w := range step.Evidence[0].Reading.Lift {
-		o.Conducts[d.c.Wire(w).Branch] = false
-	}
-	r := b.Quick(o, step.Move.Function, step.Move.P, step.Move.Q)
-	if !step.Live {
-		return showed, r.Range(), nil
-	}
-	if r, err = b.Volts(o, step.Move.Function, step.Move.P, step.Move.Q); err != nil {
-		return "", "", fmt.Errorf("the healthy reading: %w", err)
-	}
-	return showed, r.Range(), nil
+	o := step.Evidence[0].Reading
+	r, err := meter.New(d.c, d.opt.Instrument).Take(o.Probes, o.Mode, o.Lift, nil)
+	return showed, r.Range(), err
 }
