@@ -19,6 +19,9 @@ const chartProgram = "legtrace-chart"
 // chart writes a graph as what the file's name ends in: DOT as it is, and all
 // else as legtrace-chart draws it.
 func (t *terminal) chart(ctx context.Context, dot []byte, file string) error {
+	if err := t.spare(file); err != nil {
+		return err
+	}
 	switch strings.ToLower(filepath.Ext(file)) {
 	case ".dot", ".gv":
 		return writeFile(file, dot)

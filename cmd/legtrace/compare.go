@@ -31,9 +31,6 @@ laid over what it starts from, in the house look. Comments are not carried over.
 			if err := netlists.Write(&b, m.Spec); err != nil {
 				return err
 			}
-			if o.file != "" && same(o.file, m.file) {
-				return fmt.Errorf("--output %s is the netlist itself", o.file)
-			}
 			return t.show(&report.Netlist{Document: "netlist", Name: m.file, Toml: b.String()}, o)
 		},
 	}

@@ -87,7 +87,7 @@ one, and what lies between any two.`,
 				}
 				return t.print(sheets[0])
 			}
-			if err := m.keepAll(d, sheets, o.file, ask.Mode); err != nil {
+			if err := m.keepAll(t, d, sheets, o.file, ask.Mode); err != nil {
 				return err
 			}
 			return t.show(d, &outputFlags{json: o.json})
@@ -194,7 +194,7 @@ func (f *drawFlags) asked(cmd *cobra.Command, t *terminal, n *netlistFlags, q *q
 	if cmd.Flags().Changed("netlist") {
 		return nil, report.Question{}, errors.New("--netlist does not go with --visit: the visit names the machine")
 	}
-	_, job, m, err := openVisit(cmd.Context(), f.visit)
+	_, job, m, err := openVisit(cmd.Context(), t, f.visit)
 	if err != nil {
 		return nil, report.Question{}, err
 	}
@@ -229,7 +229,7 @@ func overview(ctx context.Context, t *terminal, n *netlistFlags, o *outputFlags,
 	if file == "-" {
 		return t.print(svg)
 	}
-	d.Drawing, unwritten = m.keep(svg, file, ask.Mode)
+	d.Drawing, unwritten = m.keep(t, svg, file, ask.Mode)
 	return errors.Join(t.show(d, &outputFlags{json: o.json}), unwritten)
 }
 
@@ -317,5 +317,5 @@ func (m *machine) lineDiagram(ctx context.Context, t *terminal, q report.Questio
 	if o.file == "" || o.file == "-" {
 		return t.print(b.Bytes())
 	}
-	return writeFile(o.file, b.Bytes())
+	return t.write(o.file, b.Bytes())
 }

@@ -14,7 +14,7 @@ import (
 
 // keepAll writes the sheets, numbered where there are several, and notes their
 // files.
-func (m *machine) keepAll(d *report.Drawn, sheets [][]byte, file string, mode circuit.ModeID) error {
+func (m *machine) keepAll(t *terminal, d *report.Drawn, sheets [][]byte, file string, mode circuit.ModeID) error {
 	for i, svg := range sheets {
 		name := file
 		if len(sheets) > 1 {
@@ -27,7 +27,7 @@ func (m *machine) keepAll(d *report.Drawn, sheets [][]byte, file string, mode ci
 				return notOurs(name)
 			}
 		}
-		kept, err := m.keep(svg, name, mode)
+		kept, err := m.keep(t, svg, name, mode)
 		if err != nil {
 			return err
 		}
@@ -44,18 +44,15 @@ func (m *machine) keepAll(d *report.Drawn, sheets [][]byte, file string, mode ci
 // keep writes a drawing to the file named, or to one named after the machine
 // and mode, and returns which. A file whose name the person did not choose is
 // only replaced if it is a drawing of ours.
-func (m *machine) keep(svg []byte, file string, mode circuit.ModeID) (string, error) {
+func (m *machine) keep(t *terminal, svg []byte, file string, mode circuit.ModeID) (string, error) {
 	if file != "" {
-		if same(file, m.file) {
-			return "", fmt.Errorf("--output %s is the netlist itself", file)
-		}
-		return wrote(file, svg)
+		return t.wrote(file, svg)
 	}
 	file = m.drawingName(mode)
 	if !replaceable(file) {
 		return "", notOurs(file)
 	}
-	return wrote(file, svg)
+	return t.wrote(file, svg)
 }
 
 func (m *machine) drawingName(mode circuit.ModeID) string {
@@ -71,17 +68,11 @@ func notOurs(file string) error {
 }
 
 // wrote names a file only if it could be written.
-func wrote(file string, data []byte) (string, error) {
-	if err := writeFile(file, data); err != nil {
+func (t *terminal) wrote(file string, data []byte) (string, error) {
+	if err := t.write(file, data); err != nil {
 		return "", err
 	}
 	return file, nil
-}
-
-func same(a, b string) bool {
-	x, errX := os.Stat(a)
-	y, errY := os.Stat(b)
-	return errX == nil && errY == nil && os.SameFile(x, y)
 }
 
 // signature ends every drawing of ours.

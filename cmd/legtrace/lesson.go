@@ -62,7 +62,7 @@ the answers at the end. Without a name it lists them.`,
 				return t.show(m.Lessons(chosen), o)
 			}
 			if o.file != "" && o.file != "-" {
-				return writeFile(o.file, []byte(pages))
+				return t.write(o.file, []byte(pages))
 			}
 			return t.print([]byte(pages))
 		},

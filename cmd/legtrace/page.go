@@ -300,9 +300,6 @@ func pageSource(netlist string, first *netlists.Result) page.Source {
 func (p *pageCommand) save(ctx context.Context, file string, alone bool) error {
 	page := offline.Page{Library: library.New(""), Alone: alone}
 	if m := p.given; m != nil {
-		if same(file, m.file) {
-			return fmt.Errorf("--save %s is the netlist itself", file)
-		}
 		page.Machine, page.File, page.Library = m.Circuit, m.file, page.Library.Like(m.base())
 	}
 	engine, err := offline.Embedded()
@@ -321,7 +318,7 @@ func (p *pageCommand) save(ctx context.Context, file string, alone bool) error {
 	case file == "-":
 		return p.t.print(html)
 	}
-	if err := writeFile(file, html); err != nil {
+	if err := p.t.write(file, html); err != nil {
 		return err
 	}
 	p.t.say("page: " + file)

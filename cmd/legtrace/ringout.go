@@ -36,7 +36,7 @@ row of more than two pins under beep says that all beep to the first.`,
 			}
 			d := report.NewRingOut(ring)
 			if wires != "" {
-				if err := writeFile(wires, []byte(d.Wires)); err != nil {
+				if err := t.write(wires, []byte(d.Wires)); err != nil {
 					return err
 				}
 			}

@@ -3,9 +3,11 @@ package main
 import (
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"legtrace/circuit"
 	"legtrace/render/report"
@@ -70,9 +72,19 @@ func newRoot(t *terminal) *cobra.Command {
 		Version:       version(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		PersistentPreRunE: func(cmd *cobra.Command, _ []string) error {
+		PersistentPreRunE: func(cmd *cobra.Command, args []string) error {
 			if o.json && (cmd.Name() == "page" || cmd.Name() == "man" || cmd.Parent() != nil && cmd.Parent().Name() == "completion") {
 				return fmt.Errorf("%s writes no document: leave out --json", cmd.CommandPath())
+			}
+			t.read = slices.Clone(args)
+			for _, name := range []string{"netlist", "visit", "set"} {
+				switch f := cmd.Flags().Lookup(name); {
+				case f == nil:
+				case f.Value.Type() == "string":
+					t.read = append(t.read, f.Value.String())
+				default:
+					t.read = append(t.read, f.Value.(pflag.SliceValue).GetSlice()...)
+				}
 			}
 			if !quiet && !converses(cmd) {
 				t.progress = newProgress(t.err)

@@ -17,7 +17,7 @@ terminals and modes exist it cannot know: legtrace check tells.`,
 		Example: `  legtrace schema --output ` + netlists.SchemaFile,
 		RunE: func(*cobra.Command, []string) error {
 			if o.file != "" && o.file != "-" {
-				return writeFile(o.file, netlists.Schema())
+				return t.write(o.file, netlists.Schema())
 			}
 			return t.print(netlists.Schema())
 		},

@@ -69,7 +69,7 @@ wiring the machine has along with what is wrong: see legtrace help family.
 }
 
 func suspectsOfVisit(ctx context.Context, t *terminal, o *outputFlags, file string, opt report.SuspectsOptions) error {
-	f, job, m, err := openVisit(ctx, file)
+	f, job, m, err := openVisit(ctx, t, file)
 	if err != nil {
 		return err
 	}

@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"legtrace/netlists/visits"
-	"legtrace/netlists/wholefile"
 	"legtrace/render/report"
 )
 
@@ -57,7 +56,7 @@ program's own tables go into the counts, and no name does.`,
 				d.Notes = append(d.Notes, fmt.Sprintf("Counts kept in %s.", counts))
 			}
 			if priors != "" {
-				if err := wholefile.Write(priors, []byte(d.TOML()), 0o666); err != nil {
+				if err := t.write(priors, []byte(d.TOML())); err != nil {
 					return err
 				}
 				d.Notes = append(d.Notes, fmt.Sprintf("The table is in %s.", priors))

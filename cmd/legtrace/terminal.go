@@ -34,6 +34,7 @@ type terminal struct {
 	out, err io.Writer
 	colour   bool
 	progress *progress // nil where none is shown
+	read     []string  // files that the command reads: it writes over none of them
 }
 
 // fail says what went wrong.
@@ -98,9 +99,35 @@ func (t *terminal) deliver(d report.Document, f report.Format, o *outputFlags) e
 		return err
 	}
 	if toFile {
-		return writeFile(o.file, b.Bytes())
+		return t.write(o.file, b.Bytes())
 	}
 	return t.print(b.Bytes())
+}
+
+// write is writeFile for what a command makes of what it reads.
+func (t *terminal) write(name string, data []byte) error {
+	if err := t.spare(name); err != nil {
+		return err
+	}
+	return writeFile(name, data)
+}
+
+// spare refuses to write over what is read, or what that starts from.
+func (t *terminal) spare(name string) error {
+	for _, read := range t.read {
+		for _, file := range netlists.Chain(read) {
+			if same(name, file) {
+				return fmt.Errorf("%s is read by this command: choose another name to write to", name)
+			}
+		}
+	}
+	return nil
+}
+
+func same(a, b string) bool {
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && x.Mode().IsRegular() && os.SameFile(x, y)
 }
 
 // print writes to standard output.

@@ -205,11 +205,12 @@ func (v *visitFlags) begin(ctx context.Context, t *terminal, n *netlistFlags) (*
 }
 
 // openVisit reads a visit with its machine, and weighs what it holds.
-func openVisit(ctx context.Context, file string) (*visits.File, *visit.Job, *machine, error) {
+func openVisit(ctx context.Context, t *terminal, file string) (*visits.File, *visit.Job, *machine, error) {
 	f, r, err := visits.Open(file)
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	t.read = append(t.read, f.Netlist())
 	job, err := visits.Start(ctx, f, r.Circuit)
 	return f, job, machineOf(f.Netlist(), r), err
 }

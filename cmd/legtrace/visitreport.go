@@ -27,7 +27,7 @@ file with the diagram in it, to be read on a phone or printed.`,
 			if err != nil {
 				return err
 			}
-			d, err := reportOf(cmd.Context(), args[0], f == report.FormatHTML)
+			d, err := reportOf(cmd.Context(), t, args[0], f == report.FormatHTML)
 			if err != nil {
 				return err
 			}
@@ -39,8 +39,8 @@ file with the diagram in it, to be read on a phone or printed.`,
 	return cmd
 }
 
-func reportOf(ctx context.Context, file string, picture bool) (*report.Visit, error) {
-	_, job, m, err := openVisit(ctx, file)
+func reportOf(ctx context.Context, t *terminal, file string, picture bool) (*report.Visit, error) {
+	_, job, m, err := openVisit(ctx, t, file)
 	if err != nil {
 		return nil, err
 	}

@@ -129,7 +129,7 @@ func (w *watcher) draw(ctx context.Context, m *machine) error {
 	if err != nil {
 		return m.place(err)
 	}
-	file, err := m.keep(svg, w.flags.drawing, ask.Mode)
+	file, err := m.keep(w.t, svg, w.flags.drawing, ask.Mode)
 	if err != nil {
 		return err
 	}
