@@ -168,12 +168,12 @@ func start(c *circuit.Circuit, opt Options, day float64) *Drill {
 
 // find puts a fault in its class, or in one of its own.
 func find(c *circuit.Circuit, classes []suspect.Class, f circuit.Fault) Hidden {
-	same := func(g circuit.Fault) bool {
-		return f.Kind == g.Kind && f.Branch == g.Branch && f.Ohms == g.Ohms && f.Factor == g.Factor && (f.At == g.At || f.Kind != circuit.Grounded)
+	if f.Kind != circuit.Grounded {
+		f.At = 0
 	}
 	for _, cl := range classes {
 		for _, m := range cl.Members {
-			if len(m.Faults) == 1 && same(m.Faults[0]) {
+			if len(m.Faults) == 1 && m.Faults[0] == f {
 				return Hidden{m, cl}
 			}
 		}

@@ -255,6 +255,16 @@ func TestTwoFaultsAreNamedOneByOne(t *testing.T) {
 	}
 }
 
+func TestTheFaultHiddenIsTheTeachers(t *testing.T) {
+	c := machine(t, "dryer")
+	for _, ref := range []string{"supply.L2:fed=60/90", "supply.L2:fed=120/0", "heater:grounded=0.3"} {
+		h := hide(t, c, ref).Hidden()[0]
+		if got := c.FaultRef(h.Cause.Faults[0]); got != ref {
+			t.Errorf("%s hides %s", ref, got)
+		}
+	}
+}
+
 // A wire of a run is as right as the one at fault where no listed point tells
 // them apart.
 func TestAnyOfARunIsTakenAsNamed(t *testing.T) {
