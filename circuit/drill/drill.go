@@ -150,7 +150,7 @@ func With(c *circuit.Circuit, opt Options, faults []circuit.Fault) (*Drill, erro
 	for _, f := range faults {
 		d.hidden = append(d.hidden, find(c, classes, f))
 	}
-	if !d.shows(d.hidden) {
+	if !d.shows(d.hidden) || !d.chosen(d.hidden) {
 		return nil, ErrNothingShows
 	}
 	d.complaint = d.complain()
@@ -211,7 +211,7 @@ func (d *Drill) draw(ctx context.Context, r *rand.Rand) ([]Hidden, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if d.shows(candidate) && (len(candidate) > 1 || d.chosen(candidate)) {
+		if d.shows(candidate) && d.chosen(candidate) {
 			out = candidate
 		}
 	}

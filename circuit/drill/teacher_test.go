@@ -7,6 +7,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/drill"
+	"legtrace/circuit/meter"
 )
 
 // A drill chosen by kind hides that kind and no other, even wires where the level
@@ -45,6 +46,33 @@ func TestADrillIsChosenByItsComplaint(t *testing.T) {
 		d := draw(t, c, drill.Options{Level: drill.Journeyman, Load: "broil_element", State: circuit.Dead, Number: number})
 		if said := strings.Join(d.Complaint().Said, " "); !strings.Contains(said, "broil element") || !strings.Contains(said, "stays cold") {
 			t.Errorf("number %d: %s", number, said)
+		}
+	}
+	// A second fault does not hide it: with a bad joint and an open limit the element
+	// would be dead, not weak.
+	small := heater(t)
+	bench := meter.New(small, meter.DefaultInstrument())
+	element, _ := small.FindLoad("element")
+	for number := range uint64(12) {
+		d := draw(t, small, drill.Options{Level: drill.Master, Faults: 2, Load: "element", State: circuit.Weak, Number: number})
+		var faults []circuit.Fault
+		for _, h := range d.Hidden() {
+			faults = append(faults, h.Cause.Faults...)
+		}
+		weak := false
+		for mode := range small.Modes() {
+			is, err := bench.Live(circuit.ModeID(mode), faults)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sound, err := bench.Live(circuit.ModeID(mode), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			weak = weak || circuit.JudgeLoad(is, sound, element) == circuit.Weak
+		}
+		if !weak {
+			t.Errorf("number %d: nothing weak with %v", number, faults)
 		}
 	}
 	// Nothing that opens makes an element too hot.
