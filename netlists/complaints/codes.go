@@ -60,3 +60,11 @@ var codeWords = []struct{ word, what string }{
 	{"too hot", "too_hot"}, {"overheat", "too_hot"}, {"sensor", "sensor"}, {"temperature", "sensor"}, {"thermocouple", "sensor"},
 	{"latch", "latch"}, {"lock", "latch"}, {"door", "latch"}, {"key", "key"},
 }
+
+// ofCode reports whether nothing was heard but what a display shows, and that it was
+// reset.
+func (r *reader) ofCode() bool {
+	n := slices.IndexFunc(r.heard.Statements, func(s Statement) bool { return s.What != "code" && s.What != "beeps" && s.What != "reset" })
+	return n < 0 && (slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) ||
+		slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return q.What == "code" }))
+}

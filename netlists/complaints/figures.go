@@ -157,11 +157,8 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 	return out
 }
 
-// partCalled is the one part that words name.
-func (r *reader) partCalled(words string) circuit.PartID {
-	if words == "" {
-		return circuit.None
-	}
+// phraseCalled is what words that name something make one phrase of, nil for none.
+func (r *reader) phraseCalled(words string) *phrase {
 	p := &parser{r: r, k: &clause{}}
 	for _, t := range r.l.tokens(split(words), r.machine) {
 		switch {
@@ -171,11 +168,17 @@ func (r *reader) partCalled(words string) circuit.PartID {
 			p.where(&t)
 		}
 	}
-	if p.np == nil {
+	return p.np
+}
+
+// partCalled is the one part that words name.
+func (r *reader) partCalled(words string) circuit.PartID {
+	np := r.phraseCalled(words)
+	if np == nil {
 		return circuit.None
 	}
 	for _, counts := range []func(circuit.PartID) bool{func(id circuit.PartID) bool { return r.fed(id, "L1") != circuit.None }, r.isLoad, anyPart} {
-		if parts := r.likeliest(p.np, r.parts(p.np, counts)); len(parts) == 1 {
+		if parts := r.likeliest(np, r.parts(np, counts)); len(parts) == 1 {
 			return parts[0]
 		}
 	}

@@ -17,6 +17,7 @@ type token struct {
 	plural bool
 	// stop ends a statement: a full stop, a comma; comma alone is a list too.
 	stop, comma bool
+	about       *phrase // of what a reading was, that stood here
 	number      float64
 	isNumber    bool
 	code        bool
@@ -72,10 +73,11 @@ var roomNumber = regexp.MustCompile(`^[a-z]?[0-9]+[a-z]?$`)
 type raw struct {
 	word   string
 	mark   rune
-	hyphen bool   // one stands behind it
-	full   bool   // written in full for a shorter one
-	slip   string // what was written, where it is read as another word
-	short  bool   // of a full stop: what goes on is no new sentence, as after "el."
+	hyphen bool    // one stands behind it
+	full   bool    // written in full for a shorter one
+	slip   string  // what was written, where it is read as another word
+	about  *phrase // of a mark in place of a reading: of what it was
+	short  bool    // of a full stop: what goes on is no new sentence, as after "el."
 }
 
 // glued is a figure with its unit: "240V", "17ohm", "1.09k".
@@ -173,7 +175,7 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 	var out []token
 	for i := 0; i < len(words); {
 		if m := words[i].mark; m != 0 {
-			out = append(out, token{text: string(m), stop: true, comma: m == ','})
+			out = append(out, token{text: string(m), stop: true, comma: m == ',', about: words[i].about})
 			i++
 			continue
 		}

@@ -78,6 +78,9 @@ func (r *reader) seen(k *clause, s *said) {
 	if len(k.places) > 1 && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState }) {
 		places = k.places[:1] // "no click from the thermostat and no heat from either one"
 	}
+	if turning := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return !r.turning(p) }); noises[s.key] && len(turning) > 0 {
+		places = turning // "the fan behind the panel screeches"
+	}
 	if k.object && !warns[s.key] {
 		return // "melted a dish"
 	}
@@ -145,7 +148,8 @@ func (r *reader) seen(k *clause, s *said) {
 				parts = near
 			}
 		}
-		if len(parts) == 0 || (s.key == "click" || s.key == "no_click") && r.region(p) {
+		if len(parts) == 0 || (s.key == "click" || s.key == "no_click") && (r.region(p) || r.isControl(p)) {
+			r.means(p)
 			r.put(k.blank(OfPlace, s))
 			continue
 		}
@@ -184,6 +188,10 @@ func (r *reader) history(k *clause, s *said) {
 			return
 		}
 		r.state(k, &one)
+		return
+	}
+	if s.key == "works_again" && strings.HasSuffix(s.words, r.l.Back) && r.l.Back != "" && len(k.subjects) == 0 && r.ofCode() {
+		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
 		return
 	}
 	if s.key == "works_again" && len(r.heard.Statements)+len(r.heard.Questions) == 0 {

@@ -60,6 +60,9 @@ func (r *reader) read(tokens []token) {
 			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				slices.Contains(strings.Fields(t.text), p.r.l.Then)
+			if t.about != nil {
+				r.last = []*phrase{t.about} // "lf 32 ohms, limiter open"
+			}
 			if t.stop && !t.comma && t.text != ":" {
 				if was.subbed && len(was.said) == 0 {
 					r.carriedMode, r.carriedWhen = nil, "" // "not sure if bake works."
@@ -346,7 +349,7 @@ func (p *parser) unknown(t *token) {
 		switch n := len(k.subjects); {
 		case n > 0 && p.head == k.subjects[n-1] && len(p.head.nouns) == 0 && t.has(things) && len(k.said) == 0:
 			k.subjects, p.head, k.strange = k.subjects[:n-1], nil, append(k.strange, t.text) // "the bottom of my pie"
-		case p.head != nil && !p.r.isMachine(p.head):
+		case p.head != nil && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)):
 			p.head.odd = true // "the heater by the couch"
 		}
 		p.prep, p.joined = 0, false

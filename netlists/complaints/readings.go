@@ -41,6 +41,7 @@ type readout struct {
 	legs         bool
 	poles        []string
 	rest         []raw
+	spoken       *phrase // of what was spoken of before
 }
 
 // readings notes what a meter showed, clause by clause, and leaves the other words: a
@@ -54,15 +55,16 @@ func (r *reader) readings(words []raw) []raw {
 		return u == "ohms" || u == "kilohms" || u == "volts" || slices.Contains(r.l.Meter.Open, w.word) || tenths.MatchString(w.word)
 	})
 	var before lastRead
+	var spoken *phrase
 	for from := 0; from < len(words); {
 		to := from
 		for to < len(words) && !r.anew(words[from:to+1]) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.l.liesBetween(words[:to])) {
 			to++
 		}
-		k, ok := r.readout(words[from:to], measuring, &before)
+		k, ok := r.readout(words[from:to], measuring, spoken, &before)
 		if at := slices.IndexFunc(words[from:to], func(w raw) bool { return w.mark == ':' }); !ok && at >= 0 { // "FOUND: 240 at the block"
 			from += at + 1
-			k, ok = r.readout(words[from:to], measuring, &before)
+			k, ok = r.readout(words[from:to], measuring, spoken, &before)
 		}
 		if ok {
 			if len(k.means) == 1 {
@@ -72,8 +74,13 @@ func (r *reader) readings(words []raw) []raw {
 			} else {
 				r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
 			}
-			words = slices.Replace(words, from, to, raw{mark: ','})
+			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
+		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(r.parts(np, r.isLoad)) == 1) {
+			spoken = np
+		}
+		if before.of != nil {
+			spoken = before.of
 		}
 		if from = to; from < len(words) && r.l.parting(words[from]) {
 			from++
@@ -109,8 +116,8 @@ func isFigure(w string) bool {
 	return err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
 }
 
-func (r *reader) readout(clause []raw, measuring bool, before *lastRead) (k *readout, ok bool) {
-	k = &readout{clamped: clamped{r: r, mode: circuit.None, said: joined(clause)}, measuring: measuring, figureFirst: len(clause) > 0 && isFigure(clause[0].word)}
+func (r *reader) readout(clause []raw, measuring bool, spoken *phrase, before *lastRead) (k *readout, ok bool) {
+	k = &readout{spoken: spoken, clamped: clamped{r: r, mode: circuit.None, said: joined(clause)}, measuring: measuring, figureFirst: len(clause) > 0 && isFigure(clause[0].word)}
 	return k, k.take(clause, before)
 }
 
@@ -142,7 +149,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 			return false
 		}
 	}
-	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || k.at && (len(k.poles) == 1 || before.unit == "volts"))) {
+	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || k.at && (len(k.poles) == 1 || before.unit == "volts" || before.unit != "" && !k.ground))) {
 		k.shown, k.volts = true, true
 	}
 	if !k.shown && k.good && k.volts && k.unit == "" {
@@ -177,10 +184,16 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 			k.unit = before.unit
 		}
 	}
-	if len(named) == 0 && k.at && len(k.poles) == 0 && !k.legs && before.of != nil && (k.unit == "" || k.unit == before.unit) { // "and nothing across"
-		if named = []*phrase{before.of}; k.amps == 0 {
+	if len(named) == 0 && k.at && len(k.poles) == 0 && !k.legs && before.of != nil && (k.unit == "" || k.unit == before.unit || k.unit == "volts") { // "and nothing across"
+		switch named = []*phrase{before.of}; {
+		case k.amps == 0 && before.unit == "volts":
 			k.mode, k.unit = before.mode, before.unit
+		case k.zero && k.volts: // "10 ohms, nothing across it"
+			k.unit = "volts"
 		}
+	}
+	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && !k.at && k.spoken != nil {
+		named = []*phrase{k.spoken} // "the bake element is blistered. Reads 22 ohms"
 	}
 	if len(named) == 0 {
 		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good) && k.supply(k.r.partKind(circuit.KindTerminalBlock))
@@ -188,6 +201,12 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	np := named[0]
 	if len(np.nouns) == 0 && before.of != nil { // "upper 12 ohms, lower OL"
 		np.nouns, np.said = before.of.nouns, before.of.said
+	}
+	if k.spoken != nil && len(np.where) == 0 && !np.all && len(k.r.parts(np, k.r.isLoad)) > 1 {
+		with := *np
+		if with.where = k.spoken.where; len(k.r.parts(&with, k.r.isLoad)) > 0 {
+			np = &with // "the left front switch is burnt, coil checks 27"
+		}
 	}
 	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) || k.r.isMachine(np) {
 		return false

@@ -52,6 +52,7 @@ type particles struct {
 	Gone           string
 	Denial         string // the word that all denials are forms of
 	Nothing        string // "nothing happens"
+	Back           string // what "comes back" ends in
 	Still, Then    string
 	On, Top        string
 	Both           []string            // of two

@@ -78,7 +78,7 @@ func (p *parser) takeSub(t *token) {
 		s.any = true
 	case t.unknown:
 		p.closeSubPhrase()
-		s.any, s.loose = true, true
+		s.any, s.loose = true, s.loose || !p.r.l.formOf(t.text, p.r.l.Turned)
 	case t.has(isMode):
 		m, _ := t.of(isMode)
 		s.any = true
@@ -148,6 +148,9 @@ func (p *parser) closeSub() {
 	}
 	for _, m := range s.modes {
 		p.k.enter(m, s.from)
+	}
+	if when == "touched" && (len(s.modes) > 0 || slices.ContainsFunc(s.phrases, func(np *phrase) bool { return np.done })) {
+		when = "" // "the minute I hit bake"
 	}
 	switch {
 	case when != "":
