@@ -229,6 +229,8 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.not && (named || k.rest):
 		return "dead", ""
+	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && k.words[0] == p.r.l.Nothing:
+		return "dead", "" // "works on warm, nothing on high"
 	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.Nothing) && p.r.l.Nothing != "":
 		k.subjects, k.places = k.places, nil // "nothing on the clock"
 		return "dead", ""

@@ -37,26 +37,38 @@ func (p *parser) modeByName(t *token) bool {
 // setting reads a mode by a word of its name after "on", "in", "at", or beside
 // what it is of: "on warm", "timed dry".
 func (p *parser) setting(t *token) bool {
-	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own || t.has(filler) || t.has(same) {
+	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own || t.has(filler) && t.text != p.r.l.High || t.has(same) {
 		return false
 	}
-	want := []string{singular(t.text)}
-	subjects := p.k.subjects
+	m := p.settingOf(t)
+	if m == circuit.None {
+		return false
+	}
+	p.prep, p.set = 0, true
+	p.k.enter(m, one(t))
+	return true
+}
+
+// settingOf is the mode that a word of its name tells of what is spoken of; the highest
+// of a knob is that in which a surface unit is used, where none is called so.
+func (p *parser) settingOf(t *token) circuit.ModeID {
+	subjects := slices.Concat(p.k.subjects, p.r.carried)
 	if len(subjects) == 0 {
 		subjects = p.r.last
 	}
 	for _, s := range subjects {
 		for _, part := range p.r.parts(s, p.r.isLoad) {
 			for _, load := range p.r.machine.loads[part] {
-				if m := p.r.modeNamed(load, want); m != circuit.None {
-					p.prep = 0
-					p.k.enter(m, one(t))
-					return true
+				if m := p.r.modeNamed(load, []string{singular(t.text)}); m != circuit.None {
+					return m
+				}
+				if t.text == p.r.l.High && p.r.onSurface(load) {
+					return p.r.modeUsing(load)
 				}
 			}
 		}
 	}
-	return false
+	return circuit.None
 }
 
 // mode finds the one mode a phrase names, or that a load it names is used in.

@@ -102,6 +102,7 @@ type parser struct {
 	only      bool
 	afterIt   bool // the word before is "it"
 	afterCode bool // the word before is a code
+	set       bool // the word before is a setting of a knob
 	just      bool // the word before said something: "a dead panel"
 	no        bool // it was denied by a word that goes with nouns
 	article   bool // the word before is one
@@ -136,6 +137,20 @@ func (p *parser) next() {
 
 // take reads one token; rest are those after it.
 func (p *parser) take(t *token, rest []token) {
+	if p.r.l.Nothing != "" && t.has(offMode) && strings.HasPrefix(t.text, p.r.l.Nothing+" ") && !ended(rest) { // "nothing on high"
+		if n := len(p.k.said); n > 0 && p.np == nil {
+			p.next()
+		}
+		on := token{text: p.r.l.On, senses: p.r.l.alone(p.r.l.On).senses, at: t.at}
+		p.take(&token{text: p.r.l.Nothing, senses: p.r.l.alone(p.r.l.Nothing).senses, at: t.at}, append([]token{on}, rest...))
+		p.take(&on, rest)
+		return
+	}
+	if set := p.set; t.has(joins) && set && len(rest) > 0 && p.settingOf(&rest[0]) != circuit.None { // "on warm and low"
+		p.k.words, p.prep, p.set = append(p.k.words, t.text), modePrep, false
+		return
+	}
+	p.set = false
 	t = p.device(t, rest)
 	p.r.tested = p.r.tested || slices.Contains(p.r.l.Tested, t.text)
 	denied := p.r.l.denies(t.text)

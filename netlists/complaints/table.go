@@ -57,6 +57,7 @@ type particles struct {
 	On, Top        string
 	Both           []string            // of two
 	Formerly       []string            // what tells that it is so no more
+	High           string              // the highest of them
 	Settings       []string            // of a knob, as a state may be called
 	Has            []string            // verbs of having: "has no light" is no denial of it
 	Into           []string            // what a thing is swapped into
