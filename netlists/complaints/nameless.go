@@ -34,7 +34,7 @@ const heating = "kind:element|kind:surface_element"
 // lastIs reports whether what was spoken of before is such a thing.
 func (r *reader) lastIs(of string) bool {
 	for _, p := range r.last {
-		parts := r.parts(p, r.isLoad)
+		parts := r.partsThat(of, p)
 		if len(parts) == 0 {
 			return false
 		}

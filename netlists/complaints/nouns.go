@@ -37,6 +37,11 @@ func (p *parser) noun(t *token) {
 
 func (p *parser) where(t *token) {
 	s, _ := t.of(isWhere)
+	if s.key == "kind:surface_element" && p.np == nil && p.r.belowToo() {
+		if s.key = "upper"; len(p.k.said) > 0 {
+			p.prep = placePrep // "heats on top, nothing on the bottom"
+		}
+	}
 	if p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) == 1 && p.np.where[0] != s.key && corners[s.key] && corners[p.np.where[0]] {
 		prep := p.prep
 		p.closePhrase()
@@ -65,7 +70,7 @@ func (p *parser) begin() {
 	}
 	p.singles = span{}
 	p.its, p.only = false, false
-	if p.number && p.pending > 1 {
+	if p.number && p.pending > 1 && p.pending < leastDegrees {
 		p.np.all, p.np.count = !p.some, int(p.pending)
 	}
 	p.every, p.number, p.odd, p.some = false, false, false, false
@@ -246,8 +251,8 @@ func (p *parser) placed(np *phrase, prep class) {
 	if parts := p.r.parts(np, p.r.isLoad); plain && !seen { // "on the left"
 		if n := len(k.said); n > 0 && k.said[n-1].trips() && prep == modePrep && len(parts) == 1 { // "trips with the left front"
 			k.enter(p.r.modeUsing(p.r.machine.loads[parts[0]][0]), np.from)
-		} else if len(np.where) == 1 && corners[np.where[0]] && !k.trips() {
-			k.places = append(k.places, np) // "no heat on LF"
+		} else if one := len(np.where) == 1 && !k.trips(); one && corners[np.where[0]] || one && len(parts) == 1 && len(k.subjects) == 0 && p.r.c.Part(parts[0]).Kind == circuit.KindElement {
+			k.places = append(k.places, np) // "no heat on LF", "heats on the bottom"
 		}
 		return
 	}

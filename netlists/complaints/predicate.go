@@ -25,7 +25,7 @@ func (p *parser) standing(t *token, rest []token) bool {
 		p.k.said, p.r.withheld = nil, true // "warm and low yes, high no"
 		return true
 	}
-	if !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
+	if t.text == p.r.l.Nothing && len(rest) > 0 && rest[0].text == p.r.l.On || !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
 		return false
 	}
 	if p.with && p.prep == modePrep && p.np != nil { // "with bake on"
@@ -209,6 +209,28 @@ func (p *parser) other(t *token, rest []token) {
 // setsOff reports whether what a phrase names is off where all is: the oven, a knob.
 func (p *parser) setsOff(np *phrase) bool {
 	return p.r.region(np) || p.r.isMachine(np) || slices.ContainsFunc(np.nouns, func(n int) bool { return slices.Contains(p.r.l.Nouns[n].Is, "dial") }) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
+}
+
+// setTo takes what a knob is set to, which tells nothing of it, and reports whether it
+// did.
+func (p *parser) setTo() bool {
+	k := p.k
+	of := slices.Concat(k.places, k.subjects)
+	if p.prep != modePrep || p.np != nil || len(k.said) > 0 || len(of) != 1 || !p.r.isKnob(of[0]) {
+		return false
+	}
+	p.r.used.join(of[0].from)
+	k.subjects, k.places, p.head, p.prep = nil, nil, nil, 0
+	return true
+}
+
+// isKnob reports whether a phrase names what somebody sets.
+func (r *reader) isKnob(p *phrase) bool {
+	parts := r.parts(p, anyPart)
+	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+		k := r.c.Part(id).Kind
+		return k != circuit.KindThermostat && k != circuit.KindSelector && k != circuit.KindCyclingSwitch
+	})
 }
 
 // predicate reads a word that says something, and reports whether it did.

@@ -159,6 +159,10 @@ func (p *parser) take(t *token, rest []token) {
 	case n == 0 && p.neg && p.joined && p.sub == nil && p.r.l.negative(t) && len(p.k.subjects) > 0: // "no hay pantalla y no calienta"
 		p.next()
 		p.neg, p.no, p.joined = false, false, false
+	case n == 0 && p.k.bare && p.np != nil && t.text == p.r.l.Denial: // "not bake not broil"
+		p.closePhrase()
+		p.next()
+		p.neg = false
 	case denied && n > 0 && p.np == nil && p.r.l.denies(p.k.said[n-1].words) && (len(p.k.subjects) > 0 || !t.has(joins)): // "no clock no light"
 		p.next()
 	case n == 0 && p.no && (denied && p.np != nil && len(p.np.nouns) > 0 || p.neg && t.has(isWhole)): // "no bake, display is dark"
@@ -255,6 +259,8 @@ func (p *parser) take(t *token, rest []token) {
 	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
 		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
 			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
+		} else if t.has(little) {
+			p.r.used.add(t.at)
 		}
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
 	case t.has(placePrep) && p.article && content(rest) != nil && content(rest).has(isNoun): // "the inside lamp"
@@ -270,6 +276,8 @@ func (p *parser) take(t *token, rest []token) {
 	case t.isNumber && p.np != nil && len(p.np.nouns) > 0 && slices.ContainsFunc(p.r.machine.parts, func(set map[string]bool) bool { return set[t.text] }):
 		p.np.where, p.np.words = append(p.np.where, t.text), append(p.np.words, t.text) // "element 2"
 		p.np.from.add(t.at)
+	case t.isNumber && p.setTo(): // "thermostat set to 80 and both are cold"
+		p.r.used.add(t.at)
 	case t.isNumber:
 		p.closePhrase()
 		p.pending, p.number, p.numberAt = t.number, true, t.at

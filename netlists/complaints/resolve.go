@@ -215,6 +215,23 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	return nil
 }
 
+// partsThat are the loads that a phrase may mean where something is said of it that can
+// only be said of some: "the convection blows" of its fan.
+func (r *reader) partsThat(of string, p *phrase) []circuit.PartID {
+	parts := r.parts(p, r.isLoad)
+	of, _, _ = strings.Cut(of, ";")
+	is := func(id circuit.PartID) bool { return fits(r.machine.parts[id], of) }
+	if of == "" || of == heating || len(p.nouns) == 0 || slices.ContainsFunc(parts, is) {
+		return parts
+	}
+	like := *p
+	like.odd = true
+	if those := r.parts(&like, func(id circuit.PartID) bool { return r.isLoad(id) && is(id) }); len(those) > 0 {
+		return those
+	}
+	return parts
+}
+
 // singlesOut reports whether a word is in the name of a part.
 func (r *reader) singlesOut(w string) bool {
 	return slices.ContainsFunc(r.machine.parts, func(set map[string]bool) bool { return set[w] || r.abbreviated(set, w) })
@@ -316,10 +333,14 @@ func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]
 // isTop reports whether a phrase is "top" alone, where it may be a cooktop and no lower
 // part is spoken of.
 func (r *reader) isTop(p *phrase) bool {
-	return len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(r.loadsOf("kind:surface_element")) > 0 &&
-		!slices.ContainsFunc(r.tokens, func(t token) bool {
-			return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return r.l.word(w).is(isWhere, "lower") })
-		})
+	return len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(r.loadsOf("kind:surface_element")) > 0 && !r.belowToo()
+}
+
+// belowToo reports whether a lower part is spoken of.
+func (r *reader) belowToo() bool {
+	return slices.ContainsFunc(r.tokens, func(t token) bool {
+		return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return r.l.word(w).is(isWhere, "lower") })
+	})
 }
 
 // lastPart is the one part of those that a bare noun may mean that was spoken of

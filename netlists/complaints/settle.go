@@ -138,7 +138,8 @@ func (r *reader) answer() {
 		case len(them) == 0:
 			return false
 		case q.What == "dead" && q.About == OfLoad:
-			return len(them) == len(q.Choices)
+			return len(them) == len(q.Choices) || len(them) == 1 && len(them[0].Statements) > 1 &&
+				!slices.ContainsFunc(them[0].Statements, func(s Statement) bool { return !r.wasSaid(s.Load, "dead") })
 		case q.What == "normal" && len(them) == len(q.Choices): // one of them works
 			r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
 				return s.loosely && s.What == "dead" && slices.ContainsFunc(them, func(c Choice) bool { return c.Statements[0].Load == s.Load })

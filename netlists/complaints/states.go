@@ -218,7 +218,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.stateOfMachine(k, s, key, p)
 		return
 	}
-	parts := r.parts(p, r.isLoad)
+	parts := r.partsThat(s.of, p)
 	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 &&
 		(p.words[0] == r.l.Lights || p.words[0] == singular(r.l.Lights) && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "all_dead" })) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
