@@ -210,7 +210,7 @@ func (p *parser) implied() (key, of string) {
 		return "dead", p.r.l.Verbs["turn"].Of
 	case k.it && !k.not && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && len(k.modes) > 0:
 		return "normal", p.r.lastSaid.of // "on timed it does"
-	case k.bare && named && p.r.lastSaid != nil && (p.r.none || p.r.lastSaid.key == "dead" && p.r.listed()): // "nothing heats, not the oven, not the burners"
+	case k.bare && named && p.r.lastSaid != nil && (p.r.none || p.r.listed()): // "nothing heats, not the oven, not the burners"
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes)+len(k.places) > 0):
 		if !named {
@@ -247,17 +247,19 @@ func (p *parser) implied() (key, of string) {
 	return "", ""
 }
 
-// listed reports whether what was said is of no part by its name, and one after another
-// is denied after it: "no heat, not bake, not broil".
+// listed reports whether one after another is denied, as was said of the first, or of no
+// part by its name: "no heat, not bake, not broil".
 func (r *reader) listed() bool {
-	n := 0
+	if len(r.recent) == 0 {
+		return false
+	}
+	was, n := r.recent[len(r.recent)-1], 0
 	for i := range r.tokens {
 		if r.tokens[i].text == r.l.Denial {
 			n++
 		}
 	}
-	said := slices.DeleteFunc(slices.Clone(r.recent), func(k *clause) bool { return k.bare })
-	return n > 1 && len(said) > 0 && !slices.ContainsFunc(said[len(said)-1].subjects, func(p *phrase) bool { return !r.region(p) })
+	return was.bare || n > 1 && r.lastSaid.key == "dead" && !slices.ContainsFunc(was.subjects, func(p *phrase) bool { return !r.region(p) })
 }
 
 // wait keeps a list's subjects for what is said of them after the comma.
