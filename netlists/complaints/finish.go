@@ -127,7 +127,7 @@ func (p *parser) finish(comma bool) {
 	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool {
 		return (s.key == "click" || s.key == "no_click") && !slices.ContainsFunc(r.parts(k.subjects[0], r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind != circuit.KindMotor })
 	}) {
-		if r.lastMode = circuit.None; len(r.last) == 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.stands(p) }) {
+		if r.lastMode = circuit.None; len(r.last) == 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.stands(p) && !p.of }) {
 			r.last = k.subjects
 		}
 		if len(k.modes) > 0 {
@@ -275,6 +275,13 @@ func (r *reader) wait(k *clause, comma bool) {
 		return
 	}
 	if comma && !k.odd && !k.it {
+		r.carried = slices.DeleteFunc(r.carried, func(p *phrase) bool { // "one of the burners, the left front, is dead"
+			named := p.some && r.within(k.subjects, p)
+			if named {
+				r.used.join(p.from)
+			}
+			return named
+		})
 		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
 		if len(k.subjects) == 0 {
 			r.carriedWhen = k.when

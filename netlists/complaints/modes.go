@@ -85,7 +85,11 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 			}
 		}
 	}
-	if parts := r.parts(p, r.isLoad); len(parts) == 1 && (r.c.Part(parts[0]).Kind.Heats() || r.c.Part(parts[0]).Kind == circuit.KindLamp) {
+	parts := r.parts(p, r.isLoad)
+	if n := len(parts); n > 1 && !slices.ContainsFunc(parts[1:], func(id circuit.PartID) bool { return !r.siblings(id, parts[0]) }) {
+		parts = parts[n-1:] // with its outer coil the others are on
+	}
+	if len(parts) == 1 && (r.c.Part(parts[0]).Kind.Heats() || r.c.Part(parts[0]).Kind == circuit.KindLamp) {
 		return r.modeUsing(r.machine.loads[parts[0]][0])
 	}
 	return circuit.None

@@ -104,6 +104,12 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.withheld = true // "no heat on delicate, fine on regular"
 		return
 	}
+	if key == "dead" && !inMode && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], r.isLoad)) == 0 {
+		if at := (&phrase{words: r.last[0].words, where: r.last[0].where, from: r.last[0].from}); len(r.parts(at, r.isSurface)) > 0 {
+			r.stateOf(k, s, key, at) // "left front switch replaced, still dead"
+			return
+		}
+	}
 	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
 	if nothing && len(r.last) > 0 && len(r.parts(r.last[0], r.isLoad)) > 0 && !inMode && (r.replaced || r.region(r.last[0])) { // "changed the bulb, still nothing"
 		for _, p := range r.last {
@@ -151,8 +157,11 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		}
 		if of != "" {
 			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
-			if loads = with; len(with) == 0 {
-				loads = r.loadsOf(of) // "heats even in cool-down"
+			switch {
+			case len(with) > 0:
+				loads = with
+			case of == heating || !slices.ContainsFunc(loads, r.heats): // "heats even in cool-down"
+				loads = r.loadsOf(of)
 			}
 		}
 		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, s, r.ofLoads(k, s, key, loads), k)
@@ -190,7 +199,11 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if r.lastLoads = nil; key != "dead" && (together || len(loads) <= mostChoices) {
 		r.lastLoads = loads
 	}
-	r.choose(&phrase{words: []string{s.words}, all: together}, s, r.ofLoads(k, s, key, loads), k)
+	choices := r.ofLoads(k, s, key, loads)
+	for i := range choices {
+		choices[i].Statements[0].unnamed = true
+	}
+	r.choose(&phrase{words: []string{s.words}, all: together}, s, choices, k)
 }
 
 // besideFan reports whether a mode uses a load with the fan that was spoken of.

@@ -64,7 +64,7 @@ func (p *parser) where(t *token) {
 var corners = map[string]bool{"lf": true, "lr": true, "rf": true, "rr": true}
 
 func (p *parser) begin() {
-	p.np = &phrase{linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no, from: p.singles}
+	p.np = &phrase{of: p.its && len(p.r.last) > 0, linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no, from: p.singles}
 	if p.number {
 		p.np.from.add(p.numberAt)
 	}

@@ -293,6 +293,10 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	}
 	if s, ok := t.of(isCondition); ok {
 		p.closePhrase()
+		if words := strings.Fields(t.text); k.not && len(words) < 4 && slices.Contains(p.r.l.Times, words[len(words)-1]) {
+			p.r.used.add(t.at)
+			return true // "won't come on in the morning"
+		}
 		k.when = s.key
 		k.at[ofWhen].add(t.at)
 		return true

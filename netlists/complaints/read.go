@@ -289,8 +289,13 @@ func (p *parser) take(t *token, rest []token) {
 			p.next()
 			p.neg, p.no = false, false
 		}
-		if p.closePhrase(); p.neg || (prep != 0 || joint || p.number || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) {
-			if p.r.used.join(k.at[pending]); prep != 0 && p.r.isPole(t.text) {
+		next := rest
+		for len(next) > 0 && (next[0].has(aux) || next[0].has(filler)) && !next[0].has(isSeen) {
+			next = next[1:]
+		}
+		beside := joint || p.number || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) // "L2 is burnt"
+		if p.closePhrase(); p.neg || (beside || prep != 0 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || beside && p.r.isTerminal(t.text) {
+			if p.r.used.join(k.at[pending]); prep != 0 && (joint || p.r.isPole(t.text)) {
 				p.r.used.add(t.at) // "burnt at L2"
 			}
 			p.neg, p.prep, k.at[pending] = false, 0, span{} // "no S1 any more", "the lug on L2"

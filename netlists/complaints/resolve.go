@@ -150,6 +150,7 @@ type phrase struct {
 	count  int      // how many there are, 0 where it was not said
 	said   []string // the nouns as they were said
 	its    bool
+	of     bool // it belongs to what was spoken of before: "its light"
 	lent   bool // what singles it out is that of what was spoken of before
 	only   bool
 	own    bool // singled out by a word of the machine's own
@@ -240,6 +241,13 @@ func (r *reader) singlesOut(w string) bool {
 // isPole reports whether a word is a pole of the supply.
 func (r *reader) isPole(w string) bool {
 	return r.fed(r.partKind(circuit.KindTerminalBlock), strings.ToUpper(w)) != circuit.None
+}
+
+// isTerminal reports whether a word is a pole of the supply or a terminal of a switch.
+func (r *reader) isTerminal(w string) bool {
+	return r.isPole(w) || slices.ContainsFunc(r.c.Terminals(), func(t circuit.Terminal) bool {
+		return t.Part != circuit.None && r.c.Part(t.Part).Kind != circuit.KindControl && strings.EqualFold(t.Name, w)
+	})
 }
 
 // singledOut counts the words of a phrase that do.

@@ -50,9 +50,11 @@ type particles struct {
 	Manner         string            // the ending of words that tell how
 	Contract       map[string]string `toml:"contractions"`
 	Gone           string
-	Denial         string // the word that all denials are forms of
-	Nothing        string // "nothing happens"
-	Back           string // what "comes back" ends in
+	Denial         string   // the word that all denials are forms of
+	Nothing        string   // "nothing happens"
+	Side           string   // "the L2 side"
+	Shut           []string // what a door is that is not open
+	Back           string   // what "comes back" ends in
 	Still, Then    string
 	On, Top        string
 	Both           []string            // of two

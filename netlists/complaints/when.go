@@ -97,6 +97,9 @@ func (p *parser) takeSub(t *token) {
 			s.when, s.told = "late", true
 		}
 	case t.has(isNoun):
+		if p.np != nil && len(p.np.nouns) > 0 && p.r.isKnob(p.np) && p.r.l.nounOf(t).merges() {
+			p.closeSubPhrase() // "when I turn the knob to bake"
+		}
 		p.noun(t)
 		s.any = true
 	case t.has(isWhere):
@@ -159,6 +162,8 @@ func (p *parser) closeSub() {
 		if when != "late" {
 			return
 		}
+	case s.off && s.until:
+		return // "won't shut off until I turn the knob off"
 	case s.off && slices.ContainsFunc(s.phrases, func(np *phrase) bool { return !p.setsOff(np) }):
 		return // "if the left front is off"
 	case s.off:
@@ -166,6 +171,10 @@ func (p *parser) closeSub() {
 		return
 	}
 	for _, np := range s.phrases {
+		if slices.ContainsFunc(s.words, func(w string) bool { return slices.Contains(p.r.l.Shut, w) }) {
+			p.r.used.join(s.from)
+			break // "even when the door is closed"
+		}
 		if s.stated {
 			break // "when the top is stone cold"
 		}

@@ -79,6 +79,7 @@ type wording struct {
 	// loosely says that it was told of a region as a whole, of the words of it.
 	loosely  bool
 	of       string
+	unnamed  bool   // it was told of no load by name
 	general  bool   // what it does was not said: "comes on"
 	driven   bool   // of what its load turns
 	then     bool   // it followed on what was said before
