@@ -67,17 +67,19 @@ type clause struct {
 	verbless  bool // what was denied, or kept on, was not understood
 	theory    bool // what somebody thinks is no evidence
 	will      bool
-	quoted    bool // it is what a display says
-	object    bool // it was done to something else
-	subbed    bool // it has a clause that tells when
-	also      bool // "the clock stopped and the lamp"
-	partly    bool // some of it
-	bare      bool // denied by no verb: "but not the left one"
-	isNot     bool // denied by a verb of being, before which stood
-	before    int  // so many subjects
-	unsaid    bool // it says as another does that was not understood
-	then      bool // it tells what followed
-	setting   bool // it tells of one that the machine has no name for
+	quoted    bool             // it is what a display says
+	object    bool             // it was done to something else
+	subbed    bool             // it has a clause that tells when
+	also      bool             // "the clock stopped and the lamp"
+	partly    bool             // some of it
+	bare      bool             // denied by no verb: "but not the left one"
+	isNot     bool             // denied by a verb of being, before which stood
+	before    int              // so many subjects
+	unsaid    bool             // it says as another does that was not understood
+	then      bool             // it tells what followed
+	lead      []circuit.ModeID // those that were named before anything else
+	brought   bool             // what was done brings it about
+	setting   bool             // it tells of one that the machine has no name for
 }
 
 // trips reports whether a clause tells of what trips.
@@ -85,6 +87,9 @@ func (k *clause) trips() bool { return slices.ContainsFunc(k.said, said.trips) }
 
 // enter adds a mode to those that a clause speaks of.
 func (k *clause) enter(m circuit.ModeID, from span) {
+	if len(k.subjects)+len(k.said) == 0 {
+		k.lead = append(k.lead, m)
+	}
 	k.modes = append(k.modes, m)
 	k.at[ofMode].join(from)
 }
@@ -118,6 +123,7 @@ type circumstance struct {
 	off               bool
 	stated            bool // it says how something is
 	acted             bool // it has a verb
+	gerund            bool // what somebody does, with no word for when
 	when              string
 	phrases           []*phrase
 	modes             []circuit.ModeID

@@ -40,8 +40,8 @@ func (p *parser) finish(comma bool) {
 		}
 	}
 	for _, p := range k.subjects { // "bottom oven: broil is dead"
-		if with := *p; len(r.carried) == 1 && len(p.where) == 0 && len(r.parts(p, r.isLoad)) > 1 {
-			if with.where = r.carried[0].where; r.within([]*phrase{&with}, r.carried[0]) {
+		if with := *p; len(r.carried) == 1 && len(r.parts(p, r.isLoad)) > 1 {
+			if with.where = append(slices.Clone(p.where), r.carried[0].where...); r.within([]*phrase{&with}, r.carried[0]) {
 				p.where = with.where
 				p.from.join(r.carried[0].from)
 			}
@@ -60,6 +60,16 @@ func (p *parser) finish(comma bool) {
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
 		k.at[ofMode].join(r.carriedAt[ofMode])
+	}
+	if len(k.modes) == 0 && len(k.subjects) == 1 && len(k.lead) > 0 && !r.region(k.subjects[0]) && !k.subjects[0].done {
+		switch p := k.subjects[0]; {
+		case r.usedIn(k.lead[0], p):
+			k.modes = k.lead // "on bake the bottom one is cold and the top one glows a little"
+		case len(p.nouns) == 0 && len(k.said) == 1 && k.said[0].key == "dead" && len(r.parts(p, r.isLoad)) > 0:
+			r.used.join(p.from) // "on broil the top glows and the bottom is cold"
+			r.used.join(k.said[0].from)
+			return
+		}
 	}
 	if k.when == "" && r.carriedWhen != "" { // "if I wiggle it, it comes on"
 		k.when = r.carriedWhen

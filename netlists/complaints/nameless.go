@@ -230,10 +230,13 @@ func (r *reader) uses(m circuit.ModeID, load circuit.BranchID) bool {
 
 // lastUsed reports whether a mode uses something of what was spoken of before.
 func (r *reader) lastUsed(m circuit.ModeID) bool {
-	return slices.ContainsFunc(r.last, func(p *phrase) bool {
-		return slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool {
-			return slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.uses(m, load) })
-		})
+	return slices.ContainsFunc(r.last, func(p *phrase) bool { return r.usedIn(m, p) })
+}
+
+// usedIn reports whether a mode uses something that a phrase names.
+func (r *reader) usedIn(m circuit.ModeID, p *phrase) bool {
+	return slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool {
+		return slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.uses(m, load) })
 	})
 }
 

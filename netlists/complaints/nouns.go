@@ -178,6 +178,9 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	if of.base != nil {
 		of = of.base
 	}
+	if r.ofRing(np, of) {
+		return
+	}
 	as, bare := *np, len(np.where) == 0
 	defer func() { np.lent = bare && len(np.where) > 0 }()
 	switch {
@@ -207,6 +210,27 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 			np.nouns, np.said, np.all = as.nouns, as.said, np.all || of.all && len(np.nouns) == 0
 		}
 	}
+}
+
+// ring are words that tell one coil of a burner from another.
+var ring = map[string]bool{"inner": true, "outer": true, "centre": true, "large": true, "small": true}
+
+// ofRing gives "the outer one" the place of a coil that was spoken of before, where it is
+// of the same burner, and reports whether it did.
+func (r *reader) ofRing(np, of *phrase) bool {
+	last := r.parts(of, r.isLoad)
+	if len(last) == 0 || len(np.where) == 0 || slices.ContainsFunc(np.where, func(w string) bool { return !ring[w] }) {
+		return false
+	}
+	for _, id := range r.parts(np, r.isLoad) {
+		if r.siblings(id, last[0]) {
+			np.where = append(np.where, slices.DeleteFunc(slices.Clone(of.where), func(w string) bool {
+				return ring[w] || !r.machine.parts[id][w] && !r.abbreviated(r.machine.parts[id], w)
+			})...)
+			return true
+		}
+	}
+	return false
 }
 
 func anyPart(circuit.PartID) bool { return true }

@@ -132,7 +132,7 @@ func (p *parser) next() {
 	p.finish(false)
 	was := p.k.at[pending] // of what comes
 	p.k = p.r.clause(p.k)
-	p.k.at[pending] = was
+	p.k.at[pending], p.k.lead = was, p.k.from.lead
 }
 
 // take reads one token; rest are those after it.
@@ -190,13 +190,32 @@ func (p *parser) take(t *token, rest []token) {
 		p.openSub(t)
 		return
 	}
+	if p.gerund(t, rest) {
+		p.openSub(t)
+		p.sub.when, p.sub.gerund = "touched", true // "tapping the panel brings it back"
+		p.r.when.add(t.at)
+		p.sub.from.add(t.at)
+		return
+	}
 	if p.sub != nil && !p.leavesSub(t, rest) {
 		p.takeSub(t)
 		return
 	}
+	brings := p.sub != nil && p.sub.gerund
 	p.closeSub()
 	k := p.k
 	k.words = append(k.words, t.text)
+	if brings {
+		if k.at[ofWhen].add(t.at); !slices.Contains(p.r.l.Makes, t.text) {
+			k.brought = p.put(isState, "normal", t, "")
+		}
+		return
+	}
+	if k.brought && (t.has(pronoun) || " "+t.text == p.r.l.Back && ended(rest) || t.text == "up") {
+		k.it = k.it || t.has(pronoun)
+		p.r.used.add(t.at)
+		return
+	}
 	if p.inThing && (t.has(isState) || t.has(isSeen)) && !t.has(isVerb) {
 		return
 	}
@@ -256,7 +275,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.at[ofAmount].add(t.at)
 	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text) && !(t.has(isNoun) && rest[0].is(isState, "dead")): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
-	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !t.has(isWhere): // "the little red light"
+	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !p.r.singled(t): // "the little red light"
 		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
 			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
 		} else if t.has(little) {

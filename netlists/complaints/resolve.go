@@ -82,6 +82,16 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 		}
 		v.parts = append(v.parts, set)
 	}
+	for i := range c.Parts() { // how many coils a burner has
+		place := func(id int) string { return c.Parts()[id].Name[:max(0, strings.LastIndex(c.Parts()[id].Name, "_"))] }
+		n := 0
+		for o := range c.Parts() {
+			if c.Parts()[o].Kind == circuit.KindSurfaceElement && place(o) == place(i) {
+				n++
+			}
+		}
+		v.parts[i]["dual"], v.parts[i]["triple"] = n == 2 && c.Parts()[i].Kind == circuit.KindSurfaceElement, n == 3 && c.Parts()[i].Kind == circuit.KindSurfaceElement
+	}
 	for i := range c.Modes() {
 		m := c.Mode(circuit.ModeID(i))
 		v.modes = append(v.modes, features(m.Name, m.Label))
@@ -236,6 +246,12 @@ func (r *reader) partsThat(of string, p *phrase) []circuit.PartID {
 // singlesOut reports whether a word is in the name of a part.
 func (r *reader) singlesOut(w string) bool {
 	return slices.ContainsFunc(r.machine.parts, func(set map[string]bool) bool { return set[w] || r.abbreviated(set, w) })
+}
+
+// singled reports whether a token singles out a part.
+func (r *reader) singled(t *token) bool {
+	s, ok := t.of(isWhere)
+	return ok && r.singlesOut(s.key)
 }
 
 // isPole reports whether a word is a pole of the supply.

@@ -53,6 +53,7 @@ type particles struct {
 	Denial         string   // the word that all denials are forms of
 	Nothing        string   // "nothing happens"
 	Side           string   // "the L2 side"
+	Brings, Makes  []string // that something comes of what was done: "makes it heat"
 	Shut           []string // what a door is that is not open
 	Back           string   // what "comes back" ends in
 	Still, Then    string

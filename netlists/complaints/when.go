@@ -18,12 +18,38 @@ func (p *parser) openSub(t *token) {
 	p.prep, p.head = 0, nil
 }
 
+// gerund reports whether a word begins what somebody does to a thing and what comes of it:
+// "tapping the panel brings it back".
+func (p *parser) gerund(t *token, rest []token) bool {
+	s, ok := t.of(isCircum)
+	if !ok || s.key != "touched" || p.sub != nil || len(p.k.words) > 0 || !slices.ContainsFunc(p.r.l.bases(t.text), func(b base) bool { return b.by == "ing" }) {
+		return false
+	}
+	for i := range rest {
+		if rest[i].stop {
+			break
+		}
+		if p.r.brings(&rest[i]) {
+			return true
+		}
+	}
+	return false
+}
+
+// brings reports whether a word tells that something comes of what was done.
+func (r *reader) brings(t *token) bool {
+	return slices.Contains(r.l.Brings, t.text) || slices.Contains(r.l.Makes, t.text)
+}
+
 // leavesSub reports whether a token belongs to the main clause again: "if I
 // wiggle the coil it comes on".
 func (p *parser) leavesSub(t *token, rest []token) bool {
 	s := p.sub
 	if s.like {
 		return t.has(joins)
+	}
+	if s.gerund {
+		return p.r.brings(t)
 	}
 	if t.has(isHistory) || t.has(isWhole) || t.has(isCode) {
 		return true
@@ -163,6 +189,7 @@ func (p *parser) closeSub() {
 			return
 		}
 	case s.off && s.until:
+		p.r.used.join(s.from)
 		return // "won't shut off until I turn the knob off"
 	case s.off && slices.ContainsFunc(s.phrases, func(np *phrase) bool { return !p.setsOff(np) }):
 		return // "if the left front is off"
