@@ -2,6 +2,7 @@ package circuit
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -86,23 +87,53 @@ func JudgeLoad(is, sound Powered, load BranchID) LoadState {
 	return Judge(is.LeastShare(load), should)
 }
 
-// loadStateWords are the states as they are written, first, and as people say
-// them.
-var loadStateWords = [...][]string{
-	Normal:  {"normal", "works", "fine", "ok"},
-	Weak:    {"weak", "low"},
-	Dead:    {"dead", "cold", "out"},
-	TooMuch: {"too much", "too hot", "too bright"},
-	StaysOn: {"stays on", "on", "always on"},
-	Off:     {"off"},
-	Hums:    {"hums", "buzzes"},
+// loadStates are the states as they are written, first, and as people say them,
+// with the letter that says so of a load looked at in a trial and what a person is
+// told that it says. None says Off: in a trial that is as it should be.
+var loadStates = [...]struct {
+	words  []string
+	letter rune
+	asked  string
+}{
+	Normal:  {[]string{"normal", "works", "fine", "ok"}, 'n', "normal"},
+	Weak:    {[]string{"weak", "low"}, 'w', "weak"},
+	Dead:    {[]string{"dead", "cold", "out"}, 'd', "dead"},
+	TooMuch: {[]string{"too much", "too hot", "too bright"}, 'm', "too much"},
+	StaysOn: {[]string{"stays on", "on", "always on"}, 'o', "on when it should be off"},
+	Off:     {words: []string{"off"}},
+	Hums:    {[]string{"hums", "buzzes"}, 'h', "hums and does not turn"},
 }
 
 func (s LoadState) String() string {
-	if int(s) >= len(loadStateWords) || s == 0 {
+	if int(s) >= len(loadStates) || s == 0 {
 		return "unknown"
 	}
-	return loadStateWords[s][0]
+	return loadStates[s].words[0]
+}
+
+// TrialStates are the states that a load looked at in a trial may be said to be in.
+func TrialStates() []LoadState {
+	var out []LoadState
+	for state, s := range loadStates {
+		if s.letter != 0 {
+			out = append(out, LoadState(state))
+		}
+	}
+	return out
+}
+
+// Letter says the state in a trial's answer, and Asked tells a person what it says.
+func (s LoadState) Letter() rune  { return loadStates[s].letter }
+func (s LoadState) Asked() string { return loadStates[s].asked }
+
+// CanHum reports whether a load is one that hums where it is kept from turning.
+func (c *Circuit) CanHum(load BranchID) bool {
+	b := c.Branch(load)
+	if b.Part == None {
+		return false
+	}
+	kind := c.Part(b.Part).Kind
+	return kind == KindMotor || kind == KindFan
 }
 
 // Sound reports whether a sound machine's load behaves so.
@@ -131,12 +162,14 @@ func (s LoadState) Meant(shouldBeOn bool) LoadState {
 // ParseLoadState reads a state as people say it.
 func ParseLoadState(s string) (LoadState, error) {
 	said := strings.ToLower(strings.Join(strings.Fields(s), " "))
-	for state, words := range loadStateWords {
-		for _, w := range words {
-			if w == said {
-				return LoadState(state), nil
-			}
+	var names []string
+	for state, is := range loadStates {
+		if slices.Contains(is.words, said) {
+			return LoadState(state), nil
+		}
+		if state > 0 {
+			names = append(names, is.words[0])
 		}
 	}
-	return 0, fmt.Errorf("%q: a load is normal, weak, dead, on, off or too much", s)
+	return 0, fmt.Errorf("%q: a load is %s", s, strings.Join(names, ", "))
 }

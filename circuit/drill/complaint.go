@@ -96,6 +96,7 @@ const (
 	trips behaviour = iota
 	stuck
 	dead
+	hums
 	weak
 	over
 	chatters
@@ -107,13 +108,13 @@ var verbs = map[circuit.Kind][works + 1]string{
 	circuit.KindElement:        {works: "heats as it should", stuck: "heats though it should not", dead: "stays cold", weak: "heats only weakly", over: "gets too hot"},
 	circuit.KindSurfaceElement: {works: "heats as it should", stuck: "heats though it should not", dead: "stays cold", weak: "heats only weakly", over: "gets too hot"},
 	circuit.KindLamp:           {works: "lights as it should", stuck: "lights though it should not", dead: "stays dark", weak: "is dim", over: "is too bright"},
-	circuit.KindMotor:          {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", weak: "turns feebly", over: "runs too fast"},
-	circuit.KindFan:            {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", weak: "turns feebly", over: "runs too fast"},
+	circuit.KindMotor:          {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", hums: "hums and does not turn", weak: "turns feebly", over: "runs too fast"},
+	circuit.KindFan:            {works: "runs as it should", stuck: "runs though it should not", dead: "does not turn", hums: "hums and does not turn", weak: "turns feebly", over: "runs too fast"},
 	circuit.KindControl:        {works: "shows its display", stuck: "shows its display though it should not", dead: "shows nothing", weak: "is faint", over: "is too bright"},
 	circuit.KindLatch:          {works: "moves as it should", stuck: "moves though it should not", dead: "does not move", weak: "moves feebly", over: "moves too fast"},
 }
 
-var anyVerb = [works + 1]string{works: "works as it should", stuck: "is on though it should not be", dead: "does nothing", weak: "works only weakly", over: "gets too much"}
+var anyVerb = [works + 1]string{works: "works as it should", stuck: "is on though it should not be", dead: "does nothing", hums: "hums", weak: "works only weakly", over: "gets too much"}
 
 // complain words the complaint: as much of what is wrong, and of what works,
 // as the level has the customer tell.
@@ -232,7 +233,7 @@ func (d *Drill) watts(load circuit.BranchID) float64 {
 // behaviourOf is how a load's state is put. A load that is off and should be is
 // not worth a word.
 func behaviourOf(is circuit.LoadState) (how behaviour, said bool) {
-	how, said = map[circuit.LoadState]behaviour{circuit.Normal: works, circuit.StaysOn: stuck, circuit.Dead: dead, circuit.Weak: weak, circuit.TooMuch: over}[is]
+	how, said = map[circuit.LoadState]behaviour{circuit.Normal: works, circuit.StaysOn: stuck, circuit.Dead: dead, circuit.Hums: hums, circuit.Weak: weak, circuit.TooMuch: over}[is]
 	return how, said
 }
 

@@ -265,6 +265,14 @@ func TestTheFaultHiddenIsTheTeachers(t *testing.T) {
 	}
 }
 
+// Who looks is told of a motor that hums, as the engine is.
+func TestASeizedMotorIsHeard(t *testing.T) {
+	s := hide(t, machine(t, "dryer"), "motor.main:seized").Start()
+	if said := strings.Join(play(t, s, "try start")[0].Said, " "); !strings.Contains(said, "hums and does not turn") {
+		t.Error(said)
+	}
+}
+
 // A wire of a run is as right as the one at fault where no listed point tells
 // them apart.
 func TestAnyOfARunIsTakenAsNamed(t *testing.T) {

@@ -85,10 +85,7 @@ func (e *Engine) kept(load circuit.BranchID, faults []circuit.Fault) bool {
 
 func (e *Engine) motion(load circuit.BranchID, conducts func(circuit.BranchID) bool, acting bool, loadVolts func(circuit.BranchID) float64, faults []circuit.Fault) Motion {
 	b := e.c.Branch(load)
-	if b.Part == circuit.None || b.Watts == 0 {
-		return Still
-	}
-	if kind := e.c.Part(b.Part).Kind; kind != circuit.KindMotor && kind != circuit.KindFan {
+	if b.Watts == 0 || !e.c.CanHum(load) {
 		return Still
 	}
 	draws := func(id circuit.BranchID) bool {

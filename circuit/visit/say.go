@@ -94,7 +94,12 @@ func sentence(c *circuit.Circuit, s string) (Note, error) {
 		return Note{}, errors.New(`nothing said: a complaint is "LOAD STATE in MODE", as in "broil_element dead in broil"`)
 	}
 	last := strings.ToLower(words[len(words)-1])
-	if n, ok := machineSays[last]; ok {
+	n, ok := machineSays[last]
+	if load, err := loadNamed(c, strings.Join(words[:len(words)-1], " ")); err == nil && last == "buzzes" {
+		id, err := c.FindLoad(load)
+		ok = err != nil || !c.CanHum(id) // a motor hums
+	}
+	if ok {
 		if mode == "" {
 			return Note{}, fmt.Errorf("%q: say in which mode, as in %q", s, last+" in "+c.Mode(0).Name)
 		}
@@ -309,13 +314,26 @@ func ReadDead(function string) bool {
 }
 
 // Letters say how a load behaves in a trial.
-const Letters = "n normal, w weak, d dead, m too much, o on when it should be off, ? can't tell"
+func Letters() string {
+	out := ""
+	for _, s := range circuit.TrialStates() {
+		out += fmt.Sprintf("%c %s, ", s.Letter(), s.Asked())
+	}
+	return out + "? can't tell"
+}
 
-var stateOfLetter = map[rune]circuit.LoadState{'n': circuit.Normal, 'w': circuit.Weak, 'd': circuit.Dead, 'm': circuit.TooMuch, 'o': circuit.StaysOn}
+func stateOfLetter(letter rune) (circuit.LoadState, bool) {
+	for _, s := range circuit.TrialStates() {
+		if s.Letter() == letter {
+			return s, true
+		}
+	}
+	return 0, false
+}
 
 // StateOf is what a letter of a trial's answer says; empty for none.
 func StateOf(letter rune) string {
-	if s, ok := stateOfLetter[letter]; ok {
+	if s, ok := stateOfLetter(letter); ok {
 		return s.String()
 	}
 	return ""
@@ -336,7 +354,7 @@ func Trial(e *suspect.Engine, mode circuit.ModeID, loads []circuit.BranchID, lin
 	if text == "ok" {
 		letters = []rune(strings.Repeat("n", len(loads)))
 	}
-	no := fmt.Errorf("%q: one letter for each of %s: %s; or ok, trips, skip", line, Labels(c, loads), Letters)
+	no := fmt.Errorf("%q: one letter for each of %s: %s; or ok, trips, skip", line, Labels(c, loads), Letters())
 	if len(letters) > len(loads) {
 		return nil, no
 	}
@@ -347,7 +365,7 @@ func Trial(e *suspect.Engine, mode circuit.ModeID, loads []circuit.BranchID, lin
 	var out []Note
 	for i, r := range letters {
 		note := Note{Mode: name, Load: c.Branch(loads[i]).Ref, Skipped: r == '?'}
-		state, known := stateOfLetter[r]
+		state, known := stateOfLetter(r)
 		switch {
 		case known:
 			note.State = state.Meant(sound.States[i].On()).String()

@@ -210,3 +210,29 @@ func TestOkMeansAsASoundMachine(t *testing.T) {
 		}
 	}
 }
+
+// A motor kept from turning hums: it is said so in a trial and in a complaint. A
+// machine, or a relay, that buzzes chatters.
+func TestAHummingMotorIsNoted(t *testing.T) {
+	c := machine(t, "dryer")
+	e, err := suspect.New(c, suspect.Options{Order: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	mode, _ := c.FindMode("start")
+	motor, _ := c.FindLoad("motor.main")
+	notes, err := visit.Trial(e, mode, []circuit.BranchID{motor}, "h")
+	if err != nil || notes[0].State != "hums" {
+		t.Errorf("%+v, %v", notes, err)
+	}
+	for said, want := range map[string]visit.Note{
+		"motor.main buzzes in start": {Load: "motor.main", State: "hums", Mode: "start"},
+		"buzzes in start":            {Chatters: true, Mode: "start"},
+		"a relay buzzes in start":    {Chatters: true, Mode: "start"},
+	} {
+		notes, err := visit.Complaint(c, said)
+		if err != nil || len(notes) == 0 || !cmp.Equal(notes[0], want) {
+			t.Errorf("%s: %+v, %v", said, notes, err)
+		}
+	}
+}

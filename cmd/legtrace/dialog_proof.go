@@ -140,7 +140,7 @@ func (d *dialog) check(ctx context.Context, proof *visit.Proof, at int) error {
 	d.say(0, d.phrase("Check %d: %s", step, n.Text))
 	d.field(d.phrase("set"), n.Set)
 	if c.Trial {
-		d.field(d.phrase("look"), d.phrase(`%s ("ok", or a letter for each: n w d m o ?)`, visit.Labels(d.m.Circuit, c.Look)))
+		d.field(d.phrase("look"), d.phrase(`%s ("ok", or a letter for each: n w d m o h ?)`, visit.Labels(d.m.Circuit, c.Look)))
 	} else {
 		d.field(d.phrase("where"), n.Where)
 		d.field(d.phrase("good"), n.Good)

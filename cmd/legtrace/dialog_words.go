@@ -15,7 +15,7 @@ const looked = 200
 
 var helpLines = []string{
 	`a figure: 118, 118 V, 0.2, 1.08k, or OL for open; "floating" for stray voltage that wanders`,
-	`for a trial: ok, or a letter for each load asked about: ` + visit.Letters + `; or trips, chatters`,
+	`for a trial: ok, or a letter for each load asked about: ` + visit.Letters() + `; or trips, chatters`,
 	`skip: leave this test out`,
 	`can't reach [PLACE]: no test at that place; without one, where this test needs most opened`,
 	`not there: the machine has no such place; where its wiring is not known, that tells of it`,
@@ -182,7 +182,7 @@ func (d *dialog) propose(n report.NextTest) {
 		for _, l := range n.Loads {
 			names = append(names, l.Label)
 		}
-		d.field(d.phrase("look"), d.phrase(`%s ("ok", or a letter for each: n w d m o ?)`, strings.Join(names, ", ")))
+		d.field(d.phrase("look"), d.phrase(`%s ("ok", or a letter for each: n w d m o h ?)`, strings.Join(names, ", ")))
 	} else {
 		d.field(d.phrase("good"), n.Good)
 	}

@@ -212,7 +212,10 @@ func letters(t testing.TB, e *suspect.Engine, mode circuit.ModeID, loads []circu
 	}
 	out := ""
 	for _, s := range seen.States {
-		out += map[circuit.LoadState]string{circuit.Normal: "n", circuit.Off: "n", circuit.Weak: "w", circuit.Dead: "d", circuit.TooMuch: "m", circuit.StaysOn: "o"}[s]
+		if s == circuit.Off {
+			s = circuit.Normal
+		}
+		out += string(s.Letter())
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/render/report"
 )
@@ -81,8 +82,18 @@ func newCard(v *view, p proposal) card {
 	return c
 }
 
-// states are how a load may behave, as a trial asks.
-var states = []string{"normal", "dead", "weak", "too much", "stays on"}
+// States are how a load may behave, as a trial asks: of those that hum alone,
+// whether it does.
+func (v *view) States(load string) []string {
+	id, err := v.C.FindLoad(load)
+	var out []string
+	for _, s := range circuit.TrialStates() {
+		if s != circuit.Hums || err != nil || v.C.CanHum(id) {
+			out = append(out, s.String())
+		}
+	}
+	return out
+}
 
 // Looked is an address that notes all loads of a trial as they should be.
 func (s State) Looked(deed, mode string, loads []report.Named) template.URL {

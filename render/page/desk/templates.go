@@ -30,7 +30,6 @@ func templates() *template.Template {
 		"bars":      bars,
 		"share":     func(hundredths, of float64) string { return strconv.FormatFloat(hundredths*of/100, 'f', 1, 64) },
 		"panels":    func() []string { return slices.Sorted(maps.Keys(behind)) },
-		"states":    func() []string { return states },
 		"row":       func(title string, f drill.Figures) figuresRow { return figuresRow{title, f} },
 		"colours":   circuit.Colours,
 		"gauges":    func() []int { return []int{8, 10, 12, 14, 16, 18, 20, 22} },
