@@ -292,12 +292,9 @@ func Reading(c *circuit.Circuit, s, mode string) (Note, error) {
 			return n, fmt.Errorf("reading %q: %q means nothing: it takes in MODE and lifted AT", s, rest[0])
 		}
 	}
-	if off := c.OffMode(); n.Mode == "" && off != circuit.None && ReadDead(n.Function) {
-		n.Mode = c.Mode(off).Name
-	}
 	if n.Mode == "" {
-		n.Mode = c.Mode(0).Name
-		if len(c.Modes()) > 1 && (n.Function == "volts" || n.Function == "lowz") {
+		n.Mode = c.Mode(c.OffMode()).Name
+		if f, err := meter.ParseFunction(n.Function); err == nil && f.Live() && len(c.Modes()) > 1 {
 			return n, fmt.Errorf("reading %q: say in which mode, as in %q", s, left+"in "+c.Mode(circuit.ModeID(1)).Name+" ="+shown)
 		}
 	}

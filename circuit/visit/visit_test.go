@@ -236,3 +236,16 @@ func TestAHummingMotorIsNoted(t *testing.T) {
 		}
 	}
 }
+
+// What is read live depends on the mode, amps as much as volts.
+func TestALiveReadingNeedsItsMode(t *testing.T) {
+	c := machine(t, "dryer")
+	for _, function := range []string{"volts", "lowz", "amps"} {
+		if n, err := visit.Reading(c, function+" supply.L1 supply.L2 = 0", ""); err == nil || !strings.Contains(err.Error(), "say in which mode") {
+			t.Errorf("%s: %+v, %v", function, n, err)
+		}
+	}
+	if n, err := visit.Reading(c, "ohms supply.L1 supply.L2 = OL", ""); err != nil || n.Mode != "off" {
+		t.Errorf("%+v, %v", n, err)
+	}
+}
