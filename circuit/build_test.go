@@ -218,6 +218,7 @@ var refusals = map[string]struct {
 	"point's name":    {func(s *Spec) { s.Points[0].Name = "t 1" }, `points.t 1: "t 1" cannot name a test point (letters, digits, '_' and '-', each used once)`},
 	"point twice":     {func(s *Spec) { s.Points = append(s.Points, s.Points[0]) }, `points.t1: "t1" cannot name a test point (letters, digits, '_' and '-', each used once)`},
 	"point at no end": {func(s *Spec) { s.Points[0].At = "" }, `points.t1.at: no terminal is named (like "broil_element.1")`},
+	"point as node":   {func(s *Spec) { s.Points[0].Name = "chassis" }, `points.chassis: "chassis" is the terminal of that name, and the point is at another (name it otherwise)`},
 	"point's label":   {func(s *Spec) { s.Points[0].Label = "\x01" }, `points.t1.label: control characters in "\x01" (plain text)`},
 	"point's power":   {func(s *Spec) { s.Points[0].Power = "on" }, `points.t1.power: unknown power state "on" ("off", "live" or "either")`},
 	"point's minutes": {func(s *Spec) { s.Points[0].Minutes = math.NaN() }, "points.t1.minutes: NaN minutes (0 to 1000)"},

@@ -213,6 +213,10 @@ func (b *builder) points(specs []PointSpec) {
 		if !ok {
 			continue
 		}
+		if t, taken := b.c.terminalByRef[s.Name]; taken && t != at {
+			b.fail(path, "name it otherwise", "%q is the terminal of that name, and the point is at another", s.Name)
+			continue
+		}
 		power := s.Power
 		if power == "" {
 			power = "either"
