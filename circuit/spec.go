@@ -1,5 +1,7 @@
 package circuit
 
+import "slices"
+
 // Spec is a machine as a technician writes it down: plain data, nothing
 // resolved. [Build] turns it into a [Circuit]. The toml tags are the key names
 // of the netlist format; package netlists reads and writes them.
@@ -223,6 +225,29 @@ type ModeSpec struct {
 	On    []string           `toml:"on"`
 	Off   []string           `toml:"off"`
 	Share map[string]float64 `toml:"share"`
+}
+
+// WithMode adds a mode that is much as another is: what a control must see there,
+// and the codes it shows there, go for it too.
+func (s Spec) WithMode(m ModeSpec, like string) Spec {
+	also := func(modes []string) []string {
+		if slices.Contains(modes, like) {
+			return append(slices.Clone(modes), m.Name)
+		}
+		return modes
+	}
+	s.Modes, s.Parts = append(slices.Clone(s.Modes), m), slices.Clone(s.Parts)
+	for i := range s.Parts {
+		p := &s.Parts[i]
+		p.Senses, p.Codes = slices.Clone(p.Senses), slices.Clone(p.Codes)
+		for k := range p.Senses {
+			p.Senses[k].Modes = also(p.Senses[k].Modes)
+		}
+		for k := range p.Codes {
+			p.Codes[k].Modes = also(p.Codes[k].Modes)
+		}
+	}
+	return s
 }
 
 // PointSpec names a place a probe can reach.

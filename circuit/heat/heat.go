@@ -247,21 +247,7 @@ func (m *Model) standing(mode circuit.ModeID, acted []bool, idle map[circuit.Par
 	if dropped {
 		at.Drives = nil
 	}
-	spec.Modes = append(append([]circuit.ModeSpec{}, spec.Modes...), at)
-	// What a control must see in the mode it must see in this one.
-	spec.Parts = append([]circuit.PartSpec{}, spec.Parts...)
-	for i := range spec.Parts {
-		p := &spec.Parts[i]
-		p.Senses = append([]circuit.SenseSpec{}, p.Senses...)
-		for j, sense := range p.Senses {
-			for _, name := range sense.Modes {
-				if name == spec.Modes[mode].Name {
-					p.Senses[j].Modes = append(append([]string{}, sense.Modes...), warmMode)
-				}
-			}
-		}
-	}
-	c, problems := circuit.Build(spec)
+	c, problems := circuit.Build(spec.WithMode(at, spec.Modes[mode].Name))
 	if c == nil {
 		return nil, fmt.Errorf("cannot warm in mode %q: %s", m.c.Mode(mode).Name, problems[0])
 	}

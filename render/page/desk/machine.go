@@ -134,9 +134,7 @@ func (m *machine) checkPosition(set string) error {
 }
 
 // withMode adds a mode to a machine: one of its own with positions changed.
-// What a control must see there it must see in the new mode too.
 func withMode(spec circuit.Spec, mode string, set []string) (*circuit.Circuit, error) {
-	spec.Modes, spec.Parts = slices.Clone(spec.Modes), slices.Clone(spec.Parts)
 	at := slices.IndexFunc(spec.Modes, func(m circuit.ModeSpec) bool { return m.Name == mode })
 	if at < 0 || slices.ContainsFunc(spec.Modes, func(m circuit.ModeSpec) bool { return m.Name == byHand }) {
 		return nil, fmt.Errorf("positions cannot be set by hand in mode %q", mode)
@@ -152,17 +150,7 @@ func withMode(spec circuit.Spec, mode string, set []string) (*circuit.Circuit, e
 		part, position, _ := strings.Cut(s, ":")
 		m.Set[part] = position
 	}
-	spec.Modes = append(spec.Modes, m)
-	for i := range spec.Parts {
-		p := &spec.Parts[i]
-		p.Senses = slices.Clone(p.Senses)
-		for j, s := range p.Senses {
-			if slices.Contains(s.Modes, mode) {
-				p.Senses[j].Modes = append(slices.Clone(s.Modes), byHand)
-			}
-		}
-	}
-	c, problems := circuit.Build(spec)
+	c, problems := circuit.Build(spec.WithMode(m, mode))
 	if c == nil {
 		return nil, fmt.Errorf("positions cannot be set by hand: %s", problems[0])
 	}
