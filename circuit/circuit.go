@@ -12,7 +12,6 @@
 package circuit
 
 import (
-	"fmt"
 	"strings"
 )
 
@@ -369,7 +368,7 @@ func (c *Circuit) DescribeWire(id WireID) string {
 	if w.Size != "" {
 		how = append(how, w.Size)
 	}
-	s := fmt.Sprintf("%s to %s", c.terminals[w.From].Ref, c.terminals[w.To].Ref)
+	s := c.PlaceLabel(w.From) + " to " + c.PlaceLabel(w.To)
 	if len(how) > 0 {
 		s += " (" + strings.Join(how, ", ") + ")"
 	}

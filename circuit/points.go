@@ -1,6 +1,9 @@
 package circuit
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // defaultAccessMinutes is the effort to reach a terminal that no listed point
 // names (common practice, no source).
@@ -23,6 +26,43 @@ func (c *Circuit) PlaceName(t TerminalID) string {
 		return p.Name
 	}
 	return c.terminals[t].Ref
+}
+
+// PlaceLabel names a terminal in a sentence: by the label of its test point, else
+// by its part's label and its own name. What the label adds after a comma stands
+// in brackets: "thermal fuse (line side)".
+func (c *Circuit) PlaceLabel(t TerminalID) string {
+	label := ""
+	if p := c.PointAt(t); p != nil {
+		label = p.Label
+	}
+	if label == "" {
+		term := &c.terminals[t]
+		label = strings.TrimSpace(c.parts[term.Part].Label + " " + term.Name)
+	}
+	if name, more, ok := strings.Cut(label, ", "); ok {
+		label = name + " (" + more + ")"
+	}
+	return LowerFirst(label)
+}
+
+// Across names the part, pole or contact that has a probe at each of its ends;
+// empty where none has.
+func (c *Circuit) Across(p, q TerminalID) string {
+	for _, id := range c.parts[c.terminals[p].Part].Branches {
+		if b := &c.branches[id]; b.A == p && b.B == q || b.A == q && b.B == p {
+			return LowerFirst(c.Label(id))
+		}
+	}
+	return ""
+}
+
+// Between says where two probes go: across a part, or from one place to another.
+func (c *Circuit) Between(p, q TerminalID) string {
+	if part := c.Across(p, q); part != "" {
+		return "across the " + part
+	}
+	return "from " + c.PlaceLabel(p) + " to " + c.PlaceLabel(q)
 }
 
 // PlaceOf says where a terminal is reached: its test point's place, else its

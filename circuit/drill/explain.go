@@ -44,6 +44,8 @@ type FaultStory struct {
 // Station is a place on a feed.
 type Station struct {
 	Place string
+	// At is the terminal there, None across a load.
+	At circuit.TerminalID
 	// Across is set for a load: the volts are those across it.
 	Across bool
 	// Healthy and Faulty are volts to the reference, NaN where the place floats.
@@ -184,7 +186,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 		}
 	}
 	reference := d.reference()
-	out.Reference = d.c.PlaceName(reference)
+	out.Reference = d.c.PlaceLabel(reference)
 	volts := func(o *settle.Outcome, t circuit.TerminalID) float64 {
 		v, fixed := o.AnyState.Between(t, reference)
 		if !fixed {
@@ -193,7 +195,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 		return cmplx.Abs(v)
 	}
 	station := func(t circuit.TerminalID) Station {
-		s := Station{Place: d.c.PlaceName(t), Healthy: volts(good, t), Faulty: volts(bad, t)}
+		s := Station{Place: d.c.PlaceLabel(t), At: t, Healthy: volts(good, t), Faulty: volts(bad, t)}
 		s.Changed = apart(s.Healthy, s.Faulty)
 		return s
 	}
@@ -203,7 +205,7 @@ func (d *Drill) feed(out *FaultStory, fault, load circuit.BranchID, good, bad *s
 		s.Fault = hop.Branch == fault
 		stations = append(stations, s)
 	}
-	across := Station{Place: "across " + circuit.LowerFirst(d.c.Label(whole.Load)), Across: true, Fault: whole.Load == fault,
+	across := Station{At: circuit.None, Place: "across " + circuit.LowerFirst(d.c.Label(whole.Load)), Across: true, Fault: whole.Load == fault,
 		Healthy: good.AnyState.LoadVolts(whole.Load), Faulty: bad.AnyState.LoadVolts(whole.Load)}
 	across.Changed = apart(across.Healthy, across.Faulty)
 	stations = append(stations, across)
@@ -292,7 +294,7 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 		return nil
 	}
 	if b.Role == circuit.Source {
-		return []string{fmt.Sprintf("At %s a sound machine has %s to %s; this one has %s.", d.c.PlaceName(b.B), d.to(good, b.B), d.c.PlaceName(d.reference()), d.to(bad, b.B))}
+		return []string{fmt.Sprintf("At %s a sound machine has %s to %s; this one has %s.", d.c.PlaceLabel(b.B), d.to(good, b.B), d.c.PlaceLabel(d.reference()), d.to(bad, b.B))}
 	}
 	between := func(o *settle.Outcome) string {
 		v, fixed := o.AnyState.Between(b.A, b.B)
@@ -302,7 +304,7 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 		return fmt.Sprintf("%.0f V", cmplx.Abs(v))
 	}
 	out := []string{fmt.Sprintf("Across the %s a sound machine has %s; this one has %s: %s on one side, %s on the other, to %s.", circuit.LowerFirst(d.c.Label(fault)),
-		between(good), between(bad), d.to(bad, b.A), d.to(bad, b.B), d.c.PlaceName(d.reference()))}
+		between(good), between(bad), d.to(bad, b.A), d.to(bad, b.B), d.c.PlaceLabel(d.reference()))}
 	v, fixed := bad.AnyState.Between(b.A, b.B)
 	if amps := cmplx.Abs(bad.AnyState.Amps[fault]); fixed && amps > 0.1 && cmplx.Abs(v) > 5 {
 		out = append(out, fmt.Sprintf("It carries %.1f A and turns %.0f W to heat where it sits.", amps, amps*cmplx.Abs(v)))
@@ -336,12 +338,8 @@ func (d *Drill) thin(stations []Station) []Station {
 	var out []Station
 	for i, s := range stations {
 		beside := i+1 < len(stations) && stations[i+1].Fault
-		listed := false
-		for _, p := range d.c.Points() {
-			listed = listed || p.Name == s.Place
-		}
 		edge := i == 0 || i == len(stations)-1
-		if s.Across || s.Fault || beside || listed || edge {
+		if s.Across || s.Fault || beside || s.At != circuit.None && d.c.PointAt(s.At) != nil || edge {
 			out = append(out, s)
 		}
 	}
@@ -369,9 +367,9 @@ func (d *Drill) ohms(out *FaultStory, mode circuit.ModeID, f circuit.Fault) {
 		return
 	}
 	out.Said = append(out.Said, fmt.Sprintf("With the supply off, %s to %s reads %s on a sound machine and %s on this one.",
-		d.c.PlaceName(b.A), d.c.PlaceName(b.B), good.InCircuit, bad.InCircuit))
+		d.c.PlaceLabel(b.A), d.c.PlaceLabel(b.B), good.InCircuit, bad.InCircuit))
 	if f.Kind == circuit.Open && len(bad.Lift) > 0 && !bad.InCircuit.OL {
-		out.Said = append(out.Said, fmt.Sprintf("Other ways round hide the open; with the leads off %s it reads %s.", d.c.PlaceName(bad.At), bad.Lifted))
+		out.Said = append(out.Said, fmt.Sprintf("Other ways round hide the open; with the leads off %s it reads %s.", d.c.PlaceLabel(bad.At), bad.Lifted))
 	}
 	if f.Kind == circuit.Grounded {
 		o, err := d.bench.Dead(mode, []circuit.Fault{f})
@@ -379,6 +377,6 @@ func (d *Drill) ohms(out *FaultStory, mode circuit.ModeID, f circuit.Fault) {
 			return
 		}
 		r := d.bench.Quick(o, meter.Ohms, b.A, d.c.ChassisTerminal())
-		out.Said = append(out.Said, fmt.Sprintf("%s to the bare metal reads %s.", d.c.PlaceName(b.A), r))
+		out.Said = append(out.Said, fmt.Sprintf("%s to the bare metal reads %s.", d.c.PlaceLabel(b.A), r))
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"legtrace/circuit"
 	"legtrace/circuit/drill"
 )
 
@@ -61,8 +62,8 @@ func TestLostLegIsExplained(t *testing.T) {
 	f := explain(t, s).Faults[0]
 	got := feed(f, day(f))
 	// The way to the bake relay leaves out the broil relay's tab.
-	want := []string{"supply.L1 120 120", "tb_l1 120 120", "fuse_line 120 120", "fuse_load 120 120", "bake_out 120 120", "bake_1 120 120",
-		"across bake element 240 0", "bake_2 120 120", "dlb_out 120 120", "dlb_line 120 120", "tb_l2 120 120", "breaker.L2.in 120 120", "supply.L2 120 120 <-"}
+	want := []string{"supply L1 120 120", "terminal block L1 120 120", "thermal fuse (line side) 120 120", "thermal fuse (load side) 120 120", "bake relay output 120 120", "bake element terminal 1 120 120",
+		"across bake element 240 0", "bake element terminal 2 120 120", "double-line-break relay output 120 120", "double-line-break relay (line side) 120 120", "terminal block L2 120 120", "range breaker L2.in 120 120", "supply L2 120 120 <-"}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}
@@ -76,14 +77,14 @@ func TestLostLegIsExplained(t *testing.T) {
 func TestOpenFuseIsExplained(t *testing.T) {
 	s := hide(t, machine(t, "range-electronic"), "thermal_fuse:open").Start()
 	f := explain(t, s).Faults[0]
-	want := []string{"supply.L1 120 120", "tb_l1 120 120", "fuse_line 120 120", "fuse_load 120 120 <-", "bake_out 120 120", "bake_1 120 120",
-		"across bake element 240 0", "bake_2 120 120", "dlb_out 120 120", "dlb_line 120 120", "tb_l2 120 120", "supply.L2 120 120"}
+	want := []string{"supply L1 120 120", "terminal block L1 120 120", "thermal fuse (line side) 120 120", "thermal fuse (load side) 120 120 <-", "bake relay output 120 120", "bake element terminal 1 120 120",
+		"across bake element 240 0", "bake element terminal 2 120 120", "double-line-break relay output 120 120", "double-line-break relay (line side) 120 120", "terminal block L2 120 120", "supply L2 120 120"}
 	if diff := cmp.Diff(want, feed(f, day(f))); diff != "" {
 		t.Error(diff)
 	}
 	said := strings.Join(f.Said, " ")
-	matches(t, said, `Across the oven thermal fuse a sound machine has 0 V; this one has 2[2-5]\d V: 1[12]\d V on one side, 1[12]\d V on the other, to tb_n`)
-	matches(t, said, `With the supply off, fuse_line to fuse_load reads 0 ohms on a sound machine and OL on this one`)
+	matches(t, said, `Across the oven thermal fuse a sound machine has 0 V; this one has 2[2-5]\d V: 1[12]\d V on one side, 1[12]\d V on the other, to terminal block N`)
+	matches(t, said, `With the supply off, thermal fuse \(line side\) to thermal fuse \(load side\) reads 0 ohms on a sound machine and OL on this one`)
 }
 
 // A sensor that is open leaves no mark on the element's own feed but that its
@@ -91,8 +92,8 @@ func TestOpenFuseIsExplained(t *testing.T) {
 func TestOpenSensorIsExplainedThroughTheControl(t *testing.T) {
 	s := hide(t, machine(t, "range-electronic"), "oven_sensor:open").Start()
 	f := explain(t, s).Faults[0]
-	want := []string{"supply.L1 120 120", "tb_l1 120 120", "fuse_line 120 120", "fuse_load 120 120", "bake_out 120 floats", "bake_1 120 floats",
-		"across bake element 240 0", "bake_2 120 floats", "dlb_out 120 floats", "dlb_line 120 120", "tb_l2 120 120", "supply.L2 120 120"}
+	want := []string{"supply L1 120 120", "terminal block L1 120 120", "thermal fuse (line side) 120 120", "thermal fuse (load side) 120 120", "bake relay output 120 floats", "bake element terminal 1 120 floats",
+		"across bake element 240 0", "bake element terminal 2 120 floats", "double-line-break relay output 120 floats", "double-line-break relay (line side) 120 120", "terminal block L2 120 120", "supply L2 120 120"}
 	if diff := cmp.Diff(want, feed(f, day(f))); diff != "" {
 		t.Error(diff)
 	}
@@ -110,7 +111,7 @@ func TestBadJointIsExplained(t *testing.T) {
 	f := explain(t, s).Faults[0]
 	at := slices.IndexFunc(f.Feed, func(st drill.Station) bool { return st.Across })
 	scale := f.Feed[at].Healthy / 240 // the supply of the day
-	want := drill.Station{Place: "across element", Across: true, Healthy: 240 * scale, Faulty: 204.507 * scale, Changed: true}
+	want := drill.Station{Place: "across element", At: circuit.None, Across: true, Healthy: 240 * scale, Faulty: 204.507 * scale, Changed: true}
 	if diff := cmp.Diff(want, f.Feed[at], cmpopts.EquateApprox(1e-4, 0)); diff != "" {
 		t.Error(diff)
 	}

@@ -282,6 +282,50 @@ func (m Move) Write(c *circuit.Circuit) string {
 	return wordOf(m.Verb)
 }
 
+// Words says in a sentence what is done.
+func (m Move) Words(c *circuit.Circuit) string {
+	switch m.Verb {
+	case Try:
+		return fmt.Sprintf("Select %q, and look", c.Mode(m.Mode).Label)
+	case Off:
+		return "Supply off, locked out"
+	case On:
+		return "Supply back on"
+	case Prove:
+		return "Prove the meter on a known source"
+	case TestDead:
+		return "Test dead where the supply comes in"
+	case Read:
+		s := circuit.UpperFirst(m.Function.String()) + " "
+		if m.Function == meter.Amps {
+			s += "in wire " + c.Wire(m.Wires[0]).Name
+		} else {
+			s += c.Between(m.P, m.Q)
+		}
+		if m.Mode != circuit.None {
+			s += fmt.Sprintf(", in %q", c.Mode(m.Mode).Label)
+		}
+		return s
+	case Lift, Refit:
+		what := "the leads"
+		if !slices.Equal(m.Wires, c.Terminal(m.At).Wires) {
+			what = "wire " + c.Wire(m.Wires[0]).Name
+		}
+		if m.Verb == Refit {
+			return fmt.Sprintf("Put %s back on %s", what, c.PlaceLabel(m.At))
+		}
+		return fmt.Sprintf("Take %s off %s", what, c.PlaceLabel(m.At))
+	case Name:
+		if p, err := c.FindPart(m.Named); err == nil {
+			return "At fault: " + c.Part(p).Label
+		}
+		return "At fault: " + m.Named
+	case Expect:
+		return "A good one: " + m.Said + ", " + string(m.Reason)
+	}
+	return "Gave up"
+}
+
 func wordOf(v Verb) string {
 	for w, verb := range words {
 		if verb == v {

@@ -131,7 +131,7 @@ func (s *Session) testDead(step *Step) error {
 			if err != nil {
 				return err
 			}
-			said = append(said, fmt.Sprintf("%s to %s %.0f V", s.d.c.PlaceName(q), s.d.c.PlaceName(p), r.Value))
+			said = append(said, fmt.Sprintf("%s to %s %.0f V", s.d.c.PlaceLabel(q), s.d.c.PlaceLabel(p), r.Value))
 		}
 	}
 	step.Said = []string{strings.Join(said, ", ") + ": dead. The meter is proved again."}

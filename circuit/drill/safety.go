@@ -92,7 +92,7 @@ func (s *Session) stopped(mode circuit.ModeID, rule Rule, why string, at ...circ
 	var live []string
 	for _, t := range at {
 		if v := parts.Volts(t); v >= meter.HazardVolts {
-			live = append(live, fmt.Sprintf("%s at %.0f V", s.d.c.PlaceName(t), v))
+			live = append(live, fmt.Sprintf("%s at %.0f V", s.d.c.PlaceLabel(t), v))
 		}
 	}
 	label := s.d.c.Mode(mode).Label
@@ -121,10 +121,10 @@ func atVolts(live []string) string {
 func (d *Drill) place(joined []circuit.TerminalID) string {
 	for _, t := range joined {
 		if d.c.PointAt(t) != nil {
-			return d.c.PlaceName(t)
+			return d.c.PlaceLabel(t)
 		}
 	}
-	return d.c.PlaceName(joined[0])
+	return d.c.PlaceLabel(joined[0])
 }
 
 // loose stops a supply that would put voltage on a lead's loose end, in any
@@ -147,7 +147,7 @@ func (s *Session) loose() (*Unsafe, error) {
 			}
 			if v := parts.Volts(far); v >= meter.HazardVolts {
 				return &Unsafe{Rule: LooseLive, Said: []string{fmt.Sprintf("Stopped: %s. The end of wire %s off %s would be live in %q.",
-					LooseLive, w.Name, s.d.c.PlaceName(l.at), s.d.c.Mode(mode).Label)}}, nil
+					LooseLive, w.Name, s.d.c.PlaceLabel(l.at), s.d.c.Mode(mode).Label)}}, nil
 			}
 		}
 	}

@@ -16,17 +16,17 @@ func TestUnsafeActsAreStoppedAndTold(t *testing.T) {
 		rule  drill.Rule
 		says  string
 	}{
-		{"ohms with the supply on", []string{"prove", "ohms el_1 el_2 in heat"}, drill.OhmsLive, `On a sound machine in "Heat" el_1 stands at 1[12]\d V and el_2 at 1[12]\d V`},
-		{"continuity too", []string{"continuity fuse_1 fuse_2"}, drill.OhmsLive, "fuse_1 stands at"},
+		{"ohms with the supply on", []string{"prove", "ohms el_1 el_2 in heat"}, drill.OhmsLive, `On a sound machine in "Heat" element 1 stands at 1[12]\d V and element 2 at 1[12]\d V`},
+		{"continuity too", []string{"continuity fuse_1 fuse_2"}, drill.OhmsLive, "fuse 1 stands at"},
 		{"at dead points, with others live", []string{"ohms lamp_2 chassis"}, drill.OhmsLive, "whatever the places you chose do"},
-		{"a lead lifted at Off", []string{"lift el_2"}, drill.LiftLive, "el_2 stands at"},
+		{"a lead lifted at Off", []string{"lift el_2"}, drill.LiftLive, "element 2 stands at"},
 		{"off, not tested", []string{"off", "ohms el_1 el_2"}, drill.NotTested, "prove the meter and test dead"},
 		{"off, proved, not tested", []string{"off", "prove", "lift el_1"}, drill.NotTested, ""},
 		{"tested with a meter not proved", []string{"off", "dead"}, drill.DeadUnproved, "calls everything dead"},
 		{"proved with the supply on counts no more", []string{"prove", "off", "dead"}, drill.DeadUnproved, ""},
-		{"volts with a meter not proved", []string{"volts el_1 el_2 in heat"}, drill.LiveUnproved, "el_1 stands at"},
+		{"volts with a meter not proved", []string{"volts el_1 el_2 in heat"}, drill.LiveUnproved, "element 1 stands at"},
 		{"low impedance too", []string{"try heat", "lowz el_1 lamp_2"}, drill.LiveUnproved, ""},
-		{"supply on with a live lead loose", []string{"off", "prove", "dead", "lift fuse_1", "on"}, drill.LooseLive, `wire w1 off fuse_1 would be live`},
+		{"supply on with a live lead loose", []string{"off", "prove", "dead", "lift fuse_1", "on"}, drill.LooseLive, `wire w1 off fuse 1 would be live`},
 		{"tested before, on and off again", []string{"off", "prove", "dead", "on", "off", "ohms el_1 el_2"}, drill.NotTested, ""},
 	} {
 		t.Run(k.name, func(t *testing.T) {

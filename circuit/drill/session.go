@@ -300,7 +300,7 @@ func (s *Session) lift(m Move, step *Step) {
 			names = append(names, s.d.c.Wire(w).Name)
 		}
 	}
-	step.Said = []string{fmt.Sprintf("Off %s, marked: %s.", s.d.c.PlaceName(m.At), circuit.List(names))}
+	step.Said = []string{fmt.Sprintf("Off %s, marked: %s.", s.d.c.PlaceLabel(m.At), circuit.List(names))}
 }
 
 // reach is the effort to get to a place, and opens it.

@@ -31,5 +31,5 @@ func (b *Bench) NoProofOfDead(o *settle.Outcome, p, q circuit.TerminalID, r Read
 	case at.String() == and.String():
 		return fmt.Sprintf("Next to nothing between them, and neither end is dead: both are at %s.", at)
 	}
-	return fmt.Sprintf("Next to nothing between them, and neither end is dead: %s is at %s, %s at %s.", b.c.PlaceName(p), at, b.c.PlaceName(q), and)
+	return fmt.Sprintf("Next to nothing between them, and neither end is dead: %s is at %s, %s at %s.", b.c.PlaceLabel(p), at, b.c.PlaceLabel(q), and)
 }

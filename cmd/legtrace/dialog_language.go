@@ -64,8 +64,12 @@ func (d *dialog) testText(n *report.NextTest) string {
 		return n.Text
 	case n.Trial:
 		return d.phrase("Select %q, and look at what each does", n.Mode.Label)
+	case n.Across != "" && n.Live:
+		return d.phrase("%s across the %s, live in %s", d.phrase(n.Function), n.Across, n.Mode.Label)
+	case n.Across != "":
+		return d.phrase("%s across the %s, supply removed", d.phrase(n.Function), n.Across)
 	case n.Live:
-		return d.phrase("%s from %s to %s, live in %s", d.phrase(n.Function), n.From, n.To, n.Mode.Label)
+		return d.phrase("%s from %s to %s, live in %s", d.phrase(n.Function), n.Places[0].Label, n.Places[1].Label, n.Mode.Label)
 	}
-	return d.phrase("%s from %s to %s, supply removed", d.phrase(n.Function), n.From, n.To)
+	return d.phrase("%s from %s to %s, supply removed", d.phrase(n.Function), n.Places[0].Label, n.Places[1].Label)
 }

@@ -272,7 +272,7 @@ func (s *subject) overCurrent() []Step {
 			}
 			step.Ask = fmt.Sprintf("The %s has opened. Is a new one, or closing it again, the repair?", name)
 			step.Answer = fmt.Sprintf("It tells that too much current flowed, not where. Supply off, before a new one goes in: with %s, %s to %s reads %s, and a sound machine %s.",
-				s.says(k.fault), s.c.PlaceName(b.A), s.c.PlaceName(q), s.bench.Quick(o, meter.Ohms, b.A, q), s.bench.Quick(s.dead(k.mode), meter.Ohms, b.A, q))
+				s.says(k.fault), s.c.PlaceLabel(b.A), s.c.PlaceLabel(q), s.bench.Quick(o, meter.Ohms, b.A, q), s.bench.Quick(s.dead(k.mode), meter.Ohms, b.A, q))
 		}
 		out = append(out, step)
 	}

@@ -35,7 +35,7 @@ func (s *subject) legs() []Step {
 			s.across(s.show(s.busy, id), id)})
 	}
 	b, ref := s.c.Branch(s.load), s.reference()
-	second.Ask = fmt.Sprintf("What does each end of the %s read to %s, and what is across it?", s.label(s.load), s.c.PlaceName(ref))
+	second.Ask = fmt.Sprintf("What does each end of the %s read to %s, and what is across it?", s.label(s.load), s.c.PlaceLabel(ref))
 	second.Answer = fmt.Sprintf("%s at the one, %s at the other, %s across. What it works on is the last; the two others do not add up to it unless they swing against each other.",
 		between(s.sound, b.A, ref), between(s.sound, b.B, ref), between(s.sound, b.A, b.B))
 	return []Step{first, second}
@@ -72,7 +72,7 @@ func (s *subject) bothEnds() []Step {
 		}
 	}
 	leg := s.conductor(f.Ends[1].Source)
-	step := Step{Say: fmt.Sprintf("The %s in %s, each end to %s, and across:", s.label(load), s.mode(s.busy), s.c.PlaceName(ref)),
+	step := Step{Say: fmt.Sprintf("The %s in %s, each end to %s, and across:", s.label(load), s.mode(s.busy), s.c.PlaceLabel(ref)),
 		Head: []string{"state", "end " + s.c.Terminal(b.A).Name, "end " + s.c.Terminal(b.B).Name, "across", "watts"}}
 	for _, k := range []struct {
 		what string
@@ -97,7 +97,7 @@ func (s *subject) bothEnds() []Step {
 	fed, broken := step.Rows[1].Cells, step.Rows[3].Cells
 	step.Ask = fmt.Sprintf("Both ends of the %s are live, and it is cold. Which reading tells whether it is broken or has no feed?", s.label(load))
 	step.Answer = fmt.Sprintf("The one across it: %s with the %s, %s with the %s. To %s its ends read %s and %s in the first case, %s and %s in the second.",
-		fed[3], fed[0], broken[3], broken[0], s.c.PlaceName(ref), fed[1], fed[2], broken[1], broken[2])
+		fed[3], fed[0], broken[3], broken[0], s.c.PlaceLabel(ref), fed[1], fed[2], broken[1], broken[2])
 	return []Step{step}
 }
 
@@ -285,14 +285,14 @@ func (s *subject) place() []Step {
 				best = id
 			}
 		}
-		step.Rows = append(step.Rows, Row{[]string{s.c.PlaceName(at), s.c.PlaceOf(at), fmt.Sprintf("%.0f", minutes(at)), s.c.PlaceName(best), fmt.Sprintf("%.0f", minutes(best))},
+		step.Rows = append(step.Rows, Row{[]string{s.c.PlaceLabel(at), s.c.PlaceOf(at), fmt.Sprintf("%.0f", minutes(at)), s.c.PlaceLabel(best), fmt.Sprintf("%.0f", minutes(best))},
 			s.probed(s.show(s.busy, s.load), meter.Volts, at, s.reference())})
 		if d := minutes(at) - minutes(best); d > gain {
 			gain = d
 			r := s.reads(s.sound, meter.Volts, at, s.reference())
-			step.Ask = fmt.Sprintf("You want the volts at %s. Which place takes the least time, and does it read the same?", s.c.PlaceName(at))
+			step.Ask = fmt.Sprintf("You want the volts at %s. Which place takes the least time, and does it read the same?", s.c.PlaceLabel(at))
 			step.Answer = fmt.Sprintf("%s (%s): %.0f minutes in place of %.0f. Nothing but wire lies between the two, so both read %s to %s, as long as that wire is whole.",
-				s.c.PlaceName(best), s.c.PlaceOf(best), minutes(best), minutes(at), r, s.c.PlaceName(s.reference()))
+				s.c.PlaceLabel(best), s.c.PlaceOf(best), minutes(best), minutes(at), r, s.c.PlaceLabel(s.reference()))
 		}
 	}
 	if gain == 0 {

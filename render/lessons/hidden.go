@@ -37,7 +37,7 @@ func (s *subject) otherWay() []Step {
 		hidden++
 		if hidden == 1 && len(m.Lift) > 0 {
 			step.Ask = fmt.Sprintf("The %s reads %s. Is it whole, and what tells?", s.label(b.ID), m.Open)
-			step.Answer = fmt.Sprintf("It is open. With %s off %s it reads %s; a whole one then reads %s.", s.c.Wire(m.Lift[0]).Name, s.c.PlaceName(m.At), m.OpenLifted, m.GoodLifted)
+			step.Answer = fmt.Sprintf("It is open. With %s off %s it reads %s; a whole one then reads %s.", s.c.Wire(m.Lift[0]).Name, s.c.PlaceLabel(m.At), m.OpenLifted, m.GoodLifted)
 		}
 		if len(step.Rows) < maxMasked {
 			step.Rows = append(step.Rows, Row{[]string{s.label(b.ID), m.Good.String(), m.Open.String(), m.OpenLifted.String()},
@@ -195,7 +195,7 @@ func (s *subject) stray() []Step {
 		b := s.c.Branch(s.load)
 		for _, t := range []circuit.TerminalID{b.A, b.B} {
 			high, low := s.reads(o, meter.Volts, t, ref), s.reads(o, meter.LowZVolts, t, ref)
-			at := s.c.PlaceName(t) + " to " + s.c.PlaceName(ref)
+			at := s.c.PlaceLabel(t) + " to " + s.c.PlaceLabel(ref)
 			same := slices.ContainsFunc(step.Rows, func(r Row) bool { return r.Cells[1] == at && r.Cells[2] == high.String() })
 			if !high.Unsteady || low.Unsteady || same || len(step.Rows) == maxStray {
 				continue

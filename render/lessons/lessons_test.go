@@ -139,7 +139,7 @@ func TestSmallCircuitsFiguresAreThoseWorkedByHand(t *testing.T) {
 		{"board-in-vain", "board fuse | 0 V | dark | no"},
 		// 208 squared over 24.
 		{"wrong-supply", "element | 240 V, 2400 W | 240.0 | 2400 | 208.0 | 1803"},
-		{"diagram-and-place", "fuse_2 | back, behind the panel | 6 | relay_com | 3"},
+		{"diagram-and-place", "fuse 2 | back, behind the panel | 6 | relay com | 3"},
 		{"fuse-tells", "element shorted | Heat"},
 		{"fuse-tells", "limit | 10.0 | 0"},
 	})
@@ -217,7 +217,7 @@ func TestRangesFiguresAreThoseWorkedByHand(t *testing.T) {
 		{"board-in-vain", "oven control | 120 V | dark | yes"},
 		// (208 / 240) squared of 3368 W.
 		{"wrong-supply", "broil element | 240 V, 3400 W | 238.9 | 3368 | 207.0 | 2530"},
-		{"diagram-and-place", "fuse_load | behind the back panel | 8 | relay_com | 6"},
+		{"diagram-and-place", "thermal fuse (load side) | behind the back panel | 8 | bake and broil relay feed | 6"},
 		{"fuse-tells", "oven high limit | 14.1 | 0"},
 	})
 }

@@ -17,6 +17,9 @@ type NextTest struct {
 	Function string  `json:"function" help:"the meter's function; empty for a trial"`
 	From     string  `json:"from" help:"test point or terminal of one probe; empty for a trial"`
 	To       string  `json:"to" help:"and of the other"`
+	Between  string  `json:"between" help:"where the probes go, in words; empty for a trial"`
+	Across   string  `json:"across" help:"the part that has both its ends probed; else empty"`
+	Places   []Named `json:"places" help:"both places in words, red first"`
 	Where    string  `json:"where" help:"where on the machine"`
 	Mode     Mode    `json:"mode" help:"what is selected"`
 	Live     bool    `json:"live" help:"the machine is on"`
@@ -97,7 +100,7 @@ func fewOf(names []string) string {
 
 // test puts a test in words, with what a sound machine makes of it.
 func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
-	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}}
+	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Places: []Named{}, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}}
 	if s.Trial {
 		t.Text = fmt.Sprintf("Select %q, and check by eye, or by heat where it cannot be seen", t.Mode.Label)
 		t.Where = "at the controls"
@@ -110,18 +113,21 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		return t, nil
 	}
 	t.Function, t.From, t.To = s.Probes.Function.String(), r.c.PlaceName(s.Probes.P), r.c.PlaceName(s.Probes.Q)
+	t.Places = []Named{r.place(s.Probes.P), r.place(s.Probes.Q)}
+	t.Across = oneLine(r.c.Across(s.Probes.P, s.Probes.Q))
 	t.Where = r.where(s.Probes.P, s.Probes.Q)
 	if s.Probes.Function == meter.Amps {
 		t.Where = r.clamped(s.Probes.P, s.Probes.Q)
 	}
-	t.Text = fmt.Sprintf("%s %s, %s", t.What(), r.between(s.Probes.P, s.Probes.Q), r.conditions(s.Live, s.Mode, nil))
+	t.Between = r.between(s.Probes.P, s.Probes.Q)
+	t.Text = fmt.Sprintf("%s %s, %s", t.What(), t.Between, r.conditions(s.Live, s.Mode, nil))
 	t.Set = r.setUp(s.Live, s.Mode)
 	if len(s.Lift) > 0 {
 		at := s.At
 		if at == circuit.None {
 			at = s.Probes.P
 		}
-		t.Lift = strings.Join(each(s.Lift, func(w circuit.WireID) string { return r.c.Wire(w).Name }), " and ") + " at " + r.c.PlaceName(at)
+		t.Lift = strings.Join(each(s.Lift, func(w circuit.WireID) string { return r.c.Wire(w).Name }), " and ") + " at " + r.place(at).Label
 	}
 	good, err := e.Bench().Take(s.Probes, s.Mode, s.Lift, nil)
 	t.Good = good.Range()
@@ -184,7 +190,7 @@ func (r namer) setting(mode circuit.ModeID) string {
 
 // where names the terminals in full and tells their places.
 func (r namer) where(p, q circuit.TerminalID) string {
-	one, two := r.terminalText(p), r.terminalText(q)
+	one, two := r.c.PlaceName(p), r.c.PlaceName(q)
 	at, and := oneLine(r.c.PlaceOf(p)), oneLine(r.c.PlaceOf(q))
 	if at == and && at != "" {
 		return fmt.Sprintf("%s and %s; both %s", one, two, at)
@@ -202,18 +208,16 @@ func (r namer) where(p, q circuit.TerminalID) string {
 
 // clamped names the wire by its ends, and the place of the one where the clamp goes.
 func (r namer) clamped(p, q circuit.TerminalID) string {
-	s := "the wire at " + r.terminalText(p) + " that goes to " + r.terminalText(q)
+	s := fmt.Sprintf("the wire at %s that goes to %s", r.c.PlaceName(p), r.c.PlaceName(q))
 	if at := oneLine(r.c.PlaceOf(p)); at != "" {
 		s += " (" + at + ")"
 	}
 	return s
 }
 
-func (r namer) terminalText(t circuit.TerminalID) string {
-	if p := r.c.PointAt(t); p != nil && p.Label != "" {
-		return oneLine(p.Label)
-	}
-	return r.c.Terminal(t).Ref
+// place names where a probe goes, as it is typed and as it is read.
+func (r namer) place(t circuit.TerminalID) Named {
+	return Named{r.c.PlaceName(t), oneLine(r.c.PlaceLabel(t))}
 }
 
 // soundState is how a load behaves in a mode of a sound machine.

@@ -60,7 +60,7 @@ func (t *NextTest) step() string {
 	if t.Ask != "" {
 		return t.Text
 	}
-	s := fmt.Sprintf("%s %s to %s", t.What(), t.From, t.To)
+	s := t.What() + " " + t.Between
 	if t.Live {
 		s = asStrong("LIVE") + ", " + t.Mode.Label + ": " + s
 	}

@@ -201,7 +201,7 @@ func (r namer) conditions(live bool, mode circuit.ModeID, lift []circuit.WireID)
 }
 
 func (r namer) between(p, q circuit.TerminalID) string {
-	return "from " + r.c.PlaceName(p) + " to " + r.c.PlaceName(q)
+	return oneLine(r.c.Between(p, q))
 }
 
 // listed are explanations worth listing, and the probability of all others.

@@ -53,6 +53,7 @@ type Item struct {
 	To     string `json:"to,omitempty" help:"terminal a wire ends at"`
 	Colour string `json:"colour,omitempty" help:"a wire's IEC 60757 colour code"`
 	Size   string `json:"size,omitempty" help:"a wire's size"`
+	Ends   string `json:"ends,omitempty" help:"where a wire runs, in words"`
 }
 
 func (r namer) head(document string, q Question) Head {
@@ -97,6 +98,7 @@ func (r namer) item(id circuit.BranchID) Item {
 		w := r.c.Wire(b.Wire)
 		it.Kind, it.Colour, it.Size = "wire", w.Colour, w.Size
 		it.From, it.To = r.c.Terminal(w.From).Ref, r.c.Terminal(w.To).Ref
+		it.Ends = r.place(w.From).Label + " to " + r.place(w.To).Label
 		return it
 	}
 	p := r.c.Part(b.Part)
@@ -129,8 +131,8 @@ func firstTrue(a, b bool) int {
 
 // at is where an item is: its place, or a wire's ends.
 func (it Item) at() string {
-	if it.Place == "" && it.From != "" {
-		return it.From + " to " + it.To
+	if it.Place == "" {
+		return it.Ends
 	}
 	return it.Place
 }

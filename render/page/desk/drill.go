@@ -133,7 +133,8 @@ type exercise struct {
 type exerciseStep struct {
 	*drill.Step
 	Number int
-	Text   string
+	// Text is what was done in words, or what was typed where it is no move.
+	Text string
 	// Error says why the move could not be made; it cost nothing.
 	Error string
 }
@@ -258,12 +259,12 @@ func play(d *drill.Drill, id drillID, moves []string) (*exercise, *drill.Session
 		step := exerciseStep{Number: i + 1, Text: line}
 		m, err := drill.Parse(c, line)
 		if err == nil {
+			step.Text = m.Words(c)
 			step.Step, err = session.Play(m)
 		}
 		if err != nil {
 			step.Error = err.Error()
 		} else {
-			step.Text = step.Step.Text
 			x.selected = x.selected || m.Mode != circuit.None
 		}
 		x.Steps = append(x.Steps, step)

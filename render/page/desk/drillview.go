@@ -149,14 +149,6 @@ func (s State) LookAround(faults []string) State {
 // Because is what is said of a drill that took too much work to score.
 func (d *debrief) Because() string { return report.Unweighed }
 
-// Title is a step as it is told: what was typed, or that the drill was given up.
-func (s *exerciseStep) Title() string {
-	if s.Step != nil && s.Move.Verb == drill.GiveUp {
-		return "Gave up"
-	}
-	return s.Text
-}
-
 // Words puts a step's words together.
 func (s *exerciseStep) Words() string {
 	if s.Error != "" {

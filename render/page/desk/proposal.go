@@ -2,7 +2,6 @@ package desk
 
 import (
 	"slices"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -13,17 +12,11 @@ import (
 
 // end is where a probe goes: what that is called, the wires there, and where it is
 // on the machine.
-type end struct{ Part, Name, Wires, Place string }
+type end struct{ Name, Wires, Place string }
 
 // end tells of a terminal.
 func (b *bench) end(t circuit.TerminalID) end {
-	term := b.c.Terminal(t)
-	name, part := term.Name, term.Name
-	if term.Part != circuit.None {
-		part = b.c.Part(term.Part).Label
-		name = strings.TrimSpace(part + " " + term.Name)
-	}
-	return end{part, name, b.leads(term), b.c.PlaceOf(t)}
+	return end{circuit.UpperFirst(b.c.PlaceLabel(t)), b.leads(b.c.Terminal(t)), b.c.PlaceOf(t)}
 }
 
 // proposal is a test worth making.
@@ -80,20 +73,6 @@ func (b *bench) sights(places ...string) []sight {
 		out[k].Boxes = append(out[k].Boxes, box)
 	}
 	return out
-}
-
-// Title is what to do, without the names of the netlist: the ends are told apart
-// beneath it.
-func (p proposal) Title() string {
-	if len(p.Ends) != 2 {
-		return p.Text
-	}
-	_, how, _ := strings.Cut(p.Text, ", ")
-	one, two := p.Ends[0], p.Ends[1]
-	if p.Clamp == "" && one.Part == two.Part {
-		return p.What() + " across " + one.Part + ", " + how
-	}
-	return p.What() + " from " + one.Name + " to " + two.Name + ", " + how
 }
 
 // BothAt is the place of both ends of a test, or empty where they are apart.

@@ -45,7 +45,7 @@ func (b *bench) live(x *situation) (*standing, error) {
 		node := liveNode{Volts: n.Volts.Short()}
 		var light, through []string
 		for _, t := range n.Terminals {
-			node.Places = append(node.Places, b.c.PlaceName(t))
+			node.Places = append(node.Places, b.c.PlaceLabel(t))
 			light = append(light, "t:"+b.ref(t))
 		}
 		for _, id := range n.Way.Through {

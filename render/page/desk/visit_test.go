@@ -86,7 +86,7 @@ func TestAClampIsNoPairOfProbes(t *testing.T) {
 	if p.Clamp != "w17" || len(p.Reach) != 1 || len(p.Sights) != 1 || len(p.Sights[0].Boxes) != 1 {
 		t.Errorf("around %q, at %v, seen at %+v", p.Clamp, p.Reach, p.Sights)
 	}
-	if want := "Clamp the wire from Bake igniter 1 to Bake igniter plug A.out, live in Bake"; p.Title() != want {
-		t.Errorf("%q, not %q", p.Title(), want)
+	if want := "Bake igniter 1"; p.Ends[0].Name != want {
+		t.Errorf("at %q, not %q", p.Ends[0].Name, want)
 	}
 }
