@@ -5,7 +5,6 @@ import (
 	"context"
 	"maps"
 	"slices"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -108,7 +107,7 @@ func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 		}
 	}
 	out := &Sheet{}
-	s.list(out, root, circuit.None, circuit.None, progress)
+	s.list(out, root, progress)
 	out.Left = tab.suspects(root.set)
 	return out, s.fill(out)
 }
@@ -124,6 +123,8 @@ type sheeting struct {
 	expect []Expected
 	spines []*spine
 	steps  int
+	// liveFirst says that what is read live comes before what is read dead.
+	liveFirst bool
 }
 
 // spine is a run of steps, each made when the one before read good. Of what it
@@ -137,6 +138,7 @@ type spine struct {
 // node is a step with what follows each of its bad outcomes.
 type node struct {
 	test  int
+	block int
 	cells []int32
 	after []*spine
 }
@@ -239,55 +241,6 @@ func (s *sheeting) choose(set []int, progress *Progress) []int {
 	return out
 }
 
-// ordered puts the supply of a dead machine first, then trials, what is read live
-// before any dead test, what is read with the supply removed, and the rest. The
-// supply itself comes before other live tests, and what lies behind the same
-// panels is read together.
-func (s *sheeting) ordered(tests []int) []int {
-	dead := slices.IndexFunc(tests, func(t int) bool { return !s.tab.tests[t].Live })
-	part := func(i int) int {
-		t := tests[i]
-		m := s.mustOf(t)
-		switch {
-		case m != nil && m.first:
-			return 0
-		case s.tab.tests[t].Trial:
-			return 1
-		case !s.tab.tests[t].Live:
-			return 4
-		case i < dead && m != nil && m.supply:
-			return 2
-		case i < dead:
-			return 3
-		case m != nil && m.supply:
-			return 5
-		}
-		return 6
-	}
-	station := map[string]int{}
-	rank := map[int][]int{}
-	for i, t := range tests {
-		key := s.tab.e.places(s.tab.tests[t])
-		if _, ok := station[key]; !ok {
-			station[key] = i
-		}
-		rank[t] = []int{part(i), station[key], i}
-	}
-	out := slices.Clone(tests)
-	slices.SortStableFunc(out, func(a, b int) int { return slices.Compare(rank[a], rank[b]) })
-	return out
-}
-
-// places names the places that a test needs.
-func (e *Engine) places(t Test) string {
-	if t.Trial {
-		return ""
-	}
-	out := []string{reach(e.c, t.Probes.P), reach(e.c, t.Probes.Q)}
-	slices.Sort(out)
-	return strings.Join(slices.Compact(out), "; ")
-}
-
 func (s *sheeting) mustOf(test int) *must { return s.mustOfTest(s.tab.tests[test]) }
 
 func (s *sheeting) mustOfTest(t Test) *must {
@@ -305,7 +258,7 @@ func (s *sheeting) extend(on *spine, test int) {
 	if len(cells) == 0 && s.mustOf(test) == nil {
 		return
 	}
-	n := &node{test: test, cells: cells}
+	n := &node{test: test, block: s.block(s.tab.tests[test], on.parent), cells: cells}
 	for _, k := range cells {
 		x := &spine{began: groups[k], set: groups[k], parent: n}
 		n.after = append(n.after, x)
@@ -328,7 +281,7 @@ func (s *sheeting) narrow(root *spine) bool {
 		}
 		progress := NewProgress().after(s.tab.e.c, s.tab.tests[x.parent.test])
 		r := slices.DeleteFunc(s.tab.rank(s.tab.stage(s.tab.belief(x.set), s.tab.ground.setup(progress))), func(r ranking) bool {
-			return slices.ContainsFunc(root.nodes, func(n *node) bool {
+			return !s.canFollow(s.tab.tests[r.test], x, root) || slices.ContainsFunc(root.nodes, func(n *node) bool {
 				made := s.tab.tests[n.test]
 				made.Mode = s.tab.tests[r.test].Mode
 				return made.likewise(s.tab.tests[r.test])
@@ -343,40 +296,6 @@ func (s *sheeting) narrow(root *spine) bool {
 	}
 	s.extend(on, best)
 	return true
-}
-
-// list writes a spine's steps down, each followed by what its bad outcomes lead
-// to.
-func (s *sheeting) list(out *Sheet, x *spine, onlyIf, after int, progress *Progress) {
-	for i, n := range x.nodes {
-		t := s.tab.tests[n.test]
-		step := Step{Test: t, Good: s.expect[n.test], OnlyIf: onlyIf, After: after, Must: s.mustOf(n.test) != nil}
-		if t.Trial {
-			step.Loads = s.tab.loads
-		}
-		step.Minutes, _ = progress.Minutes(s.tab.e.c, t)
-		progress.Did(s.tab.e.c, t)
-		for j, k := range n.cells {
-			shown := Shown{Any: s.tab.suspects(n.after[j].began), Then: circuit.None}
-			if t.Trial {
-				shown.Behaviour = s.tab.trials[n.test][k]
-			} else {
-				shown.Reading, shown.Dead = s.tab.readings[n.test][k], s.dead[n.test][k]
-			}
-			step.Bad = append(step.Bad, shown)
-		}
-		if onlyIf != circuit.None && i == len(x.nodes)-1 {
-			step.IfGood = s.tab.suspects(x.set)
-		}
-		at := len(out.Steps)
-		out.Steps = append(out.Steps, step)
-		for j, y := range n.after {
-			if len(y.nodes) > 0 {
-				out.Steps[at].Bad[j].Then = len(out.Steps)
-				s.list(out, y, at, j, progress)
-			}
-		}
-	}
 }
 
 // suspects lists the explanations of a set, the likeliest first.

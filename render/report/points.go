@@ -27,6 +27,7 @@ type Points struct {
 	Steps    []Step    `json:"steps" help:"tests in order"`
 	Hints    []string  `json:"hints" help:"what to do where a reading leaves several things"`
 	LeftOver []Suspect `json:"left_over" help:"what is left when every reading is good"`
+	Repair   []string  `json:"repair" help:"to tick off before anything is mended or closed, where the last step had the supply on"`
 	CloseUp  []Opened  `json:"close_up" help:"what was opened, in the order to close it"`
 	After    []string  `json:"after" help:"checks after the repair"`
 	Minutes  float64   `json:"minutes" help:"effort, each place opened once, without the steps needed only after a bad reading"`
@@ -67,7 +68,8 @@ type Step struct {
 	Trial     bool      `json:"trial" help:"turn on the mode and look; otherwise probes"`
 	Mode      Mode      `json:"mode" help:"what is selected; with the supply removed, where knobs and thermostats are left"`
 	SetUp     string    `json:"set_up" help:"what to do first, in words"`
-	Opens     []Opened  `json:"opens" help:"what to open first, outermost first"`
+	Before    []string  `json:"before" help:"to tick off first, where the supply is turned off or on for this step and those after it"`
+	Opens     []Opened  `json:"opens" help:"what to open first, outermost first, the supply removed"`
 	UnderLoad bool      `json:"under_load" help:"means something only while the load draws current: unloaded, a burnt contact reads good"`
 	Function  string    `json:"function" help:"what the meter is set to; empty for a trial"`
 	Scale     string    `json:"range" help:"the least range of the meter that shows the good reading"`
@@ -141,7 +143,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 	q := r.Complained(e)
 	q.Notes = nil
 	d := &Points{Head: r.head("points", q), About: r.about(e), Form: r.form(b, opt), Known: r.known(e), LockOut: r.lockOut(), Cautions: sheetCautions[:],
-		Meter: instrument(b.Instrument), Suspects: []Suspect{}, Steps: []Step{}, Hints: []string{}, LeftOver: []Suspect{}, CloseUp: []Opened{}, After: []string{}}
+		Meter: instrument(b.Instrument), Suspects: []Suspect{}, Steps: []Step{}, Hints: []string{}, LeftOver: []Suspect{}, Repair: []string{}, CloseUp: []Opened{}, After: []string{}}
 	if q.Load != circuit.None {
 		d.Load = r.named(q.Load)
 	}
@@ -174,6 +176,9 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 		if len(s.Causes) > 0 && s.P >= negligible {
 			d.LeftOver = append(d.LeftOver, r.suspected(s))
 		}
+	}
+	if n := len(sheet.Steps); n > 0 && x.state(n-1) == "on" {
+		d.Repair = x.locked()
 	}
 	d.CloseUp = x.closeUp()
 	if d.After, err = x.after(q, d); err != nil {

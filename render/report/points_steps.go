@@ -111,6 +111,7 @@ func (x *listing) step(i int) (*Step, error) {
 			d.After = x.words(before, before.Bad[s.After])
 		}
 	}
+	d.Before, d.Opens = x.before(i), x.open(i)
 	d.SetUp = d.setUp()
 	return d, nil
 }
@@ -171,7 +172,6 @@ func (x *listing) probing(d *Step, s *suspect.Step) error {
 			return !strings.HasPrefix(w, "clean contacts") && !strings.HasPrefix(w, "instrument")
 		})
 	}
-	d.Opens = x.open(s)
 	d.Notes = x.notes(s)
 	if err := x.outcomes(d, s, func(o suspect.Shown) Shown { return shown(x.b, s.Probes.Function, o.Reading) }); err != nil {
 		return err
@@ -179,7 +179,7 @@ func (x *listing) probing(d *Step, s *suspect.Step) error {
 	if err := x.burnt(d, s, good); err != nil {
 		return err
 	}
-	d.Scale = scale(good, s.Bad)
+	d.Scale = x.scale(good)
 	return nil
 }
 
@@ -274,7 +274,8 @@ const (
 )
 
 // burnt adds what a burnt contact or joint in a leg makes of a live reading,
-// which unloaded reads like a good one; the first step that shows it has it.
+// which unloaded reads like a good one; the first step that shows it and is always
+// made has it.
 func (x *listing) burnt(d *Step, s *suspect.Step, good meter.Reading) error {
 	if !s.Live || x.b.NearZero(good) {
 		return nil
@@ -301,7 +302,7 @@ func (x *listing) burnt(d *Step, s *suspect.Step, good meter.Reading) error {
 		return nil
 	}
 	d.UnderLoad = true
-	if x.burntTold {
+	if x.burntTold || s.OnlyIf != circuit.None {
 		return nil
 	}
 	x.burntTold = true

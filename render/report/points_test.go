@@ -311,13 +311,19 @@ func TestABadReadingOfASheetIsWhatTheReadingsSay(t *testing.T) {
 				if len(left.Faults) == 0 || !strings.HasSuffix(left.Faults[0], ":open") {
 					continue
 				}
-				read, err := r.Readings(ask(t, r, s.Mode.Name, "broil_element", left.Faults[0]), f, []report.Pair{{From: p, To: n}}, report.MeterOptions{})
-				if err != nil {
-					t.Fatal(err)
+				differs := false
+				for _, faults := range [][]string{left.Faults[:1], left.Faults} { // one of them, or all as one cause
+					read, err := r.Readings(ask(t, r, s.Mode.Name, "broil_element", faults...), f, []report.Pair{{From: p, To: n}}, report.MeterOptions{})
+					if err != nil {
+						t.Fatal(err)
+					}
+					if differs = read.Readings[0].Differs; differs {
+						break
+					}
 				}
 				tried++
-				if !read.Readings[0].Differs {
-					t.Errorf("step %d, %s: reads %s as a sound machine may", s.Number, left.Text, read.Readings[0].With.Range)
+				if !differs {
+					t.Errorf("step %d, %s: reads as a sound machine may", s.Number, left.Text)
 				}
 			}
 		}
@@ -362,6 +368,37 @@ func TestWhatASheetOpensItCloses(t *testing.T) {
 		}
 		if diff := cmp.Diff(open, closed); diff != "" {
 			t.Errorf("%s: -opened +put back\n%s", name, diff)
+		}
+	})
+}
+
+// Nothing is opened with the supply on, and wherever it is turned there are boxes to
+// tick: to lock out and prove dead before anything is touched again, the repair too
+// (OSHA 29 CFR 1910.147(d) and (e), 1910.333(b)). It is turned on once.
+func TestASheetOpensNothingLive(t *testing.T) {
+	everyPoints(t, func(name string, d *report.Points) {
+		was, on := "removed", 0
+		for i, s := range d.Steps {
+			if s.Trial && s.OnlyIf == 0 && len(s.Opens) == 0 && !slices.ContainsFunc(d.Steps[:i], func(s report.Step) bool { return !s.Trial }) {
+				continue // at the controls
+			}
+			if len(s.Opens) > 0 && was == "on" && s.Power == "on" {
+				t.Errorf("%s: step %d opens %s live", name, s.Number, s.Opens[0].Panel)
+			}
+			if turned := s.Power != was; turned != (len(s.Before) > 0) {
+				t.Errorf("%s: step %d has %d boxes, supply %s after %s", name, s.Number, len(s.Before), s.Power, was)
+			} else if turned && s.Power == "on" {
+				on++
+			} else if turned && !strings.Contains(strings.Join(s.Before, ""), "dead where the supply comes in") {
+				t.Errorf("%s: step %d does not prove the machine dead", name, s.Number)
+			}
+			was = s.Power
+		}
+		if on > 1 {
+			t.Errorf("%s: the supply is turned on %d times", name, on)
+		}
+		if (was == "on") != (len(d.Repair) > 0) {
+			t.Errorf("%s: the last step has the supply %s, and there are %d boxes before the repair", name, was, len(d.Repair))
 		}
 	})
 }

@@ -15,22 +15,31 @@ func (d *Points) blocks(p *page) {
 	if len(d.Suspects) > 0 {
 		p.para(0, d.likely())
 	}
-	p.heading("Make it safe")
-	p.check(d.LockOut...)
 	p.add(cautionBlock{title: "Throughout", lines: d.Cautions})
 	p.heading("Still live in " + d.Standing.Mode.Label + ", with the breaker on")
 	p.item(1, d.liveLines()...)
-	section := ""
+	section, safe := "", false
 	for i := range d.Steps {
 		s := &d.Steps[i]
-		if now := s.section(); s.OnlyIf == 0 && now != section {
+		shut := s.Trial && s.OnlyIf == 0
+		if !safe && !shut {
+			p.heading("Make it safe")
+			p.check(d.LockOut...)
+			safe = true
+		}
+		if s.Power == "on" && len(s.Opens) > 0 {
+			p.heading("Supply still removed and locked out")
+			s.opens(p)
+		}
+		if now := s.section(); s.OnlyIf == 0 && now != section || len(s.Before) > 0 {
 			section = now
 			p.heading(now)
 		} else if s.OnlyIf == 0 {
 			p.gap()
 		}
-		for _, o := range s.Opens {
-			p.check(o.text())
+		p.check(s.Before...)
+		if s.Power == "removed" {
+			s.opens(p)
 		}
 		if x, ok := d.Pictures[s.Number]; ok && x.SVG != "" {
 			p.add(windowBlock(x))
@@ -38,6 +47,10 @@ func (d *Points) blocks(p *page) {
 		s.blocks(p)
 	}
 	d.together(p)
+	if len(d.Repair) > 0 {
+		p.heading("Supply removed and locked out, before anything is mended or closed")
+		p.check(d.Repair...)
+	}
 	p.heading("After the repair")
 	p.check(d.After...)
 	p.add(signatureBlock{[2]string{"Technician", "Customer"}})
@@ -117,7 +130,7 @@ func (d *Points) liveLines() []string {
 // section heads the steps of one state of the machine.
 func (s *Step) section() string {
 	switch {
-	case s.Trial:
+	case s.Trial && s.OnlyIf == 0:
 		return "At the controls, before anything is opened"
 	case s.Power == "removed":
 		return "Supply removed and locked out; knobs and thermostats as in " + s.Mode.Label
@@ -179,6 +192,12 @@ func (s *Step) where() string {
 		return s.From.Place
 	}
 	return s.From.Place + "; " + s.To.Place
+}
+
+func (s *Step) opens(p *page) {
+	for _, o := range s.Opens {
+		p.check(o.text())
+	}
 }
 
 func (s *Step) blocks(p *page) {

@@ -11,20 +11,40 @@ import (
 )
 
 // open lists what has to be opened for a step that is not open yet, each with
-// what is to be looked at behind it.
-func (x *listing) open(s *suspect.Step) []Opened {
+// what is to be looked at behind it. Nothing is opened with the supply on: before the
+// first of the live steps comes what any of them needs.
+func (x *listing) open(i int) []Opened {
+	s := &x.sheet.Steps[i]
+	if !s.Live {
+		return x.openFor(s, s.OnlyIf)
+	}
 	out := []Opened{}
+	if i > 0 && x.state(i) == x.state(i-1) {
+		return out
+	}
+	for k := i; k < len(x.sheet.Steps) && x.state(k) == x.state(i); k++ {
+		out = append(out, x.openFor(&x.sheet.Steps[k], circuit.None)...)
+	}
+	return out
+}
+
+// openFor is open for a step that is made where another read bad, or for any.
+func (x *listing) openFor(s *suspect.Step, onlyIf int) []Opened {
+	out := []Opened{}
+	if s.Trial {
+		return out
+	}
 	for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
 		for _, id := range x.c.PanelsTo(x.c.PlaceOf(t)) {
-			if x.opened[id] || s.OnlyIf == x.waits && x.aside[id] {
+			if x.opened[id] || onlyIf == x.waits && x.aside[id] {
 				continue
 			}
-			if s.OnlyIf == circuit.None {
+			if onlyIf == circuit.None {
 				x.opened[id] = true
-			} else if s.OnlyIf != x.waits {
-				x.waits, x.aside = s.OnlyIf, map[circuit.PanelID]bool{}
+			} else if onlyIf != x.waits {
+				x.waits, x.aside = onlyIf, map[circuit.PanelID]bool{}
 			}
-			if s.OnlyIf != circuit.None {
+			if onlyIf != circuit.None {
 				x.aside[id] = true
 			}
 			p := &x.c.Panels()[id]
@@ -37,6 +57,53 @@ func (x *listing) open(s *suspect.Step) []Opened {
 				x.order = append(x.order, id)
 			}
 		}
+	}
+	return out
+}
+
+// state tells how the machine stands for a step: shut, before anything is probed, on or
+// without its supply.
+func (x *listing) state(i int) string {
+	switch s := &x.sheet.Steps[i]; {
+	case !slices.ContainsFunc(x.sheet.Steps[:i+1], func(s suspect.Step) bool { return !s.Trial }):
+		return "shut"
+	case s.Live:
+		return "on"
+	}
+	return "removed"
+}
+
+// before are the boxes to tick where the supply is turned before a step.
+func (x *listing) before(i int) []string {
+	was := "removed" // the machine is made safe before the first that is probed
+	if i > 0 && x.state(i-1) != "shut" {
+		was = x.state(i - 1)
+	}
+	switch now := x.state(i); {
+	case now == "shut" || now == was:
+		return []string{}
+	case now == "on":
+		return restored[:]
+	}
+	return x.locked()
+}
+
+// restored are the boxes before live steps: what OSHA 29 CFR 1910.147(e) asks for
+// before energy is restored, as something to follow.
+var restored = [...]string{
+	"Every lead that was lifted is back on, no tool or bare strand left inside, nothing touches what it should not.",
+	"Nobody at the machine; probes clipped on beforehand where they can be.",
+	"Lock off, supply on.",
+}
+
+// locked are the boxes wherever the supply goes off again.
+func (r namer) locked() []string {
+	out := []string{
+		"Breaker off or plug pulled; locked and tagged again, key in the pocket. Tried: nothing comes on.",
+		"Meter proved on a known live source, ______ V; dead where the supply comes in: " + r.deadPairs() + "; meter proved once more, ______ V.",
+	}
+	if r.hasCapacitor() {
+		out = append(out, capacitorCaution)
 	}
 	return out
 }
@@ -72,25 +139,24 @@ func (x *listing) closeUp() []Opened {
 	return out
 }
 
-// scale is the range of a meter that is turned by hand.
-func scale(r meter.Reading, bad []suspect.Shown) string {
-	v := r.High
-	if r.Function.Live() {
-		for _, o := range bad {
-			v = max(v, o.Reading.High)
-		}
+// scale is the range of a meter that is turned by hand: of volts for the most that any
+// two points of the machine may stand apart, whatever is wrong.
+func (r namer) scale(good meter.Reading) string {
+	v := good.High
+	if good.Function.Unit() == "V" {
+		v = max(v, r.c.Supply().Volts*(1+meter.SupplyRange))
 	}
 	switch {
-	case r.OL || r.MaybeOL:
+	case good.OL || good.MaybeOL:
 		return "highest"
-	case r.Function.Unit() == "V":
+	case good.Function.Unit() == "V":
 		for _, most := range []float64{20, 200, 600} {
 			if v <= most {
 				return fmt.Sprintf("%.0f V", most)
 			}
 		}
 		return "highest"
-	case r.Function.Unit() != "ohms":
+	case good.Function.Unit() != "ohms":
 		return ""
 	}
 	for _, most := range []struct {
@@ -187,7 +253,7 @@ func (x *listing) after(q Question, d *Points) ([]string, error) {
 		}
 	}
 	if len(d.CloseUp) > 0 {
-		out = append(out, "Put back, in this order: "+circuit.List(each(d.CloseUp, func(o Opened) string { return circuit.LowerFirst(o.Panel) }))+".")
+		out = append(out, "Undo what was opened, the last first: "+strings.Join(each(d.CloseUp, func(o Opened) string { return circuit.LowerFirst(o.Panel) }), "; ")+".")
 	}
 	if q.Load != circuit.None {
 		o, err := x.settled(q.Mode, nil)
@@ -228,12 +294,14 @@ func (r namer) lockOut() []string {
 		"Dead where the supply comes in: " + r.deadPairs() + ".",
 		"Meter proved once more on the live source: ______ V.",
 	}
-	for _, p := range r.c.Parts() {
-		if p.Kind == circuit.KindCapacitor {
-			return append(out, capacitorCaution)
-		}
+	if r.hasCapacitor() {
+		out = append(out, capacitorCaution)
 	}
 	return out
+}
+
+func (r namer) hasCapacitor() bool {
+	return slices.ContainsFunc(r.c.Parts(), func(p circuit.Part) bool { return p.Kind == circuit.KindCapacitor })
 }
 
 // deadPairs are the readings that prove a machine dead.
