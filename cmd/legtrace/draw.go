@@ -63,6 +63,13 @@ one, and what lies between any two.`,
 			if err := f.vet(o); err != nil {
 				return err
 			}
+			ending := ".svg"
+			if f.text {
+				ending = ".txt"
+			}
+			if err := writtenAs(o.file, ending); err != nil {
+				return err
+			}
 			m, ask, err := f.asked(cmd, t, n, &q)
 			if err != nil {
 				return err

@@ -45,9 +45,34 @@ func (f *formatFlags) chosen(cmd *cobra.Command, o *outputFlags) (report.Format,
 		return report.FormatJSON, nil
 	case ok && f.byFile && !given:
 		f.name = string(byName)
+	case f.byFile && !given:
+		if err := writtenAs(o.file, ".txt", ".md", ".csv", ".html", ".json"); err != nil {
+			return "", err
+		}
 	}
 	if !slices.Contains(f.names(), f.name) {
 		return "", fmt.Errorf("--format %q: it is one of %s", f.name, strings.Join(f.names(), ", "))
 	}
 	return report.Format(f.name), nil
+}
+
+// kinds are endings that say what a file holds: a viewer of that kind opens it.
+var kinds = []string{".txt", ".md", ".csv", ".html", ".htm", ".json", ".svg", ".dot", ".gv",
+	".pdf", ".ps", ".eps", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".tif", ".tiff", ".rtf", ".doc", ".docx", ".odt", ".xls", ".xlsx", ".ods"}
+
+// writtenAs refuses a file whose name says that it holds something that it would not.
+func writtenAs(file string, endings ...string) error {
+	ext := strings.ToLower(filepath.Ext(file))
+	if !slices.Contains(kinds, ext) || slices.Contains(endings, ext) {
+		return nil
+	}
+	var names []string
+	for _, e := range endings {
+		names = append(names, "NAME"+e)
+	}
+	hint := ""
+	if slices.Contains(endings, ".html") && ext == ".pdf" {
+		hint = ": a browser prints NAME.html to PDF"
+	}
+	return fmt.Errorf("--output %s: this is written as %s%s", file, strings.Join(names, ", "), hint)
 }

@@ -85,7 +85,7 @@ Without a complaint it takes the load of --load for dead in --mode.
 
 // filled reads what is known of a sheet's head.
 func filled(fields, complaints []string) (map[string]string, error) {
-	out := map[string]string{"customer": strings.Join(complaints, "; ")}
+	out := map[string]string{"complaint": strings.Join(complaints, "; ")}
 	for _, s := range fields {
 		name, text, ok := strings.Cut(s, "=")
 		if !ok || !slices.Contains(report.FormFields, name) {

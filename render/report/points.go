@@ -104,10 +104,10 @@ type SheetOptions struct {
 }
 
 // FormFields are what the head of a sheet asks for.
-var FormFields = []string{"customer", "model", "serial", "date", "technician", "meter", "checked"}
+var FormFields = []string{"complaint", "customer", "model", "serial", "date", "technician", "meter", "checked"}
 
 // formTitles say them in words.
-var formTitles = map[string]string{"customer": "Customer says", "model": "Model", "serial": "Serial no.", "date": "Date", "technician": "Technician",
+var formTitles = map[string]string{"complaint": "Customer says", "customer": "Customer", "model": "Model", "serial": "Serial no.", "date": "Date", "technician": "Technician",
 	"meter": "Meter", "checked": "Its last check"}
 
 // Complain makes an engine that knows that a load is dead in a mode.

@@ -67,7 +67,7 @@ func sheetOf(r *report.Reporter, q report.Question) (*report.Points, error) {
 	if err != nil {
 		return nil, err
 	}
-	return r.Points(context.Background(), e, report.SheetOptions{Form: map[string]string{"customer": "it does not heat"}})
+	return r.Points(context.Background(), e, report.SheetOptions{Form: map[string]string{"complaint": "it does not heat"}})
 }
 
 func everyPoints(t *testing.T, see func(name string, d *report.Points)) {
