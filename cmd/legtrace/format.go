@@ -56,14 +56,14 @@ func (f *formatFlags) chosen(cmd *cobra.Command, o *outputFlags) (report.Format,
 	return report.Format(f.name), nil
 }
 
-// kinds are endings that say what a file holds: a viewer of that kind opens it.
-var kinds = []string{".txt", ".md", ".csv", ".html", ".htm", ".json", ".svg", ".dot", ".gv",
+// knownEndings are those that say what a file holds: a viewer of that kind opens it.
+var knownEndings = []string{".txt", ".md", ".csv", ".html", ".htm", ".json", ".svg", ".dot", ".gv",
 	".pdf", ".ps", ".eps", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".tif", ".tiff", ".rtf", ".doc", ".docx", ".odt", ".xls", ".xlsx", ".ods"}
 
 // writtenAs refuses a file whose name says that it holds something that it would not.
 func writtenAs(file string, endings ...string) error {
 	ext := strings.ToLower(filepath.Ext(file))
-	if !slices.Contains(kinds, ext) || slices.Contains(endings, ext) {
+	if !slices.Contains(knownEndings, ext) || slices.Contains(endings, ext) {
 		return nil
 	}
 	var names []string
