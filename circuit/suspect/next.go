@@ -96,11 +96,9 @@ func (e *Engine) propose(ctx context.Context, progress *Progress, most int, wort
 
 // proposals are the tests that a belief makes worth most, best first.
 func (tab *table) proposals(ctx context.Context, n *stage, most int) ([]Proposal, error) {
-	ranked := tab.rank(n)
-	if !tab.any {
-		if err := tab.lookAhead(ctx, ranked, n); err != nil {
-			return nil, err
-		}
+	ranked, err := tab.ranked(ctx, n)
+	if err != nil {
+		return nil, err
 	}
 	var out []Proposal
 	for _, r := range ranked[:min(most, len(ranked))] {
@@ -136,6 +134,15 @@ const trialShare = 0.4
 func (tab *table) rank(n *stage) []ranking {
 	all := tab.score(n)
 	return slices.DeleteFunc(slices.Clone(all), func(r ranking) bool { return tab.needless(r, all, n.set) })
+}
+
+// ranked are the same, looked ahead from.
+func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
+	out := tab.rank(n)
+	if tab.any || len(out) == 0 {
+		return out, nil
+	}
+	return out, tab.lookAhead(ctx, out, n)
 }
 
 // pick is the best of them, -1 where none is worth making.

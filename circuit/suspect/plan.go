@@ -36,13 +36,17 @@ type Figures struct {
 
 // Plan is a whole decision tree for the evidence so far.
 type Plan struct {
-	Root *Node
-	// Ours is the tree's own cost; Fewest is the fewest tests that any tree
-	// needs, by exact search, where that was feasible; Fixed is the trade's
-	// usual order: supply, element, sensor, fuse, control. Even is our way of
-	// choosing where every test is taken to cost the same, to be compared with
-	// Fewest.
-	Ours, Even, Fewest, Fixed Figures
+	// First is what is done before the tree is begun, where [Engine.Next] begins
+	// with a move: what is looked at and listened to has answers that a tree on
+	// paper has no room for.
+	First *Proposal
+	Root  *Node
+	// Ours is the tree's own cost, Fixed that of the trade's usual order (supply,
+	// element, sensor, fuse, control), which stops where the tree does. The others
+	// are for telling apart whatever can be, however unlikely: Whole our way of
+	// choosing, Even the same where every test is taken to cost alike, Fewest the
+	// fewest tests that any tree needs, by exact search, where that was feasible.
+	Ours, Fixed, Whole, Even, Fewest Figures
 	// Entropy is that of what the tests can tell apart, in bits; Bound is the
 	// least mean number of tests that allows, with tests of Ways outcomes
 	// (Shannon's source coding bound).
@@ -64,21 +68,48 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 		return nil, err
 	}
 	at := tab.ground.setup(progress)
-	root, err := tab.grow(ctx, tab.metered(all, at), 1, 0)
+	p, order := &Plan{}, tab.tradeOrder()
+	first, err := tab.first(ctx, progress)
 	if err != nil {
 		return nil, err
 	}
-	p := &Plan{Root: root}
-	best := func(set belief, at setup) int {
+	begin := -1
+	for _, r := range first {
+		if tab.chance[r.test] == nil {
+			begin = r.test
+			break
+		}
+	}
+	if len(first) > 0 && first[0].test != begin {
+		prop := tab.proposal(first[0], tab.doubting())
+		p.First = &prop
+	}
+	if p.Root, err = tab.grow(ctx, tab.metered(all, at), 1, 0, begin); err != nil {
+		return nil, err
+	}
+	p.Ours = p.Root.cost("this plan")
+	usual := func(set belief, else_ int) int {
+		for _, t := range order {
+			if tab.splits(t, set) {
+				return t
+			}
+		}
+		return else_
+	}
+	p.Fixed = tab.walk("the usual order", all, at, func(set belief, at setup) int {
+		if r, ok := tab.pick(tab.metered(set, at)); ok {
+			return usual(set, r.test)
+		}
+		return -1
+	})
+	// What follows is for telling apart whatever can be.
+	tab.worth, tab.any = 0, true
+	p.Whole = tab.walk("this way, all told apart", all, at, func(set belief, at setup) int {
 		if r, ok := tab.pick(tab.metered(set, at)); ok {
 			return r.test
 		}
 		return -1
-	}
-	// All figures are for telling apart whatever can be, however unlikely; the
-	// tree itself stops where a test is no longer worth making.
-	tab.worth, tab.any = 0, true
-	p.Ours = tab.walk("this plan", all, at, best)
+	})
 	p.Even = tab.walk("this way, all tests alike", all, at, func(set belief, _ setup) int {
 		most, at := minBits, -1
 		for t := range tab.tests {
@@ -100,16 +131,34 @@ func (e *Engine) Plan(ctx context.Context, progress *Progress) (*Plan, error) {
 		p.Bound = p.Entropy / math.Log2(float64(p.Ways))
 	}
 	p.Fewest = tab.fewest(groups, weights)
-	order := tab.tradeOrder()
-	p.Fixed = tab.walk("the usual order", all, at, func(set belief, at setup) int {
-		for _, t := range order {
-			if tab.splits(t, set) {
-				return t
-			}
-		}
-		return best(set, at)
-	})
 	return p, nil
+}
+
+// first ranks the tests that all advice begins with, moves included: the next test's,
+// the plan's and the sheet's.
+func (tab *table) first(ctx context.Context, progress *Progress) ([]ranking, error) {
+	return tab.ranked(ctx, tab.stage(tab.doubting(), tab.ground.setup(progress)))
+}
+
+// cost adds up what a tree takes on average.
+func (n *Node) cost(name string) Figures {
+	f := Figures{Name: name, Known: true}
+	var down func(*Node)
+	down = func(n *Node) {
+		if n.Test == nil {
+			return
+		}
+		f.Tests += n.P
+		f.Minutes += n.P * n.Test.Minutes
+		if n.Test.Live && n.Test.Probing() {
+			f.LiveTests += n.P
+		}
+		for _, next := range n.Next {
+			down(next)
+		}
+	}
+	down(n)
+	return f
 }
 
 // metered is a stage with trials and readings alone: what is looked at and listened
@@ -123,16 +172,17 @@ func (tab *table) metered(set belief, at setup) *stage {
 // maxDepth bounds a tree; no visit makes more tests.
 const maxDepth = 40
 
-// grow builds the tree below a belief.
-func (tab *table) grow(ctx context.Context, from *stage, p float64, depth int) (*Node, error) {
-	ranked := tab.rank(from)
+// grow builds the tree below a belief; begin is its first test, where that is among
+// those of the stage. On paper it is what is listed: to doubt that has no end.
+func (tab *table) grow(ctx context.Context, from *stage, p float64, depth, begin int) (*Node, error) {
+	ranked, err := tab.ranked(ctx, from)
+	if err != nil {
+		return nil, err
+	}
 	if len(ranked) == 0 || depth == maxDepth {
 		return &Node{P: p, Left: tab.names(from.set)}, nil
 	}
-	if err := tab.lookAhead(ctx, ranked, from); err != nil {
-		return nil, err
-	}
-	r := ranked[0]
+	r := ranked[max(0, slices.IndexFunc(ranked, func(r ranking) bool { return r.test == begin }))]
 	prop := tab.proposal(r, from.set)
 	n := &Node{P: p, Test: &prop}
 	after := tab.efforts[r.test].after(from.at)
@@ -141,7 +191,7 @@ func (tab *table) grow(ctx context.Context, from *stage, p float64, depth int) (
 		left[b.cell] = b.set
 	}
 	for _, o := range prop.Outcomes {
-		next, err := tab.grow(ctx, &stage{left[o.cell], after, from.tests}, p*o.P, depth+1)
+		next, err := tab.grow(ctx, &stage{left[o.cell], after, from.tests}, p*o.P, depth+1, -1)
 		if err != nil {
 			return nil, err
 		}

@@ -95,7 +95,15 @@ func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 		}
 	}
 	root := &spine{began: all, set: all}
-	for _, t := range s.ordered(s.choose(all, progress)) {
+	first, err := e.begins(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	chosen, err := s.choose(ctx, all, progress, first)
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range s.ordered(chosen) {
 		s.extend(root, t)
 	}
 	for s.steps < mostSteps {
@@ -213,16 +221,43 @@ func (tab *table) weight(set []int) float64 {
 	return sum
 }
 
-// choose takes tests, each the best when all before read good, and those that a
-// sheet has whatever they are worth.
-func (s *sheeting) choose(set []int, progress *Progress) []int {
+// begins is the first test that is no move of those that advice begins with.
+func (e *Engine) begins(ctx context.Context, progress *Progress) (*Test, error) {
+	tab, _, err := e.everything(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	ranked, err := tab.first(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range ranked {
+		if t := tab.tests[r.test]; t.Ask == "" {
+			return &t, nil
+		}
+	}
+	return nil, nil
+}
+
+// choose takes tests, each the best when all before read good, the first where one is
+// given, and those that a sheet has whatever they are worth.
+func (s *sheeting) choose(ctx context.Context, set []int, progress *Progress, first *Test) ([]int, error) {
 	var out []int
 	for len(out) < mostMain && s.tab.weight(set) > slight {
-		ranked := s.tab.rank(s.tab.stage(s.tab.belief(set), s.tab.ground.setup(progress)))
+		ranked, err := s.tab.ranked(ctx, s.tab.stage(s.tab.belief(set), s.tab.ground.setup(progress)))
+		if err != nil {
+			return nil, err
+		}
 		at := slices.IndexFunc(ranked, func(r ranking) bool {
 			finds := s.tab.weight(set) - s.tab.weight(s.sound(r.test, set))
-			return finds >= slight && (len(out) < earlyTrials || !s.tab.tests[r.test].Trial)
+			begun := slices.ContainsFunc(out, func(t int) bool { return !s.tab.tests[t].Trial })
+			return finds >= slight && (!s.tab.tests[r.test].Trial || len(out) < earlyTrials && !begun)
 		})
+		if len(out) == 0 && first != nil {
+			if k := slices.IndexFunc(ranked, func(r ranking) bool { return s.tab.tests[r.test].same(*first) }); k >= 0 {
+				at = k
+			}
+		}
 		if at < 0 {
 			break
 		}
@@ -238,7 +273,7 @@ func (s *sheeting) choose(set []int, progress *Progress) []int {
 			out = append(out, t)
 		}
 	}
-	return out
+	return out, nil
 }
 
 func (s *sheeting) mustOf(test int) *must { return s.mustOfTest(s.tab.tests[test]) }

@@ -25,9 +25,9 @@ func (s *sheeting) ordered(tests []int) []int {
 		}
 		m, within := s.mustOf(t), 3
 		switch {
-		case m != nil && m.first:
-			within = 0
 		case i == probing, !s.tab.tests[t].Live:
+			within = 0
+		case m != nil && m.first:
 			within = 1
 		case m != nil && m.supply:
 			within = 2

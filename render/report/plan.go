@@ -14,6 +14,7 @@ type Plan struct {
 	Document string     `json:"document" help:"which document this is"`
 	Machine  Machine    `json:"machine" help:"the machine asked about"`
 	Known    []Known    `json:"known" help:"the complaint, in order"`
+	First    *NextTest  `json:"first" help:"what is looked at before the tree is begun; null for nothing"`
 	Root     *PlanNode  `json:"root" help:"where to start"`
 	Settings []string   `json:"settings" help:"how the machine stands for the tests, by mode"`
 	Tests    int        `json:"tests" help:"tests in the whole tree"`
@@ -43,7 +44,7 @@ type PlanBranch struct {
 
 // PlanCost is what one way of testing costs on average.
 type PlanCost struct {
-	Name    string   `json:"name" help:"this plan, the fewest possible, the entropy bound, or the usual order"`
+	Name    string   `json:"name" help:"this plan or the usual order; or, to tell all apart that can be, the fewest possible or the bound by entropy"`
 	Tests   *float64 `json:"tests" help:"tests made; null where it was not worked out"`
 	Minutes *float64 `json:"minutes" help:"minutes; null where it was not worked out"`
 	Live    *float64 `json:"live" help:"tests by probe on a live machine; null where it was not worked out"`
@@ -56,15 +57,23 @@ func (r *Reporter) Plan(ctx context.Context, e *suspect.Engine, progress *suspec
 		return nil, err
 	}
 	d := &Plan{Document: "plan", Machine: r.machine(), Known: r.known(e), Entropy: round(plan.Entropy), Ways: plan.Ways, Settings: []string{}, Notes: []string{}}
+	if plan.First != nil {
+		first, err := r.NextTest(e, plan.First)
+		if err != nil {
+			return nil, err
+		}
+		d.First = &first
+	}
 	if d.Root, err = r.planNode(e, plan.Root, d); err != nil {
 		return nil, err
 	}
-	bound := suspect.Figures{Name: "entropy bound", Tests: plan.Bound, Known: true}
-	for i, f := range []suspect.Figures{plan.Ours, plan.Fewest, bound, plan.Fixed} {
+	fewest, bound := plan.Fewest, suspect.Figures{Name: "no tree can need fewer", Tests: plan.Bound, Known: true}
+	fewest.Name = "fewest possible"
+	for i, f := range []suspect.Figures{plan.Ours, plan.Fixed, fewest, bound} {
 		c := PlanCost{Name: f.Name}
 		if f.Known {
 			c.Tests = new(round(f.Tests))
-			if i == 0 || i == 3 { // the others are about the number of tests alone
+			if i < 2 { // the others are about the number of tests alone
 				c.Minutes, c.Live = new(round(f.Minutes)), new(round(f.LiveTests))
 			}
 		}

@@ -23,6 +23,9 @@ func (d *Plan) blocks(p *page) {
 	if d.ASCII {
 		with = asciiBranches
 	}
+	if d.First != nil {
+		p.para(0, "First: "+circuit.LowerFirst(d.First.Text)+". Then:")
+	}
 	p.planNode(with, 0, "", "", "", d.Root)
 	p.gap()
 	p.para(2, "Live tests are marked LIVE. The supply is removed, locked out and proved dead for all others but trials.")
@@ -72,10 +75,15 @@ func (t *NextTest) step() string {
 
 func (d *Plan) compared(p *page) {
 	p.heading("What it costs, on average")
-	p.table(2, []column{{title: "", width: 18}, {title: "Tests", width: 16, right: true}, {title: "Minutes", width: 8, right: true}, {title: "Live", width: 6, right: true}}, each(d.Compared, func(c PlanCost) []string {
-		return []string{c.Name, figureOr(c.Tests, "%.2f", "too many to try"), figureOr(c.Minutes, "%.0f", "-"), figureOr(c.Live, "%.2f", "-")}
-	}))
-	p.para(2, fmt.Sprintf("%.2f bits to distinguish, by tests of up to %d outcomes.", d.Entropy, d.Ways))
+	costs := func(list []PlanCost) [][]string {
+		return each(list, func(c PlanCost) []string {
+			return []string{c.Name, figureOr(c.Tests, "%.2f", "too many to try"), figureOr(c.Minutes, "%.0f", "-"), figureOr(c.Live, "%.2f", "-")}
+		})
+	}
+	p.table(2, []column{{title: "", width: 18}, {title: "Tests", width: 16, right: true}, {title: "Minutes", width: 8, right: true}, {title: "Live", width: 6, right: true}}, costs(d.Compared[:2]))
+	p.para(2, "Both stop where one more test is worth less than it takes. To tell apart whatever can be, however unlikely:")
+	p.table(2, []column{{title: "", width: 24}, {title: "Tests", width: 16, right: true}}, each(costs(d.Compared[2:]), func(row []string) []string { return row[:2] }))
+	p.para(2, fmt.Sprintf("The bound is by entropy: %.2f bits to distinguish, by tests of up to %d outcomes.", d.Entropy, d.Ways))
 }
 
 func figureOr(v *float64, format, or string) string {
