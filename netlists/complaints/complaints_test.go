@@ -331,6 +331,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 		{"testdata/comunes.txt", complaints.Spanish(), 0.97, 0},
 		{"testdata/frames.txt", complaints.English(), 0.99, 0},
 		{"testdata/unseen.txt", complaints.English(), 0.58, 0},
+		{"testdata/ranges.txt", complaints.English(), 0.83, 0},
 		{"testdata/vistas.txt", complaints.Spanish(), 0.82, 0},
 	} {
 		path, least := lot.path, lot.right

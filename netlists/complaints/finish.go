@@ -83,10 +83,6 @@ func (p *parser) finish(comma bool) {
 			}
 		}
 	}
-	if p.number && p.pending >= leastVolts && !slices.ContainsFunc(k.said, func(s said) bool { return s.class != isState || s.key != "normal" && s.key != "hot" }) {
-		r.withheld = true // "both ends hot with 120"
-		return
-	}
 	if p.asks {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.key == "normal" || s.key == "click" || noises[s.key] })
 	}
@@ -157,9 +153,6 @@ func (p *parser) finish(comma bool) {
 func (r *reader) stands(p *phrase) bool {
 	return len(p.nouns) == 1 && r.l.Nouns[p.nouns[0]].Pronoun && len(p.where) == 0
 }
-
-// leastVolts is from where on a figure by itself is likely one of a meter.
-const leastVolts = 50
 
 // within reports whether all that is spoken of belongs to one thing and is not all
 // of it: "right front: the small ring heats".

@@ -138,11 +138,6 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	of := s.of
 	switch {
-	case inMode && of == "" && key == "quits" && len(r.lastLoads) > 0 && r.uses(k.modes[0], r.lastLoads[0]):
-		for _, load := range r.lastLoads {
-			r.put(r.ofLoad(k, s, key, load))
-		}
-		return
 	case inMode:
 		loads := r.mainLoads(k.modes[0])
 		if !drive && key == "quits" && !slices.ContainsFunc(loads, r.heats) {

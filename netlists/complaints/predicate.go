@@ -63,7 +63,6 @@ func (p *parser) stands(t *token) bool {
 	}
 	key := s.key
 	switch {
-	case p.neg && t.has(not): // "no light, no nothing"
 	case p.neg && t.text == p.r.l.On && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "on" }):
 		p.k.verbless = true
 		return true // "the light stays on, none of the burners on"

@@ -275,15 +275,13 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.at[ofAmount].add(t.at)
 	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text) && !(t.has(isNoun) && rest[0].is(isState, "dead")): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
-	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective)) && !p.r.singled(t): // "the little red light"
+	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective) || content(rest).has(its)) && !p.r.singled(t): // "the little red light"
 		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
 			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
 		} else if t.has(little) {
 			p.r.used.add(t.at)
 		}
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
-	case t.has(placePrep) && p.article && content(rest) != nil && content(rest).has(isNoun): // "the inside lamp"
-		p.r.used.add(t.at)
 	case t.unknown, t.has(things):
 		p.unknown(t)
 	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
@@ -303,13 +301,8 @@ func (p *parser) take(t *token, rest []token) {
 	case t.code:
 		prep := p.prep
 		joint := len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.head != nil && p.head.joint
-		if p.neg && p.np != nil && len(p.np.nouns) > 0 && !p.r.isPole(t.text) { // "no broil S1"
-			p.closePhrase()
-			p.next()
-			p.neg, p.no = false, false
-		}
 		next := rest
-		for len(next) > 0 && (next[0].has(aux) || next[0].has(filler)) && !next[0].has(isSeen) {
+		for len(next) > 0 && (next[0].has(aux) || next[0].has(filler)) && !next[0].has(isSeen) && next[0].text != p.r.l.Side {
 			next = next[1:]
 		}
 		beside := joint || p.number || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) // "L2 is burnt"
@@ -393,10 +386,7 @@ func (p *parser) unknown(t *token) {
 	case t.unknown && strings.HasSuffix(t.text, p.r.l.Manner): // how it does so
 		return
 	case p.prep != 0 && p.np == nil:
-		switch n := len(k.subjects); {
-		case n > 0 && p.head == k.subjects[n-1] && len(p.head.nouns) == 0 && t.has(things) && len(k.said) == 0:
-			k.subjects, p.head, k.strange = k.subjects[:n-1], nil, append(k.strange, t.text) // "the bottom of my pie"
-		case p.head != nil && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)):
+		if p.head != nil && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)) {
 			p.head.odd = true // "the heater by the couch"
 		}
 		p.prep, p.joined = 0, false
