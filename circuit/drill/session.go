@@ -191,6 +191,15 @@ func (s *Session) off(m Move) int {
 	return n
 }
 
+// unproved has the meter to be proved again, now that the supply was turned, and
+// says so where it was.
+func (s *Session) unproved(step *Step) {
+	if s.proved {
+		step.Said = append(step.Said, "Prove the meter once more before the next test.")
+	}
+	s.proved = false
+}
+
 // make carries a move out.
 func (s *Session) make(m Move, step *Step) error {
 	switch m.Verb {
@@ -198,10 +207,12 @@ func (s *Session) make(m Move, step *Step) error {
 		return s.try(m.Mode, step)
 	case Off:
 		step.Minutes, step.Said = OffMinutes, []string{"The supply is off at the breaker, and locked out."}
-		s.progress.On, s.proved, s.dead = false, false, false
+		s.unproved(step)
+		s.progress.On, s.dead = false, false
 	case On:
 		step.Minutes, step.Said = OnMinutes, []string{"The supply is on."}
-		s.progress.On, s.proved, s.dead = true, false, false
+		s.unproved(step)
+		s.progress.On, s.dead = true, false
 	case Prove:
 		step.Minutes, step.Said = ProveMinutes, []string{"The meter reads a known source as it should."}
 		s.proved = true
