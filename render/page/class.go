@@ -112,6 +112,17 @@ func (c *Class) admit(w http.ResponseWriter, r *http.Request) bool {
 	if r.URL.Path == "/assets/page.css" {
 		return true // of the form too
 	}
+	q := r.URL.Query()
+	if q.Has("teacher") && same(q.Get("teacher"), c.Teacher) { // the key goes out of the bar, which is on the wall
+		if !c.ofTeacher(r) {
+			if len(c.teacher) == maxTeacher {
+				c.teacher = c.teacher[1:] // the teacher's own browsers, longest not opened
+			}
+			c.teacher = append(c.teacher, setCookie(w))
+		}
+		http.Redirect(w, r, "/class", http.StatusSeeOther)
+		return false
+	}
 	if c.ofTeacher(r) || c.member(r) != nil {
 		if r.URL.Path == "/class" || r.URL.Path == "/class/table" {
 			if !c.ofTeacher(r) {
@@ -121,15 +132,8 @@ func (c *Class) admit(w http.ResponseWriter, r *http.Request) bool {
 		}
 		return true
 	}
-	q := r.URL.Query()
 	who := from(r)
 	switch {
-	case q.Has("teacher") && same(q.Get("teacher"), c.Teacher):
-		if len(c.teacher) == maxTeacher {
-			c.teacher = c.teacher[1:] // the teacher's own browsers, longest not opened
-		}
-		c.teacher = append(c.teacher, setCookie(w))
-		http.Redirect(w, r, "/class", http.StatusSeeOther)
 	case c.tooOften(who):
 		refuse(w, http.StatusTooManyRequests, "too many codes tried from here: wait a minute")
 	case !q.Has("code"):
