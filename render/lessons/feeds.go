@@ -107,9 +107,10 @@ const mostLoads = 10
 // halfWorks tells what is left of each load as each conductor is lost.
 func (s *subject) halfWorks() []Step {
 	step := Step{Say: "Each load in a mode that turns it on, and what it is left with as a conductor is lost, in per cent of what it gets:",
-		Head: []string{"load", "mode"}}
+		Head: []string{"load", "mode"}, Lost: map[int][]string{}}
 	conductors := s.conductors()
 	for _, id := range conductors {
+		step.Lost[len(step.Head)] = s.show(0, circuit.None, open(id)).Faults
 		step.Head = append(step.Head, s.conductor(id)+" lost")
 	}
 	type left struct {

@@ -57,6 +57,9 @@ type Step struct {
 	Rows []Row
 	Then string // after the table
 	Show Show
+	// Lost is what a column of the table has broken besides its row's state; nil
+	// where it has the row's.
+	Lost map[int][]string
 	// Ask is a question for the reader, Answer what the engine makes of it.
 	Ask, Answer string
 }
@@ -225,7 +228,7 @@ func (t *Teacher) ownPart(p *plan) (Part, error) {
 
 // unshow takes away what only another machine's drawing could show.
 func (s *Step) unshow() {
-	s.Show = Show{}
+	s.Show, s.Lost = Show{}, nil
 	for i := range s.Rows {
 		s.Rows[i].Show = Show{}
 	}

@@ -186,7 +186,7 @@ func (d *stripPage) part(h *Hop, b *circuit.Branch) {
 	label := c.Label(b.ID)
 	size, class := stripLabel, "label"
 	if b.ID == d.s.Load {
-		class = "heading"
+		class = "heading load"
 	}
 	lines := wrap(label, size, stripFlag-14-stripText, 2)
 	small := rating(c, u)

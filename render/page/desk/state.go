@@ -53,8 +53,9 @@ type State struct {
 	Moves []string
 	// Lesson is the lesson that is open, by its name or number.
 	Lesson string
-	// Wall shows the diagram and the meter alone, large.
-	Wall bool
+	// Wall shows the diagram and the meter alone, large: "1", "2" and so on, by how
+	// far the wall has come.
+	Wall string
 }
 
 // The ways into a machine: its first screen, and what is behind its doors.
@@ -143,7 +144,7 @@ var parameters = []parameter{
 	{key: "date", one: func(s *State) *string { return &s.Date }, most: 10},
 	{key: "done", one: func(s *State) *string { return &s.Done }, most: maxComplaint},
 	{key: "after", all: func(s *State) *[]string { return &s.After }, most: maxNotes, again: true},
-	{key: "wall", is: func(s *State) *bool { return &s.Wall }, yes: "1"},
+	{key: "wall", one: func(s *State) *string { return &s.Wall }, most: 4},
 	{key: "lesson", one: func(s *State) *string { return &s.Lesson }, most: 24},
 	{key: "drill", one: func(s *State) *string { return &s.Drill }, most: maxDrillID},
 	{key: "move", all: func(s *State) *[]string { return &s.Moves }, most: maxMoves + 1, again: true},

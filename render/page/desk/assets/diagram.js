@@ -105,11 +105,11 @@ const Diagram = (() => {
   const readable = () => 9 / least;
 
   // fit shows all of the drawing where it can be read, else as much of it as can,
-  // about what is looked at.
-  function fit() {
+  // about what is looked at; or all of it however small.
+  function fit(all) {
     if (!whole) return;
     view = { ...whole };
-    if (scale() < readable()) {
+    if (!all && scale() < readable()) {
       const at = parts.find((p) => p.part && p.part.matches(".interest")) || parts.find((p) => p.name === (marks.load || "").split(".")[0]);
       about(at ? (at.x1 + at.x2) / 2 : whole.x + whole.w / 2, at ? (at.y1 + at.y2) / 2 : whole.y + whole.h / 2, readable());
     }
