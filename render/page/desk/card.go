@@ -8,6 +8,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
+	"legtrace/circuit/visit"
 	"legtrace/render/report"
 )
 
@@ -65,7 +66,7 @@ func newCard(v *view, p proposal) card {
 	case f == meter.Continuity:
 		c.Quick = []quick{{"Beeps", "beeps"}, {"Silent: OL", "OL"}}
 	case f.Live():
-		c.Quick = []quick{ok, {"0 V", "0"}, {"Jumps about", "floating"}}
+		c.Quick = []quick{ok, {"0 " + c.Unit, "0"}, {"Jumps about", "floating"}}
 		c.Pad = []string{"7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫"}
 	default:
 		c.Quick = []quick{ok, {"OL: open", "OL"}, {"0: shorted", "0"}}
@@ -120,6 +121,18 @@ func bars(suspects []report.Explanation) []stripe {
 		at += s.P
 	}
 	return out
+}
+
+// Answered reports whether anything was noted after what the visit began with:
+// sentences, or what was tapped with what is not said of the rest.
+func (v *view) Answered() bool {
+	told := 1
+	if len(v.Notes) > 1 && !strings.HasPrefix(v.Notes[0], sayWord) {
+		if n, err := visit.ParseLine(v.Notes[1]); err == nil && n.Quiet != "" {
+			told++
+		}
+	}
+	return len(v.Notes) > told
 }
 
 // Fresh reports whether nothing was tested yet: all that is known is what was

@@ -79,6 +79,7 @@ func (b *bench) pictured(ctx context.Context, x *situation) (s schematic.Strip, 
 			return s, err
 		}
 		suspects = v.shades
+		x = b.standsFor(x, v)
 	}
 	if x.Only {
 		s, _, err = b.Strip(ctx, x.question, report.DrawingOptions{})
@@ -91,6 +92,21 @@ func (b *bench) pictured(ctx context.Context, x *situation) (s schematic.Strip, 
 		err = b.standAs(x, &s.Drawing)
 	}
 	return s, err
+}
+
+// standsFor is a situation with the machine as the test that a visit proposes has it:
+// behind the door of a search the diagram stands beside its card.
+func (b *bench) standsFor(x *situation, v *visitView) *situation {
+	if x.door() != DoorFind || len(v.Next) == 0 || v.Next[0].Ask != "" || x.Only {
+		return x
+	}
+	mode, err := b.c.FindMode(v.Next[0].Mode.Name)
+	if err != nil {
+		return x
+	}
+	y := *x
+	y.question.Mode, y.Off = mode, !v.Next[0].Live && !v.Next[0].Trial
+	return &y
 }
 
 // standAs takes out of a drawing what does not hold with the supply off, or is
@@ -117,6 +133,9 @@ func (b *bench) standAs(x *situation, d *schematic.Drawing) error {
 // drawKey names all that a drawing shows.
 func (x *situation) drawKey() string {
 	s := State{Mode: x.Mode, Load: x.Load, Off: x.Off, Only: x.Only, Faults: x.Faults, Set: x.Set, Notes: x.Notes, Among: x.Among, Outside: x.Outside}
+	if x.door() == DoorFind && len(x.Notes) > 0 { // it stands as the next test has it
+		s.Door, s.Done, s.After = DoorFind, x.Done, x.After
+	}
 	if x.drill != nil { // what it is of is told by the drill, once it is over
 		s = State{Mode: x.Mode, Load: x.Load, Only: x.Only}
 	}

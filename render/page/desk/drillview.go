@@ -71,6 +71,9 @@ func (b *bench) offerLift(x *situation, t *terminalView) {
 // WrongMinutes is what naming a part costs that is not at fault.
 func (v *view) WrongMinutes() float64 { return drill.WrongPartMinutes }
 
+// Foretells reports whether what a good machine reads is to be said next.
+func (v *view) Foretells() bool { return v.Drill.Runs() && v.Drill.ID.Foretell && !v.Drill.Expected }
+
 // Kinds are those of fault, and Reasons why a good machine reads what it does.
 func (v *view) Kinds() []string      { return drill.Kinds() }
 func (v *view) Reasons() [][2]string { return drill.Reasons() }

@@ -19,13 +19,19 @@ const Kept = (() => {
     }
   }
 
-  // named gives a visit that begins a name, under which it is kept.
+  // said are what an address has of a visit that has begun.
+  const said = ["note", "tell", "answer", "is", "said", "skip", "reach", "done"];
+
+  // named gives a visit that begins a name, under which it is kept, and its day.
   function named(query) {
     const q = new URLSearchParams(query);
     const begins = q.get("door") === "find" || q.has("tell") || q.has("note");
     if (q.has("close")) q.delete("visit");
-    else if (begins && !q.has("visit") && !q.has("drill")) q.set("visit", Store.fresh());
-    else return query;
+    else if (begins && !q.has("visit") && !q.has("drill")) {
+      q.set("visit", Store.fresh());
+      const now = new Date();
+      if (!q.has("date")) q.set("date", new Date(now - 60000 * now.getTimezoneOffset()).toISOString().slice(0, 10));
+    } else return query;
     return "?" + q;
   }
 
@@ -33,7 +39,7 @@ const Kept = (() => {
   // tab may be ended before the answer comes.
   function told(query) {
     const q = new URLSearchParams(query), id = q.get("visit");
-    if (id && ["note", "tell", "answer", "is", "said", "skip", "reach", "done"].some((k) => q.has(k)))
+    if (id && said.some((k) => q.has(k)))
       Store.write("visit", id, { title: document.querySelector("h1").textContent, at: Date.now(), ...Store.read("visit", id), told: query });
   }
 
@@ -99,26 +105,26 @@ const Kept = (() => {
   }
 
   // show fills the places for what is kept.
-  function show(said = []) {
+  function show(said = [], key = "") {
     const visits = $("kept"), own = $("own");
     if (visits) {
       const list = Store.list("visit");
       visits.hidden = false;
       visits.replaceChildren(element("h3", {}, "Visits on this device"), list.length
-        ? element("ul", { className: "machines" }, ...list.map(visitLine)) : element("p", { className: "help" }, "None yet. A visit is kept here at every answer."), ...news(said),
+        ? element("ul", { className: "machines" }, ...list.map(visitLine)) : element("p", { className: "help" }, "None yet. A visit is kept here at every answer."), ...news(said, key),
         element("p", { className: "keys" }, opener("Open visits or netlists"), ...(list.length > 1 ? [button("Save all as files", () => all(list))] : [])));
     }
     if (own) {
       const list = Store.list("netlist");
       own.hidden = false;
       own.replaceChildren(element("h3", {}, "Your own"), element("ul", { className: "machines" }, ...list.map((n) => element("li", {},
-        link("?door=" + (new URLSearchParams(Home.query()).get("door") || "find") + "&machine=" + encodeURIComponent(n.id), n.title, n.file), button("Forget", () => { Store.forget("netlist", n.id); show(); }, "Forget " + n.title)))),
-        ...news(said), element("p", { className: "keys" }, opener("Open a netlist's file")));
+        link("?door=" + (new URLSearchParams(Home.query()).get("door") || "find") + "&machine=" + encodeURIComponent(n.id), n.title, n.file), button("Forget", () => forget("netlist", n), "Forget " + n.title)))),
+        ...news(said, key), element("p", { className: "keys" }, opener("Open a netlist's file")));
     }
     fields();
   }
 
-  const news = (said) => (said.length ? [element("div", { className: "alert", role: "alert" }, ...said.map((s) => element("p", {}, s)))] : []);
+  const news = (said, key) => (said.length ? [element("div", { className: "alert", role: "alert" }, ...said.map((s) => element("p", {}, s)), key)] : []);
 
   function link(query, title, small) {
     const a = element("a", { href: "/" + query }, element("b", {}, title), " ", element("small", {}, small));
@@ -127,7 +133,13 @@ const Kept = (() => {
   }
 
   const visitLine = (v) => element("li", {}, link(v.told || v.state, v.title, [v.words, v.stand, new Date(v.at).toLocaleString()].filter(Boolean).join(" · ")),
-    button("File", () => all([v]), "Save as a file: " + v.title), button("Forget", () => { Store.forget("visit", v.id); show(); }, "Forget this visit: " + v.title));
+    button("File", () => all([v]), "Save as a file: " + v.title), button("Forget", () => forget("visit", v), "Forget this visit: " + v.title));
+
+  // forget forgets a thing, and has a key to bring it back while the page is open.
+  function forget(kind, { id, ...thing }) {
+    Store.forget(kind, id);
+    show([`Forgotten: ${[thing.title, thing.words].filter(Boolean).join(", ")}.`], button("Bring it back", () => { Store.write(kind, id, thing); show(); }));
+  }
 
   // all saves visits as files.
   async function all(list) {

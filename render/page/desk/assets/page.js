@@ -16,8 +16,13 @@
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
   // the state that each shows.
-  const onWall = () => { if (document.body.dataset.wall) { Diagram.toLoad(); Diagram.zoom(1.4); } };
-  const later = { drawing: (html) => { Diagram.put(html); onWall(); }, visit: (html) => swap("visit", html), breaks: (html) => swap("breaks", html),
+  const onWall = () => {
+    if (!document.body.dataset.wall) return;
+    if (new URLSearchParams(here()).get("view") !== "feed") return Diagram.fit(true);
+    Diagram.toLoad();
+    Diagram.zoom(1.4);
+  };
+  const later = { drawing: (html) => { Diagram.put(html); onWall(); }, visit: weighed, breaks: (html) => swap("breaks", html),
     standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html) };
   let fresh = {};
 
@@ -30,7 +35,7 @@
   // browser's history; form is where a person may have to say it anew.
   async function go(query, how = "push", form) {
     const mine = ++turn;
-    document.body.dataset.busy = "1";
+    busy(true);
     const named = Kept.named(query);
     Kept.told(named);
     try {
@@ -48,8 +53,31 @@
       if (error.kind === "refused") Kept.untold(named);
       if (mine === turn) trouble(error, form);
     } finally {
-      if (mine === turn) delete document.body.dataset.busy;
+      if (mine === turn) busy(false);
     }
+  }
+
+  // busy says in the panel, where one looks, that an answer is on its way, and how
+  // long the last one behind this door took.
+  let begun = 0, saying;
+  const took = {};
+  function busy(on) {
+    const now = performance.now(), door = document.body.dataset.door, sign = $("working");
+    clearTimeout(saying);
+    if (!on) {
+      if (begun) took[door] = now - begun;
+      begun = 0;
+      delete document.body.dataset.busy;
+      sign.hidden = true;
+      return;
+    }
+    begun = now;
+    document.body.dataset.busy = "1";
+    const about = Math.round((took[door] || 0) / 1000);
+    saying = setTimeout(() => {
+      sign.textContent = about > 1 ? `Working it out, about ${about} s…` : "Working it out…";
+      sign.hidden = false;
+    }, 400);
   }
 
   // fill asks for the pieces that can be seen and are of another state.
@@ -109,13 +137,29 @@
     document.title = title;
     if (stage) document.body.dataset.stage = stage;
     else delete document.body.dataset.stage;
-    for (const section of next.querySelectorAll("body > section, body > nav")) swap(section.id, section);
+    for (const section of next.querySelectorAll("body > section, body > nav")) {
+      swap(section.id, section);
+      $(section.id).hidden = section.hidden; // it may have come with another door
+    }
     const top = next.getElementById("fresh-top").content;
     for (const id of ["top", "views"]) swap(id, top.getElementById(id));
     for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     enhance();
     marks();
     if (moved) $("side").scrollTop = 0;
+    if (door !== "find") announce(); // there what is said comes with the visit
+  }
+
+  // weighed puts a visit in its place. A test that is new is seen from its top, where
+  // it says whether the supply is off, and of a proof the check that is next.
+  function weighed(html) {
+    const now = () => [...document.querySelectorAll("#visit .test h4, #suspects-h, #proof-said, #visit > .alert, .asks")].map((e) => e.textContent).join("\n");
+    const before = now();
+    swap("visit", html);
+    if (before === now()) return;
+    const check = $("proof-said") && (document.querySelector(".checks .test") || $("proof-said"));
+    if (check) check.scrollIntoView({ block: "start" });
+    else $("side").scrollTop = 0;
     announce();
   }
 
@@ -151,9 +195,9 @@
   function announce() {
     const words = (e) => e.innerText.replace(/\s+/g, " ").trim();
     if (document.body.dataset.door === "find") {
-      const stand = $("suspects-h"), card = document.querySelector("#visit > .test h4");
-      const text = [stand && stand.matches(".found") ? stand : null, $("proof-said"), card].filter(Boolean).map(words).join(". ");
-      if (text) say((card ? "Next test: " : "") + text);
+      const stand = $("suspects-h"), card = document.querySelector("#visit > .test h4, .checks .test h4");
+      const text = [stand && stand.matches(".found") ? words(stand) : "", $("proof-said") ? words($("proof-said")) : "", card ? "Next test: " + words(card) : ""];
+      if (text.some(Boolean)) say(text.filter(Boolean).map((s) => s.replace(/\.$/, "")).join(". "));
       return;
     }
     const screen = document.querySelector("#meter .screen");
@@ -218,6 +262,8 @@
 
   document.addEventListener("click", (e) => {
     const link = e.target.closest("a");
+    if ($("menu") && !e.target.closest("#menu summary")) $("menu").open = false;
+    if (waiting(e.target)) return e.preventDefault();
     if (link && link.closest("#tabs")) {
       e.preventDefault();
       tab(link.getAttribute("href").slice(1));
@@ -229,7 +275,6 @@
       return;
     }
     const button = e.target.closest("button");
-    if ($("menu") && !e.target.closest("#menu summary")) $("menu").open = false;
     if (!button) return;
     const d = button.dataset;
     if (d.hand) {
@@ -250,6 +295,16 @@
     else if (button.id === "print-report") onPaper("report");
     else if (button.id === "copy-file") put(Kept.file(), "The file's text");
     else if (button.id === "keep-file") Store.save("visit.toml", Kept.file());
+  });
+
+  // waiting tells whether a key is of a visit whose last answer is still weighed: it
+  // would answer in that one's place.
+  const waiting = (e) => document.body.dataset.busy && e.closest("#visit :is(a, button:not([type=button]))");
+
+  document.addEventListener("keydown", (e) => {
+    if (e.key !== "Escape" || !$("menu") || !$("menu").open) return;
+    $("menu").open = false;
+    $("menu").firstElementChild.focus();
   });
 
   function send(form, submitter) {
@@ -276,7 +331,8 @@
 
   document.addEventListener("submit", (e) => {
     e.preventDefault();
-    send(e.target, e.submitter);
+    if (e.target.id === "jump-form") return find(e.target.elements.jump.value);
+    if (!document.body.dataset.busy || !e.target.closest("#visit")) send(e.target, e.submitter);
   });
   document.addEventListener("change", (e) => {
     const form = e.target.closest("#mode-form, #load-form, #meter-form, .position, #complaint-form, #date-form, #look form:not(:has([name=figure]))");
@@ -292,14 +348,19 @@
     go("?" + q);
   }
 
-  // A part or wire is found by its name.
-  document.addEventListener("change", (e) => {
-    if (e.target.id !== "jump") return;
-    const found = [...document.querySelectorAll("#jump-to option")].find((o) => o.value === e.target.value.trim());
-    if (!found) return say("Nothing here is called that.");
-    look(found.dataset.pick);
-    Diagram.toPick(found.dataset.pick);
-  });
+  // A part or wire is found by its name, or by the first that begins so, or has it.
+  document.addEventListener("change", (e) => { if (e.target.id === "jump") find(e.target.value); });
+
+  function find(words) {
+    const name = words.trim().toLowerCase();
+    if (!name) return;
+    const all = [...document.querySelectorAll("#jump-to option")].map((o) => [o.value.toLowerCase(), o.dataset.pick]);
+    const found = all.find(([n, pick]) => n === name || pick.split(":")[1].toLowerCase() === name) || all.find(([n]) => n.startsWith(name)) || all.find(([n]) => n.includes(name));
+    $("jump-none").textContent = found ? "" : `Nothing here is called “${words.trim()}”.`;
+    if (!found) return;
+    look(found[1]);
+    Diagram.toPick(found[1]);
+  }
 
   function look(ref) {
     const q = new URLSearchParams(here());
@@ -337,7 +398,7 @@
   // or one sheet of that, once it is chosen.
   async function onPaper(what) {
     if (what !== "sheet") document.documentElement.dataset.print = what;
-    document.body.dataset.busy = "1";
+    busy(true);
     try {
       if (document.body.dataset.stage) {
         const { html } = await Kept.ask("/sheets", here());
@@ -350,7 +411,7 @@
         if (what === "sheet") return choose(sheets);
       }
     } catch { /* the diagram is printed as it stands on the page */ } finally {
-      delete document.body.dataset.busy;
+      busy(false);
     }
     print();
   }

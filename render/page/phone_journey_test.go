@@ -1,0 +1,131 @@
+package page_test
+
+import (
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"legtrace/cmd/library"
+	"legtrace/render/page"
+)
+
+// From any door that was opened first the way back leads to the first screen.
+func TestBackToTheFirstScreen(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	for _, door := range []string{"find", "explore", "learn"} {
+		b := on(t, at+"/?door="+door, 0)
+		b.Press("#home")
+		b.Until(`document.querySelector("#to-find")?.checkVisibility()`)
+		if eval[bool](b, `[...document.querySelectorAll(".panel:not(#lobby)")].some((e) => e.checkVisibility())`) {
+			t.Errorf("from %s a panel of that door is left", door)
+		}
+		b.Press("#to-explore")
+		b.Until(`document.querySelector("#loads").checkVisibility()`)
+	}
+}
+
+// After an answer the screen reader hears the card that stands there now, and the
+// card is seen from its top; while it is weighed the old keys are off.
+func TestTheNewCardIsSaidAndSeen(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := on(t, at+"/?door=find&note=load~broil~broil_element~dead&note=load~bake~bake_element~normal", 0)
+	b.Until(`document.querySelector("#visit > .test")`)
+	title := func() string { return b.Text("#visit > .test h4") }
+	for range 2 {
+		before := title()
+		eval[bool](b, `(document.querySelector("#side").scrollTop = 160, true)`)
+		eval[bool](b, `(document.querySelector("#visit > .test .skip-it").click(), document.querySelector("#visit > .test .skip-it").click(), true)`)
+		b.Until("true")
+		if title() == before {
+			t.Fatalf("%q stands there still", before)
+		}
+		if got := b.Text("#say"); !strings.HasSuffix(got, "Next test: "+title()) {
+			t.Errorf("said is %q, shown %q", got, title())
+		}
+		if !eval[bool](b, `(() => { const s = document.querySelector("#side").getBoundingClientRect(), r = document.querySelector("#visit > .test h4").getBoundingClientRect(); return r.top >= s.top && r.bottom <= s.bottom; })()`) {
+			t.Error("the card's title is out of sight")
+		}
+	}
+	if n := eval[int](b, `new URLSearchParams(location.search).getAll("note").filter((n) => n.startsWith("skip")).length`); n != 2 {
+		t.Errorf("two answers left %d notes", n)
+	}
+	if date := eval[string](b, `new URLSearchParams(location.search).get("date") || ""`); len(date) != len("2026-05-01") {
+		t.Errorf("the visit's day is %q", date)
+	}
+}
+
+// What a drill with predictions asks never covers the panel, and the reading's
+// key is there, off, until something was said.
+func TestDrillOnASmallPhone(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := on(t, at+"/?begin=1&level=1&number=7&foretell=1", 4)
+	if !eval[bool](b, `document.querySelector("#foretell button[disabled]").textContent === "Take the reading"`) {
+		t.Error("the key that the help names is not there")
+	}
+	b.Press("#drill [data-do=prove]")
+	eval[bool](b, `(document.querySelector("#side").scrollTop = 1e6, true)`)
+	if left := eval[float64](b, `(() => { const s = document.querySelector("#side").getBoundingClientRect(), m = document.querySelector("#meter .screen").getBoundingClientRect(); return s.bottom - Math.max(s.top, m.bottom); })()`); left < 180 {
+		t.Errorf("the meter leaves %.0f pixels of the panel", left)
+	}
+	if wide := eval[int](b, `document.querySelector("#side").scrollWidth - document.querySelector("#side").clientWidth`); wide > 0 {
+		t.Errorf("the panel is %d pixels too wide", wide)
+	}
+}
+
+// A part is found by a piece of its name, in any case of letters; what is not
+// there is said where it was typed.
+func TestFoundByAPieceOfItsName(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := on(t, at+"/?door=explore#look", 0)
+	b.Do(chromedp.SendKeys(chromedp.CSS("#jump"), "xyzzy"+kb.Enter))
+	b.Until(`document.querySelector("#jump-none").textContent.includes("xyzzy")`)
+	eval[bool](b, `(document.querySelector("#jump").value = "", true)`)
+	b.Do(chromedp.SendKeys(chromedp.CSS("#jump"), "broil rel"))
+	b.Press("#jump-form button")
+	b.Until(`document.querySelector("#look-h").textContent === "Broil relay"`)
+}
+
+// The menu shuts by Escape and with the door that is gone through, and what was
+// forgotten is brought back.
+func TestMenuShutsAndForgettingIsUndone(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=catalog:dryer&visit=abcde&note=load~heat~heater~dead", 0)
+	menu := `document.querySelector("#menu").open`
+	b.Press("#menu > summary")
+	b.Do(chromedp.KeyEvent(kb.Escape))
+	b.Until("!" + menu)
+	b.Press("#menu > summary")
+	b.Press("#home")
+	b.Until("!" + menu)
+	n := eval[int](b, `document.querySelectorAll("#kept li").length`)
+	if n == 0 {
+		t.Fatal("no visit is kept")
+	}
+	b.Press("#kept li button[aria-label^=Forget]")
+	b.Until(`document.querySelector("#kept .alert button")`)
+	if got := eval[int](b, `document.querySelectorAll("#kept li").length`); got != n-1 {
+		t.Errorf("%d visits, %d after one was forgotten", n, got)
+	}
+	b.Press("#kept .alert button")
+	if got := eval[int](b, `document.querySelectorAll("#kept li").length`); got != n {
+		t.Errorf("%d visits after it was brought back", got)
+	}
+}
+
+// The teacher's address leads to the table each time, and stands in no bar.
+func TestTheTeachersAddressAgain(t *testing.T) {
+	class := page.NewClass()
+	at := serve(t, fileSource(demo(t)), page.Options{Open: true, Class: class})
+	_, _, header := ask(t, http.MethodGet, at+"/?teacher="+class.Teacher, nil)
+	teacher, _, _ := strings.Cut(header.Get("Set-Cookie"), ";")
+	code, _, header := ask(t, http.MethodGet, at+"/?teacher="+class.Teacher, map[string]string{"Cookie": teacher})
+	if code != http.StatusSeeOther || header.Get("Location") != "/class" {
+		t.Errorf("opened again: status %d to %q", code, header.Get("Location"))
+	}
+	if header.Get("Set-Cookie") != "" {
+		t.Error("a browser that is in is let in once more")
+	}
+}
