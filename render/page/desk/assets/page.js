@@ -99,7 +99,7 @@
     if (beside) {
       beside.textContent = error.message;
       beside.hidden = false;
-      const field = form.querySelector("[name=answer], [name=tell]");
+      const field = form.querySelector("[name=answer], [name=tell], [name=retell]");
       if (field) field.focus();
       say(error.message);
       return;
@@ -335,7 +335,7 @@
     if (!document.body.dataset.busy || !e.target.closest("#visit")) send(e.target, e.submitter);
   });
   document.addEventListener("change", (e) => {
-    const form = e.target.closest("#mode-form, #load-form, #meter-form, .position, #complaint-form, #date-form, #look form:not(:has([name=figure]))");
+    const form = e.target.closest("#mode-form, #load-form, #meter-form, .position, #complaint-form, #date-form, #look form:not(#jump-form, :has([name=figure]))");
     if (form) send(form);
   });
 
