@@ -1,6 +1,10 @@
 package settle
 
-import "legtrace/circuit"
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
 
 // ControlState says what a control has to work with.
 type ControlState struct {
@@ -50,9 +54,9 @@ type SenseState struct {
 // controls reads what every control has to work with.
 func (e *Engine) controls() []ControlState {
 	out := make([]ControlState, len(e.c.Controls()))
-	drives := len(e.loop.mode.Drives) > 0
 	for i := range out {
 		ctl, s := &e.c.Controls()[i], &out[i]
+		drives := slices.ContainsFunc(e.loop.mode.Drives, func(d circuit.BranchID) bool { return e.c.ControlOf(d) == ctl })
 		s.Volts = e.sol.LoadVolts(ctl.Supply)
 		s.Powered = e.in.Conducts[ctl.Supply] && s.Volts >= ctl.MinVolts
 		for k := range ctl.Senses {

@@ -164,3 +164,19 @@ func TestASenseOfOneMode(t *testing.T) {
 	expect(t, c, found{Shares: shares("1.000", "0.000", "0.000", "0.000")}, "bake", "sensor:open")
 	expect(t, c, found{Shares: shares("1.000", "0.000", "1.000", "0.000"), Acting: []string{"broil_relay.coil"}}, "broil", "sensor:open")
 }
+
+// A control of which a mode asks nothing has nothing to see, whatever another
+// one drives.
+func TestAControlThatDrivesNothingDemandsNothing(t *testing.T) {
+	m := oven().Part(circuit.PartSpec{Name: "warmer", Kind: "control", Volts: 120, Watts: 6, Senses: []circuit.SenseSpec{
+		{Name: "drawer", Pins: []string{"S1", "S2"}, MinOhms: 900, MaxOhms: 2400}}},
+		circuit.PartSpec{Name: "drawer_sensor", Kind: "sensor", Curve: "pt3750", OhmsAt: 1000})
+	m.Series("breaker.L1.out", "warmer:L>N", "supply.N").Series("warmer.S1", "drawer_sensor", "warmer.S2")
+	o := run(t, m.Build(t), "bake", "drawer_sensor:open")
+	if s := o.Controls[1]; s.Senses[0].Demanded || !s.Ready() {
+		t.Errorf("the warmer in bake: %+v", s)
+	}
+	if s := o.Controls[0]; !s.Senses[0].Demanded {
+		t.Errorf("the oven's control in bake: %+v", s)
+	}
+}
