@@ -157,10 +157,10 @@ func Encode(v Visit) ([]byte, error) {
 	if !utf8.Valid(b.Bytes()) {
 		return nil, errors.New("the visit cannot be written: it holds text that is not UTF-8")
 	}
+	b.WriteString(lastLine)
 	if b.Len() > netlists.MaxBytes {
 		return nil, fmt.Errorf("the visit cannot be written: it has grown beyond %d bytes", netlists.MaxBytes)
 	}
-	b.WriteString(lastLine)
 	return b.Bytes(), nil
 }
 

@@ -290,3 +290,18 @@ func FuzzDecode(f *testing.F) {
 		}
 	})
 }
+
+// What is written is read again: the last line counts too.
+func TestAVisitIsNotWrittenTooLargeToBeRead(t *testing.T) {
+	v := visits.Visit{Format: visits.Format, Machine: visits.Machine{Netlist: machine}, Complaint: "x"}
+	small, err := visits.Encode(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for more, fits := range map[int]bool{0: true, 1: false, 10: false} {
+		v.Complaint = strings.Repeat("x", netlists.MaxBytes-len(small)+1+more)
+		if text, err := visits.Encode(v); (err == nil) != fits {
+			t.Errorf("%d bytes, %v", len(text), err)
+		}
+	}
+}
