@@ -2,6 +2,7 @@ package netlists
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -25,6 +26,9 @@ func Text(path string) ([]byte, error) {
 	src, err := load(path)
 	if err != nil {
 		return nil, Errors{{Position: Position{File: path}, Message: "cannot be read: " + sanitise(err.Error())}}
+	}
+	if len(src) > MaxBytes {
+		return nil, Errors{{Position: Position{File: path}, Message: fmt.Sprintf("a file of more than %d bytes is not read", MaxBytes)}}
 	}
 	return src, nil
 }

@@ -136,3 +136,12 @@ func FuzzDrillAnswers(f *testing.F) {
 		}
 	})
 }
+
+// A table that is too large is refused as a whole, not read in part.
+func TestATableTooLargeIsRefused(t *testing.T) {
+	table := "learner,drill,moves\n" + strings.Repeat("a,b,try broil;give-up\n", netlists.MaxBytes/20)
+	_, err := netlists.ReadDrillAnswers(drillFile(t, "answers.csv", table))
+	if err == nil || !strings.Contains(err.Error(), "more than 1048576 bytes is not read") {
+		t.Errorf("got %.200v", err)
+	}
+}

@@ -125,7 +125,7 @@ func TestAHugeFileIsRefusedUnread(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := ReadFile(path)
-	if err == nil || !strings.HasSuffix(err.Error(), "huge.toml: a netlist of more than 1048576 bytes is not read") {
+	if err == nil || !strings.HasSuffix(err.Error(), "huge.toml: a file of more than 1048576 bytes is not read") {
 		t.Errorf("got %v", err)
 	}
 }
