@@ -1,6 +1,7 @@
 package circuit
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -157,5 +158,14 @@ func TestNearest(t *testing.T) {
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// No size that a netlist may give a fault is one that its name cannot be read with.
+func TestEverySizeOfAFaultCanBeRead(t *testing.T) {
+	for _, r := range Ranges() {
+		if _, err := faultFigure(fmt.Sprint(r.Most)); err != nil {
+			t.Errorf("%s: %v", r.Name, err)
+		}
 	}
 }

@@ -25,11 +25,11 @@ type Range struct {
 
 // ranges holds the defaults, all common practice without a published source.
 var ranges = []Range{
-	{"joint", "a bad joint or contact", "ohms", 0.001, 1e7, []Stretch{{0.05, 0.5, 0.15, 3}, {0.5, 20, 0.5, 6}, {20, 2000, 0.3, 6}, {2000, 1e5, 0.05, 3}}},
-	{"leak", "from a winding to metal, from bare contact to damp filling", "ohms", 0, 1e8, []Stretch{{0, 0.2, 0.35, 1}, {0.2, 30, 0.2, 2}, {30, 1e3, 0.2, 1}, {1e3, 1e6, 0.25, 2}}},
-	{"damp", "an element whose ends took up water from the air, from its live end to its sheath", "ohms", 1, 1e8, []Stretch{{4e3, 6e4, 1, 3}}},
+	{"joint", "a bad joint or contact", "ohms", 0.001, largest, []Stretch{{0.05, 0.5, 0.15, 3}, {0.5, 20, 0.5, 6}, {20, 2000, 0.3, 6}, {2000, 1e5, 0.05, 3}}},
+	{"leak", "from a winding to metal, from bare contact to damp filling", "ohms", 0, largest, []Stretch{{0, 0.2, 0.35, 1}, {0.2, 30, 0.2, 2}, {30, 1e3, 0.2, 1}, {1e3, 1e6, 0.25, 2}}},
+	{"damp", "an element whose ends took up water from the air, from its live end to its sheath", "ohms", 1, largest, []Stretch{{4e3, 6e4, 1, 3}}},
 	{"along", "where on a winding it touches metal, evenly over the place: near its cold ends as likely as in the middle", "of its length", 0, 1, []Stretch{{0.02, 0.25, 0.3, 1}, {0.25, 0.5, 0.2, 1}, {0.5, 0.75, 0.2, 1}, {0.75, 0.98, 0.3, 1}}},
-	{"chafed", "from a chafed wire or a wet plug to metal", "ohms", 0, 1e8, []Stretch{{0, 0.2, 0.7, 1}, {0.2, 30, 0.1, 2}, {30, 1e3, 0.1, 1}, {1e3, 1e6, 0.1, 2}}},
+	{"chafed", "from a chafed wire or a wet plug to metal", "ohms", 0, largest, []Stretch{{0, 0.2, 0.7, 1}, {0.2, 30, 0.1, 2}, {30, 1e3, 0.1, 1}, {1e3, 1e6, 0.1, 2}}},
 	{"part_shorted", "what a winding that is part shorted has left", "of its ohms", 0.01, 0.99, []Stretch{{0.3, 0.93, 1, 5}}},
 	{"aged", "a wire grown thin, or an element for other volts", "of its ohms", 1.01, 100, []Stretch{{1.1, 2.5, 1, 5}}},
 	{"sensor_low", "a sensor or its harness shorted or wet", "of its ohms", 1e-4, 0.99, []Stretch{{0.001, 0.02, 0.2, 3}, {0.02, 0.85, 0.8, 8}}},
