@@ -64,12 +64,14 @@ func findings(name string, text []byte, found *collector) *ringout.Ring {
 // complete lists the positions and pins that only the checks name.
 func (f *findingsFile) complete() {
 	listed := len(f.Positions) > 0
+	seen := map[string]bool{}
 	for i := range f.Checks {
 		c := &f.Checks[i]
 		if c.In == "" && !listed {
 			c.In = "rest"
 		}
-		if !listed && !slices.Contains(f.Positions, c.In) {
+		if !listed && !seen[c.In] {
+			seen[c.In] = true
 			f.Positions = append(f.Positions, c.In)
 		}
 	}
@@ -79,10 +81,12 @@ func (f *findingsFile) complete() {
 	if len(f.Pins) > 0 {
 		return
 	}
+	clear(seen)
 	for _, c := range f.Checks {
 		for _, pair := range slices.Concat(c.Beep, c.Silent) {
 			for _, pin := range pair {
-				if !slices.Contains(f.Pins, pin) {
+				if !seen[pin] {
+					seen[pin] = true
 					f.Pins = append(f.Pins, pin)
 				}
 			}

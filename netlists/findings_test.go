@@ -1,8 +1,11 @@
 package netlists_test
 
 import (
+	"fmt"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -62,4 +65,27 @@ func FuzzFindings(f *testing.F) {
 		ring.Charts()
 		ring.Next()
 	})
+}
+
+// A file of more pins than a harness may have is refused at once.
+func TestFarTooManyPinsAreRefusedAtOnce(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("[[check]]\nbeep = [")
+	for i := 0; i < 60000; i += 2 {
+		fmt.Fprintf(&b, "[\"p%d\",\"p%d\"],", i, i+1)
+	}
+	b.WriteString("]\n")
+	begun := time.Now()
+	_, err := netlists.ParseFindings("rung.toml", []byte(b.String()))
+	if took := time.Since(begun); err == nil || !strings.Contains(err.Error(), "it goes from 2 to 400") || took > 10*time.Second {
+		t.Errorf("%v, after %v", err, took)
+	}
+}
+
+func TestMegohmsAreNotMetres(t *testing.T) {
+	for text, want := range map[string]string{"2.2M": "2200000 ", "2.2m": "2.2 metres", "2.2Mohm": "2200000 ohms", "2.2 mm": "0.0022 metres"} {
+		if n, of, ok := netlists.Measure(text); !ok || strconv.FormatFloat(n, 'f', -1, 64)+" "+of != want {
+			t.Errorf("%s is %v %s", text, n, of)
+		}
+	}
 }

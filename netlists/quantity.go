@@ -94,7 +94,7 @@ func meant(key, text string) (number string, other string, ok bool) {
 
 // unitOf finds a unit, a prefix of a thousand before it or alone.
 func unitOf(text string) (unit, bool) {
-	if u, ok := units[strings.ToLower(text)]; ok {
+	if u, ok := units[strings.ToLower(text)]; ok && text != "M" { // 2.2M are ohms, 2.2m metres
 		return u, true
 	}
 	for prefix, factor := range map[string]float64{"k": 1e3, "K": 1e3, "M": 1e6, "m": 1e-3} {
@@ -103,7 +103,7 @@ func unitOf(text string) (unit, bool) {
 			continue
 		}
 		if rest == "" {
-			return unit{"", factor}, prefix != "m"
+			return unit{"", factor}, true
 		}
 		if u, ok := units[strings.ToLower(rest)]; ok {
 			return unit{u.measures, u.factor * factor}, true
