@@ -131,8 +131,9 @@ func (j *Job) See(ctx context.Context, s Seen) error {
 	if _, err := s.check(f.questions, f.candidates()); err != nil {
 		return err
 	}
+	was := j.Record
 	j.Outside = append(j.Outside, s)
-	if err := j.keep(); err != nil {
+	if err := j.keepOr(was); err != nil {
 		return err
 	}
 	return j.weighAll(ctx)

@@ -17,14 +17,14 @@ func (j *Job) GoOn(ctx context.Context) error {
 	if j.Verdict == nil || j.Repair == nil {
 		return errors.New("no repair was made to go on from")
 	}
-	before := j.NextStep() - 1
+	was, before := j.Record, j.NextStep()-1
 	j.Mended = append(j.Mended, Mended{Step: before, Causes: j.Verdict.Causes, Words: j.Verdict.Words, Done: j.Repair.Done})
 	for _, n := range j.After {
 		n.Step = before + max(n.Step, 1)
 		j.Notes = append(j.Notes, n)
 	}
 	j.Verdict, j.Repair, j.After = nil, nil, nil
-	if err := j.keep(); err != nil {
+	if err := j.keepOr(was); err != nil {
 		return err
 	}
 	return j.weighAll(ctx)

@@ -153,6 +153,7 @@ func (j *Job) AddAfter(notes ...Note) error {
 			return err
 		}
 	}
+	was := j.Record
 	j.After = append(j.After, notes...)
-	return j.keep()
+	return j.keepOr(was)
 }

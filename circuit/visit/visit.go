@@ -140,6 +140,16 @@ func (j *Job) keep() error {
 	return j.Keep()
 }
 
+// keepOr is keep; where that fails the record is again what it was, as the engine
+// knows no more.
+func (j *Job) keepOr(was Record) error {
+	err := j.keep()
+	if err != nil {
+		j.Record = was
+	}
+	return err
+}
+
 func (j *Job) weighAll(ctx context.Context) error {
 	if j.family != nil {
 		led := j.Circuit
@@ -223,11 +233,11 @@ func (j *Job) NextStep() int {
 
 // Add checks notes, keeps them under their step, or a new one, and weighs them.
 func (j *Job) Add(ctx context.Context, notes ...Note) error {
-	step := j.NextStep()
+	was, step := j.Record, j.NextStep()
 	from := len(j.Notes)
 	for _, n := range notes {
 		if err := n.Check(j.Circuit); err != nil {
-			j.Notes = j.Notes[:from]
+			j.Record = was
 			return err
 		}
 		if n.Step == 0 {
@@ -235,7 +245,7 @@ func (j *Job) Add(ctx context.Context, notes ...Note) error {
 		}
 		j.Notes = append(j.Notes, n)
 	}
-	if err := j.keep(); err != nil {
+	if err := j.keepOr(was); err != nil {
 		return err
 	}
 	if j.family != nil {
@@ -255,9 +265,10 @@ func (j *Job) Add(ctx context.Context, notes ...Note) error {
 
 // Undo takes the last answer back, all of its step, and what was concluded.
 func (j *Job) Undo(ctx context.Context) ([]Note, error) {
+	was := j.Record
 	if n := len(j.Outside); n > 0 && len(j.Notes) == 0 {
 		j.Outside = slices.Clone(j.Outside[:n-1])
-		if err := j.keep(); err != nil {
+		if err := j.keepOr(was); err != nil {
 			return nil, err
 		}
 		return nil, j.weighAll(ctx)
@@ -273,7 +284,7 @@ func (j *Job) Undo(ctx context.Context) ([]Note, error) {
 	j.Notes = slices.Clone(j.Notes[:from])
 	j.Verdict, j.Repair, j.After = nil, nil, nil
 	j.forgetMended()
-	if err := j.keep(); err != nil {
+	if err := j.keepOr(was); err != nil {
 		return nil, err
 	}
 	return taken, j.weighAll(ctx)

@@ -249,3 +249,26 @@ func TestALiveReadingNeedsItsMode(t *testing.T) {
 		t.Errorf("%+v, %v", n, err)
 	}
 }
+
+// An answer that could not be written down is not in the record either: record and
+// engine know the same.
+func TestAnAnswerThatIsNotKeptIsNotKnown(t *testing.T) {
+	j, err := visit.Start(t.Context(), machine(t, "water-heater"), visit.Record{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	dead := visit.Note{Mode: "top_hot", Load: "lower_element", State: "dead"}
+	full := errors.New("no space left")
+	j.Keep = func() error { return full }
+	if err := j.Add(t.Context(), dead); !errors.Is(err, full) || len(j.Notes) != 0 || len(j.Engine.Evidence()) != 0 {
+		t.Errorf("%v: %d notes, %d known", err, len(j.Notes), len(j.Engine.Evidence()))
+	}
+	j.Keep = nil
+	if err := j.Add(t.Context(), dead); err != nil {
+		t.Fatal(err)
+	}
+	j.Keep = func() error { return full }
+	if _, err := j.Undo(t.Context()); !errors.Is(err, full) || len(j.Notes) != 1 || len(j.Engine.Evidence()) != 1 {
+		t.Errorf("%v: %d notes, %d known", err, len(j.Notes), len(j.Engine.Evidence()))
+	}
+}
