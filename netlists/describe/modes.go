@@ -78,6 +78,8 @@ func (l *modeLine) take(words []string) (used int, err error) {
 	switch lower := strings.ToLower(word); {
 	case quoted(word):
 		l.m.Label, l.set["label"] = plain(word), true
+	case l.state != "" && slices.Contains(l.loads, word): // a load of that name is meant
+		err = l.load(word)
 	case lower == "on" || lower == "off":
 		l.state, l.set["on"], l.set["off"] = lower, true, true
 	case lower == "brief":

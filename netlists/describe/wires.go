@@ -156,6 +156,11 @@ func (s *draft) stop(word string, taken map[string]bool) (stop, error) {
 	}
 	name, err := pick("part", head, names)
 	var none *notThere
+	if end := circuit.SupplyName + "." + strings.ToUpper(head); errors.As(err, &none) && !named {
+		if _, err := s.c.FindTerminal(end); err == nil { // the sheet has its conductors by these names alone
+			return stop{end, end}, nil
+		}
+	}
 	if errors.As(err, &none) && checkName(head) == nil {
 		return stop{}, &Unknown{head, none.near}
 	}
