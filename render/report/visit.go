@@ -40,6 +40,8 @@ type VisitNote struct {
 	Good   string `json:"good" help:"what a sound machine reads or does; empty for a test not made"`
 	Bad    bool   `json:"bad" help:"a sound machine would not do this"`
 	Made   bool   `json:"made" help:"false for a test that was left out or could not be reached"`
+	// Taken is set for what nobody saw: that the rest works, as nothing was said of it.
+	Taken bool `json:"-"`
 }
 
 // VisitVerdict is the cause named.
@@ -110,7 +112,7 @@ func (r *Reporter) visitNotes(j *visit.Job, notes []visit.Note) ([]VisitNote, er
 			if err != nil {
 				return nil, err
 			}
-			v.Text = r.Seen(ev)
+			v.Text, v.Taken = r.Seen(ev), n.Quiet != ""
 			if v.Good, v.Bad, err = r.Against(j.Engine, ev); err != nil {
 				return nil, err
 			}
