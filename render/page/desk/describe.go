@@ -227,7 +227,7 @@ type kindChoice struct {
 // forms tell how what has no field of its own is said of a kind.
 var forms = map[circuit.Kind]string{
 	circuit.KindRelay: "no, nc or changeover; then the control on whose board it is, or its coil: 240 V 4 W", circuit.KindSelector: "off bake(L1-1 L2-C) broil(L1-2 L2-C)",
-	circuit.KindBreaker: "L1 L2 40 A", circuit.KindTerminalBlock: "L1 L2 N", circuit.KindConnector: "A B C, its pins", circuit.KindRCD: "L1 N 30 mA",
+	circuit.KindBreaker: "L1 L2 40 A", circuit.KindTerminalBlock: "its poles, L1 L2 N", circuit.KindConnector: "A B C, its pins", circuit.KindRCD: "L1 N 30 mA",
 	circuit.KindSensor: "pt3750 1000 ohm, or ntc 10000 ohm beta=3950", circuit.KindCentrifugalSwitch: "the motor, and nc or no",
 	circuit.KindSwitch: "closed, where it is so at rest", circuit.KindDoorSwitch: "open or closed, with the door shut",
 }

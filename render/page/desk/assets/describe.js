@@ -32,11 +32,13 @@ const Describe = (() => {
 
   // enter takes a line, of a form; the empty one only looks at the text.
   async function enter(line, form) {
-    const mine = ++asked;
+    const mine = ++asked, left = form && !$("part-row").hidden && pending.line !== line ? `Left out, as it was not said what ${$("part-row").dataset.part} is: ${pending.line}` : "";
     try {
       const got = JSON.parse((await request(draft.text, { line })).html);
       if (mine !== asked) return;
-      return take(got, line, form);
+      const taken = take(got, line, form);
+      if (left) $("sheet-said").append(paragraph(left, "said"));
+      return taken;
     } catch (error) {
       wrong(error.message);
     }
@@ -70,16 +72,16 @@ const Describe = (() => {
     const words = (f) => f.text.replace(/\d/g, ""), now = (got.found || []).map(words);
     const news = (got.found || []).filter((f) => known && !known.has(words(f)));
     known = new Set(now);
-    $("sheet-found").replaceChildren(...(got.found || []).map((f) => line(f.where ? f.where + ": " + f.text : f.text, news.includes(f) ? "alert" : "help")),
-      line(got.open ? got.open + " left without a wire so far." : "", "help"));
-    $("sheet-said").replaceChildren(...(got.said || []).concat(news.map((f) => f.text)).map((s) => line(s, "said")));
+    $("sheet-found").replaceChildren(...(got.found || []).map((f) => paragraph(f.where ? f.where + ": " + f.text : f.text, news.includes(f) ? "alert" : "help")),
+      paragraph(got.open ? got.open + " left without a wire so far." : "", "help"));
+    $("sheet-said").replaceChildren(...(got.said || []).concat(news.map((f) => f.text)).map((s) => paragraph(s, "said")));
     const from = $("wire-row").elements.from;
     if (!from.value || from.value === offered) from.value = offered = got.next;
     clearTimeout(drawing);
     drawing = setTimeout(draw, 500);
   }
 
-  const line = (text, className) => Object.assign(document.createElement("p"), { textContent: text, className });
+  const paragraph = (text, className) => Object.assign(document.createElement("p"), { textContent: text, className });
 
   async function draw() {
     const text = draft && draft.text;
@@ -146,9 +148,13 @@ const Describe = (() => {
     return enter([f.from, f.colour, f.gauge, f.to].map((i) => i.value.trim()).filter(Boolean).join(" "), form);
   }
 
+  // slug is a name as a netlist has it: what else was typed becomes "-".
+  const slug = (typed) => typed.trim().replace(/[^A-Za-z0-9_-]+/g, "-");
+
   function mode(form) {
-    const words = ["mode", form.elements.name.value];
-    if (form.elements.label.value) words.push(`"${form.elements.label.value.replaceAll('"', "")}"`);
+    const typed = form.elements.name.value.trim(), name = slug(typed), label = form.elements.label.value || (typed === name ? "" : typed);
+    const words = ["mode", name];
+    if (label) words.push(`"${label.replaceAll('"', "")}"`);
     for (const s of form.querySelectorAll("[data-set]")) if (s.value) words.push(s.dataset.set + "=" + s.value);
     for (const s of form.querySelectorAll("[data-celsius]")) if (s.value) words.push(s.dataset.celsius + "=" + s.value + "C");
     for (const s of form.querySelectorAll("[data-drives]:checked")) words.push(s.dataset.drives);
@@ -166,7 +172,7 @@ const Describe = (() => {
   }
 
   async function begin(form) {
-    const name = form.elements.name.value, from = form.elements.from.value;
+    const name = slug(form.elements.name.value), from = form.elements.from.value;
     draft = { file: name + ".toml" };
     try {
       const got = JSON.parse((await Home.ask("/describe", "?" + new URLSearchParams({ name, from, file: draft.file }), "")).html);
@@ -193,8 +199,8 @@ const Describe = (() => {
       said.next = got.next;
       $("ring-pair").textContent = got.next ? `${got.next.a}  and  ${got.next.b}${said.positions.length > 1 ? ", switches in " + got.next.position : ""}` : "Nothing is left to touch.";
       for (const id of ["ring-beeps", "ring-silent"]) $(id).disabled = !got.next;
-      $("ring-found").replaceChildren(line(`${got.checks} of at most ${got.all_pairs} checks.`, "help"),
-        ...got.joined.map((g) => line(g.join(" – "), "said")), ...got.switched.map((s) => line(`${s.a} – ${s.b} in ${s.in.join(", ")}`, "said")));
+      $("ring-found").replaceChildren(paragraph(`${got.checks} of at most ${got.all_pairs} checks.`, "help"),
+        ...got.joined.map((g) => paragraph(g.join(" – "), "said")), ...got.switched.map((s) => paragraph(`${s.a} – ${s.b} in ${s.in.join(", ")}`, "said")));
       said.joined = got.joined;
       keep();
     } catch (error) {
@@ -245,7 +251,7 @@ const Describe = (() => {
     opener.append("Open a netlist's file ", file);
     const all = Object.assign(document.createElement("ul"), { className: "machines" });
     all.append(...list.map(item));
-    $("sheet-drafts").replaceChildren(...(list.length ? [line("Begun on this device", "help"), all] : []), opener);
+    $("sheet-drafts").replaceChildren(...(list.length ? [paragraph("Begun on this device", "help"), all] : []), opener);
   }
 
   document.addEventListener("submit", (e) => {
