@@ -44,13 +44,14 @@ type Question struct {
 	Room  float64
 	Start map[circuit.BodyID]float64
 	// Dial is the temperature asked for, in Celsius, in place of the mode's and
-	// of those that thermostats act at; 0 leaves them.
+	// of those that thermostats act at; 0 leaves them. It goes
+	// from -40 to 1500.
 	Dial float64
 	// Air is the share of a fan's air that still passes: 0.3 for a duct choked
 	// with lint. A fan not named has all of it.
 	Air map[circuit.BranchID]float64
 	// Minutes is how long to follow, at most MaxMinutes, and Step the longest step
-	// in seconds, 0 for one.
+	// in seconds, 0 for one; it is not negative.
 	Minutes, Step float64
 }
 
@@ -150,6 +151,12 @@ func (m *Model) Run(q Question) (*Run, error) {
 	}
 	if !(q.Room >= -40 && q.Room <= 60) {
 		return nil, fmt.Errorf("a room at %g C: give -40 to 60", q.Room)
+	}
+	if !(q.Step >= 0 && q.Step <= 60*MaxMinutes) {
+		return nil, fmt.Errorf("a step of %g seconds: give more than 0, or 0 for the usual one", q.Step)
+	}
+	if !(q.Dial >= -40 && q.Dial <= 1500) {
+		return nil, fmt.Errorf("a dial at %g C: give -40 to 1500, 0 for where the mode has it", q.Dial)
 	}
 	clear(m.states) // they hold for one set of faults
 	w := &walk{m: m, q: q, acted: make([]bool, len(m.worked)), temps: make([]float64, len(m.c.Bodies())),

@@ -320,3 +320,13 @@ func TestLongStepsTellTheSame(t *testing.T) {
 	near(t, "minutes to temperature", coarse.Bodies[0].Reached, fine.Bodies[0].Reached, 0.25)
 	near(t, "mean", coarse.Bodies[0].Mean, fine.Bodies[0].Mean, 2)
 }
+
+// A step or a dial that no run can be made with is refused, as a room is.
+func TestRunsThatCannotBe(t *testing.T) {
+	m := heated(t, 100, []circuit.BodySpec{{Name: "block", Capacity: 1000, Loss: 1, Heats: map[string]float64{"element": 1}}})
+	for _, q := range []heat.Question{{Minutes: 1, Step: -1}, {Minutes: 1, Step: math.NaN()}, {Minutes: 1, Dial: math.NaN()}, {Minutes: 1, Dial: -500}, {Minutes: 1, Dial: 1e5}} {
+		if _, err := m.Run(q); err == nil {
+			t.Errorf("%+v was run", q)
+		}
+	}
+}
