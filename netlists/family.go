@@ -4,6 +4,7 @@ import (
 	"cmp"
 	_ "embed"
 	"fmt"
+	"maps"
 	"math"
 	"path/filepath"
 	"slices"
@@ -82,8 +83,8 @@ func FindFamily(name string) (*Family, error) {
 	if len(f.Members) < 2 {
 		return nil, Errors{at.Problem("members", `[members] with "catalog:dryer" = 3 and another`, "a family has at least two members")}
 	}
-	for netlist, share := range f.Members {
-		if !(share > 0) || math.IsInf(share, 0) {
+	for _, netlist := range slices.Sorted(maps.Keys(f.Members)) {
+		if share := f.Members[netlist]; !(share > 0) || math.IsInf(share, 0) {
 			return nil, Errors{at.Problem("members."+netlist, "", fmt.Sprintf("a share of %g: it is above 0", share))}
 		}
 	}

@@ -1,7 +1,9 @@
 package heat
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -111,7 +113,8 @@ func (w *walk) findHolds() error {
 			if sense.Modes != nil && !sense.Modes[w.q.Mode] {
 				continue
 			}
-			for sensor, celsius := range mode.Celsius {
+			for _, sensor := range slices.Sorted(maps.Keys(mode.Celsius)) {
+				celsius := mode.Celsius[sensor]
 				body := c.Part(c.Branch(sensor).Part).Body
 				if body == circuit.None {
 					continue
