@@ -110,9 +110,9 @@ func (w *worker) warmer(mode circuit.ModeID) (*warmer, error) {
 	if have, ok := w.warmers[mode]; ok {
 		return have, nil
 	}
-	w.warmers[mode] = nil
 	model, err := heat.New(w.bench.Circuit())
 	if err != nil {
+		w.warmers[mode] = nil
 		return nil, nil // it has no bodies
 	}
 	x := &warmer{model: model, known: map[string]warmth{}}
@@ -127,6 +127,7 @@ func (w *worker) warmer(mode circuit.ModeID) (*warmer, error) {
 		}
 	}
 	if last == 0 {
+		w.warmers[mode] = nil
 		return nil, nil
 	}
 	x.minutes = min(240, max(60, 3*last))
