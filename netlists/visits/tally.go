@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -122,16 +123,24 @@ func (k *Counter) read(path string) error {
 
 // sane refuses counts that no counting gives.
 func sane(t *visit.Tally) error {
-	bad := t.Visits < 0
+	numbers := []float64{float64(t.Visits)}
+	for _, n := range t.Left {
+		numbers = append(numbers, float64(n))
+	}
 	for _, m := range []map[string]visit.Count{t.Kinds, t.Ways} {
 		for _, c := range m {
-			bad = bad || !(c.Failed >= 0 && c.Expected >= 0 && c.Failed < 1e9 && c.Expected < 1e9)
+			numbers = append(numbers, c.Failed, c.Expected)
+		}
+	}
+	for _, m := range []map[string]map[string]float64{t.Said, t.Words} {
+		for _, counts := range m {
+			numbers = slices.AppendSeq(numbers, maps.Values(counts))
 		}
 	}
 	for _, m := range t.Moves {
-		bad = bad || m.N < 0 || !(m.Sum >= 0 && m.Squares >= 0)
+		numbers = append(numbers, float64(m.N), m.Sum, m.Squares)
 	}
-	if bad {
+	if slices.ContainsFunc(numbers, func(v float64) bool { return !(v >= 0 && v < 1e12) }) {
 		return errors.New("counts below nothing, or beyond counting")
 	}
 	return nil
