@@ -109,6 +109,8 @@ func (f *pageFlags) vet(given bool) error {
 		return errors.New("--class and --word go with a page that is served: a file holds all that is in it, and keeps no secret")
 	case f.save != "" && (f.listen != "" || f.browser):
 		return errors.New("--save writes a file and serves nothing: leave out --listen and --browser")
+	case f.class && f.browser:
+		return errors.New("--browser does not go with --class: each of the class opens the page with their own address")
 	case f.save == "" && f.only != "":
 		return errors.New("--only goes with --save FILE; for a page that is served: --netlist " + f.only)
 	case f.only != "" && given:
@@ -178,6 +180,9 @@ func (p *pageCommand) serve(ctx context.Context) error {
 		return err
 	}
 	open := !loopback(host)
+	if open && p.opened != nil {
+		return errors.Join(errors.New("--browser opens a page that is for this machine alone: leave it out where others are let in"), l.Close())
+	}
 	opt := page.Options{Open: open, Library: library.New(p.folder), Class: p.class, Patience: p.patience}
 	opt.Library.Seal = p.seal
 	if engine, err := offline.Embedded(); err == nil {
