@@ -119,9 +119,10 @@ func outOf(err error, patience int) error {
 // patienceFlag adds --patience, in thousand solutions, of which there is at least one.
 func patienceFlag(cmd *cobra.Command, patience *int, usual int, what string) {
 	cmd.Flags().IntVar(patience, "patience", usual, what)
+	const most = 1e6
 	cmd.PreRunE = func(*cobra.Command, []string) error {
-		if *patience < 1 {
-			return fmt.Errorf("--patience %d: give it 1 or more", *patience)
+		if *patience < 1 || *patience > most {
+			return fmt.Errorf("--patience %d: give it 1 to %d", *patience, most)
 		}
 		return nil
 	}
