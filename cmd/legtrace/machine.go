@@ -74,6 +74,9 @@ func (n *netlistFlags) openFor(t *terminal) (*machine, error) {
 
 // place puts positions in front of errors that concern a piece of the netlist.
 func (m *machine) place(err error) error {
+	if m.Positions == nil { // one of a family, of which the circuit alone was read
+		return err
+	}
 	list := []error{err}
 	if joined, ok := err.(interface{ Unwrap() []error }); ok {
 		list = joined.Unwrap()
@@ -91,6 +94,9 @@ func (m *machine) place(err error) error {
 
 // locate tells where the value of a path stands.
 func (m *machine) locate(path string) report.At {
+	if m.Positions == nil {
+		return report.At{File: m.file}
+	}
 	p := m.Positions.Nearest(path)
 	return report.At{File: p.File, Line: p.Line, Column: p.Column}
 }
