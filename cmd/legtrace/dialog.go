@@ -151,10 +151,10 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 		if err != nil {
 			return err
 		}
-		switch strings.ToLower(line) {
-		case "quit":
+		switch word := strings.ToLower(line); {
+		case isQuit(word):
 			return errQuit
-		case "help":
+		case word == "help":
 			d.help()
 			given = ""
 			continue

@@ -39,14 +39,14 @@ func (d *dialog) notKept(ctx context.Context, why error) error {
 		if err != nil {
 			return errors.Join(err, why)
 		}
-		switch strings.ToLower(line) {
-		case "":
-		case "again":
+		switch word := strings.ToLower(line); {
+		case word == "":
+		case word == "again":
 			return nil
-		case "write":
+		case word == "write":
 			d.file.Insist()
 			return nil
-		case "quit":
+		case isQuit(word):
 			return fmt.Errorf("the last answer was not written down: %w", why)
 		default:
 			if err := d.file.Move(line); err != nil {

@@ -29,7 +29,7 @@ func (d *drillDialog) run(ctx context.Context, t *terminal, o *outputFlags) erro
 			supply = "on"
 		}
 		line, err := d.ask(ctx, fmt.Sprintf("%.0f min, %s", d.s.Minutes(), supply))
-		if errors.Is(err, io.EOF) || strings.EqualFold(line, "quit") {
+		if errors.Is(err, io.EOF) || isQuit(strings.ToLower(line)) {
 			break
 		}
 		if err != nil {
