@@ -25,6 +25,7 @@ type clamped struct {
 	mode  circuit.ModeID
 	means []Choice
 	wire  bool // it names one
+	meter bool // the meter is told beside the figure
 }
 
 // amps notes what was read around one wire, by the clause that the words from
@@ -41,7 +42,7 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	for to < len(words) && !r.l.parting(words[to]) {
 		to++
 	}
-	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None}
+	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None, meter: last-first > 1}
 	switch ok := k.read(slices.Concat(words[from:first], []raw{{mark: ','}}, words[last+1:to])); {
 	case !ok || len(k.means) == 0:
 		if !k.wire && (begin == first || begin < from) {
@@ -100,7 +101,7 @@ func (k *clamped) read(clause []raw) bool {
 	l := k.r.l
 	wires := map[circuit.WireID]bool{}
 	var rest []raw
-	meter := slices.ContainsFunc(k.r.heard.Statements, func(s Statement) bool { return s.Unit == "amps" })
+	meter := k.meter || slices.ContainsFunc(k.r.heard.Statements, func(s Statement) bool { return s.Unit == "amps" })
 	for i, w := range clause {
 		if i+1 < len(clause) && i > 0 && l.alone(clause[i-1].word).has(modePrep) { // "in cold_tank"
 			if m, err := k.r.c.FindMode(w.word + "_" + clause[i+1].word); err == nil && k.mode == circuit.None {

@@ -24,7 +24,7 @@ func (p *parser) finish(comma bool) {
 				r.last = k.subjects
 			}
 		} else if !k.same {
-			k.odd = k.odd || p.number // "the upper gets 240, the lower nothing"
+			k.odd = k.odd || p.number || k.unit != "" // "the upper gets 240, the lower nothing"
 			r.wait(k, comma)
 		}
 		return
@@ -211,8 +211,8 @@ func (p *parser) implied() (key, of string) {
 		return q.key, q.of
 	case k.ceased && !k.verbless && (!named && !k.rest && len(p.r.loadsOf(drives)) > 0 && len(p.r.last) == 0 || named && p.r.isMachine(k.subjects[0])):
 		return "dead", p.r.l.Verbs["turn"].Of
-	case k.it && !k.not && !named && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && len(k.modes) > 0:
-		return "normal", p.r.lastSaid.of // "on timed it does"
+	case k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == map[bool]string{true: "normal", false: "dead"}[k.not] && len(k.modes) > 0:
+		return negated(p.r.lastSaid.key), p.r.lastSaid.of // "on timed it does", "on auto it doesn't"
 	case k.bare && named && p.r.lastSaid != nil && (p.r.none || p.r.listed()): // "nothing heats, not the oven, not the burners"
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes)+len(k.places) > 0):

@@ -40,7 +40,10 @@ func (p *parser) setting(t *token) bool {
 	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own || t.has(filler) && t.text != p.r.l.High || t.has(same) {
 		return false
 	}
-	m := p.settingOf(t)
+	m, err := p.r.c.FindMode(t.text) // "on delicate"
+	if err != nil || t.has(isVerb) {
+		m = p.settingOf(t)
+	}
 	if m == circuit.None {
 		return false
 	}

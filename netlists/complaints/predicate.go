@@ -81,6 +81,9 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		p.k.said[n-1].from.add(t.at)
 		return true // "dries great"
 	}
+	if c == isWhole && p.linked && len(p.k.strange) > 0 && len(p.k.said) > 0 {
+		p.next() // "it smelled like a burning rag and the lint was packed"
+	}
 	n := len(p.k.said)
 	if c == isState && key == "normal" && n > 0 && p.k.said[n-1].trips() && len(p.k.subjects) == 0 && !p.linked {
 		return true // "trips at high fire"

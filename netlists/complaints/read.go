@@ -376,6 +376,7 @@ func (p *parser) unknown(t *token) {
 	}
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
+	of := p.np != nil && len(p.np.nouns) > 0 // "the element gasket"
 	switch n := len(k.said); {
 	case p.described && n > 0: // "has a hot spot"
 		k.said = k.said[:n-1]
@@ -415,7 +416,7 @@ func (p *parser) unknown(t *token) {
 	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[max(0, t.at-1)].text == k.said[n-1].words {
 		k.object = true // "replaced doodad"
 	}
-	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 {
+	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 && !of {
 		k.strange = append(k.strange, t.text) // "melted a dish"
 		k.object = true
 	}

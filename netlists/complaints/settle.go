@@ -65,6 +65,15 @@ func (r *reader) settle() {
 			switch {
 			case by >= 0 && !s.general: // "it comes on but does not heat"
 				all[by].What = ""
+			case s.then && r.c.StoresHeat() && r.heats(s.Load): // what is felt is the water
+				for k := range all[:i] {
+					if by := &all[k]; by.Load == s.Load && by.What == "normal" {
+						by.What = ""
+					}
+				}
+				if s.What = ""; !slices.ContainsFunc(all, func(o Statement) bool { return o.What == "runs_out" }) {
+					s.About, s.What, s.Load, s.Mode = OfWhole, "runs_out", circuit.None, circuit.None
+				}
 			case s.then: // "it heats, then goes cold"
 				s.What = "intermittent"
 			default:

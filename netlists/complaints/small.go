@@ -30,7 +30,7 @@ func (p *parser) small(t *token, rest []token) {
 	case t.has(cease) && p.neg: // "won't stop heating"
 		p.neg, p.lasting, k.lasting, k.not = false, true, true, false
 		k.at[pending].add(t.at)
-	case t.has(not) && t.has(all) && len(k.said) > 0 && k.said[len(k.said)-1].class == isSeen && p.np == nil:
+	case t.has(not) && t.has(all) && len(k.said) > 0 && k.said[len(k.said)-1].class == isSeen && p.np == nil && !tells(rest):
 		k.said = k.said[:len(k.said)-1] // "smell nothing"
 	case t.has(not), t.has(cease):
 		p.closePhrase()

@@ -51,6 +51,10 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if s.gerund {
 		return p.r.brings(t)
 	}
+	if t.is(isState, "pushed") { // "until I give it a push by hand"
+		p.r.used.add(s.begin)
+		return true
+	}
 	if t.has(isHistory) || t.has(isWhole) || t.has(isCode) {
 		return true
 	}
@@ -172,7 +176,7 @@ func (p *parser) closeSub() {
 	if !s.only || when != "" {
 		s.from.add(s.begin) // "only when": what it does otherwise was not said
 	}
-	if s.until && opposite[when] != "" {
+	if (s.until || s.unless) && opposite[when] != "" {
 		when = opposite[when]
 	}
 	for _, m := range s.modes {
