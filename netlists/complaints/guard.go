@@ -116,7 +116,7 @@ func (r *reader) weigh(t *token) weight {
 		return limits
 	case r.when.has(t.at) && (t.unknown || t.has(not)):
 		return within
-	case t.code:
+	case t.code, t.isNumber && tenths.MatchString(t.text):
 		return speaks
 	case t.empty(), t.unknown, t.has(things), t.has(isNumber) && !t.has(isUnit):
 		return weightless

@@ -136,9 +136,9 @@ func split(s string) []raw {
 	return out
 }
 
-// tokens finds the longest phrases of the table, and the machine's own words.
-func (l *Language) tokens(words []raw, own *vocabulary) []token {
-	for i := 0; i < len(words); i++ { // "will not" is "wont", "nh" is "no heat"
+// expand writes short words in full: "will not" is "wont", "nh" is "no heat".
+func (l *Language) expand(words []raw) []raw {
+	for i := 0; i < len(words); i++ {
 		if words[i].mark != 0 {
 			continue
 		}
@@ -164,6 +164,12 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		words = slices.Replace(words, i, i+n, full...)
 		i += len(full) - 1
 	}
+	return words
+}
+
+// tokens finds the longest phrases of the table, and the machine's own words.
+func (l *Language) tokens(words []raw, own *vocabulary) []token {
+	words = l.expand(words)
 	for i := range words {
 		w := &words[i]
 		known := w.mark != 0 || w.full || l.vocabulary[w.word] || l.skip[w.word] || l.between[w.word] || own.words[w.word] || codeWord.MatchString(w.word) ||

@@ -99,6 +99,11 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.used.join(r.now)
 		return // "says T1 and shuts down"
 	}
+	if key == "normal" && k.it && s.plain && r.tested && len(r.last) == 1 && !r.isMachine(r.last[0]) && len(r.parts(r.last[0], r.isLoad)) == 0 && len(r.parts(r.last[0], anyPart)) > 0 {
+		r.means(r.last[0])
+		r.ofPart(k, s, "found_good", r.last[0]) // "checked the fuses, they are fine"
+		return
+	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
 	if key == "normal" && k.setting && len(k.modes) == 0 {
 		r.withheld = true // "no heat on delicate, fine on regular"

@@ -84,6 +84,11 @@ func (r *reader) seen(k *clause, s *said) {
 	if k.object && !warns[s.key] {
 		return // "melted a dish"
 	}
+	if n := len(r.heard.Statements); n > 0 && r.heard.Statements[n-1].What == "reset" && len(places) == 0 && r.c.StoresHeat() && (s.key == "click" || s.key == "no_click") {
+		s = &said{class: isHistory, key: map[string]string{"click": "popped", "no_click": "unpopped"}[s.key], words: s.words, from: s.from}
+		r.history(k, s) // "pushed the reset, it doesn't click"
+		return
+	}
 	if slices.Contains(ofMatter, s.key) && (k.rest || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint })) {
 		r.withheld = true // "the oven scorches the bread"
 		return
@@ -167,6 +172,14 @@ func (r *reader) seen(k *clause, s *said) {
 	}
 }
 
+// limited reports whether a reset was spoken of in a machine whose one limit has it.
+func (r *reader) limited() bool {
+	said := func(what string) bool {
+		return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == what })
+	}
+	return theLimit(r.c) != circuit.None && said("reset") && !said("trips")
+}
+
 // ofMatter is what is seen of a thing itself.
 var ofMatter = []string{"burnt", "melted", "discoloured", "parted", "blistered"}
 
@@ -202,7 +215,7 @@ func (r *reader) history(k *clause, s *said) {
 		r.attempt(k, s)
 		return
 	}
-	popped := s.key == "popped"
+	popped := s.key == "popped" || s.key == "failed_again" && r.limited() && len(k.subjects)+len(k.places) == 0 && !r.replaced // "pushed it, popped again"
 	if popped {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from}
 	}

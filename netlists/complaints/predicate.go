@@ -320,6 +320,12 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			return true // "half dead"
 		}
 		if key == "" {
+			if s.key == "hums" && len(k.subjects) == 0 && len(k.said)+len(p.r.heard.Statements) > 0 { // "won't start, not a hum": it tells no more
+				p.r.used.add(t.at)
+				if p.r.used.join(k.at[pending]); len(rest) > 0 && rest[0].has(joins) {
+					return true // "not a hum or a click"
+				}
+			}
 			p.neg, k.at[pending] = false, span{}
 			return true
 		}

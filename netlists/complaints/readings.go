@@ -66,6 +66,10 @@ func (r *reader) readings(words []raw) []raw {
 			from += at + 1
 			k, ok = r.readout(words[from:to], measuring, spoken, &before)
 		}
+		if at, n := r.figureBehind(words[from:to]); !ok && n > 0 {
+			words = slices.Delete(words, from+at, from+at+n)
+			to -= n
+		}
 		if ok {
 			if len(k.means) == 1 {
 				for _, st := range k.means[0].Statements {
@@ -87,6 +91,32 @@ func (r *reader) readings(words []raw) []raw {
 		}
 	}
 	return words
+}
+
+// longestName is of how many words what a figure is of is named at most.
+const longestName = 4
+
+// figureBehind takes ohms that stand right behind the one part that they are of, in a
+// clause that says more of it: "new upper element 12.8". It tells which words they are.
+func (r *reader) figureBehind(clause []raw) (at, n int) {
+	for at, n = 1, 1; at < len(clause) && !tenths.MatchString(clause[at].word) && (at+1 == len(clause) || r.l.unitOf(clause[at+1].word) != "ohms"); {
+		at++
+	}
+	if at+1 < len(clause) && r.l.unitOf(clause[at+1].word) != "" {
+		n = 2
+	}
+	if at+n < len(clause) && slices.Contains(r.l.Meter.At, clause[at+n].word) {
+		return 0, 0 // "10 ohms to ground"
+	}
+	for begin := max(0, at-longestName); begin < at && at < len(clause); begin++ {
+		if k, ok := r.readout(clause[begin:at+n], true, nil, &lastRead{}); ok && len(k.means) == 1 && k.unit == "ohms" {
+			for _, st := range k.means[0].Statements {
+				r.put(st)
+			}
+			return at, n
+		}
+	}
+	return 0, 0
 }
 
 // anew reports whether the last word of a clause begins another reading: "L1 118 L2 0",
@@ -140,6 +170,7 @@ type lastRead struct {
 	unit string
 	mode circuit.ModeID
 	next bool // what was read there follows
+	legs bool // it was of what brings the supply
 }
 
 // take reads a clause; before is what the one before told.
@@ -195,10 +226,20 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && !k.at && k.spoken != nil {
 		named = []*phrase{k.spoken} // "the bake element is blistered. Reads 22 ohms"
 	}
+	supply := func(part circuit.PartID) bool {
+		if !k.supply(part) {
+			return false
+		}
+		*before = lastRead{unit: "volts", legs: true}
+		return true
+	}
 	if len(named) == 0 {
-		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good) && k.supply(k.r.partKind(circuit.KindTerminalBlock))
+		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && supply(k.r.partKind(circuit.KindTerminalBlock))
 	}
 	np := named[0]
+	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
+		return supply(k.r.partKind(circuit.KindTerminalBlock)) // "240 at the unit"
+	}
 	if len(np.nouns) == 0 && before.of != nil { // "upper 12 ohms, lower OL"
 		np.nouns, np.said = before.of.nouns, before.of.said
 	}
@@ -214,10 +255,10 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	for _, counts := range []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart} {
 		parts := k.r.likeliest(np, k.r.parts(np, counts))
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
-			return k.supply(parts[0])
+			return supply(parts[0])
 		}
 		if len(parts) > 0 {
-			ok := k.across(parts, np.all || k.each)
+			ok := k.across(parts, np.all && !np.joint || k.each && !k.ground)
 			if ok {
 				*before = lastRead{of: np, unit: k.unit, mode: k.mode}
 			}

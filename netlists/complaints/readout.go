@@ -12,7 +12,7 @@ func (r *reader) fedByLegs(part circuit.PartID) bool { return r.fed(part, "L1") 
 // supply takes volts between the poles of a part that brings them: those named, each
 // leg to neutral, or between the legs; half of the supply's volts may be of either leg.
 func (k *readout) supply(part circuit.PartID) bool {
-	if part == circuit.None || k.unit == "ohms" || k.closed || k.ground && len(k.poles) != 1 {
+	if part == circuit.None || k.unit == "ohms" || k.closed || k.ground && len(k.poles) != 1 && !k.each {
 		return false
 	}
 	full := k.r.c.Supply().Volts
@@ -49,6 +49,9 @@ func (k *readout) supply(part circuit.PartID) bool {
 			k.means[0].Statements = append(k.means[0].Statements, c.Statements...)
 		}
 	case k.each:
+		if k.ground {
+			n = k.r.c.ChassisTerminal()
+		}
 		one, other := between(l1, n, ""), between(l2, n, "")
 		if len(one)+len(other) < 2 {
 			return false
@@ -74,9 +77,12 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 		return false
 	}
 	live := k.unit == "volts" || k.unit == "" && k.amps > full/3 && k.amps < full*1.2
-	if (k.ground || neutral) && live && len(parts) == 1 && k.r.isLoad(parts[0]) {
+	if (k.ground || neutral) && live && (len(parts) == 1 || k.each) && k.r.isLoad(parts[0]) {
 		k.unit = "volts"
-		return k.toNeutral(parts[0])
+		for _, id := range parts {
+			k.toNeutral(id, len(parts) > 1)
+		}
+		return len(k.means) > 0
 	}
 	if neutral || k.ground && live && k.unit == "" {
 		return false
@@ -114,9 +120,15 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 	return len(k.means) == len(parts)
 }
 
-// toNeutral takes volts between the ends of a load and neutral, of both or of either.
-func (k *readout) toNeutral(part circuit.PartID) bool {
+// toNeutral takes volts between the ends of a load and neutral, or metal where there is
+// none, of both or of either; which is told of one of several loads.
+func (k *readout) toNeutral(part circuit.PartID, which bool) {
 	n := k.r.fed(k.r.partKind(circuit.KindTerminalBlock), "N")
+	if n == circuit.None {
+		n = k.r.c.ChassisTerminal()
+	}
+	was := k.means
+	k.means = nil
 	for i, end := range k.r.c.Part(part).Terminals {
 		more := k.read([]circuit.PartID{part}, k.r.c.PlaceName(end), func(circuit.PartID) (p, q circuit.TerminalID) { return end, n }, "volts", k.r.modeHeard(part))
 		if i > 0 && k.each && len(k.means)*len(more) == 1 {
@@ -125,7 +137,10 @@ func (k *readout) toNeutral(part circuit.PartID) bool {
 			k.means = append(k.means, more...)
 		}
 	}
-	return len(k.means) > 0
+	if which && len(k.means) == 1 {
+		k.means[0].Label = k.r.c.Part(part).Label
+	}
+	k.means = append(was, k.means...)
 }
 
 // modeHeard is the mode that what is said of a part's load is of, where none is said.

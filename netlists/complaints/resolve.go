@@ -140,6 +140,9 @@ func (l *Language) namesMode(words []string) bool {
 	for _, w := range words {
 		p := l.word(w)
 		if p == nil {
+			if l.tripped(w) {
+				return false // "limit tripped"
+			}
 			part = false
 			continue
 		}
@@ -150,6 +153,11 @@ func (l *Language) namesMode(words []string) bool {
 		part = part && (t.has(isWhere) || t.has(isNoun))
 	}
 	return !part
+}
+
+// tripped reports whether a word is a form of what devices do that open.
+func (l *Language) tripped(w string) bool {
+	return slices.ContainsFunc(l.bases(w), func(b base) bool { return l.word(b.word).has(isWhole) || l.word(b.word).is(isVerb, "trip") })
 }
 
 // phrase is a noun with the words that single it out: "left front burner".

@@ -34,6 +34,9 @@ func (p *parser) small(t *token, rest []token) {
 		k.said = k.said[:len(k.said)-1] // "smell nothing"
 	case t.has(not), t.has(cease):
 		p.closePhrase()
+		if p.linked && t.has(all) && len(p.k.said) > 0 && tells(rest) {
+			p.next() // "it smells and nothing heats"
+		}
 		k = p.k
 		if len(k.said) > 0 && k.said[len(k.said)-1].key == "dead" && t.has(none) && t.has(all) && !tells(rest) { // "no prende ni una hornilla"
 			p.every = true

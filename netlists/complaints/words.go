@@ -138,7 +138,7 @@ func (in *Listener) Read(sentence string) Heard {
 	}
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
-	tokens := in.l.tokens(r.readings(r.figures(split(sentence))), r.machine)
+	tokens := in.l.tokens(r.readings(r.figures(in.l.expand(split(sentence)))), r.machine)
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {
 			r.heard.Mended = append(r.heard.Mended, t.mended)
