@@ -47,7 +47,7 @@ func (p *parser) where(t *token) {
 		p.closePhrase()
 		p.joined, p.prep = true, prep // "LR RR out"
 	}
-	if p.np == nil || len(p.np.nouns) > 0 && !p.r.l.Nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 {
+	if p.np == nil || len(p.np.nouns) > 0 && !p.r.l.Nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 && !p.r.l.HeadFirst {
 		p.closePhrase()
 		p.begin()
 	}

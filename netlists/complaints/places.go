@@ -335,6 +335,13 @@ func (r *reader) likeliest(p *phrase, parts []circuit.PartID) []circuit.PartID {
 			said[singular(f)] = true
 		}
 	}
+	for i, n := range p.nouns { // "foco del horno", in another language than the labels'
+		if is := r.l.Nouns[n].Is; len(is) > 0 && strings.Contains(p.said[i], " ") {
+			for _, f := range strings.Split(is[0], "+") {
+				said[f] = true
+			}
+		}
+	}
 	var exact, heating []circuit.PartID
 	for _, id := range parts {
 		extra := false

@@ -59,7 +59,7 @@ func (r *reader) read(tokens []token) {
 			}
 			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
-				slices.Contains(strings.Fields(t.text), p.r.l.Then)
+				slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(p.r.l.Then, w) })
 			if t.about != nil {
 				r.last = []*phrase{t.about} // "lf 32 ohms, limiter open"
 			}

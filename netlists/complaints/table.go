@@ -56,8 +56,9 @@ type particles struct {
 	Brings, Makes  []string // that something comes of what was done: "makes it heat"
 	Shut           []string // what a door is that is not open
 	Back           string   // what "comes back" ends in
-	Still, Then    string
+	Still          string
 	On, Top        string
+	Then           []string            // what tells that one thing followed another
 	Both           []string            // of two
 	Formerly       []string            // what tells that it is so no more
 	High           string              // the highest of them
