@@ -60,7 +60,7 @@ func (t *token) empty() bool {
 
 // small reports whether a token tells nothing by itself.
 func (t *token) small() bool {
-	return !t.unknown && !t.has(not) && (t.has(filler) || !slices.ContainsFunc(t.senses, func(s sense) bool {
+	return !t.unknown && !t.has(not) && !t.has(cease) && (t.has(filler) || !slices.ContainsFunc(t.senses, func(s sense) bool {
 		return s.class > offMode && s.class != isStanding && s.class != isSide && s.class != isSub
 	}))
 }

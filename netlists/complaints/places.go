@@ -194,7 +194,7 @@ func (r *reader) history(k *clause, s *said) {
 		one := *s
 		one.key = within
 		k.when = ""
-		if was := r.thatQuit(); len(k.subjects) == 0 && len(was) > 0 { // "quits after an hour, the fan is dead, comes back once it has cooled"
+		if was := r.thatQuit(); len(k.subjects) == 0 && len(was) > 0 && s.of != heating { // "quits after an hour, the fan is dead, comes back once it has cooled"
 			for _, load := range was {
 				r.put(r.ofLoad(k, &one, within, load))
 			}
@@ -246,12 +246,12 @@ func (r *reader) history(k *clause, s *said) {
 			places = r.last
 		}
 	}
-	r.replaced = r.replaced || s.key == "replaced"
-	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
-	if len(places) == 0 && k.object && s.key == "replaced" {
-		r.withheld = true
+	if k.object && s.key == "replaced" && len(places) == 0 {
+		r.withheld = true // "put in a load"
 		return
 	}
+	r.replaced = r.replaced || s.key == "replaced"
+	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
 	if len(places) == 0 && s.key != "reset" {
 		places = r.last
 	}

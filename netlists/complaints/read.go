@@ -38,6 +38,7 @@ type reader struct {
 	tripped   bool      // the clause before told what trips
 	thing     bool      // something of a household was spoken of in the sentence
 	tested    bool      // something was measured
+	measured  *phrase   // what a figure stood for right before
 	tokens    []token
 }
 
@@ -61,7 +62,7 @@ func (r *reader) read(tokens []token) {
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(p.r.l.Then, w) })
 			if t.about != nil {
-				r.last = []*phrase{t.about} // "lf 32 ohms, limiter open"
+				r.measured = t.about
 			}
 			if t.stop && !t.comma && t.text != ":" {
 				if was.subbed && len(was.said) == 0 {
@@ -152,6 +153,11 @@ func (p *parser) take(t *token, rest []token) {
 	}
 	p.set = false
 	t = p.device(t, rest)
+	if m := p.r.measured; m != nil && !t.has(joins) && !t.empty() {
+		if p.r.measured = nil; t.has(pronoun) || t.has(isNoun) || t.has(isHistory) {
+			p.r.last = []*phrase{m} // "240 across the bottom element, element cold"
+		}
+	}
 	p.r.tested = p.r.tested || slices.Contains(p.r.l.Tested, t.text)
 	denied := p.r.l.denies(t.text)
 	switch n := len(p.k.said); {
@@ -206,10 +212,12 @@ func (p *parser) take(t *token, rest []token) {
 	k := p.k
 	k.words = append(k.words, t.text)
 	if brings {
-		if k.at[ofWhen].add(t.at); !slices.Contains(p.r.l.Makes, t.text) {
+		if k.at[ofWhen].add(t.at); slices.Contains(p.r.l.Brings, t.text) {
 			k.brought = p.put(isState, "normal", t, "")
 		}
-		return
+		if !strings.Contains(t.text, " ") {
+			return // but for "makes it heat"
+		}
 	}
 	if k.brought && (t.has(pronoun) || " "+t.text == p.r.l.Back && ended(rest) || t.text == "up") {
 		k.it = k.it || t.has(pronoun)
@@ -306,7 +314,7 @@ func (p *parser) take(t *token, rest []token) {
 			next = next[1:]
 		}
 		beside := joint || p.number || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) // "L2 is burnt"
-		if p.closePhrase(); p.neg || (beside || prep != 0 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || beside && p.r.isTerminal(t.text) {
+		if p.closePhrase(); p.neg || (beside || prep != 0 || p.r.poles() > 1 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || beside && p.r.isTerminal(t.text) {
 			if p.r.used.join(k.at[pending]); prep != 0 && (joint || p.r.isPole(t.text)) {
 				p.r.used.add(t.at) // "burnt at L2"
 			}
@@ -415,6 +423,9 @@ func (p *parser) unknown(t *token) {
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[max(0, t.at-1)].text == k.said[n-1].words {
 		k.object = true // "replaced doodad"
+	} else if n > 0 && k.said[n-1].key == "replaced" && t.has(things) && len(k.subjects) == 0 && !of && (content(p.r.tokens[t.at+1:]) == nil || !content(p.r.tokens[t.at+1:]).has(isNoun)) {
+		k.said = k.said[:n-1] // "put in a load"
+		return
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 && !of {
 		k.strange = append(k.strange, t.text) // "melted a dish"

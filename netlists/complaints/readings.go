@@ -201,7 +201,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		if len(clause) == 0 {
 			return false
 		}
-		if *before = (lastRead{}); len(named) == 1 && len(k.poles) == 0 && (k.volts || k.reads) { // "checked volts at the outlet, 238"
+		if *before = (lastRead{}); len(named) == 1 && !(named[0].all && len(k.r.parts(named[0], k.r.isLoad)) == 1) && len(k.poles) == 0 && (k.volts || k.reads) { // "checked volts at the outlet, 238"
 			*before = lastRead{of: named[0], unit: k.unit, mode: k.mode, next: true}
 			if k.volts {
 				before.unit = "volts"

@@ -274,6 +274,19 @@ func (r *reader) isTerminal(w string) bool {
 	})
 }
 
+// poles counts those that a text names, but for one that tells what a display shows.
+func (r *reader) poles() (n int) {
+	for i := range r.tokens {
+		switch t := &r.tokens[i]; {
+		case t.has(isCode):
+			return 0
+		case r.isPole(t.text):
+			n++
+		}
+	}
+	return n
+}
+
 // singledOut counts the words of a phrase that do.
 func (r *reader) singledOut(p *phrase) (n int) {
 	for _, w := range p.where {

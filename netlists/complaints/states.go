@@ -189,6 +189,11 @@ func (r *reader) loadPlaces(k *clause, of string) []*phrase {
 // shade joins a state with when it is so, how often, and in which mode.
 func (r *reader) shade(k *clause, key string) string {
 	off := slices.Contains(k.modes, r.c.OffMode())
+	if k.when == "cold" && key == "dead" && slices.ContainsFunc(k.words, func(w string) bool {
+		return slices.ContainsFunc(strings.Fields(w), func(w string) bool { return slices.Contains(r.l.Times, singular(w)) })
+	}) {
+		k.when = "" // "doesn't come on in the morning": cold or not
+	}
 	switch {
 	case k.rarely && (key == "dead" || key == "normal" || key == "weak"):
 		return "intermittent"

@@ -38,7 +38,8 @@ func (p *parser) gerund(t *token, rest []token) bool {
 
 // brings reports whether a word tells that something comes of what was done.
 func (r *reader) brings(t *token) bool {
-	return slices.Contains(r.l.Brings, t.text) || slices.Contains(r.l.Makes, t.text)
+	first, _, _ := strings.Cut(t.text, " ") // "makes it heat"
+	return slices.Contains(r.l.Brings, t.text) || slices.Contains(r.l.Makes, first)
 }
 
 // leavesSub reports whether a token belongs to the main clause again: "if I
