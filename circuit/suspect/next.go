@@ -254,7 +254,7 @@ func (tab *table) proposal(r ranking, set belief) Proposal {
 
 // names lists the most probable explanations of a belief.
 func (tab *table) names(set belief) []Named {
-	total := set.total()
+	total, occasions := set.total(), tab.occasions(set)
 	var out []Named
 	index := map[int32]int{}
 	for _, w := range set {
@@ -263,7 +263,11 @@ func (tab *table) names(set belief) []Named {
 			continue
 		}
 		index[tab.core[w.hyp]] = len(out)
-		out = append(out, Named{tab.label(w.hyp), w.p / total})
+		label := tab.label(w.hyp)
+		if when := occasions[tab.core[w.hyp]]; when != "" {
+			label += ", " + when
+		}
+		out = append(out, Named{label, w.p / total})
 	}
 	slices.SortStableFunc(out, func(a, b Named) int {
 		if by := likelier(a.P, b.P); by != 0 {

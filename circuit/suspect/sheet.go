@@ -337,19 +337,45 @@ func (s *sheeting) narrow(root *spine) bool {
 func (tab *table) suspects(set []int) []Suspect {
 	index := map[int32]int{}
 	var out []Suspect
+	var at []int32
 	for _, h := range set {
-		at, ok := index[tab.core[h]]
+		k, ok := index[tab.core[h]]
 		if !ok {
-			at = len(out)
-			index[tab.core[h]] = at
+			k = len(out)
+			index[tab.core[h]] = k
 			x := Suspect{core: tab.e.core(&tab.e.hyps[tab.hyps[h]])}
-			for _, k := range x.core {
-				x.Causes = append(x.Causes, tab.e.classes[k])
+			for _, c := range x.core {
+				x.Causes = append(x.Causes, tab.e.classes[c])
 			}
-			out = append(out, x)
+			out, at = append(out, x), append(at, tab.core[h])
 		}
-		out[at].P += tab.ps[h]
+		out[k].P += tab.ps[h]
+	}
+	occasions := tab.occasions(tab.belief(set))
+	for k := range out {
+		out[k].When = occasions[at[k]]
 	}
 	slices.SortStableFunc(out, func(a, b Suspect) int { return likelier(a.P, b.P) })
+	return out
+}
+
+// occasions tells of each explanation of a belief when it is there, where that is
+// likelier not to be always: what was read good may still be open when hot.
+func (tab *table) occasions(set belief) map[int32]string {
+	weight, total := map[int32]map[when]float64{}, map[int32]float64{}
+	for _, w := range set {
+		core := tab.core[w.hyp]
+		if weight[core] == nil {
+			weight[core] = map[when]float64{}
+		}
+		total[core] += w.p
+		if h := tab.hypothesis(int(w.hyp)); len(h.cells) == 1 && h.cells[0] != usual {
+			weight[core][tab.engine(w.hyp).classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.when] += w.p
+		}
+	}
+	out := map[int32]string{}
+	for core, by := range weight {
+		out[core] = mostly(by, total[core])
+	}
 	return out
 }

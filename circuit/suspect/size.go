@@ -117,13 +117,19 @@ func (e *Engine) occasionOf(k int32) string {
 		weight[c.occasion.when] += math.Exp(l)
 		total += math.Exp(l)
 	}
-	switch {
-	case weight[comesAndGoes] > total/2:
-		return "comes and goes"
-	case weight[whenHot] > total/2:
-		return "when hot"
-	case weight[whileHeated] > total/2:
-		return "while it heats"
+	return mostly(weight, total)
+}
+
+// mostly names the occasion that most of some weights lie with, but where that is
+// always, or none.
+func mostly(weight map[when]float64, total float64) string {
+	for _, x := range []struct {
+		when
+		words string
+	}{{comesAndGoes, "comes and goes"}, {whenHot, "when hot"}, {whileHeated, "while it heats"}} {
+		if weight[x.when] > total/2 {
+			return x.words
+		}
 	}
 	return ""
 }

@@ -23,6 +23,8 @@ type Suspect struct {
 	// was seen parts none of them; 0 for others. Its one cause then has them all
 	// as members.
 	Alike int
+	// When is the likelier occasion of what a sheet has left of it: see [Size].
+	When string
 
 	core []int32
 }

@@ -38,10 +38,17 @@ func (r namer) anyOf(list []suspect.Suspect) string {
 		class := s.Causes[0]
 		words, known := wayWords[class.Members[0].Faults[0].Kind]
 		if len(s.Causes) > 1 || len(class.Members[0].Faults) > 1 || !known {
-			if said := oneLine(s.Words()); !slices.Contains(others, said) {
+			said := oneLine(s.Words())
+			if s.When != "" {
+				said += ", " + s.When
+			}
+			if !slices.Contains(others, said) {
 				others = append(others, said)
 			}
 			continue
+		}
+		if s.When != "" {
+			words += ", " + s.When
 		}
 		if items[words] == nil {
 			order = append(order, words)
