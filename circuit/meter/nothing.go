@@ -13,8 +13,11 @@ const nearNothing = 0.03
 
 // NearZero reports whether a technician would call a reading no volts.
 func (b *Bench) NearZero(r Reading) bool {
-	return r.Function.Live() && r.Function != Amps && !r.Unsteady && !r.Jumps && r.High < nearNothing*b.c.Supply().Volts
+	return r.Function.Live() && r.Function != Amps && !r.Unsteady && !r.Jumps && r.High < b.Nothing()
 }
+
+// Nothing is the least that a technician calls some volts.
+func (b *Bench) Nothing() float64 { return nearNothing * b.c.Supply().Volts }
 
 // NoProofOfDead is what must be said beside a reading of no volts whose ends
 // are live all the same: both at one leg, or one at metal that is live itself.

@@ -290,7 +290,7 @@ func (s *sheeting) mustOfTest(t Test) *must {
 // extend adds a step to a spine, unless it would find nothing there.
 func (s *sheeting) extend(on *spine, test int) {
 	cells, groups := s.bad(test, on.set)
-	if len(cells) == 0 && s.mustOf(test) == nil {
+	if m := s.mustOf(test); len(cells) == 0 && (m == nil || m.spare) {
 		return
 	}
 	n := &node{test: test, block: s.block(s.tab.tests[test], on.parent), cells: cells}

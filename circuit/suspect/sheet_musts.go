@@ -14,6 +14,8 @@ type must struct {
 	// supply says that it belongs before other live tests, first that it comes
 	// before all that is opened up.
 	supply, first bool
+	// spare says that it is left out where what is known has shown it good.
+	spare bool
 	// about are the faults that it is there to find.
 	about []circuit.Fault
 }
@@ -129,7 +131,10 @@ func (e *Engine) ofSupply() []must {
 		}
 	}
 	for _, leg := range supply.Legs {
-		add(first(leg), neutral, off, leg, supply.Neutral)
+		n := len(out)
+		if add(first(leg), neutral, off, leg, supply.Neutral); len(out) > n {
+			out[n].spare = !dead
+		}
 	}
 	if !dead && neutral != circuit.None {
 		return out

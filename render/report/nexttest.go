@@ -67,7 +67,7 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 		t.Loads = append(t.Loads, r.named(id))
 	}
 	if p.Trial {
-		t.Text = fmt.Sprintf("Select %q and look at %s", t.Mode.Label, fewOf(names(t.Loads)))
+		t.Text = fmt.Sprintf("%s and look at %s", r.bring(p.Mode), fewOf(names(t.Loads)))
 	}
 	sound, err := r.soundStates(p.Test, p.Loads)
 	if err != nil {
@@ -89,6 +89,23 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	return t, nil
 }
 
+// bring says how a mode comes about: not all are at a knob.
+func (r namer) bring(mode circuit.ModeID) string {
+	m := r.c.Mode(mode)
+	label := oneLine(m.Label)
+	switch how := oneLine(m.How); {
+	case m.Reached == circuit.ByHand:
+		return fmt.Sprintf("Select %q", label)
+	case how != "":
+		return fmt.Sprintf("%s (%q)", how, label)
+	case m.Reached == circuit.ByHeating:
+		return fmt.Sprintf("Let it get warm until %q", label)
+	case m.Reached == circuit.ByCooling:
+		return fmt.Sprintf("Let it get cool until %q", label)
+	}
+	return fmt.Sprintf("Wait until %q", label)
+}
+
 // fewOf names three of several at most.
 func fewOf(names []string) string {
 	const few = 3
@@ -102,7 +119,7 @@ func fewOf(names []string) string {
 func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Places: []Named{}, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}}
 	if s.Trial {
-		t.Text = fmt.Sprintf("Select %q, and check by eye, or by heat where it cannot be seen", t.Mode.Label)
+		t.Text = r.bring(s.Mode) + ", and check by eye, or by heat where it cannot be seen"
 		t.Where = "at the controls"
 		t.Set = "supply on; " + r.setting(s.Mode)
 		t.Good = "as it should be"

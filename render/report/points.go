@@ -67,6 +67,7 @@ type Step struct {
 	Power     string    `json:"power" help:"removed, or on"`
 	Trial     bool      `json:"trial" help:"turn on the mode and look; otherwise probes"`
 	Mode      Mode      `json:"mode" help:"what is selected; with the supply removed, where knobs and thermostats are left"`
+	Bring     string    `json:"bring" help:"how its mode comes about: selected, waited for"`
 	SetUp     string    `json:"set_up" help:"what to do first, in words"`
 	Before    []string  `json:"before" help:"to tick off first, where the supply is turned off or on for this step and those after it"`
 	Opens     []Opened  `json:"opens" help:"what to open first, outermost first, the supply removed"`
@@ -152,12 +153,13 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 		return nil, err
 	}
 	d.Standing = r.liveParts(standing)
-	for _, s := range e.Suspects(math.MaxInt) {
+	suspects := e.Suspects(math.MaxInt)
+	for _, s := range suspects {
 		if s.P >= negligible {
 			d.Suspects = append(d.Suspects, r.suspected(s))
 		}
 	}
-	x := &listing{Reporter: r, b: b, sheet: sheet, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[circuit.PartID]bool{}}
+	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[circuit.PartID]bool{}, said: map[int][]string{}}
 	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {

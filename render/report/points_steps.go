@@ -29,6 +29,9 @@ type listing struct {
 	hints  []string
 	copper []string // wires that are copper on a board
 	noted  map[circuit.PartID]bool
+	// suspects are all that may be wrong, the likeliest first.
+	suspects []suspect.Suspect
+	said     map[int][]string // by step: what each of its bad outcomes is called
 }
 
 // settled settles a mode with faults once.
@@ -86,7 +89,7 @@ func (x *listing) stillLive(s *suspect.Step, r meter.Reading, any []suspect.Susp
 
 func (x *listing) step(i int) (*Step, error) {
 	s := &x.sheet.Steps[i]
-	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Mode: x.mode(s.Mode), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
+	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Mode: x.mode(s.Mode), Bring: x.bring(s.Mode), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
 		Bad: []Outcome{}, Notes: []string{}, Minutes: s.Minutes, From: Probe{Wires: []string{}, Colours: []string{}}, To: Probe{Wires: []string{}, Colours: []string{}}}
 	if s.Live {
 		d.Power = "on"
@@ -98,9 +101,9 @@ func (x *listing) step(i int) (*Step, error) {
 	}
 	var err error
 	if s.Trial {
-		err = x.trial(d, s)
+		err = x.trial(i, d, s)
 	} else {
-		err = x.probing(d, s)
+		err = x.probing(i, d, s)
 	}
 	if err != nil {
 		return nil, err
@@ -108,7 +111,7 @@ func (x *listing) step(i int) (*Step, error) {
 	if s.OnlyIf != circuit.None {
 		d.OnlyIf = s.OnlyIf + 1
 		if before := &x.sheet.Steps[s.OnlyIf]; len(before.Bad) > 1 {
-			d.After = x.words(before, before.Bad[s.After])
+			d.After = x.said[s.OnlyIf][s.After]
 		}
 	}
 	d.Before, d.Opens = x.before(i), x.open(i)
@@ -142,18 +145,24 @@ func onlyJoints(any []suspect.Suspect) bool {
 }
 
 // trial tells what to look at.
-func (x *listing) trial(d *Step, s *suspect.Step) error {
-	d.Good = Shown{Shows: "as it should be", Range: "as it should be", Why: []string{}}
+func (x *listing) trial(i int, d *Step, s *suspect.Step) error {
+	var does []string
 	for k, id := range s.Loads {
 		if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return o.States[k] != s.Good.States[k] }) {
 			d.Watch = append(d.Watch, x.named(id))
+			does = append(does, x.label(id)+" "+s.Good.States[k].String())
 		}
 	}
-	return x.outcomes(d, s, func(o suspect.Shown) Shown { return Shown{Shows: "", Range: "", Why: []string{}} })
+	good := "as it should be"
+	if len(does) > 0 {
+		good += ": " + strings.Join(does, ", ")
+	}
+	d.Good = Shown{Shows: good, Range: good, Why: []string{}}
+	return x.outcomes(i, d, s, func(o suspect.Shown) Shown { return Shown{Shows: "", Range: "", Why: []string{}} })
 }
 
 // probing tells where the probes go and what they find.
-func (x *listing) probing(d *Step, s *suspect.Step) error {
+func (x *listing) probing(i int, d *Step, s *suspect.Step) error {
 	d.Function, d.From, d.To, d.Lift = s.Probes.Function.String(), x.probe(s.Probes.P), x.probe(s.Probes.Q), x.liftOf(s.At, s.Lift)
 	good, err := x.goodReading(s)
 	if err != nil {
@@ -173,7 +182,7 @@ func (x *listing) probing(d *Step, s *suspect.Step) error {
 		})
 	}
 	d.Notes = x.notes(s)
-	if err := x.outcomes(d, s, func(o suspect.Shown) Shown { return shown(x.b, s.Probes.Function, o.Reading) }); err != nil {
+	if err := x.outcomes(i, d, s, func(o suspect.Shown) Shown { return shown(x.b, s.Probes.Function, o.Reading) }); err != nil {
 		return err
 	}
 	if err := x.burnt(d, s, good); err != nil {
@@ -216,53 +225,47 @@ func (d *Step) setUp() string {
 	return "Supply on, " + d.Mode.Label + " selected."
 }
 
-// outcomes joins bad readings that a person takes for one and lead nowhere else.
-func (x *listing) outcomes(d *Step, s *suspect.Step, of func(suspect.Shown) Shown) error {
-	type key struct {
-		words string
-		then  int
+// outcomes joins bad readings that a person takes for one and lead nowhere else, and
+// those beside each other that mean the same: whatever is read has a row.
+func (x *listing) outcomes(i int, d *Step, s *suspect.Step, of func(suspect.Shown) Shown) error {
+	rows := x.rows(s)
+	if len(rows) > mostBad { // the likeliest come first
+		last := &rows[mostBad-1]
+		last.words = elseWords
+		for _, r := range rows[mostBad:] {
+			last.of = append(last.of, r.of...)
+		}
+		rows = rows[:mostBad]
 	}
-	at := map[key]int{}
-	var any [][]suspect.Suspect
-	for _, o := range s.Bad {
-		k := key{x.words(s, o), o.Then}
-		i, seen := at[k]
-		if !seen {
-			i = len(d.Bad)
-			at[k] = i
-			d.Bad = append(d.Bad, Outcome{Reading: of(o), Words: k.words, Left: []Suspect{}})
-			any = append(any, nil)
-			if o.Then != circuit.None {
-				d.Bad[i].Then = o.Then + 1
+	x.said[i] = make([]string, len(s.Bad))
+	for _, r := range rows {
+		out := Outcome{Reading: of(s.Bad[r.of[0]]), Words: r.words, Left: []Suspect{}, Then: r.then + 1}
+		for _, k := range r.of[1:] { // as wide as all of them
+			if more := of(s.Bad[k]); out.Reading.Low != nil && more.Low != nil && out.Reading.High != nil && more.High != nil {
+				out.Reading.Low, out.Reading.High = new(min(*out.Reading.Low, *more.Low)), new(max(*out.Reading.High, *more.High))
+				out.Reading.Range = r.words
 			}
 		}
-		any[i] = append(any[i], o.Any...)
-		if s.Trial {
-			continue
+		var any []suspect.Suspect
+		for _, k := range r.of {
+			o := s.Bad[k]
+			x.said[i][k] = r.words
+			any = append(any, o.Any...)
+			if s.Trial || out.Live != "" {
+				continue
+			}
+			var err error
+			if out.Live, err = x.stillLive(s, o.Reading, o.Any); err != nil {
+				return err
+			}
 		}
-		live, err := x.stillLive(s, o.Reading, o.Any)
-		if err != nil {
-			return err
+		for _, one := range any {
+			out.Left = append(out.Left, x.suspected(one))
 		}
-		if d.Bad[i].Live == "" {
-			d.Bad[i].Live = live
+		if out.Conclude = x.anyOf(any); out.Then == 0 {
+			x.hint(any)
 		}
-	}
-	if len(d.Bad) > mostBad { // the likeliest come first
-		d.Bad[mostBad-1].Words = elseWords
-		for i := range d.Bad[mostBad:] {
-			any[mostBad-1] = append(any[mostBad-1], any[mostBad+i]...)
-		}
-		d.Bad = d.Bad[:mostBad]
-	}
-	for i := range d.Bad {
-		for _, one := range any[i] {
-			d.Bad[i].Left = append(d.Bad[i].Left, x.suspected(one))
-		}
-		d.Bad[i].Conclude = x.anyOf(any[i])
-		if d.Bad[i].Then == 0 {
-			x.hint(any[i])
-		}
+		d.Bad = append(d.Bad, out)
 	}
 	return nil
 }

@@ -163,7 +163,7 @@ func (s *Step) when() string {
 // title says what is done.
 func (s *Step) title() string {
 	if s.Trial {
-		return fmt.Sprintf("Select %q and look", s.Mode.Label)
+		return s.Bring + " and look"
 	}
 	f, _ := meter.ParseFunction(s.Function)
 	out := circuit.UpperFirst(functionWords[f])

@@ -255,21 +255,71 @@ func (x *listing) after(q Question, d *Points) ([]string, error) {
 	if len(d.CloseUp) > 0 {
 		out = append(out, "Undo what was opened, the last first: "+strings.Join(each(d.CloseUp, func(o Opened) string { return circuit.LowerFirst(o.Panel) }), "; ")+".")
 	}
-	if q.Load != circuit.None {
-		o, err := x.settled(q.Mode, nil)
+	if mode, load, err := x.proving(q); err != nil {
+		return nil, err
+	} else if load != circuit.None {
+		o, err := x.settled(mode, nil)
 		if err != nil {
 			return nil, err
 		}
-		gets := fmt.Sprintf("Supply on, %s: %s comes on", x.mode(q.Mode).Label, circuit.LowerFirst(x.label(q.Load)))
-		if w := x.ownWire(q.Load); w != circuit.None {
+		gets := fmt.Sprintf("Supply on. %s: %s comes on", x.bring(mode), circuit.LowerFirst(x.label(load)))
+		if w := x.ownWire(load); w != circuit.None {
 			amps, err := x.b.Amps(o, x.c.Wire(w).Branch)
 			if err == nil && amps.Value > 0.5 {
 				gets += fmt.Sprintf("; a clamp around wire%s%s reads %s", hard, x.c.Wire(w).Name, amps.Range())
 			}
 		}
+		if note := oneLine(x.c.Part(x.c.Branch(load).Part).Spec.Note); note != "" {
+			out = append(out, note)
+		}
 		out = append(out, gets+".")
 	}
 	return append(out, "What worked before works as it did; nothing smells, hums or trips in ten minutes."), nil
+}
+
+// proving is the mode and load that show that the repair has cured the complaint: those
+// that the likeliest suspects keep from coming on, of several the one complained of.
+func (x *listing) proving(q Question) (circuit.ModeID, circuit.BranchID, error) {
+	type at struct {
+		mode circuit.ModeID
+		load circuit.BranchID
+	}
+	told := map[at]float64{}
+	sum := 0.0
+	for _, s := range x.suspects {
+		if len(s.Causes) != 1 || sum > 0.5 {
+			continue
+		}
+		sum += s.P
+		for i := range x.c.Modes() {
+			m := x.c.Mode(circuit.ModeID(i))
+			if m.Reached == circuit.NotAtWill {
+				continue
+			}
+			sound, err := x.settled(m.ID, nil)
+			if err != nil {
+				return 0, circuit.None, err
+			}
+			bad, err := x.settled(m.ID, s.Causes[0].Members[0].Faults)
+			if err != nil {
+				continue // it is not to be put on so
+			}
+			for _, e := range m.Expect {
+				if now := circuit.JudgeLoad(bad, sound, e.Load); e.Share > 0 && now != circuit.JudgeLoad(sound, sound, e.Load) {
+					told[at{m.ID, e.Load}] += s.P
+				}
+			}
+		}
+	}
+	best := at{q.Mode, q.Load}
+	for i := range x.c.Modes() {
+		for _, e := range x.c.Mode(circuit.ModeID(i)).Expect {
+			if k := (at{circuit.ModeID(i), e.Load}); told[k] > told[best]+1e-9 {
+				best = k
+			}
+		}
+	}
+	return best.mode, best.load, nil
 }
 
 // ownWire is the wire that carries a load's current and no other's, or None.
