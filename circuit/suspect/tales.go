@@ -140,7 +140,7 @@ var tales = map[string]tale{
 	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
 	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
 	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
-	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5}, why: "bearings that bind stall a motor"},
+	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5, circuit.KindFan: 0.5}, why: "bearings that bind stall a motor or a fan"},
 	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
 	"gas":             {words: "smell of gas", base: 0.1, first: "Smell of gas: switch nothing, light nothing. Shut its valve, everybody out, call for help from outside. No test before it is cleared.", why: "parts no electrical fault from another; what leaks comes first"},
 	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.02}, why: "the motor runs; a belt that is gone may open its switch"},

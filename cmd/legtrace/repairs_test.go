@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 69
-	repairsListed = 69
-	repairsHalf   = 61
-	repairsFirst  = 64
+	repairsSaid   = 87
+	repairsListed = 87
+	repairsHalf   = 77
+	repairsFirst  = 77
 )
 
 // What really failed is named, from what people said and found, and the first

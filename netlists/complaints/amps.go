@@ -179,7 +179,7 @@ func (k *clamped) phrases(words []raw, known bool) (out []*phrase, ok bool) {
 	for _, t := range k.r.l.tokens(words, k.r.machine) {
 		mode, err := k.r.c.FindMode(t.text)
 		switch {
-		case t.stop || t.has(modePrep) && !t.has(isNoun) || t.has(placePrep) || t.has(isSub):
+		case t.stop || t.has(joins) || t.has(modePrep) && !t.has(isNoun) || t.has(placePrep) || t.has(isSub):
 			end()
 			if prep = &t; t.stop {
 				prep = nil

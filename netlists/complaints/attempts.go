@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -23,7 +24,17 @@ var came = map[string]map[string]string{
 
 // attempt keeps what was tried until it is said what came of it.
 func (r *reader) attempt(k *clause, s *said) {
-	r.done = &attempt{s.key, append(slices.Clone(k.subjects), k.places...), s.words, s.from}
+	on := append(slices.Clone(k.subjects), k.places...)
+	if words := strings.Fields(s.words); len(on) == 0 { // "set to manual", which closes the contact that is called so
+		for _, c := range r.machine.called {
+			if len(c.words) == 1 && c.words[0] == words[len(words)-1] {
+				on = []*phrase{{nouns: []int{c.noun}, said: c.words, words: c.words}}
+			}
+		}
+	}
+	if r.done = nil; len(on) > 0 {
+		r.done = &attempt{s.key, on, s.words, s.from}
+	}
 }
 
 // cameOf puts down what came of an attempt, and reports whether it did.

@@ -335,6 +335,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 		{"testdata/vistas.txt", complaints.Spanish(), 0.82, 0},
 		{"testdata/laundry.txt", complaints.English(), 1, 0},
 		{"testdata/charlas.txt", complaints.Spanish(), 1, 0},
+		{"testdata/findings.txt", complaints.English(), 0.99, 0},
 	} {
 		path, least := lot.path, lot.right
 		machines, count := map[string]*circuit.Circuit{}, map[string]int{}
@@ -416,7 +417,7 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"dryer | outlet reads 120 and 120 but no 240 with the plug out":                         "read~off~volts~cord.L1.in~cord.N.in~~120; read~off~volts~cord.L2.in~cord.N.in~~120; read~off~volts~cord.L1.in~cord.L2.in~~0",
 		"range-electronic | 120 to ground on both sides of the bake element and nothing across": "read~bake~volts~bake_1~terminal_block.N.in~~120; read~bake~volts~bake_2~terminal_block.N.in~~120; read~bake~volts~bake_1~bake_2~~0",
 		"range-electronic | Bk elem OL, brl elem 17ohm, sensor 1.09k":                           "read~off~ohms~bake_1~bake_2~~OL; read~off~ohms~broil_1~broil_2~~17; read~off~ohms~oven_sensor.1~oven_sensor.2~~1090",
-		"water-heater | upper element 12.6, lower OL, 240 at the junction box":                  "read~off~ohms~upper_1~upper_2~~12.6; read~off~ohms~lower_1~lower_2~~OL; read~off~volts~junction_box.L1.in~junction_box.L2.in~~240",
+		"water-heater | upper element 12.6, lower OL, 240 at the junction box":                  "read~off~ohms~upper_1~upper_2~~12.6; read~off~ohms~lower_1~lower_2~~OL; read~cold_tank~volts~junction_box.L1.in~junction_box.L2.in~~240",
 		"range-electronic | 240 at tblk, no voltage at the bake element":                        "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~bake~volts~bake_1~bake_2~~0",
 		"dryer | L2 missing at tblk, 119 L1-N, heater: 10 ohms to ground":                       "read~off~volts~terminal_block.L2.in~terminal_block.N.in~~0; read~off~volts~terminal_block.L1.in~terminal_block.N.in~~119; read~off~ohms~heater_1~frame~~10",
 		"dryer | le medí 240 al block, la resistencia 11 ohms, el termofusible da OL":           "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~heater_1~heater_2~~11; read~off~ohms~thermal_cutoff.1~thermal_cutoff.2~~OL",

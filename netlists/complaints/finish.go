@@ -108,7 +108,7 @@ func (p *parser) finish(comma bool) {
 		})
 		r.withheld = len(k.said) < n
 	}
-	if was && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && (!k.rest || len(r.heard.Statements)+len(r.heard.Questions) == 0) {
+	if was && r.done == nil && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && (!k.rest || len(r.heard.Statements)+len(r.heard.Questions) == 0) {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "normal" })
 	}
 	if was && k.it && len(r.last)+len(k.subjects)+len(k.places)+len(k.modes) == 0 && len(r.heard.Statements) == 0 {
@@ -122,6 +122,17 @@ func (p *parser) finish(comma bool) {
 		if len(k.subjects) != 2 {
 			k.subjects = nil
 		}
+	}
+	if wire := func(p *phrase) bool {
+		return slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Coded })
+	}; len(k.said) > 1 && (slices.ContainsFunc(k.subjects, wire) || slices.ContainsFunc(k.places, wire)) {
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { // "the black wire is loose"
+			if s.class != isSeen || circuit.ColourCode(s.words) == "" {
+				return false
+			}
+			r.used.join(s.from)
+			return true
+		})
 	}
 	r.none = k.not && k.every || r.none && k.bare
 	made := len(r.heard.Statements) + len(r.heard.Questions)
@@ -198,8 +209,8 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.same && p.r.lastSaid != nil && named:
 		return p.r.lastSaid.key, p.r.lastSaid.of
-	case k.lasting && named && !k.not:
-		return "on", ""
+	case k.lasting && named && !k.not, named && k.unit != "" && k.unit != "minutes" && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Meter.Closed, w) }):
+		return "on", "" // "the thermostat is closed at 160 F"
 	case p.few && named && !k.not: // "burners get warm, oven barely"
 		return "weak", ""
 	case k.except && named && p.r.lastSaid != nil:
@@ -237,7 +248,7 @@ func (p *parser) implied() (key, of string) {
 		return "dead", ""
 	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && k.words[0] == p.r.l.Nothing:
 		return "dead", "" // "works on warm, nothing on high"
-	case k.not && len(k.places) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.Nothing) && p.r.l.Nothing != "":
+	case k.not && len(k.places)+len(k.modes) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.Nothing) && p.r.l.Nothing != "":
 		k.subjects, k.places = k.places, nil // "nothing on the clock"
 		return "dead", ""
 	case named && !k.not && p.r.l.Hear != "" && slices.Contains(k.words, p.r.l.Hear) && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !p.r.turning(s) }):
@@ -319,6 +330,9 @@ func (r *reader) say(k *clause, s *said) {
 	case isWhole:
 		r.whole(k, s)
 	case isCode:
+		for _, p := range slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return !r.isControl(p) }) {
+			r.now.join(p.from) // "X1 on the display"
+		}
 		st := k.blank(OfWhole, s)
 		st.What, st.Code = "code", s.code
 		if s.key != "" {

@@ -184,7 +184,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	as, bare := *np, len(np.where) == 0
 	defer func() { np.lent = bare && len(np.where) > 0 }()
 	switch {
-	case len(np.where) == 0 && len(np.nouns) > 0 && !np.all && !np.odd && (!r.region(np) || r.region(of)) && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
+	case len(np.where) == 0 && len(np.nouns) > 0 && (!np.all || np.verb && np.none) && !np.odd && (!r.region(np) || r.region(of)) && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
 		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}

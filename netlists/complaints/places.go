@@ -48,7 +48,7 @@ func (r *reader) whole(k *clause, s *said) {
 			r.now.join(of[0].from)
 		}
 	}
-	if s.key == "shock" {
+	if s.key == "shock" || s.key == "lint" {
 		for _, p := range of {
 			r.now.join(p.from) // wherever it is felt
 			r.now.join(p.idle)
@@ -106,7 +106,14 @@ func (r *reader) seen(k *clause, s *said) {
 		r.put(k.blank(OfPlace, s))
 		return
 	}
-	joint := slices.ContainsFunc(places, func(p *phrase) bool { return p.joint })
+	joint := slices.ContainsFunc(places, func(p *phrase) bool {
+		return slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Joint && !r.l.Nouns[n].Itself })
+	})
+	for _, p := range places {
+		if p.joint || s.key == "stiff" {
+			r.now.join(p.from) // "a lug brown", wherever
+		}
+	}
 	places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
 		if len(p.nouns) > 0 || p.own || len(r.parts(p, r.isLoad)) == 1 || len(k.subjects) > 0 && p == k.subjects[0] {
 			return false
@@ -140,7 +147,7 @@ func (r *reader) seen(k *clause, s *said) {
 				first = r.isLoad
 			}
 		}
-		if s.key == "click" || s.key == "no_click" {
+		if s.key == "click" || s.key == "no_click" || slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Itself }) {
 			first = func(id circuit.PartID) bool { return !r.isLoad(id) }
 		}
 		parts := r.parts(p, first)
@@ -163,6 +170,7 @@ func (r *reader) seen(k *clause, s *said) {
 			continue
 		}
 		if len(parts) > 1 && r.region(p) {
+			r.now.join(p.from)
 			r.put(k.blank(OfPlace, s)) // "sparks under the glass"
 			continue
 		}

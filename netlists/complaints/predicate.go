@@ -18,6 +18,9 @@ func (p *parser) standing(t *token, rest []token) bool {
 		p.k.subjects = p.r.last // "broil on, nothing"
 		return p.put(isState, "dead", t, "")
 	}
+	if from := p.k.from; t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.lastSaid == nil && from != nil && len(from.words) > 0 && !from.made && !p.r.withheld {
+		return p.put(isState, "dead", t, "") // "push start, nothing"
+	}
 	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
 		return p.put(isHistory, "no_help", t, "") // "pushed reset, nothing"
 	}
@@ -43,7 +46,7 @@ func (p *parser) standing(t *token, rest []token) bool {
 		switch n := &rest[i]; {
 		case n.has(placePrep) && ended(rest[i+1:]), n.stop, n.has(ends), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
 			return p.stands(t)
-		case n.empty(), n.has(all) && !n.has(not): // "las hornillas sí todas"
+		case n.empty(), n.has(always), n.has(all) && !n.has(not): // "las hornillas sí todas"
 			continue
 		default:
 			return false
@@ -70,6 +73,9 @@ func (p *parser) stands(t *token) bool {
 		key = negated(key)
 	case p.few && key == "normal":
 		key = "weak" // "only half red"
+	}
+	if p.guards() != "" && key == "normal" {
+		return p.put(isWhole, "no_trip", t, "") // "the breaker is on"
 	}
 	p.put(isState, key, t, p.r.l.saidOf(t))
 	return true
@@ -254,7 +260,13 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t) {
 		return p.put(isState, "dead", t, of)
 	}
+	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && (p.np != nil && p.r.opens(p.np) || p.np == nil && len(k.subjects) > 0 && p.r.opens(k.subjects[0])) {
+		return p.put(isState, "on", t, "") // "the thermostat never opens"
+	}
 	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && len(rest) > 0 && (rest[0].has(placePrep) || rest[0].has(modePrep) || strings.HasSuffix(t.text, " "+p.r.l.Infinitive)) && p.partAhead(rest) {
+		if p.r.l.Nothing != "" && strings.HasPrefix(t.text, p.r.l.Nothing) {
+			return p.put(isState, "dead", t, of) // "nothing at all on broil"
+		}
 		k.verbless = true
 		return true // "no power to the lower element"
 	}
@@ -310,11 +322,15 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if s, ok := t.of(isState); ok && !(p.neg && t.has(isVerb)) {
 		key := s.key
 		if p.neg {
-			key = negated(key)
+			if key = negated(key); s.key == "hums" && len(rest) > 0 && rest[0].has(joins) {
+				key = "" // "not a hum or a click"
+			}
 		}
 		switch {
 		case p.few && key == "normal":
 			key = "weak"
+		case s.key == "hums" && p.neg && len(p.r.loadsOf("kind:motor|kind:fan")) == 0:
+			return false
 		case p.few && key == "dead":
 			k.verbless = true
 			return true // "half dead"
@@ -341,7 +357,12 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.put(isState, key, t, of)
 	}
 	if isSeen_ && !p.neg {
-		return p.put(isSeen, seen.key, t, of)
+		p.put(isSeen, seen.key, t, of)
+		words := strings.Fields(t.text)
+		if n := content(rest); len(words) > 1 && p.r.l.word(words[len(words)-1]).has(placePrep) && n != nil && (n.has(isNoun) || n.has(isWhere)) && len(k.subjects) > 0 {
+			p.prep = placePrep // "a spade burnt off the left front switch"
+		}
+		return true
 	}
 	k.verbless = k.verbless || isSeen_ && !t.has(isVerb) // "isn't broken"
 	if s, ok := t.of(isVerb); ok {
@@ -469,4 +490,4 @@ func (l *Language) saidOf(t *token) string {
 func negated(state string) string { return denied[state] }
 
 // denied is what the denial of a state says; of others it says nothing.
-var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal", "quits": "on", "on": "dead", "full": "normal"}
+var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal", "quits": "on", "on": "dead", "full": "normal", "hums": "dead"}

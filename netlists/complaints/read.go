@@ -283,13 +283,19 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.at[ofAmount].add(t.at)
 	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text) && !(t.has(isNoun) && rest[0].is(isState, "dead")): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
-	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective) || content(rest).has(its)) && !p.r.singled(t): // "the little red light"
+	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective) || content(rest).has(its)) && !p.r.singled(t) && !(t.has(isSeen) && p.r.l.bare(content(rest))): // "the little red light"
 		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
 			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
 		} else if t.has(little) {
 			p.r.used.add(t.at)
 		}
 	case t.has(isHistory) && t.text == "new" && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)):
+		if p.closePhrase(); len(k.said) == 0 && len(k.subjects) > 0 && !slices.ContainsFunc(k.subjects, func(np *phrase) bool { return p.r.isMachine(np) || len(p.r.parts(np, anyPart)) == 0 }) {
+			p.put(isHistory, "replaced", t, "") // "the limit is new"
+		}
+	case p.prep != 0 && p.np == nil && t.has(isSeen) && circuit.ColourCode(t.text) != "" && ended(rest): // "a melted nut on the black"
+		p.prep = 0
+		p.r.used.add(t.at)
 	case t.unknown, t.has(things):
 		p.unknown(t)
 	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
@@ -308,14 +314,19 @@ func (p *parser) take(t *token, rest []token) {
 		p.pending, p.number, p.numberAt = t.number, true, t.at
 	case t.code:
 		prep := p.prep
-		joint := len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.head != nil && p.head.joint
+		joint := len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.head != nil && p.head.joint || p.np != nil && p.r.joins(p.np)
+		if p.np == nil && len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint && p.r.isPole(t.text) && !p.partAhead(rest[1:]) { // "L1 lug brown"
+			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "kind:terminal_block"}}, at: t.at})
+			p.r.used.add(t.at)
+			break
+		}
 		next := rest
 		for len(next) > 0 && (next[0].has(aux) || next[0].has(filler)) && !next[0].has(isSeen) && next[0].text != p.r.l.Side {
 			next = next[1:]
 		}
 		beside := joint || p.number || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) // "L2 is burnt"
 		if p.closePhrase(); p.neg || (beside || prep != 0 || p.r.poles() > 1 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || beside && p.r.isTerminal(t.text) {
-			if p.r.used.join(k.at[pending]); prep != 0 && (joint || p.r.isPole(t.text)) {
+			if p.r.used.join(k.at[pending]); joint || prep != 0 && p.r.isPole(t.text) {
 				p.r.used.add(t.at) // "burnt at L2"
 			}
 			p.neg, p.prep, k.at[pending] = false, 0, span{} // "no S1 any more", "the lug on L2"
@@ -373,7 +384,7 @@ func (p *parser) unknown(t *token) {
 	if p.linked && p.np == nil && len(p.k.said) > 0 {
 		p.next() // "it heats and the towels are white"
 	}
-	k := p.k
+	k, prep := p.k, p.prep
 	if slices.Contains(p.r.l.Times, t.text) && p.prep == 0 && (len(k.said) > 0 || p.np != nil || p.neg) {
 		p.closePhrase()
 		return
@@ -386,7 +397,7 @@ func (p *parser) unknown(t *token) {
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
 	of := p.np != nil && len(p.np.nouns) > 0 // "the element gasket"
 	switch n := len(k.said); {
-	case p.described && n > 0: // "has a hot spot"
+	case p.described && n > 0 && !warns[k.said[n-1].key]: // "has a hot spot", no "a tingle when"
 		k.said = k.said[:n-1]
 	case n == 1 && len(k.words) == 2 && k.said[0].key == "normal" && t.unknown: // "warm thingy dead"
 		k.said = nil
@@ -406,7 +417,10 @@ func (p *parser) unknown(t *token) {
 		}
 		p.inThing = p.with
 		return
-	case p.np != nil && len(p.np.nouns) == 0 && t.has(things):
+	case p.np != nil && t.has(things) && (len(p.np.nouns) == 0 || p.r.stands(p.np)):
+		if p.r.stands(p.np) {
+			p.r.used.join(p.np.from) // "one finger"
+		}
 		p.np = nil // "a big pot"
 	case p.np != nil:
 		p.np.odd = true // "the left thingy", "the light that tells"
@@ -427,11 +441,14 @@ func (p *parser) unknown(t *token) {
 		k.said = k.said[:n-1] // "put in a load"
 		return
 	}
-	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 && !of {
+	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 && !of && prep == 0 {
 		k.strange = append(k.strange, t.text) // "melted a dish"
 		k.object = true
 	}
 }
+
+// bare reports whether a token names a piece of metal, of which a colour is a finding.
+func (l *Language) bare(t *token) bool { return l.nounOf(t).Joint && !l.nounOf(t).Coded }
 
 // denies reports whether a phrase begins with a word like "no".
 func (l *Language) denies(text string) bool {

@@ -61,7 +61,10 @@ func (r *reader) readings(words []raw) []raw {
 		for to < len(words) && !r.anew(words[from:to+1]) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.l.liesBetween(words[:to])) {
 			to++
 		}
-		k, ok := r.readout(words[from:to], measuring, spoken, &before)
+		k, ok := r.alike(words, from, &to, measuring, spoken, before)
+		if !ok {
+			k, ok = r.readout(words[from:to], measuring, spoken, &before)
+		}
 		if at := slices.IndexFunc(words[from:to], func(w raw) bool { return w.mark == ':' }); !ok && at >= 0 { // "FOUND: 240 at the block"
 			from += at + 1
 			k, ok = r.readout(words[from:to], measuring, spoken, &before)
@@ -151,6 +154,26 @@ func (r *reader) readout(clause []raw, measuring bool, spoken *phrase, before *l
 	return k, k.take(clause, before)
 }
 
+// alike takes the clause that goes on to behind an "and", of parts that were found
+// alike: "thermostats and cut-off closed".
+func (r *reader) alike(words []raw, from int, to *int, measuring bool, spoken *phrase, before lastRead) (*readout, bool) {
+	told := func(w raw) bool {
+		return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) || slices.Contains(r.l.Meter.Closed, w.word)
+	}
+	if *to == len(words) || words[*to].mark != 0 || slices.ContainsFunc(words[from:*to], told) {
+		return nil, false
+	}
+	end := *to + 1
+	for end < len(words) && !r.l.parting(words[end]) {
+		end++
+	}
+	k, ok := r.readout(words[from:end], measuring, spoken, &before)
+	if ok {
+		*to = end
+	}
+	return k, ok
+}
+
 // unitOf is the key of a unit, "" for any other word.
 func (l *Language) unitOf(w string) string {
 	for _, of := range []string{w, singular(w)} {
@@ -194,7 +217,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !k.r.l.Nouns[n].Joint })
 	})
-	if !ok || len(named) > 1 {
+	if !ok || len(named) > 1 && !k.closed && !math.IsInf(k.amps, 1) {
 		return false
 	}
 	if !k.shown && !lostLeg {
@@ -226,19 +249,37 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && !k.at && k.spoken != nil {
 		named = []*phrase{k.spoken} // "the bake element is blistered. Reads 22 ohms"
 	}
-	supply := func(part circuit.PartID) bool {
-		if !k.supply(part) {
-			return false
-		}
-		*before = lastRead{unit: "volts", legs: true}
-		return true
-	}
 	if len(named) == 0 {
-		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && supply(k.r.partKind(circuit.KindTerminalBlock))
+		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.r.partKind(circuit.KindTerminalBlock), before)
 	}
-	np := named[0]
+	if len(named) == 1 {
+		return k.of(named[0], before)
+	}
+	var all []Statement
+	for _, np := range named {
+		if one := *k; one.of(np, before) && len(one.means) == 1 {
+			all = append(all, one.means[0].Statements...)
+			continue
+		}
+		return false
+	}
+	k.means = []Choice{{"", all}}
+	return true
+}
+
+// fed takes volts where a part brings the supply.
+func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
+	ok := k.supply(part)
+	if ok {
+		*before = lastRead{unit: "volts", legs: true}
+	}
+	return ok
+}
+
+// of takes what was read of what a phrase names.
+func (k *readout) of(np *phrase, before *lastRead) bool {
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
-		return supply(k.r.partKind(circuit.KindTerminalBlock)) // "240 at the unit"
+		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
 	}
 	if len(np.nouns) == 0 && before.of != nil { // "upper 12 ohms, lower OL"
 		np.nouns, np.said = before.of.nouns, before.of.said
@@ -255,7 +296,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	for _, counts := range []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart} {
 		parts := k.r.likeliest(np, k.r.parts(np, counts))
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
-			return supply(parts[0])
+			return k.fed(parts[0], before)
 		}
 		if len(parts) > 0 {
 			ok := k.across(parts, np.all && !np.joint || k.each && !k.ground)

@@ -26,20 +26,25 @@ func (k *readout) supply(part circuit.PartID) bool {
 		return false
 	}
 	l1, l2, n := k.r.legs(part)
-	l3 := k.r.fed(part, "L3")
+	l3, half := k.r.fed(part, "L3"), math.Abs(k.amps-full/2) < full/8
+	if k.ground || n == circuit.None && k.legs && half {
+		n = k.r.c.ChassisTerminal() // "121 V on one leg", where no neutral is
+	}
+	mode := k.r.c.OffMode()
+	if k.r.c.StoresHeat() {
+		mode = mainMode(k.r.c) // nobody switches it off: cold, it calls for heat
+	}
 	between := func(p, q circuit.TerminalID, label string) []Choice {
-		return k.read([]circuit.PartID{part}, label, func(circuit.PartID) (circuit.TerminalID, circuit.TerminalID) { return p, q }, "volts", k.r.c.OffMode())
+		return k.read([]circuit.PartID{part}, label, func(circuit.PartID) (circuit.TerminalID, circuit.TerminalID) { return p, q }, "volts", mode)
 	}
 	switch poles := k.poles; {
 	case len(poles) == 2 && poles[0] != poles[1]:
 		k.means = between(k.r.fed(part, poles[0]), k.r.fed(part, poles[1]), "")
-	case len(poles) == 1 && k.ground:
-		k.means = between(k.r.fed(part, poles[0]), k.r.c.ChassisTerminal(), "")
-	case len(poles) == 1 && poles[0] != "N":
+	case len(poles) == 1 && (k.ground || poles[0] != "N"):
 		k.means = between(k.r.fed(part, poles[0]), n, "")
 	case len(poles) > 0 && !(len(poles) == 1 && k.each):
 		return false
-	case k.legs && k.lost:
+	case k.legs && (k.lost || half && !k.each):
 		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"))
 	case k.legs && k.each && l3 != circuit.None:
 		for _, c := range slices.Concat(between(l1, l2, ""), between(l2, l3, ""), between(l1, l3, "")) {
@@ -57,7 +62,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 			return false
 		}
 		k.means = []Choice{{"", append(one[0].Statements, other[0].Statements...)}}
-	case math.Abs(k.amps-full/2) < full/8 && n != circuit.None && l2 != n && !k.legs:
+	case half && n != circuit.None && l2 != n:
 		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"), between(l1, l2, "L1 to L2"))
 	default:
 		k.means = between(l1, l2, "")

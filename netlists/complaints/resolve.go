@@ -318,7 +318,7 @@ func (r *reader) partsAt(p *phrase, where []string, counts func(circuit.PartID) 
 		}
 		tries = next
 	}
-	if region && len(p.nouns) > 0 {
+	if region && len(p.nouns) > 0 && !slices.ContainsFunc(where, func(w string) bool { return strings.HasPrefix(w, "kind:") }) {
 		was := counts
 		counts = func(id circuit.PartID) bool { return was(id) && r.c.Part(id).Kind.Heats() }
 	}

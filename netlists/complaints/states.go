@@ -246,6 +246,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.heard.Questions = append(r.heard.Questions, q)
 		return
 	}
+	if key == "hot" && slices.Contains(r.l.Lit, s.words) && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp {
+		key = "normal" // "the drum light burns"
+	}
 	if key == "normal" && s.plain && r.tested && len(parts) > 0 {
 		r.ofPart(k, s, "found_good", p) // "checked all elements, all good"
 		return

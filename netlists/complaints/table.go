@@ -67,6 +67,7 @@ type particles struct {
 	Into           []string            // what a thing is swapped into
 	Tested         []string            // verbs of measuring
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact
+	Lit            []string            // verbs of fire: of a lamp, that it is lit
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead
 	Turned         []string            // verbs of what people do with what follows
 	Answers        []string            // to what stands before them
@@ -161,6 +162,10 @@ type noun struct {
 	Is     []string `toml:"is"`
 	Region bool     `toml:"region"`
 	Joint  bool     `toml:"joint"`
+	// Itself says that such a joint is its part's own, as a contact is, and no wire's
+	// end; Coded that its colour is its name: a wire.
+	Itself bool `toml:"itself"`
+	Coded  bool `toml:"coded"`
 	// Of is a word that what stands there has in its name; Verb says that the
 	// noun is also what is done with it: "it won't bake"; Machine that the whole
 	// is meant.
