@@ -170,7 +170,7 @@ func TestEveryKindIsKept(t *testing.T) {
 			Meter: sometimes(d, "meter", &visit.Meter{Name: "mine", InputOhms: 1e6, LowZOhms: 3e3, ContinuityOhms: 30, MaxOhms: 4e7, LeadOhms: 0.2, Counts: 6000, VoltsPercent: 1, OhmsPercent: 1.5, AmpsPercent: 3}),
 			Notes: all[:cut], After: all[cut:], Outside: sometimes(d, "outside", []visit.Seen{"light=no", "fan="}),
 			Verdict: sometimes(d, "verdict", &visit.Verdict{Causes: []string{fault + " | w11:open", fault + " + w11:open"}, Words: "worn", Chance: 0.9}),
-			Repair:  sometimes(d, "repair", &visit.Repair{Done: "replaced"}), Mended: sometimes(d, "mended", []visit.Mended{{Step: 3, Causes: []string{fault}, Words: "worn", Done: "replaced"}})}
+			Repair:  sometimes(d, "repair", &visit.Repair{Done: "replaced", Parts: []string{m.Circuit.Parts()[0].Name}}), Mended: sometimes(d, "mended", []visit.Mended{{Step: 3, Causes: []string{fault}, Words: "worn", Done: "replaced", Parts: []string{m.Circuit.Parts()[0].Name}}})}
 		fields(said, reflect.ValueOf(rec))
 		path := filepath.Join(dir, "visit.toml")
 		defer os.Remove(path)

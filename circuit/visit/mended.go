@@ -18,7 +18,7 @@ func (j *Job) GoOn(ctx context.Context) error {
 		return errors.New("no repair was made to go on from")
 	}
 	was, before := j.Record, j.NextStep()-1
-	j.Mended = append(j.Mended, Mended{Step: before, Causes: j.Verdict.Causes, Words: j.Verdict.Words, Done: j.Repair.Done})
+	j.Mended = append(j.Mended, Mended{Step: before, Causes: j.Verdict.Causes, Words: j.Verdict.Words, Done: j.Repair.Done, Parts: j.Repair.Parts})
 	for _, n := range j.After {
 		n.Step = before + max(n.Step, 1)
 		j.Notes = append(j.Notes, n)
@@ -55,11 +55,43 @@ func (j *Job) forgetMended() {
 	j.Mended = slices.DeleteFunc(slices.Clone(j.Mended), func(m Mended) bool { return m.Step >= last })
 }
 
+// Astray reports whether a repair of parts, as far as its words name any, leaves
+// alone all that a finding may be: none of it is in them, or a wire at one of them.
+func (j *Job) Astray(f suspect.Finding, parts []circuit.PartID) (bool, error) {
+	if len(parts) == 0 {
+		return false, nil
+	}
+	named, err := Mended{Causes: f.ToMend().Causes(j.Circuit)}.replaced(j.Circuit)
+	if err != nil {
+		return false, err
+	}
+	return !slices.ContainsFunc(named, func(id circuit.BranchID) bool {
+		b := j.Circuit.Branch(id)
+		if slices.Contains(parts, b.Part) {
+			return true
+		}
+		return b.Wire != circuit.None && slices.ContainsFunc([]circuit.TerminalID{b.A, b.B}, func(t circuit.TerminalID) bool {
+			return slices.Contains(parts, j.Circuit.Terminal(t).Part)
+		})
+	}), nil
+}
+
 // replaced are the branches that a repair took away: those of every cause that
 // it may have been, and where that lies in a part of the machine's own, all of
-// the part.
+// the part; where other parts were repaired, those.
 func (m Mended) replaced(c *circuit.Circuit) (suspect.Mend, error) {
 	var out suspect.Mend
+	for _, name := range m.Parts {
+		id, err := c.FindPart(name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, c.Part(id).Branches...)
+	}
+	if len(m.Parts) > 0 {
+		slices.Sort(out)
+		return out, nil
+	}
 	for _, cause := range m.Causes {
 		for _, one := range strings.Split(cause, suspect.Either) {
 			faults, err := parseCause(c, one)

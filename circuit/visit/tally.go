@@ -102,7 +102,12 @@ const (
 // was taken for, words the known words it was said in.
 func (t *Tally) Add(c *circuit.Circuit, rec *Record, meant, words []string) error {
 	failed := map[string]float64{}
-	for _, cause := range rec.Verdict.Causes {
+	causes := rec.Verdict.Causes
+	if len(rec.Repair.Parts) > 0 { // what was named was left alone, and it works: what was repaired counts
+		causes = nil
+		t.repaired(c, rec.Repair.Parts, failed)
+	}
+	for _, cause := range causes {
 		either := strings.Split(cause, suspect.Either)
 		for _, one := range either {
 			faults, err := parseCause(c, one)
@@ -111,11 +116,7 @@ func (t *Tally) Add(c *circuit.Circuit, rec *Record, meant, words []string) erro
 			}
 			t.fails(c, faults, 1/float64(len(either)), failed)
 		}
-		for kind, share := range shares(c) {
-			k := t.Kinds[kind]
-			k.Expected += share
-			t.Kinds[kind] = k
-		}
+		t.expect(c)
 	}
 	t.Visits++
 	for kind, n := range failed {
@@ -147,6 +148,30 @@ func (n *Note) move() string {
 		return n.Function + ", lead lifted"
 	}
 	return n.Function
+}
+
+// expect counts one failure by common practice.
+func (t *Tally) expect(c *circuit.Circuit) {
+	for kind, share := range shares(c) {
+		k := t.Kinds[kind]
+		k.Expected += share
+		t.Kinds[kind] = k
+	}
+}
+
+// repaired counts one failure in any of the parts whose repair held; how it failed
+// nobody knows.
+func (t *Tally) repaired(c *circuit.Circuit, parts []string, failed map[string]float64) {
+	for _, name := range parts {
+		if id, err := c.FindPart(name); err == nil {
+			kind, share := c.Part(id).Kind.String(), 1/float64(len(parts))
+			k := t.Kinds[kind]
+			k.Failed += share
+			t.Kinds[kind] = k
+			failed[kind] += share
+		}
+	}
+	t.expect(c)
 }
 
 // fails counts one cause, by kind and, where it is a single fault, by way.

@@ -101,6 +101,21 @@ func TestFewVisitsChangeLittle(t *testing.T) {
 	}
 }
 
+// What was named and left alone is not counted where something else was repaired and
+// that held.
+func TestWhatWasRepairedCounts(t *testing.T) {
+	c := opened(t, "range-electronic")
+	rec := proved("broil_element:open")
+	rec.Repair.Parts = []string{"broil_relay"}
+	tally := visit.NewTally()
+	if err := tally.Add(c, rec, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	if relay, element := learnt(tally, "relay"), learnt(tally, "element"); relay.Failed != 1 || element.Failed != 0 || element.Expected == 0 {
+		t.Errorf("relay %+v, element %+v", relay, element)
+	}
+}
+
 // Counted in one van or in three and merged, in whichever order: the same.
 func TestMergingIsCountingTogether(t *testing.T) {
 	c := opened(t, "range-electronic")

@@ -73,6 +73,9 @@ type Verdict struct {
 // Repair is what was done about it.
 type Repair struct {
 	Done string `toml:"done"`
+	// Parts are what was replaced or mended, where none of it is what the verdict
+	// names.
+	Parts []string `toml:"parts,omitempty"`
 }
 
 // Mended is a repair that did not end the trouble. The notes go on after it.
@@ -82,6 +85,7 @@ type Mended struct {
 	Causes []string `toml:"causes"`
 	Words  string   `toml:"words,omitempty"`
 	Done   string   `toml:"done"`
+	Parts  []string `toml:"parts,omitempty"` // as of [Repair]
 }
 
 // Instrument is the meter in hand.
@@ -293,14 +297,24 @@ func (j *Job) Undo(ctx context.Context) ([]Note, error) {
 // ErrNoCause is returned where nothing was found that a repair would mend.
 var ErrNoCause = errors.New("nothing was found wrong, so there is no verdict")
 
-// Conclude names a finding as the verdict, with what was done about it.
-func (j *Job) Conclude(f suspect.Finding, done string) error {
+// Conclude names a finding as the verdict, with what was done about it, and of what
+// parts those words speak.
+func (j *Job) Conclude(f suspect.Finding, done string, parts ...circuit.PartID) error {
 	f = f.ToMend()
 	v := &Verdict{Words: f.Words(), Chance: math.Round(f.P*1e4) / 1e4, Causes: f.Causes(j.Circuit)}
 	if len(v.Causes) == 0 {
 		return ErrNoCause
 	}
 	j.Verdict, j.Repair = v, &Repair{Done: done}
+	astray, err := j.Astray(f, parts)
+	if err != nil {
+		return err
+	}
+	for _, id := range parts {
+		if astray {
+			j.Repair.Parts = append(j.Repair.Parts, j.Circuit.Part(id).Name)
+		}
+	}
 	j.family = nil // the repair, and its proof, are of the one that leads
 	return j.keep()
 }

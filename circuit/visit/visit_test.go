@@ -272,3 +272,41 @@ func TestAnAnswerThatIsNotKeptIsNotKnown(t *testing.T) {
 		t.Errorf("%v: %d notes, %d known", err, len(j.Notes), len(j.Engine.Evidence()))
 	}
 }
+
+// A relay that was replaced is none of an open element; its wires' ends are its own.
+func TestARepairBesideWhatWasNamed(t *testing.T) {
+	c := opened(t, "range-electronic")
+	j := &visit.Job{Circuit: c}
+	part := func(name string) circuit.PartID {
+		id, err := c.FindPart(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return id
+	}
+	named := func(cause string) suspect.Finding {
+		f, err := c.ParseFault(cause)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return suspect.Finding{P: 1, Any: []suspect.Suspect{{P: 1, Causes: []suspect.Class{{Members: []suspect.Cause{{Faults: f, Label: cause}}}}}}}
+	}
+	for _, x := range []struct {
+		cause, part string
+		astray      bool
+	}{
+		{"broil_element:open", "broil_relay", true},
+		{"broil_element:open", "broil_element", false},
+		{"broil_relay.coil:open", "broil_relay", false},
+		{"w15:open", "broil_relay", false}, // it ends there
+		{"w15:open", "bake_relay", true},
+	} {
+		astray, err := j.Astray(named(x.cause), []circuit.PartID{part(x.part)})
+		if err != nil || astray != x.astray {
+			t.Errorf("%s, %s repaired: astray %v, %v", x.cause, x.part, astray, err)
+		}
+	}
+	if astray, err := j.Astray(named("broil_element:open"), nil); err != nil || astray {
+		t.Errorf("words that name no part: astray %v, %v", astray, err)
+	}
+}

@@ -173,10 +173,7 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if err := d.job.Keep(); err != nil {
 		return err
 	}
-	if d.hears == nil {
-		d.hears = complaints.ListenTo(d.m.Circuit)
-	}
-	notes, heard, in, err := d.hears.Complaint(said)
+	notes, heard, in, err := d.listeners().Complaint(said)
 	if err != nil {
 		return err
 	}
@@ -190,6 +187,14 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 		d.say(2, d.phrase("Not understood: %s. Say it again in other words if it matters.", strings.Join(heard.Unknown, " ")))
 	}
 	return d.learn(ctx, notes...)
+}
+
+// listeners know what is said of the machine that leads.
+func (d *dialog) listeners() complaints.Listeners {
+	if d.hears == nil {
+		d.hears = complaints.ListenTo(d.m.Circuit)
+	}
+	return d.hears
 }
 
 // learn writes notes down, weighs them, and says what they did.

@@ -54,6 +54,6 @@ func (d *dialog) follow() {
 	if d.job.Circuit == d.m.Circuit {
 		return
 	}
-	d.m = machineFrom(d.job)
+	d.m, d.hears = machineFrom(d.job), nil
 	d.say(2, d.phrase("Likeliest now: %s (%s).", d.m.Circuit.Title(), report.Chance(d.job.Chance())))
 }

@@ -27,6 +27,7 @@ func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 		d.say(0, d.phrase("Taken for: %s (%s).", d.m.Circuit.Title(), report.Chance(d.job.Chance())))
 	}
 	d.say(0, d.phrase(`What was done about it? Say it in words, as in "element replaced". Also: suspects, undo, quit%s.`, map[bool]string{true: d.phrase(", more (goes on testing)")}[more]))
+	first := "" // what was done, where that is not what was named
 	for {
 		line, err := d.ask(ctx, "repair")
 		if err != nil {
@@ -35,6 +36,9 @@ func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 		word := strings.ToLower(line)
 		if isQuit(word) {
 			return errQuit
+		}
+		if word == "only" && first != "" {
+			return d.job.Conclude(f, first, d.repaired(first)...)
 		}
 		switch word {
 		case "":
@@ -60,10 +64,25 @@ func (d *dialog) repair(ctx context.Context, step visit.Step) error {
 				d.say(2, d.phrase(`%q: say in words what was done, as in "element replaced"`, line))
 				continue
 			}
-			return d.job.Conclude(f, line)
+			if first != "" {
+				line = first + ", " + line
+			}
+			parts := d.repaired(line)
+			switch astray, err := d.job.Astray(f, parts); {
+			case err != nil:
+				return err
+			case astray:
+				first = line
+				d.say(2, d.phrase("%s: that is not what was named (%s). Was that mended too? Say what else was done, or \"only\" if that was all.", report.PartsWords(d.m.Circuit, parts), f.ToMend().Words()))
+				continue
+			}
+			return d.job.Conclude(f, line, parts...)
 		}
 	}
 }
+
+// repaired are the parts that words of what was done may mean.
+func (d *dialog) repaired(words string) []circuit.PartID { return d.listeners().Repaired(words) }
 
 // inWords keeps an answer meant for a test from being taken for a repair.
 func inWords(s string) bool {

@@ -35,7 +35,7 @@ program's own tables go into the counts, and no name does.`,
 				if err := cmd.Context().Err(); err != nil {
 					return err
 				}
-				if err := k.Count(path); err != nil {
+				if err := k.Count(cmd.Context(), path); err != nil {
 					return err
 				}
 			}

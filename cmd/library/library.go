@@ -34,6 +34,9 @@ func New(folder string) desk.Library {
 		Stamp: func(name string) string { return Stamp(path(folder, name)) },
 		Read:  read,
 		Hear:  hear,
+		Repaired: func(c *circuit.Circuit, words string) []circuit.PartID {
+			return complaints.ListenTo(c).Repaired(words)
+		},
 		Enter: enter, Begin: begin, DescribeHelp: describeHelp(),
 		VisitFile: visitFile,
 		ReadVisit: readVisit,

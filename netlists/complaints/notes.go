@@ -129,6 +129,27 @@ func (ls Listeners) Complaint(sentence string) (notes []visit.Note, h Heard, l *
 	return notes, h, best.l, err
 }
 
+// Repaired are the parts that words of what was done may mean: "relay replaced".
+func (ls Listeners) Repaired(words string) []circuit.PartID {
+	_, h, _, _ := ls.Complaint(words)
+	all := slices.Clone(h.Statements)
+	for _, q := range h.Questions {
+		for _, choice := range q.Choices {
+			all = append(all, choice.Statements...)
+		}
+	}
+	var out []circuit.PartID
+	for _, s := range all {
+		if s.Part == circuit.None && s.Load != circuit.None {
+			s.Part = ls[0].c.Branch(s.Load).Part
+		}
+		if s.Part != circuit.None && !slices.Contains(out, s.Part) {
+			out = append(out, s.Part)
+		}
+	}
+	return out
+}
+
 // knows counts the words of a text that the table holds.
 func (l *Language) knows(text string) (n int) {
 	for _, w := range split(text) {

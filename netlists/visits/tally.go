@@ -2,6 +2,7 @@ package visits
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -14,7 +15,6 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"legtrace/circuit"
-	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists"
 	"legtrace/netlists/complaints"
@@ -32,11 +32,8 @@ type Counter struct {
 
 // counted is a machine with what was asked of it before.
 type counted struct {
-	c      *circuit.Circuit
-	print  string
-	engine *suspect.Engine
-	// bad tells of a note whether a sound machine would not show it.
-	bad   map[visit.Note]bool
+	c     *circuit.Circuit
+	print string
 	said  map[string][2][]string // by complaint: what it means, and its words
 	hears complaints.Listeners
 	err   error
@@ -50,30 +47,30 @@ const tallyLine = "# Counts of visits, by legtrace tally. Add them up by naming 
 
 // Count counts a visit, a file of counts made before, or all such files in a
 // folder. A file that is neither is kept in Unread.
-func (k *Counter) Count(path string) error {
+func (k *Counter) Count(ctx context.Context, path string) error {
 	info, err := os.Stat(path)
 	if err != nil {
 		return err
 	}
 	if !info.IsDir() {
-		k.file(path)
+		k.file(ctx, path)
 		return nil
 	}
 	return filepath.WalkDir(path, func(at string, d fs.DirEntry, err error) error {
 		if err == nil && !d.IsDir() && strings.EqualFold(filepath.Ext(at), ".toml") {
-			k.file(at)
+			k.file(ctx, at)
 		}
 		return err
 	})
 }
 
-func (k *Counter) file(path string) {
-	if err := k.read(path); err != nil {
+func (k *Counter) file(ctx context.Context, path string) {
+	if err := k.read(ctx, path); err != nil {
 		k.Unread = append(k.Unread, err)
 	}
 }
 
-func (k *Counter) read(path string) error {
+func (k *Counter) read(ctx context.Context, path string) error {
 	src, err := netlists.Text(path)
 	if err != nil {
 		return err
@@ -108,7 +105,7 @@ func (k *Counter) read(path string) error {
 	if errs := v.checkOn(m.c, at); len(errs) > 0 {
 		return errs
 	}
-	held, err := m.held(v.After)
+	held, err := m.held(ctx, v.Record())
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
@@ -150,7 +147,7 @@ func (k *Counter) machine(netlist string) *counted {
 	if m := k.machines[netlist]; m != nil {
 		return m
 	}
-	m := &counted{bad: map[visit.Note]bool{}, said: map[string][2][]string{}}
+	m := &counted{said: map[string][2][]string{}}
 	k.machines[netlist] = m
 	r, err := netlists.ReadFileFull(netlist)
 	if err != nil {
@@ -158,39 +155,22 @@ func (k *Counter) machine(netlist string) *counted {
 		return m
 	}
 	m.c, m.hears = r.Circuit, complaints.ListenTo(r.Circuit)
-	if m.print, m.err = Fingerprint(r.Spec); m.err == nil {
-		m.engine, m.err = suspect.New(m.c, suspect.Options{Order: 1})
-	}
+	m.print, m.err = Fingerprint(r.Spec)
 	return m
 }
 
-// held reports whether something was seen after a repair, and all of it as on a
+// held reports whether every check of a repair's proof was made, and came out as on a
 // sound machine.
-func (m *counted) held(after []visit.Note) (bool, error) {
-	for _, n := range after {
-		if !n.Made() {
-			return false, nil
-		}
-		key := n
-		key.Step, key.Minutes = 0, 0
-		bad, known := m.bad[key]
-		if !known {
-			ev, err := n.Evidence(m.c)
-			if err != nil {
-				return false, err
-			}
-			j, err := visit.Judge(m.engine, ev)
-			if err != nil {
-				return false, err
-			}
-			bad = j.Bad
-			m.bad[key] = bad
-		}
-		if bad {
-			return false, nil
-		}
+func (m *counted) held(ctx context.Context, rec visit.Record) (bool, error) {
+	if len(rec.After) == 0 || slices.ContainsFunc(rec.After, func(n visit.Note) bool { return !n.Made() }) {
+		return false, nil // without working the checks out
 	}
-	return len(after) > 0, nil
+	j, err := visit.Start(ctx, m.c, rec)
+	if err != nil {
+		return false, err
+	}
+	p, err := j.Proof(ctx)
+	return err == nil && p.Proved(), ctx.Err()
 }
 
 // meant tells what a complaint was taken for, by the kind of load it is of, and

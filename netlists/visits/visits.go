@@ -278,12 +278,26 @@ func (v *Visit) checkOn(c *circuit.Circuit, at *netlists.Positions) netlists.Err
 			errs = append(errs, at.Problem(fmt.Sprintf("verdict.causes[%d]", i), "", err.Error()))
 		}
 	}
+	if v.Repair != nil {
+		errs = append(errs, unknownParts(c, at, "repair", v.Repair.Parts)...)
+	}
 	for k, m := range v.Mended {
+		errs = append(errs, unknownParts(c, at, fmt.Sprintf("mended[%d]", k), m.Parts)...)
 		if i, err := (&visit.Verdict{Causes: m.Causes}).Check(c); err != nil {
 			errs = append(errs, at.Problem(fmt.Sprintf("mended[%d].causes[%d]", k, i), "", err.Error()))
 		}
 	}
 	return errs.Sorted()
+}
+
+// unknownParts reports what a repair says was replaced that the machine does not have.
+func unknownParts(c *circuit.Circuit, at *netlists.Positions, path string, parts []string) (errs netlists.Errors) {
+	for i, name := range parts {
+		if _, err := c.FindPart(name); err != nil {
+			errs = append(errs, at.Problem(fmt.Sprintf("%s.parts[%d]", path, i), "", err.Error()))
+		}
+	}
+	return errs
 }
 
 // Check reports what is wrong with a visit whatever the machine, as reading it

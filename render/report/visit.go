@@ -27,7 +27,10 @@ type Visit struct {
 	Repair     string        `json:"repair" help:"what was done; empty where nothing was"`
 	Mended     []string      `json:"mended" help:"repairs made before that did not end the trouble, in order"`
 	After      []VisitNote   `json:"after" help:"what was seen and measured after the repair"`
-	Proved     bool          `json:"proved" help:"all that was seen after the repair is as a sound machine has it"`
+	Proved     bool          `json:"proved" help:"every check of the proof was made, and came out as a sound machine has it"`
+	Proof      string        `json:"proof" help:"how far the repair is proved, in words; empty where nothing was done"`
+	Astray     string        `json:"astray" help:"said where what was repaired is not what the verdict names; else empty"`
+	Makers     []string      `json:"makers" help:"what may have made the fault, to be looked at before power is put on"`
 	Cautions   []string      `json:"cautions" help:"what comes before any work"`
 	Diagram    string        `json:"-"`
 	Pictured   string        `json:"diagram" help:"what the page's diagram shows"`
@@ -70,9 +73,10 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	if d.After, err = r.visitNotes(j, j.After); err != nil {
 		return nil, err
 	}
-	d.Proved = d.Repair != "" && len(d.After) > 0
-	for _, n := range d.After {
-		d.Proved = d.Proved && !n.Bad && n.Made
+	if d.Makers = []string{}; d.Repair != "" && j.Verdict != nil {
+		if err := r.proved(ctx, j, d); err != nil {
+			return nil, err
+		}
 	}
 	if d.Suspects, d.Others, err = Weighed(j, 6); err != nil {
 		return nil, err
@@ -93,6 +97,19 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	}
 	d.Verdict = v
 	return d, nil
+}
+
+// proved says how far a repair is proved.
+func (r *Reporter) proved(ctx context.Context, j *visit.Job, d *Visit) error {
+	d.Astray = AstrayWords(r.c, j)
+	p, err := j.Proof(ctx)
+	if err != nil {
+		d.Proof = "No proof can be worked out: " + err.Error() + "."
+		return ctx.Err()
+	}
+	d.Proved, d.Proof = p.Proved(), ProofWords(p)
+	d.Makers = makers(p)
+	return nil
 }
 
 // verdictWords are a verdict's own, or what its first cause is called.

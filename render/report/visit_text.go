@@ -1,6 +1,9 @@
 package report
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+)
 
 func (d *Visit) blocks(p *page) {
 	p.heading("Visit")
@@ -24,8 +27,17 @@ func (d *Visit) blocks(p *page) {
 	if d.Repair != "" {
 		p.heading("Repair")
 		p.para(2, d.Repair)
+		if d.Astray != "" {
+			p.para(2, d.Astray)
+		}
+		if len(d.Makers) > 0 {
+			p.heading("What may have made it: looked at before power was put on")
+			for _, m := range d.Makers {
+				p.term(2, 3, "[ ]", m)
+			}
+		}
 		p.visitNotes("After the repair", d.After)
-		p.para(2, d.proof())
+		p.para(2, cmp.Or(d.Proof, "Nothing shows what was repaired."))
 	}
 	p.add(signatureBlock{[2]string{"Technician", "Customer"}})
 	if d.Diagram != "" {
@@ -57,16 +69,6 @@ func (d *Visit) verdict() string {
 		s += ", " + Chance(d.Verdict.Chance)
 	}
 	return s + "."
-}
-
-func (d *Visit) proof() string {
-	switch {
-	case len(d.After) == 0:
-		return "Nothing was measured after the repair."
-	case d.Proved:
-		return "All as it should be."
-	}
-	return "Not all as it should be: the repair is not proved."
 }
 
 func (p *page) visitNotes(title string, notes []VisitNote) {

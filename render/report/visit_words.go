@@ -49,9 +49,9 @@ func ProofWords(p *visit.Proof) string {
 	case p.Bad:
 		return "The repair is not proved: something is still wrong."
 	case p.Left > 0:
-		return fmt.Sprintf("%d of %d checks to go.", p.Left, len(p.Checks))
+		return fmt.Sprintf("Not proved yet: %d of %d checks done.", len(p.Checks)-p.Left, len(p.Checks))
 	case p.Out > 0:
-		return fmt.Sprintf("Good as far as it was checked; %d left out.", p.Out)
+		return fmt.Sprintf("Not proved: good as far as it was checked, %d of %d checks left out.", p.Out, len(p.Checks))
 	}
 	return "Proved: all is as it should be."
 }
@@ -59,6 +59,26 @@ func ProofWords(p *visit.Proof) string {
 // NotMended tells of a repair that did not end the trouble.
 func NotMended(m visit.Mended) string {
 	return fmt.Sprintf("Repaired before: %s (%s). It did not end the trouble.", oneLine(strings.TrimSuffix(m.Done, ".")), oneLine(m.Words))
+}
+
+// PartsWords name the parts that a repair may have been of.
+func PartsWords(c *circuit.Circuit, parts []circuit.PartID) string {
+	return circuit.UpperFirst(strings.Join(each(parts, func(id circuit.PartID) string { return oneLine(c.Part(id).Label) }), " or "))
+}
+
+// AstrayWords say of a repair that it was of something else than what was named; they
+// are empty where it was not.
+func AstrayWords(c *circuit.Circuit, j *visit.Job) string {
+	var parts []circuit.PartID
+	for _, name := range j.Repair.Parts {
+		if id, err := c.FindPart(name); err == nil {
+			parts = append(parts, id)
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return PartsWords(c, parts) + ": that is not what was named (" + oneLine(j.Verdict.Words) + ")."
 }
 
 // Unproved says what none of a proof's checks would show; it may be empty.
@@ -75,8 +95,11 @@ func Made(p *visit.Proof) string {
 	if len(p.Makers) == 0 {
 		return ""
 	}
-	makers := each(p.Makers, func(m suspect.Maker) string { return oneLine(m.What) + " (" + oneLine(m.Why) + ")" })
-	return "Look for what may have made it: " + strings.Join(makers, "; ") + "."
+	return "Look for what may have made it: " + strings.Join(makers(p), "; ") + "."
+}
+
+func makers(p *visit.Proof) []string {
+	return each(p.Makers, func(m suspect.Maker) string { return oneLine(m.What) + " (" + oneLine(m.Why) + ")" })
 }
 
 // PointsTo says what a check that came out wrong would point to; it may be empty.

@@ -34,6 +34,8 @@ type Library struct {
 	DescribeHelp [][2]string
 	// Hear reads what a customer says; nil reads [visit.Complaint] alone.
 	Hear func(c *circuit.Circuit, words string) Heard
+	// Repaired are the parts that words of what was done may mean; nil finds none.
+	Repaired func(c *circuit.Circuit, words string) []circuit.PartID
 	// VisitFile writes a visit as a file's text; netlist is the machine's name
 	// there. ReadVisit reads one.
 	VisitFile func(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error)
@@ -111,6 +113,13 @@ func (l *Library) base(name, text string) *circuit.Circuit {
 		return nil
 	}
 	return l.Base(name, text)
+}
+
+func (l *Library) repaired(c *circuit.Circuit, words string) []circuit.PartID {
+	if l.Repaired == nil {
+		return nil
+	}
+	return l.Repaired(c, words)
 }
 
 // hear reads a customer's words.

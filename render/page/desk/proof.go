@@ -16,6 +16,8 @@ type proof struct {
 	// Said sums it up; Bad is set where something is still wrong.
 	Said string
 	Bad  bool
+	// Astray is said of a repair of what was not named.
+	Astray string
 	// Unproved is what none of the checks would show.
 	Unproved string
 	// Wrong tells which notes are no answers to any check.
@@ -37,7 +39,7 @@ type check struct {
 
 // prove works out the checks of a repair, and judges those that were made.
 func (b *bench) prove(ctx context.Context, j *visit.Job, after []string) (*proof, error) {
-	p := &proof{}
+	p := &proof{Astray: report.AstrayWords(b.c, j)}
 	for _, line := range after {
 		n, err := visit.ParseLine(line)
 		if err == nil {

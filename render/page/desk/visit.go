@@ -228,7 +228,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		v.Cause = step.Finding.ToMend().Words()
 	}
 	if s.Done != "" && v.Cause != "" {
-		if err := j.Conclude(step.Finding, s.Done); err != nil {
+		if err := j.Conclude(step.Finding, s.Done, desk.lib.repaired(b.c, s.Done)...); err != nil {
 			return nil, err
 		}
 		if v.Proof, err = b.prove(ctx, j, s.After); err != nil {
@@ -253,7 +253,7 @@ func (b *bench) take(ctx context.Context, desk *Desk, j *visit.Job, lines []stri
 		var h *Heard
 		var err error
 		if done, is := strings.CutPrefix(line, mendedWord); is {
-			if err = j.Conclude(j.Engine.Finding(), done); err == nil {
+			if err = j.Conclude(j.Engine.Finding(), done, desk.lib.repaired(b.c, done)...); err == nil {
 				err = j.GoOn(ctx)
 			}
 		} else if notes, h, err = desk.notesOf(b.c, line); err == nil {
