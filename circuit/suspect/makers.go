@@ -14,6 +14,8 @@ import (
 type Maker struct {
 	// What is the part and how it fails, Why how it does that.
 	What, Why string
+	// Load is one whose short went through what was mended, else None.
+	Load circuit.BranchID
 }
 
 // makersFollowed is how long a machine is followed to see what opens by heat, in
@@ -25,11 +27,12 @@ const makersFollowed, choked = 120, 0.3
 // the neighbours of a burnt joint; the air of what cools a control.
 func (e *Engine) Makers(mended []Class) ([]Maker, error) {
 	var out []Maker
-	add := func(what, why string) {
-		if m := (Maker{what, why}); !slices.Contains(out, m) {
+	of := func(load circuit.BranchID, what, why string) {
+		if m := (Maker{what, why, load}); !slices.Contains(out, m) {
 			out = append(out, m)
 		}
 	}
+	add := func(what, why string) { of(circuit.None, what, why) }
 	for _, class := range mended {
 		for _, f := range class.Members[0].Faults {
 			b := e.c.Branch(f.Branch)
@@ -43,7 +46,7 @@ func (e *Engine) Makers(mended []Class) ([]Maker, error) {
 					return nil, err
 				}
 			case p.Kind == circuit.KindFuse || p.Kind == circuit.KindRelay || p.Kind.Guards():
-				if err := e.through(f.Branch, add); err != nil {
+				if err := e.through(f.Branch, of); err != nil {
 					return nil, err
 				}
 			case b.Role == circuit.Join && f.Kind != circuit.Grounded && len(p.Branches) > 1:
@@ -158,7 +161,7 @@ func (e *Engine) warmsAny(load circuit.BranchID) bool {
 
 // through lists the loads that a contact or fuse feeds: a short in one of them
 // goes through it.
-func (e *Engine) through(contact circuit.BranchID, add func(what, why string)) error {
+func (e *Engine) through(contact circuit.BranchID, add func(load circuit.BranchID, what, why string)) error {
 	w := e.workers[0]
 	for _, mode := range w.coverage() {
 		sound, err := e.sound(mode)
@@ -173,7 +176,7 @@ func (e *Engine) through(contact circuit.BranchID, add func(what, why string)) e
 			if k := e.c.Part(e.c.Branch(load).Part).Kind; !k.Heats() && k != circuit.KindMotor || sound.LeastShare(load) < circuit.OnShare || without.LeastShare(load) >= circuit.OnShare {
 				continue
 			}
-			add(e.c.Label(load), "a short in it, or from it to metal, goes through "+e.c.Label(contact)+": read its ohms, to itself and to metal, before power is put on")
+			add(load, e.c.Label(load), "a short in it, or from it to metal, goes through "+e.c.Label(contact)+": read its ohms, to itself and to metal, before power is put on")
 		}
 	}
 	return nil

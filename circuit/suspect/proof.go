@@ -24,6 +24,8 @@ type Proof struct {
 	Unproved []Named
 	// Makers are what may have made the fault.
 	Makers []Maker
+	// Notes are what the netlist says of the parts mended.
+	Notes []string
 }
 
 // Check is one test of a proof.
@@ -35,7 +37,8 @@ type Check struct {
 	Loads []circuit.BranchID
 	// Shows lists what a wrong outcome would point to.
 	Shows []Named
-	// Bad says which loads misbehaved before: the point of the repair.
+	// Bad says which loads misbehaved before, or did by the fault mended: the point of
+	// the repair.
 	Bad []circuit.BranchID
 }
 
@@ -70,7 +73,8 @@ func (e *Engine) Proof(ctx context.Context, mended []Class) (*Proof, error) {
 	}
 	sort.SliceStable(p.Hidden, func(i, j int) bool { return p.Hidden[i].P > p.Hidden[j].P })
 	sort.SliceStable(behind.hyps, func(i, j int) bool { return behind.hyps[i].logp > behind.hyps[j].logp })
-	if err := behind.prove(ctx, p, e.badModes(), e.badLoads()); err != nil {
+	p.Notes = notesOf(e.c, mended)
+	if err := behind.prove(ctx, p, e.repairOf(set), e.beforePower(p.Makers)); err != nil {
 		return nil, err
 	}
 	return p, nil
@@ -157,9 +161,10 @@ func (e *Engine) badLoads() map[circuit.BranchID]bool {
 	return out
 }
 
-// prove picks checks: first the modes that failed, then whatever rules out most
-// of what may be hidden for its minutes, each taken to come out sound.
-func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, bad map[circuit.BranchID]bool) error {
+// prove picks checks: what is read dead before power comes back, the modes that
+// failed, then whatever rules out most of what may be hidden for its minutes, each
+// taken to come out sound. Those with the supply removed are made before it is put on.
+func (e *Engine) prove(ctx context.Context, p *Proof, of repair, before []Test) error {
 	progress := NewProgress()
 	tab, err := e.tabulate(ctx, e.left(progress), 0, 0)
 	if err != nil {
@@ -180,46 +185,57 @@ func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, ba
 			left[i] = true
 		}
 	}
-	take := func(t int) {
-		c := Check{Test: tab.tests[t]}
-		cell := tab.cell[t][sound]
-		if c.Trial {
-			c.Loads = tab.loads
-			c.Behaviour = tab.trials[t][cell]
-			for _, id := range tab.loads {
-				if bad[id] {
-					c.Bad = append(c.Bad, id)
-				}
-			}
-		} else {
-			c.Reading = tab.readings[t][cell]
-		}
-		var shown belief
+	shown := func(t int) (out []int) {
 		for _, i := range sortedInts(left) {
-			if tab.cell[t][i] != cell {
-				shown = append(shown, weight{int32(i), tab.ps[i]})
-				delete(left, i)
+			if tab.cell[t][i] != tab.cell[t][sound] {
+				out = append(out, i)
 			}
 		}
-		c.Shows = tab.names(shown)
-		progress.Did(e.c, c.Test)
-		p.Checks = append(p.Checks, c)
+		return out
 	}
-	for _, mode := range first {
-		for t := range tab.tests {
-			if tab.tests[t].Trial && tab.tests[t].Mode == mode {
-				take(t)
-			}
+	var taken []int
+	take := func(t int) {
+		for _, i := range shown(t) {
+			delete(left, i)
 		}
+		progress.Did(e.c, tab.tests[t])
+		taken = append(taken, t)
 	}
-	for len(p.Checks) < maxChecks {
+	for _, test := range before {
+		if t := slices.IndexFunc(tab.tests, test.likewise); t >= 0 {
+			take(t)
+			continue
+		}
+		r, _, err := e.workers[0].reading(test.Probes, test.Mode, test.Lift, nil)
+		if err != nil {
+			return err
+		}
+		p.Checks = append(p.Checks, Check{Test: test, Reading: r})
+	}
+	try := func(mode circuit.ModeID) bool {
+		t := slices.IndexFunc(tab.tests, func(t Test) bool { return t.Trial && t.Mode == mode })
+		if t >= 0 {
+			take(t)
+		}
+		return t >= 0
+	}
+	// A trial that the fault mended would pass too proves nothing of its repair.
+	tried := false
+	for _, mode := range of.failed {
+		tried = try(mode) || tried
+	}
+	for _, mode := range of.others {
+		tried = tried || try(mode)
+	}
+	for _, mode := range of.idle {
+		try(mode)
+	}
+	for len(taken) < maxChecks {
 		best, bestScore := -1, 0.0
 		for t := range tab.tests {
 			gain := 0.0
-			for _, i := range sortedInts(left) {
-				if tab.cell[t][i] != tab.cell[t][sound] {
-					gain += tab.ps[i]
-				}
+			for _, i := range shown(t) {
+				gain += tab.ps[i]
 			}
 			if gain < 1e-6 {
 				continue
@@ -237,7 +253,43 @@ func (e *Engine) prove(ctx context.Context, p *Proof, first []circuit.ModeID, ba
 	for _, i := range sortedInts(left) {
 		p.Unproved = append(p.Unproved, Named{e.label(e.hyps[tab.hyps[i]].classes), tab.ps[i]})
 	}
+	slices.SortStableFunc(taken, func(x, y int) int { return onFirst(tab.tests[x]) - onFirst(tab.tests[y]) })
+	for i := range tab.hyps {
+		left[i] = i != sound
+	}
+	for _, t := range taken {
+		c := Check{Test: tab.tests[t]}
+		cell := tab.cell[t][sound]
+		if c.Trial {
+			c.Loads = tab.loads
+			c.Behaviour = tab.trials[t][cell]
+			for _, id := range tab.loads {
+				if of.bad[id] {
+					c.Bad = append(c.Bad, id)
+				}
+			}
+		} else {
+			c.Reading = tab.readings[t][cell]
+		}
+		var shows belief
+		for i := range tab.hyps {
+			if left[i] && tab.cell[t][i] != cell {
+				shows = append(shows, weight{int32(i), tab.ps[i]})
+				left[i] = false
+			}
+		}
+		c.Shows = tab.names(shows)
+		p.Checks = append(p.Checks, c)
+	}
 	return nil
+}
+
+// onFirst orders tests: with the supply removed, then with it on.
+func onFirst(t Test) int {
+	if t.Live {
+		return 1
+	}
+	return 0
 }
 
 func sortedInts(set map[int]bool) []int {

@@ -56,6 +56,14 @@ func (j *Job) Proof(ctx context.Context) (*Proof, error) {
 	if p.Proof, err = j.Engine.Proof(ctx, mended); err != nil {
 		return nil, err
 	}
+	if len(j.Repair.Parts) > 0 { // another part was in hand
+		p.Notes = nil
+		for _, name := range j.Repair.Parts {
+			if id, err := j.Circuit.FindPart(name); err == nil && j.Circuit.Part(id).Spec.Note != "" {
+				p.Notes = append(p.Notes, j.Circuit.Part(id).Spec.Note)
+			}
+		}
+	}
 	return p, p.Judge()
 }
 

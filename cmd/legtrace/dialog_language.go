@@ -63,6 +63,9 @@ func (d *dialog) testText(n *report.NextTest) string {
 	case d.phrases == nil || n.Function == "" && !n.Trial:
 		return n.Text
 	case n.Trial:
+		if n.Mode.How != "" {
+			return d.phrase("Bring about %q (%s), and look at what each does", n.Mode.Label, n.Mode.How)
+		}
 		return d.phrase("Select %q, and look at what each does", n.Mode.Label)
 	case n.Across != "" && n.Live:
 		return d.phrase("%s across the %s, live in %s", d.phrase(n.Function), n.Across, n.Mode.Label)

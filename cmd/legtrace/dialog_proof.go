@@ -127,6 +127,12 @@ func (d *dialog) proof(ctx context.Context) error {
 	}
 	d.blank()
 	d.say(0, d.phrase("Repair: %s. Now prove it, by %s.", strings.TrimSuffix(d.job.Repair.Done, "."), checksWord(len(proof.Checks))))
+	if before := report.BeforePower(proof); len(before) > 0 && len(d.job.After) == 0 {
+		d.say(0, d.phrase("Before power is put on:"))
+		for _, s := range before {
+			d.term(2, "-", s)
+		}
+	}
 	for i := range proof.Checks {
 		if proof.Checks[i].Made {
 			continue
@@ -164,6 +170,7 @@ func (d *dialog) check(ctx context.Context, proof *visit.Proof, at int) error {
 		d.field(d.phrase("where"), n.Where)
 		d.field(d.phrase("good"), n.Good)
 	}
+	d.besides(&n)
 	for {
 		prompt := n.Function
 		if c.Trial {
@@ -256,10 +263,8 @@ func (d *dialog) proved(ctx context.Context, proof *visit.Proof) error {
 		d.say(0, d.phrase("What was read before the repair still counts. The search goes on."))
 		return nil
 	}
-	for _, s := range []string{report.Unproved(proof), report.Made(proof)} {
-		if s != "" {
-			d.say(0, s)
-		}
+	if s := report.Unproved(proof); s != "" {
+		d.say(0, s)
 	}
 	return errDone
 }

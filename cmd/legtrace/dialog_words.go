@@ -186,6 +186,7 @@ func (d *dialog) propose(n report.NextTest) {
 	} else {
 		d.field(d.phrase("good"), n.Good)
 	}
+	d.besides(&n)
 	var answers []string
 	for _, a := range n.Answers {
 		answers = append(answers, a.Ref+": "+a.Label)
@@ -199,6 +200,16 @@ func (d *dialog) propose(n report.NextTest) {
 		d.field(d.phrase("or"), n.Stop)
 	}
 	d.field(d.phrase("takes"), d.phrase("about %.0f min", max(1, n.Minutes)))
+}
+
+// besides says what a clamp reads of what cannot be seen, and what saves a part.
+func (d *dialog) besides(n *report.NextTest) {
+	for _, s := range n.Unseen {
+		d.field(d.phrase("unseen"), s)
+	}
+	for _, s := range n.Notes {
+		d.field(d.phrase("mind"), s)
+	}
 }
 
 func (d *dialog) why(n *report.NextTest) {

@@ -11,28 +11,30 @@ import (
 
 // NextTest is a test worth making.
 type NextTest struct {
-	Trial    bool    `json:"trial" help:"turn on the mode and look; otherwise probes"`
-	Text     string  `json:"text" help:"what to do"`
-	Ask      string  `json:"ask" help:"the move, where nothing is read from a meter; else empty"`
-	Function string  `json:"function" help:"the meter's function; empty for a trial"`
-	From     string  `json:"from" help:"test point or terminal of one probe; empty for a trial"`
-	To       string  `json:"to" help:"and of the other"`
-	Between  string  `json:"between" help:"where the probes go, in words; empty for a trial"`
-	Across   string  `json:"across" help:"the part that has both its ends probed; else empty"`
-	Places   []Named `json:"places" help:"both places in words, red first"`
-	Where    string  `json:"where" help:"where on the machine"`
-	Mode     Mode    `json:"mode" help:"what is selected"`
-	Live     bool    `json:"live" help:"the machine is on"`
-	Set      string  `json:"set" help:"supply, and how knobs, doors and thermostats stand"`
-	Lift     string  `json:"lift" help:"wires to take off first; empty for none"`
-	Good     string  `json:"good" help:"what a sound machine reads or does"`
-	Minutes  float64 `json:"minutes" help:"effort, as the visit stands"`
-	Bits     float64 `json:"bits" help:"information expected"`
-	Why      string  `json:"why" help:"what it distinguishes"`
-	Beside   string  `json:"beside" help:"what to look at while it is open; empty for nothing"`
-	Stop     string  `json:"stop" help:"what it comes to to stop here instead; empty where nothing leads"`
-	Ahead    float64 `json:"ahead" help:"minutes, and what risk is worth, from here on with it made first; 0 where not worked out"`
-	Outcomes []Reads `json:"outcomes" help:"what it may show, the likeliest first"`
+	Trial    bool     `json:"trial" help:"turn on the mode and look; otherwise probes"`
+	Text     string   `json:"text" help:"what to do"`
+	Ask      string   `json:"ask" help:"the move, where nothing is read from a meter; else empty"`
+	Function string   `json:"function" help:"the meter's function; empty for a trial"`
+	From     string   `json:"from" help:"test point or terminal of one probe; empty for a trial"`
+	To       string   `json:"to" help:"and of the other"`
+	Between  string   `json:"between" help:"where the probes go, in words; empty for a trial"`
+	Across   string   `json:"across" help:"the part that has both its ends probed; else empty"`
+	Places   []Named  `json:"places" help:"both places in words, red first"`
+	Where    string   `json:"where" help:"where on the machine"`
+	Mode     Mode     `json:"mode" help:"what is selected"`
+	Live     bool     `json:"live" help:"the machine is on"`
+	Set      string   `json:"set" help:"supply, and how knobs, doors and thermostats stand"`
+	Lift     string   `json:"lift" help:"wires to take off first; empty for none"`
+	Good     string   `json:"good" help:"what a sound machine reads or does"`
+	Minutes  float64  `json:"minutes" help:"effort, as the visit stands"`
+	Bits     float64  `json:"bits" help:"information expected"`
+	Why      string   `json:"why" help:"what it distinguishes"`
+	Beside   string   `json:"beside" help:"what to look at while it is open; empty for nothing"`
+	Stop     string   `json:"stop" help:"what it comes to to stop here instead; empty where nothing leads"`
+	Ahead    float64  `json:"ahead" help:"minutes, and what risk is worth, from here on with it made first; 0 where not worked out"`
+	Outcomes []Reads  `json:"outcomes" help:"what it may show, the likeliest first"`
+	Notes    []string `json:"notes" help:"what saves a part or a finger"`
+	Unseen   []string `json:"unseen" help:"for a trial, what a clamp reads of the heaters that cannot be seen"`
 	// Answers are what can be said of a move.
 	Answers []Named `json:"answers" help:"for a move, what can be answered"`
 	// Loads are what a trial watches, by name.
@@ -68,6 +70,7 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	}
 	if p.Trial {
 		t.Text = fmt.Sprintf("%s and look at %s", r.bring(p.Mode), fewOf(names(t.Loads)))
+		t.Unseen = r.unseen(e, p.Mode, e.Look(p))
 	}
 	sound, err := r.soundStates(p.Test, p.Loads)
 	if err != nil {
@@ -117,7 +120,7 @@ func fewOf(names []string) string {
 
 // test puts a test in words, with what a sound machine makes of it.
 func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
-	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Places: []Named{}, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}}
+	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Places: []Named{}, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}, Unseen: []string{}, Notes: each(s.Notes(r.c), oneLine)}
 	if s.Trial {
 		t.Text = r.bring(s.Mode) + ", and check by eye, or by heat where it cannot be seen"
 		t.Where = "at the controls"
@@ -149,6 +152,14 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	good, err := e.Bench().Take(s.Probes, s.Mode, s.Lift, nil)
 	t.Good = good.Range()
 	return t, err
+}
+
+// unseen says what a clamp reads of the heaters among some loads that lie behind what
+// is screwed on.
+func (r namer) unseen(e *suspect.Engine, mode circuit.ModeID, loads []circuit.BranchID) []string {
+	return each(e.Hidden(mode, loads), func(k suspect.Clamp) string {
+		return fmt.Sprintf("%s: a clamp around the wire %s, LIVE, reads %s", r.label(k.Load), r.between(k.Probes.P, k.Probes.Q), k.Reading.Range())
+	})
 }
 
 // ask puts a move in words.

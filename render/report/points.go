@@ -159,7 +159,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 			d.Suspects = append(d.Suspects, r.suspected(s))
 		}
 	}
-	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[circuit.PartID]bool{}, said: map[int][]string{}}
+	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[string]bool{}, said: map[int][]string{}}
 	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {

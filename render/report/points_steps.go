@@ -28,7 +28,7 @@ type listing struct {
 	waits  int
 	hints  []string
 	copper []string // wires that are copper on a board
-	noted  map[circuit.PartID]bool
+	noted  map[string]bool
 	// suspects are all that may be wrong, the likeliest first.
 	suspects []suspect.Suspect
 	said     map[int][]string // by step: what each of its bad outcomes is called

@@ -173,10 +173,9 @@ func (r namer) scale(good meter.Reading) string {
 // notes are what a netlist says of the parts that a step is about, each once.
 func (x *listing) notes(s *suspect.Step) []string {
 	out := []string{}
-	for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
-		p := x.c.Part(x.c.Terminal(t).Part)
-		if note := oneLine(p.Spec.Note); note != "" && !x.noted[p.ID] {
-			x.noted[p.ID] = true
+	for _, note := range each(s.Notes(x.c), oneLine) {
+		if !x.noted[note] {
+			x.noted[note] = true
 			out = append(out, note)
 		}
 	}

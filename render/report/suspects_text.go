@@ -138,6 +138,12 @@ func (t NextTest) detail(p *page, indent int) {
 		p.term(indent, 7, "lift", "wire "+t.Lift)
 	}
 	p.term(indent, 7, "good", t.Good)
+	for _, s := range t.Unseen {
+		p.term(indent, 7, "unseen", s)
+	}
+	for _, s := range t.Notes {
+		p.term(indent, 7, "mind", s)
+	}
 	if t.Why != "" {
 		p.term(indent, 7, "why", t.Why)
 	}

@@ -30,7 +30,7 @@ type Visit struct {
 	Proved     bool          `json:"proved" help:"every check of the proof was made, and came out as a sound machine has it"`
 	Proof      string        `json:"proof" help:"how far the repair is proved, in words; empty where nothing was done"`
 	Astray     string        `json:"astray" help:"said where what was repaired is not what the verdict names; else empty"`
-	Makers     []string      `json:"makers" help:"what may have made the fault, to be looked at before power is put on"`
+	Before     []string      `json:"before" help:"what belongs between the repair and the supply: what saves a part, what may have made the fault"`
 	Cautions   []string      `json:"cautions" help:"what comes before any work"`
 	Diagram    string        `json:"-"`
 	Pictured   string        `json:"diagram" help:"what the page's diagram shows"`
@@ -73,7 +73,7 @@ func (r *Reporter) Visit(ctx context.Context, j *visit.Job) (*Visit, error) {
 	if d.After, err = r.visitNotes(j, j.After); err != nil {
 		return nil, err
 	}
-	if d.Makers = []string{}; d.Repair != "" && j.Verdict != nil {
+	if d.Before = []string{}; d.Repair != "" && j.Verdict != nil {
 		if err := r.proved(ctx, j, d); err != nil {
 			return nil, err
 		}
@@ -108,7 +108,7 @@ func (r *Reporter) proved(ctx context.Context, j *visit.Job, d *Visit) error {
 		return ctx.Err()
 	}
 	d.Proved, d.Proof = p.Proved(), ProofWords(p)
-	d.Makers = makers(p)
+	d.Before = BeforePower(p)
 	return nil
 }
 
@@ -166,6 +166,7 @@ func (r namer) CheckTest(e *suspect.Engine, c *visit.Check) (NextTest, error) {
 	for _, id := range c.Look {
 		t.Loads = append(t.Loads, r.named(id))
 	}
+	t.Unseen = r.unseen(e, c.Mode, c.Look)
 	return t, err
 }
 

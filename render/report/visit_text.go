@@ -30,10 +30,10 @@ func (d *Visit) blocks(p *page) {
 		if d.Astray != "" {
 			p.para(2, d.Astray)
 		}
-		if len(d.Makers) > 0 {
-			p.heading("What may have made it: looked at before power was put on")
-			for _, m := range d.Makers {
-				p.term(2, 3, "[ ]", m)
+		if len(d.Before) > 0 {
+			p.para(2, "Before power was put on:")
+			for _, s := range d.Before {
+				p.term(2, 4, "[ ]", s)
 			}
 		}
 		p.visitNotes("After the repair", d.After)

@@ -89,17 +89,18 @@ func Unproved(p *visit.Proof) string {
 	return "Not shown by any check, should it be there as well: " + firstNamed(p.Unproved) + "."
 }
 
-// Made says what may have made the fault that was mended, to look for before the
-// machine is left; it may be empty.
-func Made(p *visit.Proof) string {
-	if len(p.Makers) == 0 {
-		return ""
+// BeforePower lists what belongs between a repair and the supply: what the netlist says
+// of the parts mended, and what may have made the fault.
+func BeforePower(p *visit.Proof) []string {
+	out := each(p.Notes, oneLine)
+	for _, m := range makers(p) {
+		out = append(out, "What may have made it: "+m)
 	}
-	return "Look for what may have made it: " + strings.Join(makers(p), "; ") + "."
+	return out
 }
 
 func makers(p *visit.Proof) []string {
-	return each(p.Makers, func(m suspect.Maker) string { return oneLine(m.What) + " (" + oneLine(m.Why) + ")" })
+	return each(p.Makers, func(m suspect.Maker) string { return oneLine(m.What) + " (" + oneLine(m.Why) + ")." })
 }
 
 // PointsTo says what a check that came out wrong would point to; it may be empty.

@@ -20,6 +20,7 @@ type Machine struct {
 type Mode struct {
 	Name  string `json:"name" help:"as --mode takes it"`
 	Label string `json:"label" help:"as the panel has it"`
+	How   string `json:"how" help:"how it is brought about; empty where it is selected"`
 }
 
 // Fault is a fault taken to be present.
@@ -84,7 +85,7 @@ func (r namer) supply() string {
 
 func (r namer) mode(id circuit.ModeID) Mode {
 	m := r.c.Mode(id)
-	return Mode{Name: m.Name, Label: oneLine(m.Label)}
+	return Mode{Name: m.Name, Label: oneLine(m.Label), How: oneLine(circuit.LowerFirst(m.How))}
 }
 
 func (r namer) faults(list []circuit.Fault) []Fault {

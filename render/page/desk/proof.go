@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"fmt"
-	"strings"
 
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
@@ -18,6 +17,8 @@ type proof struct {
 	Bad  bool
 	// Astray is said of a repair of what was not named.
 	Astray string
+	// Before belongs between the repair and the supply.
+	Before []string
 	// Unproved is what none of the checks would show.
 	Unproved string
 	// Wrong tells which notes are no answers to any check.
@@ -68,7 +69,8 @@ func (b *bench) prove(ctx context.Context, j *visit.Job, after []string) (*proof
 		p.Wrong = append(p.Wrong, fmt.Sprintf("%q is the answer to none of the checks", n.Line()))
 	}
 	j.DropStrays(made)
-	p.Said, p.Bad, p.Unproved = report.ProofWords(made), made.Bad, strings.TrimSpace(report.Unproved(made)+" "+report.Made(made))
+	p.Before = report.BeforePower(made)
+	p.Said, p.Bad, p.Unproved = report.ProofWords(made), made.Bad, report.Unproved(made)
 	return p, nil
 }
 
