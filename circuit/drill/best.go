@@ -210,14 +210,14 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 	t := next.Test
 	// Asked again, the same test shows the same.
 	p.s.progress.Skip(p.s.d.c, t)
-	if t.Live != p.s.On() {
-		moves = append(moves, Move{Verb: map[bool]Verb{true: On, false: Off}[t.Live]})
+	switch {
+	case !t.Live:
+		moves = p.toDead()
+	case !p.s.On():
+		moves = append(moves, Move{Verb: On})
 	}
-	if !t.Trial && (t.Live != p.s.On() || !p.s.proved) {
+	if t.Live && !t.Trial && (!p.s.On() || !p.s.proved) {
 		moves = append(moves, Move{Verb: Prove})
-	}
-	if !t.Live && (p.s.On() || !p.s.dead) {
-		moves = append(moves, Move{Verb: TestDead})
 	}
 	do := Move{Verb: Read, Mode: t.Mode, Function: t.Probes.Function, P: t.Probes.P, Q: t.Probes.Q}
 	if t.Trial {
@@ -251,6 +251,20 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 	return nil
 }
 
+// toDead are the moves, as far as they are still to be made, before a hand goes in.
+func (p *player) toDead() (out []Move) {
+	if p.s.On() {
+		out = append(out, Move{Verb: Off})
+	}
+	if p.s.On() || !p.s.proved {
+		out = append(out, Move{Verb: Prove})
+	}
+	if p.s.On() || !p.s.dead {
+		out = append(out, Move{Verb: TestDead})
+	}
+	return out
+}
+
 // nameCauses names an explanation's parts.
 func (p *player) nameCauses(ctx context.Context, s suspect.Suspect) error {
 	for _, cl := range s.Causes {
@@ -266,8 +280,12 @@ func (p *player) name(ctx context.Context, part string) error {
 		return nil
 	}
 	p.said = append(p.said, part)
-	err := p.play(ctx, Move{Verb: Name, Named: part})
-	return err
+	for _, m := range append(p.toDead(), Move{Verb: Name, Named: part}) {
+		if err := p.play(ctx, m); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // nameAll names what is suspected, most probable first, until all is found.

@@ -153,6 +153,7 @@ func cheapest(t *testing.T, d *drill.Drill) (float64, []string) {
 			moves = append(moves, looks[k].test)
 			play(t, s, looks[k].test)
 		}
+		safe(t, s)
 		if cost := s.Figures().Cost(); cost < best {
 			best, how = cost, moves
 		}
@@ -200,7 +201,7 @@ func TestBestPlanAgainstBruteForce(t *testing.T) {
 		// to the best plan's.
 		s := d.Start()
 		play(t, s, how...)
-		play(t, s, "name "+part(ref))
+		play(t, s, "fit "+part(ref))
 		score, err := s.Score(context.Background())
 		if err != nil {
 			t.Fatal(err)
@@ -266,7 +267,7 @@ func TestLuckyGuessIsWorthLessThanATest(t *testing.T) {
 		}
 		return out
 	}
-	lucky, straight := score("name element"), score("off", "prove", "dead", "ohms el_1 el_2 in heat", "name element")
+	lucky, straight := score("fit element"), score("off", "prove", "dead", "ohms el_1 el_2 in heat", "name element")
 	if lucky.End != drill.Found || lucky.Points >= straight.Points || lucky.Yours.Chance < 10 {
 		t.Errorf("guessed at once: %d points, %.0f minutes for the gamble; with a test %d", lucky.Points, lucky.Yours.Chance, straight.Points)
 	}
@@ -322,7 +323,7 @@ func TestPointsFallWithCost(t *testing.T) {
 		{"try heat", "try off", "try heat", "try off", "try heat"},
 		{"prove", "volts el_1 el_2 in heat"},
 		{"ohms el_1 el_2"},
-		{"name limit"},
+		{"fit limit", "on"},
 	} {
 		if got := score(append(slices.Clone(more), way...)...); got.Points >= clean.Points {
 			t.Errorf("%v first: %d points, without %d", more, got.Points, clean.Points)

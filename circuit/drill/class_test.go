@@ -21,7 +21,7 @@ func TestClassIsMarked(t *testing.T) {
 	rows, err := drill.Run(context.Background(), tasks, []drill.Answer{
 		{Learner: "A", Drill: "one", Moves: []string{"off", "prove", "dead", "ohms sensor_s1 sensor_s2 in bake", "name oven_sensor", "try off"}},
 		{Learner: "B", Drill: "two", Moves: []string{"try off", "try bake", "try broil"}},
-		{Learner: "A", Drill: "two", Moves: []string{"contemplate", "ohms tb_l1 tb_l2", "name lf_element"}},
+		{Learner: "A", Drill: "two", Moves: []string{"contemplate", "ohms tb_l1 tb_l2", "off", "prove", "dead", "name lf_element"}},
 	}, drill.Patience)
 	if err != nil {
 		t.Fatal(err)

@@ -197,7 +197,7 @@ func TestReadingsAreTheMachinesOwn(t *testing.T) {
 func TestMinutesArePaidPerMove(t *testing.T) {
 	s := hide(t, heater(t), "element:open").Start()
 	var got []float64
-	for _, step := range play(t, s, "try heat", "off", "prove", "dead", "ohms el_1 el_2", "ohms fuse_1 fuse_2", "ohms fuse_1 el_1", "lift el_1", "ohms el_1 el_2", "refit el_1", "on", "prove", "amps w1", "name limit", "name element") {
+	for _, step := range play(t, s, "try heat", "off", "prove", "dead", "ohms el_1 el_2", "ohms fuse_1 fuse_2", "ohms fuse_1 el_1", "lift el_1", "ohms el_1 el_2", "refit el_1", "on", "prove", "amps w1", "name limit", "off", "prove", "dead", "name limit", "name element") {
 		got = append(got, step.Minutes)
 	}
 	want := []float64{
@@ -206,7 +206,9 @@ func TestMinutesArePaidPerMove(t *testing.T) {
 		4 + 1, 1 + 1,
 		suspect.LiftMinutes + 1, 1 + 1, 0,
 		drill.OnMinutes, drill.ProveMinutes,
-		1, // the clamp at the fuse's end, where the back is open
+		1,                    // the clamp at the fuse's end, where the back is open
+		drill.StoppedMinutes, // no part is changed with the supply on
+		drill.OffMinutes, drill.ProveMinutes, drill.DeadMinutes,
 		drill.WrongPartMinutes, 0,
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
@@ -245,7 +247,7 @@ func TestTwoFaultsAreNamedOneByOne(t *testing.T) {
 	c := machine(t, "range-electronic")
 	d := hide(t, c, "broil_element:open", "lf_element:open")
 	s := d.Start()
-	steps := play(t, s, "name broil_element", "name lf_element")
+	steps := play(t, s, "off", "prove", "dead", "name broil_element", "name lf_element")[3:]
 	if s.End() != drill.Found || !strings.Contains(strings.Join(steps[0].Said, " "), "One more is hidden") {
 		t.Errorf("%s: %v", s.End(), steps[0].Said)
 	}
@@ -278,7 +280,7 @@ func TestASeizedMotorIsHeard(t *testing.T) {
 func TestAnyOfARunIsTakenAsNamed(t *testing.T) {
 	c := machine(t, "water-heater")
 	s := hide(t, c, "w02:open").Start()
-	said := strings.Join(play(t, s, "name breaker")[0].Said, " ")
+	said := strings.Join(play(t, s, "fit breaker")[0].Said, " ")
 	if s.End() != drill.Found || !strings.Contains(said, "wire w02 open") {
 		t.Errorf("%s: %s", s.End(), said)
 	}

@@ -2,6 +2,7 @@ package drill_test
 
 import (
 	"context"
+	"strings"
 	"testing"
 
 	"legtrace/circuit"
@@ -63,6 +64,10 @@ func play(t testing.TB, s *drill.Session, lines ...string) []*drill.Step {
 	t.Helper()
 	var out []*drill.Step
 	for _, line := range lines {
+		if name, ok := strings.CutPrefix(line, "fit "); ok { // named with the machine made safe first
+			safe(t, s)
+			line = "name " + name
+		}
 		m, err := drill.Parse(s.Drill().Circuit(), line)
 		if err != nil {
 			t.Fatalf("%s: %v", line, err)
@@ -74,4 +79,12 @@ func play(t testing.TB, s *drill.Session, lines ...string) []*drill.Step {
 		out = append(out, step)
 	}
 	return out
+}
+
+// safe plays what belongs before a hand goes in.
+func safe(t testing.TB, s *drill.Session) {
+	t.Helper()
+	if s.On() {
+		play(t, s, "off", "prove", "dead")
+	}
 }

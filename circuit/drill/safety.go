@@ -19,6 +19,7 @@ type Rule string
 const (
 	OhmsLive     Rule = "ohms on a live machine"
 	LiftLive     Rule = "a lead lifted on a live machine"
+	PartLive     Rule = "a part changed on a live machine"
 	NotTested    Rule = "touched before it was tested dead"
 	DeadUnproved Rule = "tested dead with a meter that was not proved"
 	LiveUnproved Rule = "a live test with a meter that was not proved"
@@ -36,6 +37,7 @@ func Rules() []struct {
 	}{
 		{OhmsLive, "ohms and continuity with the supply off only"},
 		{LiftLive, "a lead is touched with the supply off only; a control at Off leaves points live"},
+		{PartLive, "to name a part is to have it in hand: a new one is fitted with the supply off"},
 		{NotTested, "locked out is not dead: test dead before a hand or an ohmmeter goes in"},
 		{DeadUnproved, "a broken meter calls everything dead: prove it each time the supply is turned"},
 		{LiveUnproved, "the same before a live test"},
@@ -56,10 +58,12 @@ func (s *Session) danger(m Move) (*Unsafe, error) {
 	if m.Mode != circuit.None {
 		mode = m.Mode
 	}
-	hands := m.Verb == Lift || m.Verb == Refit || m.Verb == Read && !m.Function.Live()
+	hands := m.Verb == Lift || m.Verb == Refit || m.Verb == Name || m.Verb == Read && !m.Function.Live()
 	switch {
 	case m.Verb == Read && hands && s.On():
 		return s.stopped(mode, OhmsLive, "Ohms on a live circuit harms the meter, and you.", m.P, m.Q)
+	case m.Verb == Name && s.On():
+		return s.stopped(mode, PartLive, "No part is changed while the supply is on: lock it out, prove the meter, test dead.")
 	case hands && s.On():
 		return s.stopped(mode, LiftLive, "No hand goes to a lead while the supply is on.", m.At)
 	case hands && !s.dead:
@@ -75,8 +79,11 @@ func (s *Session) danger(m Move) (*Unsafe, error) {
 }
 
 func places(m Move) []circuit.TerminalID {
-	if m.Verb == Read {
+	switch m.Verb {
+	case Read:
 		return []circuit.TerminalID{m.P, m.Q}
+	case Name:
+		return nil
 	}
 	return []circuit.TerminalID{m.At}
 }

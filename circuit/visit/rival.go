@@ -2,6 +2,7 @@ package visit
 
 import (
 	"context"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
@@ -40,6 +41,12 @@ func (r *rival) take(ctx context.Context, f *Family, j *Job, notes []Note, said 
 		}
 	}
 	for _, n := range notes[said:] {
+		if n.Quiet != "" { // of what this machine has besides
+			if err := r.add(ctx, Quiet(r.Circuit, r.job.Notes)[len(r.job.Notes):]); err != nil {
+				return err
+			}
+			continue
+		}
 		m, ok := n.on(j.Circuit, r.Circuit)
 		if !ok {
 			if n.Made() {
@@ -70,6 +77,7 @@ func (r *rival) add(ctx context.Context, notes []Note) error {
 
 // on is a note about one machine in the names of another, where that has them.
 func (n Note) on(from, to *circuit.Circuit) (Note, bool) {
+	n.Mode = modesOn(n.Mode, from, to)
 	if n.testless() || n.Made() && n.P == "" {
 		return n, n.Check(to) == nil
 	}
@@ -90,4 +98,56 @@ func (n Note) on(from, to *circuit.Circuit) (Note, bool) {
 		n.Mode = to.Mode(to.OffMode()).Name // with the supply off the knobs matter little
 	}
 	return n, n.Check(to) == nil
+}
+
+// modesOn names the modes of a note, of which one was meant where there are several,
+// as another machine does.
+func modesOn(names string, from, to *circuit.Circuit) string {
+	var out []string
+	for _, name := range strings.Split(names, suspect.Either) {
+		out = append(out, modeOn(name, from, to))
+	}
+	return strings.Join(out, suspect.Either)
+}
+
+// modeOn is what another machine calls a mode: by its name, else the one that has most
+// of the same loads on, and fewest others; the name itself where none has any.
+func modeOn(name string, from, to *circuit.Circuit) string {
+	was, err := from.FindMode(name)
+	if err != nil {
+		return name
+	}
+	if _, err := to.FindMode(name); err == nil {
+		return name
+	}
+	if was == from.OffMode() && to.OffMode() != circuit.None {
+		return to.Mode(to.OffMode()).Name
+	}
+	on := loadsOn(from, was)
+	best, most := name, 0.0
+	for i := range to.Modes() {
+		there := loadsOn(to, circuit.ModeID(i))
+		both := 0
+		for load := range on {
+			if there[load] {
+				both++
+			}
+		}
+		// The share of what either has on that both have (the Jaccard index).
+		if alike := float64(both) / float64(max(1, len(on)+len(there)-both)); alike > most+1e-9 {
+			best, most = to.Mode(circuit.ModeID(i)).Name, alike
+		}
+	}
+	return best
+}
+
+// loadsOn names the loads that a mode should have on.
+func loadsOn(c *circuit.Circuit, mode circuit.ModeID) map[string]bool {
+	out := map[string]bool{}
+	for _, x := range c.Mode(mode).Expect {
+		if x.Share > 0 {
+			out[c.Branch(x.Load).Ref] = true
+		}
+	}
+	return out
 }

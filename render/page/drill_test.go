@@ -99,7 +99,7 @@ func stepsOf(t testing.TB, page string) []string {
 func TestDrillShowsWhatTheEngineSays(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
 	moves := []string{"try broil", "ohms broil_1 broil_2", "prove", "volts broil_1 broil_2 in bake", "off", "dead", "prove", "dead", "lift broil_1",
-		"ohms broil_1 broil_2", "refit broil_1", "on", "prove", "lowz broil_2 tb_n", "amps w11", "name oven_lamp"}
+		"ohms broil_1 broil_2", "refit broil_1", "on", "prove", "lowz broil_2 tb_n", "amps w11", "off", "prove", "dead", "name oven_lamp"}
 	for level := drill.Apprentice; level <= drill.Master; level++ {
 		for _, number := range []uint64{3, 17, 1 << 60} {
 			c, d := hiddenFault(t, level, number)

@@ -30,7 +30,7 @@ type Visit struct {
 	Proved     bool          `json:"proved" help:"every check of the proof was made, and came out as a sound machine has it"`
 	Proof      string        `json:"proof" help:"how far the repair is proved, in words; empty where nothing was done"`
 	Astray     string        `json:"astray" help:"said where what was repaired is not what the verdict names; else empty"`
-	Before     []string      `json:"before" help:"what belongs between the repair and the supply: what saves a part, what may have made the fault"`
+	Before     []string      `json:"before" help:"what may have made the fault, to be looked at before power is put on"`
 	Cautions   []string      `json:"cautions" help:"what comes before any work"`
 	Diagram    string        `json:"-"`
 	Pictured   string        `json:"diagram" help:"what the page's diagram shows"`
@@ -108,7 +108,7 @@ func (r *Reporter) proved(ctx context.Context, j *visit.Job, d *Visit) error {
 		return ctx.Err()
 	}
 	d.Proved, d.Proof = p.Proved(), ProofWords(p)
-	d.Before = BeforePower(p)
+	d.Before = makers(p)
 	return nil
 }
 

@@ -31,7 +31,7 @@ func (d *Visit) blocks(p *page) {
 			p.para(2, d.Astray)
 		}
 		if len(d.Before) > 0 {
-			p.para(2, "Before power was put on:")
+			p.para(2, "What may have made it, looked at before power was put on:")
 			for _, s := range d.Before {
 				p.term(2, 4, "[ ]", s)
 			}
