@@ -67,7 +67,9 @@ func (j *Job) Astray(f suspect.Finding, parts []circuit.PartID) (bool, error) {
 	}
 	return !slices.ContainsFunc(named, func(id circuit.BranchID) bool {
 		b := j.Circuit.Branch(id)
-		if slices.Contains(parts, b.Part) {
+		if slices.Contains(parts, b.Part) || b.Part != circuit.None && slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+			return j.Circuit.Part(b.Part).Spec.DrivenBy == j.Circuit.Part(id).Name
+		}) { // what sits on a board goes with it
 			return true
 		}
 		return b.Wire != circuit.None && slices.ContainsFunc([]circuit.TerminalID{b.A, b.B}, func(t circuit.TerminalID) bool {

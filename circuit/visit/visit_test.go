@@ -300,6 +300,7 @@ func TestARepairBesideWhatWasNamed(t *testing.T) {
 		{"broil_relay.coil:open", "broil_relay", false},
 		{"w15:open", "broil_relay", false}, // it ends there
 		{"w15:open", "bake_relay", true},
+		{"broil_relay.contact:open", "control", false}, // it sits on that board
 	} {
 		astray, err := j.Astray(named(x.cause), []circuit.PartID{part(x.part)})
 		if err != nil || astray != x.astray {
