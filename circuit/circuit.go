@@ -355,7 +355,21 @@ func (c *Circuit) Label(id BranchID) string {
 	case p.Kind.info().poleKind && b.Role != Load:
 		return p.Label + " pole " + b.Name
 	}
+	if b.Role == Contact {
+		return p.Label + " " + contactWords(p.Kind, b.Name)
+	}
 	return p.Label + " " + b.Name
+}
+
+// contactWords call a contact so that its form is not taken for what is wrong with it.
+func contactWords(k Kind, name string) string {
+	switch {
+	case name == "no" || name == "nc":
+		return strings.ToUpper(name) + " contact"
+	case k == KindCentrifugalSwitch:
+		return name + " contact"
+	}
+	return name
 }
 
 // DescribeWire tells a wire's colour and size and where it runs.

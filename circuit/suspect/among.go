@@ -189,7 +189,7 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 	}
 	out := &table{e: lead, loads: first.loads, worth: first.worth, ground: first.ground}
 	cores, parts := map[string]int32{}, map[string]int32{}
-	a.condense(tabs)
+	out.missing = a.condense(tabs)
 	for i, tab := range tabs {
 		e := a[i].Engine
 		for h, hyp := range tab.hyps {
@@ -227,10 +227,12 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 }
 
 // condense leaves out the faintest hypotheses of tables that are to be one, and
-// that it is something else: a wiring more is that already.
-func (a Among) condense(tabs []*table) {
+// that it is something else: a wiring more is that already. It tells how likely it is
+// that nothing in them explains what was seen.
+func (a Among) condense(tabs []*table) (missing float64) {
 	for i, tab := range tabs {
 		if n := len(tab.hyps) - 1; n > 0 && tab.hyps[n] == somethingElse {
+			missing += a[i].P * tab.e.mistaken()
 			slim := *tab
 			slim.hyps, slim.ps = tab.hyps[:n], tab.ps[:n]
 			tabs[i] = &slim
@@ -259,6 +261,7 @@ func (a Among) condense(tabs []*table) {
 		slim.hyps, slim.ps = tab.hyps[:n], tab.ps[:n]
 		tabs[i] = &slim
 	}
+	return missing
 }
 
 func numbered(of map[string]int32, name string) int32 {

@@ -202,7 +202,7 @@ func (by *errs) readingLikelihood(o *Observation, r meter.Reading) float64 {
 		if o.Value > 1e6 {
 			return 0.3
 		}
-		return by.slip * anything(f)
+		return by.slip * anything(f) * madeOfOpen
 	}
 	fits := fit(scaled(f, o.Value), intervalOf(f, r), o.Give)
 	if r.Unsteady {
@@ -210,6 +210,11 @@ func (by *errs) readingLikelihood(o *Observation, r meter.Reading) float64 {
 	}
 	return (1-by.slip)*fits + by.slip*anything(f)
 }
+
+// madeOfOpen is how much rarer a slip makes a figure where nothing conducts than it
+// makes another figure of one: whatever it is, something conducts (common practice, no
+// source).
+const madeOfOpen = 0.1
 
 // anything is the chance density of a slip: whatever the scale shows.
 func anything(f meter.Function) float64 {

@@ -160,7 +160,7 @@ func (t *Telling) most() float64 {
 	case t.ask.Ask != "":
 		return 0.97
 	}
-	return tales[t.What].most()
+	return tales[t.What].most(t.Part != circuit.None)
 }
 
 // askedChance is the chance of the answer with faults present.

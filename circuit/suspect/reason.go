@@ -25,11 +25,11 @@ func (p *Proposal) Stopping() string {
 	then := "the test pays"
 	switch {
 	case math.Abs(p.Ahead-p.Stop) < even*p.Stop:
-		then = "about even"
+		then = "they are about even"
 	case !p.Pays():
 		then = "the test does not pay"
 	}
-	return fmt.Sprintf("%s at once: right in %.0f of 100; a wrong one costs %.0f min; with getting at it %.0f on average, with this test first %.0f: %s",
+	return fmt.Sprintf("%s at once: right in %.0f of 100, and a wrong one costs %.0f min. That is %.0f min on average, with getting at it; with this test first, %.0f. So %s",
 		p.Lead.Label, 100*p.Lead.P, p.Wrong, p.Stop, p.Ahead, then)
 }
 
@@ -38,7 +38,9 @@ func (p *Proposal) Stopping() string {
 func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
 	share, part := tab.leading(n.set)
 	stop, _ := tab.stopping(n)
-	p.Lead.P, p.Wrong, p.Stop = share, tab.wrong[part], stop/n.set.total()
+	// Of the cases that the table leaves out, a new part cures none.
+	p.Lead.P, p.Wrong = share*(1-tab.missing), tab.wrong[part]
+	p.Stop = stop/n.set.total() + tab.missing*p.Wrong
 	most := 0.0
 	for _, w := range n.set {
 		if tab.part[w.hyp] == part && w.p > most {
@@ -97,10 +99,20 @@ func (tab *table) why(outcomes []Outcome, test int, set belief) string {
 	if len(outcomes) < 2 {
 		return ""
 	}
-	lead := func(o Outcome) string {
+	a, b := outcomes[0], outcomes[1]
+	// What gives either outcome is named on the side that it speaks for more.
+	weighs := func(o Outcome, label string) float64 {
+		for _, n := range o.Suspects {
+			if n.Label == label {
+				return o.P * n.P
+			}
+		}
+		return 0
+	}
+	lead := func(o, other Outcome) string {
 		var names []string
 		for _, n := range o.Suspects {
-			if n.Label != noneOfThese && len(names) < 2 {
+			if n.Label != noneOfThese && len(names) < 2 && !slices.Contains(names, n.Label) && o.P*n.P >= weighs(other, n.Label) {
 				names = append(names, n.Label)
 			}
 		}
@@ -109,10 +121,13 @@ func (tab *table) why(outcomes []Outcome, test int, set belief) string {
 		}
 		return strings.Join(names, " or ")
 	}
-	a, b := outcomes[0], outcomes[1]
-	apart := fmt.Sprintf("splits %.0f / %.0f: separates %s from %s", 100*a.P, 100*(1-a.P), lead(a), lead(b))
+	one, two := lead(a, b), lead(b, a)
+	if one == two {
+		return ""
+	}
+	apart := fmt.Sprintf("in %.0f of 100 it speaks for %s, else for %s", 100*a.P, one, two)
 	if on, of := tab.causesOn(a, test, set); on > 0 && on < of && of > 2 {
-		return fmt.Sprintf("%d of the %d likely causes on one side; %s", on, of, apart)
+		return fmt.Sprintf("the likelier outcome leaves %d of the %d likely causes; %s", on, of, apart)
 	}
 	return apart
 }

@@ -54,6 +54,19 @@ func (e *Engine) Suspects(most int) []Suspect {
 	return out[:min(most, len(out))]
 }
 
+// mistaken is the probability that nothing explains what was seen.
+func (e *Engine) mistaken() (sum float64) {
+	if !e.speaks() {
+		return 0
+	}
+	for i, p := range e.posterior() {
+		if len(e.core(&e.hyps[i])) == 0 {
+			sum += p
+		}
+	}
+	return sum
+}
+
 // fewAlike is the number of like suspects from which they are listed as one.
 const fewAlike = 4
 

@@ -15,13 +15,15 @@ import (
 
 // table holds what every test would read under every weighed hypothesis.
 type table struct {
-	e     *Engine
-	tests []Test
-	ps    []float64 // of the weighed hypotheses, normalised
-	hyps  []int
-	of    []*Engine // whose hypothesis each is; nil where all are e's
-	core  []int32   // by weighed hypothesis: number of its explanation
-	part  []int32   // and of what would be named for it, its part or itself
+	// missing is how likely it is that nothing in it explains what was seen.
+	missing float64
+	e       *Engine
+	tests   []Test
+	ps      []float64 // of the weighed hypotheses, normalised
+	hyps    []int
+	of      []*Engine // whose hypothesis each is; nil where all are e's
+	core    []int32   // by weighed hypothesis: number of its explanation
+	part    []int32   // and of what would be named for it, its part or itself
 	// wrong is what naming a part wrongly costs in minutes, by its number.
 	wrong []float64
 	// mends is what getting at a part to mend it takes, by its number.

@@ -75,7 +75,7 @@ var tales = map[string]tale{
 	"discoloured": {words: "discoloured by heat", fact: "heat", base: 0.03, here: atJoint, anywhere: atJoint, why: "old heat marks are seen on good joints too"},
 	"sparks":      {words: "sparks", fact: "arc", base: 0.002, here: map[how]float64{partShort: 0.5, jointOpen: 0.2, jointHigh: 0.2, partOpen: 0.1}, anywhere: map[how]float64{partShort: 0.3, jointOpen: 0.15, jointHigh: 0.15, partOpen: 0.05}, why: "an arc at a gap or to metal"},
 	"feels_hot":   {words: "gets hot", fact: "heat", base: 0.02, here: atJoint, why: "a bad contact warms what holds it"},
-	"smell":       {words: "smell of burning", fact: "heat", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1}, why: "overheated insulation smells"},
+	"smell":       {words: "smell of burning", fact: "heat", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1, partOpen: 0.05}, why: "overheated insulation smells, and a winding or a contact as it burns through"},
 	"noise":       {words: "bang or crackle", fact: "arc", base: 0.01, here: map[how]float64{partShort: 0.4, partOpen: 0.1, jointHigh: 0.2, jointOpen: 0.2}, anywhere: map[how]float64{partShort: 0.3, partOpen: 0.06, jointHigh: 0.08, jointOpen: 0.06}, why: "a short or an arc is heard"},
 	"squeal":      {words: "squeal, rattle or thump: of what turns or expands, no fault of the circuit", base: 0.02, sound: 0.2, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.2, circuit.KindFan: 0.2}, why: "worn bearings, rollers and sheet metal are heard"},
 	"parted":      {words: "parted, cut or holed", base: 0.001, here: map[how]float64{jointOpen: 0.6, partOpen: 0.5, partShort: 0.4}, anywhere: map[how]float64{jointOpen: 0.2, partOpen: 0.1, partShort: 0.1}, why: "a break that can be seen conducts no more"},
@@ -153,13 +153,15 @@ var tales = map[string]tale{
 // toldCodes are the rows that tell of a code.
 var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board"}
 
-// most is the largest chance that a row holds.
-func (t tale) most() float64 {
-	most := t.base
-	for _, chances := range []map[how]float64{t.here, t.anywhere} {
-		for _, p := range chances {
-			most = max(most, p)
-		}
+// most is the largest chance that a row holds where a place is told of, or where none
+// is.
+func (t tale) most(placed bool) float64 {
+	most, chances := t.base, t.anywhere
+	if placed {
+		chances = t.here
+	}
+	for _, p := range chances {
+		most = max(most, p)
 	}
 	for _, p := range t.kinds {
 		most = max(most, p)

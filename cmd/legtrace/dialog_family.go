@@ -2,18 +2,23 @@ package main
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"legtrace/circuit/visit"
 	"legtrace/render/report"
 )
 
+// mostOutside is how many questions are asked of a machine's outside: more weary whoever
+// stands before it, and tests tell the wirings apart as well.
+const mostOutside = 4
+
 // outside asks what can be seen of a machine of unknown wiring, as long as that
-// tells more than little of it.
+// tells more than little of it. What is wrong may be said in place of an answer.
 func (d *dialog) outside(ctx context.Context) error {
 	for {
 		all := d.job.Questions()
-		if len(all) == 0 || d.job.Repair != nil {
+		if len(all) == 0 || d.job.Repair != nil || len(d.job.Outside) >= mostOutside {
 			return nil
 		}
 		q := all[0]
@@ -34,6 +39,20 @@ func (d *dialog) outside(ctx context.Context) error {
 			}
 			continue
 		case answer == "":
+			continue
+		case answer == "help" || answer == "h":
+			d.say(2, d.phrase(`Answer with one of these: %s; "?" where nobody knows; undo; quit. Or say what is wrong, in your own words: the rest is asked later.`, strings.Join(q.Answers, ", ")))
+			continue
+		case answer == "why":
+			d.say(2, d.phrase("The wiring is not known: this tells %d likely machines apart.", d.likely()))
+			continue
+		case len(strings.Fields(answer)) > 1 && !slices.Contains(q.Answers, answer):
+			if err := d.takeComplaint(ctx, line); err != nil {
+				if isSave(err) || ctx.Err() != nil {
+					return err
+				}
+				d.say(2, err.Error())
+			}
 			continue
 		case answer == "?" || answer == "skip":
 			answer = ""
@@ -56,4 +75,15 @@ func (d *dialog) follow() {
 	}
 	d.m, d.hears = machineFrom(d.job), nil
 	d.say(2, d.phrase("Likeliest now: %s (%s).", d.m.Circuit.Title(), report.Chance(d.job.Chance())))
+}
+
+// likely counts the machines that it may be, those that hardly are left out.
+func (d *dialog) likely() (n int) {
+	const hardly = 0.01
+	for _, c := range d.job.Candidates() {
+		if c.P >= hardly {
+			n++
+		}
+	}
+	return n
 }

@@ -153,15 +153,20 @@ func (s *draft) wire(from, to, colour string, awg int) {
 }
 
 // run wires terminals one after the other and lists a test point where each
-// wire ends. Passing through a part takes two terminals, "in|out".
+// wire begins and ends, so that both sides of every contact are got at. Passing
+// through a part takes two terminals, "in|out".
 func (s *draft) run(watts float64, from string, stops ...string) {
 	colour := colourOf(from)
+	if !strings.HasPrefix(from, "terminal_block.") { // which has points of its own
+		s.point(from)
+	}
 	for _, stop := range stops {
 		in, out, through := strings.Cut(stop, "|")
 		s.wire(from, in, colour, gauge(watts/s.supply.volts))
 		s.point(in)
 		if through {
 			from = out
+			s.point(from)
 		}
 	}
 }

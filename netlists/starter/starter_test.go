@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"legtrace/circuit"
 	"legtrace/circuit/audit"
 	"legtrace/netlists"
 	"legtrace/netlists/starter"
@@ -236,5 +237,33 @@ func TestEveryQuestionHasItsUsualAnswerFirstAndSaysWhatEachMeans(t *testing.T) {
 	q, ok := starter.Next(starter.Answers{})
 	if !ok || q.Key != "heats" || !slices.Contains(starter.Keys(), q.Key) {
 		t.Errorf("asks %q first", q.Key)
+	}
+}
+
+// What is suspected most is measured across: both sides of every relay's contact, of
+// thermostats, limits and the motor's switch are listed.
+func TestBothSidesOfEveryContactAreGotAt(t *testing.T) {
+	kinds := []circuit.Kind{circuit.KindRelay, circuit.KindThermostat, circuit.KindLimit, circuit.KindThermalFuse, circuit.KindCentrifugalSwitch}
+	contacts := 0
+	for i, a := range every(starter.Answers{}) {
+		if i%37 != 0 {
+			continue
+		}
+		r, _ := read(t, a)
+		for k := range r.Circuit.Branches() {
+			b := r.Circuit.Branch(circuit.BranchID(k))
+			if b.Role != circuit.Contact || b.Part == circuit.None || !slices.Contains(kinds, r.Circuit.Part(b.Part).Kind) {
+				continue
+			}
+			contacts++
+			for _, at := range []circuit.TerminalID{b.A, b.B} {
+				if len(r.Circuit.Terminal(at).Wires) > 0 && r.Circuit.PointAt(at) == nil {
+					t.Errorf("%s: no test point at %s", name(a), r.Circuit.Terminal(at).Ref)
+				}
+			}
+		}
+	}
+	if contacts < 50 {
+		t.Errorf("only %d contacts", contacts)
 	}
 }

@@ -27,6 +27,8 @@ type Piece struct {
 	Known Known  `json:"known" help:"what fits nothing"`
 	Reads string `json:"would_read" help:"of a reading: the figure or range that would fit"`
 	State string `json:"would_be" help:"of a load: the state that would fit"`
+
+	lead bool // read with the supply removed, all leads on
 }
 
 // Misfit says what fits nothing together with the rest, and the change that would
@@ -40,6 +42,9 @@ func (r *Reporter) Misfit(e *suspect.Engine) *Misfit {
 	m := &Misfit{Against: []Known{}}
 	for i, at := range found.Pieces {
 		p := Piece{Known: known[at]}
+		if o := e.Evidence()[at].Reading; o != nil {
+			p.lead = !o.Probes.Function.Live() && len(o.Lift) == 0
+		}
 		if len(found.Instead) > 0 {
 			switch in := found.Instead[i]; {
 			case in.Reading != nil:
@@ -55,7 +60,9 @@ func (r *Reporter) Misfit(e *suspect.Engine) *Misfit {
 		m.Pieces = append(m.Pieces, p)
 	}
 	for _, at := range found.Against {
-		m.Against = append(m.Against, known[at])
+		if s := e.Evidence()[at].Symptom; s == nil || s.Whole != suspect.Quiet { // silence is no statement
+			m.Against = append(m.Against, known[at])
+		}
 	}
 	if len(found.Instead) > 0 {
 		m.sound = len(found.Then.Causes) == 0
@@ -74,18 +81,19 @@ func (m *Misfit) Sentences(say func(format string, args ...any) string) []string
 			out = append(out, say("It would fit if it read %s.", p.Reads))
 		case p.State != "":
 			out = append(out, say("It would fit if it were %s.", p.State))
-		case m.Without != "":
-			out = append(out, say("It would fit if it were not so."))
 		}
 	}
 	if len(m.Against) > 0 {
-		out = append(out, say("It contradicts: %s.", strings.Join(each(m.Against, func(k Known) string { return k.Text }), "; ")))
+		out = append(out, say("It does not go with: %s.", strings.Join(each(m.Against, func(k Known) string { return k.Text }), "; ")))
 	}
 	switch {
 	case m.sound:
 		out = append(out, say("The rest is as a sound machine has it."))
 	case m.Without != "":
 		out = append(out, say("The rest is then explained best by: %s (%s).", m.Without, Chance(m.P)))
+	}
+	if m.Pieces[0].lead {
+		return append(out, say("Take it again, with one lead off and both probes on bare metal."))
 	}
 	return append(out, say("Take it again, or ask again."))
 }
