@@ -119,7 +119,7 @@ func outOf(err error, patience int) error {
 // patienceFlag adds --patience, in thousand solutions, of which there is at least one.
 func patienceFlag(cmd *cobra.Command, patience *int, usual int, what string) {
 	cmd.Flags().IntVar(patience, "patience", usual, what)
-	const most = 1e6
+	const most = 1_000_000
 	cmd.PreRunE = func(*cobra.Command, []string) error {
 		if *patience < 1 || *patience > most {
 			return fmt.Errorf("--patience %d: give it 1 to %d", *patience, most)
