@@ -139,7 +139,11 @@ func Symptom(c *circuit.Circuit, load, state, mode string) (Note, error) {
 		if err != nil {
 			return n, err
 		}
-		n.Mode = c.Mode(modeOf(c, id, is != circuit.StaysOn)).Name
+		mode := modeOf(c, id, is != circuit.StaysOn)
+		if mode == circuit.None {
+			return n, fmt.Errorf("no mode turns %s on: say in the netlist which one is to", c.Label(id))
+		}
+		n.Mode = c.Mode(mode).Name
 		return n, nil
 	}
 	n.Mode, err = modeNamed(c, mode)
@@ -157,7 +161,8 @@ func AnyOf(notes []Note) Note {
 }
 
 // modeOf is the mode that expects most of a load, or the first that expects it
-// off. Where none says anything of it, the sound machine does.
+// off. Where none says anything of it, the sound machine does; none where every
+// mode leaves it off, for one that is to be on.
 func modeOf(c *circuit.Circuit, load circuit.BranchID, on bool) circuit.ModeID {
 	at, best := circuit.ModeID(circuit.None), -1.0
 	for _, m := range c.Modes() {
@@ -172,6 +177,9 @@ func modeOf(c *circuit.Circuit, load circuit.BranchID, on bool) circuit.ModeID {
 	}
 	engine := settle.New(c)
 	for _, m := range c.Modes() {
+		if slices.ContainsFunc(m.Expect, func(e circuit.Expectation) bool { return e.Load == load }) {
+			continue // it is to be the other way there
+		}
 		out, err := engine.Run(m.ID, nil)
 		if err != nil {
 			continue
@@ -183,6 +191,10 @@ func modeOf(c *circuit.Circuit, load circuit.BranchID, on bool) circuit.ModeID {
 		if at == circuit.None || share > best {
 			best, at = share, m.ID
 		}
+	}
+	const least = 0.01 // of its power
+	if on && best < least {
+		return circuit.None
 	}
 	return max(at, 0)
 }
