@@ -40,6 +40,25 @@ const badAt = -1.2
 // sound machine would not have shown.
 func (e *Engine) Speaks(at int) bool { return e.singles[at].bad() }
 
+// Uncomplained reports whether all that is known is that something works, or is of
+// what is mechanical: then no fault is told that a test could be made for. What
+// was read or heard of a trip or the like is something to go by.
+func (e *Engine) Uncomplained() bool {
+	for at, ev := range e.evidence {
+		switch {
+		case ev.Reading != nil, e.Speaks(at):
+			return false
+		case ev.Told != nil:
+			if t := tales[ev.Told.What]; t.sound <= t.base {
+				return false
+			}
+		case ev.Symptom.Whole != Quiet && (ev.Symptom.Whole != 0 || ev.Symptom.State != circuit.Normal || ev.Symptom.Trips || ev.Symptom.Chatters):
+			return false
+		}
+	}
+	return len(e.evidence) > 0
+}
+
 func (s *singles) bad() bool { return s.none < badAt && !s.ev.Hearsay() }
 
 // weighSingles weighs a piece of evidence under every single class and size.

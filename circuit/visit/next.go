@@ -2,6 +2,7 @@ package visit
 
 import (
 	"context"
+	"slices"
 
 	"legtrace/circuit/suspect"
 )
@@ -23,6 +24,8 @@ const (
 	Little
 	// Exhausted: no listed test tells more.
 	Exhausted
+	// Unsaid: nothing that was said is a fault to be found, so no test is proposed.
+	Unsaid
 )
 
 // Step is what to do next.
@@ -41,6 +44,10 @@ type Step struct {
 func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 	among := j.Among()
 	s := Step{Finding: among.Finding()}
+	if j.Unsaid() {
+		s.Search = Unsaid
+		return s, nil
+	}
 	var err error
 	if s.Tests, err = among.Next(ctx, most); err != nil {
 		return s, err
@@ -75,6 +82,12 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 		}
 	}
 	return s, err
+}
+
+// Unsaid reports whether what was said so far is no fault to be found. Once a test
+// was left out or a repair made there is a search that goes on.
+func (j *Job) Unsaid() bool {
+	return j.Engine.Uncomplained() && len(j.Mended) == 0 && !slices.ContainsFunc(j.Notes, func(n Note) bool { return !n.Made() })
 }
 
 // Reach is where a test needs most opened: the place to leave out when it

@@ -129,3 +129,25 @@ func TestTheTeachersAddressAgain(t *testing.T) {
 		t.Error("a browser that is in is let in once more")
 	}
 }
+
+// Where nothing that was said is a fault no test is proposed, and the sentence is
+// mended where it stands.
+func TestNoTestWhileNoFaultIsUnderstood(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=catalog:dryer", 0)
+	b.Do(chromedp.SendKeys(chromedp.CSS("#tell"), "no heet but it tumbles and the frobnicator clicks"))
+	b.Press("#tell-add")
+	b.Until(`document.querySelector(".unknown")`)
+	if eval[bool](b, `!!document.querySelector("#visit .test, #visit .bar, #done-form")`) {
+		t.Error("a test or a repair is proposed")
+	}
+	if got := b.Text("#suspects-h"); !strings.Contains(got, "nothing to test for") {
+		t.Errorf("it says %q", got)
+	}
+	eval[bool](b, `(document.querySelector("[name=retell]").value = "no heat but it tumbles", true)`)
+	b.Press(".more-said:has([name=retell]) button")
+	b.Until(`document.querySelector("#visit > .test") && !document.querySelector(".unknown")`)
+	if got := eval[string](b, `new URLSearchParams(location.search).getAll("note").join()`); strings.Contains(got, "frobnicator") {
+		t.Errorf("what was mended is still there: %s", got)
+	}
+}

@@ -24,8 +24,10 @@ type Suspects struct {
 	Alike    []Undivided   `json:"alike" help:"suspects that no listed test point distinguishes"`
 	Next     []NextTest    `json:"next" help:"the tests most worth their time, best first"`
 	Little   bool          `json:"little" help:"the tests proposed tell little for their time"`
-	Sure     bool          `json:"sure" help:"the first suspect is probable enough to be named"`
-	Notes    []string      `json:"notes" help:"what was taken where the question left it open"`
+	// Unsaid is set where nothing known is a fault to be found.
+	Unsaid bool     `json:"-"`
+	Sure   bool     `json:"sure" help:"the first suspect is probable enough to be named"`
+	Notes  []string `json:"notes" help:"what was taken where the question left it open"`
 }
 
 // Known is one thing seen.
@@ -91,6 +93,9 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	}
 	if err := r.undivided(ctx, e, progress, d); err != nil {
 		return nil, err
+	}
+	if d.Unsaid = e.Uncomplained(); d.Unsaid {
+		return d, nil
 	}
 	next, err := e.Next(ctx, progress, opt.Tests)
 	if err == nil && len(next) == 0 {

@@ -98,7 +98,9 @@ func (d *Suspects) undivided(p *page) {
 
 func (d *Suspects) next(p *page) {
 	p.heading("Next best tests")
-	if len(d.Next) == 0 {
+	if d.Unsaid {
+		p.para(2, Unsaid)
+	} else if len(d.Next) == 0 {
 		p.para(2, "No listed test tells more.")
 	}
 	if d.Little {

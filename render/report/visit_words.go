@@ -9,11 +9,16 @@ import (
 	"legtrace/circuit/visit"
 )
 
+// Unsaid says that nothing known is a fault to trace.
+const Unsaid = "Nothing that was said is a fault of the circuit, so there is nothing to test for yet. Say what it does, or does not do."
+
 // SearchWords say how far the search of a visit has come; they are empty while a test
 // is worth making.
 func SearchWords(c *circuit.Circuit, s visit.Step) string {
 	p, words := 100*s.Finding.P, oneLine(s.Finding.Words())
 	switch s.Search {
+	case visit.Unsaid:
+		return Unsaid
 	case visit.Sound:
 		return fmt.Sprintf("Nothing is found wrong (%.0f %%): what was seen is what a sound machine does.", p)
 	case visit.Sure:

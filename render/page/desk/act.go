@@ -54,6 +54,15 @@ var requests = []struct {
 			s.add(sayWord + words)
 		}
 	}},
+	{"retell", func(s *State, q url.Values) { // a sentence, said anew where it stands
+		if words, i := clip(q.Get("retell"), maxComplaint), slices.Index(s.Notes, q.Get("line")); words != "" && i >= 0 {
+			s.Notes = slices.Clone(s.Notes)
+			if old, _ := cut2(strings.TrimPrefix(s.Notes[i], sayWord)); s.Complaint == old {
+				s.Complaint = words
+			}
+			s.Notes[i] = sayWord + words
+		}
+	}},
 	{"answer", func(s *State, q url.Values) {
 		test := clip(q.Get("test"), 0)
 		for _, answer := range q["answer"] { // typed, or of the button pressed

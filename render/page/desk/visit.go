@@ -24,7 +24,9 @@ type visitView struct {
 	Others   float64
 	// Stand says how far the search has come; empty while it goes on.
 	Stand string
-	Next  []proposal
+	// Unsaid is set where nothing that was said is a fault to be found.
+	Unsaid bool
+	Next   []proposal
 	// Heard is what is open of the customer's words.
 	Heard heardView
 	// Wirings are those that the machine may have, Rather the likeliest where that
@@ -55,7 +57,12 @@ type known struct {
 type heardView struct {
 	Questions       []questionView
 	Unknown, Mended []string
+	// Anew are the sentences to be said anew: of which something was not understood.
+	Anew []saidView
 }
+
+// saidView is a sentence with the note that it is.
+type saidView struct{ Words, Line string }
 
 // questionView is something said that could mean several things.
 type questionView struct {
@@ -212,7 +219,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		return nil, err
 	}
 	v.First = j.Engine.First()
-	v.Stand = report.SearchWords(b.c, step)
+	v.Stand, v.Unsaid = report.SearchWords(b.c, step), step.Search == visit.Unsaid
 	for i := range step.Tests {
 		t, err := b.NextTest(j.Engine, &step.Tests[i])
 		if err != nil {
@@ -224,7 +231,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		}
 		v.Next = append(v.Next, p)
 	}
-	if step.Search != visit.Searching || step.Finding.Close || s.Done != "" { // else it is too early to mend anything
+	if !v.Unsaid && (step.Search != visit.Searching || step.Finding.Close || s.Done != "") { // else it is too early to mend anything
 		v.Cause = step.Finding.ToMend().Words()
 	}
 	if s.Done != "" && v.Cause != "" {
@@ -271,6 +278,9 @@ func (b *bench) take(ctx context.Context, desk *Desk, j *visit.Job, lines []stri
 		}
 		if h != nil {
 			v.Heard.Questions = append(v.Heard.Questions, questions(line, h)...)
+			if words, picks := cut2(strings.TrimPrefix(line, sayWord)); len(picks) == 0 && len(h.Unknown) > 0 {
+				v.Heard.Anew = append(v.Heard.Anew, saidView{words, line})
+			}
 			v.Heard.Unknown, v.Heard.Mended = append(v.Heard.Unknown, h.Unknown...), append(v.Heard.Mended, h.Mended...)
 		}
 		for i := range notes {
