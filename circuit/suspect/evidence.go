@@ -75,6 +75,9 @@ type Symptom struct {
 	// coded says that a code was told of besides, pushed that the motor was said to
 	// turn once it is pushed: what else was seen then came after that.
 	coded, pushed bool
+	// slowIn are the modes in which heat was said to take too long before: whoever
+	// calls one load slow calls another so that is as slow.
+	slowIn []circuit.ModeID
 	// also are other meanings of it, as likely.
 	also []Symptom
 }

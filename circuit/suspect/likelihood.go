@@ -35,6 +35,7 @@ type predicted struct {
 	coded   bool    // a control shows a code, and none was told of
 	chatter bool
 	of      []predicted // the meanings of a symptom that has several
+	before  []predicted // of one of slowness, those of the modes said to be slow before
 	// state is equal where the same coils are pulled in and the same trips.
 	state uint64
 }
@@ -98,16 +99,10 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		return said
 	case s.Whole == SomeOn:
 		return by.told(p.share >= circuit.OnShare)
+	case s.Whole == Slow:
+		return by.slowAgain(p)
 	case s.heats() && p.warms:
 		return by.toldWarmth(s, p)
-	case s.Whole == Slow:
-		// Half as long again is noticed (common practice, no source): at two
-		// thirds of the power.
-		slow := 1 / (1 + math.Exp((p.share-0.67)/weakSharp))
-		if p.share < circuit.OnShare {
-			slow = slowForCold // it would be called cold
-		}
-		return by.alarm + (1-by.misjudge-by.alarm)*slow
 	}
 	if s.Whole == Pushed {
 		return by.told(p.hums && p.free)
@@ -126,6 +121,35 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		wrong = by.alarm + by.misjudge*(1-chances[circuit.Normal]-chances[circuit.Off])
 	}
 	return wrong + (1-float64(len(chances))*by.misjudge)*chances[s.State]
+}
+
+// slow is the chance that heat is said to take too long.
+func (by *errs) slow(p predicted) float64 {
+	if p.warms {
+		return by.toldWarmth(&Symptom{Whole: Slow}, p)
+	}
+	// Half as long again is noticed (common practice, no source): at two thirds of
+	// the power.
+	slow := 1 / (1 + math.Exp((p.share-0.67)/weakSharp))
+	if p.share < circuit.OnShare {
+		slow = slowForCold // it would be called cold
+	}
+	return by.alarm + (1-by.misjudge-by.alarm)*slow
+}
+
+// slowAgain is the chance of it where as much was said of other modes before: one
+// person has one patience, so that what is no less slow is called so too, unless
+// what was said then was nothing.
+func (by *errs) slowAgain(p predicted) float64 {
+	own, least := by.slow(p), 1.0
+	if len(p.before) == 0 {
+		return own
+	}
+	for _, before := range p.before {
+		least = min(least, by.slow(before))
+	}
+	meant := max(0, 1-by.alarm/least)
+	return meant*min(1, own/least) + (1-meant)*own
 }
 
 // told is the chance of being told of something out of the ordinary.
@@ -204,7 +228,7 @@ func (by *errs) readingLikelihood(o *Observation, r meter.Reading) float64 {
 		}
 		return by.slip * anything(f) * madeOfOpen
 	}
-	fits := fit(scaled(f, o.Value), intervalOf(f, r), o.Give)
+	fits := o.fits(intervalOf(f, r), scaled(f, r.Value), o.Give, !r.Unsteady && !r.Jumps)
 	if r.Unsteady {
 		fits *= 0.7 // it would more often be called unsteady
 	}
@@ -235,6 +259,22 @@ func intervalOf(f meter.Function, r meter.Reading) interval {
 	return i
 }
 
+// seldomFar is how often the supply is further from nominal than half of what is
+// allowed (common practice, no source).
+const seldomFar = 0.03
+
+// fits is the chance density of a figure about a value: of steady volts mostly
+// within half of the interval.
+func (o *Observation) fits(i interval, value, give float64, steady bool) float64 {
+	f := o.Probes.Function
+	x := scaled(f, o.Value)
+	all := fit(x, i, give)
+	if !steady || !f.Live() || f == meter.Amps {
+		return all
+	}
+	return seldomFar*all + (1-seldomFar)*fit(x, interval{(i.low + value) / 2, (i.high + value) / 2}, give)
+}
+
 // sharpest is the least width of what a figure falls off by beside a prediction.
 const sharpest = 0.01
 
@@ -258,12 +298,12 @@ func (by *errs) cellLikelihood(o *Observation, from, to meter.Reading) float64 {
 	}
 	f := o.Probes.Function
 	a, b := intervalOf(f, from), intervalOf(f, to)
-	x, sum := scaled(f, o.Value), 0.0
+	v, sum := [2]float64{scaled(f, from.Value), scaled(f, to.Value)}, 0.0
 	give := 0.6 * max(math.Abs(b.low-a.low), math.Abs(b.high-a.high)) / cellSteps
 	give = max(give, o.Give)
 	for k := range cellSteps {
 		w := (float64(k) + 0.5) / cellSteps
-		sum += fit(x, interval{a.low + w*(b.low-a.low), a.high + w*(b.high-a.high)}, give)
+		sum += o.fits(interval{a.low + w*(b.low-a.low), a.high + w*(b.high-a.high)}, v[0]+w*(v[1]-v[0]), give, !from.Jumps && !to.Jumps)
 	}
 	return (1-by.slip)*sum/cellSteps + by.slip*anything(f)
 }

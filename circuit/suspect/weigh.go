@@ -72,6 +72,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	if ev.Symptom != nil {
 		s := *ev.Symptom
 		s.coded = s.Whole == Quiet && e.heard(toldCodes...)
+		s.slowIn = e.slowIn(&s)
 		s.pushed = s.Whole == 0 && s.Load != circuit.None && e.helped()
 		ev.Symptom = &s
 	}
@@ -149,6 +150,17 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		}
 		return nil
 	})
+}
+
+// slowIn are the modes in which heat was said to take too long, before a symptom
+// that says so too.
+func (e *Engine) slowIn(s *Symptom) (out []circuit.ModeID) {
+	for _, ev := range e.evidence {
+		if was := ev.Symptom; s.Whole == Slow && was != nil && was.Whole == Slow && e.since(ev) && !slices.Contains(out, was.Mode) {
+			out = append(out, was.Mode)
+		}
+	}
+	return out
 }
 
 // helped reports whether a motor was said to turn once it is pushed.

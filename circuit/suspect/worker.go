@@ -40,12 +40,14 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		switch s.Whole {
 		case 0, Pushed:
 		case RunsHot, RunsCold, RunsOut, Slow:
-			is, should, err := w.heat(s.Mode, faults)
-			if err != nil {
-				return predicted{}, err
+			p, err := w.heated(s.Mode, faults)
+			for _, mode := range s.slowIn {
+				before, err := w.heated(mode, faults)
+				if err != nil {
+					return p, err
+				}
+				p.before = append(p.before, before)
 			}
-			p := predicted{share: is / max(should, 1e-9)}
-			p.warmth, p.warms, err = w.warmth(s.Mode, faults)
 			return p, err
 		default:
 			share, err := w.whole(s, faults)
@@ -72,6 +74,17 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 	}
 	r, state, err := w.reading(ev.Reading.Probes, ev.Reading.Mode, ev.Reading.Lift, faults)
 	return predicted{reading: r, state: state}, err
+}
+
+// heated is what heats in a mode gets, and how warm the machine gets by it.
+func (w *worker) heated(mode circuit.ModeID, faults []circuit.Fault) (predicted, error) {
+	is, should, err := w.heat(mode, faults)
+	if err != nil {
+		return predicted{}, err
+	}
+	p := predicted{share: is / max(should, 1e-9)}
+	p.warmth, p.warms, err = w.warmth(mode, faults)
+	return p, err
 }
 
 // worker takes readings on its own bench, so that several can run at once.
