@@ -37,8 +37,8 @@ const (
 	offKelvin, offSharp    = 14, 4
 	lackShare, lackSharp   = 0.13, 0.035
 	// hotForCold is the chance of being told of a matter of degree where nothing
-	// heats at all.
-	hotForCold = 0.05
+	// heats at all; by how many degrees, of which nobody says.
+	hotForCold, degreesForCold = 0.05, 0.005
 	// offLog is how far a thermometer hung in the oven, or a guess, may be from
 	// what it tells of, as the log of the ratio.
 	offLog = 0.6
@@ -74,6 +74,8 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 		return min(ranAway, off(p.warmth.over))
 	case whole == RunsHot:
 		return off(p.warmth.over)
+	case cold && s.Kelvin > 0:
+		return degreesForCold
 	case cold:
 		return hotForCold
 	case whole == RunsCold && p.warmth.drawn && s.Kelvin == 0:
