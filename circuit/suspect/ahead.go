@@ -17,8 +17,19 @@ var wrongPart = map[circuit.Kind]float64{
 	circuit.KindLamp: 25, circuit.KindFuse: 45, circuit.KindThermalFuse: 60, circuit.KindSensor: 60, circuit.KindSurfaceElement: 60,
 }
 
+// settingPrice is that of setting what had been set rightly.
+const settingPrice = 10
+
+// set reports whether nothing is wrong but how a part is set.
+func (e *Engine) set(core []int32) bool {
+	return len(core) == 1 && e.classes[core[0]].Members[0].setting
+}
+
 // wrongPrice is that of what a suspect would be mended by.
-func (e *Engine) wrongPrice(name string) float64 {
+func (e *Engine) wrongPrice(name string, core []int32) float64 {
+	if e.set(core) {
+		return settingPrice
+	}
 	if id, err := e.c.FindPart(name); err == nil && wrongPart[e.c.Part(id).Kind] > 0 {
 		return wrongPart[e.c.Part(id).Kind]
 	}

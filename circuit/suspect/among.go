@@ -202,12 +202,12 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 			out.hyps, out.of = append(out.hyps, hyp), append(out.of, e)
 			out.ps = append(out.ps, a[i].P*tab.ps[h])
 			out.core = append(out.core, numbered(cores, id))
-			if part := onePart(e.c, Suspect{Causes: causes}); part != "" {
+			if part := onePart(e.c, Suspect{Causes: causes}); part != "" && !e.set(core) {
 				id = part
 			}
 			part := numbered(parts, id)
 			if int(part) == len(out.wrong) {
-				out.wrong, out.mends = append(out.wrong, e.wrongPrice(id)), append(out.mends, out.ground.mending(e, core))
+				out.wrong, out.mends = append(out.wrong, e.wrongPrice(id, core)), append(out.mends, out.ground.mending(e, core))
 			}
 			out.part = append(out.part, part)
 		}

@@ -28,7 +28,8 @@ func fine(c *circuit.Circuit) []Cause {
 	add := func(p *circuit.Part, way, why string, faults ...circuit.Fault) {
 		cause := ofPart(c, p, c.Way(way), "", faults)
 		cause.Label = "Nothing is wrong: " + p.Label + " " + why
-		cause.hot, cause.cycles = way == "runs_on", way == "limited"
+		cause.setting = way == "locked" || way == "unset"
+		cause.hot, cause.cycles = way == "runs_on", way == "limited" || way == "blocked"
 		out = append(out, cause)
 	}
 	for i := range c.Parts() {
@@ -36,8 +37,12 @@ func fine(c *circuit.Circuit) []Cause {
 		switch {
 		case p.Kind == circuit.KindThermostat && p.Body != circuit.None && len(p.Branches) == 1 && p.Positions[p.Rest] == "open":
 			add(p, "runs_on", "keeps its fan on until all has cooled", circuit.Fault{Kind: circuit.Welded, Branch: p.Branches[0]})
+		case opener(c, p) != nil:
+			add(p, "unset", fmt.Sprintf("stands as in %q", opener(c, p).Label), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]})
 		case limits(c, p) != circuit.None:
 			add(p, "limited", "opens and closes by heat: the glow comes and goes", circuit.Fault{Kind: circuit.Open, Branch: limits(c, p)})
+		case p.Kind == circuit.KindLimit && p.Returns && len(p.Branches) == 1 && byElement(c, p.Body):
+			add(p, "blocked", "opens and closes by heat that does not get away: its air is blocked", circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]})
 		case p.Kind == circuit.KindElement && guarded:
 			add(p, "damp", "is damp and leaks, and dries in half an hour of heat", circuit.Fault{Kind: circuit.Grounded, Branch: p.Branches[0], At: dampAt, Ohms: usualDamp})
 		case p.Kind == circuit.KindControl && len(drivesOf(c, p.ID)) > 1:
@@ -49,6 +54,27 @@ func fine(c *circuit.Circuit) []Cause {
 		}
 	}
 	return out
+}
+
+// opener is the mode in which somebody has set a switch that rests closed to open: a
+// programmer's contact, at the end of a programme; nil for any other part.
+func opener(c *circuit.Circuit, p *circuit.Part) *circuit.Mode {
+	if p.Kind != circuit.KindSwitch || len(p.Branches) != 1 || p.Positions[p.Rest] != "closed" {
+		return nil
+	}
+	for i := range c.Modes() {
+		if m := c.Mode(circuit.ModeID(i)); m.ID != c.OffMode() && m.Reached == circuit.ByHand && m.Position[p.ID] != p.Rest {
+			return m
+		}
+	}
+	return nil
+}
+
+// byElement reports whether a body is warmed by what is made to heat, not by a motor.
+func byElement(c *circuit.Circuit, body circuit.BodyID) bool {
+	return slices.ContainsFunc(c.Loads(), func(load circuit.BranchID) bool {
+		return c.Bodies()[body].Heats[load] > 0 && c.Part(c.Branch(load).Part).Kind.Heats()
+	})
 }
 
 // limits is the contact that a limiter of several positions opens as a mode cycles;

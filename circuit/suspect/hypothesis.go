@@ -37,6 +37,8 @@ type Cause struct {
 	hot  bool            // it is there once the machine is hot
 	// cycles: it is there now and then while the machine is hot.
 	cycles bool
+	// setting: nothing is wrong but how it is set, which whoever looks sees.
+	setting bool
 	// wiring: it is how the wires of Part may come back from a repair; later: from
 	// one of this visit's, so that it was not there from the start.
 	wiring, later bool

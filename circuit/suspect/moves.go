@@ -22,6 +22,8 @@ const (
 	Move Ask = "move"
 	// Listen to a relay as a mode is selected.
 	Listen Ask = "listen"
+	// Set a part for use that may only have been set otherwise.
+	Set Ask = "set"
 )
 
 // move is a row of the table of moves.
@@ -57,6 +59,8 @@ var moves = map[Ask]move{
 		answers: []answerTo{{"jumps", "the reading jumps", 0.03}, {"ok", "steady", 0}}},
 	Listen: {do: "Select %[2]q and listen for the click of %[1]s", minutes: 2, live: true, done: "listened to", good: "it clicks",
 		answers: []answerTo{{"silent", "no click", 0}, {"ok", "it clicks", 0}}},
+	Set: {do: "See how %s is set, and set it for use: clock, manual, keys, delay, demonstration", minutes: 2, live: true, done: "set for use", good: "it was set so before",
+		answers: []answerTo{{"works", "it was set otherwise, and works now", 0.002}, {"ok", "it was set so before", 0}}},
 }
 
 // Words of a move: what to do.
@@ -175,6 +179,7 @@ const worthAsking = 0.02
 // asks lists the moves worth thinking of: by what is suspected of each part.
 func (e *Engine) asks(mode circuit.ModeID) []Test {
 	joints, own := e.suspicion()
+	unset := e.unset()
 	var out []Test
 	add := func(a Ask, part circuit.PartID) {
 		t := Test{Ask: a, Part: part, Mode: mode, Live: moves[a].live, At: circuit.None}
@@ -216,6 +221,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 		if (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns) && own[p.ID] >= worthAsking && !hot {
 			add(Press, p.ID)
+		}
+		if !hot && unset[p.ID] >= worthAsking {
+			add(Set, p.ID)
 		}
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
 			add(Swap, p.ID)
@@ -287,6 +295,19 @@ func (e *Engine) suspicion() (joints, own map[circuit.PartID]float64) {
 		}
 	}
 	return joints, own
+}
+
+// unset sums up by part how far nothing else is suspected than how it is set.
+func (e *Engine) unset() map[circuit.PartID]float64 {
+	out, ps := map[circuit.PartID]float64{}, e.posterior()
+	for i := range e.hyps {
+		if core := e.core(&e.hyps[i]); e.set(core) {
+			if id, err := e.c.FindPart(e.classes[core[0]].Members[0].Part); err == nil {
+				out[id] += ps[i]
+			}
+		}
+	}
+	return out
 }
 
 // dark reports whether it was said that nothing comes on.

@@ -16,8 +16,8 @@ const (
 	liftMinutes  = 3.0
 	// doubt is what a figure is worth over an impression, roundabout what ohms of a
 	// part alone are worth over those of a way round through others, which has to be
-	// worked out on the diagram.
-	doubt, roundabout = 2.0, 8.0
+	// worked out on the diagram; atControl those of a sensor at its control.
+	doubt, roundabout, atControl = 2.0, 8.0, 2.0
 	// unplain is what a test is worth over one further from what is suspected, whose
 	// ends have to be found first.
 	unplain = 1.0
@@ -212,7 +212,7 @@ func (g *ground) effort(t Test) effort {
 // mending is what getting at what is wrong takes, with the supply off: the panels
 // before it, of several places the first.
 func (g *ground) mending(e *Engine, core []int32) (f effort) {
-	if len(core) == 0 || e.classes[core[0]].Members[0].Faults[0].Branch == circuit.None {
+	if len(core) == 0 || e.set(core) || e.classes[core[0]].Members[0].Faults[0].Branch == circuit.None {
 		return f // something else, or wires crossed
 	}
 	b := e.c.Branch(e.classes[core[0]].Members[0].Faults[0].Branch)

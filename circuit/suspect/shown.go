@@ -159,7 +159,7 @@ func (t Test) clicks(c *circuit.Circuit, acting func(circuit.BranchID) bool) []f
 func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
 	out, total := make([]float64, len(moves[t.Ask].answers)), 0.0
 	for _, m := range cl.Members {
-		for i, p := range t.shown(c, m.Faults) {
+		for i, p := range t.ofCause(c, &m) {
 			out[i] += m.Prior * p
 		}
 		total += m.Prior
@@ -168,6 +168,15 @@ func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
 		out[i] /= total
 	}
 	return out
+}
+
+// ofCause are those with a cause present.
+func (t Test) ofCause(c *circuit.Circuit, m *Cause) []float64 {
+	const found = 0.9
+	if t.Ask == Set && m.setting && m.Part == c.Part(t.Part).Name {
+		return []float64{found, 1 - found}
+	}
+	return t.shown(c, m.Faults)
 }
 
 // Likeliest is the answer that a move most likely has with faults present, by

@@ -144,7 +144,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	finding := func(name string, core []int32) int32 {
 		n := numbered(parts, name)
 		if int(n) == len(tab.wrong) {
-			tab.wrong, tab.mends = append(tab.wrong, e.wrongPrice(name)), append(tab.mends, tab.ground.mending(e, core))
+			tab.wrong, tab.mends = append(tab.wrong, e.wrongPrice(name, core)), append(tab.mends, tab.ground.mending(e, core))
 		}
 		return n
 	}
@@ -154,7 +154,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		id := fmt.Sprint(core)
 		tab.core = append(tab.core, numbered(cores, id))
 		if len(core) == 1 {
-			if part := onePart(e.c, Suspect{Causes: e.classes[core[0] : core[0]+1]}); part != "" {
+			if part := onePart(e.c, Suspect{Causes: e.classes[core[0] : core[0]+1]}); part != "" && !e.set(core) {
 				id = part
 			}
 		}
@@ -165,14 +165,12 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.hyps, tab.ps = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other))
 		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil))
 	}
-	plain, direct, proves := e.plain(), e.direct(), e.proves()
+	plain, around, proves := e.plain(), e.roundabout(), e.proves()
 	for _, t := range tab.tests {
 		f := tab.ground.effort(t)
-		around := !direct(t)
-		if around {
-			f.price += roundabout
-		}
-		tab.around, tab.proves = append(tab.around, around), append(tab.proves, proves(t))
+		more := around(t)
+		f.price += more
+		tab.around, tab.proves = append(tab.around, more == roundabout), append(tab.proves, proves(t))
 		f.price += float64(plain(t)-'0') * unplain
 		tab.efforts = append(tab.efforts, f)
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))

@@ -21,6 +21,7 @@ const (
 	partShort // to itself or to metal
 	contactHigh
 	contactStuck
+	astray // a supply that brings what it should not, or wires that changed places
 	otherwise
 )
 
@@ -95,16 +96,17 @@ var tales = map[string]tale{
 	"found_bad":  {words: "found open, blown or bad", base: 0.01, here: map[how]float64{partOpen: 0.8, partShort: 0.5, contactHigh: 0.6, contactStuck: 0.4, otherwise: 0.6}, why: "it was looked at or measured"},
 
 	"self_clean": {words: "began after self-clean", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.2, circuit.KindLatch: 0.2, circuit.KindControl: 0.06, circuit.KindRelay: 0.06, circuit.KindSensor: 0.05, circuit.KindElement: 0.05, circuit.KindDoorSwitch: 0.05}, why: "its heat opens limits and fuses and ages boards"},
-	"moved":      {words: "began after the machine was moved", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindConnector: 0.2, circuit.KindTerminalBlock: 0.2, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.1, circuit.KindNone: 0.15}, why: "cords, plugs and wires are pulled or cut"},
+	"moved":      {words: "began after the machine was moved", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindConnector: 0.2, circuit.KindTerminalBlock: 0.2, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.1, circuit.KindNone: 0.15}, anywhere: map[how]float64{astray: 0.5}, why: "cords, plugs and wires are pulled or cut"},
 	"dry":        {words: "its tank was empty or filling with power on", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.5}, why: "an element without water burns out in a minute"},
 	"storm":      {words: "began after a storm or an outage", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.1, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.15, circuit.KindFuse: 0.1, circuit.KindTransformer: 0.1}, why: "surges reach boards and the supply first"},
 	"spill":      {words: "began after a spill", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindSurfaceElement: 0.1, circuit.KindConnector: 0.1, circuit.KindCyclingSwitch: 0.1, circuit.KindNone: 0.05, circuit.KindControl: 0.05}, why: "what lies below a spill gets wet"},
-	"repair":     {words: "began after somebody worked on it", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.2, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.15, circuit.KindSupply: 0.1}, why: "ends are left off, loose or crossed"},
-	"new_cord":   {words: "began after a new cord or outlet", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.3, circuit.KindBreaker: 0.1}, why: "the work was at the supply's end"},
-	"kitchen":    {words: "began after work in the house", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindBreaker: 0.2, circuit.KindConnector: 0.1}, why: "the work was on the house's wiring"},
+	"repair":     {words: "began after somebody worked on it", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.2, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.15, circuit.KindSupply: 0.1}, anywhere: map[how]float64{astray: 0.5}, why: "ends are left off, loose or crossed"},
+	"new_cord":   {words: "began after a new cord or outlet", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.3, circuit.KindBreaker: 0.1}, anywhere: map[how]float64{astray: 0.9}, why: "the work was at the supply's end"},
+	"kitchen":    {words: "began after work in the house", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindBreaker: 0.2, circuit.KindConnector: 0.1}, anywhere: map[how]float64{astray: 0.9}, why: "the work was on the house's wiring"},
 	"works_again": {words: "worked again after a reset or by itself", fact: "contact", when: comesAndGoes, base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
 		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
-	"once": {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
+	"set_right": {words: "works once it is set", base: 0.002, why: "nothing was wrong but how it was set"},
+	"once":      {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
 
 	"intermittent": {words: "comes and goes", fact: "contact", when: comesAndGoes, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
 		anywhere: map[how]float64{jointHigh: 0.1, jointOpen: 0.4, contactHigh: 0.1}, why: "joints and contacts come and go; one that conducts badly all the time, and a fuse, do not"},

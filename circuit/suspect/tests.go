@@ -185,7 +185,7 @@ func (e *Engine) proves() func(Test) float64 {
 	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
 	return func(t Test) float64 {
 		switch {
-		case t.Trial || t.Ask == Listen || t.Live && t.Probes.Function != meter.Amps:
+		case t.Trial || t.Ask == Listen || t.Live && t.Ask != Set && t.Probes.Function != meter.Amps:
 			return 0
 		case t.Ask != "":
 			return joints[t.Part] + own[t.Part]
@@ -205,22 +205,26 @@ func (e *Engine) proves() func(Test) float64 {
 	}
 }
 
-// direct tells whether what a test reads is what lies between its probes: volts;
-// ohms to metal where there are none in a sound machine, of a winding or from where of
-// what may touch it there is most; or ohms of a part that conducts there, or may where it should not.
-// What a good control reads nobody knows.
-func (e *Engine) direct() func(Test) bool {
-	between := map[[2]circuit.TerminalID][]circuit.BranchID{}
+// roundabout tells what a test is worth over what reads what lies between its probes,
+// which has nothing to it: volts; ohms to metal where there are none in a sound
+// machine, of a winding or from where of what may touch it there is most; or ohms of a
+// part that conducts there, or may where it should not. What a good control reads
+// nobody knows; a sensor's ohms stand on the sheet, at its control as well.
+func (e *Engine) roundabout() func(Test) float64 {
+	between, runs := map[[2]circuit.TerminalID][]circuit.BranchID{}, e.c.Runs()
+	sensing := map[[2]int32]bool{}
 	for i := range e.c.Branches() {
 		b := e.c.Branch(circuit.BranchID(i))
 		for _, ends := range [2][2]circuit.TerminalID{{b.A, b.B}, {b.B, b.A}} {
 			between[ends] = append(between[ends], b.ID)
+			if b.Sensor != nil {
+				sensing[[2]int32{runs[ends[0]], runs[ends[1]]}] = true
+			}
 		}
 	}
 	const most = 0.5
 	welded := e.blamed(circuit.Welded)
 	metal, conducts := e.c.ChassisTerminal(), map[circuit.ModeID]func(circuit.BranchID) bool{}
-	runs := e.c.Runs()
 	touches, top := map[circuit.TerminalID]float64{}, 0.0
 	for id, p := range e.blamed(circuit.Grounded) {
 		for _, at := range [2]circuit.TerminalID{e.c.Branch(id).A, e.c.Branch(id).B} {
@@ -230,9 +234,15 @@ func (e *Engine) direct() func(Test) bool {
 	for _, p := range touches {
 		top = max(top, p)
 	}
-	return func(t Test) bool {
+	price := func(direct bool) float64 {
+		if direct {
+			return 0
+		}
+		return roundabout
+	}
+	return func(t Test) float64 {
 		if !t.Probing() || t.Probes.Function.Live() {
-			return true
+			return 0
 		}
 		if t.Probes.P == metal || t.Probes.Q == metal {
 			at := t.Probes.P
@@ -240,24 +250,28 @@ func (e *Engine) direct() func(Test) bool {
 				at = t.Probes.Q
 			}
 			if !winds(e.c.Part(e.c.Terminal(at).Part).Kind) && touches[at] < most*top {
-				return false
+				return roundabout
 			}
 			r, _, err := e.workers[0].reading(t.Probes, t.Mode, t.Lift, nil)
-			return err != nil || r.OL || e.Bench().NearZero(r)
+			return price(err != nil || r.OL || e.Bench().NearZero(r))
 		}
 		if runs[t.Probes.P] == runs[t.Probes.Q] {
-			return true // nothing but wires and joints in between
+			return 0 // nothing but wires and joints in between
 		}
 		if conducts[t.Mode] == nil {
 			o, err := e.Bench().Dead(t.Mode, nil)
 			if err != nil {
-				return true
+				return 0
 			}
 			conducts[t.Mode] = func(id circuit.BranchID) bool { return o.Conducts[id] }
 		}
-		return slices.ContainsFunc(between[[2]circuit.TerminalID{t.Probes.P, t.Probes.Q}], func(id circuit.BranchID) bool {
+		direct := slices.ContainsFunc(between[[2]circuit.TerminalID{t.Probes.P, t.Probes.Q}], func(id circuit.BranchID) bool {
 			return kindOf(e.c, id) != circuit.KindControl && conducts[t.Mode](id) || welded[id] >= leads
 		})
+		if !direct && sensing[[2]int32{runs[t.Probes.P], runs[t.Probes.Q]}] {
+			return atControl
+		}
+		return price(direct)
 	}
 }
 

@@ -105,7 +105,8 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		return row.made
 	}
 	if row.spares > 0 {
-		if near && c.Branch(f.Branch).Part == t.Part {
+		// What it was replaced for was there before its wires were off.
+		if near && (c.Branch(f.Branch).Part == t.Part || way == astray) {
 			return row.base * row.spares
 		}
 		return row.base
@@ -166,6 +167,8 @@ func kindOf(c *circuit.Circuit, id circuit.BranchID) circuit.Kind {
 func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 	b := c.Branch(f.Branch)
 	switch {
+	case f.Kind == circuit.Fed || f.Kind == circuit.Moved:
+		return astray
 	case f.Kind == circuit.Welded && !kindOf(c, f.Branch).Guards():
 		return contactStuck
 	case f.Kind == circuit.Grounded || f.Kind == circuit.Short:
@@ -195,8 +198,17 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		chances := make([]float64, len(cl.Members))
 		for k, m := range cl.Members {
 			p := ev.Told.chance(e.c, m.Faults)
+			if ev.Told.ask.Ask == Set {
+				p = ev.Told.ask.ofCause(e.c, &m)[ev.Told.answer]
+			}
+			if ev.Told.What == "set_right" && m.setting && (ev.Told.Part == circuit.None || e.c.Part(ev.Told.Part).Name == m.Part) {
+				p = setTold
+			}
 			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || ev.Told.feeds[m.Faults[0].Branch]) {
 				p = limitTold
+			}
+			if told, ok := blockedTold[ev.Told.What]; ok && m.cycles && kindOf(e.c, m.Faults[0].Branch) == circuit.KindLimit {
+				p = told
 			}
 			chances[k] = math.Pow(p, weight)
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
@@ -245,6 +257,14 @@ func (t *Telling) when() when {
 // limitTold is the chance that a load whose limiter cycles is said to come and go
 // (common practice, no source).
 const limitTold = 0.6
+
+// setTold is the chance of being told that it works once it is set, where nothing else
+// was wrong (common practice, no source).
+const setTold = 0.6
+
+// blockedTold are the chances of what is told of the air way where a limit opens
+// because the air is blocked (common practice, no source).
+var blockedTold = map[string]float64{"lint": 0.6, "air_clear": 0.1}
 
 // thenTold is how many times as likely something is said to come and go, or to
 // fail hot, where it does, as where it is there always (common practice, no
