@@ -17,19 +17,13 @@ var wrongPart = map[circuit.Kind]float64{
 	circuit.KindLamp: 25, circuit.KindFuse: 45, circuit.KindThermalFuse: 60, circuit.KindSensor: 60, circuit.KindSurfaceElement: 60,
 }
 
-// settingPrice is that of setting what had been set rightly.
-const settingPrice = 10
-
 // set reports whether nothing is wrong but how a part is set.
 func (e *Engine) set(core []int32) bool {
 	return len(core) == 1 && e.classes[core[0]].Members[0].setting
 }
 
 // wrongPrice is that of what a suspect would be mended by.
-func (e *Engine) wrongPrice(name string, core []int32) float64 {
-	if e.set(core) {
-		return settingPrice
-	}
+func (e *Engine) wrongPrice(name string) float64 {
 	if id, err := e.c.FindPart(name); err == nil && wrongPart[e.c.Part(id).Kind] > 0 {
 		return wrongPart[e.c.Part(id).Kind]
 	}
@@ -75,7 +69,7 @@ func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) 
 // with power on where more than the block is laid open has to save that much. The
 // next test may be worked out on the diagram less gladly than one that may come to it;
 // more gladly it is made at the part that is suspected most, which it names and proves.
-const bitMinutes, liveMargin, nextRoundabout, provesMinutes = 0.75, 1.04, 2.0, 2.0
+const bitMinutes, liveMargin, nextRoundabout, provesMinutes = 0.75, 1.05, 2.0, 2.0
 
 // weighed is what a test looked ahead from is ranked by.
 func (tab *table) weighed(r ranking) float64 {

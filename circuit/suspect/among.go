@@ -207,7 +207,7 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 			}
 			part := numbered(parts, id)
 			if int(part) == len(out.wrong) {
-				out.wrong, out.mends = append(out.wrong, e.wrongPrice(id, core)), append(out.mends, out.ground.mending(e, core))
+				out.wrong, out.mends = append(out.wrong, e.wrongPrice(id)), append(out.mends, out.ground.mending(e, core))
 			}
 			out.part = append(out.part, part)
 		}

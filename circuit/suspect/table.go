@@ -144,7 +144,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	finding := func(name string, core []int32) int32 {
 		n := numbered(parts, name)
 		if int(n) == len(tab.wrong) {
-			tab.wrong, tab.mends = append(tab.wrong, e.wrongPrice(name, core)), append(tab.mends, tab.ground.mending(e, core))
+			tab.wrong, tab.mends = append(tab.wrong, e.wrongPrice(name)), append(tab.mends, tab.ground.mending(e, core))
 		}
 		return n
 	}

@@ -264,7 +264,7 @@ const setTold = 0.6
 
 // blockedTold are the chances of what is told of the air way where a limit opens
 // because the air is blocked (common practice, no source).
-var blockedTold = map[string]float64{"lint": 0.6, "air_clear": 0.1}
+var blockedTold = map[string]float64{"lint": 0.5, "air_clear": 0.1}
 
 // thenTold is how many times as likely something is said to come and go, or to
 // fail hot, where it does, as where it is there always (common practice, no
