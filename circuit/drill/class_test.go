@@ -37,7 +37,7 @@ func TestClassIsMarked(t *testing.T) {
 		got = append(got, mark{r.Learner, r.Drill, string(r.Score.End), r.Trouble, r.Score.Points / 10, r.Skipped, len(r.Rules), r.Answered})
 	}
 	want := []mark{
-		{Learner: "A", Drill: "one", End: "found", Tens: 5, Answered: true},
+		{Learner: "A", Drill: "one", End: "found", Tens: 9, Answered: true},
 		{Learner: "A", Drill: "two", End: "found", Trouble: `move 1: unknown move "contemplate": one of amps, continuity, dead, expect, give-up, lift, lowz, name, off, ohms, on, prove, refit, try, volts`, Tens: 2, Skipped: 1, Broken: 1, Answered: true},
 		{Learner: "B", Drill: "one", End: "not found"},
 		{Learner: "B", Drill: "two", End: "time is up", Answered: true},

@@ -63,7 +63,7 @@ func (r Reading) String() string {
 	case r.Unsteady:
 		return fmt.Sprintf("floating, 0 to %s", quantity(r.High, r.Function))
 	case r.Jumps:
-		return fmt.Sprintf("jumps, %s to %s", figure(r.Low), quantity(r.High, r.Function))
+		return fmt.Sprintf("jumps, %s to %s", Figure(r.Low), quantity(r.High, r.Function))
 	}
 	return quantity(r.Value, r.Function)
 }
@@ -77,18 +77,18 @@ func (r Reading) Range() string {
 		return "anything"
 	case r.MaybeOL:
 		return "above " + quantity(r.Low, r.Function)
-	case r.Low <= 0 && figure(r.High) == "0":
+	case r.Low <= 0 && Figure(r.High) == "0":
 		return quantity(0, r.Function)
 	case r.Low <= 0:
 		return "below " + quantity(r.High, r.Function)
 	}
-	low, high := figure(r.Low), figure(r.High)
+	low, high := Figure(r.Low), Figure(r.High)
 	if low == high {
 		return quantity(r.High, r.Function)
 	}
 	unit := r.Function.Unit()
 	if r.High >= 10e3 {
-		unit, low, high = "k"+unit, figure(r.Low/1e3), figure(r.High/1e3)
+		unit, low, high = "k"+unit, Figure(r.Low/1e3), Figure(r.High/1e3)
 	}
 	return low + " to " + high + " " + unit
 }
@@ -97,15 +97,15 @@ func quantity(v float64, f Function) string {
 	unit := f.Unit()
 	switch {
 	case math.Abs(v) >= 10e6:
-		return figure(v/1e6) + " M" + unit
+		return Figure(v/1e6) + " M" + unit
 	case math.Abs(v) >= 10e3:
-		return figure(v/1e3) + " k" + unit
+		return Figure(v/1e3) + " k" + unit
 	}
-	return figure(v) + " " + unit
+	return Figure(v) + " " + unit
 }
 
-// figure writes three significant digits, no more than a bench needs.
-func figure(v float64) string {
+// Figure writes a value in three significant digits, no more than a bench needs.
+func Figure(v float64) string {
 	a := math.Abs(v)
 	switch {
 	case a == 0:

@@ -303,6 +303,9 @@ func pageSource(netlist string, first *netlists.Result) page.Source {
 }
 
 func (p *pageCommand) save(ctx context.Context, file string, alone bool) error {
+	if err := p.t.spare(file); err != nil {
+		return err
+	}
 	page := offline.Page{Library: library.New(""), Alone: alone}
 	if m := p.given; m != nil {
 		page.Machine, page.File, page.Library = m.Circuit, m.file, page.Library.Like(m.base())

@@ -102,5 +102,5 @@ func bandEnd(v float64) string {
 	if v < 1 {
 		return fmt.Sprintf("%.1f", v)
 	}
-	return fmt.Sprintf("%.3g", v)
+	return meter.Figure(v)
 }
