@@ -124,7 +124,7 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	if s.Trial {
 		t.Text = r.bring(s.Mode) + ", and check by eye, or by heat where it cannot be seen"
 		t.Where = "at the controls"
-		t.Set = "supply on; " + r.setting(s.Mode)
+		t.Set = "supply on; " + r.setting(s.Mode, true, true)
 		t.Good = "as it should be"
 		return t, nil
 	}
@@ -141,7 +141,6 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	}
 	t.Between = r.between(s.Probes.P, s.Probes.Q)
 	t.Text = fmt.Sprintf("%s %s, %s", t.What(), t.Between, r.conditions(s.Live, s.Mode, nil))
-	t.Set = r.setUp(s.Live, s.Mode)
 	if len(s.Lift) > 0 {
 		at := s.At
 		if at == circuit.None {
@@ -150,8 +149,17 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		t.Lift = strings.Join(each(s.Lift, func(w circuit.WireID) string { return r.c.Wire(w).Name }), " and ") + " at " + r.place(at).Label
 	}
 	good, err := e.Bench().Take(s.Probes, s.Mode, s.Lift, nil)
+	if err != nil {
+		return t, err
+	}
 	t.Good = good.Range()
-	return t, err
+	warm := true
+	if !s.Live { // what only heat moves is told where the reading tells it from a cold machine's
+		cold, err := e.Bench().Take(s.Probes, r.c.OffMode(), s.Lift, nil)
+		warm = err != nil || cold.Range() != t.Good
+	}
+	t.Set = r.setUp(s.Live, s.Mode, warm)
+	return t, nil
 }
 
 // unseen says what a clamp reads of the heaters among some loads that lie behind what
@@ -168,7 +176,7 @@ func (r namer) ask(t *NextTest, s suspect.Test) {
 	t.Where = oneLine(r.c.Part(s.Part).Place)
 	t.Set = "supply removed"
 	if s.Live {
-		t.Set = "supply on; " + r.setting(s.Mode)
+		t.Set = "supply on; " + r.setting(s.Mode, true, true)
 	}
 	keys, words := s.Answers()
 	for i := range keys {
@@ -185,17 +193,18 @@ func (t *NextTest) What() string {
 }
 
 // setUp says how the machine stands for a reading: supply, knobs, doors.
-func (r namer) setUp(live bool, mode circuit.ModeID) string {
+func (r namer) setUp(live bool, mode circuit.ModeID, warm bool) string {
 	if live {
-		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(mode)
+		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(mode, true, warm)
 	}
-	return "supply removed; " + r.setting(mode)
+	return "supply removed; " + r.setting(mode, false, warm)
 }
 
-// setting says what stands otherwise in a mode than at rest: knobs, doors,
-// thermostats. Ohms depend on it as much as volts do.
-func (r namer) setting(mode circuit.ModeID) string {
-	var out []string
+// setting says what stands otherwise in a mode than at rest: knobs, doors, and,
+// where asked, what heat moves, which comes by itself as it runs where the mode is
+// selected by hand. Ohms depend on it as much as volts do.
+func (r namer) setting(mode circuit.ModeID, live, warm bool) string {
+	var out, heated []string
 	for i := range r.c.Parts() {
 		p := r.c.Part(circuit.PartID(i))
 		if at := r.c.Mode(mode).Position[i]; len(p.Positions) > 1 && at != p.Rest {
@@ -204,16 +213,27 @@ func (r namer) setting(mode circuit.ModeID) string {
 				at = strings.Replace(at, " at ", " ", 1)
 			}
 			if p.Acts > 0 && len(p.Positions) == 2 {
-				at += " by heat"
+				heated = append(heated, oneLine(p.Label)+at+" by heat")
+			} else {
+				out = append(out, oneLine(p.Label)+at)
 			}
-			out = append(out, oneLine(p.Label)+at)
 		}
 	}
-	const rest = "off, shut and cold, connectors in place"
-	if len(out) == 0 {
-		return "all " + rest
+	rest := "off, shut and cold, connectors in place"
+	switch {
+	case !warm || len(heated) == 0:
+	case live && r.c.Mode(mode).Reached == circuit.ByHand:
+		rest = "off and shut, connectors in place; once warm, " + circuit.List(heated)
+	default:
+		out = append(out, heated...)
 	}
-	return circuit.List(out) + "; all else " + rest
+	switch {
+	case len(out) > 0:
+		return circuit.List(out) + "; all else " + rest
+	case live && mode != r.c.OffMode():
+		return "all else " + rest
+	}
+	return "all " + rest
 }
 
 // where names the terminals in full and tells their places.
