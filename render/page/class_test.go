@@ -162,7 +162,7 @@ func TestASealedDrillOnThePage(t *testing.T) {
 	if strings.Contains(body, "oven_sensor:open") || strings.Contains(body, "sensor open") {
 		t.Error("the page gives the fault away")
 	}
-	_, body, _ = ask(t, "GET", with+header.Get("Location")+"&move=expect+240+fed&move=name+oven_sensor", nil)
+	_, body, _ = ask(t, "GET", with+header.Get("Location")+"&move=expect+240+fed&move=off&move=prove&move=dead&move=name+oven_sensor", nil)
 	if !strings.Contains(body, "Right: oven sensor open") {
 		t.Errorf("named rightly: %.500s", body)
 	}

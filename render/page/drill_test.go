@@ -106,7 +106,7 @@ func TestDrillShowsWhatTheEngineSays(t *testing.T) {
 			s := played(t, c, d, moves...)
 			var want []string
 			for _, step := range s.Steps() {
-				want = append(want, fmt.Sprintf("%s %s min %s", step.Text, minutes(step.Minutes), strings.Join(step.Said, " ")))
+				want = append(want, fmt.Sprintf("%s %s min %s", step.Move.Words(c), minutes(step.Minutes), strings.Join(step.Said, " ")))
 			}
 			shown := get(t, at+"/bench?"+drillQuery(level, number, moves...))
 			if diff := cmp.Diff(want, stepsOf(t, shown)); diff != "" {
@@ -117,7 +117,7 @@ func TestDrillShowsWhatTheEngineSays(t *testing.T) {
 					t.Errorf("level %d, number %d: the complaint lacks %q", level, number, said)
 				}
 			}
-			if bar := plainText("<" + between(t, shown, `id="drill-bar"`, "</div>")); !strings.HasPrefix(bar, minutes(s.Minutes())+" min") || !strings.Contains(bar, "supply on") {
+			if bar := plainText("<" + between(t, shown, `id="drill-bar"`, "</div>")); !strings.HasPrefix(bar, minutes(s.Minutes())+" min") || !strings.Contains(bar, "supply off") {
 				t.Errorf("level %d, number %d: the bar says %q after %v minutes", level, number, bar, s.Minutes())
 			}
 		}

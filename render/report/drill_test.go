@@ -44,7 +44,7 @@ func session(t *testing.T, c *circuit.Circuit, fault string, moves ...string) *d
 // A debrief that may do no work tells what needs none, and makes no score up.
 func TestOutOfPatienceADrillStillTellsWhatWasHidden(t *testing.T) {
 	c, r := machine(t, "range-electronic")
-	s := session(t, c, "oven_sensor:open", "try broil", "name oven_sensor")
+	s := session(t, c, "oven_sensor:open", "try broil", "off", "prove", "dead", "name oven_sensor")
 	told := func(thousands int) *report.DrillSummary {
 		bound, stop := circuit.Within(t.Context(), 1000*thousands)
 		defer stop()
@@ -58,7 +58,7 @@ func TestOutOfPatienceADrillStillTellsWhatWasHidden(t *testing.T) {
 	if !d.Unweighed || d.Points != 0 || len(d.BestMoves) > 0 || len(d.Tests) > 0 {
 		t.Errorf("without patience: %+v", d)
 	}
-	if d.End != "found" || d.Yours.Tests != 1 || len(d.Moves) != 2 || len(d.Stories) != 1 || d.Faults[0].Ref != "oven_sensor:open" {
+	if d.End != "found" || d.Yours.Tests != 1 || len(d.Moves) != 5 || len(d.Stories) != 1 || d.Faults[0].Ref != "oven_sensor:open" {
 		t.Errorf("what needs no weighing is not told: %+v", d)
 	}
 	if d := told(drill.Patience); d.Unweighed || d.Points == 0 || len(d.BestMoves) == 0 {
