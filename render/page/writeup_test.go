@@ -204,10 +204,10 @@ func TestProofOfARepair(t *testing.T) {
 		good, bad := answersTo(job.Circuit, proof, true), answersTo(job.Circuit, proof, false)
 		last := len(proof.Checks) - 1
 		if len(good[0]) > 1 {
-			proved(t, at, netlist, notes, good[0][:1], fmt.Sprintf("%d of %d checks to go.", last+1, last+1), 1) // one load of several
+			proved(t, at, netlist, notes, good[0][:1], fmt.Sprintf("Not proved yet: 0 of %d checks done.", last+1), 1) // one load of several
 		}
 		if last > 0 {
-			proved(t, at, netlist, notes, good[last], fmt.Sprintf("%d of %d checks to go.", last, last+1), last+1)
+			proved(t, at, netlist, notes, good[last], fmt.Sprintf("Not proved yet: 1 of %d checks done.", last+1), last+1)
 		}
 		proved(t, at, netlist, notes, bad[last], "The repair is not proved", last+1)
 		all := slices.Concat(good...)
