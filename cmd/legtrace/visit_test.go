@@ -94,7 +94,7 @@ func TestAKilledVisitGoesOn(t *testing.T) {
 	}
 	w = exchange(t, file)
 	said := w.until(t, "ohms")
-	if !strings.Contains(said, "16.7 ohms from broil_1 to broil_2") || strings.Contains(said, "Next: Ohms from broil_1 to broil_2") {
+	if !strings.Contains(said, "16.7 ohms across the broil element") || strings.Contains(said, "Next: Ohms across the broil element") {
 		t.Errorf("taken up again it says\n%s", said)
 	}
 	w.answer(t, "quit")
