@@ -124,7 +124,7 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	if s.Trial {
 		t.Text = r.bring(s.Mode) + ", and check by eye, or by heat where it cannot be seen"
 		t.Where = "at the controls"
-		t.Set = "supply on; " + r.setting(s.Mode, true, true)
+		t.Set = "supply on; " + r.setting(true, s.Mode, r.moved(s.Mode))
 		t.Good = "as it should be"
 		return t, nil
 	}
@@ -153,12 +153,13 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 		return t, err
 	}
 	t.Good = good.Range()
-	warm := true
-	if !s.Live { // what only heat moves is told where the reading tells it from a cold machine's
-		cold, err := e.Bench().Take(s.Probes, r.c.OffMode(), s.Lift, nil)
-		warm = err != nil || cold.Range() != t.Good
+	at := r.moved(s.Mode)
+	if !s.Live && len(at.byHeat) > 0 { // told where the reading tells it from a cold machine's
+		if cold, err := e.Bench().Take(s.Probes, r.c.OffMode(), s.Lift, nil); err == nil && cold.Range() == t.Good {
+			at.byHeat = nil
+		}
 	}
-	t.Set = r.setUp(s.Live, s.Mode, warm)
+	t.Set = r.setUp(s.Live, s.Mode, at)
 	return t, nil
 }
 
@@ -176,7 +177,7 @@ func (r namer) ask(t *NextTest, s suspect.Test) {
 	t.Where = oneLine(r.c.Part(s.Part).Place)
 	t.Set = "supply removed"
 	if s.Live {
-		t.Set = "supply on; " + r.setting(s.Mode, true, true)
+		t.Set = "supply on; " + r.setting(true, s.Mode, r.moved(s.Mode))
 	}
 	keys, words := s.Answers()
 	for i := range keys {
@@ -193,18 +194,18 @@ func (t *NextTest) What() string {
 }
 
 // setUp says how the machine stands for a reading: supply, knobs, doors.
-func (r namer) setUp(live bool, mode circuit.ModeID, warm bool) string {
+func (r namer) setUp(live bool, mode circuit.ModeID, at moved) string {
 	if live {
-		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(mode, true, warm)
+		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(true, mode, at)
 	}
-	return "supply removed; " + r.setting(mode, false, warm)
+	return "supply removed; " + r.setting(false, mode, at)
 }
 
-// setting says what stands otherwise in a mode than at rest: knobs, doors, and,
-// where asked, what heat moves, which comes by itself as it runs where the mode is
-// selected by hand. Ohms depend on it as much as volts do.
-func (r namer) setting(mode circuit.ModeID, live, warm bool) string {
-	var out, heated []string
+// moved is what stands otherwise in a mode than at rest: knobs and doors, and what
+// heat moves. Ohms depend on it as much as volts do.
+type moved struct{ byHand, byHeat []string }
+
+func (r namer) moved(mode circuit.ModeID) (out moved) {
 	for i := range r.c.Parts() {
 		p := r.c.Part(circuit.PartID(i))
 		if at := r.c.Mode(mode).Position[i]; len(p.Positions) > 1 && at != p.Rest {
@@ -213,19 +214,23 @@ func (r namer) setting(mode circuit.ModeID, live, warm bool) string {
 				at = strings.Replace(at, " at ", " ", 1)
 			}
 			if p.Acts > 0 && len(p.Positions) == 2 {
-				heated = append(heated, oneLine(p.Label)+at+" by heat")
+				out.byHeat = append(out.byHeat, oneLine(p.Label)+at+" by heat")
 			} else {
-				out = append(out, oneLine(p.Label)+at)
+				out.byHand = append(out.byHand, oneLine(p.Label)+at)
 			}
 		}
 	}
-	rest := "off, shut and cold, connectors in place"
-	switch {
-	case !warm || len(heated) == 0:
-	case live && r.c.Mode(mode).Reached == circuit.ByHand:
-		rest = "off and shut, connectors in place; once warm, " + circuit.List(heated)
-	default:
-		out = append(out, heated...)
+	return out
+}
+
+// setting says how knobs and doors stand, and what heat has moved: where the machine
+// runs in a mode selected by hand, that comes by itself.
+func (r namer) setting(live bool, mode circuit.ModeID, at moved) string {
+	out, rest := at.byHand, "off, shut and cold, connectors in place"
+	if live && len(at.byHeat) > 0 && r.c.Mode(mode).Reached == circuit.ByHand {
+		rest = "off and shut, connectors in place; once warm, " + circuit.List(at.byHeat)
+	} else {
+		out = append(out, at.byHeat...)
 	}
 	switch {
 	case len(out) > 0:
