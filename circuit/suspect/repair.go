@@ -8,24 +8,29 @@ import (
 	"legtrace/circuit/meter"
 )
 
-// notesOf are what a netlist says of the parts of some causes, each once.
-func notesOf(c *circuit.Circuit, causes []Class) []string {
+// PartNotes are what a netlist says of some parts, each note once.
+func PartNotes(c *circuit.Circuit, ids ...circuit.PartID) []string {
 	var out []string
-	for _, k := range causes {
-		for _, f := range k.Members[0].Faults {
-			if p := c.Branch(f.Branch).Part; p != circuit.None {
-				out = addNote(out, c, p)
-			}
+	for _, id := range ids {
+		if id == circuit.None {
+			continue
+		}
+		if note := c.Part(id).Spec.Note; note != "" && !slices.Contains(out, note) {
+			out = append(out, note)
 		}
 	}
 	return out
 }
 
-func addNote(to []string, c *circuit.Circuit, id circuit.PartID) []string {
-	if note := c.Part(id).Spec.Note; note != "" && !slices.Contains(to, note) {
-		return append(to, note)
+// notesOf are what it says of the parts of some causes.
+func notesOf(c *circuit.Circuit, causes []Class) []string {
+	var ids []circuit.PartID
+	for _, k := range causes {
+		for _, f := range k.Members[0].Faults {
+			ids = append(ids, c.Branch(f.Branch).Part)
+		}
 	}
-	return to
+	return PartNotes(c, ids...)
 }
 
 // repair is what a proof is of.
@@ -143,17 +148,12 @@ func (e *Engine) Hidden(mode circuit.ModeID, loads []circuit.BranchID) (out []Cl
 }
 
 // Notes are what a netlist says of the parts that a test is made at.
-func (t Test) Notes(c *circuit.Circuit) (out []string) {
+func (t Test) Notes(c *circuit.Circuit) []string {
 	switch {
 	case t.Ask != "":
-		return addNote(nil, c, t.Part)
+		return PartNotes(c, t.Part)
 	case t.Trial:
 		return nil
 	}
-	for _, at := range [2]circuit.TerminalID{t.Probes.P, t.Probes.Q} {
-		if p := c.Terminal(at).Part; p != circuit.None {
-			out = addNote(out, c, p)
-		}
-	}
-	return out
+	return PartNotes(c, c.Terminal(t.Probes.P).Part, c.Terminal(t.Probes.Q).Part)
 }

@@ -57,12 +57,13 @@ func (j *Job) Proof(ctx context.Context) (*Proof, error) {
 		return nil, err
 	}
 	if len(j.Repair.Parts) > 0 { // another part was in hand
-		p.Notes = nil
+		var ids []circuit.PartID
 		for _, name := range j.Repair.Parts {
-			if id, err := j.Circuit.FindPart(name); err == nil && j.Circuit.Part(id).Spec.Note != "" {
-				p.Notes = append(p.Notes, j.Circuit.Part(id).Spec.Note)
+			if id, err := j.Circuit.FindPart(name); err == nil {
+				ids = append(ids, id)
 			}
 		}
+		p.Notes = suspect.PartNotes(j.Circuit, ids...)
 	}
 	return p, p.Judge()
 }
