@@ -279,8 +279,12 @@ func readVisit(file, text string) (desk.Brought, error) {
 
 // hear reads what a customer says, in the language in which most is understood.
 func hear(c *circuit.Circuit, words string) desk.Heard {
-	notes, heard, _, err := complaints.ListenTo(c).Complaint(words)
+	listeners := complaints.ListenTo(c)
+	notes, heard, _, err := listeners.Complaint(words)
 	h := desk.Heard{Notes: notes, Unknown: heard.Unknown, Mended: heard.Mended}
+	if len(heard.Unknown) > 0 {
+		h.Perhaps, h.Slips = listeners.Perhaps(words)
+	}
 	for _, q := range heard.Questions {
 		asked := desk.Question{Words: q.Words}
 		for _, choice := range q.Choices {
@@ -291,7 +295,9 @@ func hear(c *circuit.Circuit, words string) desk.Heard {
 		h.Questions = append(h.Questions, asked)
 	}
 	if err != nil {
-		h.Problem = err.Error()
+		if h.Problem = err.Error(); len(h.Slips) > 0 {
+			h.Problem += fmt.Sprintf("; is it meant that %q?", h.Perhaps)
+		}
 	}
 	return h
 }

@@ -126,6 +126,23 @@ func TestSlipsOfThePenAreTold(t *testing.T) {
 	}
 }
 
+// What is no word and near one is offered with it: more is understood then.
+func TestWhatMayBeMeantIsOffered(t *testing.T) {
+	for _, x := range []struct{ machine, said, better string }{
+		{"dryer", "no heet but it tumbles and the frobnicator clicks", "no heat but it tumbles and the frobnicator clicks"},
+		{"dryer", "no haet", "no heat"},
+		{"range-electronic", "bkae is dead", "bake is dead"},
+		{"range-electronic", "left frnot burner is cold", "left front burner is cold"},
+		{"dryer", "the qwertyuiop is zzzz", "the qwertyuiop is zzzz"},
+		{"dryer", "no heat but it tumbles", "no heat but it tumbles"},
+	} {
+		got, slips := complaints.ListenTo(open(t, x.machine)).Perhaps(x.said)
+		if got != x.better || (len(slips) > 0) != (x.said != x.better) {
+			t.Errorf("%q: may be %q by %v, want %q", x.said, got, slips, x.better)
+		}
+	}
+}
+
 // What is told becomes notes that the engine takes.
 func TestNotesAreTaken(t *testing.T) {
 	for _, e := range netlists.Catalog() {

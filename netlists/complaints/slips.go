@@ -1,6 +1,10 @@
 package complaints
 
 import (
+	"cmp"
+	"maps"
+	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/agnivade/levenshtein"
@@ -33,6 +37,52 @@ func (l *Language) near(w string) string {
 		return ""
 	}
 	return at
+}
+
+// Perhaps is a sentence with words that were not understood put right where they are
+// slips too small or too far off to be read so unasked: "heet" for "heat". Each is
+// told with what stands for it: that with which most is understood, the nearest of those.
+func (ls Listeners) Perhaps(sentence string) (better string, slips [][2]string) {
+	const most, tries = 4, 6 // words, and what may be meant by each
+	_, h, l, _ := ls.Complaint(sentence)
+	least, told := len(h.Unknown), len(h.Statements)
+	for _, w := range h.Unknown[:min(most, len(h.Unknown))] {
+		near := l.nearest(fold(w), ls[0].machine)
+		better, as := sentence, ""
+		for _, meant := range near[:min(tries, len(near))] {
+			said := regexp.MustCompile(`(?i)\b`+regexp.QuoteMeta(w)+`\b`).ReplaceAllLiteralString(sentence, meant)
+			_, h, _, _ := ls.Complaint(said)
+			if left, n := len(h.Unknown), len(h.Statements); left < least || left == least && as != "" && n > told {
+				better, as, least, told = said, meant, left, n
+			}
+		}
+		if sentence = better; as != "" {
+			slips = append(slips, [2]string{w, as})
+		}
+	}
+	return sentence, slips
+}
+
+// nearest lists words of the table and the machine that one may stand for, the
+// nearest first: one letter off in three, or all of its letters in another order.
+func (l *Language) nearest(w string, own *vocabulary) []string {
+	if len(w) < 4 || l.vocabulary[w] || own.words[w] {
+		return nil
+	}
+	letters := func(s string) string { r := []rune(s); slices.Sort(r); return string(r) }
+	off := map[string]int{}
+	for _, words := range []map[string]bool{l.vocabulary, own.words} {
+		for have := range words {
+			d := levenshtein.ComputeDistance(w, have)
+			if letters(w) == letters(have) {
+				d = 1
+			}
+			if d <= len(w)/3 && len(have) >= 3 {
+				off[have] = d
+			}
+		}
+	}
+	return slices.SortedFunc(maps.Keys(off), func(a, b string) int { return cmp.Or(cmp.Compare(off[a], off[b]), strings.Compare(a, b)) })
 }
 
 func singular(s string) string {

@@ -92,6 +92,10 @@ type Heard struct {
 	// Unknown are words that nothing was made of, Mended those that were read as
 	// others: "borken: broken".
 	Unknown, Mended []string
+	// Slips are words not understood, each with what may be meant; Perhaps is all
+	// that was said with those in their place.
+	Slips   [][2]string
+	Perhaps string
 	// Problem says why nothing can be noted; empty where something can.
 	Problem string
 }
