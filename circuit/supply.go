@@ -27,6 +27,18 @@ var systems = map[string]system{
 	}},
 }
 
+// Words name a supply in the trade's words: "120/240 V split-phase".
+func (s Supply) Words() string {
+	volts := fmt.Sprintf("%.4g", s.Volts)
+	switch s.System {
+	case "split-phase", "delta":
+		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/2, s.Volts)
+	case "wye", "star":
+		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/math.Sqrt(3), s.Volts)
+	}
+	return fmt.Sprintf("%s V %s", volts, s.System)
+}
+
 func starLegs(volts float64) []complex128 {
 	v := volts / math.Sqrt(3)
 	return []complex128{complex(v, 0), cmplx.Rect(v, -2*math.Pi/3), cmplx.Rect(v, 2*math.Pi/3)}

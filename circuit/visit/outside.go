@@ -19,9 +19,13 @@ type Question struct {
 	// Bits is what its answer tells about which machine it is.
 	Bits float64
 
-	is    []string // by candidate
-	extra bool     // about what only some have
+	is    []string          // by candidate
+	said  map[string]string // answers in words, where those are others
+	extra bool              // about what only some have
 }
+
+// Says is an answer as one says it.
+func (q *Question) Says(answer string) string { return cmp.Or(q.said[answer], answer) }
 
 // OutsideMinutes is the effort of looking (common practice, no source).
 const OutsideMinutes = 0.5
@@ -31,7 +35,9 @@ const OutsideMinutes = 0.5
 const leastOutside, mistold = 0.25, 0.005
 
 // trait is what a machine's netlist says of what can be seen from outside.
-type trait struct{ key, text, is string }
+type trait struct{ key, text, is, said string }
+
+var spoken = map[string]string{"smooth": "a smooth top of glass", "none": "no cooktop", "keys": "keys and a display", "knobs": "knobs alone"}
 
 // traits are read from a netlist: its supply, its parts, its modes.
 func traits(c *circuit.Circuit) []trait {
@@ -58,24 +64,23 @@ func traits(c *circuit.Circuit) []trait {
 		}
 	}
 	out := []trait{
-		{"top", "What is its cooktop: coils, a smooth top of glass, or none?", top},
-		{"control", "Is it set by keys and a display, or by knobs alone?", keys},
-		{"heat", "Does it heat by gas or by electricity?", gas},
-		{"wires", "How many wires has its cord or cable?", fmt.Sprint(conductors(c))},
-		{"service", "What supply does the house have, and of how many volts?", service(c)},
-		{"gfci", "Is its breaker a GFCI, or is there one behind it, with a button to test?", guard},
+		{"top", "What is its cooktop: coils, or a smooth top of glass?", top, spoken[top]},
+		{"control", "Is it set by keys and a display, or by knobs alone?", keys, spoken[keys]},
+		{"heat", "Does it heat by gas or by electricity?", gas, ""},
+		{"wires", "How many wires has its cord or cable?", fmt.Sprint(conductors(c)), ""},
+		{"service", "What supply does the house have, and of how many volts?", service(c), c.Supply().Words()},
+		{"gfci", "Is its breaker a GFCI, or is there one behind it, with a button to test?", guard, ""},
 	}
 	return out
 }
 
 // extras are settings and lamps that machines have and others do not: a setting is
 // there where all the parts are that it needs.
-func extras(candidates []Candidate) []extra {
-	var out []extra
+func extras(candidates []Candidate) (settings, lamps []extra) {
 	have := map[string]bool{}
-	add := func(x extra) {
+	add := func(to *[]extra, x extra) {
 		if !have[x.key] {
-			have[x.key], out = true, append(out, x)
+			have[x.key], *to = true, append(*to, x)
 		}
 	}
 	for _, candidate := range candidates {
@@ -83,7 +88,7 @@ func extras(candidates []Candidate) []extra {
 		for i := range c.Modes() {
 			m := c.Mode(circuit.ModeID(i))
 			if parts := needs(c, m); m.Reached == circuit.ByHand && m.After == circuit.None && len(parts) > 0 {
-				add(extra{m.Name, fmt.Sprintf("Can it be set to this: %s?", m.Label), parts})
+				add(&settings, extra{m.Name, fmt.Sprintf("Can it be set to this: %s?", m.Label), parts})
 			}
 		}
 	}
@@ -91,11 +96,11 @@ func extras(candidates []Candidate) []extra {
 		c := candidate.Circuit
 		for _, id := range c.Loads() {
 			if p := c.Part(c.Branch(id).Part); p.Kind == circuit.KindLamp {
-				add(extra{p.Name, fmt.Sprintf("Does it have this: %s?", p.Label), []string{p.Name}})
+				add(&lamps, extra{p.Name, p.Label, []string{p.Name}})
 			}
 		}
 	}
-	return out
+	return settings, lamps
 }
 
 // extra is something that a machine has where it has all of some parts.
@@ -180,17 +185,34 @@ func questions(candidates []Candidate) []Question {
 	for i, c := range candidates {
 		for k, t := range traits(c.Circuit) {
 			if i == 0 {
-				out = append(out, Question{Key: t.key, Text: t.text})
+				out = append(out, Question{Key: t.key, Text: t.text, said: map[string]string{}})
 			}
-			out[k].is = append(out[k].is, t.is)
+			out[k].is, out[k].said[t.is] = append(out[k].is, t.is), t.said
 		}
 	}
-	for _, x := range extras(candidates) {
-		q := Question{Key: x.key, Text: x.text, extra: true}
+	settings, lamps := extras(candidates)
+	ask := func(x extra) (q Question, as int) {
+		q = Question{Key: x.key, Text: x.text, extra: true}
 		for _, c := range candidates {
 			q.is = append(q.is, x.of(c.Circuit))
 		}
+		return q, slices.IndexFunc(out, func(o Question) bool { return o.extra && slices.Equal(o.is, q.is) })
+	}
+	for _, x := range settings {
+		q, _ := ask(x)
 		out = append(out, q)
+	}
+	first := len(out)
+	for _, x := range lamps { // those that the same machines have are one question
+		switch q, as := ask(x); {
+		case as < 0:
+			out = append(out, q)
+		case as >= first:
+			out[as].Text += ", " + x.text
+		}
+	}
+	for i := first; i < len(out); i++ {
+		out[i].Text = "Does it have this: " + out[i].Text + "?"
 	}
 	for i := range out {
 		q := &out[i]

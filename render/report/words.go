@@ -73,14 +73,7 @@ func (r namer) machine() Machine {
 // supply tells the supply in the trade's words.
 func (r namer) supply() string {
 	s := r.c.Supply()
-	volts := fmt.Sprintf("%.4g", s.Volts)
-	switch s.System {
-	case "split-phase", "delta":
-		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/2, s.Volts)
-	case "wye", "star":
-		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/math.Sqrt(3), s.Volts)
-	}
-	return fmt.Sprintf("%s V %s, %d wires", volts, s.System, s.Wires)
+	return fmt.Sprintf("%s, %d wires", s.Words(), s.Wires)
 }
 
 func (r namer) mode(id circuit.ModeID) Mode {

@@ -2,11 +2,13 @@ package desk
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"html/template"
 	"math"
 	"slices"
 
+	"legtrace/circuit"
 	"legtrace/circuit/visit"
 	"legtrace/render/report"
 )
@@ -64,10 +66,7 @@ func (s *Shop) narrow(ctx context.Context, r Request, name string) (Answer, erro
 	if q := j.Questions(); len(q) > 0 {
 		u.Question = q[0].Text
 		for _, answer := range append(slices.Clone(q[0].Answers), "") {
-			words := answer
-			if answer == "" {
-				words = "I cannot tell"
-			}
+			words := cmp.Or(circuit.UpperFirst(q[0].Says(answer)), "I cannot tell")
 			u.Answers = append(u.Answers, choose{Words: words, Link: with(append(slices.Clone(state.Outside), q[0].Key+"="+answer))})
 		}
 	}

@@ -422,5 +422,5 @@ func (b *bench) ways(id circuit.BranchID, present map[string]bool) []way {
 // supply says what feeds the machine.
 func (b *bench) supply() string {
 	s := b.c.Supply()
-	return fmt.Sprintf("%s, %.0f V, %.0f Hz, %d wires", s.System, s.Volts, s.Hertz, s.Wires)
+	return fmt.Sprintf("%s, %.0f Hz, %d wires", s.Words(), s.Hertz, s.Wires)
 }
