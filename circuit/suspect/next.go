@@ -279,7 +279,7 @@ func (tab *table) names(set belief) []Named {
 }
 
 // noneOfThese labels what is explained by no part of the netlist.
-const noneOfThese = "none of these"
+var noneOfThese = Suspect{Mistaken: true}.Words()
 
 // label says what a row of the table puts wrong.
 func (tab *table) label(row int32) string {

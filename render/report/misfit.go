@@ -66,7 +66,7 @@ func (r *Reporter) Misfit(e *suspect.Engine) *Misfit {
 	}
 	if len(found.Instead) > 0 {
 		m.sound = len(found.Then.Causes) == 0
-		m.Without, m.P = r.explanation(found.Then).text(), round(found.Then.P)
+		m.Without, m.P = r.explanation(found.Then).Words(), round(found.Then.P)
 	}
 	return m
 }
@@ -138,7 +138,7 @@ func (r *Reporter) misfit(ctx context.Context, e *suspect.Engine, opt suspect.Op
 		}
 	}
 	if top := three.Suspects(1); len(top) > 0 && len(top[0].Causes) > 2 && three.Fits() {
-		m.Third = r.explanation(top[0]).text()
+		m.Third = r.explanation(top[0]).Words()
 	}
 	return m, nil
 }

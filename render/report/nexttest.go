@@ -64,6 +64,9 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	if len(p.Beside) > 0 {
 		looks := each(p.Beside, func(u suspect.Test) string { return oneLine(r.c.Part(u.Part).Label) })
 		t.Beside = "while it is open, look at " + circuit.List(looks) + " for what is burnt, loose or cut"
+		if p.Live {
+			t.Beside = "supply off and proved dead again, " + t.Beside
+		}
 	}
 	for _, id := range e.Look(p) {
 		t.Loads = append(t.Loads, r.named(id))

@@ -251,8 +251,8 @@ func (r namer) explanation(s suspect.Suspect) Explanation {
 	return x
 }
 
-// text says what an explanation is.
-func (x Explanation) text() string {
+// Words say what an explanation is.
+func (x Explanation) Words() string {
 	if len(x.Causes) == 0 {
 		return suspect.Suspect{Mistaken: x.Mistaken}.Words()
 	}

@@ -67,7 +67,7 @@ func (p *page) known(known []Known) {
 func (d *Suspects) table(p *page) {
 	var rows [][]string
 	for i, x := range d.Suspects {
-		rows = append(rows, []string{fmt.Sprint(i + 1), Chance(x.P), bar(x.P), x.text(), x.place()})
+		rows = append(rows, []string{fmt.Sprint(i + 1), Chance(x.P), bar(x.P), x.Words(), x.place()})
 	}
 	if d.Others >= 0.001 {
 		rows = append(rows, []string{"", Chance(d.Others), bar(d.Others), "all others", ""})

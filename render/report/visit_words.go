@@ -15,20 +15,20 @@ const Unsaid = "Nothing that was said is a fault of the circuit, so there is not
 // SearchWords say how far the search of a visit has come; they are empty while a test
 // is worth making.
 func SearchWords(c *circuit.Circuit, s visit.Step) string {
-	p, words := 100*s.Finding.P, oneLine(s.Finding.Words())
+	p, words := Chance(s.Finding.P), oneLine(s.Finding.Words())
 	switch s.Search {
 	case visit.Unsaid:
 		return Unsaid
 	case visit.Sound:
-		return fmt.Sprintf("Nothing is found wrong (%.0f %%): what was seen is what a sound machine does.", p)
+		return fmt.Sprintf("Nothing is found wrong (%s): what was seen is what a sound machine does.", p)
 	case visit.Sure:
-		return fmt.Sprintf("Sure enough (%.0f %%): %s.", p, words)
+		return fmt.Sprintf("Sure enough (%s): %s.", p, words)
 	case visit.Likely:
-		return fmt.Sprintf("Likely enough (%.0f %%), and the next test takes more than it saves: %s.", p, words)
+		return fmt.Sprintf("Likely enough (%s), and the next test takes more than it saves: %s.", p, words)
 	case visit.Little:
-		return fmt.Sprintf("The tests left would tell too little for their time. Likeliest (%.0f %%): %s.", p, words)
+		return fmt.Sprintf("The tests left would tell too little for their time. Likeliest (%s): %s.", p, words)
 	case visit.Exhausted:
-		return fmt.Sprintf("No listed test tells more. What is left (%.0f %%): %s.%s", p, words, further(c, s.Alike))
+		return fmt.Sprintf("No listed test tells more. What is left (%s): %s.%s", p, words, further(c, s.Alike))
 	}
 	return ""
 }

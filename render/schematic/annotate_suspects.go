@@ -46,6 +46,9 @@ func (d *Drawing) shaded() []Shade {
 }
 
 func percent(p float64) string {
+	if p > 0.995 {
+		return ">99 %" // nothing is certain
+	}
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 

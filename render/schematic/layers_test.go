@@ -52,7 +52,7 @@ func TestLegendExplainsJustWhatIsThere(t *testing.T) {
 		"3R, 3B: the red and the black probe":      func(d *Drawing) { d.Tests = nil },
 		"Tests: R red probe, B black":              func(d *Drawing) { d.Tests = nil },
 		"Numbered flags":                           func(d *Drawing) { d.Marks = nil },
-		"Suspects, likeliest first":                func(d *Drawing) { d.Suspects = nil },
+		"Where the fault may be, likeliest first":  func(d *Drawing) { d.Suspects = nil },
 		"Volts in italics":                         func(d *Drawing) { d.Volts = nil },
 		"Leg L1, live path":                        func(d *Drawing) { d.Live = nil },
 		"a sleeve of that":                         func(d *Drawing) { d.Theme = Monochrome },

@@ -22,7 +22,7 @@ func (an *annotation) blocks() []block {
 	add("Test points and their good readings", an.pointEntries())
 	add("Tests: R red probe, B black", an.d.testEntries())
 	add("Numbered flags", an.d.flagEntries())
-	title := "Suspects, likeliest first"
+	title := "Where the fault may be, likeliest first"
 	if an.d.Doubts {
 		title = "May be otherwise"
 	}

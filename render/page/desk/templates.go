@@ -12,6 +12,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/drill"
 	"legtrace/render/lessons"
+	"legtrace/render/report"
 )
 
 // templates reads the page's templates.
@@ -75,13 +76,10 @@ next:
 	return out
 }
 
-// percent writes a probability or a share.
+// percent writes a probability, or a share.
 func percent(p float64) string {
-	switch {
-	case p > 0 && p < 0.01:
-		return "under 1 %"
-	case p > 0.99 && p < 1:
-		return "over 99 %"
+	if p > 0 && p < 1 {
+		return report.Chance(p)
 	}
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
