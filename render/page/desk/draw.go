@@ -94,18 +94,19 @@ func (b *bench) pictured(ctx context.Context, x *situation) (s schematic.Strip, 
 	return s, err
 }
 
-// standsFor is a situation with the machine as the test that a visit proposes has it:
+// standsFor is a situation with the machine as the test that a visit proposes, or its proof, has it:
 // behind the door of a search the diagram stands beside its card.
 func (b *bench) standsFor(x *situation, v *visitView) *situation {
-	if x.door() != DoorFind || len(v.Next) == 0 || v.Next[0].Ask != "" || x.Only {
+	next := v.now()
+	if x.door() != DoorFind || next == nil || next.Ask != "" || x.Only {
 		return x
 	}
-	mode, err := b.c.FindMode(v.Next[0].Mode.Name)
+	mode, err := b.c.FindMode(next.Mode.Name)
 	if err != nil {
 		return x
 	}
 	y := *x
-	y.question.Mode, y.Off = mode, !v.Next[0].Live && !v.Next[0].Trial
+	y.question.Mode, y.Off = mode, !next.Live && !next.Trial
 	return &y
 }
 

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
@@ -69,7 +70,9 @@ func (b *bench) prove(ctx context.Context, j *visit.Job, after []string) (*proof
 		p.Wrong = append(p.Wrong, fmt.Sprintf("%q is the answer to none of the checks", n.Line()))
 	}
 	j.DropStrays(made)
-	p.Before = report.BeforePower(made)
+	if !slices.ContainsFunc(p.Checks, func(c check) bool { return c.Made && (c.Live || c.Trial) }) {
+		p.Before = report.BeforePower(made) // power is on else
+	}
 	p.Said, p.Bad, p.Unproved = report.ProofWords(made), made.Bad, report.Unproved(made)
 	return p, nil
 }

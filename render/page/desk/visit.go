@@ -36,13 +36,31 @@ type visitView struct {
 	// Wrong tells what of the notes the machine does not have.
 	Wrong []string
 	// Cause is what a repair would mend, in words; empty while none stands out.
-	Cause  string
+	Cause string
+	// Part is what a new one of would mend it; empty where it is no part.
+	Part   string
 	Report *report.Visit
 	Proof  *proof
 	// File is the visit as a file; NoFile says why there is none.
 	File, NoFile string
 
 	shades []schematic.Shade
+}
+
+// now is the test to be made next: of a proof the first check left, if any.
+func (v *visitView) now() *proposal {
+	if v.Proof != nil {
+		for i := range v.Proof.Checks {
+			if c := &v.Proof.Checks[i]; !c.Made && !c.Skipped {
+				return &c.proposal
+			}
+		}
+		return nil
+	}
+	if len(v.Next) > 0 {
+		return &v.Next[0]
+	}
+	return nil
 }
 
 // known is a thing noted. Note is the line that it is from, and Instead what is
@@ -61,8 +79,11 @@ type heardView struct {
 	Anew []saidView
 }
 
-// saidView is a sentence with the note that it is.
-type saidView struct{ Words, Line string }
+// saidView is a sentence with the note that it is, and what it may be meant for.
+type saidView struct {
+	Words, Line, Perhaps string
+	Slips                [][2]string
+}
 
 // questionView is something said that could mean several things.
 type questionView struct {
@@ -232,7 +253,11 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		v.Next = append(v.Next, p)
 	}
 	if !v.Unsaid && (step.Search != visit.Searching || step.Finding.Close || s.Done != "") { // else it is too early to mend anything
-		v.Cause = step.Finding.ToMend().Words()
+		mend := step.Finding.ToMend()
+		v.Cause = mend.Words()
+		if id, err := b.c.FindPart(mend.Part); err == nil && !strings.HasPrefix(v.Cause, "Nothing") {
+			v.Part = b.c.Part(id).Label
+		}
 	}
 	if s.Done != "" && v.Cause != "" {
 		if err := j.Conclude(step.Finding, s.Done, desk.lib.repaired(b.c, s.Done)...); err != nil {
@@ -279,7 +304,7 @@ func (b *bench) take(ctx context.Context, desk *Desk, j *visit.Job, lines []stri
 		if h != nil {
 			v.Heard.Questions = append(v.Heard.Questions, questions(line, h)...)
 			if words, picks := cut2(strings.TrimPrefix(line, sayWord)); len(picks) == 0 && len(h.Unknown) > 0 {
-				v.Heard.Anew = append(v.Heard.Anew, saidView{words, line})
+				v.Heard.Anew = append(v.Heard.Anew, saidView{words, line, h.Perhaps, h.Slips})
 			}
 			v.Heard.Unknown, v.Heard.Mended = append(v.Heard.Unknown, h.Unknown...), append(v.Heard.Mended, h.Mended...)
 		}
