@@ -77,7 +77,7 @@ func Keys(ctx context.Context, tasks []Task, patience int) ([]Key, error) {
 func (s *Session) told() []string {
 	var out []string
 	for _, step := range s.steps {
-		out = append(out, fmt.Sprintf("%s: %s", step.Text, strings.Join(step.Said, " ")))
+		out = append(out, fmt.Sprintf("%s: %s", step.Move.Words(s.d.c), strings.Join(step.Said, " ")))
 	}
 	return out
 }

@@ -140,11 +140,11 @@ func TestTestsAreJudged(t *testing.T) {
 		got = append(got, j.Text+": "+string(j.Verdict))
 	}
 	want := []string{
-		"try off: waste",
-		"try broil: waste",                   // the customer said so
-		"ohms bake_1 bake_2 in broil: waste", // bake works
-		"ohms broil_1 broil_2 in broil: gave it away",
-		"ohms broil_1 broil_2 in broil: waste", // again
+		"Select \"Off\", and look: waste",
+		"Select \"Broil\", and look: waste",                 // the customer said so
+		"Ohms across the bake element, in \"Broil\": waste", // bake works
+		"Ohms across the broil element, in \"Broil\": gave it away",
+		"Ohms across the broil element, in \"Broil\": waste", // again
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)

@@ -15,7 +15,8 @@ type Verdict string
 
 // Verdicts.
 const (
-	// GaveAway: the one that raised the hidden fault most, and past all others.
+	// GaveAway: the one that raised the hidden fault most, and past all others
+	// together, where it was not before.
 	GaveAway Verdict = "gave it away"
 	Narrowed Verdict = "narrowed it down"
 	Misled   Verdict = "spoke against it" // a slip, or a reading by an unlikely error
@@ -119,7 +120,7 @@ func (r *ruler) done() *weighed {
 // judge tells what a test was worth that led from what was known before to what
 // was known after.
 func (d *Drill) judge(before, after []suspect.Suspect, step *Step) (Judged, error) {
-	j := Judged{Text: step.Text, Minutes: step.Minutes, Before: d.chance(before), After: d.chance(after), Bits: moved(before, after)}
+	j := Judged{Text: step.Move.Words(d.c), Minutes: step.Minutes, Before: d.chance(before), After: d.chance(after), Bits: moved(before, after)}
 	var err error
 	j.Showed, j.Healthy, err = d.beside(step)
 	return j, err
@@ -156,7 +157,7 @@ func sortOut(out []Judged) {
 			best = i
 		}
 	}
-	if best >= 0 && out[best].After >= 0.5 {
+	if best >= 0 && out[best].After >= 0.5 && out[best].Before < 0.5 {
 		out[best].Verdict = GaveAway
 	}
 }

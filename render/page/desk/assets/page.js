@@ -193,18 +193,20 @@
   // reads and where, and in a drill the time and the supply. What stands there as
   // an alert is read by itself.
   function announce() {
-    const words = (e) => e.innerText.replace(/\s+/g, " ").trim();
+    const words = (e) => e.innerText.trim().replace(/\s*\n\s*/g, ", ").replace(/\s+/g, " ");
     if (document.body.dataset.door === "find") {
       const stand = $("suspects-h"), card = document.querySelector("#visit > .test h4, .checks .test h4");
       const text = [stand && stand.matches(".found") ? words(stand) : "", $("proof-said") ? words($("proof-said")) : "", card ? "Next test: " + words(card) : ""];
-      if (text.some(Boolean)) say(text.filter(Boolean).map((s) => s.replace(/\.$/, "")).join(". "));
+      if (text.some(Boolean)) sayAll(text);
       return;
     }
     const screen = document.querySelector("#meter .screen");
     if (!screen || $("meter").hidden || screen.querySelector("[role=alert]")) return;
     const parts = [...screen.querySelectorAll("output, .beeps, .range, .came, .prompt, #over"), $("drill-bar")];
-    say(parts.filter(Boolean).map(words).join(". "));
+    sayAll(parts.filter(Boolean).map(words));
   }
+
+  const sayAll = (text) => say(text.filter(Boolean).map((s) => s.replace(/\.$/, "")).join(". "));
 
   // told names the alert in a page's meter: one that stands there from before is
   // no news.
