@@ -34,7 +34,7 @@ func (s Supply) Words() string {
 	case "split-phase", "delta":
 		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/2, s.Volts)
 	case "wye", "star":
-		volts = fmt.Sprintf("%.4g/%.4g", s.Volts/math.Sqrt(3), s.Volts)
+		volts = fmt.Sprintf("%.0f/%.4g", s.Volts/math.Sqrt(3), s.Volts)
 	}
 	return fmt.Sprintf("%s V %s", volts, s.System)
 }

@@ -18,7 +18,6 @@
   // the state that each shows.
   const onWall = () => {
     if (!document.body.dataset.wall) return;
-    if (new URLSearchParams(here()).get("view") !== "feed") return Diagram.fit(true);
     Diagram.toLoad();
     Diagram.zoom(1.4);
   };
