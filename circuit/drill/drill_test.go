@@ -194,6 +194,19 @@ func TestReadingsAreTheMachinesOwn(t *testing.T) {
 	}
 }
 
+// A wire goes back where it came off, whichever of its ends is named.
+func TestAWireGoesBackWhereItCameOff(t *testing.T) {
+	c := heater(t)
+	w := c.Wire(0)
+	near, far := c.PlaceName(w.From), c.PlaceName(w.To)
+	s := hide(t, c, "element:open").Start()
+	steps := play(t, s, "off", "prove", "dead", "lift "+w.Name+" "+far, "refit "+w.Name+" "+near)
+	want := "Back as before: " + w.Name + " on " + c.PlaceLabel(w.To) + "."
+	if said := steps[4].Said[0]; said != want || len(s.Lifted()) > 0 {
+		t.Errorf("%q with %v off, expected %q", said, s.Lifted(), want)
+	}
+}
+
 func TestMinutesArePaidPerMove(t *testing.T) {
 	s := hide(t, heater(t), "element:open").Start()
 	var got []float64

@@ -307,11 +307,14 @@ func (m Move) Words(c *circuit.Circuit) string {
 		}
 		return s
 	case Lift, Refit:
-		what := "the leads"
-		if !slices.Equal(m.Wires, c.Terminal(m.At).Wires) {
+		what, one := "the leads", !slices.Equal(m.Wires, c.Terminal(m.At).Wires)
+		if one {
 			what = "wire " + c.Wire(m.Wires[0]).Name
 		}
-		if m.Verb == Refit {
+		switch {
+		case m.Verb == Refit && one:
+			return fmt.Sprintf("Put %s back", what)
+		case m.Verb == Refit:
 			return fmt.Sprintf("Put %s back on %s", what, c.PlaceLabel(m.At))
 		}
 		return fmt.Sprintf("Take %s off %s", what, c.PlaceLabel(m.At))

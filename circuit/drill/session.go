@@ -225,8 +225,7 @@ func (s *Session) make(m Move, step *Step) error {
 	case Lift:
 		s.lift(m, step)
 	case Refit:
-		s.lifted = slices.DeleteFunc(s.lifted, func(l lead) bool { return slices.Contains(m.Wires, l.wire) })
-		step.Said = []string{"Back on as before."}
+		s.refit(m, step)
 	case Name:
 		s.name(m.Named, step)
 	case GiveUp:
@@ -312,6 +311,20 @@ func (s *Session) lift(m Move, step *Step) {
 		}
 	}
 	step.Said = []string{fmt.Sprintf("Off %s, marked: %s.", s.d.c.PlaceLabel(m.At), circuit.List(names))}
+}
+
+// refit puts leads back where they came off, whichever end of a wire was named:
+// the minutes of it are in those of lifting.
+func (s *Session) refit(m Move, step *Step) {
+	var back []string
+	s.lifted = slices.DeleteFunc(s.lifted, func(l lead) bool {
+		mine := slices.Contains(m.Wires, l.wire)
+		if mine {
+			back = append(back, fmt.Sprintf("%s on %s", s.d.c.Wire(l.wire).Name, s.d.c.PlaceLabel(l.at)))
+		}
+		return mine
+	})
+	step.Said = []string{"Back as before: " + circuit.List(back) + "."}
 }
 
 // reach is the effort to get to a place, and opens it.
