@@ -2,6 +2,7 @@ package describe
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -127,7 +128,12 @@ func (s *draft) code(words []string) error {
 		}
 	}
 	code.Means = strings.Join(means, " ")
-	control.Codes = slices.DeleteFunc(control.Codes, func(o circuit.CodeSpec) bool { return o.Code == code.Code })
+	control.Codes = slices.DeleteFunc(control.Codes, func(o circuit.CodeSpec) bool {
+		if o.Code == code.Code {
+			code.Modes = o.Modes
+		}
+		return o.Code == code.Code
+	})
 	control.Codes = append(control.Codes, code)
 	s.tell("%s shows %s: %s", control.Name, code.Code, code.Means)
 	return s.Put(control.Codes, "parts", control.Name, "codes")
@@ -172,6 +178,13 @@ func (s *draft) partsAgain(t twin) (map[string]bool, error) {
 			twins[p.Name] = true
 			q.DrivenBy, q.Body = t.name(p.DrivenBy), ""
 			q.Label, q.Place = t.words(p.Label), t.words(p.Place)
+			q.Senses, q.Codes = slices.Clone(p.Senses), slices.Clone(p.Codes)
+			for i := range q.Senses {
+				q.Senses[i].Modes = t.refs(q.Senses[i].Modes)
+			}
+			for i := range q.Codes {
+				q.Codes[i].Modes = t.refs(q.Codes[i].Modes)
+			}
 			if err := s.Put(q, "parts", q.Name); err != nil {
 				return nil, err
 			}
@@ -251,17 +264,19 @@ func (s *draft) newPart(name string) bool {
 // twin is words and what stands in their places.
 type twin [][2]string
 
-// name replaces the words of a name, parted by _ or -.
+// pieces are the words of a name, parted by _ or -.
+var pieces = regexp.MustCompile(`[^_-]+`)
+
+// name replaces the words of a name.
 func (t twin) name(name string) string {
-	pieces := strings.Split(name, "_")
-	for i, piece := range pieces {
+	return pieces.ReplaceAllStringFunc(name, func(piece string) string {
 		for _, pair := range t {
 			if piece == pair[0] {
-				pieces[i] = pair[1]
+				return pair[1]
 			}
 		}
-	}
-	return strings.Join(pieces, "_")
+		return piece
+	})
 }
 
 func (t twin) changes(to *string, name string) bool {

@@ -78,6 +78,9 @@ off = ["broil_element"]`},
 		"another supply":            {"supply 208 3wire", `system = "wye"`},
 		"the machine once more": {"bae bu14 bar\nagain bake=broil",
 			`broil_relay = { kind = "relay", contact = "no", driven_by = "control" }`},
+		"once more, the words parted by hyphens": {"bake-lamp: lamp 120V 25W\nagain bake=broil", `broil-lamp = { kind = "lamp", volts = 120, watts = 25 }`},
+		"a control once more has its own modes": {"bake-control: control 120V 5W\nmode bake bar os=177C on co bae\nsense bake-control heat S1 S2 900-2900 in bake\nagain bake=broil",
+			`{ name = "heat", pins = ["S1", "S2"], min_ohms = 900, max_ohms = 2900, modes = ["broil"] },`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			after := enter(t, []byte(oven), c.lines)
