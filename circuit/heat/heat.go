@@ -24,7 +24,9 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -111,7 +113,9 @@ const mostEvents = 5000
 type Model struct {
 	c      *circuit.Circuit
 	worked []*circuit.Part // by heat
-	states map[string]*state
+	// heaters are each body's loads in one order: a sum of floats depends on it.
+	heaters [][]circuit.BranchID
+	states  map[string]*state
 	// engines are by what the machine stands at, whatever is wrong with it.
 	engines map[string]*settle.Engine
 	solver  *phasor.Solver
@@ -137,6 +141,9 @@ func New(c *circuit.Circuit) (*Model, error) {
 		if p := c.Part(circuit.PartID(i)); p.Body != circuit.None && len(p.Positions) > 0 {
 			m.worked = append(m.worked, p)
 		}
+	}
+	for _, b := range c.Bodies() {
+		m.heaters = append(m.heaters, slices.Sorted(maps.Keys(b.Heats)))
 	}
 	return m, nil
 }

@@ -159,8 +159,8 @@ func (w *walk) step(seconds float64) error {
 		}
 		power[i] += b.Loss * around
 		loss[i] += b.Loss
-		for load, share := range b.Heats {
-			power[i] += share * w.state.warms[load]
+		for _, load := range w.m.heaters[i] {
+			power[i] += b.Heats[load] * w.state.warms[load]
 		}
 		if b.Fan == circuit.None || !w.state.turns[b.Fan] {
 			continue

@@ -8,7 +8,7 @@ import (
 	"math"
 	"math/cmplx"
 	"runtime"
-	"sort"
+	"slices"
 	"strings"
 	"sync"
 
@@ -183,7 +183,9 @@ func (b *Bench) LivePartsOf(o *settle.Outcome) *LiveParts {
 		}
 		out.Nodes = append(out.Nodes, LiveNode{Terminals: g, Volts: v, Way: tracer.Way(state, g[0]), State: state})
 	}
-	sort.SliceStable(out.Nodes, func(i, j int) bool { return out.Nodes[i].Volts.Most() > out.Nodes[j].Volts.Most()+0.5 })
+	// By half volts: what differs by less is alike, and stays nearest the supply first.
+	halves := func(n LiveNode) float64 { return math.Round(2 * n.Volts.Most()) }
+	slices.SortStableFunc(out.Nodes, func(a, b LiveNode) int { return cmp.Compare(halves(b), halves(a)) })
 	return out
 }
 

@@ -1,6 +1,7 @@
 package visit
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -82,16 +83,8 @@ func (j *Job) Candidates() []Candidate {
 	return out
 }
 
-func compareP(a, b float64) int {
-	const alike = 1e-9
-	switch {
-	case a < b-alike:
-		return -1
-	case a > b+alike:
-		return 1
-	}
-	return 0
-}
+// compareP compares in billionths: what differs by less is alike.
+func compareP(a, b float64) int { return cmp.Compare(math.Round(a*1e9), math.Round(b*1e9)) }
 
 // Questions lists what can still be seen from outside that tells more than little
 // about which machine it is, most first.
