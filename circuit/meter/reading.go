@@ -73,35 +73,41 @@ func (r Reading) Range() string {
 	switch {
 	case r.Refused != "" || r.OL || r.Unsteady || r.Jumps:
 		return r.String()
-	case r.MaybeOL && r.Low <= 0:
+	case r.MaybeOL && Figure(r.Low) == "0":
 		return "anything"
 	case r.MaybeOL:
 		return "above " + quantity(r.Low, r.Function)
-	case r.Low <= 0 && Figure(r.High) == "0":
+	case Figure(r.Low) == "0" && Figure(r.High) == "0":
 		return quantity(0, r.Function)
-	case r.Low <= 0:
+	case Figure(r.Low) == "0":
 		return "below " + quantity(r.High, r.Function)
 	}
-	low, high := Figure(r.Low), Figure(r.High)
-	if low == high {
-		return quantity(r.High, r.Function)
-	}
-	unit := r.Function.Unit()
-	if r.High >= 10e3 {
-		unit, low, high = "k"+unit, Figure(r.Low/1e3), Figure(r.High/1e3)
+	by, unit := scale(r.High, r.Function)
+	low, high := Figure(r.Low/by), Figure(r.High/by)
+	switch {
+	case low == high:
+		return high + " " + unit
+	case low == "0": // a few ohms are no dead short
+		return quantity(r.Low, r.Function) + " to " + high + " " + unit
 	}
 	return low + " to " + high + " " + unit
 }
 
 func quantity(v float64, f Function) string {
-	unit := f.Unit()
-	switch {
-	case math.Abs(v) >= 10e6:
-		return Figure(v/1e6) + " M" + unit
-	case math.Abs(v) >= 10e3:
-		return Figure(v/1e3) + " k" + unit
+	by, unit := scale(v, f)
+	return Figure(v/by) + " " + unit
+}
+
+// scale is the unit that a value is written in, and how many of the function's
+// own it is.
+func scale(v float64, f Function) (by float64, unit string) {
+	switch v = math.Abs(v); {
+	case v >= 10e6:
+		return 1e6, "M" + f.Unit()
+	case v >= 10e3:
+		return 1e3, "k" + f.Unit()
 	}
-	return Figure(v) + " " + unit
+	return 1, f.Unit()
 }
 
 // Figure writes a value in three significant digits, no more than a bench needs.
