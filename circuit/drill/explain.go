@@ -306,8 +306,9 @@ func (d *Drill) across(fault circuit.BranchID, good, bad *settle.Outcome) []stri
 	out := []string{fmt.Sprintf("Across the %s a sound machine has %s; this one has %s: %s on one side, %s on the other, to %s.", circuit.LowerFirst(d.c.Label(fault)),
 		between(good), between(bad), d.to(bad, b.A), d.to(bad, b.B), d.c.PlaceLabel(d.reference()))}
 	v, fixed := bad.AnyState.Between(b.A, b.B)
-	if amps := cmplx.Abs(bad.AnyState.Amps[fault]); fixed && amps > 0.1 && cmplx.Abs(v) > 5 {
-		out = append(out, fmt.Sprintf("It carries %.1f A and turns %.0f W to heat where it sits.", amps, amps*cmplx.Abs(v)))
+	amps := cmplx.Abs(bad.AnyState.Amps[fault])
+	if watts := amps * cmplx.Abs(v); fixed && watts > 1 {
+		out = append(out, fmt.Sprintf("It carries %.1f A and turns %.0f W to heat where it sits.", amps, watts))
 	}
 	return out
 }
@@ -326,7 +327,7 @@ func (d *Drill) bothEnds(f *trace.Feed, bad *settle.Outcome) []string {
 	a, okA := bad.AnyState.Between(f.Ends[0].Terminal, d.reference())
 	b, okB := bad.AnyState.Between(f.Ends[1].Terminal, d.reference())
 	across := bad.AnyState.LoadVolts(f.Load)
-	if !okA || !okB || across >= 5 || cmplx.Abs(a) < meter.HazardVolts || cmplx.Abs(b) < meter.HazardVolts {
+	if !okA || !okB || across >= d.bench.Nothing() || cmplx.Abs(a) < meter.HazardVolts || cmplx.Abs(b) < meter.HazardVolts {
 		return nil
 	}
 	return []string{fmt.Sprintf("Both ends of the %s stand at %.0f V and %.0f V, and across it there are %.0f V: neither end tells that it is dead.",

@@ -3,7 +3,6 @@ package drill
 import (
 	"errors"
 	"fmt"
-	"math/cmplx"
 	"strings"
 
 	"legtrace/circuit"
@@ -141,16 +140,16 @@ func (s *Session) good(m Move) (meter.Reading, Reason, error) {
 		return r, Through, err
 	}
 	r, err := b.Volts(o, m.Function, m.P, m.Q)
-	return r, why(o, m, r), err
+	return r, why(b, o, m, r), err
 }
 
 // why tells volts by where they come from.
-func why(o *settle.Outcome, m Move, r meter.Reading) Reason {
-	v, fixed := o.AnyState.Between(m.P, m.Q)
+func why(b *meter.Bench, o *settle.Outcome, m Move, r meter.Reading) Reason {
+	_, fixed := o.AnyState.Between(m.P, m.Q)
 	switch {
 	case r.Unsteady || !fixed:
 		return Stray
-	case cmplx.Abs(v) < 5:
+	case b.NearZero(r):
 		return Same
 	}
 	return Fed

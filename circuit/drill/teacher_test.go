@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/drill"
 	"legtrace/circuit/meter"
 )
@@ -242,5 +243,42 @@ func TestHowNewAFaultIs(t *testing.T) {
 		if got := met.Add(hide(t, k.c, k.hides)); got != k.want {
 			t.Errorf("%s: %s, wanted %s", k.hides, got, k.want)
 		}
+	}
+}
+
+// A long cord drops 5 to 7 V of 240: what the sheet calls nothing, the drill calls so too.
+func TestNoVoltsAreJudgedAsTheMeterJudgesThem(t *testing.T) {
+	spec := circuittest.SplitPhase(240).
+		Part(circuit.PartSpec{Kind: "element", Name: "element", Volts: 240, Watts: 2400}, circuit.PartSpec{Kind: "switch", Name: "switch"}).
+		Series("supply.L1", "switch", "element", "supply.L2").Wire("supply.G", "chassis").
+		Mode("off").Mode("heat", "switch", "closed").Spec()
+	for i := range spec.Wires {
+		if spec.Wires[i].From == "switch.2" {
+			spec.Wires[i].AWG, spec.Wires[i].Metres = 18, 24
+		}
+	}
+	c := circuittest.Build(t, spec)
+	bench := meter.New(c, meter.DefaultInstrument())
+	o, err := bench.Live(1, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, _ := c.FindTerminal("switch.2")
+	q, _ := c.FindTerminal("element.1")
+	r, err := bench.Volts(o, meter.Volts, p, q)
+	if err != nil || r.Value <= 5 || !bench.NearZero(r) {
+		t.Fatalf("the cord drops %s (%v): the test wants 5 V to %.1f V", r.Range(), err, bench.Nothing())
+	}
+	f, err := c.ParseFault("element:open")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := drill.With(c, drill.Options{Foretell: true}, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	steps := play(t, d.Start(), "try heat", "prove", "expect 5 same", "volts switch.2 element.1")
+	if f := steps[3].Foretold; f == nil || f.Why != drill.Same {
+		t.Errorf("the drill has %+v", f)
 	}
 }

@@ -90,7 +90,7 @@ func (s *subject) bothEnds() []Step {
 		o := s.live(s.busy, faults...)
 		step.Rows = append(step.Rows, Row{[]string{k.what, between(o, b.A, ref), between(o, b.B, ref), between(o, b.A, b.B), power(o, load)},
 			s.across(s.show(s.busy, load, faults...), load)})
-		if across, steady := o.LoadVolts(load).Steady(); steady && k.open == f.Ends[1].Source && across > 5 {
+		if across, steady := o.LoadVolts(load).Steady(); steady && k.open == f.Ends[1].Source && across > s.bench.Nothing() {
 			step.Then = fmt.Sprintf("With %s lost for the whole machine, %.0f V are left across the %s: its current goes on through whatever else is connected to %s, to neutral.", leg, across, s.label(load), leg)
 		}
 	}

@@ -190,7 +190,7 @@ func (s *subject) neutralMode() (circuit.ModeID, bool) {
 		}
 		n := 0
 		for _, id := range s.c.Loads() {
-			if d := good.AnyState.LoadVolts(id) - bad.AnyState.LoadVolts(id); d > 5 || d < -5 {
+			if math.Abs(good.AnyState.LoadVolts(id)-bad.AnyState.LoadVolts(id)) > s.bench.Nothing() {
 				n++
 			}
 		}
