@@ -27,7 +27,8 @@ func Colours() [][2]string {
 
 type colour struct{ code, words string }
 
-// twoColours is the code of two colours that has no ground and stripe.
+// twoColours is the code of two colours that has no ground and stripe, whichever of
+// them is said first.
 const twoColours = "GNYE"
 
 // colour checks a wire's colour: a code, or two joined for a stripe.
@@ -47,9 +48,6 @@ func (b *builder) colour(path, s string) {
 }
 
 func isColour(s string) bool {
-	if s == twoColours {
-		return true
-	}
 	for len(s) >= 2 && isCode(s[:2]) {
 		if s = s[2:]; len(s) == 0 {
 			return true
@@ -72,7 +70,7 @@ func ColourCode(s string) string {
 		return ""
 	}
 	if upper := strings.ToUpper(s); isColour(upper) {
-		return upper
+		return oneGround(upper)
 	}
 	var code string
 	for _, word := range strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) }) {
@@ -86,11 +84,15 @@ func ColourCode(s string) string {
 		}
 		code += one
 	}
-	if code == "YEGN" {
-		code = twoColours
-	}
 	if !isColour(code) {
 		return ""
+	}
+	return oneGround(code)
+}
+
+func oneGround(code string) string {
+	if code == "YEGN" {
+		return twoColours
 	}
 	return code
 }

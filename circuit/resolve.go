@@ -41,7 +41,7 @@ func (b *builder) wires(specs []WireSpec) {
 		}
 		ends[key] = name
 		id, branch := WireID(len(c.wires)), BranchID(len(c.branches))
-		c.wires = append(c.wires, Wire{ID: id, Name: name, From: from, To: to, Colour: s.Colour, Size: size, Metres: s.Metres, Branch: branch})
+		c.wires = append(c.wires, Wire{ID: id, Name: name, From: from, To: to, Colour: oneGround(s.Colour), Size: size, Metres: s.Metres, Branch: branch})
 		c.wireByName[name] = id
 		c.branches = append(c.branches, Branch{ID: branch, Ref: name, Part: None, Wire: id, Role: Join,
 			A: from, B: to, Ohms: ohms, Start: None, Secondary: None, Rule: Rule{By: None}})

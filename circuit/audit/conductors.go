@@ -165,7 +165,7 @@ func (a *auditor) colours() {
 func (a *auditor) colourReason(w *circuit.Wire, on string, crossed bool) string {
 	leg, onLeg := a.nets.leg(w.From)
 	switch w.Colour {
-	case "GN", "GNYE", "YEGN":
+	case "GN", "GNYE":
 		earth, ok := a.nets.source["G"]
 		if a.nets.together(w.From, a.nets.source[metal]) || ok && a.nets.together(w.From, earth) {
 			return ""
