@@ -110,20 +110,11 @@ func (b *bench) refuse(x *situation, out *settle.Outcome) string {
 	}
 	upstream := b.meter.Upstream()
 	for _, t := range probes {
-		if b.meter.Touch(out, t).Live() || upstream[t] && b.hasBreaker() {
+		if b.meter.Touch(out, t).Live() || upstream[t] && len(b.breakers()) > 0 {
 			return fmt.Sprintf("%s stays live with the breaker off: it is on the house side. No resistance is measured there.", b.c.Terminal(t).Ref)
 		}
 	}
 	return ""
-}
-
-func (b *bench) hasBreaker() bool {
-	for i := range b.c.Parts() {
-		if b.c.Part(circuit.PartID(i)).Kind == circuit.KindBreaker {
-			return true
-		}
-	}
-	return false
 }
 
 func (b *bench) resistance(x *situation, r reading) (reading, error) {

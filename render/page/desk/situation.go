@@ -150,24 +150,25 @@ func (b *bench) cutOff(faults []circuit.Fault) []circuit.Fault {
 	welded := func(id circuit.BranchID) bool {
 		return slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Branch == id && f.Kind == circuit.Welded })
 	}
+	opens := b.breakers()
+	if len(opens) == 0 {
+		opens = append(slices.Clone(b.c.Supply().Legs), b.c.Supply().Neutral)
+	}
 	var out []circuit.Fault
-	breaker := false
-	for i := range b.c.Branches() {
-		br := b.c.Branch(circuit.BranchID(i))
-		if br.Part == circuit.None || b.c.Part(br.Part).Kind != circuit.KindBreaker {
-			continue
-		}
-		breaker = true
-		if !welded(br.ID) {
-			out = append(out, circuit.Fault{Kind: circuit.Open, Branch: br.ID})
+	for _, id := range opens {
+		if !welded(id) {
+			out = append(out, circuit.Fault{Kind: circuit.Open, Branch: id})
 		}
 	}
-	if breaker {
-		return out
-	}
-	s := b.c.Supply()
-	for _, id := range append(slices.Clone(s.Legs), s.Neutral) {
-		out = append(out, circuit.Fault{Kind: circuit.Open, Branch: id})
+	return out
+}
+
+// breakers are the poles that a hand turns off: an RCD only guards.
+func (b *bench) breakers() (out []circuit.BranchID) {
+	for i := range b.c.Parts() {
+		if p := b.c.Part(circuit.PartID(i)); p.Kind == circuit.KindBreaker {
+			out = append(out, p.Branches...)
+		}
 	}
 	return out
 }

@@ -185,7 +185,7 @@ func (b *bench) show(x *situation) (*view, error) {
 		v.Load = b.c.Branch(x.question.Load).Ref
 	}
 	v.OffWords = "supply removed"
-	if b.hasBreaker() {
+	if len(b.breakers()) > 0 {
 		v.OffWords = "breaker off"
 	}
 	if x.drill != nil {
