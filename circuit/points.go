@@ -19,6 +19,33 @@ func (c *Circuit) PointAt(t TerminalID) *Point {
 	return nil
 }
 
+// FindPlace looks up where a probe or a lead goes: a test point's name, or
+// "part.terminal".
+func (c *Circuit) FindPlace(name string) (TerminalID, error) {
+	for i := range c.points {
+		if c.points[i].Name == name {
+			return c.points[i].Terminal, nil
+		}
+	}
+	if t, ok := c.terminalByRef[name]; ok {
+		return t, nil
+	}
+	if part, ok := c.partByName[name]; ok && len(c.parts[part].Terminals) > 0 {
+		var refs []string
+		for _, t := range c.parts[part].Terminals {
+			refs = append(refs, c.terminals[t].Ref)
+		}
+		return None, fmt.Errorf("%q is a part: say which terminal, one of %s", name, strings.Join(refs, ", "))
+	}
+	return None, &UnknownNameError{What: "test point or terminal", Name: name, candidates: func() []string {
+		var names []string
+		for _, p := range c.points {
+			names = append(names, p.Name)
+		}
+		return append(names, sortedKeys(c.terminalByRef)...)
+	}}
+}
+
 // PlaceName names a terminal as a technician would: by its test point, else by
 // its reference.
 func (c *Circuit) PlaceName(t TerminalID) string {

@@ -8,7 +8,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
-	"legtrace/circuit/suspect"
 )
 
 // Verb is what a move does.
@@ -178,10 +177,10 @@ func (m *Move) reading(c *circuit.Circuit, args []string) error {
 		return fmt.Errorf("%s between %d places: say two", m.Function, len(args))
 	}
 	var err error
-	if m.P, err = suspect.FindPlace(c, args[0]); err != nil {
+	if m.P, err = c.FindPlace(args[0]); err != nil {
 		return err
 	}
-	if m.Q, err = suspect.FindPlace(c, args[1]); err != nil {
+	if m.Q, err = c.FindPlace(args[1]); err != nil {
 		return err
 	}
 	if m.P == m.Q {
@@ -200,7 +199,7 @@ func (m *Move) leads(c *circuit.Circuit, args []string) error {
 		if len(args) == 1 {
 			return nil
 		}
-		at, err := suspect.FindPlace(c, args[1])
+		at, err := c.FindPlace(args[1])
 		if err != nil {
 			return err
 		}
@@ -210,7 +209,7 @@ func (m *Move) leads(c *circuit.Circuit, args []string) error {
 		m.At = at
 		return nil
 	}
-	at, err := suspect.FindPlace(c, args[0])
+	at, err := c.FindPlace(args[0])
 	if err != nil {
 		return err
 	}

@@ -93,11 +93,11 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 	if err != nil {
 		return Evidence{}, err
 	}
-	p, err := FindPlace(c, n.P)
+	p, err := c.FindPlace(n.P)
 	if err != nil {
 		return Evidence{}, err
 	}
-	q, err := FindPlace(c, n.Q)
+	q, err := c.FindPlace(n.Q)
 	if err != nil {
 		return Evidence{}, err
 	}
@@ -111,7 +111,7 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		}
 	}
 	if n.Lifted != "" {
-		at, err := FindPlace(c, n.Lifted)
+		at, err := c.FindPlace(n.Lifted)
 		if err != nil {
 			return Evidence{}, err
 		}
@@ -200,27 +200,6 @@ func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error)
 		return Evidence{}, err
 	}
 	return Evidence{Symptom: s}, nil
-}
-
-// FindPlace finds a test point or a terminal by name.
-func FindPlace(c *circuit.Circuit, name string) (circuit.TerminalID, error) {
-	for _, p := range c.Points() {
-		if p.Name == name {
-			return p.Terminal, nil
-		}
-	}
-	t, err := c.FindTerminal(name)
-	if err == nil {
-		return t, nil
-	}
-	var names []string
-	for _, p := range c.Points() {
-		names = append(names, p.Name)
-	}
-	if near := circuit.Nearest(name, names); near != "" {
-		return circuit.None, fmt.Errorf("unknown test point or terminal %q: did you mean %q?", name, near)
-	}
-	return circuit.None, err
 }
 
 // NoteOf writes a test and its answer as a note.

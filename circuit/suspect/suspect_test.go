@@ -399,8 +399,8 @@ func TestAJointOfOddSizeBesideAnotherFault(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, _ := suspect.FindPlace(c, "bake_1")
-	q, _ := suspect.FindPlace(c, "bake_2")
+	p, _ := c.FindPlace("bake_1")
+	q, _ := c.FindPlace("bake_2")
 	volts := fmt.Sprintf("%.0f", bench.Quick(o, meter.Volts, p, q).Value)
 	e := engine(t, c, suspect.Options{}, coldBroiler, suspect.Note{Mode: "bake", Load: "bake_element", State: "weak"},
 		suspect.Note{Mode: "broil", Function: "ohms", P: "broil_1", Q: "broil_2", Answer: "OL"},

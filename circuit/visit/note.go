@@ -56,7 +56,7 @@ type field struct {
 	spare bool
 }
 
-func place(c *circuit.Circuit, s string) error { _, err := suspect.FindPlace(c, s); return err }
+func place(c *circuit.Circuit, s string) error { _, err := c.FindPlace(s); return err }
 
 // each looks up every name of those of which one was meant.
 func each[T any](find func(*circuit.Circuit, string) (T, error)) func(*circuit.Circuit, string) error {
@@ -145,10 +145,10 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 		return t, err
 	}
 	t.Live = t.Probes.Function.Live()
-	if t.Probes.P, err = suspect.FindPlace(c, n.P); err != nil {
+	if t.Probes.P, err = c.FindPlace(n.P); err != nil {
 		return t, err
 	}
-	if t.Probes.Q, err = suspect.FindPlace(c, n.Q); err != nil {
+	if t.Probes.Q, err = c.FindPlace(n.Q); err != nil {
 		return t, err
 	}
 	if t.Probes.P == t.Probes.Q {
@@ -161,7 +161,7 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 	if t.Live {
 		return t, errors.New("a lead is lifted with the supply off only")
 	}
-	if t.At, err = suspect.FindPlace(c, n.Lifted); err == nil {
+	if t.At, err = c.FindPlace(n.Lifted); err == nil {
 		t.Lift = c.Terminal(t.At).Wires
 	}
 	return t, err
@@ -223,7 +223,7 @@ func (n Note) Check(c *circuit.Circuit) error {
 	}
 	_, err := n.Test(c)
 	if err == nil && n.Unreachable != "" {
-		_, err = suspect.FindPlace(c, n.Unreachable)
+		_, err = c.FindPlace(n.Unreachable)
 	}
 	return err
 }

@@ -85,12 +85,12 @@ func (n Note) on(from, to *circuit.Circuit) (Note, bool) {
 		if *at == "" {
 			continue
 		}
-		was, err := suspect.FindPlace(from, *at)
+		was, err := from.FindPlace(*at)
 		if err != nil {
 			continue
 		}
 		ref := from.Terminal(was).Ref
-		if is, err := suspect.FindPlace(to, *at); err != nil || to.Terminal(is).Ref != ref {
+		if is, err := to.FindPlace(*at); err != nil || to.Terminal(is).Ref != ref {
 			*at = ref
 		}
 	}

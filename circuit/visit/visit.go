@@ -188,7 +188,7 @@ func (j *Job) weigh(ctx context.Context, at int) error {
 	}
 	switch {
 	case n.Unreachable != "":
-		place, err := suspect.FindPlace(j.Circuit, n.Unreachable)
+		place, err := j.Circuit.FindPlace(n.Unreachable)
 		if err != nil {
 			return err
 		}

@@ -117,7 +117,7 @@ func (d *dialog) cannotReach(ctx context.Context, place string, p *suspect.Propo
 		return moved, err
 	}
 	where := place
-	if at, err := suspect.FindPlace(c, place); err == nil && c.PlaceOf(at) != "" {
+	if at, err := c.FindPlace(place); err == nil && c.PlaceOf(at) != "" {
 		where += " (" + c.PlaceOf(at) + ")"
 	}
 	d.say(2, d.phrase("No test is proposed at %s any more.", where))

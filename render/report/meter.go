@@ -1,6 +1,7 @@
 package report
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -239,28 +240,13 @@ func (l *Lift) sentence() string {
 }
 
 // AskProbe finds the terminal that a test point's name, or "part.terminal",
-// stands for.
+// stands for, and tells the points there are where nothing is near.
 func (r namer) AskProbe(name string) (circuit.TerminalID, error) {
-	for _, p := range r.c.Points() {
-		if p.Name == name {
-			return p.Terminal, nil
-		}
+	t, err := r.c.FindPlace(name)
+	if unknown := (*circuit.UnknownNameError)(nil); errors.As(err, &unknown) && unknown.Nearest() == "" {
+		err = fmt.Errorf("%w (test points: %s)", err, few(each(r.c.Points(), func(p circuit.Point) string { return p.Name })))
 	}
-	t, err := r.c.FindTerminal(name)
-	if err == nil {
-		return t, nil
-	}
-	if id, err := r.c.FindPart(name); err == nil {
-		ends := r.c.Part(id).Terminals
-		if len(ends) == 0 {
-			return circuit.None, fmt.Errorf("%q has no terminal to probe", name)
-		}
-		return circuit.None, fmt.Errorf("%q is a part: say which terminal, one of %s", name, few(each(ends, func(t circuit.TerminalID) string { return r.c.Terminal(t).Ref })))
-	}
-	if near := circuit.Nearest(name, refs(r.ProbeNames())); near != "" {
-		return circuit.None, fmt.Errorf("unknown probe %q: did you mean %q?", name, near)
-	}
-	return circuit.None, fmt.Errorf("unknown probe %q: a test point's name, or part.terminal (test points: %s)", name, few(each(r.c.Points(), func(p circuit.Point) string { return p.Name })))
+	return t, err
 }
 
 // AskWires finds the wires that a clamp goes around.

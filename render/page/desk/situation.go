@@ -108,15 +108,12 @@ func (x *situation) terminal(c *circuit.Circuit, ref string) (circuit.TerminalID
 	if ref == "" {
 		return circuit.None, ""
 	}
-	if p := slices.IndexFunc(c.Points(), func(p circuit.Point) bool { return p.Name == ref }); p >= 0 {
-		ref = c.Terminal(c.Points()[p].Terminal).Ref
-	}
-	id, err := c.FindTerminal(ref)
+	id, err := c.FindPlace(ref)
 	if err != nil {
 		x.complain(err)
 		return circuit.None, ""
 	}
-	return id, ref
+	return id, c.Terminal(id).Ref
 }
 
 func (x *situation) picked(c *circuit.Circuit) {
