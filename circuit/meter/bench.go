@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"sync"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -31,6 +32,7 @@ var (
 type Bench struct {
 	c          *circuit.Circuit
 	engine     *settle.Engine
+	reference  func() circuit.TerminalID // settled for once
 	Instrument Instrument
 	// Tolerances widens readings by part tolerances and the supply's range;
 	// without it they hold the instrument's own error only.
@@ -42,7 +44,9 @@ type Bench struct {
 
 // New makes a bench with tolerances on, at room temperature.
 func New(c *circuit.Circuit, in Instrument) *Bench {
-	return &Bench{c: c, engine: settle.New(c), Instrument: in, Tolerances: true, Ambient: circuit.RoomCelsius}
+	b := &Bench{c: c, engine: settle.New(c), Instrument: in, Tolerances: true, Ambient: circuit.RoomCelsius}
+	b.reference = sync.OnceValue(b.findReference)
+	return b
 }
 
 // Engine returns the engine the bench settles with.

@@ -88,7 +88,9 @@ func (b *Bench) ListedProbes() []Probes {
 
 // Reference is where the black probe rests for voltages to neutral: the listed
 // point nearest the supply's neutral, else the supply's neutral itself.
-func (b *Bench) Reference() circuit.TerminalID {
+func (b *Bench) Reference() circuit.TerminalID { return b.reference() }
+
+func (b *Bench) findReference() circuit.TerminalID {
 	neutral := b.c.Branch(b.c.Supply().Neutral).B
 	o, err := b.engine.Run(0, nil)
 	if err != nil {
