@@ -42,8 +42,8 @@ func (p *parser) mend(text []byte, offset int) bool {
 }
 
 func lineAt(text []byte, offset int) (start, end int) {
-	start = 1 + strings.LastIndexByte(string(text[:offset]), '\n')
-	if i := strings.IndexByte(string(text[start:]), '\n'); i >= 0 {
+	start = 1 + bytes.LastIndexByte(text[:offset], '\n')
+	if i := bytes.IndexByte(text[start:], '\n'); i >= 0 {
 		return start, start + i
 	}
 	return start, len(text)

@@ -91,15 +91,11 @@ func (r *Reporter) Live(ctx context.Context, modes []circuit.ModeID, faults []ci
 }
 
 func (r *Reporter) liveMode(b *meter.Bench, mode circuit.ModeID, faults []circuit.Fault) (*LiveMode, error) {
-	s, err := b.LiveParts(mode, faults)
-	if err != nil {
-		return nil, err
-	}
 	out, err := b.Live(mode, faults)
 	if err != nil {
 		return nil, err
 	}
-	d := r.liveParts(s)
+	d := r.liveParts(b.LivePartsOf(out))
 	if out.Chatter != nil {
 		d.Chatters = r.items(out.Chatter.Contacts)
 	}
