@@ -29,22 +29,11 @@ type Box struct {
 	X, Y, W, H float64
 }
 
-// findPanel looks a panel up by name.
-func (c *Circuit) findPanel(name string) (PanelID, error) {
-	names := map[string]PanelID{}
-	for i := range c.panels {
-		names[c.panels[i].Name] = PanelID(i)
-	}
-	return find(names, "panel", name)
-}
-
 // PlaceNamed returns what is told of a place, as the place of a part or test
 // point names it; nil where nothing is.
 func (c *Circuit) PlaceNamed(name string) *Place {
-	for i := range c.places {
-		if c.places[i].Name == name {
-			return &c.places[i]
-		}
+	if i, ok := c.placeByName[name]; ok {
+		return &c.places[i]
 	}
 	return nil
 }
@@ -67,7 +56,7 @@ func (b *builder) panels(specs []PanelSpec) {
 	c := b.c
 	for _, s := range specs {
 		path := "panels." + s.Name
-		if _, err := c.findPanel(s.Name); err == nil || !validName(s.Name) {
+		if _, taken := c.panelByName[s.Name]; taken || !validName(s.Name) {
 			b.fail(path, "letters, digits, '_' and '-', each used once", "%q cannot name a panel", s.Name)
 			continue
 		}
@@ -78,15 +67,16 @@ func (b *builder) panels(specs []PanelSpec) {
 		}
 		b.minutes(path+".minutes", s.Minutes)
 		b.minutes(path+".close", s.Close)
+		c.panelByName[s.Name] = PanelID(len(c.panels))
 		c.panels = append(c.panels, Panel{Name: s.Name, Label: label, Minutes: s.Minutes, Close: orDefault(s.Close, s.Minutes), Behind: None})
 	}
 	for _, s := range specs {
-		id, err := c.findPanel(s.Name)
-		if s.Behind == "" || err != nil {
+		id, known := c.panelByName[s.Name]
+		if s.Behind == "" || !known {
 			continue
 		}
 		path := "panels." + s.Name + ".behind"
-		behind, err := c.findPanel(s.Behind)
+		behind, err := find(c.panelByName, "panel", s.Behind)
 		if err != nil {
 			b.failErr(path, err)
 			continue
@@ -119,13 +109,14 @@ func (b *builder) places(specs []PlaceSpec) {
 		}
 		p := Place{Name: s.Name, Panel: None}
 		if s.Panel != "" {
-			id, err := c.findPanel(s.Panel)
+			id, err := find(c.panelByName, "panel", s.Panel)
 			if err != nil {
 				b.failErr(path+".panel", err)
 			}
 			p.Panel = id
 		}
 		p.Box = b.box(path, s)
+		c.placeByName[s.Name] = len(c.places)
 		c.places = append(c.places, p)
 		if !used[s.Name] {
 			b.warn(path, NearestHint(s.Name, sortedKeys(used)), "no part or test point is at %q", s.Name)

@@ -36,18 +36,14 @@ func (c *Circuit) StoresHeat() bool {
 
 // FindBody looks a body up by name.
 func (c *Circuit) FindBody(name string) (BodyID, error) {
-	names := map[string]BodyID{}
-	for i := range c.bodies {
-		names[c.bodies[i].Name] = BodyID(i)
-	}
-	return find(names, "body", name)
+	return find(c.bodyByName, "body", name)
 }
 
 func (b *builder) bodies(specs []BodySpec) {
 	c := b.c
 	for _, s := range specs {
 		path := "bodies." + s.Name
-		if _, err := c.FindBody(s.Name); err == nil || !validName(s.Name) {
+		if _, taken := c.bodyByName[s.Name]; taken || !validName(s.Name) {
 			b.fail(path, "letters, digits, '_' and '-', each used once", "%q cannot name a body", s.Name)
 			continue
 		}
@@ -67,6 +63,7 @@ func (b *builder) bodies(specs []BodySpec) {
 				b.fail(path+"."+g.key, "watts per kelvin, 0 or more", "a loss of %g", g.value)
 			}
 		}
+		c.bodyByName[s.Name] = BodyID(len(c.bodies))
 		c.bodies = append(c.bodies, Body{Name: s.Name, Label: label, Capacity: s.Capacity, Loss: s.Loss, FanLoss: s.FanLoss,
 			Around: None, Fan: None, BlowsInto: None, RisesInto: None, Heats: map[BranchID]float64{}})
 	}

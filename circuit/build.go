@@ -69,7 +69,8 @@ func Build(spec Spec) (*Circuit, []Problem) {
 		name: spec.Name, title: spec.Title, spec: spec,
 		partByName: map[string]PartID{}, wireByName: map[string]WireID{},
 		modeByName: map[string]ModeID{}, terminalByRef: map[string]TerminalID{},
-		branchByRef: map[string]BranchID{}, controlOfDrive: map[BranchID]int{},
+		branchByRef: map[string]BranchID{}, panelByName: map[string]PanelID{}, placeByName: map[string]int{},
+		bodyByName: map[string]BodyID{}, controlOfDrive: map[BranchID]int{},
 	}}
 	if !b.withinCaps(spec) {
 		return nil, b.problems
@@ -326,7 +327,7 @@ func (b *builder) branch(p *Part, name string, role Role, from, to TerminalID) *
 		ref += "." + name
 	}
 	b.c.branches = append(b.c.branches, Branch{ID: id, Ref: ref, Name: name, Part: p.ID, Wire: None,
-		Role: role, A: from, B: to, Start: None, Secondary: None, Rule: Rule{By: None}})
+		Role: role, A: from, B: to, Start: None, Secondary: None, Primary: None, Rule: Rule{By: None}})
 	p.Branches = append(p.Branches, id)
 	return &b.c.branches[id]
 }

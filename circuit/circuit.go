@@ -144,8 +144,9 @@ type Branch struct {
 	Start BranchID
 	// Sensor is set for temperature sensors.
 	Sensor *SensorCurve
-	// Secondary pairs a transformer's primary with its secondary, else None.
-	Secondary BranchID
+	// Secondary pairs a transformer's primary with its secondary, else None; Primary
+	// the other way round.
+	Secondary, Primary BranchID
 	// TurnsRatio is primary volts over secondary volts.
 	TurnsRatio float64
 }
@@ -274,6 +275,9 @@ type Circuit struct {
 	terminalByRef  map[string]TerminalID
 	branchByRef    map[string]BranchID
 	loadByRef      map[string]BranchID
+	panelByName    map[string]PanelID
+	placeByName    map[string]int
+	bodyByName     map[string]BodyID
 	controlOfDrive map[BranchID]int
 }
 

@@ -286,7 +286,7 @@ func (c *Circuit) CanFail(f Fault) bool {
 	case Welded:
 		return b.Role == Contact
 	case Short:
-		return b.Role == Load && b.Secondary == None && !c.isSecondary(f.Branch)
+		return b.Role == Load && b.Secondary == None && b.Primary == None
 	case Drifted:
 		return b.Role == Load || b.Role == Source && b.EMF != 0
 	case Driven:
@@ -298,16 +298,7 @@ func (c *Circuit) CanFail(f Fault) bool {
 	case Seized:
 		return b.Role == Load && b.Pickup > 0 && c.parts[b.Part].Kind == KindMotor && b.Name != "start"
 	case Grounded:
-		return b.Role == Load && b.Secondary == None && !c.isSecondary(f.Branch) || b.Role == Join || b.Role == Contact
-	}
-	return false
-}
-
-func (c *Circuit) isSecondary(id BranchID) bool {
-	for i := range c.branches {
-		if c.branches[i].Secondary == id {
-			return true
-		}
+		return b.Role == Load && b.Secondary == None && b.Primary == None || b.Role == Join || b.Role == Contact
 	}
 	return false
 }

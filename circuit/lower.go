@@ -121,7 +121,7 @@ func lowerTransformer(b *builder, p *Part) {
 	secondary.Z = complex(regulation*s.SecondaryVolts*s.SecondaryVolts/s.Watts, 0)
 	secondary.Volts = s.SecondaryVolts
 	primary = &b.c.branches[id]
-	primary.Secondary, primary.TurnsRatio = secondary.ID, s.Volts/s.SecondaryVolts
+	primary.Secondary, primary.TurnsRatio, secondary.Primary = secondary.ID, s.Volts/s.SecondaryVolts, primary.ID
 	// The primary's draw depends on what the secondary feeds, so it has no
 	// share of rated power to show.
 	primary.Watts = 0

@@ -44,7 +44,7 @@ func (b *builder) wires(specs []WireSpec) {
 		c.wires = append(c.wires, Wire{ID: id, Name: name, From: from, To: to, Colour: oneGround(s.Colour), Size: size, Metres: s.Metres, Branch: branch})
 		c.wireByName[name] = id
 		c.branches = append(c.branches, Branch{ID: branch, Ref: name, Part: None, Wire: id, Role: Join,
-			A: from, B: to, Ohms: ohms, Start: None, Secondary: None, Rule: Rule{By: None}})
+			A: from, B: to, Ohms: ohms, Start: None, Secondary: None, Primary: None, Rule: Rule{By: None}})
 		c.terminals[from].Wires = append(c.terminals[from].Wires, id)
 		c.terminals[to].Wires = append(c.terminals[to].Wires, id)
 	}

@@ -16,22 +16,9 @@ type solved interface {
 type wiring struct {
 	c       *circuit.Circuit
 	chassis circuit.TerminalID
-	// primary gives a transformer's primary by its secondary, else None.
-	primary []circuit.BranchID
 }
 
-func newWiring(c *circuit.Circuit) wiring {
-	w := wiring{c: c, chassis: c.ChassisTerminal(), primary: make([]circuit.BranchID, len(c.Branches()))}
-	for i := range w.primary {
-		w.primary[i] = circuit.None
-	}
-	for i := range c.Branches() {
-		if s := c.Branch(circuit.BranchID(i)).Secondary; s != circuit.None {
-			w.primary[s] = circuit.BranchID(i)
-		}
-	}
-	return w
-}
+func newWiring(c *circuit.Circuit) wiring { return wiring{c: c, chassis: c.ChassisTerminal()} }
 
 // through is the current through a branch's own impedance, from terminal A to
 // B; for a source, out of the supply. A ground's share is not in it.
@@ -43,7 +30,7 @@ func (w *wiring) through(n solved, b *circuit.Branch, s *state) complex128 {
 		return s.y * (s.emf - n.Volts(b.B))
 	}
 	amps := s.y * (n.Volts(b.A) - n.Volts(b.B))
-	if p := w.primary[b.ID]; p != circuit.None && coupled(n.stateOf(p), s) {
+	if p := b.Primary; p != circuit.None && coupled(n.stateOf(p), s) {
 		amps = -w.reflected(n, w.c.Branch(p), b, s)
 	}
 	if b.Secondary != circuit.None {

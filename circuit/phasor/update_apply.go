@@ -118,8 +118,8 @@ func (u *Update) change(id circuit.BranchID, in Input) {
 		u.enqueue(node[br.B])
 	}
 	primary := br
-	if p := b.n.primary[id]; p != circuit.None {
-		primary = b.n.c.Branch(p)
+	if br.Primary != circuit.None {
+		primary = b.n.c.Branch(br.Primary)
 	}
 	if primary.Secondary != circuit.None {
 		secondary := b.n.c.Branch(primary.Secondary)

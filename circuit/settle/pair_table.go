@@ -70,7 +70,7 @@ const (
 func newPort(c *circuit.Circuit, f circuit.Fault, conducts []bool) port {
 	b := c.Branch(f.Branch)
 	p := port{a: b.A, b: b.B, branch: b.ID}
-	wound := b.Secondary != circuit.None || b.Role == circuit.Load && isSecondary(c, b.ID)
+	wound := b.Secondary != circuit.None || b.Role == circuit.Load && b.Primary != circuit.None
 	on := conducts[b.ID]
 	switch {
 	case b.Role == circuit.Drive || f.Kind == circuit.Seized:
@@ -97,15 +97,6 @@ func newPort(c *circuit.Circuit, f circuit.Fault, conducts []bool) port {
 		p.kind = series
 	}
 	return p
-}
-
-func isSecondary(c *circuit.Circuit, id circuit.BranchID) bool {
-	for i := range c.Branches() {
-		if c.Branches()[i].Secondary == id {
-			return true
-		}
-	}
-	return false
 }
 
 // figure is a port's current or voltage in a solution. It is false where the

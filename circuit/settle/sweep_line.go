@@ -24,7 +24,7 @@ type Line struct {
 // the last [Sweep.Run] does not hold any longer.
 func (s *Sweep) Line(f circuit.Fault, sizes []float64) (*Line, error) {
 	b := s.c.Branch(f.Branch)
-	if s.stages == nil || b.Role == circuit.Drive || b.Secondary != circuit.None || isSecondary(s.c, b.ID) || s.loop.logical(s.reach, &f) || s.loop.decides(b.ID) {
+	if s.stages == nil || b.Role == circuit.Drive || b.Secondary != circuit.None || b.Primary != circuit.None || s.loop.logical(s.reach, &f) || s.loop.decides(b.ID) {
 		return nil, nil
 	}
 	s.forget()
