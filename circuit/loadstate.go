@@ -126,6 +126,9 @@ func TrialStates() []LoadState {
 func (s LoadState) Letter() rune  { return loadStates[s].letter }
 func (s LoadState) Asked() string { return loadStates[s].asked }
 
+// CanBe reports whether a load may be in a state: only what turns hums.
+func (c *Circuit) CanBe(load BranchID, s LoadState) bool { return s != Hums || c.CanHum(load) }
+
 // CanHum reports whether a load is one that hums where it is kept from turning.
 func (c *Circuit) CanHum(load BranchID) bool {
 	b := c.Branch(load)

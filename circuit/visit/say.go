@@ -95,9 +95,11 @@ func sentence(c *circuit.Circuit, s string) (Note, error) {
 	}
 	last := strings.ToLower(words[len(words)-1])
 	n, ok := machineSays[last]
-	if load, err := loadNamed(c, strings.Join(words[:len(words)-1], " ")); err == nil && last == "buzzes" {
-		id, err := c.FindLoad(load)
-		ok = err != nil || !c.CanHum(id) // a motor hums
+	if load, err := loadNamed(c, strings.Join(words[:len(words)-1], " ")); ok && err == nil {
+		// Of a load that can be so it is said of the load: a motor hums.
+		id, noLoad := c.FindLoad(load)
+		state, noState := circuit.ParseLoadState(last)
+		ok = noLoad != nil || noState != nil || !c.CanBe(id, state)
 	}
 	if ok {
 		if mode == "" {

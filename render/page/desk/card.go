@@ -89,7 +89,7 @@ func (v *view) States(load string) []string {
 	id, err := v.C.FindLoad(load)
 	var out []string
 	for _, s := range circuit.TrialStates() {
-		if s != circuit.Hums || err != nil || v.C.CanHum(id) {
+		if err != nil || v.C.CanBe(id, s) {
 			out = append(out, s.String())
 		}
 	}
