@@ -260,7 +260,7 @@ func (b *Bench) deadReadings(ctx context.Context, d *Dictionary, mode circuit.Mo
 // at1 takes one reading, live or dead as its function wants.
 func (b *Bench) at1(live, dead *settle.Outcome, p Probes) (Reading, error) {
 	if p.Function.Live() {
-		return b.Volts(live, p.Function, p.P, p.Q)
+		return b.Read(live, p.Function, p.P, p.Q)
 	}
 	return b.ohms(dead, p.P, p.Q), nil
 }

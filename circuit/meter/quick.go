@@ -38,6 +38,15 @@ func (b *Bench) Quick(o *settle.Outcome, f Function, p, q circuit.TerminalID) Re
 	return b.QuickOn(fullView{o}, f, p, q)
 }
 
+// Read takes a reading as the instrument shows it, its own loading and all,
+// whichever function it is of.
+func (b *Bench) Read(o *settle.Outcome, f Function, p, q circuit.TerminalID) (Reading, error) {
+	if f.Live() && f != Amps {
+		return b.Volts(o, f, p, q)
+	}
+	return b.Quick(o, f, p, q), nil
+}
+
 // Take settles the machine with faults in a mode, dead or live as the function
 // asks, lifts leads and takes a quick reading.
 func (b *Bench) Take(p Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (Reading, error) {

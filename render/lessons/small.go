@@ -197,22 +197,18 @@ func (s *subject) exercise(f foretell) (Exercise, error) {
 		return Exercise{}, err
 	}
 	read := func(faults []circuit.Fault) (string, error) {
-		if !function.Live() {
-			o, err := s.bench.Dead(mode, faults)
-			if err != nil {
-				return "", err
-			}
-			r := s.bench.Quick(o, function, p, q)
-			if function == meter.Continuity {
-				return r.String() + map[bool]string{true: ", beeps", false: ", silent"}[r.Beeps(s.bench.Instrument)], nil
-			}
-			return r.String(), nil
+		run := s.bench.Dead
+		if function.Live() {
+			run = s.bench.Live
 		}
-		o, err := s.bench.Live(mode, faults)
+		o, err := run(mode, faults)
 		if err != nil {
 			return "", err
 		}
-		r, err := s.bench.Volts(o, function, p, q)
+		r, err := s.bench.Read(o, function, p, q)
+		if function == meter.Continuity {
+			return r.String() + map[bool]string{true: ", beeps", false: ", silent"}[r.Beeps(s.bench.Instrument)], err
+		}
 		return r.String(), err
 	}
 	got, err := read(faults)

@@ -199,17 +199,9 @@ func (x *listing) goodReading(s *suspect.Step) (meter.Reading, error) {
 		if err != nil {
 			return meter.Reading{}, err
 		}
-		return x.b.Volts(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
+		return x.b.Read(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
 	}
-	o, err := x.b.Dead(s.Mode, nil)
-	if err != nil {
-		return meter.Reading{}, err
-	}
-	for _, w := range s.Lift {
-		o.Conducts[x.c.Wire(w).Branch] = false
-	}
-	r, err := x.b.Ohms(o, s.Probes.P, s.Probes.Q)
-	return r.InCircuit, err
+	return x.b.Take(s.Probes, s.Mode, s.Lift, nil)
 }
 
 // setUp says how the machine stands.
@@ -290,7 +282,7 @@ func (x *listing) burnt(d *Step, s *suspect.Step, good meter.Reading) error {
 		if err != nil {
 			return fmt.Errorf("mode %q cannot be worked out with a burnt joint: %w", x.c.Mode(s.Mode).Name, err)
 		}
-		r, err := x.b.Volts(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
+		r, err := x.b.Read(o, s.Probes.Function, s.Probes.P, s.Probes.Q)
 		if err != nil {
 			return err
 		}
