@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Reach says how a mode comes about.
@@ -24,7 +25,26 @@ const (
 
 var reachNames = []string{"hand", "wait", "heat", "cool", "chance"}
 
+// brings say what to do for each, in the order of reachNames.
+var brings = []string{"Select %q", "Wait until %q", "Let it get warm until %q", "Let it get cool until %q", "Wait until %q"}
+
 func (r Reach) String() string { return reachNames[r] }
+
+// Brings says what to do for a mode, as a phrase for fmt and what stands in it:
+// not every mode is at a knob. Another language has its own phrases.
+func (m *Mode) Brings() (phrase string, args []any) {
+	label := strings.Join(strings.Fields(m.Label), " ")
+	if m.How != "" && m.Reached != ByHand {
+		return "%s (%q)", []any{strings.Join(strings.Fields(m.How), " "), label}
+	}
+	return brings[m.Reached], []any{label}
+}
+
+// Bring is [Mode.Brings] as a sentence without its stop.
+func (m *Mode) Bring() string {
+	phrase, args := m.Brings()
+	return fmt.Sprintf(phrase, args...)
+}
 
 // reach reads how a mode comes about. Where the netlist does not say, a limit
 // or fuse away from its rest is not at will, and a thermostat away from it, or

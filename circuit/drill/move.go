@@ -285,7 +285,7 @@ func (m Move) Write(c *circuit.Circuit) string {
 func (m Move) Words(c *circuit.Circuit) string {
 	switch m.Verb {
 	case Try:
-		return fmt.Sprintf("Select %q, and look", c.Mode(m.Mode).Label)
+		return c.Mode(m.Mode).Bring() + ", and look"
 	case Off:
 		return "Supply off, locked out"
 	case On:

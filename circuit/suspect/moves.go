@@ -57,7 +57,7 @@ var moves = map[Ask]move{
 		answers: []answerTo{{"dead", "dead there too", 0.03}, {"ok", "it heats there", 0}}},
 	Move: {do: "Ohms across %s, supply removed, while its wires and plugs are moved", inside: true, minutes: 2, done: "wires moved", good: "steady",
 		answers: []answerTo{{"jumps", "the reading jumps", 0.03}, {"ok", "steady", 0}}},
-	Listen: {do: "Select %[2]q and listen for the click of %[1]s", minutes: 3, live: true, done: "listened to", good: "it clicks",
+	Listen: {do: "%[2]s and listen for the click of %[1]s", minutes: 3, live: true, done: "listened to", good: "it clicks",
 		answers: []answerTo{{"silent", "no click", 0}, {"ok", "it clicks", 0}}},
 	Set: {do: "See how %s is set, and set it for use: clock, manual, keys, delay, demonstration", minutes: 2, live: true, done: "set for use", good: "it was set so before",
 		answers: []answerTo{{"works", "it was set otherwise, and works now", 0.002}, {"ok", "it was set so before", 0}}},
@@ -70,7 +70,7 @@ func (t Test) Words(c *circuit.Circuit) string {
 	case t.Ask == Press && p.Kind.Guards():
 		do = "See whether %s is off or tripped: switch it fully off and on, once"
 	case strings.Contains(do, "[2]"):
-		return fmt.Sprintf(do, p.Label, c.Mode(t.Mode).Label)
+		return fmt.Sprintf(do, p.Label, c.Mode(t.Mode).Bring())
 	}
 	return fmt.Sprintf(do, p.Label)
 }

@@ -63,10 +63,12 @@ func (d *dialog) testText(n *report.NextTest) string {
 	case d.phrases == nil || n.Function == "" && !n.Trial:
 		return n.Text
 	case n.Trial:
-		if n.Mode.How != "" {
-			return d.phrase("Bring about %q (%s), and look at what each does", n.Mode.Label, n.Mode.How)
+		mode, err := d.job.Circuit.FindMode(n.Mode.Name)
+		if err != nil {
+			return n.Text
 		}
-		return d.phrase("Select %q, and look at what each does", n.Mode.Label)
+		phrase, args := d.job.Circuit.Mode(mode).Brings()
+		return d.phrase(phrase, args...) + d.phrase(", and look at what each does")
 	case n.Across != "" && n.Live:
 		return d.phrase("%s across the %s, live in %s", d.phrase(n.Function), n.Across, n.Mode.Label)
 	case n.Across != "":

@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/render/report"
 )
@@ -28,6 +29,12 @@ func TestEveryPhraseOfAVisitIsSpanishToo(t *testing.T) {
 	}
 	collect := func(s string, _ ...any) string { phrases = append(phrases, s); return s }
 	(&report.Misfit{Pieces: []report.Piece{{Reads: "OL"}, {State: "dead"}, {}}, Against: []report.Known{{}}, Without: "a fuse"}).Sentences(collect)
+	for reach := circuit.ByHand; reach <= circuit.NotAtWill; reach++ {
+		for _, how := range []string{"", "Draw hot water"} {
+			phrase, _ := (&circuit.Mode{Reached: reach, How: how}).Brings()
+			collect(phrase)
+		}
+	}
 	for _, file := range files {
 		source, err := os.ReadFile(file)
 		if err != nil {

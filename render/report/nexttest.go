@@ -13,6 +13,7 @@ import (
 type NextTest struct {
 	Trial    bool     `json:"trial" help:"turn on the mode and look; otherwise probes"`
 	Text     string   `json:"text" help:"what to do"`
+	Bring    string   `json:"bring" help:"how a trial's mode comes about: selected, waited for; else empty"`
 	Ask      string   `json:"ask" help:"the move, where nothing is read from a meter; else empty"`
 	Function string   `json:"function" help:"the meter's function; empty for a trial"`
 	From     string   `json:"from" help:"test point or terminal of one probe; empty for a trial"`
@@ -72,7 +73,7 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 		t.Loads = append(t.Loads, r.named(id))
 	}
 	if p.Trial {
-		t.Text = fmt.Sprintf("%s and look at %s", r.bring(p.Mode), fewOf(names(t.Loads)))
+		t.Text = fmt.Sprintf("%s and look at %s", r.c.Mode(p.Mode).Bring(), fewOf(names(t.Loads)))
 		t.Unseen = r.unseen(e, p.Mode, e.Look(p))
 	}
 	sound, err := r.soundStates(p.Test, p.Loads)
@@ -95,23 +96,6 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	return t, nil
 }
 
-// bring says how a mode comes about: not all are at a knob.
-func (r namer) bring(mode circuit.ModeID) string {
-	m := r.c.Mode(mode)
-	label := oneLine(m.Label)
-	switch how := oneLine(m.How); {
-	case m.Reached == circuit.ByHand:
-		return fmt.Sprintf("Select %q", label)
-	case how != "":
-		return fmt.Sprintf("%s (%q)", how, label)
-	case m.Reached == circuit.ByHeating:
-		return fmt.Sprintf("Let it get warm until %q", label)
-	case m.Reached == circuit.ByCooling:
-		return fmt.Sprintf("Let it get cool until %q", label)
-	}
-	return fmt.Sprintf("Wait until %q", label)
-}
-
 // fewOf names three of several at most.
 func fewOf(names []string) string {
 	const few = 3
@@ -125,7 +109,8 @@ func fewOf(names []string) string {
 func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Places: []Named{}, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}, Unseen: []string{}, Notes: each(s.Notes(r.c), oneLine)}
 	if s.Trial {
-		t.Text = r.bring(s.Mode) + ", and check by eye, or by heat where it cannot be seen"
+		t.Bring = r.c.Mode(s.Mode).Bring()
+		t.Text = t.Bring + ", and check by eye, or by heat where it cannot be seen"
 		t.Where = "at the controls"
 		t.Set = "supply on; " + r.setting(true, s.Mode, r.moved(s.Mode))
 		t.Good = "as it should be"

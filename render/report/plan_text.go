@@ -58,7 +58,7 @@ func (p *page) planNode(with branches, depth int, first, rest, lead string, n *P
 // step says what to do in the fewest words.
 func (t *NextTest) step() string {
 	if t.Trial {
-		return fmt.Sprintf("Select %q, check %s by eye or by heat", t.Mode.Label, circuit.List(names(t.Loads)))
+		return fmt.Sprintf("%s, check %s by eye or by heat", t.Bring, circuit.List(names(t.Loads)))
 	}
 	if t.Ask != "" {
 		return t.Text

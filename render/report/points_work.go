@@ -261,7 +261,7 @@ func (x *listing) after(q Question, d *Points) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		gets := fmt.Sprintf("Supply on. %s: %s comes on", x.bring(mode), circuit.LowerFirst(x.label(load)))
+		gets := fmt.Sprintf("Supply on. %s: %s comes on", x.c.Mode(mode).Bring(), circuit.LowerFirst(x.label(load)))
 		if w := x.ownWire(load); w != circuit.None {
 			amps, err := x.b.Amps(o, x.c.Wire(w).Branch)
 			if err == nil && amps.Value > 0.5 {
