@@ -1,6 +1,9 @@
 package circuit
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+)
 
 // Panel is something to be opened, taken off or pulled out before what lies
 // behind it can be reached.
@@ -68,7 +71,7 @@ func (b *builder) panels(specs []PanelSpec) {
 		b.minutes(path+".minutes", s.Minutes)
 		b.minutes(path+".close", s.Close)
 		c.panelByName[s.Name] = PanelID(len(c.panels))
-		c.panels = append(c.panels, Panel{Name: s.Name, Label: label, Minutes: s.Minutes, Close: orDefault(s.Close, s.Minutes), Behind: None})
+		c.panels = append(c.panels, Panel{Name: s.Name, Label: label, Minutes: s.Minutes, Close: cmp.Or(s.Close, s.Minutes), Behind: None})
 	}
 	for _, s := range specs {
 		id, known := c.panelByName[s.Name]

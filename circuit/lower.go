@@ -392,10 +392,3 @@ func lowerLatch(b *builder, p *Part) {
 	}
 	b.chart(p, []string{"unlocked", "locked"}, map[string][][]string{"locked": {{"1", "2"}}})
 }
-
-func orDefault(v, def float64) float64 {
-	if v == 0 {
-		return def
-	}
-	return v
-}

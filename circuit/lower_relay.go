@@ -1,6 +1,9 @@
 package circuit
 
-import "strings"
+import (
+	"cmp"
+	"strings"
+)
 
 func lowerRelay(b *builder, p *Part) {
 	s := p.Spec
@@ -19,7 +22,7 @@ func lowerRelay(b *builder, p *Part) {
 			return
 		}
 		coil := b.load(p, "coil", "A1", "A2", s.Volts, s.Watts, s.PowerFactor)
-		coil.Pickup, coil.Dropout = s.Volts*orDefault(s.PickupShare, DefaultPickup), s.Volts*orDefault(s.DropoutShare, DefaultDropout)
+		coil.Pickup, coil.Dropout = s.Volts*cmp.Or(s.PickupShare, DefaultPickup), s.Volts*cmp.Or(s.DropoutShare, DefaultDropout)
 		if coil.Dropout > coil.Pickup {
 			b.fail(b.path+".dropout", "at most the pickup", "the coil lets go at %g V and pulls in at %g V", coil.Dropout, coil.Pickup)
 		}

@@ -68,7 +68,7 @@ func (b *builder) supply(s SupplySpec) {
 	if !ok {
 		return
 	}
-	volts, wires, hertz := orDefault(s.Volts, system.volts), cmp.Or(s.Wires, system.wires), orDefault(s.Hertz, 60)
+	volts, wires, hertz := cmp.Or(s.Volts, system.volts), cmp.Or(s.Wires, system.wires), cmp.Or(s.Hertz, 60)
 	if wires < system.least || wires > system.wires {
 		b.fail("supply.wires", fmt.Sprintf("%d or %d", system.least, system.wires), "%d wires on a %s supply", wires, name)
 		wires = system.wires

@@ -2,10 +2,10 @@ package netlists
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"reflect"
 	"slices"
-	"sort"
 	"strings"
 
 	"legtrace/circuit"
@@ -133,14 +133,7 @@ func topKeyHint(name string) string {
 	return "put it above the first [table] if it is the netlist's"
 }
 
-func keysOf(fields map[string]int) []string {
-	keys := make([]string, 0, len(fields))
-	for k := range fields {
-		keys = append(keys, k)
-	}
-	sort.Strings(keys)
-	return keys
-}
+func keysOf(fields map[string]int) []string { return slices.Sorted(maps.Keys(fields)) }
 
 // keysOfKind lists the keys that a part takes, going by its kind if that is
 // known.

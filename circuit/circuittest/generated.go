@@ -3,6 +3,7 @@ package circuittest
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 
 	"legtrace/circuit"
 )
@@ -77,7 +78,7 @@ func Grid(rows, columns int) circuit.Spec {
 
 // Measured gives every wire a size and a length, and so a resistance.
 func Measured(spec circuit.Spec, awg int, metres float64) circuit.Spec {
-	wires := append([]circuit.WireSpec(nil), spec.Wires...)
+	wires := slices.Clone(spec.Wires)
 	for i := range wires {
 		wires[i].AWG, wires[i].Metres = awg, metres
 	}

@@ -148,7 +148,7 @@ func (w *walk) ohms(in phasor.Input, sense circuit.Sense, celsius map[circuit.Br
 func (w *walk) step(seconds float64) error {
 	w.note()
 	c := w.m.c
-	was := append([]float64(nil), w.temps...)
+	was := slices.Clone(w.temps)
 	power, loss := make([]float64, len(was)), make([]float64, len(was))
 	for i := range was {
 		b := &c.Bodies()[i]

@@ -3,6 +3,7 @@ package meter
 import (
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
+	"slices"
 )
 
 // DeadSweep reads ohms with the supply removed under a great many sets of
@@ -28,7 +29,7 @@ func (b *Bench) NewDeadSweep(net *phasor.Network, mode circuit.ModeID) (*DeadSwe
 	}
 	s := &DeadSweep{b: b, in: b.engine.Input(o)}
 	s.unplug = s.in.Faults
-	s.sound = append([]bool(nil), s.in.Conducts...)
+	s.sound = slices.Clone(s.in.Conducts)
 	for i, values := range b.coldValues() {
 		in := s.in
 		in.DeadOhms = values

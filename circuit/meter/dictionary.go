@@ -3,7 +3,7 @@ package meter
 import (
 	"context"
 	"fmt"
-	"sort"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -285,6 +285,6 @@ func (d *Dictionary) Unseen() []int {
 			out = append(out, f)
 		}
 	}
-	sort.Ints(out)
+	slices.Sort(out)
 	return out
 }

@@ -2,7 +2,7 @@ package meter
 
 import (
 	"fmt"
-	"sort"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
@@ -35,7 +35,7 @@ func (b *Bench) Ohms(o *settle.Outcome, p, q circuit.TerminalID) (OhmsReading, e
 	out := OhmsReading{InCircuit: b.ohms(o, p, q)}
 	out.At, out.Lift = b.lift(p, q)
 	lifted := *o
-	lifted.Conducts = append([]bool(nil), o.Conducts...)
+	lifted.Conducts = slices.Clone(o.Conducts)
 	for _, w := range out.Lift {
 		lifted.Conducts[b.c.Wire(w).Branch] = false
 	}
@@ -150,7 +150,7 @@ func (b *Bench) reasons(o *settle.Outcome, p, q circuit.TerminalID) []string {
 			add(br.ID)
 		}
 	}
-	sort.Strings(out)
+	slices.Sort(out)
 	return out
 }
 

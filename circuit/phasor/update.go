@@ -3,6 +3,7 @@ package phasor
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"legtrace/circuit"
 )
@@ -143,8 +144,8 @@ func (n *Network) base(in Input, dead bool) (*Base, error) {
 	if in.Probe != nil {
 		return nil, errProbe
 	}
-	in.Conducts = append([]bool(nil), in.Conducts...)
-	in.Faults = append([]circuit.Fault(nil), in.Faults...)
+	in.Conducts = slices.Clone(in.Conducts)
+	in.Faults = slices.Clone(in.Faults)
 	nodes := len(n.tree.terminal)
 	b := &Base{n: n, in: in, dead: dead, states: make([]state, len(in.Conducts)), emf: make([]complex128, len(in.Conducts)),
 		blocks: make([]block, nodes), rows: make([]row, nodes), volts: make([]complex128, nodes), island: make([]int32, nodes),

@@ -1,6 +1,9 @@
 package phasor
 
-import "legtrace/circuit"
+import (
+	"legtrace/circuit"
+	"slices"
+)
 
 // Update is a condition solved from a [Base]. It is overwritten by the next
 // [Base.Apply] of that base.
@@ -70,7 +73,7 @@ func (b *Base) Apply(in Input, changed []circuit.BranchID) (*Update, error) {
 func (u *Update) begin(b *Base) {
 	if u.base == nil {
 		nodes, branches := len(b.rows), len(b.states)
-		*u = Update{base: b, mark: make([]uint32, branches), index: make([]int32, branches), emf: append([]complex128(nil), b.emf...),
+		*u = Update{base: b, mark: make([]uint32, branches), index: make([]int32, branches), emf: slices.Clone(b.emf),
 			slot: make([]int32, nodes), done: make([]uint32, nodes), volts: make([]complex128, nodes), read: make([]uint32, nodes),
 			island: make([]int32, nodes), located: make([]uint32, nodes), flow: make([]complex128, nodes), flowing: make([]uint32, nodes)}
 	}

@@ -181,7 +181,7 @@ func (m *builder) table(conducts []bool, celsius map[circuit.BranchID]float64) *
 		t.refused = true
 		return t
 	}
-	m.in = phasor.Input{Conducts: append([]bool(nil), conducts...)}
+	m.in = phasor.Input{Conducts: slices.Clone(conducts)}
 	t.base = *m.row(base, nil)
 	for k := range t.ports {
 		t.ports[k].rounds(m.c, m.chords)
@@ -266,7 +266,7 @@ func (m *builder) read(t *table, sense *circuit.Sense, faults []circuit.Fault) (
 	if dead == nil {
 		return reading{}, false
 	}
-	in := phasor.Input{Conducts: append([]bool(nil), t.conducts...), Faults: faults}
+	in := phasor.Input{Conducts: slices.Clone(t.conducts), Faults: faults}
 	var changed []circuit.BranchID
 	for _, f := range faults {
 		changed = append(changed, f.Branch)

@@ -4,7 +4,8 @@ import (
 	"context"
 	"encoding/binary"
 	"fmt"
-	"sort"
+	"maps"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -41,11 +42,7 @@ func (x *Pairs) walk(ctx context.Context) error {
 		}
 	}
 	for step := 0; len(level) > 0; step++ {
-		var order []int32
-		for at := range level {
-			order = append(order, at)
-		}
-		sort.Slice(order, func(a, b int) bool { return order[a] < order[b] })
+		order := slices.Sorted(maps.Keys(level))
 		coming := map[int32][]pair{}
 		for _, at := range order {
 			if err := ctx.Err(); err != nil {
@@ -173,13 +170,8 @@ func (x *Pairs) open(nd *node, pairs int) {
 		}
 	}
 	celsius := l.mode.Celsius
-	ids := make([]int, 0, len(celsius))
-	for id := range celsius {
-		ids = append(ids, int(id))
-	}
-	sort.Ints(ids)
-	for _, id := range ids {
-		fmt.Fprintf(&key, ";%d=%x", id, celsius[circuit.BranchID(id)])
+	for _, id := range slices.Sorted(maps.Keys(celsius)) {
+		fmt.Fprintf(&key, ";%d=%x", id, celsius[id])
 	}
 	x.all.mu.Lock()
 	have := x.all.tables[key.String()]

@@ -16,6 +16,7 @@ package settle
 import (
 	"encoding/binary"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -221,6 +222,6 @@ func (e *Engine) ohms(s *circuit.Sense) (ohms float64, connected bool, err error
 }
 
 func (e *Engine) outcome() *Outcome {
-	return &Outcome{e: e, Conducts: append([]bool(nil), e.in.Conducts...), Acting: append([]bool(nil), e.loop.state.acting...),
+	return &Outcome{e: e, Conducts: slices.Clone(e.in.Conducts), Acting: slices.Clone(e.loop.state.acting),
 		Controls: e.controls(), Tripped: e.loop.tripped(), AnyState: e.sol, Rounds: e.rounds}
 }

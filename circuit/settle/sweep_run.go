@@ -2,6 +2,7 @@ package settle
 
 import (
 	"errors"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -61,7 +62,7 @@ func (s *Sweep) record(n int) error {
 	if n < len(s.stage.rounds) {
 		return fallBack{ReasonSound}
 	}
-	r := &round{acting: append([]bool(nil), s.loop.state.acting...), late: append([]bool(nil), s.loop.state.late...),
+	r := &round{acting: slices.Clone(s.loop.state.acting), late: slices.Clone(s.loop.state.late),
 		conducts: make([]bool, len(s.c.Branches())), senses: map[*circuit.Sense]reading{}}
 	for i := range r.conducts {
 		r.conducts[i] = s.loop.closed(s.c.Branch(circuit.BranchID(i)))
@@ -70,7 +71,7 @@ func (s *Sweep) record(n int) error {
 	if r.live, err = s.net.Base(phasor.Input{Conducts: r.conducts, Celsius: s.loop.mode.Celsius}); err != nil {
 		return fallBack{ReasonSound}
 	}
-	r.in = phasor.Input{Conducts: append([]bool(nil), r.conducts...)}
+	r.in = phasor.Input{Conducts: slices.Clone(r.conducts)}
 	s.stage.rounds = append(s.stage.rounds, r)
 	return nil
 }

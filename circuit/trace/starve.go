@@ -308,7 +308,7 @@ func (s *starver) report(all []found) []CutSet {
 	via, rank := s.t.vias(s.mode, s.load, s.base)
 	out := make([]CutSet, 0, len(all))
 	for _, f := range all {
-		set := append([]int32(nil), f.set...)
+		set := slices.Clone(f.set)
 		sort.Slice(set, func(i, j int) bool { return rank(set[i]) < rank(set[j]) })
 		cs := CutSet{Watts: f.watts, Chatters: f.chatters, Dead: true, Confirmed: f.confirmed}
 		if f.confirmed {

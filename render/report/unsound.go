@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math/cmplx"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -73,7 +74,7 @@ func (r *Reporter) unsound(out *settle.Outcome) *UnsoundError {
 // contacts and parts that carry it, from one conductor to the other.
 func (r *Reporter) shortPath(out *settle.Outcome) []circuit.BranchID {
 	in := r.engine.Input(out)
-	in.Conducts = append([]bool(nil), in.Conducts...)
+	in.Conducts = slices.Clone(in.Conducts)
 	for _, id := range out.Tripped {
 		in.Conducts[id] = true
 	}
