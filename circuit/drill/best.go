@@ -245,8 +245,7 @@ func (p *player) test(ctx context.Context, next *suspect.Proposal) error {
 		return err
 	}
 	if len(t.Lift) > 0 {
-		err := p.play(ctx, Move{Verb: Refit, Wires: t.Lift, At: at})
-		return err
+		return p.play(ctx, Move{Verb: Refit, Wires: t.Lift, At: at})
 	}
 	return nil
 }

@@ -138,15 +138,14 @@ func (g *groups) join(a, b int) {
 	g.apart[b] = nil
 }
 
-// chain finds a beep that makes two pins joined, for an error to name.
+// chain finds a beep that touches either of two joined pins, for an error to name:
+// there is one, since a group grows by beeps alone.
 func (r *Ring) chain(f Finding) int {
-	for _, at := range r.groups[f.Position].beeps {
+	beeps := r.groups[f.Position].beeps
+	return beeps[slices.IndexFunc(beeps, func(at int) bool {
 		g := r.findings[at]
-		if g.A == f.A || g.B == f.A || g.A == f.B || g.B == f.B {
-			return at
-		}
-	}
-	return r.groups[f.Position].beeps[0]
+		return g.A == f.A || g.B == f.A || g.A == f.B || g.B == f.B
+	})]
 }
 
 func (r *Ring) contradiction(f Finding, at int) error {

@@ -32,16 +32,10 @@ func (s *Sweep) Line(f circuit.Fault, sizes []float64) (*Line, error) {
 	for _, g := range s.stages {
 		for _, r := range g.rounds {
 			s.at, still = r, still && r.live.Still(f)
-			for n > 0 {
-				f.Ohms = sizes[n-1]
-				stays, err := s.stays(r, f)
-				if err != nil {
-					return nil, err
-				}
-				if stays {
+			for ; n > 0; n-- {
+				if f.Ohms = sizes[n-1]; s.stays(r, f) {
 					break
 				}
-				n--
 			}
 		}
 	}
@@ -175,14 +169,14 @@ func room(figure, limit float64) float64 {
 // stays tells whether in a round of the sound machine everything stays where it
 // is with a fault of this size and any milder one. A voltage goes from the sound
 // one to that of the worst by some share of the way, and so does a current.
-func (s *Sweep) stays(r *round, f circuit.Fault) (bool, error) {
+func (s *Sweep) stays(r *round, f circuit.Fault) bool {
 	watches, err := s.watched(r)
 	if err != nil {
-		return false, nil
+		return false
 	}
 	faults := []circuit.Fault{f}
 	if s.update, err = r.live.Apply(phasor.Input{Conducts: r.conducts, Faults: faults}, []circuit.BranchID{f.Branch}); err != nil {
-		return false, nil
+		return false
 	}
 	s.loop.fail(faults)
 	sent := 0.0
@@ -194,7 +188,7 @@ func (s *Sweep) stays(r *round, f circuit.Fault) (bool, error) {
 				continue
 			}
 			if v, known := s.update.Between(b.A, b.B); known != w.known || cmplx.Abs(v-w.volts) >= w.room {
-				return false, nil
+				return false
 			}
 			continue
 		}
@@ -203,13 +197,13 @@ func (s *Sweep) stays(r *round, f circuit.Fault) (bool, error) {
 		}
 		amps, err := s.amps(w.d)
 		if err != nil || amps >= w.room {
-			return false, nil
+			return false
 		}
 		if s.c.Branch(w.d.id).Role == circuit.Source {
 			sent += amps + 2*w.amps
 		}
 	}
-	return true, nil
+	return true
 }
 
 // forget puts the round at hand back to what the sound machine has there.

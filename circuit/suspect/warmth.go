@@ -86,7 +86,7 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 	return by.above(1-p.warmth.stored, lackShare, lackSharp)
 }
 
-// Heats tells whether what is told is weighed by how warm the machine gets.
+// heats tells whether what is told is weighed by how warm the machine gets.
 func (s *Symptom) heats() bool {
 	if of := s.meanings(); of != nil {
 		return slices.ContainsFunc(of, func(m Symptom) bool { return m.heats() })

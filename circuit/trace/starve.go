@@ -305,7 +305,7 @@ func key(set []int32) string {
 // report turns the sets found into cut sets, by order, then by where they lie
 // on the feed.
 func (s *starver) report(all []found) []CutSet {
-	via, rank := s.t.vias(s.mode, s.load, s.base)
+	via, rank := s.t.vias(s.load, s.base)
 	out := make([]CutSet, 0, len(all))
 	for _, f := range all {
 		set := slices.Clone(f.set)

@@ -7,7 +7,7 @@ import (
 
 // vias says what each chain does for the load, and gives the chains an order:
 // along the feed from each conductor, then what holds its contacts.
-func (t *Tracer) vias(mode circuit.ModeID, load circuit.BranchID, base *settle.Outcome) (map[int32]Via, func(int32) int32) {
+func (t *Tracer) vias(load circuit.BranchID, base *settle.Outcome) (map[int32]Via, func(int32) int32) {
 	via := map[int32]Via{}
 	rank := map[int32]int32{}
 	set := func(id circuit.BranchID, v Via) {

@@ -214,7 +214,7 @@ func (f *Family) weighAll(ctx context.Context, j *Job) error {
 	}
 	said := f.said(j)
 	for _, r := range live {
-		if err := r.start(ctx, j, opt); err != nil {
+		if err := r.start(j, opt); err != nil {
 			return err
 		}
 		if err := r.take(ctx, f, j, j.Notes, said); err != nil {
@@ -224,7 +224,7 @@ func (f *Family) weighAll(ctx context.Context, j *Job) error {
 	f.share(j.Outside)
 	if now := f.live(); opt.Order == 1 && len(now) <= fewRivals { // more faults at once, of the few left
 		for _, r := range now {
-			if err := r.start(ctx, j, j.Options()); err != nil {
+			if err := r.start(j, j.Options()); err != nil {
 				return err
 			}
 			if err := r.take(ctx, f, j, j.Notes, said); err != nil {
@@ -309,7 +309,7 @@ func (f *Family) follow(ctx context.Context, j *Job) error {
 		lead = f.lead
 	}
 	if f.lead = lead; lead.job == nil {
-		if err := lead.start(ctx, j, j.Options()); err != nil {
+		if err := lead.start(j, j.Options()); err != nil {
 			return err
 		}
 	}
@@ -381,7 +381,7 @@ func (j *Job) Lead(ctx context.Context, netlist string) error {
 		return errors.New("only before anything is noted, and to a candidate")
 	}
 	if f.lead = f.rivals[at]; f.lead.job == nil {
-		if err := f.lead.start(ctx, j, j.Options()); err != nil {
+		if err := f.lead.start(j, j.Options()); err != nil {
 			return err
 		}
 	}

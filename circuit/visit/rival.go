@@ -16,7 +16,7 @@ type rival struct {
 	lacks int
 }
 
-func (r *rival) start(ctx context.Context, j *Job, opt suspect.Options) error {
+func (r *rival) start(j *Job, opt suspect.Options) error {
 	job := &Job{Record: Record{Ambient: j.Ambient, Meter: j.Meter, Complaint: j.Complaint, Date: j.Date}, Circuit: r.Circuit}
 	r.job, r.lacks = job, 0
 	var err error

@@ -28,7 +28,7 @@ func (m *meterFlags) add(cmd *cobra.Command) {
 	f.BoolVar(&m.exact, "no-tolerance", false, "intervals of the meter's own error only: no part tolerances, no range of the supply")
 }
 
-// options checks the flags; f is the function that --accuracy is for.
+// options checks the flags; functions are those that --accuracy is for.
 func (m *meterFlags) options(cmd *cobra.Command, functions ...meter.Function) (report.MeterOptions, error) {
 	in := meter.DefaultInstrument()
 	in.Counts, in.ContinuityOhms = m.counts, m.beep

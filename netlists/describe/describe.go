@@ -202,7 +202,7 @@ func (s *draft) supply(words []string) error {
 	return nil
 }
 
-// tablesOf finds what goes by a name: a part, wire, mode or point.
+// named finds what goes by a name: a part, wire, mode or point.
 func (s *draft) named(word string) (table, name string, err error) {
 	lists := []struct {
 		table string

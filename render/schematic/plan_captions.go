@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// captions sets the symbols' own text; placement has kept room for it.
+// setCaptions sets the symbols' own text; placement has kept room for it.
 func (pl *plan) setCaptions() {
 	for _, u := range pl.units {
 		first := len(pl.captions)

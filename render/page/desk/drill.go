@@ -304,7 +304,7 @@ func (x *exercise) enter(s State) State {
 	return s
 }
 
-// reading is the move that takes the reading which the meter is set up for; it
+// readingMove is the move that takes the reading which the meter is set up for; it
 // is empty where something is missing.
 func (b *bench) readingMove(x *situation) string {
 	var move string
