@@ -135,6 +135,17 @@ func (c *Circuit) Runs() []int32 {
 	return groups
 }
 
+// Other is the far end of a branch, seen from one of its ends; of a wire too.
+func (b *Branch) Other(t TerminalID) TerminalID { return otherOf(b.A, b.B, t) }
+func (w *Wire) Other(t TerminalID) TerminalID   { return otherOf(w.From, w.To, t) }
+
+func otherOf(a, b, t TerminalID) TerminalID {
+	if t == a {
+		return b
+	}
+	return a
+}
+
 // WireBetween is the branch of the wire from one terminal to another, either way.
 // Of several it is the first.
 func (c *Circuit) WireBetween(p, q TerminalID) (BranchID, error) {

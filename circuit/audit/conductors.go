@@ -260,10 +260,7 @@ func (a *auditor) branchCircuit() map[circuit.WireID]bool {
 		p := a.c.Part(a.c.Terminal(t).Part)
 		for _, id := range a.c.Terminal(t).Wires {
 			w := a.c.Wire(id)
-			far := w.From
-			if far == t {
-				far = w.To
-			}
+			far := w.Other(t)
 			if to := a.c.Part(a.c.Terminal(far).Part).Kind; isPole(to) || to == circuit.KindSupply {
 				out[id] = true
 				if to != circuit.KindTerminalBlock {

@@ -148,10 +148,7 @@ func (s *Session) loose() (*Unsafe, error) {
 		}
 		for _, l := range s.lifted {
 			w := s.d.c.Wire(l.wire)
-			far := w.To
-			if far == l.at {
-				far = w.From
-			}
+			far := w.Other(l.at)
 			if v := parts.Volts(far); v >= meter.HazardVolts {
 				return &Unsafe{Rule: LooseLive, Said: []string{fmt.Sprintf("Stopped: %s. The end of wire %s off %s would be live in %q.",
 					LooseLive, w.Name, s.d.c.PlaceLabel(l.at), s.d.c.Mode(mode).Label)}}, nil

@@ -198,10 +198,7 @@ func (b *Bench) around(o *settle.Outcome, p, q circuit.TerminalID) []circuit.Bra
 			if !o.Conducts[id] || br.Part == part && part != circuit.None {
 				continue
 			}
-			far := br.A
-			if far == at {
-				far = br.B
-			}
+			far := br.Other(at)
 			if _, seen := reached[far]; seen || far == circuit.None {
 				continue
 			}

@@ -246,7 +246,7 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 			t := circuit.TerminalID(s.order[head])
 			for _, id := range s.incident[t] {
 				if s.kind[id] == ideal {
-					visit(t, other(s.c.Branch(id), t), int32(id))
+					visit(t, s.c.Branch(id).Other(t), int32(id))
 				}
 			}
 			for _, g := range s.ground {
@@ -278,7 +278,7 @@ func (s *Solver) merge(from *circuit.TerminalID) {
 			t := circuit.TerminalID(s.order[head])
 			for _, id := range s.incident[t] {
 				if s.kind[id] == impedance {
-					grow(other(s.c.Branch(id), t))
+					grow(s.c.Branch(id).Other(t))
 				}
 			}
 			for _, g := range s.ground {
@@ -332,11 +332,4 @@ func (s *Solver) treePath(a, b circuit.TerminalID) []circuit.BranchID {
 		}
 	}
 	return path
-}
-
-func other(b *circuit.Branch, t circuit.TerminalID) circuit.TerminalID {
-	if b.A == t {
-		return b.B
-	}
-	return b.A
 }

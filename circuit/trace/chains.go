@@ -87,10 +87,7 @@ func (ch *chains) order(k *chain, inner func(circuit.TerminalID) bool, nT int) {
 				at[t] = append(at[t], id)
 				continue
 			}
-			far := b.A
-			if t == b.A {
-				far = b.B
-			}
+			far := b.Other(t)
 			ends = append(ends, end{int32(t), id, far})
 		}
 	}
@@ -128,11 +125,7 @@ func (ch *chains) order(k *chain, inner func(circuit.TerminalID) bool, nT int) {
 		}
 		ordered = append(ordered, next)
 		b := ch.c.Branch(next)
-		if b.A == t {
-			t = b.B
-		} else {
-			t = b.A
-		}
+		t = b.Other(t)
 		if t == circuit.None {
 			break
 		}

@@ -118,10 +118,7 @@ func (t *Tracer) endMade(out *settle.Outcome, at circuit.TerminalID, across wind
 				}
 				return e, true
 			}
-			far := b.A
-			if far == n {
-				far = b.B
-			}
+			far := b.Other(n)
 			from.reach(far, Hop{id, far, n})
 		}
 	}

@@ -81,10 +81,7 @@ func (t *Tracer) conducting(out *settle.Outcome, to circuit.TerminalID) []Hop {
 		if !out.Conducts[id] || b.Role == circuit.Drive {
 			continue
 		}
-		from := b.A
-		if from == to {
-			from = b.B
-		}
+		from := b.Other(to)
 		if from != circuit.None || b.Role == circuit.Source {
 			hops = append(hops, Hop{id, from, to})
 		}

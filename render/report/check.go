@@ -259,10 +259,7 @@ func (r namer) conducting(out *settle.Outcome, load circuit.BranchID, from circu
 			if b.Role == circuit.Source {
 				return b.ID, r.passed(via, t, from)
 			}
-			far := b.A
-			if far == t {
-				far = b.B
-			}
+			far := b.Other(t)
 			if _, seen := via[far]; seen || far == circuit.None {
 				continue
 			}
@@ -286,11 +283,7 @@ func (r namer) passed(via map[circuit.TerminalID]circuit.BranchID, at, to circui
 		if b.Role == circuit.Load || b.Role == circuit.Contact && r.c.Part(b.Part).Kind != circuit.KindBreaker {
 			out = append(out, b.ID)
 		}
-		if b.A == at {
-			at = b.B
-		} else {
-			at = b.A
-		}
+		at = b.Other(at)
 	}
 	return out
 }

@@ -103,10 +103,7 @@ func (x *taking) carries(p Pair) []circuit.BranchID {
 		visited[t] = true
 		for _, id := range at[t] {
 			b := x.c.Branch(id)
-			far := b.A
-			if far == t {
-				far = b.B
-			}
+			far := b.Other(t)
 			if !visited[far] {
 				walk(far, append(way[:len(way):len(way)], id))
 			}

@@ -134,11 +134,7 @@ func (r namer) walk(branches map[circuit.BranchID]bool, at circuit.TerminalID) [
 			return append(out, left...)
 		}
 		b := r.c.Branch(left[found])
-		if b.A == at {
-			at = b.B
-		} else {
-			at = b.A
-		}
+		at = b.Other(at)
 		out = append(out, b.ID)
 		left = append(left[:found], left[found+1:]...)
 	}

@@ -198,10 +198,7 @@ func (d *Drawing) plugTable() []exhibit {
 		var out []string
 		for _, w := range d.Circuit.Terminal(id).Wires {
 			wire := d.Circuit.Wire(w)
-			far := wire.From
-			if far == id {
-				far = wire.To
-			}
+			far := wire.Other(id)
 			out = append(out, strings.TrimSpace(wire.Name+" "+wire.Colour)+" to "+d.Circuit.Terminal(far).Ref)
 		}
 		return strings.Join(out, "; ")
