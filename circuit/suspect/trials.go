@@ -9,9 +9,10 @@ import (
 
 // canTry reports whether a mode is one to try out: it can be brought about, and
 // some load that is noticed is used in it with the fewest others. Who says that heat
-// is full whatever its knob says has turned it through all its positions.
+// is full whatever its knob says has turned it through all its positions; how warm a
+// thing gets no glance tells, nor is what gets too hot turned on for one.
 func (e *Engine) canTry(m *circuit.Mode) bool {
-	if m.Reached == circuit.NotAtWill || e.runsAway() || e.heard("full") {
+	if m.Reached == circuit.NotAtWill || e.runsAway() || e.tooHot() || e.heard("full") {
 		return false
 	}
 	if m.ID == e.c.OffMode() {
@@ -85,10 +86,27 @@ func (e *Engine) heatKnown(mode circuit.ModeID) bool {
 	}
 	told := map[circuit.BranchID]bool{}
 	for _, ev := range e.evidence {
-		if s := ev.Symptom; s != nil && s.Load != circuit.None && s.State != circuit.Off && s.State != circuit.StaysOn && e.since(ev) {
-			// Where it should do less, or nothing, it did not show what it does here.
-			there, err := e.sound(e.at(s.Mode))
-			told[s.Load] = told[s.Load] || err == nil && (s.Mode == circuit.None || there.LeastShare(s.Load) >= 0.9*sound.LeastShare(s.Load))
+		s := ev.Symptom
+		if s == nil || !e.since(ev) {
+			continue
+		}
+		there, err := e.sound(e.at(s.Mode))
+		if err != nil {
+			return false
+		}
+		// Where it should do less, or nothing, it did not show what it does here.
+		tells := func(load circuit.BranchID) {
+			told[load] = told[load] || s.Mode == circuit.None || there.LeastShare(load) >= 0.9*sound.LeastShare(load)
+		}
+		switch {
+		case s.Whole == Slow: // of all that heats there
+			for _, load := range e.c.Loads() {
+				if there.LeastShare(load) >= circuit.OnShare {
+					tells(load)
+				}
+			}
+		case s.Load != circuit.None && s.State != circuit.Off && s.State != circuit.StaysOn:
+			tells(s.Load)
 		}
 	}
 	any := false
