@@ -69,7 +69,7 @@ func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) 
 // with power on where more than the block is laid open has to save that much. The
 // next test may be worked out on the diagram less gladly than one that may come to it;
 // more gladly it is made at the part that is suspected most, which it names and proves.
-const bitMinutes, liveMargin, nextRoundabout, provesMinutes = 0.75, 1.05, 2.0, 2.0
+const bitMinutes, liveMargin, nextRoundabout, provesMinutes = 0.75, 1.05, 2.0, 4.0
 
 // weighed is what a test looked ahead from is ranked by.
 func (tab *table) weighed(r ranking) float64 {
@@ -77,7 +77,7 @@ func (tab *table) weighed(r ranking) float64 {
 	if tab.around[r.test] {
 		cost += nextRoundabout
 	}
-	if t := tab.tests[r.test]; t.Live && t.Probing() && !t.atBlock(tab.e.c) {
+	if t := tab.tests[r.test]; t.Live && t.Probing() && !t.clipped(tab.e.c) {
 		cost *= liveMargin
 	}
 	return cost
@@ -127,9 +127,28 @@ func (tab *table) making(r ranking, n *stage, depth int, all float64) float64 {
 	cost := n.set.total() * (r.minutes + r.price)
 	after := tab.efforts[r.test].after(n.at)
 	for _, b := range tab.split(r.test, n.set) {
-		cost += tab.follow(&stage{b.set, after, n.tests}, depth+1, all)
+		cost += tab.follow(&stage{tab.believed(r.test, b), after, n.tests}, depth+1, all)
 	}
 	return cost
+}
+
+// believed is what is believed after an outcome: wrong volts where the supply comes in
+// are made by nothing that comes after, so that nobody thinks of something else any
+// more, as [Engine.doubted] has it.
+func (tab *table) believed(test int, b branch) belief {
+	last := int32(len(tab.hyps) - 1)
+	if tab.spread[test] == nil || !tab.tests[test].clipped(tab.e.c) || tab.hyps[last] != somethingElse || b.cell == tab.cell[test][last] {
+		return b.set
+	}
+	out := slices.DeleteFunc(slices.Clone(b.set), func(w weight) bool { return w.hyp == last })
+	sum := out.total()
+	if sum == 0 {
+		return b.set
+	}
+	for i := range out {
+		out[i].p *= b.p / sum
+	}
+	return out
 }
 
 // follow is the cost, by weight, of going on after a first test, or of naming what

@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"maps"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -24,8 +25,9 @@ const (
 	// LivePenalty is what avoiding one live test is worth.
 	LivePenalty = 15.0
 	// clampPenalty is that of a clamp, which goes around insulation: no bare metal
-	// is touched. blockPenalty is that where the supply comes in: probes are clipped
-	// on there before it is restored, and wrong volts are no use to look for further on.
+	// is touched. blockPenalty is that where the supply comes in, to the machine or to
+	// a control: probes are clipped on there before it is restored, and wrong volts are
+	// no use to look for further on.
 	clampPenalty, blockPenalty = 6.0, 6.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.
 	PowerMinutes = 3.0
@@ -189,7 +191,7 @@ func (g *ground) effort(t Test) effort {
 		}
 	case t.Live && t.Probes.Function == meter.Amps:
 		f.price = clampPenalty
-	case t.Live && t.atBlock(g.c):
+	case t.Live && t.clipped(g.c):
 		f.price = blockPenalty
 	case t.Live:
 		f.price = LivePenalty
@@ -297,11 +299,19 @@ func waits(c *circuit.Circuit, mode circuit.ModeID) bool {
 	return false
 }
 
-// atBlock reports whether both probes are at the terminals that the supply comes in
-// by, or at metal.
-func (t Test) atBlock(c *circuit.Circuit) bool {
-	at := func(id circuit.TerminalID) bool {
+// clipped reports whether both probes are where they are clipped on before the supply
+// is restored: at the terminals that it comes in by, or at metal; or at what feeds a
+// control, which is proved before a new one is fitted (common practice, no source).
+func (t Test) clipped(c *circuit.Circuit) bool {
+	if !t.Probing() {
+		return false
+	}
+	p, q := t.Probes.P, t.Probes.Q
+	block := func(id circuit.TerminalID) bool {
 		return id == c.ChassisTerminal() || c.Part(c.Terminal(id).Part).Kind == circuit.KindTerminalBlock
 	}
-	return t.Probing() && at(t.Probes.P) && at(t.Probes.Q)
+	return block(p) && block(q) || slices.ContainsFunc(c.Loads(), func(id circuit.BranchID) bool {
+		b := c.Branch(id)
+		return kindOf(c, id) == circuit.KindControl && (b.A == p && b.B == q || b.A == q && b.B == p)
+	})
 }
