@@ -17,8 +17,36 @@ func commonCauses(c *circuit.Circuit) []Cause {
 		out = append(out, worked(c, p)...)
 		out = append(out, poles(c, p)...)
 	}
-	out = append(append(out, house(c)...), strap(c)...)
+	out = append(append(append(out, house(c)...), strap(c)...), cooked(c)...)
 	return append(out, fine(c)...)
+}
+
+// cookedShare is how often what guards against heat has opened for good by the time
+// that a fan which cools its place is found dead (common practice, no source).
+const cookedShare = 0.3
+
+// cooked lists the fans whose air keeps a fuse, or a limit that stays open, from its
+// heat, dead with that open: two faults and one cause.
+func cooked(c *circuit.Circuit) []Cause {
+	var out []Cause
+	for i := range c.Parts() {
+		p := c.Part(circuit.PartID(i))
+		opens := p.Kind == circuit.KindThermalFuse || p.Kind == circuit.KindLimit && !p.Returns
+		if !opens || p.Acts <= 0 || p.Body == circuit.None || c.Bodies()[p.Body].Fan == circuit.None {
+			continue
+		}
+		fan := c.Bodies()[p.Body].Fan
+		if kindOf(c, fan) != circuit.KindFan { // where a drum's motor stands the heat does too
+			continue
+		}
+		dead := single(c, circuit.Fault{Kind: circuit.Open, Branch: fan})
+		cause := Cause{Faults: dead.Faults, Label: dead.Label + ", " + p.Label + " opened by the heat", Prior: dead.Prior * cookedShare}
+		for _, id := range p.Branches {
+			cause.Faults = append(cause.Faults, circuit.Fault{Kind: circuit.Open, Branch: id})
+		}
+		out = append(out, cause)
+	}
+	return out
 }
 
 // fine lists what looks like a fault and is none.
