@@ -40,24 +40,33 @@ const badAt = -1.2
 // sound machine would not have shown.
 func (e *Engine) Speaks(at int) bool { return e.singles[at].bad() }
 
-// Uncomplained reports whether all that is known is that something works, or is of
-// what is mechanical: then no fault is told that a test could be made for. What
-// was read or heard of a trip or the like is something to go by.
+// Uncomplained reports whether all that is known is that something works, reads as it
+// should, is new or is of what is mechanical: then no fault is told that a test could
+// be made for, and nothing points to any part. What was read wrong or heard of a trip
+// or the like is something to go by.
 func (e *Engine) Uncomplained() bool {
+	works := func(s *Symptom) bool {
+		return s.Whole == Quiet || s.Whole == 0 && s.State == circuit.Normal && !s.Trips && !s.Chatters
+	}
 	for at, ev := range e.evidence {
 		switch {
-		case ev.Reading != nil, e.Speaks(at):
+		case e.Speaks(at):
 			return false
+		case ev.Reading != nil:
 		case ev.Told != nil:
-			if t := tales[ev.Told.What]; t.sound <= t.base {
+			if t := tales[ev.Told.What]; t.sound <= t.base && !slices.Contains(pointsNowhere, ev.Told.What) {
 				return false
 			}
-		case ev.Symptom.Whole != Quiet && (ev.Symptom.Whole != 0 || ev.Symptom.State != circuit.Normal || ev.Symptom.Trips || ev.Symptom.Chatters):
+		case ev.Symptom.Whole == AnyOf && !slices.ContainsFunc(ev.Symptom.Of, func(s Symptom) bool { return !works(&s) }):
+		case !works(ev.Symptom):
 			return false
 		}
 	}
 	return len(e.evidence) > 0
 }
+
+// pointsNowhere are the tellings that clear a part and say nothing of any other.
+var pointsNowhere = []string{"replaced", "no_help", "found_good", "looks_good", "air_clear", "belt_on"}
 
 func (s *singles) bad() bool { return s.none < badAt && !s.ev.Hearsay() }
 
