@@ -109,6 +109,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		if near && (c.Branch(f.Branch).Part == t.Part || way == astray) {
 			return row.base * row.spares
 		}
+		if t.What == "no_help" && t.Part == circuit.None && renewable(kind) {
+			return row.base * unnamed
+		}
 		return row.base
 	}
 	if t.feeds != nil && !t.feeds[f.Branch] || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
@@ -134,6 +137,16 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		p = max(p, k)
 	}
 	return p
+}
+
+// unnamed is how much less likely it is of any part to have failed where parts, nobody
+// says which, were fitted without effect: wires, joints and the supply are left (common
+// practice, no source).
+const unnamed = 0.5
+
+// renewable tells the kinds that are fitted anew on suspicion.
+func renewable(k circuit.Kind) bool {
+	return k != circuit.KindNone && k != circuit.KindSupply && k != circuit.KindTerminalBlock && k != circuit.KindConnector && !k.Guards()
 }
 
 // toldOfOne is the chance that one load alone is told of where what others share makes
