@@ -3,6 +3,7 @@ package suspect
 import (
 	"slices"
 	"sort"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -124,23 +125,22 @@ func (e *Engine) tests() []Test {
 		if err != nil || m.Hopeless && b.Role != circuit.Contact {
 			continue
 		}
-		p := meter.Probes{Function: meter.Ohms, P: m.P, Q: m.Q}
+		p := meter.Probes{Function: meter.Ohms, P: m.P, Q: m.Q, Name: e.c.PlaceName(m.P) + " to " + e.c.PlaceName(m.Q)}
 		lifted := m.Masked && !m.Hopeless // of a contact at rest open only a weld shows
-		if see(p) && !lifted {
+		before := see(p)
+		if off := e.c.OffMode(); welded[id] >= leads && e.c.Mode(off).Reached == circuit.ByHand && e.c.Mode(modes[0]).Position[b.Part] != e.c.Mode(off).Position[b.Part] { // it may stay where it was
+			out = append(out, Test{Probes: p, Mode: off, At: circuit.None})
+		}
+		if before && !lifted {
 			continue
 		}
-		p.Name = e.c.PlaceName(m.P) + " to " + e.c.PlaceName(m.Q)
 		t := Test{Probes: p, Mode: modes[0], At: circuit.None}
 		if lifted {
 			t.Lift, t.At = m.Lift, m.At
 		}
 		out = append(out, t)
-		if len(modes) > 1 && welded[id] >= leads && e.c.Part(b.Part).Kind == circuit.KindSelector { // it may stay where it was
-			t.Mode = modes[1]
-			out = append(out, t)
-		}
 	}
-	for _, p := range e.toMetal(suspected) {
+	for _, p := range append(e.toMetal(suspected), e.endToEnd(modes[0])...) {
 		if !see(p) {
 			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
 		}
@@ -183,6 +183,12 @@ func (e *Engine) plain() func(Test) byte {
 func (e *Engine) proves() func(Test) float64 {
 	joints, own := e.suspicion()
 	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
+	grounded := map[circuit.PartID]float64{}
+	for id, p := range e.blamed(circuit.Grounded) {
+		if b := e.c.Branch(id); b.Wire == circuit.None {
+			grounded[b.Part] += p
+		}
+	}
 	return func(t Test) float64 {
 		switch {
 		case t.Trial || t.Ask == Listen || t.Live && t.Ask != Set && t.Probes.Function != meter.Amps:
@@ -194,9 +200,13 @@ func (e *Engine) proves() func(Test) float64 {
 		switch k := e.c.Part(p).Kind; {
 		case k == circuit.KindConnector || k == circuit.KindTerminalBlock:
 			return 0 // of many joints
-		case p == q || q == metal:
+		case p == q:
 			return own[p]
-		case p == metal || t.Probes.Function == meter.Amps && e.c.Part(q).Kind.Heats():
+		case q == metal:
+			return grounded[p]
+		case p == metal:
+			return grounded[q]
+		case t.Probes.Function == meter.Amps && e.c.Part(q).Kind.Heats():
 			return own[q]
 		case t.Probes.Function == meter.Amps && e.c.Part(p).Kind.Heats():
 			return own[p]
@@ -313,6 +323,24 @@ func (e *Engine) toMetal(suspected []circuit.BranchID) []meter.Probes {
 	return out
 }
 
+// endToEnd lists ohms along the wires that are suspected most, from end to end, where
+// nothing lies beside them.
+func (e *Engine) endToEnd(mode circuit.ModeID) []meter.Probes {
+	upstream := e.Bench().Upstream()
+	var out []meter.Probes
+	for id, p := range e.blamed(circuit.Open) {
+		b := e.c.Branch(id)
+		if b.Wire == circuit.None || p < leads || upstream[b.A] || upstream[b.B] {
+			continue
+		}
+		if m, err := e.Bench().Mask(mode, id); err == nil && !m.Masked {
+			out = append(out, meter.Probes{Function: meter.Ohms, P: b.A, Q: b.B, Name: e.c.PlaceName(b.A) + " to " + e.c.PlaceName(b.B)})
+		}
+	}
+	slices.SortFunc(out, func(a, b meter.Probes) int { return strings.Compare(a.Name, b.Name) })
+	return out
+}
+
 // Where readings slip so often, each may be taken so many times again. With one in ten
 // wrong 91 of 95 hidden faults were named so; by whoever believes each, 26 of 34
 // (BenchmarkAdviceBesideOthers).
@@ -351,7 +379,9 @@ func (e *Engine) suspectedParts() []circuit.BranchID {
 	for i := range e.hyps {
 		for _, k := range e.hyps[i].classes {
 			for _, m := range e.classes[k].Members {
-				sum[m.Faults[0].Branch] += ps[i]
+				for _, f := range m.Faults {
+					sum[f.Branch] += ps[i]
+				}
 			}
 		}
 	}
