@@ -157,10 +157,13 @@ func (r *repair) made(ctx context.Context, engines map[string]*suspect.Engine) (
 		return nil, err
 	}
 	next, err := e.Next(ctx, suspect.NewProgress(), 1)
+	if err == nil && len(next) == 0 { // what tells little is proposed then
+		next, err = e.Rest(ctx, suspect.NewProgress(), 1)
+	}
 	if err != nil {
 		return nil, err
 	}
-	if len(next) > 0 {
+	if len(next) > 0 && !e.Uncomplained() { // it asks first
 		n, err := m.NextTest(e, &next[0])
 		if err != nil {
 			return nil, err
