@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 87
 	repairsListed = 87
 	repairsHalf   = 77
-	repairsFirst  = 77
+	repairsFirst  = 78
 )
 
 // What really failed is named, from what people said and found, and the first
