@@ -414,8 +414,8 @@ func TestUnknownWordsCostWhatIsSaidOfThem(t *testing.T) {
 		"the broiler works when I play the xylophone":     "? normal; not play xylophone",
 		"the xylophone burner is dead":                    "? dead; not xylophone",
 		"the broiler won't xylophone and won't heat":      "dead broil_element; not wont xylophone",
-		"the broiler doesn't xylophone, bake won't heat":  "dead bake_element; not broiler doesnt xylophone",
-		"the broiler xylophones and bake is fine":         "normal bake_element; not broiler xylophones",
+		"the broiler doesn't xylophone, bake won't heat":  "? dead; dead bake_element; not broiler doesnt xylophone",
+		"the broiler xylophones and bake is fine":         "? normal; normal bake_element; not broiler xylophones",
 		"the xylophone on the broiler is dead, bake fine": "normal bake_element; not xylophone broiler dead",
 	} {
 		if got := meaning(c, complaints.English().Listener(c).Read(said)); got != want {

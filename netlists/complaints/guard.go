@@ -261,3 +261,55 @@ func (r *reader) ask(clause int, doubts []doubt) {
 	r.heard.Questions = append(r.heard.Questions, Question{Words: asked[0].Words, What: asked[0].What, About: asked[0].About,
 		Doubt: strings.Join(words, " "), Choices: []Choice{{strings.Join(labels, "; "), asked}}})
 }
+
+// strangers are the words that are known to nobody and of which nothing was made, but
+// for those that name a thing by themselves: "the xylophone does not".
+func (in *Listener) strangers(tokens []token, unknown []string) (out []string) {
+	for i, t := range tokens {
+		at := slices.IndexFunc(slices.Clone(tokens[max(0, i-2):i]), func(b token) bool { return b.has(article) })
+		named := at >= 0 && !(i > 1 && at == 0 && (tokens[i-1].has(isNoun) || tokens[i-1].has(isWhere))) && (i+1 == len(tokens) || !tokens[i+1].has(isNoun) && !tokens[i+1].has(isWhere))
+		if t.unknown && !named && !in.l.vocabulary[t.text] && slices.Contains(unknown, t.text) {
+			out = append(out, t.text)
+		}
+	}
+	return out
+}
+
+// agree asks of what was heard what is not said as well without the strangers in it:
+// what they stand beside may be something else for them.
+func (h *Heard) agree(in *Listener, without Heard, strangers string) {
+	same := func(s Statement) func(Statement) bool {
+		return func(o Statement) bool {
+			return o.What == s.What && o.Load == s.Load && (o.Part == s.Part || s.Part == circuit.None) && o.Code == s.Code && (o.Mode == s.Mode || o.Mode == circuit.None || s.Mode == circuit.None)
+		}
+	}
+	ask := func(of, by []Statement) (kept []Statement) {
+		var asked []Statement
+		var labels []string
+		for _, s := range of {
+			if i := slices.IndexFunc(by, same(s)); i >= 0 {
+				if by[i].Mode == circuit.None {
+					s.Mode = circuit.None
+				}
+				kept = append(kept, s)
+				continue
+			}
+			asked, labels = append(asked, s), append(labels, in.l.Tell(in.c, s))
+		}
+		if len(asked) > 0 {
+			h.Questions = append(h.Questions, Question{Words: asked[0].Words, What: asked[0].What, About: asked[0].About,
+				Doubt: strangers, Choices: []Choice{{strings.Join(labels, "; "), asked}}})
+		}
+		return kept
+	}
+	before := slices.Clone(h.Statements)
+	for _, q := range h.Questions {
+		for _, c := range q.Choices {
+			before = append(before, c.Statements...)
+		}
+	}
+	h.Statements = ask(h.Statements, without.Statements)
+	ask(slices.DeleteFunc(without.Statements, func(s Statement) bool {
+		return s.Load != circuit.None && slices.ContainsFunc(before, func(o Statement) bool { return o.Load == s.Load })
+	}), before)
+}

@@ -12,6 +12,7 @@ package complaints
 
 import (
 	"embed"
+	"slices"
 	"strings"
 	"sync"
 
@@ -136,9 +137,22 @@ func (in *Listener) Read(sentence string) Heard {
 	if len(sentence) > MaxSentence {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
+	words := in.l.expand(split(sentence))
+	h, tokens := in.hear(words)
+	strange := in.strangers(tokens, h.Unknown)
+	known := slices.DeleteFunc(slices.Clone(words), func(w raw) bool { return slices.Contains(strange, w.word) })
+	if len(known) < len(words) {
+		without, _ := in.hear(known)
+		h.agree(in, without, strings.Join(strange, " "))
+	}
+	return h
+}
+
+// hear reads words once.
+func (in *Listener) hear(words []raw) (Heard, []token) {
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
-	tokens := in.l.tokens(r.readings(r.figures(in.l.expand(split(sentence)))), r.machine)
+	tokens := in.l.tokens(r.readings(r.figures(slices.Clone(words))), r.machine)
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {
 			r.heard.Mended = append(r.heard.Mended, t.mended)
@@ -150,7 +164,7 @@ func (in *Listener) Read(sentence string) Heard {
 	r.askOnce()
 	r.answer()
 	r.guard(tokens)
-	return r.heard
+	return r.heard, tokens
 }
 
 // Tell says a statement in the language.
