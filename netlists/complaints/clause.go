@@ -97,7 +97,7 @@ func (k *clause) enter(m circuit.ModeID, from span) {
 // blank is a statement of a clause, with nothing said yet.
 func (k *clause) blank(about About, s *said) Statement {
 	st := Statement{About: about, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, When: k.when,
-		Words: strings.Join(k.words, " "), wording: wording{then: k.then, clause: k.id, happened: (s.past || k.happened) && !k.will && !k.lasting && !k.rarely}}
+		Words: strings.Join(k.words, " "), wording: wording{then: k.then, clause: k.id, nameless: len(k.subjects)+len(k.places)+len(k.modes) == 0, happened: (s.past || k.happened) && !k.will && !k.lasting && !k.rarely}}
 	if len(k.modes) > 0 {
 		st.Mode = k.modes[0]
 	}

@@ -193,8 +193,13 @@ func (r *reader) guard(tokens []token) {
 		if t.has(isUnit) && timed {
 			continue
 		}
-		if t.unknown && of == r.of[i] && !strings.HasSuffix(t.text, r.l.Manner) {
-			w = max(w, limits)
+		if k := r.clauses[r.of[i]]; t.unknown && !strings.HasSuffix(t.text, r.l.Manner) {
+			switch {
+			case k.not && k.made && i > 0 && (tokens[i-1].has(isVerb) || tokens[i-1].has(isState)):
+				w = bounds // "won't heat doodad"
+			case of == k.id || follows(tokens, i, r.l): // "heats, then doodads"
+				w = max(w, limits)
+			}
 		}
 		one := doubt{t.text, w, t.has(isWhere)}
 		doubts[of] = append(doubts[of], one)
@@ -245,6 +250,13 @@ func (r *reader) ask(clause int, doubts []doubt) {
 	var words, labels []string
 	for _, s := range r.heard.Statements {
 		by := slices.DeleteFunc(slices.Clone(doubts), func(d doubt) bool { return !r.takes(d, &s) })
+		if from := r.clauses[s.clause].from; from != nil && !from.made && s.nameless && (s.About == OfLoad || s.What == "all_dead") {
+			for _, w := range from.strange { // it may be said of what that is
+				if !r.l.vocabulary[w] {
+					by = append(by, doubt{word: w})
+				}
+			}
+		}
 		if s.clause != clause || len(by) == 0 {
 			kept = append(kept, s)
 			continue
@@ -266,13 +278,31 @@ func (r *reader) ask(clause int, doubts []doubt) {
 // for those that name a thing by themselves: "the xylophone does not".
 func (in *Listener) strangers(tokens []token, unknown []string) (out []string) {
 	for i, t := range tokens {
-		at := slices.IndexFunc(slices.Clone(tokens[max(0, i-2):i]), func(b token) bool { return b.has(article) })
-		named := at >= 0 && !(i > 1 && at == 0 && (tokens[i-1].has(isNoun) || tokens[i-1].has(isWhere))) && (i+1 == len(tokens) || !tokens[i+1].has(isNoun) && !tokens[i+1].has(isWhere))
-		if t.unknown && !named && !in.l.vocabulary[t.text] && slices.Contains(unknown, t.text) {
+		if t.unknown && !names(tokens, i) && !in.l.vocabulary[t.text] && slices.Contains(unknown, t.text) {
 			out = append(out, t.text)
 		}
 	}
 	return out
+}
+
+// follows reports whether an unknown word stands where a verb does that tells what
+// comes of what was said before.
+func follows(tokens []token, i int, l *Language) bool {
+	if i == 0 {
+		return false
+	}
+	t := &tokens[i-1]
+	return t.has(not) || t.has(joins) && i > 1 && !tokens[i-2].unknown || slices.Contains(l.Then, t.text)
+}
+
+// names reports whether an unknown word names a thing by itself: "the xylophone does not".
+func names(tokens []token, i int) bool {
+	place := func(t token) bool { return t.has(isNoun) || t.has(isWhere) }
+	from := i - 1
+	if from > 0 && !tokens[from].has(article) && !place(tokens[from]) {
+		from-- // "a hot xylophone"
+	}
+	return from >= 0 && tokens[from].has(article) && (i+1 == len(tokens) || !place(tokens[i+1]))
 }
 
 // agree asks of what was heard what is not said as well without the strangers in it:

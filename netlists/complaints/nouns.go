@@ -47,8 +47,10 @@ func (p *parser) where(t *token) {
 		p.closePhrase()
 		p.joined, p.prep = true, prep // "LR RR out"
 	}
-	if p.np == nil || len(p.np.nouns) > 0 && !p.r.l.Nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 && !p.r.l.HeadFirst {
+	if p.np != nil && len(p.np.nouns) > 0 && !p.r.l.Nouns[p.np.nouns[len(p.np.nouns)-1]].Joint && p.prep != 0 && !p.r.l.HeadFirst {
 		p.closePhrase()
+	}
+	if p.np == nil {
 		p.begin()
 	}
 	if p.r.singlesOut(s.key) {
@@ -199,6 +201,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 				return
 			}
 		}
+	case len(np.nouns)+len(r.recent) == 0 && len(r.parts(np, r.isSurface)) > 0 && !slices.ContainsFunc(r.parts(of, r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind.Heats() }): // "surface light stays on. left rear dead"
 	case len(np.where) > 0 && (len(np.nouns) == 0 || len(np.nouns) == 1 && r.l.Nouns[np.nouns[0]].Pronoun):
 		as.nouns, as.said = nil, nil
 		for i, n := range of.nouns {
@@ -317,9 +320,13 @@ func (r *reader) qualify(head, place *phrase) bool {
 	if len(place.where) > 0 {
 		tries = append(tries, place.where)
 	}
-	was := r.parts(head, anyPart)
+	one := *head
+	if head.lent {
+		one.where = nil // "left rear blistered. knob of the left front loose"
+	}
+	was := r.parts(&one, anyPart)
 	for _, want := range tries {
-		with := *head
+		with := one
 		with.where = append(slices.Clone(with.where), want...)
 		parts := r.parts(&with, anyPart)
 		if len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !slices.Contains(was, id) }) {

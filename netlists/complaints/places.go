@@ -156,7 +156,7 @@ func (r *reader) seen(k *clause, s *said) {
 		}
 		parts = r.likeliest(p, parts)
 		if len(p.words) == 1 && len(r.last) == 1 && len(r.last[0].where) > 0 && p != r.last[0] { // "the left rear is dead, block burnt"
-			if near := r.parts(&phrase{where: append(slices.Clone(r.last[0].where), singular(p.words[0]))}, anyPart); len(near) == 1 {
+			if near := r.parts(&phrase{where: append(slices.Clone(r.last[0].where), singular(p.words[0]))}, anyPart); len(near) == 1 && r.machine.parts[near[0]][singular(p.words[0])] {
 				parts = near
 			}
 		}
@@ -401,6 +401,9 @@ func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 	r.means(p)
 	switch {
 	case len(choices) == 0:
+	case p.trail != "" && slices.Contains(append(k.places, k.subjects...), p) && len(choices) == 1 && (choices[0].Statements[0].Load == circuit.None || len(p.nouns) == 0): // "wire at the upper doodad"
+		r.count(&choices[0].Statements[0])
+		r.heard.Questions = append(r.heard.Questions, Question{Words: strings.Join(p.words, " "), What: s.key, About: choices[0].Statements[0].About, Choices: choices, Doubt: p.trail})
 	case k.other && len(choices) > 1 && r.asks(choices): // "one is dead, the other works": which was asked
 	case len(choices) == 1 || (p.all || r.region(p)) && !p.odd:
 		for _, c := range choices {

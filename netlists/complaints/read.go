@@ -423,7 +423,9 @@ func (p *parser) unknown(t *token) {
 		}
 		p.np = nil // "a big pot"
 	case p.np != nil:
-		p.np.odd = true // "the left thingy", "the light that tells"
+		if p.np.odd = true; t.unknown { // "the left thingy", "the light that tells"
+			p.np.trail = t.text
+		}
 	}
 	p.closePhrase()
 	p.odd, p.joined = p.prep == 0, p.joined && len(k.said) == 0

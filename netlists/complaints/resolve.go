@@ -176,12 +176,13 @@ type phrase struct {
 	all    bool // all of them, or spoken of as several
 	linked bool // it stands after "and"
 	joint  bool
-	finite bool // "bakes": the noun may be the verb as well
-	done   bool // it names what is done: "bake", not "broiler"
-	verb   bool // "won't bake": so is its last noun
-	odd    bool // singled out by a word that is not known
-	some   bool // one of them, some of them
-	none   bool // none of them: "no burner"
+	finite bool   // "bakes": the noun may be the verb as well
+	done   bool   // it names what is done: "bake", not "broiler"
+	verb   bool   // "won't bake": so is its last noun
+	odd    bool   // singled out by a word that is not known
+	trail  string // which stood right behind it
+	some   bool   // one of them, some of them
+	none   bool   // none of them: "no burner"
 	base   *phrase
 	within *phrase // what it is in, which is not in its name: "element in the oven"
 	from   span    // the words it was made of

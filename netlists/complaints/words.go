@@ -82,6 +82,7 @@ type wording struct {
 	of       string
 	unnamed  bool   // it was told of no load by name
 	general  bool   // what it does was not said: "comes on"
+	nameless bool   // its clause names nothing
 	driven   bool   // of what its load turns
 	then     bool   // it followed on what was said before
 	clause   int    // which one it was said in
