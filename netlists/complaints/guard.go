@@ -194,11 +194,17 @@ func (r *reader) guard(tokens []token) {
 			continue
 		}
 		if k := r.clauses[r.of[i]]; t.unknown && !strings.HasSuffix(t.text, r.l.Manner) {
+			before := r.tokens[max(0, i-1)]
 			switch {
-			case k.not && k.made && i > 0 && (tokens[i-1].has(isVerb) || tokens[i-1].has(isState)):
+			case before.has(isSeen) && ended(tokens[i+1:]), before.has(article) && i > 1 && tokens[i-2].trips(r.l): // "burned doodad", "trips the doodad"
+				w = denies
+			case k.made && (k.not || r.l.holdsNot(before.text)) && (before.has(isVerb) || before.has(isState) || before.has(not) && !ended(tokens[i+1:])):
 				w = bounds // "won't heat doodad"
 			case of == k.id || follows(tokens, i, r.l): // "heats, then doodads"
 				w = max(w, limits)
+			}
+			if !ended(tokens[i+1:]) && r.of[i+1] != k.id {
+				doubts[r.of[i+1]] = append(doubts[r.of[i+1]], doubt{t.text, limits, false}) // "trips doodad it heats"
 			}
 		}
 		one := doubt{t.text, w, t.has(isWhere)}
@@ -213,6 +219,25 @@ func (r *reader) guard(tokens []token) {
 	for of := range r.clauses {
 		r.ask(of, doubts[of])
 	}
+}
+
+// strays are words of no language of whose thing a statement may be said that names
+// nothing itself: those right before it, of all that is dead any.
+func (r *reader) strays(s *Statement) []string {
+	k := r.clauses[s.clause]
+	switch {
+	case s.What == "all_dead" && s.nameless:
+		var out []string
+		for _, o := range r.clauses {
+			if !o.made || o == k {
+				out = append(out, o.strays...)
+			}
+		}
+		return out
+	case (s.nameless || s.driven) && s.About == OfLoad && k.from != nil && !k.from.made && (s.driven || len(k.from.subjects) == 0):
+		return k.from.strays
+	}
+	return nil
 }
 
 // bears tells which clause a word of one bears on, and how much: where the clause
@@ -250,12 +275,8 @@ func (r *reader) ask(clause int, doubts []doubt) {
 	var words, labels []string
 	for _, s := range r.heard.Statements {
 		by := slices.DeleteFunc(slices.Clone(doubts), func(d doubt) bool { return !r.takes(d, &s) })
-		if from := r.clauses[s.clause].from; from != nil && !from.made && s.nameless && (s.About == OfLoad || s.What == "all_dead") {
-			for _, w := range from.strange { // it may be said of what that is
-				if !r.l.vocabulary[w] {
-					by = append(by, doubt{word: w})
-				}
-			}
+		for _, w := range r.strays(&s) { // it may be said of what that is
+			by = append(by, doubt{word: w})
 		}
 		if s.clause != clause || len(by) == 0 {
 			kept = append(kept, s)

@@ -53,6 +53,12 @@ func (t *token) is(c class, key string) bool {
 	return slices.Contains(t.senses, sense{class: c, key: key})
 }
 
+// trips reports whether a token tells that something trips.
+func (t *token) trips(l *Language) bool {
+	s, ok := t.of(isVerb)
+	return t.is(isWhole, "trips") || ok && l.Verbs[s.key].Yes == "trips"
+}
+
 // empty reports whether a token says nothing.
 func (t *token) empty() bool {
 	return t.has(filler) && !slices.ContainsFunc(t.senses, func(s sense) bool { return s.class != filler && s.class != article })

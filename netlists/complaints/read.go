@@ -390,6 +390,9 @@ func (p *parser) unknown(t *token) {
 		return
 	}
 	k.lost = k.lost || t.unknown || t.has(house)
+	if t.unknown && !p.r.l.vocabulary[t.text] && !strings.HasSuffix(t.text, p.r.l.Manner) {
+		k.strays = append(k.strays, t.text)
+	}
 	if p.r.thing = p.r.thing || t.has(things); t.has(things) {
 		p.number = false // "with two pots on"
 	}
@@ -437,7 +440,11 @@ func (p *parser) unknown(t *token) {
 	if len(k.said) == 0 && len(k.subjects) == 0 {
 		k.strange = append(k.strange, t.text)
 	}
-	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[max(0, t.at-1)].text == k.said[n-1].words {
+	of1 := max(0, t.at-1)
+	for of1 > 0 && p.r.tokens[of1].has(article) {
+		of1--
+	}
+	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[of1].text == k.said[n-1].words {
 		k.object = true // "replaced doodad"
 	} else if n > 0 && k.said[n-1].key == "replaced" && t.has(things) && len(k.subjects) == 0 && !of && (content(p.r.tokens[t.at+1:]) == nil || !content(p.r.tokens[t.at+1:]).has(isNoun)) {
 		k.said = k.said[:n-1] // "put in a load"
@@ -456,6 +463,11 @@ func (l *Language) bare(t *token) bool { return l.nounOf(t).Joint && !l.nounOf(t
 func (l *Language) denies(text string) bool {
 	first, _, _ := strings.Cut(text, " ")
 	return l.word(first).has(none)
+}
+
+// holdsNot reports whether a phrase holds a word that denies.
+func (l *Language) holdsNot(text string) bool {
+	return slices.ContainsFunc(strings.Fields(text), func(w string) bool { return l.word(w).has(not) })
 }
 
 // negative reports whether a phrase denies, or begins with a word that does.
