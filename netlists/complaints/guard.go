@@ -198,7 +198,7 @@ func (r *reader) guard(tokens []token) {
 			switch {
 			case before.has(isSeen) && ended(tokens[i+1:]), before.has(article) && i > 1 && tokens[i-2].trips(r.l): // "burned doodad", "trips the doodad"
 				w = denies
-			case k.made && (k.not || r.l.holdsNot(before.text)) && (before.has(isVerb) || before.has(isState) || before.has(not) && !ended(tokens[i+1:])):
+			case k.made && (k.not || r.l.holdsNot(before.text)) && !r.l.denies(before.text) && !r.l.denies(tokens[max(0, i-2)].text) && (before.has(isVerb) || before.has(isState) || before.has(not) && !ended(tokens[i+1:])):
 				w = bounds // "won't heat doodad"
 			case of == k.id || follows(tokens, i, r.l): // "heats, then doodads"
 				w = max(w, limits)
