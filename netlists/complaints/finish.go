@@ -111,10 +111,6 @@ func (p *parser) finish(comma bool) {
 	if was && r.done == nil && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && (!k.rest || len(r.heard.Statements)+len(r.heard.Questions) == 0) {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "normal" })
 	}
-	if was && k.it && len(r.last)+len(k.subjects)+len(k.places)+len(k.modes) == 0 && len(r.heard.Statements) == 0 {
-		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "dead" })
-		r.withheld = true // "the thingy glows but it never lights"
-	}
 	if k.both && len(k.subjects) == 0 { // "the bake element was swapped, the broil element too, both are dead"
 		for _, was := range r.recent {
 			k.subjects = append(k.subjects, was.subjects...)
@@ -371,15 +367,9 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	r.count(&s)
-	if s.What == "quits" && s.Mode != circuit.None && r.c.Mode(s.Mode).Brief {
-		s.Mode = circuit.None // "runs while start is held and stops when it is let go"
-	}
 	if s.What == "off_by" && s.Unit == "minutes" {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // "time stuck at 40 minutes": no temperature
 		return
-	}
-	if s.About == OfLoad && s.What == "off_by" && r.turns([]circuit.BranchID{s.Load}) {
-		s.About, s.Load = OfWhole, circuit.None
 	}
 	if s.About == OfLoad && s.What == "normal" && s.Mode != circuit.None && s.Mode != r.c.OffMode() && !r.uses(s.Mode, s.Load) {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // it works where it is not used: something else is meant

@@ -193,17 +193,8 @@ func (r *reader) guard(tokens []token) {
 		if t.has(isUnit) && timed {
 			continue
 		}
-		if k := r.clauses[r.of[i]]; t.unknown && !strings.HasSuffix(t.text, r.l.Manner) {
-			before := r.tokens[max(0, i-1)]
-			switch {
-			case before.has(isSeen) && ended(tokens[i+1:]), before.has(article) && i > 1 && tokens[i-2].trips(r.l): // "burned doodad", "trips the doodad"
-				w = denies
-			case k.made && (k.not || r.l.holdsNot(before.text)) && !r.l.denies(before.text) && !r.l.denies(tokens[max(0, i-2)].text) && (before.has(isVerb) || before.has(isState) || before.has(not) && !ended(tokens[i+1:])):
-				w = bounds // "won't heat doodad"
-			case of == k.id || follows(tokens, i, r.l): // "heats, then doodads"
-				w = max(w, limits)
-			}
-			if !ended(tokens[i+1:]) && r.of[i+1] != k.id {
+		if t.unknown && !strings.HasSuffix(t.text, r.l.Manner) {
+			if w = r.weighStranger(tokens, i, of, w); !ended(tokens[i+1:]) && r.of[i+1] != r.of[i] {
 				doubts[r.of[i+1]] = append(doubts[r.of[i+1]], doubt{t.text, limits, false}) // "trips doodad it heats"
 			}
 		}
@@ -219,25 +210,6 @@ func (r *reader) guard(tokens []token) {
 	for of := range r.clauses {
 		r.ask(of, doubts[of])
 	}
-}
-
-// strays are words of no language of whose thing a statement may be said that names
-// nothing itself: those right before it, of all that is dead any.
-func (r *reader) strays(s *Statement) []string {
-	k := r.clauses[s.clause]
-	switch {
-	case s.What == "all_dead" && s.nameless:
-		var out []string
-		for _, o := range r.clauses {
-			if !o.made || o == k {
-				out = append(out, o.strays...)
-			}
-		}
-		return out
-	case (s.nameless || s.driven) && s.About == OfLoad && k.from != nil && !k.from.made && (s.driven || len(k.from.subjects) == 0):
-		return k.from.strays
-	}
-	return nil
 }
 
 // bears tells which clause a word of one bears on, and how much: where the clause
@@ -272,7 +244,7 @@ func (r *reader) takes(d doubt, s *Statement) bool {
 // was made.
 func (r *reader) ask(clause int, doubts []doubt) {
 	var kept, asked []Statement
-	var words, labels []string
+	var words []string
 	for _, s := range r.heard.Statements {
 		by := slices.DeleteFunc(slices.Clone(doubts), func(d doubt) bool { return !r.takes(d, &s) })
 		for _, w := range r.strays(&s) { // it may be said of what that is
@@ -282,85 +254,24 @@ func (r *reader) ask(clause int, doubts []doubt) {
 			kept = append(kept, s)
 			continue
 		}
-		asked, labels, words = append(asked, s), append(labels, r.l.Tell(r.c, s)), words[:0]
+		asked, words = append(asked, s), words[:0]
 		for _, d := range by {
 			words = append(words, d.word)
 		}
 	}
-	if len(asked) == 0 {
+	r.heard.Statements = kept
+	r.heard.doubt(r.l, r.c, asked, strings.Join(words, " "))
+}
+
+// doubt asks whether statements are so, for some words; nothing where there are none.
+func (h *Heard) doubt(l *Language, c *circuit.Circuit, of []Statement, words string) {
+	if len(of) == 0 {
 		return
 	}
-	r.heard.Statements = kept
-	r.heard.Questions = append(r.heard.Questions, Question{Words: asked[0].Words, What: asked[0].What, About: asked[0].About,
-		Doubt: strings.Join(words, " "), Choices: []Choice{{strings.Join(labels, "; "), asked}}})
-}
-
-// strangers are the words that are known to nobody and of which nothing was made, but
-// for those that name a thing by themselves: "the xylophone does not".
-func (in *Listener) strangers(tokens []token, unknown []string) (out []string) {
-	for i, t := range tokens {
-		if t.unknown && !names(tokens, i) && !in.l.vocabulary[t.text] && slices.Contains(unknown, t.text) {
-			out = append(out, t.text)
-		}
+	var labels []string
+	for _, s := range of {
+		labels = append(labels, l.Tell(c, s))
 	}
-	return out
-}
-
-// follows reports whether an unknown word stands where a verb does that tells what
-// comes of what was said before.
-func follows(tokens []token, i int, l *Language) bool {
-	if i == 0 {
-		return false
-	}
-	t := &tokens[i-1]
-	return t.has(not) || t.has(joins) && i > 1 && !tokens[i-2].unknown || slices.Contains(l.Then, t.text)
-}
-
-// names reports whether an unknown word names a thing by itself: "the xylophone does not".
-func names(tokens []token, i int) bool {
-	place := func(t token) bool { return t.has(isNoun) || t.has(isWhere) }
-	from := i - 1
-	if from > 0 && !tokens[from].has(article) && !place(tokens[from]) {
-		from-- // "a hot xylophone"
-	}
-	return from >= 0 && tokens[from].has(article) && (i+1 == len(tokens) || !place(tokens[i+1]))
-}
-
-// agree asks of what was heard what is not said as well without the strangers in it:
-// what they stand beside may be something else for them.
-func (h *Heard) agree(in *Listener, without Heard, strangers string) {
-	same := func(s Statement) func(Statement) bool {
-		return func(o Statement) bool {
-			return o.What == s.What && o.Load == s.Load && (o.Part == s.Part || s.Part == circuit.None) && o.Code == s.Code && (o.Mode == s.Mode || o.Mode == circuit.None || s.Mode == circuit.None)
-		}
-	}
-	ask := func(of, by []Statement) (kept []Statement) {
-		var asked []Statement
-		var labels []string
-		for _, s := range of {
-			if i := slices.IndexFunc(by, same(s)); i >= 0 {
-				if by[i].Mode == circuit.None {
-					s.Mode = circuit.None
-				}
-				kept = append(kept, s)
-				continue
-			}
-			asked, labels = append(asked, s), append(labels, in.l.Tell(in.c, s))
-		}
-		if len(asked) > 0 {
-			h.Questions = append(h.Questions, Question{Words: asked[0].Words, What: asked[0].What, About: asked[0].About,
-				Doubt: strangers, Choices: []Choice{{strings.Join(labels, "; "), asked}}})
-		}
-		return kept
-	}
-	before := slices.Clone(h.Statements)
-	for _, q := range h.Questions {
-		for _, c := range q.Choices {
-			before = append(before, c.Statements...)
-		}
-	}
-	h.Statements = ask(h.Statements, without.Statements)
-	ask(slices.DeleteFunc(without.Statements, func(s Statement) bool {
-		return s.Load != circuit.None && slices.ContainsFunc(before, func(o Statement) bool { return o.Load == s.Load })
-	}), before)
+	h.Questions = append(h.Questions, Question{Words: of[0].Words, What: of[0].What, About: of[0].About,
+		Doubt: words, Choices: []Choice{{strings.Join(labels, "; "), of}}})
 }

@@ -67,9 +67,6 @@ const drives = "drive+kind:motor"
 func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	of := s.of
 	switch {
-	case p.odd:
-		r.withheld = true // "the kiln thingy is fine"
-		return
 	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
 		r.put(k.blank(OfPlace, &said{key: "noise"})) // "the stove buzzes"
 		return

@@ -81,9 +81,6 @@ func (r *reader) seen(k *clause, s *said) {
 	if turning := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return !r.turning(p) }); noises[s.key] && len(turning) > 0 {
 		places = turning // "the fan behind the panel screeches"
 	}
-	if k.object && !warns[s.key] {
-		return // "melted a dish"
-	}
 	if n := len(r.heard.Statements); n > 0 && r.heard.Statements[n-1].What == "reset" && len(places) == 0 && r.c.StoresHeat() && (s.key == "click" || s.key == "no_click") {
 		s = &said{class: isHistory, key: map[string]string{"click": "popped", "no_click": "unpopped"}[s.key], words: s.words, from: s.from}
 		r.history(k, s) // "pushed the reset, it doesn't click"

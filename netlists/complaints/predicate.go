@@ -329,8 +329,6 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		switch {
 		case p.few && key == "normal":
 			key = "weak"
-		case s.key == "hums" && p.neg && len(p.r.loadsOf("kind:motor|kind:fan")) == 0:
-			return false
 		case p.few && key == "dead":
 			k.verbless = true
 			return true // "half dead"

@@ -162,7 +162,7 @@ func (p *parser) take(t *token, rest []token) {
 	denied := p.r.l.denies(t.text)
 	switch n := len(p.k.said); {
 	case p.sub != nil:
-	case n == 0 && p.neg && p.joined && p.sub == nil && p.r.l.negative(t) && len(p.k.subjects) > 0: // "no hay pantalla y no calienta"
+	case n == 0 && p.neg && p.joined && p.sub == nil && (t.has(not) || p.r.l.holdsNot(t.text)) && len(p.k.subjects) > 0: // "no hay pantalla y no calienta"
 		p.next()
 		p.neg, p.no, p.joined = false, false, false
 	case n == 0 && p.k.bare && p.np != nil && t.text == p.r.l.Denial: // "not bake not broil"
@@ -376,86 +376,6 @@ func (r *reader) trips(np *phrase) string {
 	return ""
 }
 
-// unknown keeps a word that is not in the table, or that tells nothing of the
-// machine, and makes of where it stands what it costs. Words that deny or make less
-// of are few and in the table: an unknown one takes nothing away but what is said
-// of itself.
-func (p *parser) unknown(t *token) {
-	if p.linked && p.np == nil && len(p.k.said) > 0 {
-		p.next() // "it heats and the towels are white"
-	}
-	k, prep := p.k, p.prep
-	if slices.Contains(p.r.l.Times, t.text) && p.prep == 0 && (len(k.said) > 0 || p.np != nil || p.neg) {
-		p.closePhrase()
-		return
-	}
-	k.lost = k.lost || t.unknown || t.has(house)
-	if t.unknown && !p.r.l.vocabulary[t.text] && !strings.HasSuffix(t.text, p.r.l.Manner) {
-		k.strays = append(k.strays, t.text)
-	}
-	if p.r.thing = p.r.thing || t.has(things); t.has(things) {
-		p.number = false // "with two pots on"
-	}
-	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
-	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
-	of := p.np != nil && len(p.np.nouns) > 0 // "the element gasket"
-	switch n := len(k.said); {
-	case p.described && n > 0 && !warns[k.said[n-1].key]: // "has a hot spot", no "a tingle when"
-		k.said = k.said[:n-1]
-	case n == 1 && len(k.words) == 2 && k.said[0].key == "normal" && t.unknown: // "warm thingy dead"
-		k.said = nil
-	}
-	switch {
-	case t.unknown && strings.HasSuffix(t.text, p.r.l.Manner): // how it does so
-		return
-	case p.prep != 0 && p.np == nil:
-		if p.head != nil && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)) {
-			p.head.odd = true // "the heater by the couch"
-		}
-		p.prep, p.joined = 0, false
-		if p.aim {
-			p.r.aims.add(t.at) // "okay for hands"
-		} else {
-			p.r.when.add(t.at)
-		}
-		p.inThing = p.with
-		return
-	case p.np != nil && t.has(things) && (len(p.np.nouns) == 0 || p.r.stands(p.np)):
-		if p.r.stands(p.np) {
-			p.r.used.join(p.np.from) // "one finger"
-		}
-		p.np = nil // "a big pot"
-	case p.np != nil:
-		if p.np.odd = true; t.unknown { // "the left thingy", "the light that tells"
-			p.np.trail = t.text
-		}
-	}
-	p.closePhrase()
-	p.odd, p.joined = p.prep == 0, p.joined && len(k.said) == 0
-	if p.prep != 0 {
-		p.prep = 0
-		return
-	}
-	k.odd = true
-	if len(k.said) == 0 && len(k.subjects) == 0 {
-		k.strange = append(k.strange, t.text)
-	}
-	of1 := max(0, t.at-1)
-	for of1 > 0 && p.r.tokens[of1].has(article) {
-		of1--
-	}
-	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[of1].text == k.said[n-1].words {
-		k.object = true // "replaced doodad"
-	} else if n > 0 && k.said[n-1].key == "replaced" && t.has(things) && len(k.subjects) == 0 && !of && (content(p.r.tokens[t.at+1:]) == nil || !content(p.r.tokens[t.at+1:]).has(isNoun)) {
-		k.said = k.said[:n-1] // "put in a load"
-		return
-	}
-	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 && !of && prep == 0 {
-		k.strange = append(k.strange, t.text) // "melted a dish"
-		k.object = true
-	}
-}
-
 // bare reports whether a token names a piece of metal, of which a colour is a finding.
 func (l *Language) bare(t *token) bool { return l.nounOf(t).Joint && !l.nounOf(t).Coded }
 
@@ -468,12 +388,6 @@ func (l *Language) denies(text string) bool {
 // holdsNot reports whether a phrase holds a word that denies.
 func (l *Language) holdsNot(text string) bool {
 	return slices.ContainsFunc(strings.Fields(text), func(w string) bool { return l.word(w).has(not) })
-}
-
-// negative reports whether a phrase denies, or begins with a word that does.
-func (l *Language) negative(t *token) bool {
-	first, _, _ := strings.Cut(t.text, " ")
-	return t.has(not) || l.word(first).has(not)
 }
 
 // ended reports whether a clause ends here.

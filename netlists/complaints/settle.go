@@ -50,14 +50,6 @@ func (r *reader) settle() {
 	}
 	for i := range all {
 		s := &all[i]
-		said := func(what string, of bool) bool {
-			return slices.ContainsFunc(all[:i], func(o Statement) bool {
-				return o.About == OfLoad && o.What == what && (o.Load == s.Load) == of
-			})
-		}
-		if s.What == "quits" && s.happened && said("normal", true) && said("dead", false) {
-			s.What = "" // "no heat, the fan runs; it went off in the middle of a roast"
-		}
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
 			return by.Load == s.Load && by.What == "normal" && (s.Mode == circuit.None || r.usual(&by) == r.usual(s)) && by.When == s.When
 		}) {
@@ -152,11 +144,6 @@ func (r *reader) answer() {
 		case q.What == "dead" && q.About == OfLoad:
 			return len(them) == len(q.Choices) || len(them) == 1 && len(them[0].Statements) > 1 &&
 				!slices.ContainsFunc(them[0].Statements, func(s Statement) bool { return !r.wasSaid(s.Load, "dead") })
-		case q.What == "normal" && len(them) == len(q.Choices): // one of them works
-			r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
-				return s.loosely && s.What == "dead" && slices.ContainsFunc(them, func(c Choice) bool { return c.Statements[0].Load == s.Load })
-			})
-			return false
 		case len(them) == 1 && q.About == OfPlace:
 			r.put(them[0].Statements[0])
 			return true

@@ -1,0 +1,185 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// unknown keeps a word that is not in the table, or that tells nothing of the
+// machine, and makes of where it stands what it costs. Words that deny or make less
+// of are few and in the table: an unknown one takes nothing away but what is said
+// of itself.
+func (p *parser) unknown(t *token) {
+	if p.linked && p.np == nil && len(p.k.said) > 0 {
+		p.next() // "it heats and the towels are white"
+	}
+	k, prep := p.k, p.prep
+	if slices.Contains(p.r.l.Times, t.text) && p.prep == 0 && (len(k.said) > 0 || p.np != nil || p.neg) {
+		p.closePhrase()
+		return
+	}
+	k.lost = k.lost || t.unknown || t.has(house)
+	if t.unknown && !p.r.l.vocabulary[t.text] && !strings.HasSuffix(t.text, p.r.l.Manner) {
+		k.strays = append(k.strays, t.text)
+	}
+	if p.r.thing = p.r.thing || t.has(things); t.has(things) {
+		p.number = false // "with two pots on"
+	}
+	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
+	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
+	of := p.np != nil && len(p.np.nouns) > 0 // "the element gasket"
+	switch n := len(k.said); {
+	case p.described && n > 0 && !warns[k.said[n-1].key]: // "has a hot spot", no "a tingle when"
+		k.said = k.said[:n-1]
+	}
+	switch {
+	case t.unknown && strings.HasSuffix(t.text, p.r.l.Manner): // how it does so
+		return
+	case p.prep != 0 && p.np == nil:
+		if p.head != nil && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)) {
+			p.head.odd = true // "the heater by the couch"
+		}
+		p.prep, p.joined = 0, false
+		if p.aim {
+			p.r.aims.add(t.at) // "okay for hands"
+		} else {
+			p.r.when.add(t.at)
+		}
+		p.inThing = p.with
+		return
+	case p.np != nil && t.has(things) && (len(p.np.nouns) == 0 || p.r.stands(p.np)):
+		if p.r.stands(p.np) {
+			p.r.used.join(p.np.from) // "one finger"
+		}
+		p.np = nil // "a big pot"
+	case p.np != nil:
+		if p.np.odd = true; t.unknown { // "the left thingy", "the light that tells"
+			p.np.trail = t.text
+		}
+	}
+	p.closePhrase()
+	p.odd, p.joined = p.prep == 0, p.joined && len(k.said) == 0
+	if p.prep != 0 {
+		p.prep = 0
+		return
+	}
+	k.odd = true
+	if len(k.said) == 0 && len(k.subjects) == 0 {
+		k.strange = append(k.strange, t.text)
+	}
+	of1 := max(0, t.at-1)
+	for of1 > 0 && p.r.tokens[of1].has(article) {
+		of1--
+	}
+	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[of1].text == k.said[n-1].words {
+		k.object = true // "replaced doodad"
+	} else if n > 0 && k.said[n-1].key == "replaced" && t.has(things) && len(k.subjects) == 0 && !of && (content(p.r.tokens[t.at+1:]) == nil || !content(p.r.tokens[t.at+1:]).has(isNoun)) {
+		k.said = k.said[:n-1] // "put in a load"
+		return
+	}
+	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 && !of && prep == 0 {
+		k.strange = append(k.strange, t.text) // "melted a dish"
+		k.object = true
+	}
+}
+
+// weighStranger tells what an unknown word, that bears on a clause, may do there.
+func (r *reader) weighStranger(tokens []token, i, of int, w weight) weight {
+	k, before, first := r.clauses[r.of[i]], &tokens[max(0, i-1)], &tokens[max(0, i-2)]
+	switch {
+	case before.has(isSeen) && ended(tokens[i+1:]), before.has(article) && first.trips(r.l): // "burned doodad", "trips the doodad"
+		return denies
+	case k.made && (k.not || r.l.holdsNot(before.text)) && !r.l.denies(before.text) && !r.l.denies(first.text) && (before.has(isVerb) || before.has(isState) || before.has(not) && !ended(tokens[i+1:])):
+		return bounds // "won't heat doodad"
+	case of == k.id || follows(tokens, i, r.l): // "heats, then doodads"
+		return max(w, limits)
+	}
+	return w
+}
+
+// strays are words of no language of whose thing a statement may be said that names
+// nothing itself: those right before it, of all that is dead any.
+func (r *reader) strays(s *Statement) []string {
+	k := r.clauses[s.clause]
+	switch {
+	case s.What == "all_dead" && s.nameless:
+		var out []string
+		for _, o := range r.clauses {
+			if !o.made || o == k {
+				out = append(out, o.strays...)
+			}
+		}
+		return out
+	case (s.nameless || s.driven) && s.About == OfLoad && k.from != nil && !k.from.made && (s.driven || len(k.from.subjects) == 0):
+		return k.from.strays
+	}
+	return nil
+}
+
+// strangers are the words that are known to nobody and of which nothing was made, but
+// for those that name a thing by themselves: "the xylophone does not".
+func (in *Listener) strangers(tokens []token, unknown []string) (out []string) {
+	for i, t := range tokens {
+		if t.unknown && !names(tokens, i) && !in.l.vocabulary[t.text] && slices.Contains(unknown, t.text) {
+			out = append(out, t.text)
+		}
+	}
+	return out
+}
+
+// follows reports whether an unknown word stands where a verb does that tells what
+// comes of what was said before.
+func follows(tokens []token, i int, l *Language) bool {
+	if i == 0 {
+		return false
+	}
+	t := &tokens[i-1]
+	return t.has(not) || t.has(joins) && i > 1 && !tokens[i-2].unknown || slices.Contains(l.Then, t.text)
+}
+
+// names reports whether an unknown word names a thing by itself: "the xylophone does not".
+func names(tokens []token, i int) bool {
+	place := func(t token) bool { return t.has(isNoun) || t.has(isWhere) }
+	from := i - 1
+	if from > 0 && !tokens[from].has(article) && !place(tokens[from]) {
+		from-- // "a hot xylophone"
+	}
+	return from >= 0 && tokens[from].has(article) && (i+1 == len(tokens) || !place(tokens[i+1]))
+}
+
+// agree asks of what was heard what is not said as well without the strangers in it:
+// what they stand beside may be something else for them.
+func (h *Heard) agree(in *Listener, without Heard, strangers string) {
+	same := func(s Statement) func(Statement) bool {
+		return func(o Statement) bool {
+			return o.What == s.What && o.Load == s.Load && (o.Part == s.Part || s.Part == circuit.None) && o.Code == s.Code && (o.Mode == s.Mode || o.Mode == circuit.None || s.Mode == circuit.None)
+		}
+	}
+	ask := func(of, by []Statement) (kept []Statement) {
+		var asked []Statement
+		for _, s := range of {
+			if i := slices.IndexFunc(by, same(s)); i < 0 {
+				asked = append(asked, s)
+			} else {
+				if by[i].Mode == circuit.None {
+					s.Mode = circuit.None
+				}
+				kept = append(kept, s)
+			}
+		}
+		h.doubt(in.l, in.c, asked, strangers)
+		return kept
+	}
+	before := slices.Clone(h.Statements)
+	for _, q := range h.Questions {
+		for _, c := range q.Choices {
+			before = append(before, c.Statements...)
+		}
+	}
+	h.Statements = ask(h.Statements, without.Statements)
+	ask(slices.DeleteFunc(without.Statements, func(s Statement) bool {
+		return s.Load != circuit.None && slices.ContainsFunc(before, func(o Statement) bool { return o.Load == s.Load })
+	}), before)
+}
