@@ -201,7 +201,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 				return
 			}
 		}
-	case len(np.nouns)+len(r.recent) == 0 && len(r.parts(np, r.isSurface)) > 0 && !slices.ContainsFunc(r.parts(of, r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind.Heats() }): // "surface light stays on. left rear dead"
+	case len(np.nouns) == 0 && len(r.parts(np, r.isSurface)) > 0 && !slices.ContainsFunc(r.parts(of, r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind.Heats() }): // "surface light stays on. left rear dead"
 	case len(np.where) > 0 && (len(np.nouns) == 0 || len(np.nouns) == 1 && r.l.Nouns[np.nouns[0]].Pronoun):
 		as.nouns, as.said = nil, nil
 		for i, n := range of.nouns {
