@@ -62,6 +62,9 @@ func findingOf(c *circuit.Circuit, all []Suspect) Finding {
 			f.Any, f.P = append(f.Any, s), f.P+s.P
 		}
 	}
+	if len(f.Any) == 1 {
+		f.Part = lead.Part
+	}
 	return f
 }
 

@@ -151,3 +151,70 @@ func TestNoTestWhileNoFaultIsUnderstood(t *testing.T) {
 		t.Errorf("what was mended is still there: %s", got)
 	}
 }
+
+// A word that may be meant is offered where the sentence stands, at a tap.
+func TestAWordThatMayBeMeantIsOffered(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=catalog:dryer", 0)
+	b.Do(chromedp.SendKeys(chromedp.CSS("#tell"), "no heet but it tumbles"))
+	b.Press("#tell-add")
+	b.Until(`document.querySelector("#perhaps-0")`)
+	if got := b.Text("#perhaps-0"); !strings.Contains(got, "“heat” for “heet”") {
+		t.Errorf("offered is %q", got)
+	}
+	b.Press("#perhaps-0")
+	b.Until(`document.querySelector("#visit > .test") && !document.querySelector(".unknown")`)
+	if got := eval[string](b, `new URLSearchParams(location.search).get("complaint")`); got != "no heat but it tumbles" {
+		t.Errorf("the complaint is now %q", got)
+	}
+}
+
+// A proof is of the machine as its check has it: dead first, with what may have made
+// the fault; once power was on, that is gone.
+func TestAProofBeforeAndAfterPower(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?machine=catalog:range-electronic&door=find&visit=abcde&note=say~broiler+barely+glows%2C+bake+is+fine&note=read~broil~ohms~broil_1~broil_2~~16.4&note=read~broil~ohms~fuse_line~fuse_load~~0&note=read~broil~ohms~oven_limit.1~oven_limit.2~~0&note=read~broil~ohms~broil_2~bake_2~~0&note=read~broil~ohms~broil_out~broil_1~~0&note=read~broil~amps~broil_out~broil_1~~14.1&note=read~broil~volts~relay_com~broil_out~~35&done=broil+relay+replaced", 0)
+	b.Until(`document.querySelector(".checks .test")`)
+	if got := b.Text(".mend"); !strings.Contains(got, "Fit a new Broil relay") {
+		t.Errorf("of the repair it says %q", got)
+	}
+	live := func() bool {
+		return eval[bool](b, `!!document.querySelector("#drawing text.volts, #drawing .layer.volts *")`)
+	}
+	before := func() bool { return eval[bool](b, `!!document.querySelector("#visit > .cautions")`) }
+	b.Until(`document.querySelector("#drawing svg")`)
+	if live() || !before() {
+		t.Errorf("before power: volts on the diagram %v, what may have made it %v", live(), before())
+	}
+	if eval[bool](b, `(() => { const [field, key] = [...document.querySelectorAll(".checks .reading [name=answer], .checks .reading .note")].map((e) => e.getBoundingClientRect()); return Math.abs(field.top - key.top) > 8; })()`) {
+		t.Error("the field of a check and its key stand apart")
+	}
+	b.Press(".checks .reading [data-answer=OL]")
+	b.Until(`document.querySelectorAll(".judged").length === 1 && document.querySelector("#drawing text.volts, #drawing .layer.volts *")`)
+	b.Press(".checks [data-all]")
+	b.Until(`document.querySelectorAll(".judged").length === 2`)
+	if before() || !strings.Contains(b.Text("#proof-said"), "Proved") {
+		t.Errorf("proved it says %q, and what may have made it %v", b.Text("#proof-said"), before())
+	}
+}
+
+// A family is asked in words, and after lamps that the same machines have but once.
+func TestAFamilyIsAskedInWords(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=family:range", 0)
+	var asked []string
+	for range 20 {
+		asked = append(asked, strings.Join(eval[[]string](b, `[...document.querySelectorAll("#lobby-h, #lobby .machines a.button")].map((e) => e.innerText)`), "; "))
+		if !eval[bool](b, `!!document.querySelector("#lobby .machines a.button")`) {
+			break
+		}
+		eval[bool](b, `([...document.querySelectorAll("#lobby .machines a.button")].pop().click(), true)`)
+		b.Until("true")
+	}
+	all := strings.Join(asked, "\n")
+	for words, times := range map[string]int{"hot-surface lamp, Left rear hot-surface lamp": 1, "Left rear hot-surface lamp": 1, "120/240 V split-phase": 1, "split-phase-240": 0, "or none": 0} {
+		if n := strings.Count(all, words); n != times {
+			t.Errorf("%q stands %d times:\n%s", words, n, all)
+		}
+	}
+}

@@ -40,6 +40,9 @@ func TestALessonOnTheWall(t *testing.T) {
 	if got := b.Text(".wall-points"); !strings.Contains(got, "tell a lost feed from a broken element") {
 		t.Errorf("the wall begins with %q", got)
 	}
+	if small := eval[float64](b, `Math.min(...[...document.querySelectorAll("#drawing svg text")].filter((e) => e.checkVisibility()).map((e) => parseFloat(getComputedStyle(e).fontSize) * e.getScreenCTM().a))`); small < 9 {
+		t.Errorf("the wall's diagram has text of %.1f pixels", small)
+	}
 	on := func(caption string) {
 		t.Helper()
 		for range 12 {
