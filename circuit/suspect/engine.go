@@ -74,6 +74,7 @@ type Engine struct {
 	ofLoads  *corners                    // see [Engine.distinct]
 	hopeless map[setOf]letGo             // hypotheses that were let go
 	idle     map[circuit.ModeID][][]bool // by mode, see [Engine.idleIn]
+	fine     map[[2]int32]*fineCell      // by class and cell, see [Engine.fineIn]
 	leftOut  float64                     // share of weight let go or never considered
 	errs     *errs
 	last     *table // of what is known now, if it was made
@@ -197,7 +198,7 @@ func (e *Engine) parts(ev Evidence) bool {
 
 func (e *Engine) reset() {
 	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
-	e.leftOut, e.hopeless = priorTriple, map[setOf]letGo{}
+	e.leftOut, e.hopeless, e.fine = priorTriple, map[setOf]letGo{}, map[[2]int32]*fineCell{}
 	e.evidence, e.singles, e.corners, e.mends, e.atFirst = nil, nil, nil, nil, e.mass()
 	e.hyps = likeliestFirst(e.hyps)
 }
@@ -246,6 +247,7 @@ func (e *Engine) add(ctx context.Context, ev Evidence) error {
 	}
 	for _, m := range ev.Mended[min(len(e.mends), len(ev.Mended)):] {
 		e.mends = append(e.mends, m)
+		clear(e.fine) // they are weighed since the last repair
 		e.hyps = e.mend(e.hyps, m, len(e.mends))
 		e.rewire()
 	}

@@ -68,24 +68,12 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 		if math.Exp(logs[k]-best) < faintCell {
 			continue
 		}
-		n := finePoints
-		if z.cells[k].to > 0 {
-			n = finePlaces
+		fine, err := e.fineIn(s.core[0], int32(k))
+		if err != nil {
+			return nil, err
 		}
-		fine := z.fine(int32(k), n)
-		for _, faults := range fine {
-			l := math.Log(z.cells[k].share / float64(len(fine)))
-			for _, ev := range e.evidence {
-				if !e.since(ev) {
-					continue
-				}
-				p, err := e.workers[0].predict(ev, faults)
-				if err != nil {
-					return nil, err
-				}
-				l += e.errs.logLikelihood(ev, p)
-			}
-			points = append(points, weighedFault{faults[0], math.Exp(l - best)})
+		for i, faults := range fine.faults {
+			points = append(points, weighedFault{faults[0], math.Exp(fine.logs[i] - best)})
 		}
 	}
 	f := points[0].fault
@@ -101,6 +89,47 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 	size.Known = size.High <= tellWithin*size.Low || size.Kind == circuit.Grounded && size.High < 1
 	out[0] = size
 	return out, nil
+}
+
+// fineCell are faults evenly through a cell, with their log weight by the first so
+// many pieces of evidence.
+type fineCell struct {
+	faults [][]circuit.Fault
+	logs   []float64
+	told   int
+}
+
+// fineIn weighs faults evenly through a cell of a class: what was put to them before
+// is not put again.
+func (e *Engine) fineIn(class, cell int32) (*fineCell, error) {
+	z := e.classes[class].sizes
+	c := e.fine[[2]int32{class, cell}]
+	if c == nil {
+		n := finePoints
+		if z.cells[cell].to > 0 {
+			n = finePlaces
+		}
+		c = &fineCell{faults: z.fine(cell, n)}
+		for range c.faults {
+			c.logs = append(c.logs, math.Log(z.cells[cell].share/float64(len(c.faults))))
+		}
+		e.fine[[2]int32{class, cell}] = c
+	}
+	for ; c.told < len(e.evidence); c.told++ {
+		ev := e.evidence[c.told]
+		if !e.since(ev) {
+			continue
+		}
+		for i, faults := range c.faults {
+			p, err := e.workers[0].predict(ev, faults)
+			if err != nil {
+				delete(e.fine, [2]int32{class, cell}) // half of it is weighed
+				return nil, err
+			}
+			c.logs[i] += e.errs.logLikelihood(ev, p)
+		}
+	}
+	return c, nil
 }
 
 // occasionOf tells when a class is there, if that is likelier not to be always.

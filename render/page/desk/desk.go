@@ -95,15 +95,17 @@ type Desk struct {
 	templates *template.Template
 	drills    *drills
 	visits    *memo[*visitView]
+	shelf     *shelf
 	lessons   *memo[*lessonView]
 }
 
 // New makes the desk of a machine.
-func New(c *circuit.Circuit) *Desk { return furnish(templates(), c, nil) }
+func New(c *circuit.Circuit) *Desk { return furnish(templates(), &shelf{}, c, nil) }
 
-// furnish makes a desk that writes by templates already read.
-func furnish(t *template.Template, c, base *circuit.Circuit) *Desk {
-	return &Desk{machine: newMachine(c, base), lib: &Library{}, memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: t, drills: newDrills(),
+// furnish makes a desk that writes by templates already read and keeps its visits
+// with those of other machines.
+func furnish(t *template.Template, kept *shelf, c, base *circuit.Circuit) *Desk {
+	return &Desk{shelf: kept, machine: newMachine(c, base), lib: &Library{}, memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: t, drills: newDrills(),
 		visits:  newMemo(maxVisits, maxVisits, func(*visitView) int { return 1 }),
 		lessons: newMemo(maxLessons, maxLessons, func(*lessonView) int { return 1 })}
 }

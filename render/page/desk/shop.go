@@ -37,7 +37,7 @@ var ErrWanted = errors.New("this machine's netlist is kept in a browser, and is 
 // it is nil one is chosen first.
 func NewShop(given *circuit.Circuit, lib Library) *Shop {
 	ready := cmp.Or(lib.Ready, fewDesks)
-	s := &Shop{lib: lib, lobby: &Desk{templates: templates()}, desks: newMemo(ready, ready, func(*Desk) int { return 1 })}
+	s := &Shop{lib: lib, lobby: &Desk{templates: templates(), shelf: &shelf{}}, desks: newMemo(ready, ready, func(*Desk) int { return 1 })}
 	s.Give(given)
 	return s
 }
@@ -53,7 +53,7 @@ func (s *Shop) Give(c *circuit.Circuit) {
 }
 
 func (s *Shop) desk(c, base *circuit.Circuit, file string) *Desk {
-	d := furnish(s.lobby.templates, c, base)
+	d := furnish(s.lobby.templates, s.lobby.shelf, c, base)
 	d.lib, d.file = &s.lib, file
 	return d
 }

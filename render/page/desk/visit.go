@@ -202,15 +202,17 @@ func (d *Desk) refuse(before, after State) error {
 
 // weigh takes a visit up from a state.
 func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*visitView, error) {
-	v := &visitView{}
-	j, err := visit.Start(ctx, b.c, visit.Record{Date: day(s.Date), Complaint: s.Complaint})
+	u, err := b.upTo(ctx, desk, s.Notes)
 	if err != nil {
 		return nil, err
 	}
-	from, err := b.take(ctx, desk, j, s.Notes, v)
-	if err != nil {
-		return nil, err
-	}
+	rec := u.job.Record
+	defer func() { // without what is concluded from here on
+		u.job.Record = rec
+		desk.shelf.put(u)
+	}()
+	v, j := &visitView{Heard: u.heard, Wrong: slices.Clone(u.wrong)}, u.job
+	j.Date, j.Complaint = day(s.Date), s.Complaint
 	own := j // of this wiring alone: a file names one
 	family, err := b.among(ctx, desk.lib, s, j)
 	if ctx.Err() != nil {
@@ -232,7 +234,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	if v.Suspects, v.Others, err = report.Weighed(j, mostSuspects); err != nil {
 		return nil, err
 	}
-	if err := b.known(j, from, v); err != nil {
+	if err := b.known(j, u.from, v); err != nil {
 		return nil, err
 	}
 	step, err := j.Next(ctx, mostProposals)
@@ -277,9 +279,9 @@ type origin struct {
 	instead []string
 }
 
-// take puts notes to a job, and tells by note of the job where it is from.
-func (b *bench) take(ctx context.Context, desk *Desk, j *visit.Job, lines []string, v *visitView) ([]origin, error) {
-	var from []origin
+// take puts the notes of more lines to a visit.
+func (b *bench) take(ctx context.Context, desk *Desk, u *underWay, lines []string) error {
+	j := u.job
 	for _, line := range lines {
 		var notes []visit.Note
 		var h *Heard
@@ -295,28 +297,29 @@ func (b *bench) take(ctx context.Context, desk *Desk, j *visit.Job, lines []stri
 			err = j.Add(ctx, notes...)
 		}
 		if ctx.Err() != nil {
-			return nil, ctx.Err()
+			return ctx.Err()
 		}
+		u.lines = append(u.lines, line)
 		if err != nil {
-			v.Wrong = append(v.Wrong, err.Error())
+			u.wrong = append(u.wrong, err.Error())
 			continue
 		}
 		if h != nil {
-			v.Heard.Questions = append(v.Heard.Questions, questions(line, h)...)
+			u.heard.Questions = append(u.heard.Questions, questions(line, h)...)
 			if words, picks := cut2(strings.TrimPrefix(line, sayWord)); len(picks) == 0 && len(h.Unknown) > 0 {
-				v.Heard.Anew = append(v.Heard.Anew, saidView{words, line, h.Perhaps, h.Slips})
+				u.heard.Anew = append(u.heard.Anew, saidView{words, line, h.Perhaps, h.Slips})
 			}
-			v.Heard.Unknown, v.Heard.Mended = append(v.Heard.Unknown, h.Unknown...), append(v.Heard.Mended, h.Mended...)
+			u.heard.Unknown, u.heard.Mended = append(u.heard.Unknown, h.Unknown...), append(u.heard.Mended, h.Mended...)
 		}
 		for i := range notes {
 			o := origin{line: line}
 			if h != nil {
 				o.instead = without(b.c, notes, i)
 			}
-			from = append(from, o)
+			u.from = append(u.from, o)
 		}
 	}
-	return from, nil
+	return nil
 }
 
 // stepAfter numbers a note: what was noted of one mode's loads in a row was one

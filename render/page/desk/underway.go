@@ -1,0 +1,74 @@
+package desk
+
+import (
+	"context"
+	"slices"
+	"sync"
+
+	"legtrace/circuit/visit"
+)
+
+// underWay is a visit as far as lines of its notes were weighed. The next answer is
+// put to it, and not once more all that was noted before.
+type underWay struct {
+	of    *stand
+	lines []string
+	job   *visit.Job
+	// from tells by note of the job which line it is of; heard and wrong are what
+	// else came of the lines.
+	from  []origin
+	heard heardView
+	wrong []string
+}
+
+// mostUnderWay is how many visits are kept so. Each has an engine, of some ten
+// megabytes.
+const mostUnderWay = 2
+
+// shelf keeps visits under way, the newest first.
+type shelf struct {
+	mu  sync.Mutex
+	has []*underWay
+}
+
+// take hands out the visit of a machine that has most of the lines and no other;
+// nil where there is none. Nobody else has it then.
+func (s *shelf) take(of *stand, lines []string) *underWay {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	best := -1
+	for i, u := range s.has {
+		n := len(u.lines)
+		if u.of == of && n <= len(lines) && slices.Equal(u.lines, lines[:n]) && (best < 0 || n > len(s.has[best].lines)) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	u := s.has[best]
+	s.has = slices.Delete(s.has, best, best+1)
+	return u
+}
+
+func (s *shelf) put(u *underWay) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.has = slices.Insert(s.has, 0, u)
+	clear(s.has[min(len(s.has), mostUnderWay):])
+	s.has = s.has[:min(len(s.has), mostUnderWay)]
+}
+
+// upTo is a visit with the notes of lines weighed, from what was weighed of it
+// before. Whoever has done with it puts it back.
+func (b *bench) upTo(ctx context.Context, desk *Desk, lines []string) (*underWay, error) {
+	u := desk.shelf.take(b.stand, lines)
+	if u == nil {
+		j, err := visit.Start(ctx, b.c, visit.Record{})
+		if err != nil {
+			return nil, err
+		}
+		u = &underWay{of: b.stand, job: j}
+	}
+	return u, b.take(ctx, desk, u, lines[len(u.lines):])
+}

@@ -1,0 +1,47 @@
+package desk
+
+import (
+	"net/url"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// A visit led answer by answer shows what one shows that is opened at its end, as
+// from a link: what is kept from answer to answer changes nothing. Taken back,
+// repaired, not cured and gone on with.
+func TestAVisitUnderWayIsTheVisitOfItsLink(t *testing.T) {
+	c := shipped(t)["range-electronic"]
+	led := New(c)
+	broil, bake := "load~broil~broil_element~weak", "load~bake~bake_element~normal"
+	ohms := "read~broil~ohms~broil_1~broil_2~~"
+	for _, s := range []State{
+		{Notes: []string{broil}},
+		{Notes: []string{broil, bake}},
+		{Notes: []string{broil, bake, ohms + "16.4"}},
+		{Notes: []string{broil, bake, ohms + "23.1"}}, // read anew
+		{Notes: []string{broil, bake, ohms + "23.1"}, Done: "element replaced", After: []string{bake}},
+		{Notes: []string{broil, bake, ohms + "23.1", mendedWord + "element replaced"}},
+		{Notes: []string{broil, bake, ohms + "23.1", mendedWord + "element replaced", broil}, Complaint: "weak"},
+		{Notes: []string{broil, bake}}, // all of it taken back
+		{Notes: []string{broil, "load~never~was~dead", bake, "skip~" + ohms}, Date: "2026-05-01"},
+	} {
+		s.Door = DoorFind
+		q, err := url.ParseQuery(s.Query())
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := Request{Path: "/visit", Query: q, File: "machine.toml"}
+		got, err := led.Answer(t.Context(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := New(c).Answer(t.Context(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(string(want.Body), string(got.Body)); diff != "" {
+			t.Errorf("%q, Done %q is another where it was led to (-opened +led):\n%s", s.Notes, s.Done, diff)
+		}
+	}
+}
