@@ -115,13 +115,16 @@ func (e *Engine) fineIn(class, cell int32) (*fineCell, error) {
 		}
 		e.fine[[2]int32{class, cell}] = c
 	}
+	w := e.workers[0]
+	w.passing = true
+	defer func() { w.passing = false }()
 	for ; c.told < len(e.evidence); c.told++ {
 		ev := e.evidence[c.told]
 		if !e.since(ev) {
 			continue
 		}
 		for i, faults := range c.faults {
-			p, err := e.workers[0].predict(ev, faults)
+			p, err := w.predict(ev, faults)
 			if err != nil {
 				delete(e.fine, [2]int32{class, cell}) // half of it is weighed
 				return nil, err

@@ -106,6 +106,9 @@ type worker struct {
 	// lines are what a bad joint or a leak of any size does; emptied when full.
 	lines map[lineOf]*settle.Line
 	along look // what one shows
+	// passing is set while faults are looked at that nobody asks for again: what they
+	// show is not kept.
+	passing bool
 	// movers are the coils, drives and motors that move contacts.
 	movers []circuit.BranchID
 	// coding marks what a control with codes sees through.
@@ -168,18 +171,12 @@ const maxLooks, manyLoads = 400000, 64
 // look settles the machine and keeps what is seen of it. What it gives holds until
 // the next look; where loads are named, for them.
 func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circuit.BranchID) (*look, error) {
-	at := lookOf{mode: mode}
-	for i, to := range []*int32{&at.one, &at.two}[:min(2, len(faults))] {
-		if *to = w.number[faults[i]]; *to == 0 {
-			*to = int32(len(w.number) + 1)
-			w.number[faults[i]] = *to
+	keeps, at := !w.passing || len(faults) == 0, lookOf{}
+	if keeps {
+		at = w.lookOf(mode, faults)
+		if kept := w.looks[at]; kept != nil {
+			return kept, nil
 		}
-	}
-	if len(faults) > 2 {
-		at.more = fmt.Sprint(faults[2:])
-	}
-	if kept := w.looks[at]; kept != nil {
-		return kept, nil
 	}
 	if len(faults) == 1 && w.idle(mode, faults[0]) {
 		return w.look(mode, nil, loads...)
@@ -191,7 +188,7 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circ
 	}
 	if l, err := w.lookAlong(mode, faults, loads); l != nil || err != nil {
 		// Lines are quick: what they show is kept as long as there is room.
-		if err == nil && len(l.loads) == len(w.loads) && len(w.looks)*len(w.loads) < maxLooks {
+		if err == nil && keeps && len(l.loads) == len(w.loads) && len(w.looks)*len(w.loads) < maxLooks {
 			kept := *l
 			kept.loads = slices.Clone(l.loads)
 			w.looks[at] = &kept
@@ -201,6 +198,10 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circ
 	o, err := w.live(mode, faults)
 	if err != nil {
 		return nil, err
+	}
+	if !keeps {
+		w.along.at(o, len(o.Tripped) > 0, w.loads)
+		return &w.along, nil
 	}
 	if full := len(w.looks)*len(w.loads) >= maxLooks; full && len(w.loads) > manyLoads && len(loads) > 0 && loads[0] != circuit.None {
 		w.along.at(o, len(o.Tripped) > 0, loads)
@@ -212,6 +213,21 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circ
 	l.at(o, len(o.Tripped) > 0, w.loads)
 	w.looks[at] = l
 	return l, nil
+}
+
+// lookOf is where what faults show in a mode is kept.
+func (w *worker) lookOf(mode circuit.ModeID, faults []circuit.Fault) lookOf {
+	at := lookOf{mode: mode}
+	for i, to := range []*int32{&at.one, &at.two}[:min(2, len(faults))] {
+		if *to = w.number[faults[i]]; *to == 0 {
+			*to = int32(len(w.number) + 1)
+			w.number[faults[i]] = *to
+		}
+	}
+	if len(faults) > 2 {
+		at.more = fmt.Sprint(faults[2:])
+	}
+	return at
 }
 
 // stays is the mode that the machine stays in where one is waited for that comes

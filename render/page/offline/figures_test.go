@@ -2,7 +2,9 @@ package offline_test
 
 import (
 	"fmt"
+	"html"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -66,6 +68,81 @@ func TestFigures(t *testing.T) {
 			}
 		})
 	}
+}
+
+// What an answer may take of the processor, in milliseconds, the largest of a few:
+// bounds go down only. Twice what it takes on a machine that does little else.
+var mostMillis = map[string]int{
+	"first answer": 9999, "tap": 9999, "complaint": 9999, "answer": 9999,
+}
+
+// A machine is chosen, a wire broken, and a visit led from the complaint through
+// three answers: what each takes of the processor, and the tab in memory, in the file
+// with all machines.
+func TestFiguresOfAVisit(t *testing.T) {
+	if !circuittest.Nightly {
+		t.Skip("measures")
+	}
+	const machine = "?machine=catalog:" + demo
+	b := open(t, write(t, wholeTool(t)), "")
+	took := map[string]int{}
+	last := 0
+	lap := func(what string) {
+		t.Helper()
+		now := b.millis()
+		took[what] = max(took[what], now-last)
+		t.Logf("%-12s %5d ms of the processor, the tab has %d MB", what, now-last, b.megabytes())
+		last = now
+	}
+	b.answer("/bench", machine+"&door=explore")
+	lap("first answer")
+	b.answer("/drawing", machine+"&door=explore")
+	lap("drawing")
+	for _, fault := range []string{"w01:open", "w02:open", "w03:open", "w04:open", "w05:open"} {
+		b.answer("/bench", machine+"&door=explore&mode=bake&fault="+fault)
+		lap("bench " + fault)
+	}
+	took["tap"] = took["bench w05:open"]
+	b.answer("/ready", machine+"&door=find")
+	lap("ready")
+	_, state := b.answer("/bench", machine+"&door=find&tell=broiler+barely+glows,+bake+is+fine")
+	for i := range 4 {
+		card, _ := b.answer("/visit", state)
+		lap([]string{"complaint", "answer"}[min(i, 1)])
+		b.answer("/drawing", state)
+		if lap("drawing"); i == 3 {
+			break
+		}
+		key := regexp.MustCompile(`data-answer="[^"]*" href="/([^"]*)"`).FindStringSubmatch(card)
+		if key == nil {
+			t.Fatalf("no test to answer: %s", card)
+		}
+		_, state = b.answer("/bench", html.UnescapeString(key[1]))
+	}
+	for what, most := range mostMillis {
+		if took[what] == 0 || took[what] > most {
+			t.Errorf("%s took %d ms of the processor, at most %d are wanted", what, took[what], most)
+		}
+	}
+	if n := b.megabytes(); n > mostMegabytes {
+		t.Errorf("the tab has %d MB of memory of its own, at most %d are wanted", n, mostMegabytes)
+	}
+}
+
+// millis is what the browser's page processes have taken of the processor.
+func (b *phone) millis() int {
+	b.T.Helper()
+	list, err := chromedp.CallBrowser(b.Ctx, systeminfo.GetProcessInfo, cdp.Empty{})
+	if err != nil {
+		b.T.Fatal(err)
+	}
+	seconds := 0.0
+	for _, p := range list.ProcessInfo {
+		if p.Type == "renderer" {
+			seconds += p.CPUTime
+		}
+	}
+	return int(1000 * seconds)
 }
 
 // megabytes is what the browser's largest page process has in memory of its
