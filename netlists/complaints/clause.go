@@ -51,7 +51,6 @@ type clause struct {
 	not      bool
 	// strange are unknown words where a subject should stand.
 	strange []string
-	strays  []string  // words of no language, wherever
 	butOnly []*phrase // of which only the subject is so
 	after   bool      // the last subject came after what is said: "replaced the fuse"
 	it      bool      // it was spoken of

@@ -21,9 +21,6 @@ func (p *parser) unknown(t *token) {
 		return
 	}
 	k.lost = k.lost || t.unknown || t.has(house)
-	if t.unknown && !p.r.l.vocabulary[t.text] && !strings.HasSuffix(t.text, p.r.l.Manner) {
-		k.strays = append(k.strays, t.text)
-	}
 	if p.r.thing = p.r.thing || t.has(things); t.has(things) {
 		p.number = false // "with two pots on"
 	}
@@ -101,21 +98,17 @@ func (r *reader) weighStranger(tokens []token, i, of int, w weight) weight {
 
 // strays are words of no language of whose thing a statement may be said that names
 // nothing itself: those right before it, of all that is dead any.
-func (r *reader) strays(s *Statement) []string {
+func (r *reader) strays(s *Statement) (out []string) {
 	k := r.clauses[s.clause]
-	switch {
-	case s.What == "all_dead" && s.nameless:
-		var out []string
-		for _, o := range r.clauses {
-			if !o.made || o == k {
-				out = append(out, o.strays...)
-			}
+	for i, t := range r.tokens {
+		o := r.clauses[r.of[i]]
+		dead := s.What == "all_dead" && s.nameless && (!o.made || o == k)
+		before := s.About == OfLoad && o == k.from && !o.made && (s.driven || s.nameless && len(o.subjects) == 0)
+		if t.unknown && (dead || before) && !r.l.vocabulary[t.text] && !strings.HasSuffix(t.text, r.l.Manner) {
+			out = append(out, t.text)
 		}
-		return out
-	case (s.nameless || s.driven) && s.About == OfLoad && k.from != nil && !k.from.made && (s.driven || len(k.from.subjects) == 0):
-		return k.from.strays
 	}
-	return nil
+	return out
 }
 
 // strangers are the words that are known to nobody and of which nothing was made, but
