@@ -84,13 +84,18 @@ func (p *parser) finish(comma bool) {
 		}
 	}
 	if p.asks {
-		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.key == "normal" || s.key == "click" || noises[s.key] })
+		k.said = slices.DeleteFunc(k.said, func(s said) bool {
+			return s.key == "normal" || s.key == "click" || noises[s.key] || s.class == isSeen && !warns[s.key] && !slices.ContainsFunc(slices.Concat(k.subjects, k.places), func(p *phrase) bool { return len(r.parts(p, anyPart)) > 0 })
+		})
 	}
 	if k.formerly {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class != isHistory }) // "used to trip"
 	}
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
-		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class != isCode || s.code == "" }) // "it says S1 I think"
+		loads := len(k.subjects) == 0 && !k.it || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) || len(r.parts(p, r.isLoad)) > 0 })
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { // "it says S1 I think", "bake is dead I think"
+			return (s.class != isCode || s.code == "") && !(k.theory && loads && (s.class == isState || s.class == isWhole))
+		})
 	}
 	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 { // it is said of something unknown
 		k.said = slices.DeleteFunc(k.said, func(s said) bool {
@@ -322,6 +327,10 @@ func (r *reader) say(k *clause, s *said) {
 	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) {
 		return
 	}
+	if (s.key == "dead" || s.key == "all_dead") && len(k.subjects) == 0 && slices.ContainsFunc(k.words, r.isPole) {
+		r.withheld = true // "nothing comes out on the L2 side"
+		return
+	}
 	switch s.class {
 	case isWhole:
 		r.whole(k, s)
@@ -376,7 +385,14 @@ func (r *reader) put(s Statement) {
 		return
 	}
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		if s.What == "normal" && o.What == "good_elsewhere" && o.Part != circuit.None && s.Load != circuit.None && r.c.Branch(s.Load).Part == o.Part {
+			return true // "it works there, so the coil is good"
+		}
 		o.Words, o.wording = s.Words, s.wording
+		if worked := slices.IndexFunc(r.heard.Statements, func(o Statement) bool { return o.What == "works_again" }); o == s && s.What == "dead" && worked > slices.IndexFunc(r.heard.Statements, func(o Statement) bool { return o.Load == s.Load && o.What == "dead" }) {
+			s.What = "intermittent" // "blew cold, then it worked again, and now cold"
+			return false
+		}
 		return o == s
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)

@@ -124,9 +124,9 @@ func (r *reader) weigh(t *token) weight {
 		return speaks
 	case t.has(not), t.has(cease):
 		return denies
-	case sub.key == "only", sub.key == "unless":
+	case sub.key == "only", sub.key == "unless", t.has(thinks):
 		return restricts
-	case t.has(only):
+	case t.has(only), t.has(isCondition) && r.l.ofDay(t.text):
 		return limits
 	case r.when.has(t.at):
 		if t.has(isNoun) || t.has(isWhere) || t.has(isUnit) || t.has(isCircum) {

@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"legtrace/circuit"
 )
 
 // token is a phrase of the table, a number, a code or an unknown word.
@@ -209,6 +211,32 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		i += used
 	}
 	return out
+}
+
+// began are the histories that tell when or how it began and nothing else.
+var began = map[string]bool{"since": true, "sudden": true, "gradual": true}
+
+// asides takes out of a sentence what may stand anywhere in it and changes nothing of
+// what is said: "for some reason", and when it began, which is told by itself.
+func (r *reader) asides(words []raw) (kept []raw) {
+	for len(words) > 0 {
+		n := max(slices.IndexFunc(words, func(w raw) bool { return w.mark != 0 }), 0)
+		if n == 0 && words[0].mark == 0 {
+			n = len(words)
+		}
+		t, used := token{}, 1
+		if n > 0 {
+			t, used = r.l.longestAt(words[:n], r.machine)
+		}
+		s, _ := t.of(isHistory)
+		if when := began[s.key]; !when && !t.has(aside) {
+			kept = append(kept, words[:used]...)
+		} else if when && !slices.ContainsFunc(r.began, func(o Statement) bool { return o.What == s.key }) {
+			r.began = append(r.began, Statement{About: OfHistory, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, Words: t.text})
+		}
+		words = words[used:]
+	}
+	return kept
 }
 
 // pattern is a phrase of the table: of each word, what may stand for it.

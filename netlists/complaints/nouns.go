@@ -66,7 +66,7 @@ func (p *parser) where(t *token) {
 var corners = map[string]bool{"lf": true, "lr": true, "rf": true, "rr": true}
 
 func (p *parser) begin() {
-	p.np = &phrase{of: p.its && len(p.r.last) > 0, linked: p.linked && !p.k.subbed, all: p.every, odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no, from: p.singles}
+	p.np = &phrase{of: p.its && len(p.r.last) > 0, linked: p.linked && !p.k.subbed, all: p.every && !(p.neg && p.prep != 0 && p.article), odd: p.odd || p.some, some: p.some, its: p.its, just: p.just, only: p.only, none: p.neg && p.no, from: p.singles}
 	if p.number {
 		p.np.from.add(p.numberAt)
 	}
@@ -190,7 +190,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}
-	case len(np.where) == 0 && !r.region(np) && (np.its || len(np.nouns) > 0 && !np.all && !np.odd && !np.joint && len(r.parts(np, anyPart)) > 1):
+	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && !np.joint && len(r.parts(np, anyPart)) > 1):
 		if as.where = of.where; len(as.where) > 0 && len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 			return
@@ -213,6 +213,12 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 			np.nouns, np.said, np.all = as.nouns, as.said, np.all || of.all && len(np.nouns) == 0
 		}
 	}
+}
+
+// isLamp reports whether a phrase names a lamp.
+func (r *reader) isLamp(p *phrase) bool {
+	parts := r.parts(p, r.isLoad)
+	return len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp
 }
 
 // ring are words that tell one coil of a burner from another.
@@ -272,13 +278,13 @@ func (p *parser) placed(np *phrase, prep class) {
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
 	plain := len(np.nouns) == 0 && !np.own
-	if last := p.lastSubject(); plain && last != nil && !k.trips() && len(k.subjects) == 1 && len(last.where) == 0 && len(k.said) > 0 && p.r.qualify(last, np) {
+	if last := p.lastSubject(); plain && last != nil && !k.trips() && len(k.subjects) == 1 && len(k.said) > 0 && (len(last.where) == 0 || ring[np.where[0]] && k.said[0].key == "dead") && p.r.qualify(last, np) {
 		return // "two burners are out on the right"
 	}
 	if parts := p.r.parts(np, p.r.isLoad); plain && !seen { // "on the left"
 		if n := len(k.said); n > 0 && k.said[n-1].trips() && prep == modePrep && len(parts) == 1 { // "trips with the left front"
 			k.enter(p.r.modeUsing(p.r.machine.loads[parts[0]][0]), np.from)
-		} else if one := len(np.where) == 1 && !k.trips(); one && corners[np.where[0]] || one && len(parts) == 1 && len(k.subjects) == 0 && p.r.c.Part(parts[0]).Kind == circuit.KindElement {
+		} else if one := len(np.where) == 1 && !k.trips(); one && corners[np.where[0]] || len(np.where) == 2 && len(parts) > 0 && !k.trips() && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !p.r.isSurface(id) }) || one && len(parts) == 1 && len(k.subjects) == 0 && p.r.c.Part(parts[0]).Kind == circuit.KindElement {
 			k.places = append(k.places, np) // "no heat on LF", "heats on the bottom"
 		}
 		return
@@ -287,7 +293,8 @@ func (p *parser) placed(np *phrase, prep class) {
 		k.places = append(k.places, np) // "trips on the limit"
 		return
 	}
-	if m := p.mode(np); m != circuit.None && !seen && (!p.r.region(np) || prep == modePrep && len(np.where) > 0 && p.r.l.Nouns[np.nouns[0]].Of == "" && p.r.modeCalled(np) != circuit.None) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
+	nothing := slices.Contains(k.words, p.r.l.Nothing) && len(np.nouns) > 0 && !p.r.l.Nouns[np.nouns[len(np.nouns)-1]].Verb && len(p.r.parts(np, p.r.isLoad)) > 0 // "nothing at the heater"
+	if m := p.mode(np); m != circuit.None && !seen && !nothing && (!p.r.region(np) || prep == modePrep && len(np.where) > 0 && p.r.l.Nouns[np.nouns[0]].Of == "" && p.r.modeCalled(np) != circuit.None) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
 		np.from.join(np.idle)
 		k.enter(m, np.from)
 		return

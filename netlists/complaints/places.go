@@ -81,6 +81,13 @@ func (r *reader) seen(k *clause, s *said) {
 	if turning := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return !r.turning(p) }); noises[s.key] && len(turning) > 0 {
 		places = turning // "the fan behind the panel screeches"
 	}
+	if s.key == "sparks" && len(k.said) > 1 && k.said[0].class == isCode {
+		r.used.join(s.from) // "S1 flashes"
+		return
+	}
+	if s.key == "squeal" && len(places) > 0 && len(r.parts(places[0], anyPart)) > 0 && len(r.parts(places[0], r.isLoad)) == 0 && !r.opens(places[0]) {
+		s = &said{class: isSeen, key: "noise", words: s.words, from: s.from} // what does not move crackles
+	}
 	if n := len(r.heard.Statements); n > 0 && r.heard.Statements[n-1].What == "reset" && len(places) == 0 && r.c.StoresHeat() && (s.key == "click" || s.key == "no_click") {
 		s = &said{class: isHistory, key: map[string]string{"click": "popped", "no_click": "unpopped"}[s.key], words: s.words, from: s.from}
 		r.history(k, s) // "pushed the reset, it doesn't click"
@@ -195,11 +202,11 @@ func (r *reader) lately(about About) bool {
 }
 
 func (r *reader) history(k *clause, s *said) {
-	if within := map[string]string{"cold": "fails_hot", "touched": "touched"}[k.when]; s.key == "works_again" && within != "" && (k.when == "cold" || r.lately(OfLoad)) {
+	if within := map[string]string{"cold": "fails_hot", "touched": "touched"}[k.when]; s.key == "works_again" && within != "" && (k.when == "cold" || r.lately(OfLoad) || len(r.thatQuit(true)) > 0) {
 		one := *s
 		one.key = within
 		k.when = ""
-		if was := r.thatQuit(); len(k.subjects) == 0 && len(was) > 0 && s.of != heating { // "quits after an hour, the fan is dead, comes back once it has cooled"
+		if was := r.thatQuit(within == "touched"); len(k.subjects) == 0 && len(was) > 0 && s.of != heating { // "quits after an hour, the fan is dead, comes back once it has cooled"
 			for _, load := range was {
 				r.put(r.ofLoad(k, &one, within, load))
 			}
@@ -208,16 +215,24 @@ func (r *reader) history(k *clause, s *said) {
 		r.state(k, &one)
 		return
 	}
+	if s.key == "works_again" && k.when == "touched" {
+		r.withheld = true
+		return
+	}
 	if s.key == "works_again" && strings.HasSuffix(s.words, r.l.Back) && r.l.Back != "" && len(k.subjects) == 0 && r.ofCode() {
 		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
 		return
 	}
-	if s.key == "works_again" && len(r.heard.Statements)+len(r.heard.Questions) == 0 {
-		r.withheld = true // nothing was said to have failed
+	if s.key == "works_again" && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
+		r.withheld = true // nothing was said to have failed, but the power
 		return
 	}
 	if came[s.key] != nil {
 		r.attempt(k, s)
+		return
+	}
+	if s.key == "moved" && len(k.subjects) == 0 && len(r.last) == 1 && !r.isMachine(r.last[0]) && !r.region(r.last[0]) && slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return r.l.word(w).has(pronoun) }) {
+		r.withheld = true // "half of it was gone when I pulled it out"
 		return
 	}
 	popped := s.key == "popped" || s.key == "failed_again" && r.limited() && len(k.subjects)+len(k.places) == 0 && !r.replaced // "pushed it, popped again"
@@ -243,17 +258,10 @@ func (r *reader) history(k *clause, s *said) {
 	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Into, w) }) {
 		return // "swapped it into the left front"
 	}
-	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && len(k.subjects) > 1 {
-		return // "swapped the left front and the left rear"
-	}
 	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
 		if places = k.subjects; len(places) == 0 {
 			places = r.last
 		}
-	}
-	if k.object && s.key == "replaced" && len(places) == 0 {
-		r.withheld = true // "put in a load"
-		return
 	}
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
@@ -261,16 +269,6 @@ func (r *reader) history(k *clause, s *said) {
 		places = r.last
 	}
 	if len(places) == 0 && ofPlace[s.key] {
-		if st := k.blank(OfHistory, s); s.key == "found_bad" {
-			words := strings.Fields(s.words)
-			n := len(words)
-			for _, of := range [][]string{words[:n-1], words[1:]} {
-				if st.Part = r.partCalled(strings.Join(of, " ")); st.Part != circuit.None { // "high limit tripped"
-					r.put(st)
-					return
-				}
-			}
-		}
 		return // "squeaks real bad"
 	}
 	if len(places) == 0 || popped {
@@ -435,11 +433,14 @@ func (r *reader) grouped(choices []Choice) []Choice {
 	return slices.DeleteFunc(groups, func(c Choice) bool { return len(c.Statements) == 0 })
 }
 
-// thatQuit are the loads that were said to stop by themselves.
-func (r *reader) thatQuit() (out []circuit.BranchID) {
+// thatQuit are the loads that were said to stop by themselves, or to be dead as well.
+func (r *reader) thatQuit(dead bool) (out []circuit.BranchID) {
 	for _, s := range r.heard.Statements {
-		if s.What == "quits" && s.Load != circuit.None {
+		switch {
+		case s.Load != circuit.None && (s.What == "quits" || dead && s.What == "dead"):
 			out = append(out, s.Load)
+		case dead && s.What == "dark" && len(r.c.Controls()) > 0:
+			out = append(out, r.c.Controls()[0].Supply)
 		}
 	}
 	return out

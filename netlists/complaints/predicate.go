@@ -24,7 +24,7 @@ func (p *parser) standing(t *token, rest []token) bool {
 	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
 		return p.put(isHistory, "no_help", t, "") // "pushed reset, nothing"
 	}
-	if len(p.k.said) > 0 && slices.Contains(p.r.l.Answers, t.text) && ended(rest) {
+	if len(p.k.said) > 0 && slices.Contains(p.r.l.Answers, t.text) && ended(rest) && (p.np == nil || !p.np.linked) {
 		p.k.said, p.r.withheld = nil, true // "warm and low yes, high no"
 		return true
 	}
@@ -86,6 +86,9 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	if n := len(p.k.said); p.just && key == "normal" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState {
 		p.k.said[n-1].from.add(t.at)
 		return true // "dries great"
+	}
+	if n := len(p.k.said); n > 0 && p.k.said[n-1].key == "replaced" && (key == "all_dead" || key == "dead" && slices.Contains(strings.Fields(t.text), p.r.l.Nothing)) {
+		c, key = isHistory, "no_help" // "the new sensor did nothing"
 	}
 	if c == isWhole && p.linked && len(p.k.strange) > 0 && len(p.k.said) > 0 {
 		p.next() // "it smelled like a burning rag and the lint was packed"
@@ -245,7 +248,7 @@ func (r *reader) isKnob(p *phrase) bool {
 func (p *parser) predicate(t *token, rest []token) bool {
 	k := p.k
 	of := p.r.l.saidOf(t)
-	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) && !(k.takes && s.key == "replaced") {
+	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) && !(k.takes && s.key == "replaced") && !(s.key == "no_help" && t.has(isState) && !p.r.mended && p.r.done == nil) {
 		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
 			p.next() // "it trips since I replaced the element"
 		}
@@ -258,13 +261,16 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.put(isState, "hums", t, of)
 	}
 	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t) {
+		if len(k.subjects)+len(p.r.last) == 0 {
+			of = heating // "it glows, it goes dark"
+		}
 		return p.put(isState, "dead", t, of)
 	}
 	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && (p.np != nil && p.r.opens(p.np) || p.np == nil && len(k.subjects) > 0 && p.r.opens(k.subjects[0])) {
 		return p.put(isState, "on", t, "") // "the thermostat never opens"
 	}
 	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && len(rest) > 0 && (rest[0].has(placePrep) || rest[0].has(modePrep) || strings.HasSuffix(t.text, " "+p.r.l.Infinitive)) && p.partAhead(rest) {
-		if p.r.l.Nothing != "" && strings.HasPrefix(t.text, p.r.l.Nothing) {
+		if slices.Contains(strings.Fields(t.text), p.r.l.Nothing) {
 			return p.put(isState, "dead", t, of) // "nothing at all on broil"
 		}
 		k.verbless = true
@@ -307,9 +313,8 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	}
 	if s, ok := t.of(isCondition); ok {
 		p.closePhrase()
-		if words := strings.Fields(t.text); k.not && len(words) < 4 && slices.Contains(p.r.l.Times, words[len(words)-1]) {
-			p.r.used.add(t.at)
-			return true // "won't come on in the morning"
+		if p.r.l.ofDay(t.text) { // "won't come on in the morning"
+			return true
 		}
 		k.when = s.key
 		k.at[ofWhen].add(t.at)
@@ -369,6 +374,12 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	return false
 }
 
+// ofDay reports whether a condition is only a time of the day.
+func (l *Language) ofDay(text string) bool {
+	words := strings.Fields(text)
+	return len(words) < 4 && slices.Contains(l.Times, words[len(words)-1])
+}
+
 // switched reports whether what stands before was done by somebody to what feeds the
 // machine, or to it.
 func (p *parser) switched() bool {
@@ -410,8 +421,10 @@ func (p *parser) spokenOfPart(key string, t *token) bool {
 		return key == "all_dead" && !p.r.isMachine(p.r.carried[0])
 	}
 	of := p.k.subjects
-	if len(of) == 0 && key == "dark" && !p.k.it {
-		of = p.r.last // "the burner glows, goes dark"
+	if glows := p.r.lastSaid != nil && p.r.lastSaid.of == heating; len(of) == 0 && key == "dark" && (glows || !p.k.it || len(p.r.last) == 1 && len(p.r.parts(p.r.last[0], p.r.isLoad)) == 1) {
+		if of = p.r.last; len(of) == 0 && glows { // "the burner glows, goes dark", "it glows, it goes dark"
+			return true
+		}
 	}
 	if len(of) == 0 || p.r.isMachine(of[0]) {
 		return false

@@ -40,6 +40,7 @@ type reader struct {
 	tested    bool      // something was measured
 	measured  *phrase   // what a figure stood for right before
 	tokens    []token
+	began     []Statement // since when, and how
 }
 
 func (r *reader) read(tokens []token) {
@@ -48,6 +49,14 @@ func (r *reader) read(tokens []token) {
 	r.lastMode, r.of = circuit.None, make([]int, len(tokens))
 	for i := range tokens {
 		t := &tokens[i]
+		if t.has(ends) && t.has(filler) && p.np != nil && len(p.k.said) == 0 && p.sub == nil && i+1 < len(tokens) && !tokens[i+1].has(isNoun) && tells(tokens[i+1:i+2]) {
+			r.used.add(i) // "the oven now stays cold"
+			continue
+		}
+		if next := slices.IndexFunc(tokens[i+1:], func(n token) bool { return n.stop || n.text == r.l.Nor }); t.comma && p.no && p.neg && p.sub == nil && next >= 0 && tokens[i+1+next].text == r.l.Nor {
+			p.take(&token{text: r.l.Nor, senses: []sense{{class: joins}}, at: i}, tokens[i+1:]) // "neither bake, broil nor convection"
+			continue
+		}
 		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.asks = t.text == "?"
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && (p.np.all || p.r.everything(p.np)) && !p.np.verb && !p.k.not
@@ -188,7 +197,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.at[ofWhen].add(t.at)
 		return
 	}
-	if t.has(isSub) && t.has(isStanding) && (p.np != nil || len(p.k.subjects) > 0) && p.sub == nil && len(p.k.said) == 0 { // "las hornillas sí"
+	if t.has(isSub) && t.has(isStanding) && (p.np != nil || len(p.k.subjects) > 0) && p.sub == nil && (len(p.k.said) == 0 || p.np != nil && p.np.linked) || t.has(isSub) && t.has(isStanding) && p.k.rest && p.sub == nil { // "las hornillas sí"
 		if n := content(rest); n != nil && n.has(isVerb) {
 			return
 		}
@@ -199,6 +208,13 @@ func (p *parser) take(t *token, rest []token) {
 	if p.gerund(t, rest) {
 		p.openSub(t)
 		p.sub.when, p.sub.gerund = "touched", true // "tapping the panel brings it back"
+		p.r.when.add(t.at)
+		p.sub.from.add(t.at)
+		return
+	}
+	if p.moved(t, rest) {
+		p.openSub(t)
+		p.sub.when, p.sub.acted = "touched", true
 		p.r.when.add(t.at)
 		p.sub.from.add(t.at)
 		return
@@ -302,8 +318,6 @@ func (p *parser) take(t *token, rest []token) {
 		k.strange, k.lost = append(k.strange, t.text), true // "low is off"
 	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
 		p.prep = 0
-	case t.has(filler) && t.has(isVerb) && p.np != nil && p.r.stands(p.np): // "ran one cycle"
-		p.np = nil
 	case t.isNumber && p.np != nil && len(p.np.nouns) > 0 && slices.ContainsFunc(p.r.machine.parts, func(set map[string]bool) bool { return set[t.text] }):
 		p.np.where, p.np.words = append(p.np.where, t.text), append(p.np.words, t.text) // "element 2"
 		p.np.from.add(t.at)
@@ -353,8 +367,6 @@ func (p *parser) take(t *token, rest []token) {
 		p.unit(t)
 	case t.has(someOf) && content(rest) != nil && content(rest).has(isNoun) && p.np == nil:
 		p.small(t, rest)
-	case p.afterCode && slices.Contains(p.r.l.nounOf(t).Is, "kind:control"): // "F3 display"
-		p.r.used.add(t.at)
 	case t.has(isNoun) && !verb && !(t.has(isSeen) && p.np != nil):
 		p.noun(t)
 	case t.has(isWhere) && !t.has(isState) && !(t.has(isVerb) && p.np != nil):

@@ -203,7 +203,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 			return false
 		}
 	}
-	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || k.at && (len(k.poles) == 1 || before.unit == "volts" || before.unit != "" && !k.ground))) {
+	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || len(k.poles) == 2 && k.reads || k.at && (len(k.poles) == 1 || before.unit == "volts" || before.unit != "" && !k.ground))) {
 		k.shown, k.volts = true, true
 	}
 	if !k.shown && k.good && k.volts && k.unit == "" {
@@ -217,7 +217,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !k.r.l.Nouns[n].Joint })
 	})
-	if !ok || len(named) > 1 && !k.closed && !math.IsInf(k.amps, 1) {
+	if !ok || len(named) == 1 && len(named[0].nouns) == 0 && k.at && k.unit != "ohms" && k.r.c.StoresHeat() || len(named) > 1 && !k.closed && !math.IsInf(k.amps, 1) {
 		return false
 	}
 	if !k.shown && !lostLeg {

@@ -50,6 +50,11 @@ func (r *reader) settle() {
 	}
 	for i := range all {
 		s := &all[i]
+		if s.What == "on" && s.Mode == circuit.None && s.When == "" && r.turns([]circuit.BranchID{s.Load}) && slices.ContainsFunc(all[:i], func(o Statement) bool {
+			return o.About == OfLoad && r.heats(o.Load) && (o.What == "dead" || o.What == "quits" || o.What == "intermittent")
+		}) {
+			s.What = "normal" // "the heat quits, the drum keeps going"
+		}
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
 			return by.Load == s.Load && by.What == "normal" && (s.Mode == circuit.None || r.usual(&by) == r.usual(s)) && by.When == s.When
 		}) {
@@ -103,7 +108,7 @@ func (r *reader) settle() {
 				return (s.loosely || by.What == "off_by" && len(r.loadsOf(heating)) == 1) && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
 				return s.loosely || s.then || s.of == "" // "ten minutes of hot water, then it's cold"
-			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && onOccasion[by.What]:
+			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && (by.What != "touched" || r.onSurface(by.Load) == r.onSurface(s.Load)) && onOccasion[by.What]:
 				return true
 			case by.About == OfLoad && by.Load == s.Load && s.What == "normal" && by.What == "intermittent" && (s.Mode == by.Mode || s.Mode == circuit.None || by.Mode == circuit.None):
 				return true

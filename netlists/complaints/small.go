@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"regexp"
 	"slices"
 	"strings"
 )
@@ -129,6 +128,8 @@ func (p *parser) small(t *token, rest []token) {
 			p.number, p.pending, p.numberAt = true, 2, t.at
 		}
 		p.singles.add(t.at)
+	case t.has(pronoun) && len(p.r.last) == 0 && len(k.subjects)+len(k.said) == 0 && p.r.l.ofOne(t):
+		k.strange, k.lost = append(k.strange, t.text), true // "that one is dead", of what was not understood
 	case t.has(pronoun):
 		object := len(k.said) > 0 && k.said[len(k.said)-1].class != isState && k.said[len(k.said)-1].class != isWhole
 		if len(k.said) > 0 && (!object || p.linked) || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {
@@ -161,6 +162,13 @@ func (p *parser) small(t *token, rest []token) {
 	default:
 		p.closePhrase()
 	}
+}
+
+// ofOne reports whether a phrase stands for one of several: "that one".
+func (l *Language) ofOne(t *token) bool {
+	words := strings.Fields(t.text)
+	s, ok := l.alone(words[len(words)-1]).of(isNoun)
+	return ok && len(words) > 1 && l.Nouns[s.n].Pronoun
 }
 
 // severalNext reports whether a number or a plural comes: "other three burners".
@@ -205,9 +213,6 @@ func (p *parser) lastSubject() *phrase {
 
 // code takes what a display shows.
 func (p *parser) code(t *token) {
-	if times.MatchString(t.text) && codeMeans(p.r.c, t.text) == "" {
-		return // "popped x2"
-	}
 	for i := range p.k.said {
 		if s := &p.k.said[i]; s.class == isCode && s.code == "" {
 			s.code = t.text
@@ -217,6 +222,3 @@ func (p *parser) code(t *token) {
 	}
 	p.k.said = append(p.k.said, said{class: isCode, code: t.text, words: t.text, from: one(t)})
 }
-
-// times is how often, as work orders write it.
-var times = regexp.MustCompile(`^x\d$`)

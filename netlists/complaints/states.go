@@ -25,17 +25,8 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	key := r.shade(k, s.key)
-	if key == "slow" && len(k.subjects) == 1 && r.isControl(k.subjects[0]) {
-		r.withheld = true // "the clock runs slow"
-		return
-	}
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
-	}
-	if key == "hums" && k.when == "pushed" { // "hums until I push it"
-		one := *s
-		one.key = "pushed"
-		r.state(k, &one)
 	}
 	if key == "normal" && r.elsewhere(k) {
 		r.history(k, &said{class: isHistory, key: "good_elsewhere", words: s.words, from: s.from})
@@ -178,7 +169,7 @@ func (r *reader) signed(k *clause, s *said) float64 {
 func (r *reader) loadPlaces(k *clause, of string) []*phrase {
 	var out []*phrase
 	for _, p := range k.places {
-		fits := len(r.last) == 0 && of == "" || of != "" && slices.ContainsFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return slices.Contains(r.parts(p, r.isLoad), r.c.Branch(id).Part) })
+		fits := of == "" && (len(r.last) == 0 || slices.Contains(k.words, r.l.Nothing)) || of != "" && slices.ContainsFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return slices.Contains(r.parts(p, r.isLoad), r.c.Branch(id).Part) })
 		if fits && len(r.parts(p, r.isLoad)) > 0 {
 			out = append(out, p)
 		}
@@ -189,11 +180,6 @@ func (r *reader) loadPlaces(k *clause, of string) []*phrase {
 // shade joins a state with when it is so, how often, and in which mode.
 func (r *reader) shade(k *clause, key string) string {
 	off := slices.Contains(k.modes, r.c.OffMode())
-	if k.when == "cold" && key == "dead" && slices.ContainsFunc(k.words, func(w string) bool {
-		return slices.ContainsFunc(strings.Fields(w), func(w string) bool { return slices.Contains(r.l.Times, singular(w)) })
-	}) {
-		k.when = "" // "doesn't come on in the morning": cold or not
-	}
 	switch {
 	case k.rarely && (key == "dead" || key == "normal" || key == "weak"):
 		return "intermittent"
@@ -249,10 +235,6 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if key == "hot" && slices.Contains(r.l.Lit, s.words) && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp {
 		key = "normal" // "the drum light burns"
 	}
-	if key == "normal" && s.plain && r.tested && len(parts) > 0 {
-		r.ofPart(k, s, "found_good", p) // "checked all elements, all good"
-		return
-	}
 	if looks := slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Looks, w) }); key == "normal" && looks &&
 		!slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) {
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
@@ -260,6 +242,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if len(parts) == 0 && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && r.joins(p) {
 		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot"
+		return
+	}
+	if p.own && len(parts)+len(p.nouns) == 0 && slices.ContainsFunc(r.parts(p, anyPart), func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindDoorSwitch }) {
+		r.withheld = true // the door is open, not its switch
 		return
 	}
 	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
@@ -302,21 +288,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 			loads = rest
 		}
 	}
-	if p.own && slices.ContainsFunc(p.where, func(w string) bool { return !r.singlesOut(w) }) {
-		r.withheld = true // the machine's word for something else
-		return
-	}
 	if (key == "hot" || key == "off_by") && r.turns(loads) {
 		return // a motor that gets hot does not get too much
 	}
-	if key == "fails_hot" && s.key == "normal" && r.c.Part(parts[0]).Kind == circuit.KindLamp {
-		key = "on" // "the hot light is lit when the glass is cold"
-	}
-	if key == "dead" && s.of != "" && r.isControl(p) && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return fits(r.machine.parts[r.c.Branch(id).Part], s.of) }) {
-		r.withheld = true // "the control says so and won't start"
-		return
-	}
-	if s.of == r.l.Verbs["heat"].Of && r.turns(loads) {
+	if s.of == r.l.Verbs["heat"].Of && (r.turns(loads) || len(k.subjects) == 1 && r.isControl(p)) {
 		r.withheld = true // "the fan does not heat"
 		return
 	}

@@ -56,7 +56,7 @@ type particles struct {
 	Brings, Makes  []string // that something comes of what was done: "makes it heat"
 	Shut           []string // what a door is that is not open
 	Back           string   // what "comes back" ends in
-	Still          string
+	Still, Nor     string
 	On, Top        string
 	Then           []string            // what tells that one thing followed another
 	Both           []string            // of two
@@ -147,6 +147,7 @@ const (
 	isCircum
 	isStanding
 	isMode
+	aside
 )
 
 // sense is one meaning of a phrase: its class and a key within it.
@@ -211,7 +212,7 @@ type file struct {
 }
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
-	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "house": house, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "aim": aim, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler}
+	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "house": house, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "aim": aim, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler, "aside": aside}
 
 func mustLoad(name string) *Language {
 	data, err := tables.ReadFile(name)

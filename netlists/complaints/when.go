@@ -36,6 +36,21 @@ func (p *parser) gerund(t *token, rest []token) bool {
 	return false
 }
 
+// moved reports whether a word begins what somebody did to a thing, which came back or
+// works since: "moved the harness and it came back".
+func (p *parser) moved(t *token, rest []token) bool {
+	moves := t.is(isCircum, "touched") && len(p.k.words) == 0 || slices.ContainsFunc(p.r.l.bases(t.text), func(b base) bool { return p.r.l.word(b.word).is(isCircum, "touched") })
+	if !moves || p.sub != nil || p.np != nil || len(p.k.subjects)+len(p.k.said) > 0 || p.neg {
+		return false
+	}
+	for i := 1; i+1 < len(rest) && !rest[i].stop; i++ {
+		if rest[i].has(joins) {
+			return rest[i+1].has(pronoun) && tells(rest[i+1:]) || rest[i+1].is(isHistory, "works_again")
+		}
+	}
+	return false
+}
+
 // brings reports whether a word tells that something comes of what was done.
 func (r *reader) brings(t *token) bool {
 	first, _, _ := strings.Cut(t.text, " ") // "makes it heat"
@@ -75,6 +90,9 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	}
 	if t.has(joins) || t.has(isWhere) && p.np != nil && len(p.np.nouns) > 0 && p.r.mode(p.np) != circuit.None {
 		return true
+	}
+	if s.told && t.has(none) && content(rest) != nil && content(rest).has(isNoun) {
+		return true // "after the power went out it has no lights"
 	}
 	if s.told && p.np == nil && (t.has(article) || t.has(isNoun) || t.has(isWhere)) && tells(rest) {
 		return true // "when bake is on the broiler glows"
