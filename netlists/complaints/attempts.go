@@ -9,31 +9,51 @@ import (
 
 // attempt is something that was tried, of which it was not yet said what came of it.
 type attempt struct {
-	key   string // "bridged", "pulled"
-	on    []*phrase
-	words string
-	from  span
+	key    string // "bridged", "pulled"
+	on     []*phrase
+	words  string
+	from   span
+	in     *clause
+	called bool // what was done names the part: "set to manual"
 }
 
 // came tells by what became of an attempt what the two say together.
 var came = map[string]map[string]string{
 	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
 	"pulled":  {"quits": "wire_stops", "dead": "wire_stops"},
+	"set":     {"normal": "set_right", "works_again": "set_right"},
 	"swapped": {"normal": "like_works_here", "dead": "like_dead_here"},
 }
 
 // attempt keeps what was tried until it is said what came of it.
 func (r *reader) attempt(k *clause, s *said) {
 	on := append(slices.Clone(k.subjects), k.places...)
-	if words := strings.Fields(s.words); len(on) == 0 { // "set to manual", which closes the contact that is called so
-		for _, c := range r.machine.called {
-			if len(c.words) == 1 && c.words[0] == words[len(words)-1] {
-				on = []*phrase{{nouns: []int{c.noun}, said: c.words, words: c.words}}
-			}
+	for _, c := range r.machine.called { // "set to manual", which closes the contact that is called so
+		if len(c.words) == 1 && strings.HasSuffix(" "+s.words, " "+c.words[0]) {
+			on = append([]*phrase{{nouns: []int{c.noun}, said: c.words, words: c.words}}, on...)
 		}
 	}
-	if r.done = nil; len(on) > 0 {
-		r.done = &attempt{s.key, on, s.words, s.from}
+	if s.key == "set" { // "demonstration mode cleared"
+		on = []*phrase{r.phraseCalled(r.l.Control)}
+	}
+	switch d := r.done; {
+	case d != nil && d.in == k:
+		d.from.join(s.from) // "pulling the wire off"
+	case len(on) > 0:
+		r.done = &attempt{s.key, on, s.words, s.from, k, len(on) > len(k.subjects)+len(k.places)}
+	default:
+		r.done = nil
+	}
+}
+
+// left puts down attempts of which nothing came: "wire off at the heater", "no heat; set to manual".
+func (r *reader) left() {
+	switch d := r.done; {
+	case d == nil:
+	case d.key == "pulled" && strings.HasSuffix(d.words, " off") && r.l.alone(strings.Fields(d.words)[0]).has(isNoun):
+		r.say(&clause{id: d.in.id, places: d.on, words: d.in.words}, &said{class: isSeen, key: "loose", words: d.words, from: d.from})
+	case d.called && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "dead" }):
+		r.cameOf(d.in, &said{class: isState, key: "dead", words: d.words, from: d.from})
 	}
 }
 
@@ -43,26 +63,29 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 	if d == nil || came[d.key][s.key] == "" || len(d.on) == 0 {
 		return false
 	}
-	r.done = nil
-	r.now.join(d.from)
-	for _, p := range d.on {
-		r.now.join(p.from)
-	}
 	st := k.blank(OfHistory, s)
 	st.What, st.Mode, st.When = came[d.key][s.key], circuit.None, ""
 	first := func(id circuit.PartID) bool { return !r.isLoad(id) }
-	if d.key != "bridged" {
+	if d.key != "bridged" && len(r.parts(d.on[0], r.isLoad)) > 0 {
 		first = r.isLoad
 	}
-	parts := r.parts(d.on[0], first)
-	parts = r.likeliest(d.on[0], parts)
-	what := said{key: st.What, words: d.words}
+	parts := r.likeliest(d.on[0], r.parts(d.on[0], first))
+	if len(parts) == 0 {
+		return false
+	}
+	r.now.join(d.from)
+	for _, p := range slices.Concat(d.on, k.subjects) {
+		if of := r.parts(p, r.isLoad); slices.Contains(d.on, p) || len(of) > 0 && (d.key == "pulled" || fits(r.machine.parts[of[0]], heating+"|"+drives)) {
+			r.now.join(p.from)
+		}
+	}
+	r.done = nil
 	choices := r.ofParts(st, parts)
 	for i := range choices {
 		if d.key == "pulled" && r.isLoad(parts[i]) {
 			choices[i].Statements[0].Part, choices[i].Statements[0].Load = circuit.None, r.machine.loads[parts[i]][0]
 		}
 	}
-	r.choose(d.on[0], &what, choices, k)
+	r.choose(d.on[0], &said{key: st.What, words: d.words}, choices, k)
 	return true
 }

@@ -109,7 +109,12 @@ func (r *reader) degrees(group func(string) string) []Statement {
 	set, isSet := figure(group("set"))
 	seen, isSeen := figure(group("seen"))
 	below, isBelow := figure(group("below"))
+	live, isLive := figure(group("live"))
 	switch {
+	case isLive && live >= 30: // volts that are felt (value from memory)
+		st.What, st.Unit = "shock", ""
+	case group("vent") != "" && len(r.loadsOf(drives)) > 0: // of a dryer, hotter than any thermostat lets it
+		st.side, st.Unit = "above", ""
 	case isBelow && below >= 30:
 		st.side, st.Unit = "below", ""
 	case isSet && isSeen && min(set, seen) >= 30 && set != seen:

@@ -30,7 +30,7 @@ func (p *parser) finish(comma bool) {
 		return
 	}
 	was := r.withheld // what it goes on from was not understood
-	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips)
+	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips) || r.tripped && k.not
 	if k.but && len(r.carried) > 0 {
 		whole := *k
 		whole.subjects, r.carried, k.except = r.carried, nil, true
@@ -221,6 +221,9 @@ func (p *parser) implied() (key, of string) {
 		p.r.counted = nil
 		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
 		return q.key, q.of
+	case k.ceased && !k.verbless && !named && len(k.strange) == 0 && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "dead" }):
+		p.r.used.join(k.at[pending]) // "no bake, quit while a pie was in"
+		return "", ""
 	case k.ceased && !k.verbless && (!named && !k.rest && len(p.r.loadsOf(drives)) > 0 && len(p.r.last) == 0 || named && p.r.isMachine(k.subjects[0])):
 		return "dead", p.r.l.Verbs["turn"].Of
 	case k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == map[bool]string{true: "normal", false: "dead"}[k.not] && len(k.modes) > 0:

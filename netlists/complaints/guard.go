@@ -77,7 +77,7 @@ func (r *reader) count(s *Statement) {
 		ofMode:   s.Mode != circuit.None,
 		ofWhen:   s.When != "" && s.About != OfLoad || s.When == "once" || s.What == "on" || onOccasion[s.What] || s.What == "pushed" || s.What == "runs_out",
 		ofAmount: s.Unit != "" || s.What == "slow" || s.What == "found_bad",
-		ofRarely: s.What == "intermittent",
+		ofRarely: s.What == "intermittent" || s.What == "no_trip",
 		ofClause: true,
 	} {
 		if holds {
@@ -201,8 +201,8 @@ func (r *reader) guard(tokens []token) {
 		one := doubt{t.text, w, t.has(isWhere)}
 		doubts[of] = append(doubts[of], one)
 		// "trips when I turn on a burner", "only glows a little" lack nothing.
-		harmless := w == weightless || w == limits || r.when.has(i) && !t.has(isWhere)
-		if t.unknown || r.like.has(i) && !t.small() || !r.clauses[r.of[i]].made && !t.small() || !harmless ||
+		harmless := w == weightless || w == limits || r.clauses[r.of[i]].formerly && w != denies || r.when.has(i) && !t.has(isWhere)
+		if t.unknown || r.like.has(i) && !t.small() || !r.clauses[r.of[i]].made && !r.clauses[r.of[i]].formerly && !t.small() || !harmless ||
 			slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.clause == of && r.takes(one, &s) }) {
 			r.heard.Unknown = append(r.heard.Unknown, t.written())
 		}

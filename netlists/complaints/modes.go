@@ -36,8 +36,9 @@ func (p *parser) modeByName(t *token) bool {
 
 // setting reads a mode by a word of its name after "on", "in", "at", or beside
 // what it is of: "on warm", "timed dry".
-func (p *parser) setting(t *token) bool {
-	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own || t.has(filler) && t.text != p.r.l.High || t.has(same) {
+func (p *parser) setting(t *token, rest []token) bool {
+	sized := ring[t.text] && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)) // "cold on small and large"
+	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own && !sized || t.has(filler) && t.text != p.r.l.High || t.has(same) {
 		return false
 	}
 	m, err := p.r.c.FindMode(t.text) // "on delicate"

@@ -157,7 +157,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			switch {
 			case len(with) > 0:
 				loads = with
-			case of == heating || !slices.ContainsFunc(loads, r.heats): // "heats even in cool-down"
+			case of == heating || of == r.l.Verbs["ends"].Of || !slices.ContainsFunc(loads, r.heats): // "heats even in cool-down"
 				loads = r.loadsOf(of)
 			}
 		}
@@ -173,6 +173,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		return
 	}
 	loads := r.loadsOf(of)
+	if r.withheld = len(loads) == 0 && of == r.l.Verbs["ends"].Of; r.withheld {
+		return // "never ends", of a machine without a timer
+	}
 	if len(loads) == 0 {
 		loads = r.loadsOf(heating)
 	}

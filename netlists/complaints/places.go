@@ -16,15 +16,13 @@ func (r *reader) whole(k *clause, s *said) {
 		r.state(k, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
 		return
 	}
-	if strings.HasPrefix(s.key, "not:") {
+	if what, not := strings.CutPrefix(s.key, "not:"); not {
+		if st.What = "no_trip"; what == "trips" {
+			r.put(st)
+		}
 		return
 	}
 	// "lights dim" of a machine's own lamp is a state of that lamp.
-	for _, m := range k.modes[min(1, len(k.modes)):] {
-		more := st
-		more.Mode = m
-		r.put(more)
-	}
 	of := append(slices.Clone(k.subjects), k.places...)
 	if k.it && len(of) == 0 {
 		of = r.last
@@ -61,6 +59,9 @@ func (r *reader) whole(k *clause, s *said) {
 		return
 	}
 	r.put(st)
+	for _, st.Mode = range k.modes[min(1, len(k.modes)):] {
+		r.put(st)
+	}
 }
 
 // opens reports whether a phrase names what opens by heat.
@@ -87,6 +88,10 @@ func (r *reader) seen(k *clause, s *said) {
 	}
 	if s.key == "squeal" && len(places) > 0 && len(r.parts(places[0], anyPart)) > 0 && len(r.parts(places[0], r.isLoad)) == 0 && !r.opens(places[0]) {
 		s = &said{class: isSeen, key: "noise", words: s.words, from: s.from} // what does not move crackles
+	}
+	if s.key == "noise" && len(k.subjects) > 0 && r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["pops"].Say) && r.opens(k.subjects[0]) && !r.isKnob(k.subjects[0]) {
+		r.history(k, &said{class: isHistory, key: "found_bad", words: s.words, from: s.from}) // "the limit pops"
+		return
 	}
 	if n := len(r.heard.Statements); n > 0 && r.heard.Statements[n-1].What == "reset" && len(places) == 0 && r.c.StoresHeat() && (s.key == "click" || s.key == "no_click") {
 		s = &said{class: isHistory, key: map[string]string{"click": "popped", "no_click": "unpopped"}[s.key], words: s.words, from: s.from}
@@ -235,11 +240,14 @@ func (r *reader) history(k *clause, s *said) {
 		r.withheld = true // "half of it was gone when I pulled it out"
 		return
 	}
-	popped := s.key == "popped" || s.key == "failed_again" && r.limited() && len(k.subjects)+len(k.places) == 0 && !r.replaced // "pushed it, popped again"
+	popped := s.key == "popped" || s.key == "failed_again" && r.limited() && len(k.subjects)+len(k.places) == 0 && (!r.replaced || r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["pops"].Say)) // "pushed it, popped again"
 	if popped {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from}
 	}
 	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad", "looks_good", "shorted"}, s.key) {
+		for _, p := range slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return !r.joins(p) }) {
+			r.now.join(p.from) // "crossed at the block"
+		}
 		r.put(k.blank(OfHistory, s))
 		return
 	}
@@ -251,12 +259,12 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {
 		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
-			r.done = &attempt{"swapped", r.last, s.words, s.from}
+			r.done = &attempt{"swapped", r.last, s.words, s.from, k, false}
 		}
 		return // tried in each other's place: what came of it follows
 	}
-	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Into, w) }) {
-		return // "swapped it into the left front"
+	if vain := slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" }); s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && (len(k.subjects) > 1 || !vain && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Into, w) })) {
+		return // "swapped it into the left front", "swapped the left front and the left rear"
 	}
 	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
 		if places = k.subjects; len(places) == 0 {

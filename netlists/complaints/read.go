@@ -348,12 +348,12 @@ func (p *parser) take(t *token, rest []token) {
 		}
 		p.code(t)
 	case p.np == nil && slices.Contains(p.r.l.Settings, t.text) && (p.prep == modePrep || len(k.words) > 1 && strings.HasSuffix(k.words[len(k.words)-2], " "+p.r.l.On)): // "nothing on low"
-		if !p.setting(t) {
+		if !p.setting(t, rest) {
 			p.r.aims.add(t.at)
 			p.prep = 0
 		}
 	case p.modeByName(t):
-	case p.setting(t):
+	case p.setting(t, rest):
 	case t.has(modePrep) && t.has(isVerb) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isMode)):
 		p.small(t, rest) // "para hornear"
 	case t.has(isMode) && p.joined && p.prep == 0 && len(k.said) == 0 && len(k.subjects) > 0:
@@ -369,6 +369,8 @@ func (p *parser) take(t *token, rest []token) {
 		p.small(t, rest)
 	case t.has(isNoun) && !verb && !(t.has(isSeen) && p.np != nil):
 		p.noun(t)
+	case t.has(isWhere) && p.r.l.skip[t.text] && ended(rest) && p.np != nil && p.prep == 0 && p.r.isControl(p.np) && len(k.said) == 0:
+		p.put(isState, "normal", t, "") // "clock right"
 	case t.has(isWhere) && !t.has(isState) && !(t.has(isVerb) && p.np != nil):
 		p.where(t)
 	case p.standing(t, rest):

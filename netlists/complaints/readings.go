@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"cmp"
 	"math"
 	"regexp"
 	"slices"
@@ -198,8 +199,10 @@ type lastRead struct {
 
 // take reads a clause; before is what the one before told.
 func (k *readout) take(clause []raw, before *lastRead) bool {
-	for _, w := range clause {
-		if !k.word(w) {
+	for i, w := range clause {
+		if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
+			k.rest = append(k.rest, w) // "the right front switch"
+		} else if !k.word(w) {
 			return false
 		}
 	}
@@ -208,6 +211,10 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	if !k.shown && k.good && k.volts && k.unit == "" {
 		k.amps, k.shown = k.r.c.Supply().Volts, true
+	}
+	if k.zero && !k.shown && k.ground && !k.volts && len(k.poles) == 0 && (before.unit == "ohms" || before.unit == "" && k.spoken != nil) { // "13 ohms, clear of the tank"
+		k.amps, k.shown, k.zero, k.unit, k.at = math.Inf(1), true, false, "ohms", true
+		before.of, before.unit = cmp.Or(before.of, k.spoken), k.unit
 	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
 	if k.zero && k.amps != 0 || k.volts && k.unit == "ohms" {
@@ -245,6 +252,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		case k.zero && k.volts: // "10 ohms, nothing across it"
 			k.unit = "volts"
 		}
+	}
+	if inner := slices.ContainsFunc(k.poles, func(p string) bool { return !k.r.isPole(p) }); len(named) == 0 && inner && before.of != nil { // "none out at H1"
+		named = []*phrase{before.of}
 	}
 	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && !k.at && k.spoken != nil {
 		named = []*phrase{k.spoken} // "the bake element is blistered. Reads 22 ohms"
@@ -293,6 +303,10 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) || k.r.isMachine(np) {
 		return false
 	}
+	if k.atTerminals(np) {
+		*before = lastRead{of: np, unit: k.unit, mode: k.mode}
+		return true
+	}
 	for _, counts := range []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart} {
 		parts := k.r.likeliest(np, k.r.parts(np, counts))
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
@@ -340,6 +354,8 @@ func (k *readout) word(w raw) bool {
 		k.poles = append(k.poles, "N")
 	case k.r.isPole(w.word):
 		k.poles = append(k.poles, strings.ToUpper(w.word))
+	case w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && k.r.isTerminal(w.word): // "the M"
+		k.poles = append(k.poles, strings.ToUpper(w.word))
 	case slices.Contains(m.At, w.word):
 		k.at = true
 		k.rest = append(k.rest, raw{mark: ','})
@@ -349,6 +365,7 @@ func (k *readout) word(w raw) bool {
 		k.good = true
 	case w.mark != 0 || w.word == "/" || slices.Contains(m.Words, w.word):
 	default:
+		k.at = k.at || k.shown && l.alone(w.word).has(placePrep) // "240 in the box"
 		k.rest = append(k.rest, w)
 	}
 	return true

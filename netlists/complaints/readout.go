@@ -16,7 +16,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 		return false
 	}
 	full := k.r.c.Supply().Volts
-	if k.unit == "" && !k.volts && k.amps > 0 && k.amps < full/4 {
+	if k.unit == "" && !k.volts && k.amps > 0 && k.amps < full/4 && len(k.poles) < 2 {
 		return false // amps, likely: "L1 17.8"
 	}
 	if k.figureFirst && !k.at && !k.reads && len(k.poles) == 0 && !k.each || k.legs && !k.at && !k.each && !k.lost && !k.volts {
@@ -42,9 +42,9 @@ func (k *readout) supply(part circuit.PartID) bool {
 		k.means = between(k.r.fed(part, poles[0]), k.r.fed(part, poles[1]), "")
 	case len(poles) == 1 && (k.ground || poles[0] != "N"):
 		k.means = between(k.r.fed(part, poles[0]), n, "")
-	case len(poles) > 0 && !(len(poles) == 1 && k.each):
+	case len(poles) > 0 && !(len(poles) == 1 && (k.each || k.at && (half || k.unit == "volts"))):
 		return false
-	case k.legs && (k.lost || half && !k.each):
+	case k.legs && (k.lost || half && !k.each), len(poles) > 0 && !k.each:
 		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"))
 	case k.legs && k.each && l3 != circuit.None:
 		for _, c := range slices.Concat(between(l1, l2, ""), between(l2, l3, ""), between(l1, l3, "")) {
@@ -54,9 +54,6 @@ func (k *readout) supply(part circuit.PartID) bool {
 			k.means[0].Statements = append(k.means[0].Statements, c.Statements...)
 		}
 	case k.each:
-		if k.ground {
-			n = k.r.c.ChassisTerminal()
-		}
 		one, other := between(l1, n, ""), between(l2, n, "")
 		if len(one)+len(other) < 2 {
 			return false
@@ -125,14 +122,44 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 	return len(k.means) == len(parts)
 }
 
+// atTerminals takes volts at a part's lettered terminals, one to neutral or two: "120 V at the timer's M".
+func (k *readout) atTerminals(np *phrase) bool {
+	full, n := k.r.c.Supply().Volts, len(k.poles)
+	if n == 0 || n > 2 || k.unit == "ohms" || k.unit == "" && k.amps != 0 && (k.amps < full/3 || k.amps > full*1.2) {
+		return false
+	}
+	ends := func(id circuit.PartID) (p, q circuit.TerminalID) {
+		at := [2]circuit.TerminalID{1: k.neutral()}
+		for i, name := range k.poles {
+			if at[i], _ = k.r.c.FindTerminal(k.r.c.Part(id).Name + "." + name); at[i] == circuit.None {
+				return circuit.None, circuit.None
+			}
+		}
+		return at[0], at[1]
+	}
+	mode := mainMode(k.r.c)
+	if loads := k.r.parts(&phrase{where: np.where}, k.r.isLoad); len(np.where) > 0 && len(loads) > 0 {
+		mode = k.r.modeUsing(k.r.machine.loads[loads[0]][0])
+	}
+	for _, id := range k.r.likeliest(np, k.r.parts(np, func(id circuit.PartID) bool { p, _ := ends(id); return p != circuit.None })) {
+		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, "volts", mode)...)
+	}
+	k.unit = "volts"
+	return len(k.means) > 0
+}
+
+// neutral is where volts to it are read, the machine's metal where there is none.
+func (k *readout) neutral() circuit.TerminalID {
+	if n := k.r.fed(k.r.partKind(circuit.KindTerminalBlock), "N"); n != circuit.None {
+		return n
+	}
+	return k.r.c.ChassisTerminal()
+}
+
 // toNeutral takes volts between the ends of a load and neutral, or metal where there is
 // none, of both or of either; which is told of one of several loads.
 func (k *readout) toNeutral(part circuit.PartID, which bool) {
-	n := k.r.fed(k.r.partKind(circuit.KindTerminalBlock), "N")
-	if n == circuit.None {
-		n = k.r.c.ChassisTerminal()
-	}
-	was := k.means
+	n, was := k.neutral(), k.means
 	k.means = nil
 	for i, end := range k.r.c.Part(part).Terminals {
 		more := k.read([]circuit.PartID{part}, k.r.c.PlaceName(end), func(circuit.PartID) (p, q circuit.TerminalID) { return end, n }, "volts", k.r.modeHeard(part))

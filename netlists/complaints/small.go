@@ -61,6 +61,9 @@ func (p *parser) small(t *token, rest []token) {
 			k.formerly = true
 		}
 		k.past, k.odd = true, true
+	case t.has(only) && p.np != nil && p.prep == 0 && len(k.said) > 0 && len(k.subjects) > 0 && ended(rest): // "heats the small ring only"
+		p.np.only = true
+		p.np.from.add(t.at)
 	case t.has(only):
 		p.closePhrase()
 		p.only, p.prep = true, 0

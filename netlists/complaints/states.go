@@ -209,6 +209,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.stateOfMachine(k, s, key, p)
 		return
 	}
+	if p.own && len(p.nouns) == 0 && key == "dead" && slices.Contains(r.l.Ajar, s.words) {
+		r.used.join(r.now) // "door open:"
+		return
+	}
 	parts := r.partsThat(s.of, p)
 	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 &&
 		(p.words[0] == r.l.Lights || p.words[0] == singular(r.l.Lights) && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "all_dead" })) {
@@ -235,12 +239,17 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if key == "hot" && slices.Contains(r.l.Lit, s.words) && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp {
 		key = "normal" // "the drum light burns"
 	}
+	words := strings.Fields(strings.Join(k.words, " "))
+	if key == "normal" && (s.words == r.l.On || slices.Contains(r.l.Lit, s.words)) && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp &&
+		slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Shut, w) }) {
+		key = "on" // "the light burns with the door shut"
+	}
 	if looks := slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Looks, w) }); key == "normal" && looks &&
 		!slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) {
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
 		return
 	}
-	if len(parts) == 0 && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && r.joins(p) {
+	if len(parts) == 0 && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && r.joins(p) {
 		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot"
 		return
 	}
@@ -289,7 +298,8 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	if (key == "hot" || key == "off_by") && r.turns(loads) {
-		return // a motor that gets hot does not get too much
+		r.ofPart(k, s, "feels_hot", p) // a motor that gets hot does not get too much
+		return
 	}
 	if s.of == r.l.Verbs["heat"].Of && (r.turns(loads) || len(k.subjects) == 1 && r.isControl(p)) {
 		r.withheld = true // "the fan does not heat"

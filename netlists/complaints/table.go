@@ -41,6 +41,7 @@ type particles struct {
 	Others, Swap   string
 	Rooms          []string // that are told by a number: "apt 4b"
 	Hear           string   // "I can hear the motor"
+	Control        string   // what is set: "demonstration off"
 	Times          []string // of a day, a week or a year: "quit Sunday"
 	Even           string   // "not even the light": as what was said before
 	Speak          string   // what a display does
@@ -54,7 +55,7 @@ type particles struct {
 	Nothing        string   // "nothing happens"
 	Side           string   // "the L2 side"
 	Brings, Makes  []string // that something comes of what was done: "makes it heat"
-	Shut           []string // what a door is that is not open
+	Shut, Ajar     []string // what a door is that is not open, or is
 	Back           string   // what "comes back" ends in
 	Still, Nor     string
 	On, Top        string

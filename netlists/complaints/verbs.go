@@ -16,11 +16,10 @@ func (p *parser) device(t *token, rest []token) *token {
 	next := content(rest)
 	s, _ := t.of(isVerb)
 	it := next != nil && next.has(pronoun) && slices.ContainsFunc(p.r.last, func(np *phrase) bool { return p.r.trips(np) != "" })
+	holds := p.r.l.Verbs[s.key].Yes == "no_trip" && p.r.l.formOf(t.text, p.r.l.Verbs[s.key].Say[:1]) && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return strings.HasPrefix(s.What, "trips") }) // "trips on bake; holds on broil"
 	words := strings.Fields(strings.Join(p.k.words, " "))
 	byHand := len(words) > 0 && slices.Contains(p.r.l.People, words[len(words)-1]) && p.r.l.formOf(t.text, p.r.l.ByHand)
-	if byHand { // "had to throw the breaker"
-		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)
-	} else if p.guards() != "" || it || p.r.l.Verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "" {
+	if !byHand && (p.guards() != "" || it || holds || p.r.l.Verbs[s.key].Yes != "no_trip" && next != nil && p.r.l.nounOf(next).Trips != "") { // not "had to throw the breaker"
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return !says(s) })
 	} else {
 		one.senses = slices.DeleteFunc(slices.Clone(t.senses), says)

@@ -160,6 +160,7 @@ func (in *Listener) hear(words []raw) (Heard, []token) {
 		}
 	}
 	r.read(tokens)
+	r.left()
 	r.now, r.saying = span{}, nil
 	r.settle()
 	r.askOnce()
