@@ -26,6 +26,7 @@ func (s said) trips() bool {
 
 // clause is a piece of a sentence between stops.
 type clause struct {
+	sized    bool // its mode is a size of ring
 	id       int
 	from     *clause // which it goes on from
 	next     *clause // which follows it after a comma

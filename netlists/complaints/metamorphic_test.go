@@ -1,6 +1,7 @@
 package complaints_test
 
 import (
+	"hash/fnv"
 	"os"
 	"regexp"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/netlists/complaints"
 )
 
@@ -131,12 +133,12 @@ func (y *count) bound(missed, wrong float64) {
 	}
 }
 
-// oneIn tells of how many places one is taken: of all, in a night's run.
-func oneIn(usual int) int {
-	if os.Getenv("LEGTRACE_NIGHTLY") != "" {
-		return 1
-	}
-	return usual
+// taken says whether a sentence is among those tried, one in so many: always the same
+// ones, whatever else is in the fixtures; in a night's run all of them.
+func taken(said string, oneIn uint32) bool {
+	h := fnv.New32a()
+	h.Write([]byte(said))
+	return circuittest.Nightly || h.Sum32()%oneIn == 0
 }
 
 // adverbials say when, where, how or by whom; none of them changes what a machine does,
@@ -161,12 +163,11 @@ var finite = regexp.MustCompile(`^[^,.;:!?]*?[a-z] (is|isn't|isnt|are|aren't|doe
 // A harmless word of time, place or speaker at the front, at the end or before the verb
 // changes nothing of what is told.
 func adverbialsChangeNothing(t *testing.T, all []fair) {
-	y, step := newCount(t), oneIn(67)
-	n := 0
+	y := newCount(t)
 	for _, f := range all {
 		plain := strings.TrimRight(f.said, " .!?")
 		add := func(a, changed, at string) {
-			if n++; n%step == 0 {
+			if taken(a+changed, 67) {
 				a, may, _ := strings.Cut(a, "|")
 				y.hear(&f, f.means, strings.ReplaceAll(changed, "~", a), at+" "+a, "since", "sudden", may)
 			}
@@ -196,6 +197,8 @@ var likes = [][2][]string{
 	{{"upper oven", "upper_"}, {"lower oven", "lower_"}},
 }
 
+var corner = regexp.MustCompile(`^[lr][fr]_(inner|middle|outer)$`)
+
 // swapped writes each word of one list as the one at its place in the other, and the
 // other way round.
 func swapped(s string, a, b []string) string {
@@ -219,13 +222,12 @@ func swapped(s string, a, b []string) string {
 
 // What is said of one of two like parts is, said of the other, told of that.
 func claimsFollowTheirSubject(t *testing.T, all []fair) {
-	y, step := newCount(t), oneIn(1)
-	n := 0
+	y := newCount(t)
 	for _, f := range all {
 		for _, like := range likes {
 			a, b := like[0], like[1]
 			changed := swapped(f.said, a, b)
-			if n++; strings.EqualFold(changed, f.said) || n%step != 0 {
+			if strings.EqualFold(changed, f.said) {
 				continue
 			}
 			refs := strings.NewReplacer(a[len(a)-1], b[len(b)-1], b[len(b)-1], a[len(a)-1])
@@ -240,9 +242,15 @@ func claimsFollowTheirSubject(t *testing.T, all []fair) {
 				strings.HasPrefix(a[0], "upper el") && regexp.MustCompile(`(?i)\b(upper|lower|top|bottom)\b`).MatchString(strings.NewReplacer("upper element", "", "lower element", "").Replace(f.said)) {
 				continue
 			}
+			has := func(name string) bool {
+				return slices.ContainsFunc(f.c.Parts(), func(p circuit.Part) bool { return p.Name == name })
+			}
 			known := true
 			for _, i := range items(want) {
-				known = known && (i.part == "" || slices.ContainsFunc(f.c.Parts(), func(p circuit.Part) bool { return p.Name == i.part }))
+				known = known && (i.part == "" || has(i.part))
+			}
+			for _, p := range f.c.Parts() { // each has what the other has: as many coils
+				known = known && (!corner.MatchString(p.Name) || has(refs.Replace(p.Name)))
 			}
 			if known {
 				y.hear(&f, want, changed, a[0]+" / "+b[0])
@@ -349,8 +357,7 @@ func longestPhrases(said string, all map[string][]string) (out []row, at [][2]in
 // A phrase of a row said by another of the same row tells the same.
 func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 	rows, phrases := table(t)
-	y, step := newCount(t), oneIn(29)
-	n := 0
+	y := newCount(t)
 	for _, f := range all {
 		found, at := longestPhrases(f.said, phrases)
 		for i, r := range found {
@@ -358,11 +365,11 @@ func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 				if other == r.phrase || len(phrases[other]) > 1 || inflection(other) != inflection(r.phrase) {
 					continue
 				}
-				if n++; n%step == 0 {
-					y.hear(&f, f.means, f.said[:at[i][0]]+other+f.said[at[i][1]:], r.name)
+				if changed := f.said[:at[i][0]] + other + f.said[at[i][1]:]; taken(changed, 29) {
+					y.hear(&f, f.means, changed, r.name)
 				}
 			}
 		}
 	}
-	y.bound(72, 31)
+	y.bound(65, 25)
 }

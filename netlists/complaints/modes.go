@@ -48,7 +48,7 @@ func (p *parser) setting(t *token, rest []token) bool {
 	if m == circuit.None {
 		return false
 	}
-	p.prep, p.set = 0, true
+	p.prep, p.set, p.k.sized = 0, true, sized
 	p.k.enter(m, one(t))
 	return true
 }
