@@ -371,5 +371,5 @@ func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 			}
 		}
 	}
-	y.bound(65, 25)
+	y.bound(68, 28)
 }

@@ -23,8 +23,6 @@ type told struct {
 	and    string // what joins two of them
 }
 
-func (a told) String() string { return a.c.Name() + " | " + strings.Join(a.words, " ") }
-
 // understood are all sentences of the fixtures that are read as they are meant.
 func understood(t *testing.T) (out []told) {
 	files, err := filepath.Glob("testdata/*.txt")

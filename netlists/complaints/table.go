@@ -73,6 +73,7 @@ type particles struct {
 	Turned         []string            // verbs of what people do with what follows
 	Answers        []string            // to what stands before them
 	ByHand         []string            `toml:"by_hand"` // verbs that tell of a breaker what people do with it
+	Taken          []string            // verbs of what people take out
 	People         []string            // words before them that say so
 	Modes          map[string][]string // what modes are called, by their names
 	Nouns          []noun
