@@ -57,6 +57,11 @@ func (r *reader) read(tokens []token) {
 			p.take(&token{text: r.l.Nor, senses: []sense{{class: joins}}, at: i}, tokens[i+1:]) // "neither bake, broil nor convection"
 			continue
 		}
+		if t.has(joins) && len(p.k.said) > 0 && p.np == nil && p.sub == nil && i+2 < len(tokens) && tokens[i+1].has(none) && !tokens[i+1].has(isState) && (tokens[i+2].has(isNoun) || tokens[i+2].has(isWhere)) {
+			p.end(true) // "display dark and no bake"
+			r.of[i] = p.k.id
+			continue
+		}
 		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.asks = t.text == "?"
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && (p.np.all || p.r.everything(p.np)) && !p.np.verb && !p.k.not

@@ -328,6 +328,8 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		kind := *p
 		kind.where = nil
 		k.butOnly = []*phrase{&kind}
+	} else if p.only && key == "normal" && len(k.butOnly) == 0 && r.heats(loads[0]) && !r.onSurface(loads[0]) {
+		k.butOnly = []*phrase{{}} // "only broil works"
 	}
 	for _, of := range k.butOnly {
 		others := r.parts(of, r.isLoad)
