@@ -184,6 +184,11 @@ func (tab *table) score(n *stage) []ranking {
 	if !tab.any && probes { // trials that tell little
 		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
 	}
+	live := func(r ranking) bool { return tab.tests[r.test].Live }
+	if tab.e.heard("shock") && slices.ContainsFunc(out, func(r ranking) bool { return !live(r) }) {
+		// Power is not given back to metal that bites while a dead test tells; common practice, no source.
+		out = slices.DeleteFunc(out, live)
+	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
 	return out
 }
