@@ -87,7 +87,8 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 // Unsaid reports whether what was said so far is no fault to be found. Once a test
 // was left out or a repair made there is a search that goes on.
 func (j *Job) Unsaid() bool {
-	return j.Engine.Uncomplained() && len(j.Mended) == 0 && !slices.ContainsFunc(j.Notes, func(n Note) bool { return !n.Made() })
+	nothing := len(j.Notes) == 0 && j.Complaint != "" // none of it was understood
+	return (nothing || j.Engine.Uncomplained()) && len(j.Mended) == 0 && !slices.ContainsFunc(j.Notes, func(n Note) bool { return !n.Made() })
 }
 
 // Reach is where a test needs most opened: the place to leave out when it

@@ -194,7 +194,7 @@ func TestAFamilyIsNarrowedOnThePage(t *testing.T) {
 	}
 	led := at("/visit", "machine=catalog:range-electronic"+seen+"&note=load~bake~bake_element~dead")
 	for _, s := range list {
-		if share := fmt.Sprintf("<b>%.0f %%</b> %s", 100*s.P, s.Causes[0].Text); !strings.Contains(led, share) {
+		if share := fmt.Sprintf("<b>%.0f\u00a0%%</b> %s", 100*s.P, s.Causes[0].Text); !strings.Contains(led, share) {
 			t.Errorf("weighed by every wiring left it is %q, the page has:\n%.4000s", share, led)
 		}
 	}
