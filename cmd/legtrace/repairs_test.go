@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 95
 	repairsListed = 99
 	repairsHalf   = 88
-	repairsFirst  = 89
+	repairsFirst  = 88
 )
 
 // What really failed is named, from what people said and found, and the first

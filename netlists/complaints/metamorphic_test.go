@@ -182,7 +182,7 @@ func adverbialsChangeNothing(t *testing.T, all []fair) {
 			}
 		}
 	}
-	y.bound(45, 8)
+	y.bound(45, 9)
 }
 
 // likes are places alike, by the words for them and what they are called in netlists.
