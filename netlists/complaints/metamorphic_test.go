@@ -2,6 +2,7 @@ package complaints_test
 
 import (
 	"hash/fnv"
+	"maps"
 	"os"
 	"regexp"
 	"slices"
@@ -24,31 +25,51 @@ import (
 type fair struct {
 	c     *circuit.Circuit
 	in    *complaints.Listener
+	lang  string
 	said  string
+	heard complaints.Heard
 	means string
 }
 
-// fairOnes reads every fixture in English and keeps what is read right and asks nothing.
-func fairOnes(t *testing.T) (out []fair) {
+// rightOnes reads the fixtures, of so many sentences one, and keeps what is read right.
+func rightOnes(t *testing.T, oneIn uint32) (out []fair) {
 	circuits, listeners := map[string]*circuit.Circuit{}, map[string]*complaints.Listener{}
+	files := map[string]string{"testdata/en.txt": "English", "testdata/es.txt": "Spanish"}
 	for _, lot := range lots {
-		if lot.lang != "English" {
-			continue
-		}
-		for _, line := range fixture(t, lot.path) {
-			if circuits[line[0]] == nil {
-				circuits[line[0]] = open(t, line[0])
-				listeners[line[0]] = complaints.English().Listener(circuits[line[0]])
-			}
-			f := fair{c: circuits[line[0]], in: listeners[line[0]], said: line[1]}
-			h := f.in.Read(f.said)
-			if how, _ := judge(line[2], f.c, h); how != right || len(h.Questions) > 0 || len(h.Statements) == 0 {
+		files[lot.path] = lot.lang
+	}
+	for _, path := range slices.Sorted(maps.Keys(files)) {
+		for _, line := range fixture(t, path) {
+			if !taken(line[1], oneIn) {
 				continue
 			}
-			h.Unknown = nil
-			f.means = meaning(f.c, h)
-			out = append(out, f)
+			name, lang := line[0], files[path]
+			if circuits[name] == nil {
+				circuits[name] = open(t, name)
+			}
+			if listeners[lang+name] == nil {
+				listeners[lang+name] = languages[lang]().Listener(circuits[name])
+			}
+			f := fair{c: circuits[name], in: listeners[lang+name], lang: lang, said: line[1]}
+			f.heard = f.in.Read(f.said)
+			if how, _ := judge(line[2], f.c, f.heard); how == right {
+				out = append(out, f)
+			}
 		}
+	}
+	return out
+}
+
+// fairOnes are those in English that tell something and ask nothing.
+func fairOnes(t *testing.T) (out []fair) {
+	for _, f := range rightOnes(t, 1) {
+		if f.lang != "English" || len(f.heard.Questions) > 0 || len(f.heard.Statements) == 0 {
+			continue
+		}
+		h := f.heard
+		h.Unknown = nil
+		f.means = meaning(f.c, h)
+		out = append(out, f)
 	}
 	return out
 }

@@ -1,7 +1,6 @@
 package complaints_test
 
 import (
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -15,47 +14,21 @@ const stranger = "zorble"
 
 // told is a sentence that is understood, and what it claims.
 type told struct {
-	c      *circuit.Circuit
-	in     *complaints.Listener
+	fair
 	words  []string
 	claims []item
 	asks   []item
 	and    string // what joins two of them
 }
 
-// understood are all sentences of the fixtures that are read as they are meant.
+// understood are sentences of all the fixtures, one in ten, that are read as they are
+// meant.
 func understood(t *testing.T) (out []told) {
-	files, err := filepath.Glob("testdata/*.txt")
-	if err != nil || len(files) == 0 {
-		t.Fatal(files, err)
-	}
-	spanish := []string{"testdata/es.txt", "testdata/dichos.txt", "testdata/comunes.txt", "testdata/vistas.txt", "testdata/charlas.txt"}
-	machines, listeners := map[string]*circuit.Circuit{}, map[string]*complaints.Listener{}
-	for _, file := range files {
-		lang, and := complaints.English(), ", and "
-		if slices.Contains(spanish, file) {
-			lang, and = complaints.Spanish(), ", y "
-		}
-		for _, line := range fixture(t, file) {
-			if !taken(line[1], 10) {
-				continue
-			}
-			c, key := machines[line[0]], lang.Name+line[0]
-			if c == nil {
-				c = open(t, line[0])
-				machines[line[0]] = c
-			}
-			if listeners[key] == nil {
-				listeners[key] = lang.Listener(c)
-			}
-			h := listeners[key].Read(line[1])
-			if how, _ := judge(line[2], c, h); how != right {
-				continue
-			}
-			one := told{c: c, and: and, in: listeners[key], words: strings.Fields(line[1])}
-			one.claims, one.asks = claims(c, h)
-			out = append(out, one)
-		}
+	and := map[string]string{"English": ", and ", "Spanish": ", y "}
+	for _, f := range rightOnes(t, 10) {
+		one := told{fair: f, and: and[f.lang], words: strings.Fields(f.said)}
+		one.claims, one.asks = claims(f.c, f.heard)
+		out = append(out, one)
 	}
 	return out
 }
