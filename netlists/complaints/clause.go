@@ -26,7 +26,6 @@ func (s said) trips() bool {
 
 // clause is a piece of a sentence between stops.
 type clause struct {
-	sized    bool // its mode is a size of ring
 	id       int
 	from     *clause // which it goes on from
 	next     *clause // which follows it after a comma
@@ -36,6 +35,7 @@ type clause struct {
 	subjects []*phrase
 	places   []*phrase
 	modes    []circuit.ModeID
+	sized    bool // the mode is a size of ring
 	said     []said
 	when     string
 	rarely   bool // sometimes

@@ -49,8 +49,9 @@ func (ls Listeners) Perhaps(sentence string) (better string, slips [][2]string) 
 	for _, w := range h.Unknown[:min(most, len(h.Unknown))] {
 		near := l.nearest(fold(w), ls[0].machine)
 		better, as := sentence, ""
+		there := regexp.MustCompile(`(?i)\b` + regexp.QuoteMeta(w) + `\b`)
 		for _, meant := range near[:min(tries, len(near))] {
-			said := regexp.MustCompile(`(?i)\b`+regexp.QuoteMeta(w)+`\b`).ReplaceAllLiteralString(sentence, meant)
+			said := there.ReplaceAllLiteralString(sentence, meant)
 			_, h, _, _ := ls.Complaint(said)
 			if left, n := len(h.Unknown), len(h.Statements); left < least || left == least && as != "" && n > told {
 				better, as, least, told = said, meant, left, n

@@ -26,9 +26,8 @@ func (p *parser) unknown(t *token) {
 	}
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
-	of := p.np != nil && len(p.np.nouns) > 0 // "the element gasket"
-	switch n := len(k.said); {
-	case p.described && n > 0 && !warns[k.said[n-1].key]: // "has a hot spot", no "a tingle when"
+	of := p.np != nil && len(p.np.nouns) > 0                               // "the element gasket"
+	if n := len(k.said); p.described && n > 0 && !warns[k.said[n-1].key] { // "has a hot spot", no "a tingle when"
 		k.said = k.said[:n-1]
 	}
 	switch {
@@ -66,11 +65,11 @@ func (p *parser) unknown(t *token) {
 	if len(k.said) == 0 && len(k.subjects) == 0 {
 		k.strange = append(k.strange, t.text)
 	}
-	of1 := max(0, t.at-1)
-	for of1 > 0 && p.r.tokens[of1].has(article) {
-		of1--
+	before := max(0, t.at-1)
+	for before > 0 && p.r.tokens[before].has(article) {
+		before--
 	}
-	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[of1].text == k.said[n-1].words {
+	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[before].text == k.said[n-1].words {
 		k.object = true // "replaced doodad"
 	} else if n > 0 && k.said[n-1].key == "replaced" && t.has(things) && len(k.subjects) == 0 && !of && (content(p.r.tokens[t.at+1:]) == nil || !content(p.r.tokens[t.at+1:]).has(isNoun)) {
 		k.said = k.said[:n-1] // "put in a load"
