@@ -42,8 +42,7 @@ func (e *Engine) clampAt(b *circuit.Branch) (p meter.Probes, ok bool) {
 	var ends []end
 	for _, at := range []circuit.TerminalID{b.A, b.B} {
 		if wires := e.c.Terminal(at).Wires; len(wires) == 1 {
-			w := e.c.Wire(wires[0])
-			far := w.From + w.To - at
+			far := e.c.Wire(wires[0]).Other(at)
 			ends = append(ends, end{at, far}, end{far, at})
 		}
 	}

@@ -76,10 +76,7 @@ func unitLoad(c *circuit.Circuit, p *circuit.Part) (string, []circuit.BranchID) 
 			return "", nil
 		}
 		w := c.Wire(wires[0])
-		far := w.From
-		if far == t {
-			far = w.To
-		}
+		far := w.Other(t)
 		words += fmt.Sprint(" to ", far, far == w.To, c.Branch(w.Branch).Ohms, c.Branch(w.Branch).Amps)
 		unit = append(unit, w.Branch)
 	}

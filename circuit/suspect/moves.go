@@ -340,11 +340,7 @@ func (e *Engine) plugsIn(p *circuit.Part) bool {
 				return false
 			}
 			w := e.c.Wire(wires[0])
-			far := w.From
-			if far == at {
-				far = w.To
-			}
-			if w.Colour != "" || e.c.Part(e.c.Terminal(far).Part).Kind != circuit.KindConnector {
+			if w.Colour != "" || e.c.Part(e.c.Terminal(w.Other(at)).Part).Kind != circuit.KindConnector {
 				return false
 			}
 		}
