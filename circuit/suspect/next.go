@@ -185,8 +185,8 @@ func (tab *table) score(n *stage) []ranking {
 		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
 	}
 	live := func(r ranking) bool { return tab.tests[r.test].Live }
-	if tab.e.heard("shock") && slices.ContainsFunc(out, func(r ranking) bool { return !live(r) }) {
-		// Power is not given back to metal that bites while a dead test tells; common practice, no source.
+	if tab.bites && slices.ContainsFunc(out, func(r ranking) bool { return !live(r) }) {
+		// Power is not given back while a dead test tells (common practice, no source).
 		out = slices.DeleteFunc(out, live)
 	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })

@@ -48,6 +48,8 @@ type table struct {
 	worth float64
 	// any lets trials be that tell little, too.
 	any bool
+	// bites says that somebody was shocked by the metal.
+	bites bool
 
 	ground  *ground
 	efforts []effort  // by test
@@ -122,7 +124,7 @@ func (e *Engine) doubted() float64 {
 // are not too faint beside the best, and one for something else, by its chance,
 // that reads as a sound machine does.
 func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float64) (*table, error) {
-	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare}
+	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare, bites: e.heard("shock")}
 	sum, none, first := 0.0, 0.0, 0.0
 	for _, s := range e.condensed() {
 		if len(tab.hyps) == weighed || sum+none >= covered && sum > 0 || sum >= most*(1-none) && s.p < faint*first {
