@@ -1,9 +1,10 @@
 package meter
 
 import (
+	"slices"
+
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
-	"slices"
 )
 
 // DeadSweep reads ohms with the supply removed under a great many sets of

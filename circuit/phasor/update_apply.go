@@ -1,8 +1,9 @@
 package phasor
 
 import (
-	"legtrace/circuit"
 	"slices"
+
+	"legtrace/circuit"
 )
 
 // Update is a condition solved from a [Base]. It is overwritten by the next

@@ -73,7 +73,7 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 		t.Loads = append(t.Loads, r.named(id))
 	}
 	if p.Trial {
-		t.Text = fmt.Sprintf("%s and look at %s", r.c.Mode(p.Mode).Bring(), fewOf(names(t.Loads)))
+		t.Text = fmt.Sprintf("%s and look at %s", t.Bring, fewOf(names(t.Loads)))
 		t.Unseen = r.unseen(e, p.Mode, e.Look(p))
 	}
 	sound, err := r.soundStates(p.Test, p.Loads)

@@ -257,7 +257,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	if !v.Unsaid && (step.Search != visit.Searching || step.Finding.Close || s.Done != "") { // else it is too early to mend anything
 		mend := step.Finding.ToMend()
 		v.Cause = mend.Words()
-		if id, err := b.c.FindPart(mend.Part); err == nil && !strings.HasPrefix(v.Cause, "Nothing") {
+		if id, err := b.c.FindPart(mend.Part); err == nil {
 			v.Part = b.c.Part(id).Label
 		}
 	}
