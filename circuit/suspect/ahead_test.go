@@ -19,7 +19,7 @@ func TestLookingAheadIsNearTheOptimum(t *testing.T) {
 	var best, ahead, step, worst float64
 	cases := 0
 	for i, entry := range netlists.Catalog() {
-		if testing.Short() && !slices.Contains(few, entry.Name) || !circuittest.Sampled(i, 3) {
+		if testing.Short() && !slices.Contains(few, entry.Name) || !circuittest.Sampled(i, 5) {
 			continue
 		}
 		c, err := netlists.Open(entry.Name)

@@ -168,7 +168,7 @@ func BenchmarkWhatComesAndGoes(b *testing.B) {
 // A fault that is there on one occasion in two is found by what provokes and by
 // what is looked at, not cleared by the first time that all works.
 func TestWhatComesAndGoesIsFound(t *testing.T) {
-	n := 6
+	n := 3
 	if testing.Short() {
 		n = 2
 	}

@@ -239,7 +239,7 @@ func TestHiddenSinglesAreNamed(t *testing.T) {
 	for _, name := range []string{"range-electronic", "range-mechanical"} {
 		c := machine(t, name)
 		all := meter.SingleFaults(c)
-		step := 17
+		step := 31
 		if testing.Short() {
 			step = 97
 		}

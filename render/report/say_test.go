@@ -39,7 +39,7 @@ type saying struct {
 // LEGTRACE_EVERY_FAULT=1 tries every fault in every mode, which takes minutes.
 func TestWhatIsSaidIsWhatTheSolverFinds(t *testing.T) {
 	checked := map[string]int{}
-	stride := 10 // over the modes of a machine each fault comes up
+	stride := 37 // over the modes of a machine each fault comes up
 	switch {
 	case testing.Short():
 		stride = 23
