@@ -182,7 +182,7 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if err := d.job.Keep(); err != nil {
 		return err
 	}
-	notes, heard, in, err := d.listeners().Complaint(said)
+	notes, heard, in, err := d.listeners().Complaint(said, d.job.Notes...)
 	if err != nil {
 		return err
 	}

@@ -62,7 +62,7 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 		in = complaints.ListenTo(m.Circuit)
 	}
 	for _, s := range e.complaints {
-		notes, heard, _, err := in.Complaint(s)
+		notes, heard, _, err := in.Complaint(s, out...)
 		left := heard.Unknown
 		var unclear *complaints.Unclear
 		if errors.As(err, &unclear) {

@@ -278,9 +278,9 @@ func readVisit(file, text string) (desk.Brought, error) {
 }
 
 // hear reads what a customer says, in the language in which most is understood.
-func hear(c *circuit.Circuit, words string) desk.Heard {
+func hear(c *circuit.Circuit, words string, before ...visit.Note) desk.Heard {
 	listeners := complaints.ListenTo(c)
-	notes, heard, _, err := listeners.Complaint(words)
+	notes, heard, _, err := listeners.Complaint(words, before...)
 	h := desk.Heard{Notes: notes, Unknown: heard.Unknown, Mended: heard.Mended}
 	if len(heard.Unknown) > 0 {
 		h.Perhaps, h.Slips = listeners.Perhaps(words)

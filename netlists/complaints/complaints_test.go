@@ -491,3 +491,29 @@ func TestWhatTrips(t *testing.T) {
 		}
 	}
 }
+
+// What is said of one of several is said of the one that was complained of before.
+func TestWhatWasComplainedOfIsMeant(t *testing.T) {
+	for _, one := range []struct{ machine, before, said, want string }{
+		{"range-apartment", "right rear burner dead", "coil reads OL", "rr_element"},
+		{"range-apartment", "left front stays on high", "switch welded shut", "lf_switch"},
+		{"oven-double", "lower oven does not bake", "sensor reads OL", "lower_sensor"},
+		{"range-apartment", "right rear and left rear burners dead", "coil reads OL", ""}, // either
+		{"range-apartment", "oven does not bake", "coil reads OL", ""},
+	} {
+		c := open(t, one.machine)
+		in := complaints.English().Listener(c)
+		before, _, err := in.Complaint(one.before)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, h, _ := in.Complaint(one.said, before...)
+		got := ""
+		for _, s := range h.Statements {
+			got = c.Part(s.Part).Name
+		}
+		if got != one.want || (one.want == "") != (len(h.Questions) == 1) {
+			t.Errorf("%s: %q after %q is said of %q: %+v", one.machine, one.said, one.before, got, h)
+		}
+	}
+}

@@ -38,6 +38,10 @@ func (p *parser) modeByName(t *token) bool {
 // what it is of: "on warm", "timed dry".
 func (p *parser) setting(t *token, rest []token) bool {
 	sized := ring[t.text] && (len(rest) == 0 || !rest[0].has(isNoun) && !rest[0].has(isWhere)) // "cold on small and large"
+	if p.listed(t, rest) {
+		p.closePhrase()
+		p.prep = modePrep
+	}
 	if p.prep != modePrep || p.np != nil || t.has(isNoun) || t.has(isWhere) && !t.own && !sized || t.has(filler) && t.text != p.r.l.High || t.has(same) {
 		return false
 	}
@@ -53,10 +57,32 @@ func (p *parser) setting(t *token, rest []token) bool {
 	return true
 }
 
+// listed reports whether a word is a setting that stands by itself before what is said of
+// it, alone or with others: "hi and medium good, low dead".
+func (p *parser) listed(t *token, rest []token) bool {
+	if p.prep != 0 || p.sub != nil || len(p.k.said) > 0 || p.neg || p.few || p.k.aux || t.has(isNoun) || t.has(isWhere) || t.has(not) || t.has(joins) {
+		return false
+	}
+	if m := p.settingOf(t); m == circuit.None || !slices.ContainsFunc(p.r.mainLoads(m), p.r.onSurface) {
+		return false
+	}
+	for i := range rest {
+		switch n := &rest[i]; {
+		case n.has(joins), n.has(aux), !n.has(isWhere) && p.settingOf(n) != circuit.None:
+		default:
+			return n.has(isState) && !n.has(isVerb) || n.has(isStanding) && !n.has(modePrep)
+		}
+	}
+	return false
+}
+
 // settingOf is the mode that a word of its name tells of what is spoken of; the highest
 // of a knob is that in which a surface unit is used, where none is called so.
 func (p *parser) settingOf(t *token) circuit.ModeID {
 	subjects := slices.Concat(p.k.subjects, p.r.carried)
+	if p.np != nil && p.prep == 0 {
+		subjects = append(subjects, p.np)
+	}
 	if len(subjects) == 0 {
 		subjects = p.r.last
 	}

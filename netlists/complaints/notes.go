@@ -90,12 +90,14 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 // Complaint reads what a customer says: "LOAD STATE in MODE" as
 // [visit.Complaint] has it or, failing that, in the language's own words. What
 // was not understood is returned beside the notes; an error of type [*Unclear]
-// says that something has to be asked first.
-func (in *Listener) Complaint(sentence string) ([]visit.Note, Heard, error) {
+// says that something has to be asked first. What was noted before tells which of
+// several is meant.
+func (in *Listener) Complaint(sentence string, before ...visit.Note) ([]visit.Note, Heard, error) {
 	if notes, err := visit.Complaint(in.c, sentence); err == nil {
 		return notes, Heard{}, nil
 	}
 	h := in.Read(sentence)
+	h.recall(in.c, before)
 	notes, err := h.notes(in.c)
 	if err != nil {
 		return nil, h, err
@@ -118,14 +120,14 @@ func ListenTo(c *circuit.Circuit) Listeners {
 
 // Complaint is [Listener.Complaint] in the language that has most words of a
 // sentence.
-func (ls Listeners) Complaint(sentence string) (notes []visit.Note, h Heard, l *Language, err error) {
+func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
 	best := ls[0]
 	for _, in := range ls[1:] {
 		if in.l.knows(sentence) > best.l.knows(sentence) {
 			best = in
 		}
 	}
-	notes, h, err = best.Complaint(sentence)
+	notes, h, err = best.Complaint(sentence, before...)
 	return notes, h, best.l, err
 }
 

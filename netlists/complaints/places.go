@@ -156,7 +156,7 @@ func (r *reader) seen(k *clause, s *said) {
 				first = r.isLoad
 			}
 		}
-		if s.key == "click" || s.key == "no_click" || slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Itself }) {
+		if s.key == "click" || s.key == "no_click" || s.key != "stiff" && slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Itself }) {
 			first = func(id circuit.PartID) bool { return !r.isLoad(id) }
 		}
 		parts := r.parts(p, first)
@@ -228,7 +228,7 @@ func (r *reader) history(k *clause, s *said) {
 		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
 		return
 	}
-	if s.key == "works_again" && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
+	if s.key == "works_again" && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
 		r.withheld = true // nothing was said to have failed, but the power
 		return
 	}

@@ -108,8 +108,8 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	}
 	p.prep, p.head, p.joined = 0, nil, false
 	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
-		key, c = "since", isHistory // it was so once
-		if p.r.mended || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "reset" || s.key == "replaced" }) {
+		key, c = "since", isHistory                                                                                                               // it was so once
+		if (p.r.mended || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "reset" || s.key == "replaced" })) && !p.r.lasted() { // not "worked three weeks"
 			key = "works_again"
 		}
 	}
@@ -182,6 +182,10 @@ func (p *parser) other(t *token, rest []token) {
 			p.prep = 0
 			k.enter(p.r.c.OffMode(), one(t))
 			return
+		case of != nil && len(k.said) == 0 && ended(rest) && p.r.isLamp(of):
+			p.closePhrase()
+			p.put(isState, "dead", t, "") // "pilot off, clock on"
+			return
 		case of != nil && len(k.said) == 0 && ended(rest):
 			p.closePhrase()
 			k.odd = true // "left ones off, right ones on"
@@ -220,6 +224,14 @@ func (p *parser) other(t *token, rest []token) {
 // setsOff reports whether what a phrase names is off where all is: the oven, a knob.
 func (p *parser) setsOff(np *phrase) bool {
 	return p.r.region(np) || p.r.isMachine(np) || slices.ContainsFunc(np.nouns, func(n int) bool { return slices.Contains(p.r.l.Nouns[n].Is, "dial") }) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
+}
+
+// lasted reports whether a sentence that tells of a new part tells of weeks or longer: it
+// held for so long, and failed anew.
+func (r *reader) lasted() bool {
+	return r.replaced && slices.ContainsFunc(r.tokens, func(t token) bool {
+		return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(r.l.Long, singular(w)) })
+	})
 }
 
 // setTo takes what a knob is set to, which tells nothing of it, and reports whether it

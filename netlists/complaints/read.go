@@ -352,6 +352,7 @@ func (p *parser) take(t *token, rest []token) {
 			break
 		}
 		p.code(t)
+	case p.listed(t, rest) && p.setting(t, rest):
 	case p.np == nil && slices.Contains(p.r.l.Settings, t.text) && (p.prep == modePrep || len(k.words) > 1 && strings.HasSuffix(k.words[len(k.words)-2], " "+p.r.l.On)): // "nothing on low"
 		if !p.setting(t, rest) {
 			p.r.aims.add(t.at)

@@ -21,8 +21,9 @@ type instrument struct {
 	// At stands before where volts are read, Volts are words for them without a figure.
 	At, Volts []string
 	Ground    []string
-	// Good is said of volts as they should be, Closed of a contact.
-	Good, Closed []string
+	// Good is said of volts as they should be, Closed of a contact, Clear of what does
+	// not touch metal.
+	Good, Closed, Clear []string
 	// Legs are those of the supply, Each says that it is read of every one.
 	Legs, Each []string
 }
@@ -39,6 +40,7 @@ type readout struct {
 	reads        bool // the clause itself says that it was read
 	figureFirst  bool
 	ground, each bool
+	clear        bool // of metal
 	legs         bool
 	poles        []string
 	rest         []raw
@@ -212,7 +214,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if !k.shown && k.good && k.volts && k.unit == "" {
 		k.amps, k.shown = k.r.c.Supply().Volts, true
 	}
-	if k.zero && !k.shown && k.ground && !k.volts && len(k.poles) == 0 && (before.unit == "ohms" || before.unit == "" && k.spoken != nil) { // "13 ohms, clear of the tank"
+	if k.zero && !k.shown && k.ground && !k.volts && len(k.poles) == 0 && (k.clear || before.unit == "ohms" || before.unit == "" && k.spoken != nil) { // "13 ohms, clear of the tank"
 		k.amps, k.shown, k.zero, k.unit, k.at = math.Inf(1), true, false, "ohms", true
 		before.of, before.unit = cmp.Or(before.of, k.spoken), k.unit
 	}
@@ -361,6 +363,8 @@ func (k *readout) word(w raw) bool {
 		k.rest = append(k.rest, raw{mark: ','})
 	case slices.Contains(m.Measuring, w.word):
 		k.measuring, k.reads = true, true
+	case slices.Contains(m.Clear, w.word):
+		k.zero, k.clear = true, true
 	case slices.Contains(m.Good, w.word):
 		k.good = true
 	case w.mark != 0 || w.word == "/" || slices.Contains(m.Words, w.word):

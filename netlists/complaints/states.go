@@ -244,6 +244,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Shut, w) }) {
 		key = "on" // "the light burns with the door shut"
 	}
+	if (key == "quits" || key == "dead") && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp && r.l.Verbs["outs"].Yes != "" &&
+		slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Shut, w) }) && slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return w == "out" || w == "off" }) {
+		key = "normal" // "the light goes out when the door is shut"
+	}
 	if looks := slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Looks, w) }); key == "normal" && looks &&
 		!slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) {
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"

@@ -62,6 +62,7 @@ type particles struct {
 	Then           []string            // what tells that one thing followed another
 	Both           []string            // of two
 	Formerly       []string            // what tells that it is so no more
+	Long           []string            // times for which a repair holds
 	High           string              // the highest of them
 	Settings       []string            // of a knob, as a state may be called
 	Has            []string            // verbs of having: "has no light" is no denial of it

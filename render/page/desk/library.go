@@ -33,7 +33,7 @@ type Library struct {
 	Begin        func(name, from string) string
 	DescribeHelp [][2]string
 	// Hear reads what a customer says; nil reads [visit.Complaint] alone.
-	Hear func(c *circuit.Circuit, words string) Heard
+	Hear func(c *circuit.Circuit, words string, before ...visit.Note) Heard
 	// Repaired are the parts that words of what was done may mean; nil finds none.
 	Repaired func(c *circuit.Circuit, words string) []circuit.PartID
 	// VisitFile writes a visit as a file's text; netlist is the machine's name
@@ -127,9 +127,9 @@ func (l *Library) repaired(c *circuit.Circuit, words string) []circuit.PartID {
 }
 
 // hear reads a customer's words.
-func (l *Library) hear(c *circuit.Circuit, words string) Heard {
+func (l *Library) hear(c *circuit.Circuit, words string, before ...visit.Note) Heard {
 	if l.Hear != nil {
-		return l.Hear(c, words)
+		return l.Hear(c, words, before...)
 	}
 	notes, err := visit.Complaint(c, words)
 	h := Heard{Notes: notes}

@@ -109,15 +109,15 @@ const sayWord = "say~"
 // the cause that stood out there.
 const mendedWord = "mended~"
 
-// notesOf reads what one note of an address says.
-func (d *Desk) notesOf(c *circuit.Circuit, line string) ([]visit.Note, *Heard, error) {
+// notesOf reads what one note of an address says; before is what was noted already.
+func (d *Desk) notesOf(c *circuit.Circuit, line string, before ...visit.Note) ([]visit.Note, *Heard, error) {
 	words, ok := strings.CutPrefix(line, sayWord)
 	if !ok {
 		n, err := visit.ParseLine(line)
 		return []visit.Note{n}, nil, err
 	}
 	words, picks := cut2(words)
-	h := d.lib.hear(c, words)
+	h := d.lib.hear(c, words, before...)
 	if h.Problem != "" && len(h.Questions) == 0 {
 		return nil, &h, errors.New(h.Problem)
 	}
@@ -290,7 +290,7 @@ func (b *bench) take(ctx context.Context, desk *Desk, u *underWay, lines []strin
 			if err = j.Conclude(j.Engine.Finding(), done, desk.lib.repaired(b.c, done)...); err == nil {
 				err = j.GoOn(ctx)
 			}
-		} else if notes, h, err = desk.notesOf(b.c, line); err == nil {
+		} else if notes, h, err = desk.notesOf(b.c, line, j.Notes...); err == nil {
 			for i := range notes {
 				notes[i].Step = stepAfter(j, notes[i])
 			}
