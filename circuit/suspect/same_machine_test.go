@@ -196,7 +196,7 @@ func lists(s circuit.Spec) circuit.Spec {
 // However a machine is told, it does the same under a fault, and the same
 // suspects come of what is seen then, as likely.
 func TestAMachineToldOtherwiseIsTheSameMachine(t *testing.T) {
-	largest, checks := 45, 20 // parts and wires: a search of pairs takes a tenth of a second
+	largest, checks := 45, 8 // parts and wires: a search of pairs takes a tenth of a second
 	if circuittest.Nightly {
 		largest, checks = math.MaxInt, 250
 	} else if testing.Short() {
