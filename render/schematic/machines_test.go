@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/settle"
 	"legtrace/netlists"
 )
@@ -71,12 +72,12 @@ func drawn(t testing.TB, c *circuit.Circuit, mode circuit.ModeID) Drawing {
 	return d
 }
 
-// shipped lists every shipped machine.
+// shipped lists shipped machines: every third, all in the nightly run.
 func shipped(t testing.TB) []*circuit.Circuit {
 	t.Helper()
 	var out []*circuit.Circuit
-	for _, e := range netlists.Catalog() {
-		if testing.Short() && e.Name != "range-electronic" {
+	for i, e := range netlists.Catalog() {
+		if testing.Short() && e.Name != "range-electronic" || !circuittest.Sampled(i, 3) {
 			continue
 		}
 		c, err := netlists.Open(e.Name)

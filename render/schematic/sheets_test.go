@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"legtrace/circuit"
-	"legtrace/circuit/circuittest"
 	"legtrace/netlists"
 )
 
@@ -159,10 +158,7 @@ func TestSmallMachineTakesOneSheet(t *testing.T) {
 }
 
 func TestLegendSheetHoldsItsText(t *testing.T) {
-	for i, c := range shipped(t) {
-		if !circuittest.Sampled(i, 3) {
-			continue
-		}
+	for _, c := range shipped(t) {
 		d := drawn(t, c, 1)
 		d.Tables, d.Charts = Tables, []ModeContacts{{d.Mode, d.Conducts}}
 		sheets, err := Sheets(context.Background(), d, Papers[0])
