@@ -71,8 +71,10 @@ func pairDiffers(c *circuit.Circuit, want *settle.Outcome, got *settle.PairOutco
 // Pairs drawn of every shipped machine, and every single fault, out of tables
 // as the engine settles them.
 func TestPairsSettleAsTheEngineSettlesThem(t *testing.T) {
-	draws := 10000
-	if testing.Short() {
+	draws := 2000
+	if circuittest.Nightly {
+		draws = 10000
+	} else if testing.Short() {
 		draws = 600
 	}
 	for _, entry := range netlists.Machines() {

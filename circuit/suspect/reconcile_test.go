@@ -64,7 +64,7 @@ func TestWhatHasNothingToDoWithAMisfitIsNotBlamed(t *testing.T) {
 func TestTheNamedChangeReconciles(t *testing.T) {
 	c := machine(t, "range-electronic")
 	pins := [][2]string{{"broil_1", "broil_2"}, {"bake_1", "bake_2"}, {"sensor_s1", "sensor_s2"}, {"fuse_line", "fuse_load"}}
-	found, drawn := 0, 0
+	found := 0
 	e, other := engine(t, c, suspect.Options{Order: 1}), engine(t, c, suspect.Options{Order: 1})
 	add := func(rt *rapid.T, e *suspect.Engine, ev suspect.Evidence) {
 		if err := e.Add(t.Context(), ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
@@ -72,7 +72,7 @@ func TestTheNamedChangeReconciles(t *testing.T) {
 		}
 	}
 	rapid.Check(t, func(rt *rapid.T) {
-		if drawn++; !circuittest.Sampled(drawn, 3) {
+		if !circuittest.Sampled(rapid.IntRange(0, 2).Draw(rt, "sample"), 3) {
 			return
 		}
 		state := rapid.SampledFrom([]string{"dead", "normal", "weak"})

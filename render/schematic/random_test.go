@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 )
 
 // anyPart draws a part of any kind and the terminals it will have.
@@ -119,6 +120,9 @@ func anyMachine(t *rapid.T, least, most int) *circuit.Circuit {
 
 func TestGeometryOfRandomMachines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		if !circuittest.Sampled(rapid.IntRange(0, 2).Draw(t, "sample"), 3) {
+			return
+		}
 		c := anyMachine(t, 1, 40)
 		d := Drawing{Circuit: c, Load: circuit.None, Volts: make([]NodeVolts, len(c.Terminals()))}
 		for i := range c.Branches() {
