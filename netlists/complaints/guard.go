@@ -112,6 +112,8 @@ func (r *reader) weigh(t *token) weight {
 	switch {
 	case r.like.has(t.at):
 		return weightless
+	case slices.Contains(r.l.Settings, t.text):
+		return bounds
 	case r.aims.has(t.at):
 		return limits
 	case r.when.has(t.at) && (t.unknown || t.has(not)):
@@ -174,7 +176,8 @@ func (s *Statement) takenBack(by weight) bool {
 type doubt struct {
 	word  string
 	by    weight
-	where bool // it may tell of which
+	where bool             // it may tell of which
+	of    []circuit.PartID // what it names
 }
 
 // guard accounts for every word of weight. One of which nothing was made is told;
@@ -195,10 +198,13 @@ func (r *reader) guard(tokens []token) {
 		}
 		if t.unknown && !strings.HasSuffix(t.text, r.l.Manner) {
 			if w = r.weighStranger(tokens, i, of, w); !ended(tokens[i+1:]) && r.of[i+1] != r.of[i] {
-				doubts[r.of[i+1]] = append(doubts[r.of[i+1]], doubt{t.text, limits, false}) // "trips doodad it heats"
+				doubts[r.of[i+1]] = append(doubts[r.of[i+1]], doubt{t.text, limits, false, nil}) // "trips doodad it heats"
 			}
 		}
-		one := doubt{t.text, w, t.has(isWhere)}
+		one := doubt{t.text, w, t.has(isWhere), nil}
+		if s, ok := t.of(isNoun); ok && w == speaks {
+			one.of = r.parts(&phrase{nouns: []int{s.n}, said: []string{t.text}}, anyPart)
+		}
 		doubts[of] = append(doubts[of], one)
 		// "trips when I turn on a burner", "only glows a little" lack nothing.
 		harmless := w == weightless || w == limits || r.clauses[r.of[i]].formerly && w != denies || r.when.has(i) && !t.has(isWhere)
@@ -237,7 +243,7 @@ func (r *reader) bears(clause int, t *token) (int, weight) {
 func (r *reader) takes(d doubt, s *Statement) bool {
 	otherwise := s.What == "normal" && d.by != denies && !d.where &&
 		slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.Load == s.Load && o.What != "normal" })
-	return !otherwise && s.takenBack(d.by)
+	return !otherwise && s.takenBack(d.by) || len(d.of) > 0 && !slices.Contains(d.of, r.partOf(s)) && s.About == OfLoad && len(r.clauses[s.clause].subjects) == 0 // "the lights in both ovens work"
 }
 
 // ask asks whether what a clause was taken to say is so, for words of which nothing

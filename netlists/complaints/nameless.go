@@ -67,6 +67,9 @@ const drives = "drive+kind:motor"
 func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	of := s.of
 	switch {
+	case slices.Contains(r.l.Ajar, s.words):
+		r.withheld = true // "good at the sensor, open at the board": what is open is not the machine
+		return
 	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
 		r.put(k.blank(OfPlace, &said{key: "noise"})) // "the stove buzzes"
 		return
@@ -90,6 +93,14 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if key == "quits" && len(k.modes) > 0 && r.c.Mode(k.modes[0]).Brief {
 		k.modes = nil // "it quits when I let go of start"
+	}
+	if key == "fails_cold" && s.of == "" {
+		if was := r.thatQuit(true); len(was) > 0 {
+			for _, load := range was { // "no heat on cold mornings, after a while it kicks in"
+				r.put(r.ofLoad(k, s, key, load))
+			}
+			return
+		}
 	}
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
 	if key == "quits" && s.of == "" && len(r.last)+len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {

@@ -82,11 +82,11 @@ func (r *reader) seen(k *clause, s *said) {
 	if turning := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return !r.turning(p) }); noises[s.key] && len(turning) > 0 {
 		places = turning // "the fan behind the panel screeches"
 	}
-	if s.key == "sparks" && len(k.said) > 1 && k.said[0].class == isCode {
+	if s.key == "sparks" && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isCode }) {
 		r.used.join(s.from) // "S1 flashes"
 		return
 	}
-	if s.key == "squeal" && len(places) > 0 && len(r.parts(places[0], anyPart)) > 0 && len(r.parts(places[0], r.isLoad)) == 0 && !r.opens(places[0]) {
+	if s.key == "squeal" && len(places) > 0 && len(r.parts(places[0], anyPart)) > 0 && !r.opens(places[0]) && !slices.ContainsFunc(r.parts(places[0], r.isLoad), func(id circuit.PartID) bool { return !r.isSurface(id) }) {
 		s = &said{class: isSeen, key: "noise", words: s.words, from: s.from} // what does not move crackles
 	}
 	if s.key == "noise" && len(k.subjects) > 0 && r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["pops"].Say) && r.opens(k.subjects[0]) && !r.isKnob(k.subjects[0]) {
@@ -231,6 +231,20 @@ func (r *reader) history(k *clause, s *said) {
 	if s.key == "works_again" && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
 		r.withheld = true // nothing was said to have failed, but the power
 		return
+	}
+	if first := strings.Fields(s.words)[0]; s.key == "works_again" && len(k.subjects) == 0 && slices.ContainsFunc(r.l.bases(first), func(b base) bool { return b.by == "s" }) {
+		var off []circuit.BranchID
+		for _, was := range r.heard.Statements {
+			if was.What == "quits" && !was.happened {
+				off = append(off, was.Load)
+			}
+		}
+		for _, load := range off { // "cuts off after ten minutes, heats again"
+			r.put(r.ofLoad(k, s, "intermittent", load))
+		}
+		if len(off) > 0 {
+			return
+		}
 	}
 	if came[s.key] != nil {
 		r.attempt(k, s)

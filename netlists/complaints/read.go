@@ -319,7 +319,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.r.used.add(t.at)
 	case t.unknown, t.has(things):
 		p.unknown(t)
-	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
+	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(joins) && len(p.r.carried) == 0 || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
 		k.strange, k.lost = append(k.strange, t.text), true // "low is off"
 	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
 		p.prep = 0

@@ -379,7 +379,12 @@ func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]
 // isTop reports whether a phrase is "top" alone, where it may be a cooktop and no lower
 // part is spoken of.
 func (r *reader) isTop(p *phrase) bool {
-	return len(p.nouns) == 0 && len(p.words) == 1 && p.words[0] == r.l.Top && len(r.loadsOf("kind:surface_element")) > 0 && !r.belowToo()
+	return len(p.nouns) == 0 && len(p.words) == 1 && (p.words[0] == r.l.Top || strings.HasSuffix(p.words[0], " "+r.l.Top)) && len(r.loadsOf("kind:surface_element")) > 0 && !r.belowToo()
+}
+
+// spoken reports whether a noun of a sort stands anywhere in the text.
+func (r *reader) spoken(of func(noun) bool) bool {
+	return slices.ContainsFunc(r.tokens, func(t token) bool { return t.has(isNoun) && of(r.l.nounOf(&t)) })
 }
 
 // belowToo reports whether a lower part is spoken of.

@@ -24,6 +24,9 @@ func (r *reader) state(k *clause, s *said) {
 		r.put(st)
 		return
 	}
+	if r.offBy(k, s) {
+		return
+	}
 	key := r.shade(k, s.key)
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
@@ -58,11 +61,18 @@ func (r *reader) state(k *clause, s *said) {
 	if len(subjects) == 0 {
 		subjects = r.loadPlaces(k, s.of)
 	}
+	if r.thing && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(p.nouns) > 0 }) && (key == "off_by" || key == "lacks") {
+		subjects = nil // "bread raw on top"
+	}
 	of := subjects
 	if len(of) == 0 && len(k.modes) == 0 {
 		of = r.last
 	}
-	if key == "slow" && len(subjects) == 0 && !(len(of) > 0 && r.lastIs(heating)) {
+	dish := r.thing && len(r.loadsOf(drives)) == 0 && slices.ContainsFunc(of, func(p *phrase) bool { // "the broiler glows a bit, takes an hour to do a chicken"
+		parts := r.parts(p, r.isLoad)
+		return len(parts) == 1 && (r.wasSaid(r.machine.loads[parts[0]][0], "dead") || r.wasSaid(r.machine.loads[parts[0]][0], "weak"))
+	})
+	if key == "slow" && len(subjects) == 0 && (dish || !(len(of) > 0 && r.lastIs(heating))) {
 		st := k.blank(OfWhole, s) // "the clothes stay wet", of a drum that turns
 		st.Amount, st.Unit = k.amount, k.unit
 		r.put(st)
@@ -77,6 +87,8 @@ func (r *reader) state(k *clause, s *said) {
 		return !r.region(p) && !r.isMachine(p) && (len(subjects) > 0 || len(r.parts(p, r.isLoad)) > 0)
 	})
 	switch stores := r.c.StoresHeat(); {
+	case key == "runs_out" && !stores && r.l.formOf(strings.Fields(s.words)[0], []string{r.l.Denial}):
+		key = "weak" // "can't keep up"
 	case key == "runs_out" && stores:
 		subjects, of = nil, nil
 	case (key == "fails_hot" || key == "quits") && stores && whole:
@@ -126,6 +138,21 @@ func (r *reader) state(k *clause, s *said) {
 			r.stateOfNone(&one, s, key)
 		}
 	}
+}
+
+// offBy reports whether a state only tells on which side the temperature is off that was
+// spoken of right before, and puts that down: "off by 50 degrees, too cold".
+func (r *reader) offBy(k *clause, s *said) bool {
+	n, words := len(r.heard.Statements), strings.Fields(s.words)
+	if n == 0 || len(k.subjects)+len(k.places)+len(k.modes) > 0 || r.heard.Statements[n-1].What != "off_by" || s.key != "hot" && !r.l.below[words[len(words)-1]] {
+		return false
+	}
+	of := &r.heard.Statements[n-1]
+	if of.side = "above"; s.key != "hot" {
+		of.side, of.Amount = "below", -max(of.Amount, -of.Amount)
+	}
+	r.used.join(r.now)
+	return true
 }
 
 // elsewhere reports whether what is spoken of is at a place that is another's: "the
@@ -220,7 +247,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	if on := r.loadsOf("kind:surface_element"); r.isTop(p) && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) {
-		if slices.ContainsFunc(r.tokens, func(t token) bool { return r.l.nounOf(&t).Of == "oven" }) {
+		if r.spoken(func(n noun) bool { return n.Of == "oven" && n.Region }) && !r.spoken(func(n noun) bool {
+			return slices.ContainsFunc(n.Is, func(is string) bool { return fits(r.machine.parts[parts[0]], is) }) && !n.Region
+		}) {
 			for _, load := range on {
 				r.put(r.ofLoad(k, s, key, load)) // "the oven is dead, the top is fine"
 			}

@@ -71,6 +71,9 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 		p.r.used.add(s.begin)
 		return true
 	}
+	if t.is(isHistory, "looks_good") && slices.Contains(p.r.l.People, s.words[len(s.words)-1]) {
+		return false // "when we try to clean it"
+	}
 	if t.has(isHistory) || t.has(isWhole) || t.has(isCode) {
 		return true
 	}
@@ -142,7 +145,9 @@ func (p *parser) takeSub(t *token) {
 		p.pending, p.number, s.any = 1, true, true
 	case t.has(isUnit) && p.number:
 		p.number = false
-		if s.after {
+		if long := t.is(isUnit, "hours") && p.r.c.StoresHeat(); long {
+			s.told = true // a tank that is cold after six hours did not run out
+		} else if s.after {
 			s.when, s.told = "late", true
 		}
 	case t.has(isNoun):
