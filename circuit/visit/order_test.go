@@ -64,7 +64,7 @@ const tableBits = 0.005
 func TestTheOrderOfTheFileChangesNoSuspect(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
 	for i, entry := range netlists.Catalog() {
-		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" && entry.Name != "water-heater" && entry.Name != "kiln" || !circuittest.Sampled(i, 3) {
+		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" && entry.Name != "water-heater" && entry.Name != "kiln" || !circuittest.Sampled(i, 7) {
 			continue
 		}
 		c := machine(t, entry.Name)

@@ -40,7 +40,7 @@ func TestALeadsOhmsAcrossAJointFit(t *testing.T) {
 func TestNoTestTellsMoreOnlyWhereNoneDoes(t *testing.T) {
 	ended := 0
 	for i, entry := range netlists.Catalog() {
-		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" && entry.Name != "water-heater" || !circuittest.Sampled(i, 3) {
+		if testing.Short() && entry.Name != "range-electronic" && entry.Name != "dryer" && entry.Name != "water-heater" || !circuittest.Sampled(i, 7) {
 			continue
 		}
 		c := machine(t, entry.Name)
