@@ -128,7 +128,7 @@ func (l lanes) lane(r *http.Request) *queue {
 	q := r.URL.Query()
 	drills := q.Has("drill") || q.Has("begin")
 	switch {
-	case drills && (r.URL.Path == "/" || r.URL.Path == "/debrief"), q.Has("note") && r.URL.Path != "/bench":
+	case drills && (r.URL.Path == "/" || r.URL.Path == "/debrief"), q.Has("note") && r.URL.Path != "/bench", r.URL.Path == "/ready":
 		return l.heavy
 	case drills:
 		return l.moves

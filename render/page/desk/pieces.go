@@ -28,6 +28,7 @@ var pieces = []piece{
 	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return x.key(State{Faults: x.Faults}) }},
 	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.key(x.State) }},
 	{"/debrief", "debrief", (*bench).fillDebrief, func(x *situation) string { return x.key(State{Drill: x.Drill, Moves: x.Moves}) }},
+	{"/ready", "ready", (*bench).fillReady, nil},
 	{"/learn", "learn", (*bench).fillLearn, func(x *situation) string { return x.key(x.State) }},
 }
 
@@ -110,6 +111,14 @@ func (b *bench) fillVisit(ctx context.Context, x *situation, v *view) (err error
 	}
 	v.Visit, err = b.visit(ctx, x)
 	return err
+}
+
+// fillReady makes ready for a visit, while the person says what the machine does.
+func (b *bench) fillReady(ctx context.Context, x *situation, _ *view) error {
+	if len(x.Notes) > 0 || x.drill != nil || x.door() != DoorFind || x.Among != "" {
+		return nil
+	}
+	return b.makeReady(ctx, x.desk)
 }
 
 // visit is the visit of a situation, which the diagram and the panel both show,

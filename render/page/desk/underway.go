@@ -51,6 +51,13 @@ func (s *shelf) take(of *stand, lines []string) *underWay {
 	return u
 }
 
+// ready reports whether a visit of a machine is there of which nothing is known.
+func (s *shelf) ready(of *stand) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.ContainsFunc(s.has, func(u *underWay) bool { return u.of == of && len(u.lines) == 0 })
+}
+
 func (s *shelf) put(u *underWay) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -71,4 +78,19 @@ func (b *bench) upTo(ctx context.Context, desk *Desk, lines []string) (*underWay
 		u = &underWay{of: b.stand, job: j}
 	}
 	return u, b.take(ctx, desk, u, lines[len(u.lines):])
+}
+
+// makeReady puts a visit on the shelf of which nothing is known yet, and has its
+// engine work out what tests show of faults: that is kept for when something is.
+func (b *bench) makeReady(ctx context.Context, desk *Desk) error {
+	if desk.shelf.ready(b.stand) {
+		return nil
+	}
+	u, err := b.upTo(ctx, desk, nil)
+	if err != nil {
+		return err
+	}
+	defer desk.shelf.put(u)
+	_, err = u.job.Engine.Next(ctx, u.job.Progress, 1)
+	return err
 }

@@ -13,6 +13,9 @@ import (
 func TestAVisitUnderWayIsTheVisitOfItsLink(t *testing.T) {
 	c := shipped(t)["range-electronic"]
 	led := New(c)
+	if _, err := led.Answer(t.Context(), Request{Path: "/ready", Query: url.Values{"door": {DoorFind}}}); err != nil || !led.shelf.ready(led.machine.stand) {
+		t.Fatalf("nothing was made ready: %v", err)
+	}
 	broil, bake := "load~broil~broil_element~weak", "load~bake~bake_element~normal"
 	ohms := "read~broil~ohms~broil_1~broil_2~~"
 	for _, s := range []State{

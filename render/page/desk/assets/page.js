@@ -15,13 +15,13 @@
   Describe.listen({ go: (query) => go(query), say });
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
-  // the state that each shows.
+  // the state that each shows; a visit's card, which is waited for, first.
   const onWall = () => {
     if (!document.body.dataset.wall) return;
     Diagram.toLoad();
     Diagram.zoom(1.4);
   };
-  const later = { drawing: (html) => { Diagram.put(html); onWall(); }, visit: weighed, breaks: (html) => swap("breaks", html),
+  const later = { visit: weighed, drawing: (html) => { Diagram.put(html); onWall(); }, breaks: (html) => swap("breaks", html),
     standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html) };
   let fresh = {};
 

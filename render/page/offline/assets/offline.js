@@ -8,6 +8,7 @@ const Home = (() => {
   let engine; // a promise of it
   let unpacked; // a promise of what starts it
   let now; // what is being answered
+  let seen, readied; // the state that was shown last, and the one that a visit was made ready for
   const waiting = [];
 
   // parts are the panel and the state in the address. A page that stands in for a
@@ -134,13 +135,16 @@ const Home = (() => {
     return Engine;
   }
 
-  // next hands the newest ask to the engine, which answers one at a time.
+  // next hands the newest ask to the engine, which answers one at a time. When there is
+  // none, a visit is made ready while the person reads what there is to say.
   async function next() {
-    if (now || !waiting.length) return;
-    const mine = now = waiting.pop();
+    if (now || !waiting.length && seen === readied) return;
+    const nobody = () => {};
+    const mine = now = waiting.pop() ?? { path: "/ready", query: readied = seen, resolve: nobody, reject: nobody };
     try {
-      const { ask } = await running();
-      mine.resolve(await ask(mine.path, mine.query, mine.brought));
+      const { ask } = await running(), answer = await ask(mine.path, mine.query, mine.brought);
+      if (mine.path === "/bench") seen = answer.state;
+      mine.resolve(answer);
     } catch (error) {
       mine.reject(error);
     } finally {
