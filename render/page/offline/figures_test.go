@@ -102,6 +102,9 @@ func TestFiguresOfAVisit(t *testing.T) {
 		lap("bench " + fault)
 	}
 	took["tap"] = took["bench w05:open"]
+	b.answer("/bench", machine+"&door=find")
+	b.answer("/ready", machine+"&door=find")
+	lap("made ready")
 	_, state := b.answer("/bench", machine+"&door=find&tell=broiler+barely+glows,+bake+is+fine")
 	for i := range 4 {
 		card, _ := b.answer("/visit", state)
