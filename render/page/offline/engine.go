@@ -80,6 +80,10 @@ func Build(ctx context.Context) (*Engine, error) {
 	if err != nil {
 		return nil, err
 	}
+	if raw, err = joined(raw); err != nil {
+		return nil, err
+	}
+	unnamed(raw)
 	e := &Engine{}
 	if e.Packed, err = zip(raw); err != nil {
 		return nil, err
