@@ -80,17 +80,14 @@ func (b *bench) upTo(ctx context.Context, desk *Desk, lines []string) (*underWay
 	return u, b.take(ctx, desk, u, lines[len(u.lines):])
 }
 
-// makeReady puts a visit on the shelf of which nothing is known yet, and has its
-// engine work out what tests show of faults: that is kept for when something is.
+// makeReady puts a visit on the shelf of which nothing is known yet.
 func (b *bench) makeReady(ctx context.Context, desk *Desk) error {
 	if desk.shelf.ready(b.stand) {
 		return nil
 	}
 	u, err := b.upTo(ctx, desk, nil)
-	if err != nil {
-		return err
+	if err == nil {
+		desk.shelf.put(u)
 	}
-	defer desk.shelf.put(u)
-	_, err = u.job.Engine.Next(ctx, u.job.Progress, 1)
 	return err
 }
