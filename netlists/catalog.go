@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/BurntSushi/toml"
 
@@ -26,7 +27,9 @@ type Entry struct {
 }
 
 // Catalog lists the generic machines that come with legtrace, by name.
-func Catalog() []Entry {
+func Catalog() []Entry { return slices.Clone(listed()) }
+
+var listed = sync.OnceValue(func() []Entry {
 	var out []Entry
 	machine := ""
 	for _, name := range catalogNames() {
@@ -50,7 +53,7 @@ func Catalog() []Entry {
 		out = append(out, e)
 	}
 	return out
-}
+})
 
 // Machines lists the catalog without variants.
 func Machines() []Entry {

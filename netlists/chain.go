@@ -1,6 +1,7 @@
 package netlists
 
 import (
+	"bytes"
 	"path/filepath"
 	"strings"
 )
@@ -47,7 +48,13 @@ func Base(path string) string {
 // StartsFrom names the netlist that a text starts from, as it stands there; empty
 // for none, or where that cannot be read.
 func StartsFrom(name string, text []byte) string {
-	from := parseVetted(name, text, &collector{}).get("from")
+	found := &collector{}
+	top, _, _ := bytes.Cut(text, []byte("\n[")) // it stands before all tables
+	root := parseVetted(name, top, found)
+	if found.failed() { // so that was none
+		root = parseVetted(name, text, &collector{})
+	}
+	from := root.get("from")
 	if from == nil || from.kind != stringNode {
 		return ""
 	}
