@@ -89,3 +89,56 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 	r.choose(d.on[0], &said{key: st.What, words: d.words}, choices, k)
 	return true
 }
+
+// exchange is of a coil that failed and of another, each put in the other's place.
+type exchange struct {
+	failed, other circuit.BranchID
+	clause        int
+}
+
+// exchange keeps which two were exchanged, "swapped it with the right front one", and
+// reports whether they are known.
+func (r *reader) exchange(k *clause) bool {
+	var others []circuit.BranchID
+	for _, p := range k.places {
+		for _, id := range r.parts(p, r.isSurface) {
+			others = append(others, r.machine.loads[id]...)
+		}
+	}
+	if len(k.places) == 0 && len(k.modes) == 1 {
+		others = r.mainLoads(k.modes[0])
+	}
+	failed := slices.DeleteFunc(slices.Clone(r.heard.Statements), func(s Statement) bool {
+		return s.About != OfLoad || s.What != "dead" || !r.onSurface(s.Load) || slices.Contains(others, s.Load)
+	})
+	if len(others) != 1 || !r.onSurface(others[0]) || len(failed) != 1 {
+		return false
+	}
+	r.exchanged = &exchange{failed[0].Load, others[0], k.id}
+	for _, p := range k.places {
+		r.now.join(p.from)
+	}
+	r.used.join(r.now)
+	r.used.join(k.at[ofMode])
+	k.made = true
+	return true
+}
+
+// settleExchange makes of what was said since an exchange what it tells of the coil that
+// failed: dead in the other's place, its like dead or alive in its own.
+func (r *reader) settleExchange() {
+	x := r.exchanged
+	for i := range r.heard.Statements {
+		s := &r.heard.Statements[i]
+		if x == nil || s.About != OfLoad || s.clause <= x.clause || s.Load != x.failed && s.Load != x.other {
+			continue
+		}
+		what := map[string]string{"normal": "like_works_here", "dead": "like_dead_here"}
+		if s.Load == x.other && !slices.Contains(strings.Fields(s.Words), r.l.Still) {
+			what = map[string]string{"normal": "good_elsewhere", "dead": "found_bad"}
+		}
+		if what[s.What] != "" {
+			s.About, s.What, s.Part, s.Load, s.Mode = OfHistory, what[s.What], r.c.Branch(x.failed).Part, circuit.None, circuit.None
+		}
+	}
+}

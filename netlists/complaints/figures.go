@@ -113,6 +113,8 @@ func (r *reader) degrees(group func(string) string) []Statement {
 	switch {
 	case isLive && live >= 30: // volts that are felt (value from memory)
 		st.What, st.Unit = "shock", ""
+	case group("water") != "" && r.c.StoresHeat(): // hotter than any thermostat lets it
+		st.side, st.Unit = "above", ""
 	case group("vent") != "" && len(r.loadsOf(drives)) > 0: // of a dryer, hotter than any thermostat lets it
 		st.side, st.Unit = "above", ""
 	case isBelow && below >= 30:

@@ -169,6 +169,11 @@ func (r *reader) seen(k *clause, s *said) {
 				parts = near
 			}
 		}
+		if p.none && len(parts) > 1 && s.key == "no_click" { // "no relay clicks"
+			every := *p
+			every.all = true
+			p = &every
+		}
 		if len(parts) == 0 || (s.key == "click" || s.key == "no_click") && (r.region(p) || r.isControl(p)) {
 			r.means(p)
 			r.put(k.blank(OfPlace, s))
@@ -269,6 +274,9 @@ func (r *reader) history(k *clause, s *said) {
 	if s.key == "replaced" && len(places) > 0 && !slices.ContainsFunc(places, func(p *phrase) bool { return !r.isMachine(p) && !(r.region(p) && r.l.Nouns[p.nouns[0]].Of == "oven") }) {
 		s = &said{class: isHistory, key: "repair", words: s.words, from: s.from} // "a new oven"
 		r.put(k.blank(OfHistory, s))
+		return
+	}
+	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && !(len(k.subjects) > 0 && r.isPronounOf(k.subjects[0])) && r.exchange(k) {
 		return
 	}
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {

@@ -29,6 +29,7 @@ type reader struct {
 	replaced  bool
 	lastSeen  []*phrase
 	done      *attempt
+	exchanged *exchange // of two like parts
 	counted   *said     // of how many, which were not named
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
@@ -375,8 +376,8 @@ func (p *parser) take(t *token, rest []token) {
 		p.small(t, rest)
 	case t.has(isNoun) && !verb && !(t.has(isSeen) && p.np != nil):
 		p.noun(t)
-	case t.has(isWhere) && p.r.l.skip[t.text] && ended(rest) && p.np != nil && p.prep == 0 && p.r.isControl(p.np) && len(k.said) == 0:
-		p.put(isState, "normal", t, "") // "clock right"
+	case t.has(isWhere) && p.r.l.skip[t.text] && ended(rest) && p.np != nil && p.prep == 0 && (p.r.isControl(p.np) || p.np.done) && len(k.said) == 0:
+		p.put(isState, "normal", t, "") // "clock right", "bake right"
 	case t.has(isWhere) && !t.has(isState) && !(t.has(isVerb) && p.np != nil):
 		p.where(t)
 	case p.standing(t, rest):

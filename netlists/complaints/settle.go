@@ -41,6 +41,7 @@ func (r *reader) restDead() {
 // oven heats but it is slow", "glows full red and never cycles".
 func (r *reader) settle() {
 	r.restDead()
+	r.settleExchange()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
@@ -56,6 +57,11 @@ func (r *reader) settle() {
 			return o.About == OfLoad && r.heats(o.Load) && (o.What == "dead" || o.What == "quits" || o.What == "intermittent")
 		}) {
 			s.What = "normal" // "the heat quits, the drum keeps going"
+		}
+		if s.What == "on" && s.Mode == circuit.None && slices.ContainsFunc(all, func(o Statement) bool {
+			return o.clause == s.clause && o.What == "normal" && o.About == OfLoad && slices.ContainsFunc(r.c.Controls(), func(k circuit.Control) bool { return k.Supply == o.Load })
+		}) {
+			s.What = "normal" // "cooktop, clock and lamp stay on"
 		}
 		if s.About == OfLoad && s.What == "dead" && slices.ContainsFunc(all[:i], func(by Statement) bool {
 			return by.Load == s.Load && by.What == "normal" && (s.Mode == circuit.None || r.usual(&by) == r.usual(s)) && by.When == s.When

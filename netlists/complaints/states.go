@@ -31,8 +31,13 @@ func (r *reader) state(k *clause, s *said) {
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
 	}
-	if key == "normal" && r.elsewhere(k) {
-		r.history(k, &said{class: isHistory, key: "good_elsewhere", words: s.words, from: s.from})
+	if there := map[string]string{"normal": "good_elsewhere", "dead": "found_bad"}[key]; there != "" && r.elsewhere(k) {
+		one := *k
+		if key == "dead" {
+			r.now.join(k.places[0].from)
+			one.places = nil // what is dead there too is the part itself
+		}
+		r.history(&one, &said{class: isHistory, key: there, words: s.words, from: s.from})
 		return
 	}
 	if k.others {
@@ -158,7 +163,7 @@ func (r *reader) offBy(k *clause, s *said) bool {
 // elsewhere reports whether what is spoken of is at a place that is another's: "the
 // right coils heat in the left sockets".
 func (r *reader) elsewhere(k *clause) bool {
-	if len(k.subjects) != 1 || len(k.places) != 1 || len(k.subjects[0].where) == 0 || len(k.places[0].where) == 0 || len(k.places[0].nouns) == 0 {
+	if len(k.subjects) != 1 || len(k.places) != 1 || len(k.subjects[0].where) == 0 && !k.subjects[0].its || len(k.places[0].where) == 0 || len(k.places[0].nouns) == 0 {
 		return false
 	}
 	at := r.parts(k.places[0], func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindConnector })
@@ -226,7 +231,7 @@ func (r *reader) shade(k *clause, key string) string {
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.means(p)
-	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && len(p.words) > 0 && strings.HasSuffix(p.words[len(p.words)-1], r.l.Lights) {
+	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && len(p.words) > 0 && p.words[len(p.words)-1] == r.l.Lights {
 		st := k.blank(OfWhole, s)
 		st.What = about
 		r.put(st)
