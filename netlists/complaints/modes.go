@@ -60,7 +60,7 @@ func (p *parser) setting(t *token, rest []token) bool {
 // listed reports whether a word is a setting that stands by itself before what is said of
 // it, alone or with others: "hi and medium good, low dead".
 func (p *parser) listed(t *token, rest []token) bool {
-	if p.prep != 0 || p.sub != nil || len(p.k.said) > 0 || p.neg || p.few || p.k.aux || t.has(isNoun) || t.has(isWhere) || t.has(not) || t.has(joins) {
+	if p.prep != 0 || p.sub != nil || len(p.k.said) > 0 || p.neg || p.few || p.k.aux || t.has(isNoun) || t.has(isWhere) && !t.own || t.has(not) || t.has(joins) {
 		return false
 	}
 	if m := p.settingOf(t); m == circuit.None || !slices.ContainsFunc(p.r.mainLoads(m), p.r.onSurface) {
@@ -68,7 +68,7 @@ func (p *parser) listed(t *token, rest []token) bool {
 	}
 	for i := range rest {
 		switch n := &rest[i]; {
-		case n.has(joins), n.has(aux), !n.has(isWhere) && p.settingOf(n) != circuit.None:
+		case n.has(joins), n.has(aux), (!n.has(isWhere) || n.own) && p.settingOf(n) != circuit.None:
 		default:
 			return n.has(isState) && !n.has(isVerb) || n.has(isStanding) && !n.has(modePrep)
 		}

@@ -172,7 +172,11 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 	var out []visit.Note
 	said, mentioned := h.Statements, map[circuit.BranchID]bool{}
 	for _, s := range said {
-		mentioned[s.Load] = true
+		if mentioned[s.Load] = true; s.About == OfWhole && s.Mode != circuit.None { // "trips on left front, all else works"
+			for _, x := range c.Mode(s.Mode).Expect {
+				mentioned[x.Load] = mentioned[x.Load] || x.Share > 0
+			}
+		}
 	}
 	for _, q := range h.Questions {
 		for _, choice := range q.Choices {

@@ -231,6 +231,10 @@ func (r *reader) shade(k *clause, key string) string {
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.means(p)
+	if n := len(p.words); n > 0 && p.words[n-1] != r.l.Lights && strings.HasSuffix(p.words[n-1], " "+r.l.Lights) && r.lightsGas() {
+		r.withheld = true // "the oven lights", which is what its burner does
+		return
+	}
 	if about := ofLights[key]; about != "" && len(p.where) == 0 && len(p.nouns) == 1 && len(p.words) > 0 && p.words[len(p.words)-1] == r.l.Lights {
 		st := k.blank(OfWhole, s)
 		st.What = about
@@ -401,6 +405,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	r.choose(&one, s, choices, k)
 }
+
+// lightsGas reports whether it is a burner of gas that lights.
+func (r *reader) lightsGas() bool { return len(r.loadsOf("kind:solenoid")) > 0 }
 
 // ofPart are states told of what is no load: a fuse that is good, a limit that
 // is open.
