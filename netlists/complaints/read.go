@@ -320,6 +320,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.r.used.add(t.at)
 	case t.unknown, t.has(things):
 		p.unknown(t)
+	case p.listed(t, rest) && p.setting(t, rest):
 	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(joins) && len(p.r.carried) == 0 || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
 		k.strange, k.lost = append(k.strange, t.text), true // "low is off"
 	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
@@ -353,7 +354,6 @@ func (p *parser) take(t *token, rest []token) {
 			break
 		}
 		p.code(t)
-	case p.listed(t, rest) && p.setting(t, rest):
 	case p.np == nil && slices.Contains(p.r.l.Settings, t.text) && (p.prep == modePrep || len(k.words) > 1 && strings.HasSuffix(k.words[len(k.words)-2], " "+p.r.l.On)): // "nothing on low"
 		if !p.setting(t, rest) {
 			p.r.aims.add(t.at)
