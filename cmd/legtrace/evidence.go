@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -19,6 +20,8 @@ type evidenceFlags struct {
 	outside []string
 	// left are words of the complaints that nothing was made of.
 	left []string
+	// meant are those complaints with what may be meant for such words.
+	meant []string
 	// patience bounds the search of more faults than one, in thousand solutions.
 	patience int
 }
@@ -56,7 +59,7 @@ func (e *evidenceFlags) given() bool {
 // notes reads the flags by the machine's names.
 func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	var out []visit.Note
-	e.left = nil
+	e.left, e.meant = nil, nil
 	var in complaints.Listeners
 	if len(e.complaints) > 0 {
 		in = complaints.ListenTo(m.Circuit)
@@ -69,8 +72,13 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 			notes, left, err = unclear.Open(m.Circuit)
 		}
 		e.left = append(e.left, left...)
+		if err != nil || len(left) > 0 {
+			if better, slips := in.Perhaps(s); len(slips) > 0 {
+				e.meant = append(e.meant, fmt.Sprintf("%q", better))
+			}
+		}
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("%w%s", err, e.perhaps())
 		}
 		out = append(out, notes...)
 	}
@@ -108,10 +116,18 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	return out, nil
 }
 
+// perhaps asks for what may be meant; empty where nothing is near.
+func (e *evidenceFlags) perhaps() string {
+	if len(e.meant) == 0 {
+		return ""
+	}
+	return "; is it meant that " + strings.Join(e.meant, " and ") + "?"
+}
+
 // tell warns of what was said and not understood.
 func (e *evidenceFlags) tell(t *terminal) {
 	if len(e.left) > 0 {
-		t.warn("not understood: " + strings.Join(e.left, " ") + `; "legtrace help complaint" lists what can be said`)
+		t.warn("not understood: " + strings.Join(e.left, " ") + e.perhaps() + `; "legtrace help complaint" lists what can be said`)
 	}
 }
 

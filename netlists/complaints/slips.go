@@ -65,7 +65,8 @@ func (ls Listeners) Perhaps(sentence string) (better string, slips [][2]string) 
 }
 
 // nearest lists words of the table and the machine that one may stand for, the
-// nearest first: one letter off in three, or all of its letters in another order.
+// nearest first, of those as near the ones that begin as it does: one letter off in
+// three, or all of its letters in another order.
 func (l *Language) nearest(w string, own *vocabulary) []string {
 	if len(w) < 4 || l.vocabulary[w] || own.words[w] {
 		return nil
@@ -83,7 +84,15 @@ func (l *Language) nearest(w string, own *vocabulary) []string {
 			}
 		}
 	}
-	return slices.SortedFunc(maps.Keys(off), func(a, b string) int { return cmp.Or(cmp.Compare(off[a], off[b]), strings.Compare(a, b)) })
+	begins := func(s string) int {
+		if s[0] == w[0] {
+			return 0
+		}
+		return 1
+	}
+	return slices.SortedFunc(maps.Keys(off), func(a, b string) int {
+		return cmp.Or(cmp.Compare(off[a], off[b]), cmp.Compare(begins(a), begins(b)), strings.Compare(a, b))
+	})
 }
 
 func singular(s string) string {
