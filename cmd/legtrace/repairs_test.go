@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 95
-	repairsListed = 99
-	repairsHalf   = 88
-	repairsFirst  = 88
+	repairsSaid   = 110
+	repairsListed = 113
+	repairsHalf   = 102
+	repairsFirst  = 102
 )
 
 // What really failed is named, from what people said and found, and the first
