@@ -106,6 +106,10 @@ func (r *reader) state(k *clause, s *said) {
 			of = nil
 		}
 	}
+	if key == "hot" && r.c.StoresHeat() && len(subjects) == 1 && len(subjects[0].nouns) == 0 {
+		r.withheld = true // "top half scalding" is the water, not its element
+		return
+	}
 	if (key == "hot" || key == "off_by") && s.of == "" && len(subjects) == 1 && len(subjects[0].where) > 0 && len(strings.Fields(s.words)) > 1 {
 		if parts := r.parts(subjects[0], r.isLoad); len(parts) == 1 && !subjects[0].own && r.c.Part(parts[0]).Kind == circuit.KindElement {
 			r.withheld = true // "the top burns everything"
