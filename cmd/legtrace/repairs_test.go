@@ -38,9 +38,9 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 110
-	repairsListed = 113
-	repairsHalf   = 102
+	repairsSaid   = 111
+	repairsListed = 114
+	repairsHalf   = 103
 	repairsFirst  = 102
 )
 
