@@ -20,9 +20,10 @@ import (
 // panel filled in and is the larger.
 const mostBytes = 4950 << 10
 
-// mostMegabytes is what a tab with a saved page may have in memory of its own. One
-// that nobody watches has some twenty fewer.
-const mostMegabytes = 160
+// mostMegabytes is what a tab with a saved page may have in memory of its own where one
+// visit was led, and mostOfThree where three were opened. One that nobody watches has
+// some twenty fewer.
+const mostMegabytes, mostOfThree = 160, 178
 
 // Size, start, answers and memory, on the demo and on the largest machine of
 // the catalog. Times are told, size and memory held.
@@ -61,8 +62,8 @@ func TestFigures(t *testing.T) {
 			if _, err := chromedp.Call(b.Ctx, network.Disable, cdp.Empty{}); err != nil {
 				t.Fatal(err)
 			}
-			if n := b.megabytes(); n > mostMegabytes {
-				t.Errorf("the tab has %d MB of memory of its own, at most %d are wanted", n, mostMegabytes)
+			if n := b.megabytes(); n > mostOfThree {
+				t.Errorf("the tab has %d MB of memory of its own, at most %d are wanted", n, mostOfThree)
 			} else {
 				t.Logf("the tab has %d MB of memory of its own", n)
 			}
