@@ -418,7 +418,7 @@ func (r *reader) tells(k *clause) bool {
 	var from span
 	all := len(k.subjects) > 1
 	for _, p := range k.subjects {
-		switch named := len(p.where) < len(p.words); {
+		switch named := len(p.where) < len(p.words) && !(len(p.where) > 0 && len(p.nouns) == 1 && r.l.Nouns[p.nouns[0]].Pronoun); {
 		case named && (len(k.subjects) < 2 || !r.region(p) && !p.all):
 			return false
 		case named:

@@ -196,7 +196,7 @@ func (r *reader) guard(tokens []token) {
 		if t.has(isUnit) && timed {
 			continue
 		}
-		if t.unknown && !strings.HasSuffix(t.text, r.l.Manner) {
+		if t.unknown && !r.l.tellsHow(t.text) {
 			if w = r.weighStranger(tokens, i, of, w); !ended(tokens[i+1:]) && r.of[i+1] != r.of[i] {
 				doubts[r.of[i+1]] = append(doubts[r.of[i+1]], doubt{t.text, limits, false, nil}) // "trips doodad it heats"
 			}

@@ -299,7 +299,12 @@ func (l *Language) isForm(w, of string) bool {
 // passes reports whether a word may stand within a phrase: small ones, those of
 // becoming, and unknown ones that tell how.
 func (l *Language) passes(w string) bool {
-	return l.skip[w] || l.between[w] || !l.vocabulary[w] && l.Manner != "" && strings.HasSuffix(w, l.Manner)
+	return l.skip[w] || l.between[w] || !l.vocabulary[w] && l.tellsHow(w)
+}
+
+// tellsHow reports whether a word ends as those that tell how something is done.
+func (l *Language) tellsHow(w string) bool {
+	return l.Manner != "" && strings.HasSuffix(w, l.Manner)
 }
 
 // base is what an inflected word comes from, and by which ending.

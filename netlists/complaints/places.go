@@ -251,6 +251,10 @@ func (r *reader) history(k *clause, s *said) {
 			return
 		}
 	}
+	if s.key == "no_help" && !r.mended && r.done == nil && len(r.heard.Statements)+len(r.heard.Questions) == 0 || s.key == "no_help" && r.lastSaid != nil && r.lastSaid.key == "normal" && slices.ContainsFunc(k.said, func(o said) bool { return o.key == "normal" }) && !r.mended {
+		r.used.join(r.now) // "works just the same as ever"
+		return
+	}
 	if came[s.key] != nil {
 		r.attempt(k, s)
 		return

@@ -2,7 +2,6 @@ package complaints
 
 import (
 	"slices"
-	"strings"
 
 	"legtrace/circuit"
 )
@@ -31,7 +30,7 @@ func (p *parser) unknown(t *token) {
 		k.said = k.said[:n-1]
 	}
 	switch {
-	case t.unknown && strings.HasSuffix(t.text, p.r.l.Manner): // how it does so
+	case t.unknown && p.r.l.tellsHow(t.text): // how it does so
 		return
 	case p.prep != 0 && p.np == nil:
 		if p.head != nil && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)) {
@@ -103,7 +102,7 @@ func (r *reader) strays(s *Statement) (out []string) {
 		o := r.clauses[r.of[i]]
 		dead := s.What == "all_dead" && s.nameless && (!o.made || o == k)
 		before := s.About == OfLoad && o == k.from && !o.made && (s.driven || s.nameless && len(o.subjects) == 0)
-		if t.unknown && (dead || before) && !r.l.vocabulary[t.text] && !strings.HasSuffix(t.text, r.l.Manner) {
+		if t.unknown && (dead || before) && !r.l.vocabulary[t.text] && !r.l.tellsHow(t.text) {
 			out = append(out, t.text)
 		}
 	}
