@@ -135,7 +135,7 @@ func (r *reader) weigh(t *token) weight {
 			return within
 		}
 		return weightless
-	case t.has(isWhere) && !t.has(filler):
+	case t.has(isWhere) && (!t.has(filler) || t.at > 0 && r.tokens[t.at-1].has(article)): // "on the right"
 		return restricts
 	case t.has(little), t.has(someOf), t.has(sometimes) && !t.has(ends), t.has(exceptOf), t.has(isCondition), t.has(isMode), t.has(isUnit), sub.key == "until",
 		t.has(offMode) && r.l.Nothing != "" && strings.HasPrefix(t.text, r.l.Nothing):
@@ -178,6 +178,7 @@ type doubt struct {
 	by    weight
 	where bool             // it may tell of which
 	of    []circuit.PartID // what it names
+	verb  bool             // it tells what is done
 }
 
 // guard accounts for every word of weight. One of which nothing was made is told;
@@ -198,10 +199,10 @@ func (r *reader) guard(tokens []token) {
 		}
 		if t.unknown && !r.l.tellsHow(t.text) {
 			if w = r.weighStranger(tokens, i, of, w); !ended(tokens[i+1:]) && r.of[i+1] != r.of[i] {
-				doubts[r.of[i+1]] = append(doubts[r.of[i+1]], doubt{t.text, limits, false, nil}) // "trips doodad it heats"
+				doubts[r.of[i+1]] = append(doubts[r.of[i+1]], doubt{word: t.text, by: limits}) // "trips doodad it heats"
 			}
 		}
-		one := doubt{t.text, w, t.has(isWhere), nil}
+		one := doubt{word: t.text, by: w, where: t.has(isWhere), verb: w == speaks && t.has(isVerb) && !t.has(isNoun) && !t.has(filler) && r.l.saidOf(t) != heating}
 		if s, ok := t.of(isNoun); ok && w == speaks {
 			one.of = r.parts(&phrase{nouns: []int{s.n}, said: []string{t.text}}, anyPart)
 		}
@@ -243,6 +244,9 @@ func (r *reader) bears(clause int, t *token) (int, weight) {
 func (r *reader) takes(d doubt, s *Statement) bool {
 	otherwise := s.What == "normal" && d.by != denies && !d.where &&
 		slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.Load == s.Load && o.What != "normal" })
+	if d.verb && s.What == "dead" && r.clauses[s.clause].not {
+		return true // "won't hold heat"
+	}
 	return !otherwise && s.takenBack(d.by) || len(d.of) > 0 && !slices.Contains(d.of, r.partOf(s)) && s.About == OfLoad && len(r.clauses[s.clause].subjects) == 0 // "the lights in both ovens work"
 }
 
