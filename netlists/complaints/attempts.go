@@ -36,6 +36,9 @@ func (r *reader) attempt(k *clause, s *said) {
 	if s.key == "set" { // "demonstration mode cleared"
 		on = []*phrase{r.phraseCalled(r.l.Control)}
 	}
+	if len(on) == 0 && s.key == "bridged" && len(r.last) == 1 && r.opens(r.last[0]) {
+		on = r.last // "the fuse is open, jumped it"
+	}
 	switch d := r.done; {
 	case d != nil && d.in == k:
 		d.from.join(s.from) // "pulling the wire off"

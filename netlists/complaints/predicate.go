@@ -371,7 +371,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		return p.put(isState, key, t, of)
 	}
-	if isSeen_ && !p.neg {
+	if isSeen_ && !p.neg && !(k.will && t.has(isVerb)) { // but for "will brown toast"
 		p.put(isSeen, seen.key, t, of)
 		words := strings.Fields(t.text)
 		if n := content(rest); len(words) > 1 && p.r.l.word(words[len(words)-1]).has(placePrep) && n != nil && (n.has(isNoun) || n.has(isWhere)) && len(k.subjects) > 0 {
