@@ -145,3 +145,13 @@ func (r *reader) settleExchange() {
 		}
 	}
 }
+
+// elsewhere reports whether what is spoken of is at a place that is another's: "the
+// right coils heat in the left sockets".
+func (r *reader) elsewhere(k *clause) bool {
+	if len(k.subjects) != 1 || len(k.places) != 1 || len(k.subjects[0].where) == 0 && !k.subjects[0].its || len(k.places[0].where) == 0 || len(k.places[0].nouns) == 0 {
+		return false
+	}
+	at := r.parts(k.places[0], func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindConnector })
+	return len(at) > 0 && slices.ContainsFunc(k.places[0].where, func(w string) bool { return !slices.Contains(k.subjects[0].where, w) })
+}

@@ -149,57 +149,8 @@ func (r *reader) state(k *clause, s *said) {
 	}
 }
 
-// offBy reports whether a state only tells on which side the temperature is off that was
-// spoken of right before, and puts that down: "off by 50 degrees, too cold".
-func (r *reader) offBy(k *clause, s *said) bool {
-	n, words := len(r.heard.Statements), strings.Fields(s.words)
-	if n == 0 || len(k.subjects)+len(k.places)+len(k.modes) > 0 || r.heard.Statements[n-1].What != "off_by" || s.key != "hot" && !r.l.below[words[len(words)-1]] {
-		return false
-	}
-	of := &r.heard.Statements[n-1]
-	if of.side = "above"; s.key != "hot" {
-		of.side, of.Amount = "below", -max(of.Amount, -of.Amount)
-	}
-	r.used.join(r.now)
-	return true
-}
-
-// elsewhere reports whether what is spoken of is at a place that is another's: "the
-// right coils heat in the left sockets".
-func (r *reader) elsewhere(k *clause) bool {
-	if len(k.subjects) != 1 || len(k.places) != 1 || len(k.subjects[0].where) == 0 && !k.subjects[0].its || len(k.places[0].where) == 0 || len(k.places[0].nouns) == 0 {
-		return false
-	}
-	at := r.parts(k.places[0], func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindConnector })
-	return len(at) > 0 && slices.ContainsFunc(k.places[0].where, func(w string) bool { return !slices.Contains(k.subjects[0].where, w) })
-}
-
 // ofLights are states that "the lights" of a house are in.
 var ofLights = map[string]string{"weak": "lights_dim", "intermittent": "lights_dim", "hot": "lights_bright"}
-
-// ofRegion are states that "the oven" is in as a whole, as told: one of what
-// heats there may do it alone.
-var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "runs_out"}
-
-// mostOff is by how many degrees Fahrenheit a temperature is off at most: more is
-// what it got to.
-const mostOff = 180
-
-// signed is how far off, below zero for too cold.
-func (r *reader) signed(k *clause, s *said) float64 {
-	if k.unit != "minutes" && k.amount > mostOff {
-		return 0
-	}
-	for _, w := range strings.Fields(s.words) {
-		if r.l.below[w] {
-			return -k.amount
-		}
-	}
-	if k.side == "below" {
-		return -k.amount
-	}
-	return k.amount
-}
 
 // loadPlaces are places that are loads: "no heat from the broiler".
 func (r *reader) loadPlaces(k *clause, of string) []*phrase {

@@ -130,3 +130,68 @@ func (p *parser) turnsOff(t *token, rest []token) bool {
 	}
 	return false
 }
+
+func (p *parser) verb(t *token, v verb, of string) bool {
+	key := v.Yes
+	switch {
+	case p.neg:
+		key = v.No
+	case p.few:
+		key = v.Little
+	case p.lasting && key == "normal":
+		key = "on"
+	}
+	switch key {
+	case "trips", "no_trip":
+		return p.put(isWhole, key, t, of)
+	case "click", "no_click":
+		return p.put(isSeen, key, t, of)
+	case "":
+		return false
+	}
+	return p.put(isState, key, t, of)
+}
+
+// happened reports whether a word tells what its one subject did on an occasion.
+func (p *parser) happened(t *token) bool {
+	of := p.lastSubject()
+	return p.r.l.isPast(t.text) && !(of != nil && of.all)
+}
+
+// isPast reports whether a verb stands in the past.
+func (l *Language) isPast(text string) bool {
+	first, _, _ := strings.Cut(text, " ")
+	return slices.Contains(l.Happened, first) || slices.ContainsFunc(l.bases(first), func(b base) bool { return slices.Contains(l.Past, b.by) })
+}
+
+// saidOf is what a phrase can only be said of: what heats, where it speaks of
+// heat; what turns, where it hums.
+func (l *Language) saidOf(t *token) string {
+	for _, s := range t.senses {
+		if s.class == isVerb && l.Verbs[s.key].Of != "" {
+			return l.Verbs[s.key].Of
+		}
+		if s.class == isVerb {
+			return ""
+		}
+	}
+	state, _ := t.of(isState)
+	if state.key == "touched" {
+		return "" // "works if I push on it" turns nothing
+	}
+	for _, w := range strings.Fields(t.text) {
+		// "turn down" turns nothing
+		down := state.key == "full" || state.key == "on" || state.key == "quits" || state.key == "intermittent"
+		for _, b := range append([]base{{w, ""}}, l.bases(w)...) {
+			if of := l.ofVerb[b.word]; of != "" && (!down || of == heating || l.Verbs[b.word].Of == "") {
+				return of
+			}
+		}
+	}
+	return ""
+}
+
+func negated(state string) string { return denied[state] }
+
+// denied is what the denial of a state says; of others it says nothing.
+var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal", "quits": "on", "on": "dead", "full": "normal", "hums": "dead"}

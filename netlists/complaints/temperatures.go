@@ -1,0 +1,42 @@
+package complaints
+
+import "strings"
+
+// offBy reports whether a state only tells on which side the temperature is off that was
+// spoken of right before, and puts that down: "off by 50 degrees, too cold".
+func (r *reader) offBy(k *clause, s *said) bool {
+	n, words := len(r.heard.Statements), strings.Fields(s.words)
+	if n == 0 || len(k.subjects)+len(k.places)+len(k.modes) > 0 || r.heard.Statements[n-1].What != "off_by" || s.key != "hot" && !r.l.below[words[len(words)-1]] {
+		return false
+	}
+	of := &r.heard.Statements[n-1]
+	if of.side = "above"; s.key != "hot" {
+		of.side, of.Amount = "below", -max(of.Amount, -of.Amount)
+	}
+	r.used.join(r.now)
+	return true
+}
+
+// ofRegion are states that "the oven" is in as a whole, as told: one of what
+// heats there may do it alone.
+var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by", "off_by": "off_by", "runs_out": "runs_out"}
+
+// mostOff is by how many degrees Fahrenheit a temperature is off at most: more is
+// what it got to.
+const mostOff = 180
+
+// signed is how far off, below zero for too cold.
+func (r *reader) signed(k *clause, s *said) float64 {
+	if k.unit != "minutes" && k.amount > mostOff {
+		return 0
+	}
+	for _, w := range strings.Fields(s.words) {
+		if r.l.below[w] {
+			return -k.amount
+		}
+	}
+	if k.side == "below" {
+		return -k.amount
+	}
+	return k.amount
+}
