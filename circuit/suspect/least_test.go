@@ -70,7 +70,7 @@ func (s *search) least(n *stage, limit float64) float64 {
 	for i := range options {
 		o := &options[i]
 		f := &s.efforts[o.test]
-		o.low = n.set.total() * (s.ground.minutes(f, n.at) + f.price)
+		o.low = n.set.total() * (s.ground.minutes(f, n.at) + f.priced(n.at))
 		for _, b := range o.parts {
 			o.low += s.atLeast(b.set, f.after(n.at))
 		}
@@ -136,6 +136,9 @@ func (s *search) partition(test int, set belief) string {
 func (f *effort) within(g *effort) bool {
 	first := func(f *effort) float64 { return f.at[0].first + f.at[1].first }
 	places := f.at[0].bit | f.at[1].bit
+	if g.station != 0 && f.station != g.station {
+		return false
+	}
 	return f.live == g.live && f.panels&^g.panels == 0 && places&^(g.at[0].bit|g.at[1].bit) == 0 && f.own+f.price <= g.own+g.price+1e-9 && first(f) <= first(g)+1e-9
 }
 
@@ -154,8 +157,8 @@ func (tab *table) exactly(n *stage) float64 {
 	s := &search{table: tab, memo: map[standing]bound{}, cheapest: math.Inf(1)}
 	for i := range tab.efforts {
 		f, at := &tab.efforts[i], setup{places: math.MaxUint64, panels: math.MaxUint64}
-		at.on = f.live
-		s.cheapest = min(s.cheapest, tab.ground.minutes(f, at)+f.price)
+		at.on, at.station = f.live, f.station
+		s.cheapest = min(s.cheapest, tab.ground.minutes(f, at)+f.priced(at))
 	}
 	return s.least(n, math.Inf(1))
 }

@@ -56,6 +56,9 @@ type Proposal struct {
 	measured    bool // nothing else than what is listed is thought of any more
 	// Beside are looks at what the test lays open.
 	Beside []Test
+	// Along are readings that go with the test: where it is made, with nothing set
+	// otherwise and a probe moved, that tell more once it is made.
+	Along []Test
 }
 
 // Bounds of a search for the next test.
@@ -176,8 +179,8 @@ func (tab *table) score(n *stage) []ranking {
 		if bits < least {
 			continue
 		}
-		minutes := tab.ground.minutes(f, n.at)
-		out = append(out, ranking{test: int(i), bits: bits, minutes: minutes, price: f.price, score: bits / (minutes + f.price)})
+		minutes, price := tab.ground.minutes(f, n.at), f.priced(n.at)
+		out = append(out, ranking{test: int(i), bits: bits, minutes: minutes, price: price, score: bits / (minutes + price)})
 		probes = probes || tab.tests[i].Probing()
 	}
 	n.tests = still

@@ -14,7 +14,10 @@ const (
 	heatMinutes  = 2.0  // more, for what is felt rather than seen to come on
 	waitMinutes  = 15.0 // more, for a door that locks or an oven that heats up
 	againMinutes = 1.0
-	liftMinutes  = 3.0
+	// nextMinutes is a further reading at the terminals that the last was taken at,
+	// nothing set otherwise: a probe is moved.
+	nextMinutes = 0.5
+	liftMinutes = 3.0
 	// doubt is what a figure is worth over an impression, roundabout what ohms of a
 	// part alone are worth over those of a way round through others, which has to be
 	// worked out on the diagram; atControl those of a sensor at its control.
@@ -42,6 +45,8 @@ type Progress struct {
 	On bool
 	// Skipped lists tests that the technician will not make.
 	Skipped map[string]bool
+	// at is where the last reading was taken, if at a station.
+	at string
 	// unreachable lists places that no probe gets to.
 	unreachable map[string]bool
 }
@@ -53,7 +58,7 @@ func NewProgress() *Progress {
 
 // Did notes that a test was made.
 func (p *Progress) Did(c *circuit.Circuit, t Test) {
-	p.On = t.Live
+	p.On, p.at = t.Live, t.station(c)
 	for _, place := range t.places(c) {
 		p.Opened[place] = true
 	}
@@ -102,8 +107,8 @@ func reach(c *circuit.Circuit, t circuit.TerminalID) string {
 // so is turning the supply off or on.
 func (p *Progress) Minutes(c *circuit.Circuit, t Test) (minutes, price float64) {
 	g := newGround(c)
-	f := g.effort(t)
-	return g.minutes(&f, g.setup(p)), f.price
+	f, s := g.effort(t), g.setup(p)
+	return g.minutes(&f, s), f.priced(s)
 }
 
 // setup is how far a machine is opened up, by the numbers of a [ground].
@@ -111,6 +116,7 @@ type setup struct {
 	on             bool
 	places, panels uint64
 	asked          uint64 // what was looked at, by the bit of the move
+	station        uint16 // where the last reading was taken, by its number; 0 for none
 }
 
 // effort is what a test takes, whatever is open.
@@ -119,6 +125,9 @@ type effort struct {
 	own, price  float64
 	at          [2]spot
 	panels, ask uint64
+	// station is where supply comes in and how the machine is set: readings there are
+	// taken in one go (common practice, no source). It is 0 for what is no such reading.
+	station uint16
 }
 
 // spot is a place that a test reaches: in so many minutes the first time, the
@@ -135,10 +144,12 @@ type ground struct {
 	places map[string]uint64
 	panels []float64 // minutes, opening and shutting
 	asks   int
+	// stations numbers where volts are read in one go.
+	stations map[string]uint16
 }
 
 func newGround(c *circuit.Circuit) *ground {
-	g := &ground{c: c, places: map[string]uint64{}}
+	g := &ground{c: c, places: map[string]uint64{}, stations: map[string]uint16{}}
 	for _, p := range c.Panels() {
 		g.panels = append(g.panels, p.Minutes+p.Close)
 	}
@@ -154,6 +165,32 @@ func (g *ground) place(name string) uint64 {
 	return bit
 }
 
+// station numbers where volts are read in one go, by its key.
+func (g *ground) station(key string) uint16 {
+	if key == "" {
+		return 0
+	}
+	n, ok := g.stations[key]
+	if !ok {
+		n = uint16(len(g.stations) + 1)
+		g.stations[key] = n
+	}
+	return n
+}
+
+// station names where a test takes volts that others go with at the same place, the
+// machine set alike: where probes are clipped on. It is empty for other tests.
+func (t Test) station(c *circuit.Circuit) string {
+	if !t.Live || t.Probes.Function != meter.Volts || !t.clipped(c) {
+		return ""
+	}
+	at := t.Probes.P
+	if at == c.ChassisTerminal() {
+		at = t.Probes.Q
+	}
+	return c.Mode(t.Mode).Name + " " + c.Part(c.Terminal(at).Part).Name
+}
+
 func (g *ground) panelsTo(place string) (set uint64) {
 	for _, id := range g.c.PanelsTo(place) {
 		if id < 63 {
@@ -165,7 +202,7 @@ func (g *ground) panelsTo(place string) (set uint64) {
 
 // setup is how far a visit has come.
 func (g *ground) setup(p *Progress) setup {
-	s := setup{on: p.On}
+	s := setup{on: p.On, station: g.station(p.at)}
 	for place := range p.Opened {
 		s.places |= g.place(place)
 		s.panels |= g.panelsTo(place)
@@ -175,7 +212,7 @@ func (g *ground) setup(p *Progress) setup {
 
 // effort works out what a test takes.
 func (g *ground) effort(t Test) effort {
-	f := effort{live: t.Live}
+	f := effort{live: t.Live, station: g.station(t.station(g.c))}
 	switch {
 	case t.Trial:
 		f.own, f.price = trialEffort(g.c, t.Mode), doubt
@@ -231,8 +268,23 @@ func (g *ground) mending(e *Engine, core []int32) (f effort) {
 	return f
 }
 
+// along reports whether a test goes with the reading just taken: a probe is moved.
+func (f *effort) along(s setup) bool { return f.station != 0 && f.station == s.station }
+
+// priced is what the risk of a test is worth avoiding as the machine stands: where
+// probes are clipped on already most of it was taken.
+func (f *effort) priced(s setup) float64 {
+	if f.along(s) {
+		return f.price - blockPenalty
+	}
+	return f.price
+}
+
 // minutes is what a test takes as the machine stands.
 func (g *ground) minutes(f *effort, s setup) float64 {
+	if f.along(s) {
+		return nextMinutes
+	}
 	out := f.own
 	if f.live != s.on {
 		out += PowerMinutes
@@ -261,6 +313,7 @@ func (f *effort) after(s setup) setup {
 	s.places |= f.at[0].bit | f.at[1].bit
 	s.panels |= f.panels
 	s.asked |= f.ask
+	s.station = f.station
 	return s
 }
 

@@ -52,6 +52,7 @@ func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
 	}
 	p.measured = !slices.Contains(tab.hyps, somethingElse)
 	p.Beside = tab.beside(r, n)
+	p.Along = tab.along(r.test, n)
 }
 
 // remedy is what is done about what a row puts wrong: a new part, or what it is.
@@ -76,6 +77,45 @@ func (tab *table) whyLive(r ranking, ranked []ranking) string {
 		}
 	}
 	return "live, as no dead test tells as much"
+}
+
+// Readings that go with one: so many at most, each that tells so many bits more.
+const mostAlong, bitsAlong = 2, 0.02
+
+// along lists readings that are taken in one go with a test and tell more than it
+// does, those first that tell most: hot to hot, each hot to neutral.
+func (tab *table) along(test int, n *stage) []Test {
+	f := &tab.efforts[test]
+	if f.station == 0 {
+		return nil
+	}
+	var out []Test
+	left := tab.split(test, n.set)
+	for range mostAlong {
+		best, most := -1, bitsAlong*n.set.total()
+		for i := range tab.tests {
+			if !tab.efforts[i].along(f.after(n.at)) || i == test || slices.ContainsFunc(out, tab.tests[i].likewise) {
+				continue
+			}
+			bits := 0.0
+			for _, b := range left {
+				bits += b.p * tab.bits(i, b.set)
+			}
+			if bits > most*(1+1e-9) {
+				best, most = i, bits
+			}
+		}
+		if best < 0 {
+			break
+		}
+		out = append(out, tab.tests[best])
+		var finer []branch
+		for _, b := range left {
+			finer = append(finer, tab.split(best, b.set)...)
+		}
+		left = finer
+	}
+	return out
 }
 
 // beside lists looks at what a test lays open and that is suspected, the panels

@@ -99,3 +99,68 @@ func TestTheOrderOfTheFileChangesNoSuspect(t *testing.T) {
 		}
 	}
 }
+
+// Where the supply comes in, hot to hot and each hot to neutral are read in one go: the
+// readings after the first cost next to nothing, are answered with it or one at a time,
+// and tell the same in any order.
+func TestReadingsAtOnePlaceAreTakenInOneGo(t *testing.T) {
+	c := machine(t, "dryer")
+	start := func() (*visit.Job, *suspect.Proposal) {
+		j, err := visit.Start(t.Context(), c, visit.Record{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := j.Add(t.Context(), visit.Note{Mode: "timed_dry", AllDead: true}); err != nil {
+			t.Fatal(err)
+		}
+		step, err := j.Next(t.Context(), 1)
+		if err != nil || len(step.Tests) == 0 {
+			t.Fatal(step, err)
+		}
+		return j, &step.Tests[0]
+	}
+	j, p := start()
+	if len(p.Along) != 2 {
+		t.Fatalf("with %s go %d readings", p.Probes.Name, len(p.Along))
+	}
+	first, risk := j.Progress.Minutes(c, p.Test)
+	j.Progress.Did(c, p.Test)
+	for _, u := range p.Along {
+		if u.Mode != p.Mode || !u.Live || u.Probes.Function != p.Probes.Function {
+			t.Errorf("with %s goes %+v", p.Probes.Name, u)
+		}
+		if minutes, price := j.Progress.Minutes(c, u); minutes > first/5 || price > risk/5 {
+			t.Errorf("%s takes %g minutes and %g, the first %g and %g", u.Probes.Name, minutes, price, first, risk)
+		}
+	}
+	if _, err := visit.Answers(c, p, "0, 119, 0, 5"); err == nil {
+		t.Error("four answers to three readings are taken")
+	}
+	if one, err := visit.Answers(c, p, "0"); err != nil || len(one) != 1 {
+		t.Error(one, err)
+	}
+	all, err := visit.Answers(c, p, "0, 119, 0 V")
+	if err != nil || len(all) != 3 || all[1].Answer != "119" {
+		t.Fatal(all, err)
+	}
+	var ends []string
+	for _, order := range [][]int{{0, 1, 2}, {2, 1, 0}} {
+		j, _ := start()
+		for i, k := range order {
+			notes := all[k : k+1]
+			if order[0] == 0 && i == 0 {
+				notes = all
+			} else if order[0] == 0 {
+				break
+			}
+			if err := j.Add(t.Context(), notes...); err != nil {
+				t.Fatal(err)
+			}
+		}
+		s := j.Suspects(1)[0]
+		ends = append(ends, fmt.Sprintf("%s %.2f", s.Words(), s.P))
+	}
+	if ends[0] != ends[1] || !strings.Contains(ends[0], "L1") {
+		t.Errorf("read in one go %s, one by one %s", ends[0], ends[1])
+	}
+}

@@ -324,6 +324,28 @@ func ReadDead(function string) bool {
 	return err == nil && !f.Live()
 }
 
+// Answers reads the answer to a test that is no trial. Apart by commas those to the
+// readings that go with it may follow.
+func Answers(c *circuit.Circuit, p *suspect.Proposal, line string) ([]Note, error) {
+	said := []string{line}
+	if len(p.Along) > 0 {
+		said = strings.FieldsFunc(line, func(r rune) bool { return r == ',' || r == ';' })
+	}
+	if n := 1 + len(p.Along); len(said) > n || len(said) == 0 {
+		return nil, fmt.Errorf("%q: there is an answer to each of %d readings, apart by commas", line, n)
+	}
+	var out []Note
+	for i, t := range append([]suspect.Test{p.Test}, p.Along...)[:len(said)] {
+		n := About(c, t)
+		n.Answer = strings.TrimSpace(said[i])
+		if err := n.Check(c); err != nil {
+			return nil, err
+		}
+		out = append(out, n)
+	}
+	return out, nil
+}
+
 // Letters say how a load behaves in a trial.
 func Letters() string {
 	out := ""

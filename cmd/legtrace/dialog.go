@@ -258,13 +258,12 @@ func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
 		case did == said || line == "":
 			continue
 		}
-		note := visit.About(d.m.Circuit, p.Test)
-		note.Answer = line
-		if err := note.Check(d.m.Circuit); err != nil {
+		notes, err := visit.Answers(d.m.Circuit, p, line)
+		if err != nil {
 			d.say(2, err.Error())
 			continue
 		}
-		return d.learn(ctx, note)
+		return d.learn(ctx, notes...)
 	}
 }
 

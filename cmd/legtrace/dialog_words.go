@@ -186,6 +186,12 @@ func (d *dialog) propose(n report.NextTest) {
 	} else {
 		d.field(d.phrase("good"), n.Good)
 	}
+	for _, a := range n.Along {
+		d.field(d.phrase("then"), a.Goes())
+	}
+	if len(n.Along) > 0 {
+		d.field(d.phrase("say"), d.phrase("all of it in this order, apart by commas, or one at a time"))
+	}
 	d.besides(&n)
 	var answers []string
 	for _, a := range n.Answers {

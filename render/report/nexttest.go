@@ -31,6 +31,7 @@ type NextTest struct {
 	Bits     float64  `json:"bits" help:"information expected"`
 	Why      string   `json:"why" help:"what it distinguishes"`
 	Beside   string   `json:"beside" help:"what to look at while it is open; empty for nothing"`
+	Along    []Along  `json:"along" help:"readings that go with it: nothing else set, a probe moved"`
 	Stop     string   `json:"stop" help:"what it comes to to stop here instead; empty where nothing leads"`
 	Ahead    float64  `json:"ahead" help:"minutes, and what risk is worth, from here on with it made first; 0 where not worked out"`
 	Outcomes []Reads  `json:"outcomes" help:"what it may show, the likeliest first"`
@@ -40,6 +41,14 @@ type NextTest struct {
 	Answers []Named `json:"answers" help:"for a move, what can be answered"`
 	// Loads are what a trial watches, by name.
 	Loads []Named `json:"loads" help:"for a trial, the loads to look at"`
+}
+
+// Along is a reading that goes with another.
+type Along struct {
+	From    string `json:"from" help:"test point or terminal of one probe"`
+	To      string `json:"to" help:"and of the other"`
+	Between string `json:"between" help:"where the probes go, in words"`
+	Good    string `json:"good" help:"what a sound machine reads"`
 }
 
 // Reads is one outcome of a test.
@@ -69,6 +78,13 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 			t.Beside = "supply off and proved dead again, " + t.Beside
 		}
 	}
+	for _, u := range p.Along {
+		and, err := r.test(e, u)
+		if err != nil {
+			return t, err
+		}
+		t.Along = append(t.Along, Along{and.From, and.To, and.Between, and.Good})
+	}
 	for _, id := range e.Look(p) {
 		t.Loads = append(t.Loads, r.named(id))
 	}
@@ -96,6 +112,9 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	return t, nil
 }
 
+// Goes says of a reading that goes with another where its probes are and what is good.
+func (a Along) Goes() string { return a.Between + ": good " + a.Good }
+
 // fewOf names three of several at most.
 func fewOf(names []string) string {
 	const few = 3
@@ -107,7 +126,7 @@ func fewOf(names []string) string {
 
 // test puts a test in words, with what a sound machine makes of it.
 func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
-	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Places: []Named{}, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}, Unseen: []string{}, Notes: each(s.Notes(r.c), oneLine)}
+	t := NextTest{Trial: s.Trial, Mode: r.mode(s.Mode), Live: s.Live, Places: []Named{}, Outcomes: []Reads{}, Answers: []Named{}, Loads: []Named{}, Along: []Along{}, Unseen: []string{}, Notes: each(s.Notes(r.c), oneLine)}
 	if s.Trial {
 		t.Bring = r.c.Mode(s.Mode).Bring()
 		t.Text = t.Bring + ", and check by eye, or by heat where it cannot be seen"

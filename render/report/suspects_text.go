@@ -140,6 +140,9 @@ func (t NextTest) detail(p *page, indent int) {
 		p.term(indent, 7, "lift", "wire "+t.Lift)
 	}
 	p.term(indent, 7, "good", t.Good)
+	for _, a := range t.Along {
+		p.term(indent, 7, "then", a.Goes())
+	}
 	for _, s := range t.Unseen {
 		p.term(indent, 7, "unseen", s)
 	}

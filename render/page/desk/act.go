@@ -72,6 +72,13 @@ var requests = []struct {
 			}
 		}
 	}},
+	{"along", func(s *State, q url.Values) { // of readings that go with a test
+		for i, test := range q["goes"] {
+			if answer := q["along"]; i < len(answer) && clip(answer[i], 40) != "" {
+				s.add(visit.Answered(clip(test, 0), clip(answer[i], 40)))
+			}
+		}
+	}},
 	{"trial", func(s *State, q url.Values) {
 		for _, pair := range q["is"] {
 			load, state, ok := strings.Cut(pair, ":")

@@ -30,10 +30,20 @@ type proposal struct {
 	// Ends say which places those are: red, then black; of a wire, where the clamp
 	// goes, then the other.
 	Ends []end
+	// Goes are the readings that go with it.
+	Goes []going
 	// OK is what a sound machine reads, as it is typed.
 	OK string
 	// Sights are the views of the machine that show where it is done.
 	Sights []sight
+}
+
+// going is a reading that goes with another: its line without the answer, and where
+// the probes are.
+type going struct {
+	Test string
+	Ends [2]end
+	Good string
 }
 
 // sight is a view of the machine with places of a test in it: of the probe
@@ -83,7 +93,7 @@ func (p proposal) BothAt() string {
 	return ""
 }
 
-func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test) (proposal, error) {
+func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test, along ...suspect.Test) (proposal, error) {
 	p := proposal{NextTest: t, Test: visit.About(b.c, test).Without()}
 	switch {
 	case test.Trial:
@@ -102,6 +112,9 @@ func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test)
 			return p, err
 		}
 		p.Clamp, p.Reach, places = b.c.Wire(b.c.Branch(wire).Wire).Name, p.Reach[:1], places[:1]
+	}
+	for i, u := range along {
+		p.Goes = append(p.Goes, going{visit.About(b.c, u).Without(), [2]end{b.end(u.Probes.P), b.end(u.Probes.Q)}, t.Along[i].Good})
 	}
 	p.Sights = b.sights(places...)
 	sound, err := e.Bench().Take(test.Probes, test.Mode, test.Lift, nil)

@@ -248,7 +248,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		if err != nil {
 			return nil, err
 		}
-		p, err := b.propose(j.Engine, t, step.Tests[i].Test)
+		p, err := b.propose(j.Engine, t, step.Tests[i].Test, step.Tests[i].Along...)
 		if err != nil {
 			return nil, err
 		}

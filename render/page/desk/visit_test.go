@@ -1,6 +1,9 @@
 package desk
 
 import (
+	"net/url"
+	"regexp"
+	"strings"
 	"testing"
 
 	"legtrace/circuit"
@@ -88,5 +91,34 @@ func TestAClampIsNoPairOfProbes(t *testing.T) {
 	}
 	if want := "Bake igniter 1"; p.Ends[0].Name != want {
 		t.Errorf("at %q, not %q", p.Ends[0].Name, want)
+	}
+}
+
+// Readings at one place stand on one card, and those that were typed are noted, in
+// their order.
+func TestACardTakesReadingsThatGoTogether(t *testing.T) {
+	d := New(shipped(t)["dryer"])
+	s := State{Door: DoorFind, Notes: []string{"all-dead~timed_dry"}}
+	q, err := url.ParseQuery(s.Query())
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := d.Answer(t.Context(), Request{Path: "/visit", Query: q})
+	if err != nil {
+		t.Fatal(err)
+	}
+	goes := regexp.MustCompile(`name="goes" value="([^"]+)"`).FindAllStringSubmatch(string(a.Body), -1)
+	test := regexp.MustCompile(`name="test" value="([^"]+)"`).FindStringSubmatch(string(a.Body))
+	if len(goes) < 2 || test == nil {
+		t.Fatalf("no readings go with %q", test)
+	}
+	q.Set("test", test[1])
+	q.Set("answer", "0")
+	q["goes"], q["along"] = []string{goes[0][1], goes[1][1]}, []string{"", "119"}
+	if a, err = d.Answer(t.Context(), Request{Path: "/", Query: q}); err != nil {
+		t.Fatal(err)
+	}
+	if want := url.QueryEscape(goes[1][1] + "~119"); !a.Moved || !strings.Contains(a.State, url.QueryEscape(test[1]+"~0")) || !strings.Contains(a.State, want) || strings.Contains(a.State, url.QueryEscape(goes[0][1])) {
+		t.Errorf("what was typed comes to %s", a.State)
 	}
 }
