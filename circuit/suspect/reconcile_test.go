@@ -128,3 +128,23 @@ func answered(ev suspect.Evidence, in suspect.Instead) suspect.Evidence {
 	ev.Symptom = &s
 	return ev
 }
+
+// Ohms of near nothing across a heater are no open one, whatever else they are: what
+// explains the rest is none that they deny, and the short that they speak for is told.
+func TestNearNothingIsNoOpen(t *testing.T) {
+	notes := []suspect.Note{{Mode: "timed_dry", Load: "heater", State: "dead"}, {Mode: "timed_dry", Load: "motor.main", State: "normal"},
+		{Mode: "timed_dry", Function: "ohms", P: "heater_1", Q: "heater_2", Answer: "0.1"}, {Mode: "timed_dry", Quiet: "heater motor.main"}}
+	m := engine(t, machine(t, "dryer"), suspect.Options{}, notes...).Misfit()
+	if m == nil || !slices.Equal(m.Pieces, []int{2}) {
+		t.Fatalf("0.1 ohms while the drum turns: %+v", m)
+	}
+	if words := m.Then.Words(); len(m.Then.Causes) == 0 || words == "Heater open" {
+		t.Errorf("0.1 ohms across it, and the rest is explained best by %q", words)
+	}
+	if words := m.Alone.Words(); words != "Heater shorted" {
+		t.Errorf("0.1 ohms by themselves speak for %q", words)
+	}
+	if r := m.Instead[0].Reading; r == nil || r.OL || r.Low < 8 || r.High > 14 {
+		t.Errorf("it would fit at %v", r)
+	}
+}

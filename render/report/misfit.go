@@ -14,6 +14,7 @@ import (
 type Misfit struct {
 	Pieces  []Piece `json:"pieces" help:"what, taken back or answered otherwise, lets the rest be explained: one, else two"`
 	Against []Known `json:"against" help:"what it contradicts; empty where that is the rest together"`
+	Alone   string  `json:"alone" help:"what a reading that fits nothing speaks for by itself; else empty"`
 	Without string  `json:"without" help:"what explains the rest then; empty where nothing does"`
 	P       float64 `json:"without_p" help:"how probable that is, among single faults and those together that lead"`
 	Third   string  `json:"third" help:"three faults together that explain it all; empty where none were found"`
@@ -68,6 +69,9 @@ func (r *Reporter) Misfit(e *suspect.Engine) *Misfit {
 		m.sound = len(found.Then.Causes) == 0
 		m.Without, m.P = r.explanation(found.Then).Words(), round(found.Then.P)
 	}
+	if len(found.Alone.Causes) > 0 {
+		m.Alone = r.explanation(found.Alone).Words()
+	}
 	return m
 }
 
@@ -82,6 +86,9 @@ func (m *Misfit) Sentences(say func(format string, args ...any) string) []string
 		case p.State != "":
 			out = append(out, say("It would fit if it were %s.", p.State))
 		}
+	}
+	if m.Alone != "" {
+		out = append(out, say("By itself it speaks for: %s.", m.Alone))
 	}
 	if len(m.Against) > 0 {
 		out = append(out, say("It does not go with: %s.", strings.Join(each(m.Against, func(k Known) string { return k.Text }), "; ")))
