@@ -49,7 +49,7 @@ type answerTo struct {
 // moves are all of them. Chances are common practice, no source: a burnt end is
 // burnt in most cases before its joint opens, and is seen by whoever looks.
 var moves = map[Ask]move{
-	Look: {do: "Look at %s and what is beside it, ends and wires, for what is burnt, loose or cut", inside: true, done: "looked at", good: "nothing to see",
+	Look: {do: "Look at %s, ends and wires, for what is burnt, loose or cut", inside: true, done: "looked at", good: "nothing to see",
 		answers: []answerTo{{"burnt", "burnt", 0.01}, {"loose", "loose or off", 0.01}, {"cut", "cut, broken or holed", 0.003}, {"misplaced", "a wire in the wrong place", 0.002}, {"ok", "nothing to see", 0}}},
 	Press: {do: "Press the reset of %s, once, and find out why it tripped", inside: true, minutes: 1, done: "reset", good: "it had not tripped",
 		answers: []answerTo{{"clicks", "it had tripped, and holds", 0.02}, {"again", "it trips again", 0.005}, {"ok", "it had not tripped", 0}}},
@@ -67,6 +67,8 @@ var moves = map[Ask]move{
 func (t Test) Words(c *circuit.Circuit) string {
 	do, p := moves[t.Ask].do, c.Part(t.Part)
 	switch {
+	case t.Ask == Look:
+		return fmt.Sprintf(do, t.Sights(c))
 	case t.Ask == Press && p.Kind.Guards():
 		do = "See whether %s is off or tripped: switch it fully off and on, once"
 	case strings.Contains(do, "[2]"):
@@ -186,33 +188,40 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if !t.Live {
 			t.Mode = e.modes()[0]
 		}
-		if !slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Told != nil && e.since(ev) && ev.Told.answers(t) }) {
+		if !slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Told != nil && e.since(ev) && ev.Told.answers(e.c, t) }) {
 			out = append(out, t)
 		}
 	}
 	hot, loose, dark := e.runsAway(), e.comesAndGoes(), e.dark()
-	looked := map[string]circuit.PartID{} // the part most suspected of each place
+	summed := map[string]float64{}
+	looked := map[string]circuit.PartID{} // the part most suspected of what is looked at in one
 	for i := range e.c.Parts() {
 		p := e.c.Part(circuit.PartID(i))
 		if p.Place == "" || p.Kind == circuit.KindSupply || p.Kind.Guards() {
 			continue
 		}
-		at, ok := looked[p.Place]
+		within := laidOpen(e.c, p.Place)
+		at, ok := looked[within]
 		switch more := joints[p.ID] + own[p.ID] - joints[at] - own[at]; {
 		case !ok, more > 1e-9, more > -1e-9 && p.Name < e.c.Part(at).Name:
-			looked[p.Place] = p.ID
+			looked[within] = p.ID
 		}
+		summed[within] += joints[p.ID] + own[p.ID]
 	}
 	for i := range e.c.Parts() {
 		p := e.c.Part(circuit.PartID(i))
 		if p.Kind == circuit.KindSupply {
 			continue
 		}
+		within := laidOpen(e.c, p.Place)
+		if at, ok := looked[within]; ok && at == p.ID && summed[within] >= worthAsking {
+			add(Look, p.ID) // by what is suspected of all that it takes in
+		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
 			continue
 		}
 		if !p.Kind.Guards() {
-			if at, ok := looked[p.Place]; !ok || at == p.ID {
+			if within == "" {
 				add(Look, p.ID)
 			}
 			if loose {
@@ -247,9 +256,10 @@ func (e *Engine) pulls(p *circuit.Part, mode circuit.ModeID) bool {
 }
 
 // answers reports whether what was told is the outcome of a move, or says as much.
-func (t *Telling) answers(m Test) bool {
+func (t *Telling) answers(c *circuit.Circuit, m Test) bool {
 	if a, ok := t.Asked(); ok {
-		return a.Ask == m.Ask && a.Part == m.Part && (!m.Live || a.Mode == m.Mode)
+		same := a.Part == m.Part || m.Ask == Look && c.Part(m.Part).Place != "" && laidOpen(c, c.Part(a.Part).Place) == laidOpen(c, c.Part(m.Part).Place)
+		return a.Ask == m.Ask && same && (!m.Live || a.Mode == m.Mode)
 	}
 	if t.Part != m.Part {
 		return false

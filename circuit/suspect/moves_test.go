@@ -2,6 +2,7 @@ package suspect_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"legtrace/circuit"
@@ -161,6 +162,55 @@ func answer(t *testing.T, e *suspect.Engine, p *suspect.Proposal) {
 		tell(t, e, suspect.Evidence{Told: told})
 	default:
 		tell(t, e, suspect.Evidence{Reading: &suspect.Observation{Probes: p.Probes, Mode: p.Mode, Lift: p.Lift, Value: o.Reading.Value, OL: o.Reading.OL, Unsteady: o.Reading.Unsteady}})
+	}
+}
+
+// What one panel hides is looked at in one: a look there speaks of all of it, and is
+// not asked for once more by another part's name.
+func TestALookTakesInWhatAPanelHides(t *testing.T) {
+	c := machine(t, "dryer")
+	chance := func(answer string) (p float64, looks int) {
+		e, err := suspect.New(c, suspect.Options{Order: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		notes := []suspect.Note{{Mode: "timed_dry", Load: "heater", State: "dead"}}
+		if answer != "" {
+			notes = append(notes, suspect.Note{Ask: "look", Part: "cycling_thermostat", Mode: "timed_dry", Answer: answer})
+		}
+		for _, n := range notes {
+			ev, err := n.Resolve(c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			tell(t, e, ev)
+		}
+		next, err := e.Rest(t.Context(), nil, 100)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, q := range next {
+			if q.Ask == suspect.Look && slices.Contains(c.PanelsTo(c.Part(q.Part).Place), c.PanelsTo("base, behind the front panel")[0]) {
+				looks++
+				if words := q.Words(c); !strings.Contains(words, "Cycling thermostat") && !strings.Contains(words, "what is beside them") {
+					t.Errorf("%q takes in no more than one place", words)
+				}
+			}
+		}
+		for _, q := range e.PartChance() {
+			if q.Name == "w17" { // at the motor, not at the thermostat
+				p += q.P
+			}
+		}
+		return p, looks
+	}
+	before, looks := chance("")
+	fine, again := chance("ok")
+	if burnt, _ := chance("burnt"); !(fine < 0.9*before && burnt > 2*before) {
+		t.Errorf("a wire behind the panel is suspected at %.4f, seen burnt %.4f, with nothing to see %.4f", before, burnt, fine)
+	}
+	if looks != 1 || again != 0 {
+		t.Errorf("%d looks behind the front panel, and %d after one", looks, again)
 	}
 }
 

@@ -108,18 +108,46 @@ func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []fl
 	return out, true
 }
 
-// beside reports whether a branch is at the place that a look is at: whoever looks at
-// a part sees what is around it.
+// laidOpen names what a look at a place takes in: all that the panel before it hides,
+// or the place.
+func laidOpen(c *circuit.Circuit, place string) string {
+	if p := c.PlaceNamed(place); p != nil && p.Panel != circuit.None {
+		return c.Panels()[p.Panel].Label
+	}
+	return place
+}
+
+// beside reports whether a branch lies open to a look: whoever looks at a part sees
+// what is around it.
 func (t Test) beside(c *circuit.Circuit, id circuit.BranchID) bool {
-	place, b := c.Part(t.Part).Place, c.Branch(id)
-	if place == "" {
+	within, b := laidOpen(c, c.Part(t.Part).Place), c.Branch(id)
+	if within == "" {
 		return false
 	}
+	there := func(p circuit.PartID) bool { return p != circuit.None && laidOpen(c, c.Part(p).Place) == within }
 	if b.Wire == circuit.None {
-		return b.Part != circuit.None && c.Part(b.Part).Place == place
+		return there(b.Part)
 	}
-	at := func(end circuit.TerminalID) bool { return c.Part(c.Terminal(end).Part).Place == place }
-	return at(b.A) || at(b.B)
+	return there(c.Terminal(b.A).Part) || there(c.Terminal(b.B).Part)
+}
+
+// mostSights is how many parts a look names.
+const mostSights = 4
+
+// Sights names what a look is at: its part, and others that lie open with it.
+func (t Test) Sights(c *circuit.Circuit) string {
+	within, names := laidOpen(c, c.Part(t.Part).Place), []string{c.Part(t.Part).Label}
+	for i := range c.Parts() {
+		if p := c.Part(circuit.PartID(i)); p.ID != t.Part && within != "" && laidOpen(c, p.Place) == within {
+			names = append(names, p.Label)
+		}
+	}
+	if len(names) > mostSights {
+		names = append(names[:mostSights-1], "what is beside them")
+	} else if len(names) == 1 {
+		return names[0] + " with what is beside it"
+	}
+	return circuit.List(names)
 }
 
 // idleChances are those of the answers where nothing is wrong there.

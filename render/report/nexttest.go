@@ -30,7 +30,7 @@ type NextTest struct {
 	Minutes  float64  `json:"minutes" help:"effort, as the visit stands"`
 	Bits     float64  `json:"bits" help:"information expected"`
 	Why      string   `json:"why" help:"what it distinguishes"`
-	Beside   string   `json:"beside" help:"what to look at while it is open; empty for nothing"`
+	Beside   string   `json:"beside" help:"what to look at first as it comes open; empty for nothing"`
 	Along    []Along  `json:"along" help:"readings that go with it: nothing else set, a probe moved"`
 	Stop     string   `json:"stop" help:"what it comes to to stop here instead; empty where nothing leads"`
 	Ahead    float64  `json:"ahead" help:"minutes, and what risk is worth, from here on with it made first; 0 where not worked out"`
@@ -72,10 +72,10 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	}
 	t.Minutes, t.Bits, t.Why, t.Stop, t.Ahead = round(p.Minutes), round(p.Bits), oneLine(p.Why), oneLine(p.Stopping()), round(p.Ahead)
 	if len(p.Beside) > 0 {
-		looks := each(p.Beside, func(u suspect.Test) string { return oneLine(r.c.Part(u.Part).Label) })
-		t.Beside = "while it is open, look at " + circuit.List(looks) + " for what is burnt, loose or cut"
+		looks := each(p.Beside, func(u suspect.Test) string { return oneLine(u.Sights(r.c)) })
+		t.Beside = "as it comes open look first at " + strings.Join(looks, "; and ") + " for what is burnt, loose or cut"
 		if p.Live {
-			t.Beside = "supply off and proved dead again, " + t.Beside
+			t.Beside = "supply off and proved dead, " + t.Beside
 		}
 	}
 	for _, u := range p.Along {
