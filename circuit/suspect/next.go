@@ -145,7 +145,24 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 	if tab.any || len(out) == 0 {
 		return out, nil
 	}
-	return out, tab.lookAhead(ctx, out, n)
+	err := tab.lookAhead(ctx, out, n)
+	tab.hotFirst(out)
+	return out, err
+}
+
+// hotFirst begins readings that are taken in one go with the one from hot to hot,
+// where that tells anything (common practice, no source).
+func (tab *table) hotFirst(ranked []ranking) {
+	station := tab.efforts[ranked[0].test].station
+	hot := func(r ranking) bool {
+		return station != 0 && tab.efforts[r.test].station == station && tab.hot[r.test]
+	}
+	if k := slices.IndexFunc(ranked, hot); k > 0 {
+		r := ranked[k]
+		r.ahead = ranked[0].ahead // of all that is read there
+		copy(ranked[1:k+1], ranked[:k])
+		ranked[0] = r
+	}
 }
 
 // pick is the best of them, -1 where none is worth making.

@@ -54,6 +54,7 @@ type table struct {
 	ground  *ground
 	efforts []effort  // by test
 	keys    []string  // by test, for those of equal worth
+	hot     []bool    // by test: from hot to hot where the supply comes in
 	around  []bool    // by test: a way round through others
 	proves  []float64 // by test: how far the part is suspected that it proves
 }
@@ -168,12 +169,17 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil))
 	}
 	plain, around, proves := e.plain(), e.roundabout(), e.proves()
+	var legs []circuit.TerminalID
+	for _, leg := range e.c.Supply().Legs {
+		legs = append(legs, e.comesIn(leg))
+	}
 	for _, t := range tab.tests {
 		f := tab.ground.effort(t)
 		more := around(t)
 		f.price += more
 		tab.around, tab.proves = append(tab.around, more == roundabout), append(tab.proves, proves(t))
 		f.price += float64(plain(t)-'0') * unplain
+		tab.hot = append(tab.hot, t.Probing() && slices.Contains(legs, t.Probes.P) && slices.Contains(legs, t.Probes.Q))
 		tab.efforts = append(tab.efforts, f)
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))
 	}

@@ -164,3 +164,27 @@ func TestReadingsAtOnePlaceAreTakenInOneGo(t *testing.T) {
 		t.Errorf("read in one go %s, one by one %s", ends[0], ends[1])
 	}
 }
+
+// Of what is read in one go hot to hot comes first, whatever tells most.
+func TestHotToHotComesFirst(t *testing.T) {
+	c := machine(t, "range-electronic")
+	j, err := visit.Start(t.Context(), c, visit.Record{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	notes := []visit.Note{{Mode: "bake", Load: "bake_element", State: "dead"}}
+	for _, at := range []string{"lf", "lr", "rf", "rr"} {
+		notes = append(notes, visit.Note{Mode: at + "_surface", Load: at + "_element", State: "weak"})
+	}
+	if err := j.Add(t.Context(), notes...); err != nil {
+		t.Fatal(err)
+	}
+	step, err := j.Next(t.Context(), 1)
+	if err != nil || len(step.Tests) == 0 {
+		t.Fatal(step, err)
+	}
+	p := step.Tests[0]
+	if a, b := c.PlaceName(p.Probes.P), c.PlaceName(p.Probes.Q); a != "tb_l1" || b != "tb_l2" || len(p.Along) == 0 {
+		t.Errorf("it begins with %s to %s, and %d go with it", a, b, len(p.Along))
+	}
+}
