@@ -54,6 +54,53 @@ func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
 	return out
 }
 
+// bonding lists what alone leads from neutral to the metal of a machine and to loads
+// that are joined to it, where it has no conductor to earth of its own: with that open
+// the metal is as live as they are.
+func bonding(c *circuit.Circuit) map[circuit.BranchID]bool {
+	out, metal, neutral := map[circuit.BranchID]bool{}, c.ChassisTerminal(), c.Supply().Neutral
+	if metal == circuit.None || neutral == circuit.None {
+		return out
+	}
+	loaded := map[circuit.TerminalID]bool{}
+	for _, id := range c.Loads() {
+		loaded[c.Branch(id).A], loaded[c.Branch(id).B] = true, true
+	}
+	// loads tells, where that bond is lost, whether loads are left on the metal.
+	bonded := func(without circuit.BranchID) (is, loads bool) {
+		seen, queue := map[circuit.TerminalID]bool{}, []circuit.TerminalID{metal}
+		for len(queue) > 0 {
+			at := queue[0]
+			queue = queue[1:]
+			if at == circuit.None || seen[at] {
+				continue
+			}
+			seen[at] = true
+			loads = loads || loaded[at]
+			for i := range c.Branches() {
+				switch b := c.Branch(circuit.BranchID(i)); {
+				case b.ID == without || b.A != at && b.B != at:
+				case b.ID == neutral:
+					return true, loads
+				case b.Role == circuit.Join:
+					queue = append(queue, b.A, b.B)
+				}
+			}
+		}
+		return false, loads
+	}
+	if is, _ := bonded(circuit.None); !is || c.Supply().Earth != circuit.None {
+		return out
+	}
+	for i := range c.Branches() {
+		if b := c.Branch(circuit.BranchID(i)); b.Role == circuit.Join || b.ID == neutral {
+			is, loads := bonded(b.ID)
+			out[b.ID] = !is && loads
+		}
+	}
+	return out
+}
+
 // dependsOn lists what a load depends on in the mode that uses it most: its ways
 // from the supply, itself, and what holds the contacts on them.
 func (e *Engine) dependsOn(load circuit.BranchID) (map[circuit.BranchID]bool, error) {

@@ -99,6 +99,12 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 		ev.Told = &t
 		return ev, nil
 	}
+	if ev.Told != nil && tales[ev.Told.What].bonds > 0 && ev.Told.bonds == nil {
+		t := *ev.Told
+		t.bonds = bonding(e.c)
+		ev.Told = &t
+		return ev, nil
+	}
 	if ev.Symptom != nil && ev.Symptom.Whole == AnyOf {
 		s := *ev.Symptom
 		s.Of = slices.Clone(s.Of)

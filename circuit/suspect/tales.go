@@ -44,6 +44,9 @@ type tale struct {
 	senses circuit.Kind
 	// neutral says that of the supply its neutral alone counts.
 	neutral bool
+	// bonds is the chance where what alone bonds the metal to neutral is open: whatever
+	// is on brings the metal to a hot then.
+	bonds float64
 	// spares says that a fault at the place speaks against it, by this factor.
 	spares float64
 	// undriven is the chance where what moves a contact of the part is at fault,
@@ -136,7 +139,7 @@ var tales = map[string]tale{
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
-	"shock":         {words: "shock or tingle from the metal", base: 0.001, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved.", anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
+	"shock":         {words: "shock or tingle from the metal", base: 0.001, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
 	"no_click":      {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
 	"click":         {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
 

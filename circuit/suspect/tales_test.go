@@ -1,6 +1,7 @@
 package suspect_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -56,5 +57,36 @@ func TestChancesOfANetlist(t *testing.T) {
 	c, _ = circuit.Build(spec)
 	if _, err := suspect.New(c, suspect.Options{}); err == nil || !strings.Contains(err.Error(), "self_clean") {
 		t.Errorf("a chance of what nobody tells: %v", err)
+	}
+}
+
+// Where metal is bonded to neutral alone and that is lost, whatever is on makes the
+// metal live; a hot that touches bonded metal trips instead. With an earth of its own
+// the metal is no more live for it.
+func TestAShockSpeaksForTheOpenBond(t *testing.T) {
+	for name, bonded := range map[string]bool{"range-slide-in-3wire": true, "dryer-3wire": true, "range-slide-in": false, "dryer": false} {
+		e, err := suspect.New(machine(t, name), suspect.Options{Order: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ev, err := suspect.Note{Told: "shock"}.Resolve(e.Circuit())
+		if err != nil {
+			t.Fatal(err)
+		}
+		tell(t, e, ev)
+		strap := 0.0
+		for _, p := range e.PartChance() {
+			if p.Name == "strap" {
+				strap += p.P
+			}
+		}
+		for _, s := range e.Suspects(1) {
+			if open := len(s.Causes) == 1 && slices.Contains(s.Causes[0].Refs(e.Circuit()), "supply.N:open"); open != bonded {
+				t.Errorf("%s, a shock: first %s at %.2f", name, s.Words(), s.P)
+			}
+		}
+		if strap > 0.05 {
+			t.Errorf("%s: the strap itself at %.2f", name, strap)
+		}
 	}
 }

@@ -32,6 +32,7 @@ type Telling struct {
 	shared map[circuit.BranchID]bool // of that, what others depend on too, where it counts
 	coil   map[circuit.BranchID]bool // what moves the contact of the part told of
 	sensed map[circuit.BranchID]bool // what the control of a code looks through
+	bonds  map[circuit.BranchID]bool // what alone bonds the metal to neutral
 }
 
 // NewTelling checks what was told against the table. The part may be empty.
@@ -83,6 +84,9 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 	best := row.base
 	for i, f := range faults {
 		p := t.chanceOf(c, &row, f)
+		if len(faults) > 1 && t.bonds[f.Branch] { // what has its hots open too is not live
+			p = row.base
+		}
 		if i == 0 || p > best {
 			best = p
 		}
@@ -130,6 +134,13 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	if t.sensed[f.Branch] {
 		p = max(p, atSense)
 	}
+	switch {
+	case len(t.bonds) == 0:
+	case f.Kind == circuit.Open && t.bonds[f.Branch]:
+		p = max(p, row.bonds)
+	case way == partShort:
+		p = max(row.base, p*bondedTrips)
+	}
 	if k, ok := row.kinds[kind]; ok && (t.Part == circuit.None || near) && (row.ways == nil || slices.Contains(row.ways, way)) {
 		if k < row.base {
 			return k
@@ -152,6 +163,10 @@ func renewable(k circuit.Kind) bool {
 // toldOfOne is the chance that one load alone is told of where what others share makes
 // a device trip with any of them, or with none (common practice, no source).
 const toldOfOne = 0.15
+
+// bondedTrips is how much less likely a shock is told of where a hot touches metal that
+// is bonded to neutral: that trips (common practice, no source).
+const bondedTrips = 0.2
 
 // near reports whether a branch is of the part told of, or a wire that lands
 // on it; of a joint, only what joins.
