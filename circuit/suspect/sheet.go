@@ -266,6 +266,9 @@ func (s *sheeting) choose(ctx context.Context, set []int, progress *Progress, fi
 		progress = progress.after(s.tab.e.c, s.tab.tests[t])
 		set = s.sound(t, set)
 	}
+	if t := s.waiting(set); t >= 0 {
+		out = append(out, t)
+	}
 	probed := slices.ContainsFunc(out, func(t int) bool { return s.tab.tests[t].Live && !s.tab.tests[t].Trial })
 	for _, m := range s.musts {
 		t := slices.IndexFunc(s.tab.tests, m.likewise)
@@ -274,6 +277,22 @@ func (s *sheeting) choose(ctx context.Context, set []int, progress *Progress, fi
 		}
 	}
 	return out, nil
+}
+
+// waiting is the trial of what comes by waiting that finds most of what every other
+// reading left, -1 where none finds enough: whoever has read all else good waits for
+// it, but for what no heat brings about.
+func (s *sheeting) waiting(set []int) int {
+	best, most := -1, 2*slight
+	for i, t := range s.tab.tests {
+		if !s.waits(t) || s.tab.e.coldBefore(t.Mode) {
+			continue
+		}
+		if finds := s.tab.weight(set) - s.tab.weight(s.sound(i, set)); finds > most*(1+1e-9) {
+			best, most = i, finds
+		}
+	}
+	return best
 }
 
 func (s *sheeting) mustOf(test int) *must { return s.mustOfTest(s.tab.tests[test]) }

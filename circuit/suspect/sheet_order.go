@@ -41,15 +41,22 @@ func (s *sheeting) ordered(tests []int) []int {
 
 // block numbers the part of a sheet that a test belongs to, by how the supply stands:
 // what is tried before anything is opened, then as ordered has it. A trial that waits
-// for a probing goes with what is read live.
+// for a probing goes with what is read live; what comes by waiting ends it all.
 func (s *sheeting) block(t Test, after *node) int {
 	switch {
+	case s.waits(t):
+		return 3
 	case t.Trial && (after == nil || s.tab.tests[after.test].Trial && after.block == 0):
 		return 0
 	case t.Live == s.liveFirst:
 		return 1
 	}
 	return 2
+}
+
+// waits reports whether a test is a trial of what comes by waiting.
+func (s *sheeting) waits(t Test) bool {
+	return t.Trial && s.tab.e.c.Mode(t.Mode).Reached == circuit.ByWaiting
 }
 
 // places names the places that a test needs.

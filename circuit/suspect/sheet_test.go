@@ -128,3 +128,29 @@ func TestASheetForADeadMachineBeginsAtTheSupply(t *testing.T) {
 		t.Errorf("the first step is not at the supply")
 	}
 }
+
+// When all else read good a sheet has what comes by waiting looked at, last of all; not
+// where what should bring it about is said not to heat.
+func TestASheetEndsWithWhatComesByWaiting(t *testing.T) {
+	for _, of := range []struct {
+		name  string
+		seen  suspect.Note
+		waits bool
+	}{
+		{"water-heater", suspect.Note{Mode: "cold_tank", Told: "runs_out"}, true},
+		{"dryer", suspect.Note{Mode: "timed_dry", Load: "heater", State: "dead"}, false},
+		{"dryer", suspect.Note{Mode: "auto_dry", Load: "heater", State: "dead"}, false},
+	} {
+		c, s := sheetFor(t, of.name, of.seen)
+		waits := func(step suspect.Step) bool {
+			return step.Trial && c.Mode(step.Mode).Reached == circuit.ByWaiting
+		}
+		n := len(s.Steps)
+		if got := waits(s.Steps[n-1]); got != of.waits {
+			t.Errorf("%s, %+v: the last step waits: %t", of.name, of.seen, got)
+		}
+		if slices.ContainsFunc(s.Steps[:n-1], waits) {
+			t.Errorf("%s, %+v: a step waits before others", of.name, of.seen)
+		}
+	}
+}

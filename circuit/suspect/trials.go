@@ -77,6 +77,17 @@ func (e *Engine) tried(mode circuit.ModeID) bool {
 	return true
 }
 
+// coldBefore reports whether something that heats in what a mode comes after was told
+// to be dead or weak: nothing comes of waiting then.
+func (e *Engine) coldBefore(mode circuit.ModeID) bool {
+	after := e.c.Mode(mode).After
+	return after != circuit.None && slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		s := ev.Symptom
+		return s != nil && e.since(ev) && s.Load != circuit.None && (s.State == circuit.Dead || s.State == circuit.Weak) && e.c.Part(e.c.Branch(s.Load).Part).Kind.Heats() &&
+			slices.ContainsFunc(e.c.Mode(after).Expect, func(x circuit.Expectation) bool { return x.Load == s.Load && x.Share > 0 })
+	})
+}
+
 // heatKnown reports whether it is known of all that heats in a mode, from this
 // mode or others where it should, how it behaves.
 func (e *Engine) heatKnown(mode circuit.ModeID) bool {

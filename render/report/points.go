@@ -27,6 +27,7 @@ type Points struct {
 	Steps    []Step    `json:"steps" help:"tests in order"`
 	Hints    []string  `json:"hints" help:"what to do where a reading leaves several things"`
 	LeftOver []Suspect `json:"left_over" help:"what is left when every reading is good"`
+	NoMeter  []string  `json:"no_meter" help:"what makes such a complaint and no meter shows"`
 	Repair   []string  `json:"repair" help:"to tick off before anything is mended or closed, where the last step had the supply on"`
 	CloseUp  []Opened  `json:"close_up" help:"what was opened, in the order to close it"`
 	After    []string  `json:"after" help:"checks after the repair"`
@@ -84,6 +85,8 @@ type Step struct {
 	Bad       []Outcome `json:"bad" help:"what else it may read, and why"`
 	Notes     []string  `json:"notes" help:"what saves a part or a finger"`
 	Minutes   float64   `json:"minutes" help:"effort, places opened before not opened again"`
+
+	waits bool // a trial of what comes by waiting, when all else was read
 }
 
 // Outcome is a reading that is not good.
@@ -144,7 +147,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 	q := r.Complained(e)
 	q.Notes = nil
 	d := &Points{Head: r.head("points", q), About: r.about(e), Form: r.form(b, opt), Known: r.known(e), LockOut: r.lockOut(), Cautions: sheetCautions[:],
-		Meter: instrument(b.Instrument), Suspects: []Suspect{}, Steps: []Step{}, Hints: []string{}, LeftOver: []Suspect{}, Repair: []string{}, CloseUp: []Opened{}, After: []string{}}
+		Meter: instrument(b.Instrument), Suspects: []Suspect{}, Steps: []Step{}, Hints: []string{}, LeftOver: []Suspect{}, NoMeter: r.unmetered(e), Repair: []string{}, CloseUp: []Opened{}, After: []string{}}
 	if q.Load != circuit.None {
 		d.Load = r.named(q.Load)
 	}

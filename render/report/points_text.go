@@ -130,6 +130,8 @@ func (d *Points) liveLines() []string {
 // section heads the steps of one state of the machine.
 func (s *Step) section() string {
 	switch {
+	case s.waits:
+		return "At the controls, probes off"
 	case s.Trial && s.OnlyIf == 0:
 		return "At the controls, before anything is opened"
 	case s.Power == "removed":
@@ -275,9 +277,14 @@ func (d *Points) together(p *page) {
 		p.heading("Where a reading leaves several things")
 		p.item(1, d.Hints...)
 	}
-	if len(d.LeftOver) > 0 {
+	if len(d.LeftOver)+len(d.NoMeter) > 0 {
 		p.heading("Every reading good, and still it does not work")
+	}
+	if len(d.LeftOver) > 0 {
 		p.para(1, "That leaves "+either(d.LeftOver)+".")
+	}
+	for _, s := range d.NoMeter {
+		p.para(1, "No meter shows: "+s)
 	}
 }
 
