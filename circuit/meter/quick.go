@@ -48,7 +48,8 @@ func (b *Bench) Read(o *settle.Outcome, f Function, p, q circuit.TerminalID) (Re
 }
 
 // Take settles the machine with faults in a mode, dead or live as the function
-// asks, lifts leads and takes a quick reading.
+// asks, lifts leads and takes a reading: what is good between two places is one figure,
+// whoever says it.
 func (b *Bench) Take(p Probes, mode circuit.ModeID, lift []circuit.WireID, faults []circuit.Fault) (Reading, error) {
 	run := b.Dead
 	if p.Function.Live() {
@@ -61,7 +62,7 @@ func (b *Bench) Take(p Probes, mode circuit.ModeID, lift []circuit.WireID, fault
 	for _, w := range lift {
 		o.Conducts[b.c.Wire(w).Branch] = false
 	}
-	return b.Quick(o, p.Function, p.P, p.Q), nil
+	return b.Read(o, p.Function, p.P, p.Q)
 }
 
 // QuickOn is [Bench.Quick] for volts, on a machine settled in any way.

@@ -12,7 +12,7 @@ import (
 // with the supply removed and all that is read live, each in one go, so that the
 // supply is turned once: that part first which the first probing is of, or on a dead
 // machine the live one. The supply itself comes before other live tests, and what lies
-// behind the same panels is read together.
+// behind the same panels is read together, and of that what is read in one mode.
 func (s *sheeting) ordered(tests []int) []int {
 	probing := slices.IndexFunc(tests, func(t int) bool { return !s.tab.tests[t].Trial })
 	s.liveFirst = probing >= 0 && s.tab.tests[tests[probing]].Live || slices.ContainsFunc(tests, func(t int) bool { m := s.mustOf(t); return m != nil && m.first })
@@ -20,8 +20,11 @@ func (s *sheeting) ordered(tests []int) []int {
 	rank := map[int][]int{}
 	for i, t := range tests {
 		key := s.tab.e.places(s.tab.tests[t])
-		if _, ok := station[key]; !ok {
-			station[key] = i
+		set := key + " in " + s.tab.e.c.Mode(s.tab.tests[t].Mode).Name
+		for _, key := range []string{key, set} {
+			if _, ok := station[key]; !ok {
+				station[key] = i
+			}
 		}
 		m, within := s.mustOf(t), 3
 		switch {
@@ -29,10 +32,10 @@ func (s *sheeting) ordered(tests []int) []int {
 			within = 0
 		case m != nil && m.first:
 			within = 1
-		case m != nil && m.supply:
+		case m != nil && m.supply, s.tab.tests[t].station(s.tab.e.c) != "":
 			within = 2
 		}
-		rank[t] = []int{s.block(s.tab.tests[t], nil), within, station[key], i}
+		rank[t] = []int{s.block(s.tab.tests[t], nil), within, station[key], station[set], i}
 	}
 	out := slices.Clone(tests)
 	slices.SortStableFunc(out, func(a, b int) int { return slices.Compare(rank[a], rank[b]) })
