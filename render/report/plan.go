@@ -1,11 +1,14 @@
 package report
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 )
 
@@ -107,7 +110,87 @@ func (r *Reporter) planNode(e *suspect.Engine, n *suspect.Node, d *Plan) (*PlanN
 		}
 		out.Branches = append(out.Branches, PlanBranch{Reads: t.Outcomes[i].Text, P: t.Outcomes[i].P, Then: then})
 	}
-	return out, nil
+	if !n.Test.Probing() {
+		return out, nil
+	}
+	return out, r.inBands(e, n.Test, &t, out)
+}
+
+// inBands words the readings of a node as the sheet does, so that any reading has a
+// branch: those beside each other that end alike are one.
+func (r *Reporter) inBands(e *suspect.Engine, p *suspect.Proposal, t *NextTest, n *PlanNode) error {
+	good, err := e.Bench().Take(p.Probes, p.Mode, p.Lift, nil)
+	if err != nil {
+		return err
+	}
+	type ranged struct {
+		meter.Reading
+		PlanBranch
+		at int
+	}
+	var kept, steady []ranged
+	none := math.Inf(-1)
+	for i, b := range n.Branches {
+		x := ranged{p.Outcomes[i].Reading, b, i}
+		switch zero := e.Bench().NearZero(x.Reading); {
+		case !x.Differs(good):
+			x.Reads = t.Good
+			kept = append(kept, x)
+		case x.OL || x.Unsteady || x.Jumps || zero:
+			kept = append(kept, x)
+			if zero {
+				none = e.Bench().Nothing()
+			}
+		default:
+			steady = append(steady, x)
+		}
+	}
+	if e.Bench().NearZero(good) {
+		good.High = e.Bench().Nothing()
+	}
+	slices.SortStableFunc(steady, func(a, b ranged) int { return cmp.Compare(a.Low, b.Low) })
+	var joined []ranged
+	var ends []band
+	for _, x := range steady {
+		above := !good.OL && x.Low > good.Low
+		if k := len(joined) - 1; k >= 0 && ends[k].above == above && joined[k].Then.endsAs(x.Then) {
+			joined[k].Then = joined[k].Then.with(x.Then)
+			joined[k].P, joined[k].at, ends[k].high = joined[k].P+x.P, min(joined[k].at, x.at), x.High
+			continue
+		}
+		joined, ends = append(joined, x), append(ends, band{x.Low, x.High, above})
+	}
+	for i, words := range bandWords(ends, good, none) {
+		joined[i].Reads = words
+	}
+	kept = append(kept, joined...)
+	slices.SortStableFunc(kept, func(a, b ranged) int { return cmp.Compare(a.at, b.at) })
+	n.Branches = n.Branches[:0]
+	for _, x := range kept {
+		n.Branches = append(n.Branches, x.PlanBranch)
+	}
+	return nil
+}
+
+// endsAs reports whether two ways are at their end and leave the same.
+func (n *PlanNode) endsAs(o *PlanNode) bool {
+	of := func(n *PlanNode) []string {
+		return slices.Sorted(slices.Values(each(n.Left, func(s Share) string { return s.Text })))
+	}
+	return n.Test == nil && o.Test == nil && slices.Equal(of(n), of(o))
+}
+
+// with is the end of two ways that leave the same, by the weight of each.
+func (n *PlanNode) with(o *PlanNode) *PlanNode {
+	out := &PlanNode{P: n.P + o.P, Branches: []PlanBranch{}, Left: slices.Clone(n.Left)}
+	for i := range out.Left {
+		for _, s := range o.Left {
+			if s.Text == out.Left[i].Text && out.P > 0 {
+				out.Left[i].P = round((n.P*out.Left[i].P + o.P*s.P) / out.P)
+			}
+		}
+	}
+	return out
 }
 
 // ending says what is left to suspect at the end of a way.

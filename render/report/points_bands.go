@@ -60,40 +60,56 @@ func (x *listing) rows(s *suspect.Step) []row {
 		}
 		joined = append(joined, b)
 	}
-	unit := " " + s.Probes.Function.Unit()
-	for i := range joined {
-		b := &joined[i]
-		from, to := none, math.Inf(1)
-		if i > 0 {
-			from = (high(joined[i-1]) + low(*b)) / 2
-		}
-		if i < len(joined)-1 {
-			to = (high(*b) + low(joined[i+1])) / 2
-		}
-		if above(*b) && (i == 0 || !above(joined[i-1])) {
-			from = good.High
-		} else if !open && !above(*b) && (i == len(joined)-1 || above(joined[i+1])) {
-			to = good.Low
-		}
-		switch {
-		case open && len(joined) == 1:
-			b.words = "anything but OL"
-		case math.IsInf(from, -1):
-			b.words = fmt.Sprintf("below %s%s", bandEnd(to), unit)
-		case math.IsInf(to, 1):
-			b.words = fmt.Sprintf("above %s%s", bandEnd(from), unit)
-			if s.Probes.Function == meter.Ohms {
-				b.words += ", not OL"
-			}
-		default:
-			b.words = fmt.Sprintf("%s to %s%s", bandEnd(from), bandEnd(to), unit)
-		}
+	var ends []band
+	for _, b := range joined {
+		ends = append(ends, band{low(b), high(b), above(b)})
 	}
-	for i := range joined {
+	for i, words := range bandWords(ends, good, none) {
+		joined[i].words = words
 		slices.Sort(joined[i].of)
 	}
 	out = append(out, joined...)
 	slices.SortStableFunc(out, func(a, b row) int { return cmp.Compare(slices.Min(a.of), slices.Min(b.of)) })
+	return out
+}
+
+// band is a run of steady readings that mean one thing, above what is good or below.
+type band struct {
+	low, high float64
+	above     bool
+}
+
+// bandWords name bands, the lowest first, so that there is none for no reading: they
+// meet half way between, or at the end of what is good, and begin at none.
+func bandWords(bands []band, good meter.Reading, none float64) (out []string) {
+	unit := " " + good.Function.Unit()
+	for i, b := range bands {
+		from, to := none, math.Inf(1)
+		if i > 0 {
+			from = (bands[i-1].high + b.low) / 2
+		}
+		if i < len(bands)-1 {
+			to = (b.high + bands[i+1].low) / 2
+		}
+		if b.above && (i == 0 || !bands[i-1].above) {
+			from = good.High
+		} else if !good.OL && !b.above && (i == len(bands)-1 || bands[i+1].above) {
+			to = good.Low
+		}
+		words := fmt.Sprintf("%s to %s%s", bandEnd(from), bandEnd(to), unit)
+		switch {
+		case good.OL && len(bands) == 1:
+			words = "anything but OL"
+		case math.IsInf(from, -1):
+			words = fmt.Sprintf("below %s%s", bandEnd(to), unit)
+		case math.IsInf(to, 1):
+			words = fmt.Sprintf("above %s%s", bandEnd(from), unit)
+			if good.Function == meter.Ohms {
+				words += ", not OL"
+			}
+		}
+		out = append(out, words)
+	}
 	return out
 }
 
