@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 111
 	repairsListed = 114
 	repairsHalf   = 103
-	repairsFirst  = 102
+	repairsFirst  = 104
 )
 
 // What really failed is named, from what people said and found, and the first
