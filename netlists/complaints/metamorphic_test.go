@@ -163,20 +163,21 @@ func taken(said string, oneIn uint32) bool {
 }
 
 // adverbials say when, where, how or by whom; none of them changes what a machine does,
-// but for what stands behind the bar, which each may add.
+// but for what stands behind the bar, which each may add. What somebody thinks is asked,
+// and is not among them.
 var adverbials = []string{
 	"since yesterday", "on small and large", "on high", "in the morning", "with a pan on it", "no matter what", "for the last week or so",
-	"most of the time|intermittent", "says the wife", "all by itself", "at any setting", "when i turn it on", "i think", "for some reason", "out of nowhere",
+	"most of the time|intermittent", "says the wife", "all by itself", "at any setting", "when i turn it on", "for some reason", "out of nowhere",
 	"now", "since monday", "for a month", "these days", "as far as i can tell", "at the moment", "every single time",
 	"all of a sudden", "believe it or not", "this morning", "last night", "lately", "on any setting", "no matter what i do", "for a while now",
-	"to be honest", "i guess", "according to my husband", "the tenant says", "at all times", "since christmas", "since last week",
+	"to be honest", "according to my husband", "the tenant says", "at all times", "since christmas", "since last week",
 	"for no reason", "with nothing on it", "in the evening", "day and night", "right now", "so far", "whatever i set",
 	"when i use it", "on every setting", "from one day to the next", "this week", "today", "the last few days", "in my kitchen", "for sure",
 	"if that helps", "like i said", "from what i can see", "on low and high", "regardless of the setting", "even on high",
 }
 
 // beforeVerb are those that may stand before a verb.
-var beforeVerb = []string{"still", "now", "suddenly", "since yesterday", "for some reason", "all of a sudden", "most of the time|intermittent", "i think", "just", "lately",
+var beforeVerb = []string{"still", "now", "suddenly", "since yesterday", "for some reason", "all of a sudden", "most of the time|intermittent", "just", "lately",
 	"apparently", "as of today", "no matter what", "in the morning", "simply", "out of nowhere", "actually"}
 
 var finite = regexp.MustCompile(`^[^,.;:!?]*?[a-z] (is|isn't|isnt|are|aren't|does|doesn't|doesnt|does not|do not|don't|dont|won't|wont|will not|can't|cant|heats|glows|works|trips|stays|keeps|quit|quits|stopped|runs|turns|spins|hums|gets)\b`)
@@ -203,7 +204,7 @@ func adverbialsChangeNothing(t *testing.T, all []fair) {
 			}
 		}
 	}
-	y.bound(45, 9)
+	y.bound(23, 9)
 }
 
 // likes are places alike, by the words for them and what they are called in netlists.
@@ -278,7 +279,7 @@ func claimsFollowTheirSubject(t *testing.T, all []fair) {
 			}
 		}
 	}
-	y.bound(75, 31)
+	y.bound(62, 22)
 }
 
 // row is what may be said for a phrase: those of its row with the same inflection.
@@ -375,6 +376,10 @@ func longestPhrases(said string, all map[string][]string) (out []row, at [][2]in
 	return out, at
 }
 
+// elsewise are places where a word does not stand for its row: what is denied twice, a
+// knob's low, and what was exchanged with its like.
+var elsewise = regexp.MustCompile(`(?i)\b(?:dont|doesnt|wont|never) \*states|\b(?:on|down,) \*states\.weak|\*history\.replaced.* with `)
+
 // A phrase of a row said by another of the same row tells the same.
 func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 	rows, phrases := table(t)
@@ -382,6 +387,9 @@ func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 	for _, f := range all {
 		found, at := longestPhrases(f.said, phrases)
 		for i, r := range found {
+			if elsewise.MatchString(f.said[:at[i][0]] + "*" + r.name + f.said[at[i][1]:]) {
+				continue
+			}
 			for _, other := range rows[r.name] {
 				if other == r.phrase || len(phrases[other]) > 1 || inflection(other) != inflection(r.phrase) {
 					continue
@@ -392,5 +400,5 @@ func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 			}
 		}
 	}
-	y.bound(68, 28)
+	y.bound(58, 23)
 }
