@@ -400,5 +400,5 @@ func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 			}
 		}
 	}
-	y.bound(58, 23)
+	y.bound(60, 25)
 }
