@@ -104,12 +104,25 @@ func (tab *table) proposals(ctx context.Context, n *stage, most int) ([]Proposal
 		return nil, err
 	}
 	var out []Proposal
-	for _, r := range ranked[:min(most, len(ranked))] {
+	for _, r := range ranked {
+		if len(out) == most {
+			break
+		}
+		if t := tab.tests[r.test]; !tab.any && slices.ContainsFunc(out, func(p Proposal) bool { return p.takesIn(t) }) {
+			continue
+		}
 		p := tab.proposal(r, n.set)
 		tab.weighUp(&p, r, ranked, n)
 		out = append(out, p)
 	}
 	return out, nil
+}
+
+// takesIn reports whether a test is one of several readings that a proposal has taken
+// in one go, in whichever mode.
+func (p *Proposal) takesIn(t Test) bool {
+	t.Mode = p.Mode
+	return len(p.Along) > 0 && (t.likewise(p.Test) || slices.ContainsFunc(p.Along, t.likewise))
 }
 
 // ranking is one test under consideration.

@@ -113,9 +113,14 @@ func TestReadingsAtOnePlaceAreTakenInOneGo(t *testing.T) {
 		if err := j.Add(t.Context(), visit.Note{Mode: "timed_dry", AllDead: true}); err != nil {
 			t.Fatal(err)
 		}
-		step, err := j.Next(t.Context(), 1)
+		step, err := j.Next(t.Context(), 3)
 		if err != nil || len(step.Tests) == 0 {
 			t.Fatal(step, err)
+		}
+		for _, other := range step.Tests[1:] {
+			if other.Live && other.Probing() && c.PlaceOf(other.Probes.P) == c.PlaceOf(step.Tests[0].Probes.P) {
+				t.Errorf("beside them %s is proposed, at the same place", other.Probes.Name)
+			}
 		}
 		return j, &step.Tests[0]
 	}

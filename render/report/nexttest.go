@@ -73,7 +73,7 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	t.Minutes, t.Bits, t.Why, t.Stop, t.Ahead = round(p.Minutes), round(p.Bits), oneLine(p.Why), oneLine(p.Stopping()), round(p.Ahead)
 	if len(p.Beside) > 0 {
 		looks := each(p.Beside, func(u suspect.Test) string { return oneLine(u.Sights(r.c)) })
-		t.Beside = "as it comes open look first at " + strings.Join(looks, "; and ") + " for what is burnt, loose or cut"
+		t.Beside = "as it comes open look first for what is burnt, loose or cut at " + strings.Join(looks, ", and at ")
 		if p.Live {
 			t.Beside = "supply off and proved dead, " + t.Beside
 		}
