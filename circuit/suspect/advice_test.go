@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 	"legtrace/netlists"
@@ -104,15 +105,18 @@ func erring(t testing.TB, name string, slip float64) *circuit.Circuit {
 }
 
 func TestAdviceBesideOthers(t *testing.T) {
-	names, draws := []string{"range-electronic", "range-mechanical", "dryer", "water-heater"}, 5
-	if testing.Short() {
+	// Of few drawn, one part wrongly named is worth a fifth of all minutes.
+	names, draws, within := []string{"range-electronic", "range-mechanical", "dryer", "water-heater"}, 5, 1.25
+	if circuittest.Nightly {
+		draws, within = 12, 1.1
+	} else if testing.Short() {
 		names, draws = []string{"water-heater"}, 4
 	}
 	sums, n := advised(t, names, draws, 11)
 	for _, s := range sums {
 		t.Logf("%-28s %3d of %d named, mean %.1f minutes, %.2f live tests", s.name, s.named, n, s.minutes/float64(n), s.live/float64(n))
 	}
-	if n == 0 || sums[0].named < n*8/10 || sums[0].minutes > 1.1*sums[1].minutes || sums[0].minutes > 1.1*sums[2].minutes {
+	if n == 0 || sums[0].named < n*8/10 || sums[0].minutes > within*sums[1].minutes || sums[0].minutes > within*sums[2].minutes {
 		t.Errorf("this advice: %d of %d, %.0f minutes; step by step %.0f, the usual order %.0f", sums[0].named, n, sums[0].minutes, sums[1].minutes, sums[2].minutes)
 	}
 }
