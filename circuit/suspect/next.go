@@ -164,18 +164,26 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 }
 
 // hotFirst begins readings that are taken in one go with the one from hot to hot,
-// where that tells anything (common practice, no source).
+// where that tells anything, and takes them with nothing switched on where that tells
+// as much (common practice, no source).
 func (tab *table) hotFirst(ranked []ranking) {
+	const asMuch = 0.95
 	station := tab.efforts[ranked[0].test].station
-	hot := func(r ranking) bool {
-		return station != 0 && tab.efforts[r.test].station == station && tab.hot[r.test]
+	if station == 0 {
+		return
 	}
-	if k := slices.IndexFunc(ranked, hot); k > 0 {
-		r := ranked[k]
-		r.ahead = ranked[0].ahead // of all that is read there
-		copy(ranked[1:k+1], ranked[:k])
-		ranked[0] = r
+	first := func(is func(ranking) bool) {
+		if k := slices.IndexFunc(ranked, is); k > 0 {
+			r := ranked[k]
+			r.ahead = ranked[0].ahead // of all that is read there
+			copy(ranked[1:k+1], ranked[:k])
+			ranked[0] = r
+		}
 	}
+	first(func(r ranking) bool { return tab.efforts[r.test].station == station && tab.hot[r.test] })
+	with := tab.tests[ranked[0].test]
+	with.Mode = tab.e.c.OffMode()
+	first(func(r ranking) bool { return tab.tests[r.test].likewise(with) && r.bits >= asMuch*ranked[0].bits })
 }
 
 // pick is the best of them, -1 where none is worth making.
