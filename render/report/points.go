@@ -67,6 +67,7 @@ type Step struct {
 	After     string    `json:"after" help:"which of that step's bad readings; empty where it has one, or only_if is 0"`
 	Power     string    `json:"power" help:"removed, or on"`
 	Trial     bool      `json:"trial" help:"turn on the mode and look; otherwise probes"`
+	Waits     bool      `json:"waits" help:"a trial of what comes by waiting, when all else was read"`
 	Mode      Mode      `json:"mode" help:"what is selected; with the supply removed, where knobs and thermostats are left"`
 	Bring     string    `json:"bring" help:"how its mode comes about: selected, waited for"`
 	SetUp     string    `json:"set_up" help:"what to do first, in words"`
@@ -85,8 +86,6 @@ type Step struct {
 	Bad       []Outcome `json:"bad" help:"what else it may read, and why"`
 	Notes     []string  `json:"notes" help:"what saves a part or a finger"`
 	Minutes   float64   `json:"minutes" help:"effort, places opened before not opened again"`
-
-	waits bool // a trial of what comes by waiting, when all else was read
 }
 
 // Outcome is a reading that is not good.

@@ -130,7 +130,7 @@ func (d *Points) liveLines() []string {
 // section heads the steps of one state of the machine.
 func (s *Step) section() string {
 	switch {
-	case s.waits:
+	case s.Waits:
 		return "At the controls, probes off"
 	case s.Trial && s.OnlyIf == 0:
 		return "At the controls, before anything is opened"
