@@ -58,6 +58,13 @@ func (p *parser) finish(comma bool) {
 		}
 		return in
 	}), k.subjects...)
+	if slices.Contains(k.modes, r.c.OffMode()) && slices.ContainsFunc(k.words, func(w string) bool { return r.l.alone(w).has(with) }) {
+		for i, s := range k.said {
+			if s.key == "since" && s.of == r.l.Verbs["heat"].Of { // "was glowing with everything off"
+				k.said[i].class, k.said[i].key = isState, "normal"
+			}
+		}
+	}
 	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
 		k.at[ofMode].join(r.carriedAt[ofMode])

@@ -136,7 +136,11 @@ func (p *parser) closePhrase() {
 	if np.only && len(k.subjects) > 0 { // "only heats the inner ring"
 		k.butOnly = k.subjects
 		np.from.join(k.subjects[0].from)
+		w := slices.IndexFunc(np.where, func(w string) bool { return ring[w] })
 		np.where = append(np.where, k.subjects[0].where...)
+		if n := len(k.said); w >= 0 && n > 0 && k.said[n-1].key == "normal" && !slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.machine.parts[id][np.where[w]] }) {
+			k.said[n-1].key = "weak" // of a coil without rings
+		}
 		k.subjects = []*phrase{np}
 		return
 	}
