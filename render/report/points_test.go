@@ -386,10 +386,14 @@ func TestASheetOpensNothingLive(t *testing.T) {
 			if len(s.Opens) > 0 && was == "on" && s.Power == "on" {
 				t.Errorf("%s: step %d opens %s live", name, s.Number, s.Opens[0].Panel)
 			}
-			if turned := s.Power != was; turned != (len(s.Before) > 0) {
+			if turned := s.Power != was || s.Waits; turned != (len(s.Before) > 0) {
 				t.Errorf("%s: step %d has %d boxes, supply %s after %s", name, s.Number, len(s.Before), s.Power, was)
+			} else if s.Waits && !strings.Contains(strings.Join(s.Before, ""), "cover that was opened is on again") {
+				t.Errorf("%s: step %d is watched with covers off", name, s.Number)
 			} else if turned && s.Power == "on" {
-				on++
+				if !s.Waits {
+					on++
+				}
 			} else if turned && !strings.Contains(strings.Join(s.Before, ""), "dead where the supply comes in") {
 				t.Errorf("%s: step %d does not prove the machine dead", name, s.Number)
 			}

@@ -73,6 +73,12 @@ func (x *listing) state(i int) string {
 	return "removed"
 }
 
+// awaited reports whether a step is a trial of a mode that comes by waiting.
+func (x *listing) awaited(i int) bool {
+	s := &x.sheet.Steps[i]
+	return s.Trial && x.c.Mode(s.Mode).Reached == circuit.ByWaiting
+}
+
 // before are the boxes to tick where the supply is turned before a step.
 func (x *listing) before(i int) []string {
 	was := "removed" // the machine is made safe before the first that is probed
@@ -80,6 +86,12 @@ func (x *listing) before(i int) []string {
 		was = x.state(i - 1)
 	}
 	switch now := x.state(i); {
+	case now == "on" && x.awaited(i): // watched last
+		shut := []string{restored[0], "Every cover that was opened is on again, probes off.", restored[2]}
+		if was == "on" {
+			shut = append(x.locked(), shut...)
+		}
+		return shut
 	case now == "shut" || now == was:
 		return []string{}
 	case now == "on":
