@@ -169,19 +169,20 @@ func BenchmarkWhatComesAndGoes(b *testing.B) {
 // A fault that is there on one occasion in two is found by what provokes and by
 // what is looked at, not cleared by the first time that all works.
 func TestWhatComesAndGoesIsFound(t *testing.T) {
-	n, least := 3, 0.6
+	n := 3
 	if circuittest.Nightly {
-		n, least = 6, 0.7
-	} else if testing.Short() {
-		n = 2
+		n = 6
 	}
 	all, right := 0, 0
 	for i, name := range []string{"dryer", "range-mechanical"} {
+		if !circuittest.Nightly && name == "dryer" {
+			continue // a minute's work, and few are too few to judge by
+		}
 		a, b, among, tests, minutes := flickers(t, name, n, uint64(3+i))
 		t.Logf("%s: %d of %d named, %d among the first three, mean %.1f tests, %.0f minutes", name, b, a, among, tests, minutes)
 		all, right = all+a, right+b
 	}
-	if float64(right) < least*float64(all) {
+	if 10*right < 7*all {
 		t.Errorf("%d of %d named", right, all)
 	}
 }
