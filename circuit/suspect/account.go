@@ -92,8 +92,20 @@ func (a *account) leading(pieces []int) (at int, p float64) {
 	if !slices.ContainsFunc(pieces, func(k int) bool { return a.e.singles[k].bad() }) {
 		return 0, 1
 	}
-	weights := a.weights(pieces)
-	sums, first, total := make([]float64, a.groups), slices.Repeat([]int{-1}, a.groups), 0.0
+	first, sums, total := a.grouped(a.weights(pieces))
+	best := 0
+	for g, sum := range sums {
+		if sum > sums[best] {
+			best = g
+		}
+	}
+	return first[best], sums[best] / total
+}
+
+// grouped sums weights of all hypotheses by what they are but for their sizes, and
+// tells the likeliest size of each.
+func (a *account) grouped(weights []float64) (first []int, sums []float64, total float64) {
+	first, sums = slices.Repeat([]int{-1}, a.groups), make([]float64, a.groups)
 	for h, w := range weights {
 		g := a.group[h]
 		sums[g] += w
@@ -102,13 +114,7 @@ func (a *account) leading(pieces []int) (at int, p float64) {
 			first[g] = h
 		}
 	}
-	best := 0
-	for g, sum := range sums {
-		if sum > sums[best] {
-			best = g
-		}
-	}
-	return first[best], sums[best] / total
+	return first, sums, total
 }
 
 // fewPieces is how many pieces' chances are multiplied; of more the product may

@@ -109,19 +109,10 @@ func (a *account) undenied(then int, p float64, out []int) (int, float64) {
 		return then, p
 	}
 	rest := a.but(out...)
-	weights := a.weights(rest)
-	first, sums, total := map[int]int{}, make([]float64, a.groups), 0.0
-	for h, w := range weights {
-		g := a.group[h]
-		sums[g] += w
-		total += w
-		if at, ok := first[g]; !ok || w > weights[at] {
-			first[g] = h
-		}
-	}
+	first, sums, total := a.grouped(a.weights(rest))
 	best := -1
 	for g, h := range first {
-		better := best < 0 || sums[g] > sums[a.group[best]] || sums[g] == sums[a.group[best]] && g < a.group[best]
+		better := best < 0 || sums[g] > sums[a.group[best]]
 		if better && len(a.hyps[h].classes) > 0 && !a.denied(h, out) && !slices.ContainsFunc(rest, func(k int) bool { return a.e.fit(k, &a.hyps[h]) < a.e.errs.misfits() }) {
 			best = h
 		}
