@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"maps"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/trace"
@@ -59,44 +60,31 @@ func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
 // the metal is as live as they are.
 func bonding(c *circuit.Circuit) map[circuit.BranchID]bool {
 	out, metal, neutral := map[circuit.BranchID]bool{}, c.ChassisTerminal(), c.Supply().Neutral
-	if metal == circuit.None || neutral == circuit.None {
+	if metal == circuit.None || neutral == circuit.None || c.Supply().Earth != circuit.None {
 		return out
 	}
-	loaded := map[circuit.TerminalID]bool{}
-	for _, id := range c.Loads() {
-		loaded[c.Branch(id).A], loaded[c.Branch(id).B] = true, true
-	}
-	// loads tells, where that bond is lost, whether loads are left on the metal.
-	bonded := func(without circuit.BranchID) (is, loads bool) {
-		seen, queue := map[circuit.TerminalID]bool{}, []circuit.TerminalID{metal}
-		for len(queue) > 0 {
-			at := queue[0]
-			queue = queue[1:]
-			if at == circuit.None || seen[at] {
-				continue
-			}
-			seen[at] = true
-			loads = loads || loaded[at]
-			for i := range c.Branches() {
-				switch b := c.Branch(circuit.BranchID(i)); {
-				case b.ID == without || b.A != at && b.B != at:
-				case b.ID == neutral:
-					return true, loads
-				case b.Role == circuit.Join:
-					queue = append(queue, b.A, b.B)
-				}
+	// onMetal tells what joins alone join to the metal, with one of them left out.
+	onMetal := func(without circuit.BranchID) func(circuit.TerminalID) bool {
+		joined := circuit.NewGroups(len(c.Terminals()))
+		for i := range c.Branches() {
+			if b := c.Branch(circuit.BranchID(i)); b.Role == circuit.Join && b.ID != without {
+				joined.Join(int32(b.A), int32(b.B))
 			}
 		}
-		return false, loads
+		return func(t circuit.TerminalID) bool { return joined.Of(int32(t)) == joined.Of(int32(metal)) }
 	}
-	if is, _ := bonded(circuit.None); !is || c.Supply().Earth != circuit.None {
+	comesIn := c.Branch(neutral).B
+	if !onMetal(circuit.None)(comesIn) {
 		return out
 	}
 	for i := range c.Branches() {
-		if b := c.Branch(circuit.BranchID(i)); b.Role == circuit.Join || b.ID == neutral {
-			is, loads := bonded(b.ID)
-			out[b.ID] = !is && loads
+		b := c.Branch(circuit.BranchID(i))
+		if b.Role != circuit.Join && b.ID != neutral {
+			continue
 		}
+		on := onMetal(b.ID)
+		lost := b.ID == neutral || !on(comesIn)
+		out[b.ID] = lost && slices.ContainsFunc(c.Loads(), func(id circuit.BranchID) bool { return on(c.Branch(id).A) || on(c.Branch(id).B) })
 	}
 	return out
 }
