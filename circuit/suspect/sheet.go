@@ -285,7 +285,7 @@ func (s *sheeting) choose(ctx context.Context, set []int, progress *Progress, fi
 func (s *sheeting) waiting(set []int) int {
 	best, most := -1, 2*slight
 	for i, t := range s.tab.tests {
-		if !s.waits(t) || s.tab.e.coldBefore(t.Mode) {
+		if !t.Awaited(s.tab.e.c) || s.tab.e.coldBefore(t.Mode) {
 			continue
 		}
 		if finds := s.tab.weight(set) - s.tab.weight(s.sound(i, set)); finds > most*(1+1e-9) {

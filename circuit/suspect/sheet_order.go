@@ -47,7 +47,7 @@ func (s *sheeting) ordered(tests []int) []int {
 // for a probing goes with what is read live; what comes by waiting ends it all.
 func (s *sheeting) block(t Test, after *node) int {
 	switch {
-	case s.waits(t):
+	case t.Awaited(s.tab.e.c):
 		return 3
 	case t.Trial && (after == nil || s.tab.tests[after.test].Trial && after.block == 0):
 		return 0
@@ -55,11 +55,6 @@ func (s *sheeting) block(t Test, after *node) int {
 		return 1
 	}
 	return 2
-}
-
-// waits reports whether a test is a trial of what comes by waiting.
-func (s *sheeting) waits(t Test) bool {
-	return t.Trial && s.tab.e.c.Mode(t.Mode).Reached == circuit.ByWaiting
 }
 
 // places names the places that a test needs.

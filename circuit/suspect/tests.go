@@ -54,6 +54,11 @@ func (t Test) places(c *circuit.Circuit) []string {
 	return []string{c.PlaceOf(t.Probes.P), c.PlaceOf(t.Probes.Q)}
 }
 
+// Awaited reports whether a test is a trial of what comes by waiting.
+func (t Test) Awaited(c *circuit.Circuit) bool {
+	return t.Trial && c.Mode(t.Mode).Reached == circuit.ByWaiting
+}
+
 // Probing reports whether a meter's probes are put down.
 func (t Test) Probing() bool { return !t.Trial && t.Ask == "" }
 

@@ -89,7 +89,7 @@ func (x *listing) stillLive(s *suspect.Step, r meter.Reading, any []suspect.Susp
 
 func (x *listing) step(i int) (*Step, error) {
 	s := &x.sheet.Steps[i]
-	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Waits: x.awaited(i), Mode: x.mode(s.Mode), Bring: x.c.Mode(s.Mode).Bring(), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
+	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Waits: s.Awaited(x.c), Mode: x.mode(s.Mode), Bring: x.c.Mode(s.Mode).Bring(), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
 		Bad: []Outcome{}, Notes: []string{}, Minutes: s.Minutes, From: Probe{Wires: []string{}, Colours: []string{}}, To: Probe{Wires: []string{}, Colours: []string{}}}
 	if s.Live {
 		d.Power = "on"

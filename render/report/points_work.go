@@ -73,12 +73,6 @@ func (x *listing) state(i int) string {
 	return "removed"
 }
 
-// awaited reports whether a step is a trial of a mode that comes by waiting.
-func (x *listing) awaited(i int) bool {
-	s := &x.sheet.Steps[i]
-	return s.Trial && x.c.Mode(s.Mode).Reached == circuit.ByWaiting
-}
-
 // before are the boxes to tick where the supply is turned before a step.
 func (x *listing) before(i int) []string {
 	was := "removed" // the machine is made safe before the first that is probed
@@ -86,8 +80,8 @@ func (x *listing) before(i int) []string {
 		was = x.state(i - 1)
 	}
 	switch now := x.state(i); {
-	case now == "on" && x.awaited(i): // watched last
-		shut := []string{restored[0], "Every cover that was opened is on again, probes off.", restored[2]}
+	case now == "on" && x.sheet.Steps[i].Awaited(x.c): // watched last
+		shut := restored("Every cover that was opened is on again, probes off.")
 		if was == "on" {
 			shut = append(x.locked(), shut...)
 		}
@@ -95,17 +89,19 @@ func (x *listing) before(i int) []string {
 	case now == "shut" || now == was:
 		return []string{}
 	case now == "on":
-		return restored[:]
+		return restored("Nobody at the machine; probes clipped on beforehand where they can be.")
 	}
 	return x.locked()
 }
 
 // restored are the boxes before live steps: what OSHA 29 CFR 1910.147(e) asks for
-// before energy is restored, as something to follow.
-var restored = [...]string{
-	"Every lead that was lifted is back on, no tool or bare strand left inside, nothing touches what it should not.",
-	"Nobody at the machine; probes clipped on beforehand where they can be.",
-	"Lock off, supply on.",
+// before energy is restored, as something to follow, and how the machine has to stand.
+func restored(stands string) []string {
+	return []string{
+		"Every lead that was lifted is back on, no tool or bare strand left inside, nothing touches what it should not.",
+		stands,
+		"Lock off, supply on.",
+	}
 }
 
 // locked are the boxes wherever the supply goes off again.
