@@ -34,8 +34,9 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	}
 	p.prep, p.head, p.joined = 0, nil, false
 	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
-		key, c = "since", isHistory                                                                                                               // it was so once
-		if (p.r.mended || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "reset" || s.key == "replaced" })) && !p.r.lasted() { // not "worked three weeks"
+		// It was so once; not works again: "worked three weeks".
+		key, c = "since", isHistory
+		if (p.r.mended || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "reset" || s.key == "replaced" })) && !p.r.lasted() {
 			key = "works_again"
 		}
 	}

@@ -258,8 +258,8 @@ func (r *reader) heats(load circuit.BranchID) bool {
 func (h *Heard) recall(c *circuit.Circuit, before []visit.Note) {
 	var failed [][]string
 	for _, n := range before {
-		works := n.Told == "" && n.State != circuit.Dead.String() && n.State != circuit.Weak.String() && n.State != circuit.TooMuch.String() && n.State != circuit.StaysOn.String()
-		if load, err := c.FindLoad(n.Load); err == nil && !works {
+		amiss := n.Told != "" || slices.Contains([]string{circuit.Dead.String(), circuit.Weak.String(), circuit.TooMuch.String(), circuit.StaysOn.String()}, n.State)
+		if load, err := c.FindLoad(n.Load); err == nil && amiss {
 			failed = append(failed, strings.Fields(fold(c.Label(load))))
 		}
 	}

@@ -25,8 +25,9 @@ func (p *parser) unknown(t *token) {
 	}
 	k.verbless = k.verbless || t.unknown && (p.neg || p.few || p.lasting)
 	p.strangeVerb = t.unknown && (p.neg || p.few || p.lasting || k.aux || p.np != nil && len(p.np.nouns) > 0)
-	of := p.np != nil && len(p.np.nouns) > 0                               // "the element gasket"
-	if n := len(k.said); p.described && n > 0 && !warns[k.said[n-1].key] { // "has a hot spot", no "a tingle when"
+	// "has a hot spot", no "a tingle when"; of is of "the element gasket"
+	of := p.np != nil && len(p.np.nouns) > 0
+	if n := len(k.said); p.described && n > 0 && !warns[k.said[n-1].key] {
 		k.said = k.said[:n-1]
 	}
 	switch {
