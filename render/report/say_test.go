@@ -37,7 +37,8 @@ type saying struct {
 // Every figure that loads, path, readings and live print, in every mode of
 // every machine of the catalog with single faults, is found in the solver's
 // answer; so is every figure of breaks and points, whose faults are their own.
-// LEGTRACE_EVERY_FAULT=1 tries every fault in every mode, which takes minutes.
+// A run takes every fourth machine, the nightly one all. LEGTRACE_EVERY_FAULT=1 tries
+// every fault in every mode, which takes minutes.
 func TestWhatIsSaidIsWhatTheSolverFinds(t *testing.T) {
 	checked := map[string]int{}
 	stride := 23 // over the modes of a machine each fault comes up
