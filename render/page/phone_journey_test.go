@@ -218,3 +218,23 @@ func TestAFamilyIsAskedInWords(t *testing.T) {
 		}
 	}
 }
+
+// Of several readings on a card each is noted of its own two places, typed by the pad
+// into the field that was gone to, whichever are left empty.
+func TestEachReadingOfACardIsOfItsOwnPlaces(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=catalog:dryer", 0)
+	b.Do(chromedp.SendKeys(chromedp.CSS("#tell"), "dryer is completely dead"))
+	b.Press("#tell-add")
+	b.Until(`document.querySelectorAll("#visit > .test [name=along]").length === 2`)
+	of := eval[string](b, `document.querySelectorAll("#visit > .test [name=goes]")[1].value`)
+	eval[bool](b, `(document.querySelectorAll("#visit > .test [name=along]")[1].focus(), true)`)
+	for _, key := range []string{"1", "1", "9"} {
+		b.Press("#visit > .test [data-type='" + key + "']")
+	}
+	b.Press("#visit > .test .note")
+	b.Until(`new URLSearchParams(location.search).getAll("note").length === 2`)
+	if got := eval[string](b, `new URLSearchParams(location.search).getAll("note")[1]`); got != of+"~119" {
+		t.Errorf("119 V of %s is noted as %s", of, got)
+	}
+}

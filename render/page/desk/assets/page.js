@@ -312,12 +312,14 @@
     const q = new FormData(form);
     if (submitter && submitter.name) q.append(submitter.name, submitter.value);
     if (form.id === "drill-begin" && !q.get("number")) q.set("number", 1 + Math.floor(Math.random() * 9999)); // in the address from then on
-    go("?" + new URLSearchParams([...q].filter(([, v]) => v !== "")), "push", form);
+    go("?" + new URLSearchParams([...q].filter(([k, v]) => v !== "" || k === "along")), "push", form); // each reading beside its test
   }
 
-  // type puts a key of the pad into its field.
+  // type puts a key of the pad into the field of its form that was last gone to.
+  let typed = null;
+  document.addEventListener("focusin", (e) => { if (e.target.matches("[name=answer], [name=along]")) typed = e.target; });
   function type(button) {
-    const field = button.form.querySelector("[name=answer]"), key = button.dataset.type;
+    const key = button.dataset.type, field = typed && typed.form === button.form ? typed : button.form.querySelector("[name=answer]");
     if (key === "⌫") field.value = field.value.slice(0, -1);
     else if (key === "OL") field.value = key;
     else field.value = (/\d|^$|\./.test(field.value) ? field.value : "") + key;
