@@ -16,6 +16,15 @@ func (b *Bench) NearZero(r Reading) bool {
 	return r.Function.Live() && r.Function != Amps && !r.Unsteady && !r.Jumps && r.High < b.Nothing()
 }
 
+// Range says what a reading lies in, as [Reading.Range], but for one that a technician
+// calls no volts.
+func (b *Bench) Range(r Reading) string {
+	if b.NearZero(r) {
+		return "near 0 " + r.Function.Unit()
+	}
+	return r.Range()
+}
+
 // Nothing is the least that a technician calls some volts.
 func (b *Bench) Nothing() float64 { return nearNothing * b.c.Supply().Volts }
 

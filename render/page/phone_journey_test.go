@@ -228,6 +228,9 @@ func TestEachReadingOfACardIsOfItsOwnPlaces(t *testing.T) {
 	b.Press("#tell-add")
 	b.Until(`document.querySelectorAll("#visit > .test [name=along]").length === 2`)
 	of := eval[string](b, `document.querySelectorAll("#visit > .test [name=goes]")[1].value`)
+	if got := b.Text("#visit > .test"); !strings.Contains(got, "Frame (bare metal) to Terminal block N (good near 0 V)") {
+		t.Errorf("no volts are good there, and it says %q", got)
+	}
 	eval[bool](b, `(document.querySelectorAll("#visit > .test [name=along]")[1].focus(), true)`)
 	for _, key := range []string{"1", "1", "9"} {
 		b.Press("#visit > .test [data-type='" + key + "']")

@@ -159,10 +159,10 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 	if err != nil {
 		return t, err
 	}
-	t.Good = good.Range()
+	t.Good = e.Bench().Range(good)
 	at := r.moved(s.Mode)
 	if !s.Live && len(at.byHeat) > 0 { // told where the reading tells it from a cold machine's
-		if cold, err := e.Bench().Take(s.Probes, r.c.OffMode(), s.Lift, nil); err == nil && cold.Range() == t.Good {
+		if cold, err := e.Bench().Take(s.Probes, r.c.OffMode(), s.Lift, nil); err == nil && e.Bench().Range(cold) == t.Good {
 			at.byHeat = nil
 		}
 	}

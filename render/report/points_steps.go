@@ -172,8 +172,8 @@ func (x *listing) probing(i int, d *Step, s *suspect.Step) error {
 	if d.GoodLive, err = x.stillLive(s, good, nil); err != nil {
 		return err
 	}
-	if x.b.NearZero(good) {
-		d.Good.Range, d.Good.Why = "near 0 "+d.Good.Unit, []string{}
+	if d.Good.Range = x.b.Range(good); x.b.NearZero(good) {
+		d.Good.Why = []string{}
 	}
 	if !s.Live && good.Low <= 0 && good.High < meter.WornContactOhms {
 		// Wire and contacts alone lie between, whatever the probes' own parts.
