@@ -183,16 +183,7 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 		return err
 	}
 	notes, heard, in, err := d.listeners().Complaint(said, d.job.Notes...)
-	meant := ""
-	if len(heard.Unknown) > 0 {
-		if better, slips := d.listeners().Perhaps(said); len(slips) > 0 {
-			meant = d.phrase("Is it meant that %q?", better)
-		}
-	}
 	if err != nil {
-		if meant != "" {
-			err = fmt.Errorf("%w. %s", err, meant)
-		}
 		return err
 	}
 	if d.phrases == nil && in.Name == complaints.Spanish().Name && len(heard.Statements) > 0 && !d.inEnglish {
@@ -204,8 +195,8 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if len(heard.Unknown) > 0 {
 		d.say(2, d.phrase("Not understood: %s. Say it again in other words if it matters.", strings.Join(heard.Unknown, " ")))
 	}
-	if meant != "" {
-		d.say(2, meant)
+	if heard.Perhaps != "" {
+		d.say(2, d.phrase("Is it meant that %q?", heard.Perhaps))
 	}
 	return d.learn(ctx, notes...)
 }

@@ -72,13 +72,11 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 			notes, left, err = unclear.Open(m.Circuit)
 		}
 		e.left = append(e.left, left...)
-		if err != nil || len(left) > 0 {
-			if better, slips := in.Perhaps(s); len(slips) > 0 {
-				e.meant = append(e.meant, fmt.Sprintf("%q", better))
-			}
-		}
 		if err != nil {
-			return nil, fmt.Errorf("%w%s", err, e.perhaps())
+			return nil, err
+		}
+		if heard.Perhaps != "" {
+			e.meant = append(e.meant, fmt.Sprintf("%q", heard.Perhaps))
 		}
 		out = append(out, notes...)
 	}
@@ -116,18 +114,14 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	return out, nil
 }
 
-// perhaps asks for what may be meant; empty where nothing is near.
-func (e *evidenceFlags) perhaps() string {
-	if len(e.meant) == 0 {
-		return ""
-	}
-	return "; is it meant that " + strings.Join(e.meant, " and ") + "?"
-}
-
 // tell warns of what was said and not understood.
 func (e *evidenceFlags) tell(t *terminal) {
 	if len(e.left) > 0 {
-		t.warn("not understood: " + strings.Join(e.left, " ") + e.perhaps() + `; "legtrace help complaint" lists what can be said`)
+		meant := ""
+		if len(e.meant) > 0 {
+			meant = "; is it meant that " + strings.Join(e.meant, " and ") + "?"
+		}
+		t.warn("not understood: " + strings.Join(e.left, " ") + meant + `; "legtrace help complaint" lists what can be said`)
 	}
 }
 

@@ -282,12 +282,8 @@ func readVisit(file, text string) (desk.Brought, error) {
 
 // hear reads what a customer says, in the language in which most is understood.
 func hear(c *circuit.Circuit, words string, before ...visit.Note) desk.Heard {
-	listeners := complaints.ListenTo(c)
-	notes, heard, _, err := listeners.Complaint(words, before...)
-	h := desk.Heard{Notes: notes, Unknown: heard.Unknown, Mended: heard.Mended}
-	if len(heard.Unknown) > 0 {
-		h.Perhaps, h.Slips = listeners.Perhaps(words)
-	}
+	notes, heard, _, err := complaints.ListenTo(c).Complaint(words, before...)
+	h := desk.Heard{Notes: notes, Unknown: heard.Unknown, Mended: heard.Mended, Slips: heard.Slips, Perhaps: heard.Perhaps}
 	for _, q := range heard.Questions {
 		asked := desk.Question{Words: q.Words}
 		for _, choice := range q.Choices {
@@ -298,9 +294,7 @@ func hear(c *circuit.Circuit, words string, before ...visit.Note) desk.Heard {
 		h.Questions = append(h.Questions, asked)
 	}
 	if err != nil {
-		if h.Problem = err.Error(); len(h.Slips) > 0 {
-			h.Problem += fmt.Sprintf("; is it meant that %q?", h.Perhaps)
-		}
+		h.Problem = err.Error()
 	}
 	return h
 }

@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -45,7 +46,10 @@ func (u *Unclear) Error() string {
 		b.WriteString("nothing was understood; ")
 	}
 	if len(u.Heard.Unknown) > 0 {
-		fmt.Fprintf(&b, "not understood: %s", strings.Join(u.Heard.Unknown, " "))
+		fmt.Fprintf(&b, "not understood: %s; ", strings.Join(u.Heard.Unknown, " "))
+	}
+	if u.Heard.Perhaps != "" {
+		fmt.Fprintf(&b, "is it meant that %q?", u.Heard.Perhaps)
 	}
 	if b.Len() == 0 {
 		return "what is said tells no fault from another: say what it does, or does not do"
@@ -119,8 +123,18 @@ func ListenTo(c *circuit.Circuit) Listeners {
 }
 
 // Complaint is [Listener.Complaint] in the language that has most words of a
-// sentence.
+// sentence, with what may be meant by words not understood.
 func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
+	notes, h, l, err = ls.complaint(sentence, before...)
+	ls.perhaps(&h, l, sentence)
+	var unclear *Unclear
+	if errors.As(err, &unclear) {
+		unclear.Heard = h
+	}
+	return notes, h, l, err
+}
+
+func (ls Listeners) complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
 	best := ls[0]
 	for _, in := range ls[1:] {
 		if in.l.knows(sentence) > best.l.knows(sentence) {
@@ -133,7 +147,7 @@ func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []vi
 
 // Repaired are the parts that words of what was done may mean: "relay replaced".
 func (ls Listeners) Repaired(words string) []circuit.PartID {
-	_, h, _, _ := ls.Complaint(words)
+	_, h, _, _ := ls.complaint(words)
 	all := slices.Clone(h.Statements)
 	for _, q := range h.Questions {
 		for _, choice := range q.Choices {

@@ -39,12 +39,11 @@ func (l *Language) near(w string) string {
 	return at
 }
 
-// Perhaps is a sentence with words that were not understood put right where they are
-// slips too small or too far off to be read so unasked: "heet" for "heat". Each is
-// told with what stands for it: that with which most is understood, the nearest of those.
-func (ls Listeners) Perhaps(sentence string) (better string, slips [][2]string) {
+// perhaps puts words that were not understood right where they are slips too small or
+// too far off to be read so unasked, "heet" for "heat": by that with which most is
+// understood, the nearest of those.
+func (ls Listeners) perhaps(h *Heard, l *Language, sentence string) {
 	const most, tries = 4, 6 // words, and what may be meant by each
-	_, h, l, _ := ls.Complaint(sentence)
 	least, told := len(h.Unknown), len(h.Statements)
 	for _, w := range h.Unknown[:min(most, len(h.Unknown))] {
 		near := l.nearest(fold(w), ls[0].machine)
@@ -52,16 +51,16 @@ func (ls Listeners) Perhaps(sentence string) (better string, slips [][2]string) 
 		there := regexp.MustCompile(`(?i)\b` + regexp.QuoteMeta(w) + `\b`)
 		for _, meant := range near[:min(tries, len(near))] {
 			said := there.ReplaceAllLiteralString(sentence, meant)
-			_, h, _, _ := ls.Complaint(said)
-			if left, n := len(h.Unknown), len(h.Statements); left < least || left == least && as != "" && n > told {
+			_, anew, _, _ := ls.complaint(said)
+			if left, n := len(anew.Unknown), len(anew.Statements); left < least || left == least && as != "" && n > told {
 				better, as, least, told = said, meant, left, n
 			}
 		}
-		if sentence = better; as != "" {
-			slips = append(slips, [2]string{w, as})
+		if as != "" {
+			sentence = better
+			h.Perhaps, h.Slips = better, append(h.Slips, [2]string{w, as})
 		}
 	}
-	return sentence, slips
 }
 
 // nearest lists words of the table and the machine that one may stand for, the

@@ -117,6 +117,9 @@ type Heard struct {
 	Unknown []string
 	// Mended are words read as others, each "borken: broken".
 	Mended []string
+	// Perhaps is what may be meant by words not understood, put in their place: Slips.
+	Perhaps string
+	Slips   [][2]string
 }
 
 // Listener reads what is said of one machine in one language. It is made once for
