@@ -99,13 +99,7 @@ func TestVisitOnThePageIsTheVisitInItsFile(t *testing.T) {
 			d := reportOf(t, job)
 			text := plainText(between(t, shown, `<article id="report"`, "</article>"))
 			for _, n := range d.Notes {
-				result := "good"
-				if !n.Made {
-					result = "not made"
-				} else if n.Bad {
-					result = "BAD"
-				}
-				if want := strings.Join(strings.Fields(n.Text+" "+n.Good+" "+result), " "); !strings.Contains(text, want) {
+				if want := strings.Join(strings.Fields(n.Text+" "+n.Good+" "+n.Result()), " "); !strings.Contains(text, want) {
 					t.Errorf("the report lacks %q:\n%s", want, text)
 				}
 			}

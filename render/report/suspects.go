@@ -138,6 +138,33 @@ func (r *Reporter) Seen(ev suspect.Evidence) string {
 	return r.symptom(ev.Symptom)
 }
 
+// Gist says in a line what was seen: loads of one state are told together, without
+// their modes, and what was not said is left out.
+func (r *Reporter) Gist(seen []suspect.Evidence) string {
+	var out, states []string
+	var loads [][]string // of each state told, empty for what is no load's state
+	for _, ev := range seen {
+		s := ev.Symptom
+		switch {
+		case s != nil && s.Whole == suspect.Quiet:
+			continue
+		case s == nil || s.Whole != 0 || s.Trips || s.Chatters || s.Mode == circuit.None:
+			out, states, loads = append(out, r.Seen(ev)), append(states, ""), append(loads, nil)
+			continue
+		}
+		state := r.meant(s)
+		if i := slices.Index(states, state); i >= 0 {
+			if name := r.label(s.Load); !slices.Contains(loads[i], name) {
+				loads[i] = append(loads[i], name)
+			}
+			out[i] = strings.Join(loads[i], ", ") + ": " + state
+			continue
+		}
+		out, states, loads = append(out, r.Seen(ev)), append(states, state), append(loads, []string{r.label(s.Load)})
+	}
+	return strings.Join(out, "; ")
+}
+
 // symptom says in words how the machine behaved.
 func (r *Reporter) symptom(s *suspect.Symptom) string {
 	if s.Whole == suspect.AnyOf && slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.Load == circuit.None }) {
@@ -172,11 +199,16 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 	case s.Whole == suspect.Slow:
 		return "Slow to heat in " + mode
 	}
+	return fmt.Sprintf("%s %s in %s", r.label(s.Load), r.meant(s), mode)
+}
+
+// meant is the state of a load that was meant by what was said of it.
+func (r *Reporter) meant(s *suspect.Symptom) string {
 	state := s.State
 	if sound, err := r.soundState(s.Mode, s.Load); err == nil {
 		state = state.Meant(sound.On())
 	}
-	return fmt.Sprintf("%s %s in %s", r.label(s.Load), state, mode)
+	return state.String()
 }
 
 func observed(o *suspect.Observation) string {
@@ -331,6 +363,11 @@ func (r namer) undivided(ctx context.Context, e *suspect.Engine, progress *suspe
 		}
 		if g.Split != circuit.None {
 			a.Split, a.Place = r.c.PlaceName(g.Split), oneLine(r.c.PlaceOf(g.Split))
+		}
+		// How far a part has failed may tell groups apart that name the same parts.
+		if i := slices.IndexFunc(d.Alike, func(o Undivided) bool { return o.Split == a.Split && slices.Equal(o.Texts, a.Texts) }); i >= 0 {
+			d.Alike[i].P = round(d.Alike[i].P + g.P)
+			continue
 		}
 		d.Alike = append(d.Alike, a)
 	}

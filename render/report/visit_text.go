@@ -81,14 +81,27 @@ func (p *page) visitNotes(title string, notes []VisitNote) {
 	}))
 }
 
-func (n VisitNote) judged() string {
+// Result is a note judged in a word or two; what was told is neither good nor bad.
+func (n VisitNote) Result() string {
 	switch {
 	case !n.Made:
-		return ""
-	case n.Good == "":
-		return "" // told: neither
+		return "not made"
+	case n.Taken:
+		return "taken as good"
 	case n.Bad:
-		return asBad("BAD")
+		return "BAD"
+	case n.Good == "":
+		return "told"
 	}
-	return asGood("good")
+	return "good"
+}
+
+func (n VisitNote) judged() string {
+	switch result := n.Result(); result {
+	case "BAD":
+		return asBad(result)
+	case "good":
+		return asGood(result)
+	}
+	return "" // its text says so
 }

@@ -18,8 +18,10 @@ import (
 // next.
 type visitView struct {
 	// First is what comes before any test.
-	First    []string
-	Known    []known
+	First []string
+	Known []known
+	// Gist is what was made of the complaint, in a line.
+	Gist     string
 	Suspects []report.Explanation
 	Others   float64
 	// Stand says how far the search has come; empty while it goes on.
@@ -338,6 +340,7 @@ func stepAfter(j *visit.Job, n visit.Note) int {
 // known says what was noted.
 func (b *bench) known(j *visit.Job, from []origin, v *visitView) error {
 	at, repairs := 0, 0
+	v.Gist = b.Gist(j.Engine.Evidence())
 	for i, n := range j.Notes {
 		for ; repairs < len(j.Mended) && j.Mended[repairs].Step < n.Step; repairs++ {
 			m := j.Mended[repairs]
