@@ -195,6 +195,12 @@ func (p *Probe) look() string {
 	return strings.Join(out, ", ") + " wires"
 }
 
+// Leads tells the colours of the wires that land at a terminal, as [Probe] has them.
+func (r *Reporter) Leads(t circuit.TerminalID) string {
+	p := r.probe(t)
+	return p.look()
+}
+
 // where tells the terminal, the wires on it and the place.
 func (p *Probe) where() string {
 	var out []string

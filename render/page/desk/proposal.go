@@ -16,7 +16,7 @@ type end struct{ Name, Wires, Place string }
 
 // end tells of a terminal.
 func (b *bench) end(t circuit.TerminalID) end {
-	return end{circuit.UpperFirst(b.c.PlaceLabel(t)), b.leads(b.c.Terminal(t)), b.c.PlaceOf(t)}
+	return end{circuit.UpperFirst(b.c.PlaceLabel(t)), b.Leads(t), b.c.PlaceOf(t)}
 }
 
 // proposal is a test worth making.
