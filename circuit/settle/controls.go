@@ -63,7 +63,7 @@ func (e *Engine) controls() []ControlState {
 			sense := &ctl.Senses[k]
 			var seen SenseState
 			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[e.loop.mode.ID])
-			seen.Ohms, seen.Connected = e.solver.Resistance(e.in, sense.Pin1, sense.Pin2)
+			seen.Ohms, seen.Connected = e.measured(sense)
 			seen.OK = !seen.Demanded || seen.Connected && seen.Ohms >= sense.MinOhms && seen.Ohms <= sense.MaxOhms
 			s.Senses = append(s.Senses, seen)
 		}

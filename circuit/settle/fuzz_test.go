@@ -77,6 +77,18 @@ func settles(t *rapid.T, breakable int) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		anew, err := settle.NewForgetful(c).Run(m.ID, faults)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, id := range c.Loads() {
+			if o.LeastShare(id) != anew.LeastShare(id) || o.MostShare(id) != anew.MostShare(id) {
+				t.Fatalf("%s: states kept and states solved anew give another share", m.Name)
+			}
+		}
+		if !reflect.DeepEqual(o.Controls, anew.Controls) || !reflect.DeepEqual(o.Acting, anew.Acting) || o.Rounds != anew.Rounds || !reflect.DeepEqual(o.Chatter, anew.Chatter) {
+			t.Fatalf("%s: states kept and states solved anew differ", m.Name)
+		}
 		if first, second := find(c, o), find(c, again); !reflect.DeepEqual(first, second) {
 			t.Fatalf("%s, asked again: %s", m.Name, cmp.Diff(first, second))
 		}

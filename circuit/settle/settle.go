@@ -36,13 +36,28 @@ type Engine struct {
 	sol    *phasor.Solution
 	rounds int
 	turn   int // the branch first in turn, where one moves at a time
+	// solved has the states of the mode that is being settled, by what conducts: a
+	// machine that chatters comes by the same few again and again.
+	solved map[string]*solved
+	at     *solved // where it is; nil where no more are kept
+	bits   []byte
+	most   int // states that are kept of a run
 }
+
+// solved is a state, solved, with what was measured in it.
+type solved struct {
+	sol    *phasor.Solution
+	senses map[*circuit.Sense]reading
+}
+
+// mostSolved bounds how many states of a run are kept.
+const mostSolved = 32
 
 // New makes an engine for the circuit.
 func New(c *circuit.Circuit) *Engine {
-	e := &Engine{c: c, solver: phasor.New(c), loop: newLoop(c)}
+	e := &Engine{c: c, solver: phasor.New(c), loop: newLoop(c), most: mostSolved}
 	e.loop.net = e
-	e.in.Conducts = make([]bool, len(c.Branches()))
+	e.in.Conducts, e.solved = make([]bool, len(c.Branches())), map[string]*solved{}
 	return e
 }
 
@@ -97,6 +112,7 @@ const maxStates = 2000
 func (e *Engine) run(mode circuit.ModeID) (*Outcome, error) {
 	e.loop.enter(mode)
 	e.in.Celsius = e.loop.mode.Celsius
+	clear(e.solved)
 	seen := map[string]bool{}
 	oneAtATime := false
 	e.turn = 0
@@ -188,17 +204,31 @@ func (e *Engine) key(s *state) string {
 
 // solve is [network]'s, in full whatever the round.
 func (e *Engine) solve(int) error {
+	e.bits = e.bits[:0]
 	for i := range e.in.Conducts {
 		e.in.Conducts[i] = e.loop.closed(e.c.Branch(circuit.BranchID(i)))
+		if i%8 == 0 {
+			e.bits = append(e.bits, 0)
+		}
+		if e.in.Conducts[i] {
+			e.bits[i/8] |= 1 << (i % 8)
+		}
 	}
 	e.rounds++
-	sol, err := e.solver.Solve(e.in)
-	if err != nil {
-		return err
+	if e.at = e.solved[string(e.bits)]; e.at != nil {
+		e.sol = e.at.sol
+	} else {
+		sol, err := e.solver.Solve(e.in)
+		if err != nil {
+			return err
+		}
+		if e.sol = sol; len(e.solved) < e.most {
+			e.at = &solved{sol: sol}
+			e.solved[string(e.bits)] = e.at
+		}
 	}
-	e.sol = sol
 	if e.Observe != nil {
-		e.Observe(e.in.Conducts, e.loop.state.acting, sol)
+		e.Observe(e.in.Conducts, e.loop.state.acting, e.sol)
 	}
 	return nil
 }
@@ -217,8 +247,25 @@ func (e *Engine) amps(d *device) (float64, error) {
 }
 
 func (e *Engine) ohms(s *circuit.Sense) (ohms float64, connected bool, err error) {
-	ohms, connected = e.solver.Resistance(e.in, s.Pin1, s.Pin2)
+	ohms, connected = e.measured(s)
 	return ohms, connected, nil
+}
+
+// measured is what a control measures between two pins in the state solved last.
+func (e *Engine) measured(s *circuit.Sense) (ohms float64, connected bool) {
+	if e.at != nil {
+		if have, ok := e.at.senses[s]; ok {
+			return have.ohms, have.connected
+		}
+	}
+	ohms, connected = e.solver.Resistance(e.in, s.Pin1, s.Pin2)
+	if e.at != nil {
+		if e.at.senses == nil {
+			e.at.senses = map[*circuit.Sense]reading{}
+		}
+		e.at.senses[s] = reading{ohms, connected}
+	}
+	return ohms, connected
 }
 
 func (e *Engine) outcome() *Outcome {
