@@ -19,6 +19,9 @@ type DeadSweep struct {
 	bases   [3]*phasor.Base // nominal, lowest, highest cold ohms
 	now     [3]*phasor.Update
 	changed []circuit.BranchID
+	faults  []circuit.Fault  // set last
+	lift    []circuit.WireID // set last
+	set     bool             // and all that follows from them
 }
 
 // NewDeadSweep sets the machine up in a mode, on a network that other sweeps of
@@ -29,7 +32,8 @@ func (b *Bench) NewDeadSweep(net *phasor.Network, mode circuit.ModeID) (*DeadSwe
 		return nil, err
 	}
 	s := &DeadSweep{b: b, in: b.engine.Input(o)}
-	s.unplug = s.in.Faults
+	s.unplug = slices.Clone(s.in.Faults)
+	s.in.Faults = slices.Clone(s.in.Faults) // others have the first
 	s.sound = slices.Clone(s.in.Conducts)
 	for i, values := range b.coldValues() {
 		in := s.in
@@ -43,11 +47,15 @@ func (b *Bench) NewDeadSweep(net *phasor.Network, mode circuit.ModeID) (*DeadSwe
 
 // Set puts faults, and lifted wires, in place of those before.
 func (s *DeadSweep) Set(faults []circuit.Fault, lift []circuit.WireID) error {
+	if s.set && slices.Equal(s.faults, faults) && slices.Equal(s.lift, lift) {
+		return nil
+	}
+	s.set, s.faults, s.lift = false, append(s.faults[:0], faults...), append(s.lift[:0], lift...)
 	for _, id := range s.changed {
 		s.in.Conducts[id] = s.sound[id]
 	}
 	s.changed = s.changed[:0]
-	s.in.Faults = append(append(s.in.Faults[:0:0], s.unplug...), faults...)
+	s.in.Faults = append(append(s.in.Faults[:0], s.unplug...), faults...)
 	for _, f := range faults {
 		s.changed = append(s.changed, f.Branch)
 		if f.Kind == circuit.Welded {
@@ -70,6 +78,7 @@ func (s *DeadSweep) Set(faults []circuit.Fault, lift []circuit.WireID) error {
 			return err
 		}
 	}
+	s.set = true
 	return nil
 }
 

@@ -39,6 +39,7 @@ func (s *Sweep) row(r *round) *soundRow {
 		if s.flow == nil {
 			s.flow = phasor.NewFlow(s.net)
 		}
+		s.last = nil
 		x := &soundRow{chords: make([]bool, len(s.c.Branches()))}
 		u, err := r.live.Apply(phasor.Input{Conducts: r.conducts}, nil)
 		x.row = readRow(s.c, s.flow, u, err, x.chords)

@@ -2,6 +2,7 @@ package settle
 
 import (
 	"errors"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -38,6 +39,7 @@ type Sweep struct {
 	at        *round
 	changed   []circuit.BranchID
 	update    *phasor.Update
+	last      *SweepOutcome // of the last run, while the sweep's memory is still its
 }
 
 // SweepStats counts what a sweep was asked.
@@ -129,10 +131,16 @@ func NewSweepOn(e *Engine, net *phasor.Network, mode circuit.ModeID) (*Sweep, er
 // Run settles the machine under the faults. Its outcome holds until the next.
 func (s *Sweep) Run(faults []circuit.Fault) (*SweepOutcome, error) {
 	s.Stats.Runs++
-	o := &SweepOutcome{s: s, faults: faults}
+	if o := s.last; o != nil && slices.Equal(o.faults, faults) {
+		if o.FellBack {
+			s.Stats.FellBack[o.Reason]++
+		}
+		return o, nil
+	}
+	o := &SweepOutcome{s: s, faults: slices.Clone(faults)}
 	err := s.settle(faults)
 	if err == nil {
-		o.Tripped = s.loop.tripped()
+		o.Tripped, s.last = s.loop.tripped(), o
 		return o, nil
 	}
 	var why fallBack
@@ -141,10 +149,10 @@ func (s *Sweep) Run(faults []circuit.Fault) (*SweepOutcome, error) {
 	}
 	s.Stats.FellBack[why.reason]++
 	o.FellBack, o.Reason = true, why.reason
-	if o.full, err = s.e.Run(s.mode, faults); err != nil {
+	if o.full, err = s.e.Run(s.mode, o.faults); err != nil {
 		return nil, err
 	}
-	o.Tripped = o.full.Tripped
+	o.Tripped, s.last = o.full.Tripped, o
 	return o, nil
 }
 

@@ -28,6 +28,7 @@ func (s *Sweep) Line(f circuit.Fault, sizes []float64) (*Line, error) {
 		return nil, nil
 	}
 	s.forget()
+	s.last = nil
 	n, still := len(sizes), true
 	for _, g := range s.stages {
 		for _, r := range g.rounds {

@@ -22,6 +22,7 @@ const tooNear = 1e-9
 
 // settle is [Engine.Run] by updates.
 func (s *Sweep) settle(faults []circuit.Fault) error {
+	s.last = nil
 	if s.stages == nil {
 		return fallBack{ReasonSound}
 	}

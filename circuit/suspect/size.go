@@ -73,18 +73,18 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 			return nil, err
 		}
 		for i, faults := range fine.faults {
-			points = append(points, weighedFault{faults[0], math.Exp(fine.logs[i] - best)})
+			points = append(points, weighedFault{&faults[0], math.Exp(fine.logs[i] - best)})
 		}
 	}
-	f := points[0].fault
+	f := *points[0].fault
 	size := Size{Kind: f.Kind, volts: e.c.Branch(f.Branch).Role == circuit.Source}
 	if f.Kind == circuit.Drifted {
-		size.Low, size.High = quantiles(points, func(f circuit.Fault) float64 { return f.Factor })
+		size.Low, size.High = quantiles(points, func(f *circuit.Fault) float64 { return f.Factor })
 	} else {
-		size.Low, size.High = quantiles(points, func(f circuit.Fault) float64 { return f.Ohms })
+		size.Low, size.High = quantiles(points, func(f *circuit.Fault) float64 { return f.Ohms })
 	}
 	if f.Kind == circuit.Grounded && e.c.Branch(f.Branch).Role == circuit.Load {
-		size.From, size.To = quantiles(points, func(f circuit.Fault) float64 { return f.At })
+		size.From, size.To = quantiles(points, func(f *circuit.Fault) float64 { return f.At })
 	}
 	size.Known = size.High <= tellWithin*size.Low || size.Kind == circuit.Grounded && size.High < 1
 	out[0] = size
@@ -118,12 +118,10 @@ func (e *Engine) fineIn(class, cell int32) (*fineCell, error) {
 	w := e.workers[0]
 	w.passing = true
 	defer func() { w.passing = false }()
-	for ; c.told < len(e.evidence); c.told++ {
-		ev := e.evidence[c.told]
-		if !e.since(ev) {
-			continue
-		}
-		for i, faults := range c.faults {
+	more := slices.Clone(e.evidence[c.told:])
+	more = slices.DeleteFunc(more, func(ev Evidence) bool { return !e.since(ev) })
+	for i, faults := range c.faults {
+		for _, ev := range more { // of one mode all see the same machine
 			p, err := w.predict(ev, faults)
 			if err != nil {
 				delete(e.fine, [2]int32{class, cell}) // half of it is weighed
@@ -132,6 +130,7 @@ func (e *Engine) fineIn(class, cell int32) (*fineCell, error) {
 			c.logs[i] += e.errs.logLikelihood(ev, p)
 		}
 	}
+	c.told = len(e.evidence)
 	return c, nil
 }
 
@@ -167,13 +166,13 @@ func mostly(weight map[when]float64, total float64) string {
 }
 
 type weighedFault struct {
-	fault  circuit.Fault
+	fault  *circuit.Fault
 	weight float64
 }
 
 // quantiles tells between what bounds a figure lies but for one chance in
 // twenty on either side.
-func quantiles(points []weighedFault, figure func(circuit.Fault) float64) (low, high float64) {
+func quantiles(points []weighedFault, figure func(*circuit.Fault) float64) (low, high float64) {
 	slices.SortStableFunc(points, func(a, b weighedFault) int { return cmp.Compare(figure(a.fault), figure(b.fault)) })
 	total := 0.0
 	for _, p := range points {

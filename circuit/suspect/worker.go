@@ -283,6 +283,9 @@ func (w *worker) idle(mode circuit.ModeID, f circuit.Fault) bool {
 // on is the worker for a machine whose moved wires lie where faults put them, and
 // the other faults.
 func (w *worker) on(faults []circuit.Fault) (*worker, []circuit.Fault) {
+	if !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Moved }) {
+		return w, faults
+	}
 	var moved, others []circuit.Fault
 	for _, f := range faults {
 		if f.Kind == circuit.Moved {
@@ -290,9 +293,6 @@ func (w *worker) on(faults []circuit.Fault) (*worker, []circuit.Fault) {
 		} else {
 			others = append(others, f)
 		}
-	}
-	if len(moved) == 0 {
-		return w, faults
 	}
 	key := fmt.Sprint(moved)
 	at := w.rewired[key]
