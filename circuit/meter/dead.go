@@ -22,6 +22,7 @@ type DeadSweep struct {
 	faults  []circuit.Fault  // set last
 	lift    []circuit.WireID // set last
 	set     bool             // and all that follows from them
+	lines   map[lineAt]*deadLine
 }
 
 // NewDeadSweep sets the machine up in a mode, on a network that other sweeps of

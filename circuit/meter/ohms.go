@@ -65,9 +65,16 @@ func (b *Bench) ohms(o *settle.Outcome, p, q circuit.TerminalID) Reading {
 		ohms[i], joined[i] = o.Solver().Resistance(in, p, q)
 	}
 	r := b.resistance(ohms, joined)
-	if !r.OL && b.Tolerances {
-		r.Why = append(b.reasons(o, p, q), r.Why...)
+	if r.OL {
+		return r
 	}
+	if b.Tolerances {
+		r.Why = b.reasons(o, p, q)
+		if r.Value < WornContactOhms {
+			r.Why = append(r.Why, fmt.Sprintf("clean contacts, up to %.1f ohm each", GoodContactOhms))
+		}
+	}
+	r.Why = append(r.Why, b.accuracyWhy(Ohms))
 	return r
 }
 
@@ -85,7 +92,8 @@ func (b *Bench) coldValues() [3]map[circuit.BranchID]float64 {
 	return out
 }
 
-// resistance makes a reading of nominal, lowest and highest ohms.
+// resistance makes a reading of nominal, lowest and highest ohms, without the reasons
+// for its width: most that are taken are never told of.
 func (b *Bench) resistance(ohms [3]float64, joined [3]bool) Reading {
 	r := Reading{Function: Ohms}
 	inRange := func(i int) bool { return joined[i] && ohms[i] <= b.Instrument.MaxOhms }
@@ -103,12 +111,10 @@ func (b *Bench) resistance(ohms [3]float64, joined [3]bool) Reading {
 		if r.Value < WornContactOhms {
 			// Leads and a clean contact or two, which no rating covers.
 			highest += 2 * GoodContactOhms
-			r.Why = append(r.Why, fmt.Sprintf("clean contacts, up to %.1f ohm each", GoodContactOhms))
 		}
 	}
 	r.Low, _ = b.Instrument.Spread(Ohms, lowest)
 	_, r.High = b.Instrument.Spread(Ohms, highest)
-	r.Why = append(r.Why, b.accuracyWhy(Ohms))
 	return r
 }
 

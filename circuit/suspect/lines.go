@@ -48,6 +48,15 @@ func (w *worker) lookAlong(mode circuit.ModeID, faults []circuit.Fault, loads []
 	return &w.along, nil
 }
 
+// worstJoint is the most ohms that are weighed of a joint.
+func (w *worker) worstJoint() float64 {
+	if w.joint == 0 {
+		all := w.ohmsOf(circuit.HighResistance)
+		w.joint = all[len(all)-1]
+	}
+	return w.joint
+}
+
 // ohmsOf lists the sizes that are weighed of a fault, the mildest first.
 func (w *worker) ohmsOf(kind circuit.FaultKind) []float64 {
 	names, worse := []string{"joint", "supply_thin"}, cmp.Compare[float64]

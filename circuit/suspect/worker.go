@@ -105,7 +105,8 @@ type worker struct {
 	*collapse                         // nil on machines that are rewired
 	// lines are what a bad joint or a leak of any size does; emptied when full.
 	lines map[lineOf]*settle.Line
-	along look // what one shows
+	along look    // what one shows
+	joint float64 // the most ohms of one that is weighed; 0 until asked for
 	// passing is set while faults are looked at that nobody asks for again: what they
 	// show is not kept.
 	passing bool
@@ -349,6 +350,10 @@ func (w *worker) reading(p meter.Probes, mode circuit.ModeID, lift []circuit.Wir
 	d, err := w.dead(mode)
 	if err != nil {
 		return meter.Reading{}, 0, err
+	}
+	if w.passing && len(faults) == 1 && faults[0].Kind == circuit.HighResistance && len(lift) == 0 {
+		r, err := d.Along(faults[0], w.worstJoint(), p.P, p.Q)
+		return r, 0, err
 	}
 	if err := d.Set(away(w.bench.Circuit(), p, lift, faults), lift); err != nil {
 		return meter.Reading{}, 0, err
