@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"html/template"
 	"slices"
+	"strings"
 )
 
 // The methods below are states that the page links to.
@@ -109,6 +110,15 @@ func (v *view) Position(c any) positionView {
 		p.control, p.ID = *c, "put-here-"+c.Name
 	}
 	return p
+}
+
+// Options are its positions, the one that it stands in chosen.
+func (p positionView) Options() template.HTML {
+	var all strings.Builder
+	for _, at := range p.Positions {
+		option(&all, p.Name+":"+at, at)
+	}
+	return chosen(all.String(), p.Name+":"+p.Now)
 }
 
 // Matches gives the page's own reading where its meter is set to a proposal.

@@ -33,6 +33,8 @@ type stand struct {
 
 	mu   sync.Mutex
 	plan *schematic.Plan // once the machine was drawn
+	// menus are what is chosen from, once they were shown.
+	menus *menus
 }
 
 // maxStands is how many circuits with positions set by hand are kept.

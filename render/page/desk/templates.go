@@ -61,19 +61,15 @@ func station(v *float64) string {
 	return fmt.Sprintf("%.0f", math.Abs(*v))
 }
 
-// hidden lists what of a state a form carries along: all but what it sets.
-func hidden(s State, without ...string) [][2]string {
-	var out [][2]string
-next:
+// hidden is what of a state a form carries along: all but what it sets.
+func hidden(s State, without ...string) template.HTML {
+	var out strings.Builder
 	for _, p := range s.pairs() {
-		for _, k := range without {
-			if p[0] == k {
-				continue next
-			}
+		if !slices.Contains(without, p[0]) {
+			out.WriteString(`<input type="hidden" name="` + template.HTMLEscapeString(p[0]) + `" value="` + template.HTMLEscapeString(p[1]) + `">`)
 		}
-		out = append(out, p)
 	}
-	return out
+	return template.HTML(out.String())
 }
 
 // percent writes a probability, or a share.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"html/template"
 	"slices"
 	"strings"
 
@@ -22,15 +23,12 @@ type view struct {
 	Edition   int
 	Problems  []Problem
 	Mode      *circuit.Mode
-	Modes     []report.Name
 	Load      string
-	LoadNames []report.Name
 	Loads     []loadRow
 	Alerts    []string
 	Meter     reading
 	Functions any
-	Places    []placeGroup
-	Wires     []report.Name
+	Menus     *menus
 	Controls  []control
 	Look      *look
 	Broken    []broken
@@ -105,8 +103,23 @@ func (v *view) sees(piece string) bool {
 type loadRow struct {
 	report.Load
 	Percent int
-	// Sound is the load with nothing broken, where something is; else nil.
-	Sound *report.Load
+	// V, A and W are its figures in words.
+	V, A, W string
+	// Sound is what the load does with nothing broken, where something is; else empty.
+	Sound string
+	// Link is where it is the load that is asked about.
+	Link template.URL
+}
+
+// rowOf writes a load's figures out: a template takes longer for each than for a name.
+func rowOf(l report.Load) loadRow {
+	span := func(least, most float64) string {
+		if least < most {
+			return figure(least) + " to " + figure(most)
+		}
+		return figure(most)
+	}
+	return loadRow{Load: l, Percent: min(999, int(100*l.ShareMost+0.5)), V: span(l.Volts, l.VoltsMost), A: span(l.Amps, l.AmpsMost), W: span(l.Watts, l.WattsMost)}
 }
 
 // placeGroup is places for a probe that are chosen from together.
@@ -173,8 +186,8 @@ func (b *bench) show(x *situation) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &view{situation: x, C: b.c, Title: cmp.Or(b.c.Title(), b.c.Name(), "Machine"), Supply: b.supply(), Mode: b.c.Mode(x.question.Mode), Modes: b.ModeNames(), LoadNames: b.LoadNames(),
-		Functions: words, Places: b.places(), Wires: b.WireNames(), Controls: b.controls(x), Cautions: report.Cautions(),
+	v := &view{situation: x, C: b.c, Title: cmp.Or(b.c.Title(), b.c.Name(), "Machine"), Supply: b.supply(), Mode: b.c.Mode(x.question.Mode),
+		Functions: words, Menus: b.menus(), Controls: b.controls(x), Cautions: report.Cautions(),
 		Complaint: x.State.Complaint, Drill: x.drill, Levels: drillLevels,
 		Door: x.door(), Bring: x.desk.lib.Read != nil, Chosen: x.desk.lib.List != nil, DescribeHelp: x.desk.lib.describeHelp()}
 	if v.Door == DoorFind && len(x.Notes) == 0 {
@@ -194,6 +207,9 @@ func (b *bench) show(x *situation) (*view, error) {
 	}
 	if err := b.loads(x, out, v); err != nil {
 		return nil, err
+	}
+	for i := range v.Loads {
+		v.Loads[i].Link = x.State.OfLoad(v.Loads[i].Ref).Link()
 	}
 	if v.Meter, err = b.read(x, out); err != nil {
 		return nil, err
@@ -232,7 +248,7 @@ func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
 		if x.Off && l.State != circuit.StaysOn.String() {
 			l.State = circuit.Off.String()
 		}
-		v.Loads = append(v.Loads, loadRow{Load: l, Percent: min(999, int(100*l.ShareMost+0.5))})
+		v.Loads = append(v.Loads, rowOf(l))
 	}
 	for _, it := range d.Tripped {
 		v.Alerts = append(v.Alerts, it.Label+" trips: a short draws more than it carries.")
@@ -265,7 +281,9 @@ func (b *bench) besideSound(x *situation, v *view) error {
 	}
 	for i := range v.Loads {
 		if i < len(s.Loads) {
-			v.Loads[i].Sound = &s.Loads[i].Load
+			if v.Loads[i].Sound = figure(s.Loads[i].WattsMost) + " W"; s.Loads[i].State != v.Loads[i].State {
+				v.Loads[i].Sound = s.Loads[i].State + ", " + v.Loads[i].Sound
+			}
 		}
 	}
 	r, err := b.read(&sound, out)
