@@ -23,11 +23,13 @@ import (
 )
 
 // collectAt is by how many per cent the memory in use may grow before what is no
-// longer used is given up: a tab on a phone has little, and never gives any back.
-const collectAt = 75
+// longer used is given up: a tab on a phone has little, and never gives any back. Until
+// a visit begins there is not much, and looking for it, ten times over, would be what a
+// start waits for.
+const collectAt, collectFirst = 75, 400
 
 func main() {
-	debug.SetGCPercent(collectAt)
+	debug.SetGCPercent(collectFirst)
 	page := js.Global().Get("legtrace")
 	engine, err := parcel.Open([]byte(page.Get("parcel").String()), library.New(""))
 	if err != nil {
@@ -39,6 +41,9 @@ func main() {
 		path, query, body, done := args[0].String(), args[1].String(), args[2].String(), args[3]
 		ctx, cancel := context.WithCancel(context.Background())
 		giveUp = cancel
+		if path == "/ready" || path == "/visit" {
+			debug.SetGCPercent(collectAt)
+		}
 		go func() {
 			defer cancel()
 			a, err := engine.Answer(&polite{Context: ctx, since: time.Now()}, path, query, body)

@@ -66,9 +66,21 @@ const Home = (() => {
   // bytes reads what the page has as text: seven bits a character, the first bit
   // first.
   function bytes(text) {
-    const out = new Uint8Array((text.length * 7) >> 3);
-    let held = 0, bits = 0, at = 0;
-    for (let i = 0; i < text.length; i++) {
+    const out = new Uint8Array((text.length * 7) >> 3), most = text.length - 7;
+    let held = 0, bits = 0, at = 0, i = 0;
+    for (; i < most; i += 8) { // eight at once: there are five million
+      const a = text.charCodeAt(i), b = text.charCodeAt(i + 1), c = text.charCodeAt(i + 2), d = text.charCodeAt(i + 3);
+      const e = text.charCodeAt(i + 4), f = text.charCodeAt(i + 5), g = text.charCodeAt(i + 6), h = text.charCodeAt(i + 7);
+      out[at] = (a << 1) | ((b & 127) >> 6);
+      out[at + 1] = (b << 2) | ((c & 127) >> 5);
+      out[at + 2] = (c << 3) | ((d & 127) >> 4);
+      out[at + 3] = (d << 4) | ((e & 127) >> 3);
+      out[at + 4] = (e << 5) | ((f & 127) >> 2);
+      out[at + 5] = (f << 6) | ((g & 127) >> 1);
+      out[at + 6] = (g << 7) | (h & 127);
+      at += 7;
+    }
+    for (; i < text.length; i++) {
       held = ((held << 7) | (text.charCodeAt(i) & 127)) & 0x7fff;
       bits += 7;
       if (bits >= 8) out[at++] = held >> (bits -= 8);

@@ -50,7 +50,13 @@ type Engine struct {
 
 // Open reads a parcel as JSON.
 func Open(data []byte, lib desk.Library) (*Engine, error) {
-	var p Parcel
+	// What a machine may have is looked up only where there is one: that takes longer
+	// than all else here.
+	var p struct {
+		Parcel
+		Machine json.RawMessage `json:"machine"`
+		Base    json.RawMessage `json:"base"`
+	}
 	if err := json.Unmarshal(data, &p); err != nil {
 		return nil, fmt.Errorf("the machine in this page cannot be read: %w", err)
 	}
@@ -58,16 +64,20 @@ func Open(data []byte, lib desk.Library) (*Engine, error) {
 		lib = lib.Alone()
 	}
 	var built [2]*circuit.Circuit
-	for i, spec := range []*circuit.Spec{p.Machine, p.Base} {
-		if spec == nil {
+	for i, text := range []json.RawMessage{p.Machine, p.Base} {
+		if text == nil || string(text) == "null" {
 			continue
 		}
+		var spec circuit.Spec
+		if err := json.Unmarshal(text, &spec); err != nil {
+			return nil, fmt.Errorf("the machine in this page cannot be read: %w", err)
+		}
 		var problems []circuit.Problem
-		if built[i], problems = circuit.Build(*spec); built[i] == nil {
+		if built[i], problems = circuit.Build(spec); built[i] == nil {
 			return nil, fmt.Errorf("the machine in this page is not sound: %s", problems[0])
 		}
 	}
-	if p.Machine == nil && (!p.Choose || lib.List == nil) {
+	if built[0] == nil && (!p.Choose || lib.List == nil) {
 		return nil, errors.New("the machine in this page is not there")
 	}
 	return &Engine{shop: desk.NewShop(built[0], lib.Like(built[1])), file: p.File}, nil
