@@ -87,12 +87,13 @@ func unitLoad(c *circuit.Circuit, p *circuit.Part) (string, []circuit.BranchID) 
 // apart stand for themselves. Moved wires change chains and places; then faults are
 // as given.
 func (t *collapse) likeFirst(faults []circuit.Fault, apart ...circuit.BranchID) []circuit.Fault {
+	moved := func(f circuit.Fault) bool { return f.Kind == circuit.Moved }
+	if slices.ContainsFunc(faults, moved) || !slices.ContainsFunc(faults, t.collapses) {
+		return faults
+	}
 	var from, to []int32
 	out := slices.Clone(faults)
 	for i, f := range faults {
-		if f.Kind == circuit.Moved {
-			return faults
-		}
 		unit := t.unitOf[f.Branch]
 		if unit < 0 || t.holds(unit, apart) {
 			continue
@@ -112,6 +113,12 @@ func (t *collapse) likeFirst(faults []circuit.Fault, apart ...circuit.BranchID) 
 		}
 	}
 	return out
+}
+
+// collapses tells of a fault that another may stand for.
+func (t *collapse) collapses(f circuit.Fault) bool {
+	k := t.chain[f.Branch]
+	return t.unitOf[f.Branch] >= 0 || k >= 0 && t.first[k] != f.Branch && (f.Kind == circuit.Open || f.Kind == circuit.HighResistance)
 }
 
 // apart tells of a load that has twins, so that keeping it apart matters.

@@ -225,6 +225,11 @@ type hypothesis struct {
 
 // likeliestFirst sorts hypotheses, of as likely ones the first first.
 func likeliestFirst(hyps []hypothesis) []hypothesis {
+	return inOrder(hyps, likeliestOrder(hyps))
+}
+
+// likeliestOrder lists their places so.
+func likeliestOrder(hyps []hypothesis) []int32 {
 	order := make([]int32, len(hyps))
 	for i := range order {
 		order[i] = int32(i)
@@ -232,7 +237,12 @@ func likeliestFirst(hyps []hypothesis) []hypothesis {
 	slices.SortFunc(order, func(a, b int32) int {
 		return cmp.Or(cmp.Compare(hyps[b].logp, hyps[a].logp), cmp.Compare(a, b))
 	})
-	out := make([]hypothesis, len(hyps))
+	return order
+}
+
+// inOrder are hypotheses at some places.
+func inOrder(hyps []hypothesis, order []int32) []hypothesis {
+	out := make([]hypothesis, len(order))
 	for i, at := range order {
 		out[i] = hyps[at]
 	}
@@ -297,12 +307,21 @@ func (e *Engine) hypotheses(order int) []hypothesis {
 		return out
 	}
 	asUsual := []int32{usual, usual}
-	for i := int32(0); i < n; i++ {
-		for j := i + 1; j < n; j++ {
-			if e.classes[i].common || e.classes[j].common || e.exclusive(i, j) {
+	paired := make([]int32, 0, n) // which are
+	for i := range n {
+		if !e.classes[i].common {
+			paired = append(paired, i)
+		}
+	}
+	pairs := len(paired) * (len(paired) - 1) / 2
+	out, both := slices.Grow(out, pairs), make([]int32, 0, 2*pairs)
+	for at, i := range paired {
+		for _, j := range paired[at+1:] {
+			if e.exclusive(i, j) {
 				continue
 			}
-			out = append(out, hypothesis{classes: []int32{i, j}, cells: asUsual, logp: math.Log(2 * priorPair * e.usually(i) * e.usually(j))})
+			both = append(both, i, j)
+			out = append(out, hypothesis{classes: both[len(both)-2 : len(both) : len(both)], cells: asUsual, logp: math.Log(2 * priorPair * e.usually(i) * e.usually(j))})
 		}
 	}
 	return out

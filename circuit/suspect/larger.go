@@ -150,18 +150,18 @@ func (e *Engine) prune() {
 	for _, h := range e.hyps {
 		best = max(best, h.logp)
 	}
-	e.hyps = likeliestFirst(e.hyps)
+	order := likeliestOrder(e.hyps)
 	total, kept := 0.0, 0.0
 	n := 0
-	for i, h := range e.hyps {
-		w := math.Exp(h.logp - best)
+	for i, at := range order {
+		w := math.Exp(e.hyps[at].logp - best)
 		total += w
 		if w >= keepShare && i < maxKept {
 			kept += w
 			n = i + 1
 		}
 	}
-	e.hyps = e.hyps[:n]
+	e.hyps = inOrder(e.hyps, order[:n])
 	if total > 0 {
 		e.leftOut = 1 - (1-e.leftOut)*kept/total
 	}

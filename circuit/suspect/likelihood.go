@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"math"
+	"math/bits"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -110,17 +111,22 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	chances := by.called(p.share, p.should)
 	if p.hums {
 		// It does nothing, says who does not listen.
-		chances = map[circuit.LoadState]float64{circuit.Hums: 1 - by.unheard, circuit.Dead: by.unheard, circuit.Normal: 0, circuit.Off: 0}
+		chances = stateChances{}
+		chances.set(circuit.Hums, 1-by.unheard)
+		chances.set(circuit.Dead, by.unheard)
+		chances.set(circuit.Normal, 0)
+		chances.set(circuit.Off, 0)
 	}
 	if p.acts {
-		chances[circuit.Dead], chances[circuit.Weak] = chances[circuit.Dead]+chances[circuit.Weak], 0
+		chances.set(circuit.Dead, chances.of[circuit.Dead]+chances.of[circuit.Weak])
+		chances.set(circuit.Weak, 0)
 	}
 	wrong := by.misjudge
 	if !s.State.Sound() {
 		// One thing wrong may be taken for another, and seldom nothing for it.
-		wrong = by.alarm + by.misjudge*(1-chances[circuit.Normal]-chances[circuit.Off])
+		wrong = by.alarm + by.misjudge*(1-chances.of[circuit.Normal]-chances.of[circuit.Off])
 	}
-	return wrong + (1-float64(len(chances))*by.misjudge)*chances[s.State]
+	return wrong + (1-float64(bits.OnesCount16(chances.may))*by.misjudge)*chances.of[s.State]
 }
 
 // slow is the chance that heat is said to take too long.
@@ -167,18 +173,33 @@ const (
 	slowForCold        = 0.2
 )
 
+// stateChances are those of states that a load is said to be in; may has a bit for
+// each that comes into question.
+type stateChances struct {
+	of  [16]float64
+	may uint16
+}
+
+func (c *stateChances) set(s circuit.LoadState, p float64) { c.of[s], c.may = p, c.may|1<<s }
+
 // called gives the chance of each state that a load is said to be in.
-func (by *errs) called(share, should float64) map[circuit.LoadState]float64 {
+func (by *errs) called(share, should float64) (c stateChances) {
 	below := func(x, at, sharp float64) float64 { return 1 / (1 + math.Exp((x-at)/sharp)) }
 	if should < circuit.OnShare {
 		off := below(share, circuit.OnShare, onSharp)
-		return map[circuit.LoadState]float64{circuit.Off: off, circuit.StaysOn: 1 - off}
+		c.set(circuit.Off, off)
+		c.set(circuit.StaysOn, 1-off)
+		return c
 	}
 	x := share / should
 	dead := below(x, circuit.OnShare, onSharp)
 	weak := max(0, below(x, circuit.WeakShare, weakSharp)-dead)
 	over := (1 - by.unnoticed) * (1 - below(x, circuit.OverShare, weakSharp))
-	return map[circuit.LoadState]float64{circuit.Dead: dead, circuit.Weak: weak, circuit.TooMuch: over, circuit.Normal: max(0, 1-dead-weak-over)}
+	c.set(circuit.Dead, dead)
+	c.set(circuit.Weak, weak)
+	c.set(circuit.TooMuch, over)
+	c.set(circuit.Normal, max(0, 1-dead-weak-over))
+	return c
 }
 
 // Knees of the scales on which readings are compared: below it a difference
