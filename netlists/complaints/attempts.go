@@ -22,7 +22,7 @@ var came = map[string]map[string]string{
 	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
 	"pulled":  {"quits": "wire_stops", "dead": "wire_stops"},
 	"set":     {"normal": "set_right", "works_again": "set_right"},
-	"swapped": {"normal": "like_works_here", "dead": "like_dead_here"},
+	"swapped": {"normal": "like_works_here", "works_again": "like_works_here", "dead": "like_dead_here", "no_help": "like_dead_here"},
 }
 
 // attempt keeps what was tried until it is said what came of it.
@@ -36,14 +36,14 @@ func (r *reader) attempt(k *clause, s *said) {
 	if s.key == "set" { // "demonstration mode cleared"
 		on = []*phrase{r.phraseCalled(r.l.Control)}
 	}
-	if len(on) == 0 && s.key == "bridged" && len(r.last) == 1 && r.opens(r.last[0]) {
-		on = r.last // "the fuse is open, jumped it"
+	if len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.opens(r.last[0])) {
+		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
 	}
 	switch d := r.done; {
 	case d != nil && d.in == k:
 		d.from.join(s.from) // "pulling the wire off"
 	case len(on) > 0:
-		r.done = &attempt{s.key, on, s.words, s.from, k, len(on) > len(k.subjects)+len(k.places)}
+		r.done = &attempt{s.key, on, s.words, s.from, k, s.key != "swapped" && len(on) > len(k.subjects)+len(k.places)}
 	default:
 		r.done = nil
 	}

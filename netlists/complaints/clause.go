@@ -17,6 +17,7 @@ type said struct {
 	of    string // features of what it can only be said of
 	past  bool   // it was so on an occasion
 	from  span
+	only  *phrase // of no others of the kind
 }
 
 // trips reports whether it tells that something tripped, or that it did not.
@@ -80,7 +81,6 @@ type clause struct {
 	then      bool             // it tells what followed
 	lead      []circuit.ModeID // those that were named before anything else
 	brought   bool             // what was done brings it about
-	setting   bool             // it tells of one that the machine has no name for
 }
 
 // trips reports whether a clause tells of what trips.

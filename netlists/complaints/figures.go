@@ -13,16 +13,16 @@ import (
 // figures are patterns of sentences that hold figures which mean something
 // together: a thermometer's beside the dial's, volts at rest and under load. A
 // pattern is a regular expression over the folded words of a sentence; "{set}"
-// is a figure of that name, "..." a few words.
+// is a figure of that name, "about" words before it, "..." a few words.
 //
 // The names: set and seen are temperatures, below one that is never passed;
 // rest and load are volts between the legs where the machine is fed, before and
 // while it heats; l1 and l2 those of each leg to neutral, legs between them. The
 // group at holds the words of the part.
-func compileFigures(patterns []string) ([]*regexp.Regexp, error) {
+func compileFigures(patterns, about []string) ([]*regexp.Regexp, error) {
 	var out []*regexp.Regexp
 	for _, p := range patterns {
-		p = figureName.ReplaceAllString(p, `(?P<$1>\d+(?:\.\d+)?|zero|nothing|none|no)(?: ?(?:deg|degrees?|volts?|vac|v|f|c))*`)
+		p = figureName.ReplaceAllString(p, `(?:(?:`+strings.Join(about, "|")+`) )?(?P<$1>\d+(?:\.\d+)?|zero|nothing|none|no)(?: ?(?:deg|degrees?|volts?|vac|v|f|c))*`)
 		p = strings.ReplaceAll(p, " ... ", `(?: [^.;?!]+?)? `)
 		re, err := regexp.Compile(`\b` + p + `\b`)
 		if err != nil {

@@ -14,6 +14,9 @@ func (p *parser) finish(comma bool) {
 	if k.quoted && k.lost {
 		k.said = nil // "says pre-heat for ever"
 	}
+	if len(k.said) == 0 && len(k.subjects) > 0 {
+		k.said = slices.Clone(r.heading)
+	}
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
 			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending]})
@@ -204,6 +207,8 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.rarely && len(k.strange) == 0:
 		return "intermittent", ""
+	case len(k.butOnly) > 0 && named && !k.not:
+		return "normal", "" // "the left front only does the small ring"
 	case k.unit != "" && k.unit != "minutes" && k.side != "":
 		return "off_by", ""
 	case k.same && p.r.lastSaid != nil && !named && len(k.modes) > 0:
@@ -226,7 +231,9 @@ func (p *parser) implied() (key, of string) {
 		return negated(p.r.lastSaid.key), ""
 	case named && p.r.counted != nil && !k.odd && !k.not && len(p.r.heard.Questions) > 0:
 		q := p.r.counted // "two zones are dead, left rear and right rear"
-		p.r.counted = nil
+		if p.r.counted = nil; q.only != nil {
+			k.butOnly = []*phrase{q.only} // "only two burners work, the fronts"
+		}
 		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
 		return q.key, q.of
 	case k.ceased && !k.verbless && !named && len(k.strange) == 0 && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "dead" }):
@@ -291,6 +298,9 @@ func (r *reader) listed() bool {
 // wait keeps a list's subjects for what is said of them after the comma.
 func (r *reader) wait(k *clause, comma bool) {
 	if r.tells(k) {
+		for r.tells(k) { // "one glows and then quits, left rear"
+			continue
+		}
 		return
 	}
 	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
@@ -299,6 +309,14 @@ func (r *reader) wait(k *clause, comma bool) {
 			r.used.join(p.from)
 		}
 		return
+	}
+	if n := len(r.carried); comma && n > 0 && len(k.subjects) == 1 && len(k.subjects[0].nouns) == 0 && len(r.carried[n-1].nouns) > 0 {
+		with := *r.carried[n-1] // "the burner in back, left, stays warm"
+		if with.where = append(slices.Clone(with.where), k.subjects[0].where...); len(with.where) > len(k.subjects[0].where) && len(r.parts(&with, r.isSurface)) > 0 {
+			with.from.join(k.subjects[0].from)
+			r.carried[n-1] = &with
+			return
+		}
 	}
 	if comma && !k.odd && !k.it {
 		r.carried = slices.DeleteFunc(r.carried, func(p *phrase) bool { // "one of the burners, the left front, is dead"
@@ -336,10 +354,6 @@ func (r *reader) apposed(k *clause) bool {
 func (r *reader) say(k *clause, s *said) {
 	r.saying, r.now = k, s.from
 	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) {
-		return
-	}
-	if (s.key == "dead" || s.key == "all_dead") && len(k.subjects) == 0 && slices.ContainsFunc(k.words, r.isPole) {
-		r.withheld = true // "nothing comes out on the L2 side"
 		return
 	}
 	switch s.class {
@@ -425,7 +439,7 @@ func (r *reader) tells(k *clause) bool {
 	var from span
 	all := len(k.subjects) > 1
 	for _, p := range k.subjects {
-		switch named := len(p.where) < len(p.words) && !(len(p.where) > 0 && len(p.nouns) == 1 && r.l.Nouns[p.nouns[0]].Pronoun); {
+		switch named := len(p.where) < len(p.words) && !(len(p.where) > 0 && slices.ContainsFunc(p.words, r.l.standsFor)); {
 		case named && (len(k.subjects) < 2 || !r.region(p) && !p.all):
 			return false
 		case named:
@@ -437,7 +451,7 @@ func (r *reader) tells(k *clause) bool {
 		all = all || p.all
 	}
 	kept := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool {
-		return slices.ContainsFunc(c.Statements, func(s Statement) bool { return !slices.Contains(at, r.partOf(&s)) })
+		return !slices.Contains(at, r.partOf(&c.Statements[0]))
 	})
 	if len(kept) == 0 || len(kept) == len(q.Choices) && len(k.subjects) < 2 {
 		return false
@@ -453,6 +467,12 @@ func (r *reader) tells(k *clause) bool {
 		}
 	}
 	return true
+}
+
+// standsFor reports whether a word stands for a noun before: "one".
+func (l *Language) standsFor(word string) bool {
+	s, ok := l.alone(word).of(isNoun)
+	return ok && l.Nouns[s.n].Pronoun
 }
 
 // partOf is the part that a statement tells of, a load's own.

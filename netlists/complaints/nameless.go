@@ -78,7 +78,7 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 		st.What = "all_dead"
 		r.put(st)
 		return
-	case of == "" && len(r.loadsOf(drives)) > 0 && key != "weak" && key != "hot":
+	case of == "" && len(r.loadsOf(drives)) > 0 && key != "weak" && key != "hot" && key != "slow" && key != "off_by":
 		of = drives
 	case of == "":
 		of = heating
@@ -113,15 +113,15 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		return
 	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
-	if key == "normal" && k.setting && len(k.modes) == 0 {
-		r.withheld = true // "no heat on delicate, fine on regular"
-		return
-	}
 	if key == "dead" && !inMode && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], r.isLoad)) == 0 {
 		if at := (&phrase{words: r.last[0].words, where: r.last[0].where, from: r.last[0].from}); len(r.parts(at, r.isSurface)) > 0 {
 			r.stateOf(k, s, key, at) // "left front switch replaced, still dead"
 			return
 		}
+	}
+	if key == "dead" && s.of == "" && !inMode && s.plain && !k.it && !k.then && r.worked(r.last) {
+		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}}) // "the light works, dead"
+		return
 	}
 	drive := slices.ContainsFunc(r.loadsOf(drives), func(id circuit.BranchID) bool { return inMode && r.uses(k.modes[0], id) })
 	if nothing && len(r.last) > 0 && len(r.parts(r.last[0], r.isLoad)) > 0 && !inMode && (r.replaced || r.region(r.last[0])) { // "changed the bulb, still nothing"
@@ -143,7 +143,14 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.choose(&phrase{words: k.words, odd: true}, s, r.ofLoads(k, s, key, loads), k)
 		return
 	}
-	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0])) {
+	if drive := r.loadsOf(drives); key == "normal" && s.of == r.l.Verbs["turn"].Of && len(drive) == 1 && !inMode && !k.it && !r.wasSaid(drive[0], "dead") && slices.ContainsFunc(r.last, func(p *phrase) bool {
+		parts := r.parts(p, r.isLoad)
+		return len(parts) == 1 && r.wasSaid(r.machine.loads[parts[0]][0], "dead")
+	}) {
+		r.put(r.ofLoad(k, s, "on", drive[0])) // "the timer never advances, runs all night"
+		return
+	}
+	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && !(key == "dead" && r.worked(r.last))) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}
@@ -230,6 +237,15 @@ func (r *reader) besideFan(load circuit.BranchID) bool {
 		}
 	}
 	return false
+}
+
+// worked reports whether the one load of what is spoken of was said to work.
+func (r *reader) worked(of []*phrase) bool {
+	if len(of) != 1 {
+		return false
+	}
+	parts := r.parts(of[0], r.isLoad)
+	return len(parts) == 1 && r.wasSaid(r.machine.loads[parts[0]][0], "normal")
 }
 
 // wasSaid reports whether a state was said of a load.

@@ -86,7 +86,7 @@ func (p *parser) closePhrase() {
 		return
 	}
 	p.np = nil
-	if n := len(np.where); slices.ContainsFunc(np.nouns, func(n int) bool { return p.r.l.Nouns[n].Whole }) {
+	if n := len(np.where); slices.ContainsFunc(np.nouns, func(n int) bool { return p.r.l.Nouns[n].Whole }) || slices.Contains(np.where, "outer") || slices.Contains(np.where, "inner") {
 		np.where = slices.DeleteFunc(np.where, func(w string) bool { return w == "large" || w == "small" })
 		np.odd = np.odd || len(np.where) < n // which one is asked
 		if len(np.where) > 0 {
@@ -335,13 +335,15 @@ func (r *reader) qualify(head, place *phrase) bool {
 	if head.lent {
 		one.where = nil // "left rear blistered. knob of the left front loose"
 	}
-	was := r.parts(&one, anyPart)
+	every := one
+	every.odd = true // of whatever its noun may name
+	was := r.parts(&every, anyPart)
 	for _, want := range tries {
 		with := one
 		with.where = append(slices.Clone(with.where), want...)
 		parts := r.parts(&with, anyPart)
 		if len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !slices.Contains(was, id) }) {
-			head.where = with.where
+			head.where, head.odd = with.where, head.odd || slices.Contains(want, "large") && slices.Contains(head.where, "outer") // "the outer ring of the big one"
 			head.from.join(place.from)
 			return true
 		}

@@ -108,7 +108,7 @@ func (r *reader) seen(k *clause, s *said) {
 	}
 	if len(places) == 0 && len(k.subjects) == 0 {
 		if places = r.lastSeen; k.it || len(places) == 0 && noises[s.key] {
-			places = r.last
+			places = slices.DeleteFunc(slices.Clone(r.last), r.isMachine)
 		}
 	}
 	if len(places) == 0 {
@@ -124,7 +124,8 @@ func (r *reader) seen(k *clause, s *said) {
 		}
 	}
 	places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
-		if len(p.nouns) > 0 || p.own || len(r.parts(p, r.isLoad)) == 1 || len(k.subjects) > 0 && p == k.subjects[0] {
+		leaks := s.key == "wet" && r.c.StoresHeat() // "the tank leaks from the bottom"
+		if (!leaks || len(p.nouns) > 0 && !r.l.Nouns[p.nouns[0]].Machine) && (len(p.nouns) > 0 || p.own || len(r.parts(p, r.isLoad)) == 1 || len(k.subjects) > 0 && p == k.subjects[0]) {
 			return false
 		}
 		return true // "at the back"
@@ -165,7 +166,11 @@ func (r *reader) seen(k *clause, s *said) {
 		}
 		parts = r.likeliest(p, parts)
 		if len(p.words) == 1 && len(r.last) == 1 && len(r.last[0].where) > 0 && p != r.last[0] { // "the left rear is dead, block burnt"
-			if near := r.parts(&phrase{where: append(slices.Clone(r.last[0].where), singular(p.words[0]))}, anyPart); len(near) == 1 && r.machine.parts[near[0]][singular(p.words[0])] {
+			at := slices.Clone(r.last[0].where)
+			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
+				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[r.c.Branch(x.failed).Part], w) })
+			}
+			if near := r.parts(&phrase{where: append(at, singular(p.words[0]))}, anyPart); len(near) == 1 && r.machine.parts[near[0]][singular(p.words[0])] {
 				parts = near
 			}
 		}
@@ -225,10 +230,6 @@ func (r *reader) history(k *clause, s *said) {
 		r.state(k, &one)
 		return
 	}
-	if s.key == "works_again" && k.when == "touched" {
-		r.withheld = true
-		return
-	}
 	if s.key == "works_again" && strings.HasSuffix(s.words, r.l.Back) && r.l.Back != "" && len(k.subjects) == 0 && r.ofCode() {
 		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
 		return
@@ -257,10 +258,6 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	if came[s.key] != nil {
 		r.attempt(k, s)
-		return
-	}
-	if s.key == "moved" && len(k.subjects) == 0 && len(r.last) == 1 && !r.isMachine(r.last[0]) && !r.region(r.last[0]) && slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return r.l.word(w).has(pronoun) }) {
-		r.withheld = true // "half of it was gone when I pulled it out"
 		return
 	}
 	popped := s.key == "popped" || s.key == "failed_again" && r.limited() && len(k.subjects)+len(k.places) == 0 && (!r.replaced || r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["pops"].Say)) // "pushed it, popped again"

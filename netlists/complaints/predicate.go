@@ -187,7 +187,7 @@ func (r *reader) isKnob(p *phrase) bool {
 func (p *parser) predicate(t *token, rest []token) bool {
 	k := p.k
 	of := p.r.l.saidOf(t)
-	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced")) && !(k.takes && s.key == "replaced") && !(s.key == "no_help" && t.has(isState) && !p.r.mended && p.r.done == nil) {
+	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced" || s.key == "looks_good")) && !(k.takes && s.key == "replaced") && !(s.key == "no_help" && t.has(isState) && !p.r.mended && p.r.done == nil) {
 		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
 			p.next() // "it trips since I replaced the element"
 		}
@@ -221,6 +221,11 @@ func (p *parser) predicate(t *token, rest []token) bool {
 				return p.put(isWhole, "no_trip", t, of)
 			}
 			return p.put(isWhole, "not:"+s.key, t, of)
+		}
+		if s.key == "dark" && p.joined && len(k.subjects) > 0 { // "oven and clock dead"
+			p.put(isState, "dead", t, "")
+			p.next()
+			p.k.words = []string{t.text}
 		}
 		return p.put(isWhole, s.key, t, of)
 	}
@@ -273,9 +278,6 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		switch {
 		case p.few && key == "normal":
 			key = "weak"
-		case p.few && key == "dead":
-			k.verbless = true
-			return true // "half dead"
 		}
 		if key == "" {
 			if s.key == "hums" && len(k.subjects) == 0 && len(k.said)+len(p.r.heard.Statements) > 0 { // "won't start, not a hum": it tells no more

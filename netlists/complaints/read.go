@@ -42,6 +42,7 @@ type reader struct {
 	measured  *phrase   // what a figure stood for right before
 	tokens    []token
 	began     []Statement // since when, and how
+	heading   []said      // what is said of all in the list behind a colon
 }
 
 func (r *reader) read(tokens []token) {
@@ -61,6 +62,9 @@ func (r *reader) read(tokens []token) {
 		if t.has(joins) && len(p.k.said) > 0 && p.np == nil && p.sub == nil && i+2 < len(tokens) && tokens[i+1].has(none) && !tokens[i+1].has(isState) && (tokens[i+2].has(isNoun) || tokens[i+2].has(isWhere)) {
 			p.end(true) // "display dark and no bake"
 			r.of[i] = p.k.id
+			continue
+		}
+		if t.text == ":" && p.heads(tokens[i+1:]) {
 			continue
 		}
 		if t.stop || t.has(ends) || t.has(exceptOf) {
@@ -83,7 +87,7 @@ func (r *reader) read(tokens []token) {
 				if was.subbed && len(was.said) == 0 {
 					r.carriedMode, r.carriedWhen = nil, "" // "not sure if bake works."
 				}
-				r.recent, r.thing, r.tested, p.k.from = nil, false, false, nil
+				r.heading, r.recent, r.thing, r.tested, p.k.from = nil, nil, false, false, nil
 			}
 			continue
 		}
@@ -254,12 +258,6 @@ func (p *parser) take(t *token, rest []token) {
 		np.from.add(t.at)
 		return
 	}
-	if p.with && p.prep != 0 && p.np != nil && len(p.k.said) > 0 && (t.has(isState) && !t.has(isVerb) || t.has(cease)) && ended(rest) { // "with everything cold", "with the drum stopped"
-		p.r.used.join(p.np.from)
-		p.r.used.add(t.at)
-		p.np, p.prep = nil, 0
-		return
-	}
 	p.inThing = false
 	just := p.just
 	p.linked = p.linked || t.has(joins)
@@ -271,14 +269,14 @@ func (p *parser) take(t *token, rest []token) {
 		p.odd, p.afterCode = p.odd && t.unknown, t.code
 		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler))
 		p.article, p.described = t.has(article) || p.article && t.empty(), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
-		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb))
+		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb) || t.has(isNumber) || t.has(someOf) || t.has(aux))
 		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler) || t.has(someOf))
 	}()
 	if p.joined && t.has(not) {
 		p.joined = false
 	}
-	if t.has(offMode) && t.text == "off" && p.neg && (p.np != nil || len(k.subjects) > 0) && ended(rest) {
-		p.put(isState, "on", t, "") // "cannot shut the left front off"
+	if down := slices.Contains(p.r.l.Down, t.text); (down || t.has(offMode) && t.text == "off") && p.neg && (p.np != nil || len(k.subjects) > 0) && ended(rest) {
+		p.put(isState, map[bool]string{true: "full", false: "on"}[down], t, "") // "cannot shut the left front off", "turn it down"
 		return
 	}
 	if slices.Contains(p.r.l.Both, t.text) && t.has(filler) && content(rest) != nil && content(rest).has(isNoun) &&
@@ -386,6 +384,34 @@ func (p *parser) take(t *token, rest []token) {
 	default:
 		p.other(t, rest)
 	}
+}
+
+// heads reports whether a clause before a colon says something of what is listed behind
+// it, and keeps that: "burnt: heater terminal, motor plug".
+func (p *parser) heads(rest []token) bool {
+	if p.closePhrase(); p.sub != nil || len(p.k.modes)+len(p.k.places) > 0 || len(p.k.said)+len(p.k.subjects) == 0 || slices.ContainsFunc(p.k.subjects, func(np *phrase) bool { return len(np.where) > 0 || !np.all && !p.r.everything(np) }) {
+		return false
+	}
+	named := false
+	for i := 0; i < len(rest) && !rest[i].stop; i++ {
+		n := &rest[i]
+		if n.has(not) || n.has(aux) || n.has(isUnit) || n.isNumber || n.code || !n.has(isNoun) && !n.has(isWhere) && (n.has(isState) || n.has(isWhole) || n.has(isSeen) || n.has(isHistory) || n.has(isVerb)) {
+			return false
+		}
+		named = named || n.has(isNoun) || n.has(isWhere)
+	}
+	if named && len(p.k.said) == 0 && p.k.not {
+		p.k.said = []said{{class: isState, key: "dead", words: strings.Join(p.k.words, " "), from: p.k.at[pending]}}
+	}
+	if !named || len(p.k.said) == 0 {
+		return false
+	}
+	for _, np := range p.k.subjects {
+		p.k.said[0].from.join(np.from)
+	}
+	p.r.heading = p.k.said
+	*p = parser{r: p.r, k: p.r.clause(p.k)}
+	return true
 }
 
 func (r *reader) trips(np *phrase) string {

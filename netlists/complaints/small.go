@@ -46,7 +46,7 @@ func (p *parser) small(t *token, rest []token) {
 		k.at[pending].add(t.at)
 		p.neg, k.not, p.no, k.ceased, k.happened = true, true, t.has(none), t.has(cease), t.has(cease) && p.happened(t)
 		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.Denial || wasAux || k.it), len(k.subjects)
-		k.bare = t.text == p.r.l.Denial && !wasAux && !(len(rest) > 0 && rest[0].text == p.r.l.Even)
+		k.bare = t.text == p.r.l.Denial && !wasAux && !(len(rest) > 0 && (rest[0].text == p.r.l.Even || len(k.subjects) > 0 && len(k.said) == 0 && p.r.l.going(rest[0].text))) // but for "oven not baking"
 		p.every = p.every || t.has(all)
 	case t.has(will):
 		p.closePhrase()
@@ -98,8 +98,7 @@ func (p *parser) small(t *token, rest []token) {
 		p.k.same = true
 		p.k.at[ofClause].add(t.at)
 	case t.has(restOf):
-		p.closePhrase()
-		if len(k.said) > 0 {
+		if p.closePhrase(); len(k.said) > 0 && (len(k.subjects) > 0 || !ended(rest)) { // not "dead otherwise"
 			p.next()
 		}
 		p.k.at[ofClause].add(t.at)
@@ -157,7 +156,6 @@ func (p *parser) small(t *token, rest []token) {
 		if words := strings.Fields(t.text); p.aim && p.prep != 0 && p.np == nil && !p.r.l.word(words[len(words)-1]).has(isUnit) {
 			p.r.aims.add(t.at) // "hot for a day"
 		}
-		k.setting = k.setting || p.prep == modePrep && p.np == nil && t.has(adjective)
 		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb) && !slices.Contains(p.r.l.Both, t.text); p.np == nil {
 			p.prep = 0
 		}
@@ -170,8 +168,7 @@ func (p *parser) small(t *token, rest []token) {
 // ofOne reports whether a phrase stands for one of several: "that one".
 func (l *Language) ofOne(t *token) bool {
 	words := strings.Fields(t.text)
-	s, ok := l.alone(words[len(words)-1]).of(isNoun)
-	return ok && len(words) > 1 && l.Nouns[s.n].Pronoun
+	return len(words) > 1 && l.standsFor(words[len(words)-1])
 }
 
 // severalNext reports whether a number or a plural comes: "other three burners".

@@ -42,7 +42,7 @@ func (p *parser) standing(t *token, rest []token) bool {
 	}
 	for i := range rest {
 		switch n := &rest[i]; {
-		case n.has(placePrep) && ended(rest[i+1:]), n.stop, n.has(ends), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
+		case n.has(placePrep) && ended(rest[i+1:]), n.stop, n.has(ends), n.has(exceptOf), n.has(joins), n.has(isSub), n.has(modePrep) && !n.has(isNoun), n.has(isHistory):
 			return p.stands(t)
 		case n.empty(), n.has(always), n.has(all) && !n.has(not): // "las hornillas sí todas"
 			continue

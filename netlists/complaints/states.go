@@ -66,7 +66,7 @@ func (r *reader) state(k *clause, s *said) {
 	if len(subjects) == 0 {
 		subjects = r.loadPlaces(k, s.of)
 	}
-	if r.thing && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(p.nouns) > 0 }) && (key == "off_by" || key == "lacks") {
+	if r.thing && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(p.nouns) > 0 || len(p.where) > 1 }) && (key == "off_by" || key == "lacks") {
 		subjects = nil // "bread raw on top"
 	}
 	of := subjects
@@ -84,23 +84,25 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	if key == "lacks" {
-		if key = "weak"; len(subjects) == 1 && r.region(subjects[0]) && len(subjects[0].where) == 0 && !slices.ContainsFunc(r.parts(subjects[0], r.isLoad), r.isSurface) {
+		if key = "weak"; len(subjects) == 1 && (r.region(subjects[0]) || r.isMachine(subjects[0])) && len(subjects[0].where) == 0 && !slices.ContainsFunc(r.parts(subjects[0], r.isLoad), r.isSurface) {
 			key, k.side = "off_by", "below" // of an oven it is the temperature
 		}
 	}
-	whole := !slices.ContainsFunc(of, func(p *phrase) bool {
-		return !r.region(p) && !r.isMachine(p) && (len(subjects) > 0 || len(r.parts(p, r.isLoad)) > 0)
-	})
+	whole := func() bool {
+		return !slices.ContainsFunc(of, func(p *phrase) bool {
+			return !r.region(p) && !r.isMachine(p) && (len(subjects) > 0 || len(r.parts(p, r.isLoad)) > 0)
+		})
+	}
 	switch stores := r.c.StoresHeat(); {
 	case key == "runs_out" && !stores && r.l.formOf(strings.Fields(s.words)[0], []string{r.l.Denial}):
 		key = "weak" // "can't keep up"
 	case key == "runs_out" && stores:
 		subjects, of = nil, nil
-	case (key == "fails_hot" || key == "quits") && stores && whole:
+	case (key == "fails_hot" || key == "quits") && stores && whole():
 		key, subjects, of = "runs_out", nil, nil // "hot at first, then cold"
 	case key == "runs_out":
 		key = "quits" // "a few minutes, then it's cold"
-	case key == "weak" && stores && whole:
+	case key == "weak" && stores && whole():
 		key, k.side = "off_by", "below" // what is felt is the water
 		if !slices.ContainsFunc(of, func(p *phrase) bool { return r.region(p) || r.isMachine(p) }) {
 			of = nil
@@ -119,7 +121,7 @@ func (r *reader) state(k *clause, s *said) {
 	if key == "hot" && len(subjects) == 1 && len(subjects[0].nouns) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "off_by" }) {
 		return // "cooks unevenly, the left side burns"
 	}
-	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && !slices.ContainsFunc(of, func(p *phrase) bool { return !r.region(p) && !r.isMachine(p) }) {
+	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && whole() {
 		if about != "" {
 			st := k.blank(OfWhole, s)
 			st.What, st.Amount, st.Unit, st.side = about, r.signed(k, s), k.unit, k.sideOf(s)
@@ -322,7 +324,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		one := *p
 		one.odd, one.all = true, false
 		r.choose(&one, s, r.ofLoads(k, s, key, loads), k)
-		r.counted = &said{key: key, of: s.of}
+		if r.counted = (&said{key: key, of: s.of}); p.only && key == "normal" {
+			one.where, one.count, one.only = nil, 0, false
+			r.counted.only = &one
+		}
 		return
 	}
 	if p.only && key == "normal" && len(k.butOnly) == 0 && len(p.where) > 0 {
@@ -343,8 +348,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 			others = near // "the triple burner: only the middle ring"
 		}
 		for _, id := range others {
+			if slices.ContainsFunc(k.subjects, func(o *phrase) bool { return o != p && o != of && slices.Contains(r.parts(o, r.isLoad), id) }) {
+				continue // "only the left front and the right rear work"
+			}
 			for _, load := range r.machine.loads[id] {
-				if (key == "normal" || key == "dead") && !slices.Contains(loads, load) && (r.heats(load) || !r.heats(loads[0])) {
+				if (key == "normal" || key == "dead") && !slices.Contains(loads, load) && (len(k.modes) == 0 || r.uses(k.modes[0], load)) && (r.heats(load) || !r.heats(loads[0])) {
 					r.put(r.ofLoad(k, s, negated(key), load))
 				}
 			}
@@ -361,6 +369,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		st := &choices[i].Statements[0]
 		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
+		for _, load := range loads {
+			if p.only && !one.all && key == "normal" && len(p.where) == 0 && r.onSurface(load) && load != st.Load && !r.siblings(r.c.Branch(load).Part, r.c.Branch(st.Load).Part) {
+				choices[i].Statements = append(choices[i].Statements, r.ofLoad(k, s, "dead", load)) // "only one burner works"
+			}
+		}
 	}
 	r.choose(&one, s, choices, k)
 }

@@ -57,6 +57,7 @@ type particles struct {
 	Brings, Makes  []string // that something comes of what was done: "makes it heat"
 	Shut, Ajar     []string // what a door is that is not open, or is
 	Back           string   // what "comes back" ends in
+	Down           []string // "turn it down"
 	Still, Nor     string
 	On, Top        string
 	Then           []string            // what tells that one thing followed another
@@ -204,7 +205,7 @@ type verb struct {
 type file struct {
 	particles
 	Language                                                 string
-	Between, Figures                                         []string
+	Between, Figures, About                                  []string
 	Forms, Grammar, States, Whole, Seen, History, Conditions map[string][]string
 	When, Standing, Units, Codes, Where                      map[string][]string
 	Circum                                                   map[string][]string `toml:"circumstances"`
@@ -241,7 +242,7 @@ func load(data string) (*Language, error) {
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{}, skip: map[string]bool{},
 		between: map[string]bool{}, forms: map[string]string{}, below: map[string]bool{}, ofVerb: map[string]string{}, particles: f.particles}
-	if l.figures, err = compileFigures(f.Figures); err != nil {
+	if l.figures, err = compileFigures(f.Figures, f.About); err != nil {
 		return nil, err
 	}
 	var bad error

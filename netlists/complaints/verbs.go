@@ -37,8 +37,8 @@ func (p *parser) device(t *token, rest []token) *token {
 // or the like.
 func (p *parser) guards() string {
 	np := p.np
-	if np == nil {
-		np = p.lastSubject()
+	if of := p.lastSubject(); np == nil || p.prep != 0 && of != nil && (p.r.isMachine(np) || p.r.region(np)) {
+		np = of // "the breaker of the dryer"
 	}
 	if np == nil && p.k.it && len(p.r.last) == 1 {
 		np = p.r.last[0] // "replaced the fuse and it blew"
@@ -122,9 +122,9 @@ func (p *parser) turnsOff(t *token, rest []token) bool {
 		switch n := &rest[i]; {
 		case n.stop, n.has(ends), n.has(joins), n.has(not):
 			return false
-		case n.has(offMode):
+		case n.has(offMode), slices.Contains(p.r.l.Down, n.text):
 			return named
-		case n.has(isNoun):
+		case n.has(isNoun), n.has(isWhere):
 			named = true
 		}
 	}

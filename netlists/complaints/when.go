@@ -22,7 +22,7 @@ func (p *parser) openSub(t *token) {
 // "tapping the panel brings it back".
 func (p *parser) gerund(t *token, rest []token) bool {
 	s, ok := t.of(isCircum)
-	if !ok || s.key != "touched" || p.sub != nil || len(p.k.words) > 0 || !slices.ContainsFunc(p.r.l.bases(t.text), func(b base) bool { return b.by == "ing" }) {
+	if !ok || s.key != "touched" || p.sub != nil || len(p.k.words) > 0 || !p.r.l.going(t.text) {
 		return false
 	}
 	for i := range rest {
@@ -34,6 +34,11 @@ func (p *parser) gerund(t *token, rest []token) bool {
 		}
 	}
 	return false
+}
+
+// going reports whether a word is of a verb and tells what goes on: "baking".
+func (l *Language) going(w string) bool {
+	return slices.ContainsFunc(l.bases(w), func(b base) bool { return b.by == "ing" })
 }
 
 // moved reports whether a word begins what somebody did to a thing, which came back or
@@ -97,6 +102,9 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if s.told && t.has(none) && content(rest) != nil && content(rest).has(isNoun) {
 		return true // "after the power went out it has no lights"
 	}
+	if t.has(article) && s.acted && p.np != nil && len(p.np.nouns) > 0 && tells(rest) {
+		return true // "every time I use the broiler the breaker goes"
+	}
 	if s.told && p.np == nil && (t.has(article) || t.has(isNoun) || t.has(isWhere)) && tells(rest) {
 		return true // "when bake is on the broiler glows"
 	}
@@ -151,7 +159,7 @@ func (p *parser) takeSub(t *token) {
 			s.when, s.told = "late", true
 		}
 	case t.has(isNoun):
-		if p.np != nil && len(p.np.nouns) > 0 && p.r.isKnob(p.np) && p.r.l.nounOf(t).merges() {
+		if p.np != nil && len(p.np.nouns) > 0 && (p.r.isKnob(p.np) || p.r.region(p.np)) && p.r.l.nounOf(t).merges() {
 			p.closeSubPhrase() // "when I turn the knob to bake"
 		}
 		p.noun(t)
@@ -203,10 +211,16 @@ func (p *parser) closeSub() {
 	if (s.until || s.unless) && opposite[when] != "" {
 		when = opposite[when]
 	}
+	if s.until && when == "" && (s.off || p.k.lasting || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "on" })) {
+		p.r.used.join(s.from)
+		return // "won't shut off until I turn the knob off", "won't stop until I open the door"
+	}
 	for _, m := range s.modes {
 		p.k.enter(m, s.from)
 	}
-	if when == "touched" && (len(s.modes) > 0 || slices.ContainsFunc(s.phrases, func(np *phrase) bool { return np.done })) {
+	if when == "touched" && (len(s.modes) > 0 || slices.ContainsFunc(s.phrases, func(np *phrase) bool {
+		return np.done || p.r.modeCalled(np) != circuit.None && slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() })
+	})) {
 		when = "" // "the minute I hit bake"
 	}
 	switch {
@@ -216,9 +230,6 @@ func (p *parser) closeSub() {
 		if when != "late" {
 			return
 		}
-	case s.off && s.until:
-		p.r.used.join(s.from)
-		return // "won't shut off until I turn the knob off"
 	case s.off && slices.ContainsFunc(s.phrases, func(np *phrase) bool { return !p.setsOff(np) }):
 		return // "if the left front is off"
 	case s.off:
