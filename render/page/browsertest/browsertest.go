@@ -22,6 +22,8 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"legtrace/circuit/circuittest"
 )
 
 // patience is how long a page may take to do anything: a test that hangs ends, one
@@ -98,10 +100,17 @@ type Page struct {
 	Ready string
 }
 
-// chromium finds the browser. Where CI=true it has to be there.
+// chromium finds the browser. Where CI=true it has to be there. Its shell without
+// windows shows pages by the same code at half the work, so that the nightly run
+// alone prefers the whole browser.
 func chromium(t *testing.T) string {
 	t.Helper()
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+	const shell = "chromium-headless-shell"
+	names := []string{"chromium", "chromium-browser", "google-chrome", shell}
+	if !circuittest.Nightly {
+		names = append([]string{shell}, names...)
+	}
+	for _, name := range names {
 		if path, err := exec.LookPath(name); err == nil {
 			return path
 		}
