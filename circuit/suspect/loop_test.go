@@ -23,6 +23,8 @@ type hidden struct {
 	wrong float64
 	// sure is the probability at which a part is named.
 	sure float64
+	// engine looks for it, and has forgotten what it looked for before.
+	engine *suspect.Engine
 }
 
 func hide(c *circuit.Circuit, truth []circuit.Fault, seed uint64) *hidden {
@@ -128,21 +130,30 @@ func advice(ctx context.Context, e *suspect.Engine, p *suspect.Progress) ([]susp
 // find follows the engine's advice to the end.
 func find(t testing.TB, c *circuit.Circuit, truth []circuit.Fault, order int, seed uint64) visit {
 	t.Helper()
-	return hide(c, truth, seed).find(t, order, advice)
+	h := hide(c, truth, seed)
+	h.engine = searcher(t, c, order)
+	return h.find(t, advice)
 }
 
-// find follows somebody's advice to the end.
-func (h *hidden) find(t testing.TB, order int, next adviser) visit {
+// searcher is an engine that asks for what a meter shows alone.
+func searcher(t testing.TB, c *circuit.Circuit, order int) *suspect.Engine {
 	t.Helper()
-	ctx, c, truth := context.Background(), h.c, h.truth
-	complaint := h.complaint(t)
-	if complaint == nil {
-		return visit{skipped: true}
-	}
 	e, err := suspect.New(c, suspect.Options{Order: order, MeterOnly: true})
 	if err != nil {
 		t.Fatal(err)
 	}
+	return e
+}
+
+// find follows somebody's advice to the end.
+func (h *hidden) find(t testing.TB, next adviser) visit {
+	t.Helper()
+	ctx, c, truth, e := context.Background(), h.c, h.truth, h.engine
+	complaint := h.complaint(t)
+	if complaint == nil {
+		return visit{skipped: true}
+	}
+	e.Forget()
 	add := func(ev suspect.Evidence) {
 		if err := e.Add(ctx, ev); err != nil && !errors.Is(err, suspect.ErrNothingFits) {
 			t.Fatal(err)
@@ -245,8 +256,11 @@ func TestHiddenSinglesAreNamed(t *testing.T) {
 		}
 		n, right := 0, 0
 		var tests, minutes, live float64
+		e := searcher(t, c, 1)
 		for i := 0; i < len(all); i += step {
-			v := find(t, c, all[i:i+1], 1, uint64(i))
+			h := hide(c, all[i:i+1], uint64(i))
+			h.engine = e
+			v := h.find(t, advice)
 			if v.skipped {
 				continue
 			}

@@ -79,12 +79,13 @@ func TestWhatIsProposedCanBeDoneAndSeenAndHurtsNobody(t *testing.T) {
 }
 
 // What was told to be unsafe is not turned on again to see, nor what was tried at
-// every position of its knob; metal that bites is measured dead first.
+// every position of its knob; metal that bites is measured dead first. A third of the
+// machines has one of the tales, all have each in the nightly run.
 func TestWhatWasToldIsNotTriedAgain(t *testing.T) {
 	tales := []string{"shock", "sparks", "lights_bright", "full"}
 	proposed := 0
 	for k, entry := range netlists.Catalog() {
-		if testing.Short() && k%8 != 0 {
+		if testing.Short() && k%8 != 0 || !circuittest.Sampled(k, 3) {
 			continue
 		}
 		c := machine(t, entry.Name)

@@ -35,14 +35,20 @@ func TestASheetForEveryDeadLoad(t *testing.T) {
 			continue
 		}
 		c := machine(t, entry.Name)
-		upstream := meter.New(c, meter.DefaultInstrument()).Upstream()
+		e := engine(t, c, suspect.Options{Order: 1})
+		upstream := e.Bench().Upstream()
 		for _, m := range c.Modes() {
 			for _, x := range m.Expect {
 				if x.Share <= 0 || c.Branch(x.Load).Watts < 500 {
 					continue
 				}
 				where := entry.Name + ", " + m.Name + ", " + c.Branch(x.Load).Ref
-				_, s := sheetFor(t, entry.Name, suspect.Note{Mode: m.Name, Load: c.Branch(x.Load).Ref, State: "dead"})
+				e.Forget()
+				tell(t, e, suspect.Evidence{Symptom: &suspect.Symptom{Mode: m.ID, Load: x.Load, State: circuit.Dead}})
+				s, err := e.Sheet(t.Context())
+				if err != nil {
+					t.Fatal(err)
+				}
 				if n := len(s.Steps); n == 0 || n > 16 {
 					t.Errorf("%s: %d steps", where, n)
 				}

@@ -259,15 +259,13 @@ func TestChoiceStaysNearTheFewestTests(t *testing.T) {
 	n := 0
 	for _, name := range []string{"range-electronic", "range-mechanical"} {
 		c := machine(t, name)
+		e := engine(t, c, suspect.Options{Order: 1})
 		for m := range c.Modes() {
 			for _, x := range c.Mode(circuit.ModeID(m)).Expect {
 				if x.Share < 0.2 {
 					continue
 				}
-				e, err := suspect.New(c, suspect.Options{Order: 1})
-				if err != nil {
-					t.Fatal(err)
-				}
+				e.Forget()
 				s := &suspect.Symptom{Mode: circuit.ModeID(m), Load: x.Load, State: circuit.Dead}
 				if err := e.Add(context.Background(), suspect.Evidence{Symptom: s}); err != nil {
 					t.Fatal(err)
