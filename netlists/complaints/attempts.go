@@ -39,13 +39,8 @@ func (r *reader) attempt(k *clause, s *said) {
 	if len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.opens(r.last[0])) {
 		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
 	}
-	switch d := r.done; {
-	case d != nil && d.in == k:
-		d.from.join(s.from) // "pulling the wire off"
-	case len(on) > 0:
+	if r.done = nil; len(on) > 0 {
 		r.done = &attempt{s.key, on, s.words, s.from, k, s.key != "swapped" && len(on) > len(k.subjects)+len(k.places)}
-	default:
-		r.done = nil
 	}
 }
 
@@ -73,9 +68,6 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 		first = r.isLoad
 	}
 	parts := r.likeliest(d.on[0], r.parts(d.on[0], first))
-	if len(parts) == 0 {
-		return false
-	}
 	r.now.join(d.from)
 	for _, p := range slices.Concat(d.on, k.subjects) {
 		if of := r.parts(p, r.isLoad); slices.Contains(d.on, p) || len(of) > 0 && (d.key == "pulled" || fits(r.machine.parts[of[0]], heating+"|"+drives)) {
@@ -107,9 +99,6 @@ func (r *reader) exchange(k *clause) bool {
 		for _, id := range r.parts(p, r.isSurface) {
 			others = append(others, r.machine.loads[id]...)
 		}
-	}
-	if len(k.places) == 0 && len(k.modes) == 1 {
-		others = r.mainLoads(k.modes[0])
 	}
 	failed := slices.DeleteFunc(slices.Clone(r.heard.Statements), func(s Statement) bool {
 		return s.About != OfLoad || s.What != "dead" || !r.onSurface(s.Load) || slices.Contains(others, s.Load)

@@ -356,6 +356,7 @@ var lots = []struct {
 	{"testdata/findings.txt", "English", 0.99, 0},
 	{"testdata/turns.txt", "English", 0.97, 0},
 	{"testdata/terse.txt", "English", 0.97, 0},
+	{"testdata/classes.txt", "English", 1, 0},
 }
 
 // Of sentences written apart from the table nearly all are understood right; what

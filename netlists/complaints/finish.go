@@ -312,7 +312,7 @@ func (r *reader) wait(k *clause, comma bool) {
 	}
 	if n := len(r.carried); comma && n > 0 && len(k.subjects) == 1 && len(k.subjects[0].nouns) == 0 && len(r.carried[n-1].nouns) > 0 {
 		with := *r.carried[n-1] // "the burner in back, left, stays warm"
-		if with.where = append(slices.Clone(with.where), k.subjects[0].where...); len(with.where) > len(k.subjects[0].where) && len(r.parts(&with, r.isSurface)) > 0 {
+		if with.where = slices.Concat(with.where, k.subjects[0].where); len(r.carried[n-1].where) > 0 && len(r.parts(&with, r.isSurface)) > 0 {
 			with.from.join(k.subjects[0].from)
 			r.carried[n-1] = &with
 			return

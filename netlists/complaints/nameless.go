@@ -67,9 +67,6 @@ const drives = "drive+kind:motor"
 func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	of := s.of
 	switch {
-	case slices.Contains(r.l.Ajar, s.words):
-		r.withheld = true // "good at the sensor, open at the board": what is open is not the machine
-		return
 	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
 		r.put(k.blank(OfPlace, &said{key: "noise"})) // "the stove buzzes"
 		return
@@ -119,7 +116,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			return
 		}
 	}
-	if key == "dead" && s.of == "" && !inMode && s.plain && !k.it && !k.then && r.worked(r.last) {
+	if key == "dead" && s.of == "" && !inMode && s.plain && !k.it && !k.then && r.was("normal") {
 		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}}) // "the light works, dead"
 		return
 	}
@@ -143,14 +140,11 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.choose(&phrase{words: k.words, odd: true}, s, r.ofLoads(k, s, key, loads), k)
 		return
 	}
-	if drive := r.loadsOf(drives); key == "normal" && s.of == r.l.Verbs["turn"].Of && len(drive) == 1 && !inMode && !k.it && !r.wasSaid(drive[0], "dead") && slices.ContainsFunc(r.last, func(p *phrase) bool {
-		parts := r.parts(p, r.isLoad)
-		return len(parts) == 1 && r.wasSaid(r.machine.loads[parts[0]][0], "dead")
-	}) {
+	if drive := r.loadsOf(drives); (key == "normal" || key == "on") && s.of == r.l.Verbs["turn"].Of && len(drive) == 1 && !inMode && !k.it && !r.wasSaid(drive[0], "dead") && r.was("dead") {
 		r.put(r.ofLoad(k, s, "on", drive[0])) // "the timer never advances, runs all night"
 		return
 	}
-	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && !(key == "dead" && r.worked(r.last))) {
+	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && !(key == "dead" && r.was("normal"))) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}
@@ -194,9 +188,6 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		return
 	}
 	loads := r.loadsOf(of)
-	if r.withheld = len(loads) == 0 && of == r.l.Verbs["ends"].Of; r.withheld {
-		return // "never ends", of a machine without a timer
-	}
 	if len(loads) == 0 {
 		loads = r.loadsOf(heating)
 	}
@@ -239,13 +230,11 @@ func (r *reader) besideFan(load circuit.BranchID) bool {
 	return false
 }
 
-// worked reports whether the one load of what is spoken of was said to work.
-func (r *reader) worked(of []*phrase) bool {
-	if len(of) != 1 {
-		return false
-	}
-	parts := r.parts(of[0], r.isLoad)
-	return len(parts) == 1 && r.wasSaid(r.machine.loads[parts[0]][0], "normal")
+// was reports whether the one load of what was spoken of is in a state.
+func (r *reader) was(state string) bool {
+	return len(r.last) == 1 && slices.ContainsFunc(r.parts(r.last[0], r.isLoad), func(id circuit.PartID) bool {
+		return len(r.parts(r.last[0], r.isLoad)) == 1 && r.wasSaid(r.machine.loads[id][0], state)
+	})
 }
 
 // wasSaid reports whether a state was said of a load.

@@ -125,16 +125,6 @@ func ListenTo(c *circuit.Circuit) Listeners {
 // Complaint is [Listener.Complaint] in the language that has most words of a
 // sentence, with what may be meant by words not understood.
 func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
-	notes, h, l, err = ls.complaint(sentence, before...)
-	ls.perhaps(&h, l, sentence)
-	var unclear *Unclear
-	if errors.As(err, &unclear) {
-		unclear.Heard = h
-	}
-	return notes, h, l, err
-}
-
-func (ls Listeners) complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
 	best := ls[0]
 	for _, in := range ls[1:] {
 		if in.l.knows(sentence) > best.l.knows(sentence) {
@@ -142,12 +132,17 @@ func (ls Listeners) complaint(sentence string, before ...visit.Note) (notes []vi
 		}
 	}
 	notes, h, err = best.Complaint(sentence, before...)
+	best.perhaps(&h, sentence)
+	var unclear *Unclear
+	if errors.As(err, &unclear) {
+		unclear.Heard = h
+	}
 	return notes, h, best.l, err
 }
 
 // Repaired are the parts that words of what was done may mean: "relay replaced".
 func (ls Listeners) Repaired(words string) []circuit.PartID {
-	_, h, _, _ := ls.complaint(words)
+	_, h, _, _ := ls.Complaint(words)
 	all := slices.Clone(h.Statements)
 	for _, q := range h.Questions {
 		for _, choice := range q.Choices {

@@ -174,7 +174,7 @@ func (r *reader) seen(k *clause, s *said) {
 				parts = near
 			}
 		}
-		if p.none && len(parts) > 1 && s.key == "no_click" { // "no relay clicks"
+		if p.none && len(parts) > 1 && s.key == "no_click" && len(k.modes) == 0 { // "no relay clicks"
 			every := *p
 			every.all = true
 			p = &every

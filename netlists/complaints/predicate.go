@@ -222,8 +222,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			}
 			return p.put(isWhole, "not:"+s.key, t, of)
 		}
-		if s.key == "dark" && p.joined && len(k.subjects) > 0 { // "oven and clock dead"
-			p.put(isState, "dead", t, "")
+		if s.key == "dark" && p.joined && len(k.subjects) > 0 && p.put(isState, "dead", t, "") { // "oven and clock dead"
 			p.next()
 			p.k.words = []string{t.text}
 		}

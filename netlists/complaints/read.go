@@ -389,28 +389,27 @@ func (p *parser) take(t *token, rest []token) {
 // heads reports whether a clause before a colon says something of what is listed behind
 // it, and keeps that: "burnt: heater terminal, motor plug".
 func (p *parser) heads(rest []token) bool {
-	if p.closePhrase(); p.sub != nil || len(p.k.modes)+len(p.k.places) > 0 || len(p.k.said)+len(p.k.subjects) == 0 || slices.ContainsFunc(p.k.subjects, func(np *phrase) bool { return len(np.where) > 0 || !np.all && !p.r.everything(np) }) {
+	p.closePhrase()
+	if end := slices.IndexFunc(rest, func(n token) bool { return n.stop }); end >= 0 {
+		rest = rest[:end]
+	}
+	k := p.k
+	if p.sub != nil || len(k.modes)+len(k.places) > 0 || len(k.said) == 0 && !(k.not && len(k.subjects) > 0) ||
+		slices.ContainsFunc(k.subjects, func(np *phrase) bool { return len(np.where) > 0 || !np.all && !p.r.everything(np) }) ||
+		!slices.ContainsFunc(rest, func(n token) bool { return n.has(isNoun) || n.has(isWhere) }) ||
+		slices.ContainsFunc(rest, func(n token) bool {
+			return n.has(not) || n.has(aux) || n.has(isUnit) || n.isNumber || n.code || !n.has(isNoun) && !n.has(isWhere) && tells([]token{n})
+		}) {
 		return false
 	}
-	named := false
-	for i := 0; i < len(rest) && !rest[i].stop; i++ {
-		n := &rest[i]
-		if n.has(not) || n.has(aux) || n.has(isUnit) || n.isNumber || n.code || !n.has(isNoun) && !n.has(isWhere) && (n.has(isState) || n.has(isWhole) || n.has(isSeen) || n.has(isHistory) || n.has(isVerb)) {
-			return false
-		}
-		named = named || n.has(isNoun) || n.has(isWhere)
+	if len(k.said) == 0 {
+		k.said = []said{{class: isState, key: "dead", words: strings.Join(k.words, " "), from: k.at[pending]}}
 	}
-	if named && len(p.k.said) == 0 && p.k.not {
-		p.k.said = []said{{class: isState, key: "dead", words: strings.Join(p.k.words, " "), from: p.k.at[pending]}}
+	for _, np := range k.subjects {
+		k.said[0].from.join(np.from)
 	}
-	if !named || len(p.k.said) == 0 {
-		return false
-	}
-	for _, np := range p.k.subjects {
-		p.k.said[0].from.join(np.from)
-	}
-	p.r.heading = p.k.said
-	*p = parser{r: p.r, k: p.r.clause(p.k)}
+	p.r.heading = k.said
+	*p = parser{r: p.r, k: p.r.clause(k)}
 	return true
 }
 

@@ -219,9 +219,6 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		before.of, before.unit = cmp.Or(before.of, k.spoken), k.unit
 	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
-	if k.zero && k.amps != 0 || k.volts && k.unit == "ohms" {
-		return false
-	}
 	named, ok := k.phrases(k.rest, false)
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !k.r.l.Nouns[n].Joint })
@@ -339,9 +336,6 @@ func (k *readout) word(w raw) bool {
 	case slices.Contains(m.Closed, w.word) && !k.shown:
 		k.shown, k.closed, k.unit = true, true, "ohms"
 	case slices.Contains(m.Open, w.word):
-		if k.shown {
-			return false
-		}
 		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
 	case unit == "megohms" && k.shown && k.unit == "":
 		k.amps, k.unit = 1e6*k.amps, "ohms"

@@ -86,9 +86,6 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 		}
 		return len(k.means) > 0
 	}
-	if neutral || k.ground && live && k.unit == "" {
-		return false
-	}
 	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && k.r.isLoad(parts[0])) {
 		k.unit = "volts"
 	}
