@@ -12,13 +12,13 @@ import (
 )
 
 // Whatever is complained of, and however far the search has come: what is proposed
-// can be done, can be seen, was not made before and hurts nobody. Each machine has a
-// seventh of its loads complained of, all in the nightly run.
+// can be done, can be seen, was not made before and hurts nobody. Every second machine
+// has a seventh of its loads complained of, each has all in the nightly run.
 func TestWhatIsProposedCanBeDoneAndSeenAndHurtsNobody(t *testing.T) {
 	few := []string{"range-electronic", "dryer", "water-heater"}
 	proposed, asked := 0, map[suspect.Ask]int{}
 	for k, entry := range netlists.Catalog() {
-		if testing.Short() && !slices.Contains(few, entry.Name) {
+		if testing.Short() && !slices.Contains(few, entry.Name) || !circuittest.Sampled(k, 2) {
 			continue
 		}
 		c := machine(t, entry.Name)

@@ -18,7 +18,7 @@ func TestAVisitUnderWayIsTheVisitOfItsLink(t *testing.T) {
 	}
 	broil, bake := "load~broil~broil_element~weak", "load~bake~bake_element~normal"
 	ohms := "read~broil~ohms~broil_1~broil_2~~"
-	for _, s := range []State{
+	for i, s := range []State{
 		{Notes: []string{broil}},
 		{Notes: []string{broil, bake}},
 		{Notes: []string{broil, bake, ohms + "16.4"}},
@@ -29,6 +29,9 @@ func TestAVisitUnderWayIsTheVisitOfItsLink(t *testing.T) {
 		{Notes: []string{broil, bake}}, // all of it taken back
 		{Notes: []string{broil, "load~never~was~dead", bake, "skip~" + ohms}, Date: "2026-05-01"},
 	} {
+		if testing.Short() && i%3 != 1 {
+			continue // each weighs the visit anew, from its link
+		}
 		s.Door = DoorFind
 		q, err := url.ParseQuery(s.Query())
 		if err != nil {
