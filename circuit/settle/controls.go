@@ -51,22 +51,25 @@ type SenseState struct {
 	Ohms      float64
 }
 
-// controls reads what every control has to work with.
-func (e *Engine) controls() []ControlState {
-	out := make([]ControlState, len(e.c.Controls()))
+// controls reads what every control has to work with in the state solved last.
+func (l *loop) controls() ([]ControlState, error) {
+	out := make([]ControlState, len(l.c.Controls()))
 	for i := range out {
-		ctl, s := &e.c.Controls()[i], &out[i]
-		drives := slices.ContainsFunc(e.loop.mode.Drives, func(d circuit.BranchID) bool { return e.c.ControlOf(d) == ctl })
-		s.Volts = e.sol.LoadVolts(ctl.Supply)
-		s.Powered = e.in.Conducts[ctl.Supply] && s.Volts >= ctl.MinVolts
+		ctl, s := &l.c.Controls()[i], &out[i]
+		drives := slices.ContainsFunc(l.mode.Drives, func(d circuit.BranchID) bool { return l.c.ControlOf(d) == ctl })
+		s.Volts = l.net.loadVolts(ctl.Supply)
+		s.Powered = l.net.conducts(ctl.Supply) && s.Volts >= ctl.MinVolts
 		for k := range ctl.Senses {
 			sense := &ctl.Senses[k]
 			var seen SenseState
-			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[e.loop.mode.ID])
-			seen.Ohms, seen.Connected = e.measured(sense)
+			seen.Demanded = drives && (sense.Modes == nil || sense.Modes[l.mode.ID])
+			var err error
+			if seen.Ohms, seen.Connected, err = l.net.ohms(sense); err != nil {
+				return nil, err
+			}
 			seen.OK = !seen.Demanded || seen.Connected && seen.Ohms >= sense.MinOhms && seen.Ohms <= sense.MaxOhms
 			s.Senses = append(s.Senses, seen)
 		}
 	}
-	return out
+	return out, nil
 }

@@ -247,15 +247,9 @@ func (e *Engine) amps(d *device) (float64, error) {
 }
 
 func (e *Engine) ohms(s *circuit.Sense) (ohms float64, connected bool, err error) {
-	ohms, connected = e.measured(s)
-	return ohms, connected, nil
-}
-
-// measured is what a control measures between two pins in the state solved last.
-func (e *Engine) measured(s *circuit.Sense) (ohms float64, connected bool) {
 	if e.at != nil {
 		if have, ok := e.at.senses[s]; ok {
-			return have.ohms, have.connected
+			return have.ohms, have.connected, nil
 		}
 	}
 	ohms, connected = e.solver.Resistance(e.in, s.Pin1, s.Pin2)
@@ -265,10 +259,11 @@ func (e *Engine) measured(s *circuit.Sense) (ohms float64, connected bool) {
 		}
 		e.at.senses[s] = reading{ohms, connected}
 	}
-	return ohms, connected
+	return ohms, connected, nil
 }
 
 func (e *Engine) outcome() *Outcome {
+	controls, _ := e.loop.controls() // a full solve measures whatever there is
 	return &Outcome{e: e, Conducts: slices.Clone(e.in.Conducts), Acting: slices.Clone(e.loop.state.acting),
-		Controls: e.controls(), Tripped: e.loop.tripped(), AnyState: e.sol, Rounds: e.rounds}
+		Controls: controls, Tripped: e.loop.tripped(), AnyState: e.sol, Rounds: e.rounds}
 }

@@ -194,6 +194,21 @@ func (o *SweepOutcome) Acting(id circuit.BranchID) bool {
 	return o.s.loop.state.acting[id]
 }
 
+// Controls is that of [Outcome].
+func (o *SweepOutcome) Controls() ([]ControlState, error) {
+	if o.full == nil {
+		states, err := o.s.loop.controls()
+		if why := (fallBack{}); !errors.As(err, &why) {
+			return states, err
+		}
+	}
+	full, err := o.Full()
+	if err != nil {
+		return nil, err
+	}
+	return full.Controls, nil
+}
+
 // Conducts reports whether a branch is intact and closed.
 func (o *SweepOutcome) Conducts(id circuit.BranchID) bool {
 	if o.full != nil {

@@ -52,6 +52,10 @@ func unlike(c *circuit.Circuit, want *settle.Outcome, got *settle.SweepOutcome) 
 			return fmt.Sprintf("%s takes %v, want %v", b.Ref, w, v)
 		}
 	}
+	controls, err := got.Controls()
+	if diff := cmp.Diff(want.Controls, controls, cmp.Comparer(func(a, b float64) bool { return a == b || near(complex(a, 0), complex(b, 0)) })); err != nil || diff != "" {
+		return fmt.Sprintf("controls: %v %s", err, diff)
+	}
 	terminals := c.Terminals()
 	for i := range terminals {
 		a := terminals[i].ID

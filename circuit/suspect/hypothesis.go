@@ -1,7 +1,6 @@
 package suspect
 
 import (
-	"cmp"
 	"encoding/binary"
 	"math"
 	"slices"
@@ -228,16 +227,51 @@ func likeliestFirst(hyps []hypothesis) []hypothesis {
 	return inOrder(hyps, likeliestOrder(hyps))
 }
 
-// likeliestOrder lists their places so.
+// digit is how many bits of a key are sorted by at once.
+const digit = 11
+
+// likeliestOrder lists their places so. There are tens of thousands, and they are
+// sorted at every piece of evidence: by digits, the lowest first (radix sort), as
+// comparing each with many others takes ten times as long.
 func likeliestOrder(hyps []hypothesis) []int32 {
-	order := make([]int32, len(hyps))
-	for i := range order {
-		order[i] = int32(i)
+	keys, order := make([]uint64, len(hyps)), make([]int32, len(hyps))
+	for i := range hyps {
+		keys[i], order[i] = downward(hyps[i].logp), int32(i)
 	}
-	slices.SortFunc(order, func(a, b int32) int {
-		return cmp.Or(cmp.Compare(hyps[b].logp, hyps[a].logp), cmp.Compare(a, b))
-	})
+	nextKeys, nextOrder := make([]uint64, len(keys)), make([]int32, len(keys))
+	var starts [1 << digit]int32
+	for shift := 0; shift < 64 && len(keys) > 1; shift += digit {
+		clear(starts[:])
+		for _, k := range keys {
+			starts[k>>shift&(1<<digit-1)]++
+		}
+		if int(starts[keys[0]>>shift&(1<<digit-1)]) == len(keys) {
+			continue // all alike
+		}
+		at := int32(0)
+		for d, n := range starts {
+			starts[d], at = at, at+n
+		}
+		for i, k := range keys {
+			to := &starts[k>>shift&(1<<digit-1)]
+			nextKeys[*to], nextOrder[*to] = k, order[i]
+			*to++
+		}
+		keys, nextKeys, order, nextOrder = nextKeys, keys, nextOrder, order
+	}
 	return order
+}
+
+// downward is a number that is the less the more x is; the most where x is none.
+func downward(x float64) uint64 {
+	if math.IsNaN(x) {
+		return math.MaxUint64
+	}
+	bits := math.Float64bits(x + 0) // of the two zeros one
+	if bits>>63 == 0 {
+		return ^(bits | 1<<63)
+	}
+	return bits
 }
 
 // inOrder are hypotheses at some places.

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	stdcmp "cmp"
 	"container/heap"
 	"context"
 	"errors"
@@ -323,4 +324,22 @@ func TestTableIsKeptWhileNothingIsLearnt(t *testing.T) {
 	if table() == now {
 		t.Error("something was learnt, and the table is the old one")
 	}
+}
+
+// Hypotheses are put in order as by comparing them, those that are as likely as they
+// stood.
+func TestLikeliestFirst(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		some := []float64{0, math.Copysign(0, -1), math.Inf(-1), math.Inf(1), math.NaN(), -1e-310, 1e-310, -700, -12.5, 3}
+		logs := rapid.SliceOf(rapid.OneOf(rapid.SampledFrom(some), rapid.Float64(), rapid.Float64Range(-40, 4))).Draw(t, "logs")
+		hyps := make([]hypothesis, len(logs))
+		want := make([]int32, len(logs))
+		for i, l := range logs {
+			hyps[i].logp, want[i] = l, int32(i)
+		}
+		slices.SortStableFunc(want, func(a, b int32) int { return stdcmp.Compare(logs[b], logs[a]) })
+		if got := likeliestOrder(hyps); !slices.Equal(got, want) {
+			t.Fatalf("%v, want %v", got, want)
+		}
+	})
 }

@@ -187,12 +187,16 @@ func (w *worker) coded(mode circuit.ModeID, faults []circuit.Fault) (bool, error
 	if len(faults) == 0 || !slices.ContainsFunc(faults, sees) {
 		return false, nil
 	}
-	o, err := w.bench.Live(mode, faults)
+	o, err := w.live(mode, faults)
 	if err != nil {
 		return false, err
 	}
-	for i := range o.Controls {
-		if len(o.Controls[i].Shows(&w.bench.Circuit().Controls()[i], mode)) > 0 {
+	controls, err := o.Controls()
+	if err != nil {
+		return false, err
+	}
+	for i := range controls {
+		if len(controls[i].Shows(&w.bench.Circuit().Controls()[i], mode)) > 0 {
 			return true, nil
 		}
 	}
