@@ -133,6 +133,32 @@ func (e *Engine) Beside(order int) *Engine {
 	return &b
 }
 
+// readyModes is how many modes are made ready: each takes a megabyte or two.
+const readyModes = 3
+
+// Ready works out of the machine what most complaints ask, whatever they are: what each
+// single fault does, and what is idle beside it, in the first modes of those that show
+// every load. What was worked out when the context ends is kept.
+func (e *Engine) Ready(ctx context.Context) error {
+	modes := e.workers[0].coverage()
+	for _, mode := range modes[:min(readyModes, len(modes))] {
+		ev := Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None}}
+		if _, err := e.looksAt(ctx, e.distinct(ev), ev); err != nil {
+			return err
+		}
+		for _, w := range e.workers {
+			clear(w.lines) // what they show is kept, and they are large
+		}
+		if e.opt.Order < 2 || len(e.classes) > mostPaired {
+			continue
+		}
+		if _, err := e.idleIn(ctx, mode, func(int32) bool { return true }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // classify groups faults by what probes at points, and lifted wires, can tell
 // apart.
 func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID]bool) {

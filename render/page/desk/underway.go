@@ -80,14 +80,16 @@ func (b *bench) upTo(ctx context.Context, desk *Desk, lines []string) (*underWay
 	return u, b.take(ctx, desk, u, lines[len(u.lines):])
 }
 
-// makeReady puts a visit on the shelf of which nothing is known yet.
+// makeReady puts a visit on the shelf of which nothing is known yet, with what most
+// complaints ask worked out as far as there is time.
 func (b *bench) makeReady(ctx context.Context, desk *Desk) error {
 	if desk.shelf.ready(b.stand) {
 		return nil
 	}
 	u, err := b.upTo(ctx, desk, nil)
-	if err == nil {
-		desk.shelf.put(u)
+	if err != nil {
+		return err
 	}
-	return err
+	defer desk.shelf.put(u)
+	return u.job.Engine.Ready(ctx)
 }
