@@ -370,7 +370,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 		for _, load := range loads {
-			if p.only && !one.all && key == "normal" && len(p.where) == 0 && r.onSurface(load) && load != st.Load && !r.siblings(r.c.Branch(load).Part, r.c.Branch(st.Load).Part) {
+			if p.only && !one.all && key == "normal" && len(p.where) == 0 && r.heats(load) && load != st.Load && !r.siblings(r.c.Branch(load).Part, r.c.Branch(st.Load).Part) {
 				choices[i].Statements = append(choices[i].Statements, r.ofLoad(k, s, "dead", load)) // "only one burner works"
 			}
 		}
@@ -419,10 +419,10 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 	if part := r.c.Branch(load).Part; key == "on" && part != circuit.None && (r.c.Part(part).Kind == circuit.KindControl || r.machine.parts[part]["clock"]) {
 		st.What = "normal" // "the clock is still on"
 	}
-	if key == "normal" && st.Mode != circuit.None && r.heats(load) && !r.uses(st.Mode, load) {
-		if st.What = "on"; st.Mode != r.c.OffMode() && r.onSurface(load) { // it should not, there
-			st.What, st.Mode = key, circuit.None // what is on beside it is another's
-		}
+	if other := st.Mode != circuit.None && r.heats(load) && !r.uses(st.Mode, load); other && key != "dead" && st.Mode != r.c.OffMode() && r.onSurface(load) {
+		st.Mode = circuit.None // what is on beside it is another's
+	} else if other && key == "normal" {
+		st.What = "on" // it should not, there
 	}
 	if key == "slow" || key == "off_by" {
 		st.Amount, st.Unit, st.side = r.signed(k, s), k.unit, k.sideOf(s)

@@ -176,8 +176,8 @@ func (l *Language) saidOf(t *token) string {
 		}
 	}
 	state, _ := t.of(isState)
-	if state.key == "touched" {
-		return "" // "works if I push on it" turns nothing
+	if state.key == "touched" || state.key == "fails_hot" && l.word(strings.Fields(t.text)[0]).is(isState, "quits") {
+		return "" // "works if I push on it" turns nothing, "stops when hot" is not of its heat
 	}
 	for _, w := range strings.Fields(t.text) {
 		// "turn down" turns nothing
