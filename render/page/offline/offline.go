@@ -114,28 +114,42 @@ func pack(data any) (string, error) {
 	return text(packed), err
 }
 
-// text writes data as text of a page: seven bits a character, the first bit
-// first. That is 1.16 bytes for one, where base64 has 1.33. What a browser would
-// read otherwise, or end the text at ("</", "<!"), is written as the character 128
-// further on.
+// text writes data as text of a page, after its length: seven bits a character, the
+// first bit first. That is 1.146 bytes for one, where base64 has 1.33. What a browser
+// would read otherwise, or end the text at ("</", "<!"), has a character from 128 on in
+// its place, of two bytes, which carries as many bits more as there is room for.
 func text(data []byte) string {
 	var out strings.Builder
-	held, bits, before := 0, 0, 0
-	put := func(c int) {
-		if c &= 127; c == 0 || c == '\r' || before == '<' && (c == '/' || c == '!') {
-			c |= 128
+	fmt.Fprintf(&out, "%d:", len(data))
+	held, bits, at, left := 0, 0, 0, 8*len(data)
+	take := func(n int) int {
+		left -= n
+		for ; bits < n; bits += 8 {
+			held <<= 8
+			if at < len(data) {
+				held |= int(data[at])
+			}
+			at++
+		}
+		bits -= n
+		v := held >> bits
+		held &= 1<<bits - 1
+		return v
+	}
+	for before := 0; left > 0; {
+		c := take(7)
+		switch {
+		case c == 0:
+			c = 128 + take(6)
+		case c == '\r':
+			c = 192 + take(5)
+		case before == '<' && c == '/':
+			c = 224 + take(4)
+		case before == '<' && c == '!':
+			c = 240 + take(4)
 		}
 		out.WriteRune(rune(c))
 		before = c
-	}
-	for _, b := range data {
-		held, bits = held<<8&0x7fff|int(b), bits+8
-		for ; bits >= 7; bits -= 7 {
-			put(held >> (bits - 7))
-		}
-	}
-	if bits > 0 {
-		put(held << (7 - bits))
 	}
 	return out.String()
 }

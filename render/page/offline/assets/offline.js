@@ -63,27 +63,31 @@ const Home = (() => {
     }
   }
 
-  // bytes reads what the page has as text: seven bits a character, the first bit
-  // first.
+  // bytes reads what the page has as text, after its length: seven bits a character,
+  // the first bit first. One from 128 on stands for 0, 13, or after "<" for "/" or "!",
+  // and carries six, five or four bits more.
   function bytes(text) {
-    const out = new Uint8Array((text.length * 7) >> 3), most = text.length - 7;
-    let held = 0, bits = 0, at = 0, i = 0;
-    for (; i < most; i += 8) { // eight at once: there are five million
-      const a = text.charCodeAt(i), b = text.charCodeAt(i + 1), c = text.charCodeAt(i + 2), d = text.charCodeAt(i + 3);
-      const e = text.charCodeAt(i + 4), f = text.charCodeAt(i + 5), g = text.charCodeAt(i + 6), h = text.charCodeAt(i + 7);
-      out[at] = (a << 1) | ((b & 127) >> 6);
-      out[at + 1] = (b << 2) | ((c & 127) >> 5);
-      out[at + 2] = (c << 3) | ((d & 127) >> 4);
-      out[at + 3] = (d << 4) | ((e & 127) >> 3);
-      out[at + 4] = (e << 5) | ((f & 127) >> 2);
-      out[at + 5] = (f << 6) | ((g & 127) >> 1);
-      out[at + 6] = (g << 7) | (h & 127);
-      at += 7;
-    }
-    for (; i < text.length; i++) {
-      held = ((held << 7) | (text.charCodeAt(i) & 127)) & 0x7fff;
-      bits += 7;
-      if (bits >= 8) out[at++] = held >> (bits -= 8);
+    const colon = text.indexOf(":"), out = new Uint8Array(+text.slice(0, colon)), end = text.length;
+    let held = 0, bits = 0, at = 0;
+    for (let i = colon + 1; i < end; i++) {
+      const c = text.charCodeAt(i);
+      if (c < 128) {
+        held = ((held & 127) << 7) | c;
+        if ((bits += 7) >= 8) out[at++] = held >> (bits -= 8);
+        continue;
+      }
+      held &= 127;
+      if (c < 192) {
+        held = (held << 13) | (c - 128);
+        bits += 13;
+      } else if (c < 224) {
+        held = (held << 12) | (13 << 5) | (c - 192);
+        bits += 12;
+      } else {
+        held = (held << 11) | ((c < 240 ? 47 : 33) << 4) | (c & 15);
+        bits += 11;
+      }
+      while (bits >= 8) out[at++] = held >> (bits -= 8);
     }
     return out;
   }
