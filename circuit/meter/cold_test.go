@@ -34,6 +34,21 @@ func TestColdOhmsGivenBeatTheRating(t *testing.T) {
 	}
 }
 
+// An igniter that reads some 40 to 110 ohms cold is good (service literature, common
+// practice, no source): what conducts the better the hotter spreads far.
+func TestARodThatConductsHotSpreadsCold(t *testing.T) {
+	c := circuittest.SplitPhase(240).
+		Part(circuit.PartSpec{Kind: "element", Name: "igniter", Volts: 120, Watts: 400, ColdOhms: 60}).
+		Wire("supply.L1", "igniter.1").Wire("igniter.2", "supply.N").Mode("on").Build(t)
+	load, err := c.FindLoad("igniter")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v := meter.Cold(c, load, circuit.RoomCelsius); v.Low > 42 || v.High < 105 {
+		t.Errorf("good from %.0f to %.0f ohms", v.Low, v.High)
+	}
+}
+
 // Figures of published part tables (service literature, common practice, no
 // source): a good part that reads so must not be called bad, and the good band
 // of a sensor must be no more than a tenth wider than the table's.

@@ -43,6 +43,12 @@ var coldSpread = map[circuit.Kind]spread{
 // source).
 var knownSpread = spread{1, 0.9, 1.1, "within 10 % of the cold ohms given"}
 
+// carbideSpread is of a rod that lets more through the hotter it gets: two good ones of
+// a kind differ by more than one that is worn does from new, so that its current while
+// it glows is measured, and its ohms tell no more than that it is whole (common
+// practice, no source).
+var carbideSpread = spread{1, 0.65, 1.85, "a rod that conducts the better the hotter: its ohms cold tell that it is whole, its current how good it is"}
+
 // windingSpread is of windings whose ohms the model has as they are, by the
 // branch's name. All figures are common practice, no source.
 var windingSpread = map[string]spread{
@@ -81,6 +87,9 @@ func Cold(c *circuit.Circuit, load circuit.BranchID, celsius float64) Value {
 		return sensorValue(b.Sensor, celsius)
 	}
 	if ohms := c.Part(b.Part).Spec.ColdOhms; ohms > 0 && windingSpread[b.Name] == (spread{}) {
+		if c.Part(b.Part).Kind.Heats() && ohms > math.Hypot(real(b.Z), imag(b.Z))/elementSpread.low {
+			return carbideSpread.of(ohms)
+		}
 		return knownSpread.of(ohms)
 	}
 	return RatedCold(c, load)
