@@ -322,6 +322,26 @@ func (c *Circuit) ControlOf(drive BranchID) *Control {
 // ChassisTerminal returns the terminal that stands for the machine's metal.
 func (c *Circuit) ChassisTerminal() TerminalID { return c.terminalByRef[ChassisName] }
 
+// Earlier is the mode that one which is waited for comes of by its heat: one set alike
+// but for what heat works, else the one before it. It is None for other modes.
+func (c *Circuit) Earlier(mode ModeID) ModeID {
+	m := c.Mode(mode)
+	if m.Reached != ByWaiting || m.After == None {
+		return None
+	}
+	for i := range c.Modes() {
+		o := c.Mode(ModeID(i))
+		alike := o.ID != mode && o.After == m.After && o.Reached != ByWaiting
+		for _, p := range c.Parts() {
+			alike = alike && (p.Kind == KindThermostat || o.Position[p.ID] == m.Position[p.ID])
+		}
+		if alike {
+			return o.ID
+		}
+	}
+	return m.After
+}
+
 // OffMode is the mode named off, else the first: the first mode of a netlist is
 // Off by custom.
 func (c *Circuit) OffMode() ModeID {

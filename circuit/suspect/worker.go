@@ -235,8 +235,8 @@ func (w *worker) lookOf(mode circuit.ModeID, faults []circuit.Fault) lookOf {
 // of the heat of the mode before it: that one, where nothing heats in it.
 func (w *worker) stays(mode circuit.ModeID, faults []circuit.Fault) (circuit.ModeID, error) {
 	c := w.bench.Circuit()
-	before := c.Mode(mode).After
-	if c.Mode(mode).Reached != circuit.ByWaiting || before == circuit.None {
+	before := c.Earlier(mode)
+	if before == circuit.None {
 		return mode, nil
 	}
 	is, err := w.look(before, faults)
