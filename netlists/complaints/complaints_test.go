@@ -518,3 +518,47 @@ func TestWhatWasComplainedOfIsMeant(t *testing.T) {
 		}
 	}
 }
+
+// Nobody says in which of its settings a timer stands still: in one it waits for heat.
+func TestATimerThatStandsMayWaitForHeat(t *testing.T) {
+	c, err := netlists.Open("dryer")
+	if err != nil {
+		t.Fatal(err)
+	}
+	notes, _, err := complaints.English().Listener(c).Complaint("dial does not advance")
+	if err != nil || notes[0].Mode != "timed_dry | auto_dry_hot" || notes[0].Load != "timer_motor | timer_motor" {
+		t.Errorf("%+v, %v", notes, err)
+	}
+	notes, _, err = complaints.English().Listener(c).Complaint("timer does not advance in automatic")
+	if err != nil || notes[0].Mode != "auto_dry_hot" || notes[0].Load != "timer_motor" {
+		t.Errorf("%+v, %v", notes, err)
+	}
+	notes, _, err = complaints.English().Listener(c).Complaint("no heat")
+	if err != nil || notes[0].Mode != "timed_dry" {
+		t.Errorf("%+v, %v", notes, err)
+	}
+}
+
+// What tripped once and held does not trip now: that it did is told, and no more.
+func TestWhatTrippedOnceHoldsNow(t *testing.T) {
+	c, err := netlists.Open("oven-230")
+	if err != nil {
+		t.Fatal(err)
+	}
+	trips := func(sentence string) (now, once bool) {
+		notes, _, err := complaints.English().Listener(c).Complaint(sentence)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range notes {
+			now, once = now || n.Trips, once || n.Told == "once"
+		}
+		return now, once
+	}
+	if now, once := trips("house supply tripped once while cooking and held after that"); now || !once {
+		t.Errorf("trips %v, once %v", now, once)
+	}
+	if now, _ := trips("house supply trips on the ring element"); !now {
+		t.Error("what trips is not heard")
+	}
+}

@@ -233,3 +233,27 @@ func mainMode(c *circuit.Circuit) circuit.ModeID {
 	}
 	return 0
 }
+
+// laterIn is the mode that uses a load and that another comes to of itself; the other
+// where there is none.
+func laterIn(c *circuit.Circuit, m circuit.ModeID, load circuit.BranchID) circuit.ModeID {
+	for i := range c.Modes() {
+		if later := circuit.ModeID(i); c.Earlier(later) == m && uses(c, later, load) {
+			return later
+		}
+	}
+	return m
+}
+
+// onceHot is the mode in which a load comes on as heat has moved a thermostat, where
+// it is on from the start in another; None where there is none: a timer that runs all
+// the time in one setting, and once all is warm in another.
+func onceHot(c *circuit.Circuit, load circuit.BranchID, from circuit.ModeID) circuit.ModeID {
+	for i := range c.Modes() {
+		m := circuit.ModeID(i)
+		if later := laterIn(c, m, load); !uses(c, m, load) && later != m && later != from && uses(c, from, load) {
+			return later
+		}
+	}
+	return circuit.None
+}

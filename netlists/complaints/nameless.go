@@ -243,8 +243,10 @@ func (r *reader) wasSaid(load circuit.BranchID, state string) bool {
 }
 
 // uses reports whether a mode should use a load.
-func (r *reader) uses(m circuit.ModeID, load circuit.BranchID) bool {
-	return slices.ContainsFunc(r.c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
+func (r *reader) uses(m circuit.ModeID, load circuit.BranchID) bool { return uses(r.c, m, load) }
+
+func uses(c *circuit.Circuit, m circuit.ModeID, load circuit.BranchID) bool {
+	return slices.ContainsFunc(c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
 }
 
 // lastUsed reports whether a mode uses something of what was spoken of before.

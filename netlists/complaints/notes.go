@@ -203,6 +203,9 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "no_help" && s.Part == circuit.None {
 			s.Part = replaced
 		}
+		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
+			continue // "tripped once and held": it does not now
+		}
 		notes, err := note(c, s, mentioned)
 		if err != nil {
 			return nil, err
@@ -327,8 +330,24 @@ func symptom(c *circuit.Circuit, load circuit.BranchID, state circuit.LoadState,
 
 func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	if state, ok := states[s.What]; ok {
-		n, err := symptom(c, s.Load, state, s.Mode)
-		return []visit.Note{n}, err
+		mode := s.Mode
+		if state == circuit.Dead && mode != circuit.None && !uses(c, mode, s.Load) {
+			mode = laterIn(c, mode, s.Load) // "the timer does not advance in automatic": once it is hot
+		}
+		n, err := symptom(c, s.Load, state, mode)
+		if err != nil || mode != circuit.None || state != circuit.Dead {
+			return []visit.Note{n}, err
+		}
+		// Nobody says in which of two settings a dial stands still.
+		first, err := c.FindMode(n.Mode)
+		if err != nil {
+			return nil, err
+		}
+		if later := onceHot(c, s.Load, first); later != circuit.None {
+			other, err := symptom(c, s.Load, state, later)
+			return []visit.Note{visit.AnyOf([]visit.Note{n, other})}, err
+		}
+		return []visit.Note{n}, nil
 	}
 	n := visit.Note{Told: s.What, Load: c.Branch(s.Load).Ref}
 	switch {

@@ -37,10 +37,40 @@ func (r *reader) restDead() {
 	r.heard.Statements = out
 }
 
+// awake makes of a control that shows a code, or beeps, and will not run what it lets
+// stand: it has its supply.
+func (r *reader) awake() {
+	all := r.heard.Statements
+	shows := slices.IndexFunc(all, func(s Statement) bool { return s.What == "code" || s.What == "beeps" })
+	if shows < 0 || len(r.c.Controls()) == 0 {
+		return
+	}
+	control := r.c.Controls()[0]
+	var out []Statement
+	for _, s := range all {
+		switch {
+		case s.clause < all[shows].clause:
+		case s.What == "failed_again" && s.Part == control.Part:
+			s.What = "found_bad" // "the second board died alike"
+		case s.About == OfLoad && s.Load == control.Supply && (s.What == "dead" || onOccasion[s.What]):
+			for _, load := range r.loadsOf(heating) {
+				if !r.wasSaid(load, "normal") {
+					s.Load = load
+					out = append(out, s)
+				}
+			}
+			continue
+		}
+		out = append(out, s)
+	}
+	r.heard.Statements = out
+}
+
 // settle drops what a narrower statement of the same sentence takes back: "the
 // oven heats but it is slow", "glows full red and never cycles".
 func (r *reader) settle() {
 	r.restDead()
+	r.awake()
 	r.settleExchange()
 	all := r.heard.Statements
 	for i := range all {
