@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 )
 
 // WrongPartPrice is what avoiding a wrong part is worth in minutes: its price,
@@ -133,11 +134,15 @@ func (tab *table) making(r ranking, n *stage, depth int, all float64) float64 {
 }
 
 // believed is what is believed after an outcome: wrong volts where the supply comes in
-// are made by nothing that comes after, so that nobody thinks of something else any
-// more, as [Engine.doubted] has it.
+// are made by nothing that comes after, and too few amps or too many, but some, are a
+// load's own or its feed's, so that nobody thinks of something else any more, as
+// [Engine.doubted] has it.
 func (tab *table) believed(test int, b branch) belief {
-	last := int32(len(tab.hyps) - 1)
-	if tab.spread[test] == nil || !tab.tests[test].clipped(tab.e.c) || tab.hyps[last] != somethingElse || b.cell == tab.cell[test][last] {
+	last, t := int32(len(tab.hyps)-1), tab.tests[test]
+	if tab.spread[test] == nil || tab.hyps[last] != somethingElse || b.cell == tab.cell[test][last] {
+		return b.set
+	}
+	if draws := t.Probing() && t.Probes.Function == meter.Amps && tab.readings[test][b.cell].Low > 0; !draws && !t.clipped(tab.e.c) {
 		return b.set
 	}
 	out := slices.DeleteFunc(slices.Clone(b.set), func(w weight) bool { return w.hyp == last })

@@ -17,7 +17,7 @@ func commonCauses(c *circuit.Circuit) []Cause {
 		out = append(out, worked(c, p)...)
 		out = append(out, poles(c, p)...)
 	}
-	out = append(append(append(out, house(c)...), strap(c)...), cooked(c)...)
+	out = append(append(append(append(out, house(c)...), strap(c)...), cooked(c)...), stalled(c)...)
 	return append(out, fine(c)...)
 }
 
@@ -45,6 +45,30 @@ func cooked(c *circuit.Circuit) []Cause {
 			cause.Faults = append(cause.Faults, circuit.Fault{Kind: circuit.Open, Branch: id})
 		}
 		out = append(out, cause)
+	}
+	return out
+}
+
+// stalledShare is how often a dead fan has been noticed by what it cools: an element
+// that comes and goes by its limit (common practice, no source).
+const stalledShare = 0.5
+
+// stalled lists the fans whose air keeps a limit that resets by itself from an
+// element's heat, dead, and the limit opening and closing for it.
+func stalled(c *circuit.Circuit) []Cause {
+	var out []Cause
+	for i := range c.Parts() {
+		p := c.Part(circuit.PartID(i))
+		if p.Kind != circuit.KindLimit || !p.Returns || len(p.Branches) != 1 || !byElement(c, p.Body) {
+			continue
+		}
+		fan := c.Bodies()[p.Body].Fan
+		if fan == circuit.None || kindOf(c, fan) != circuit.KindFan { // no drum turns, no heat
+			continue
+		}
+		dead := single(c, circuit.Fault{Kind: circuit.Open, Branch: fan})
+		out = append(out, Cause{Faults: append(slices.Clone(dead.Faults), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]}),
+			Label: dead.Label + ", " + p.Label + " opens and closes for want of its air", Prior: dead.Prior * stalledShare, cycles: true, lasts: dead.Faults})
 	}
 	return out
 }

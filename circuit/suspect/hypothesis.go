@@ -36,6 +36,8 @@ type Cause struct {
 	hot  bool            // it is there once the machine is hot
 	// cycles: it is there now and then while the machine is hot.
 	cycles bool
+	// lasts is what of one that cycles is there all the time.
+	lasts []circuit.Fault
 	// setting: nothing is wrong but how it is set, which whoever looks sees.
 	setting bool
 	// wiring: it is how the wires of Part may come back from a repair; later: from
@@ -313,7 +315,7 @@ func (e *Engine) faults(h *hypothesis) []circuit.Fault {
 func (e *Engine) present(h *hypothesis, mode circuit.ModeID, live bool) []circuit.Fault {
 	h = h.at(len(e.mends))
 	if len(h.cells) == 1 && h.cells[0] != usual && e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.gone(mode, live) {
-		return nil
+		return e.classes[h.classes[0]].Members[0].lasts
 	}
 	return e.faults(h)
 }

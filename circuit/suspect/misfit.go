@@ -62,7 +62,8 @@ func (e *Engine) shown(i int, h *hypothesis) ([]predicted, error) {
 	now := h.at(len(ev.Mended))
 	if mode, live := ev.live(); len(now.cells) == 1 && now.cells[0] != usual && !(ev.Told != nil && !ev.Told.settles()) &&
 		e.classes[now.classes[0]].sizes.cells[now.cells[0]].occasion.gone(mode, live) {
-		now = &hypothesis{}
+		p, err := e.workers[0].predict(ev, e.classes[now.classes[0]].Members[0].lasts)
+		return []predicted{p}, err
 	}
 	return e.predicted(e.workers[0], ev, now)
 }

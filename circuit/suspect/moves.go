@@ -192,7 +192,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 			out = append(out, t)
 		}
 	}
-	hot, loose, dark := e.runsAway(), e.comesAndGoes(), e.dark()
+	hot, loose := e.runsAway(), e.comesAndGoes()
+	listens := !hot && !e.dark() && !e.heard("intermittent", "touched")
+	heardOf := map[circuit.PartID]bool{} // by control: one of its relays is listened to
 	summed := map[string]float64{}
 	looked := map[string]circuit.PartID{} // the part most suspected of what is looked at in one
 	for i := range e.c.Parts() {
@@ -217,6 +219,10 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if at, ok := looked[within]; ok && at == p.ID && summed[within] >= worthAsking {
 			add(Look, p.ID) // by what is suspected of all that it takes in
 		}
+		if p.Kind == circuit.KindRelay && !heardOf[e.controlOf(p)] && joints[p.ID]+own[p.ID] < worthAsking && own[e.controlOf(p)] >= worthAsking && listens && e.pulls(p, mode) {
+			heardOf[e.controlOf(p)] = true
+			add(Listen, p.ID) // any that it drives tells whether it does
+		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
 			continue
 		}
@@ -237,11 +243,21 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
 			add(Swap, p.ID)
 		}
-		if !hot && !dark && !e.heard("intermittent", "touched") && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
+		if listens && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
 			add(Listen, p.ID)
 		}
 	}
 	return out
+}
+
+// controlOf is the control that drives a relay on its board, None for any other part.
+func (e *Engine) controlOf(p *circuit.Part) circuit.PartID {
+	for _, k := range e.c.Controls() {
+		if slices.ContainsFunc(drivesOf(e.c, k.Part), func(d circuit.BranchID) bool { return e.c.Branch(d).Part == p.ID }) {
+			return k.Part
+		}
+	}
+	return circuit.None
 }
 
 // pulls reports whether a relay of a sound machine pulls in in a mode.

@@ -169,6 +169,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil))
 	}
 	plain, around, proves := e.plain(), e.roundabout(), e.proves()
+	var proved []circuit.PartID
 	var legs []circuit.TerminalID
 	for _, leg := range e.c.Supply().Legs {
 		legs = append(legs, e.comesIn(leg))
@@ -177,7 +178,8 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		f := tab.ground.effort(t)
 		more := around(t)
 		f.price += more
-		tab.around, tab.proves = append(tab.around, more == roundabout), append(tab.proves, proves(t))
+		part, far := proves(t)
+		tab.around, tab.proves, proved = append(tab.around, more == roundabout), append(tab.proves, far), append(proved, part)
 		f.price += float64(plain(t)-'0') * unplain
 		tab.hot = append(tab.hot, t.Probing() && slices.Contains(legs, t.Probes.P) && slices.Contains(legs, t.Probes.Q))
 		tab.efforts = append(tab.efforts, f)
@@ -278,6 +280,11 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			}
 		}
 	}
+	for i, t := range tab.tests {
+		if tab.proves[i] > 0 && t.Probing() {
+			tab.proves[i] *= tab.shows(i, proved[i])
+		}
+	}
 	tab.spread = make([][]float64, len(tab.tests))
 	for i, t := range tab.tests {
 		if other == 0 || !t.Live || t.Ask != "" {
@@ -289,6 +296,32 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 	}
 	return tab, nil
+}
+
+// shows is the share of what is suspected of a part that probes put to it tell from a
+// sound one: what reads alike worn and new is not proved by it.
+func (tab *table) shows(test int, part circuit.PartID) float64 {
+	t, all, seen := tab.tests[test], 0.0, 0.0
+	sound, _, err := tab.e.workers[0].reading(t.Probes, t.Mode, t.Lift, nil)
+	if err != nil {
+		return 1
+	}
+	for h, p := range tab.ps {
+		if tab.hyps[h] == somethingElse || !slices.ContainsFunc(tab.e.core(tab.hypothesis(h)), func(k int32) bool {
+			b := tab.e.c.Branch(tab.e.classes[k].Members[0].Faults[0].Branch)
+			return b.Wire == circuit.None && b.Part == part
+		}) {
+			continue
+		}
+		all += p
+		if tab.readings[test][tab.cell[test][h]].Differs(sound) {
+			seen += p
+		}
+	}
+	if all == 0 {
+		return 1
+	}
+	return seen / all
 }
 
 // vague tells ohms that may be anything, such as those into a board's own supply:

@@ -183,9 +183,9 @@ func (e *Engine) plain() func(Test) byte {
 	}
 }
 
-// proves tells how far the part is suspected that a test is made at and at no other:
-// across it, from it to metal, around the wire of a load, or by a look at it.
-func (e *Engine) proves() func(Test) float64 {
+// proves tells the part that a test is made at and at no other, and how far it is
+// suspected: across it, from it to metal, around the wire of a load, or by a look at it.
+func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 	joints, own := e.suspicion()
 	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
 	grounded := map[circuit.PartID]float64{}
@@ -194,29 +194,29 @@ func (e *Engine) proves() func(Test) float64 {
 			grounded[b.Part] += p
 		}
 	}
-	return func(t Test) float64 {
+	return func(t Test) (circuit.PartID, float64) {
 		switch {
 		case t.Trial || t.Ask == Listen || t.Live && t.Ask != Set && t.Probes.Function != meter.Amps:
-			return 0
+			return circuit.None, 0
 		case t.Ask != "":
-			return joints[t.Part] + own[t.Part]
+			return t.Part, joints[t.Part] + own[t.Part]
 		}
 		p, q := e.c.Terminal(t.Probes.P).Part, e.c.Terminal(t.Probes.Q).Part
 		switch k := e.c.Part(p).Kind; {
 		case k == circuit.KindConnector || k == circuit.KindTerminalBlock:
-			return 0 // of many joints
+			return circuit.None, 0 // of many joints
 		case p == q:
-			return own[p]
+			return p, own[p]
 		case q == metal:
-			return grounded[p]
+			return p, grounded[p]
 		case p == metal:
-			return grounded[q]
+			return q, grounded[q]
 		case t.Probes.Function == meter.Amps && e.c.Part(q).Kind.Heats():
-			return own[q]
+			return q, own[q]
 		case t.Probes.Function == meter.Amps && e.c.Part(p).Kind.Heats():
-			return own[p]
+			return p, own[p]
 		}
-		return 0
+		return circuit.None, 0
 	}
 }
 

@@ -232,7 +232,10 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			if ev.Told.What == "set_right" && m.setting && (ev.Told.Part == circuit.None || e.c.Part(ev.Told.Part).Name == m.Part) {
 				p = setTold
 			}
-			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || ev.Told.feeds[m.Faults[0].Branch]) {
+			if m.setting && (ev.Told.when() != 0 || ev.Told.What == "found_bad" || ev.Told.What != "key" && slices.Contains(toldCodes, ev.Told.What)) {
+				p = ev.Told.base(e.c) // how it is set shows no code, and does not come with heat
+			}
+			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return ev.Told.feeds[f.Branch] })) {
 				p = limitTold
 			}
 			if told, ok := blockedTold[ev.Told.What]; ok && m.cycles && kindOf(e.c, m.Faults[0].Branch) == circuit.KindLimit {

@@ -20,6 +20,9 @@ type singles struct {
 	usual []float64
 	// there[i] is that of class i where it comes and goes, while it is there.
 	there []float64
+	// gone is that of class i while it is not there; none but for one of which
+	// something lasts.
+	gone []float64
 	// corners are by class and corner of its sizes; even tells by class and cell
 	// that a reading goes evenly from corner to corner, and they say nothing.
 	corners [][]float64
@@ -99,7 +102,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	}
 	same := e.sameOccasion(ev)
 	_, isLive := ev.live()
-	s.there = make([]float64, n)
+	s.there, s.gone = make([]float64, n), slices.Repeat([]float64{s.none}, n)
 	s.corners, s.even = make([][]float64, n), make([][]bool, n)
 	q := e.distinct(ev)
 	ask, at := q.ask, q.at
@@ -124,8 +127,15 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	if err != nil {
 		return nil, err
 	}
-	return s, e.each(ctx, n, func(_ *worker, i int) error {
+	return s, e.each(ctx, n, func(w *worker, i int) error {
 		z := e.classes[i].sizes
+		if lasts := e.classes[i].Members[0].lasts; lasts != nil {
+			p, err := w.predict(ev, lasts)
+			if err != nil {
+				return err
+			}
+			s.gone[i] = e.errs.logLikelihood(ev, p)
+		}
 		s.usual[i] = logs[at[i][z.usual]]
 		s.logs[i] = make([]float64, len(z.cells))
 		s.corners[i], s.even[i] = make([]float64, len(z.corners)), make([]bool, len(z.cells))
@@ -152,10 +162,10 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			}
 			if w := z.cells[k].occasion.when; w == comesAndGoes || w == limited && isLive {
 				s.there[i] = there
-				s.logs[i][k] = nowAndThen(same, i, there, s.none)
+				s.logs[i][k] = nowAndThen(same, i, there, s.gone[i])
 				continue
 			}
-			s.logs[i][k] = z.cells[k].occasion.weigh(ev, there, s.none)
+			s.logs[i][k] = z.cells[k].occasion.weigh(ev, there, s.gone[i])
 		}
 		return nil
 	})
@@ -238,7 +248,7 @@ func (o occasion) weigh(ev Evidence, there, gone float64) float64 {
 func nowAndThen(same []*singles, class int, there, gone float64) float64 {
 	var a, b float64
 	for _, s := range same {
-		a, b = a+s.there[class], b+s.none
+		a, b = a+s.there[class], b+s.gone[class]
 	}
 	return floats.LogSumExp([]float64{a + there, b + gone}) - floats.LogSumExp([]float64{a, b})
 }
