@@ -39,9 +39,9 @@ type repaired struct {
 // Floors of what the engine makes of the repairs. They only go up.
 const (
 	repairsSaid   = 111
-	repairsListed = 114
-	repairsHalf   = 103
-	repairsFirst  = 104
+	repairsListed = 115
+	repairsHalf   = 106
+	repairsFirst  = 108
 )
 
 // What really failed is named, from what people said and found, and the first
