@@ -39,7 +39,9 @@ func (r *reader) attempt(k *clause, s *said) {
 	if len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.opens(r.last[0])) {
 		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
 	}
-	if r.done = nil; len(on) > 0 {
+	if d := r.done; d != nil && d.in == k {
+		d.from.join(s.from) // "pulling the wire off"
+	} else if r.done = nil; len(on) > 0 {
 		r.done = &attempt{s.key, on, s.words, s.from, k, s.key != "swapped" && len(on) > len(k.subjects)+len(k.places)}
 	}
 }

@@ -56,6 +56,9 @@ func (p *parser) standing(t *token, rest []token) bool {
 func (p *parser) stands(t *token) bool {
 	s, _ := t.of(isStanding)
 	p.closePhrase()
+	if len(p.k.subjects) == 0 && (t.text == p.r.l.Gone || len(p.k.places) > 0) {
+		return true // "then it was gone", "trips in bake, with the burners no"
+	}
 	if len(p.k.said) > 0 || s.key == "dead" && slices.ContainsFunc(strings.Fields(strings.Join(p.k.words, " ")), func(w string) bool { return p.r.l.formOf(w, p.r.l.Taken) }) {
 		return true // a particle: "comes on", "took the element out"
 	}
