@@ -116,7 +116,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			return
 		}
 	}
-	if key == "dead" && s.of == "" && !inMode && s.plain && !k.it && !k.then && r.was("normal") {
+	if key == "dead" && s.of == "" && !inMode && s.plain && !k.it && !k.then && len(k.words) == 1 && r.was("normal") {
 		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}}) // "the light works, dead"
 		return
 	}
