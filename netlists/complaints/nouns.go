@@ -336,7 +336,7 @@ func (r *reader) qualify(head, place *phrase) bool {
 		one.where = nil // "left rear blistered. knob of the left front loose"
 	}
 	every := one
-	every.odd = true // of whatever its noun may name
+	every.odd = len(place.where) != 1 // of whatever its noun may name; "limit at the back" is rather behind all
 	was := r.parts(&every, anyPart)
 	for _, want := range tries {
 		with := one
