@@ -103,5 +103,5 @@ func TestALearnerOfAClassInTheBrowser(t *testing.T) {
 	teacher := &browser{browsertest.Open(t, browsertest.Page{Address: at + "/?teacher=" + class.Teacher, Home: at + "/", Width: 1280, Height: 800, Ready: "#class-table th[scope=row]"})}
 	look(t, teacher, "teacher")
 	b.Press("#drill a[data-do='prove']")
-	teacher.Until(`document.querySelector("#class-table tbody td:nth-child(4)").textContent === "2"`)
+	teacher.Until(`document.querySelector("#class-table tbody td:nth-child(6)").textContent === "2"`)
 }
