@@ -141,28 +141,29 @@ func (r *Reporter) Seen(ev suspect.Evidence) string {
 // Gist says in a line what was seen: loads of one state are told together, without
 // their modes, and what was not said is left out.
 func (r *Reporter) Gist(seen []suspect.Evidence) string {
-	var out, states []string
-	var loads [][]string // of each state told, empty for what is no load's state
+	type told struct {
+		words, state string
+		loads        []string
+	}
+	var all []told
 	for _, ev := range seen {
 		s := ev.Symptom
-		switch {
-		case s != nil && s.Whole == suspect.Quiet:
-			continue
-		case s == nil || s.Whole != 0 || s.Trips || s.Chatters || s.Mode == circuit.None:
-			out, states, loads = append(out, r.Seen(ev)), append(states, ""), append(loads, nil)
+		if s != nil && s.Whole == suspect.Quiet {
 			continue
 		}
-		state := r.meant(s)
-		if i := slices.Index(states, state); i >= 0 {
-			if name := r.label(s.Load); !slices.Contains(loads[i], name) {
-				loads[i] = append(loads[i], name)
-			}
-			out[i] = strings.Join(loads[i], ", ") + ": " + state
-			continue
+		one := told{words: r.Seen(ev)}
+		if s != nil && s.Whole == 0 && !s.Trips && !s.Chatters && s.Mode != circuit.None {
+			one.state, one.loads = r.meant(s), []string{r.label(s.Load)}
 		}
-		out, states, loads = append(out, r.Seen(ev)), append(states, state), append(loads, []string{r.label(s.Load)})
+		i := slices.IndexFunc(all, func(t told) bool { return t.state != "" && t.state == one.state })
+		if i < 0 {
+			all = append(all, one)
+		} else if t := &all[i]; !slices.Contains(t.loads, one.loads[0]) {
+			t.loads = append(t.loads, one.loads[0])
+			t.words = strings.Join(t.loads, ", ") + ": " + t.state
+		}
 	}
-	return strings.Join(out, "; ")
+	return strings.Join(each(all, func(t told) string { return t.words }), "; ")
 }
 
 // symptom says in words how the machine behaved.
