@@ -107,6 +107,9 @@ func Build(spec Spec) (*Circuit, []Problem) {
 			return nil, b.problems
 		}
 	}
+	for i := range b.c.modes {
+		b.c.earlier = append(b.c.earlier, b.c.earlierThan(&b.c.modes[i]))
+	}
 	return b.c, b.problems
 }
 

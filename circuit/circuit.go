@@ -273,6 +273,7 @@ type Circuit struct {
 	wireByName     map[string]WireID
 	modeByName     map[string]ModeID
 	terminalByRef  map[string]TerminalID
+	earlier        []ModeID // by mode
 	branchByRef    map[string]BranchID
 	loadByRef      map[string]BranchID
 	panelByName    map[string]PanelID
@@ -324,23 +325,7 @@ func (c *Circuit) ChassisTerminal() TerminalID { return c.terminalByRef[ChassisN
 
 // Earlier is the mode that one which is waited for comes of by its heat: one set alike
 // but for what heat works, else the one before it. It is None for other modes.
-func (c *Circuit) Earlier(mode ModeID) ModeID {
-	m := c.Mode(mode)
-	if m.Reached != ByWaiting || m.After == None {
-		return None
-	}
-	for i := range c.Modes() {
-		o := c.Mode(ModeID(i))
-		alike := o.ID != mode && o.After == m.After && o.Reached != ByWaiting
-		for _, p := range c.Parts() {
-			alike = alike && (p.Kind == KindThermostat || o.Position[p.ID] == m.Position[p.ID])
-		}
-		if alike {
-			return o.ID
-		}
-	}
-	return m.After
-}
+func (c *Circuit) Earlier(mode ModeID) ModeID { return c.earlier[mode] }
 
 // OffMode is the mode named off, else the first: the first mode of a netlist is
 // Off by custom.

@@ -186,3 +186,21 @@ func (b *builder) expect(path string, s ModeSpec, m *Mode) {
 		add(path+".share."+ref, ref, s.Share[ref])
 	}
 }
+
+// earlierThan finds what [Circuit.Earlier] is of a mode.
+func (c *Circuit) earlierThan(m *Mode) ModeID {
+	if m.Reached != ByWaiting || m.After == None {
+		return None
+	}
+	for i := range c.modes {
+		o := &c.modes[i]
+		alike := o.ID != m.ID && o.After == m.After && o.Reached != ByWaiting
+		for _, p := range c.Parts() {
+			alike = alike && (p.Kind == KindThermostat || o.Position[p.ID] == m.Position[p.ID])
+		}
+		if alike {
+			return o.ID
+		}
+	}
+	return m.After
+}

@@ -219,8 +219,8 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if at, ok := looked[within]; ok && at == p.ID && summed[within] >= worthAsking {
 			add(Look, p.ID) // by what is suspected of all that it takes in
 		}
-		if p.Kind == circuit.KindRelay && !heardOf[e.controlOf(p)] && joints[p.ID]+own[p.ID] < worthAsking && own[e.controlOf(p)] >= worthAsking && listens && e.pulls(p, mode) {
-			heardOf[e.controlOf(p)] = true
+		if control := e.controlOf(p); control != circuit.None && !heardOf[control] && joints[p.ID]+own[p.ID] < worthAsking && own[control] >= worthAsking && listens && e.pulls(p, mode) {
+			heardOf[control] = true
 			add(Listen, p.ID) // any that it drives tells whether it does
 		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
@@ -252,9 +252,11 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 
 // controlOf is the control that drives a relay on its board, None for any other part.
 func (e *Engine) controlOf(p *circuit.Part) circuit.PartID {
-	for _, k := range e.c.Controls() {
-		if slices.ContainsFunc(drivesOf(e.c, k.Part), func(d circuit.BranchID) bool { return e.c.Branch(d).Part == p.ID }) {
-			return k.Part
+	if p.Kind == circuit.KindRelay {
+		for _, id := range p.Branches {
+			if e.c.Branch(id).Role == circuit.Drive {
+				return e.c.ControlOf(id).Part
+			}
 		}
 	}
 	return circuit.None

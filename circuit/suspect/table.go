@@ -151,9 +151,16 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 		return n
 	}
+	suspects := map[circuit.PartID][]int{} // rows, by a part that is at fault in them
 	for i := range tab.ps {
 		tab.ps[i] /= sum
 		core := e.core(&e.hyps[tab.hyps[i]])
+		for _, k := range core {
+			b := e.c.Branch(e.classes[k].Members[0].Faults[0].Branch)
+			if rows := suspects[b.Part]; b.Wire == circuit.None && (len(rows) == 0 || rows[len(rows)-1] != i) {
+				suspects[b.Part] = append(rows, i)
+			}
+		}
 		id := fmt.Sprint(core)
 		tab.core = append(tab.core, numbered(cores, id))
 		if len(core) == 1 {
@@ -282,7 +289,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	}
 	for i, t := range tab.tests {
 		if tab.proves[i] > 0 && t.Probing() {
-			tab.proves[i] *= tab.shows(i, proved[i])
+			tab.proves[i] *= tab.shows(i, suspects[proved[i]])
 		}
 	}
 	tab.spread = make([][]float64, len(tab.tests))
@@ -298,24 +305,18 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	return tab, nil
 }
 
-// shows is the share of what is suspected of a part that probes put to it tell from a
-// sound one: what reads alike worn and new is not proved by it.
-func (tab *table) shows(test int, part circuit.PartID) float64 {
+// shows is the share of what is suspected of a part, in some rows, that probes put to
+// it tell from a sound one: what reads alike worn and new is not proved by it.
+func (tab *table) shows(test int, rows []int) float64 {
 	t, all, seen := tab.tests[test], 0.0, 0.0
 	sound, _, err := tab.e.workers[0].reading(t.Probes, t.Mode, t.Lift, nil)
 	if err != nil {
 		return 1
 	}
-	for h, p := range tab.ps {
-		if tab.hyps[h] == somethingElse || !slices.ContainsFunc(tab.e.core(tab.hypothesis(h)), func(k int32) bool {
-			b := tab.e.c.Branch(tab.e.classes[k].Members[0].Faults[0].Branch)
-			return b.Wire == circuit.None && b.Part == part
-		}) {
-			continue
-		}
-		all += p
+	for _, h := range rows {
+		all += tab.ps[h]
 		if tab.readings[test][tab.cell[test][h]].Differs(sound) {
-			seen += p
+			seen += tab.ps[h]
 		}
 	}
 	if all == 0 {
