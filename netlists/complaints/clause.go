@@ -9,15 +9,16 @@ import (
 
 // said is what a clause says of its subjects.
 type said struct {
-	class class
-	key   string
-	words string
-	code  string
-	plain bool   // an adjective
-	of    string // features of what it can only be said of
-	past  bool   // it was so on an occasion
-	from  span
-	only  *phrase // of no others of the kind
+	class   class
+	key     string
+	words   string
+	code    string
+	plain   bool   // an adjective
+	of      string // features of what it can only be said of
+	past    bool   // it was so on an occasion
+	from    span
+	only    *phrase // of no others of the kind
+	implied bool    // by no word of its own
 }
 
 // trips reports whether it tells that something tripped, or that it did not.
@@ -80,7 +81,8 @@ type clause struct {
 	unsaid    bool             // it says as another does that was not understood
 	then      bool             // it tells what followed
 	lead      []circuit.ModeID // those that were named before anything else
-	brought   bool             // what was done brings it about
+	waited    int
+	brought   bool // what was done brings it about
 }
 
 // trips reports whether a clause tells of what trips.

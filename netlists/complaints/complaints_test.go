@@ -1,6 +1,7 @@
 package complaints_test
 
 import (
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -273,71 +274,90 @@ func implied(i item, by []item) bool {
 	})
 }
 
-// judge tells how a sentence was understood that means what is expected.
-func judge(expected string, c *circuit.Circuit, h complaints.Heard) (string, string) {
-	want := items(expected)
-	unknown := h.Unknown
-	h.Unknown = nil
-	got := items(meaning(c, h))
-	usual := map[item]string{} // the mode that is meant where none is said
+// said is an item that was heard, in which mode where none was said, and how it was
+// joined to what it is said of.
+type said struct {
+	item
+	usual, way string
+}
+
+// tells reports whether what was heard is what was meant.
+func (s said) tells(meant item) bool {
+	return meant.what == s.what && (meant.part == s.part || meant.part == "" && meant.what != "dead" && meant.what != "replaced") && (meant.mode == "" || meant.mode == s.mode || s.mode == "" && meant.mode == s.usual)
+}
+
+// saidIn lists what was heard.
+func saidIn(c *circuit.Circuit, h complaints.Heard) (out []said) {
 	for _, st := range h.Statements {
+		one := said{way: st.Way()}
 		if notes, err := complaints.Notes(c, []complaints.Statement{st}); err == nil && st.Load != circuit.None && len(notes) > 0 {
-			usual[items(meaning(c, complaints.Heard{Statements: []complaints.Statement{st}}))[0]] = notes[0].Mode
+			one.usual = notes[0].Mode
 		}
+		one.item = items(meaning(c, complaints.Heard{Statements: []complaints.Statement{st}}))[0]
+		out = append(out, one)
 	}
-	same := func(e, r item) bool {
-		return e.what == r.what && (e.part == r.part || e.part == "" && e.what != "dead" && e.what != "replaced") && (e.mode == "" || e.mode == r.mode || r.mode == "" && e.mode == usual[r])
+	for _, q := range h.Questions {
+		out = append(out, said{item: item{what: "? " + q.What}})
 	}
-	var missing, extra []string
+	return out
+}
+
+// judge tells how a sentence was understood that means what is expected, in what it
+// differs, and what was heard that was not meant.
+func judge(expected string, c *circuit.Circuit, h complaints.Heard) (how, diff string, extra []said) {
+	want, got := items(expected), saidIn(c, h)
+	var gotItems []item
+	for _, s := range got {
+		gotItems = append(gotItems, s.item)
+	}
+	var missing []string
 	for _, e := range want {
-		if !slices.ContainsFunc(got, func(r item) bool { return same(e, r) }) && !implied(e, got) && !slices.Contains(weightless, e.what) {
+		if !slices.ContainsFunc(got, func(s said) bool { return s.tells(e) }) && !implied(e, gotItems) && !slices.Contains(weightless, e.what) {
 			missing = append(missing, e.what+" "+e.part)
 		}
 	}
 	asks := false
-	for _, r := range got {
-		if r.what == "" || slices.Contains(weightless, r.what) {
-			continue
-		}
-		if strings.HasPrefix(r.what, "? ") {
-			asks = asks || !slices.ContainsFunc(want, func(e item) bool { return e.what == r.what })
-			continue
-		}
-		if !slices.ContainsFunc(want, func(e item) bool { return same(e, r) }) && !implied(r, want) {
-			extra = append(extra, r.what+" "+r.part+"@"+r.mode)
+	for _, s := range got {
+		meant := slices.ContainsFunc(want, s.tells)
+		switch {
+		case strings.HasPrefix(s.what, "? "):
+			asks = asks || !meant
+		case !meant && !slices.Contains(weightless, s.what) && !implied(s.item, want):
+			extra = append(extra, s)
 		}
 	}
-	diff := ""
 	if len(missing) > 0 {
 		diff += " missing " + strings.Join(missing, ", ")
 	}
-	if len(extra) > 0 {
-		diff += " EXTRA " + strings.Join(extra, ", ")
+	for _, s := range extra {
+		diff += " EXTRA " + s.what + " " + s.part + "@" + s.mode
 	}
 	switch {
 	case len(extra) > 0:
-		return silent, diff
+		return silent, diff, extra
 	case asks:
-		return asked, diff
+		return asked, diff, nil
 	case len(missing) == 0:
-		return right, diff
-	case len(unknown) > 0:
-		return untold, diff
+		return right, diff, nil
+	case len(h.Unknown) > 0:
+		return untold, diff, nil
 	}
-	return silent, diff
+	return silent, diff, nil
 }
 
 // languages are the tables, by their names.
 var languages = map[string]func() *complaints.Language{"English": complaints.English, "Spanish": complaints.Spanish}
 
+// lot is a file of sentences in a language.
+type lot struct {
+	path, lang string
+	right      float64
+	wrong      int
+}
+
 // lots are the sentences written apart from the table: how many of each are read right
 // at least, how many wrongly in silence at most.
-var lots = []struct {
-	path  string
-	lang  string
-	right float64
-	wrong int
-}{
+var lots = []lot{
 	{"testdata/apart.txt", "English", 0.95, 0},
 	{"testdata/street.txt", "English", 0.96, 0},
 	{"testdata/later.txt", "English", 0.98, 0},
@@ -359,11 +379,18 @@ var lots = []struct {
 	{"testdata/classes.txt", "English", 1, 0},
 }
 
+// openLots are those that nobody mends for one by one: how they are read is the measure.
+var openLots = []lot{
+	{"testdata/open.txt", "English", 0.607, 31},
+	{"testdata/abiertas.txt", "Spanish", 0.626, 6},
+}
+
 // Of sentences written apart from the table nearly all are understood right; what
 // is not is asked or told. How many are understood right only rises, how many
 // wrongly in silence only falls.
 func TestSentencesWrittenApart(t *testing.T) {
-	for _, lot := range lots {
+	ways, notMeant := map[string]int{}, map[string]int{}
+	for _, lot := range slices.Concat(lots, openLots) {
 		path, least := lot.path, lot.right
 		machines, count := map[string]*circuit.Circuit{}, map[string]int{}
 		lines := fixture(t, path)
@@ -374,7 +401,13 @@ func TestSentencesWrittenApart(t *testing.T) {
 				machines[line[0]] = c
 			}
 			h := languages[lot.lang]().Listener(c).Read(line[1])
-			how, diff := judge(line[2], c, h)
+			how, diff, extra := judge(line[2], c, h)
+			for _, st := range h.Statements {
+				ways[st.Way()]++
+			}
+			for _, s := range extra {
+				notMeant[s.way]++
+			}
 			if count[how]++; how != right {
 				t.Logf("%s: %s: %s\n\t%s\n\tread %s", how, line[0], line[1], diff, meaning(c, h))
 			}
@@ -387,7 +420,17 @@ func TestSentencesWrittenApart(t *testing.T) {
 			t.Errorf("%s: %.3f understood right, once %.3f", path, share, least)
 		}
 	}
+	for _, way := range slices.Sorted(maps.Keys(ways)) {
+		t.Logf("joined as %s: %d, of which %d were not meant", way, ways[way], notMeant[way])
+		if notMeant[way] > mostNotMeant[way] {
+			t.Errorf("joined as %s: %d were not meant, once %d", way, notMeant[way], mostNotMeant[way])
+		}
+	}
 }
+
+// mostNotMeant is how many statements of all the lots were not meant, by how they were
+// joined to what they are said of. It only falls.
+var mostNotMeant = map[string]int{"named": 30, "a verb": 10, "the machine": 6, "spoken of last": 4, "it": 3, "by denial": 2, "a region": 1}
 
 // What a netlist says that people call its parts and modes is understood.
 func TestWordsOfAMachine(t *testing.T) {

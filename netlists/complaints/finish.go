@@ -19,7 +19,7 @@ func (p *parser) finish(comma bool) {
 	}
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
-			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending]})
+			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending], implied: key != "off_by"})
 		}
 	}
 	if len(k.said) == 0 {
@@ -54,6 +54,7 @@ func (p *parser) finish(comma bool) {
 	if r.headed && len(k.subjects) > 0 && !slices.ContainsFunc(r.carried, func(p *phrase) bool { return !r.isControl(p) }) {
 		r.carried = nil // "display: no bake"
 	}
+	n := len(k.subjects)
 	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool {
 		in := r.within(k.subjects, p)
 		if in {
@@ -61,6 +62,7 @@ func (p *parser) finish(comma bool) {
 		}
 		return in
 	}), k.subjects...)
+	k.waited = len(k.subjects) - n
 	if slices.Contains(k.modes, r.c.OffMode()) && slices.ContainsFunc(k.words, func(w string) bool { return r.l.alone(w).has(with) }) {
 		for i, s := range k.said {
 			if s.key == "since" && s.of == r.l.Verbs["heat"].Of { // "was glowing with everything off"
@@ -352,7 +354,7 @@ func (r *reader) apposed(k *clause) bool {
 }
 
 func (r *reader) say(k *clause, s *said) {
-	r.saying, r.now = k, s.from
+	r.saying, r.now, r.by = k, s.from, named
 	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) {
 		return
 	}
@@ -401,6 +403,7 @@ func (r *reader) askCode(st Statement) {
 
 func (r *reader) put(s Statement) {
 	r.count(&s)
+	s.way = r.by
 	if s.What == "off_by" && s.Unit == "minutes" {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // "time stuck at 40 minutes": no temperature
 		return

@@ -52,7 +52,7 @@ func rightOnes(t *testing.T, oneIn uint32) (out []fair) {
 			}
 			f := fair{c: circuits[name], in: listeners[lang+name], lang: lang, said: line[1]}
 			f.heard = f.in.Read(f.said)
-			if how, _ := judge(line[2], f.c, f.heard); how == right {
+			if how, _, _ := judge(line[2], f.c, f.heard); how == right {
 				out = append(out, f)
 			}
 		}
@@ -103,7 +103,7 @@ func (y *count) hear(f *fair, means, changed, by string, may ...string) {
 			means = beside(means, i)
 		}
 	}
-	how, diff := judge(means, f.c, h)
+	how, diff, _ := judge(means, f.c, h)
 	y.seen++
 	y.all[how]++
 	if y.by[by] == nil {

@@ -65,6 +65,9 @@ const drives = "drive+kind:motor"
 // stateOfMachine puts down a state of the machine: of what it can be said of,
 // what turns in it or else all that heats.
 func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
+	if r.by = ofMachine; s.of != "" {
+		r.by = ofVerb
+	}
 	of := s.of
 	switch {
 	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
@@ -88,6 +91,8 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 // stateOfNone puts a state down that names no load: of the subject before, of
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
+	last := map[bool]way{true: ofIt, false: goesOn}[k.it]
+	r.by = last
 	if key == "quits" && len(k.modes) > 0 && r.c.Mode(k.modes[0]).Brief {
 		k.modes = nil // "it quits when I let go of start"
 	}
@@ -154,6 +159,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	switch {
 	case inMode:
 		loads := r.mainLoads(k.modes[0])
+		r.by = ofSetting
 		if !drive && key == "quits" && !slices.ContainsFunc(loads, r.heats) {
 			r.withheld = true // "self clean quits": of a mode in which the door is locked
 			return
@@ -187,6 +193,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}})
 		return
 	}
+	r.by = ofVerb
 	loads := r.loadsOf(of)
 	if len(loads) == 0 {
 		loads = r.loadsOf(heating)

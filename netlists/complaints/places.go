@@ -107,7 +107,7 @@ func (r *reader) seen(k *clause, s *said) {
 		return
 	}
 	if len(places) == 0 && len(k.subjects) == 0 {
-		if places = r.lastSeen; k.it || len(places) == 0 && noises[s.key] {
+		if places, r.by = r.lastSeen, map[bool]way{true: ofIt, false: goesOn}[k.it]; k.it || len(places) == 0 && noises[s.key] {
 			places = slices.DeleteFunc(slices.Clone(r.last), r.isMachine)
 		}
 	}
@@ -134,19 +134,19 @@ func (r *reader) seen(k *clause, s *said) {
 		r.put(k.blank(OfPlace, s))
 		return
 	}
-	named := slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
+	of := slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Joint })
 	})
-	if len(named) == 0 {
-		if named = r.last; len(named) == 0 {
+	if len(of) == 0 {
+		if of, r.by = r.last, goesOn; len(of) == 0 {
 			st := k.blank(OfPlace, s)
 			st.Joint = joint
 			r.put(st)
 			return
 		}
 	}
-	r.lastSeen = named
-	for _, p := range named {
+	r.lastSeen = of
+	for _, p := range of {
 		first := r.isLoad
 		if s.key == "squeal" {
 			first = func(id circuit.PartID) bool {
@@ -297,7 +297,7 @@ func (r *reader) history(k *clause, s *said) {
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
 	if len(places) == 0 && s.key != "reset" {
-		places = r.last
+		places, r.by = r.last, map[bool]way{true: ofIt, false: goesOn}[k.it]
 	}
 	if len(places) == 0 && ofPlace[s.key] {
 		return // "squeaks real bad"

@@ -42,7 +42,8 @@ type reader struct {
 	measured  *phrase   // what a figure stood for right before
 	tokens    []token
 	began     []Statement // since when, and how
-	heading   []said      // what is said of all in the list behind a colon
+	by        way
+	heading   []said // what is said of all in the list behind a colon
 }
 
 func (r *reader) read(tokens []token) {

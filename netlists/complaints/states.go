@@ -41,10 +41,12 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	if k.others {
+		r.by = others
 		r.stateOfOthers(k, s, key)
 		return
 	}
 	if k.rest && key != "hums" { // "otherwise it hums"
+		r.by = others
 		st := k.blank(OfWhole, s)
 		st.What = "rest_" + key
 		if r.l.Say[st.What] == "" {
@@ -142,7 +144,20 @@ func (r *reader) state(k *clause, s *said) {
 		if m == circuit.None {
 			one.modes = nil
 		}
-		for _, p := range subjects {
+		for i, p := range subjects {
+			switch {
+			case len(k.subjects) == 0:
+				r.by = placed
+			case i < k.waited:
+				r.by = listed
+			default:
+				r.by = named
+			}
+			if s.implied {
+				if r.by = implied; key == "dead" && k.not {
+					r.by = byDenial
+				}
+			}
 			r.stateOf(&one, s, key, p)
 		}
 		if len(subjects) == 0 {
@@ -364,6 +379,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		part := r.c.Branch(id).Part
 		return part == circuit.None || r.c.Part(part).Kind != circuit.KindSurfaceElement // the coils of one place
 	})
+	if r.region(p) && len(loads) > 1 && r.by == named {
+		r.by = region
+	}
 	choices := r.ofLoads(k, s, key, loads)
 	for i := range choices {
 		st := &choices[i].Statements[0]

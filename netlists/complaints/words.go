@@ -88,6 +88,7 @@ type wording struct {
 	clause   int    // which one it was said in
 	happened bool   // on an occasion, as far as it was said
 	side     string // of what is off its temperature: above or below, as it was said
+	way      way    // how what it is said of was found
 }
 
 // Question is something said that could mean several things.
