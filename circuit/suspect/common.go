@@ -214,6 +214,11 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 		}
 		if guard {
 			out = append(out, ofPart(c, p, c.Way("tripped"), "off or tripped", faults))
+			if p.Kind == circuit.KindBreaker {
+				worn := ofPart(c, p, c.Way("worn"), "lets go as it warms", faults)
+				worn.hot = true
+				out = append(out, worn)
+			}
 			continue
 		}
 		out = append(out, ofPart(c, p, c.Way("stuck")/float64(len(p.Positions)), fmt.Sprintf("stuck at %q", name), faults))

@@ -61,7 +61,7 @@ func (e *Engine) cornersBy(first func([]circuit.Fault) []circuit.Fault) *corners
 // other evidence, and where they are too many to be kept.
 func (e *Engine) looksAt(ctx context.Context, q *corners, ev Evidence) ([]*look, error) {
 	s := ev.Symptom
-	if q.looks == nil || s == nil || s.Mode == circuit.None || s.pushed || len(s.meanings()) > 0 {
+	if q.looks == nil || s == nil || s.Mode == circuit.None || s.Trips || s.pushed || len(s.meanings()) > 0 {
 		return nil, nil
 	}
 	each := (q.none() + 1) * len(e.workers[0].loads)
@@ -101,7 +101,7 @@ func (e *Engine) looksAt(ctx context.Context, q *corners, ev Evidence) ([]*look,
 // shows is what a look at a machine with faults makes of a symptom of a load, or of
 // none.
 func (w *worker) shows(s *Symptom, o *look, faults []circuit.Fault) (predicted, error) {
-	p := predicted{trips: o.trips, chatter: o.chatters}
+	p := predicted{chatter: o.chatters}
 	if s.Load == circuit.None {
 		return p, nil
 	}

@@ -45,10 +45,14 @@ type Cause struct {
 	wiring, later bool
 }
 
-// acrossWinding is how often what heats is shorted from end to end, beside other
-// loads: its winding gives way to the sheath around it instead (common practice, no
-// source).
-const acrossWinding = 0.15
+// acrossEnds is how often loads of a kind are shorted from end to end, beside others:
+// what heats gives way to the sheath around it instead, and more often than others
+// touch metal; a filament falls apart, a small motor's winding burns through (common
+// practice, no source).
+var acrossEnds = map[circuit.Kind]float64{circuit.KindElement: 0.15, circuit.KindSurfaceElement: 0.15,
+	circuit.KindLamp: 0.5, circuit.KindFan: 0.3, circuit.KindMotor: 0.5}
+
+const toSheath = 2
 
 // single is one way that a branch goes wrong, of its usual size.
 func single(c *circuit.Circuit, f circuit.Fault) Cause {
@@ -69,10 +73,14 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 		share, label = c.Way("part_shorted"), label+" part shorted"
 	case f.Kind == circuit.Drifted:
 		share, label = c.Way("aged"), label+" with too many ohms"
-	case f.Kind == circuit.Short && c.Part(b.Part).Kind.Heats():
-		share, label = share*acrossWinding, c.Describe(f)
 	default:
 		label = c.Describe(f)
+	}
+	switch kind := kindOf(c, f.Branch); {
+	case f.Kind == circuit.Short && acrossEnds[kind] > 0:
+		share *= acrossEnds[kind]
+	case f.Kind == circuit.Grounded && kind.Heats() && b.Role == circuit.Load:
+		share *= toSheath
 	}
 	return Cause{Faults: []circuit.Fault{f}, Label: label, Prior: c.BranchPrior(f.Branch) * share}
 }

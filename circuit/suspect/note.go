@@ -72,8 +72,8 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 	if strings.Contains(n.Load, Either) {
 		return n.anyOf(c)
 	}
-	if n.SomeOn && n.Mode == "" {
-		return Evidence{Symptom: &Symptom{Mode: circuit.None, Load: circuit.None, Whole: SomeOn}}, nil
+	if n.Mode == "" && (n.SomeOn || n.Trips) { // nobody said when
+		return n.symptom(c, circuit.None)
 	}
 	mode, err := c.FindMode(n.Mode)
 	if err != nil {

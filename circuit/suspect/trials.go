@@ -48,7 +48,7 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 // again to see: heat that was not asked for, a trip, a shock, gas, what burns or melts,
 // a neutral that is lost and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	return e.heard("shock", "sparks", "once", "smell", "burnt", "melted", "lights_bright", "gas") || slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+	return e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright", "gas") || slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
 		s := ev.Symptom
 		return s != nil && (s.Trips || s.Whole == SomeOn || s.State == circuit.StaysOn)
 	})

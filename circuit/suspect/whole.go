@@ -41,6 +41,26 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	return most, nil
 }
 
+// tripsIn reports whether protection opens in a mode, with None in any. In Off it
+// holds besides, unless that is the mode: nobody selects another where it does not.
+func (w *worker) tripsIn(mode circuit.ModeID, faults []circuit.Fault) (bool, error) {
+	off := w.bench.Circuit().OffMode()
+	idle, err := w.look(off, faults)
+	if err != nil || mode == off || idle.trips {
+		return err == nil && idle.trips && (mode == off || mode == circuit.None), err
+	}
+	modes := []circuit.ModeID{mode}
+	if mode == circuit.None {
+		modes = w.coverage()
+	}
+	for _, mode := range modes {
+		if o, err := w.look(mode, faults); err != nil || o.trips {
+			return err == nil, err
+		}
+	}
+	return false, nil
+}
+
 // beside looks at a mode with faults, and gives the sound machine beside it.
 func (w *worker) beside(mode circuit.ModeID, faults []circuit.Fault) (*look, circuit.Powered, error) {
 	sound, err := w.sound(mode)

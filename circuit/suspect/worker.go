@@ -37,6 +37,10 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			}
 			return p, nil
 		}
+		if s.Trips {
+			trips, err := w.tripsIn(s.Mode, faults)
+			return predicted{trips: trips}, err
+		}
 		switch s.Whole {
 		case 0, Pushed:
 		case RunsHot, RunsCold, RunsOut, Slow:

@@ -109,7 +109,7 @@ type kind struct {
 var kinds = []kind{
 	{"asked", []field{asks, inMode, atPart, answer}, func(n *Note) bool { return n.Ask != "" }, nil, asking},
 	{"told", []field{tells, itLoad, ofPart, atEnd, howMuch}, func(n *Note) bool { return n.Told != "" }, nil, nil},
-	{"trips", []field{inMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
+	{"trips", []field{anyMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
 	{"all-dead", []field{inMode}, func(n *Note) bool { return n.AllDead }, func(n *Note) { n.AllDead = true }, trial},
 	{"quiet", []field{inMode, except}, func(n *Note) bool { return n.Quiet != "" }, nil, trial},
 	{"some-on", []field{anyMode}, func(n *Note) bool { return n.SomeOn }, func(n *Note) { n.SomeOn = true }, trial},
@@ -195,7 +195,7 @@ func (n Note) Made() bool { return !n.Skipped && n.Unreachable == "" }
 
 // testless reports whether a note is the outcome of no test.
 func (n Note) testless() bool {
-	return n.Told != "" || n.SomeOn && n.Mode == "" || strings.Contains(n.Load, suspect.Either)
+	return n.Told != "" || n.Mode == "" && (n.SomeOn || n.Trips) || strings.Contains(n.Load, suspect.Either)
 }
 
 // Test is the test that a note is about, as the engine lists it.

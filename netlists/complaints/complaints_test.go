@@ -520,13 +520,15 @@ func TestFiguresSaidTogether(t *testing.T) {
 // netlist does not hold is told as a leak.
 func TestWhatTrips(t *testing.T) {
 	for said, want := range map[string]string{
-		"range-electronic | knocks the breaker out in bake":         "trips~bake",
-		"range-electronic | the breaker won't hold":                 "trips~bake",
-		"range-electronic | breaker never tripped, oven dead":       "load~bake~bake_element~dead; load~broil~broil_element~dead",
-		"range-electronic | the RCD goes when I bake":               "told~leaks~bake_element~~~",
-		"range-electronic-rcd | gfci pops in bake":                  "trips~bake",
-		"oven-230 | salta el diferencial al prender el horno":       "told~leaks~~~~",
-		"water-heater | no hot water, the upper thermostat tripped": "load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead; told~found_bad~~upper_thermostat~~",
+		"range-electronic | knocks the breaker out in bake":               "trips~bake",
+		"range-electronic | the breaker won't hold":                       "trips~",
+		"range-electronic | the breaker trips after ten minutes of broil": "told~trips_late~broil_element~~~",
+		"dryer | trips the breaker once it is hot":                        "told~trips_late~~~~",
+		"range-electronic | breaker never tripped, oven dead":             "load~bake~bake_element~dead; load~broil~broil_element~dead",
+		"range-electronic | the RCD goes when I bake":                     "told~leaks~bake_element~~~",
+		"range-electronic-rcd | gfci pops in bake":                        "trips~bake",
+		"oven-230 | salta el diferencial al prender el horno":             "told~leaks~~~~",
+		"water-heater | no hot water, the upper thermostat tripped":       "load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead; told~found_bad~~upper_thermostat~~",
 	} {
 		c, sentence := toldOf(t, said)
 		notes, _, _, _ := complaints.ListenTo(c).Complaint(sentence)

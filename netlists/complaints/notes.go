@@ -379,9 +379,11 @@ func (s *Statement) kelvin(c *circuit.Circuit) string {
 }
 
 func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool) ([]visit.Note, error) {
-	mode := s.Mode
+	mode, said := s.Mode, ""
 	if mode == circuit.None {
 		mode = mainMode(c)
+	} else {
+		said = c.Mode(mode).Name
 	}
 	name := c.Mode(mode).Name
 	switch s.What {
@@ -399,20 +401,16 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return []visit.Note{n}, err
 	case "trips_residual":
 		if !slices.ContainsFunc(c.Branches(), func(b circuit.Branch) bool { return b.Residual > 0 }) {
-			n := visit.Note{Told: "leaks"} // a device upstream, which the netlist does not hold
-			if s.Mode != circuit.None {
-				n.Load = heatedIn(c, s.Mode)
-			}
-			return []visit.Note{n}, nil
+			return []visit.Note{{Told: "leaks", Load: heatedIn(c, s.Mode)}}, nil // a device upstream, which the netlist does not hold
 		}
-		return []visit.Note{{Mode: name, Trips: true}}, nil
+		return []visit.Note{{Mode: said, Trips: true}}, nil
 	case "trips":
-		return []visit.Note{{Mode: name, Trips: true}}, nil
-	case "some_on":
-		if s.Mode == circuit.None {
-			name = ""
+		if s.When == "late" || s.When == "hot" { // not of a current that opens it at once
+			return []visit.Note{{Told: "trips_late", Load: heatedIn(c, s.Mode)}}, nil
 		}
-		return []visit.Note{{Mode: name, SomeOn: true}}, nil
+		return []visit.Note{{Mode: said, Trips: true}}, nil
+	case "some_on":
+		return []visit.Note{{Mode: said, SomeOn: true}}, nil
 	case "slow":
 		return []visit.Note{{Mode: name, Slow: true}}, nil
 	case "off_by":
@@ -437,6 +435,9 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 
 // heatedIn names the one load that heats in a mode, empty where several do.
 func heatedIn(c *circuit.Circuit, m circuit.ModeID) (ref string) {
+	if m == circuit.None {
+		return ""
+	}
 	for _, x := range c.Mode(m).Expect {
 		if p := c.Branch(x.Load).Part; x.Share > 0 && p != circuit.None && c.Part(p).Kind.Heats() {
 			if ref != "" {

@@ -174,7 +174,10 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 	if s.Whole == suspect.AnyOf {
 		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) }), ", "))
 	}
-	if s.Mode == circuit.None {
+	switch {
+	case s.Mode == circuit.None && s.Trips:
+		return "The breaker trips or a fuse blows"
+	case s.Mode == circuit.None:
 		return "Something heats where nothing should"
 	}
 	mode := oneLine(r.c.Mode(s.Mode).Label)

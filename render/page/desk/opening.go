@@ -57,7 +57,7 @@ func (b *bench) openings(mode string) []openings {
 		label string
 		note  visit.Note
 	}{
-		{"Nothing works", visit.Note{Mode: mode, AllDead: true}}, {"The breaker trips", visit.Note{Mode: mode, Trips: true}},
+		{"Nothing works", visit.Note{Mode: mode, AllDead: true}}, {"The breaker trips", visit.Note{Trips: true}},
 		{"A relay buzzes or chatters", visit.Note{Mode: mode, Chatters: true}},
 	} {
 		whole.List = append(whole.List, opening{o.label, o.label, linesOf([]visit.Note{o.note})})
