@@ -83,7 +83,7 @@ func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 		{"water-heater", []suspect.Note{{Mode: "cold_tank", Trips: true}}, "Upper element grounded", "wire w03 grounded"},
 		{"water-heater", []suspect.Note{{Trips: true}}, "Upper element grounded", "nothing that explains it"},
 		{"water-heater", []suspect.Note{{Trips: true}}, "Lower element grounded", "nothing that explains it"},
-		{"dryer", []suspect.Note{late}, "lets go as it warms", "off or tripped"},
+		{"dryer", []suspect.Note{late}, "trips below its rating", "off or tripped"},
 	} {
 		share := shares(t, is.machine, is.notes...)
 		if a, b := share(is.more), share(is.less); a < 1.2*b || a < 0.1 {

@@ -215,7 +215,7 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 		if guard {
 			out = append(out, ofPart(c, p, c.Way("tripped"), "off or tripped", faults))
 			if p.Kind == circuit.KindBreaker {
-				worn := ofPart(c, p, c.Way("worn"), "lets go as it warms", faults)
+				worn := ofPart(c, p, c.Way("worn"), "trips below its rating", faults)
 				worn.hot = true
 				out = append(out, worn)
 			}
