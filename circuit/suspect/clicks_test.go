@@ -66,7 +66,8 @@ func TestOneFactIsNotMultiplied(t *testing.T) {
 // A code was shown by a control that lives; heat that stays on in Off, of a dryer whose
 // motor has to turn for it, stays on while that turns; a leak that its own heat makes
 // trips nothing while another element heats; what trips in Bake held in Off; where nobody
-// said in what, any mode will do; a breaker that is worn lets go after minutes.
+// said in what, any mode will do; a breaker that is worn lets go after minutes; what does
+// not work the latch does not keep the door locked.
 func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves a kiln, a dryer and a range")
@@ -84,6 +85,7 @@ func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 		{"water-heater", []suspect.Note{{Trips: true}}, "Upper element grounded", "nothing that explains it"},
 		{"water-heater", []suspect.Note{{Trips: true}}, "Lower element grounded", "nothing that explains it"},
 		{"dryer", []suspect.Note{late}, "trips below its rating", "off or tripped"},
+		{"range-electronic", []suspect.Note{{Told: "door_locked"}}, "Door latch", "Bake relay"},
 	} {
 		share := shares(t, is.machine, is.notes...)
 		if a, b := share(is.more), share(is.less); a < 1.2*b || a < 0.1 {

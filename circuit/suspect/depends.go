@@ -30,6 +30,29 @@ func (e *Engine) looksThrough(kind circuit.Kind, part circuit.PartID) map[circui
 	return out
 }
 
+// movesAll lists what parts of a kind are made of and depend on, and what a control
+// sees of them; nothing where the machine has none.
+func (e *Engine) movesAll(kind circuit.Kind) (map[circuit.BranchID]bool, error) {
+	out := map[circuit.BranchID]bool{}
+	for i := range e.c.Branches() {
+		b := e.c.Branch(circuit.BranchID(i))
+		if kindOf(e.c, b.ID) != kind {
+			continue
+		}
+		out[b.ID] = true
+		if b.Role != circuit.Load {
+			continue
+		}
+		on, err := e.dependsOn(b.ID)
+		if err != nil {
+			return nil, err
+		}
+		maps.Copy(out, on)
+	}
+	maps.Copy(out, e.looksThrough(kind, circuit.None))
+	return out, nil
+}
+
 // senseIsland lists the branches between a sense's pins, and what depends on them.
 func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
 	seen, have := map[circuit.TerminalID]bool{}, map[circuit.BranchID]bool{}

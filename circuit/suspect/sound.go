@@ -87,6 +87,12 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 		ev.Told = &t
 		return ev, err
 	}
+	if ev.Told != nil && tales[ev.Told.What].moves != circuit.KindNone && ev.Told.feeds == nil {
+		t, err := *ev.Told, error(nil)
+		t.feeds, err = e.movesAll(tales[t.What].moves)
+		ev.Told = &t
+		return ev, err
+	}
 	if ev.Told != nil && tales[ev.Told.What].undriven > 0 && ev.Told.Part != circuit.None && ev.Told.coil == nil {
 		t, err := *ev.Told, error(nil)
 		t.coil, err = e.movesContact(t.Part)

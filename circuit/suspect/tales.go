@@ -42,6 +42,8 @@ type tale struct {
 	// senses says that what a control sees through counts: of a sensor, or of
 	// the switches of a latch.
 	senses circuit.Kind
+	// moves says that only parts of the kind count, and what feeds or drives them.
+	moves circuit.Kind
 	// neutral says that of the supply its neutral alone counts.
 	neutral bool
 	// bonds is the chance where what alone bonds the metal to neutral is open: whatever
@@ -154,7 +156,7 @@ var tales = map[string]tale{
 	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.02}, why: "the motor runs; a belt that is gone may open its switch"},
 	"air_clear":       {words: "the air way is clear", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.4}, why: "what guards against heat seldom opens where the air moves"},
 	"belt_on":         {words: "the belt is on and whole", base: 0.6, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.2}, why: "a belt that is on holds its switch closed"},
-	"door_locked":     {words: "the door stays locked", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
+	"door_locked":     {words: "the door stays locked", base: 0.002, moves: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
 	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }
 
