@@ -164,7 +164,9 @@ func (k *clamped) phrases(words []raw, known bool) (out []*phrase, ok bool) {
 			return
 		}
 		if prep != nil && (prep.has(modePrep) || prep.has(isSub)) {
-			if mode = k.r.modeCalled(np); mode == circuit.None && !prep.has(placePrep) {
+			if heat := k.r.parts(np, k.r.isLoad); k.r.region(np) && len(np.where) == 0 && len(heat) > 0 && (prep.has(isSub) || prep.has(with)) { // "with the oven on"
+				mode = k.r.modeHeard(heat[0])
+			} else if mode = k.r.modeCalled(np); mode == circuit.None && !prep.has(placePrep) {
 				mode = k.r.mode(np)
 			}
 		}

@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -66,11 +67,14 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 	if said == nil {
 		said = r.volts(group)
 	}
+	if said == nil {
+		said = r.windings(group)
+	}
 	for _, st := range said {
 		st.Words = strings.TrimSpace(text[m[0]:m[1]])
 		r.put(st)
 	}
-	if said != nil {
+	if said != nil || group("room") != "" { // what the weather is tells nothing
 		words = slices.Delete(words, at[m[0]], at[m[1]-1]+1)
 	}
 	return words, false
@@ -161,6 +165,31 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 	read("l1", l1, n, r.c.OffMode())
 	read("l2", l2, n, r.c.OffMode())
 	read("legs", l1, l2, r.c.OffMode())
+	return out
+}
+
+// windings are ohms of a motor's two: that which starts it has more (common practice,
+// no source).
+func (r *reader) windings(group func(string) string) (out []Statement) {
+	one, ok := figure(group("one"))
+	two, both := figure(group("two"))
+	if two == 0 {
+		two = math.Inf(1) // "2.4 and OL"
+	}
+	i := slices.IndexFunc(r.c.Branches(), func(b circuit.Branch) bool { return b.Start != circuit.None })
+	if !ok || !both || i < 0 {
+		return nil
+	}
+	main := &r.c.Branches()[i]
+	for _, b := range []*circuit.Branch{main, r.c.Branch(main.Start)} {
+		ohms := min(one, two)
+		if b != main {
+			ohms = max(one, two)
+		}
+		st := r.clauses[0].blank(OfPlace, &said{key: "reads"})
+		st.Part, st.Mode, st.Amount, st.Unit, st.From, st.To = b.Part, r.c.OffMode(), ohms, "ohms", b.A, b.B
+		out = append(out, st)
+	}
 	return out
 }
 

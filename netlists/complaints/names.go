@@ -11,10 +11,11 @@ import (
 // vocabulary is what a machine's parts and modes are called: features by part
 // and mode, each a word of its name or label, or kind:NAME.
 type vocabulary struct {
-	parts []map[string]bool // by part
-	modes []map[string]bool // by mode
-	words map[string]bool   // all of them that are words
-	loads map[circuit.PartID][]circuit.BranchID
+	parts  []map[string]bool // by part
+	modes  []map[string]bool // by mode
+	words  map[string]bool   // all of them that are words
+	places map[string]bool   // words of where parts are
+	loads  map[circuit.PartID][]circuit.BranchID
 	// heads are the names of modes of several words, and what begins their labels.
 	heads []head
 	// called are what the netlist says that people call its parts.
@@ -52,7 +53,7 @@ type head struct {
 }
 
 func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
-	v := &vocabulary{words: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
+	v := &vocabulary{words: map[string]bool{}, places: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
 	features := func(names ...string) map[string]bool {
 		set := map[string]bool{}
 		for _, name := range names {
@@ -75,6 +76,9 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 	for i := range c.Parts() {
 		p := c.Part(circuit.PartID(i))
 		set := features(p.Name, p.Label)
+		for _, w := range strings.Fields(fold(p.Place)) {
+			v.places[singular(w)] = true
+		}
 		set["kind:"+p.Kind.String()] = true
 		set["large"], set["small"] = set["large"] || set["outer"], set["small"] || set["inner"]
 		if !set["upper"] && !set["lower"] && p.Kind == circuit.KindElement { // where they stand in an oven

@@ -157,8 +157,8 @@ func (r *reader) seen(k *clause, s *said) {
 				first = r.isLoad
 			}
 		}
-		if s.key == "click" || s.key == "no_click" || s.key != "stiff" && slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Itself }) {
-			first = func(id circuit.PartID) bool { return !r.isLoad(id) }
+		if s.key == "click" || s.key == "no_click" || s.key != "stiff" && r.ofContact(p) {
+			first = r.isNoLoad
 		}
 		parts := r.parts(p, first)
 		if len(parts) == 0 {
@@ -312,7 +312,11 @@ func (r *reader) history(k *clause, s *said) {
 		if r.stands(p) && len(r.last) > 0 && !r.last[0].all {
 			p = r.last[0] // "a new one"
 		}
-		parts := r.parts(p, r.isLoad)
+		first := r.isLoad
+		if r.ofContact(p) {
+			first = r.isNoLoad // "timer contact OL"
+		}
+		parts := r.parts(p, first)
 		if len(parts) == 0 {
 			parts = r.parts(p, anyPart)
 		}

@@ -24,8 +24,13 @@ type instrument struct {
 	// Good is said of volts as they should be, Closed of a contact, Clear of what does
 	// not touch metal.
 	Good, Closed, Clear []string
-	// Legs are those of the supply, Each says that it is read of every one.
-	Legs, Each []string
+	// Legs are those of the supply, Each says that it is read of every one, One and
+	// Other of which of two.
+	Legs, Each, One, Other []string
+	// Apart is said of a part that was read by itself, of Leads; In stands between a
+	// part and where it is; Start is the winding that starts a motor. Opened is Open, said
+	// of what was read by itself.
+	Apart, Leads, In, Start, Cold, Opened []string
 }
 
 // readout is what a clause tells of a meter.
@@ -42,9 +47,13 @@ type readout struct {
 	ground, each bool
 	clear        bool // of metal
 	legs         bool
+	one, other   bool // of two legs
 	poles        []string
 	rest         []raw
-	spoken       *phrase // of what was spoken of before
+	spoken       *phrase   // of what was spoken of before
+	in           bool      // the last preposition tells where what stands before it is
+	inside       []*phrase // the place that it tells, bay a word of where parts are
+	bay          []string
 }
 
 // readings notes what a meter showed, clause by clause, and leaves the other words: a
@@ -72,17 +81,25 @@ func (r *reader) readings(words []raw) []raw {
 			from += at + 1
 			k, ok = r.readout(words[from:to], measuring, spoken, &before)
 		}
-		if at, n := r.figureBehind(words[from:to]); !ok && n > 0 {
+		if !ok {
+			at, n := r.figureBehind(words[from:to])
 			words = slices.Delete(words, from+at, from+at+n)
 			to -= n
 		}
 		if ok {
-			if len(k.means) == 1 {
+			if n := len(r.heard.Questions) - 1; k.other && n >= 0 && len(k.means) == 2 && len(r.heard.Questions[n].Choices) == 2 {
+				for i, c := range r.heard.Questions[n].Choices { // "one leg 121, the other 0"
+					r.heard.Questions[n].Choices[i].Statements = append(c.Statements, k.means[1-i].Statements...)
+				}
+			} else if len(k.means) == 1 {
 				for _, st := range k.means[0].Statements {
 					r.put(st)
 				}
 			} else {
 				r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
+			}
+			for to+1 < len(words) && r.l.isApart(words[to+1:r.l.clauseEnd(words, to+1)], k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
+				to = r.l.clauseEnd(words, to+1) // "985 ohms, plug apart"
 			}
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
@@ -97,6 +114,52 @@ func (r *reader) readings(words []raw) []raw {
 		}
 	}
 	return words
+}
+
+// clauseEnd is where the clause ends that begins at a word.
+func (l *Language) clauseEnd(words []raw, from int) int {
+	for from < len(words) && !l.parting(words[from]) {
+		from++
+	}
+	return from
+}
+
+// isApart reports whether words tell no more than that a part was read by itself, "both
+// wires off", or of a contact that it was cold.
+func (l *Language) isApart(words []raw, contact bool) bool {
+	apart := false
+	for _, w := range words {
+		t := l.alone(w.word)
+		switch {
+		case slices.Contains(l.Meter.Apart, w.word), contact && slices.Contains(l.Meter.Cold, w.word):
+			apart = true
+		case !slices.Contains(l.Meter.Leads, w.word) && !(apart && t.has(isNoun)) && !t.has(article) && !t.has(filler) && !t.has(its) && !t.has(all) && !t.has(with) && circuit.ColourCode(w.word) == "":
+			return false
+		}
+	}
+	return apart
+}
+
+// aside is where in a clause begins what tells how it was read: "with its plug off",
+// "while it tries"; its length where nothing does. Apart says that it was read by itself.
+func (r *reader) aside(clause []raw) (begin int, apart bool) {
+	for i, w := range clause {
+		t := r.l.alone(w.word)
+		if i == 0 || !t.has(with) && !t.has(isSub) {
+			continue
+		}
+		if r.l.isApart(clause[i:], false) {
+			return i, true
+		}
+		runs := i+1 < len(clause) && r.l.alone(clause[i+1].word).has(pronoun) || slices.ContainsFunc(clause[i+1:], func(w raw) bool { return r.l.alone(w.word).has(isVerb) })
+		if runs && !slices.ContainsFunc(clause[i+1:], func(w raw) bool {
+			t := r.l.alone(w.word)
+			return isFigure(w.word) || t.has(isNoun) && !t.has(isVerb) && !r.l.nounOf(t).Driven || t.has(isWhere) || t.has(isCircum) || t.has(joins)
+		}) {
+			return i, false
+		}
+	}
+	return len(clause), false
 }
 
 // longestName is of how many words what a figure is of is named at most.
@@ -201,12 +264,17 @@ type lastRead struct {
 
 // take reads a clause; before is what the one before told.
 func (k *readout) take(clause []raw, before *lastRead) bool {
+	to, apart := k.r.aside(clause)
+	clause = clause[:to]
 	for i, w := range clause {
 		if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
 			k.rest = append(k.rest, w) // "the right front switch"
-		} else if !k.word(w) {
+		} else if !k.word(w, apart) {
 			return false
 		}
+	}
+	if k.other && before.legs {
+		k.legs, k.shown = true, k.shown || k.zero
 	}
 	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || len(k.poles) == 2 && k.reads || k.at && (len(k.poles) == 1 || before.unit == "volts" || before.unit != "" && !k.ground))) {
 		k.shown, k.volts = true, true
@@ -223,6 +291,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !k.r.l.Nouns[n].Joint })
 	})
+	if k.in && len(named) > 1 && !k.closed { // "the limit at the back of the drawer bay"
+		k.inside, named = named[1:], named[:1]
+	}
 	if !ok || len(named) == 1 && len(named[0].nouns) == 0 && k.at && k.unit != "ohms" && k.r.c.StoresHeat() || len(named) > 1 && !k.closed && !math.IsInf(k.amps, 1) {
 		return false
 	}
@@ -306,13 +377,17 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 		*before = lastRead{of: np, unit: k.unit, mode: k.mode}
 		return true
 	}
-	for _, counts := range []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart} {
-		parts := k.r.likeliest(np, k.r.parts(np, counts))
+	those := []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart}
+	if k.r.ofContact(np) {
+		those = []func(circuit.PartID) bool{k.r.isNoLoad} // a timer's is not its motor
+	}
+	for _, counts := range those {
+		parts := k.standing(k.r.likeliest(np, k.r.parts(np, counts)))
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
 			return k.fed(parts[0], before)
 		}
 		if len(parts) > 0 {
-			ok := k.across(parts, np.all && !np.joint || k.each && !k.ground)
+			ok := k.across(np, parts, np.all && !np.joint || k.each && !k.ground)
 			if ok {
 				*before = lastRead{of: np, unit: k.unit, mode: k.mode}
 			}
@@ -322,8 +397,25 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	return false
 }
 
+// standing are those parts that are where it was told, all where that tells none apart.
+func (k *readout) standing(parts []circuit.PartID) []circuit.PartID {
+	words := k.bay
+	for _, np := range k.inside {
+		words = slices.Concat(words, np.where, np.said)
+	}
+	for _, w := range strings.Fields(strings.Join(words, " ")) {
+		there := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
+			return !k.r.machine.parts[id][w] && !slices.Contains(strings.Fields(fold(k.r.c.Part(id).Place)), w)
+		})
+		if len(there) > 0 {
+			parts = there
+		}
+	}
+	return parts
+}
+
 // word takes a word of a clause. It reports whether it may stand in one.
-func (k *readout) word(w raw) bool {
+func (k *readout) word(w raw, apart bool) bool {
 	m, l := &k.r.l.Meter, k.r.l
 	unit := l.unitOf(w.word)
 	switch {
@@ -335,7 +427,7 @@ func (k *readout) word(w raw) bool {
 		k.shown = true
 	case slices.Contains(m.Closed, w.word) && !k.shown:
 		k.shown, k.closed, k.unit = true, true, "ohms"
-	case slices.Contains(m.Open, w.word):
+	case slices.Contains(m.Open, w.word), apart && !k.shown && slices.Contains(m.Opened, w.word):
 		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
 	case unit == "megohms" && k.shown && k.unit == "":
 		k.amps, k.unit = 1e6*k.amps, "ohms"
@@ -353,7 +445,7 @@ func (k *readout) word(w raw) bool {
 	case w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && k.r.isTerminal(w.word): // "the M"
 		k.poles = append(k.poles, strings.ToUpper(w.word))
 	case slices.Contains(m.At, w.word):
-		k.at = true
+		k.at, k.in = true, slices.Contains(m.In, w.word) && len(k.rest) > 0
 		k.rest = append(k.rest, raw{mark: ','})
 	case slices.Contains(m.Measuring, w.word):
 		k.measuring, k.reads = true, true
@@ -362,8 +454,11 @@ func (k *readout) word(w raw) bool {
 	case slices.Contains(m.Good, w.word):
 		k.good = true
 	case w.mark != 0 || w.word == "/" || slices.Contains(m.Words, w.word):
+	case k.in && k.r.machine.places[singular(w.word)] && !l.alone(w.word).has(isNoun) && !l.alone(w.word).has(isWhere): // "in the drawer bay"
+		k.bay = append(k.bay, singular(w.word))
 	default:
 		k.at = k.at || k.shown && l.alone(w.word).has(placePrep) // "240 in the box"
+		k.in = slices.Contains(m.In, w.word) && len(k.rest) > 0 || k.in && !l.alone(w.word).has(modePrep) && !l.alone(w.word).has(isSub)
 		k.rest = append(k.rest, w)
 	}
 	return true
@@ -375,7 +470,7 @@ func (k *readout) sets(word string) bool {
 	for _, one := range []struct {
 		words []string
 		told  *bool
-	}{{m.Volts, &k.volts}, {m.Zero, &k.zero}, {m.Missing, &k.lost}, {m.Ground, &k.ground}, {m.Legs, &k.legs}, {m.Each, &k.each}} {
+	}{{m.Volts, &k.volts}, {m.Zero, &k.zero}, {m.Missing, &k.lost}, {m.Ground, &k.ground}, {m.Legs, &k.legs}, {m.Each, &k.each}, {m.One, &k.one}, {m.Other, &k.other}} {
 		if slices.Contains(one.words, word) {
 			*one.told = true
 			return true

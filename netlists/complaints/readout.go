@@ -19,7 +19,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 	if k.unit == "" && !k.volts && k.amps > 0 && k.amps < full/4 && len(k.poles) < 2 {
 		return false // amps, likely: "L1 17.8"
 	}
-	if k.figureFirst && !k.at && !k.reads && len(k.poles) == 0 && !k.each || k.legs && !k.at && !k.each && !k.lost && !k.volts {
+	if k.figureFirst && !k.at && !k.reads && len(k.poles) == 0 && !k.each || k.legs && !k.at && !k.each && !k.lost && !k.volts && !k.one && !k.other {
 		return false // "a 240 volt outlet", "on a 220 line"
 	}
 	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring || k.amps < full/3 && k.amps != 0) {
@@ -44,7 +44,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 		k.means = between(k.r.fed(part, poles[0]), n, "")
 	case len(poles) > 0 && !(len(poles) == 1 && (k.each || k.at && (half || k.unit == "volts"))):
 		return false
-	case k.legs && (k.lost || half && !k.each), len(poles) > 0 && !k.each:
+	case k.legs && (k.lost || k.other || half && !k.each), len(poles) > 0 && !k.each:
 		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"))
 	case k.legs && k.each && l3 != circuit.None:
 		for _, c := range slices.Concat(between(l1, l2, ""), between(l2, l3, ""), between(l1, l3, "")) {
@@ -69,10 +69,10 @@ func (k *readout) supply(part circuit.PartID) bool {
 
 // across takes a reading between the two ends of a part, or from one of them to the
 // machine's metal; of several parts each, or any.
-func (k *readout) across(parts []circuit.PartID, all bool) bool {
+func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	full := k.r.c.Supply().Volts
 	neutral := len(k.poles) == 1 && k.poles[0] == "N"
-	if slices.ContainsFunc(parts, func(id circuit.PartID) bool { return len(k.r.c.Part(id).Terminals) != 2 }) || len(k.poles) > 0 && !neutral || k.legs {
+	if slices.ContainsFunc(parts, func(id circuit.PartID) bool { return len(k.ends(np, id)) != 2 }) || len(k.poles) > 0 && !neutral || k.legs {
 		return false
 	}
 	if k.closed && slices.ContainsFunc(parts, k.r.isLoad) || k.good && k.volts {
@@ -89,6 +89,9 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && k.r.isLoad(parts[0])) {
 		k.unit = "volts"
 	}
+	if volts := k.r.c.Part(parts[0]).Spec.Volts; k.unit == "volts" && k.amps != 0 && len(k.r.c.Part(parts[0]).Terminals) > 2 && math.Abs(k.amps-volts) > volts/8 {
+		return false // not across that winding
+	}
 	mode := k.r.c.OffMode()
 	switch sensor := k.r.c.Part(parts[0]).Kind == circuit.KindSensor; {
 	case k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(parts[0]):
@@ -103,7 +106,7 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 		k.unit = "ohms"
 	}
 	ends := func(id circuit.PartID) (circuit.TerminalID, circuit.TerminalID) {
-		at := k.r.c.Part(id).Terminals
+		at := k.ends(np, id)
 		if k.ground {
 			return at[0], k.r.c.ChassisTerminal()
 		}
@@ -117,6 +120,20 @@ func (k *readout) across(parts []circuit.PartID, all bool) bool {
 		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, k.unit, mode)...)
 	}
 	return len(k.means) == len(parts)
+}
+
+// ends are those of a part, or of its winding that a phrase means: of a motor's two the
+// main one, where the other was not said.
+func (k *readout) ends(np *phrase, id circuit.PartID) []circuit.TerminalID {
+	at, loads := k.r.c.Part(id).Terminals, k.r.machine.loads[id]
+	if len(at) == 2 || len(loads) == 0 {
+		return at
+	}
+	b := k.r.c.Branch(loads[0])
+	if start := slices.ContainsFunc(np.said, func(s string) bool { return slices.Contains(k.r.l.Meter.Start, s) }); start && b.Start != circuit.None {
+		b = k.r.c.Branch(b.Start)
+	}
+	return []circuit.TerminalID{b.A, b.B}
 }
 
 // atTerminals takes volts at a part's lettered terminals, one to neutral or two: "120 V at the timer's M".
@@ -191,7 +208,7 @@ const leastOhms, mostOhms = 600, 200
 
 // read is one choice, of a reading for each part; none where no meter shows it there.
 func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.PartID) (p, q circuit.TerminalID), unit string, mode circuit.ModeID) []Choice {
-	if k.mode != circuit.None {
+	if k.mode != circuit.None && (unit != "ohms" || !k.r.isLoad(parts[0])) { // "element in the drawer 116 ohms"
 		mode = k.mode
 	}
 	var out []Statement

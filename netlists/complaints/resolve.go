@@ -221,7 +221,13 @@ func (r *reader) everything(p *phrase) bool {
 	return r.region(p) && len(p.where) == 0 && slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Equal(r.l.Nouns[n].Is, []string{heating}) })
 }
 
-func (r *reader) isLoad(id circuit.PartID) bool { return len(r.machine.loads[id]) > 0 }
+func (r *reader) isLoad(id circuit.PartID) bool   { return len(r.machine.loads[id]) > 0 }
+func (r *reader) isNoLoad(id circuit.PartID) bool { return !r.isLoad(id) }
+
+// ofContact reports whether a phrase names what a part has of its own, as a contact.
+func (r *reader) ofContact(p *phrase) bool {
+	return slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Itself })
+}
 
 // isTop reports whether a phrase is "top" alone, where it may be a cooktop and no lower
 // part is spoken of.
