@@ -90,6 +90,12 @@ type Part struct {
 	Returns      bool
 }
 
+// LetsOff tells a thermostat that breaks when hot, and so lets heat off, from one
+// that makes, as a fan's does, and from a limit.
+func (p *Part) LetsOff() bool {
+	return p.Kind == KindThermostat && p.Positions[p.Rest] != "open"
+}
+
 // Terminal is a place where wires land.
 type Terminal struct {
 	ID   TerminalID

@@ -22,7 +22,8 @@ const (
 	HighResistance
 	// Welded: a contact that stays closed.
 	Welded
-	// Drifted: impedance, or a source's voltage, times Factor.
+	// Drifted: impedance, or a source's voltage, times Factor; of the first contact of
+	// what lets heat off, by how much it acts above the room, times Factor.
 	Drifted
 	// Grounded: Ohms from a point of the branch to the chassis, the point At
 	// of the way from terminal A to B.
@@ -75,6 +76,9 @@ func (c *Circuit) Describe(f Fault) string {
 	case Drifted:
 		if b.Role == Source {
 			return fmt.Sprintf("%s at %.0f %% of its voltage", label, 100*f.Factor)
+		}
+		if b.Role == Contact {
+			return fmt.Sprintf("%s out of calibration, %.0f %%", c.Part(b.Part).Label, 100*f.Factor)
 		}
 		return fmt.Sprintf("%s drifted to %.0f %%", label, 100*f.Factor)
 	case Grounded:
@@ -288,7 +292,7 @@ func (c *Circuit) CanFail(f Fault) bool {
 	case Short:
 		return b.Role == Load && b.Secondary == None && b.Primary == None
 	case Drifted:
-		return b.Role == Load || b.Role == Source && b.EMF != 0
+		return b.Role == Load || b.Role == Source && b.EMF != 0 || b.Role == Contact && c.parts[b.Part].LetsOff() && c.parts[b.Part].Body != None && b.ID == c.parts[b.Part].Branches[0]
 	case Driven:
 		return b.Role == Drive
 	case Fed:

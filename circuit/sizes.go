@@ -35,6 +35,7 @@ var ranges = []Range{
 	{"sensor_low", "a sensor or its harness shorted or wet", "of its ohms", 1e-4, 0.99, []Stretch{{0.001, 0.02, 0.2, 3}, {0.02, 0.85, 0.8, 8}}},
 	{"sensor_high", "a sensor with a bad joint", "of its ohms", 1.01, 1e3, []Stretch{{1.18, 20, 1, 8}}},
 	{"sensor_off", "a sensor that no longer keeps to its table", "of its ohms", 0.5, 2, []Stretch{{0.85, 0.985, 0.5, 6}, {1.015, 1.18, 0.5, 6}}},
+	{"calibration", "by how much a thermostat acts above the room", "of that", 0.3, 3, []Stretch{{0.6, 0.93, 0.4, 4}, {1.07, 1.6, 0.6, 4}}},
 	{"supply_low", "what a poor supply brings", "of its volts", 0.05, 0.99, []Stretch{{0.55, 0.93, 1, 12}}},
 	{"supply_thin", "a feed too thin or too long, in each leg", "ohms", 0.001, 100, []Stretch{{0.2, 3, 1, 4}}},
 }

@@ -103,7 +103,8 @@ func TestRecoveryOfATankByEnergyBalance(t *testing.T) {
 // A thermostat lets off at its temperature and calls again below its reset; on
 // for the share of time that the loss asks for: G (T - room) / P, here
 // 5 * 80 / 1000 = 40 %. A 208 V service leaves 75.1 % of the watts and stretches
-// that share to match.
+// that share to match. One out of calibration by a quarter acts as much higher above
+// the room of 21 C, and is told from what it aims at: 102 + 81/4 = 122.25.
 func TestAThermostatCycles(t *testing.T) {
 	m := heated(t, 1000, []circuit.BodySpec{{Name: "box", Capacity: 3000, Loss: 5, Heats: map[string]float64{"element": 1}}},
 		circuit.PartSpec{Name: "stat", Kind: "thermostat", Body: "box", ActsCelsius: 102, ResetsCelsius: 98})
@@ -121,6 +122,14 @@ func TestAThermostatCycles(t *testing.T) {
 	}
 	weak := follow(t, m, heat.Question{Room: 20, Minutes: 240, Faults: low})
 	near(t, "share of time with full volts for 208 on 240", weak.On[load]/0.751, 0.40/0.751, 0.01)
+	off, err := m.Circuit().ParseFault("stat:drifted=1.25")
+	if err != nil {
+		t.Fatal(err)
+	}
+	hot := follow(t, m, heat.Question{Room: 20, Minutes: 240, Faults: off})
+	near(t, "highest", hot.Bodies[0].High, 102+81.0/4, 0.4)
+	near(t, "swing", hot.Bodies[0].High-hot.Bodies[0].Low, 4, 0.6)
+	near(t, "aim", hot.Bodies[0].Target, 102, 0)
 }
 
 // A limit whose body cools by a fan opens once that stops, and stays open if

@@ -59,8 +59,8 @@ func (w *walk) begin() error {
 		return err
 	}
 	for _, p := range w.m.worked {
-		if letsOff(p) {
-			acts, _ := w.limits(p)
+		if p.LetsOff() {
+			acts, _ := w.set(p)
 			w.aim(p.Body, acts)
 		}
 	}
@@ -70,15 +70,21 @@ func (w *walk) begin() error {
 	return w.settle()
 }
 
-// letsOff tells a thermostat that breaks when hot, and so lets heat off, from one
-// that makes and from a limit: those do not say what is aimed at.
-func letsOff(p *circuit.Part) bool {
-	return p.Kind == circuit.KindThermostat && p.Positions[p.Rest] != "open"
+// limits returns where a part acts and resets, as its dial is set and it is calibrated.
+func (w *walk) limits(p *circuit.Part) (acts, resets float64) {
+	acts, resets = w.set(p)
+	for _, f := range w.q.Faults {
+		if f.Kind == circuit.Drifted && len(p.Branches) > 0 && f.Branch == p.Branches[0] {
+			off := (acts - circuit.RoomCelsius) * (f.Factor - 1)
+			acts, resets = acts+off, resets+off
+		}
+	}
+	return acts, resets
 }
 
-// limits returns where a part acts and resets, as its dial is set.
-func (w *walk) limits(p *circuit.Part) (acts, resets float64) {
-	if w.q.Dial != 0 && letsOff(p) {
+// set returns where a part acts and resets in a sound machine, as its dial is set.
+func (w *walk) set(p *circuit.Part) (acts, resets float64) {
+	if w.q.Dial != 0 && p.LetsOff() {
 		return w.q.Dial, w.q.Dial - (p.Acts - p.Resets)
 	}
 	return p.Acts, p.Resets

@@ -47,10 +47,8 @@ type Cause struct {
 
 // acrossEnds is how often loads of a kind are shorted from end to end, beside others:
 // what heats gives way to the sheath around it instead, and more often than others
-// touch metal; a filament falls apart, a small motor's winding burns through (common
-// practice, no source).
-var acrossEnds = map[circuit.Kind]float64{circuit.KindElement: 0.15, circuit.KindSurfaceElement: 0.15,
-	circuit.KindLamp: 0.5, circuit.KindFan: 0.3, circuit.KindMotor: 0.5}
+// touches metal; a fan's fine winding burns through (common practice, no source).
+var acrossEnds = map[circuit.Kind]float64{circuit.KindElement: 0.15, circuit.KindSurfaceElement: 0.15, circuit.KindFan: 0.3}
 
 const toSheath = 2
 
@@ -69,6 +67,8 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 		share, label = share/2, label+" part shorted or wet"
 	case f.Kind == circuit.Drifted && b.Sensor != nil:
 		share, label = share/2, label+" with too many ohms"
+	case f.Kind == circuit.Drifted && b.Role == circuit.Contact:
+		share, label = c.Way("uncalibrated"), c.Part(b.Part).Label+" out of calibration"
 	case f.Kind == circuit.Drifted && f.Factor < 1:
 		share, label = c.Way("part_shorted"), label+" part shorted"
 	case f.Kind == circuit.Drifted:
@@ -97,6 +97,8 @@ func singleFaults(c *circuit.Circuit) []circuit.Fault {
 		case c.CanFail(circuit.Fault{Kind: circuit.Seized, Branch: b.ID}):
 			out = append(out, circuit.Fault{Kind: circuit.Seized, Branch: b.ID})
 			fallthrough
+		case c.CanFail(circuit.Fault{Kind: circuit.Drifted, Branch: b.ID}) && b.Role == circuit.Contact:
+			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualHotter})
 		case b.Role == circuit.Load && winds(c.Part(b.Part).Kind):
 			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualShorted},
 				circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualAged})

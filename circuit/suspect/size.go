@@ -26,6 +26,7 @@ type Size struct {
 	// Known is false where it may be of nearly any size that such faults have.
 	Known bool
 	volts bool
+	warm  bool // of a thermostat
 }
 
 // How well a size must be known to be told, and between what chances it lies.
@@ -77,7 +78,7 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 		}
 	}
 	f := *points[0].fault
-	size := Size{Kind: f.Kind, volts: e.c.Branch(f.Branch).Role == circuit.Source}
+	size := Size{Kind: f.Kind, volts: e.c.Branch(f.Branch).Role == circuit.Source, warm: e.c.Branch(f.Branch).Role == circuit.Contact}
 	if f.Kind == circuit.Drifted {
 		size.Low, size.High = quantiles(points, func(f *circuit.Fault) float64 { return f.Factor })
 	} else {
@@ -202,6 +203,11 @@ func (s Size) Words() string {
 		switch {
 		case s.Kind == circuit.Drifted && s.volts:
 			out = append(out, fmt.Sprintf("%.0f to %.0f %% of its volts", 100*s.Low, 100*s.High))
+		case s.Kind == circuit.Drifted && s.warm && s.High < 1:
+			out = append(out, fmt.Sprintf("acts %.0f to %.0f %% too cold", 100-100*s.High, 100-100*s.Low))
+		case s.Kind == circuit.Drifted && s.warm && s.Low <= 1: // which way is not known
+		case s.Kind == circuit.Drifted && s.warm:
+			out = append(out, fmt.Sprintf("acts %.0f to %.0f %% too hot", 100*s.Low-100, 100*s.High-100))
 		case s.Kind == circuit.Drifted:
 			out = append(out, fmt.Sprintf("%s to %s %% of its ohms", figures(100*s.Low), figures(100*s.High)))
 		case s.High < 1:

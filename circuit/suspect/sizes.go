@@ -12,7 +12,7 @@ import (
 // Usual sizes, for a fault taken beside others.
 const (
 	usualShorted, usualAged = 0.6, 1.5
-	usualOff                = 1.06
+	usualOff, usualHotter   = 1.06, 1.2
 	usualSag, usualThin     = 0.8, 0.7
 	usualDamp, dampAt       = 15e3, 0.04
 )
@@ -155,6 +155,8 @@ func driftOf(b *circuit.Branch, factor float64) string {
 		return "sensor_low"
 	case b.Sensor != nil:
 		return "sensor_high"
+	case b.Role == circuit.Contact:
+		return "calibration"
 	case factor < 1:
 		return "part_shorted"
 	}

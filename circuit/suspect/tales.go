@@ -157,7 +157,7 @@ var tales = map[string]tale{
 	"air_clear":       {words: "the air way is clear", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.4}, why: "what guards against heat seldom opens where the air moves"},
 	"belt_on":         {words: "the belt is on and whole", base: 0.6, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.2}, why: "a belt that is on holds its switch closed"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, moves: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
-	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
+	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }
 
 // toldCodes are the rows that tell of a code.

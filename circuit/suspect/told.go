@@ -100,6 +100,9 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 
 func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p float64) {
 	kind, way := kindOf(c, f.Branch), wayOf(c, f)
+	if kind == circuit.KindThermostat && !c.Part(c.Branch(f.Branch).Part).LetsOff() {
+		kind = circuit.KindSwitch // it works a fan, and governs no heat
+	}
 	near := t.Part != circuit.None && t.near(c, f.Branch)
 	switch {
 	case row.undriven == 0 || t.Part == circuit.None || way == contactStuck:

@@ -227,7 +227,7 @@ func (w *worker) warmKey(mode circuit.ModeID, faults []circuit.Fault) (string, e
 		worked := b.Part != circuit.None && c.Part(b.Part).Body != circuit.None
 		switch {
 		case f.Kind == circuit.Welded, f.Kind == circuit.Driven, worked && f.Kind == circuit.Open, worked && f.Kind == circuit.Drifted:
-			fmt.Fprint(&key, f.Branch, f.Kind)
+			fmt.Fprint(&key, f.Branch, f.Kind, math.Round(100*f.Factor))
 		}
 	}
 	return key.String(), nil

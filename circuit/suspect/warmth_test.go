@@ -9,7 +9,7 @@ import (
 
 // What a customer says of heat and time is weighed by how warm the machine gets
 // with each fault: an oven that runs hot has a sensor with too few ohms, not one
-// with too many; a dryer whose thermostat stays closed runs hot; without its lower
+// with too many, one behind a mechanical thermostat that out of calibration; a dryer whose thermostat stays closed runs hot; without its lower
 // element a tank has half its hot water, and without its upper one none.
 func TestHeatAndTimePointToWhatDoesThat(t *testing.T) {
 	for _, x := range []struct {
@@ -18,6 +18,7 @@ func TestHeatAndTimePointToWhatDoesThat(t *testing.T) {
 		seen                []suspect.Note
 	}{
 		{"range-electronic", "Oven sensor drifted", "86 to", []string{"Bake element open", "Oven thermal fuse open"}, []suspect.Note{{Told: "runs_hot"}}},
+		{"range-mechanical", "Oven thermostat out of calibration", "acts 1", []string{"Bake element open", "Oven thermostat L1 open"}, []suspect.Note{{Told: "runs_hot", Answer: "28 K"}}},
 		{"range-electronic", "Bake element open", "", []string{"Left front element open", "Oven lamp open"}, []suspect.Note{{Mode: "bake", Slow: true}, {Mode: "broil", Load: "broil_element", State: "normal"}}},
 		{"dryer", "Cycling thermostat welded", "", []string{"Heater open", "Drive motor main open"}, []suspect.Note{{Told: "runs_hot"}, {Mode: "timed_dry", Load: "heater", State: "normal"}}},
 		{"water-heater", "Lower element open", "", []string{"Lower thermostat welded"}, []suspect.Note{{Told: "runs_out"}}},

@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 111
 	repairsListed = 115
 	repairsHalf   = 106
-	repairsFirst  = 108
+	repairsFirst  = 109
 )
 
 // What really failed is named, from what people said and found, and the first

@@ -482,6 +482,8 @@ func TestFiguresSaidTogether(t *testing.T) {
 	for said, want := range map[string]string{
 		"range-electronic | thermometer inside reads 250 when set to 350":                       "told~runs_cold~~~~55.6 K",
 		"oven-230 | set 180, the thermometer reads 220":                                         "told~runs_hot~~~~40 K",
+		"range-electronic | oven is 50 degrees too hot":                                         "told~runs_hot~~~~27.8 K",
+		"oven-230 | el horno anda 40 grados de menos":                                           "told~runs_cold~~~~40 K",
 		"range-electronic | the oven never gets past 300":                                       "told~runs_cold~~~~",
 		"range-electronic | 240 at rest and 190 with the oven on":                               "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~bake~volts~terminal_block.L1.in~terminal_block.L2.in~~190",
 		"dryer | outlet reads 120 and 120 but no 240 with the plug out":                         "read~off~volts~cord.L1.in~cord.N.in~~120; read~off~volts~cord.L2.in~cord.N.in~~120; read~off~volts~cord.L1.in~cord.L2.in~~0",
