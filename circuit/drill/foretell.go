@@ -72,7 +72,7 @@ const joined = meter.WornContactOhms
 // expect keeps what a good machine is said to read, for the reading that comes.
 func (s *Session) expect(m Move, step *Step) {
 	s.expects = &m
-	step.Said = []string{"Said: " + strings.TrimPrefix(m.Write(s.d.c), "expect ") + "."}
+	step.Said = []string{fmt.Sprintf("Said: a good one reads %s (%s).", m.Said, m.Reason)}
 }
 
 // foretold sets what was said beside what a sound machine reads, and forgets it.

@@ -108,8 +108,12 @@ func (s *Session) stopped(mode circuit.ModeID, rule Rule, why string, at ...circ
 		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s; on this one, who knows.", label, atVolts(live)))
 	case len(parts.Nodes) > 0:
 		n := parts.Nodes[0]
-		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s, whatever the places you chose do.", label,
-			atVolts([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.Volts.Most())})))
+		but := ""
+		if len(at) > 0 {
+			but = ", though nothing where you chose"
+		}
+		u.Said = append(u.Said, fmt.Sprintf("On a sound machine in %q %s%s.", label,
+			atVolts([]string{fmt.Sprintf("%s at %.0f V", s.d.place(n.Terminals), n.Volts.Most())}), but))
 	default:
 		u.Said = append(u.Said, fmt.Sprintf("Nothing is live on a sound machine in %q; on this one, who knows.", label))
 	}
