@@ -34,7 +34,7 @@ func (an *annotation) placeWireNames() {
 		}
 		for _, id := range n.wires {
 			if w := an.c.Wire(id); !named[int(id)] && !an.tryLeader(w, tag{s: an.wireNames([]int{int(id)}), class: "wirename", title: an.d.wireTitle(w)}) {
-				an.unplaced = append(an.unplaced, [2]string{an.wireNames([]int{int(id)}), an.c.Terminal(w.From).Ref + " to " + an.c.Terminal(w.To).Ref})
+				an.unplaced = append(an.unplaced, [2]string{an.wireNames([]int{int(id)}), an.c.PlaceLabel(w.From) + " to " + an.c.PlaceLabel(w.To)})
 			}
 		}
 	}
@@ -62,7 +62,7 @@ func (an *annotation) nameSplices() {
 		name := strings.Join(u.label, " ")
 		t := tag{s: name, class: "wirename", leader: true, title: name, at: point{u.x, u.y}}
 		if wide := textWidth(name, smallSize) + 4; !an.tryTag(&t, wide, tagRings, item.any) && !an.tryTag(&t, wide, tagRings, item.solid) {
-			an.unplaced = append(an.unplaced, [2]string{name, an.c.Terminal(u.pins[0].terminal).Ref})
+			an.unplaced = append(an.unplaced, [2]string{name, an.c.PlaceLabel(u.pins[0].terminal)})
 			continue
 		}
 		an.keep(t)
