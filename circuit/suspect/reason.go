@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // Pays reports whether the test is worth more than naming what leads now.
@@ -63,7 +65,7 @@ func (tab *table) remedy(row int32) string {
 		s.Causes = append(s.Causes, e.classes[k])
 	}
 	if id, err := e.c.FindPart(onePart(e.c, s)); err == nil && !strings.HasPrefix(s.Words(), "Nothing") {
-		return "Fit a new " + e.c.Part(id).Label
+		return "Fit a new " + circuit.LowerFirst(e.c.Part(id).Label)
 	}
 	return "Mend " + tab.label(row)
 }

@@ -73,9 +73,11 @@ func (r *Reporter) NextTest(e *suspect.Engine, p *suspect.Proposal) (NextTest, e
 	t.Minutes, t.Bits, t.Why, t.Stop, t.Ahead = round(p.Minutes), round(p.Bits), oneLine(p.Why), oneLine(p.Stopping()), round(p.Ahead)
 	if len(p.Beside) > 0 {
 		looks := each(p.Beside, func(u suspect.Test) string { return oneLine(u.Sights(r.c)) })
-		t.Beside = "as it comes open look first for what is burnt, loose or cut at " + strings.Join(looks, ", and at ")
+		t.Beside = "look at " + strings.Join(looks, ", and at ") + ", for anything burnt, loose or cut"
 		if p.Live {
-			t.Beside = "supply off and proved dead, " + t.Beside
+			t.Beside = "before that, supply off and proved dead, " + t.Beside
+		} else {
+			t.Beside = "as you open it, " + t.Beside
 		}
 	}
 	for _, u := range p.Along {
@@ -219,6 +221,8 @@ func (r namer) moved(mode circuit.ModeID) (out moved) {
 			at := " at " + strings.ReplaceAll(oneLine(p.Positions[at]), "_", " ")
 			if p.Kind == circuit.KindThermostat { // heat moves it, or a knob on it
 				at = strings.Replace(at, " at ", " ", 1)
+			} else if p.Kind == circuit.KindDoorSwitch { // open is the door, or the contact
+				at = strings.Replace(at, " at ", " contact ", 1)
 			}
 			if p.Acts > 0 && len(p.Positions) == 2 {
 				out.byHeat = append(out.byHeat, oneLine(p.Label)+at+" by heat")

@@ -330,6 +330,9 @@ func (r namer) cause(k suspect.Class) Cause {
 	first := k.Members[0]
 	out.Text = oneLine(first.Label)
 	out.Place = items[0].at()
+	if slices.ContainsFunc(items, func(o Item) bool { return o.at() != out.Place }) {
+		out.Place = "" // one of several places would send to the wrong one
+	}
 	switch {
 	case len(k.Members) > 1 && len(items) == 1:
 		out.Text = strings.Join(labels, ", or ")

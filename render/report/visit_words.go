@@ -10,7 +10,7 @@ import (
 )
 
 // Unsaid says that nothing known is a fault to trace.
-const Unsaid = "Nothing that was said is a fault of the circuit, so there is nothing to test for yet. Say what it does, or does not do."
+const Unsaid = "No fault of the circuit is known yet, so there is nothing to test for. Say what it does, or does not do."
 
 // SearchWords say how far the search of a visit has come; they are empty while a test
 // is worth making.
