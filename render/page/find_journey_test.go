@@ -43,6 +43,9 @@ func TestFaultIsFoundByThumb(t *testing.T) {
 			}
 			b.Press("#to-find")
 			b.Press(".machines a[href*='range-electronic&']")
+			if got := eval[string](b, "document.activeElement.id"); got != "visit-h" {
+				t.Errorf("once a machine is chosen the keyboard's place is %q", got)
+			}
 			b.Press("[data-opening='Broil element dead']")
 			b.Until(`document.querySelector("#visit > .test h4")`)
 			if !eval[bool](b, `document.querySelector("#visit > .test h4").getBoundingClientRect().top < innerHeight`) {
@@ -53,6 +56,9 @@ func TestFaultIsFoundByThumb(t *testing.T) {
 					break
 				}
 				b.Press("#visit > .test .skip-it")
+			}
+			if got := b.Text("#visit > .test .first"); !strings.Contains(got, "proved dead") {
+				t.Errorf("before hands go in it says %q", got)
 			}
 			before := eval[string](b, "location.search")
 			b.Press("#visit > .test [data-type='4']")

@@ -178,6 +178,9 @@ func TestPhone(t *testing.T) {
 	if got := b.Text("#reading"); got != want {
 		t.Errorf("the meter reads %q, want %q", got, want)
 	}
+	if !eval[bool](b, `document.querySelector("#note").getBoundingClientRect().bottom <= document.querySelector(".screen").getBoundingClientRect().bottom && document.querySelector("#mode").offsetWidth > 200`) {
+		t.Error("what the reading means is cut off, or the mode's name")
+	}
 	b.Press("#hand-look")
 	b.Finger("#part-broil_element [data-box]")
 	b.Until(`!document.querySelector("#look").hidden && document.querySelector("#look h2").textContent === "Broil element"`)

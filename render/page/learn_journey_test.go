@@ -207,6 +207,20 @@ func TestReportInTheBrowser(t *testing.T) {
 	b.Until(`document.querySelectorAll("#drawing [fill^='url(#hatch']").length > 0`)
 	b.Do(chromedp.SendKeys(chromedp.CSS("#done"), "element replaced"+kb.Enter))
 	b.Until(`document.querySelectorAll(".check").length > 0`)
+	hidden := func(what string) (all bool) {
+		for _, media := range []string{"print", ""} {
+			if _, err := chromedp.Call(b.Ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: media}); err != nil {
+				t.Fatal(err)
+			}
+			if media != "" {
+				all = eval[bool](b, fmt.Sprintf(`[...document.querySelectorAll(%q)].every((e) => !e.checkVisibility())`, what))
+			}
+		}
+		return all
+	}
+	if hidden(".check .test") {
+		t.Error("a check that is left to do is not printed")
+	}
 	for range 10 {
 		if eval[int](b, `document.querySelectorAll(".check form").length`) == 0 {
 			break
@@ -231,6 +245,9 @@ func TestReportInTheBrowser(t *testing.T) {
 	b.Press("#print-report")
 	if got := eval[string](b, "window.printed || ''"); got != "report" {
 		t.Errorf("what is printed is %q", got)
+	}
+	if !hidden("#sheets .flag") {
+		t.Error("flags are printed, and not what they stand at")
 	}
 	// A wire's name is 1.8 mm high at the least, as drawn for paper.
 	high := eval[[]float64](b, `[...document.querySelectorAll("#sheets > div > svg:has(g.diagram)")].map((s) => parseFloat(s.getAttribute("width")) / s.viewBox.baseVal.width * 10)`)

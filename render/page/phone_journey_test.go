@@ -175,7 +175,7 @@ func TestAProofBeforeAndAfterPower(t *testing.T) {
 	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
 	b := on(t, at+"/?machine=catalog:range-electronic&door=find&visit=abcde&note=say~broiler+barely+glows%2C+bake+is+fine&note=read~broil~ohms~broil_1~broil_2~~16.4&note=read~broil~ohms~fuse_line~fuse_load~~0&note=read~broil~ohms~oven_limit.1~oven_limit.2~~0&note=read~broil~ohms~broil_2~bake_2~~0&note=read~broil~ohms~broil_out~broil_1~~0&note=read~broil~amps~broil_out~broil_1~~14.1&note=read~broil~volts~relay_com~broil_out~~35&done=broil+relay+replaced", 0)
 	b.Until(`document.querySelector(".checks .test")`)
-	if got := b.Text(".mend"); !strings.Contains(got, "Fit a new Broil relay") {
+	if got := b.Text(".mend"); !strings.Contains(got, "Fit a new broil relay") {
 		t.Errorf("of the repair it says %q", got)
 	}
 	live := func() bool {
@@ -227,6 +227,9 @@ func TestEachReadingOfACardIsOfItsOwnPlaces(t *testing.T) {
 	b.Do(chromedp.SendKeys(chromedp.CSS("#tell"), "dryer is completely dead"))
 	b.Press("#tell-add")
 	b.Until(`document.querySelectorAll("#visit > .test [name=along]").length === 2`)
+	if !eval[bool](b, `!!document.activeElement.closest("#visit")`) {
+		t.Error("whoever uses keys has lost their place when the first test comes")
+	}
 	of := eval[string](b, `document.querySelectorAll("#visit > .test [name=goes]")[1].value`)
 	if got := b.Text("#visit > .test"); !strings.Contains(got, "Frame (bare metal) to Terminal block N (good near 0 V)") {
 		t.Errorf("no volts are good there, and it says %q", got)

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"legtrace/circuit"
+	"legtrace/cmd/library"
 	"legtrace/netlists"
 	"legtrace/render/page"
 )
@@ -314,5 +315,31 @@ func TestPatienceIsCountedInWork(t *testing.T) {
 	}
 	if code, _, _ := ask(t, "GET", at+"/bench?mode=broil", nil); code != http.StatusOK {
 		t.Errorf("a reading meanwhile: status %d", code)
+	}
+}
+
+// What is still asked is not called no fault, and no suspects are told of it; and the
+// customer is lent no words of a machine that they do not have.
+func TestNothingIsClaimedOfWhatIsNotYetSaid(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	if body := get(t, at+"/visit?door=find&machine=catalog:dryer"); strings.Contains(body, "broil") || !strings.Contains(body, "own words") {
+		t.Errorf("a dryer is begun with:\n%s", body)
+	}
+	body := get(t, at+"/visit?door=find&machine=catalog:range-smooth-top&complaint=hot+surface+light+stays+on&note=say~hot+surface+light+stays+on")
+	if !strings.Contains(body, "which is meant?") || strings.Contains(body, "Nothing that was said") || strings.Contains(body, `id="suspected"`) {
+		t.Errorf("of a lamp that is one of four it says:\n%s", body)
+	}
+}
+
+// On paper too a place is called as on the machine.
+func TestSheetsHaveNoNamesOfTheNetlist(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	body := get(t, at+"/sheets?door=explore&machine=catalog:dryer&mode=timed_dry&fault=heater:open")
+	rest := strings.Index(body, "for want of room")
+	if rest < 0 {
+		t.Fatal("every wire has room: choose a machine where one has not")
+	}
+	if named := regexp.MustCompile(`\w+_switch\.\w+`).FindString(body[rest:]); named != "" {
+		t.Errorf("a place is called %s", named)
 	}
 }

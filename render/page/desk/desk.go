@@ -196,7 +196,7 @@ func (d *Desk) modeOf(state State) string {
 // whole writes the page, with what of it can be seen filled in, or all.
 func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, all bool, out io.Writer) error {
 	for _, p := range pieces[1:] {
-		if p.name == "sheets" || p.name == "ready" || !all && !v.sees(p.name) {
+		if p.apart || !all && !v.sees(p.name) {
 			continue
 		}
 		if err := p.fillIn(b, ctx, x, v); err != nil {

@@ -17,19 +17,21 @@ type piece struct {
 	fill       func(*bench, context.Context, *situation, *view) error
 	// key tells which states have the same answer; nil keeps none.
 	key func(*situation) string
+	// apart is no part of the page as it stands: it is printed, or done ahead.
+	apart bool
 }
 
 // pieces are all of them. The first is what a tap waits for.
 var pieces = []piece{
-	{"/bench", "bench", nil, nil},
-	{"/drawing", "drawing", (*bench).fillDrawing, (*situation).drawKey},
-	{"/sheets", "sheets", (*bench).fillSheets, (*situation).drawKey},
-	{"/breaks", "breaks", (*bench).fillBreaks, func(x *situation) string { return x.key(State{Mode: x.Mode, Load: x.Load, Set: x.Set}) }},
-	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return x.key(State{Faults: x.Faults}) }},
-	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.key(x.State) }},
-	{"/debrief", "debrief", (*bench).fillDebrief, func(x *situation) string { return x.key(State{Drill: x.Drill, Moves: x.Moves}) }},
-	{"/ready", "ready", (*bench).fillReady, nil},
-	{"/learn", "learn", (*bench).fillLearn, func(x *situation) string { return x.key(x.State) }},
+	{"/bench", "bench", nil, nil, false},
+	{"/drawing", "drawing", (*bench).fillDrawing, (*situation).drawKey, false},
+	{"/sheets", "sheets", (*bench).fillSheets, (*situation).drawKey, true},
+	{"/breaks", "breaks", (*bench).fillBreaks, func(x *situation) string { return x.key(State{Mode: x.Mode, Load: x.Load, Set: x.Set}) }, false},
+	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return x.key(State{Faults: x.Faults}) }, false},
+	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.key(x.State) }, false},
+	{"/debrief", "debrief", (*bench).fillDebrief, func(x *situation) string { return x.key(State{Drill: x.Drill, Moves: x.Moves}) }, false},
+	{"/ready", "ready", (*bench).fillReady, nil, true},
+	{"/learn", "learn", (*bench).fillLearn, func(x *situation) string { return x.key(x.State) }, false},
 }
 
 // key names an answer that depends on a part of the state, and on whether a

@@ -19,6 +19,7 @@ import (
 func templates() *template.Template {
 	return template.Must(template.New("page").Funcs(template.FuncMap{
 		"figure":    figure,
+		"inside":    circuit.LowerFirst, // a sentence
 		"percent":   percent,
 		"join":      strings.Join,
 		"hidden":    hidden,

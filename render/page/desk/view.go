@@ -401,7 +401,7 @@ func (b *bench) terminal(x *situation, out *settle.Outcome, t circuit.TerminalID
 	if p := b.c.PointAt(t); p != nil && p.Label != "" {
 		v.Name = p.Label
 	}
-	v.Wires = b.leads(term)
+	v.Wires = b.Leads(t)
 	if u, known := out.AnyState.ToEarth(t); known {
 		v.Volts = fmt.Sprintf("%.0f V to N", abs(u))
 	}
@@ -409,15 +409,6 @@ func (b *bench) terminal(x *situation, out *settle.Outcome, t circuit.TerminalID
 		v.Volts = fmt.Sprintf("jumps, up to %.0f V to N", most)
 	}
 	return v
-}
-
-// leads names the wires at a terminal, with their colours.
-func (b *bench) leads(t *circuit.Terminal) string {
-	var wires []string
-	for _, w := range t.Wires {
-		wires = append(wires, strings.TrimSpace(b.c.Wire(w).Name+" "+b.c.Wire(w).Colour))
-	}
-	return strings.Join(wires, ", ")
 }
 
 func (b *bench) ways(id circuit.BranchID, present map[string]bool) []way {

@@ -145,7 +145,10 @@
     for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     enhance();
     marks();
-    if (moved) $("side").scrollTop = 0;
+    if (moved) {
+      $("side").scrollTop = 0;
+      if (document.activeElement === document.body) [...document.querySelectorAll("#side h2")].some(goTo); // what was gone from is no more
+    }
     if (door !== "find") announce(); // there what is said comes with the visit
   }
 
@@ -178,12 +181,18 @@
     node.scrollTop = scroll;
     if (focus) {
       const again = (key && node.querySelector(key)) || (node.id === id && node.matches("a") ? node : node.querySelector("h2, [tabindex]"));
-      if (again) {
-        if (!again.matches("a, button, select, input, [tabindex]")) again.tabIndex = -1;
-        again.focus({ preventScroll: true });
-      }
+      if (!goTo(again)) goTo(node.querySelector("h2"));
     }
     enhance();
+  }
+
+  // goTo puts the keyboard's place at an element, and tells whether it can be there:
+  // what is folded away cannot.
+  function goTo(e) {
+    if (!e) return false;
+    if (!e.matches("a, button, select, input, textarea, summary, [tabindex]")) e.tabIndex = -1;
+    e.focus({ preventScroll: true });
+    return document.activeElement === e;
   }
 
   const keyOf = (e) => (e.getAttribute("aria-label") || e.textContent).replace(/["\\\s]+/g, " ").trim();
