@@ -208,6 +208,14 @@ func TestPageIsKeptForWhenThereIsNoServer(t *testing.T) {
 	b.Until(`fetch("/bench").then(() => false, () => true)`)
 	b.Press(".machines a")
 	b.Until(`document.querySelector("#notices .alert") && document.querySelector("#notices").textContent.includes("does not answer")`)
+	if !eval[bool](b, `document.querySelector("#notices button").getBoundingClientRect().bottom <= document.querySelector("#notices").getBoundingClientRect().bottom`) {
+		t.Error("the key to try again is out of sight")
+	}
+	eval[bool](b, `(window.asked = "", Home.ask = (path, query) => { asked = path + query; return Promise.reject(new Error("gone")); }, true)`)
+	b.Press("#notices button")
+	if got := eval[string](b, "asked"); !strings.Contains(got, "machine=") {
+		t.Errorf("once more it asks for %q, not for what was tapped", got)
+	}
 	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("#kept-page")))
 	b.Forgive()
 }

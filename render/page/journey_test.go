@@ -198,4 +198,8 @@ func TestPhone(t *testing.T) {
 	if len(small) > 0 {
 		t.Errorf("too small for a thumb: %q", small)
 	}
+	// Over plain HTTP a browser has no clipboard to write to; that it was copied is seen.
+	eval[bool](b, `(Object.defineProperty(navigator, "clipboard", { value: undefined }), document.querySelector("#menu").open = true)`)
+	b.Press("#copy")
+	b.Until(`document.querySelector("#say").textContent.includes("copied") && document.querySelector("#say").offsetHeight > 20`)
 }

@@ -213,7 +213,7 @@ func TestReportInTheBrowser(t *testing.T) {
 				t.Fatal(err)
 			}
 			if media != "" {
-				all = eval[bool](b, fmt.Sprintf(`[...document.querySelectorAll(%q)].every((e) => !e.checkVisibility())`, what))
+				all = eval[bool](b, fmt.Sprintf(`[...document.querySelectorAll(%q)].every((e) => getComputedStyle(e).display === "none")`, what))
 			}
 		}
 		return all

@@ -5,7 +5,7 @@
 
 const Describe = (() => {
   const $ = (id) => document.getElementById(id);
-  let page; // go and say
+  let page; // go, say and show
   let draft; // { id, file, text, past, ring }
   let known; // what the check said before
   let pending; // a line that waits for a part, and the form it came from
@@ -25,7 +25,7 @@ const Describe = (() => {
 
   function keep() {
     const { id, ...rest } = draft;
-    if (!Store.write("draft", id, { ...rest, at: Date.now() })) page.say("This browser keeps nothing (private browsing, or it is full): save the machine as a file.");
+    if (!Store.write("draft", id, { ...rest, at: Date.now() })) page.show("This browser keeps nothing (private browsing, or it is full): save the machine as a file.");
   }
 
   const request = (text, more) => Home.ask("/describe", "?" + new URLSearchParams({ file: draft.file, ...more }), text);
@@ -177,7 +177,7 @@ const Describe = (() => {
     try {
       const got = JSON.parse((await Home.ask("/describe", "?" + new URLSearchParams({ name, from, file: draft.file }), "")).html);
       await open(Store.fresh(), { file: name + ".toml", text: got.text });
-    } catch (error) { page.say(error.message); }
+    } catch (error) { page.show(error.message); }
   }
 
   // done makes the machine one of the person's own, and goes on with it.
@@ -205,7 +205,7 @@ const Describe = (() => {
       keep();
     } catch (error) {
       said.heard.pop();
-      page.say(error.message);
+      page.show(error.message);
       wrong(error.message);
     }
   }

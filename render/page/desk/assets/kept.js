@@ -4,7 +4,7 @@
 
 const Kept = (() => {
   const $ = (id) => document.getElementById(id);
-  let page; // go and say
+  let page; // go and show
 
   // ask asks home, and brings a netlist along that only this browser has.
   async function ask(path, query) {
@@ -59,7 +59,7 @@ const Kept = (() => {
     q.set("door", "find");
     const kept = { ...Store.read("visit", id), state: "?" + q, title: document.querySelector("h1").textContent, words: q.get("complaint") || "",
       stand: found && found.matches(".found") ? found.textContent : "", at: Date.now(), told: undefined };
-    if (!Store.write("visit", id, kept)) page.say("This browser keeps nothing (private browsing, or it is full): take the visit along as a file.");
+    if (!Store.write("visit", id, kept)) page.show("This browser keeps nothing (private browsing, or it is full): take the visit along as a file.");
   }
 
   function element(name, attributes, ...inside) {
@@ -148,7 +148,7 @@ const Kept = (() => {
         const text = new DOMParser().parseFromString((await ask("/visit", v.told || v.state)).html, "text/html").getElementById("file-text");
         if (text) Store.save(`visit-${v.id}.toml`, Store.filed(text.value, v.job));
       } catch (error) {
-        page.say(v.title + ": " + error.message);
+        page.show(v.title + ": " + error.message);
       }
     }
   }

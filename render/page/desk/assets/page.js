@@ -10,9 +10,20 @@
   let hand = "red";
   let edition = document.body.dataset.edition;
 
-  const say = (text) => { $("say").textContent = text; };
-  Kept.listen({ go: (query) => go(query), say });
-  Describe.listen({ go: (query) => go(query), say });
+  // say is for who cannot see it otherwise, show for everybody: nothing else tells it.
+  let fading;
+  const say = (text) => {
+    clearTimeout(fading);
+    $("say").classList.remove("seen");
+    $("say").textContent = text;
+  };
+  const show = (text) => {
+    say(text);
+    $("say").classList.add("seen");
+    fading = setTimeout(() => $("say").classList.remove("seen"), 6000);
+  };
+  Kept.listen({ go: (query) => go(query), show });
+  Describe.listen({ go: (query) => go(query), say, show });
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
   // the state that each shows; a visit's card, which is waited for, first.
@@ -44,13 +55,14 @@
       else if (how !== "pop") history.replaceState({ at: depth() }, "", Home.address(got.state, Home.panel()));
       deepest = how === "push" ? depth() : Math.max(deepest, depth());
       fresh = {};
-      place(got.html);
+      const moved = place(got.html);
       Kept.keep(here()); // what is worked out next may take its time
       await fill(mine);
+      if (moved && document.activeElement === document.body) [...document.querySelectorAll("#side h2")].some(goTo); // what was gone from is no more
       Kept.keep(here());
     } catch (error) {
       if (error.kind === "refused") Kept.untold(named);
-      if (mine === turn) trouble(error, form);
+      if (mine === turn) trouble(error, form, () => go(named, how, form));
     } finally {
       if (mine === turn) busy(false);
     }
@@ -92,8 +104,9 @@
     }
   }
 
-  // trouble says what went wrong: beside what was said, if it was that.
-  function trouble(error, form) {
+  // trouble says what went wrong: beside what was said, if it was that. What nobody
+  // answered is asked again.
+  function trouble(error, form, anew = () => go(here(), "stay")) {
     const beside = error.kind === "refused" && form && form.querySelector(".error, #tell-error");
     if (beside) {
       beside.textContent = error.message;
@@ -110,7 +123,7 @@
     if (error.kind !== "gone") return;
     const again = document.createElement("button");
     again.textContent = "Try again";
-    again.addEventListener("click", () => go(here(), "stay"));
+    again.addEventListener("click", anew);
     $("notices").append(again);
   }
 
@@ -125,7 +138,8 @@
   let deepest = depth();
 
   // place puts the pieces of an answer where they belong, and keeps what the
-  // person holds: focus, open lists, what is being typed.
+  // person holds: focus, open lists, what is being typed. It tells whether it is another
+  // machine, or behind another door.
   function place(html) {
     const next = new DOMParser().parseFromString(html, "text/html");
     const alert = next.querySelector(".screen [role=alert]");
@@ -145,11 +159,9 @@
     for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     enhance();
     marks();
-    if (moved) {
-      $("side").scrollTop = 0;
-      if (document.activeElement === document.body) [...document.querySelectorAll("#side h2")].some(goTo); // what was gone from is no more
-    }
+    if (moved) $("side").scrollTop = 0;
     if (door !== "find") announce(); // there what is said comes with the visit
+    return moved;
   }
 
   // weighed puts a visit in its place. A test that is new is seen from its top, where
@@ -478,9 +490,9 @@
       field.select();
       const done = document.execCommand("copy");
       field.remove();
-      if (!done) return say("This browser lets nothing be copied: take the address from its bar.");
+      if (!done) return show("This browser lets nothing be copied: take the address from its bar.");
     }
-    say(what + " is copied.");
+    show(what + " is copied.");
   }
 
   const copy = () => put(location.href, "The link to this state");
@@ -502,7 +514,7 @@
       if (now === edition) return;
       edition = now;
       $("drawing-style").href = "/drawing.css?" + now;
-      say("The file has changed.");
+      show("The file has changed.");
       go(here(), "stay");
     });
   }
