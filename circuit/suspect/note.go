@@ -19,7 +19,7 @@ const AtJoint = "joint"
 type Note struct {
 	Mode string `toml:"mode" json:"mode"`
 	// Load and State tell how a load behaves, as [circuit.ParseLoadState] reads it.
-	// Where one of several was meant, they and their modes stand apart by [Either].
+	// Where one of several was meant, they, their modes and states stand apart by [Either].
 	Load     string `toml:"load,omitempty" json:"load,omitempty"`
 	State    string `toml:"state,omitempty" json:"state,omitempty"`
 	Trips    bool   `toml:"trips,omitempty" json:"trips,omitempty"`
@@ -129,16 +129,16 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 // anyOf resolves a symptom of one of several loads.
 func (n Note) anyOf(c *circuit.Circuit) (Evidence, error) {
 	s := &Symptom{Mode: circuit.None, Load: circuit.None, Whole: AnyOf}
-	loads, modes := strings.Split(n.Load, Either), strings.Split(n.Mode, Either)
-	if len(modes) != len(loads) {
-		return Evidence{}, fmt.Errorf("%d loads and %d modes: each load has its mode", len(loads), len(modes))
+	loads, modes, states := strings.Split(n.Load, Either), strings.Split(n.Mode, Either), strings.Split(n.State, Either)
+	if len(modes) != len(loads) || len(states) != 1 && len(states) != len(loads) {
+		return Evidence{}, fmt.Errorf("%d loads, %d modes and %d states: each load has its mode, and all one state or each its own", len(loads), len(modes), len(states))
 	}
 	for i := range loads {
 		mode, err := c.FindMode(modes[i])
 		if err != nil {
 			return Evidence{}, err
 		}
-		one, err := Note{Load: loads[i], State: n.State}.symptom(c, mode)
+		one, err := Note{Load: loads[i], State: states[min(i, len(states)-1)]}.symptom(c, mode)
 		if err != nil {
 			return Evidence{}, err
 		}

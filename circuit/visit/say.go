@@ -67,7 +67,8 @@ func Quiet(c *circuit.Circuit, notes []Note) []Note {
 			for _, load := range strings.Split(n.Load, suspect.Either) {
 				tell(load)
 			}
-			if s, err := circuit.ParseLoadState(n.State); err == nil && (s == circuit.Dead || s == circuit.Weak || s == circuit.TooMuch) {
+			state, _, _ := strings.Cut(n.State, suspect.Either)
+			if s, err := circuit.ParseLoadState(state); err == nil && (s == circuit.Dead || s == circuit.Weak || s == circuit.TooMuch) {
 				bad = mode
 			}
 		}
@@ -152,12 +153,17 @@ func Symptom(c *circuit.Circuit, load, state, mode string) (Note, error) {
 	return n, err
 }
 
-// AnyOf notes that one of several loads behaves so.
+// AnyOf notes that one of several loads behaves so, each in its own state where they are
+// not all in one.
 func AnyOf(notes []Note) Note {
 	out := notes[0]
+	alike := !slices.ContainsFunc(notes, func(n Note) bool { return n.State != out.State })
 	for _, n := range notes[1:] {
 		out.Load += suspect.Either + n.Load
 		out.Mode += suspect.Either + n.Mode
+		if !alike {
+			out.State += suspect.Either + n.State
+		}
 	}
 	return out
 }

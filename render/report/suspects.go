@@ -171,6 +171,9 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 	if s.Whole == suspect.AnyOf && slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.Load == circuit.None }) {
 		return strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.symptom(&of) }), ", or: ")
 	}
+	if s.Whole == suspect.AnyOf && slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.State != s.Of[0].State }) {
+		return "One of these: " + strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) + " " + of.State.String() }), ", ")
+	}
 	if s.Whole == suspect.AnyOf {
 		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) }), ", "))
 	}
