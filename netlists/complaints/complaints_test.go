@@ -1,6 +1,7 @@
 package complaints_test
 
 import (
+	"fmt"
 	"maps"
 	"os"
 	"path/filepath"
@@ -279,6 +280,7 @@ func implied(i item, by []item) bool {
 type said struct {
 	item
 	usual, way string
+	any        int
 }
 
 // tells reports whether what was heard is what was meant.
@@ -289,7 +291,7 @@ func (s said) tells(meant item) bool {
 // saidIn lists what was heard.
 func saidIn(c *circuit.Circuit, h complaints.Heard) (out []said) {
 	for _, st := range h.Statements {
-		one := said{way: st.Way()}
+		one := said{way: st.Way(), any: st.Any}
 		if notes, err := complaints.Notes(c, []complaints.Statement{st}); err == nil && st.Load != circuit.None && len(notes) > 0 {
 			one.usual = notes[0].Mode
 		}
@@ -318,7 +320,9 @@ func judge(expected string, c *circuit.Circuit, h complaints.Heard) (how, diff s
 	}
 	asks := false
 	for _, s := range got {
-		meant := slices.ContainsFunc(want, s.tells)
+		meant := slices.ContainsFunc(got, func(o said) bool {
+			return (o == s || s.any != 0 && o.any == s.any) && slices.ContainsFunc(want, o.tells)
+		})
 		switch {
 		case strings.HasPrefix(s.what, "? "):
 			asks = asks || !meant
@@ -381,8 +385,8 @@ var lots = []lot{
 
 // openLots are those that nobody mends for one by one: how they are read is the measure.
 var openLots = []lot{
-	{"testdata/open.txt", "English", 0.607, 31},
-	{"testdata/abiertas.txt", "Spanish", 0.626, 6},
+	{"testdata/open.txt", "English", 0.62, 16},
+	{"testdata/abiertas.txt", "Spanish", 0.626, 4},
 }
 
 // Of sentences written apart from the table nearly all are understood right; what
@@ -430,7 +434,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 
 // mostNotMeant is how many statements of all the lots were not meant, by how they were
 // joined to what they are said of. It only falls.
-var mostNotMeant = map[string]int{"named": 30, "a verb": 10, "the machine": 6, "spoken of last": 4, "it": 3, "by denial": 2, "a region": 1}
+var mostNotMeant = map[string]int{"named": 15, "a verb": 3, "the machine": 3, "spoken of last": 2, "it": 1, "by denial": 2, "a region": 1}
 
 // What a netlist says that people call its parts and modes is understood.
 func TestWordsOfAMachine(t *testing.T) {
@@ -607,5 +611,57 @@ func TestWhatTrippedOnceHoldsNow(t *testing.T) {
 	}
 	if now, _ := trips("house supply trips on the ring element"); !now {
 		t.Error("what trips is not heard")
+	}
+}
+
+// What has to be asked is asked in the language that was spoken.
+func TestWhatIsAskedIsSaidInItsLanguage(t *testing.T) {
+	in := complaints.ListenTo(open(t, "range-electronic"))
+	for said, want := range map[string]string{
+		"a burner is dead":       `"burner" could be Left front element, Left rear element, Right rear element, Right front element: say which`,
+		"una hornilla no prende": `"hornilla" puede ser Left front element, Left rear element, Right rear element, Right front element: diga cuál`,
+		"xqzw vbnk":              "nothing was understood; not understood: xqzw vbnk",
+		"la puerta hace plinf":   "no se entendió nada; no se entendió: plinf",
+	} {
+		if _, _, _, err := in.Complaint(said); err == nil || err.Error() != want {
+			t.Errorf("%q: %v, not %s", said, err, want)
+		}
+	}
+	keys := func(l *complaints.Language) (out []string) {
+		for key, say := range l.Say {
+			if strings.HasPrefix(key, "say_") {
+				out = append(out, fmt.Sprint(key, " ", strings.Count(say, "%")))
+			}
+		}
+		slices.Sort(out)
+		return out
+	}
+	if diff := cmp.Diff(keys(complaints.English()), keys(complaints.Spanish())); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// A section with several elements is dim where one of them is dead, or each gets less.
+func TestASectionIsDimByAnyOfItsElements(t *testing.T) {
+	c := open(t, "kiln")
+	for said, want := range map[string]string{
+		"bottom section dim":          "bottom_1 | bottom_1 | bottom_2 | bottom_2: weak | dead | weak | dead",
+		"bottom section cold":         "bottom_1: dead; bottom_2: dead",
+		"bottom darker than the rest": "top_1: normal; top_2: normal; middle_1: normal; middle_2: normal; bottom_1 | bottom_1 | bottom_2 | bottom_2: weak | dead | weak | dead",
+	} {
+		notes, _, _ := complaints.English().Listener(c).Complaint(said)
+		var got []string
+		for _, n := range notes {
+			if n.Quiet != "" {
+				continue
+			}
+			if err := n.Check(c); err != nil {
+				t.Errorf("%q: %v", said, err)
+			}
+			got = append(got, n.Load+": "+n.State)
+		}
+		if strings.Join(got, "; ") != want {
+			t.Errorf("%q: %s, not %s", said, strings.Join(got, "; "), want)
+		}
 	}
 }

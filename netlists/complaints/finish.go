@@ -453,9 +453,15 @@ func (r *reader) tells(k *clause) bool {
 		from.join(p.from)
 		all = all || p.all
 	}
-	kept := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool {
-		return !slices.Contains(at, r.partOf(&c.Statements[0]))
-	})
+	var kept []Choice
+	for _, c := range q.Choices {
+		if alike := !slices.ContainsFunc(c.Statements, func(s Statement) bool { return s.What != c.Statements[0].What }); alike { // of the oven or the cooktop
+			c.Statements = slices.DeleteFunc(slices.Clone(c.Statements), func(s Statement) bool { return !slices.Contains(at, r.partOf(&s)) })
+		}
+		if len(c.Statements) > 0 && slices.Contains(at, r.partOf(&c.Statements[0])) {
+			kept = append(kept, c)
+		}
+	}
 	if len(kept) == 0 || len(kept) == len(q.Choices) && len(k.subjects) < 2 {
 		return false
 	}

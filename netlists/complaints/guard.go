@@ -203,7 +203,7 @@ func (r *reader) guard(tokens []token) {
 			}
 		}
 		one := doubt{word: t.text, by: w, where: t.has(isWhere), verb: w == speaks && t.has(isVerb) && !t.has(isNoun) && !t.has(filler) && r.l.saidOf(t) != heating}
-		if s, ok := t.of(isNoun); ok && w == speaks {
+		if s, ok := t.of(isNoun); ok && (w == speaks || w == within) {
 			one.of = r.parts(&phrase{nouns: []int{s.n}, said: []string{t.text}}, anyPart)
 		}
 		doubts[of] = append(doubts[of], one)
@@ -247,7 +247,8 @@ func (r *reader) takes(d doubt, s *Statement) bool {
 	if d.verb && s.What == "dead" && r.clauses[s.clause].not {
 		return true // "won't hold heat"
 	}
-	return !otherwise && s.takenBack(d.by) || len(d.of) > 0 && !slices.Contains(d.of, r.partOf(s)) && s.About == OfLoad && len(r.clauses[s.clause].subjects) == 0 // "the lights in both ovens work"
+	return !otherwise && s.takenBack(d.by) || len(d.of) > 0 && len(r.clauses[s.clause].subjects) == 0 &&
+		(d.by == speaks && s.About == OfLoad && !slices.Contains(d.of, r.partOf(s)) || s.way == ofMachine && s.What == "all_dead") // "the lights in both ovens work", "open when I read it at the control"
 }
 
 // ask asks whether what a clause was taken to say is so, for words of which nothing

@@ -149,7 +149,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.put(r.ofLoad(k, s, "on", drive[0])) // "the timer never advances, runs all night"
 		return
 	}
-	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && !(key == "dead" && r.was("normal"))) {
+	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && !(key != "normal" && r.was("normal"))) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}
@@ -167,9 +167,6 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		if !drive && key == "on" && len(r.loadsOf(drives)) > 0 && !slices.ContainsFunc(loads, r.heats) {
 			loads = r.loadsOf(drives) // "it doesn't stop when I open the door"
 		}
-		if other := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return r.wasSaid(id, "normal") }); key != "normal" && len(other) > 0 {
-			loads = other // "works on bake, cuts out on convection"
-		}
 		if of != "" {
 			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
 			switch {
@@ -178,6 +175,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			case of == heating || of == r.l.Verbs["ends"].Of || !slices.ContainsFunc(loads, r.heats): // "heats even in cool-down"
 				loads = r.loadsOf(of)
 			}
+		}
+		if other := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return r.wasSaid(id, "normal") }); key != "normal" && len(other) > 0 {
+			loads = other // "works on bake, cuts out on convection"
 		}
 		r.choose(&phrase{words: []string{s.words}, all: len(loads) < 4 || len(r.loadsOf("kind:surface_element")) == 0}, s, r.ofLoads(k, s, key, loads), k)
 		return
@@ -219,8 +219,12 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.lastLoads = loads
 	}
 	choices := r.ofLoads(k, s, key, loads)
+	any := 0
+	if key == "normal" && len(loads) > 1 && of != heating {
+		any = len(r.heard.Statements) + 1 // "it blows", with two fans
+	}
 	for i := range choices {
-		choices[i].Statements[0].unnamed = true
+		choices[i].Statements[0].unnamed, choices[i].Statements[0].Any = true, any
 	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, s, choices, k)
 }
@@ -265,6 +269,14 @@ func (r *reader) lastUsed(m circuit.ModeID) bool {
 func (r *reader) usedIn(m circuit.ModeID, p *phrase) bool {
 	return slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool {
 		return slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.uses(m, load) })
+	})
+}
+
+// together reports whether loads are several that heat in one place, with no mode that
+// uses one without the others.
+func (r *reader) together(loads []circuit.BranchID) bool {
+	return len(loads) > 1 && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool {
+		return !r.heats(id) || r.onSurface(id) || slices.ContainsFunc(r.c.Modes(), func(m circuit.Mode) bool { return r.uses(m.ID, id) != r.uses(m.ID, loads[0]) })
 	})
 }
 

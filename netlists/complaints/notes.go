@@ -26,10 +26,11 @@ type Unclear struct {
 }
 
 func (u *Unclear) Error() string {
-	var b strings.Builder
+	var parts []string
+	say := func(key string, args ...any) { parts = append(parts, fmt.Sprintf(u.l.Say[key], args...)) }
 	for _, q := range u.Heard.Questions {
 		if len(q.Choices) == 0 {
-			fmt.Fprintf(&b, "%q: say what it stands for; ", q.Words)
+			say("say_what", q.Words)
 			continue
 		}
 		var labels []string
@@ -37,24 +38,24 @@ func (u *Unclear) Error() string {
 			labels = append(labels, c.Label)
 		}
 		if q.Doubt != "" {
-			fmt.Fprintf(&b, "%q was taken for %q, but for %q: say it in other words; ", q.Words, labels[0], q.Doubt)
+			say("say_otherwise", q.Words, labels[0], q.Doubt)
 			continue
 		}
-		fmt.Fprintf(&b, "%q could be %s: say which; ", q.Words, strings.Join(labels, ", "))
+		say("say_which", q.Words, strings.Join(labels, ", "))
 	}
 	if len(u.Heard.Statements)+len(u.Heard.Questions) == 0 {
-		b.WriteString("nothing was understood; ")
+		say("say_nothing")
 	}
 	if len(u.Heard.Unknown) > 0 {
-		fmt.Fprintf(&b, "not understood: %s; ", strings.Join(u.Heard.Unknown, " "))
+		say("say_unknown", strings.Join(u.Heard.Unknown, " "))
 	}
 	if u.Heard.Perhaps != "" {
-		fmt.Fprintf(&b, "is it meant that %q?", u.Heard.Perhaps)
+		say("say_perhaps", u.Heard.Perhaps)
 	}
-	if b.Len() == 0 {
-		return "what is said tells no fault from another: say what it does, or does not do"
+	if len(parts) == 0 {
+		say("say_fault")
 	}
-	return strings.TrimSuffix(b.String(), "; ")
+	return strings.Join(parts, "; ")
 }
 
 // Open notes what was said with its questions left open: one of the loads that
@@ -195,6 +196,7 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		}
 	}
 	replaced := circuit.PartID(circuit.None)
+	anyOf, first := map[int][]visit.Note{}, []int{}
 	for i := range said {
 		s := &said[i]
 		if s.What == "replaced" && s.Part != circuit.None {
@@ -210,7 +212,26 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if err != nil {
 			return nil, err
 		}
+		if s.Any != 0 {
+			if anyOf[s.Any] == nil {
+				first = append(first, s.Any)
+			}
+			if s.What == "weak" { // of several the one that is dead makes less of the heat there
+				dead := *s
+				dead.What = "dead"
+				more, err := ofLoad(c, &dead)
+				if err != nil {
+					return nil, err
+				}
+				notes = append(notes, more...)
+			}
+			anyOf[s.Any] = append(anyOf[s.Any], notes...)
+			continue
+		}
 		out = append(out, notes...)
+	}
+	for _, k := range first {
+		out = append(out, visit.AnyOf(anyOf[k]))
 	}
 	return out, nil
 }

@@ -24,7 +24,7 @@ func (r *reader) whole(k *clause, s *said) {
 	}
 	// "lights dim" of a machine's own lamp is a state of that lamp.
 	of := append(slices.Clone(k.subjects), k.places...)
-	if k.it && len(of) == 0 {
+	if len(of) == 0 && (k.it || s.trips() && len(r.last) == 1 && r.trips(r.last[0]) != "") {
 		of = r.last
 	}
 	if limits := slices.DeleteFunc(slices.Clone(of), func(p *phrase) bool { return !r.opens(p) }); s.key == "trips" && len(limits) > 0 {

@@ -199,7 +199,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if s, ok := t.of(isState); ok && s.key == "hums" && t.has(isWhole) && !slices.ContainsFunc(p.r.c.Parts(), func(part circuit.Part) bool { return part.Kind == circuit.KindRelay }) {
 		return p.put(isState, "hums", t, of)
 	}
-	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t) {
+	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t, rest) {
 		if len(k.subjects)+len(p.r.last) == 0 {
 			of = heating // "it glows, it goes dark"
 		}
@@ -269,6 +269,13 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	seen, isSeen_ := t.of(isSeen)
 	if s, ok := t.of(isState); ok && !(p.neg && t.has(isVerb)) {
 		key := s.key
+		if key == "normal" && p.neg && p.no && p.np != nil && p.np.linked && !t.has(isVerb) && len(k.subjects) > 0 { // "no bake and broil fine"
+			np := p.np
+			p.np = nil
+			p.next()
+			k, p.np, p.neg, p.no = p.k, np, false, false
+			k.words = append(slices.Clone(np.words), t.text)
+		}
 		if p.neg {
 			if key = negated(key); s.key == "hums" && len(rest) > 0 && rest[0].has(joins) {
 				key = "" // "not a hum or a click"
@@ -299,6 +306,11 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		return p.put(isState, key, t, of)
 	}
+	if isSeen_ && seen.key == "wet" && len(rest) > 0 && slices.Contains(p.r.l.Times, singular(rest[0].text)) {
+		k.when = "damp" // "on damp mornings"
+		k.at[ofWhen].add(t.at)
+		return true
+	}
 	if isSeen_ && !p.neg && !(k.will && t.has(isVerb)) { // but for "will brown toast"
 		p.put(isSeen, seen.key, t, of)
 		words := strings.Fields(t.text)
@@ -317,7 +329,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 // ofDay reports whether a condition is only a time of the day.
 func (l *Language) ofDay(text string) bool {
 	words := strings.Fields(text)
-	return len(words) < 4 && slices.Contains(l.Times, words[len(words)-1])
+	return len(words) < 4 && slices.Contains(l.Times, singular(words[len(words)-1]))
 }
 
 // switched reports whether what stands before was done by somebody to what feeds the
@@ -355,8 +367,11 @@ func (r *reader) isControl(p *phrase) bool {
 
 // spokenOfPart reports whether something is spoken of that is not the whole, nor
 // what shows figures.
-func (p *parser) spokenOfPart(key string, t *token) bool {
+func (p *parser) spokenOfPart(key string, t *token, rest []token) bool {
 	p.closePhrase()
+	if key == "all_dead" && len(p.k.subjects)+len(p.r.carried) == 0 && len(rest) > 1 && rest[0].has(modePrep) && p.settingOf(&rest[1]) != circuit.None {
+		return true // "heats on high, but it is stone dead on warm"
+	}
 	if len(p.k.subjects) == 0 && len(p.r.carried) > 0 { // "left front: nothing at all"
 		return key == "all_dead" && !p.r.isMachine(p.r.carried[0])
 	}

@@ -260,6 +260,12 @@ func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
 	return last[0]
 }
 
+// isPartOf reports whether a phrase may name the one load that another names.
+func (r *reader) isPartOf(p, of *phrase) bool {
+	parts := r.parts(of, r.isLoad)
+	return len(parts) == 1 && len(p.nouns) > 0 && slices.Contains(r.parts(p, r.isLoad), parts[0])
+}
+
 // joins reports whether a phrase names what joins the supply to the machine, or a
 // part to its plug.
 func (r *reader) joins(p *phrase) bool {

@@ -132,6 +132,8 @@ func (p *parser) small(t *token, rest []token) {
 		p.singles.add(t.at)
 	case t.has(pronoun) && len(p.r.last) == 0 && len(k.subjects)+len(k.said) == 0 && p.r.l.ofOne(t):
 		k.strange, k.lost = append(k.strange, t.text), true // "that one is dead", of what was not understood
+	case t.has(pronoun) && p.prep == placePrep && len(k.strange) > 0 && len(k.said) == 0:
+		p.prep = 0 // "the washer beside it is fine"
 	case t.has(pronoun):
 		object := len(k.said) > 0 && k.said[len(k.said)-1].class != isState && k.said[len(k.said)-1].class != isWhole
 		if len(k.said) > 0 && (!object || p.linked) || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {

@@ -28,6 +28,10 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	key := r.shade(k, s.key)
+	if key == "fails_cold" && s.key == "normal" && len(k.subjects) == 0 && !k.it {
+		r.withheld = true // "sizzles when the hot is running"
+		return
+	}
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
 	}
@@ -383,8 +387,16 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.by = region
 	}
 	choices := r.ofLoads(k, s, key, loads)
+	any := 0
+	if len(p.where) > 0 && (one.all || r.region(p)) && !p.all && key == "weak" && r.together(loads) {
+		if any = len(r.heard.Statements) + 1; slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return r.l.word(w).has(restOf) }) {
+			st := k.blank(OfWhole, &said{key: "rest_normal"}) // "the top is darker than the rest"
+			r.put(st)
+		}
+	}
 	for i := range choices {
 		st := &choices[i].Statements[0]
+		st.Any = any
 		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 		for _, load := range loads {

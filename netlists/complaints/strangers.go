@@ -71,8 +71,8 @@ func (p *parser) unknown(t *token) {
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].key == "replaced" && t.unknown && p.r.tokens[before].text == k.said[n-1].words {
 		k.object = true // "replaced doodad"
-	} else if n > 0 && k.said[n-1].key == "replaced" && t.has(things) && len(k.subjects) == 0 && !of && (content(p.r.tokens[t.at+1:]) == nil || !content(p.r.tokens[t.at+1:]).has(isNoun)) {
-		k.said = k.said[:n-1] // "put in a load"
+	} else if n > 0 && (k.said[n-1].key == "replaced" || k.said[n-1].key == "moved") && t.has(things) && (len(k.subjects) == 0 || k.said[n-1].key == "moved") && !of && (content(p.r.tokens[t.at+1:]) == nil || !content(p.r.tokens[t.at+1:]).has(isNoun)) {
+		k.said = k.said[:n-1] // "put in a load", "moved the pan"
 		return
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].class == isSeen && len(k.subjects) == 0 && !of && prep == 0 {
@@ -93,21 +93,6 @@ func (r *reader) weighStranger(tokens []token, i, of int, w weight) weight {
 		return max(w, limits)
 	}
 	return w
-}
-
-// strays are words of no language of whose thing a statement may be said that names
-// nothing itself: those right before it, of all that is dead any.
-func (r *reader) strays(s *Statement) (out []string) {
-	k := r.clauses[s.clause]
-	for i, t := range r.tokens {
-		o := r.clauses[r.of[i]]
-		dead := s.What == "all_dead" && s.nameless && (!o.made || o == k)
-		before := s.About == OfLoad && o == k.from && !o.made && (s.driven || s.nameless && len(o.subjects) == 0)
-		if t.unknown && (dead || before) && !r.l.vocabulary[t.text] && !r.l.tellsHow(t.text) {
-			out = append(out, t.text)
-		}
-	}
-	return out
 }
 
 // strangers are the words that are known to nobody and of which nothing was made, but

@@ -40,8 +40,8 @@ func (p *parser) guards() string {
 	if of := p.lastSubject(); np == nil || p.prep != 0 && of != nil && (p.r.isMachine(np) || p.r.region(np)) {
 		np = of // "the breaker of the dryer"
 	}
-	if np == nil && p.k.it && len(p.r.last) == 1 {
-		np = p.r.last[0] // "replaced the fuse and it blew"
+	if np == nil && (p.k.it || len(p.k.words) < 3 && len(p.k.said) == 0) && len(p.r.last) == 1 {
+		np = p.r.last[0] // "replaced the fuse and it blew", "swapped the breaker, still pops"
 	}
 	if np == nil {
 		return ""

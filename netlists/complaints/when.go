@@ -219,7 +219,7 @@ func (p *parser) closeSub() {
 		p.k.enter(m, s.from)
 	}
 	if when == "touched" && (len(s.modes) > 0 || slices.ContainsFunc(s.phrases, func(np *phrase) bool {
-		return np.done || p.r.modeCalled(np) != circuit.None && slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() })
+		return np.done || p.r.modeCalled(np) != circuit.None && slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() && !p.r.isSurface(id) })
 	})) {
 		when = "" // "the minute I hit bake"
 	}
@@ -256,6 +256,9 @@ func (p *parser) closeSub() {
 				with.where = append(slices.Clone(np.where), w)
 				m = p.r.modeCalled(&with)
 			}
+		}
+		if own := p.lastSubject(); own != nil && len(np.where) == 0 && p.r.isPartOf(np, own) {
+			continue // "left rear works if I push the coil in"
 		}
 		if m != circuit.None && !slices.Contains(p.k.modes, m) {
 			p.k.enter(m, s.from)

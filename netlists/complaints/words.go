@@ -70,7 +70,10 @@ type Statement struct {
 	// Code is what a display showed.
 	Code string
 	// Words are those that it was read from.
-	Words  string
+	Words string
+	// Any, where it is not 0, says that one at least of those is so that have the same:
+	// of a place with several elements, "the bottom is dim".
+	Any    int
 	popped bool // the reset was found popped out
 	wording
 }
@@ -194,6 +197,9 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 		b.WriteString(c.Part(s.Part).Label + ": ")
 	}
 	b.WriteString(what)
+	if s.Any != 0 {
+		b.WriteString(", " + l.Say["any_of"])
+	}
 	if s.Code != "" {
 		b.WriteString(" " + strings.ToUpper(s.Code))
 	}
