@@ -95,7 +95,7 @@ func TestALearnerOfAClassInTheBrowser(t *testing.T) {
 	b.Do(chromedp.SendKeys(chromedp.CSS("#foretell [name=of]"), "240"))
 	b.Choose("#foretell [name=why]", "fed")
 	b.Press("#expect")
-	b.Until(`!document.querySelector("#foretell") && document.querySelector("#meter .screen").textContent.includes("240 fed")`)
+	b.Until(`!document.querySelector("#foretell") && document.querySelector("#meter .screen").textContent.includes("reads 240 (fed)")`)
 	if rows := class.Rows(); len(rows) != 1 || rows[0].Learner != "Ann" || rows[0].Moves != 1 {
 		t.Errorf("the teacher's table: %+v", rows)
 	}
@@ -104,4 +104,7 @@ func TestALearnerOfAClassInTheBrowser(t *testing.T) {
 	look(t, teacher, "teacher")
 	b.Press("#drill a[data-do='prove']")
 	teacher.Until(`document.querySelector("#class-table tbody td:nth-child(6)").textContent === "2"`)
+	if got := teacher.Text("#class-table tbody td"); got != class.Rows()[0].Title || got == class.Rows()[0].Machine {
+		t.Errorf("the machine is called %q there", got)
+	}
 }
