@@ -329,9 +329,9 @@ func (x *exercise) Off(wire string) bool {
 
 // Stand is how a learner's drill stands, for who keeps a table of them.
 type Stand struct {
-	// Machine and Drill say which, Name is what to call it.
-	Machine, Drill, Name string
-	Moves                int
+	// Machine and Drill say which, Title and Name are what to call them.
+	Machine, Drill, Title, Name string
+	Moves                       int
 	drill.Figures
 	End  string
 	Over bool
@@ -356,7 +356,7 @@ func (d *Desk) stand(x *exercise, s State) *Stand {
 	if x == nil {
 		return nil
 	}
-	out := &Stand{Machine: d.machine.c.Name(), Drill: s.Drill, Name: x.ID.words(), Moves: len(s.Moves), Figures: x.Figures, End: string(x.End), Over: x.Over()}
+	out := &Stand{Machine: d.machine.c.Name(), Drill: s.Drill, Title: d.machine.c.Title(), Name: x.ID.words(), Moves: len(s.Moves), Figures: x.Figures, End: string(x.End), Over: x.Over()}
 	if x.ID.Sealed != "" {
 		out.Name = "sealed"
 	}
