@@ -1,6 +1,11 @@
 package complaints
 
-import "slices"
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
 
 // way is how what is said came to what it is said of.
 type way uint8
@@ -50,4 +55,210 @@ func (r *reader) strays(s *Statement) (out []string) {
 		}
 	}
 	return out
+}
+
+// implied is what a clause says without a word for it: "no oven", "but the
+// broiler does", "takes 40 minutes", "the second is the same".
+func (p *parser) implied() (key, of string) {
+	k := p.k
+	named := len(k.subjects) > 0
+	k.unsaid = p.r.withheld && (k.aux || k.same) || k.isNot && len(k.subjects) > k.before
+	switch {
+	case k.unsaid, k.verbless: // "broil is", of nothing understood; "it isn't the element"
+		return "", ""
+	case k.rarely && len(k.strange) == 0:
+		return "intermittent", ""
+	case len(k.butOnly) > 0 && named && !k.not:
+		return "normal", "" // "the left front only does the small ring"
+	case k.unit != "" && k.unit != "minutes" && k.side != "":
+		return "off_by", ""
+	case k.same && p.r.lastSaid != nil && !named && len(k.modes) > 0:
+		for _, was := range p.r.recent {
+			one := *k
+			one.subjects = was.subjects
+			one.said = was.said
+			for i := range one.said {
+				p.r.say(&one, &one.said[i])
+			}
+		}
+		return "", ""
+	case k.same && p.r.lastSaid != nil && named:
+		return p.r.lastSaid.key, p.r.lastSaid.of
+	case k.lasting && named && !k.not, named && k.unit != "" && k.unit != "minutes" && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Meter.Closed, w) }):
+		return "on", "" // "the thermostat is closed at 160 F"
+	case p.few && named && !k.not: // "burners get warm, oven barely"
+		return "weak", ""
+	case k.except && named && p.r.lastSaid != nil:
+		return negated(p.r.lastSaid.key), ""
+	case named && p.r.counted != nil && !k.odd && !k.not && len(p.r.heard.Questions) > 0:
+		q := p.r.counted // "two zones are dead, left rear and right rear"
+		if p.r.counted = nil; q.only != nil {
+			k.butOnly = []*phrase{q.only} // "only two burners work, the fronts"
+		}
+		p.r.heard.Questions = p.r.heard.Questions[:len(p.r.heard.Questions)-1]
+		return q.key, q.of
+	case k.ceased && !k.verbless && !named && len(k.strange) == 0 && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "dead" }):
+		p.r.used.join(k.at[pending]) // "no bake, quit while a pie was in"
+		return "", ""
+	case k.ceased && !k.verbless && (!named && !k.rest && len(p.r.loadsOf(drives)) > 0 && len(p.r.last) == 0 || named && p.r.isMachine(k.subjects[0])):
+		return "dead", p.r.l.Verbs["turn"].Of
+	case k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == map[bool]string{true: "normal", false: "dead"}[k.not] && len(k.modes) > 0:
+		return negated(p.r.lastSaid.key), p.r.lastSaid.of // "on timed it does", "on auto it doesn't"
+	case k.bare && named && p.r.lastSaid != nil && (p.r.none || p.r.listed()): // "nothing heats, not the oven, not the burners"
+		return p.r.lastSaid.key, p.r.lastSaid.of
+	case k.bare && p.r.lastSaid != nil && (named || len(k.modes)+len(k.places) > 0):
+		if !named {
+			k.subjects, k.places = k.places, nil // "heats on top but not on the bottom"
+		}
+		return negated(p.r.lastSaid.key), p.r.lastSaid.of
+	case k.bare:
+		k.unsaid = true
+		return "", ""
+	case k.also && named && !k.odd && !k.aux && p.r.lastSaid != nil:
+		return p.r.lastSaid.key, p.r.lastSaid.of
+	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
+		if !named {
+			k.subjects, k.places = k.places, nil // "never with the burners"
+		}
+		return "normal", "" // "trips on bake, the burners never do it", "never in broil"
+	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
+		k.unsaid = true
+		return "", ""
+	case k.not && (named || k.rest):
+		return "dead", ""
+	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && k.words[0] == p.r.l.Nothing:
+		return "dead", "" // "works on warm, nothing on high"
+	case k.not && len(k.places)+len(k.modes) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.Nothing) && p.r.l.Nothing != "":
+		k.subjects, k.places = k.places, nil // "nothing on the clock"
+		return "dead", ""
+	case named && !k.not && p.r.l.Hear != "" && slices.Contains(k.words, p.r.l.Hear) && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !p.r.turning(s) }):
+		return "normal", ""
+	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
+		return "normal", "" // "the broiler does", "it will broil"
+	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite && !(s.verb && s.all && len(s.nouns) == 1) }):
+		return "normal", ""
+	}
+	return "", ""
+}
+
+// listed reports whether one after another is denied, as was said of the first, or of no
+// part by its name: "no heat, not bake, not broil".
+func (r *reader) listed() bool {
+	if len(r.recent) == 0 {
+		return false
+	}
+	was, n := r.recent[len(r.recent)-1], 0
+	for i := range r.tokens {
+		if r.tokens[i].text == r.l.Denial {
+			n++
+		}
+	}
+	return was.bare || n > 1 && r.lastSaid.key == "dead" && !slices.ContainsFunc(was.subjects, func(p *phrase) bool { return !r.region(p) })
+}
+
+// wait keeps a list's subjects for what is said of them after the comma.
+func (r *reader) wait(k *clause, comma bool) {
+	if r.tells(k) {
+		for r.tells(k) { // "one glows and then quits, left rear"
+			continue
+		}
+		return
+	}
+	k.subjects = slices.DeleteFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) })
+	if comma && r.apposed(k) {
+		for _, p := range k.subjects {
+			r.used.join(p.from)
+		}
+		return
+	}
+	if n := len(r.carried); comma && n > 0 && len(k.subjects) == 1 && len(k.subjects[0].nouns) == 0 && len(r.carried[n-1].nouns) > 0 {
+		with := *r.carried[n-1] // "the burner in back, left, stays warm"
+		if with.where = slices.Concat(with.where, k.subjects[0].where); len(r.carried[n-1].where) > 0 && len(r.parts(&with, r.isSurface)) > 0 {
+			with.from.join(k.subjects[0].from)
+			r.carried[n-1] = &with
+			return
+		}
+	}
+	if comma && !k.odd && !k.it {
+		r.carried = slices.DeleteFunc(r.carried, func(p *phrase) bool { // "one of the burners, the left front, is dead"
+			named := p.some && r.within(k.subjects, p)
+			if named {
+				r.used.join(p.from)
+			}
+			return named
+		})
+		r.carried, r.carriedMode = append(r.carried, k.subjects...), append(r.carriedMode, k.modes...)
+		if len(k.subjects) == 0 {
+			r.carriedWhen = k.when
+		}
+		r.carriedAt = k.at
+		return
+	}
+	if k.subbed && len(k.words) > 1 && len(k.subjects)+len(k.places) == 0 {
+		r.withheld = true // "only when I use it"
+	}
+	r.carriedMode, r.carriedAt = k.modes, k.at
+	if len(k.subjects) > 0 {
+		r.last = k.subjects
+	}
+}
+
+// apposed reports whether a clause only names what belongs to a region of which
+// something was just said: "oven totally dead, both bake and broil".
+func (r *reader) apposed(k *clause) bool {
+	if len(r.last) != 1 || r.lastSaid == nil || len(r.carried) > 0 || !r.region(r.last[0]) || len(k.subjects) < 2 || len(k.places)+len(k.modes) > 0 {
+		return false
+	}
+	return r.within(k.subjects, r.last[0])
+}
+
+// tells reports whether places or parts by themselves tell which ones were meant in the
+// question before, and puts down so: "a burner won't go off. Back left."
+func (r *reader) tells(k *clause) bool {
+	n := len(r.heard.Questions)
+	if n == 0 || len(k.subjects) == 0 {
+		return false
+	}
+	q := &r.heard.Questions[n-1]
+	if q.Doubt != "" {
+		return false
+	}
+	var at []circuit.PartID
+	var from span
+	all := len(k.subjects) > 1
+	for _, p := range k.subjects {
+		switch named := len(p.where) < len(p.words) && !(len(p.where) > 0 && slices.ContainsFunc(p.words, r.l.standsFor)); {
+		case named && (len(k.subjects) < 2 || !r.region(p) && !p.all):
+			return false
+		case named:
+			at = append(at, r.parts(p, anyPart)...)
+		default:
+			at = append(at, r.partsAt(&phrase{}, p.where, anyPart)...)
+		}
+		from.join(p.from)
+		all = all || p.all
+	}
+	var kept []Choice
+	for _, c := range q.Choices {
+		if alike := !slices.ContainsFunc(c.Statements, func(s Statement) bool { return s.What != c.Statements[0].What }); alike { // of the oven or the cooktop
+			c.Statements = slices.DeleteFunc(slices.Clone(c.Statements), func(s Statement) bool { return !slices.Contains(at, r.partOf(&s)) })
+		}
+		if len(c.Statements) > 0 && slices.Contains(at, r.partOf(&c.Statements[0])) {
+			kept = append(kept, c)
+		}
+	}
+	if len(kept) == 0 || len(kept) == len(q.Choices) && len(k.subjects) < 2 {
+		return false
+	}
+	r.used.join(from)
+	one := !slices.ContainsFunc(kept[1:], func(c Choice) bool { return !r.siblings(r.partOf(&c.Statements[0]), r.partOf(&kept[0].Statements[0])) })
+	if q.Choices = kept; one || all || len(k.subjects) == 1 && k.subjects[0].count == len(kept) {
+		r.heard.Questions = r.heard.Questions[:n-1]
+		for _, c := range kept {
+			for _, s := range c.Statements {
+				r.put(s)
+			}
+		}
+	}
+	return true
 }

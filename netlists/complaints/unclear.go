@@ -1,0 +1,164 @@
+package complaints
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/visit"
+)
+
+// Unclear is the error of a sentence of which something has to be asked.
+type Unclear struct {
+	Heard Heard
+	l     *Language
+}
+
+func (u *Unclear) Error() string {
+	var parts []string
+	say := func(key string, args ...any) { parts = append(parts, fmt.Sprintf(u.l.Say[key], args...)) }
+	for _, q := range u.Heard.Questions {
+		if len(q.Choices) == 0 {
+			say("say_what", q.Words)
+			continue
+		}
+		var labels []string
+		for _, c := range q.Choices {
+			labels = append(labels, c.Label)
+		}
+		if q.Doubt != "" {
+			say("say_otherwise", q.Words, labels[0], q.Doubt)
+			continue
+		}
+		say("say_which", q.Words, strings.Join(labels, ", "))
+	}
+	if len(u.Heard.Statements)+len(u.Heard.Questions) == 0 {
+		say("say_nothing")
+	}
+	if len(u.Heard.Unknown) > 0 {
+		say("say_unknown", strings.Join(u.Heard.Unknown, " "))
+	}
+	if u.Heard.Perhaps != "" {
+		say("say_perhaps", u.Heard.Perhaps)
+	}
+	if len(parts) == 0 {
+		say("say_fault")
+	}
+	return strings.Join(parts, "; ")
+}
+
+// Open notes what was said with its questions left open: one of the loads that
+// may have been meant behaves so. Left are the words of what cannot be left open,
+// and those not understood; where nothing else was said they are an error.
+func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, err error) {
+	if notes, err = u.Heard.notes(c); err != nil {
+		return nil, nil, err
+	}
+	for _, q := range u.Heard.Questions {
+		if q.Doubt != "" {
+			left = append(left, q.Words)
+			continue
+		}
+		var of []visit.Note
+		for _, choice := range q.Choices {
+			more, err := Notes(c, choice.Statements)
+			if err != nil {
+				return nil, nil, err
+			}
+			if len(more) > 0 && !slices.ContainsFunc(more, func(n visit.Note) bool { return n.State == "" }) {
+				of = append(of, more...)
+			}
+		}
+		if len(of) == 0 || len(of) < len(q.Choices) {
+			left = append(left, q.Words)
+			continue
+		}
+		notes = append(notes, visit.AnyOf(of))
+	}
+	if len(notes) == 0 {
+		return nil, nil, u
+	}
+	return notes, append(left, u.Heard.Unknown...), nil
+}
+
+// Complaint reads what a customer says: "LOAD STATE in MODE" as
+// [visit.Complaint] has it or, failing that, in the language's own words. What
+// was not understood is returned beside the notes; an error of type [*Unclear]
+// says that something has to be asked first. What was noted before tells which of
+// several is meant.
+func (in *Listener) Complaint(sentence string, before ...visit.Note) ([]visit.Note, Heard, error) {
+	if notes, err := visit.Complaint(in.c, sentence); err == nil {
+		return notes, Heard{}, nil
+	}
+	h := in.Read(sentence)
+	h.recall(in.c, before)
+	notes, err := h.notes(in.c)
+	if err != nil {
+		return nil, h, err
+	}
+	if len(h.Questions) > 0 || len(notes) == 0 {
+		return notes, h, &Unclear{h, in.l}
+	}
+	return visit.Quiet(in.c, notes), h, nil
+}
+
+// Listeners are those of one machine, one in each language.
+type Listeners []*Listener
+
+// ListenTo knows what is said of a machine in every language.
+func ListenTo(c *circuit.Circuit) Listeners {
+	spanish := make(chan *Listener)
+	go func() { spanish <- Spanish().Listener(c) }()
+	return Listeners{English().Listener(c), <-spanish}
+}
+
+// Complaint is [Listener.Complaint] in the language that has most words of a
+// sentence, with what may be meant by words not understood.
+func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
+	best := ls[0]
+	for _, in := range ls[1:] {
+		if in.l.knows(sentence) > best.l.knows(sentence) {
+			best = in
+		}
+	}
+	notes, h, err = best.Complaint(sentence, before...)
+	best.perhaps(&h, sentence)
+	var unclear *Unclear
+	if errors.As(err, &unclear) {
+		unclear.Heard = h
+	}
+	return notes, h, best.l, err
+}
+
+// Repaired are the parts that words of what was done may mean: "relay replaced".
+func (ls Listeners) Repaired(words string) []circuit.PartID {
+	_, h, _, _ := ls.Complaint(words)
+	all := slices.Clone(h.Statements)
+	for _, q := range h.Questions {
+		for _, choice := range q.Choices {
+			all = append(all, choice.Statements...)
+		}
+	}
+	var out []circuit.PartID
+	for _, s := range all {
+		if s.Part == circuit.None && s.Load != circuit.None {
+			s.Part = ls[0].c.Branch(s.Load).Part
+		}
+		if s.Part != circuit.None && !slices.Contains(out, s.Part) {
+			out = append(out, s.Part)
+		}
+	}
+	return out
+}
+
+// knows counts the words of a text that the table holds.
+func (l *Language) knows(text string) (n int) {
+	for _, w := range split(text) {
+		if w.mark == 0 && (l.vocabulary[w.word] || l.skip[w.word] || len(l.bases(w.word)) > 0) {
+			n++
+		}
+	}
+	return n
+}
