@@ -186,9 +186,6 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			r.put(r.ofLoad(k, s, key, load))
 		}
 		return
-	case of == "" && k.it && key == "dead" && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], anyPart)) == 0:
-		r.withheld = true // "the big one in front, that one is dead"
-		return
 	case of == "":
 		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}})
 		return

@@ -280,10 +280,6 @@ func (p *parser) placed(np *phrase, prep class) {
 	if p.head != nil && !p.with && !k.trips() && p.r.qualify(p.head, np) {
 		return
 	}
-	if p.with && len(np.nouns) == 0 && np.own && len(p.r.parts(np, p.r.isLoad)) > 0 && slices.ContainsFunc(np.words, func(w string) bool { return slices.Contains(p.r.l.Ajar, w) }) {
-		p.r.when.join(np.from) // "with the door open"
-		return
-	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
 	plain := len(np.nouns) == 0 && !np.own
 	if last := p.lastSubject(); plain && last != nil && !k.trips() && len(k.subjects) == 1 && len(k.said) > 0 && (len(last.where) == 0 || ring[np.where[0]] && k.said[0].key == "dead") && p.r.qualify(last, np) {

@@ -295,9 +295,6 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			p.neg, k.at[pending] = false, span{}
 			return true
 		}
-		if key == "on" && len(rest) > 0 && rest[0].isNumber && strings.HasSuffix(t.text, " "+p.r.l.On) {
-			return true // "the display stays on 100"
-		}
 		if key == "slow" && strings.HasPrefix(t.text, p.r.l.Infinitive+" ") && p.r.l.Infinitive != "" && !k.takes && k.unit == "" && !p.few && !p.neg && !k.same {
 			if slices.ContainsFunc(k.said, func(s said) bool { return s.key == "slow" }) {
 				p.r.used.add(t.at) // "takes forever to preheat"

@@ -275,10 +275,6 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true // the door is open, not its switch
 		return
 	}
-	if key == "dead" && len(parts) == 0 && len(k.said) > 1 && strings.HasPrefix(s.words, r.l.Nothing+" ") {
-		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}}) // "the thermostat clicks and nothing happens"
-		return
-	}
 	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
 		r.ofPart(k, s, about, p)
 		return
