@@ -193,7 +193,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 	}
 	hot, loose := e.runsAway(), e.comesAndGoes()
-	listens := !hot && !e.dark() && !e.heard("intermittent", "touched")
+	listens := !hot && !e.dark() && !e.heard("intermittent", "touched") && !e.silent()
 	heardOf := map[circuit.PartID]bool{} // by control: one of its relays is listened to
 	summed := map[string]float64{}
 	looked := map[string]circuit.PartID{} // the part most suspected of what is looked at in one
@@ -248,6 +248,17 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 	}
 	return out
+}
+
+// silent reports whether of several relays no click was heard: that was listened to.
+func (e *Engine) silent() bool {
+	of := map[circuit.PartID]bool{}
+	for _, ev := range e.evidence {
+		if ev.Told != nil && ev.Told.What == "no_click" && e.since(ev) {
+			of[ev.Told.Part] = true
+		}
+	}
+	return len(of) > 1
 }
 
 // controlOf is the control that drives a relay on its board, None for any other part.

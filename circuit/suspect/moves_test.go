@@ -109,7 +109,7 @@ func TestWhatWasToldIsNotTriedAgain(t *testing.T) {
 			}
 			for _, p := range next {
 				proposed++
-				if what == "shock" && p.Live {
+				if lost := c.Supply().Earth == circuit.None && c.Supply().Neutral != circuit.None; what == "shock" && p.Live && !lost {
 					t.Errorf("%s: %s live, after a shock", entry.Name, p.Probes.Name)
 				}
 				if p.Trial || p.Ask != "" && p.Live && what != "full" {

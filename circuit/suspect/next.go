@@ -159,31 +159,41 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 		return out, nil
 	}
 	err := tab.lookAhead(ctx, out, n)
-	tab.hotFirst(out)
-	return out, err
+	return tab.hotFirst(out, n), err
 }
 
 // hotFirst begins readings that are taken in one go with the one from hot to hot,
-// where that tells anything, and takes them with nothing switched on where that tells
-// as much (common practice, no source).
-func (tab *table) hotFirst(ranked []ranking) {
+// where that tells anything, be it little, and takes them with nothing switched on
+// where that tells as much (common practice, no source).
+func (tab *table) hotFirst(ranked []ranking, n *stage) []ranking {
 	const asMuch = 0.95
 	station := tab.efforts[ranked[0].test].station
 	if station == 0 {
-		return
+		return ranked
 	}
-	first := func(is func(ranking) bool) {
-		if k := slices.IndexFunc(ranked, is); k > 0 {
-			r := ranked[k]
-			r.ahead = ranked[0].ahead // of all that is read there
-			copy(ranked[1:k+1], ranked[:k])
-			ranked[0] = r
+	first := func(k int) {
+		r := ranked[k]
+		r.ahead = ranked[0].ahead // of all that is read there
+		copy(ranked[1:k+1], ranked[:k])
+		ranked[0] = r
+	}
+	hot := func(test int) bool { return tab.efforts[test].station == station && tab.hot[test] }
+	if k := slices.IndexFunc(ranked, func(r ranking) bool { return hot(r.test) }); k >= 0 {
+		first(k)
+	} else if k := slices.IndexFunc(n.tests, func(i int32) bool { return hot(int(i)) }); k >= 0 {
+		if bits := tab.bits(int(n.tests[k]), n.set); bits > minBits {
+			ranked = append(ranked, tab.ranking(int(n.tests[k]), bits, n.at))
+			first(len(ranked) - 1)
 		}
 	}
-	first(func(r ranking) bool { return tab.efforts[r.test].station == station && tab.hot[r.test] })
 	with := tab.tests[ranked[0].test]
 	with.Mode = tab.e.c.OffMode()
-	first(func(r ranking) bool { return tab.tests[r.test].likewise(with) && r.bits >= asMuch*ranked[0].bits })
+	if k := slices.IndexFunc(ranked, func(r ranking) bool {
+		return tab.tests[r.test].likewise(with) && r.bits >= asMuch*ranked[0].bits
+	}); k >= 0 {
+		first(k)
+	}
+	return ranked
 }
 
 // pick is the best of them, -1 where none is worth making.
@@ -217,21 +227,46 @@ func (tab *table) score(n *stage) []ranking {
 		if bits < least {
 			continue
 		}
-		minutes, price := tab.ground.minutes(f, n.at), f.priced(n.at)
-		out = append(out, ranking{test: int(i), bits: bits, minutes: minutes, price: price, score: bits / (minutes + price)})
+		out = append(out, tab.ranking(int(i), bits, n.at))
 		probes = probes || tab.tests[i].Probing()
 	}
 	n.tests = still
 	if !tab.any && probes { // trials that tell little
 		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
 	}
-	live := func(r ranking) bool { return tab.tests[r.test].Live }
-	if tab.bites && slices.ContainsFunc(out, func(r ranking) bool { return !live(r) }) {
-		// Power is not given back while a dead test tells (common practice, no source).
-		out = slices.DeleteFunc(out, live)
+	if tab.bites {
+		out = tab.deadFirst(out)
 	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
 	return out
+}
+
+// deadFirst leaves live tests out while a dead one tells: power is not given back to
+// metal that bites. But a neutral that is lost upstream no dead test shows: volts in
+// the quietest mode, between probes that are clipped on before, are read where they
+// tell more than any (common practice, no source).
+func (tab *table) deadFirst(all []ranking) []ranking {
+	dead := 0.0
+	for _, r := range all {
+		if !tab.tests[r.test].Live {
+			dead = max(dead, r.bits)
+		}
+	}
+	if dead == 0 {
+		return all
+	}
+	quiet := tab.e.quietest()
+	return slices.DeleteFunc(all, func(r ranking) bool {
+		t := tab.tests[r.test]
+		return t.Live && !(t.clipped(tab.e.c) && t.Mode == quiet && r.bits > dead)
+	})
+}
+
+// ranking is a test that tells so much, with what it costs as the machine stands.
+func (tab *table) ranking(test int, bits float64, at setup) ranking {
+	f := &tab.efforts[test]
+	minutes, price := tab.ground.minutes(f, at), f.priced(at)
+	return ranking{test: test, bits: bits, minutes: minutes, price: price, score: bits / (minutes + price)}
 }
 
 // before orders tests by a figure and, where it is the same, by their names, so

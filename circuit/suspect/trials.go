@@ -167,7 +167,31 @@ func (e *Engine) modes() []circuit.ModeID {
 	if e.c.Mode(0).Reached == circuit.ByHand || e.tooHot() {
 		add(0)
 	}
+	if m := e.quietest(); e.heard("shock") && !have[m] {
+		out = append(out, m)
+	}
 	return out
+}
+
+// quietest is the mode in which the fewest loads are on, of those in which one draws
+// through the neutral: a lamp, a clock, a control. It is Off where nothing does.
+func (e *Engine) quietest() circuit.ModeID {
+	best, least := e.c.OffMode(), 0
+	half := e.c.Supply().Volts / 2
+	for i := range e.c.Modes() {
+		m := e.c.Mode(circuit.ModeID(i))
+		on, draws := 0, false
+		for _, x := range m.Expect {
+			if x.Share > 0 {
+				on++
+				draws = draws || e.c.Branch(x.Load).Volts <= half
+			}
+		}
+		if draws && m.Reached == circuit.ByHand && (least == 0 || on < least) {
+			best, least = m.ID, on
+		}
+	}
+	return best
 }
 
 // tooHot reports whether it was said that the machine gets too hot: it stands then
