@@ -23,6 +23,7 @@ var ways = []Way{
 	{"stuck", "a switch or thermostat of several contacts stays in a position, or a motor's switch or relay as it is", 0.25},
 	{"tripped", "a breaker is off or tripped, every pole", 0.6},
 	{"worn", "a breaker trips below its rating once it is warm", 0.3},
+	{"button", "a limit with a button has tripped, every pole", 2},
 	{"pulled", "a plug is not pushed home, every pole", 0.2},
 	{"burnt", "a plug or block is burnt over two poles", 0.15},
 	{"driven", "a control drives a relay all the time", 0.15},

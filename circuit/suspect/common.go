@@ -98,11 +98,7 @@ func fine(c *circuit.Circuit) []Cause {
 		case p.Kind == circuit.KindElement && guarded:
 			add(p, "damp", "is damp and leaks, and dries in half an hour of heat", circuit.Fault{Kind: circuit.Grounded, Branch: p.Branches[0], At: dampAt, Ohms: usualDamp})
 		case p.Kind == circuit.KindControl && len(drivesOf(c, p.ID)) > 1:
-			var off []circuit.Fault
-			for _, d := range drivesOf(c, p.ID) {
-				off = append(off, circuit.Fault{Kind: circuit.Open, Branch: d})
-			}
-			add(p, "locked", "is set so: keys locked, a delay or a demonstration", off...)
+			add(p, "locked", "is set so: keys locked, a delay or a demonstration", allOpen(drivesOf(c, p.ID))...)
 		}
 	}
 	return out
@@ -209,7 +205,7 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 			continue
 		}
 		if p.Kind == circuit.KindLimit && at != p.Rest && p.Acts > 0 && !p.Returns {
-			out = append(out, ofPart(c, p, c.Way("tripped"), "tripped", faults))
+			out = append(out, ofPart(c, p, c.Way("button"), "tripped", faults))
 			continue
 		}
 		if guard {
@@ -222,6 +218,18 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 			continue
 		}
 		out = append(out, ofPart(c, p, c.Way("stuck")/float64(len(p.Positions)), fmt.Sprintf("stuck at %q", name), faults))
+	}
+	return out
+}
+
+// ofAllRelays is how often a control that does not drive a relay drives none: what
+// feeds its coils is gone, and its display is not (common practice, no source).
+const ofAllRelays = 0.4
+
+// allOpen are some branches, open all at once.
+func allOpen(ids []circuit.BranchID) (out []circuit.Fault) {
+	for _, id := range ids {
+		out = append(out, circuit.Fault{Kind: circuit.Open, Branch: id})
 	}
 	return out
 }
@@ -247,6 +255,9 @@ func worked(c *circuit.Circuit, p *circuit.Part) []Cause {
 		out = append(out, ofPart(c, p, c.Way("stuck")/2, "stuck as if energised", acted), ofPart(c, p, c.Way("stuck")/2, "stuck as at rest", rested))
 	}
 	if p.Kind == circuit.KindControl {
+		if drives := drivesOf(c, p.ID); len(drives) > 1 {
+			out = append(out, ofPart(c, p, c.Way("undriven")*ofAllRelays, "drives none of its relays", allOpen(drives)))
+		}
 		for _, drive := range drivesOf(c, p.ID) {
 			relay := c.Part(c.Branch(drive).Part)
 			out = append(out, ofPart(c, p, c.Way("driven")/float64(len(drivesOf(c, p.ID))), "drives "+relay.Label+" all the time",

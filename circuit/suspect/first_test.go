@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 )
 
@@ -98,5 +99,76 @@ func TestASuspectedControlIsListenedTo(t *testing.T) {
 	}
 	if !slices.ContainsFunc(nextOf(t, "oven-double", seen...), func(p suspect.Proposal) bool { return p.Ask == suspect.Listen }) {
 		t.Error("none of its relays is listened to")
+	}
+}
+
+// Where neutral alone bonds the metal, a neutral that is lost brings it to a hot, which
+// no dead test shows: volts where the supply comes in, with no more on than a lamp. With
+// an earth of its own insulation is measured, dead (common practice, no source).
+func TestAShockOnThreeWires(t *testing.T) {
+	shock := suspect.Note{Told: "shock"}
+	three, c := nextOf(t, "dryer-3wire", shock)[0], machine(t, "dryer-3wire")
+	if ends := probesOf(c, three); !three.Live || c.Mode(three.Mode).Name != "door_open" || !slices.Contains(ends, "terminal_block.N.out") {
+		t.Errorf("3 wires: first %s between %v in %s", three.Probes.Function, ends, c.Mode(three.Mode).Label)
+	}
+	for _, p := range nextOf(t, "dryer", shock) {
+		if p.Live {
+			t.Errorf("4 wires: %s %q live", p.Probes.Function, p.Probes.Name)
+		}
+	}
+}
+
+// A limit that has a button and is found open has mostly tripped at every pole: it is
+// pressed before it is measured, and where it held once it is named (common practice,
+// no source).
+func TestALimitWithAButtonIsPressed(t *testing.T) {
+	seen := []suspect.Note{{Mode: "cold_tank", Load: "upper_element", State: "dead"}, {Told: "found_bad", Part: "limit"}}
+	if p := nextOf(t, "water-heater", seen...)[0]; p.Ask != suspect.Press {
+		t.Errorf("first %s %q", p.Ask, p.Probes.Name)
+	}
+	if s := first(t, "water-heater", append(seen, suspect.Note{Told: "works_again"})...); s.Words() != "Manual-reset limit tripped" || s.P < 0.7 {
+		t.Errorf("pressed, hot again: %s at %.2f", s.Words(), s.P)
+	}
+}
+
+// Heat that is weak everywhere is looked for from hot to hot, though a hot to neutral
+// tells more, which goes along (common practice, no source).
+func TestWeakEverywhereBeginsHotToHot(t *testing.T) {
+	var seen []suspect.Note
+	for _, of := range []string{"lf_element", "lr_element", "rr_element", "rf_inner", "rf_outer"} {
+		seen = append(seen, suspect.Note{Mode: of[:2] + "_surface", Load: of, State: "weak"})
+	}
+	p, c := nextOf(t, "range-mechanical", append(seen, suspect.Note{Mode: "bake", Slow: true})...)[0], machine(t, "range-mechanical")
+	if ends := probesOf(c, p); ends[0] != "terminal_block.L1.out" || ends[1] != "terminal_block.L2.out" || len(ends) < 4 {
+		t.Errorf("first %s between %v", p.Probes.Function, ends)
+	}
+}
+
+// probesOf are the terminals that a proposal's probes go to, and then those of what is
+// read along with it.
+func probesOf(c *circuit.Circuit, p suspect.Proposal) (out []string) {
+	for _, t := range append([]suspect.Test{p.Test}, p.Along...) {
+		out = append(out, c.Terminal(t.Probes.P).Ref, c.Terminal(t.Probes.Q).Ref)
+	}
+	return out
+}
+
+// Without the clock's contact bake and broil lie in series across one leg: bake gets
+// a fourteenth of its power, and whoever looks calls it dead.
+func TestWhatIsHardlyWarmIsCalledDead(t *testing.T) {
+	s := first(t, "range-mechanical", suspect.Note{Mode: "time_bake", Load: "bake_element", State: "dead"},
+		suspect.Note{Mode: "bake", Load: "bake_element", State: "normal"}, suspect.Note{Mode: "broil", Load: "broil_element", State: "normal"})
+	if s.Words() != "Clock timer contacts open" || s.P < 0.3 {
+		t.Errorf("time bake dead, bake and broil good: first %s at %.2f", s.Words(), s.P)
+	}
+}
+
+// A motor that runs while Start is held and quits as it is let go has a run contact that
+// does not take over (common practice, no source).
+func TestWhatStopsAsStartIsLetGo(t *testing.T) {
+	s := first(t, "dryer", suspect.Note{Mode: "start", Load: "motor.main", State: "normal"}, suspect.Note{Mode: "timed_dry", Load: "motor.main", State: "dead"},
+		suspect.Note{Told: "quits", Load: "motor.main"})
+	if s.Words() != "Centrifugal switch run contact open" || s.P < 0.5 {
+		t.Errorf("first %s at %.2f", s.Words(), s.P)
 	}
 }

@@ -45,6 +45,10 @@ func (t Test) shown(c *circuit.Circuit, faults []circuit.Fault) []float64 {
 	return best
 }
 
+// Of what is found open at every pole, most had only tripped and holds once its reset
+// is pressed; at one, few (common practice, no source).
+const tripsWhole, tripsPole = 0.8, 0.15
+
 // chances are those of every answer of a move with a fault present, whole where every
 // branch of the part fails so; ok is false where the fault changes nothing there.
 func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []float64, ok bool) {
@@ -74,17 +78,16 @@ func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []fl
 			out[i] = p
 		}
 	case Press:
-		// Of what is found open at every pole, most had only tripped; at one, few.
-		const trips, pole, again = 0.8, 0.15, 0.9
+		const again = 0.9
 		switch {
 		case way == partShort && kindOf(c, c.Part(t.Part).Branches[0]).Guards():
 			out[1] = again
 		case way != partOpen:
 			return out, false
 		case whole:
-			out[0] = trips
+			out[0] = tripsWhole
 		default:
-			out[0] = pole
+			out[0] = tripsPole
 		}
 	case Swap:
 		if b.Role != circuit.Load {

@@ -87,6 +87,9 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 		if len(faults) > 1 && t.bonds[f.Branch] { // what has its hots open too is not live
 			p = row.base
 		}
+		if t.What == "works_again" && poleOf(c, faults) {
+			p = max(row.base, p*tripsPole/tripsWhole)
+		}
 		if i == 0 || p > best {
 			best = p
 		}
@@ -96,6 +99,16 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 		err = c.Mistake("looked")
 	}
 	return (1-err)*best + err*row.base
+}
+
+// poleOf reports whether faults are one pole open of a limit with a button, which has
+// more: a button that is pressed closes it no more.
+func poleOf(c *circuit.Circuit, faults []circuit.Fault) bool {
+	if len(faults) != 1 || faults[0].Kind != circuit.Open || kindOf(c, faults[0].Branch) != circuit.KindLimit {
+		return false
+	}
+	p := c.Part(c.Branch(faults[0].Branch).Part)
+	return len(p.Branches) > 1 && p.Acts > 0 && !p.Returns
 }
 
 func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p float64) {
