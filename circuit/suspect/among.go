@@ -201,7 +201,7 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 			id := keyOf(e.c, causes)
 			out.hyps, out.of = append(out.hyps, hyp), append(out.of, e)
 			out.ps = append(out.ps, a[i].P*tab.ps[h])
-			out.core = append(out.core, numbered(cores, id))
+			out.core, out.feed = append(out.core, numbered(cores, id)), append(out.feed, tab.feed[h])
 			if part := onePart(e.c, Suspect{Causes: causes}); part != "" && !e.set(core) {
 				id = part
 			}

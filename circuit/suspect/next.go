@@ -158,8 +158,24 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 	if tab.any || len(out) == 0 {
 		return out, nil
 	}
+	if trial := func(r ranking) bool { return tab.tests[r.test].Trial }; tab.supplied(n.set) && slices.ContainsFunc(out, func(r ranking) bool { return !trial(r) }) {
+		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
+	}
 	err := tab.lookAhead(ctx, out, n)
 	return tab.hotFirst(out, n), err
+}
+
+// supplied reports whether most of a belief is that something is wrong with what the
+// machine is fed by, up to its terminals.
+func (tab *table) supplied(set belief) bool {
+	const mostly = 0.5
+	sum := 0.0
+	for _, w := range set {
+		if tab.feed[w.hyp] {
+			sum += w.p
+		}
+	}
+	return sum > mostly*set.total()
 }
 
 // hotFirst begins readings that are taken in one go with the one from hot to hot,

@@ -24,6 +24,8 @@ type table struct {
 	of      []*Engine // whose hypothesis each is; nil where all are e's
 	core    []int32   // by weighed hypothesis: number of its explanation
 	part    []int32   // and of what would be named for it, its part or itself
+	// feed tells by weighed hypothesis whether it is of what feeds the machine.
+	feed []bool
 	// wrong is what naming a part wrongly costs in minutes, by its number.
 	wrong []float64
 	// mends is what getting at a part to mend it takes, by its number.
@@ -162,7 +164,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			}
 		}
 		id := fmt.Sprint(core)
-		tab.core = append(tab.core, numbered(cores, id))
+		tab.core, tab.feed = append(tab.core, numbered(cores, id)), append(tab.feed, e.feeds(core))
 		if len(core) == 1 {
 			if part := onePart(e.c, Suspect{Causes: e.classes[core[0] : core[0]+1]}); part != "" && !e.set(core) {
 				id = part
@@ -173,7 +175,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	if other > 0 {
 		id := fmt.Sprint([]int32(nil))
 		tab.hyps, tab.ps = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other))
-		tab.core, tab.part = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil))
+		tab.core, tab.part, tab.feed = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil)), append(tab.feed, false)
 	}
 	plain, around, proves := e.plain(), e.roundabout(), e.proves()
 	var proved []circuit.PartID
@@ -303,6 +305,18 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 	}
 	return tab, nil
+}
+
+// feeds reports whether an explanation is of what feeds the machine alone: the house, a
+// cord, the terminals that it comes in by.
+func (e *Engine) feeds(core []int32) bool {
+	upstream := e.Bench().Upstream()
+	in := func(m Cause) bool {
+		b := e.c.Branch(m.Faults[0].Branch)
+		at := func(t circuit.TerminalID) bool { return t != circuit.None && upstream[t] }
+		return b.Role == circuit.Source || at(b.A) || at(b.B) || kindOf(e.c, b.ID) == circuit.KindTerminalBlock
+	}
+	return len(core) > 0 && !slices.ContainsFunc(core, func(k int32) bool { return !slices.ContainsFunc(e.classes[k].Members, in) })
 }
 
 // shows is the share of what is suspected of a part, in some rows, that probes put to
