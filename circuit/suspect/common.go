@@ -87,7 +87,7 @@ func fine(c *circuit.Circuit) []Cause {
 	for i := range c.Parts() {
 		p := c.Part(circuit.PartID(i))
 		switch {
-		case p.Kind == circuit.KindThermostat && p.Body != circuit.None && len(p.Branches) == 1 && p.Positions[p.Rest] == "open":
+		case closesByHeat(p):
 			add(p, "runs_on", "keeps its fan on until all has cooled", circuit.Fault{Kind: circuit.Welded, Branch: p.Branches[0]})
 		case opener(c, p) != nil:
 			add(p, "unset", fmt.Sprintf("stands as in %q", opener(c, p).Label), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]})
@@ -102,6 +102,11 @@ func fine(c *circuit.Circuit) []Cause {
 		}
 	}
 	return out
+}
+
+// closesByHeat tells a thermostat that heat closes: it keeps a fan on, and ends no heat.
+func closesByHeat(p *circuit.Part) bool {
+	return p.Kind == circuit.KindThermostat && p.Body != circuit.None && len(p.Branches) == 1 && p.Positions[p.Rest] == "open"
 }
 
 // opener is the mode in which somebody has set a switch that rests closed to open: a

@@ -173,11 +173,12 @@ const (
 	slowForCold        = 0.2
 )
 
-// What gets less than tepid of its rating, as an element in series with another
-// across one leg, neither glows nor cooks, and is warm to the hand alone: so often it
-// is called dead (common practice, no source).
+// What gets less than tepid of its rating, as an element in series with another across
+// one leg, neither glows nor cooks, and is warm to the hand alone. So often it is called
+// dead by whoever looks; whoever touches it still calls it weak (common practice, no
+// source).
 const (
-	tepid, tepidSharp = 0.12, 0.01
+	tepid, tepidSharp = 0.09, 0.008
 	deadForTepid      = 0.7
 )
 
@@ -202,8 +203,7 @@ func (by *errs) called(share, should float64) (c stateChances) {
 	x := share / should
 	dead := below(x, circuit.OnShare, onSharp)
 	weak := max(0, below(x, circuit.WeakShare, weakSharp)-dead)
-	cold := weak * deadForTepid * below(share, tepid, tepidSharp)
-	dead, weak = dead+cold, weak-cold
+	dead = max(dead, weak*deadForTepid*below(share, tepid, tepidSharp))
 	over := (1 - by.unnoticed) * (1 - below(x, circuit.OverShare, weakSharp))
 	c.set(circuit.Dead, dead)
 	c.set(circuit.Weak, weak)

@@ -60,6 +60,8 @@ type tale struct {
 	// sound is the chance where nothing is wrong with the circuit, of what is
 	// mechanical; 0 for the base.
 	sound float64
+	// warmth says that it is of how warm it gets: what only keeps a fan on is left out.
+	warmth bool
 	// fact is shared by rows that tell of one fact: they count once.
 	fact string
 	// first is what comes before any test, where people are in danger.
@@ -124,7 +126,7 @@ var tales = map[string]tale{
 	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
 	"quits":  {words: "stops by itself", when: whenHot, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindCentrifugalSwitch: 0.3, circuit.KindSensor: 0.1}, why: "a limit or the control ends it, or a motor's run contact that does not take over from the button"},
-	"full":   {words: "full heat only", base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
+	"full":   {words: "full heat only", warmth: true, base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
 	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
@@ -134,10 +136,10 @@ var tales = map[string]tale{
 	"key":     {words: "a code that names a key", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
 	"board":   {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
 
-	"runs_hot":  {words: "runs too hot", base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
-	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
+	"runs_hot":  {words: "runs too hot", warmth: true, base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
+	"runs_cold": {words: "does not get as hot as set", warmth: true, base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
 
-	"runs_out":      {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
+	"runs_out":      {words: "runs out too soon", warmth: true, base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
@@ -157,7 +159,7 @@ var tales = map[string]tale{
 	"air_clear":       {words: "the air way is clear", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.4}, why: "what guards against heat seldom opens where the air moves"},
 	"belt_on":         {words: "the belt is on and whole", base: 0.6, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.2}, why: "a belt that is on holds its switch closed"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, moves: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
-	"off_by":          {words: "off its temperature", base: 0.004, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
+	"off_by":          {words: "off its temperature", warmth: true, senses: circuit.KindSensor, base: 0.004, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }
 
 // toldCodes are the rows that tell of a code.

@@ -147,7 +147,7 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	case t.Part == circuit.None:
 		p = max(p, row.anywhere[way])
 	}
-	if t.sensed[f.Branch] {
+	if t.sensed[f.Branch] && (row.ways == nil || way == jointHigh || slices.Contains(row.ways, way)) {
 		p = max(p, atSense)
 	}
 	switch {
@@ -156,6 +156,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		p = max(p, row.bonds)
 	case way == partShort:
 		p = max(row.base, p*bondedTrips)
+	}
+	if row.warmth && kind == circuit.KindThermostat && closesByHeat(c.Part(c.Branch(f.Branch).Part)) {
+		return p
 	}
 	if k, ok := row.kinds[kind]; ok && (t.Part == circuit.None || near) && (row.ways == nil || slices.Contains(row.ways, way)) {
 		if k < row.base {
