@@ -24,9 +24,6 @@ type table struct {
 	of      []*Engine // whose hypothesis each is; nil where all are e's
 	core    []int32   // by weighed hypothesis: number of its explanation
 	part    []int32   // and of what would be named for it, its part or itself
-	// gone tells of a row that its fault, which comes and goes, is not there now; there
-	// is another of as much weight where it is.
-	gone []bool
 	// feed tells by weighed hypothesis whether it is of what feeds the machine.
 	feed []bool
 	// wrong is what naming a part wrongly costs in minutes, by its number.
@@ -132,9 +129,8 @@ func (e *Engine) doubted() float64 {
 func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float64) (*table, error) {
 	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare, bites: e.heard("shock")}
 	sum, none, first := 0.0, 0.0, 0.0
-	goes := e.comesAndGoes()
 	for _, s := range e.condensed() {
-		if len(tab.hyps) >= weighed || sum+none >= covered && sum > 0 || sum >= most*(1-none) && s.p < faint*first {
+		if len(tab.hyps) == weighed || sum+none >= covered && sum > 0 || sum >= most*(1-none) && s.p < faint*first {
 			break
 		}
 		if other > 0 && len(e.core(&e.hyps[s.hyp])) == 0 {
@@ -143,11 +139,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 		first = max(first, s.p)
 		sum += s.p
-		if goes && e.goes(&e.hyps[s.hyp]) {
-			s.p /= 2
-			tab.hyps, tab.ps, tab.gone = append(tab.hyps, s.hyp), append(tab.ps, s.p), append(tab.gone, true)
-		}
-		tab.hyps, tab.ps, tab.gone = append(tab.hyps, s.hyp), append(tab.ps, s.p), append(tab.gone, false)
+		tab.hyps, tab.ps = append(tab.hyps, s.hyp), append(tab.ps, s.p)
 	}
 	if other > 0 {
 		other = min(max(other, none), mostUnlisted)
@@ -182,7 +174,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	}
 	if other > 0 {
 		id := fmt.Sprint([]int32(nil))
-		tab.hyps, tab.ps, tab.gone = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other)), append(tab.gone, false)
+		tab.hyps, tab.ps = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other))
 		tab.core, tab.part, tab.feed = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil)), append(tab.feed, false)
 	}
 	plain, around, proves := e.plain(), e.roundabout(), e.proves()
@@ -216,12 +208,6 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	answers := make([][]answer, len(tab.hyps))
 	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
 		hyp := tab.hypothesis(h)
-		present := func(mode circuit.ModeID, live bool) []circuit.Fault {
-			if tab.gone[h] {
-				return e.classes[hyp.classes[0]].Members[0].lasts
-			}
-			return e.present(hyp, mode, live)
-		}
 		live := map[circuit.ModeID]*settle.SweepOutcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
@@ -231,7 +217,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			}
 			if !t.Live || t.Probes.Function == meter.Amps {
 				var err error
-				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, present(t.Mode, t.Live)); err != nil {
+				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, e.present(hyp, t.Mode, t.Live)); err != nil {
 					return err
 				}
 				continue
@@ -239,7 +225,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			o, ok := live[t.Mode]
 			if !ok {
 				var err error
-				if o, err = w.live(t.Mode, present(t.Mode, true)); err != nil {
+				if o, err = w.live(t.Mode, e.present(hyp, t.Mode, true)); err != nil {
 					return err
 				}
 				live[t.Mode] = o
@@ -319,12 +305,6 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 	}
 	return tab, nil
-}
-
-// goes reports whether a hypothesis is of one fault, as it is, that comes and goes.
-func (e *Engine) goes(h *hypothesis) bool {
-	h = h.at(len(e.mends))
-	return len(h.cells) == 1 && h.cells[0] != usual && e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.when == comesAndGoes
 }
 
 // feeds reports whether an explanation is of what feeds the machine alone: the house, a
