@@ -19,7 +19,7 @@ type attempt struct {
 
 // came tells by what became of an attempt what the two say together.
 var came = map[string]map[string]string{
-	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
+	"bridged": {"normal": "bridged_works", "works_again": "bridged_works", "on": "bridged_works", "dead": "bridged_no_help", "no_help": "bridged_no_help"},
 	"pulled":  {"quits": "wire_stops", "dead": "wire_stops"},
 	"set":     {"normal": "set_right", "works_again": "set_right"},
 	"swapped": {"normal": "like_works_here", "works_again": "like_works_here", "dead": "like_dead_here", "no_help": "like_dead_here"},

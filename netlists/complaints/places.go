@@ -67,10 +67,10 @@ func (r *reader) whole(k *clause, s *said) {
 // opens reports whether a phrase names what opens by heat.
 func (r *reader) opens(p *phrase) bool {
 	parts := r.likeliest(p, r.parts(p, anyPart))
-	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+	return len(parts) > 0 && (r.ofContact(p) || !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
 		k := r.c.Part(id).Kind
 		return k != circuit.KindLimit && k != circuit.KindThermostat && k != circuit.KindThermalFuse
-	})
+	}))
 }
 
 // seen puts down what was seen, heard or smelt, at each place named.

@@ -89,7 +89,7 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && k.r.isLoad(parts[0])) {
 		k.unit = "volts"
 	}
-	if volts := k.r.c.Part(parts[0]).Spec.Volts; k.unit == "volts" && k.amps != 0 && len(k.r.c.Part(parts[0]).Terminals) > 2 && math.Abs(k.amps-volts) > volts/8 {
+	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8) {
 		return false // not across that winding
 	}
 	mode := k.r.c.OffMode()

@@ -72,6 +72,11 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	if out := r.partsAt(p, nil, counts); len(out) == 1 && !p.joint {
 		return out // it is the only one
 	}
+	if n := len(p.nouns); n > 2 && r.l.Nouns[p.nouns[n-1]].Joint && !r.l.HeadFirst && len(r.partsAt(p, where, anyPart)) == 0 { // "the limiter's lamp contact"
+		head := *p
+		head.nouns, head.said = p.nouns[:1], p.said[:1]
+		return r.parts(&head, counts)
+	}
 	if n := len(p.nouns); n > 1 && !p.joint && !r.l.Nouns[p.nouns[n-1]].Verb { // "burner indicator": the head of the two
 		head := *p
 		if head.nouns, head.said = p.nouns[n-1:], p.said[n-1:]; r.l.HeadFirst {
