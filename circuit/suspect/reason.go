@@ -64,7 +64,10 @@ func (tab *table) remedy(row int32) string {
 	for _, k := range e.core(tab.hypothesis(int(row))) {
 		s.Causes = append(s.Causes, e.classes[k])
 	}
-	if id, err := e.c.FindPart(onePart(e.c, s)); err == nil && !strings.HasPrefix(s.Words(), "Nothing") {
+	if why, fine := strings.CutPrefix(s.Words(), "Nothing is wrong: "); fine {
+		return "Take it that nothing is wrong (" + why + ")"
+	}
+	if id, err := e.c.FindPart(onePart(e.c, s)); err == nil {
 		return "Fit a new " + circuit.LowerFirst(e.c.Part(id).Label)
 	}
 	return "Mend " + tab.label(row)
