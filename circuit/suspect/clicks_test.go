@@ -67,7 +67,8 @@ func TestOneFactIsNotMultiplied(t *testing.T) {
 // motor has to turn for it, stays on while that turns; a leak that its own heat makes
 // trips nothing while another element heats; what trips in Bake held in Off; where nobody
 // said in what, any mode will do; a breaker that is worn lets go after minutes; what does
-// not work the latch does not keep the door locked.
+// not work the latch does not keep the door locked; what both legs switch stays on by
+// what welds both, or runs both.
 func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves a kiln, a dryer and a range")
@@ -86,6 +87,8 @@ func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 		{"water-heater", []suspect.Note{{Trips: true}}, "Lower element grounded", "nothing that explains it"},
 		{"dryer", []suspect.Note{late}, "trips below its rating", "off or tripped"},
 		{"range-electronic", []suspect.Note{{Told: "door_locked"}}, "Door latch", "Bake relay"},
+		{"range-electronic", []suspect.Note{{Mode: "off", Load: "broil_element", State: "on"}}, "welded by one short", "nothing that explains it"},
+		{"range-electronic", []suspect.Note{{Mode: "off", Load: "broil_element", State: "on"}}, "runs Broil with nobody asking", "runs Bake with nobody asking"},
 	} {
 		share := shares(t, is.machine, is.notes...)
 		if a, b := share(is.more), share(is.less); a < 1.2*b || a < 0.1 {

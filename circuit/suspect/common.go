@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"legtrace/circuit"
@@ -272,7 +273,9 @@ func worked(c *circuit.Circuit, p *circuit.Part) []Cause {
 	return append(out, keys(c, p)...)
 }
 
-// keys lists the modes that a control may fail to take.
+// keys lists the modes that a control may fail to take, or run with nobody asking: what
+// two relays feed is not on by one. Of modes of which one takes in another the least is
+// named.
 func keys(c *circuit.Circuit, p *circuit.Part) []Cause {
 	if p.Kind != circuit.KindControl {
 		return nil
@@ -281,14 +284,21 @@ func keys(c *circuit.Circuit, p *circuit.Part) []Cause {
 	var out []Cause
 	for i := range c.Modes() {
 		m := c.Mode(circuit.ModeID(i))
-		var faults []circuit.Fault
+		var faults, on []circuit.Fault
 		for _, d := range m.Drives {
 			if slices.Contains(drives, d) {
-				faults = append(faults, circuit.Fault{Kind: circuit.Open, Branch: d})
+				faults, on = append(faults, circuit.Fault{Kind: circuit.Open, Branch: d}), append(on, circuit.Fault{Kind: circuit.Driven, Branch: d})
 			}
 		}
 		if len(faults) == 0 {
 			continue
+		}
+		within := func(o circuit.Mode) bool {
+			return len(o.Drives) > 1 && (len(o.Drives) < len(m.Drives) || len(o.Drives) == len(m.Drives) && o.ID < m.ID) &&
+				!slices.ContainsFunc(o.Drives, func(d circuit.BranchID) bool { return !slices.Contains(m.Drives, d) })
+		}
+		if len(on) > 1 && !slices.ContainsFunc(c.Modes(), within) {
+			out = append(out, ofPart(c, p, c.Way("runs")/float64(len(c.Modes())), "runs "+m.Label+" with nobody asking", on))
 		}
 		cause := ofPart(c, p, c.Way("key")/float64(len(c.Modes())), "does not take "+m.Label, faults)
 		cause.only = &m.ID
@@ -323,6 +333,36 @@ func (w *worker) blown() ([]Cause, error) {
 						Label: cause.Label + ", " + c.Label(id) + " blown by it"})
 				}
 			}
+		}
+	}
+	return out, nil
+}
+
+// together lists the relays' contacts that one load needs all of, welded by one short or
+// overload: nothing else leaves it on where both of its legs are switched.
+func (e *Engine) together() ([]Cause, error) {
+	var out []Cause
+	for _, load := range e.c.Loads() {
+		if !kindOf(e.c, load).Heats() {
+			continue
+		}
+		needs, err := e.dependsOn(load)
+		if err != nil {
+			return nil, err
+		}
+		both := Cause{Prior: math.Inf(1)}
+		var names []string
+		for i := range e.c.Branches() {
+			weld := circuit.Fault{Kind: circuit.Welded, Branch: circuit.BranchID(i)}
+			if !needs[weld.Branch] || kindOf(e.c, weld.Branch) != circuit.KindRelay || !e.c.CanFail(weld) {
+				continue
+			}
+			both.Faults, names = append(both.Faults, weld), append(names, e.c.Label(weld.Branch))
+			both.Prior = min(both.Prior, single(e.c, weld).Prior*e.c.Way("together"))
+		}
+		both.Label = circuit.List(names) + " welded by one short"
+		if len(names) > 1 && !slices.ContainsFunc(out, func(k Cause) bool { return k.Label == both.Label }) {
+			out = append(out, both)
 		}
 	}
 	return out, nil

@@ -118,6 +118,11 @@ func New(c *circuit.Circuit, opt Options) (*Engine, error) {
 	if e.made, err = e.workers[0].blown(); err != nil {
 		return nil, err
 	}
+	welded, err := e.together()
+	if err != nil {
+		return nil, err
+	}
+	e.made = append(e.made, welded...)
 	e.classify(opt.Points, nil)
 	e.reset()
 	return e, nil
