@@ -75,7 +75,7 @@ var notes = map[string]func(draw) []visit.Note{
 		}
 		return out
 	},
-	"trips":    func(d draw) []visit.Note { return []visit.Note{{Mode: d.mode(), Trips: true}} },
+	"trips":    func(d draw) []visit.Note { return []visit.Note{{Mode: sometimes(d, "mode", d.mode()), Trips: true}} },
 	"all-dead": func(d draw) []visit.Note { return []visit.Note{{Mode: d.mode(), AllDead: true}} },
 	"quiet":    func(d draw) []visit.Note { return []visit.Note{{Mode: d.mode(), Quiet: d.load() + " " + d.load()}} },
 	"some-on":  func(d draw) []visit.Note { return []visit.Note{{Mode: sometimes(d, "mode", d.mode()), SomeOn: true}} },
@@ -109,7 +109,7 @@ var notes = map[string]func(draw) []visit.Note{
 		return out
 	},
 	"load": func(d draw) []visit.Note {
-		one, other := visit.Note{Mode: d.mode(), Load: d.load(), State: d.state()}, visit.Note{Mode: d.mode(), Load: d.load()}
+		one, other := visit.Note{Mode: d.mode(), Load: d.load(), State: d.state()}, visit.Note{Mode: d.mode(), Load: d.load(), State: d.state()}
 		return []visit.Note{one, visit.AnyOf([]visit.Note{one, other})}
 	},
 	"trial": func(d draw) []visit.Note { return []visit.Note{{Mode: d.mode(), Skipped: true}} },
