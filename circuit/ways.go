@@ -22,7 +22,6 @@ var ways = []Way{
 	{"seized", "a motor does not turn", 0.3},
 	{"stuck", "a switch or thermostat of several contacts stays in a position, or a motor's switch or relay as it is", 0.25},
 	{"tripped", "a breaker is off or tripped, every pole", 0.6},
-	{"worn", "a breaker trips below its rating once it is warm", 0.12},
 	{"button", "a limit with a button has tripped, every pole", 2},
 	{"pulled", "a plug is not pushed home, every pole", 0.2},
 	{"burnt", "a plug or block is burnt over two poles", 0.15},
@@ -44,8 +43,8 @@ var ways = []Way{
 	{"unset", "no fault: a switch that somebody sets stands as it should not for use", 2},
 	{"supply_low", "the supply is low on every leg", 0.5},
 	{"supply_208", "two legs of a star where 240 V is due", 0.4},
-	{"supply_same_leg", "both hots on the same leg", 0.1},
-	{"supply_swapped", "a hot and neutral swapped", 0.1},
+	{"supply_same_leg", "both hots on the same leg", 0.05},
+	{"supply_swapped", "a hot and neutral swapped", 0.03},
 	{"supply_thin", "a feed too thin or too long", 0.2},
 }
 

@@ -216,11 +216,6 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 		}
 		if guard {
 			out = append(out, ofPart(c, p, c.Way("tripped"), "off or tripped", faults))
-			if p.Kind == circuit.KindBreaker {
-				worn := ofPart(c, p, c.Way("worn"), "trips below its rating", faults)
-				worn.hot = true
-				out = append(out, worn)
-			}
 			continue
 		}
 		out = append(out, ofPart(c, p, c.Way("stuck")/float64(len(p.Positions)), fmt.Sprintf("stuck at %q", name), faults))

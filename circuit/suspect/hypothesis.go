@@ -46,8 +46,8 @@ type Cause struct {
 }
 
 // acrossEnds is how often loads of a kind are shorted from end to end, beside others:
-// what heats gives way to the sheath around it instead, and more often than others
-// touches metal; a fan's fine winding burns through (common practice, no source).
+// what heats gives way to the sheath around it instead, and touches metal toSheath times
+// as often as others; a fan's fine winding burns through (common practice, no source).
 var acrossEnds = map[circuit.Kind]float64{circuit.KindElement: 0.15, circuit.KindSurfaceElement: 0.15, circuit.KindFan: 0.3}
 
 const toSheath = 2
@@ -94,11 +94,11 @@ func singleFaults(c *circuit.Circuit) []circuit.Fault {
 		switch {
 		case b.Sensor != nil:
 			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualOff})
+		case b.Role == circuit.Contact && c.CanFail(circuit.Fault{Kind: circuit.Drifted, Branch: b.ID}):
+			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualHotter})
 		case c.CanFail(circuit.Fault{Kind: circuit.Seized, Branch: b.ID}):
 			out = append(out, circuit.Fault{Kind: circuit.Seized, Branch: b.ID})
 			fallthrough
-		case c.CanFail(circuit.Fault{Kind: circuit.Drifted, Branch: b.ID}) && b.Role == circuit.Contact:
-			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualHotter})
 		case b.Role == circuit.Load && winds(c.Part(b.Part).Kind):
 			out = append(out, circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualShorted},
 				circuit.Fault{Kind: circuit.Drifted, Branch: b.ID, Factor: usualAged})

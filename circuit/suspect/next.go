@@ -168,7 +168,7 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 // supplied reports whether most of a belief is that something is wrong with what the
 // machine is fed by, up to its terminals.
 func (tab *table) supplied(set belief) bool {
-	const mostly = 0.5
+	const mostly = 0.8
 	sum := 0.0
 	for _, w := range set {
 		if tab.feed[w.hyp] {

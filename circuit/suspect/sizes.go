@@ -59,7 +59,7 @@ const (
 // loose joint or worn contact that comes and goes, a limit that opens by heat
 // as it should. Of leaks of what heats, short of bare contact, those that its own heat
 // makes: its filling conducts the better the hotter it is.
-const comingShare, hotShare, heatedShare = 0.1, 0.25, 0.5
+const comingShare, hotShare, wornShare, heatedShare = 0.1, 0.25, 0.15, 0.5
 
 // sizes is what is not known of a fault besides where it is: a grid of sizes
 // and, for a ground, of places. A fault without a size has one cell.
@@ -126,6 +126,8 @@ func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch) {
 	switch kindOf(c, b.ID) {
 	case circuit.KindLimit:
 		hot = hotShare
+	case circuit.KindBreaker: // one that is worn lets go below its rating as it warms
+		hot = wornShare
 	case circuit.KindControl: // its joints are soldered
 		coming /= 2
 	}

@@ -257,8 +257,8 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return ev.Told.feeds[f.Branch] })) {
 				p = limitTold
 			}
-			if !m.hot && ev.Told.What == "trips_late" && m.Faults[0].Kind == circuit.Open {
-				p = ev.Told.base(e.c) // what is always open carries nothing for minutes
+			if ev.Told.What == "trips_late" && len(m.Faults) == 1 && m.Faults[0].Kind == circuit.Open {
+				p = ev.Told.base(e.c) // what trips opens every pole
 			}
 			if told, ok := blockedTold[ev.Told.What]; ok && m.cycles && kindOf(e.c, m.Faults[0].Branch) == circuit.KindLimit {
 				p = told

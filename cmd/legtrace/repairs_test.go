@@ -40,7 +40,7 @@ type repaired struct {
 const (
 	repairsSaid   = 111
 	repairsListed = 115
-	repairsHalf   = 106
+	repairsHalf   = 107
 	repairsFirst  = 109
 )
 

@@ -20,63 +20,60 @@ func TestAPlanTakesAnyReading(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ev, err := suspect.Note{Mode: "cold_tank", Told: "runs_out"}.Resolve(c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := e.Add(t.Context(), ev); err != nil {
-		t.Fatal(err)
-	}
-	r := report.New(c)
-	plan, err := r.Plan(t.Context(), e, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	sheet, err := r.Points(t.Context(), e, report.SheetOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	good := map[string]string{}
-	for _, s := range sheet.Steps {
-		if !s.Trial {
-			good[s.From.Point+" "+s.To.Point+" "+s.Mode.Name+" "+s.Power] = s.Good.Range
-		}
-	}
 	alike := 0
-	var down func(*report.PlanNode)
-	down = func(n *report.PlanNode) {
-		if n.Test == nil {
-			return
+	var text strings.Builder
+	for _, told := range []suspect.Note{{Mode: "cold_tank", Told: "runs_out"}, {Mode: "cold_tank", Load: "upper_element", State: "dead"}} {
+		e.Forget()
+		ev, err := told.Resolve(c)
+		if err != nil {
+			t.Fatal(err)
 		}
-		power := map[bool]string{true: "on", false: "removed"}[n.Test.Live]
-		if g, ok := good[n.Test.From+" "+n.Test.To+" "+n.Test.Mode.Name+" "+power]; ok && n.Test.Live {
-			if alike++; g != n.Test.Good {
-				t.Errorf("%s to %s: good %s in the plan, %s on the sheet", n.Test.From, n.Test.To, n.Test.Good, g)
+		if err := e.Add(t.Context(), ev); err != nil {
+			t.Fatal(err)
+		}
+		r := report.New(c)
+		plan, err := r.Plan(t.Context(), e, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sheet, err := r.Points(t.Context(), e, report.SheetOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		good := map[string]string{}
+		for _, s := range sheet.Steps {
+			if !s.Trial {
+				good[s.From.Point+" "+s.To.Point+" "+s.Mode.Name+" "+s.Power] = s.Good.Range
 			}
 		}
-		above := 0
-		for _, b := range n.Branches {
-			if strings.HasPrefix(b.Reads, "above ") {
-				above++
+		var down func(*report.PlanNode)
+		down = func(n *report.PlanNode) {
+			if n.Test == nil {
+				return
 			}
-			down(b.Then)
+			power := map[bool]string{true: "on", false: "removed"}[n.Test.Live]
+			if g, ok := good[n.Test.From+" "+n.Test.To+" "+n.Test.Mode.Name+" "+power]; ok && n.Test.Live {
+				if alike++; g != n.Test.Good {
+					t.Errorf("%s to %s: good %s in the plan, %s on the sheet", n.Test.From, n.Test.To, n.Test.Good, g)
+				}
+			}
+			above := 0
+			for _, b := range n.Branches {
+				if strings.HasPrefix(b.Reads, "above ") {
+					above++
+				}
+				text.WriteString(b.Reads + "; ")
+				down(b.Then)
+			}
+			if above > 1 {
+				t.Errorf("%s: %d branches without end", n.Test.Text, above)
+			}
 		}
-		if above > 1 {
-			t.Errorf("%s: %d branches without end", n.Test.Text, above)
-		}
+		down(plan.Root)
 	}
-	down(plan.Root)
 	if alike == 0 {
 		t.Error("no reading is in the plan and on the sheet")
 	}
-	var text strings.Builder
-	down = func(n *report.PlanNode) {
-		for _, b := range n.Branches {
-			text.WriteString(b.Reads + "; ")
-			down(b.Then)
-		}
-	}
-	down(plan.Root)
 	words := text.String()
 	for _, want := range []string{"above 0.5 ohms, not OL", "above 14.7 ohms, not OL"} {
 		if !strings.Contains(words, want) {
