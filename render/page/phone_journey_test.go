@@ -231,8 +231,8 @@ func TestEachReadingOfACardIsOfItsOwnPlaces(t *testing.T) {
 		t.Error("whoever uses keys has lost their place when the first test comes")
 	}
 	of := eval[string](b, `document.querySelectorAll("#visit > .test [name=goes]")[1].value`)
-	if got := b.Text("#visit > .test"); !strings.Contains(got, "Frame (bare metal) to Terminal block N (good near 0 V)") {
-		t.Errorf("no volts are good there, and it says %q", got)
+	if got := b.Text("#visit > .test"); !strings.Contains(got, "Terminal block L1 to Terminal block N (good 107 to 134 V)") {
+		t.Errorf("one hot to neutral is read with it, and it says %q", got)
 	}
 	eval[bool](b, `(document.querySelectorAll("#visit > .test [name=along]")[1].focus(), true)`)
 	for _, key := range []string{"1", "1", "9"} {
