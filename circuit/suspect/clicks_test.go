@@ -86,6 +86,7 @@ func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 		{"water-heater", []suspect.Note{{Trips: true}}, "Upper element grounded", "nothing that explains it"},
 		{"water-heater", []suspect.Note{{Trips: true}}, "Lower element grounded", "nothing that explains it"},
 		{"dryer", []suspect.Note{late}, "off or tripped", "pole N"},
+		{"oven-230", []suspect.Note{late}, "Oven breaker pole L1 open", "Top element grounded"},
 		{"range-electronic", []suspect.Note{{Told: "door_locked"}}, "Door latch", "Bake relay"},
 		{"range-electronic", []suspect.Note{{Mode: "off", Load: "broil_element", State: "on"}}, "welded by one short", "nothing that explains it"},
 		{"range-electronic", []suspect.Note{{Mode: "off", Load: "broil_element", State: "on"}}, "runs Broil with nobody asking", "runs Bake with nobody asking"},

@@ -74,13 +74,16 @@ func stalled(c *circuit.Circuit) []Cause {
 	return out
 }
 
+// nothingWrong begins the label of what looks like a fault and is none.
+const nothingWrong = "Nothing is wrong: "
+
 // fine lists what looks like a fault and is none.
 func fine(c *circuit.Circuit) []Cause {
 	guarded := slices.ContainsFunc(c.Branches(), func(b circuit.Branch) bool { return b.Residual > 0 })
 	var out []Cause
 	add := func(p *circuit.Part, way, why string, faults ...circuit.Fault) {
 		cause := ofPart(c, p, c.Way(way), "", faults)
-		cause.Label = "Nothing is wrong: " + p.Label + " " + why
+		cause.Label = nothingWrong + p.Label + " " + why
 		cause.setting = way == "locked" || way == "unset"
 		cause.hot, cause.cycles = way == "runs_on", way == "limited" || way == "blocked"
 		out = append(out, cause)
@@ -88,7 +91,7 @@ func fine(c *circuit.Circuit) []Cause {
 	for i := range c.Parts() {
 		p := c.Part(circuit.PartID(i))
 		switch {
-		case closesByHeat(p):
+		case p.Kind == circuit.KindThermostat && !p.LetsOff() && p.Body != circuit.None && len(p.Branches) == 1:
 			add(p, "runs_on", "keeps its fan on until all has cooled", circuit.Fault{Kind: circuit.Welded, Branch: p.Branches[0]})
 		case opener(c, p) != nil:
 			add(p, "unset", fmt.Sprintf("stands as in %q", opener(c, p).Label), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]})
@@ -99,15 +102,10 @@ func fine(c *circuit.Circuit) []Cause {
 		case p.Kind == circuit.KindElement && guarded:
 			add(p, "damp", "is damp and leaks, and dries in half an hour of heat", circuit.Fault{Kind: circuit.Grounded, Branch: p.Branches[0], At: dampAt, Ohms: usualDamp})
 		case p.Kind == circuit.KindControl && len(drivesOf(c, p.ID)) > 1:
-			add(p, "locked", "is set so: keys locked, a delay or a demonstration", allOpen(drivesOf(c, p.ID))...)
+			add(p, "locked", "is set so: keys locked, a delay or a demonstration", all(circuit.Open, drivesOf(c, p.ID))...)
 		}
 	}
 	return out
-}
-
-// closesByHeat tells a thermostat that heat closes: it keeps a fan on, and ends no heat.
-func closesByHeat(p *circuit.Part) bool {
-	return p.Kind == circuit.KindThermostat && p.Body != circuit.None && len(p.Branches) == 1 && p.Positions[p.Rest] == "open"
 }
 
 // opener is the mode in which somebody has set a switch that rests closed to open: a
@@ -227,10 +225,10 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 // feeds its coils is gone, and its display is not (common practice, no source).
 const ofAllRelays = 0.4
 
-// allOpen are some branches, open all at once.
-func allOpen(ids []circuit.BranchID) (out []circuit.Fault) {
+// all are some branches gone wrong in one way at once.
+func all(kind circuit.FaultKind, ids []circuit.BranchID) (out []circuit.Fault) {
 	for _, id := range ids {
-		out = append(out, circuit.Fault{Kind: circuit.Open, Branch: id})
+		out = append(out, circuit.Fault{Kind: kind, Branch: id})
 	}
 	return out
 }
@@ -257,7 +255,7 @@ func worked(c *circuit.Circuit, p *circuit.Part) []Cause {
 	}
 	if p.Kind == circuit.KindControl {
 		if drives := drivesOf(c, p.ID); len(drives) > 1 {
-			out = append(out, ofPart(c, p, c.Way("undriven")*ofAllRelays, "drives none of its relays", allOpen(drives)))
+			out = append(out, ofPart(c, p, c.Way("undriven")*ofAllRelays, "drives none of its relays", all(circuit.Open, drives)))
 		}
 		for _, drive := range drivesOf(c, p.ID) {
 			relay := c.Part(c.Branch(drive).Part)
@@ -279,23 +277,18 @@ func keys(c *circuit.Circuit, p *circuit.Part) []Cause {
 	var out []Cause
 	for i := range c.Modes() {
 		m := c.Mode(circuit.ModeID(i))
-		var faults, on []circuit.Fault
-		for _, d := range m.Drives {
-			if slices.Contains(drives, d) {
-				faults, on = append(faults, circuit.Fault{Kind: circuit.Open, Branch: d}), append(on, circuit.Fault{Kind: circuit.Driven, Branch: d})
-			}
-		}
-		if len(faults) == 0 {
+		own := slices.DeleteFunc(slices.Clone(m.Drives), func(d circuit.BranchID) bool { return !slices.Contains(drives, d) })
+		if len(own) == 0 {
 			continue
 		}
 		within := func(o circuit.Mode) bool {
 			return len(o.Drives) > 1 && (len(o.Drives) < len(m.Drives) || len(o.Drives) == len(m.Drives) && o.ID < m.ID) &&
 				!slices.ContainsFunc(o.Drives, func(d circuit.BranchID) bool { return !slices.Contains(m.Drives, d) })
 		}
-		if len(on) > 1 && !slices.ContainsFunc(c.Modes(), within) {
-			out = append(out, ofPart(c, p, c.Way("runs")/float64(len(c.Modes())), "runs "+m.Label+" with nobody asking", on))
+		if len(own) > 1 && !slices.ContainsFunc(c.Modes(), within) {
+			out = append(out, ofPart(c, p, c.Way("runs")/float64(len(c.Modes())), "runs "+m.Label+" with nobody asking", all(circuit.Driven, own)))
 		}
-		cause := ofPart(c, p, c.Way("key")/float64(len(c.Modes())), "does not take "+m.Label, faults)
+		cause := ofPart(c, p, c.Way("key")/float64(len(c.Modes())), "does not take "+m.Label, all(circuit.Open, own))
 		cause.only = &m.ID
 		out = append(out, cause)
 	}

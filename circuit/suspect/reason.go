@@ -64,7 +64,7 @@ func (tab *table) remedy(row int32) string {
 	for _, k := range e.core(tab.hypothesis(int(row))) {
 		s.Causes = append(s.Causes, e.classes[k])
 	}
-	if why, fine := strings.CutPrefix(s.Words(), "Nothing is wrong: "); fine {
+	if why, fine := strings.CutPrefix(s.Words(), nothingWrong); fine {
 		return "Take it that nothing is wrong (" + why + ")"
 	}
 	if id, err := e.c.FindPart(onePart(e.c, s)); err == nil {

@@ -69,6 +69,28 @@ func (e *Engine) hummed(t *Telling) (*Symptom, error) {
 	return s, nil
 }
 
+// placed is a telling with what of the machine its row looks at, worked out once.
+func (e *Engine) placed(told *Telling) (*Telling, error) {
+	t, row, err := *told, tales[told.What], error(nil)
+	switch {
+	case t.Load != circuit.None && t.feeds == nil:
+		if t.feeds, err = e.dependsOn(t.Load); err == nil && row.alone {
+			t.shared, err = e.dependedOn(t.Load)
+		}
+	case row.moves != circuit.KindNone && t.feeds == nil:
+		t.feeds, err = e.movesAll(row.moves)
+	case row.undriven > 0 && t.Part != circuit.None && t.coil == nil:
+		t.coil, err = e.movesContact(t.Part)
+	case row.senses != circuit.KindNone && t.sensed == nil:
+		t.sensed = e.looksThrough(row.senses, t.Part)
+	case row.bonds > 0 && t.bonds == nil:
+		t.bonds = bonding(e.c)
+	default:
+		return told, nil
+	}
+	return &t, err
+}
+
 // meant is evidence with a load's state as it was meant.
 func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	if ev.Told != nil {
@@ -79,37 +101,10 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 			}
 		}
 	}
-	if ev.Told != nil && ev.Told.Load != circuit.None && ev.Told.feeds == nil {
-		t, err := *ev.Told, error(nil)
-		if t.feeds, err = e.dependsOn(t.Load); err == nil && tales[t.What].alone {
-			t.shared, err = e.dependedOn(t.Load)
-		}
-		ev.Told = &t
+	if ev.Told != nil {
+		var err error
+		ev.Told, err = e.placed(ev.Told)
 		return ev, err
-	}
-	if ev.Told != nil && tales[ev.Told.What].moves != circuit.KindNone && ev.Told.feeds == nil {
-		t, err := *ev.Told, error(nil)
-		t.feeds, err = e.movesAll(tales[t.What].moves)
-		ev.Told = &t
-		return ev, err
-	}
-	if ev.Told != nil && tales[ev.Told.What].undriven > 0 && ev.Told.Part != circuit.None && ev.Told.coil == nil {
-		t, err := *ev.Told, error(nil)
-		t.coil, err = e.movesContact(t.Part)
-		ev.Told = &t
-		return ev, err
-	}
-	if ev.Told != nil && tales[ev.Told.What].senses != circuit.KindNone && ev.Told.sensed == nil {
-		t := *ev.Told
-		t.sensed = e.looksThrough(tales[t.What].senses, t.Part)
-		ev.Told = &t
-		return ev, nil
-	}
-	if ev.Told != nil && tales[ev.Told.What].bonds > 0 && ev.Told.bonds == nil {
-		t := *ev.Told
-		t.bonds = bonding(e.c)
-		ev.Told = &t
-		return ev, nil
 	}
 	if ev.Symptom != nil && ev.Symptom.Whole == AnyOf {
 		s := *ev.Symptom

@@ -138,8 +138,8 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			continue
 		}
 		first = max(first, s.p)
-		sum += s.p
 		tab.hyps, tab.ps = append(tab.hyps, s.hyp), append(tab.ps, s.p)
+		sum += s.p
 	}
 	if other > 0 {
 		other = min(max(other, none), mostUnlisted)
@@ -153,6 +153,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 		return n
 	}
+	upstream := e.Bench().Upstream()
 	suspects := map[circuit.PartID][]int{} // rows, by a part that is at fault in them
 	for i := range tab.ps {
 		tab.ps[i] /= sum
@@ -164,7 +165,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			}
 		}
 		id := fmt.Sprint(core)
-		tab.core, tab.feed = append(tab.core, numbered(cores, id)), append(tab.feed, e.feeds(core))
+		tab.core, tab.feed = append(tab.core, numbered(cores, id)), append(tab.feed, e.feeds(core, upstream))
 		if len(core) == 1 {
 			if part := onePart(e.c, Suspect{Causes: e.classes[core[0] : core[0]+1]}); part != "" && !e.set(core) {
 				id = part
@@ -307,10 +308,9 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	return tab, nil
 }
 
-// feeds reports whether an explanation is of what feeds the machine alone: the house, a
-// cord, the terminals that it comes in by.
-func (e *Engine) feeds(core []int32) bool {
-	upstream := e.Bench().Upstream()
+// feeds reports whether an explanation is of what feeds the machine alone: the house,
+// whose terminals are those upstream, a cord, the terminals that it comes in by.
+func (e *Engine) feeds(core []int32, upstream map[circuit.TerminalID]bool) bool {
 	in := func(m Cause) bool {
 		b := e.c.Branch(m.Faults[0].Branch)
 		at := func(t circuit.TerminalID) bool { return t != circuit.None && upstream[t] }

@@ -49,6 +49,9 @@ type tale struct {
 	// bonds is the chance where what alone bonds the metal to neutral is open: whatever
 	// is on brings the metal to a hot then.
 	bonds float64
+	// pole is what is left of the chance where one pole alone is open of what trips with
+	// all; 0 for a row that it does not matter to.
+	pole float64
 	// spares says that a fault at the place speaks against it, by this factor.
 	spares float64
 	// undriven is the chance where what moves a contact of the part is at fault,
@@ -60,8 +63,6 @@ type tale struct {
 	// sound is the chance where nothing is wrong with the circuit, of what is
 	// mechanical; 0 for the base.
 	sound float64
-	// warmth says that it is of how warm it gets: what only keeps a fan on is left out.
-	warmth bool
 	// fact is shared by rows that tell of one fact: they count once.
 	fact string
 	// first is what comes before any test, where people are in danger.
@@ -112,7 +113,7 @@ var tales = map[string]tale{
 	"new_cord":   {words: "began after a new cord or outlet", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindConnector: 0.15, circuit.KindTerminalBlock: 0.3, circuit.KindBreaker: 0.1}, anywhere: map[how]float64{astray: 0.9}, why: "the work was at the supply's end"},
 	"kitchen":    {words: "began after work in the house", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.3, circuit.KindBreaker: 0.2, circuit.KindConnector: 0.1}, anywhere: map[how]float64{astray: 0.9}, why: "the work was on the house's wiring"},
 	"crossed":    {words: "wires found on each other's terminals", base: 0.001, anywhere: map[how]float64{astray: 0.9}, why: "it was seen where they land"},
-	"works_again": {words: "worked again after a reset or by itself", fact: "contact", when: comesAndGoes, base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
+	"works_again": {words: "worked again after a reset or by itself", fact: "contact", when: comesAndGoes, pole: tripsPole / tripsWhole, base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
 		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
 	"set_right": {words: "works once it is set", base: 0.002, why: "nothing was wrong but how it was set"},
 	"once":      {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
@@ -126,7 +127,7 @@ var tales = map[string]tale{
 	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
 	"quits":  {words: "stops by itself", when: whenHot, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindCentrifugalSwitch: 0.3, circuit.KindSensor: 0.1}, why: "a limit or the control ends it, or a motor's run contact that does not take over from the button"},
-	"full":   {words: "full heat only", warmth: true, base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
+	"full":   {words: "full heat only", base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
 	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
@@ -136,10 +137,10 @@ var tales = map[string]tale{
 	"key":     {words: "a code that names a key", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
 	"board":   {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
 
-	"runs_hot":  {words: "runs too hot", warmth: true, base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
-	"runs_cold": {words: "does not get as hot as set", warmth: true, base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
+	"runs_hot":  {words: "runs too hot", base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
+	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
 
-	"runs_out":      {words: "runs out too soon", warmth: true, base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
+	"runs_out":      {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
@@ -151,7 +152,7 @@ var tales = map[string]tale{
 	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
 	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, here: map[how]float64{contactStuck: 0.9}, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
 	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
-	"trips_late":      {words: "the breaker trips after minutes", when: whenHot, base: 0.0007, alone: true, kinds: map[circuit.Kind]float64{circuit.KindBreaker: 0.8}, ways: []how{partOpen, contactHigh}, anywhere: map[how]float64{partShort: 0.15, jointHigh: 0.03}, why: "a worn breaker, or one with a bad joint, lets go as it warms; what touches metal with some of its winding left draws too much, but not all at once"},
+	"trips_late":      {words: "the breaker trips after minutes", when: whenHot, pole: 0.001, base: 0.0007, alone: true, kinds: map[circuit.Kind]float64{circuit.KindBreaker: 0.8}, ways: []how{partOpen, contactHigh}, anywhere: map[how]float64{partShort: 0.15, jointHigh: 0.03}, why: "a worn breaker, or one with a bad joint, lets go as it warms; what touches metal with some of its winding left draws too much, but not all at once"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5, circuit.KindFan: 0.5}, why: "bearings that bind stall a motor or a fan"},
 	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
 	"gas":             {words: "smell of gas", base: 0.1, first: "Smell of gas: switch nothing, light nothing. Shut its valve, everybody out, call for help from outside. No test before it is cleared.", why: "parts no electrical fault from another; what leaks comes first"},
@@ -159,7 +160,7 @@ var tales = map[string]tale{
 	"air_clear":       {words: "the air way is clear", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.4}, why: "what guards against heat seldom opens where the air moves"},
 	"belt_on":         {words: "the belt is on and whole", base: 0.6, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.2}, why: "a belt that is on holds its switch closed"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, moves: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
-	"off_by":          {words: "off its temperature", warmth: true, senses: circuit.KindSensor, base: 0.004, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
+	"off_by":          {words: "off its temperature", senses: circuit.KindSensor, base: 0.004, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }
 
 // toldCodes are the rows that tell of a code.

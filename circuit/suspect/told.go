@@ -87,8 +87,8 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 		if len(faults) > 1 && t.bonds[f.Branch] { // what has its hots open too is not live
 			p = row.base
 		}
-		if t.What == "works_again" && poleOf(c, faults) {
-			p = max(row.base, p*tripsPole/tripsWhole)
+		if row.pole > 0 && poleOf(c, faults) {
+			p = max(row.base, p*row.pole)
 		}
 		if i == 0 || p > best {
 			best = p
@@ -101,14 +101,14 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 	return (1-err)*best + err*row.base
 }
 
-// poleOf reports whether faults are one pole open of a limit with a button, which has
-// more: a button that is pressed closes it no more.
+// poleOf reports whether faults are one pole open of what trips with all it has: a limit
+// with a button, a breaker. It did not trip, and no button closes it.
 func poleOf(c *circuit.Circuit, faults []circuit.Fault) bool {
-	if len(faults) != 1 || faults[0].Kind != circuit.Open || kindOf(c, faults[0].Branch) != circuit.KindLimit {
+	if len(faults) != 1 || faults[0].Kind != circuit.Open || kindOf(c, faults[0].Branch) == circuit.KindNone {
 		return false
 	}
 	p := c.Part(c.Branch(faults[0].Branch).Part)
-	return len(p.Branches) > 1 && p.Acts > 0 && !p.Returns
+	return len(p.Branches) > 1 && (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns)
 }
 
 func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p float64) {
@@ -156,9 +156,6 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		p = max(p, row.bonds)
 	case way == partShort:
 		p = max(row.base, p*bondedTrips)
-	}
-	if row.warmth && kind == circuit.KindThermostat && closesByHeat(c.Part(c.Branch(f.Branch).Part)) {
-		return p
 	}
 	if k, ok := row.kinds[kind]; ok && (t.Part == circuit.None || near) && (row.ways == nil || slices.Contains(row.ways, way)) {
 		if k < row.base {
@@ -256,9 +253,6 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			}
 			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return ev.Told.feeds[f.Branch] })) {
 				p = limitTold
-			}
-			if ev.Told.What == "trips_late" && len(m.Faults) == 1 && m.Faults[0].Kind == circuit.Open {
-				p = ev.Told.base(e.c) // what trips opens every pole
 			}
 			if told, ok := blockedTold[ev.Told.What]; ok && m.cycles && kindOf(e.c, m.Faults[0].Branch) == circuit.KindLimit {
 				p = told

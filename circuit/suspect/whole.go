@@ -46,8 +46,11 @@ func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 func (w *worker) tripsIn(mode circuit.ModeID, faults []circuit.Fault) (bool, error) {
 	off := w.bench.Circuit().OffMode()
 	idle, err := w.look(off, faults)
-	if err != nil || mode == off || idle.trips {
-		return err == nil && idle.trips && (mode == off || mode == circuit.None), err
+	switch {
+	case err != nil || mode == off:
+		return err == nil && idle.trips, err
+	case idle.trips:
+		return mode == circuit.None, nil
 	}
 	modes := []circuit.ModeID{mode}
 	if mode == circuit.None {
