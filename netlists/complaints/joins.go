@@ -32,6 +32,14 @@ func (w way) String() string { return wayNames[w] }
 // nameless reports whether a way is of no name in the clause itself.
 func (w way) nameless() bool { return w == ofIt || w == goesOn || w == ofVerb || w == ofMachine }
 
+// carriesOn is how a clause that names nothing is joined to what was spoken of before.
+func (k *clause) carriesOn() way {
+	if k.it {
+		return ofIt
+	}
+	return goesOn
+}
+
 // strays are words of whose thing a statement may be said that names nothing itself. Of
 // what is joined so one in six is not meant where they stand, and else one in forty
 // (TestSentencesWrittenApart): words of no language right before it, of the machine any,

@@ -91,8 +91,7 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 // stateOfNone puts a state down that names no load: of the subject before, of
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
-	last := map[bool]way{true: ofIt, false: goesOn}[k.it]
-	r.by = last
+	r.by = k.carriesOn()
 	if key == "quits" && len(k.modes) > 0 && r.c.Mode(k.modes[0]).Brief {
 		k.modes = nil // "it quits when I let go of start"
 	}

@@ -107,7 +107,7 @@ func (r *reader) seen(k *clause, s *said) {
 		return
 	}
 	if len(places) == 0 && len(k.subjects) == 0 {
-		if places, r.by = r.lastSeen, map[bool]way{true: ofIt, false: goesOn}[k.it]; k.it || len(places) == 0 && noises[s.key] {
+		if places, r.by = r.lastSeen, k.carriesOn(); k.it || len(places) == 0 && noises[s.key] {
 			places = slices.DeleteFunc(slices.Clone(r.last), r.isMachine)
 		}
 	}
@@ -160,11 +160,7 @@ func (r *reader) seen(k *clause, s *said) {
 		if s.key == "click" || s.key == "no_click" || s.key != "stiff" && r.ofContact(p) {
 			first = r.isNoLoad
 		}
-		parts := r.parts(p, first)
-		if len(parts) == 0 {
-			parts = r.parts(p, anyPart)
-		}
-		parts = r.likeliest(p, parts)
+		parts := r.likeliest(p, r.partsFirst(p, first))
 		if len(p.words) == 1 && len(r.last) == 1 && len(r.last[0].where) > 0 && p != r.last[0] { // "the left rear is dead, block burnt"
 			at := slices.Clone(r.last[0].where)
 			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
@@ -297,7 +293,7 @@ func (r *reader) history(k *clause, s *said) {
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
 	if len(places) == 0 && s.key != "reset" {
-		places, r.by = r.last, map[bool]way{true: ofIt, false: goesOn}[k.it]
+		places, r.by = r.last, k.carriesOn()
 	}
 	if len(places) == 0 && ofPlace[s.key] {
 		return // "squeaks real bad"
@@ -316,11 +312,7 @@ func (r *reader) history(k *clause, s *said) {
 		if r.ofContact(p) {
 			first = r.isNoLoad // "timer contact OL"
 		}
-		parts := r.parts(p, first)
-		if len(parts) == 0 {
-			parts = r.parts(p, anyPart)
-		}
-		parts = r.likeliest(p, r.spokenOf(parts))
+		parts := r.likeliest(p, r.spokenOf(r.partsFirst(p, first)))
 		if failed := r.failed(p); len(failed) > 0 {
 			if parts = failed; len(parts) == 1 && p.lent {
 				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })

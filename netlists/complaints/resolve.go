@@ -229,6 +229,14 @@ func (r *reader) everything(p *phrase) bool {
 func (r *reader) isLoad(id circuit.PartID) bool   { return len(r.machine.loads[id]) > 0 }
 func (r *reader) isNoLoad(id circuit.PartID) bool { return !r.isLoad(id) }
 
+// partsFirst are the parts that a phrase names: of a sort or, where none is, any.
+func (r *reader) partsFirst(p *phrase, sort func(circuit.PartID) bool) []circuit.PartID {
+	if parts := r.parts(p, sort); len(parts) > 0 {
+		return parts
+	}
+	return r.parts(p, anyPart)
+}
+
 // ofContact reports whether a phrase names what a part has of its own, as a contact.
 func (r *reader) ofContact(p *phrase) bool {
 	return slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Itself })
