@@ -1,10 +1,9 @@
 package suspect
 
 import (
-	"fmt"
 	"math"
 	"slices"
-	"strings"
+	"strconv"
 
 	"legtrace/circuit"
 	"legtrace/circuit/heat"
@@ -186,28 +185,30 @@ func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bo
 // its bodies get in the mode and once it is satisfied, what the control sees, what
 // is wrong with what heat works and with what stays on of itself.
 func (w *worker) warmKey(mode circuit.ModeID, faults []circuit.Fault) (string, error) {
-	var key strings.Builder
+	var key []byte
+	number := func(x float64) { key = append(strconv.AppendFloat(key, x, 'g', -1, 64), ' ') }
 	c := w.bench.Circuit()
 	// What is heated later, once a thermostat has moved, is on in a mode of its own.
 	modes := append([]circuit.ModeID{mode}, w.coverage()...)
 	if next := c.Mode(mode).Cycles; next != circuit.None {
 		modes = append(modes, next)
 	}
+	bodies := c.Bodies()
+	heating := slices.DeleteFunc(c.Loads(), func(load circuit.BranchID) bool {
+		return !slices.ContainsFunc(bodies, func(b circuit.Body) bool { return b.Heats[load] > 0 })
+	})
 	for _, m := range modes {
 		o, err := w.live(m, faults)
 		if err != nil {
 			return "", err
 		}
-		for i := range c.Bodies() {
-			b := &c.Bodies()[i]
-			if b.Fan != circuit.None {
-				fmt.Fprint(&key, o.Motion(b.Fan))
+		for i := range bodies {
+			if fan := bodies[i].Fan; fan != circuit.None {
+				number(float64(o.Motion(fan)))
 			}
-			for _, load := range c.Loads() {
-				if b.Heats[load] > 0 {
-					fmt.Fprint(&key, math.Round(50*o.LeastShare(load)), " ")
-				}
-			}
+		}
+		for _, load := range heating {
+			number(math.Round(50 * o.LeastShare(load)))
 		}
 	}
 	for i := range c.Controls() {
@@ -219,7 +220,8 @@ func (w *worker) warmKey(mode circuit.ModeID, faults []circuit.Fault) (string, e
 			if err != nil {
 				return "", err
 			}
-			fmt.Fprint(&key, r.OL, math.Round(200*math.Log1p(r.Value)), " ")
+			key = strconv.AppendBool(key, r.OL)
+			number(math.Round(200 * math.Log1p(r.Value)))
 		}
 	}
 	for _, f := range faults {
@@ -227,10 +229,12 @@ func (w *worker) warmKey(mode circuit.ModeID, faults []circuit.Fault) (string, e
 		worked := b.Part != circuit.None && c.Part(b.Part).Body != circuit.None
 		switch {
 		case f.Kind == circuit.Welded, f.Kind == circuit.Driven, worked && f.Kind == circuit.Open, worked && f.Kind == circuit.Drifted:
-			fmt.Fprint(&key, f.Branch, f.Kind, math.Round(100*f.Factor))
+			number(float64(f.Branch))
+			number(float64(f.Kind))
+			number(math.Round(100 * f.Factor))
 		}
 	}
-	return key.String(), nil
+	return string(key), nil
 }
 
 // warmed makes a symptom of a telling of a matter of degree, in a mode that aims
