@@ -127,6 +127,15 @@ func TestWhatFaultsDoToWarmth(t *testing.T) {
 			t.Errorf("%.1f times as long", s)
 		}
 	})
+	t.Run("a burner that stays on: its own limiter works it, the oven bakes as ever", func(t *testing.T) {
+		both, c := warmed(t, "range-smooth-top", "bake", heat.Question{}, "lf_switch.L1-H1:welded", "lf_switch.L2-H2:welded")
+		if s, off := both.Slower(body(t, c, "oven")), both.Off(body(t, c, "oven")); s > 1.05 || math.Abs(off) > 2 {
+			t.Errorf("the oven takes %.2f times as long and settles %.1f K off", s, off)
+		}
+		if glass := &both.Now.Bodies[body(t, c, "lf_glass")]; glass.High > 540 || glass.Low < 470 {
+			t.Errorf("the glass goes from %.0f to %.0f C, expected its limiter's 490 and 530", glass.Low, glass.High)
+		}
+	})
 	t.Run("208 V where 240 is due: a third slower and more", func(t *testing.T) {
 		both, c := warmed(t, "range-electronic", "bake", heat.Question{}, "supply:drifted=0.8667")
 		if s := both.Slower(body(t, c, "oven")); !(s > 1.25 && s < 1.7) {

@@ -113,6 +113,9 @@ const mostEvents = 5000
 type Model struct {
 	c      *circuit.Circuit
 	worked []*circuit.Part // by heat
+	// lets names the position in which each of them lets heat off, where it has more
+	// than two: what a mode that it ends cycles with has it at. Empty if there is none.
+	lets []string
 	// heaters are each body's loads in one order: a sum of floats depends on it.
 	heaters [][]circuit.BranchID
 	states  map[string]*state
@@ -140,12 +143,24 @@ func New(c *circuit.Circuit) (*Model, error) {
 	for i := range c.Parts() {
 		if p := c.Part(circuit.PartID(i)); p.Body != circuit.None && len(p.Positions) > 0 {
 			m.worked = append(m.worked, p)
+			m.lets = append(m.lets, "")
+			for j := range c.Modes() {
+				if mode := circuit.ModeID(j); len(p.Positions) > 2 && m.ends(p, mode) {
+					m.lets[len(m.lets)-1] = p.Positions[c.Mode(c.Mode(mode).Cycles).Position[p.ID]]
+				}
+			}
 		}
 	}
 	for _, b := range c.Bodies() {
 		m.heaters = append(m.heaters, slices.Sorted(maps.Keys(b.Heats)))
 	}
 	return m, nil
+}
+
+// ends tells whether a mode passes into what it cycles with as a part moves.
+func (m *Model) ends(p *circuit.Part, mode circuit.ModeID) bool {
+	next := m.c.Mode(mode).Cycles
+	return next != circuit.None && m.c.Mode(next).Position[p.ID] != m.c.Mode(mode).Position[p.ID]
 }
 
 // Circuit returns the circuit that the model follows.
@@ -242,8 +257,11 @@ func (m *Model) standing(mode circuit.ModeID, acted []bool, idle map[circuit.Par
 		set[name] = position
 	}
 	for i, p := range m.worked {
-		if len(p.Positions) > 2 {
-			continue // it is part of what the mode is
+		if len(p.Positions) > 2 { // it is part of what the mode is
+			if acted[i] && m.lets[i] != "" {
+				set[p.Name] = m.lets[i]
+			}
+			continue
 		}
 		position := p.Positions[p.Rest]
 		if acted[i] {

@@ -296,8 +296,8 @@ func (w *walk) event(part circuit.PartID, acts bool, celsius float64) {
 func (w *walk) settle() error {
 	mode, drop := w.q.Mode, w.dropped
 	for i, p := range w.m.worked {
-		if next := w.m.c.Mode(mode).Cycles; w.acted[i] && len(p.Positions) > 2 && next != circuit.None {
-			mode = next
+		if w.acted[i] && len(p.Positions) > 2 && w.m.ends(p, mode) {
+			mode = w.m.c.Mode(mode).Cycles
 		}
 	}
 	for _, h := range w.holds {
