@@ -46,6 +46,55 @@ func (c *Circuit) FindPlace(name string) (TerminalID, error) {
 	}}
 }
 
+// FindProbes looks up where the two probes of a reading go. A part or load that is
+// named alone has one at each of its own two terminals, or the clamp around a wire that
+// one of them has alone; named with the metal it has one at the first of them. The metal
+// may be called so on every machine.
+func (c *Circuit) FindProbes(p, q string, clamp bool) (TerminalID, TerminalID, error) {
+	to := TerminalID(None)
+	if q != "" {
+		var err error
+		if to, err = c.FindPlace(q); err != nil {
+			if q != "metal" && q != "frame" {
+				return None, None, err
+			}
+			to = c.ChassisTerminal()
+		}
+	}
+	at, err := c.FindPlace(p)
+	if err == nil && q != "" {
+		return at, to, nil
+	}
+	a, b, known := c.endsOf(p)
+	switch {
+	case known && q == "" && clamp:
+		for _, t := range [2]TerminalID{a, b} {
+			if wires := c.terminals[t].Wires; len(wires) == 1 {
+				return t, c.wires[wires[0]].Other(t), nil
+			}
+		}
+		return None, None, fmt.Errorf("%s has several wires at each end: amps tell of one wire, by its two ends", p)
+	case known && q == "":
+		return a, b, nil
+	case known && to == c.ChassisTerminal():
+		return a, to, nil
+	case err == nil:
+		err = fmt.Errorf("%q is one place: say the other too, or the name of a part with two terminals", p)
+	}
+	return None, None, err
+}
+
+// endsOf are the two terminals of a load, or of a part that has no more.
+func (c *Circuit) endsOf(name string) (a, b TerminalID, ok bool) {
+	if id, is := c.loadByRef[name]; is {
+		return c.branches[id].A, c.branches[id].B, true
+	}
+	if id, is := c.partByName[name]; is && len(c.parts[id].Terminals) == 2 {
+		return c.parts[id].Terminals[0], c.parts[id].Terminals[1], true
+	}
+	return None, None, false
+}
+
 // PlaceName names a terminal as a technician would: by its test point, else by
 // its reference.
 func (c *Circuit) PlaceName(t TerminalID) string {

@@ -93,18 +93,11 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 	if err != nil {
 		return Evidence{}, err
 	}
-	p, err := c.FindPlace(n.P)
-	if err != nil {
+	o := &Observation{Mode: mode}
+	if o.Probes, err = NewProbes(c, f, n.P, n.Q); err != nil {
 		return Evidence{}, err
 	}
-	q, err := c.FindPlace(n.Q)
-	if err != nil {
-		return Evidence{}, err
-	}
-	if p == q {
-		return Evidence{}, fmt.Errorf("%w: %s", meter.ErrSameProbe, n.P)
-	}
-	o := &Observation{Probes: meter.Probes{Function: f, P: p, Q: q, Name: n.P + " to " + n.Q}, Mode: mode}
+	p, q := o.Probes.P, o.Probes.Q
 	if f == meter.Amps {
 		if _, err := c.WireBetween(p, q); err != nil {
 			return Evidence{}, err
@@ -124,6 +117,15 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		return Evidence{}, err
 	}
 	return Evidence{Reading: o}, nil
+}
+
+// NewProbes says where a meter's probes go, see [circuit.Circuit.FindProbes].
+func NewProbes(c *circuit.Circuit, f meter.Function, p, q string) (meter.Probes, error) {
+	at, to, err := c.FindProbes(p, q, f == meter.Amps)
+	if err == nil && at == to {
+		err = fmt.Errorf("%w: %s", meter.ErrSameProbe, p)
+	}
+	return meter.Probes{Function: f, P: at, Q: to, Name: c.PlaceName(max(at, 0)) + " to " + c.PlaceName(max(to, 0))}, err
 }
 
 // anyOf resolves a symptom of one of several loads.

@@ -75,8 +75,18 @@ var (
 	ofLoad = field{"load", func(n *Note) *string { return &n.Load }, each((*circuit.Circuit).FindLoad), false}
 	isSo   = field{"state", func(n *Note) *string { return &n.State }, nil, false}
 	by     = field{"function", func(n *Note) *string { return &n.Function }, func(_ *circuit.Circuit, s string) error { _, err := meter.ParseFunction(s); return err }, false}
-	probeP = field{"p", func(n *Note) *string { return &n.P }, place, false}
-	probeQ = field{"q", func(n *Note) *string { return &n.Q }, place, false}
+	probeP = field{"p", func(n *Note) *string { return &n.P }, func(c *circuit.Circuit, s string) error {
+		if place(c, s) == nil {
+			return nil
+		}
+		_, _, err := c.FindProbes(s, "", false)
+		return err
+	}, false}
+	// probeQ is empty where the reading is across the part that probeP names.
+	probeQ = field{"q", func(n *Note) *string { return &n.Q }, func(c *circuit.Circuit, s string) error {
+		_, _, err := c.FindProbes(circuit.ChassisName, s, false)
+		return err
+	}, true}
 	lifted = field{"lifted", func(n *Note) *string { return &n.Lifted }, place, true}
 	tells  = field{"told", func(n *Note) *string { return &n.Told }, func(c *circuit.Circuit, s string) error {
 		_, err := suspect.NewTelling(c, s, "", "", false)
@@ -140,21 +150,14 @@ func asking(c *circuit.Circuit, n *Note, _ circuit.ModeID) (suspect.Test, error)
 
 func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, error) {
 	t := suspect.Test{Mode: mode, At: circuit.None}
-	var err error
-	if t.Probes.Function, err = meter.ParseFunction(n.Function); err != nil {
+	f, err := meter.ParseFunction(n.Function)
+	if err != nil {
 		return t, err
 	}
-	t.Live = t.Probes.Function.Live()
-	if t.Probes.P, err = c.FindPlace(n.P); err != nil {
+	t.Live = f.Live()
+	if t.Probes, err = suspect.NewProbes(c, f, n.P, n.Q); err != nil {
 		return t, err
 	}
-	if t.Probes.Q, err = c.FindPlace(n.Q); err != nil {
-		return t, err
-	}
-	if t.Probes.P == t.Probes.Q {
-		return t, fmt.Errorf("%w: %s", meter.ErrSameProbe, n.P)
-	}
-	t.Probes.Name = n.P + " to " + n.Q
 	if n.Lifted == "" {
 		return t, nil
 	}

@@ -13,8 +13,8 @@ import (
 )
 
 // Complaint reads one or more sentences, apart by semicolons or commas: "LOAD
-// STATE in MODE", "trips in MODE", "chatters in MODE". Without a mode the one
-// that uses the load most is taken.
+// STATE in MODE", "trips in MODE", "chatters in MODE", or a reading, see [Reading].
+// Without a mode the one that uses the load most is taken.
 func Complaint(c *circuit.Circuit, s string) ([]Note, error) {
 	var out []Note
 	for _, part := range strings.Split(s, ";") {
@@ -83,6 +83,9 @@ func Quiet(c *circuit.Circuit, notes []Note) []Note {
 var machineSays = map[string]Note{"trips": {Trips: true}, "chatters": {Chatters: true}, "buzzes": {Chatters: true}}
 
 func sentence(c *circuit.Circuit, s string) (Note, error) {
+	if strings.Contains(s, "=") {
+		return Reading(c, s, "")
+	}
 	words := strings.Fields(s)
 	mode := ""
 	for i := len(words) - 2; i > 0; i-- {
@@ -286,16 +289,28 @@ func refs(names []name) string {
 	return strings.Join(out, ", ")
 }
 
-// Reading reads "FUNCTION FROM TO [in MODE] [lifted AT] = SHOWN". Without a
-// mode it is the one given, else off for what is read dead, or the machine's first.
+// Reading reads "FUNCTION FROM TO [in MODE] [lifted AT] = SHOWN", or with one name for
+// both ends of a part. Without a mode it is the one given, else off for what is read
+// dead, or the machine's first.
 func Reading(c *circuit.Circuit, s, mode string) (Note, error) {
 	left, shown, ok := strings.Cut(s, "=")
-	words := strings.Fields(left)
-	if !ok || len(words) < 3 {
-		return Note{}, fmt.Errorf(`reading %q: write it as "volts tb_l1 tb_l2 in broil = 238"`, s)
+	words := slices.DeleteFunc(strings.Fields(left), func(w string) bool { return w == "to" || w == "from" || w == "across" })
+	if !ok || len(words) < 2 {
+		return Note{}, fmt.Errorf(`reading %q: write it as "volts tb_l1 tb_l2 in broil = 238", or "ohms bake_element = 22" across a part`, s)
 	}
-	n := Note{Function: strings.ToLower(words[0]), P: words[1], Q: words[2], Mode: mode, Answer: strings.TrimSpace(shown)}
-	for rest := words[3:]; len(rest) > 0; rest = rest[2:] {
+	n := Note{Function: strings.ToLower(words[0]), P: words[1], Mode: mode, Answer: strings.TrimSpace(shown)}
+	rest := words[2:]
+	if len(rest) > 0 && rest[0] != "in" && rest[0] != "lifted" {
+		n.Q, rest = rest[0], rest[1:]
+	}
+	if f, err := meter.ParseFunction(n.Function); err == nil {
+		at, err := suspect.NewProbes(c, f, n.P, n.Q)
+		if err != nil {
+			return n, fmt.Errorf("reading %q: %w", s, err)
+		}
+		n.P, n.Q = c.PlaceName(at.P), c.PlaceName(at.Q)
+	}
+	for ; len(rest) > 0; rest = rest[2:] {
 		if len(rest) < 2 {
 			return n, fmt.Errorf("reading %q: %q at its end means nothing: it takes in MODE and lifted AT", s, rest[0])
 		}

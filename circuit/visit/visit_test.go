@@ -250,6 +250,46 @@ func TestALiveReadingNeedsItsMode(t *testing.T) {
 	}
 }
 
+// A reading of one name is across that part, or of the wire at its end, the same in a
+// sentence and in a file.
+func TestAReadingOfOnePart(t *testing.T) {
+	c := machine(t, "dryer")
+	for said, want := range map[string]string{
+		"ohms motor_protector = OL":        "ohms motor_protector.1 motor_protector.2 = OL",
+		"ohms across motor_protector = OL": "ohms motor_protector.1 motor_protector.2 = OL",
+		"ohms motor.main = 2":              "ohms motor_1 motor_2 = 2",
+		"volts motor.main in start = 0":    "volts motor_1 motor_2 in start = 0",
+		"ohms heater to metal = 3":         "ohms heater_1 chassis = 3",
+		"ohms heater_1 to frame = 3":       "ohms heater_1 chassis = 3",
+	} {
+		got, err := visit.Reading(c, said, "")
+		same, bad := visit.Reading(c, want, "")
+		if err != nil || bad != nil || !cmp.Equal(got, same) {
+			t.Errorf("%s: %+v, %v; want %+v, %v", said, got, err, same, bad)
+		}
+		if told, err := visit.Complaint(c, said); err != nil || !cmp.Equal(told[0], same) {
+			t.Errorf("%s as a sentence: %+v, %v", said, told, err)
+		}
+	}
+	file := visit.Note{Mode: "off", Function: "ohms", P: "motor_protector", Answer: "OL"}
+	spread := file
+	spread.P, spread.Q = "motor_protector.1", "motor_protector.2"
+	got, err := file.Evidence(c)
+	want, bad := spread.Evidence(c)
+	if err != nil || bad != nil || !cmp.Equal(got.Reading.Probes, want.Reading.Probes) {
+		t.Errorf("%+v, %v; want %+v, %v", got.Reading, err, want.Reading, bad)
+	}
+	for said, want := range map[string]string{
+		"ohms timer = 3":          "say which terminal, one of timer.",
+		"ohms heater_1 = 3":       "is one place: say the other too",
+		"ohms motor_protectr = 3": "did you mean",
+	} {
+		if n, err := visit.Reading(c, said, ""); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %+v, %v; want %q", said, n, err, want)
+		}
+	}
+}
+
 // An answer that could not be written down is not in the record either: record and
 // engine know the same.
 func TestAnAnswerThatIsNotKeptIsNotKnown(t *testing.T) {

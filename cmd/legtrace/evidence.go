@@ -31,7 +31,10 @@ const evidenceLong = `A complaint is said in your own words, as in "broiler bare
 in broil", "trips in bake". States are dead (off, cold), weak, normal (works),
 on, too much. Without a mode the one that uses the load most is taken. A reading
 is "FUNCTION FROM TO in MODE = SHOWN": "volts tb_l1 tb_l2 in broil = 238", "ohms
-broil_1 broil_2 = OL", "ohms bake_1 bake_2 lifted bake_1 = 22.1".`
+broil_1 broil_2 = OL", "ohms bake_1 bake_2 lifted bake_1 = 22.1". With the one
+name of a load, or of a part with two terminals, it is across that: "ohms
+bake_element = 22"; amps then are of the wire at its end, and "ohms bake_element
+to metal = OL" is from its first terminal.`
 
 // evidenceFlag adds the flags.
 func evidenceFlag(cmd *cobra.Command, n *netlistFlags, e *evidenceFlags) {
