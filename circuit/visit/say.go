@@ -125,7 +125,14 @@ func sentence(c *circuit.Circuit, s string) (Note, error) {
 	if len(words) == 0 {
 		return Note{}, fmt.Errorf(`%q: a complaint is "LOAD STATE in MODE", as in "broil_element dead in broil"`, strings.TrimSpace(s))
 	}
-	return Symptom(c, strings.Join(words, " "), last, mode)
+	load := strings.Join(words, " ")
+	if _, whole := called(load, loadNames(c)); !whole {
+		// A piece of a name may be another thing's: an "upper oven" that is too hot is not its lamp.
+		if _, err := c.FindLoad(load); err != nil {
+			return Note{}, fmt.Errorf("%w (its loads: %s)", err, refs(loadNames(c)))
+		}
+	}
+	return Symptom(c, load, last, mode)
 }
 
 // Symptom notes how a load behaves, each by a name as people write it. An empty
@@ -252,14 +259,23 @@ func modeNamed(c *circuit.Circuit, s string) (string, error) {
 	return s, nil
 }
 
-func match(s string, names []name) (string, bool) {
+// called finds what has a name or label.
+func called(s string, names []name) (string, bool) {
 	want := simple(s)
 	for _, n := range names {
 		if simple(n.ref) == want || simple(n.label) == want {
 			return n.ref, true
 		}
 	}
-	found := ""
+	return "", false
+}
+
+// match finds it also by a piece that only one has.
+func match(s string, names []name) (string, bool) {
+	if ref, ok := called(s, names); ok {
+		return ref, true
+	}
+	found, want := "", simple(s)
 	for _, n := range names {
 		if strings.Contains(simple(n.ref), want) || strings.Contains(simple(n.label), want) {
 			if found != "" {

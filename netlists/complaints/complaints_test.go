@@ -544,6 +544,26 @@ func TestWhatTrips(t *testing.T) {
 	}
 }
 
+// A piece of a load's name is no load: what has "oven" in it may be its lamp.
+func TestAPieceOfANameIsHeardAsWords(t *testing.T) {
+	for said, want := range map[string]string{
+		"oven-double | upper oven too hot":                    "told~runs_hot~~~~",
+		"oven-double | lower oven too hot":                    "told~runs_hot~lower_bake~~~",
+		"oven-double | lower oven not hot enough":             "told~runs_cold~lower_bake~~~",
+		"oven-double | upper oven lamp too bright":            "load~upper_door_open~upper_lamp~too much",
+		"dryer | dryer not hot enough":                        "load~timed_dry~heater~weak",
+		"range-electronic | left front heats off and on":      "load~lf_surface~lf_element~dead; told~intermittent~lf_element~~~",
+		"range-electronic | bake element weak; broil element": "load~bake~bake_element~weak",
+	} {
+		c, sentence := toldOf(t, said)
+		notes, _, _, _ := complaints.ListenTo(c).Complaint(sentence)
+		notes = slices.DeleteFunc(notes, func(n visit.Note) bool { return n.Quiet != "" })
+		if diff := cmp.Diff(want, strings.Join(linesOf(notes), "; ")); diff != "" {
+			t.Errorf("%q:\n%s", said, diff)
+		}
+	}
+}
+
 // What is said of one of several is said of the one that was complained of before.
 func TestWhatWasComplainedOfIsMeant(t *testing.T) {
 	for _, one := range []struct{ machine, before, said, want string }{

@@ -281,12 +281,12 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return []visit.Note{{Mode: name, Slow: true}}, nil
 	case "off_by":
 		if s.Amount < 0 || s.side == "below" {
-			return []visit.Note{{Told: "runs_cold", Answer: s.kelvin(c)}}, nil
+			return []visit.Note{{Told: "runs_cold", Load: notTheFirst(c, s.Mode), Answer: s.kelvin(c)}}, nil
 		}
 		if s.side == "" {
 			return []visit.Note{{Told: "off_by"}}, nil
 		}
-		return []visit.Note{{Told: "runs_hot", Answer: s.kelvin(c)}}, nil
+		return []visit.Note{{Told: "runs_hot", Load: notTheFirst(c, s.Mode), Answer: s.kelvin(c)}}, nil
 	case "chatters":
 		return []visit.Note{{Mode: name, Chatters: true}}, nil
 	case "code":
@@ -297,6 +297,20 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return nil, nil
 	}
 	return []visit.Note{told(c, s)}, nil
+}
+
+// notTheFirst names what heats in a mode that is not the one taken where nothing is
+// said of it: the lower of two ovens.
+func notTheFirst(c *circuit.Circuit, m circuit.ModeID) string {
+	for i := range c.Modes() {
+		if first := heatedIn(c, circuit.ModeID(i)); first != "" {
+			if first == heatedIn(c, m) {
+				return ""
+			}
+			break
+		}
+	}
+	return heatedIn(c, m)
 }
 
 // heatedIn names the one load that heats in a mode, empty where several do.

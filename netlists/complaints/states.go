@@ -90,7 +90,7 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	if key == "lacks" {
-		if key = "weak"; len(subjects) == 1 && (r.region(subjects[0]) || r.isMachine(subjects[0])) && len(subjects[0].where) == 0 && !slices.ContainsFunc(r.parts(subjects[0], r.isLoad), r.isSurface) {
+		if key = "weak"; len(subjects) == 1 && len(r.loadsOf(drives)) == 0 && (r.region(subjects[0]) || r.isMachine(subjects[0])) && (len(subjects[0].where) == 0 || len(subjects[0].nouns) > 0) && !slices.ContainsFunc(r.parts(subjects[0], r.isLoad), r.isSurface) {
 			key, k.side = "off_by", "below" // of an oven it is the temperature
 		}
 	}
