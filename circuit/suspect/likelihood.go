@@ -32,6 +32,7 @@ type predicted struct {
 	trips   bool
 	warmth  warmth
 	warms   bool    // warmth is known
+	dark    bool    // nothing heats, and a control is dead
 	told    float64 // the chance of being told so
 	coded   bool    // a control shows a code, and none was told of
 	chatter bool
@@ -138,9 +139,18 @@ func (by *errs) slow(p predicted) float64 {
 	// the power.
 	slow := 1 / (1 + math.Exp((p.share-0.67)/weakSharp))
 	if p.share < circuit.OnShare {
-		slow = slowForCold // it would be called cold
+		slow = p.slowForCold()
 	}
 	return by.alarm + (1-by.misjudge-by.alarm)*slow
+}
+
+// slowForCold is the chance that what does not heat at all is said to be slow: it would
+// be called cold, and dead where a display is dark (common practice, no source).
+func (p *predicted) slowForCold() float64 {
+	if p.dark {
+		return slowForDark
+	}
+	return slowForCold
 }
 
 // slowAgain is the chance of it where as much was said of other modes before: one
@@ -171,6 +181,7 @@ func (by *errs) told(is bool) float64 {
 const (
 	weakSharp, onSharp = 0.035, 0.003
 	slowForCold        = 0.2
+	slowForDark        = 0.01
 )
 
 // What gets less than tepid of its rating, as an element in series with another across

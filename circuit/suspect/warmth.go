@@ -66,7 +66,7 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 	cold := p.share < circuit.OnShare
 	switch {
 	case whole == Slow && cold:
-		return slowForCold
+		return p.slowForCold()
 	case whole == Slow:
 		return by.above(math.Log(p.warmth.slower), longerLog, longerSharp)
 	case whole == RunsHot && p.warmth.over > far:

@@ -87,8 +87,24 @@ func (w *worker) heated(mode circuit.ModeID, faults []circuit.Fault) (predicted,
 		return predicted{}, err
 	}
 	p := predicted{share: is / max(should, 1e-9)}
+	if p.share < circuit.OnShare {
+		if p.dark, err = w.darkens(mode, faults); err != nil {
+			return p, err
+		}
+	}
 	p.warmth, p.warms, err = w.warmth(mode, faults)
 	return p, err
+}
+
+// darkens reports whether faults leave a control dead in a mode: its display is dark.
+func (w *worker) darkens(mode circuit.ModeID, faults []circuit.Fault) (bool, error) {
+	o, sound, err := w.beside(mode, faults)
+	if err != nil {
+		return false, err
+	}
+	return slices.ContainsFunc(o.loads, func(l loadLook) bool {
+		return kindOf(w.bench.Circuit(), l.load) == circuit.KindControl && l.most < circuit.OnShare && sound.LeastShare(l.load) >= circuit.OnShare
+	}), nil
 }
 
 // worker takes readings on its own bench, so that several can run at once.
