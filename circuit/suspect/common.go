@@ -216,10 +216,19 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 			out = append(out, ofPart(c, p, c.Way("tripped"), "off or tripped", faults))
 			continue
 		}
-		out = append(out, ofPart(c, p, c.Way("stuck")/float64(len(p.Positions)), fmt.Sprintf("stuck at %q", name), faults))
+		share := c.Way("stuck") / float64(len(p.Positions))
+		if p.Kind == circuit.KindSelector {
+			share *= ofCam
+		}
+		out = append(out, ofPart(c, p, share, fmt.Sprintf("stuck at %q", name), faults))
 	}
 	return out
 }
+
+// ofCam is how often a selector stays as it is beside other switches: one cam or shaft
+// moves all of its contacts, and burns and welds take them one by one (common practice,
+// no source).
+const ofCam = 0.3
 
 // ofAllRelays is how often a control that does not drive a relay drives none: what
 // feeds its coils is gone, and its display is not (common practice, no source).
