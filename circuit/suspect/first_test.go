@@ -153,6 +153,68 @@ func probesOf(c *circuit.Circuit, p suspect.Proposal) (out []string) {
 	return out
 }
 
+// Who has read 120 V from each hot and stopped there goes on from hot to hot, where he
+// stands: one leg that is lost reads so by way of the load (common practice, no source).
+func TestAReadingBegunIsFinished(t *testing.T) {
+	seen := []suspect.Note{{Mode: "cold_tank", Load: "upper_element", State: "dead"}, {Mode: "top_hot", Load: "lower_element", State: "dead"}}
+	for _, leg := range []string{"L1", "L2"} {
+		seen = append(seen, suspect.Note{Mode: "cold_tank", Function: "volts", P: "junction_box." + leg + ".in", Q: "chassis", Answer: "120"})
+	}
+	p := nextOf(t, "water-heater", seen...)[0]
+	if ends := probesOf(machine(t, "water-heater"), p); !p.Live || ends[0] != "junction_box.L1.out" || ends[1] != "junction_box.L2.out" {
+		t.Errorf("first %s between %v", p.Probes.Function, ends)
+	}
+}
+
+// What gets too hot, or heats when nobody asks, is measured dead (common practice, no
+// source).
+func TestWhatRunsAwayIsMeasuredDead(t *testing.T) {
+	for name, seen := range map[string][]suspect.Note{
+		"water-heater-one-leg": {{Told: "runs_hot"}, {Told: "found_bad", Part: "limit"}},
+		"dryer":                {{Mode: "cool_down", Load: "heater", State: "on"}},
+	} {
+		for _, p := range nextOf(t, name, seen...) {
+			if p.Live {
+				t.Errorf("%s: %s %q live", name, p.Probes.Function, p.Probes.Name)
+			}
+		}
+	}
+}
+
+// An element on metal heats with its timer off: it is read to metal before the timer's
+// contacts, of which one cam seldom leaves all as they were (common practice, no source).
+func TestHeatThatGoesOnIsReadToMetal(t *testing.T) {
+	p, c := nextOf(t, "dryer", suspect.Note{Mode: "cool_down", Load: "heater", State: "on"})[0], machine(t, "dryer")
+	if ends := probesOf(c, p); ends[0] != "heater.2" || ends[1] != "chassis" {
+		t.Errorf("first %s between %v", p.Probes.Function, ends)
+	}
+}
+
+// A neutral that is lost where metal hangs on it is read where it comes in, though its
+// fuse tells about as much by its ohms (common practice, no source).
+func TestALostNeutralIsReadWhereItComesIn(t *testing.T) {
+	p, c := nextOf(t, "range-mechanical", suspect.Note{Told: "shock"}, suspect.Note{Mode: "off", Load: "clock", State: "dead"},
+		suspect.Note{Mode: "oven_light", Load: "oven_lamp", State: "dead"})[0], machine(t, "range-mechanical")
+	if ends := probesOf(c, p); !p.Live || !strings.HasPrefix(ends[0], "terminal_block") {
+		t.Errorf("first %s between %v", p.Probes.Function, ends)
+	}
+}
+
+// An oven whose display is dark is not called slow: two ovens that both are slow have
+// their feed in common (common practice, no source).
+func TestADarkOvenIsNotSlow(t *testing.T) {
+	seen := []suspect.Note{{Mode: "upper_bake", Slow: true}, {Mode: "lower_bake", Slow: true}}
+	for _, s := range engine(t, machine(t, "oven-double"), suspect.Options{}, seen...).Suspects(12) {
+		if s.Words() == "Oven control open" && s.P > 0.05 {
+			t.Errorf("%s at %.2f", s.Words(), s.P)
+		}
+	}
+	p, c := nextOf(t, "oven-double", seen...)[0], machine(t, "oven-double")
+	if ends := probesOf(c, p); ends[0] != "junction_box.L1.out" || ends[1] != "junction_box.L2.out" {
+		t.Errorf("first %s between %v", p.Probes.Function, ends)
+	}
+}
+
 // Without the clock's contact bake and broil lie in series across one leg: bake gets
 // a fourteenth of its power, and whoever looks calls it dead.
 func TestWhatIsHardlyWarmIsCalledDead(t *testing.T) {

@@ -158,48 +158,71 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 	if tab.any || len(out) == 0 {
 		return out, nil
 	}
-	if trial := func(r ranking) bool { return tab.tests[r.test].Trial }; tab.supplied(n.set) && slices.ContainsFunc(out, func(r ranking) bool { return !trial(r) }) {
+	fed := tab.fed(n.set)
+	if trial := func(r ranking) bool { return tab.tests[r.test].Trial }; fed > readNotTried && slices.ContainsFunc(out, func(r ranking) bool { return !trial(r) }) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
+	if fed > readFirst {
+		comesIn := func(r ranking) bool { return tab.efforts[r.test].station != 0 && r.bits >= out[0].bits/2 }
+		if k := slices.IndexFunc(out, comesIn); k > 0 {
+			toFront(out, k)
+		}
+	}
 	return tab.hotFirst(out, n), err
 }
 
-// supplied reports whether most of a belief is that something is wrong with what the
-// machine is fed by, up to its terminals.
-func (tab *table) supplied(set belief) bool {
-	const mostly = 0.8
-	sum := 0.0
+// Where so much of a belief is that something is wrong with what feeds the machine,
+// volts where it comes in are read first; and where it is more, nothing is tried out
+// (common practice, no source).
+const readFirst, readNotTried = 0.7, 0.8
+
+// fed is how much of a belief in what is listed is that something is wrong with what
+// the machine is fed by, up to its terminals.
+func (tab *table) fed(set belief) float64 {
+	sum, all := 0.0, 0.0
 	for _, w := range set {
+		if tab.hyps[w.hyp] == somethingElse {
+			continue
+		}
+		all += w.p
 		if tab.feed[w.hyp] {
 			sum += w.p
 		}
 	}
-	return sum > mostly*set.total()
+	return sum / max(all, 1e-9)
 }
+
+// toFront puts one of a ranking before all others.
+func toFront(ranked []ranking, k int) {
+	r := ranked[k]
+	r.ahead = ranked[0].ahead // of all that is read there
+	copy(ranked[1:k+1], ranked[:k])
+	ranked[0] = r
+}
+
+// asMuch is the share of another test's information that counts as no less.
+const asMuch = 0.95
 
 // hotFirst begins readings that are taken in one go with the one from hot to hot,
 // where that tells anything, be it little, and takes them with nothing switched on
-// where that tells as much (common practice, no source).
+// where that tells as much. Who has read a hot to neutral and stopped there goes on with
+// it: what is lost reads so by way of a load (common practice, no source).
 func (tab *table) hotFirst(ranked []ranking, n *stage) []ranking {
-	const asMuch = 0.95
 	station := tab.efforts[ranked[0].test].station
-	if station == 0 {
+	if station == 0 && !tab.begun {
 		return ranked
 	}
-	first := func(k int) {
-		r := ranked[k]
-		r.ahead = ranked[0].ahead // of all that is read there
-		copy(ranked[1:k+1], ranked[:k])
-		ranked[0] = r
+	hot := func(test int) bool {
+		at := tab.efforts[test].station
+		return tab.hot[test] && at != 0 && (at == station || tab.begun)
 	}
-	hot := func(test int) bool { return tab.efforts[test].station == station && tab.hot[test] }
 	if k := slices.IndexFunc(ranked, func(r ranking) bool { return hot(r.test) }); k >= 0 {
-		first(k)
+		toFront(ranked, k)
 	} else if k := slices.IndexFunc(n.tests, func(i int32) bool { return hot(int(i)) }); k >= 0 {
 		if bits := tab.bits(int(n.tests[k]), n.set); bits > minBits {
 			ranked = append(ranked, tab.ranking(int(n.tests[k]), bits, n.at))
-			first(len(ranked) - 1)
+			toFront(ranked, len(ranked)-1)
 		}
 	}
 	with := tab.tests[ranked[0].test]
@@ -207,7 +230,7 @@ func (tab *table) hotFirst(ranked []ranking, n *stage) []ranking {
 	if k := slices.IndexFunc(ranked, func(r ranking) bool {
 		return tab.tests[r.test].likewise(with) && r.bits >= asMuch*ranked[0].bits
 	}); k >= 0 {
-		first(k)
+		toFront(ranked, k)
 	}
 	return ranked
 }
@@ -250,18 +273,19 @@ func (tab *table) score(n *stage) []ranking {
 	if !tab.any && probes { // trials that tell little
 		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
 	}
-	if tab.bites {
-		out = tab.deadFirst(out)
+	if tab.stays {
+		out = tab.deadFirst(out, n.set)
 	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
 	return out
 }
 
 // deadFirst leaves live tests out while a dead one tells: power is not given back to
-// metal that bites. But a neutral that is lost upstream no dead test shows: volts in
-// the quietest mode, between probes that are clipped on before, are read where they
-// tell more than any (common practice, no source).
-func (tab *table) deadFirst(all []ranking) []ranking {
+// metal that bites, nor to heat that nobody asked for or that nothing ends. But a neutral
+// that is lost upstream no dead test shows: volts in the quietest mode, between probes
+// that are clipped on before, are read where they tell more than any, or where most is
+// suspected of what feeds the machine (common practice, no source).
+func (tab *table) deadFirst(all []ranking, set belief) []ranking {
 	dead := 0.0
 	for _, r := range all {
 		if !tab.tests[r.test].Live {
@@ -271,10 +295,10 @@ func (tab *table) deadFirst(all []ranking) []ranking {
 	if dead == 0 {
 		return all
 	}
-	quiet := tab.e.quietest()
+	quiet, fed := tab.e.quietest(), tab.fed(set) > readFirst
 	return slices.DeleteFunc(all, func(r ranking) bool {
 		t := tab.tests[r.test]
-		return t.Live && !(t.clipped(tab.e.c) && t.Mode == quiet && r.bits > dead)
+		return t.Live && !(t.clipped(tab.e.c) && t.Mode == quiet && (fed || r.bits > dead))
 	})
 }
 

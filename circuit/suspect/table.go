@@ -50,8 +50,10 @@ type table struct {
 	worth float64
 	// any lets trials be that tell little, too.
 	any bool
-	// bites says that somebody was shocked by the metal.
-	bites bool
+	// begun says that a hot was read to something else, and not to the other hot.
+	begun bool
+	// stays says that power stays off while a dead test tells.
+	stays bool
 
 	ground  *ground
 	efforts []effort  // by test
@@ -127,7 +129,7 @@ func (e *Engine) doubted() float64 {
 // are not too faint beside the best, and one for something else, by its chance,
 // that reads as a sound machine does.
 func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float64) (*table, error) {
-	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare, bites: e.heard("shock")}
+	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare, stays: e.staysOff()}
 	sum, none, first := 0.0, 0.0, 0.0
 	for _, s := range e.condensed() {
 		if len(tab.hyps) == weighed || sum+none >= covered && sum > 0 || sum >= most*(1-none) && s.p < faint*first {
@@ -184,6 +186,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	for _, leg := range e.c.Supply().Legs {
 		legs = append(legs, e.comesIn(leg))
 	}
+	tab.begun = e.begun(legs)
 	for _, t := range tab.tests {
 		f := tab.ground.effort(t)
 		more := around(t)
@@ -306,6 +309,28 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 	}
 	return tab, nil
+}
+
+// begun reports whether volts were read from a hot to something else, where the supply
+// comes in or before that, and from hot to hot not.
+func (e *Engine) begun(legs []circuit.TerminalID) (some bool) {
+	upstream := e.Bench().Upstream()
+	hot := func(t circuit.TerminalID) bool {
+		return upstream[t] || slices.ContainsFunc(legs, func(leg circuit.TerminalID) bool {
+			return leg != circuit.None && e.c.Terminal(leg).Part == e.c.Terminal(t).Part && e.c.Runs()[leg] == e.c.Runs()[t]
+		})
+	}
+	for _, ev := range e.evidence {
+		if ev.Reading == nil || ev.Reading.Probes.Function != meter.Volts || !e.since(ev) {
+			continue
+		}
+		p, q := hot(ev.Reading.Probes.P), hot(ev.Reading.Probes.Q)
+		if p && q {
+			return false
+		}
+		some = some || p || q
+	}
+	return some
 }
 
 // feeds reports whether an explanation is of what feeds the machine alone: the house,

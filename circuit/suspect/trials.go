@@ -54,6 +54,10 @@ func (e *Engine) runsAway() bool {
 	})
 }
 
+// staysOff reports whether power is not given back while a dead test tells: metal that
+// bites, heat that nobody asked for or that nothing ends (common practice, no source).
+func (e *Engine) staysOff() bool { return e.runsAway() || e.tooHot() }
+
 // tried reports whether a mode was looked at: every visible load's behaviour in
 // it is known, or something wrong was told of it, which is not asked again. So
 // was every mode of a machine of which nothing comes on, and one whose heat is
