@@ -28,8 +28,12 @@ const (
 	byNames = "methodNamed(ptr, fieldName)"
 )
 
-// calledName is what may be a method in the text of a template.
-var calledName = regexp.MustCompile(`\.([A-Z]\w*)`)
+// calledName is what may be a method in the text of a template, and methodName what
+// is one of something in Go's text.
+var (
+	calledName = regexp.MustCompile(`\.([A-Z]\w*)`)
+	methodName = regexp.MustCompile(`(?m)^func \([^)]*\) ([A-Z]\w*)\(`)
+)
 
 // Package slices has its sort compiled anew for every type that is sorted, fifteen
 // functions each. The engine's is compiled once, from what package sort has for
@@ -58,8 +62,13 @@ func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
 	}
 	texts := map[string]string{} // of Go, by the file
 	var names []string           // what templates may call
+	methods := map[string]bool{} // by their names
+	replace := map[string]string{}
 	for _, file := range strings.Split(strings.TrimSpace(string(list)), "\n") {
 		ext := filepath.Ext(file)
+		if filepath.Base(filepath.Dir(file)) == "assets" && ext != ".html" { // the saved page has them itself
+			replace[file] = os.DevNull
+		}
 		if ext != ".go" && ext != ".html" && ext != ".tmpl" {
 			continue
 		}
@@ -69,12 +78,16 @@ func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
 		}
 		if ext == ".go" {
 			texts[filepath.Clean(file)] = string(text)
+			for _, m := range methodName.FindAllStringSubmatch(string(text), -1) {
+				methods[m[1]] = true
+			}
 			continue
 		}
 		for _, m := range calledName.FindAllStringSubmatch(string(text), -1) {
 			names = append(names, m[1])
 		}
 	}
+	names = slices.DeleteFunc(names, func(name string) bool { return !methods[name] }) // fields
 	ofGo := func(path string) string { return filepath.Join(goRoot, "src", filepath.FromSlash(path)) }
 	exec, sort, once := ofGo("text/template/exec.go"), ofGo("slices/sort.go"), ofGo("sort/zsortfunc.go")
 	if strings.Count(texts[exec], byName) == 1 {
@@ -84,7 +97,6 @@ func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
 		texts[sort] = with + swapped
 		texts[ofGo("slices/zsortonce.go")] = strings.Replace(texts[once], "package sort\n", "package slices\n", 1)
 	}
-	replace := map[string]string{}
 	for file, text := range texts {
 		text, err := flat(file, []byte(text))
 		if err != nil {
