@@ -166,7 +166,7 @@ func (e *Engine) badLoads() map[circuit.BranchID]bool {
 // taken to come out sound. Those with the supply removed are made before it is put on.
 func (e *Engine) prove(ctx context.Context, p *Proof, of repair, before []Test) error {
 	progress := NewProgress()
-	tab, err := e.tabulate(ctx, e.left(progress), 0, 0)
+	tab, err := e.tabulate(ctx, e.withTrials(e.left(progress), of), 0, 0)
 	if err != nil {
 		return err
 	}
@@ -282,6 +282,22 @@ func (e *Engine) prove(ctx context.Context, p *Proof, of repair, before []Test) 
 		p.Checks = append(p.Checks, c)
 	}
 	return nil
+}
+
+// withTrials adds trials of the modes that failed, or where the fault would show: a
+// search tries none that comes after another mode, as what a start button begins.
+func (e *Engine) withTrials(tests []Test, of repair) []Test {
+	modes := of.failed
+	if len(modes) == 0 {
+		modes = of.others
+	}
+	for _, mode := range modes {
+		listed := slices.ContainsFunc(tests, func(t Test) bool { return t.Trial && t.Mode == mode })
+		if !listed && e.c.Mode(mode).Reached != circuit.NotAtWill && !e.shorts(mode) {
+			tests = append(tests, Test{Trial: true, Mode: mode, Live: true, At: circuit.None})
+		}
+	}
+	return tests
 }
 
 // onFirst orders tests: with the supply removed, then with it on.

@@ -65,6 +65,16 @@ func TestARepairIsProvedWhereItsFaultWouldShow(t *testing.T) {
 	}
 }
 
+// A dryer's new heater is proved where it heats, though no search tries a mode that a
+// start button begins; with that, nothing of the timer is left to be measured.
+func TestAHeaterIsProvedWhereItHeats(t *testing.T) {
+	c := machine(t, "dryer")
+	p := proofOf(t, c, "heater:open", suspect.Note{Mode: "timed_dry", Load: "heater", State: "dead"})
+	if len(p.Checks) != 1 || !p.Checks[0].Trial || c.Mode(p.Checks[0].Mode).Name != "timed_dry" {
+		t.Errorf("checks: %+v", p.Checks)
+	}
+}
+
 // Whatever shows by eye somewhere has a check in its proof that it would fail, and all
 // that is read with the supply removed is read before that comes back.
 func TestEveryProofWouldFailWithTheFaultLeftIn(t *testing.T) {
