@@ -70,6 +70,9 @@ func (c *Circuit) Describe(f Fault) string {
 		if b.Role == Source {
 			return label + " lost"
 		}
+		if b.Part != None && b.Role == Load && c.parts[b.Part].Kind == KindControl {
+			return label + " gives no output" // dead on its board, with nothing open to be found by ohms
+		}
 		return label + " open"
 	case HighResistance:
 		return fmt.Sprintf("%s high resistance, %.3g ohms", label, f.Ohms)

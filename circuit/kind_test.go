@@ -191,7 +191,7 @@ func TestNamesAreFound(t *testing.T) {
 	want := map[string]answer{
 		"load": {Ref: "bake"}, "no load": {Err: `unknown load "sensor"`},
 		"branch": {Ref: "relay.contact"}, "part of several": {Err: `"breaker" has several: breaker.L1, breaker.L2`},
-		"part of one": {Ref: "knob.L-1"}, "wire": {Ref: "breaker L1.out to relay com (BK, 12 AWG)"},
+		"part of one": {Ref: "knob.L-1"}, "wire": {Ref: "breaker L1 (load side) to relay com (BK, 12 AWG)"},
 		"mode": {Ref: "Bake"}, "terminal": {Ref: "chassis"},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {

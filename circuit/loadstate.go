@@ -126,8 +126,17 @@ func TrialStates() []LoadState {
 func (s LoadState) Letter() rune  { return loadStates[s].letter }
 func (s LoadState) Asked() string { return loadStates[s].asked }
 
-// CanBe reports whether a load may be in a state: only what turns hums.
-func (c *Circuit) CanBe(load BranchID, s LoadState) bool { return s != Hums || c.CanHum(load) }
+// CanBe reports whether a load may be seen in a state: only what turns hums, and no
+// display shows that its control gets too much.
+func (c *Circuit) CanBe(load BranchID, s LoadState) bool {
+	switch b := c.Branch(load); s {
+	case Hums:
+		return c.CanHum(load)
+	case TooMuch:
+		return b.Part == None || c.Part(b.Part).Kind != KindControl
+	}
+	return true
+}
 
 // CanHum reports whether a load is one that hums where it is kept from turning.
 func (c *Circuit) CanHum(load BranchID) bool {

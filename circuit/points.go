@@ -113,13 +113,33 @@ func (c *Circuit) PlaceLabel(t TerminalID) string {
 		label = p.Label
 	}
 	if label == "" {
-		term := &c.terminals[t]
-		label = strings.TrimSpace(c.parts[term.Part].Label + " " + term.Name)
+		label = c.PartLabel(t)
 	}
 	if name, more, ok := strings.Cut(label, ", "); ok {
 		label = name + " (" + more + ")"
 	}
 	return LowerFirst(label)
+}
+
+// PartLabel names a terminal by its part's label and its own name, the ends of a pole
+// by their sides: "Range breaker L1 (line side)".
+func (c *Circuit) PartLabel(t TerminalID) string {
+	term := &c.terminals[t]
+	p := &c.parts[term.Part]
+	name := term.Name
+	if p.Kind.info().poleKind {
+		in, out := "incoming", "outgoing"
+		if p.Kind.Guards() {
+			in, out = "line side", "load side"
+		}
+		if pole, ok := strings.CutSuffix("."+name, ".in"); ok {
+			name = pole + " (" + in + ")"
+		} else if pole, ok := strings.CutSuffix("."+name, ".out"); ok {
+			name = pole + " (" + out + ")"
+		}
+		name = strings.TrimPrefix(name, ".")
+	}
+	return strings.TrimSpace(p.Label + " " + name)
 }
 
 // Across names the part, pole or contact that has a probe at each of its ends;

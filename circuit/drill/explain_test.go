@@ -63,7 +63,7 @@ func TestLostLegIsExplained(t *testing.T) {
 	got := feed(f, day(f))
 	// The way to the bake relay leaves out the broil relay's tab.
 	want := []string{"supply L1 120 120", "terminal block L1 120 120", "thermal fuse (line side) 120 120", "thermal fuse (load side) 120 120", "bake relay output 120 120", "bake element terminal 1 120 120",
-		"across bake element 240 0", "bake element terminal 2 120 120", "double-line-break relay output 120 120", "double-line-break relay (line side) 120 120", "terminal block L2 120 120", "range breaker L2.in 120 120", "supply L2 120 120 <-"}
+		"across bake element 240 0", "bake element terminal 2 120 120", "double-line-break relay output 120 120", "double-line-break relay (line side) 120 120", "terminal block L2 120 120", "range breaker L2 (line side) 120 120", "supply L2 120 120 <-"}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}

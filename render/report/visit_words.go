@@ -15,7 +15,7 @@ const Unsaid = "No fault of the circuit is known yet, so there is nothing to tes
 // SearchWords say how far the search of a visit has come; they are empty while a test
 // is worth making.
 func SearchWords(c *circuit.Circuit, s visit.Step) string {
-	p, words := Chance(s.Finding.P), oneLine(s.Finding.Words())
+	p, words := Chance(s.Finding.P), FindingWords(c, s.Finding)
 	switch s.Search {
 	case visit.Unsaid:
 		return Unsaid
@@ -31,6 +31,12 @@ func SearchWords(c *circuit.Circuit, s visit.Step) string {
 		return fmt.Sprintf("No listed test tells more. What is left (%s): %s.%s", p, words, further(c, s.Alike))
 	}
 	return ""
+}
+
+// FindingWords say what a finding is, with all that no listed test tells from it: who
+// reads of one of them alone changes it in vain.
+func FindingWords(c *circuit.Circuit, f suspect.Finding) string {
+	return strings.Join(each(f.Any, func(s suspect.Suspect) string { return namer{c: c}.explanation(s).Words() }), ", or ")
 }
 
 // further names the test point that is missing, if there is one.

@@ -328,7 +328,7 @@ func (b *bench) places() []placeGroup {
 		g := placeGroup{Label: p.Label}
 		for _, t := range p.Terminals {
 			if b.c.PointAt(t) == nil {
-				g.Places = append(g.Places, report.Name{Ref: b.ref(t), Label: p.Label + " " + b.c.Terminal(t).Name})
+				g.Places = append(g.Places, report.Name{Ref: b.ref(t), Label: b.c.PartLabel(t)})
 			}
 		}
 		if len(g.Places) > 0 {

@@ -258,7 +258,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	}
 	if !v.Unsaid && (step.Search != visit.Searching || step.Finding.Close || s.Done != "") { // else it is too early to mend anything
 		mend := step.Finding.ToMend()
-		v.Cause = mend.Words()
+		v.Cause = report.FindingWords(b.c, mend)
 		if id, err := b.c.FindPart(mend.Part); err == nil {
 			v.Part = b.c.Part(id).Label
 		}
