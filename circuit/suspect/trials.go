@@ -48,15 +48,21 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 // again to see: heat that was not asked for, a trip, a shock, gas, what burns or melts,
 // a neutral that is lost and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	return e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright", "gas") || slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright", "gas") ||
+		slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Trips })
+}
+
+// neverEnds reports whether something was told to be on that should not be.
+func (e *Engine) neverEnds() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
 		s := ev.Symptom
-		return s != nil && (s.Trips || s.Whole == SomeOn || s.State == circuit.StaysOn)
+		return s != nil && (s.Whole == SomeOn || s.State == circuit.StaysOn)
 	})
 }
 
 // staysOff reports whether power is not given back while a dead test tells: metal that
 // bites, heat that nobody asked for or that nothing ends (common practice, no source).
-func (e *Engine) staysOff() bool { return e.runsAway() || e.tooHot() }
+func (e *Engine) staysOff() bool { return e.heard("shock") || e.neverEnds() || e.tooHot() }
 
 // tried reports whether a mode was looked at: every visible load's behaviour in
 // it is known, or something wrong was told of it, which is not asked again. So
