@@ -132,12 +132,10 @@ func (c *Circuit) PartLabel(t TerminalID) string {
 		if p.Kind.Guards() {
 			in, out = "line side", "load side"
 		}
-		if pole, ok := strings.CutSuffix("."+name, ".in"); ok {
-			name = pole + " (" + in + ")"
-		} else if pole, ok := strings.CutSuffix("."+name, ".out"); ok {
-			name = pole + " (" + out + ")"
+		end := strings.LastIndex(name, ".") + 1 // 0 where it has one pole
+		if side := map[string]string{"in": in, "out": out}[name[end:]]; side != "" {
+			name = strings.TrimSpace(strings.TrimSuffix(name[:end], ".") + " (" + side + ")")
 		}
-		name = strings.TrimPrefix(name, ".")
 	}
 	return strings.TrimSpace(p.Label + " " + name)
 }

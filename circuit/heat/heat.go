@@ -113,9 +113,7 @@ const mostEvents = 5000
 type Model struct {
 	c      *circuit.Circuit
 	worked []*circuit.Part // by heat
-	// lets names the position in which each of them lets heat off, where it has more
-	// than two: what a mode that it ends cycles with has it at. Empty if there is none.
-	lets []string
+	lets   []string        // their positions of letting heat off, see letsOff
 	// heaters are each body's loads in one order: a sum of floats depends on it.
 	heaters [][]circuit.BranchID
 	states  map[string]*state
@@ -143,18 +141,27 @@ func New(c *circuit.Circuit) (*Model, error) {
 	for i := range c.Parts() {
 		if p := c.Part(circuit.PartID(i)); p.Body != circuit.None && len(p.Positions) > 0 {
 			m.worked = append(m.worked, p)
-			m.lets = append(m.lets, "")
-			for j := range c.Modes() {
-				if mode := circuit.ModeID(j); len(p.Positions) > 2 && m.ends(p, mode) {
-					m.lets[len(m.lets)-1] = p.Positions[c.Mode(c.Mode(mode).Cycles).Position[p.ID]]
-				}
-			}
+			m.lets = append(m.lets, m.letsOff(p))
 		}
 	}
 	for _, b := range c.Bodies() {
 		m.heaters = append(m.heaters, slices.Sorted(maps.Keys(b.Heats)))
 	}
 	return m, nil
+}
+
+// letsOff names the position in which a part of more than two lets heat off: what a
+// mode that it ends cycles with has it at. Empty if there is none.
+func (m *Model) letsOff(p *circuit.Part) (position string) {
+	if len(p.Positions) <= 2 {
+		return ""
+	}
+	for i := range m.c.Modes() {
+		if mode := circuit.ModeID(i); m.ends(p, mode) {
+			position = p.Positions[m.c.Mode(m.c.Mode(mode).Cycles).Position[p.ID]]
+		}
+	}
+	return position
 }
 
 // ends tells whether a mode passes into what it cycles with as a part moves.

@@ -122,10 +122,13 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 // NewProbes says where a meter's probes go, see [circuit.Circuit.FindProbes].
 func NewProbes(c *circuit.Circuit, f meter.Function, p, q string) (meter.Probes, error) {
 	at, to, err := c.FindProbes(p, q, f == meter.Amps)
-	if err == nil && at == to {
-		err = fmt.Errorf("%w: %s", meter.ErrSameProbe, p)
+	if err != nil {
+		return meter.Probes{}, err
 	}
-	return meter.Probes{Function: f, P: at, Q: to, Name: c.PlaceName(max(at, 0)) + " to " + c.PlaceName(max(to, 0))}, err
+	if at == to {
+		return meter.Probes{}, fmt.Errorf("%w: %s", meter.ErrSameProbe, p)
+	}
+	return meter.Probes{Function: f, P: at, Q: to, Name: c.PlaceName(at) + " to " + c.PlaceName(to)}, nil
 }
 
 // anyOf resolves a symptom of one of several loads.

@@ -96,6 +96,7 @@ func (s *Symptom) heats() bool {
 // warmer follows one mode of a machine with faults, what is alike once.
 type warmer struct {
 	model   *heat.Model
+	heating []circuit.BranchID // loads that warm any body
 	minutes float64
 	sound   *heat.Run
 	known   map[string]warmth
@@ -116,7 +117,11 @@ func (w *worker) warmer(mode circuit.ModeID) (*warmer, error) {
 		w.warmers[mode] = nil
 		return nil, nil // it has no bodies
 	}
-	x := &warmer{model: model, known: map[string]warmth{}}
+	c := w.bench.Circuit()
+	heating := slices.DeleteFunc(c.Loads(), func(load circuit.BranchID) bool {
+		return !slices.ContainsFunc(c.Bodies(), func(b circuit.Body) bool { return b.Heats[load] > 0 })
+	})
+	x := &warmer{model: model, heating: heating, known: map[string]warmth{}}
 	first, err := x.run(mode, nil, 240)
 	if err != nil {
 		return nil, err
@@ -150,7 +155,7 @@ func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bo
 	if x == nil || err != nil {
 		return asSound, false, err
 	}
-	key, err := w.warmKey(mode, faults)
+	key, err := w.warmKey(mode, x.heating, faults)
 	if err != nil {
 		return asSound, false, err
 	}
@@ -184,7 +189,7 @@ func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bo
 // warmKey is the same for faults that warm a machine alike: what loads and fans of
 // its bodies get in the mode and once it is satisfied, what the control sees, what
 // is wrong with what heat works and with what stays on of itself.
-func (w *worker) warmKey(mode circuit.ModeID, faults []circuit.Fault) (string, error) {
+func (w *worker) warmKey(mode circuit.ModeID, heating []circuit.BranchID, faults []circuit.Fault) (string, error) {
 	var key []byte
 	number := func(x float64) { key = append(strconv.AppendFloat(key, x, 'g', -1, 64), ' ') }
 	c := w.bench.Circuit()
@@ -194,9 +199,6 @@ func (w *worker) warmKey(mode circuit.ModeID, faults []circuit.Fault) (string, e
 		modes = append(modes, next)
 	}
 	bodies := c.Bodies()
-	heating := slices.DeleteFunc(c.Loads(), func(load circuit.BranchID) bool {
-		return !slices.ContainsFunc(bodies, func(b circuit.Body) bool { return b.Heats[load] > 0 })
-	})
 	for _, m := range modes {
 		o, err := w.live(m, faults)
 		if err != nil {

@@ -125,12 +125,10 @@ func sentence(c *circuit.Circuit, s string) (Note, error) {
 	if len(words) == 0 {
 		return Note{}, fmt.Errorf(`%q: a complaint is "LOAD STATE in MODE", as in "broil_element dead in broil"`, strings.TrimSpace(s))
 	}
-	load := strings.Join(words, " ")
-	if _, whole := called(load, loadNames(c)); !whole {
-		// A piece of a name may be another thing's: an "upper oven" that is too hot is not its lamp.
-		if _, err := c.FindLoad(load); err != nil {
-			return Note{}, fmt.Errorf("%w (its loads: %s)", err, refs(loadNames(c)))
-		}
+	// A piece of a name may be another thing's: an "upper oven" that is too hot is not its lamp.
+	load, err := loadBy(called, c, strings.Join(words, " "))
+	if err != nil {
+		return Note{}, err
 	}
 	return Symptom(c, load, last, mode)
 }
@@ -239,8 +237,10 @@ func modeNames(c *circuit.Circuit) []name {
 
 // loadNamed finds a load by its name or label, or by a part of either that
 // only one has.
-func loadNamed(c *circuit.Circuit, s string) (string, error) {
-	if ref, ok := match(s, loadNames(c)); ok {
+func loadNamed(c *circuit.Circuit, s string) (string, error) { return loadBy(match, c, s) }
+
+func loadBy(find func(string, []name) (string, bool), c *circuit.Circuit, s string) (string, error) {
+	if ref, ok := find(s, loadNames(c)); ok {
 		return ref, nil
 	}
 	if _, err := c.FindLoad(s); err != nil {

@@ -35,6 +35,24 @@ func toldOf(t testing.TB, said string) (*circuit.Circuit, string) {
 	return open(t, machine), sentence
 }
 
+// heardAs holds the notes of sentences, and what is asked, against those wanted.
+func heardAs(t *testing.T, wants map[string]string) {
+	t.Helper()
+	for said, want := range wants {
+		c, sentence := toldOf(t, said)
+		notes, h, _, _ := complaints.ListenTo(c).Complaint(sentence)
+		got := linesOf(notes)
+		for _, q := range h.Questions {
+			for _, c := range q.Choices {
+				got = append(got, "? "+c.Label)
+			}
+		}
+		if diff := cmp.Diff(want, strings.Join(got, "; ")); diff != "" {
+			t.Errorf("%q:\n%s", said, diff)
+		}
+	}
+}
+
 // linesOf writes notes a line each, but for what nothing was said of.
 func linesOf(notes []visit.Note) (out []string) {
 	for _, n := range notes {
@@ -483,7 +501,7 @@ func TestUnknownWordsCostWhatIsSaidOfThem(t *testing.T) {
 
 // Figures said together are readings, or what a thermometer shows beside the dial.
 func TestFiguresSaidTogether(t *testing.T) {
-	for said, want := range map[string]string{
+	heardAs(t, map[string]string{
 		"range-electronic | thermometer inside reads 250 when set to 350":                       "told~runs_cold~~~~55.6 K",
 		"oven-230 | set 180, the thermometer reads 220":                                         "told~runs_hot~~~~40 K",
 		"range-electronic | oven is 50 degrees too hot":                                         "told~runs_hot~~~~27.8 K",
@@ -504,28 +522,13 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"range-smooth-top | left front at 100%":                                                 "told~full~lf_element~~~",
 		"range-electronic | 120 at the outlet":                                                  "? L1 to N; ? L2 to N; ? L1 to L2",
 		"range-electronic | bake 350, broil 500, left front burner 5":                           "",
-	} {
-		c, sentence := toldOf(t, said)
-		notes, h, _, _ := complaints.ListenTo(c).Complaint(sentence)
-		var got []string
-		for _, n := range notes {
-			got = append(got, n.Line())
-		}
-		for _, q := range h.Questions {
-			for _, c := range q.Choices {
-				got = append(got, "? "+c.Label)
-			}
-		}
-		if diff := cmp.Diff(want, strings.Join(got, "; ")); diff != "" {
-			t.Errorf("%q:\n%s", said, diff)
-		}
-	}
+	})
 }
 
 // A breaker or its like and what it does say together whether it opened; what the
 // netlist does not hold is told as a leak.
 func TestWhatTrips(t *testing.T) {
-	for said, want := range map[string]string{
+	heardAs(t, map[string]string{
 		"range-electronic | knocks the breaker out in bake":               "trips~bake",
 		"range-electronic | the breaker won't hold":                       "trips~",
 		"range-electronic | the breaker trips after ten minutes of broil": "told~trips_late~broil_element~~~",
@@ -535,18 +538,12 @@ func TestWhatTrips(t *testing.T) {
 		"range-electronic-rcd | gfci pops in bake":                        "trips~bake",
 		"oven-230 | salta el diferencial al prender el horno":             "told~leaks~~~~",
 		"water-heater | no hot water, the upper thermostat tripped":       "load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead; told~found_bad~~upper_thermostat~~",
-	} {
-		c, sentence := toldOf(t, said)
-		notes, _, _, _ := complaints.ListenTo(c).Complaint(sentence)
-		if diff := cmp.Diff(want, strings.Join(linesOf(notes), "; ")); diff != "" {
-			t.Errorf("%q:\n%s", said, diff)
-		}
-	}
+	})
 }
 
 // A piece of a load's name is no load: what has "oven" in it may be its lamp.
 func TestAPieceOfANameIsHeardAsWords(t *testing.T) {
-	for said, want := range map[string]string{
+	heardAs(t, map[string]string{
 		"oven-double | upper oven too hot":                    "told~runs_hot~~~~",
 		"oven-double | lower oven too hot":                    "told~runs_hot~lower_bake~~~",
 		"oven-double | lower oven not hot enough":             "told~runs_cold~lower_bake~~~",
@@ -554,14 +551,7 @@ func TestAPieceOfANameIsHeardAsWords(t *testing.T) {
 		"dryer | dryer not hot enough":                        "load~timed_dry~heater~weak",
 		"range-electronic | left front heats off and on":      "load~lf_surface~lf_element~dead; told~intermittent~lf_element~~~",
 		"range-electronic | bake element weak; broil element": "load~bake~bake_element~weak",
-	} {
-		c, sentence := toldOf(t, said)
-		notes, _, _, _ := complaints.ListenTo(c).Complaint(sentence)
-		notes = slices.DeleteFunc(notes, func(n visit.Note) bool { return n.Quiet != "" })
-		if diff := cmp.Diff(want, strings.Join(linesOf(notes), "; ")); diff != "" {
-			t.Errorf("%q:\n%s", said, diff)
-		}
-	}
+	})
 }
 
 // What is said of one of several is said of the one that was complained of before.
