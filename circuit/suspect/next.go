@@ -158,24 +158,16 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 	if tab.any || len(out) == 0 {
 		return out, nil
 	}
-	fed := tab.fed(n.set)
-	if trial := func(r ranking) bool { return tab.tests[r.test].Trial }; fed > readNotTried && slices.ContainsFunc(out, func(r ranking) bool { return !trial(r) }) {
+	if trial := func(r ranking) bool { return tab.tests[r.test].Trial }; tab.fed(n.set) > readNotTried && slices.ContainsFunc(out, func(r ranking) bool { return !trial(r) }) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
-	if fed > readFirst {
-		comesIn := func(r ranking) bool { return tab.efforts[r.test].station != 0 && r.bits >= out[0].bits/2 }
-		if k := slices.IndexFunc(out, comesIn); k > 0 {
-			toFront(out, k)
-		}
-	}
 	return tab.hotFirst(out, n), err
 }
 
-// Where so much of a belief is that something is wrong with what feeds the machine,
-// volts where it comes in are read first; and where it is more, nothing is tried out
-// (common practice, no source).
-const readFirst, readNotTried = 0.7, 0.8
+// Where more than so much of a belief is that something is wrong with what feeds the
+// machine, nothing is tried out (common practice, no source).
+const readNotTried = 0.8
 
 // fed is how much of a belief in what is listed is that something is wrong with what
 // the machine is fed by, up to its terminals.
@@ -274,7 +266,7 @@ func (tab *table) score(n *stage) []ranking {
 		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
 	}
 	if tab.stays {
-		out = tab.deadFirst(out, n.set)
+		out = tab.deadFirst(out)
 	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
 	return out
@@ -283,9 +275,9 @@ func (tab *table) score(n *stage) []ranking {
 // deadFirst leaves live tests out while a dead one tells: power is not given back to
 // metal that bites, nor to heat that nobody asked for or that nothing ends. But a neutral
 // that is lost upstream no dead test shows: volts in the quietest mode, between probes
-// that are clipped on before, are read where they tell more than any, or where most is
-// suspected of what feeds the machine (common practice, no source).
-func (tab *table) deadFirst(all []ranking, set belief) []ranking {
+// that are clipped on before, are read where they tell more than any (common practice,
+// no source).
+func (tab *table) deadFirst(all []ranking) []ranking {
 	dead := 0.0
 	for _, r := range all {
 		if !tab.tests[r.test].Live {
@@ -295,10 +287,10 @@ func (tab *table) deadFirst(all []ranking, set belief) []ranking {
 	if dead == 0 {
 		return all
 	}
-	quiet, fed := tab.e.quietest(), tab.fed(set) > readFirst
+	quiet := tab.e.quietest()
 	return slices.DeleteFunc(all, func(r ranking) bool {
 		t := tab.tests[r.test]
-		return t.Live && !(t.clipped(tab.e.c) && t.Mode == quiet && (fed || r.bits > dead))
+		return t.Live && !(t.clipped(tab.e.c) && t.Mode == quiet && r.bits > dead)
 	})
 }
 
