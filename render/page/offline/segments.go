@@ -32,11 +32,15 @@ func joined(program []byte) ([]byte, error) {
 		if r.short {
 			return nil, errNotWasm
 		}
-		if kind[0] == dataSection {
-			var err error
-			if body, err = joinedData(body); err != nil {
-				return nil, err
-			}
+		var err error
+		switch kind[0] {
+		case codeSection:
+			body, err = straightened(body)
+		case dataSection:
+			body, err = joinedData(body)
+		}
+		if err != nil {
+			return nil, err
 		}
 		out = append(binary.AppendUvarint(append(out, kind[0]), uint64(len(body))), body...)
 	}
