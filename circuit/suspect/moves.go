@@ -193,7 +193,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 	}
 	hot, loose := e.runsAway(), e.comesAndGoes()
-	listens := !hot && !e.dark() && !e.heard("intermittent", "touched") && !e.silent()
+	// A control that names what it sees keeps its relays off by itself; what works until it
+	// is hot clicks when it is listened to, cold (common practice, no source).
+	listens := !hot && !e.dark() && !e.heard("intermittent", "touched", "fails_hot", "quits", "sensor", "latch") && !e.silent()
 	heardOf := map[circuit.PartID]bool{} // by control: one of its relays is listened to
 	summed := map[string]float64{}
 	looked := map[string]circuit.PartID{} // the part most suspected of what is looked at in one

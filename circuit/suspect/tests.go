@@ -239,6 +239,7 @@ func (e *Engine) roundabout() func(Test) float64 {
 	}
 	const most = 0.5
 	welded := e.blamed(circuit.Welded)
+	_, own := e.suspicion()
 	metal, conducts := e.c.ChassisTerminal(), map[circuit.ModeID]func(circuit.BranchID) bool{}
 	touches, top := map[circuit.TerminalID]float64{}, 0.0
 	for id, p := range e.blamed(circuit.Grounded) {
@@ -281,7 +282,9 @@ func (e *Engine) roundabout() func(Test) float64 {
 			conducts[t.Mode] = func(id circuit.BranchID) bool { return o.Conducts[id] }
 		}
 		direct := slices.ContainsFunc(between[[2]circuit.TerminalID{t.Probes.P, t.Probes.Q}], func(id circuit.BranchID) bool {
-			return kindOf(e.c, id) != circuit.KindControl && conducts[t.Mode](id) || welded[id] >= leads
+			b := e.c.Branch(id)
+			other := b.Role == circuit.Load && own[b.Part] < worthAsking // nobody asks it, nor thinks of what lies beside it
+			return kindOf(e.c, id) != circuit.KindControl && conducts[t.Mode](id) && !other || welded[id] >= leads
 		})
 		if !direct && sensing[[2]int32{runs[t.Probes.P], runs[t.Probes.Q]}] {
 			return atControl

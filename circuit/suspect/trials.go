@@ -48,8 +48,7 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 // again to see: heat that was not asked for, a trip, a shock, gas, what burns or melts,
 // a neutral that is lost and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright", "gas") ||
-		slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Trips })
+	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright", "gas") || e.trips()
 }
 
 // neverEnds reports whether something was told to be on that should not be.
@@ -61,8 +60,16 @@ func (e *Engine) neverEnds() bool {
 }
 
 // staysOff reports whether power is not given back while a dead test tells: metal that
-// bites, heat that nobody asked for or that nothing ends (common practice, no source).
-func (e *Engine) staysOff() bool { return e.heard("shock") || e.neverEnds() || e.tooHot() }
+// bites, heat that nobody asked for or that nothing ends, what trips at once (common
+// practice, no source).
+func (e *Engine) staysOff() bool {
+	return e.heard("shock") || e.neverEnds() || e.tooHot() || e.trips()
+}
+
+// trips reports whether it was told to trip, and not after minutes.
+func (e *Engine) trips() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Trips && e.since(ev) })
+}
 
 // tried reports whether a mode was looked at: every visible load's behaviour in
 // it is known, or something wrong was told of it, which is not asked again. So
