@@ -133,7 +133,8 @@ func (e *Engine) tests() []Test {
 		p := meter.Probes{Function: meter.Ohms, P: m.P, Q: m.Q, Name: e.c.PlaceName(m.P) + " to " + e.c.PlaceName(m.Q)}
 		lifted := m.Masked && !m.Hopeless // of a contact at rest open only a weld shows
 		before := see(p)
-		if off := e.c.OffMode(); welded[id] >= leads && e.c.Mode(off).Reached == circuit.ByHand && e.c.Mode(modes[0]).Position[b.Part] != e.c.Mode(off).Position[b.Part] { // it may stay where it was
+		// A store that is too hot is met with as it stands once its thermostats should be open.
+		if off := e.c.OffMode(); welded[id] >= leads && (e.c.Mode(off).Reached == circuit.ByHand || e.tooHot() && e.c.StoresHeat()) && e.c.Mode(modes[0]).Position[b.Part] != e.c.Mode(off).Position[b.Part] { // it may stay where it was
 			out = append(out, Test{Probes: p, Mode: off, At: circuit.None})
 		}
 		if before && !lifted {

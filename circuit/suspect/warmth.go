@@ -24,6 +24,8 @@ type warmth struct {
 	// drawn says that it is drawn from a store, where what lacks of it is felt as
 	// a lower temperature.
 	drawn bool
+	// never says that heat is let off in a sound machine, and here never.
+	never bool
 }
 
 // asSound is a sound machine's.
@@ -36,7 +38,7 @@ const (
 	offKelvin, offSharp    = 14, 4
 	lackShare, lackSharp   = 0.13, 0.035
 	// hotForCold is the chance of being told of a matter of degree where nothing
-	// heats at all; by how many degrees, of which nobody says.
+	// heats at all; by how many degrees, of which nobody says, nor a few where it is many.
 	hotForCold, degreesForCold = 0.05, 0.005
 	// offLog is how far a thermometer hung in the oven, or a guess, may be from
 	// what it tells of, as the log of the ratio.
@@ -44,6 +46,9 @@ const (
 	// far is by how many kelvin heat runs away, and ranAway the chance that it is
 	// still called too hot, and no more.
 	far, ranAway = 80, 0.2
+	// lagging is the chance that heat which never lets off, as it never comes so far, is
+	// told of by how many degrees it is short: that is called slow, or no heat.
+	lagging = 0.1
 )
 
 // above is the chance of being told that something is above a bound.
@@ -61,7 +66,7 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 			return by.above(kelvin, offKelvin, offSharp)
 		}
 		apart := math.Log(kelvin/s.Kelvin) / offLog
-		return by.alarm + (1-by.misjudge-by.alarm)*math.Exp(-apart*apart/2)
+		return degreesForCold + (1-by.misjudge-degreesForCold)*math.Exp(-apart*apart/2)
 	}
 	cold := p.share < circuit.OnShare
 	switch {
@@ -79,6 +84,8 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 		return hotForCold
 	case whole == RunsCold && p.warmth.drawn && s.Kelvin == 0:
 		return max(off(p.warmth.under), by.above(1-p.warmth.stored, lackShare, lackSharp))
+	case whole == RunsCold && p.warmth.never && s.Kelvin > 0:
+		return lagging * off(p.warmth.under)
 	case whole == RunsCold:
 		return off(p.warmth.under)
 	}
@@ -95,6 +102,7 @@ func (s *Symptom) heats() bool {
 
 // warmer follows one mode of a machine with faults, what is alike once.
 type warmer struct {
+	c       *circuit.Circuit
 	model   *heat.Model
 	heating []circuit.BranchID // loads that warm any body
 	minutes float64
@@ -121,7 +129,7 @@ func (w *worker) warmer(mode circuit.ModeID) (*warmer, error) {
 	heating := slices.DeleteFunc(c.Loads(), func(load circuit.BranchID) bool {
 		return !slices.ContainsFunc(c.Bodies(), func(b circuit.Body) bool { return b.Heats[load] > 0 })
 	})
-	x := &warmer{model: model, heating: heating, known: map[string]warmth{}}
+	x := &warmer{c: c, model: model, heating: heating, known: map[string]warmth{}}
 	first, err := x.run(mode, nil, 240)
 	if err != nil {
 		return nil, err
@@ -142,6 +150,14 @@ func (w *worker) warmer(mode circuit.ModeID) (*warmer, error) {
 	}
 	w.warmers[mode] = x
 	return x, nil
+}
+
+// letsOff reports whether a thermostat or a control let off heat.
+func (x *warmer) letsOff(run *heat.Run) bool {
+	return slices.ContainsFunc(run.Events, func(ev heat.Event) bool {
+		p := x.c.Part(ev.Part)
+		return ev.Acts && (p.Kind == circuit.KindControl || p.LetsOff())
+	})
 }
 
 func (x *warmer) run(mode circuit.ModeID, faults []circuit.Fault, minutes float64) (*heat.Run, error) {
@@ -181,7 +197,7 @@ func (w *worker) warmth(mode circuit.ModeID, faults []circuit.Fault) (warmth, bo
 		due += c * (sound.Celsius[at] - circuit.RoomCelsius)
 		held += c * (now.Bodies[i].Celsius[min(at, len(now.Bodies[i].Celsius)-1)] - circuit.RoomCelsius)
 	}
-	got.stored = held / due
+	got.stored, got.never = held/due, x.letsOff(x.sound) && !x.letsOff(now)
 	x.known[key] = got
 	return got, true, nil
 }
