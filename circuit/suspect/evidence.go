@@ -66,6 +66,8 @@ type Symptom struct {
 	// apart by blanks.
 	Whole  Whole
 	Except string
+	// Among are the loads that [SomeOn] tells of, by name and apart by blanks; empty: any.
+	Among string
 	// Kelvin is by how many [RunsHot] or [RunsCold] is said to be off; 0 where
 	// that was not said.
 	Kelvin float64
@@ -103,7 +105,7 @@ const (
 	AllDead Whole = iota + 1
 	// Slow: what heats in the mode takes too long.
 	Slow
-	// SomeOn: something heats in a mode in which nothing should.
+	// SomeOn: something heats in a mode in which nothing should, of [Symptom.Among].
 	SomeOn
 	// AnyOf: one of several loads was meant, and nobody knows which.
 	AnyOf

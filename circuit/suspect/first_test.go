@@ -266,3 +266,74 @@ func TestAControlThatDrivesNothing(t *testing.T) {
 		t.Error("listened to after two were silent")
 	}
 }
+
+// A code that names what the control sees keeps its relays off by itself: what it sees is
+// measured, and no relay listened to (common practice, no source).
+func TestNoRelayIsListenedToForASensorsCode(t *testing.T) {
+	for _, p := range nextOf(t, "dryer-electronic", suspect.Note{Told: "sensor", Part: "inlet_sensor"}, suspect.Note{Mode: "dry", Load: "heater", State: "dead"}, suspect.Note{Mode: "dry", Load: "motor.main", State: "normal"}) {
+		if p.Ask == suspect.Listen {
+			t.Errorf("listened to %s", machine(t, "dryer-electronic").Part(p.Part).Label)
+		}
+	}
+}
+
+// A relay of what works until it is hot clicks when it is listened to, cold.
+func TestNoRelayIsListenedToColdForWhatFailsHot(t *testing.T) {
+	seen := []suspect.Note{{Mode: "bake", Load: "bake_element", State: "dead"}, {Told: "quits", Load: "bake_element"}}
+	for _, p := range nextOf(t, "range-electronic", seen...) {
+		if p.Ask == suspect.Listen && machine(t, "range-electronic").Part(p.Part).Name == "bake_relay" {
+			t.Error("its relay is listened to")
+		}
+	}
+}
+
+// What trips at once gets no power again before it was measured dead (common practice,
+// no source).
+func TestWhatTripsIsReadDead(t *testing.T) {
+	for _, name := range []string{"dryer", "range-electronic"} {
+		if p := nextOf(t, name, suspect.Note{Trips: true})[0]; p.Live {
+			t.Errorf("%s: first %s %q live", name, p.Probes.Function, p.Probes.Name)
+		}
+	}
+}
+
+// A tank that is too hot is met with as hot as it stands: its thermostats should be open
+// then, and are read so, the one that was renewed not first.
+func TestAHotTankIsReadAsItStands(t *testing.T) {
+	hot := suspect.Note{Told: "runs_hot"}
+	for _, x := range []struct {
+		name, at string
+		more     []suspect.Note
+	}{{"water-heater", "_thermostat", nil}, {"water-heater", "lower_thermostat", []suspect.Note{{Told: "replaced", Part: "upper_thermostat"}}}, {"water-heater-together", "_thermostat", nil}} {
+		p, c := nextOf(t, x.name, append(x.more, hot)...)[0], machine(t, x.name)
+		if ends := probesOf(c, p); p.Live || p.Probes.Function.String() != "ohms" || c.Mode(p.Mode).Name != "off" || !strings.Contains(ends[0], x.at) {
+			t.Errorf("%s: first %s between %v in %s", x.name, p.Probes.Function, ends, c.Mode(p.Mode).Label)
+		}
+	}
+}
+
+// Off by so many degrees is what measures the heat; what lacks heat, and never comes so far
+// that it lets off, is called slow or cold (common practice, no source).
+func TestShortByDegreesIsWhatMeasures(t *testing.T) {
+	short := suspect.Note{Told: "runs_cold", Answer: "28 K"}
+	for name, want := range map[string]string{"range-electronic": "Oven sensor drifted", "oven-230": "Oven thermostat out of calibration", "range-apartment": "Oven control out of calibration"} {
+		if s := first(t, name, short); !strings.HasPrefix(s.Words(), want) {
+			t.Errorf("%s: first %s at %.2f", name, s.Words(), s.P)
+		}
+	}
+}
+
+// An oven that heats with everything off is not a burner that does.
+func TestAnOvenThatHeatsUnaskedIsNoBurner(t *testing.T) {
+	burners := func(load string) (p float64) {
+		for _, s := range engine(t, machine(t, "range-electronic"), suspect.Options{Order: 2}, suspect.Note{Mode: "off", SomeOn: true, Load: load}).Suspects(30) {
+			if strings.Contains(s.Words(), " switch ") {
+				p += s.P
+			}
+		}
+		return p
+	}
+	if any, oven := burners(""), burners("bake_element broil_element"); any < 0.5 || oven > 0.02 {
+		t.Errorf("burners' switches %.2f, of the oven %.2f", any, oven)
+	}
+}

@@ -193,9 +193,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 	}
 	hot, loose := e.runsAway(), e.comesAndGoes()
-	// A control that names what it sees keeps its relays off by itself; what works until it
-	// is hot clicks when it is listened to, cold (common practice, no source).
-	listens := !hot && !e.dark() && !e.heard("intermittent", "touched", "fails_hot", "quits", "sensor", "latch") && !e.silent()
+	// A control that names what it sees keeps its relays off by itself (common practice, no
+	// source).
+	listens := !hot && !e.dark() && !e.heard("intermittent", "touched", "sensor", "latch") && !e.silent()
 	heardOf := map[circuit.PartID]bool{} // by control: one of its relays is listened to
 	summed := map[string]float64{}
 	looked := map[string]circuit.PartID{} // the part most suspected of what is looked at in one
@@ -245,11 +245,19 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
 			add(Swap, p.ID)
 		}
-		if listens && p.Kind == circuit.KindRelay && e.pulls(p, mode) {
+		if listens && p.Kind == circuit.KindRelay && e.pulls(p, mode) && !e.clicksCold(p) {
 			add(Listen, p.ID)
 		}
 	}
 	return out
+}
+
+// clicksCold reports whether a relay serves what was told to work until it is hot: to
+// listen to it, cold, tells nothing.
+func (e *Engine) clicksCold(p *circuit.Part) bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Told != nil && ev.Told.when() == whenHot && e.since(ev) && slices.ContainsFunc(p.Branches, func(id circuit.BranchID) bool { return ev.Told.feeds[id] })
+	})
 }
 
 // silent reports whether of several relays no click was heard: that was listened to.

@@ -35,7 +35,8 @@ type Note struct {
 	Slow    bool `toml:"slow,omitempty" json:"slow,omitempty"`
 	// Quiet lists the loads that were told of, where nothing was said of others.
 	Quiet string `toml:"quiet,omitempty" json:"quiet,omitempty"`
-	// SomeOn says that something heats where nothing should.
+	// SomeOn says that something heats where nothing should: of the loads in Load, apart
+	// by blanks, where those were told of.
 	SomeOn bool `toml:"some_on,omitempty" json:"some_on,omitempty"`
 	// Told is a key of [Tales], Part where it was seen, At [AtJoint] where it was
 	// at a wire's end there.
@@ -184,7 +185,8 @@ func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error)
 		_, err := loadsNamed(c, n.Quiet)
 		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: Quiet, Except: n.Quiet}}, err
 	case n.SomeOn:
-		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: SomeOn}}, nil
+		_, err := loadsNamed(c, n.Load)
+		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: SomeOn, Among: n.Load}}, err
 	case n.Slow:
 		return Evidence{Symptom: &Symptom{Mode: mode, Load: circuit.None, Whole: Slow}}, nil
 	}

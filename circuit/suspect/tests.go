@@ -251,6 +251,10 @@ func (e *Engine) roundabout() func(Test) float64 {
 	for _, p := range touches {
 		top = max(top, p)
 	}
+	stuck := leads // most of the welds that are suspected
+	for _, p := range welded {
+		stuck = max(stuck, most*p)
+	}
 	price := func(direct bool) float64 {
 		if direct {
 			return 0
@@ -285,7 +289,7 @@ func (e *Engine) roundabout() func(Test) float64 {
 		direct := slices.ContainsFunc(between[[2]circuit.TerminalID{t.Probes.P, t.Probes.Q}], func(id circuit.BranchID) bool {
 			b := e.c.Branch(id)
 			other := b.Role == circuit.Load && own[b.Part] < worthAsking // nobody asks it, nor thinks of what lies beside it
-			return kindOf(e.c, id) != circuit.KindControl && conducts[t.Mode](id) && !other || welded[id] >= leads
+			return kindOf(e.c, id) != circuit.KindControl && conducts[t.Mode](id) && !other || welded[id] >= stuck
 		})
 		if !direct && sensing[[2]int32{runs[t.Probes.P], runs[t.Probes.Q]}] {
 			return atControl

@@ -15,7 +15,7 @@ import (
 // lost, whoever finds all dead does not notice.
 func (w *worker) whole(s *Symptom, faults []circuit.Fault) (float64, error) {
 	if s.Whole == SomeOn {
-		return w.mostHeat(s.Mode, faults)
+		return w.mostHeat(s.Mode, s.Among, faults)
 	}
 	if s.Whole == Quiet {
 		return w.leastOfOthers(s.Except, faults)
@@ -74,10 +74,14 @@ func (w *worker) beside(mode circuit.ModeID, faults []circuit.Fault) (*look, cir
 	return o, sound, err
 }
 
-// mostHeat is the largest share of its rating that anything gets that heats where
-// it should not: in a mode or, with None, in any.
-func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64, error) {
+// mostHeat is the largest share of its rating that anything, or any of some, gets that
+// heats where it should not: in a mode or, with None, in any.
+func (w *worker) mostHeat(mode circuit.ModeID, names string, faults []circuit.Fault) (float64, error) {
 	c, most := w.bench.Circuit(), 0.0
+	among, err := loadsNamed(c, names)
+	if err != nil {
+		return 0, err
+	}
 	modes := []circuit.ModeID{mode}
 	if mode == circuit.None {
 		modes = modes[:0]
@@ -94,7 +98,8 @@ func (w *worker) mostHeat(mode circuit.ModeID, faults []circuit.Fault) (float64,
 			return 0, err
 		}
 		for _, seen := range o.loads {
-			if c.Part(c.Branch(seen.load).Part).Kind.Heats() && sound.LeastShare(seen.load) < circuit.OnShare {
+			told := len(among) == 0 || slices.Contains(among, seen.load)
+			if told && c.Part(c.Branch(seen.load).Part).Kind.Heats() && sound.LeastShare(seen.load) < circuit.OnShare {
 				most = max(most, seen.most)
 			}
 		}

@@ -95,6 +95,7 @@ var (
 	ofPart  = field{"part", func(n *Note) *string { return &n.Part }, func(c *circuit.Circuit, s string) error { _, err := c.FindPart(s); return err }, true}
 	itLoad  = field{"load", func(n *Note) *string { return &n.Load }, func(c *circuit.Circuit, s string) error { _, err := c.FindLoad(s); return err }, true}
 	anyMode = field{"mode", func(n *Note) *string { return &n.Mode }, func(c *circuit.Circuit, s string) error { _, err := c.FindMode(s); return err }, true}
+	among   = field{"load", itLoad.at, nil, true}
 	except  = field{"quiet", func(n *Note) *string { return &n.Quiet }, nil, false}
 	atEnd   = field{"at", func(n *Note) *string { return &n.At }, nil, true}
 	asks    = field{"ask", func(n *Note) *string { return &n.Ask }, nil, false}
@@ -122,7 +123,7 @@ var kinds = []kind{
 	{"trips", []field{anyMode}, func(n *Note) bool { return n.Trips }, func(n *Note) { n.Trips = true }, trial},
 	{"all-dead", []field{inMode}, func(n *Note) bool { return n.AllDead }, func(n *Note) { n.AllDead = true }, trial},
 	{"quiet", []field{inMode, except}, func(n *Note) bool { return n.Quiet != "" }, nil, trial},
-	{"some-on", []field{anyMode}, func(n *Note) bool { return n.SomeOn }, func(n *Note) { n.SomeOn = true }, trial},
+	{"some-on", []field{anyMode, among}, func(n *Note) bool { return n.SomeOn }, func(n *Note) { n.SomeOn = true }, trial},
 	{"slow", []field{inMode}, func(n *Note) bool { return n.Slow }, func(n *Note) { n.Slow = true }, trial},
 	{"chatters", []field{inMode}, func(n *Note) bool { return n.Chatters }, func(n *Note) { n.Chatters = true }, trial},
 	{"read", []field{inMode, by, probeP, probeQ, lifted, answer}, func(n *Note) bool { return n.P != "" || n.Q != "" }, nil, probing},
@@ -210,7 +211,7 @@ func (n Note) Test(c *circuit.Circuit) (suspect.Test, error) {
 	if err != nil {
 		return suspect.Test{}, err
 	}
-	if n.Load != "" {
+	if n.Load != "" && !n.SomeOn {
 		if _, err := c.FindLoad(n.Load); err != nil {
 			return suspect.Test{}, err
 		}

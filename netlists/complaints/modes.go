@@ -203,6 +203,19 @@ func (r *reader) regionMode(key string, p *phrase) circuit.ModeID {
 	return circuit.None
 }
 
+// heatersOf names what heats of a region.
+func (r *reader) heatersOf(p *phrase) string {
+	var names []string
+	for _, part := range r.parts(p, r.isLoad) {
+		if r.c.Part(part).Kind.Heats() {
+			for _, load := range r.machine.loads[part] {
+				names = append(names, r.c.Branch(load).Ref)
+			}
+		}
+	}
+	return strings.Join(names, " ")
+}
+
 // mainLoads are the heating loads that a mode should use, or all that it uses.
 func (r *reader) mainLoads(m circuit.ModeID) []circuit.BranchID {
 	var heating, rest []circuit.BranchID

@@ -276,7 +276,7 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		}
 		return []visit.Note{{Mode: said, Trips: true}}, nil
 	case "some_on":
-		return []visit.Note{{Mode: said, SomeOn: true}}, nil
+		return []visit.Note{{Mode: said, SomeOn: true, Load: s.among}}, nil
 	case "slow":
 		return []visit.Note{{Mode: name, Slow: true}}, nil
 	case "off_by":

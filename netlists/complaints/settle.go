@@ -132,6 +132,9 @@ func (r *reader) settle() {
 		}
 	}
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
+		if s.What == "some_on" && s.among == "" && slices.ContainsFunc(all, func(by Statement) bool { return by.among != "" && (by.Mode == s.Mode || s.Mode == circuit.None) }) {
+			return true // "the oven stays on, it never shuts off"
+		}
 		return s.About == OfLoad && slices.ContainsFunc(all, func(by Statement) bool {
 			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
 			switch {

@@ -134,6 +134,9 @@ func (r *reader) state(k *clause, s *said) {
 			for _, p := range subjects {
 				st.of = strings.Join(p.words, " ")
 				r.now.join(p.from)
+				if about == "some_on" && !r.everything(p) && !r.isMachine(p) {
+					st.among = r.heatersOf(p)
+				}
 			}
 			if st.Mode == circuit.None && len(subjects) > 0 {
 				st.Mode = r.regionMode(key, subjects[0])

@@ -75,6 +75,8 @@ type Statement struct {
 	// of a place with several elements, "the bottom is dim".
 	Any    int
 	popped bool // the reset was found popped out
+	// among names what heats where it was told of, apart by blanks: the oven's, not the burners'.
+	among string
 	wording
 }
 

@@ -166,6 +166,20 @@ func (r *Reporter) Gist(seen []suspect.Evidence) string {
 	return strings.Join(each(all, func(t told) string { return t.words }), "; ")
 }
 
+// heats tells what heats that should not, and where.
+func (r *Reporter) heats(s *suspect.Symptom, where string) string {
+	if s.Among == "" {
+		return "Something heats" + where + " where nothing should"
+	}
+	return "One of these heats" + where + " where none should: " + strings.Join(each(strings.Fields(s.Among), func(name string) string {
+		load, err := r.c.FindLoad(name)
+		if err != nil {
+			return name
+		}
+		return r.label(load)
+	}), ", ")
+}
+
 // symptom says in words how the machine behaved.
 func (r *Reporter) symptom(s *suspect.Symptom) string {
 	if s.Whole == suspect.AnyOf && slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.Load == circuit.None }) {
@@ -181,7 +195,7 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 	case s.Mode == circuit.None && s.Trips:
 		return "The breaker trips or a fuse blows"
 	case s.Mode == circuit.None:
-		return "Something heats where nothing should"
+		return r.heats(s, "")
 	}
 	mode := oneLine(r.c.Mode(s.Mode).Label)
 	switch {
@@ -194,7 +208,7 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 	case s.Whole == suspect.Quiet:
 		return "Nothing is said of the other loads"
 	case s.Whole == suspect.SomeOn:
-		return "Something heats in " + mode + ", where nothing should"
+		return r.heats(s, " in "+mode+",")
 	case s.Whole == suspect.Pushed:
 		return r.label(s.Load) + " turns if pushed"
 	case s.Whole == suspect.RunsHot:
