@@ -146,10 +146,10 @@ func singles(c *circuit.Circuit) []circuit.Fault {
 	return out
 }
 
-// Every single fault of the shipped machines in every mode settles as the
-// engine settles it, and nearly all of them by an update.
+// Every single fault of the shipped machines settles as the engine settles it, in
+// the nightly run in every mode, and nearly all of them by an update.
 func TestShippedMachinesAreSweptByUpdates(t *testing.T) {
-	for _, entry := range netlists.Machines() {
+	for i, entry := range netlists.Machines() {
 		if testing.Short() && entry.Name != "range-electronic" {
 			continue
 		}
@@ -162,7 +162,7 @@ func TestShippedMachinesAreSweptByUpdates(t *testing.T) {
 			net, faults := phasor.NewNetwork(c), singles(c)
 			runs, why := 0, map[settle.Reason]int{}
 			for _, m := range c.Modes() {
-				if testing.Short() && m.ID%3 != 1 {
+				if !circuittest.Sampled(i+int(m.ID), 3) || testing.Short() && m.ID%3 != 1 {
 					continue
 				}
 				s, err := settle.NewSweepOn(e, net, m.ID)
