@@ -130,6 +130,28 @@ func TestAdviceBesideOthers(t *testing.T) {
 	}
 }
 
+// A wire has no probes of its own: one stays where the load is joined, the other goes
+// along. What is read at a terminal block is read to neutral as well before a panel
+// is taken off.
+func TestAWireIsFoundByGoingAlong(t *testing.T) {
+	c := machine(t, "dryer")
+	e := searcher(t, c, 1)
+	for _, lost := range []struct {
+		fault   string
+		minutes float64
+	}{{"w11:open", 75}, {"w15:open", 90}, {"w26:open", 65}, {"w05:open", 25}} {
+		faults, err := c.ParseFault(lost.fault)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h := hide(c, faults, 5)
+		h.engine, h.sure = e, suspect.Sure
+		if v := h.find(t, advice); !v.right || v.minutes > lost.minutes {
+			t.Errorf("%s: after %d tests and %.0f minutes is said%s", lost.fault, v.tests, v.minutes, v.said)
+		}
+	}
+}
+
 // BenchmarkAdviceBesideOthers draws so many faults on each of four machines, as in
 // -benchtime 1250x.
 func BenchmarkAdviceBesideOthers(b *testing.B) {

@@ -255,7 +255,7 @@ func (tab *table) score(n *stage) []ranking {
 		if bits > nothing {
 			still = append(still, i)
 		}
-		if bits < least {
+		if bits < least && !(f.along(n.at) && bits >= minBits) {
 			continue
 		}
 		out = append(out, tab.ranking(int(i), bits, n.at))

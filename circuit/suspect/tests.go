@@ -146,7 +146,7 @@ func (e *Engine) tests() []Test {
 		}
 		out = append(out, t)
 	}
-	for _, p := range append(e.toMetal(suspected), e.endToEnd(modes[0])...) {
+	for _, p := range slices.Concat(e.toMetal(suspected), e.endToEnd(modes[0]), e.along(modes[0])) {
 		if !see(p) {
 			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
 		}
@@ -351,6 +351,58 @@ func (e *Engine) endToEnd(mode circuit.ModeID) []meter.Probes {
 		}
 	}
 	slices.SortFunc(out, func(a, b meter.Probes) int { return strings.Compare(a.Name, b.Name) })
+	return out
+}
+
+// muchBetween is how far wires are blamed before probes go along them.
+const muchBetween = 0.2
+
+// along lists ohms from where a load that was told to be dead or weak is joined, to
+// each place from which it is fed as far as that conducts with the supply off: one
+// probe stays, the other goes along, and each reading tells on which side of a place
+// it is that something is open. It is thought of once something was read and wires,
+// which have no probes of their own, are blamed for much (common practice, no source).
+func (e *Engine) along(mode circuit.ModeID) []meter.Probes {
+	dead, err := e.Bench().Dead(mode, nil)
+	if err != nil || !slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Reading != nil && e.since(ev) }) {
+		return nil
+	}
+	between, blamed := 0.0, e.blamed(circuit.Open)
+	upstream := e.Bench().Upstream()
+	at, _ := e.c.Meeting()
+	var out []meter.Probes
+	for i, ev := range e.evidence {
+		s := ev.Symptom
+		if s == nil || s.Load == circuit.None || !e.singles[i].bad() || !e.since(ev) {
+			continue
+		}
+		b := e.c.Branch(s.Load)
+		for _, from := range [2]circuit.TerminalID{b.A, b.B} {
+			reached := map[circuit.TerminalID]bool{from: true}
+			for todo := []circuit.TerminalID{from}; len(todo) > 0; todo = todo[1:] {
+				for _, i := range at[todo[0]] {
+					if int(i) >= len(e.c.Branches()) {
+						continue // what a control senses
+					}
+					id := circuit.BranchID(i)
+					x := e.c.Branch(id)
+					to := x.Other(todo[0])
+					if reached[to] || upstream[to] || x.Role == circuit.Load || !dead.Conducts[id] {
+						continue
+					}
+					reached[to] = true
+					if x.Wire != circuit.None {
+						between += blamed[id]
+					}
+					todo = append(todo, to)
+					out = append(out, meter.Probes{Function: meter.Ohms, P: from, Q: to, Name: e.c.PlaceName(from) + " to " + e.c.PlaceName(to)})
+				}
+			}
+		}
+	}
+	if between < muchBetween {
+		return nil
+	}
 	return out
 }
 
