@@ -26,7 +26,7 @@ func TestSavedPageIsWhole(t *testing.T) {
 		t.Error("saved twice, the page differs")
 	}
 	// What is packed may spell anything: a browser reads it as no style or script.
-	read := regexp.MustCompile(`(?s)<script type="[^"]*" id="(engine|machine)">.*?</script>`).ReplaceAll(html, nil)
+	read := regexp.MustCompile(`(?s)<script type="[^"]*" id="(engine|machine|known)">.*?</script>`).ReplaceAll(html, nil)
 	if len(read) == len(html) {
 		t.Fatal("the page has no packed engine")
 	}

@@ -12,6 +12,7 @@ import (
 	"bytes"
 	"context"
 	"embed"
+	"encoding/base64"
 	"encoding/json"
 	"fmt"
 	"io/fs"
@@ -65,6 +66,23 @@ func Save(ctx context.Context, e *Engine, p Page) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	known := map[string]string{}
+	for _, query := range atFirst {
+		if p.Machine != nil && query == toFind {
+			continue // a visit of it has a name and a day
+		}
+		a, err := shop.Answer(ctx, desk.Request{Path: "/bench", Query: desk.Query(query), File: p.File})
+		if err != nil {
+			return nil, err
+		}
+		if "?"+a.State == query {
+			known[query] = string(a.Body)
+		}
+	}
+	answers, err := packed(known)
+	if err != nil {
+		return nil, err
+	}
 	in := inliner{text: page.Body, load: func(path string) ([]byte, error) {
 		if asset, ok := assetAt(path); ok {
 			return asset, nil
@@ -75,6 +93,7 @@ func Save(ctx context.Context, e *Engine, p Page) ([]byte, error) {
 	if err := in.styles(); err != nil {
 		return nil, err
 	}
+	in.data("known", packedKind, base64.StdEncoding.EncodeToString(answers))
 	if err := in.scripts(); err != nil {
 		return nil, err
 	}
@@ -84,6 +103,12 @@ func Save(ctx context.Context, e *Engine, p Page) ([]byte, error) {
 	in.allow(e.start())
 	return in.page()
 }
+
+// atFirst are the states that nobody has set anything in. The page has them worked out:
+// who opens it gets to the machine while the engine starts.
+var atFirst = []string{"?", toFind, "?door=explore", "?door=learn"}
+
+const toFind = "?door=find"
 
 // packedKind is the type of what is packed by gzip and written as [text]: to a
 // browser no script.
@@ -106,12 +131,16 @@ func (e *Engine) start() []byte {
 
 // pack writes data as text that a page can hold.
 func pack(data any) (string, error) {
+	b, err := packed(data)
+	return text(b), err
+}
+
+func packed(data any) ([]byte, error) {
 	plain, err := json.Marshal(data)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	packed, err := zip(plain)
-	return text(packed), err
+	return zip(plain)
 }
 
 // text writes data as text of a page, after its length: seven bits a character, the

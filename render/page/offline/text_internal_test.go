@@ -9,7 +9,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// plain reads text back as assets/offline.js does.
+// plain reads text back as assets/engine.js does.
 func plain(t *rapid.T, s string) []byte {
 	length, rest, _ := strings.Cut(s, ":")
 	n, err := strconv.Atoi(length)

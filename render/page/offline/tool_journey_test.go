@@ -7,8 +7,20 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// One file has all machines: a person opens it, is at the first test after three
-// taps, and finds the visit again when the file is opened anew. A netlist of their
+// held keeps what workers are told, until they are let go.
+const held = `{
+	let kept = location.protocol === "file:" && !sessionStorage.free ? [] : undefined;
+	const own = Worker;
+	globalThis.Worker = function (address) {
+		const worker = new own(address), post = worker.postMessage.bind(worker);
+		worker.postMessage = (task) => kept ? kept.push(() => post(task)) : post(task);
+		return worker;
+	};
+	globalThis.free = () => { sessionStorage.free = 1; kept.forEach((post) => post()); kept = undefined; return true; };
+}`
+
+// One file has all machines: a person opens it, chooses one before the engine has
+// started, is at the first test after three taps, and finds the visit again when the file is opened anew. A netlist of their
 // own is taken in, and one that is none is told by line and column.
 func TestWholeToolInOneFile(t *testing.T) {
 	html := wholeTool(t)
@@ -16,8 +28,10 @@ func TestWholeToolInOneFile(t *testing.T) {
 		t.Errorf("the tool has %d bytes, at most %d are wanted", len(html), mostBytes)
 	}
 	file := write(t, html)
-	b := open(t, file, "")
+	b := open(t, file, held)
 	b.Thumb("#to-find")
+	b.Until(`document.querySelector(".machines")`)
+	eval[bool](b, "free()")
 	b.Thumb(".machines a[href*='catalog%3Adryer&']")
 	b.Until(`document.querySelector("[data-opening]")`)
 	b.Thumb("[data-opening='Drum motor dead'], [data-opening]")

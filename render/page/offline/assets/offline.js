@@ -9,6 +9,7 @@ const Home = (() => {
   let unpacked; // a promise of what starts it
   let now; // what is being answered
   let seen, readied; // the state that was shown last, and the one that a visit was made ready for
+  let known = Promise.resolve({}); // answers by state, worked out when the page was saved
   const waiting = [];
 
   // parts are the panel and the state in the address. A page that stands in for a
@@ -49,51 +50,22 @@ const Home = (() => {
     }
   }
 
-  // unpack compiles the engine, in a worker of its own: what was read for that would
-  // stay in memory a while, and goes with the worker.
+  // unpack reads and compiles the engine, in a worker of its own: what is read for that
+  // would stay in memory a while, and goes with the worker.
   async function unpack(script) {
-    const packed = { engine: bytes($("engine").textContent), machine: bytes($("machine").textContent) };
+    const packed = { engine: $("engine").textContent, machine: $("machine").textContent };
     try {
-      const [worker, load] = await hire(script, { packed }, [packed.engine.buffer, packed.machine.buffer]);
+      const [worker, load] = await hire(script, { packed });
       worker.terminate();
       return load;
     } catch (error) {
       if (error.engine) throw error;
-      return here(script).unpack({ engine: bytes($("engine").textContent), machine: bytes($("machine").textContent) });
+      return here(script).unpack(packed);
     }
-  }
-
-  // bytes reads what the page has as text, after its length: seven bits a character,
-  // the first bit first. One from 128 on stands for 0, 13, or after "<" for "/" or "!",
-  // and carries six, five or four bits more.
-  function bytes(text) {
-    const colon = text.indexOf(":"), out = new Uint8Array(+text.slice(0, colon)), end = text.length;
-    let held = 0, bits = 0, at = 0;
-    for (let i = colon + 1; i < end; i++) {
-      const c = text.charCodeAt(i);
-      if (c < 128) {
-        held = ((held & 127) << 7) | c;
-        if ((bits += 7) >= 8) out[at++] = held >> (bits -= 8);
-        continue;
-      }
-      held &= 127;
-      if (c < 192) {
-        held = (held << 13) | (c - 128);
-        bits += 13;
-      } else if (c < 224) {
-        held = (held << 12) | (13 << 5) | (c - 192);
-        bits += 12;
-      } else {
-        held = (held << 11) | ((c < 240 ? 47 : 33) << 4) | (c & 15);
-        bits += 11;
-      }
-      while (bits >= 8) out[at++] = held >> (bits -= 8);
-    }
-    return out;
   }
 
   // hire gives a worker something to do, and comes to the worker with its first word.
-  function hire(script, task, handed = []) {
+  function hire(script, task) {
     return new Promise((resolve, reject) => {
       const address = URL.createObjectURL(new Blob([script], { type: "text/javascript" }));
       const worker = new Worker(address);
@@ -110,7 +82,7 @@ const Home = (() => {
         if (data.ended === undefined) resolve([worker, data]);
         else end(Object.assign(new Error(data.ended), { engine: true }));
       };
-      worker.postMessage(task, handed);
+      worker.postMessage(task);
     });
   }
 
@@ -151,15 +123,22 @@ const Home = (() => {
     return Engine;
   }
 
+  const nobody = () => {};
+
+  // knows reads what was worked out when the page was saved.
+  async function knows() {
+    const packed = new Blob([Uint8Array.from(atob($("known").textContent), (c) => c.charCodeAt(0))]).stream();
+    return new Response(packed.pipeThrough(new DecompressionStream("gzip"))).json();
+  }
+
   // next hands the newest ask to the engine, which answers one at a time. When there is
   // none, a visit is made ready while the person reads what there is to say.
   async function next() {
     if (now || !waiting.length && seen === readied) return;
-    const nobody = () => {};
     const mine = now = waiting.pop() ?? { path: "/ready", query: readied = seen, resolve: nobody, reject: nobody };
     try {
       const { ask } = await running(), answer = await ask(mine.path, mine.query, mine.brought);
-      if (mine.path === "/bench") seen = answer.state;
+      if (mine.path === "/bench" && mine.resolve !== nobody) seen = answer.state;
       mine.resolve(answer);
     } catch (error) {
       mine.reject(error);
@@ -200,24 +179,36 @@ const Home = (() => {
     query: () => parts()[1],
     address: (query, panel) => "#" + panel + (query === "?" ? "" : query),
 
-    ask(path, query, brought) {
+    async ask(path, query, brought) {
+      if (path === "/bench") give(); // a state begins with it
+      const first = query.replace(/&?(visit|date)=[^&]*/g, ""); // without a machine no visit begins
+      const html = path === "/bench" && (await known)[first];
+      if (html) {
+        seen = first;
+        next();
+        return { html, state: first };
+      }
       return new Promise((resolve, reject) => {
-        if (path === "/bench") give(); // a state begins with it
         waiting.push({ path, query, brought, resolve, reject });
         next();
       });
     },
 
     // follow has no file to follow. It is called once the page is ready: the
-    // engine starts, and a state in the address is shown. Where nothing is asked the
-    // engine makes ready all the same: the first tap would wait for that.
+    // engine starts, and a state in the address is shown. The engine makes ready all
+    // the same: what is asked of it first would wait for that. What leads to a machine
+    // is known without it.
     follow() {
+      known = knows().catch(() => ({}));
       const starting = notice("The engine is starting.", "help");
-      running().finally(() => starting.remove()).catch((error) => {
+      known.then(running).finally(() => starting.remove()).catch((error) => {
         const text = "No answer: " + error.message;
         if (!$("notices").textContent.includes(text)) notice(text, "alert");
       });
-      running().then(() => { if (!now) this.ask("/bench", "?").catch(() => {}); }, () => {});
+      known.then(running).then(() => {
+        if (!now || now.path === "/ready") waiting.unshift({ path: "/bench", query: "?", resolve: nobody, reject: nobody });
+        next();
+      }, nobody);
       if (parts()[1] !== "?") dispatchEvent(new PopStateEvent("popstate", { state: history.state }));
     },
   };
