@@ -251,12 +251,14 @@ func (s *standing) layer(v int) int {
 func (n *net) machinePins() []netPin {
 	var out []netPin
 	for _, p := range n.pins {
-		if !p.unit.trunk && !p.unit.seated {
+		if p.ofMachine() {
 			out = append(out, p)
 		}
 	}
 	return out
 }
+
+func (p netPin) ofMachine() bool { return !p.unit.trunk && !p.unit.seated }
 
 // hung reports whether a symbol has its place on a line, not in a column.
 func (g *graph) hung(u *unit) bool {
@@ -269,10 +271,5 @@ func (g *graph) isEarth(n *net) bool {
 	if g.c.Supply().Earth == circuit.None || g.trunks[len(g.trunks)-1].rail != n {
 		return false
 	}
-	for _, p := range n.machinePins() {
-		if p.unit.shape != shapeChassis {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(n.pins, func(p netPin) bool { return p.ofMachine() && p.unit.shape != shapeChassis })
 }

@@ -353,8 +353,11 @@ func (rs *rows) estimateTie(t *tie) (crossings int) {
 		if i > 0 && x == t.turns[0] {
 			break
 		}
-		c := rs.crossed(n, p.y, p.x, x) + rs.crossed(n, q.y, x, q.x) + rs.rungsAcross(n, x, p.y, q.y)
-		if crossings < 0 || c < crossings {
+		c := rs.crossed(n, p.y, p.x, x) + rs.crossed(n, q.y, x, q.x)
+		if crossings >= 0 && c >= crossings {
+			continue
+		}
+		if c += rs.rungsAcross(n, x, p.y, q.y); crossings < 0 || c < crossings {
 			crossings, t.turn = c, x
 		}
 	}

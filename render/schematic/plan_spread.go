@@ -163,11 +163,15 @@ func (rs *rows) placeTrunks() {
 	for _, t := range rs.trunks {
 		x, shared := t.rail.x, taken[t.rail]
 		taken[t.rail] = true
-		within, room := rs.earthWithin(t)
+		earth := rs.isEarth(t.rail)
+		within, room := 0, false
+		if earth {
+			within, room = rs.earthWithin(t)
+		}
 		switch {
-		case rs.isEarth(t.rail) && !shared && room:
+		case earth && !shared && room:
 			x = within
-		case rs.isEarth(t.rail) || shared:
+		case earth || shared:
 			x = roundUp(max(rs.machineRight+earthGap, rs.trunkRight), step)
 			rs.machineRight = x
 			rs.trunkRight = x + rs.trunkWidths[t.rail]
@@ -182,7 +186,7 @@ func (rs *rows) placeTrunks() {
 		end := t.units[len(t.units)-1]
 		t.rail.x, t.rail.spans = x, true
 		t.rail.y0 = end.at(end.pins[len(end.pins)-1]).y
-		if !rs.isEarth(t.rail) {
+		if !earth {
 			continue
 		}
 		if t.rail.y1 = rs.trunkBottom + 2*step; room {
@@ -199,7 +203,7 @@ func (rs *rows) placeTrunks() {
 // empty there, and nothing beside the diagram.
 func (rs *rows) earthWithin(t trunk) (x int, room bool) {
 	pins := t.rail.machinePins()
-	if !rs.isEarth(t.rail) || len(pins) != 1 {
+	if len(pins) != 1 {
 		return 0, false
 	}
 	last := t.units[len(t.units)-1]

@@ -52,7 +52,7 @@ func (rs *rows) put(b *bundle, low bool) {
 	}
 	best, bestCost := 0, math.Inf(1)
 	for y := rs.occupancy.next(b, from-least); float64(y) < bestCost; y = rs.occupancy.next(b, y+1) {
-		if cost := float64(y) + rs.spotCost(b, y); cost < bestCost {
+		if cost := float64(y) + rs.spotCost(b, y, bestCost); cost < bestCost {
 			best, bestCost = y, cost
 		}
 		if y > rs.bottom-least {
@@ -103,12 +103,16 @@ func (b *bundle) reach() (least, most int) {
 }
 
 // spotCost counts the lines that a bundle's rungs would cross at y, and how
-// far it would stretch the lines it hangs on. A line of another bundle that
+// far it would stretch the lines it hangs on; where that and y come to enough, it is not
+// counted to the end. A line of another bundle that
 // would be stretched across these rungs is not seen here: the search for the
 // order sees it.
-func (rs *rows) spotCost(b *bundle, y int) float64 {
+func (rs *rows) spotCost(b *bundle, y int, enough float64) float64 {
 	cost := 0.0
 	for i := range b.taps {
+		if float64(y)+cost >= enough {
+			break
+		}
 		h := &b.taps[i]
 		at := h.y + y*step
 		for ch := h.low; ch <= h.high && ch < len(rs.byChannel); ch++ {

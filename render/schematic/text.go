@@ -4,6 +4,8 @@ import (
 	"legtrace/circuit"
 	"math"
 	"strings"
+	"sync"
+	"unicode"
 )
 
 // Sizes of text, in pixels.
@@ -48,6 +50,22 @@ var glyphClasses = []struct {
 }
 
 func glyphWidth(r rune) int {
+	if r >= 0 && r < unicode.MaxASCII {
+		return asciiWidths()[r]
+	}
+	return classWidth(r)
+}
+
+// asciiWidths are the widths of what nearly all text is of.
+var asciiWidths = sync.OnceValue(func() *[unicode.MaxASCII]int {
+	var widths [unicode.MaxASCII]int
+	for r := range widths {
+		widths[r] = classWidth(rune(r))
+	}
+	return &widths
+})
+
+func classWidth(r rune) int {
 	for _, c := range glyphClasses {
 		if strings.ContainsRune(c.chars, r) {
 			return c.width
