@@ -266,7 +266,7 @@ func (tab *table) score(n *stage) []ranking {
 		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
 	}
 	if tab.stays {
-		out = tab.deadFirst(out)
+		out = tab.deadFirst(out, n)
 	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
 	return out
@@ -275,10 +275,17 @@ func (tab *table) score(n *stage) []ranking {
 // deadFirst leaves live tests out while a dead one tells: power is not given back to
 // metal that bites, nor to heat that nobody asked for or that nothing ends. But a neutral
 // that is lost upstream no dead test shows: volts in the quietest mode, between probes
-// that are clipped on before, are read where they tell more than any (common practice,
-// no source).
-func (tab *table) deadFirst(all []ranking) []ranking {
-	dead := 0.0
+// that are clipped on before, are read where they tell more than any, and where hardly
+// anything but the feed is left (common practice, no source).
+func (tab *table) deadFirst(all []ranking, n *stage) []ranking {
+	dead, quiet := 0.0, tab.e.quietest()
+	safe := func(r ranking) bool {
+		t := tab.tests[r.test]
+		return t.Live && t.clipped(tab.e.c) && t.Mode == quiet
+	}
+	if tab.fed(n.set) > readNotTried && slices.ContainsFunc(all, safe) {
+		return slices.DeleteFunc(all, func(r ranking) bool { return !safe(r) })
+	}
 	for _, r := range all {
 		if !tab.tests[r.test].Live {
 			dead = max(dead, r.bits)
@@ -287,11 +294,7 @@ func (tab *table) deadFirst(all []ranking) []ranking {
 	if dead == 0 {
 		return all
 	}
-	quiet := tab.e.quietest()
-	return slices.DeleteFunc(all, func(r ranking) bool {
-		t := tab.tests[r.test]
-		return t.Live && !(t.clipped(tab.e.c) && t.Mode == quiet && r.bits > dead)
-	})
+	return slices.DeleteFunc(all, func(r ranking) bool { return tab.tests[r.test].Live && !(safe(r) && r.bits > dead) })
 }
 
 // ranking is a test that tells so much, with what it costs as the machine stands.

@@ -10,9 +10,10 @@ import (
 // canTry reports whether a mode is one to try out: it can be brought about, and
 // some load that is noticed is used in it with the fewest others. Who says that heat
 // is full whatever its knob says has turned it through all its positions; how warm a
-// thing gets no glance tells, nor is what gets too hot turned on for one.
+// thing gets no glance tells, nor is what gets too hot turned on for one; what a new cord
+// or outlet feeds may be fed wrong, and is read before it is tried.
 func (e *Engine) canTry(m *circuit.Mode) bool {
-	if m.Reached == circuit.NotAtWill || e.runsAway() || e.tooHot() || e.heard("full") {
+	if m.Reached == circuit.NotAtWill || e.runsAway() || e.tooHot() || e.heard("full", "new_cord", "kitchen") {
 		return false
 	}
 	if m.ID == e.c.OffMode() {

@@ -127,6 +127,9 @@ func (r *reader) state(k *clause, s *said) {
 	if key == "hot" && len(subjects) == 1 && len(subjects[0].nouns) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "off_by" }) {
 		return // "cooks unevenly, the left side burns"
 	}
+	if key == "slow" && len(subjects) > 0 && !slices.ContainsFunc(subjects, func(p *phrase) bool { return !r.everything(p) }) {
+		key = "weak" // "everything slow": each of them, not what heats the oven alone
+	}
 	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && whole() {
 		if about != "" {
 			st := k.blank(OfWhole, s)
