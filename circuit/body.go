@@ -34,6 +34,21 @@ func (c *Circuit) StoresHeat() bool {
 	return slices.ContainsFunc(c.bodies, func(b Body) bool { return b.RisesInto != None })
 }
 
+// GuardsWinding reports whether heat works a part by what a motor's winding makes of it
+// and nothing else does: a motor's own protector.
+func (c *Circuit) GuardsWinding(part PartID) bool {
+	body := c.Part(part).Body
+	if body == None {
+		return false
+	}
+	for load := range c.bodies[body].Heats {
+		if c.Part(c.Branch(load).Part).Kind != KindMotor {
+			return false
+		}
+	}
+	return len(c.bodies[body].Heats) > 0
+}
+
 // FindBody looks a body up by name.
 func (c *Circuit) FindBody(name string) (BodyID, error) {
 	return find(c.bodyByName, "body", name)

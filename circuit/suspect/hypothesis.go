@@ -50,7 +50,9 @@ type Cause struct {
 // as often as others; a fan's fine winding burns through (common practice, no source).
 var acrossEnds = map[circuit.Kind]float64{circuit.KindElement: 0.15, circuit.KindSurfaceElement: 0.15, circuit.KindFan: 0.3}
 
-const toSheath = 2
+// guardOpen is how often a motor's own protector is open beside other limits: it closes
+// again once the winding has cooled (common practice, no source).
+const toSheath, guardOpen = 2, 0.4
 
 // single is one way that a branch goes wrong, of its usual size.
 func single(c *circuit.Circuit, f circuit.Fault) Cause {
@@ -81,6 +83,8 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 		share *= acrossEnds[kind]
 	case f.Kind == circuit.Grounded && kind.Heats() && b.Role == circuit.Load:
 		share *= toSheath
+	case windingGuard(c, f):
+		share *= guardOpen
 	}
 	return Cause{Faults: []circuit.Fault{f}, Label: label, Prior: c.BranchPrior(f.Branch) * share}
 }

@@ -57,9 +57,10 @@ const (
 
 // Shares of opens that are there now and then (common practice, no source): a
 // loose joint or worn contact that comes and goes, a limit that opens by heat
-// as it should. Of leaks of what heats, short of bare contact, those that its own heat
+// as it should. What guards a motor's winding closes again once that has cooled: found
+// open cold, the motor is replaced. Of leaks of what heats, short of bare contact, those that its own heat
 // makes: its filling conducts the better the hotter it is.
-const comingShare, hotShare, wornShare, heatedShare = 0.1, 0.25, 0.15, 0.5
+const comingShare, hotShare, windingShare, wornShare, heatedShare = 0.1, 0.25, 0.6, 0.15, 0.5
 
 // sizes is what is not known of a fault besides where it is: a grid of sizes
 // and, for a ground, of places. A fault without a size has one cell.
@@ -125,7 +126,9 @@ func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch) {
 	hot, coming := 0.0, comingShare
 	switch kindOf(c, b.ID) {
 	case circuit.KindLimit:
-		hot = hotShare
+		if hot = hotShare; c.GuardsWinding(b.Part) {
+			hot = windingShare
+		}
 	case circuit.KindBreaker: // one that is worn lets go below its rating as it warms
 		hot = wornShare
 	case circuit.KindControl: // its joints are soldered

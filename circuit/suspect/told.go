@@ -254,6 +254,9 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return ev.Told.feeds[f.Branch] })) {
 				p = limitTold
 			}
+			if ev.Told.when() == whenHot && windingGuard(e.c, m.Faults[0]) && (ev.Told.feeds == nil || ev.Told.feeds[m.Faults[0].Branch]) {
+				p = windingTold
+			}
 			if told, ok := blockedTold[ev.Told.What]; ok && m.cycles && kindOf(e.c, m.Faults[0].Branch) == circuit.KindLimit {
 				p = told
 			}
@@ -304,6 +307,15 @@ func (t *Telling) when() when {
 // limitTold is the chance that a load whose limiter cycles is said to come and go
 // (common practice, no source).
 const limitTold = 0.6
+
+// windingTold is the chance that a motor is said to stop by itself, or to fail hot, where
+// its own protector opens (common practice, no source).
+const windingTold = 0.9
+
+// windingGuard reports whether a fault is a motor's own protector open.
+func windingGuard(c *circuit.Circuit, f circuit.Fault) bool {
+	return f.Kind == circuit.Open && kindOf(c, f.Branch) == circuit.KindLimit && c.GuardsWinding(c.Branch(f.Branch).Part)
+}
 
 // setTold is the chance of being told that it works once it is set, where nothing else
 // was wrong (common practice, no source).
