@@ -383,6 +383,8 @@ func contactWords(k Kind, name string) string {
 		return strings.ToUpper(name) + " contact"
 	case k == KindCentrifugalSwitch:
 		return name + " contact"
+	case k == KindRelay && len(name) == 1: // "a open" is no article
+		return "contact " + name
 	}
 	return name
 }

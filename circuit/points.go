@@ -122,7 +122,8 @@ func (c *Circuit) PlaceLabel(t TerminalID) string {
 }
 
 // PartLabel names a terminal by its part's label and its own name, the ends of a pole
-// by their sides: "Range breaker L1 (line side)".
+// by their sides: "Range breaker L1 (line side)"; after a number or a letter of the
+// part's own it says what it is: "Bottom element 1, terminal 1".
 func (c *Circuit) PartLabel(t TerminalID) string {
 	term := &c.terminals[t]
 	p := &c.parts[term.Part]
@@ -136,6 +137,9 @@ func (c *Circuit) PartLabel(t TerminalID) string {
 		if side := map[string]string{"in": in, "out": out}[name[end:]]; side != "" {
 			name = strings.TrimSpace(strings.TrimSuffix(name[:end], ".") + " (" + side + ")")
 		}
+	}
+	if last := p.Label[strings.LastIndex(p.Label, " ")+1:]; name != "" && !p.Kind.info().poleKind && (len(last) == 1 || strings.TrimRight(last, "0123456789") != last) {
+		return p.Label + ", terminal " + name
 	}
 	return strings.TrimSpace(p.Label + " " + name)
 }

@@ -337,3 +337,16 @@ func TestAnOvenThatHeatsUnaskedIsNoBurner(t *testing.T) {
 		t.Errorf("burners' switches %.2f, of the oven %.2f", any, oven)
 	}
 }
+
+// What a part's number or letter is, and what a terminal's: "element 1 1" is nobody's.
+func TestATerminalIsToldFromItsPartsNumber(t *testing.T) {
+	c := machine(t, "kiln")
+	at, err := c.FindPlace("bottom_1.1")
+	if err != nil || c.PlaceLabel(at) != "bottom element 1 (terminal 1)" {
+		t.Errorf("%q, %v", c.PlaceLabel(at), err)
+	}
+	id, err := c.FindBranch("bottom_relay.a")
+	if err != nil || c.Label(id) != "Bottom relay contact a" {
+		t.Errorf("%q, %v", c.Label(id), err)
+	}
+}

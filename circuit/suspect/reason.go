@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -57,7 +58,10 @@ func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
 	p.Along = tab.along(r.test, n)
 }
 
-// remedy is what is done about what a row puts wrong: a new part, or what it is.
+// remedy is what is done about what a row puts wrong: a new part, a control's too where it
+// runs what nobody asked for, or what it is. A thermostat out of calibration may have a
+// screw, and is off by as much where its bulb is out of its clips (common practice, no
+// source).
 func (tab *table) remedy(row int32) string {
 	var s Suspect
 	e := tab.engine(row)
@@ -67,7 +71,15 @@ func (tab *table) remedy(row int32) string {
 	if why, fine := strings.CutPrefix(s.Words(), nothingWrong); fine {
 		return "Take it that nothing is wrong (" + why + ")"
 	}
-	if id, err := e.c.FindPart(onePart(e.c, s)); err == nil {
+	name := onePart(e.c, s)
+	if len(s.Causes) == 1 {
+		m := s.Causes[0].Members[0]
+		name = cmp.Or(name, m.Part)
+		if f := m.Faults[0]; f.Kind == circuit.Drifted && e.c.Branch(f.Branch).Role == circuit.Contact {
+			return "Set " + circuit.LowerFirst(e.c.Part(e.c.Branch(f.Branch).Part).Label) + " right, its bulb looked at first, or fit a new one where it cannot be set"
+		}
+	}
+	if id, err := e.c.FindPart(name); err == nil && (onePart(e.c, s) != "" || e.c.Part(id).Kind == circuit.KindControl) {
 		return "Fit a new " + circuit.LowerFirst(e.c.Part(id).Label)
 	}
 	return "Mend " + tab.label(row)

@@ -26,7 +26,9 @@ type Size struct {
 	// Known is false where it may be of nearly any size that such faults have.
 	Known bool
 	volts bool
-	warm  bool // of a thermostat
+	// above is by how many kelvin over the room a thermostat acts that is calibrated; 0 of
+	// all else.
+	above float64
 }
 
 // How well a size must be known to be told, and between what chances it lies.
@@ -78,7 +80,7 @@ func (e *Engine) Sizes(s Suspect) ([]Size, error) {
 		}
 	}
 	f := *points[0].fault
-	size := Size{Kind: f.Kind, volts: e.c.Branch(f.Branch).Role == circuit.Source, warm: e.c.Branch(f.Branch).Role == circuit.Contact}
+	size := Size{Kind: f.Kind, volts: e.c.Branch(f.Branch).Role == circuit.Source, above: e.actsAbove(f)}
 	if f.Kind == circuit.Drifted {
 		size.Low, size.High = quantiles(points, func(f *circuit.Fault) float64 { return f.Factor })
 	} else {
@@ -203,11 +205,11 @@ func (s Size) Words() string {
 		switch {
 		case s.Kind == circuit.Drifted && s.volts:
 			out = append(out, fmt.Sprintf("%.0f to %.0f %% of its volts", 100*s.Low, 100*s.High))
-		case s.Kind == circuit.Drifted && s.warm && s.High < 1:
-			out = append(out, fmt.Sprintf("acts %.0f to %.0f %% too cold", 100-100*s.High, 100-100*s.Low))
-		case s.Kind == circuit.Drifted && s.warm && s.Low <= 1: // which way is not known
-		case s.Kind == circuit.Drifted && s.warm:
-			out = append(out, fmt.Sprintf("acts %.0f to %.0f %% too hot", 100*s.Low-100, 100*s.High-100))
+		case s.Kind == circuit.Drifted && s.above > 0 && s.High < 1:
+			out = append(out, "acts "+kelvins(s.above*(1-s.High), s.above*(1-s.Low))+" too cold")
+		case s.Kind == circuit.Drifted && s.above > 0 && s.Low <= 1: // which way is not known
+		case s.Kind == circuit.Drifted && s.above > 0:
+			out = append(out, "acts "+kelvins(s.above*(s.Low-1), s.above*(s.High-1))+" too hot")
 		case s.Kind == circuit.Drifted:
 			out = append(out, fmt.Sprintf("%s to %s %% of its ohms", figures(100*s.Low), figures(100*s.High)))
 		case s.High < 1:
@@ -222,6 +224,20 @@ func (s Size) Words() string {
 		out = append(out, fmt.Sprintf("%.0f to %.0f %% along it", math.Floor(100*s.From), math.Ceil(100*s.To)))
 	}
 	return strings.Join(out, ", ")
+}
+
+// kelvins writes by how much a temperature is off, as both thermometers show it.
+func kelvins(low, high float64) string {
+	return fmt.Sprintf("%s to %s C (%s to %s F)", figures(low), figures(high), figures(1.8*low), figures(1.8*high))
+}
+
+// actsAbove is how far over the room a thermostat acts that is calibrated, 0 of a fault
+// of anything else.
+func (e *Engine) actsAbove(f circuit.Fault) float64 {
+	if b := e.c.Branch(f.Branch); b.Role == circuit.Contact && f.Kind == circuit.Drifted {
+		return e.c.Part(b.Part).Acts - circuit.RoomCelsius
+	}
+	return 0
 }
 
 // figures writes two significant figures.
