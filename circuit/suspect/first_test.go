@@ -350,3 +350,11 @@ func TestATerminalIsToldFromItsPartsNumber(t *testing.T) {
 		t.Errorf("%q, %v", c.Label(id), err)
 	}
 }
+
+// A limit with a button that is found open is pressed before it is measured.
+func TestATrippedLimitIsPressed(t *testing.T) {
+	p := nextOf(t, "water-heater", suspect.Note{Told: "found_bad", Part: "limit"})[0]
+	if p.Ask != suspect.Press {
+		t.Errorf("first %q %s %q", p.Ask, p.Probes.Function, p.Probes.Name)
+	}
+}

@@ -162,7 +162,30 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
-	return tab.hotFirst(out, n), err
+	return tab.buttonFirst(tab.hotFirst(out, n), n), err
+}
+
+// buttonFirst presses the reset of what would be measured across itself, where that tells
+// anything: who has got there has the button under the thumb, and what clicks is mended
+// for as long as what tripped it lets it (common practice, no source).
+func (tab *table) buttonFirst(ranked []ranking, n *stage) []ranking {
+	t := tab.tests[ranked[0].test]
+	if !t.Probing() || t.Live {
+		return ranked
+	}
+	p, q := tab.e.c.Terminal(t.Probes.P).Part, tab.e.c.Terminal(t.Probes.Q).Part
+	k := slices.IndexFunc(n.tests, func(i int32) bool { return tab.tests[i].Ask == Press && tab.tests[i].Part == p && p == q })
+	if k < 0 {
+		return ranked
+	}
+	at := slices.IndexFunc(ranked, func(r ranking) bool { return r.test == int(n.tests[k]) })
+	if bits := tab.bits(int(n.tests[k]), n.set); at < 0 && bits > minBits {
+		at, ranked = len(ranked), append(ranked, tab.ranking(int(n.tests[k]), bits, n.at))
+	}
+	if at > 0 {
+		toFront(ranked, at)
+	}
+	return ranked
 }
 
 // Where more than so much of a belief is that something is wrong with what feeds the
