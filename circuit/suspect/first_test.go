@@ -358,3 +358,15 @@ func TestATrippedLimitIsPressed(t *testing.T) {
 		t.Errorf("first %q %s %q", p.Ask, p.Probes.Function, p.Probes.Name)
 	}
 }
+
+// How warm an oven gets no glance tells, where its netlist knows of no warmth either.
+func TestWhatRunsHotIsNotLookedAt(t *testing.T) {
+	for _, p := range nextOf(t, "oven-gas", suspect.Note{Told: "runs_hot", Load: "bake_valve"}) {
+		if p.Trial && p.Mode != machine(t, "oven-gas").OffMode() {
+			t.Errorf("%s is tried", machine(t, "oven-gas").Mode(p.Mode).Label)
+		}
+		if p.Ask == suspect.Listen {
+			t.Error("a relay is listened to")
+		}
+	}
+}

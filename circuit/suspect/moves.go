@@ -193,9 +193,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 	}
 	hot, loose := e.runsAway(), e.comesAndGoes()
-	// A control that names what it sees keeps its relays off by itself (common practice, no
-	// source).
-	listens := !hot && !e.dark() && !e.heard("intermittent", "touched", "sensor", "latch") && !e.silent()
+	// A control that names what it sees keeps its relays off by itself, and what gets too hot
+	// is driven or clicks all the same (common practice, no source).
+	listens := !hot && !e.dark() && !e.heard("intermittent", "touched", "sensor", "latch", "runs_hot") && !e.silent()
 	heardOf := map[circuit.PartID]bool{} // by control: one of its relays is listened to
 	summed := map[string]float64{}
 	looked := map[string]circuit.PartID{} // the part most suspected of what is looked at in one
