@@ -351,11 +351,17 @@ func TestATerminalIsToldFromItsPartsNumber(t *testing.T) {
 	}
 }
 
-// A limit with a button that is found open is pressed before it is measured.
+// A limit with a button that is found open is pressed before it is measured; where it was
+// pressed already, and heats again, not once more.
 func TestATrippedLimitIsPressed(t *testing.T) {
 	p := nextOf(t, "water-heater", suspect.Note{Told: "found_bad", Part: "limit"})[0]
 	if p.Ask != suspect.Press {
 		t.Errorf("first %q %s %q", p.Ask, p.Probes.Function, p.Probes.Name)
+	}
+	for _, p := range nextOf(t, "water-heater", suspect.Note{Mode: "cold_tank", Load: "upper_element", State: "dead"}, suspect.Note{Told: "works_again"}) {
+		if p.Ask == suspect.Press && machine(t, "water-heater").Part(p.Part).Name == "limit" {
+			t.Error("pressed once more")
+		}
 	}
 }
 

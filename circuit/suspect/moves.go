@@ -236,7 +236,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 				add(Move, p.ID)
 			}
 		}
-		if (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns) && own[p.ID] >= worthAsking && !hot {
+		if (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns) && own[p.ID] >= worthAsking && !hot && (p.Kind.Guards() || !e.heard("works_again")) { // nor what was pressed already
 			add(Press, p.ID)
 		}
 		if !hot && unset[p.ID] >= worthAsking {
