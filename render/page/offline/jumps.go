@@ -7,9 +7,10 @@ import (
 
 // Go's compiler sends every jump of a function to its top, where a table leads on to the
 // block meant: WebAssembly knows no other way back. Ahead there is one, out of the blocks
-// between, and most jumps lead ahead. Gone that way they are shorter, a browser compiles
-// them in a third less time, and it does not take the function for one long loop that is
-// worth optimizing at once, which is what half of a start was spent on.
+// between, and most jumps lead ahead. Gone that way they are shorter, a twentieth of what
+// is sent, and a browser does not take the function for one long loop that is worth
+// optimizing at once: until the first drawing Chromium 156 optimized 440 functions of
+// 978 kB, now 330 of 663.
 
 const codeSection = 10
 
