@@ -82,7 +82,8 @@ type clause struct {
 	then      bool             // it tells what followed
 	lead      []circuit.ModeID // those that were named before anything else
 	waited    int
-	brought   bool // what was done brings it about
+	brought   bool      // what was done brings it about
+	tried     []*phrase // what somebody turns on, in what tells when
 }
 
 // trips reports whether a clause tells of what trips.

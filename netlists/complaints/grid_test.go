@@ -2,7 +2,10 @@ package complaints_test
 
 import (
 	"regexp"
+	"strings"
 	"testing"
+
+	"github.com/BurntSushi/toml"
 
 	"legtrace/netlists/complaints"
 )
@@ -51,4 +54,54 @@ func TestEveryStateOfEverySubject(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Every wording of a class is heard as the class is, of whatever it can be said of.
+func TestEveryWordingOfAClass(t *testing.T) {
+	var file struct{ Class []struct{ Say, Of []string } }
+	if _, err := toml.DecodeFile("testdata/grids.toml", &file); err != nil {
+		t.Fatal(err)
+	}
+	either, inMode := regexp.MustCompile(`\(([^()]*)\)`), regexp.MustCompile("@[a-z_]+")
+	var wordings func(say string) []string
+	wordings = func(say string) (out []string) {
+		at := either.FindStringSubmatchIndex(say)
+		if at == nil {
+			return []string{strings.Join(strings.Fields(say), " ")}
+		}
+		for _, one := range strings.Split(say[at[2]:at[3]], "|") {
+			out = append(out, wordings(say[:at[0]]+one+say[at[1]:])...)
+		}
+		return out
+	}
+	n := 0
+	for _, class := range file.Class {
+		for _, of := range class.Of {
+			f := strings.Split(of, "|")
+			for i := range f {
+				f[i] = strings.TrimSpace(f[i])
+			}
+			c := open(t, f[0])
+			in := complaints.English().Listener(c)
+			for _, say := range class.Say {
+				for _, said := range wordings(strings.ReplaceAll(say, "%", f[1])) {
+					n++
+					h := in.Read(said)
+					got := meaning(c, h)
+					if notes, err := complaints.Notes(c, h.Statements); err == nil && strings.Contains(got, "off_by") {
+						for _, note := range notes {
+							got = strings.ReplaceAll(got, "off_by", note.Told)
+						}
+					}
+					if !strings.Contains(f[2], "@") {
+						got = inMode.ReplaceAllString(got, "") // either way
+					}
+					if got != f[2] {
+						t.Errorf("%s: %q is heard as %q, not %q", f[0], said, got, f[2])
+					}
+				}
+			}
+		}
+	}
+	t.Logf("%d sentences", n)
 }

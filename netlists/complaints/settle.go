@@ -159,12 +159,14 @@ func (r *reader) settle() {
 				return false
 			case s.What == "weak" && by.What == "quits":
 				return !r.heats(s.Load) // "tumbles a bit and quits"
+			case s.What == "weak" && by.What == "dead":
+				return s.Any != 0 // "raw on the bottom, and the bottom stays black"
 			case s.What == "normal":
 				return narrower[by.What]
 			case s.What == "hot":
 				return by.What == "full" // "has one setting, scorching"
 			case s.What == "dead":
-				return onOccasion[by.What] || by.What == "weak" || by.What == "hums" || by.What == "pushed"
+				return onOccasion[by.What] || by.What == "weak" && by.Any == 0 || by.What == "hums" || by.What == "pushed"
 			case s.What == "quits":
 				return by.What == "on" || by.What == "weak" && r.heats(s.Load) || by.What == "fails_hot" || by.What == "intermittent" || by.What == "touched"
 			}

@@ -72,6 +72,12 @@ func (r *reader) state(k *clause, s *said) {
 	if len(subjects) == 0 {
 		subjects = r.loadPlaces(k, s.of)
 	}
+	if tried := k.tried; len(subjects) == 0 && r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing+" ") {
+		if len(tried) == 0 && k.from != nil {
+			tried = k.from.tried
+		}
+		subjects = tried // "nothing happens when I turn on the upper oven"
+	}
 	if r.thing && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(p.nouns) > 0 || len(p.where) > 1 }) && (key == "off_by" || key == "lacks") {
 		subjects = nil // "bread raw on top"
 	}

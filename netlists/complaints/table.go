@@ -82,6 +82,7 @@ type particles struct {
 	Verbs          map[string]verb
 	Say            map[string]string
 	ConditionNames map[string]string `toml:"condition_names"`
+	Baking         baking
 	Clamp          clamp
 	Meter          instrument
 }

@@ -93,6 +93,9 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if !s.any {
 		return false
 	}
+	if t.is(isState, "dead") && p.r.l.Nothing != "" && strings.HasPrefix(t.text, p.r.l.Nothing+" ") {
+		return true // "when I press start nothing happens"
+	}
 	if t.has(joins) && !s.acted && p.np != nil && tells(rest) {
 		return false // "when two burners and the oven are on"
 	}
@@ -248,6 +251,8 @@ func (p *parser) closeSub() {
 			if m, err := p.r.c.FindMode(strings.Join(np.words, "_")); err == nil {
 				p.k.enter(m, s.from) // "when the heat comes on"
 			}
+			np.from.join(s.from)
+			p.k.tried = append(p.k.tried, np)
 			continue
 		}
 		m := p.mode(np)
