@@ -207,7 +207,7 @@ func (r *reader) say(k *clause, s *said) {
 	case isWhole:
 		r.whole(k, s)
 	case isCode:
-		for _, p := range slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return !r.isControl(p) }) {
+		for _, p := range slices.DeleteFunc(slices.Concat(k.places, k.subjects), func(p *phrase) bool { return !r.isControl(p) }) {
 			r.now.join(p.from) // "X1 on the display"
 		}
 		st := k.blank(OfWhole, s)

@@ -103,6 +103,10 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			return
 		}
 	}
+	if from := k.from; key == "dead" && s.of == heating && len(k.modes) == 0 && from != nil && from.subbed && len(from.modes) == 1 {
+		one := *k
+		k, one.modes = &one, from.modes // "when I turn on bake it clicks but there is no heat"
+	}
 	inMode := len(k.modes) > 0 && k.modes[0] != r.c.OffMode()
 	if key == "quits" && s.of == "" && len(r.last)+len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "code" }) {
 		r.used.join(r.now)

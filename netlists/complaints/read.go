@@ -56,7 +56,7 @@ func (r *reader) read(tokens []token) {
 			r.used.add(i) // "the oven now stays cold"
 			continue
 		}
-		if next := slices.IndexFunc(tokens[i+1:], func(n token) bool { return n.stop || n.text == r.l.Nor }); t.comma && p.no && p.neg && p.sub == nil && next >= 0 && tokens[i+1+next].text == r.l.Nor {
+		if next := slices.IndexFunc(tokens[i+1:], func(n token) bool { return !n.has(isNoun) && !n.has(isWhere) }); t.comma && p.no && p.neg && p.sub == nil && next > 0 && r.l.Nor != "" && (tokens[i+1+next].text == r.l.Nor || tokens[i+1+next].text == r.l.Or) {
 			p.take(&token{text: r.l.Nor, senses: []sense{{class: joins}}, at: i}, tokens[i+1:]) // "neither bake, broil nor convection"
 			continue
 		}

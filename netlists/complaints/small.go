@@ -201,6 +201,11 @@ func (p *parser) join() {
 		p.k.at[pending] = span{}
 		p.neg = false
 	}
+	if n := len(p.k.places); prep != 0 && n > 0 && len(p.k.said) > 0 && p.r.isControl(p.k.places[n-1]) {
+		p.joined = false
+		p.next() // "V1 on the screen and the lower oven is dead"
+		return
+	}
 	if !(len(p.k.said) == 0 && p.head == p.lastSubject()) || prep == 0 {
 		p.prep = prep
 	}

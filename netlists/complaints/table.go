@@ -58,7 +58,7 @@ type particles struct {
 	Shut, Ajar     []string // what a door is that is not open, or is
 	Back           string   // what "comes back" ends in
 	Down           []string // "turn it down"
-	Still, Nor     string
+	Still, Nor, Or string
 	On, Top        string
 	Then           []string            // what tells that one thing followed another
 	Both           []string            // of two
@@ -246,6 +246,10 @@ func load(data string) (*Language, error) {
 	if l.figures, err = compileFigures(f.Figures, f.About); err != nil {
 		return nil, err
 	}
+	l.Contract = map[string]string{}
+	for said, full := range f.Contract {
+		l.contract(strings.Fields(said), strings.Fields(full))
+	}
 	var bad error
 	add := func(phrases []string, s sense) {
 		for _, p := range phrases {
@@ -327,6 +331,27 @@ func load(data string) (*Language, error) {
 		add([]string{p}, sense{class: isSide, key: "below"})
 	}
 	return l, bad
+}
+
+// contract puts down what words are short for: of "a|b c" and "d|e" each where the other
+// stands at the same place.
+func (l *Language) contract(said, full []string) {
+	at := slices.IndexFunc(said, func(w string) bool { return strings.Contains(w, "|") })
+	if at < 0 {
+		l.Contract[strings.Join(said, " ")] = strings.Join(full, " ")
+		return
+	}
+	either := strings.Split(said[at], "|")
+	for i, one := range either {
+		means := slices.Clone(full)
+		for j, w := range full {
+			if of := strings.Split(w, "|"); len(of) == len(either) && len(of) > 1 {
+				means[j] = of[i]
+				break
+			}
+		}
+		l.contract(slices.Replace(slices.Clone(said), at, at+1, one), means)
+	}
 }
 
 // add puts a phrase into the table: words apart by blanks, of each several

@@ -93,8 +93,14 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if !s.any {
 		return false
 	}
+	if t.is(isState, "hums") && slices.ContainsFunc(s.words, func(w string) bool { return slices.Contains(p.r.l.People, w) }) {
+		return true // "when I push start it only hums"
+	}
 	if t.is(isState, "dead") && p.r.l.Nothing != "" && strings.HasPrefix(t.text, p.r.l.Nothing+" ") {
 		return true // "when I press start nothing happens"
+	}
+	if t.has(article) && len(s.phrases)+len(s.modes) > 0 && len(rest) > 0 && p.r.l.nounOf(&rest[0]).Trips != "" {
+		return true // "every time we bake something the breaker goes"
 	}
 	if t.has(joins) && !s.acted && p.np != nil && tells(rest) {
 		return false // "when two burners and the oven are on"
