@@ -399,13 +399,13 @@ var lots = []lot{
 	{"testdata/turns.txt", "English", 0.97, 0},
 	{"testdata/terse.txt", "English", 0.97, 0},
 	{"testdata/classes.txt", "English", 1, 0},
-	{"testdata/heard.txt", "English", 1, 0},
 }
 
 // openLots are those that nobody mends for one by one: how they are read is the measure.
 var openLots = []lot{
 	{"testdata/open.txt", "English", 0.62, 16},
 	{"testdata/abiertas.txt", "Spanish", 0.626, 4},
+	{"testdata/heard.txt", "English", 1, 0},
 }
 
 // Of sentences written apart from the table nearly all are understood right; what
