@@ -134,20 +134,26 @@ func TestAdviceBesideOthers(t *testing.T) {
 // along. What is read at a terminal block is read to neutral as well before a panel
 // is taken off.
 func TestAWireIsFoundByGoingAlong(t *testing.T) {
-	c := machine(t, "dryer")
-	e := searcher(t, c, 1)
+	engines := map[string]*suspect.Engine{}
 	for _, lost := range []struct {
-		fault   string
-		minutes float64
-	}{{"w11:open", 75}, {"w15:open", 90}, {"w26:open", 65}, {"w05:open", 25}} {
+		machine, fault string
+		minutes        float64
+	}{
+		{"dryer", "w11:open", 75}, {"dryer", "w15:open", 90}, {"dryer", "w26:open", 65}, {"dryer", "w05:open", 25},
+		{"range-electronic", "w60:high=8", 70}, {"range-electronic", "w64:high=8", 70},
+	} {
+		c := machine(t, lost.machine)
+		if engines[lost.machine] == nil {
+			engines[lost.machine] = searcher(t, c, 1)
+		}
 		faults, err := c.ParseFault(lost.fault)
 		if err != nil {
 			t.Fatal(err)
 		}
 		h := hide(c, faults, 5)
-		h.engine, h.sure = e, suspect.Sure
+		h.engine, h.sure = engines[lost.machine], suspect.Sure
 		if v := h.find(t, advice); !v.right || v.minutes > lost.minutes {
-			t.Errorf("%s: after %d tests and %.0f minutes is said%s", lost.fault, v.tests, v.minutes, v.said)
+			t.Errorf("%s, %s: after %d tests and %.0f minutes is said%s", lost.machine, lost.fault, v.tests, v.minutes, v.said)
 		}
 	}
 }

@@ -360,14 +360,15 @@ const muchBetween = 0.2
 // along lists ohms from where a load that was told to be dead or weak is joined, to
 // each place from which it is fed as far as that conducts with the supply off: one
 // probe stays, the other goes along, and each reading tells on which side of a place
-// it is that something is open. It is thought of once something was read and wires,
-// which have no probes of their own, are blamed for much (common practice, no source).
+// it is that something is open or joins badly. It is thought of once something was
+// read and wires, which have no probes of their own, are blamed for much (common
+// practice, no source).
 func (e *Engine) along(mode circuit.ModeID) []meter.Probes {
 	dead, err := e.Bench().Dead(mode, nil)
 	if err != nil || !slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Reading != nil && e.since(ev) }) {
 		return nil
 	}
-	between, blamed := 0.0, e.blamed(circuit.Open)
+	between, open, poor := 0.0, e.blamed(circuit.Open), e.blamed(circuit.HighResistance)
 	upstream := e.Bench().Upstream()
 	at, _ := e.c.Meeting()
 	var out []meter.Probes
@@ -392,7 +393,7 @@ func (e *Engine) along(mode circuit.ModeID) []meter.Probes {
 					}
 					reached[to] = true
 					if x.Wire != circuit.None {
-						between += blamed[id]
+						between += open[id] + poor[id]
 					}
 					todo = append(todo, to)
 					out = append(out, meter.Probes{Function: meter.Ohms, P: from, Q: to, Name: e.c.PlaceName(from) + " to " + e.c.PlaceName(to)})
