@@ -217,6 +217,14 @@ func TestWhatFaultsDoToWarmth(t *testing.T) {
 			t.Errorf("%.0f C off", off)
 		}
 	})
+	t.Run("a dead bias heater: delicate is as hot as cottons, and those as ever", func(t *testing.T) {
+		for mode, least := range map[string]float64{"delicate": 12, "timed_dry": 0} {
+			both, c := warmed(t, "dryer", mode, heat.Question{}, "bias_heater:open")
+			if off := both.Off(body(t, c, "drum_air")); !(off >= least && off < least+10) {
+				t.Errorf("%s: %.0f C off", mode, off)
+			}
+		}
+	})
 	t.Run("lower element dead: the top is hot as ever, the rest stays cold", func(t *testing.T) {
 		both, c := warmed(t, "water-heater", "cold_tank", heat.Question{Room: 10, Minutes: 300}, "lower_element:open")
 		if s := both.Slower(body(t, c, "top")); math.Abs(s-1) > 0.01 {

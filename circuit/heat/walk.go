@@ -62,6 +62,9 @@ func (w *walk) begin() error {
 		if p.LetsOff() {
 			acts, _ := w.set(p)
 			w.aim(p.Body, acts)
+			if err := w.aimAround(p.Body, acts); err != nil {
+				return err
+			}
 		}
 	}
 	for _, h := range w.holds {
@@ -94,6 +97,31 @@ func (w *walk) aim(body circuit.BodyID, celsius float64) {
 	if at := &w.run.Bodies[body].Target; math.IsNaN(*at) || celsius < *at {
 		*at = celsius
 	}
+}
+
+// aimAround aims what a thermostat feels through its cap at what that acts at, less what
+// the cap is warmed by on purpose: a body that nothing made to heat warms.
+func (w *walk) aimAround(body circuit.BodyID, celsius float64) error {
+	c := w.m.c
+	b := &c.Bodies()[body]
+	if b.Around == circuit.None || len(b.Heats) == 0 {
+		return nil
+	}
+	for load := range b.Heats {
+		if c.Part(c.Branch(load).Part).Kind.Heats() {
+			return nil
+		}
+	}
+	sound, err := w.m.settled(w.q.Mode, &Question{}, w.acted, nil, false)
+	if err != nil {
+		return err
+	}
+	clear(w.m.states)
+	for load, share := range b.Heats {
+		celsius -= sound.watts[load] * share / b.Loss
+	}
+	w.aim(b.Around, celsius)
+	return nil
 }
 
 // findHolds works out the ohms at which each control lets off heat, as a sound

@@ -9,7 +9,8 @@ import (
 
 // What a customer says of heat and time is weighed by how warm the machine gets
 // with each fault: an oven that runs hot has a sensor with too few ohms, not one
-// with too many, one behind a mechanical thermostat that out of calibration; a dryer whose thermostat stays closed runs hot; without its lower
+// with too many, one behind a mechanical thermostat that out of calibration; a dryer whose thermostat stays closed runs hot, and on
+// delicate one whose thermostat is not warmed; without its lower
 // element a tank has half its hot water, and without its upper one none.
 func TestHeatAndTimePointToWhatDoesThat(t *testing.T) {
 	for _, x := range []struct {
@@ -21,6 +22,7 @@ func TestHeatAndTimePointToWhatDoesThat(t *testing.T) {
 		{"range-mechanical", "Oven thermostat out of calibration", "acts 1", []string{"Bake element open", "Oven thermostat L1 open"}, []suspect.Note{{Told: "runs_hot", Answer: "28 K"}}},
 		{"range-electronic", "Bake element open", "", []string{"Left front element open", "Oven lamp open"}, []suspect.Note{{Mode: "bake", Slow: true}, {Mode: "broil", Load: "broil_element", State: "normal"}}},
 		{"dryer", "Cycling thermostat welded", "", []string{"Heater open", "Drive motor main open"}, []suspect.Note{{Told: "runs_hot"}, {Mode: "timed_dry", Load: "heater", State: "normal"}}},
+		{"dryer", "Fabric switch open", "", []string{"Heater open"}, []suspect.Note{{Told: "runs_hot", Load: "bias_heater"}}}, // on delicate
 		{"water-heater", "Lower element open", "", []string{"Lower thermostat welded"}, []suspect.Note{{Told: "runs_out"}}},
 		{"water-heater", "Upper element open", "", []string{"Lower element open"}, []suspect.Note{{Mode: "cold_tank", Load: "upper_element", State: "dead"}, {Mode: "top_hot", Load: "lower_element", State: "dead"}}},
 	} {

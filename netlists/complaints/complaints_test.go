@@ -548,6 +548,7 @@ func TestAPieceOfANameIsHeardAsWords(t *testing.T) {
 		"oven-double | upper oven too hot":                    "told~runs_hot~~~~",
 		"oven-double | lower oven too hot":                    "told~runs_hot~lower_bake~~~",
 		"oven-double | lower oven not hot enough":             "told~runs_cold~lower_bake~~~",
+		"dryer | too hot on delicate":                         "told~runs_hot~bias_heater~~~",
 		"oven-double | upper oven lamp too bright":            "load~upper_door_open~upper_lamp~too much",
 		"dryer | dryer not hot enough":                        "load~timed_dry~heater~weak",
 		"range-electronic | left front heats off and on":      "load~lf_surface~lf_element~dead; told~intermittent~lf_element~~~",

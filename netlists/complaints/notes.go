@@ -300,17 +300,32 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 }
 
 // notTheFirst names what heats in a mode that is not the one taken where nothing is
-// said of it: the lower of two ovens.
+// said of it: the lower of two ovens; what is warmed there beside the same heat, as a
+// thermostat is for delicate fabrics.
 func notTheFirst(c *circuit.Circuit, m circuit.ModeID) string {
+	heated := heatedIn(c, m)
 	for i := range c.Modes() {
 		if first := heatedIn(c, circuit.ModeID(i)); first != "" {
-			if first == heatedIn(c, m) {
-				return ""
+			if first == heated {
+				return warmedBeside(c, m, circuit.ModeID(i))
 			}
 			break
 		}
 	}
-	return heatedIn(c, m)
+	return heated
+}
+
+// warmedBeside names what warms anything in a mode and is off in another, if any.
+func warmedBeside(c *circuit.Circuit, m, other circuit.ModeID) string {
+	on := func(m circuit.ModeID, load circuit.BranchID) bool {
+		return slices.ContainsFunc(c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
+	}
+	for _, load := range c.Loads() {
+		if on(m, load) && !on(other, load) && slices.ContainsFunc(c.Bodies(), func(b circuit.Body) bool { return b.Heats[load] > 0 }) {
+			return c.Branch(load).Ref
+		}
+	}
+	return ""
 }
 
 // heatedIn names the one load that heats in a mode, empty where several do.
