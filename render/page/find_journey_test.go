@@ -46,8 +46,21 @@ func TestFaultIsFoundByThumb(t *testing.T) {
 			if got := eval[string](b, "document.activeElement.id"); got != "visit-h" {
 				t.Errorf("once a machine is chosen the keyboard's place is %q", got)
 			}
-			b.Press("[data-opening='Broil element dead']")
-			b.Until(`document.querySelector("#visit > .test h4")`)
+			// The card is there, to be answered, before the drawing that it goes with.
+			eval[bool](b, `(() => { const ask = Home.ask; Home.ask = async (path, ...rest) => {
+				if (path === "/drawing") { Home.ask = ask; await new Promise((then) => { Home.draw = then; }); }
+				return ask(path, ...rest); }; return true; })()`)
+			b.Do(chromedp.Click(chromedp.CSS("[data-opening='Broil element dead']"), chromedp.NodeVisible))
+			if got := eval[string](b, `(async () => { const $ = (s) => document.querySelector(s);
+				for (let i = 0; i < 500 && !Home.draw; i++) await new Promise((then) => setTimeout(then, 10));
+				if (!Home.draw) return "no drawing was asked for";
+				await new Promise((then) => setTimeout(then, 300));
+				const card = $("#visit > .test"), seen = [card && getComputedStyle(card).opacity, $("#working").hidden, !!$("#drawing svg"), getComputedStyle($("#drawing"), "::before").visibility].join(" ");
+				Home.draw();
+				return seen; })()`); got != "1 true false visible" {
+				t.Errorf("before it is drawn the card is seen so: %s", got)
+			}
+			b.Until(`document.querySelector("#visit > .test h4") && document.querySelector("#drawing svg")`)
 			if !eval[bool](b, `document.querySelector("#visit > .test h4").getBoundingClientRect().top < innerHeight`) {
 				t.Error("the first test is out of sight")
 			}

@@ -23,8 +23,9 @@ const Diagram = (() => {
   // layout is the same.
   function take() {
     svg = frame.querySelector("svg");
+    texts = overlay = undefined;
+    terminals = wires = parts = [];
     if (!svg) return;
-    texts = undefined;
     const size = svg.viewBox.baseVal;
     const key = size.width + "x" + size.height + ":" + svg.querySelectorAll("[data-terminal]").length;
     const inner = svg.querySelector("g.diagram");
@@ -87,7 +88,6 @@ const Diagram = (() => {
   function show() {
     if (!svg || !view) return;
     svg.setAttribute("viewBox", [view.x, view.y, view.w, view.h].map((v) => v.toFixed(1)).join(" "));
-    frame.style.setProperty("--unit", String(1 / scale()));
   }
 
   // scale is pixels on the screen to a unit of the drawing.
@@ -97,7 +97,7 @@ const Diagram = (() => {
   }
 
   function toDrawing(clientX, clientY) {
-    const m = svg.getScreenCTM();
+    const m = svg && svg.getScreenCTM();
     return m ? new DOMPoint(clientX, clientY).matrixTransform(m.inverse()) : { x: 0, y: 0 };
   }
 
@@ -388,8 +388,6 @@ const Diagram = (() => {
     } else return;
     e.preventDefault();
   });
-
-  new ResizeObserver(() => { if (view) show(); }).observe(frame);
 
   return { on, take, mark, light, zoom, fit, focus, toLoad, toPick, whole: wholly, away, put: (html) => { frame.innerHTML = html; take(); } };
 })();

@@ -26,14 +26,16 @@
   Describe.listen({ go: (query) => go(query), say, show });
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
-  // the state that each shows; a visit's card, which is waited for, first.
+  // the state that each shows; a visit's card, which is waited for, first, and the drawing
+  // last, which takes longest.
   const onWall = () => {
     if (!document.body.dataset.wall) return;
     Diagram.toLoad();
     Diagram.zoom(1.4);
   };
-  const later = { visit: weighed, drawing: (html) => { Diagram.put(html); onWall(); }, breaks: (html) => swap("breaks", html),
-    standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html) };
+  const later = { visit: weighed, breaks: (html) => swap("breaks", html),
+    standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html),
+    drawing: (html) => { Diagram.put(html); onWall(); } };
   let fresh = {};
 
   async function ask(path, query, mine) {
@@ -69,7 +71,7 @@
   }
 
   // busy says in the panel, where one looks, that an answer is on its way, and how
-  // long the last one behind this door took.
+  // long the last one behind this door took; or in the drawing that this alone is.
   let begun = 0, saying;
   const took = {};
   function busy(on) {
@@ -79,6 +81,11 @@
       if (begun) took[door] = now - begun;
       begun = 0;
       delete document.body.dataset.busy;
+      sign.hidden = true;
+      return;
+    }
+    if (on === "drawing") {
+      if (begun) document.body.dataset.busy = on;
       sign.hidden = true;
       return;
     }
@@ -96,6 +103,7 @@
     for (const id of Object.keys(later)) {
       const state = here();
       if (fresh[id] === state || !shown(id)) continue;
+      if (id === "drawing") busy(id);
       const more = await ask("/" + id, state, mine);
       if (!more) return;
       later[id](more.html);
@@ -146,16 +154,17 @@
     if (alert && told(next) === told(document)) alert.removeAttribute("role");
     const { door, machine, stage, title, shows } = next.getElementById("fresh").dataset;
     const moved = document.body.dataset.machine !== machine || document.body.dataset.door !== door;
+    if (document.body.dataset.machine !== machine) Diagram.put(""); // no more of the one before
     Object.assign(document.body.dataset, { door, machine });
     document.title = title;
     if (stage) document.body.dataset.stage = stage;
     else delete document.body.dataset.stage;
     for (const section of next.querySelectorAll("body > section, body > nav")) {
-      swap(section.id, section);
+      exchange(section.id, section);
       $(section.id).hidden = section.hidden; // it may have come with another door
     }
     const top = next.getElementById("fresh-top").content;
-    for (const id of ["top", "views"]) swap(id, top.getElementById(id));
+    for (const id of ["top", "views"]) exchange(id, top.getElementById(id));
     for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     enhance();
     marks();
@@ -178,24 +187,28 @@
   }
 
   function swap(id, html) {
+    exchange(id, html);
+    enhance();
+  }
+
+  // exchange reads nothing of where things stand: what the browser lays out for that,
+  // and the next piece changes, would be laid out in vain.
+  function exchange(id, html) {
     const old = $(id);
     const next = typeof html === "string" ? new DOMParser().parseFromString(html, "text/html").getElementById(id) : html;
     if (!old || !next) return;
     const focus = old.contains(document.activeElement) ? document.activeElement : null;
     const key = focus && (focus.id ? "#" + CSS.escape(focus.id) : focus.getAttribute("href") ? `[data-key="${keyOf(focus)}"]` : "");
     const open = [...old.querySelectorAll("details[open]")].map((d) => d.id);
-    const scroll = old.scrollTop;
     const node = document.importNode(next, true);
     if (node.matches(".panel")) node.hidden = old.hidden;
     old.replaceWith(node);
     for (const a of node.querySelectorAll("a[data-go]")) a.dataset.key = keyOf(a);
     for (const d of open) if (d && $(d)) $(d).open = true;
-    node.scrollTop = scroll;
     if (focus) {
       const again = (key && node.querySelector(key)) || (node.id === id && node.matches("a") ? node : node.querySelector("h2, [tabindex]"));
       if (!goTo(again)) goTo(node.querySelector("h2"));
     }
-    enhance();
   }
 
   // goTo puts the keyboard's place at an element, and tells whether it can be there:
@@ -321,7 +334,7 @@
 
   // waiting tells whether a key is of a visit whose last answer is still weighed: it
   // would answer in that one's place.
-  const waiting = (e) => document.body.dataset.busy && e.closest("#visit :is(a, button:not([type=button]))");
+  const waiting = (e) => document.body.dataset.busy === "1" && e.closest("#visit :is(a, button:not([type=button]))");
 
   document.addEventListener("keydown", (e) => {
     if (e.key !== "Escape" || !$("menu") || !$("menu").open) return;
@@ -356,7 +369,7 @@
   document.addEventListener("submit", (e) => {
     e.preventDefault();
     if (e.target.id === "jump-form") return find(e.target.elements.jump.value);
-    if (!document.body.dataset.busy || !e.target.closest("#visit")) send(e.target, e.submitter);
+    if (document.body.dataset.busy !== "1" || !e.target.closest("#visit")) send(e.target, e.submitter);
   });
   document.addEventListener("change", (e) => {
     const form = e.target.closest("#mode-form, #load-form, #meter-form, .position, #complaint-form, #date-form, #look form:not(#jump-form, :has([name=figure]))");
