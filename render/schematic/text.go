@@ -4,7 +4,6 @@ import (
 	"legtrace/circuit"
 	"math"
 	"strings"
-	"sync"
 	"unicode"
 )
 
@@ -51,19 +50,19 @@ var glyphClasses = []struct {
 
 func glyphWidth(r rune) int {
 	if r >= 0 && r < unicode.MaxASCII {
-		return asciiWidths()[r]
+		return asciiWidths[r]
 	}
 	return classWidth(r)
 }
 
 // asciiWidths are the widths of what nearly all text is of.
-var asciiWidths = sync.OnceValue(func() *[unicode.MaxASCII]int {
+var asciiWidths = func() *[unicode.MaxASCII]int {
 	var widths [unicode.MaxASCII]int
 	for r := range widths {
 		widths[r] = classWidth(rune(r))
 	}
 	return &widths
-})
+}()
 
 func classWidth(r rune) int {
 	for _, c := range glyphClasses {
