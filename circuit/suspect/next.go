@@ -174,16 +174,19 @@ func (tab *table) buttonFirst(ranked []ranking, n *stage) []ranking {
 		return ranked
 	}
 	p, q := tab.e.c.Terminal(t.Probes.P).Part, tab.e.c.Terminal(t.Probes.Q).Part
-	k := slices.IndexFunc(n.tests, func(i int32) bool { return tab.tests[i].Ask == Press && tab.tests[i].Part == p && p == q })
-	if k < 0 {
-		return ranked
-	}
-	at := slices.IndexFunc(ranked, func(r ranking) bool { return r.test == int(n.tests[k]) })
-	if bits := tab.bits(int(n.tests[k]), n.set); at < 0 && bits > minBits {
-		at, ranked = len(ranked), append(ranked, tab.ranking(int(n.tests[k]), bits, n.at))
-	}
-	if at > 0 {
-		toFront(ranked, at)
+	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Press && tab.tests[i].Part == p && p == q })
+}
+
+// bring puts the first test of a kind before all others: of those ranked, else of those
+// that tell anything.
+func (tab *table) bring(ranked []ranking, n *stage, kind func(test int) bool) []ranking {
+	if k := slices.IndexFunc(ranked, func(r ranking) bool { return kind(r.test) }); k >= 0 {
+		toFront(ranked, k)
+	} else if k := slices.IndexFunc(n.tests, func(i int32) bool { return kind(int(i)) }); k >= 0 {
+		if bits := tab.bits(int(n.tests[k]), n.set); bits > minBits {
+			ranked = append(ranked, tab.ranking(int(n.tests[k]), bits, n.at))
+			toFront(ranked, len(ranked)-1)
+		}
 	}
 	return ranked
 }
@@ -232,14 +235,7 @@ func (tab *table) hotFirst(ranked []ranking, n *stage) []ranking {
 		at := tab.efforts[test].station
 		return tab.hot[test] && at != 0 && (at == station || tab.begun)
 	}
-	if k := slices.IndexFunc(ranked, func(r ranking) bool { return hot(r.test) }); k >= 0 {
-		toFront(ranked, k)
-	} else if k := slices.IndexFunc(n.tests, func(i int32) bool { return hot(int(i)) }); k >= 0 {
-		if bits := tab.bits(int(n.tests[k]), n.set); bits > minBits {
-			ranked = append(ranked, tab.ranking(int(n.tests[k]), bits, n.at))
-			toFront(ranked, len(ranked)-1)
-		}
-	}
+	ranked = tab.bring(ranked, n, hot)
 	with := tab.tests[ranked[0].test]
 	with.Mode = tab.e.c.OffMode()
 	if k := slices.IndexFunc(ranked, func(r ranking) bool {

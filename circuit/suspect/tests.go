@@ -130,7 +130,7 @@ func (e *Engine) tests() []Test {
 		if err != nil || m.Hopeless && b.Role != circuit.Contact {
 			continue
 		}
-		p := meter.Probes{Function: meter.Ohms, P: m.P, Q: m.Q, Name: e.c.PlaceName(m.P) + " to " + e.c.PlaceName(m.Q)}
+		p := e.ohms(m.P, m.Q)
 		lifted := m.Masked && !m.Hopeless // of a contact at rest open only a weld shows
 		before := see(p)
 		// A store that is too hot is met with as it stands once its thermostats should be open.
@@ -322,6 +322,11 @@ func (e *Engine) blamed(kind circuit.FaultKind) map[circuit.BranchID]float64 {
 	return out
 }
 
+// ohms names the reading between two places with the supply off.
+func (e *Engine) ohms(p, q circuit.TerminalID) meter.Probes {
+	return meter.Probes{Function: meter.Ohms, P: p, Q: q, Name: e.c.PlaceName(p) + " to " + e.c.PlaceName(q)}
+}
+
 // toMetal lists ohms from the windings among what is suspected to the metal around
 // them.
 func (e *Engine) toMetal(suspected []circuit.BranchID) []meter.Probes {
@@ -330,7 +335,7 @@ func (e *Engine) toMetal(suspected []circuit.BranchID) []meter.Probes {
 	for _, id := range suspected {
 		b := e.c.Branch(id)
 		if b.Role == circuit.Load && winds(e.c.Part(b.Part).Kind) {
-			out = append(out, meter.Probes{Function: meter.Ohms, P: b.A, Q: metal, Name: e.c.PlaceName(b.A) + " to " + e.c.PlaceName(metal)})
+			out = append(out, e.ohms(b.A, metal))
 		}
 	}
 	return out
@@ -347,7 +352,7 @@ func (e *Engine) endToEnd(mode circuit.ModeID) []meter.Probes {
 			continue
 		}
 		if m, err := e.Bench().Mask(mode, id); err == nil && !m.Masked {
-			out = append(out, meter.Probes{Function: meter.Ohms, P: b.A, Q: b.B, Name: e.c.PlaceName(b.A) + " to " + e.c.PlaceName(b.B)})
+			out = append(out, e.ohms(b.A, b.B))
 		}
 	}
 	slices.SortFunc(out, func(a, b meter.Probes) int { return strings.Compare(a.Name, b.Name) })
@@ -396,7 +401,7 @@ func (e *Engine) along(mode circuit.ModeID) []meter.Probes {
 						between += open[id] + poor[id]
 					}
 					todo = append(todo, to)
-					out = append(out, meter.Probes{Function: meter.Ohms, P: from, Q: to, Name: e.c.PlaceName(from) + " to " + e.c.PlaceName(to)})
+					out = append(out, e.ohms(from, to))
 				}
 			}
 		}

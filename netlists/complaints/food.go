@@ -82,24 +82,9 @@ func (r *reader) baked(words []raw, spoken *bool) []Statement {
 	}
 	for i, w := range words {
 		is := func(list []string) bool { return slices.Contains(list, singular(w.word)) || r.l.formOf(w.word, list) }
-		level := unsaid
-		switch {
-		case is(b.Burnt):
-			level = burntFood
-		case is(b.Browned):
-			level = browned
-		case is(b.Raw):
-			level = rawFood
-		}
-		side := whole
-		switch {
-		case is(b.Top):
-			side = top
-		case is(b.Bottom):
-			side = bottom
-		case is(b.Ends):
-			side = end
-		}
+		which := func(lists ...[]string) int { return 1 + slices.IndexFunc(lists, is) } // 0: none of them
+		level := [...]done{unsaid, burntFood, browned, rawFood}[which(b.Burnt, b.Browned, b.Raw)]
+		side := [...]int{whole, top, bottom, end}[which(b.Top, b.Bottom, b.Ends)]
 		t := r.l.alone(w.word)
 		switch {
 		case level != unsaid:
