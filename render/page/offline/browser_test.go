@@ -23,7 +23,7 @@ func eval[T any](b *phone, expression string) T {
 // scripts.
 func open(t *testing.T, file, first string) *phone {
 	t.Helper()
-	home, _, _ := strings.Cut("file://"+file, "#")
+	home := "file://" + strings.FieldsFunc(file, func(r rune) bool { return r == '?' || r == '#' })[0]
 	return &phone{browsertest.Open(t, browsertest.Page{Address: "file://" + file, Home: home, Width: 390, Height: 844,
 		View: []chromedp.EmulateViewportOption{chromedp.EmulateMobile, chromedp.EmulateTouch}, First: first, Ready: "#drawing"})}
 }

@@ -7,16 +7,18 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// held keeps what workers are told, until they are let go.
+// held keeps what workers are told by a page opened with "?held", until they are let
+// go. The address says so: the browser loses its sessionStorage now and then where
+// one file is opened after another.
 const held = `{
-	let kept = location.protocol === "file:" && !sessionStorage.free ? [] : undefined;
+	let kept = location.search === "?held" ? [] : undefined;
 	const own = Worker;
 	globalThis.Worker = function (address) {
 		const worker = new own(address), post = worker.postMessage.bind(worker);
 		worker.postMessage = (task) => kept ? kept.push(() => post(task)) : post(task);
 		return worker;
 	};
-	globalThis.free = () => { sessionStorage.free = 1; kept.forEach((post) => post()); kept = undefined; return true; };
+	globalThis.free = () => { kept.forEach((post) => post()); kept = undefined; return true; };
 }`
 
 // One file has all machines: a person opens it, chooses one before the engine has
@@ -28,7 +30,7 @@ func TestWholeToolInOneFile(t *testing.T) {
 		t.Errorf("the tool has %d bytes, at most %d are wanted", len(html), mostBytes)
 	}
 	file := write(t, html)
-	b := open(t, file, held)
+	b := open(t, file+"?held", held)
 	b.Thumb("#to-find")
 	b.Until(`document.querySelector(".machines")`)
 	eval[bool](b, "free()")
