@@ -162,7 +162,7 @@ func TestShippedMachinesAreSweptByUpdates(t *testing.T) {
 			net, faults := phasor.NewNetwork(c), singles(c)
 			runs, why := 0, map[settle.Reason]int{}
 			for _, m := range c.Modes() {
-				if !circuittest.Sampled(i+int(m.ID), 3) || testing.Short() && m.ID%3 != 1 {
+				if !circuittest.Sampled(i+int(m.ID), 4) || testing.Short() && m.ID%3 != 1 {
 					continue
 				}
 				s, err := settle.NewSweepOn(e, net, m.ID)

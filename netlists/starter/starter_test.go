@@ -10,6 +10,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/audit"
+	"legtrace/circuit/circuittest"
 	"legtrace/netlists"
 	"legtrace/netlists/starter"
 	"legtrace/render/report"
@@ -66,7 +67,7 @@ func TestWhateverIsAnsweredTheMachineDoesWhatItSays(t *testing.T) {
 		t.Fatalf("only %d ways to answer", len(all))
 	}
 	for i, a := range all {
-		if testing.Short() && i%37 != 0 {
+		if testing.Short() && i%37 != 0 || !circuittest.Sampled(i, 3) {
 			continue
 		}
 		r, text := read(t, a)

@@ -41,7 +41,7 @@ type saying struct {
 // every fault in every mode, which takes minutes.
 func TestWhatIsSaidIsWhatTheSolverFinds(t *testing.T) {
 	checked := map[string]int{}
-	stride := 23 // over the modes of a machine each fault comes up
+	stride := 47 // over the modes of a machine each fault comes up
 	if os.Getenv("LEGTRACE_EVERY_FAULT") != "" {
 		stride = 1
 	}

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"legtrace/circuit/circuittest"
 )
 
 // A visit led answer by answer shows what one shows that is opened at its end, as
@@ -41,6 +43,9 @@ func TestAVisitUnderWayIsTheVisitOfItsLink(t *testing.T) {
 		got, err := led.Answer(t.Context(), r)
 		if err != nil {
 			t.Fatal(err)
+		}
+		if !circuittest.Sampled(i, 2) {
+			continue // led through, and looked at in the nightly run
 		}
 		want, err := New(c).Answer(t.Context(), r)
 		if err != nil {

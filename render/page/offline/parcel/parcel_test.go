@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"legtrace/circuit"
+	"legtrace/circuit/circuittest"
 	"legtrace/netlists"
 	"legtrace/render/page/desk"
 	"legtrace/render/page/offline/parcel"
@@ -63,7 +64,10 @@ func TestEveryMachineArrivesAsItWas(t *testing.T) {
 // its machine.
 func TestDrawnAsWhereItCameFrom(t *testing.T) {
 	const variant = "range-slide-in-3wire"
-	for _, entry := range append(netlists.Machines(), netlists.Entry{Name: variant, Of: "range-slide-in"}) {
+	for i, entry := range append(netlists.Machines(), netlists.Entry{Name: variant, Of: "range-slide-in"}) {
+		if !circuittest.Sampled(i, 2) && entry.Name != variant {
+			continue
+		}
 		c, err := netlists.Open(entry.Name)
 		if err != nil {
 			t.Fatal(err)
