@@ -70,6 +70,17 @@ func TestFaultIsFoundByThumb(t *testing.T) {
 				}
 				b.Press("#visit > .test .skip-it")
 			}
+			if i == 0 { // on a phone places far apart are seen each in a half, until one is touched
+				const both = `[...document.querySelectorAll("#drawing svg")].map((svg) => [...svg.querySelectorAll(".probe.grip")].map((e) => e.getBoundingClientRect()).filter((at) => { const box = svg.getBoundingClientRect(); return at.top >= box.top && at.bottom <= box.bottom; }).length).join(" ")`
+				eval[bool](b, `(Diagram.mark({ red: "terminal_block.L1.in", black: "broil_element.2" }), Diagram.focus(["terminal_block.L1.in", "broil_element.2"]), true)`)
+				if got := eval[string](b, both); got != "1 1" {
+					t.Errorf("probes seen in each half: %s", got)
+				}
+				b.Finger("#drawing .far")
+				if got := eval[string](b, both+` + document.querySelectorAll(".far, #drawing svg + svg").length`); got != "10" {
+					t.Errorf("once a half is touched, probes seen and halves: %s", got)
+				}
+			}
 			if got := b.Text("#visit > .test .first"); !strings.Contains(got, "proved dead") {
 				t.Errorf("before hands go in it says %q", got)
 			}

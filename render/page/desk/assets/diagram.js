@@ -13,7 +13,7 @@ const Diagram = (() => {
   let least = 9; // size of the smallest text, in units of the drawing
   let view, whole, shape = ""; // viewBox as {x, y, w, h}; shape names a layout
   let cursor = "";
-  let end = 0; // of two terminals, the one that is shown
+  let far; // the drawing once more below itself, for a probe far from the other
   let marks = { red: "", black: "", clamp: "", pick: "", hand: "red" };
 
   const on = (what, then) => { listeners[what] = then; };
@@ -23,7 +23,7 @@ const Diagram = (() => {
   // layout is the same.
   function take() {
     svg = frame.querySelector("svg");
-    texts = overlay = undefined;
+    texts = overlay = far = undefined;
     terminals = wires = parts = [];
     if (!svg) return;
     const size = svg.viewBox.baseVal;
@@ -87,6 +87,8 @@ const Diagram = (() => {
 
   function show() {
     if (!svg || !view) return;
+    if (far) far.remove();
+    far = undefined;
     svg.setAttribute("viewBox", [view.x, view.y, view.w, view.h].map((v) => v.toFixed(1)).join(" "));
   }
 
@@ -117,25 +119,32 @@ const Diagram = (() => {
   }
 
   // about shows a place at a scale, and no more beside the drawing than must be.
-  function about(x, y, scale) {
-    const w = frame.clientWidth / scale, h = frame.clientHeight / scale;
+  function about(x, y, scale, share = 1) {
+    const w = frame.clientWidth / scale, h = share * frame.clientHeight / scale;
     const within = (at, from, all, mine) => (mine >= all ? from - (mine - all) / 2 : Math.min(Math.max(at - mine / 2, from), from + all - mine));
     view = { x: within(x, whole.x, whole.w, w), y: within(y, whole.y, whole.h, h), w, h };
   }
 
   // focus shows terminals together, as large as that can be and be read; where they
-  // are too far apart for that the first of them, or the other.
-  function focus(refs, other) {
+  // are too far apart for that each in a half of the frame.
+  function focus(refs) {
     const on = refs.map((ref) => terminals.find((t) => t.ref === ref)).filter(Boolean);
     if (!on.length || !frame.clientWidth) return;
     const [x1, x2] = [Math.min(...on.map((t) => t.x)), Math.max(...on.map((t) => t.x))];
     const [y1, y2] = [Math.min(...on.map((t) => t.y)), Math.max(...on.map((t) => t.y))];
     const most = Math.min(frame.clientWidth / (x2 - x1 + 120), frame.clientHeight / (y2 - y1 + 120));
-    if (most < 0.6 && on.length > 1) {
-      end = other && end === 0 ? 1 : 0;
-      about(on[end].x, on[end].y, readable());
-    } else about((x1 + x2) / 2, (y1 + y2) / 2, Math.min(1.3, most));
+    if (most >= 0.6 || on.length < 2) {
+      about((x1 + x2) / 2, (y1 + y2) / 2, Math.min(1.3, most));
+      return show();
+    }
+    about(on[1].x, on[1].y, readable(), 0.5);
     show();
+    const below = svg.cloneNode(true);
+    below.classList.add("far");
+    below.setAttribute("aria-hidden", "true");
+    about(on[0].x, on[0].y, readable(), 0.5);
+    show();
+    frame.append(far = below);
   }
 
   // toPick goes to a part or wire.
@@ -152,14 +161,15 @@ const Diagram = (() => {
   // wholly shows all of the drawing for print, and then again what was seen.
   function wholly(on) {
     if (!svg || !whole) return;
+    show();
     if (on) svg.setAttribute("viewBox", [whole.x, whole.y, whole.w, whole.h].join(" "));
-    else show();
   }
 
   // away takes the drawing out of the page, and puts it back: names of what it is
   // made of are those of the sheets too.
   function away(out) {
     if (!svg) return;
+    show();
     if (out) svg.remove();
     else if (!svg.isConnected) frame.append(svg);
   }
@@ -183,19 +193,16 @@ const Diagram = (() => {
   }
 
   // toPart brings a part to the middle, large enough to be read.
-  function toPart(name) {
+  function toPart(name, most = 1.1) {
     const p = parts.find((p) => p.name === name);
     if (!p) return;
-    const wide = Math.max(frame.clientWidth / 1.1, p.x2 - p.x1 + 80);
-    view = { w: wide, h: wide * frame.clientHeight / Math.max(1, frame.clientWidth), x: 0, y: 0 };
-    view.x = (p.x1 + p.x2) / 2 - view.w / 2;
-    view.y = (p.y1 + p.y2) / 2 - view.h / 2;
+    about((p.x1 + p.x2) / 2, (p.y1 + p.y2) / 2, Math.min(most, frame.clientWidth / (p.x2 - p.x1 + 80)));
     show();
   }
 
-  function toLoad() {
+  function toLoad(most) {
     const load = svg && svg.querySelector(".part.interest");
-    toPart(load ? load.dataset.part : (marks.load || "").split(".")[0]);
+    toPart(load ? load.dataset.part : (marks.load || "").split(".")[0], most);
   }
 
   // at finds what is meant by a point: a terminal near by, else the part or
@@ -296,6 +303,10 @@ const Diagram = (() => {
 
   frame.addEventListener("pointerdown", (e) => {
     if (!svg || e.button > 0) return;
+    if (far) { // what is touched of the two is gone on with
+      if (e.target.closest("svg") === far) [view.x, view.y, view.w, view.h] = far.getAttribute("viewBox").split(" ").map(Number);
+      return show();
+    }
     frame.setPointerCapture(e.pointerId);
     down.set(e.pointerId, { x: e.clientX, y: e.clientY });
     if (down.size === 1) {

@@ -30,8 +30,7 @@
   // last, which takes longest.
   const onWall = () => {
     if (!document.body.dataset.wall) return;
-    Diagram.toLoad();
-    Diagram.zoom(1.4);
+    Diagram.toLoad(1.5);
   };
   const later = { visit: weighed, breaks: (html) => swap("breaks", html),
     standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html),
@@ -249,14 +248,13 @@
     return alert ? (bar ? bar.dataset.steps : "") + alert.textContent : "";
   }
 
-  // marks puts on the diagram what is set, or in a search where the test is: where
-  // the red probe goes, or the other.
-  function marks(other) {
+  // marks puts on the diagram what is set, or in a search where the test is.
+  function marks() {
     const m = $("meter").dataset, card = document.querySelector("#visit .test");
     if (document.body.dataset.door === "find") {
       const { red = "", black = "", clamp = "" } = card ? card.dataset : {};
       Diagram.mark({ red: clamp ? "" : red, black: clamp ? "" : black, clamp, pick: "", load: m.load });
-      if (red) Diagram.focus([red, black], other);
+      if (red) Diagram.focus([red, black]);
       return;
     }
     Diagram.mark({ red: m.red, black: m.black, clamp: m.function === "amps" ? m.clamp : "", pick: m.pick, load: m.load });
@@ -318,7 +316,7 @@
     } else if (d.zoom === "in") Diagram.zoom(1.4);
     else if (d.zoom === "out") Diagram.zoom(1 / 1.4);
     else if (d.zoom === "fit") Diagram.fit();
-    else if (d.zoom === "load") document.body.dataset.door === "find" ? marks(true) : Diagram.toLoad();
+    else if (d.zoom === "load") document.body.dataset.door === "find" ? marks() : Diagram.toLoad();
     else if (d.zoom === "full") full(button);
     else if (d.type) type(button);
     else if (button.id === "undo") history.back();
