@@ -82,7 +82,7 @@ func (e *Engine) trips() bool {
 func (e *Engine) tried(mode circuit.ModeID) bool {
 	for i, ev := range e.evidence {
 		s := ev.Symptom
-		if s != nil && s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) {
+		if s != nil && s.Mode == mode && (e.singles[i].bad() || s.Whole != 0 && s.Whole != Quiet) && !e.oneOfSeveral(s) {
 			return true
 		}
 	}
@@ -96,6 +96,22 @@ func (e *Engine) tried(mode circuit.ModeID) bool {
 		}
 	}
 	return true
+}
+
+// oneOfSeveral reports whether too little heat was told of where several things make it:
+// that one of them is cold shows at a glance, and nobody has said so.
+func (e *Engine) oneOfSeveral(s *Symptom) bool {
+	sound, err := e.sound(s.Mode)
+	if err != nil || s.Whole != Slow && s.Whole != RunsCold || e.c.StoresHeat() {
+		return false
+	}
+	n := 0
+	for _, load := range e.c.Loads() {
+		if e.c.Part(e.c.Branch(load).Part).Kind.Heats() && sound.LeastShare(load) >= faintlyOn {
+			n++
+		}
+	}
+	return n > 1
 }
 
 // coldBefore reports whether something that heats in what a mode comes after was told

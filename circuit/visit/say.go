@@ -37,6 +37,9 @@ func Complaint(c *circuit.Circuit, s string) ([]Note, error) {
 	return Quiet(c, out), nil
 }
 
+// ofDegree are tellings of how warm it gets.
+var ofDegree = []string{"runs_hot", "runs_cold", "runs_out"}
+
 // Quiet adds that nothing was said of other loads, where some are dead, weak, too
 // hot or slow and neither all nor the rest was spoken of.
 func Quiet(c *circuit.Circuit, notes []Note) []Note {
@@ -52,7 +55,12 @@ func Quiet(c *circuit.Circuit, notes []Note) []Note {
 		switch {
 		case n.AllDead, n.Trips, n.Chatters, n.SomeOn:
 			return notes
-		case n.Slow:
+		case (n.Slow || slices.Contains(ofDegree, n.Told)) && c.StoresHeat():
+			return notes // of a tank nobody knows which of its elements heats
+		case n.Slow, slices.Contains(ofDegree, n.Told):
+			if n.Mode == "" {
+				mode = heating(c, n.Load)
+			}
 			id, err := c.FindMode(mode)
 			if err != nil {
 				return notes
@@ -77,6 +85,20 @@ func Quiet(c *circuit.Circuit, notes []Note) []Note {
 		return notes
 	}
 	return append(notes, Note{Mode: bad, Quiet: strings.Join(told, " ")})
+}
+
+// heating names the first mode in which a load, or any that heats if none is named,
+// warms something.
+func heating(c *circuit.Circuit, load string) string {
+	for i := range c.Modes() {
+		m := c.Mode(circuit.ModeID(i))
+		if slices.ContainsFunc(m.Expect, func(x circuit.Expectation) bool {
+			return x.Share > 0 && (load == "" || c.Branch(x.Load).Ref == load) && slices.ContainsFunc(c.Bodies(), func(b circuit.Body) bool { return b.Heats[x.Load] > 0 })
+		}) {
+			return m.Name
+		}
+	}
+	return ""
 }
 
 // machineSays are complaints that concern no one load.
