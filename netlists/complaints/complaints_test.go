@@ -403,7 +403,7 @@ var lots = []lot{
 
 // openLots are those that nobody mends for one by one: how they are read is the measure.
 var openLots = []lot{
-	{"testdata/open.txt", "English", 0.62, 16},
+	{"testdata/open.txt", "English", 0.645, 16},
 	{"testdata/abiertas.txt", "Spanish", 0.626, 4},
 	{"testdata/heard.txt", "English", 1, 0},
 }
