@@ -348,7 +348,7 @@ func (e *Engine) endToEnd(mode circuit.ModeID) []meter.Probes {
 	var out []meter.Probes
 	for id, p := range e.blamed(circuit.Open) {
 		b := e.c.Branch(id)
-		if b.Wire == circuit.None || p < leads || upstream[b.A] || upstream[b.B] {
+		if b.Wire == circuit.None || p < leads*(1-e.mistaken()) || upstream[b.A] || upstream[b.B] {
 			continue
 		}
 		if m, err := e.Bench().Mask(mode, id); err == nil && !m.Masked {
@@ -406,7 +406,7 @@ func (e *Engine) along(mode circuit.ModeID) []meter.Probes {
 			}
 		}
 	}
-	if between < muchBetween {
+	if between < muchBetween*(1-e.mistaken()) { // of what can be blamed
 		return nil
 	}
 	return out
