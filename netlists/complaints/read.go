@@ -345,7 +345,7 @@ func (p *parser) take(t *token, rest []token) {
 			next = next[1:]
 		}
 		beside := joint || p.number || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) // "L2 is burnt"
-		if p.closePhrase(); p.neg || (beside || prep != 0 || p.r.poles() > 1 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || beside && p.r.isTerminal(t.text) {
+		if p.closePhrase(); p.neg || (beside || prep != 0 || p.r.poles() > 1 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || (beside || p.afterCode || len(rest) > 0 && rest[0].code) && p.r.isTerminal(t.text) {
 			if p.r.used.join(k.at[pending]); joint || prep != 0 && p.r.isPole(t.text) {
 				p.r.used.add(t.at) // "burnt at L2"
 			}

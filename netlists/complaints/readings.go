@@ -18,9 +18,9 @@ type instrument struct {
 	// Open is shown where nothing conducts, Zero where nothing is live, Missing said
 	// of a pole that is not.
 	Open, Zero, Missing []string
-	// At stands before where volts are read, Volts are words for them without a figure.
-	At, Volts []string
-	Ground    []string
+	// Through stands between two ends. At stands before where volts are read, Volts are words for them without a figure.
+	Through, At, Volts []string
+	Ground             []string
 	// Good is said of volts as they should be, Closed of a contact, Clear of what does
 	// not touch metal.
 	Good, Closed, Clear []string
@@ -49,6 +49,7 @@ type readout struct {
 	legs         bool
 	one, other   bool // of two legs
 	poles        []string
+	paired       bool // the poles are two terminals of one part: "com to no"
 	rest         []raw
 	spoken       *phrase   // of what was spoken of before
 	in           bool      // the last preposition tells where what stands before it is
@@ -265,7 +266,7 @@ type lastRead struct {
 // take reads a clause; before is what the one before told.
 func (k *readout) take(clause []raw, before *lastRead) bool {
 	to, apart := k.r.aside(clause)
-	clause = clause[:to]
+	clause = k.pair(clause[:to])
 	for i, w := range clause {
 		if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
 			k.rest = append(k.rest, w) // "the right front switch"
@@ -329,6 +330,13 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && !k.at && k.spoken != nil {
 		named = []*phrase{k.spoken} // "the bake element is blistered. Reads 22 ohms"
 	}
+	if k.paired && len(named) == 0 {
+		of := cmp.Or(before.of, k.spoken)
+		if of != nil && k.atTerminals(of) {
+			return true
+		}
+		return k.atTerminals(&phrase{})
+	}
 	if len(named) == 0 {
 		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.r.partKind(circuit.KindTerminalBlock), before)
 	}
@@ -370,6 +378,10 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 			np = &with // "the left front switch is burnt, coil checks 27"
 		}
 	}
+	if k.paired && k.atTerminals(np) {
+		*before = lastRead{of: np, unit: k.unit, mode: k.mode}
+		return true
+	}
 	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) || k.r.isMachine(np) {
 		return false
 	}
@@ -384,6 +396,9 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	for _, counts := range those {
 		parts := k.standing(k.r.likeliest(np, k.r.parts(np, counts)))
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
+			if of := k.r.parts(&phrase{where: np.where}, k.r.isSurface); len(of) == 1 && k.at { // "170 volts at the left front receptacle"
+				return k.across(np, of, false)
+			}
 			return k.fed(parts[0], before)
 		}
 		if len(parts) > 0 {
@@ -427,7 +442,7 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.shown = true
 	case slices.Contains(m.Closed, w.word) && !k.shown:
 		k.shown, k.closed, k.unit = true, true, "ohms"
-	case slices.Contains(m.Open, w.word), apart && !k.shown && slices.Contains(m.Opened, w.word):
+	case slices.Contains(m.Open, w.word), (apart || k.paired) && !k.shown && slices.Contains(m.Opened, w.word):
 		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
 	case unit == "megohms" && k.shown && k.unit == "":
 		k.amps, k.unit = 1e6*k.amps, "ohms"

@@ -3,6 +3,7 @@ package complaints
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -136,29 +137,75 @@ func (k *readout) ends(np *phrase, id circuit.PartID) []circuit.TerminalID {
 	return []circuit.TerminalID{b.A, b.B}
 }
 
-// atTerminals takes volts at a part's lettered terminals, one to neutral or two: "120 V at the timer's M".
-func (k *readout) atTerminals(np *phrase) bool {
-	full, n := k.r.c.Supply().Volts, len(k.poles)
-	if n == 0 || n > 2 || k.unit == "ohms" || k.unit == "" && k.amps != 0 && (k.amps < full/3 || k.amps > full*1.2) {
-		return false
+// pair takes out of a clause two terminals of one part, by their own names: "com to no",
+// "H1-H2". The supply's poles are read elsewhere.
+func (k *readout) pair(clause []raw) []raw {
+	for i := range clause {
+		to := i + 1
+		if to < len(clause) && slices.Contains(k.r.l.Meter.Through, clause[to].word) {
+			to++
+		} else if !clause[i].hyphen {
+			continue
+		}
+		if to == len(clause) || isFigure(clause[i].word) || k.r.isPole(clause[i].word) && k.r.isPole(clause[to].word) {
+			continue
+		}
+		k.poles = []string{clause[i].word, clause[to].word}
+		if k.paired = slices.ContainsFunc(k.r.c.Parts(), func(p circuit.Part) bool { a, b := k.terminals(p.ID); return a != circuit.None && b != circuit.None }); k.paired {
+			return slices.Delete(slices.Clone(clause), i, to+1)
+		}
+		k.poles = nil
 	}
-	ends := func(id circuit.PartID) (p, q circuit.TerminalID) {
-		at := [2]circuit.TerminalID{1: k.neutral()}
-		for i, name := range k.poles {
-			if at[i], _ = k.r.c.FindTerminal(k.r.c.Part(id).Name + "." + name); at[i] == circuit.None {
-				return circuit.None, circuit.None
+	return clause
+}
+
+// terminals are those of a part that are called as the poles: of one alone the other is
+// neutral, none where it has not all of them.
+func (k *readout) terminals(id circuit.PartID) (p, q circuit.TerminalID) {
+	at := [2]circuit.TerminalID{circuit.None, circuit.None}
+	if len(k.poles) == 1 {
+		at[1] = k.neutral()
+	}
+	for i, name := range k.poles {
+		for _, t := range k.r.c.Part(id).Terminals {
+			if strings.EqualFold(k.r.c.Terminal(t).Name, name) {
+				at[i] = t
 			}
 		}
-		return at[0], at[1]
+		if at[i] == circuit.None {
+			return circuit.None, circuit.None
+		}
 	}
+	return at[0], at[1]
+}
+
+// atTerminals takes volts at a part's lettered terminals, one to neutral or two, and ohms
+// between two: "120 V at the timer's M", "TC to N OL".
+func (k *readout) atTerminals(np *phrase) bool {
+	full, n, unit := k.r.c.Supply().Volts, len(k.poles), "volts"
 	mode := mainMode(k.r.c)
-	if loads := k.r.parts(&phrase{where: np.where}, k.r.isLoad); len(np.where) > 0 && len(loads) > 0 {
+	switch volts := k.amps >= full/3 && k.amps <= full*1.2; {
+	case n == 0 || n > 2:
+		return false
+	case k.paired && (k.unit == "ohms" || k.unit == "" && !volts && !k.volts && k.measuring):
+		unit, mode = "ohms", k.r.c.OffMode()
+	case k.unit == "ohms" || k.unit == "" && k.amps != 0 && !volts:
+		return false
+	}
+	if loads := k.r.parts(&phrase{where: np.where}, k.r.isLoad); unit == "volts" && len(np.where) > 0 && len(loads) > 0 {
 		mode = k.r.modeUsing(k.r.machine.loads[loads[0]][0])
 	}
-	for _, id := range k.r.likeliest(np, k.r.parts(np, func(id circuit.PartID) bool { p, _ := ends(id); return p != circuit.None })) {
-		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, "volts", mode)...)
+	parts := k.r.parts(np, anyPart)
+	if len(np.words) == 0 { // "P1 to P2 open"
+		for i := range k.r.c.Parts() {
+			parts = append(parts, k.r.c.Parts()[i].ID)
+		}
 	}
-	k.unit = "volts"
+	parts = slices.DeleteFunc(parts, func(id circuit.PartID) bool { p, _ := k.terminals(id); return p == circuit.None })
+	for _, id := range k.r.likeliest(np, parts) {
+		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, k.terminals, unit, mode)...)
+	}
+	k.unit = unit
 	return len(k.means) > 0
 }
 
