@@ -195,6 +195,7 @@ func (d *Desk) modeOf(state State) string {
 
 // whole writes the page, with what of it can be seen filled in, or all.
 func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, all bool, out io.Writer) error {
+	v.All = all
 	for _, p := range pieces[1:] {
 		if p.apart || !all && !v.sees(p.name) {
 			continue

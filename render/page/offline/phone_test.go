@@ -162,7 +162,7 @@ func (b *phone) restores() {
 	b.T.Helper()
 	link := eval[string](b, "location.href")
 	shown := func() string {
-		return strings.Join([]string{b.Text("#broken"), b.Text("#reading"), b.Text("#loads"), eval[string](b, `document.querySelector("#mode").value`)}, "|")
+		return strings.Join([]string{b.Text("#broken"), b.Text("#reading"), b.Text("#loads"), eval[string](b, `document.querySelector("#mode")?.value ?? ""`)}, "|")
 	}
 	before := shown()
 	b.Do(chromedp.Navigate("about:blank"), chromedp.Navigate(link), chromedp.WaitReady(chromedp.CSS("html.scripted")))
