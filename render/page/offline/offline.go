@@ -16,6 +16,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
+	"net/url"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
@@ -66,18 +68,9 @@ func Save(ctx context.Context, e *Engine, p Page) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	known := map[string]string{}
-	for _, query := range atFirst {
-		if p.Machine != nil && query == toFind {
-			continue // a visit of it has a name and a day
-		}
-		a, err := shop.Answer(ctx, desk.Request{Path: "/bench", Query: desk.Query(query), File: p.File})
-		if err != nil {
-			return nil, err
-		}
-		if "?"+a.State == query {
-			known[query] = string(a.Body)
-		}
+	known, err := known(ctx, shop, p)
+	if err != nil {
+		return nil, err
 	}
 	answers, err := packed(known)
 	if err != nil {
@@ -104,11 +97,46 @@ func Save(ctx context.Context, e *Engine, p Page) ([]byte, error) {
 	return in.page()
 }
 
-// atFirst are the states that nobody has set anything in. The page has them worked out:
-// who opens it gets to the machine while the engine starts.
-var atFirst = []string{"?", toFind, "?door=explore", "?door=learn"}
+// atFirst are the states that nobody has set anything in. The page has them worked out,
+// and of every machine what a visit may begin with: who opens it says what the machine
+// does while the engine starts.
+var atFirst = []string{"?", "?door=explore", "?door=learn"}
 
 const toFind = "?door=find"
+
+// aVisit names a visit and its day in an address. The page has its own in their place.
+const aVisit = "&visit=VISIT-NAMED&date=2000-01-01"
+
+// known are a page's answers by path and state, without the engine: to states atFirst
+// and, by the address that has aVisit, to Find with a machine.
+func known(ctx context.Context, shop *desk.Shop, p Page) (map[string]string, error) {
+	queries := append(slices.Clone(atFirst), toFind)
+	if p.Machine != nil {
+		queries[len(atFirst)] += aVisit
+	}
+	if p.Library.List != nil {
+		for _, e := range p.Library.List() {
+			queries = append(queries, "?machine="+url.QueryEscape(e.Name)+"&"+toFind[1:]+aVisit)
+		}
+	}
+	out := map[string]string{}
+	for _, query := range queries {
+		paths := []string{"/bench"}
+		if strings.HasSuffix(query, aVisit) {
+			paths = append(paths, "/visit")
+		}
+		for _, path := range paths {
+			a, err := shop.Answer(ctx, desk.Request{Path: path, Query: desk.Query(query), File: p.File})
+			if err != nil {
+				return nil, err
+			}
+			if "?"+a.State == query {
+				out[path+query] = string(a.Body)
+			}
+		}
+	}
+	return out, nil
+}
 
 // packedKind is the type of what is packed by gzip and written as [text]: to a
 // browser no script.

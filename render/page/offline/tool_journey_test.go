@@ -5,6 +5,10 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
+	"github.com/google/go-cmp/cmp"
+
+	"legtrace/cmd/library"
+	"legtrace/render/page/desk"
 )
 
 // held keeps what workers are told by a page opened with "?held", until they are let
@@ -22,8 +26,9 @@ const held = `{
 }`
 
 // One file has all machines: a person opens it, chooses one before the engine has
-// started, is at the first test after three taps, and finds the visit again when the file is opened anew. A netlist of their
-// own is taken in, and one that is none is told by line and column.
+// started and is asked what it does as the server asks, is at the first test after three taps, and
+// finds the visit again when the file is opened anew. A netlist of their own is taken in, and one
+// that is none is told by line and column.
 func TestWholeToolInOneFile(t *testing.T) {
 	html := wholeTool(t)
 	if len(html) > mostBytes {
@@ -33,9 +38,19 @@ func TestWholeToolInOneFile(t *testing.T) {
 	b := open(t, file+"?held", held)
 	b.Thumb("#to-find")
 	b.Until(`document.querySelector(".machines")`)
-	eval[bool](b, "free()")
 	b.Thumb(".machines a[href*='catalog%3Adryer&']")
 	b.Until(`document.querySelector("[data-opening]")`)
+	state := eval[string](b, "Home.query()")
+	for _, path := range []string{"/bench", "/visit"} {
+		want, err := desk.NewShop(nil, library.New("")).Answer(t.Context(), desk.Request{Path: path, Query: desk.Query(state)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, at := b.answer(path, state); got != string(want.Body) || at != "?"+want.State {
+			t.Errorf("%s%s, worked out when it was saved, is of %s (want -, got +):\n%.3000s", path, state, at, cmp.Diff(string(want.Body), got))
+		}
+	}
+	eval[bool](b, "free()")
 	b.Thumb("[data-opening='Drum motor dead'], [data-opening]")
 	b.Until(`document.querySelector("#visit > .test h4") && document.querySelector("#drawing svg")`)
 	b.Do(chromedp.Navigate("about:blank"), chromedp.Navigate("file://"+file), chromedp.WaitReady(chromedp.CSS("html.scripted")))

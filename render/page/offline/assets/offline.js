@@ -9,7 +9,7 @@ const Home = (() => {
   let unpacked; // a promise of what starts it
   let now; // what is being answered
   let seen, readied; // the state that was shown last, and the one that a visit was made ready for
-  let known = Promise.resolve({}); // answers by state, worked out when the page was saved
+  let known = Promise.resolve({}); // answers by path and state, worked out when the page was saved
   const waiting = [];
 
   // parts are the panel and the state in the address. A page that stands in for a
@@ -131,6 +131,15 @@ const Home = (() => {
     return new Response(packed.pipeThrough(new DecompressionStream("gzip"))).json();
   }
 
+  // knowing is the answer that needs no engine: without a machine no visit begins, and
+  // one that begins is called as the address has it.
+  function knowing(known, path, query) {
+    const first = query.replace(/&?(visit|date)=[^&]*/g, ""), visit = query.match(/&visit=(\w+)&date=([-\d]+)$/);
+    if (path + first in known) return { html: known[path + first], state: first };
+    const html = visit && known[path + first + "&visit=VISIT-NAMED&date=2000-01-01"];
+    return html && { html: html.replaceAll("VISIT-NAMED", visit[1]).replaceAll("2000-01-01", visit[2]), state: query };
+  }
+
   // next hands the newest ask to the engine, which answers one at a time. When there is
   // none, a visit is made ready while the person reads what there is to say.
   async function next() {
@@ -181,12 +190,11 @@ const Home = (() => {
 
     async ask(path, query, brought) {
       if (path === "/bench") give(); // a state begins with it
-      const first = query.replace(/&?(visit|date)=[^&]*/g, ""); // without a machine no visit begins
-      const html = path === "/bench" && (await known)[first];
-      if (html) {
-        seen = first;
+      const answer = knowing(await known, path, query);
+      if (answer) {
+        if (path === "/bench") seen = answer.state;
         next();
-        return { html, state: first };
+        return answer;
       }
       return new Promise((resolve, reject) => {
         waiting.push({ path, query, brought, resolve, reject });
