@@ -198,6 +198,10 @@ func TestALostNeutralIsReadWhereItComesIn(t *testing.T) {
 	if ends := probesOf(c, p); !p.Live || !strings.HasPrefix(ends[0], "terminal_block") {
 		t.Errorf("first %s between %v", p.Probes.Function, ends)
 	}
+	p, c = nextOf(t, "dryer-3wire", suspect.Note{Told: "shock"}, suspect.Note{Mode: "timed_dry", AllDead: true})[0], machine(t, "dryer-3wire")
+	if ends := probesOf(c, p); ends[1] != "terminal_block.N.out" {
+		t.Errorf("metal that bites, nothing comes on: first %s between %v", p.Probes.Function, ends)
+	}
 }
 
 // An oven whose display is dark is not called slow: two ovens that both are slow have

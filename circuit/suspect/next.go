@@ -225,10 +225,11 @@ const asMuch = 0.95
 // hotFirst begins readings that are taken in one go with the one from hot to hot,
 // where that tells anything, be it little, and takes them with nothing switched on
 // where that tells as much. Who has read a hot to neutral and stopped there goes on with
-// it: what is lost reads so by way of a load (common practice, no source).
+// it: what is lost reads so by way of a load. Metal that bites is not begun with so: what
+// is lost or astray there shows to neutral (common practice, no source).
 func (tab *table) hotFirst(ranked []ranking, n *stage) []ranking {
 	station := tab.efforts[ranked[0].test].station
-	if station == 0 && !tab.begun {
+	if station == 0 && !tab.begun || tab.e.heard("shock") {
 		return ranked
 	}
 	hot := func(test int) bool {
