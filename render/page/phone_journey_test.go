@@ -24,6 +24,9 @@ func TestBackToTheFirstScreen(t *testing.T) {
 		}
 		b.Press("#to-explore")
 		b.Until(`document.querySelector("#loads").checkVisibility()`)
+		if got := b.Text("[data-zoom=load]"); got != "Load" {
+			t.Errorf("from %s the key to the load is called %q", door, got)
+		}
 	}
 }
 

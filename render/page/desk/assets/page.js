@@ -156,6 +156,7 @@
     if (document.body.dataset.machine !== machine) Diagram.put(""); // no more of the one before
     Object.assign(document.body.dataset, { door, machine });
     document.title = title;
+    document.querySelector("[data-zoom=load]").textContent = door === "find" ? "Test" : "Load";
     if (stage) document.body.dataset.stage = stage;
     else delete document.body.dataset.stage;
     for (const section of next.querySelectorAll("body > section, body > nav")) {
