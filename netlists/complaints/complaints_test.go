@@ -528,6 +528,7 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"range-mechanical | left front is dead, switch P to H1 open":                            "load~lf_surface~lf_element~dead; ? Left front switch; ? Left rear switch; ? Right rear switch",
 		"range-smooth-top | rr switch H1-H2 240 steady":                                         "read~rr_hot~volts~rr_switch.H1~rr_switch.H2~~240",
 		"water-heater | upper thermostat 1 to 2 OL":                                             "",
+		"range-electronic | bake relay 120 in bake, bake element 23 ohms":                       "read~off~ohms~bake_1~bake_2~~23",
 		"water-heater | upper 13.1 ohms lower 12.9 ohms":                                        "read~off~ohms~upper_1~upper_2~~13.1; read~off~ohms~lower_1~lower_2~~12.9",
 		"range-electronic | missing a leg at the block":                                         "? L1 to N; ? L2 to N",
 		"range-smooth-top | left front at 100%":                                                 "told~full~lf_element~~~",

@@ -101,7 +101,7 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		return false
 	case k.unit == "" && (!k.measuring && !sensor || sensor && k.amps < leastOhms):
 		return false
-	case k.unit == "" && !sensor && k.amps > mostOhms:
+	case k.unit == "" && !sensor && (k.amps > mostOhms || live && k.mode != circuit.None): // "fan relay 120 in bake" is of volts
 		return false
 	case k.unit == "":
 		k.unit = "ohms"
