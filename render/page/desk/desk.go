@@ -62,7 +62,7 @@ type Request struct {
 	File     string
 	Edition  int
 	Problems []Problem
-	// All fills in every panel, for a page that may have nobody to ask.
+	// All fills in what is shown where nobody can be asked.
 	All bool
 	// Installable is set where a browser may keep the page.
 	Installable bool
@@ -193,11 +193,11 @@ func (d *Desk) modeOf(state State) string {
 	return d.machine.mainMode
 }
 
-// whole writes the page, with what of it can be seen filled in, or all.
+// whole writes the page, with what of it can be seen filled in, and of all what stays.
 func (d *Desk) whole(ctx context.Context, b *bench, x *situation, v *view, all bool, out io.Writer) error {
 	v.All = all
 	for _, p := range pieces[1:] {
-		if p.apart || !all && !v.sees(p.name) {
+		if p.apart || !v.sees(p.name) && !v.stays(p.name) {
 			continue
 		}
 		if err := p.fillIn(b, ctx, x, v); err != nil {

@@ -49,7 +49,7 @@ type view struct {
 	Debrief *debrief
 	Lesson  *lessonView
 	Levels  []drillLevel
-	// All is set where every panel is filled in.
+	// All is set where nobody can ask for what is behind another door.
 	All bool
 	// Door is the way in that is open, Stage is set where the diagram has a
 	// place behind it.
@@ -93,7 +93,13 @@ func (v *view) Hides(panel string) bool {
 
 // Fills reports whether a panel's inside is written: what nobody sees is asked for
 // when its door is opened. Behind Find that is five sixths of what a tap brings.
-func (v *view) Fills(panel string) bool { return v.C != nil && (v.All || !v.Hides(panel)) }
+func (v *view) Fills(panel string) bool { return v.C != nil && (!v.Hides(panel) || v.stays(panel)) }
+
+// stays reports whether a panel is shown behind no door, by the style of a saved page
+// whose reader has scripts off.
+func (v *view) stays(panel string) bool {
+	return v.All && (panel == "drawing" || panel == "loads")
+}
 
 // sees reports whether a piece of the page can be seen.
 func (v *view) sees(piece string) bool {

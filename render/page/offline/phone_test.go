@@ -108,7 +108,7 @@ func (b *phone) reads(mode, red, black string, faults ...string) {
 // A technician with a phone and no signal breaks the broil relay and a wire,
 // probes, sets a switch by hand, and sends the link to another.
 func TestSavedPageOnAPhone(t *testing.T) {
-	b := open(t, saved(t, demo), "")
+	b := open(t, saved(t, demo)+"#?door=explore", "")
 	if !strings.Contains(b.Text("#loads"), "Broil element") || !eval[bool](b, `!!document.querySelector("#drawing svg")`) {
 		t.Error("nothing is seen before the engine runs")
 	}
@@ -212,7 +212,7 @@ func TestSavedPageWhereSomethingIsMissing(t *testing.T) {
 			if got := b.Text("#notices"); !strings.Contains(got, "lacks") || !strings.Contains(got, lack) {
 				t.Errorf("the page says %q", got)
 			}
-			b.Choose("#mode", "bake")
+			b.Thumb("#to-explore")
 			if got := b.Text("#notices"); !strings.Contains(got, lack) || !strings.Contains(b.Text("#loads"), "Broil element") {
 				t.Errorf("after a tap the page says %q", got)
 			}
@@ -237,7 +237,7 @@ func TestSavedPageWhereSomethingIsMissing(t *testing.T) {
 		"workers' script": "this.postMessage = this.terminate = () => {}; setTimeout(() => this.onerror({ preventDefault() {}, message: 'refused' }));",
 	} {
 		t.Run(how, func(t *testing.T) {
-			b := open(t, file, `globalThis.Worker = function () { `+worker+` }; globalThis.started = 0;
+			b := open(t, file+"#?door=explore", `globalThis.Worker = function () { `+worker+` }; globalThis.started = 0;
 				const start = WebAssembly.instantiate; WebAssembly.instantiate = (...all) => (started++, start(...all));`)
 			b.Choose("#mode", "broil")
 			b.reads("broil", "broil_element.1", "broil_element.2")
@@ -265,7 +265,7 @@ func TestSavedPageDamaged(t *testing.T) {
 		if got := b.Text("#notices"); !strings.HasPrefix(got, "No answer: ") {
 			t.Errorf("with %s damaged the page says %q", id, got)
 		}
-		b.Choose("#mode", "bake")
+		b.Thumb("#to-explore")
 		if got := b.Text("#notices"); !strings.HasPrefix(got, "No answer: ") {
 			t.Errorf("with %s damaged, after a tap the page says %q", id, got)
 		}

@@ -120,7 +120,7 @@ func TestOvertakenQuestionIsGivenUp(t *testing.T) {
 
 // An engine that stops, as for want of memory, is started again by the next tap.
 func TestEngineThatStopsIsStartedAgain(t *testing.T) {
-	b := open(t, saved(t, demo), `globalThis.workers = []; const own = Worker;
+	b := open(t, saved(t, demo)+"#?door=explore", `globalThis.workers = []; const own = Worker;
 		globalThis.Worker = function (address) { workers.push(new own(address)); return workers.at(-1); };`)
 	b.Choose("#mode", "broil")
 	eval[bool](b, `(workers[1].onmessage({ data: { ended: "out of memory" } }), true)`)
