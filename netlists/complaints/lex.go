@@ -156,7 +156,7 @@ func (l *Language) expand(words []raw) []raw {
 		if words[i].hyphen && i+1 < len(words) && l.vocabulary[words[i].word+words[i+1].word] { // "cut-off"
 			words = slices.Replace(words, i, i+2, raw{word: words[i].word + words[i+1].word})
 		}
-		said, n := "", min(6, len(words)-i)
+		said, n := "", min(8, len(words)-i)
 		for ; n > 0; n-- {
 			if said = l.Contract[joined(words[i:i+n])]; said != "" {
 				break

@@ -362,6 +362,13 @@ func (p *parser) take(t *token, rest []token) {
 	case p.setting(t, rest):
 	case t.has(modePrep) && t.has(isVerb) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(isMode)):
 		p.small(t, rest) // "para hornear"
+	case t.has(isMode) && p.linked && p.prep == 0 && len(k.said) > 0 && len(k.subjects) > 0 && len(k.modes) == 0 && content(rest) == nil:
+		was := k.said[len(k.said)-1] // "grill works and top and bottom heat too"
+		p.next()
+		k = p.k
+		s, _ := t.of(isMode)
+		k.words, k.said = []string{t.text}, []said{{class: was.class, key: was.key, of: was.of, words: was.words, from: one(t)}}
+		k.enter(circuit.ModeID(s.n), one(t))
 	case t.has(isMode) && p.joined && p.prep == 0 && len(k.said) == 0 && len(k.subjects) > 0:
 		k.odd = true // "grill and top and bottom heat work"
 	case t.has(isMode):
