@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -25,7 +26,7 @@ type clamped struct {
 	mode  circuit.ModeID
 	means []Choice
 	wire  bool // it names one
-	meter bool // the meter is told beside the figure
+	meter bool // the meter is told beside the figure, or tenths, which no rating has
 }
 
 // amps notes what was read around one wire, by the clause that the words from
@@ -42,7 +43,7 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	for to < len(words) && !r.l.parting(words[to]) {
 		to++
 	}
-	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None, meter: last-first > 1}
+	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None, meter: last-first > 1 || amps != math.Trunc(amps)}
 	switch ok := k.read(slices.Concat(words[from:first], []raw{{mark: ','}}, words[last+1:to])); {
 	case !ok || len(k.means) == 0:
 		if !k.wire && (begin == first || begin < from) {

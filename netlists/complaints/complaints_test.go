@@ -527,6 +527,8 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"range-mechanical | 170 volts at the left front receptacle":                             "read~lf_surface~volts~lf_element.1~lf_element.2~~170",
 		"range-mechanical | left front is dead, switch P to H1 open":                            "load~lf_surface~lf_element~dead; ? Left front switch; ? Left rear switch; ? Right rear switch",
 		"range-smooth-top | rr switch H1-H2 240 steady":                                         "read~rr_hot~volts~rr_switch.H1~rr_switch.H2~~240",
+		"oven-gas | bake ign 2.5A":                                                              "read~bake~amps~bake_plug.A.out~bake_igniter.1~~2.5",
+		"range-electronic | sensor 1080 ohm, ok, bake element 19 ohms, good":                    "read~off~ohms~oven_sensor.1~oven_sensor.2~~1080; read~off~ohms~bake_1~bake_2~~19",
 		"water-heater | upper thermostat 1 to 2 OL":                                             "",
 		"range-electronic | bake relay 120 in bake, bake element 23 ohms":                       "read~off~ohms~bake_1~bake_2~~23",
 		"water-heater | upper 13.1 ohms lower 12.9 ohms":                                        "read~off~ohms~upper_1~upper_2~~13.1; read~off~ohms~lower_1~lower_2~~12.9",

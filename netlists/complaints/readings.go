@@ -99,8 +99,12 @@ func (r *reader) readings(words []raw) []raw {
 			} else {
 				r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
 			}
-			for to+1 < len(words) && r.l.isApart(words[to+1:r.l.clauseEnd(words, to+1)], k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
-				to = r.l.clauseEnd(words, to+1) // "985 ohms, plug apart"
+			for to+1 < len(words) {
+				next := words[to+1 : r.l.clauseEnd(words, to+1)]
+				if good := len(next) == 1 && slices.Contains(r.l.Meter.Good, next[0].word); !good && !r.l.isApart(next, k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
+					break
+				}
+				to += 1 + len(next) // "985 ohms, plug apart", "985 ohms, ok"
 			}
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
