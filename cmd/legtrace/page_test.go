@@ -40,7 +40,7 @@ func TestPageIsServedUntilInterrupted(t *testing.T) {
 		t.Helper()
 		html := ""
 		for range 100 {
-			answer, err := http.Get(address)
+			answer, err := http.Get(address + "?door=explore")
 			if err != nil {
 				t.Fatal(err)
 			}

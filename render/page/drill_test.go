@@ -274,7 +274,7 @@ off = ["element"]
 		t.Fatalf("the machine is none with nothing to hide: %v", err)
 	}
 	at := serve(t, fileSource(file), page.Options{})
-	text := plainText(get(t, at+"/bench?drill=1.1.1.0"))
+	text := plainText(get(t, at+"/bench?door=learn&drill=1.1.1.0"))
 	if !strings.Contains(text, drill.ErrNothingShows.Error()) || !strings.Contains(text, "Level") {
 		t.Errorf("the page does not say why there is no drill: %s", text)
 	}
