@@ -34,6 +34,11 @@ func (c *Circuit) StoresHeat() bool {
 	return slices.ContainsFunc(c.bodies, func(b Body) bool { return b.RisesInto != None })
 }
 
+// Warms reports whether a load heats any body of the machine.
+func (c *Circuit) Warms(load BranchID) bool {
+	return slices.ContainsFunc(c.bodies, func(b Body) bool { return b.Heats[load] > 0 })
+}
+
 // GuardsWinding reports whether heat works a part by what a motor's winding makes of it
 // and nothing else does: a motor's own protector.
 func (c *Circuit) GuardsWinding(part PartID) bool {

@@ -120,7 +120,7 @@ func (o *overheating) follow(with []circuit.Fault, and string, add func(what, wh
 			return found, err
 		}
 		if c.Mode(mode).Reached == circuit.NotAtWill || !slices.ContainsFunc(c.Loads(), func(load circuit.BranchID) bool {
-			return sound.LeastShare(load) >= circuit.OnShare && o.e.warmsAny(load)
+			return sound.LeastShare(load) >= circuit.OnShare && o.e.c.Warms(load)
 		}) {
 			continue
 		}
@@ -153,10 +153,6 @@ func (o *overheating) acts(mode circuit.ModeID, q heat.Question, with []circuit.
 		return 0, err
 	}
 	return r.Acted(o.part.ID), nil
-}
-
-func (e *Engine) warmsAny(load circuit.BranchID) bool {
-	return slices.ContainsFunc(e.c.Bodies(), func(b circuit.Body) bool { return b.Heats[load] > 0 })
 }
 
 // through lists the loads that a contact or fuse feeds: a short in one of them

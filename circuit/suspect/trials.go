@@ -101,8 +101,11 @@ func (e *Engine) tried(mode circuit.ModeID) bool {
 // oneOfSeveral reports whether too little heat was told of where several things make it:
 // that one of them is cold shows at a glance, and nobody has said so.
 func (e *Engine) oneOfSeveral(s *Symptom) bool {
+	if s.Whole != Slow && s.Whole != RunsCold || e.c.StoresHeat() {
+		return false
+	}
 	sound, err := e.sound(s.Mode)
-	if err != nil || s.Whole != Slow && s.Whole != RunsCold || e.c.StoresHeat() {
+	if err != nil {
 		return false
 	}
 	n := 0

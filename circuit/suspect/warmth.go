@@ -126,9 +126,7 @@ func (w *worker) warmer(mode circuit.ModeID) (*warmer, error) {
 		return nil, nil // it has no bodies
 	}
 	c := w.bench.Circuit()
-	heating := slices.DeleteFunc(c.Loads(), func(load circuit.BranchID) bool {
-		return !slices.ContainsFunc(c.Bodies(), func(b circuit.Body) bool { return b.Heats[load] > 0 })
-	})
+	heating := slices.DeleteFunc(c.Loads(), func(load circuit.BranchID) bool { return !c.Warms(load) })
 	x := &warmer{c: c, model: model, heating: heating, known: map[string]warmth{}}
 	first, err := x.run(mode, nil, 240)
 	if err != nil {

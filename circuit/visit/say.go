@@ -55,9 +55,10 @@ func Quiet(c *circuit.Circuit, notes []Note) []Note {
 		switch {
 		case n.AllDead, n.Trips, n.Chatters, n.SomeOn:
 			return notes
-		case (n.Slow || slices.Contains(ofDegree, n.Told)) && c.StoresHeat():
-			return notes // of a tank nobody knows which of its elements heats
 		case n.Slow, slices.Contains(ofDegree, n.Told):
+			if c.StoresHeat() {
+				return notes // of a tank nobody knows which of its elements heats
+			}
 			if n.Mode == "" {
 				mode = heating(c, n.Load)
 			}
@@ -93,7 +94,7 @@ func heating(c *circuit.Circuit, load string) string {
 	for i := range c.Modes() {
 		m := c.Mode(circuit.ModeID(i))
 		if slices.ContainsFunc(m.Expect, func(x circuit.Expectation) bool {
-			return x.Share > 0 && (load == "" || c.Branch(x.Load).Ref == load) && slices.ContainsFunc(c.Bodies(), func(b circuit.Body) bool { return b.Heats[x.Load] > 0 })
+			return x.Share > 0 && (load == "" || c.Branch(x.Load).Ref == load) && c.Warms(x.Load)
 		}) {
 			return m.Name
 		}

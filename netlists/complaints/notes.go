@@ -321,7 +321,7 @@ func warmedBeside(c *circuit.Circuit, m, other circuit.ModeID) string {
 		return slices.ContainsFunc(c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
 	}
 	for _, load := range c.Loads() {
-		if on(m, load) && !on(other, load) && slices.ContainsFunc(c.Bodies(), func(b circuit.Body) bool { return b.Heats[load] > 0 }) {
+		if on(m, load) && !on(other, load) && c.Warms(load) {
 			return c.Branch(load).Ref
 		}
 	}

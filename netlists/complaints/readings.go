@@ -336,10 +336,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	if k.paired && len(named) == 0 {
 		of := cmp.Or(before.of, k.spoken)
-		if of != nil && k.atTerminals(of) {
-			return true
-		}
-		return k.atTerminals(&phrase{})
+		return of != nil && k.atTerminals(of) || k.atTerminals(&phrase{})
 	}
 	if len(named) == 0 {
 		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.r.partKind(circuit.KindTerminalBlock), before)

@@ -110,10 +110,11 @@ const aVisit = "&visit=VISIT-NAMED&date=2000-01-01"
 // known are a page's answers by path and state, without the engine: to states atFirst
 // and, by the address that has aVisit, to Find with a machine.
 func known(ctx context.Context, shop *desk.Shop, p Page) (map[string]string, error) {
-	queries := append(slices.Clone(atFirst), toFind)
+	find := toFind
 	if p.Machine != nil {
-		queries[len(atFirst)] += aVisit
+		find += aVisit
 	}
+	queries := append(slices.Clone(atFirst), find)
 	if p.Library.List != nil {
 		for _, e := range p.Library.List() {
 			queries = append(queries, "?machine="+url.QueryEscape(e.Name)+"&"+toFind[1:]+aVisit)
