@@ -180,7 +180,7 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 	words = l.expand(words)
 	for i := range words {
 		w := &words[i]
-		known := w.mark != 0 || w.full || l.vocabulary[w.word] || l.skip[w.word] || l.between[w.word] || own.words[w.word] || codeWord.MatchString(w.word) ||
+		known := w.mark != 0 || w.full || l.vocabulary[w.word] || l.skip[w.word] || l.between[w.word] || l.ordinary[w.word] || own.words[w.word] || codeWord.MatchString(w.word) ||
 			len(l.bases(w.word)) > 0
 		if near := l.near(w.word); !known && near != "" && singular(near) != w.word {
 			w.word, w.slip = near, w.word

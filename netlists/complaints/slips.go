@@ -67,13 +67,16 @@ func (in *Listener) perhaps(h *Heard, sentence string) {
 // nearest first, of those as near the ones that begin as it does: one letter off in
 // three, or all of its letters in another order.
 func (l *Language) nearest(w string, own *vocabulary) []string {
-	if len(w) < 4 || l.vocabulary[w] || own.words[w] {
+	if len(w) < 4 || l.vocabulary[w] || l.ordinary[w] || own.words[w] {
 		return nil
 	}
 	letters := func(s string) string { r := []rune(s); slices.Sort(r); return string(r) }
 	off := map[string]int{}
 	for _, words := range []map[string]bool{l.vocabulary, own.words} {
 		for have := range words {
+			if l.ordinary[have] {
+				continue
+			}
 			d := levenshtein.ComputeDistance(w, have)
 			if letters(w) == letters(have) {
 				d = 1

@@ -25,9 +25,10 @@ type Language struct {
 	vocabulary, skip, between map[string]bool
 	forms                     map[string]string
 	// single lists the words of the table, for the nearest to a slip.
-	single  []string
-	below   map[string]bool
-	figures []*regexp.Regexp
+	single   []string
+	ordinary map[string]bool // those of the language that tell nothing of a machine
+	below    map[string]bool
+	figures  []*regexp.Regexp
 	// ofVerb are the features of what a verb can only be said of, by its words.
 	ofVerb map[string]string
 	particles
@@ -210,6 +211,7 @@ type file struct {
 	Forms, Grammar, States, Whole, Seen, History, Conditions map[string][]string
 	When, Standing, Units, Codes, Where                      map[string][]string
 	Circum                                                   map[string][]string `toml:"circumstances"`
+	Ordinary                                                 struct{ Things, Remarks, Others string }
 	Numbers                                                  struct {
 		Words        map[string]int
 		Above, Below []string
@@ -242,7 +244,7 @@ func load(data string) (*Language, error) {
 		return nil, fmt.Errorf("unknown key %s", left[0])
 	}
 	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{}, skip: map[string]bool{},
-		between: map[string]bool{}, forms: map[string]string{}, below: map[string]bool{}, ofVerb: map[string]string{}, particles: f.particles}
+		between: map[string]bool{}, forms: map[string]string{}, below: map[string]bool{}, ofVerb: map[string]string{}, ordinary: map[string]bool{}, particles: f.particles}
 	if l.figures, err = compileFigures(f.Figures, f.About); err != nil {
 		return nil, err
 	}
@@ -330,6 +332,14 @@ func load(data string) (*Language, error) {
 		l.below[fold(p)] = true
 		add([]string{p}, sense{class: isSide, key: "below"})
 	}
+	for words, c := range map[string]class{f.Ordinary.Things: things, f.Ordinary.Remarks: filler, f.Ordinary.Others: 0} {
+		for _, w := range strings.Fields(words) {
+			if l.ordinary[w] = true; c != 0 {
+				add([]string{w}, sense{class: c})
+			}
+		}
+	}
+	l.single = slices.DeleteFunc(l.single, func(w string) bool { return l.ordinary[w] })
 	return l, bad
 }
 
