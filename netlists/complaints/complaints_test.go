@@ -190,7 +190,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		for _, l := range in {
-			notes, _, err := l.Complaint(s)
+			notes, _, err := l().Complaint(s)
 			for _, n := range notes {
 				if e := n.Check(c); e != nil && err == nil {
 					t.Fatalf("%q: %v", s, e)
@@ -226,7 +226,7 @@ func TestWordsInAnyOrderAreRead(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		said := strings.Join(rapid.SliceOfN(rapid.SampledFrom(words), 1, 14).Draw(t, "words"), " ")
 		for _, l := range in[rapid.IntRange(0, len(in)-1).Draw(t, "machine")] {
-			l.Read(said)
+			l().Read(said)
 		}
 	})
 }

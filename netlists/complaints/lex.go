@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -255,7 +254,7 @@ func (p *pattern) is(c class, key string) bool {
 }
 
 // word is the phrase of one word by itself, nil where the table has none.
-func (l *Language) word(w string) *pattern { return l.phrases[fmt.Sprint([][]string{{w}})] }
+func (l *Language) word(w string) *pattern { return l.phrases[w] }
 
 // match tells how many words a pattern takes from the first, 0 for none. Words
 // that carry nothing may stand between. Exact counts words as written in the

@@ -396,7 +396,11 @@ func (l *Language) add(phrase string, s sense) error {
 			}
 		}
 	}
-	key := fmt.Sprint(words)
+	var all []string
+	for _, either := range words {
+		all = append(all, strings.Join(either, "|"))
+	}
+	key := strings.Join(all, " ")
 	if p := l.phrases[key]; p != nil {
 		if !slices.Contains(p.senses, s) { // written with and without an accent, say
 			p.senses = append(p.senses, s)
@@ -422,6 +426,9 @@ func (l *Language) add(phrase string, s sense) error {
 // fold writes a phrase in small letters without accents, apostrophes and
 // hyphens, its words one blank apart.
 func fold(s string) string {
+	if !strings.ContainsFunc(s, func(r rune) bool { return (r < 'a' || r > 'z') && (r < '0' || r > '9') }) {
+		return s // as most words of a table are
+	}
 	var b strings.Builder
 	for _, r := range norm.NFD.String(strings.ToLower(s)) {
 		switch {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"legtrace/circuit"
 	"legtrace/circuit/visit"
@@ -104,22 +105,23 @@ func (in *Listener) Complaint(sentence string, before ...visit.Note) ([]visit.No
 	return visit.Quiet(in.c, notes), h, nil
 }
 
-// Listeners are those of one machine, one in each language.
-type Listeners []*Listener
+// Listeners are those of one machine, one in each language, made when they are asked.
+type Listeners []func() *Listener
 
 // ListenTo knows what is said of a machine in every language.
-func ListenTo(c *circuit.Circuit) Listeners {
-	spanish := make(chan *Listener)
-	go func() { spanish <- Spanish().Listener(c) }()
-	return Listeners{English().Listener(c), <-spanish}
+func ListenTo(c *circuit.Circuit) (ls Listeners) {
+	for _, language := range []func() *Language{English, Spanish} {
+		ls = append(ls, sync.OnceValue(func() *Listener { return language().Listener(c) }))
+	}
+	return ls
 }
 
 // Complaint is [Listener.Complaint] in the language that has most words of a
 // sentence, with what may be meant by words not understood.
 func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
-	best := ls[0]
-	for _, in := range ls[1:] {
-		if in.l.knows(sentence) > best.l.knows(sentence) {
+	best := ls[0]()
+	for i := 1; i < len(ls) && best.l.strange(sentence) > 0; i++ {
+		if in := ls[i](); in.l.strange(sentence) < best.l.strange(sentence) {
 			best = in
 		}
 	}
@@ -144,7 +146,7 @@ func (ls Listeners) Repaired(words string) []circuit.PartID {
 	var out []circuit.PartID
 	for _, s := range all {
 		if s.Part == circuit.None && s.Load != circuit.None {
-			s.Part = ls[0].c.Branch(s.Load).Part
+			s.Part = ls[0]().c.Branch(s.Load).Part
 		}
 		if s.Part != circuit.None && !slices.Contains(out, s.Part) {
 			out = append(out, s.Part)
@@ -153,10 +155,10 @@ func (ls Listeners) Repaired(words string) []circuit.PartID {
 	return out
 }
 
-// knows counts the words of a text that the table holds.
-func (l *Language) knows(text string) (n int) {
+// strange counts the words of a text that the table does not hold.
+func (l *Language) strange(text string) (n int) {
 	for _, w := range split(text) {
-		if w.mark == 0 && (l.vocabulary[w.word] || l.skip[w.word] || len(l.bases(w.word)) > 0) {
+		if w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && len(l.bases(w.word)) == 0 {
 			n++
 		}
 	}
