@@ -81,11 +81,12 @@ func (b *bench) upTo(ctx context.Context, desk *Desk, lines []string) (*underWay
 }
 
 // makeReady puts a visit on the shelf of which nothing is known yet, with what most
-// complaints ask worked out as far as there is time.
+// complaints ask worked out as far as there is time, and reads what words may mean.
 func (b *bench) makeReady(ctx context.Context, desk *Desk) error {
 	if desk.shelf.ready(b.stand) {
 		return nil
 	}
+	desk.lib.hear(b.c, "") // reads the tables of words
 	u, err := b.upTo(ctx, desk, nil)
 	if err != nil {
 		return err
