@@ -71,6 +71,16 @@ func nextOf(t *testing.T, name string, seen ...suspect.Note) []suspect.Proposal 
 	return next
 }
 
+// What lies behind a built-in oven is proved where its wires come out, before the oven is
+// slid from its cabinet (common practice, no source).
+func TestAFuseBehindAnOvenIsProvedFromAfar(t *testing.T) {
+	seen := []suspect.Note{{Mode: "lower_bake", Load: "lower_bake", State: "dead"}, {Mode: "lower_broil", Load: "lower_broil", State: "dead"},
+		{Mode: "upper_bake", Load: "upper_bake", State: "normal"}, {Mode: "upper_bake", Quiet: "upper_bake"}}
+	if p := nextOf(t, "oven-double", seen...)[0]; !strings.HasSuffix(p.Probes.Name, "to lower_com") || p.Live {
+		t.Errorf("first %s %q", p.Probes.Function, p.Probes.Name)
+	}
+}
+
 // An igniter's cold ohms tell a worn one from a new one no better than its glow: its
 // current is measured (common practice, no source).
 func TestAnIgniterIsProvedByItsCurrent(t *testing.T) {

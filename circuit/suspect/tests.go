@@ -3,7 +3,6 @@ package suspect
 import (
 	"slices"
 	"sort"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -146,7 +145,7 @@ func (e *Engine) tests() []Test {
 		}
 		out = append(out, t)
 	}
-	for _, p := range slices.Concat(e.toMetal(suspected), e.endToEnd(modes[0]), e.along(modes[0])) {
+	for _, p := range slices.Concat(e.toMetal(suspected), e.fromAfar(suspected, modes[0]), e.endToEnd(modes[0]), e.along(modes[0])) {
 		if !see(p) {
 			out = append(out, Test{Probes: p, Mode: modes[0], At: circuit.None})
 		}
@@ -228,7 +227,7 @@ func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 // nobody knows; a sensor's ohms stand on the sheet, at its control as well.
 func (e *Engine) roundabout() func(Test) float64 {
 	between, runs := map[[2]circuit.TerminalID][]circuit.BranchID{}, e.c.Runs()
-	sensing := map[[2]int32]bool{}
+	sensing, afar := map[[2]int32]bool{}, e.fromAfar(e.suspectedParts(), e.modes()[0])
 	for i := range e.c.Branches() {
 		b := e.c.Branch(circuit.BranchID(i))
 		for _, ends := range [2][2]circuit.TerminalID{{b.A, b.B}, {b.B, b.A}} {
@@ -291,7 +290,7 @@ func (e *Engine) roundabout() func(Test) float64 {
 			other := b.Role == circuit.Load && own[b.Part] < worthAsking // nobody asks it, nor thinks of what lies beside it
 			return kindOf(e.c, id) != circuit.KindControl && conducts[t.Mode](id) && !other || welded[id] >= stuck
 		})
-		if !direct && sensing[[2]int32{runs[t.Probes.P], runs[t.Probes.Q]}] {
+		if !direct && (sensing[[2]int32{runs[t.Probes.P], runs[t.Probes.Q]}] || slices.Contains(afar, t.Probes)) {
 			return atControl
 		}
 		return price(direct)
@@ -318,96 +317,6 @@ func (e *Engine) blamed(kind circuit.FaultKind) map[circuit.BranchID]float64 {
 				}
 			}
 		}
-	}
-	return out
-}
-
-// ohms names the reading between two places with the supply off.
-func (e *Engine) ohms(p, q circuit.TerminalID) meter.Probes {
-	return meter.Probes{Function: meter.Ohms, P: p, Q: q, Name: e.c.PlaceName(p) + " to " + e.c.PlaceName(q)}
-}
-
-// toMetal lists ohms from the windings among what is suspected to the metal around
-// them.
-func (e *Engine) toMetal(suspected []circuit.BranchID) []meter.Probes {
-	metal := e.c.ChassisTerminal()
-	var out []meter.Probes
-	for _, id := range suspected {
-		b := e.c.Branch(id)
-		if b.Role == circuit.Load && winds(e.c.Part(b.Part).Kind) {
-			out = append(out, e.ohms(b.A, metal))
-		}
-	}
-	return out
-}
-
-// endToEnd lists ohms along the wires that are suspected most, from end to end, where
-// nothing lies beside them.
-func (e *Engine) endToEnd(mode circuit.ModeID) []meter.Probes {
-	upstream := e.Bench().Upstream()
-	var out []meter.Probes
-	for id, p := range e.blamed(circuit.Open) {
-		b := e.c.Branch(id)
-		if b.Wire == circuit.None || p < leads*(1-e.mistaken()) || upstream[b.A] || upstream[b.B] {
-			continue
-		}
-		if m, err := e.Bench().Mask(mode, id); err == nil && !m.Masked {
-			out = append(out, e.ohms(b.A, b.B))
-		}
-	}
-	slices.SortFunc(out, func(a, b meter.Probes) int { return strings.Compare(a.Name, b.Name) })
-	return out
-}
-
-// muchBetween is how far wires are blamed before probes go along them.
-const muchBetween = 0.2
-
-// along lists ohms from where a load that was told to be dead or weak is joined, to
-// each place from which it is fed as far as that conducts with the supply off: one
-// probe stays, the other goes along, and each reading tells on which side of a place
-// it is that something is open or joins badly. It is thought of once something was
-// read and wires, which have no probes of their own, are blamed for much (common
-// practice, no source).
-func (e *Engine) along(mode circuit.ModeID) []meter.Probes {
-	dead, err := e.Bench().Dead(mode, nil)
-	if err != nil || !slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Reading != nil && e.since(ev) }) {
-		return nil
-	}
-	between, open, poor := 0.0, e.blamed(circuit.Open), e.blamed(circuit.HighResistance)
-	upstream := e.Bench().Upstream()
-	at, _ := e.c.Meeting()
-	var out []meter.Probes
-	for i, ev := range e.evidence {
-		s := ev.Symptom
-		if s == nil || s.Load == circuit.None || !e.singles[i].bad() || !e.since(ev) {
-			continue
-		}
-		b := e.c.Branch(s.Load)
-		for _, from := range [2]circuit.TerminalID{b.A, b.B} {
-			reached := map[circuit.TerminalID]bool{from: true}
-			for todo := []circuit.TerminalID{from}; len(todo) > 0; todo = todo[1:] {
-				for _, i := range at[todo[0]] {
-					if int(i) >= len(e.c.Branches()) {
-						continue // what a control senses
-					}
-					id := circuit.BranchID(i)
-					x := e.c.Branch(id)
-					to := x.Other(todo[0])
-					if reached[to] || upstream[to] || x.Role == circuit.Load || !dead.Conducts[id] {
-						continue
-					}
-					reached[to] = true
-					if x.Wire != circuit.None {
-						between += open[id] + poor[id]
-					}
-					todo = append(todo, to)
-					out = append(out, e.ohms(from, to))
-				}
-			}
-		}
-	}
-	if between < muchBetween*(1-e.mistaken()) { // of what can be blamed
-		return nil
 	}
 	return out
 }

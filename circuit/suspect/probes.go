@@ -1,0 +1,134 @@
+package suspect
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/meter"
+)
+
+// ohms names the reading between two places with the supply off.
+func (e *Engine) ohms(p, q circuit.TerminalID) meter.Probes {
+	return meter.Probes{Function: meter.Ohms, P: p, Q: q, Name: e.c.PlaceName(p) + " to " + e.c.PlaceName(q)}
+}
+
+// toMetal lists ohms from the windings among what is suspected to the metal around
+// them.
+func (e *Engine) toMetal(suspected []circuit.BranchID) []meter.Probes {
+	metal := e.c.ChassisTerminal()
+	var out []meter.Probes
+	for _, id := range suspected {
+		b := e.c.Branch(id)
+		if b.Role == circuit.Load && winds(e.c.Part(b.Part).Kind) {
+			out = append(out, e.ohms(b.A, metal))
+		}
+	}
+	return out
+}
+
+// fromAfar lists ohms of what conducts at rest and is suspected, taken where its wires
+// come out, where getting at it takes more than twice as long: the fuse behind a built-in
+// oven is proved at the relays that it feeds (common practice, no source).
+func (e *Engine) fromAfar(suspected []circuit.BranchID, mode circuit.ModeID) (out []meter.Probes) {
+	g, runs, open := newGround(e.c), e.c.Runs(), e.blamed(circuit.Open)
+	minutes := func(p meter.Probes) float64 {
+		f := g.effort(Test{Probes: p, Mode: mode, At: circuit.None})
+		return g.minutes(&f, setup{})
+	}
+	for _, id := range suspected {
+		b := e.c.Branch(id)
+		if b.Role != circuit.Contact || open[id] < leads*(1-e.mistaken()) {
+			continue
+		}
+		if m, err := e.Bench().Mask(mode, id); err != nil || m.Masked {
+			continue
+		}
+		best, least := meter.Probes{}, minutes(e.ohms(b.A, b.B))/2
+		for _, p := range e.c.Points() {
+			for _, q := range e.c.Points() {
+				if runs[p.Terminal] != runs[b.A] || runs[q.Terminal] != runs[b.B] || p.Power == "live" || q.Power == "live" {
+					continue
+				}
+				if far := e.ohms(p.Terminal, q.Terminal); minutes(far) < least {
+					best, least = far, minutes(far)
+				}
+			}
+		}
+		if best.Name != "" {
+			out = append(out, best)
+		}
+	}
+	return out
+}
+
+// endToEnd lists ohms along the wires that are suspected most, from end to end, where
+// nothing lies beside them.
+func (e *Engine) endToEnd(mode circuit.ModeID) []meter.Probes {
+	upstream := e.Bench().Upstream()
+	var out []meter.Probes
+	for id, p := range e.blamed(circuit.Open) {
+		b := e.c.Branch(id)
+		if b.Wire == circuit.None || p < leads*(1-e.mistaken()) || upstream[b.A] || upstream[b.B] {
+			continue
+		}
+		if m, err := e.Bench().Mask(mode, id); err == nil && !m.Masked {
+			out = append(out, e.ohms(b.A, b.B))
+		}
+	}
+	slices.SortFunc(out, func(a, b meter.Probes) int { return strings.Compare(a.Name, b.Name) })
+	return out
+}
+
+// muchBetween is how far wires are blamed before probes go along them.
+const muchBetween = 0.2
+
+// along lists ohms from where a load that was told to be dead or weak is joined, to
+// each place from which it is fed as far as that conducts with the supply off: one
+// probe stays, the other goes along, and each reading tells on which side of a place
+// it is that something is open or joins badly. It is thought of once something was
+// read and wires, which have no probes of their own, are blamed for much (common
+// practice, no source).
+func (e *Engine) along(mode circuit.ModeID) []meter.Probes {
+	dead, err := e.Bench().Dead(mode, nil)
+	if err != nil || !slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Reading != nil && e.since(ev) }) {
+		return nil
+	}
+	between, open, poor := 0.0, e.blamed(circuit.Open), e.blamed(circuit.HighResistance)
+	upstream := e.Bench().Upstream()
+	at, _ := e.c.Meeting()
+	var out []meter.Probes
+	for i, ev := range e.evidence {
+		s := ev.Symptom
+		if s == nil || s.Load == circuit.None || !e.singles[i].bad() || !e.since(ev) {
+			continue
+		}
+		b := e.c.Branch(s.Load)
+		for _, from := range [2]circuit.TerminalID{b.A, b.B} {
+			reached := map[circuit.TerminalID]bool{from: true}
+			for todo := []circuit.TerminalID{from}; len(todo) > 0; todo = todo[1:] {
+				for _, i := range at[todo[0]] {
+					if int(i) >= len(e.c.Branches()) {
+						continue // what a control senses
+					}
+					id := circuit.BranchID(i)
+					x := e.c.Branch(id)
+					to := x.Other(todo[0])
+					if reached[to] || upstream[to] || x.Role == circuit.Load || !dead.Conducts[id] {
+						continue
+					}
+					reached[to] = true
+					if x.Wire != circuit.None {
+						between += open[id] + poor[id]
+					}
+					todo = append(todo, to)
+					out = append(out, e.ohms(from, to))
+				}
+			}
+		}
+	}
+	if between < muchBetween*(1-e.mistaken()) { // of what can be blamed
+		return nil
+	}
+	return out
+}
