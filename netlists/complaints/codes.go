@@ -52,6 +52,15 @@ func codeOf(c *circuit.Circuit, code string) string {
 	return ""
 }
 
+// shows reports whether a phrase names the whole, or that half of it which a code is of.
+func (r *reader) shows(p *phrase, code string) bool {
+	if !r.region(p) && !r.isMachine(p) {
+		return false
+	}
+	of := slices.IndexFunc(r.c.Parts(), func(part circuit.Part) bool { return part.Name == codeOf(r.c, code) })
+	return !slices.ContainsFunc(p.where, func(w string) bool { return of < 0 || !r.machine.parts[of][w] })
+}
+
 // codeKinds are what a code may be of.
 var codeKinds = []string{"sensor", "too_hot", "latch", "key", "board"}
 

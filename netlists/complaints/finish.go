@@ -207,8 +207,8 @@ func (r *reader) say(k *clause, s *said) {
 	case isWhole:
 		r.whole(k, s)
 	case isCode:
-		for _, p := range slices.DeleteFunc(slices.Concat(k.places, k.subjects), func(p *phrase) bool { return !r.isControl(p) }) {
-			r.now.join(p.from) // "X1 on the display"
+		for _, p := range slices.DeleteFunc(slices.Concat(k.places, k.subjects), func(p *phrase) bool { return !r.isControl(p) && !r.shows(p, s.code) }) {
+			r.now.join(p.from) // "X1 on the display", "the lower oven shows V1"
 		}
 		st := k.blank(OfWhole, s)
 		st.What, st.Code = "code", s.code

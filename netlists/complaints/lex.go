@@ -149,6 +149,9 @@ func (l *Language) expand(words []raw) []raw {
 		if words[i].mark != 0 {
 			continue
 		}
+		if w := &words[i]; w.word == l.AndShort && w.word != "" && i > 0 && i+1 < len(words) && l.joinable(words[i-1]) && l.joinable(words[i+1]) {
+			*w = raw{word: l.And, full: true} // "bake n broil", not "L1-N 120"
+		}
 		if i+1 < len(words) && words[i+1].short && !l.vocabulary[words[i].word] && !l.skip[words[i].word] {
 			words = slices.Delete(words, i+1, i+2) // "el. dead"
 		}
@@ -172,6 +175,11 @@ func (l *Language) expand(words []raw) []raw {
 		i += len(full) - 1
 	}
 	return words
+}
+
+// joinable reports whether a short "and" may stand beside a word: no pole and no figure.
+func (l *Language) joinable(w raw) bool {
+	return w.mark == 0 && len(w.word) > 2 && !w.hyphen && !codeWord.MatchString(w.word) && (l.vocabulary[w.word] || l.skip[w.word] || len(l.bases(w.word)) > 0)
 }
 
 // tokens finds the longest phrases of the table, and the machine's own words.

@@ -268,7 +268,7 @@ func (p *parser) take(t *token, rest []token) {
 	defer func() {
 		k.aux = t.has(aux) && !t.has(not)
 		p.odd, p.afterCode = p.odd && t.unknown, t.code
-		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler))
+		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler) || t.has(all))
 		p.article, p.described = t.has(article) || p.article && t.empty(), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb) || t.has(isNumber) || t.has(someOf) || t.has(aux))
 		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler) || t.has(someOf))

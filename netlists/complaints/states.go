@@ -18,6 +18,12 @@ func (r *reader) state(k *clause, s *said) {
 	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key == "hot" {
 		s.key, k.side = "off_by", "above"
 	}
+	if at := slices.IndexFunc(r.heard.Statements, func(s Statement) bool {
+		return (s.What == "slow" || s.What == "weak") && s.Load != circuit.None && r.onSurface(s.Load)
+	}); s.key == "slow" && len(k.subjects) == 0 && r.thing && at >= 0 {
+		r.put(r.ofLoad(k, s, s.key, r.heard.Statements[at].Load)) // "the left front is weak, a pot takes half an hour"
+		return
+	}
 	if len(k.strange) > 0 && len(k.subjects) == 0 && (s.key == "slow" || s.key == "off_by") { // "the cakes take ages"
 		st := k.blank(OfWhole, s)
 		st.Amount, st.Unit = k.amount, k.unit
@@ -341,7 +347,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if key == "pushed" && r.heats(loads[0]) {
 		return // what heats is not helped by hand
 	}
-	if last := r.lastPart(p, parts); last != circuit.None {
+	if last := r.lastPart(p, parts); last != circuit.None && !r.wasSaid(r.machine.loads[last][0], negated(key)) {
 		loads = r.machine.loads[last] // "the broiler ... the element"
 	}
 	if p.some && len(loads) == 1 && r.heats(loads[0]) && (key == "normal" || key == "dead") {

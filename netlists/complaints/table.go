@@ -60,6 +60,8 @@ type particles struct {
 	Back           string   // what "comes back" ends in
 	Down           []string // "turn it down"
 	Still, Nor, Or string
+	And            string // and how it is typed in haste
+	AndShort       string `toml:"and_short"`
 	On, Top        string
 	Then           []string            // what tells that one thing followed another
 	Both           []string            // of two
