@@ -317,6 +317,8 @@ func (p *parser) take(t *token, rest []token) {
 	case p.prep != 0 && p.np == nil && t.has(isSeen) && circuit.ColourCode(t.text) != "" && ended(rest): // "a melted nut on the black"
 		p.prep = 0
 		p.r.used.add(t.at)
+	case t.text == p.r.l.Clamp.Neutral && (len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.np != nil && p.r.joins(p.np)):
+		p.r.used.add(t.at) // "the neutral lug", "terminal block neutral"
 	case t.unknown, t.has(things):
 		p.unknown(t)
 	case p.listed(t, rest) && p.setting(t, rest):
