@@ -225,6 +225,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 			heardOf[control] = true
 			add(Listen, p.ID) // any that it drives tells whether it does
 		}
+		if !hot && unset[p.ID] >= worthAsking {
+			add(Set, p.ID) // what it drives is at fault then, not itself
+		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
 			continue
 		}
@@ -238,9 +241,6 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 		if (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns) && own[p.ID] >= worthAsking && !hot && (p.Kind.Guards() || !e.heard("works_again")) { // nor what was pressed already
 			add(Press, p.ID)
-		}
-		if !hot && unset[p.ID] >= worthAsking {
-			add(Set, p.ID)
 		}
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
 			add(Swap, p.ID)

@@ -63,6 +63,9 @@ type tale struct {
 	// sound is the chance where nothing is wrong with the circuit, of what is
 	// mechanical; 0 for the base.
 	sound float64
+	// setting is the chance where nothing is wrong but how a part is set; 0 for a row that
+	// it does not matter to.
+	setting float64
 	// fact is shared by rows that tell of one fact: they count once.
 	fact string
 	// first is what comes before any test, where people are in danger.
@@ -115,7 +118,8 @@ var tales = map[string]tale{
 	"crossed":    {words: "wires found on each other's terminals", base: 0.001, anywhere: map[how]float64{astray: 0.9}, why: "it was seen where they land"},
 	"works_again": {words: "worked again after a reset or by itself", fact: "contact", when: comesAndGoes, pole: tripsPole / tripsWhole, base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.5, circuit.KindThermostat: 0.15, circuit.KindBreaker: 0.3, circuit.KindControl: 0.1, circuit.KindRelay: 0.15},
 		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
-	"set_right": {words: "works once it is set", base: 0.002, why: "nothing was wrong but how it was set"},
+	"set_right": {words: "works once it is set", base: 0.002, setting: 0.6, why: "nothing was wrong but how it was set"},
+	"meddled":   {words: "somebody played with its keys or knobs", base: 0.004, setting: 0.5, why: "keys get locked, a delay or a programme gets set"},
 	"once":      {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
 
 	"intermittent": {words: "comes and goes", fact: "contact", when: comesAndGoes, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},

@@ -187,6 +187,7 @@ func (e *Engine) plain() func(Test) byte {
 // suspected: across it, from it to metal, around the wire of a load, or by a look at it.
 func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 	joints, own := e.suspicion()
+	unset := e.unset()
 	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
 	grounded := map[circuit.PartID]float64{}
 	for id, p := range e.blamed(circuit.Grounded) {
@@ -198,6 +199,8 @@ func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 		switch {
 		case t.Trial || t.Ask == Listen || t.Live && t.Ask != Set && t.Probes.Function != meter.Amps:
 			return circuit.None, 0
+		case t.Ask == Set:
+			return t.Part, unset[t.Part]
 		case t.Ask != "":
 			return t.Part, joints[t.Part] + own[t.Part]
 		}

@@ -81,7 +81,10 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 		return t.askedChance(c, faults)
 	}
 	row := rowOf(c, t.What)
-	best := row.base
+	best, pick := row.base, math.Max
+	if row.spares > 0 {
+		pick = math.Min // whatever else is wrong, it speaks against the part
+	}
 	for i, f := range faults {
 		p := t.chanceOf(c, &row, f)
 		if len(faults) > 1 && t.bonds[f.Branch] { // what has its hots open too is not live
@@ -90,7 +93,7 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 		if row.pole > 0 && poleOf(c, faults) {
 			p = max(row.base, p*row.pole)
 		}
-		if i == 0 || p > best {
+		if best = pick(best, p); i == 0 {
 			best = p
 		}
 	}
@@ -245,8 +248,8 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			if ev.Told.ask.Ask == Set {
 				p = ev.Told.ask.ofCause(e.c, &m)[ev.Told.answer]
 			}
-			if ev.Told.What == "set_right" && m.setting && (ev.Told.Part == circuit.None || e.c.Part(ev.Told.Part).Name == m.Part) {
-				p = setTold
+			if set := tales[ev.Told.What].setting; set > 0 && m.setting && (ev.Told.Part == circuit.None || e.c.Part(ev.Told.Part).Name == m.Part) {
+				p = set
 			}
 			if m.setting && (ev.Told.when() != 0 || ev.Told.What == "found_bad" || ev.Told.What != "key" && slices.Contains(toldCodes, ev.Told.What)) {
 				p = ev.Told.base(e.c) // how it is set shows no code, and does not come with heat
@@ -317,10 +320,6 @@ func windingGuard(c *circuit.Circuit, f circuit.Fault) bool {
 	return f.Kind == circuit.Open && kindOf(c, f.Branch) == circuit.KindLimit && c.GuardsWinding(c.Branch(f.Branch).Part)
 }
 
-// setTold is the chance of being told that it works once it is set, where nothing else
-// was wrong (common practice, no source).
-const setTold = 0.6
-
 // blockedTold are the chances of what is told of the air way where a limit opens
 // because the air is blocked (common practice, no source).
 var blockedTold = map[string]float64{"lint": 0.5, "air_clear": 0.1}
@@ -371,7 +370,7 @@ func (s *singles) toldOf(h *hypothesis) float64 {
 	}
 	best := s.single(h, 0)
 	for at := range h.classes {
-		if s.ev.Told.clear() {
+		if s.ev.Told.clear() || tales[s.ev.Told.What].spares > 0 {
 			best = min(best, s.single(h, at))
 		} else {
 			best = max(best, s.single(h, at))
