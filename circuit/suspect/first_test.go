@@ -93,28 +93,6 @@ func TestKeysThatWerePlayedWithAreLookedAt(t *testing.T) {
 	}
 }
 
-// A lamp that was fitted anew is not what is shorted: the fuse that the old one blew is
-// left (common practice, no source).
-func TestANewPartSpeaksForWhatTheOldOneBlew(t *testing.T) {
-	blown := []suspect.Note{{Mode: "oven_light", Load: "oven_lamp", State: "dead"}, {Mode: "off", Load: "clock", State: "dead"}}
-	of := func(seen ...suspect.Note) (shorted, fuse float64) {
-		for _, s := range engine(t, machine(t, "range-mechanical"), suspect.Options{}, seen...).Suspects(30) {
-			switch s.Words() {
-			case "Oven lamp shorted, Lamp and clock fuse blown by it":
-				shorted = s.P
-			case "Lamp and clock fuse open":
-				fuse = s.P
-			}
-		}
-		return shorted, fuse
-	}
-	was, _ := of(blown...)
-	is, fuse := of(append(blown, suspect.Note{Told: "replaced", Part: "oven_lamp"})...)
-	if was == 0 || is > was/2 || fuse == 0 {
-		t.Errorf("lamp shorted: %.3f, with a new one %.3f; the fuse alone %.3f", was, is, fuse)
-	}
-}
-
 // An igniter's cold ohms tell a worn one from a new one no better than its glow: its
 // current is measured (common practice, no source).
 func TestAnIgniterIsProvedByItsCurrent(t *testing.T) {

@@ -90,3 +90,37 @@ func TestAShockSpeaksForTheOpenBond(t *testing.T) {
 		}
 	}
 }
+
+// A lamp that was fitted anew is not what is shorted: the fuse that the old one blew is
+// left (common practice, no source).
+func TestANewPartSpeaksForWhatTheOldOneBlew(t *testing.T) {
+	blown := []suspect.Note{{Mode: "oven_light", Load: "oven_lamp", State: "dead"}, {Mode: "off", Load: "clock", State: "dead"}}
+	of := func(seen ...suspect.Note) (shorted, fuse float64) {
+		for _, s := range engine(t, machine(t, "range-mechanical"), suspect.Options{}, seen...).Suspects(30) {
+			switch s.Words() {
+			case "Oven lamp shorted, Lamp and clock fuse blown by it":
+				shorted = s.P
+			case "Lamp and clock fuse open":
+				fuse = s.P
+			}
+		}
+		return shorted, fuse
+	}
+	was, _ := of(blown...)
+	is, fuse := of(append(blown, suspect.Note{Told: "replaced", Part: "oven_lamp"})...)
+	if was == 0 || is > was/2 || fuse == 0 {
+		t.Errorf("lamp shorted: %.3f, with a new one %.3f; the fuse alone %.3f", was, is, fuse)
+	}
+}
+
+// Whatever runs too hot trips the limit that guards it: the two told together fit, and the
+// limit is not what is wrong (common practice, no source).
+func TestALimitThatTrippedGoesWithTooHot(t *testing.T) {
+	e := engine(t, machine(t, "water-heater"), suspect.Options{Order: 2}, suspect.Note{Told: "runs_hot"}, suspect.Note{Told: "found_bad", Part: "limit"})
+	if m := e.Misfit(); m != nil {
+		t.Errorf("it is said that %d of what was told fits nothing", len(m.Pieces))
+	}
+	if s := e.Suspects(1)[0]; strings.Contains(s.Words(), "limit") || s.Mistaken {
+		t.Errorf("first %s at %.2f", s.Words(), s.P)
+	}
+}

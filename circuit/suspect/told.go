@@ -244,7 +244,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		sum, total := 0.0, 0.0
 		chances := make([]float64, len(cl.Members))
 		for k, m := range cl.Members {
-			p := ev.Told.chance(e.c, m.Faults)
+			p := e.workers[0].told(ev.Told, m.Faults)
 			if ev.Told.ask.Ask == Set {
 				p = ev.Told.ask.ofCause(e.c, &m)[ev.Told.answer]
 			}
@@ -311,6 +311,10 @@ func (t *Telling) when() when {
 // (common practice, no source).
 const limitTold = 0.6
 
+// trippedTold is the chance that a limit is said to have tripped where it gets too hot
+// (common practice, no source).
+const trippedTold = 0.5
+
 // windingTold is the chance that a motor is said to stop by itself, or to fail hot, where
 // its own protector opens (common practice, no source).
 const windingTold = 0.9
@@ -368,9 +372,9 @@ func (s *singles) toldOf(h *hypothesis) float64 {
 	if len(h.classes) == 0 {
 		return s.none
 	}
-	best := s.single(h, 0)
+	best, told := s.single(h, 0), s.ev.Told
 	for at := range h.classes {
-		if s.ev.Told.clear() || tales[s.ev.Told.What].spares > 0 {
+		if told.clear() || told != nil && tales[told.What].spares > 0 {
 			best = min(best, s.single(h, at))
 		} else {
 			best = max(best, s.single(h, at))

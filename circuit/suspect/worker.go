@@ -23,7 +23,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		return predicted{told: ev.Told.ask.clicks(w.bench.Circuit(), o.Acting)[ev.Told.answer]}, nil
 	}
 	if ev.Told != nil {
-		return predicted{told: ev.Told.chance(w.bench.Circuit(), faults)}, nil
+		return predicted{told: w.told(ev.Told, faults)}, nil
 	}
 	if s := ev.Symptom; s != nil {
 		if of := s.meanings(); of != nil {
