@@ -11,7 +11,8 @@ const Diagram = (() => {
   let svg, overlay, terminals = [], wires = [], parts = [];
   let texts, grips = {}; // boxes of the drawing's text; where the probes are held
   let least = 9; // size of the smallest text, in units of the drawing
-  let view, whole, shape = ""; // viewBox as {x, y, w, h}; shape names a layout
+  let view, shape = ""; // viewBox as {x, y, w, h}; shape names a layout
+  let sheet, extent; // as written, and what is drawn on it once that was asked
   let cursor = "";
   let far; // the drawing once more below itself, for a probe far from the other
   let marks = { red: "", black: "", clamp: "", pick: "", hand: "red" };
@@ -23,12 +24,11 @@ const Diagram = (() => {
   // layout is the same.
   function take() {
     svg = frame.querySelector("svg");
-    texts = overlay = far = undefined;
+    texts = overlay = far = extent = undefined;
     terminals = wires = parts = [];
     if (!svg) return;
     const size = svg.viewBox.baseVal;
     const key = size.width + "x" + size.height + ":" + svg.querySelectorAll("[data-terminal]").length;
-    const inner = svg.querySelector("g.diagram");
     svg.removeAttribute("width");
     svg.removeAttribute("height");
     svg.setAttribute("preserveAspectRatio", "xMidYMid meet");
@@ -42,11 +42,7 @@ const Diagram = (() => {
       return { e, part, name: part ? part.dataset.part : "", x1, y1, x2, y2 };
     }).filter((p) => p.name);
     least = Math.min(...[...svg.querySelectorAll("text[font-size]")].map((t) => +t.getAttribute("font-size")), 14);
-    whole = { x: 0, y: 0, w: size.width, h: size.height };
-    if (inner) {
-      const b = inner.getBBox();
-      if (b.width > 0 && b.height > 0) whole = { x: b.x - 12, y: b.y - 12, w: b.width + 24, h: b.height + 24 };
-    }
+    sheet = { x: 0, y: 0, w: size.width, h: size.height };
     overlay = document.createElementNS(svgNS, "g");
     overlay.setAttribute("id", "overlay");
     svg.append(overlay);
@@ -61,16 +57,24 @@ const Diagram = (() => {
   // The feed of one load names its wires and parts by title and terminals.
   const wireName = (e) => e.id.slice(5) || ((e.querySelector("title") || { textContent: "" }).textContent.match(/^Wire (\S+?):/) || [])[1] || "";
 
+  // whole is all that is drawn. To measure it the browser lays all text out, in vain where
+  // the view stays.
+  function whole() {
+    if (extent) return extent;
+    const inner = svg && svg.querySelector("g.diagram"), b = inner && inner.getBBox();
+    return (extent = b && b.width > 0 && b.height > 0 ? { x: b.x - 12, y: b.y - 12, w: b.width + 24, h: b.height + 24 } : sheet);
+  }
+
   // first is what is seen of a drawing at the beginning.
   function first() {
     if (tall()) {
-      const w = Math.max(whole.w, Math.min(frame.clientWidth, 640));
+      const w = Math.max(whole().w, Math.min(frame.clientWidth, 640));
       const top = Math.min(...terminals.map((t) => t.y)) - 70;
-      view = { x: whole.x - (w - whole.w) / 2, y: top, w, h: w * frame.clientHeight / Math.max(1, frame.clientWidth) };
+      view = { x: whole().x - (w - whole().w) / 2, y: top, w, h: w * frame.clientHeight / Math.max(1, frame.clientWidth) };
     } else fit();
   }
 
-  const tall = () => whole.h > 3 * whole.w;
+  const tall = () => whole().h > 3 * whole().w;
 
   function lines(wire) {
     const out = [];
@@ -109,11 +113,11 @@ const Diagram = (() => {
   // fit shows all of the drawing where it can be read, else as much of it as can,
   // about what is looked at; or all of it however small.
   function fit(all) {
-    if (!whole) return;
-    view = { ...whole };
+    if (!svg) return;
+    view = { ...whole() };
     if (!all && scale() < readable()) {
       const at = parts.find((p) => p.part && p.part.matches(".interest")) || parts.find((p) => p.name === (marks.load || "").split(".")[0]);
-      about(at ? (at.x1 + at.x2) / 2 : whole.x + whole.w / 2, at ? (at.y1 + at.y2) / 2 : whole.y + whole.h / 2, readable());
+      about(at ? (at.x1 + at.x2) / 2 : whole().x + whole().w / 2, at ? (at.y1 + at.y2) / 2 : whole().y + whole().h / 2, readable());
     }
     show();
   }
@@ -122,7 +126,7 @@ const Diagram = (() => {
   function about(x, y, scale, share = 1) {
     const w = frame.clientWidth / scale, h = share * frame.clientHeight / scale;
     const within = (at, from, all, mine) => (mine >= all ? from - (mine - all) / 2 : Math.min(Math.max(at - mine / 2, from), from + all - mine));
-    view = { x: within(x, whole.x, whole.w, w), y: within(y, whole.y, whole.h, h), w, h };
+    view = { x: within(x, whole().x, whole().w, w), y: within(y, whole().y, whole().h, h), w, h };
   }
 
   // focus shows terminals together, as large as that can be and be read; where they
@@ -160,9 +164,9 @@ const Diagram = (() => {
 
   // wholly shows all of the drawing for print, and then again what was seen.
   function wholly(on) {
-    if (!svg || !whole) return;
+    if (!svg) return;
     show();
-    if (on) svg.setAttribute("viewBox", [whole.x, whole.y, whole.w, whole.h].join(" "));
+    if (on) svg.setAttribute("viewBox", [whole().x, whole().y, whole().w, whole().h].join(" "));
   }
 
   // away takes the drawing out of the page, and puts it back: names of what it is
@@ -178,7 +182,7 @@ const Diagram = (() => {
     if (!view) return;
     const box = frame.getBoundingClientRect();
     const at = toDrawing(clientX ?? box.x + box.width / 2, clientY ?? box.y + box.height / 2);
-    const w = Math.min(whole.w * 1.5, Math.max(120, view.w / by));
+    const w = Math.min(whole().w * 1.5, Math.max(120, view.w / by));
     const k = w / view.w;
     view = { x: at.x - (at.x - view.x) * k, y: at.y - (at.y - view.y) * k, w, h: view.h * k };
     show();
@@ -187,8 +191,8 @@ const Diagram = (() => {
   function pan(dx, dy) {
     view.x -= dx / scale();
     view.y -= dy / scale();
-    view.x = Math.min(whole.x + whole.w - view.w * 0.1, Math.max(whole.x - view.w * 0.9, view.x));
-    view.y = Math.min(whole.y + whole.h - view.h * 0.1, Math.max(whole.y - view.h * 0.9, view.y));
+    view.x = Math.min(whole().x + whole().w - view.w * 0.1, Math.max(whole().x - view.w * 0.9, view.x));
+    view.y = Math.min(whole().y + whole().h - view.h * 0.1, Math.max(whole().y - view.h * 0.9, view.y));
     show();
   }
 

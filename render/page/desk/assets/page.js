@@ -159,15 +159,17 @@
     document.querySelector("[data-zoom=load]").textContent = door === "find" ? "Test" : "Load";
     if (stage) document.body.dataset.stage = stage;
     else delete document.body.dataset.stage;
+    const back = [];
     for (const section of next.querySelectorAll("body > section, body > nav")) {
-      exchange(section.id, section);
+      back.push(exchange(section.id, section));
       $(section.id).hidden = section.hidden; // it may have come with another door
     }
     const top = next.getElementById("fresh-top").content;
-    for (const id of ["top", "views"]) exchange(id, top.getElementById(id));
+    for (const id of ["top", "views"]) back.push(exchange(id, top.getElementById(id)));
     for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
-    enhance();
     marks();
+    enhance();
+    for (const focus of back) focus();
     if (moved) $("side").scrollTop = 0;
     if (door !== "find") announce(); // there what is said comes with the visit
     return moved;
@@ -187,16 +189,18 @@
   }
 
   function swap(id, html) {
-    exchange(id, html);
+    const focus = exchange(id, html);
     enhance();
+    focus();
   }
 
   // exchange reads nothing of where things stand: what the browser lays out for that,
-  // and the next piece changes, would be laid out in vain.
+  // and the next piece changes, would be laid out in vain. Nor does it take the keyboard's
+  // place there, which is a look too: it gives what does, for when all is placed.
   function exchange(id, html) {
     const old = $(id);
     const next = typeof html === "string" ? new DOMParser().parseFromString(html, "text/html").getElementById(id) : html;
-    if (!old || !next) return;
+    if (!old || !next) return () => {};
     const focus = old.contains(document.activeElement) ? document.activeElement : null;
     const key = focus && (focus.id ? "#" + CSS.escape(focus.id) : focus.getAttribute("href") ? `[data-key="${keyOf(focus)}"]` : "");
     const open = [...old.querySelectorAll("details[open]")].map((d) => d.id);
@@ -205,10 +209,11 @@
     old.replaceWith(node);
     for (const a of node.querySelectorAll("a[data-go]")) a.dataset.key = keyOf(a);
     for (const d of open) if (d && $(d)) $(d).open = true;
-    if (focus) {
+    return () => {
+      if (!focus) return;
       const again = (key && node.querySelector(key)) || (node.id === id && node.matches("a") ? node : node.querySelector("h2, [tabindex]"));
       if (!goTo(again)) goTo(node.querySelector("h2"));
-    }
+    };
   }
 
   // goTo puts the keyboard's place at an element, and tells whether it can be there:
@@ -268,9 +273,9 @@
     if ($("undo")) $("undo").disabled = depth() === 0;
     if ($("redo")) $("redo").disabled = depth() >= deepest;
     if (matchMedia("(pointer: coarse)").matches) for (const e of document.querySelectorAll(".reading [name=answer]")) e.inputMode = "none"; // its keys are below
-    tabs();
     Kept.show();
     Describe.start();
+    tabs(); // which looks where it stands, when all else is there
   }
 
   // tabs shows one panel at a time; which one is the address's fragment.
