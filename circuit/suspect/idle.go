@@ -3,6 +3,7 @@ package suspect
 import (
 	"context"
 	"math/cmplx"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/phasor"
@@ -31,24 +32,43 @@ func (e *Engine) learnIdle(ctx context.Context, mode circuit.ModeID, classes []i
 		return nil
 	}
 	idle, senses := e.idle[mode], senseBranches(e.c, func(*circuit.Control) bool { return true })
+	sound, err := e.workers[0].uses(mode, nil)
+	if err != nil {
+		return err
+	}
 	return e.each(ctx, len(classes), func(w *worker, at int) error {
 		i := classes[at]
-		used := newUse(e.c)
-		engine := w.bench.Engine()
-		engine.Observe = used.see
-		defer func() { engine.Observe = nil }()
-		o, err := w.bench.Live(mode, e.classes[i].Members[0].Faults)
-		if err != nil {
+		used, faults := sound, e.classes[i].Members[0].Faults
+		if sound != nil && w.opensIdle(mode, faults) {
+			used = &use{sound.carried, slices.Clone(sound.open), sound.acted}
+			used.open[faults[0].Branch] = used.open[faults[0].Branch] || faults[0].Kind == circuit.Open
+		} else if used, err = w.uses(mode, faults); err != nil {
 			return err
 		}
 		idle[i] = make([]bool, len(e.classes))
-		// What tripped was solved with currents that no longer flow, or could
-		// not be solved at all: nothing can be said of it.
 		for j := range e.classes {
-			idle[i][j] = len(o.Tripped) == 0 && used.idle(e.c, e.classes[j].Members[0].Faults, senses)
+			idle[i][j] = used != nil && used.idle(e.c, e.classes[j].Members[0].Faults, senses)
 		}
 		return nil
 	})
+}
+
+// opensIdle tells of a joint that opens, or goes bad, where nothing ever flows: all
+// else does what it does in a sound machine.
+func (w *worker) opensIdle(mode circuit.ModeID, faults []circuit.Fault) bool {
+	return len(faults) == 1 && (faults[0].Kind == circuit.Open || faults[0].Kind == circuit.HighResistance) && w.idle(mode, faults[0])
+}
+
+// uses settles a machine and looks on. It is nil where something trips: that was solved
+// with currents that no longer flow, or could not be solved at all.
+func (w *worker) uses(mode circuit.ModeID, faults []circuit.Fault) (*use, error) {
+	used, engine := newUse(w.bench.Circuit()), w.bench.Engine()
+	engine.Observe = used.see
+	defer func() { engine.Observe = nil }()
+	if o, err := w.bench.Live(mode, faults); err != nil || len(o.Tripped) > 0 {
+		return nil, err
+	}
+	return used, nil
 }
 
 // oftenPaired is how many pairs a class is in from which it is learnt what is idle

@@ -32,14 +32,14 @@ func (e *Engine) tabulatePairs(ctx context.Context, s *singles, hyps []hypothesi
 		return done, nil
 	}
 	var faults []circuit.Fault
-	place, pairs, told := map[circuit.Fault]int{}, 0, map[[2]circuit.Fault]bool{}
+	place, pairs, told := map[circuit.Fault]int{}, 0, map[lookOf]bool{}
 	for _, k := range hard {
 		for _, corner := range e.cornersOf(hyps[k].at(len(s.ev.Mended))) {
 			if len(corner) != 2 {
 				continue
 			}
 			corner = e.workers[0].likeFirst(corner, s.ev.Symptom.Load)
-			one := [2]circuit.Fault(corner)
+			one := e.workers[0].lookOf(s.ev.Symptom.Mode, corner)
 			if told[one] {
 				continue
 			}

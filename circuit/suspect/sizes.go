@@ -331,7 +331,7 @@ func part(a, b, x float64) float64 {
 func between(a, b float64) float64 { return math.Sqrt(a * b) }
 
 // cornersOf lists the faults at the corners of a hypothesis: those of each
-// class's cell with those of every other's.
+// class's cell with those of every other's. They are not to be changed.
 func (e *Engine) cornersOf(h *hypothesis) [][]circuit.Fault {
 	out := [][]circuit.Fault{nil}
 	for i, k := range h.classes {
@@ -340,10 +340,14 @@ func (e *Engine) cornersOf(h *hypothesis) [][]circuit.Fault {
 		if h.cells[i] != usual {
 			corners = s.cells[h.cells[i]].corners
 		}
-		var grown [][]circuit.Fault
+		grown := make([][]circuit.Fault, 0, len(out)*len(corners))
 		for _, have := range out {
 			for _, corner := range corners {
-				grown = append(grown, append(slices.Clip(have), s.corners[corner]...))
+				faults := s.corners[corner]
+				if i > 0 {
+					faults = append(slices.Clip(have), faults...)
+				}
+				grown = append(grown, faults)
 			}
 		}
 		out = grown

@@ -348,9 +348,10 @@ func (e *Engine) weigh(ctx context.Context, s *singles, hyps []hypothesis) error
 	return nil
 }
 
-// predicted is what the corners of a hypothesis make of an evidence's question.
+// predicted is what the corners of a hypothesis make of an evidence's question; it holds
+// until the worker's next.
 func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, error) {
-	var out []predicted
+	out := w.predictions[:0]
 	for _, faults := range e.cornersOf(h.at(len(ev.Mended))) {
 		p, err := w.predict(ev, faults)
 		if err != nil {
@@ -358,6 +359,7 @@ func (e *Engine) predicted(w *worker, ev Evidence, h *hypothesis) ([]predicted, 
 		}
 		out = append(out, p)
 	}
+	w.predictions = out
 	return out, nil
 }
 

@@ -136,7 +136,8 @@ type worker struct {
 	coding  []bool
 	warmers map[circuit.ModeID]*warmer
 	// pairs are those that are weighed at present, where there are many.
-	pairs *pairTables
+	pairs       *pairTables
+	predictions []predicted // see [Engine.predicted]
 	// rewired work on the machine with wires that lie elsewhere, by where.
 	rewired map[string]*worker
 }
