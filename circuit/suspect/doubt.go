@@ -15,6 +15,10 @@ var doubtful = []string{"about", "around", "roughly", "approximately", "approx",
 
 const unsureBy = 0.15
 
+// nought is what people call 0 of ohms, and key in so: all below an ohm or so (common
+// practice, no source).
+const nought = 1
+
 // readDoubt reads an answer as [ParseAnswer] does, or a doubtful one: "about 12",
 // "12, not sure", "jumps between 3 and 40". Give is how far off the figure may be,
 // on the scale that readings are compared on; 0 where it is as sure as any.
@@ -35,6 +39,9 @@ func readDoubt(f meter.Function, s string) (value float64, ol, unsteady bool, gi
 	}
 	if value, ol, unsteady, err = ParseAnswer(f, text); err != nil {
 		_, _, _, err = ParseAnswer(f, s) // as it was said
+	}
+	if f == meter.Ohms && err == nil && !ol && value == 0 && !strings.Contains(text, ".") {
+		give = math.Max(give, scaled(f, nought)/2)
 	}
 	return value, ol, unsteady, give, err
 }

@@ -238,6 +238,8 @@ func observed(o *suspect.Observation) string {
 		return "OL"
 	case o.Unsteady:
 		return "floating"
+	case o.Probes.Function == meter.Ohms:
+		return ohms(o.Value)
 	}
 	return fmt.Sprintf("%.4g%s%s", o.Value, hard, o.Probes.Function.Unit())
 }

@@ -203,7 +203,14 @@ func ohms(o float64) string {
 	if math.IsInf(o, 0) {
 		return "open"
 	}
-	return fmt.Sprintf("%.4g%sohms", positive(o), hard)
+	o = positive(o)
+	switch {
+	case o >= 1e6:
+		return fmt.Sprintf("%.4g%smegohms", o/1e6, hard)
+	case o >= 1e4:
+		return fmt.Sprintf("%.4g%skilohms", o/1e3, hard)
+	}
+	return fmt.Sprintf("%.4g%sohms", o, hard)
 }
 
 func percent(share float64) string { return fmt.Sprintf("%.0f%s%%", positive(100*share), hard) }
