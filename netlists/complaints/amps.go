@@ -16,6 +16,9 @@ type clamp struct {
 	// Between begins what lies between two places, Neutral is what the neutral is called.
 	Between string `toml:"between"`
 	Neutral string `toml:"neutral"`
+	Units   []string
+	// Leg is what "L-N" is written for where there is more than one leg.
+	Leg string
 }
 
 // clamped are the statements that a clause about amps may make, with their labels.

@@ -24,7 +24,11 @@ func compileFigures(patterns, about []string) ([]*regexp.Regexp, error) {
 	var out []*regexp.Regexp
 	for _, p := range patterns {
 		p = figureName.ReplaceAllString(p, `(?:(?:`+strings.Join(about, "|")+`) )?(?P<$1>\d+(?:\.\d+)?|zero|nothing|none|no)(?: ?(?:deg|degrees?|volts?|vac|v|f|c))*`)
-		p = strings.ReplaceAll(p, " ... ", `(?: [^.;?!]+?)? `)
+		gap := `(?: [^.;?!]+?)? `
+		if strings.Contains(p, "<load>") {
+			gap = `(?: [^.;?!\d]+?)? ` // "206 leg to leg 119 to neutral, 203 under load"
+		}
+		p = strings.ReplaceAll(p, " ... ", gap)
 		re, err := regexp.Compile(`\b` + p + `\b`)
 		if err != nil {
 			return nil, fmt.Errorf("figures: %w", err)
@@ -160,6 +164,9 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 		part = r.partKind(circuit.KindTerminalBlock)
 	}
 	l1, l2, n := r.legs(part)
+	if rest, ok := figure(group("rest")); ok && rest < r.c.Supply().Volts*2/3 {
+		return nil // of one leg to neutral
+	}
 	read("rest", l1, l2, r.c.OffMode())
 	read("load", l1, l2, on)
 	read("l1", l1, n, r.c.OffMode())

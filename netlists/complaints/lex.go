@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strconv"
@@ -88,7 +89,10 @@ type raw struct {
 }
 
 // glued is a figure with its unit: "240V", "17ohm", "1.09k".
-var glued = regexp.MustCompile(`(?i)^(\d+(?:\.\d+)?)(vac|volts?|v|kohms?|k|megs?|ohms?|Ω|amps?|a|deg|f|mins?|hrs?)$`)
+var glued = regexp.MustCompile(`^(\d+(?:\.\d+)?)((?i:vac|volts?|v|kohms?|k|megs?|ohms?|r|Ω|amps?|a|deg|f|mins?|hrs?)|M)$`)
+
+// letters are units of which nothing but a figure before tells that they are none's name.
+var letters = map[string]string{"R": "ohm", "r": "ohm", "M": "megohm"}
 
 // shortWord is how long an abbreviation is at most.
 const shortWord = 5
@@ -96,14 +100,23 @@ const shortWord = 5
 // split cuts a sentence into folded words and the marks that end statements.
 func split(s string) []raw {
 	var out []raw
-	word := func(w string) {
+	start := 0
+	runes := []rune(strings.NewReplacer("%", " percent ", "@", " at ", " - ", "; ", " -- ", "; ", "—", "; ", " – ", "; ").Replace(s))
+	word := func(to int) {
+		w := string(runes[start:to])
 		if _, err := strconv.ParseFloat(w, 64); err == nil {
 			out = append(out, raw{word: w})
 			return
 		}
 		if m := glued.FindStringSubmatch(w); m != nil {
-			out = append(out, raw{word: m[1]}, raw{word: strings.ToLower(m[2])})
+			out = append(out, raw{word: m[1]}, raw{word: cmp.Or(letters[m[2]], strings.ToLower(m[2]))})
 			return
+		}
+		if unit := letters[w]; unit != "" && len(out) > 0 && isFigure(out[len(out)-1].word) {
+			if next := strings.TrimLeft(string(runes[to:]), " "); next == "" || !unicode.IsDigit([]rune(next)[0]) { // "T 230 R 0"
+				out = append(out, raw{word: unit})
+				return
+			}
 		}
 		for _, end := range []string{"'s", "’s"} {
 			w = strings.TrimSuffix(w, end)
@@ -112,8 +125,6 @@ func split(s string) []raw {
 			out = append(out, raw{word: f})
 		}
 	}
-	start := 0
-	runes := []rune(strings.NewReplacer("%", " percent ", " - ", "; ", " -- ", "; ", "—", "; ", " – ", "; ").Replace(s))
 	for i, r := range runes {
 		mark := strings.ContainsRune(".;,!?:\n()", r)
 		if mark && (r == '.' || r == ',') && i > 0 && i+1 < len(runes) && unicode.IsDigit(runes[i-1]) && unicode.IsDigit(runes[i+1]) {
@@ -121,12 +132,12 @@ func split(s string) []raw {
 		}
 		switch {
 		case mark:
-			word(string(runes[start:i]))
+			word(i)
 			next := strings.TrimLeft(string(runes[i+1:min(i+3, len(runes))]), " ")
 			out = append(out, raw{mark: r, short: r == '.' && i-start <= shortWord && next != "" && strings.ToLower(next) == next && unicode.IsLetter([]rune(next)[0])})
 			start = i + 1
 		case unicode.IsSpace(r) || r == '-' || r == '/' || r == '&' || r == '+':
-			word(string(runes[start:i]))
+			word(i)
 			if r != '-' && !unicode.IsSpace(r) {
 				out = append(out, raw{word: "/"})
 			} else if n := len(out); r == '-' && n > 0 {
@@ -134,12 +145,12 @@ func split(s string) []raw {
 			}
 			start = i + 1
 		case r == '°':
-			word(string(runes[start:i]))
+			word(i)
 			out = append(out, raw{word: "deg"})
 			start = i + 1
 		}
 	}
-	word(string(runes[start:]))
+	word(len(runes))
 	return out
 }
 

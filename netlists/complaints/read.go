@@ -39,6 +39,7 @@ type reader struct {
 	tripped   bool      // the clause before told what trips
 	thing     bool      // something of a household was spoken of in the sentence
 	tested    bool      // something was measured
+	metered   []*phrase // what readings were of
 	measured  *phrase   // what a figure stood for right before
 	tokens    []token
 	began     []Statement // since when, and how

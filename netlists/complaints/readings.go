@@ -5,8 +5,6 @@ import (
 	"math"
 	"regexp"
 	"slices"
-	"strconv"
-	"strings"
 
 	"legtrace/circuit"
 )
@@ -31,6 +29,14 @@ type instrument struct {
 	// part and where it is; Start is the winding that starts a motor. Opened is Open, said
 	// of what was read by itself.
 	Apart, Leads, In, Start, Cold, Opened []string
+	// Enters and Leaves tell on which side of a part volts were read, Live that they were
+	// there; Primary and Secondary are a transformer's windings.
+	Enters, Leaves, Live, Primary, Secondary []string
+	// Should begins what a meter is to show; Loaded, Unloaded and AsFound tell how the
+	// machine was as it was read. Beside are words that are short for others beside a figure.
+	Should, Loaded, Unloaded []string
+	AsFound                  []string `toml:"as_found"`
+	Beside                   map[string]string
 }
 
 // readout is what a clause tells of a meter.
@@ -46,6 +52,10 @@ type readout struct {
 	figureFirst  bool
 	ground, each bool
 	clear        bool // of metal
+	megohms      bool
+	live         bool
+	more         []float64 // figures beside the first, each of another of several parts
+	side         string    // of a part, "in" or "out"
 	legs         bool
 	one, other   bool // of two legs
 	poles        []string
@@ -71,8 +81,14 @@ func (r *reader) readings(words []raw) []raw {
 	var spoken *phrase
 	for from := 0; from < len(words); {
 		to := from
-		for to < len(words) && !r.anew(words[from:to+1]) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.l.liesBetween(words[:to])) {
+		for to < len(words) && !r.anew(words, from, to) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.lists(words, from, to) || to > from && r.l.liesBetween(words[:to])) {
 			to++
+		}
+		if next := r.l.clauseEnd(words, min(to+1, len(words))); to < len(words) && before.of == nil && r.sideOnly(words[from:to]) { // "243 in, 0 out of the reset"
+			ahead := lastRead{}
+			if n, is := r.readout(words[to+1:next], measuring, spoken, &ahead); is && n.side != "" {
+				before = ahead
+			}
 		}
 		k, ok := r.alike(words, from, &to, measuring, spoken, before)
 		if !ok {
@@ -108,11 +124,16 @@ func (r *reader) readings(words []raw) []raw {
 			}
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
-		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(r.parts(np, r.isLoad)) == 1) {
-			spoken = np
+		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && len(r.parts(np, r.isLoad)) > 0 && !r.region(np) && !r.isMachine(np)) {
+			if spoken = np; !before.next {
+				before = lastRead{}
+			}
 		}
 		if before.of != nil {
 			spoken = before.of
+			if ok {
+				r.metered = append(r.metered, before.of)
+			}
 		}
 		if from = to; from < len(words) && r.l.parting(words[from]) {
 			from++
@@ -121,128 +142,9 @@ func (r *reader) readings(words []raw) []raw {
 	return words
 }
 
-// clauseEnd is where the clause ends that begins at a word.
-func (l *Language) clauseEnd(words []raw, from int) int {
-	for from < len(words) && !l.parting(words[from]) {
-		from++
-	}
-	return from
-}
-
-// isApart reports whether words tell no more than that a part was read by itself, "both
-// wires off", or of a contact that it was cold.
-func (l *Language) isApart(words []raw, contact bool) bool {
-	apart := false
-	for _, w := range words {
-		t := l.alone(w.word)
-		switch {
-		case slices.Contains(l.Meter.Apart, w.word), contact && slices.Contains(l.Meter.Cold, w.word):
-			apart = true
-		case !slices.Contains(l.Meter.Leads, w.word) && !(apart && t.has(isNoun)) && !t.has(article) && !t.has(filler) && !t.has(its) && !t.has(all) && !t.has(with) && circuit.ColourCode(w.word) == "":
-			return false
-		}
-	}
-	return apart
-}
-
-// aside is where in a clause begins what tells how it was read: "with its plug off",
-// "while it tries"; its length where nothing does. Apart says that it was read by itself.
-func (r *reader) aside(clause []raw) (begin int, apart bool) {
-	for i, w := range clause {
-		t := r.l.alone(w.word)
-		if i == 0 || !t.has(with) && !t.has(isSub) {
-			continue
-		}
-		if r.l.isApart(clause[i:], false) {
-			return i, true
-		}
-		runs := i+1 < len(clause) && r.l.alone(clause[i+1].word).has(pronoun) || slices.ContainsFunc(clause[i+1:], func(w raw) bool { return r.l.alone(w.word).has(isVerb) })
-		if runs && !slices.ContainsFunc(clause[i+1:], func(w raw) bool {
-			t := r.l.alone(w.word)
-			return isFigure(w.word) || t.has(isNoun) && !t.has(isVerb) && !r.l.nounOf(t).Driven || t.has(isWhere) || t.has(isCircum) || t.has(joins)
-		}) {
-			return i, false
-		}
-	}
-	return len(clause), false
-}
-
-// longestName is of how many words what a figure is of is named at most.
-const longestName = 4
-
-// figureBehind takes ohms that stand right behind the one part that they are of, in a
-// clause that says more of it: "new upper element 12.8". It tells which words they are.
-func (r *reader) figureBehind(clause []raw) (at, n int) {
-	for at, n = 1, 1; at < len(clause) && !tenths.MatchString(clause[at].word) && (at+1 == len(clause) || r.l.unitOf(clause[at+1].word) != "ohms"); {
-		at++
-	}
-	if at+1 < len(clause) && r.l.unitOf(clause[at+1].word) != "" {
-		n = 2
-	}
-	if at+n < len(clause) && slices.Contains(r.l.Meter.At, clause[at+n].word) {
-		return 0, 0 // "10 ohms to ground"
-	}
-	for begin := max(0, at-longestName); begin < at && at < len(clause); begin++ {
-		if k, ok := r.readout(clause[begin:at+n], true, nil, &lastRead{}); ok && len(k.means) == 1 && k.unit == "ohms" {
-			for _, st := range k.means[0].Statements {
-				r.put(st)
-			}
-			return at, n
-		}
-	}
-	return 0, 0
-}
-
-// anew reports whether the last word of a clause begins another reading: "L1 118 L2 0",
-// "upper 13 ohms lower 12 ohms".
-func (r *reader) anew(clause []raw) bool {
-	n := len(clause) - 1
-	if n < 2 {
-		return false
-	}
-	shows := func(w raw) bool { return isFigure(w.word) || r.l.unitOf(w.word) != "" }
-	figures := slices.ContainsFunc(clause[:n], func(w raw) bool { return isFigure(w.word) })
-	poles := slices.ContainsFunc(clause[:n], func(w raw) bool { return r.isPole(w.word) })
-	last, prev := clause[n], clause[n-1]
-	switch {
-	case !figures:
-		return false
-	case poles && r.isPole(last.word):
-		return shows(prev)
-	case poles && isFigure(last.word):
-		return r.isPole(prev.word)
-	}
-	return !shows(clause[0]) && shows(prev) && r.l.alone(last.word).has(isWhere)
-}
-
-func isFigure(w string) bool {
-	x, err := strconv.ParseFloat(w, 64)
-	return err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
-}
-
 func (r *reader) readout(clause []raw, measuring bool, spoken *phrase, before *lastRead) (k *readout, ok bool) {
 	k = &readout{spoken: spoken, clamped: clamped{r: r, mode: circuit.None, said: joined(clause)}, measuring: measuring, figureFirst: len(clause) > 0 && isFigure(clause[0].word)}
 	return k, k.take(clause, before)
-}
-
-// alike takes the clause that goes on to behind an "and", of parts that were found
-// alike: "thermostats and cut-off closed".
-func (r *reader) alike(words []raw, from int, to *int, measuring bool, spoken *phrase, before lastRead) (*readout, bool) {
-	told := func(w raw) bool {
-		return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) || slices.Contains(r.l.Meter.Closed, w.word)
-	}
-	if *to == len(words) || words[*to].mark != 0 || slices.ContainsFunc(words[from:*to], told) {
-		return nil, false
-	}
-	end := *to + 1
-	for end < len(words) && !r.l.parting(words[end]) {
-		end++
-	}
-	k, ok := r.readout(words[from:end], measuring, spoken, &before)
-	if ok {
-		*to = end
-	}
-	return k, ok
 }
 
 // unitOf is the key of a unit, "" for any other word.
@@ -265,18 +167,37 @@ type lastRead struct {
 	mode circuit.ModeID
 	next bool // what was read there follows
 	legs bool // it was of what brings the supply
+	// against is where volts at one end were read to.
+	against []circuit.TerminalID
 }
 
 // take reads a clause; before is what the one before told.
 func (k *readout) take(clause []raw, before *lastRead) bool {
+	clause = k.under(clause)
+	for len(clause) > 1 && k.r.l.alone(clause[len(clause)-1].word).has(with) {
+		clause = clause[:len(clause)-1]
+	}
 	to, apart := k.r.aside(clause)
 	clause = k.pair(clause[:to])
+	var letter *phrase
+	if len(clause) > 1 && (isFigure(clause[1].word) || slices.Contains(k.r.l.Meter.Open, clause[1].word)) {
+		if letter = k.r.lettered(clause[0].word); letter != nil {
+			clause = clause[1:]
+		}
+	}
 	for i, w := range clause {
-		if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
+		if side := k.r.sideAt(clause, i); side != "" {
+			k.side, k.at, k.rest = side, true, append(k.rest, raw{mark: ','})
+		} else if (k.shown || k.zero) && k.r.placed(clause, i) && joined(k.rest) == "" {
+			k.at, k.rest = true, append(k.rest, raw{mark: ','}) // "0 on the upper element"
+		} else if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
 			k.rest = append(k.rest, w) // "the right front switch"
 		} else if !k.word(w, apart) {
 			return false
 		}
+	}
+	if k.side != "" && len(k.poles) > 1 {
+		k.side = "" // "240 in at L1 L2"
 	}
 	if k.other && before.legs {
 		k.legs, k.shown = true, k.shown || k.zero
@@ -284,23 +205,59 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || len(k.poles) == 2 && k.reads || k.at && (len(k.poles) == 1 || before.unit == "volts" || before.unit != "" && !k.ground))) {
 		k.shown, k.volts = true, true
 	}
+	if !k.shown && k.live && k.side == "" && len(k.poles) == 1 {
+		k.amps, k.shown, k.volts = k.r.legVolts(), true, true
+	}
 	if !k.shown && k.good && k.volts && k.unit == "" {
 		k.amps, k.shown = k.r.c.Supply().Volts, true
 	}
-	if k.zero && !k.shown && k.ground && !k.volts && len(k.poles) == 0 && (k.clear || before.unit == "ohms" || before.unit == "" && k.spoken != nil) { // "13 ohms, clear of the tank"
+	if k.zero && !k.shown && k.ground && !k.volts && len(k.poles) == 0 && (k.clear || k.each && len(k.rest) > 0 || before.unit == "ohms" || before.unit == "" && k.spoken != nil) { // "13 ohms, clear of the tank"
 		k.amps, k.shown, k.zero, k.unit, k.at = math.Inf(1), true, false, "ohms", true
 		before.of, before.unit = cmp.Or(before.of, k.spoken), k.unit
 	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
 	named, ok := k.phrases(k.rest, false)
+	if k.shown && k.zero && k.unit == "volts" && len(named)+len(k.poles) == 0 && k.r.rated(secondary, k.amps) { // "24 VAC none"
+		k.amps, k.poles, k.paired = 0, secondary, true
+	}
+	if letter != nil && len(named)+len(k.poles) == 0 {
+		named = []*phrase{letter}
+	}
+	if k.each && k.clear && len(named) == 0 { // "upper 12.7, lower 12.8, both clear to the tank"
+		named = slices.Clone(k.r.metered)
+	}
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !k.r.l.Nouns[n].Joint })
 	})
 	if k.in && len(named) > 1 && !k.closed { // "the limit at the back of the drawer bay"
 		k.inside, named = named[1:], named[:1]
 	}
+	if ok && k.shown && len(named) == 1 && k.r.isTankTop(named[0]) && k.at && k.unit != "ohms" && math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8 {
+		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the top"
+	}
 	if !ok || len(named) == 1 && len(named[0].nouns) == 0 && k.at && k.unit != "ohms" && k.r.c.StoresHeat() || len(named) > 1 && !k.closed && !math.IsInf(k.amps, 1) {
 		return false
+	}
+	if k.unit == "" && k.shown && k.amps == 0 && k.at && before.unit == "volts" {
+		k.unit = "volts" // "240 in, 0 at the upper element"
+	}
+	if len(k.more) > 0 && (k.side != "" || k.zero || k.paired) {
+		return false
+	}
+	if k.side != "" {
+		for _, np := range []*phrase{before.of, k.spoken} {
+			if len(named) == 0 && np != nil && len(k.r.parts(np, k.r.isNoLoad)) > 0 {
+				named = []*phrase{np}
+			}
+		}
+		if k.zero || k.lost {
+			k.amps, k.shown = 0, true
+		} else if !k.shown && (k.live || len(k.poles) == 1) {
+			k.amps, k.shown = k.r.legVolts(), true
+		}
+		if len(named) > 0 || k.side == "out" {
+			return k.shown && k.unit != "ohms" && len(named) == 1 && k.atSide(named[0], before)
+		}
 	}
 	if !k.shown && !lostLeg {
 		if len(clause) == 0 {
@@ -314,13 +271,13 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		}
 		return false
 	}
-	if len(named) == 0 && before.next && len(k.poles) == 0 && !k.legs && (k.unit == "" || before.unit == "" || k.unit == before.unit) {
+	if len(named) == 0 && before.next && k.side == "" && len(k.poles) == 0 && !k.legs && (k.unit == "" || before.unit == "" || k.unit == before.unit) {
 		named, k.mode, k.at = []*phrase{before.of}, before.mode, true
 		if k.unit == "" {
 			k.unit = before.unit
 		}
 	}
-	if len(named) == 0 && k.at && len(k.poles) == 0 && !k.legs && before.of != nil && (k.unit == "" || k.unit == before.unit || k.unit == "volts") { // "and nothing across"
+	if len(named) == 0 && k.at && k.side == "" && len(k.poles) == 0 && !k.legs && before.of != nil && (k.unit == "" || k.unit == before.unit || k.unit == "volts") { // "and nothing across"
 		switch named = []*phrase{before.of}; {
 		case k.amps == 0 && before.unit == "volts":
 			k.mode, k.unit = before.mode, before.unit
@@ -328,8 +285,15 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 			k.unit = "volts"
 		}
 	}
-	if inner := slices.ContainsFunc(k.poles, func(p string) bool { return !k.r.isPole(p) }); len(named) == 0 && inner && before.of != nil { // "none out at H1"
-		named = []*phrase{before.of}
+	if inner := slices.ContainsFunc(k.poles, func(p string) bool { return !k.r.isPole(p) }); len(named) == 0 && inner { // "none out at H1", "LS 0"
+		if k.lost || k.zero {
+			k.amps, k.shown, k.volts = 0, true, true
+		}
+		if before.of != nil && k.shown && k.atTerminals(before.of) {
+			*before = lastRead{of: before.of, unit: k.unit, mode: k.mode}
+			return true
+		}
+		return k.shown && k.atTerminals(&phrase{})
 	}
 	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && !k.at && k.spoken != nil {
 		named = []*phrase{k.spoken} // "the bake element is blistered. Reads 22 ohms"
@@ -338,8 +302,11 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		of := cmp.Or(before.of, k.spoken)
 		return of != nil && k.atTerminals(of) || k.atTerminals(&phrase{})
 	}
+	if len(k.more) > 0 {
+		return len(named) == 1 && len(k.poles) == 0 && k.inTurn(named[0], before)
+	}
 	if len(named) == 0 {
-		return (len(k.poles) > 0 || k.legs || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.r.partKind(circuit.KindTerminalBlock), before)
+		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.r.partKind(circuit.KindTerminalBlock), before)
 	}
 	if len(named) == 1 {
 		return k.of(named[0], before)
@@ -370,7 +337,7 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
 	}
-	if len(np.nouns) == 0 && before.of != nil { // "upper 12 ohms, lower OL"
+	if len(np.nouns) == 0 && before.of != nil && k.r.carries(before.of, np) { // "upper 12 ohms, lower OL"
 		np.nouns, np.said = before.of.nouns, before.of.said
 	}
 	if k.spoken != nil && len(np.where) == 0 && !np.all && len(k.r.parts(np, k.r.isLoad)) > 1 {
@@ -383,19 +350,33 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 		*before = lastRead{of: np, unit: k.unit, mode: k.mode}
 		return true
 	}
-	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) || k.r.isMachine(np) {
+	together := k.r.region(np) && k.r.parallel(k.r.parts(np, k.r.isLoad))
+	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) && !together || k.r.isMachine(np) {
 		return false
 	}
 	if k.atTerminals(np) {
 		*before = lastRead{of: np, unit: k.unit, mode: k.mode}
 		return true
 	}
+	if of := before.of; of != nil && k.at && !k.ground && len(k.poles) == 0 && k.reaches(of, np) { // "sensor 1.08 k at the plug, OL at the board"
+		if k.zero && before.unit == "ohms" { // nothing there that was a moment ago
+			k.amps, k.unit, k.zero, k.volts = math.Inf(1), "ohms", false, false
+		}
+		k.inside = []*phrase{np}
+		np = of
+	}
 	those := []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart}
 	if k.r.ofContact(np) {
 		those = []func(circuit.PartID) bool{k.r.isNoLoad} // a timer's is not its motor
 	}
 	for _, counts := range those {
-		parts := k.standing(k.r.likeliest(np, k.r.parts(np, counts)))
+		parts := k.near(np, k.standing(k.r.likeliest(np, k.r.parts(np, counts))), before.of)
+		if len(parts) == 1 && k.r.fedByLegs(parts[0]) && !slices.Contains(k.r.parts(np, anyPart), parts[0]) {
+			continue // "the igniter plug" is no cord
+		}
+		if together && len(parts) > 1 {
+			parts = parts[:1] // a meter sees all of them there
+		}
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
 			if of := k.r.parts(&phrase{where: np.where}, k.r.isSurface); len(of) == 1 && k.at { // "170 volts at the left front receptacle"
 				return k.across(np, of, false)
@@ -403,93 +384,11 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 			return k.fed(parts[0], before)
 		}
 		if len(parts) > 0 {
-			ok := k.across(np, parts, np.all && !np.joint || k.each && !k.ground)
+			ok := k.across(np, parts, np.all && !np.joint || k.each && (!k.ground || math.IsInf(k.amps, 1)))
 			if ok {
 				*before = lastRead{of: np, unit: k.unit, mode: k.mode}
 			}
 			return ok
-		}
-	}
-	return false
-}
-
-// standing are those parts that are where it was told, all where that tells none apart.
-func (k *readout) standing(parts []circuit.PartID) []circuit.PartID {
-	words := k.bay
-	for _, np := range k.inside {
-		words = slices.Concat(words, np.where, np.said)
-	}
-	for _, w := range strings.Fields(strings.Join(words, " ")) {
-		there := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
-			return !k.r.machine.parts[id][w] && !slices.Contains(strings.Fields(fold(k.r.c.Part(id).Place)), w)
-		})
-		if len(there) > 0 {
-			parts = there
-		}
-	}
-	return parts
-}
-
-// word takes a word of a clause. It reports whether it may stand in one.
-func (k *readout) word(w raw, apart bool) bool {
-	m, l := &k.r.l.Meter, k.r.l
-	unit := l.unitOf(w.word)
-	switch {
-	case isFigure(w.word):
-		if k.shown {
-			return false
-		}
-		k.amps, _ = strconv.ParseFloat(w.word, 64)
-		k.shown = true
-	case slices.Contains(m.Closed, w.word) && !k.shown:
-		k.shown, k.closed, k.unit = true, true, "ohms"
-	case slices.Contains(m.Open, w.word), (apart || k.paired) && !k.shown && slices.Contains(m.Opened, w.word):
-		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
-	case unit == "megohms" && k.shown && k.unit == "":
-		k.amps, k.unit = 1e6*k.amps, "ohms"
-	case unit == "kilohms" && k.shown && k.unit == "":
-		k.amps, k.unit = 1000*k.amps, "ohms"
-	case (unit == "ohms" || unit == "volts") && (k.unit == "" || k.unit == unit):
-		k.unit = unit
-	case unit != "":
-		return false
-	case k.sets(w.word):
-	case w.word == l.Clamp.Neutral:
-		k.poles = append(k.poles, "N")
-	case k.r.isPole(w.word):
-		k.poles = append(k.poles, strings.ToUpper(w.word))
-	case w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && k.r.isTerminal(w.word): // "the M"
-		k.poles = append(k.poles, strings.ToUpper(w.word))
-	case slices.Contains(m.At, w.word):
-		k.at, k.in = true, slices.Contains(m.In, w.word) && len(k.rest) > 0
-		k.rest = append(k.rest, raw{mark: ','})
-	case slices.Contains(m.Measuring, w.word):
-		k.measuring, k.reads = true, true
-	case slices.Contains(m.Clear, w.word):
-		k.zero, k.clear = true, true
-	case slices.Contains(m.Good, w.word):
-		k.good = true
-	case w.mark != 0 || w.word == "/" || slices.Contains(m.Words, w.word):
-	case k.in && k.r.machine.places[singular(w.word)] && !l.alone(w.word).has(isNoun) && !l.alone(w.word).has(isWhere): // "in the drawer bay"
-		k.bay = append(k.bay, singular(w.word))
-	default:
-		k.at = k.at || k.shown && l.alone(w.word).has(placePrep) // "240 in the box"
-		k.in = slices.Contains(m.In, w.word) && len(k.rest) > 0 || k.in && !l.alone(w.word).has(modePrep) && !l.alone(w.word).has(isSub)
-		k.rest = append(k.rest, w)
-	}
-	return true
-}
-
-// sets takes a word that tells one thing by itself, and reports whether it is one.
-func (k *readout) sets(word string) bool {
-	m := &k.r.l.Meter
-	for _, one := range []struct {
-		words []string
-		told  *bool
-	}{{m.Volts, &k.volts}, {m.Zero, &k.zero}, {m.Missing, &k.lost}, {m.Ground, &k.ground}, {m.Legs, &k.legs}, {m.Each, &k.each}, {m.One, &k.one}, {m.Other, &k.other}} {
-		if slices.Contains(one.words, word) {
-			*one.told = true
-			return true
 		}
 	}
 	return false

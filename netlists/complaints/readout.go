@@ -79,6 +79,7 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	if k.closed && slices.ContainsFunc(parts, k.r.isLoad) || k.good && k.volts {
 		return false
 	}
+	k.ground = k.ground || k.megohms && len(parts) > 0 && k.r.c.Part(parts[0]).Kind.Heats() // so many are of its sheath
 	live := k.unit == "volts" || k.unit == "" && k.amps > full/3 && k.amps < full*1.2
 	if (k.ground || neutral) && live && (len(parts) == 1 || k.each) && k.r.isLoad(parts[0]) {
 		k.unit = "volts"
@@ -87,16 +88,18 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		}
 		return len(k.means) > 0
 	}
-	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && k.r.isLoad(parts[0])) {
+	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && (k.r.isLoad(parts[0]) || k.r.c.Part(parts[0]).Kind == circuit.KindConnector)) {
 		k.unit = "volts"
 	}
-	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8) {
+	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && p.Kind != circuit.KindConnector && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8) {
 		return false // not across that winding
 	}
 	mode := k.r.c.OffMode()
 	switch sensor := k.r.c.Part(parts[0]).Kind == circuit.KindSensor; {
 	case k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(parts[0]):
 		mode = k.r.modeHeard(parts[0])
+	case k.unit == "volts" && k.mode == circuit.None && k.r.c.Part(parts[0]).Kind == circuit.KindConnector:
+		mode = k.r.modeBeyond(k.ends(np, parts[0]), circuit.None)
 	case k.unit == "volts" && k.mode == circuit.None:
 		return false
 	case k.unit == "" && (!k.measuring && !sensor || sensor && k.amps < leastOhms):
@@ -107,7 +110,7 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		k.unit = "ohms"
 	}
 	ends := func(id circuit.PartID) (circuit.TerminalID, circuit.TerminalID) {
-		at := k.ends(np, id)
+		at := k.r.thence(k.ends(np, id), k.inside)
 		if k.ground {
 			return at[0], k.r.c.ChassisTerminal()
 		}
@@ -127,6 +130,9 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 // main one, where the other was not said.
 func (k *readout) ends(np *phrase, id circuit.PartID) []circuit.TerminalID {
 	at, loads := k.r.c.Part(id).Terminals, k.r.machine.loads[id]
+	if k.r.c.Part(id).Kind == circuit.KindConnector && len(at) == 4 {
+		return k.r.pins(at)
+	}
 	if len(at) == 2 || len(loads) == 0 {
 		return at
 	}
@@ -187,6 +193,7 @@ func (k *readout) atTerminals(np *phrase) bool {
 	switch volts := k.amps >= full/3 && k.amps <= full*1.2; {
 	case n == 0 || n > 2:
 		return false
+	case k.unit == "" && k.r.rated(k.poles, k.amps):
 	case k.paired && (k.unit == "ohms" || k.unit == "" && !volts && !k.volts && k.measuring):
 		unit, mode = "ohms", k.r.c.OffMode()
 	case k.unit == "ohms" || k.unit == "" && k.amps != 0 && !volts:
@@ -195,13 +202,16 @@ func (k *readout) atTerminals(np *phrase) bool {
 	if loads := k.r.parts(&phrase{where: np.where}, k.r.isLoad); unit == "volts" && len(np.where) > 0 && len(loads) > 0 {
 		mode = k.r.modeUsing(k.r.machine.loads[loads[0]][0])
 	}
-	parts := k.r.parts(np, anyPart)
-	if len(np.words) == 0 { // "P1 to P2 open"
+	parts, board := k.r.parts(np, anyPart), k.r.isControl(np)
+	if len(np.words) == 0 || board { // "P1 to P2 open", "com at the board"
 		for i := range k.r.c.Parts() {
 			parts = append(parts, k.r.c.Parts()[i].ID)
 		}
 	}
 	parts = slices.DeleteFunc(parts, func(id circuit.PartID) bool { p, _ := k.terminals(id); return p == circuit.None })
+	if board {
+		parts = k.r.onBoard(np, parts, k)
+	}
 	for _, id := range k.r.likeliest(np, parts) {
 		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, k.terminals, unit, mode)...)
 	}
@@ -262,7 +272,10 @@ func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.P
 	for _, id := range parts {
 		st := k.r.clauses[0].blank(OfPlace, &said{key: "reads"})
 		st.Part, st.Mode, st.Amount, st.Unit, st.Words = id, mode, k.amps, unit, k.said
-		if st.From, st.To = ends(id); st.From == circuit.None || st.To == circuit.None || mode == circuit.None {
+		if st.From, st.To = ends(id); st.From != circuit.None && len(k.inside) > 0 {
+			st.Part = k.r.c.Terminal(st.From).Part
+		}
+		if st.From == circuit.None || st.To == circuit.None || mode == circuit.None {
 			return nil
 		}
 		if _, err := reading(k.r.c, &st); err != nil {

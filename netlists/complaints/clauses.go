@@ -1,0 +1,156 @@
+package complaints
+
+import (
+	"math"
+	"slices"
+	"strconv"
+
+	"legtrace/circuit"
+)
+
+// clauseEnd is where the clause ends that begins at a word.
+func (l *Language) clauseEnd(words []raw, from int) int {
+	for from < len(words) && !l.parting(words[from]) {
+		from++
+	}
+	return from
+}
+
+// isApart reports whether words tell no more than that a part was read by itself, "both
+// wires off", or of a contact that it was cold.
+func (l *Language) isApart(words []raw, contact bool) bool {
+	apart := false
+	for _, w := range words {
+		t := l.alone(w.word)
+		switch {
+		case slices.Contains(l.Meter.Apart, w.word), contact && slices.Contains(l.Meter.Cold, w.word):
+			apart = true
+		case !slices.Contains(l.Meter.Leads, w.word) && !(apart && t.has(isNoun)) && !t.has(article) && !t.has(filler) && !t.has(its) && !t.has(all) && !t.has(with) && circuit.ColourCode(w.word) == "":
+			return false
+		}
+	}
+	return apart
+}
+
+// aside is where in a clause begins what tells how it was read: "with its plug off",
+// "while it tries"; its length where nothing does. Apart says that it was read by itself.
+func (r *reader) aside(clause []raw) (begin int, apart bool) {
+	for i, w := range clause {
+		t := r.l.alone(w.word)
+		if i == 0 || !t.has(with) && !t.has(isSub) {
+			continue
+		}
+		if r.l.isApart(clause[i:], false) {
+			return i, true
+		}
+		runs := i+1 < len(clause) && r.l.alone(clause[i+1].word).has(pronoun) || slices.ContainsFunc(clause[i+1:], func(w raw) bool { return r.l.alone(w.word).has(isVerb) })
+		if runs && !slices.ContainsFunc(clause[i+1:], func(w raw) bool {
+			t := r.l.alone(w.word)
+			return isFigure(w.word) || t.has(isNoun) && !t.has(isVerb) && !r.l.nounOf(t).Driven || t.has(isWhere) || t.has(isCircum) || t.has(joins)
+		}) {
+			return i, false
+		}
+	}
+	return len(clause), false
+}
+
+// longestName is of how many words what a figure is of is named at most.
+const longestName = 4
+
+// figureBehind takes ohms that stand right behind the one part that they are of, in a
+// clause that says more of it: "new upper element 12.8". It tells which words they are.
+func (r *reader) figureBehind(clause []raw) (at, n int) {
+	for i := 1; i+1 < len(clause); i++ { // "no heat, 240 at the top"
+		if volts := r.l.unitOf(clause[i+1].word) == "volts"; isFigure(clause[i].word) && (volts || r.c.StoresHeat() && slices.Contains(r.l.Meter.At, clause[i+1].word)) {
+			if k, ok := r.readout(clause[i:], true, nil, &lastRead{}); ok && len(k.means) == 1 && k.unit != "ohms" {
+				for _, st := range k.means[0].Statements {
+					r.put(st)
+				}
+				return i, len(clause) - i
+			}
+		}
+	}
+	for at, n = 1, 1; at < len(clause) && !tenths.MatchString(clause[at].word) && (at+1 == len(clause) || r.l.unitOf(clause[at+1].word) != "ohms"); {
+		at++
+	}
+	if at+1 < len(clause) && r.l.unitOf(clause[at+1].word) != "" {
+		n = 2
+	}
+	if at+n < len(clause) && slices.Contains(r.l.Meter.At, clause[at+n].word) {
+		return 0, 0 // "10 ohms to ground"
+	}
+	for begin := max(0, at-longestName); begin < at && at < len(clause); begin++ {
+		if k, ok := r.readout(clause[begin:at+n], true, nil, &lastRead{}); ok && len(k.means) == 1 && k.unit == "ohms" {
+			for _, st := range k.means[0].Statements {
+				r.put(st)
+			}
+			return at, n
+		}
+	}
+	return 0, 0
+}
+
+// anew reports whether the last word of a clause begins another reading: "L1 118 L2 0",
+// "upper 13 ohms lower 12 ohms".
+func (r *reader) anew(words []raw, from, to int) bool {
+	clause, n := words[from:to+1], to-from
+	if n < 2 || r.l.parting(words[to]) {
+		return false
+	}
+	shows := func(w raw) bool { return isFigure(w.word) || r.l.unitOf(w.word) != "" }
+	has := func(is func(raw) bool) bool { return slices.ContainsFunc(clause[:n], is) }
+	figures, poles := has(func(w raw) bool { return isFigure(w.word) }), has(func(w raw) bool { return r.isPole(w.word) })
+	last, prev := clause[n], clause[n-1]
+	side, winding := has(func(w raw) bool { return r.sideAt([]raw{w}, 0) != "" }), has(func(w raw) bool { return r.isWinding(w.word) })
+	switch {
+	case r.l.alone(prev.word).has(with) && r.isTerminal(last.word): // "LS dead with L live"
+		return has(func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Missing, w.word) })
+	case !figures:
+		return false
+	case side && (isFigure(last.word) || r.sideAt(words, to) != ""), winding && r.isWinding(last.word): // "in 120 out 0"
+		return true
+	case poles && r.isPole(last.word):
+		return shows(prev)
+	case (poles || has(func(w raw) bool { return slices.Contains(r.l.Meter.Legs, w.word) })) && isFigure(last.word): // "206 leg to leg 119 to neutral"
+		return !isFigure(prev.word) && !slices.Contains(r.l.Meter.At, prev.word) && !slices.Contains(r.l.Meter.Measuring, prev.word)
+	case slices.Contains(r.l.Meter.Each, last.word):
+		return shows(prev) && !shows(clause[0])
+	}
+	if to+1 < len(words) && shows(prev) && !shows(clause[0]) && r.lettered(last.word) != nil && (isFigure(words[to+1].word) || slices.Contains(r.l.Meter.Open, words[to+1].word)) {
+		return true // "A 11.7 B 11.7"
+	}
+	names, _ := r.l.longestAt(words[to:r.l.clauseEnd(words, to)], r.machine)
+	if noun := r.l.nounOf(&names); names.has(isNoun) && !noun.Joint && !noun.Machine && !noun.Region {
+		rest := words[to:r.l.clauseEnd(words, to)]
+		names.senses = append(names.senses, sense{class: isWhere})
+		if !slices.ContainsFunc(rest, func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) }) {
+			return false
+		}
+	}
+	return !shows(clause[0]) && shows(prev) && names.has(isWhere)
+}
+
+func isFigure(w string) bool {
+	x, err := strconv.ParseFloat(w, 64)
+	return err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
+}
+
+// alike takes the clause that goes on to behind an "and", of parts that were found
+// alike: "thermostats and cut-off closed".
+func (r *reader) alike(words []raw, from int, to *int, measuring bool, spoken *phrase, before lastRead) (*readout, bool) {
+	told := func(w raw) bool {
+		return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) || slices.Contains(r.l.Meter.Closed, w.word)
+	}
+	if *to == len(words) || words[*to].mark != 0 || slices.ContainsFunc(words[from:*to], told) {
+		return nil, false
+	}
+	end := *to + 1
+	for end < len(words) && !r.l.parting(words[end]) {
+		end++
+	}
+	k, ok := r.readout(words[from:end], measuring, spoken, &before)
+	if ok {
+		*to = end
+	}
+	return k, ok
+}

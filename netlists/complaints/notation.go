@@ -1,0 +1,98 @@
+package complaints
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// notation writes in full what is short for something only beside a figure, "mid 16",
+// "L1-2 208", and leaves out what a meter should show: "spec 3.2-3.6".
+func (r *reader) notation(words []raw) []raw {
+	m := &r.l.Meter
+	for i := 0; i < len(words); i++ {
+		next := i + 1
+		if r.l.Clamp.Leg != "" && !r.isPole("l") && next < len(words) && words[i].word == "l" && words[i].hyphen && words[next].word == "n" {
+			words = slices.Replace(words, i, next+1, split(r.l.Clamp.Leg)...) // whichever
+			continue
+		}
+		if next < len(words) && words[i].hyphen && r.isPole(words[i].word) && r.isPole("l"+words[next].word) {
+			words[next].word = "l" + words[next].word
+			continue
+		}
+		if next+1 < len(words) && isFigure(words[i].word) && (words[next].hyphen || slices.Contains(m.Through, words[next+1].word)) && r.isTerminal(words[i].word+words[next].word) { // "1a-1b"
+			words = slices.Replace(words, i, next+1, raw{word: words[i].word + words[next].word, hyphen: words[next].hyphen})
+			continue
+		}
+		if full := m.Beside[words[i].word]; full != "" && next < len(words) && (isFigure(words[next].word) || slices.Contains(m.Open, words[next].word)) && !r.isTerminal(words[i].word) {
+			words = slices.Replace(words, i, next, split(full)...)
+			continue
+		}
+		for _, say := range m.Should {
+			should := strings.Fields(say)
+			if len(words)-i <= len(should) || !startsWith(words[i:], should) || !slices.ContainsFunc(words, r.isElectric) {
+				continue
+			}
+			to := i + len(should)
+			for to < len(words) && (isFigure(words[to].word) || r.l.unitOf(words[to].word) != "" || slices.Contains(r.l.Meter.Through, words[to].word)) {
+				to++
+			}
+			if isFigure(words[to-1].word) || r.l.unitOf(words[to-1].word) != "" {
+				words = slices.Delete(words, i, to)
+				i--
+			}
+			break
+		}
+	}
+	return words
+}
+
+// isElectric reports whether a word is a unit of what a technician's meter shows.
+func (r *reader) isElectric(w raw) bool {
+	switch r.l.unitOf(w.word) {
+	case "ohms", "kilohms", "megohms", "volts":
+		return true
+	}
+	return slices.Contains(r.l.Clamp.Units, w.word)
+}
+
+// under takes out of a clause in which state of the machine it was read: "no load", "cold
+// oven", "at 75 F".
+func (k *readout) under(clause []raw) []raw {
+	m := &k.r.l.Meter
+	for i := 0; i < len(clause); i++ {
+		n := 0
+		for _, state := range []struct {
+			say  []string
+			mode circuit.ModeID
+		}{{m.Loaded, mainMode(k.r.c)}, {m.Unloaded, k.r.c.OffMode()}, {m.AsFound, circuit.None}} {
+			for _, say := range state.say {
+				if f := strings.Fields(say); n == 0 && len(f) <= len(clause)-i && startsWith(clause[i:], f) {
+					if n = len(f); state.mode != circuit.None {
+						k.mode = state.mode
+					}
+				}
+			}
+		}
+		if n == 0 && i+1 < len(clause) && isRoom(clause[i].word, k.r.l.unitOf(clause[i+1].word)) {
+			for n = 2; i+n < len(clause) && k.r.l.unitOf(clause[i+n].word) != ""; n++ {
+			}
+			for i > 0 && (slices.Contains(m.At, clause[i-1].word) || slices.Contains(m.Words, clause[i-1].word)) {
+				i, n = i-1, n+1
+			}
+		}
+		if n > 0 {
+			clause = slices.Delete(slices.Clone(clause), i, i+n)
+			i--
+		}
+	}
+	return clause
+}
+
+// isRoom reports whether a figure is of a room's warmth, as a thermometer there shows it.
+func isRoom(figure, unit string) bool {
+	x, err := strconv.ParseFloat(figure, 64)
+	return err == nil && (unit == "celsius" && x < 40 || (unit == "fahrenheit" || unit == "degrees") && x < 100)
+}

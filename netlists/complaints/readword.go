@@ -1,0 +1,113 @@
+package complaints
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// standing are those parts that are where it was told, all where that tells none apart.
+func (k *readout) standing(parts []circuit.PartID) []circuit.PartID {
+	words := k.bay
+	for _, np := range k.inside {
+		words = slices.Concat(words, np.where, np.said)
+	}
+	for _, w := range strings.Fields(strings.Join(words, " ")) {
+		there := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
+			return !k.r.machine.parts[id][w] && !slices.Contains(strings.Fields(fold(k.r.c.Part(id).Place)), w)
+		})
+		if len(there) > 0 {
+			parts = there
+		}
+	}
+	return parts
+}
+
+// word takes a word of a clause. It reports whether it may stand in one.
+func (k *readout) word(w raw, apart bool) bool {
+	m, l := &k.r.l.Meter, k.r.l
+	unit := l.unitOf(w.word)
+	switch {
+	case k.winding(w.word):
+	case isFigure(w.word) && k.shown:
+		x, _ := strconv.ParseFloat(w.word, 64)
+		k.more = append(k.more, x)
+	case isFigure(w.word):
+		k.amps, _ = strconv.ParseFloat(w.word, 64)
+		k.shown = true
+	case slices.Contains(m.Closed, w.word) && !k.shown:
+		k.shown, k.closed, k.unit = true, true, "ohms"
+	case slices.Contains(m.Open, w.word), (apart || k.paired) && !k.shown && slices.Contains(m.Opened, w.word):
+		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
+	case unit == "megohms" && k.shown && k.unit == "":
+		k.amps, k.unit, k.megohms = 1e6*k.amps, "ohms", true
+	case unit == "kilohms" && k.shown && k.unit == "":
+		k.amps, k.unit = 1000*k.amps, "ohms"
+	case (unit == "ohms" || unit == "volts") && (k.unit == "" || k.unit == unit):
+		k.unit = unit
+	case unit != "":
+		return false
+	case k.sets(w.word):
+	case w.word == l.Clamp.Neutral:
+		k.poles = append(k.poles, "N")
+	case k.r.isPole(w.word):
+		k.poles = append(k.poles, strings.ToUpper(w.word))
+	case w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && k.r.isTerminal(w.word): // "the M"
+		k.poles = append(k.poles, strings.ToUpper(w.word))
+	case slices.Contains(m.At, w.word):
+		k.at, k.in = true, slices.Contains(m.In, w.word) && len(k.rest) > 0
+		k.rest = append(k.rest, raw{mark: ','})
+	case slices.Contains(m.Measuring, w.word):
+		k.measuring, k.reads = true, true
+	case slices.Contains(m.Clear, w.word):
+		k.zero, k.clear = true, true
+	case slices.Contains(m.Good, w.word):
+		k.good = true
+	case w.mark != 0 || w.word == "/" || slices.Contains(m.Words, w.word):
+	case k.in && k.r.machine.places[singular(w.word)] && !l.alone(w.word).has(isNoun) && !l.alone(w.word).has(isWhere): // "in the drawer bay"
+		k.bay = append(k.bay, singular(w.word))
+	default:
+		k.at = k.at || k.shown && l.alone(w.word).has(placePrep) // "240 in the box"
+		k.in = slices.Contains(m.In, w.word) && len(k.rest) > 0 || k.in && !l.alone(w.word).has(modePrep) && !l.alone(w.word).has(isSub)
+		k.rest = append(k.rest, w)
+	}
+	return true
+}
+
+// sets takes a word that tells one thing by itself, and reports whether it is one.
+func (k *readout) sets(word string) bool {
+	m := &k.r.l.Meter
+	for _, one := range []struct {
+		words []string
+		told  *bool
+	}{{m.Volts, &k.volts}, {m.Live, &k.live}, {m.Zero, &k.zero}, {m.Missing, &k.lost}, {m.Ground, &k.ground}, {m.Legs, &k.legs}, {m.Each, &k.each}, {m.One, &k.one}, {m.Other, &k.other}} {
+		if slices.Contains(one.words, word) {
+			*one.told = true
+			return true
+		}
+	}
+	return false
+}
+
+// secondary are the terminals of a transformer's.
+var secondary = []string{"S1", "S2"}
+
+// winding takes a word for a winding of a transformer.
+func (k *readout) winding(word string) bool {
+	if !k.r.isWinding(word) {
+		return false
+	}
+	k.poles, k.paired = secondary, true
+	if slices.Contains(k.r.l.Meter.Primary, word) {
+		k.poles = []string{"P1", "P2"}
+	}
+	return true
+}
+
+// isWinding reports whether a word is of a winding that the machine has.
+func (r *reader) isWinding(word string) bool {
+	return r.partKind(circuit.KindTransformer) >= 0 && (slices.Contains(r.l.Meter.Primary, word) || slices.Contains(r.l.Meter.Secondary, word))
+}
