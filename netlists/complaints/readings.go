@@ -90,6 +90,7 @@ func (r *reader) readings(words []raw) []raw {
 				before = ahead
 			}
 		}
+		was := before
 		k, ok := r.alike(words, from, &to, measuring, spoken, before)
 		if !ok {
 			k, ok = r.readout(words[from:to], measuring, spoken, &before)
@@ -125,8 +126,11 @@ func (r *reader) readings(words []raw) []raw {
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
 		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && len(r.parts(np, r.isLoad)) > 0 && !r.region(np) && !r.isMachine(np)) {
-			if spoken = np; !before.next {
-				before = lastRead{}
+			if spoken == nil || len(np.where) > 0 || len(spoken.where) == 0 {
+				spoken = np // "left rear block burnt, coil prong rusty" is of that coil still
+			}
+			if before.of == was.of {
+				before = lastRead{} // of another place
 			}
 		}
 		if before.of != nil {
