@@ -153,6 +153,22 @@ func (p *predicted) slowForCold() float64 {
 	return slowForCold
 }
 
+// deadForPart is how much less likely what heats part of the time is called dead than
+// what never does (common practice, no source).
+const deadForPart = 0.05
+
+// partly makes of the log likelihood of what is said of heat that never comes that of heat
+// which comes part of the time.
+func (by *errs) partly(s *Symptom, never float64) float64 {
+	switch {
+	case s.Whole == Slow:
+		return math.Log(1 - by.misjudge)
+	case s.State == circuit.Dead:
+		return never + math.Log(deadForPart)
+	}
+	return never
+}
+
 // slowAgain is the chance of it where as much was said of other modes before: one
 // person has one patience, so that what is no less slow is called so too, unless
 // what was said then was nothing.

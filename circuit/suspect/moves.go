@@ -24,6 +24,8 @@ const (
 	Listen Ask = "listen"
 	// Set a part for use that may only have been set otherwise.
 	Set Ask = "set"
+	// Air is looked for that does not take a limit's heat away.
+	Air Ask = "air"
 )
 
 // move is a row of the table of moves.
@@ -61,6 +63,8 @@ var moves = map[Ask]move{
 		answers: []answerTo{{"silent", "no click", 0}, {"ok", "it clicks", 0}}},
 	Set: {do: "See how %s is set, and set it for use: clock, manual, keys, delay, demonstration", minutes: 2, live: true, done: "set for use", good: "it was set so before",
 		answers: []answerTo{{"works", "it was set otherwise, and works now", 0.002}, {"ok", "it was set so before", 0}}},
+	Air: {do: "Look for what blocks the air that cools %s: lint, a crushed duct, a flap, a curtain; feel, with the machine on, how it leaves", minutes: 3, live: true, done: "its air looked at", good: "nothing blocks it",
+		answers: []answerTo{{"blocked", "blocked, or little air gets away", 0.05}, {"ok", "nothing blocks it", 0}}},
 }
 
 // Words of a move: what to do.
@@ -181,7 +185,7 @@ const worthAsking = 0.02
 // asks lists the moves worth thinking of: by what is suspected of each part.
 func (e *Engine) asks(mode circuit.ModeID) []Test {
 	joints, own := e.suspicion()
-	unset := e.unset()
+	unset, blocked := e.innocent(Set), e.innocent(Air)
 	var out []Test
 	add := func(a Ask, part circuit.PartID) {
 		t := Test{Ask: a, Part: part, Mode: mode, Live: moves[a].live, At: circuit.None}
@@ -227,6 +231,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 		if !hot && unset[p.ID] >= worthAsking {
 			add(Set, p.ID) // what it drives is at fault then, not itself
+		}
+		if !hot && blocked[p.ID] >= worthAsking {
+			add(Air, p.ID)
 		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
 			continue
@@ -300,6 +307,9 @@ func (t *Telling) answers(c *circuit.Circuit, m Test) bool {
 		same := a.Part == m.Part || m.Ask == Look && c.Part(m.Part).Place != "" && laidOpen(c, c.Part(a.Part).Place) == laidOpen(c, c.Part(m.Part).Place)
 		return a.Ask == m.Ask && same && (!m.Live || a.Mode == m.Mode)
 	}
+	if m.Ask == Air && blockedTold[t.What] > 0 {
+		return true
+	}
 	if t.Part != m.Part {
 		return false
 	}
@@ -346,12 +356,17 @@ func (e *Engine) suspicion() (joints, own map[circuit.PartID]float64) {
 	return joints, own
 }
 
-// unset sums up by part how far nothing else is suspected than how it is set.
-func (e *Engine) unset() map[circuit.PartID]float64 {
+// innocent sums up by part how far nothing is suspected but what a move puts right: how it
+// is set, what keeps its air away.
+func (e *Engine) innocent(by Ask) map[circuit.PartID]float64 {
 	out, ps := map[circuit.PartID]float64{}, e.posterior()
 	for i := range e.hyps {
-		if core := e.core(&e.hyps[i]); e.set(core) {
-			if id, err := e.c.FindPart(e.classes[core[0]].Members[0].Part); err == nil {
+		core := e.core(&e.hyps[i])
+		if len(core) != 1 {
+			continue
+		}
+		if m := &e.classes[core[0]].Members[0]; by == Set && m.setting || by == Air && m.blocked(e.c) {
+			if id, err := e.c.FindPart(m.Part); err == nil {
 				out[id] += ps[i]
 			}
 		}

@@ -246,3 +246,24 @@ func TestALookSpeaksForOrAgainstAJoint(t *testing.T) {
 		t.Errorf("the receptacle is suspected at %.3f, seen burnt %.3f, with nothing to see %.3f", before, burnt, fine)
 	}
 }
+
+// Of a dryer that takes too long, and of a heater that goes cold and comes back, the air is
+// asked for before a panel is taken off; who told that it is clear is not asked
+// (common practice, no source).
+func TestTheAirIsLookedAtFirst(t *testing.T) {
+	air := func(name string, seen ...suspect.Note) bool { return nextOf(t, name, seen...)[0].Ask == suspect.Air }
+	slow := []suspect.Note{{Mode: "timed_dry", Slow: true}, {Mode: "timed_dry", Quiet: "heater"}}
+	if !air("dryer", slow...) {
+		t.Error("a dryer that takes too long: its air is not looked at first")
+	}
+	if air("dryer", append(slow, suspect.Note{Told: "air_clear"})...) {
+		t.Error("its air is clear, and is looked at")
+	}
+	cold := suspect.Note{Mode: "heat", Load: "first_element", State: "dead"}
+	if !air("baseboard-heater", cold, suspect.Note{Told: "intermittent", Load: "first_element"}, suspect.Note{Mode: "heat", Load: "second_element", State: "normal"}) {
+		t.Error("a heater that comes and goes: its air is not looked at first")
+	}
+	if air("baseboard-heater", cold) {
+		t.Error("a heater that stays cold: its air is looked at first")
+	}
+}

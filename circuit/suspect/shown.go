@@ -204,7 +204,7 @@ func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
 // ofCause are those with a cause present.
 func (t Test) ofCause(c *circuit.Circuit, m *Cause) []float64 {
 	const found = 0.9
-	if t.Ask == Set && m.setting && m.Part == c.Part(t.Part).Name {
+	if m.Part == c.Part(t.Part).Name && (t.Ask == Set && m.setting || t.Ask == Air && m.blocked(c)) {
 		return []float64{found, 1 - found}
 	}
 	return t.shown(c, m.Faults)

@@ -187,7 +187,7 @@ func (e *Engine) plain() func(Test) byte {
 // suspected: across it, from it to metal, around the wire of a load, or by a look at it.
 func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 	joints, own := e.suspicion()
-	unset := e.unset()
+	unset, blocked := e.innocent(Set), e.innocent(Air)
 	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
 	grounded := map[circuit.PartID]float64{}
 	for id, p := range e.blamed(circuit.Grounded) {
@@ -197,10 +197,12 @@ func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 	}
 	return func(t Test) (circuit.PartID, float64) {
 		switch {
-		case t.Trial || t.Ask == Listen || t.Live && t.Ask != Set && t.Probes.Function != meter.Amps:
+		case t.Trial || t.Ask == Listen || t.Live && t.Ask != Set && t.Ask != Air && t.Probes.Function != meter.Amps:
 			return circuit.None, 0
 		case t.Ask == Set:
 			return t.Part, unset[t.Part]
+		case t.Ask == Air:
+			return t.Part, blocked[t.Part]
 		case t.Ask != "":
 			return t.Part, joints[t.Part] + own[t.Part]
 		}

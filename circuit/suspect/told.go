@@ -245,7 +245,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		chances := make([]float64, len(cl.Members))
 		for k, m := range cl.Members {
 			p := e.workers[0].told(ev.Told, m.Faults)
-			if ev.Told.ask.Ask == Set {
+			if ev.Told.ask.Ask == Set || ev.Told.ask.Ask == Air {
 				p = ev.Told.ask.ofCause(e.c, &m)[ev.Told.answer]
 			}
 			if set := tales[ev.Told.What].setting; set > 0 && m.setting && (ev.Told.Part == circuit.None || e.c.Part(ev.Told.Part).Name == m.Part) {
@@ -260,7 +260,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			if ev.Told.when() == whenHot && windingGuard(e.c, m.Faults[0]) && (ev.Told.feeds == nil || ev.Told.feeds[m.Faults[0].Branch]) {
 				p = windingTold
 			}
-			if told, ok := blockedTold[ev.Told.What]; ok && m.cycles && kindOf(e.c, m.Faults[0].Branch) == circuit.KindLimit {
+			if told, ok := blockedTold[ev.Told.What]; ok && m.blocked(e.c) {
 				p = told
 			}
 			chances[k] = math.Pow(p, weight)
@@ -322,6 +322,11 @@ const windingTold = 0.9
 // windingGuard reports whether a fault is a motor's own protector open.
 func windingGuard(c *circuit.Circuit, f circuit.Fault) bool {
 	return f.Kind == circuit.Open && kindOf(c, f.Branch) == circuit.KindLimit && c.GuardsWinding(c.Branch(f.Branch).Part)
+}
+
+// blocked reports whether nothing is wrong but that a limit's heat does not get away.
+func (m *Cause) blocked(c *circuit.Circuit) bool {
+	return m.cycles && kindOf(c, m.Faults[0].Branch) == circuit.KindLimit
 }
 
 // blockedTold are the chances of what is told of the air way where a limit opens

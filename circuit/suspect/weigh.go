@@ -161,6 +161,9 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 				there = e.among(i, k, s.corners[i])
 			}
 			if w := z.cells[k].occasion.when; w == comesAndGoes || w == limited && isLive {
+				if w == limited && there > s.none && ev.Symptom != nil {
+					there = e.errs.partly(ev.Symptom, there)
+				}
 				s.there[i] = there
 				s.logs[i][k] = nowAndThen(same, i, there, s.gone[i])
 				continue
