@@ -38,7 +38,9 @@ func (e *Engine) learnIdle(ctx context.Context, mode circuit.ModeID, classes []i
 	}
 	return e.each(ctx, len(classes), func(w *worker, at int) error {
 		i := classes[at]
-		used, faults := sound, e.classes[i].Members[0].Faults
+		var used *use
+		var err error
+		faults := e.classes[i].Members[0].Faults
 		if sound != nil && w.opensIdle(mode, faults) {
 			used = &use{sound.carried, slices.Clone(sound.open), sound.acted}
 			used.open[faults[0].Branch] = used.open[faults[0].Branch] || faults[0].Kind == circuit.Open
