@@ -153,8 +153,8 @@ func (p *predicted) slowForCold() float64 {
 	return slowForCold
 }
 
-// deadForPart is how much less likely what heats part of the time is called dead than
-// what never does (common practice, no source).
+// deadForPart is how much less likely what heats part of the time, for want of air, is
+// called dead than what never does (common practice, no source).
 const deadForPart = 0.05
 
 // partly makes of the log likelihood of what is said of heat that never comes that of heat

@@ -161,7 +161,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 				there = e.among(i, k, s.corners[i])
 			}
 			if w := z.cells[k].occasion.when; w == comesAndGoes || w == limited && isLive {
-				if w == limited && there > s.none && ev.Symptom != nil {
+				if w == limited && there > s.none && ev.Symptom != nil && e.classes[i].Members[0].blocked(e.c) {
 					there = e.errs.partly(ev.Symptom, there)
 				}
 				s.there[i] = there
