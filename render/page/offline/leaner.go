@@ -16,7 +16,7 @@ import (
 )
 
 // The engine is built from Go's text and ours as it is [flat], and from other text in
-// two packages of Go, which makes a third of it unneeded. Where Go no longer has those
+// three packages of Go, which makes a third of it unneeded. Where Go no longer has those
 // lines, they stay as they are, and TestWholeToolInOneFile tells that it grew.
 
 // A template finds the methods it calls by their names, and the linker cannot know
@@ -52,6 +52,13 @@ func swapped[S ~[]E, E any](x S, cmp func(a, b E) int) lessSwap {
 	return lessSwap{func(i, j int) bool { return cmp(x[i], x[j]) < 0 }, func(i, j int) { x[i], x[j] = x[j], x[i] }}
 }
 `
+
+// Package regexp has all of Unicode's tables, for classes as \p{Han}. No pattern of the
+// engine has one: it would not start.
+const (
+	classes   = "if p.flags&UnicodeGroups == 0 ||"
+	noClasses = "if true ||"
+)
 
 // leaner writes into a folder what the engine is built from instead, and returns the
 // flag that says so.
@@ -89,6 +96,8 @@ func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
 	}
 	names = slices.DeleteFunc(names, func(name string) bool { return !methods[name] }) // fields
 	ofGo := func(path string) string { return filepath.Join(goRoot, "src", filepath.FromSlash(path)) }
+	pattern := ofGo("regexp/syntax/parse.go")
+	texts[pattern] = strings.Replace(texts[pattern], classes, noClasses, 1)
 	exec, sort, once := ofGo("text/template/exec.go"), ofGo("slices/sort.go"), ofGo("sort/zsortfunc.go")
 	if strings.Count(texts[exec], byName) == 1 {
 		texts[exec] = strings.Replace(texts[exec], byName, byNames, 1) + lookUp(names)
