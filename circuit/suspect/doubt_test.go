@@ -23,7 +23,6 @@ func TestDoubtfulFigures(t *testing.T) {
 	if err != nil || value < 3 || value > 40 || give < 0.3 {
 		t.Errorf("%v, give %v, %v", value, give, err)
 	}
-	// A bare 0 may be most of an ohm; 0.0 may not.
 	// What fits a sure figure well fits the doubtful one less, what does not fits it more.
 	at := func(answer string, reads float64) float64 {
 		o := &Observation{Probes: meter.Probes{Function: meter.Ohms}}
@@ -33,6 +32,7 @@ func TestDoubtfulFigures(t *testing.T) {
 	if at("12", 12) <= at("about 12", 12) || at("12", 15) >= at("about 12", 15) {
 		t.Errorf("sure %v %v, doubtful %v %v", at("12", 12), at("12", 15), at("about 12", 12), at("about 12", 15))
 	}
+	// A bare 0 may be most of an ohm; 0.0 may not.
 	if at("0", 0.6) <= at("0.0", 0.6) || at("0", 5) > at("0", 0.6)-3 || at("0.0", 0) <= at("0", 0) {
 		t.Errorf("0 ohms: of 0.6 %v, of 5 %v; 0.0: of 0.6 %v", at("0", 0.6), at("0", 5), at("0.0", 0.6))
 	}

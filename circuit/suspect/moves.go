@@ -185,7 +185,7 @@ const worthAsking = 0.02
 // asks lists the moves worth thinking of: by what is suspected of each part.
 func (e *Engine) asks(mode circuit.ModeID) []Test {
 	joints, own := e.suspicion()
-	unset, blocked := e.innocent(Set), e.innocent(Air)
+	unset, blocked := e.innocent()
 	var out []Test
 	add := func(a Ask, part circuit.PartID) {
 		t := Test{Ask: a, Part: part, Mode: mode, Live: moves[a].live, At: circuit.None}
@@ -356,22 +356,27 @@ func (e *Engine) suspicion() (joints, own map[circuit.PartID]float64) {
 	return joints, own
 }
 
-// innocent sums up by part how far nothing is suspected but what a move puts right: how it
-// is set, what keeps its air away.
-func (e *Engine) innocent(by Ask) map[circuit.PartID]float64 {
-	out, ps := map[circuit.PartID]float64{}, e.posterior()
+// innocent sums up by part how far nothing is wrong but how it is set, and how far nothing
+// but what keeps its air away.
+func (e *Engine) innocent() (unset, blocked map[circuit.PartID]float64) {
+	unset, blocked = map[circuit.PartID]float64{}, map[circuit.PartID]float64{}
+	ps := e.posterior()
 	for i := range e.hyps {
 		core := e.core(&e.hyps[i])
 		if len(core) != 1 {
 			continue
 		}
-		if m := &e.classes[core[0]].Members[0]; by == Set && m.setting || by == Air && m.blocked(e.c) {
-			if id, err := e.c.FindPart(m.Part); err == nil {
-				out[id] += ps[i]
-			}
+		m := &e.classes[core[0]].Members[0]
+		id, err := e.c.FindPart(m.Part)
+		switch {
+		case err != nil:
+		case m.setting:
+			unset[id] += ps[i]
+		case m.blocked(e.c):
+			blocked[id] += ps[i]
 		}
 	}
-	return out
+	return unset, blocked
 }
 
 // dark reports whether it was said that nothing comes on.

@@ -36,6 +36,9 @@ func (e *Engine) fromAfar(suspected []circuit.BranchID, mode circuit.ModeID) (ou
 		f := g.effort(Test{Probes: p, Mode: mode, At: circuit.None})
 		return g.minutes(&f, setup{})
 	}
+	on := func(run int32) []circuit.Point {
+		return slices.DeleteFunc(slices.Clone(e.c.Points()), func(p circuit.Point) bool { return runs[p.Terminal] != run || p.Power == "live" })
+	}
 	for _, id := range suspected {
 		b := e.c.Branch(id)
 		if b.Role != circuit.Contact || open[id] < leads*(1-e.mistaken()) {
@@ -45,11 +48,8 @@ func (e *Engine) fromAfar(suspected []circuit.BranchID, mode circuit.ModeID) (ou
 			continue
 		}
 		best, least := meter.Probes{}, minutes(e.ohms(b.A, b.B))/2
-		for _, p := range e.c.Points() {
-			for _, q := range e.c.Points() {
-				if runs[p.Terminal] != runs[b.A] || runs[q.Terminal] != runs[b.B] || p.Power == "live" || q.Power == "live" {
-					continue
-				}
+		for _, p := range on(runs[b.A]) {
+			for _, q := range on(runs[b.B]) {
 				if far := e.ohms(p.Terminal, q.Terminal); minutes(far) < least {
 					best, least = far, minutes(far)
 				}

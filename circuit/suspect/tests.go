@@ -187,7 +187,7 @@ func (e *Engine) plain() func(Test) byte {
 // suspected: across it, from it to metal, around the wire of a load, or by a look at it.
 func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 	joints, own := e.suspicion()
-	unset, blocked := e.innocent(Set), e.innocent(Air)
+	unset, blocked := e.innocent()
 	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
 	grounded := map[circuit.PartID]float64{}
 	for id, p := range e.blamed(circuit.Grounded) {

@@ -176,11 +176,10 @@ func (r *reader) parallel(parts []circuit.PartID) bool {
 	if len(parts) < 2 {
 		return false
 	}
-	ends := r.c.Part(parts[0]).Terminals
-	a, b := r.along(ends[0], false, circuit.None), r.along(ends[len(ends)-1], false, circuit.None)
+	ends, runs := r.c.Part(parts[0]).Terminals, r.c.Runs()
 	return !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
 		at := r.c.Part(id).Terminals
-		return len(at) != 2 || !slices.Contains(a, at[0]) || !slices.Contains(b, at[1])
+		return len(at) != 2 || runs[at[0]] != runs[ends[0]] || runs[at[1]] != runs[ends[len(ends)-1]]
 	})
 }
 
@@ -260,8 +259,8 @@ func (r *reader) onBoard(np *phrase, parts []circuit.PartID, k *readout) []circu
 		return parts
 	}
 	one, _ := k.terminals(parts[0])
-	joined := r.along(one, false, circuit.None)
-	if !slices.ContainsFunc(parts, func(id circuit.PartID) bool { t, _ := k.terminals(id); return !slices.Contains(joined, t) }) {
+	runs := r.c.Runs()
+	if !slices.ContainsFunc(parts, func(id circuit.PartID) bool { t, _ := k.terminals(id); return runs[t] != runs[one] }) {
 		return parts[:1]
 	}
 	return parts
