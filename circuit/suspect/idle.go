@@ -41,7 +41,8 @@ func (e *Engine) learnIdle(ctx context.Context, mode circuit.ModeID, classes []i
 		var used *use
 		var err error
 		faults := e.classes[i].Members[0].Faults
-		if sound != nil && w.opensIdle(mode, faults) {
+		if sound != nil && w.opensIdle(mode, faults) && !sound.carried[faults[0].Branch] {
+			// Of joins side by side another solve may have put all current on the other.
 			used = &use{sound.carried, slices.Clone(sound.open), sound.acted}
 			used.open[faults[0].Branch] = used.open[faults[0].Branch] || faults[0].Kind == circuit.Open
 		} else if used, err = w.uses(mode, faults); err != nil {

@@ -64,6 +64,33 @@ func TestPairsWeighAsIfEachWereSettled(t *testing.T) {
 	})
 }
 
+// Two contacts side by side: either may be said to carry all, and so neither is idle
+// beside the other's fault. Kirchhoff's laws determine only their sum.
+func TestNeitherOfTwoContactsSideBySideIsIdle(t *testing.T) {
+	c := circuittest.SplitPhase(240).Load("element", "element", 240, 2400).Switch("hand").Part(circuit.PartSpec{Kind: "limit", Name: "limit"}).
+		Series("supply.L1", "hand", "element", "supply.L2").Wire("supply.L1", "limit.1").Wire("limit.2", "element.1").
+		Mode("off").Mode("on", "hand", "closed").Build(t)
+	e, err := New(c, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	on, err := c.FindMode("on")
+	if err != nil {
+		t.Fatal(err)
+	}
+	idle, err := e.idleIn(context.Background(), on, func(int32) bool { return true })
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := func(name string) int {
+		return slices.IndexFunc(e.classes, func(k Class) bool { return k.Members[0].Label == name })
+	}
+	hand, limit := of("Hand open"), of("Limit open")
+	if hand < 0 || limit < 0 || idle[hand][limit] || idle[limit][hand] {
+		t.Errorf("beside hand %d open limit %d is idle: %v, the other way %v", hand, limit, idle[hand][limit], idle[limit][hand])
+	}
+}
+
 // The posterior against Bayes' rule written out: every hypothesis settled and
 // multiplied by its prior, and where a fault has a size, at every twentieth of
 // every cell of sizes, each by itself.
