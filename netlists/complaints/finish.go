@@ -118,7 +118,7 @@ func (p *parser) finish(comma bool) {
 			case s.key == "hot" && !k.lost && len(r.loadsOf(drives)) > 0: // "the clothes are too hot to hold"
 				return false
 			case s.class == isState:
-				return k.lost || !k.rest && s.key != "slow" && s.key != "off_by" // "the cakes take ages"
+				return k.lost || !k.rest && s.key != "slow" && s.key != "off_by" && !(s.key == "runs_out" && r.c.StoresHeat()) // "the cakes take ages"
 			case s.class == isSeen:
 				return true // "melted a dish"
 			}

@@ -228,7 +228,7 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		out = append(out, t)
 		i += used
 	}
-	return out
+	return l.runsOn(out)
 }
 
 // began are the histories that tell when or how it began and nothing else.

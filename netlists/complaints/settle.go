@@ -145,8 +145,10 @@ func (r *reader) settle() {
 			case s.unnamed && s.What == "dead" && by.What == "normal" && by.About == OfLoad && by.Load != s.Load && !by.unnamed:
 				part, other := r.c.Branch(by.Load).Part, r.c.Branch(s.Load).Part
 				return r.c.Part(part).Kind == circuit.KindSolenoid && r.placeOf(part) == r.placeOf(other) // "no glow, broil works"
-			case by.What == "runs_out" && s.What == "normal" && s.nameless:
+			case by.What == "runs_out" && s.What == "normal" && (s.nameless || s.way == region):
 				return true // "plenty hot but runs out"
+			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
+				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":
 				return (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):

@@ -213,6 +213,11 @@ func (p *parser) closeSub() {
 	if s.loose || s.like || s.unless && !p.k.not {
 		return
 	}
+	if s.until && !s.any && !p.k.not && slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "normal" }) {
+		p.k.formerly = true // "it worked fine until yesterday"
+		p.r.used.add(s.begin)
+		return
+	}
 	when := s.when
 	if !s.only || when != "" {
 		s.from.add(s.begin) // "only when": what it does otherwise was not said

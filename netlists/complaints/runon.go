@@ -1,0 +1,64 @@
+package complaints
+
+import "strings"
+
+// runsOn puts a comma where a sentence without one goes on with a subject of its own:
+// "no heat drum turns". Where a noun stands before its verb alone, that is two of them
+// with nothing between.
+func (l *Language) runsOn(tokens []token) []token {
+	if l.HeadFirst {
+		return tokens
+	}
+	out, depends := make([]token, 0, len(tokens)), false
+	for i := range tokens {
+		t := &tokens[i]
+		switch {
+		case t.stop || t.has(ends) || t.has(joins):
+			depends = false
+		case t.has(isSub):
+			depends = true // "when it starts the drum turns"
+		case !depends && i > 0 && l.predicate(tokens[:i]) && l.subject(tokens[i:]):
+			out = append(out, token{text: ",", stop: true, comma: true})
+		}
+		next := *t
+		next.at = len(out)
+		out = append(out, next)
+	}
+	return out
+}
+
+// predicate reports whether tokens end with what says how something is.
+func (l *Language) predicate(tokens []token) bool {
+	n := len(tokens) - 1
+	t := &tokens[n]
+	if t.has(isNoun) && !t.has(isVerb) || t.has(isSub) {
+		return false
+	}
+	if t.has(isState) && (strings.Contains(t.text, " ") || l.finite(t)) {
+		return true
+	}
+	return t.has(isVerb) && n > 0 && (tokens[n-1].has(not) || tokens[n-1].has(isNoun) && l.finite(t))
+}
+
+// subject reports whether tokens begin with a noun and its verb.
+func (l *Language) subject(tokens []token) bool {
+	noun := false
+	for i := range tokens {
+		t := &tokens[i]
+		switch {
+		case t.has(isNoun) && !(noun && l.finite(t)):
+			noun = true
+		case !noun && (t.has(isWhere) || t.has(article) || t.has(its)), noun && t.has(filler) && !t.has(aux) && !t.has(not) && !t.has(isState) && !t.has(isVerb):
+		default:
+			return noun && (t.has(aux) || t.has(not) || l.finite(t))
+		}
+	}
+	return false
+}
+
+// finite reports whether a token is a verb as it stands after its subject: "turns",
+// "comes on".
+func (l *Language) finite(t *token) bool {
+	first, _, _ := strings.Cut(t.text, " ")
+	return (t.has(isVerb) || t.has(isState)) && !strings.HasSuffix(first, "ing") && len(l.bases(first)) > 0
+}
