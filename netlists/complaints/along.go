@@ -49,6 +49,16 @@ func (r *reader) sides(id circuit.PartID) (in, out []circuit.TerminalID) {
 			return []circuit.TerminalID{b.A, b.B}, []circuit.TerminalID{s.A, s.B}
 		}
 	}
+	if r.fedByLegs(id) { // before the machine, by its own names
+		for _, t := range r.c.Part(id).Terminals {
+			if _, side, _ := strings.Cut(r.c.Terminal(t).Name, "."); side == "in" {
+				in = append(in, t)
+			} else {
+				out = append(out, t)
+			}
+		}
+		return in, out
+	}
 	var back []circuit.TerminalID
 	for _, t := range r.c.Part(id).Terminals {
 		if len(r.c.Terminal(t).Wires) == 0 {
@@ -85,11 +95,29 @@ func (k *readout) against(t circuit.TerminalID, volts float64) circuit.TerminalI
 
 // atSide takes volts that come into a part or leave it: "243 in, 0 out of the reset".
 func (k *readout) atSide(np *phrase, before *lastRead) bool {
+	r, full := k.r.c, k.r.c.Supply().Volts
 	for _, id := range k.standing(k.r.likeliest(np, k.r.parts(np, k.r.isNoLoad))) {
 		in, out := k.r.sides(id)
 		at, mode := in, k.mode
 		if k.side == "out" {
 			at = out
+		}
+		pole := func(t circuit.TerminalID) string { s, _, _ := strings.Cut(r.Terminal(t).Name, "."); return s }
+		supplies := k.r.fedByLegs(id)
+		if supplies && len(k.poles) == 0 && k.amps == 0 {
+			k.poles = before.poles // "L3 120 in, 0 out"
+		} else if supplies && len(k.poles) == 0 && k.live {
+			k.amps = full
+		}
+		if supplies && len(k.poles) == 1 {
+			at = slices.DeleteFunc(at, func(t circuit.TerminalID) bool { return pole(t) != k.poles[0] })
+		} else if half := math.Abs(k.amps-k.r.legVolts()) < full/8; supplies && len(at) == 2 && k.r.legVolts() < full && (half || k.amps == 0 && (before.legs || k.one && k.legs)) {
+			for _, t := range at { // of either leg
+				k.means = append(k.means, k.read([]circuit.PartID{id}, pole(t), func(circuit.PartID) (p, q circuit.TerminalID) { return t, k.neutral() }, "volts", k.r.c.OffMode())...)
+			}
+			*before = lastRead{of: np, unit: "volts", next: true, legs: true}
+			k.unit = "volts"
+			return len(k.means) > 0
 		}
 		if len(at) == 0 || len(at) > 2 {
 			continue
@@ -111,7 +139,7 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 	if k.unit = "volts"; len(k.means) == 0 {
 		return false
 	}
-	*before = lastRead{of: np, unit: k.unit, mode: k.mode, next: true}
+	*before = lastRead{of: np, unit: k.unit, mode: k.mode, next: true, poles: k.poles}
 	if len(k.means) == 1 {
 		before.against = []circuit.TerminalID{k.means[0].Statements[0].To}
 	}
@@ -149,7 +177,7 @@ func (r *reader) sideAt(words []raw, i int) string {
 	}
 	if i+1 < len(words) {
 		next := words[i+1]
-		if !l.parting(next) && !isFigure(next.word) && !slices.Contains(m.At, next.word) && !slices.Contains(m.Zero, next.word) {
+		if !l.parting(next) && !isFigure(next.word) && !slices.Contains(m.At, next.word) && !l.alone(next.word).has(with) && !slices.Contains(m.Zero, next.word) {
 			return ""
 		}
 	}

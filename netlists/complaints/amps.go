@@ -46,8 +46,9 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	for to < len(words) && !r.l.parting(words[to]) {
 		to++
 	}
-	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None, meter: last-first > 1 || amps != math.Trunc(amps)}
-	switch ok := k.read(slices.Concat(words[from:first], []raw{{mark: ','}}, words[last+1:to])); {
+	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None, meter: last-first > 1 || amps == 0 || amps != math.Trunc(amps)}
+	how, _ := r.aside(words[last:to]) // "when it glows"
+	switch ok := k.read(slices.Concat(words[from:first], []raw{{mark: ','}}, words[last+1:last+how]), r.spokenBefore(words[:from])); {
 	case !ok || len(k.means) == 0:
 		if !k.wire && (begin == first || begin < from) {
 			from, to = first, last+1
@@ -83,6 +84,31 @@ func (l *Language) liesBetween(words []raw) bool {
 	return false
 }
 
+// spokenBefore is the load that the last clause before names, in the sentence that words
+// end in, nil where none is.
+func (r *reader) spokenBefore(words []raw) *phrase {
+	for to := len(words) - 1; to > 0 && words[to].mark != '.' && words[to].mark != ';'; {
+		from := to
+		for from > 0 && !r.l.parting(words[from-1]) {
+			from--
+		}
+		if slices.ContainsFunc(words[from:to], func(w raw) bool { return !r.l.vocabulary[w.word] && !r.l.skip[w.word] && !isFigure(w.word) }) {
+			return nil
+		}
+		named, _ := (&clamped{r: r, mode: circuit.None}).phrases(words[from:to], false)
+		if n := slices.IndexFunc(named, r.oneLoad); n >= 0 {
+			return named[n]
+		}
+		to = from - 1
+	}
+	return nil
+}
+
+// oneLoad reports whether a phrase names loads of one kind, and no place or machine.
+func (r *reader) oneLoad(np *phrase) bool {
+	return len(np.nouns) > 0 && !slices.ContainsFunc(np.nouns, func(n int) bool { return r.l.Nouns[n].Verb }) && len(r.parts(np, r.isLoad)) > 0 && !r.region(np) && !r.isMachine(np)
+}
+
 // parting reports whether a word stands between what is said apart.
 func (l *Language) parting(w raw) bool {
 	t := l.alone(w.word)
@@ -99,9 +125,9 @@ func (l *Language) alone(w string) *token {
 	return &token{}
 }
 
-// read takes the words of a clause without its figure. It reports whether all of
-// them were understood.
-func (k *clamped) read(clause []raw) bool {
+// read takes the words of a clause without its figure, of what was spoken of before where
+// it names nothing. It reports whether all of them were understood.
+func (k *clamped) read(clause []raw, spoken *phrase) bool {
 	l := k.r.l
 	wires := map[circuit.WireID]bool{}
 	var rest []raw
@@ -126,6 +152,9 @@ func (k *clamped) read(clause []raw) bool {
 		}
 	}
 	phrases, ok := k.phrases(rest, len(wires) > 0)
+	if ok && spoken != nil && len(wires)+len(phrases) == 0 && meter {
+		phrases = []*phrase{spoken}
+	}
 	if !ok || len(wires) > 1 || len(phrases) > 1 || (len(wires) == 1) == (len(phrases) == 1) || !meter && len(wires) == 0 {
 		return false
 	}
@@ -167,7 +196,7 @@ func (k *clamped) phrases(words []raw, known bool) (out []*phrase, ok bool) {
 		if p.np = nil; np == nil {
 			return
 		}
-		if prep != nil && (prep.has(modePrep) || prep.has(isSub)) {
+		if prep != nil && (prep.has(modePrep) || prep.has(isSub)) && !(prep.has(placePrep) && k.r.oneLoad(np)) { // not "on the lower element"
 			if heat := k.r.parts(np, k.r.isLoad); k.r.region(np) && len(np.where) == 0 && len(heat) > 0 && (prep.has(isSub) || prep.has(with)) { // "with the oven on"
 				mode = k.r.modeHeard(heat[0])
 			} else if mode = k.r.modeCalled(np); mode == circuit.None && !prep.has(placePrep) {

@@ -36,7 +36,7 @@ func TestAmpsAroundAWire(t *testing.T) {
 		"water-heater | 0 amps on L2 with cold tank":                                      "read~cold_tank~amps~breaker.L2.out~junction_box.L2.in~~0",
 		"range-electronic | I measured 15 amps at the bake element with the oven on bake": "not i measured 15 amps at the bake element with the oven on bake",
 		"range-electronic | oven pulls no amps":                                           "? Bake element, w14 (Bake); ? Broil element, w15 (Broil)",
-		"dryer | motor hums and draws 20 amps":                                            "told~hums~motor.main~~~; not draws 20 amps",
+		"dryer | motor hums and draws 20 amps":                                            "read~timed_dry~amps~motor_2~motor_protector.1~~20; told~hums~motor.main~~~",
 		"range-electronic | L1 pulls 12 amps in bake dead":                                "not l1 pulls 12 amps in bake dead",
 		"range-electronic | broil element doesn't draw 12 amps":                           "not broil element doesnt draw 12 amps",
 	} {

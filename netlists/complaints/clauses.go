@@ -43,6 +43,9 @@ func (r *reader) aside(clause []raw) (begin int, apart bool) {
 		if r.l.isApart(clause[i:], false) {
 			return i, true
 		}
+		if says := i + 2; says < len(clause) && r.l.alone(clause[i+1].word).has(pronoun) && singular(clause[says].word) == r.l.Speak { // "while it says lock"
+			return i, false
+		}
 		runs := i+1 < len(clause) && r.l.alone(clause[i+1].word).has(pronoun) || slices.ContainsFunc(clause[i+1:], func(w raw) bool { return r.l.alone(w.word).has(isVerb) })
 		if runs && !slices.ContainsFunc(clause[i+1:], func(w raw) bool {
 			t := r.l.alone(w.word)
@@ -103,6 +106,8 @@ func (r *reader) anew(words []raw, from, to int) bool {
 	last, prev := clause[n], clause[n-1]
 	side, winding := has(func(w raw) bool { return r.sideAt([]raw{w}, 0) != "" }), has(func(w raw) bool { return r.isWinding(w.word) })
 	switch {
+	case r.l.alone(prev.word).has(with) && isFigure(last.word): // "does not run with 120 V on it"
+		return to+1 < len(words) && r.l.unitOf(words[to+1].word) == "volts"
 	case r.l.alone(prev.word).has(with) && r.isTerminal(last.word): // "LS dead with L live"
 		return has(func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Missing, w.word) })
 	case !figures:
@@ -135,16 +140,28 @@ func isFigure(w string) bool {
 	return err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
 }
 
+// names reports whether words do no more than name parts.
+func (r *reader) names(words []raw) bool {
+	return !slices.ContainsFunc(words, func(w raw) bool {
+		t := r.l.alone(w.word)
+		return w.mark != ',' && !t.has(isNoun) && !t.has(isWhere) && !t.has(article)
+	})
+}
+
 // alike takes the clause that goes on to behind an "and", of parts that were found
 // alike: "thermostats and cut-off closed".
 func (r *reader) alike(words []raw, from int, to *int, measuring bool, spoken *phrase, before lastRead) (*readout, bool) {
 	told := func(w raw) bool {
 		return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) || slices.Contains(r.l.Meter.Closed, w.word)
 	}
-	if *to == len(words) || words[*to].mark != 0 || slices.ContainsFunc(words[from:*to], told) {
+	end := *to
+	for end < len(words) && words[end].mark == ',' && r.names(words[from:end]) { // "top, ring and grill"
+		end = r.l.clauseEnd(words, end+1)
+	}
+	if end == len(words) || words[end].mark != 0 || slices.ContainsFunc(words[from:end], told) {
 		return nil, false
 	}
-	end := *to + 1
+	end++
 	for end < len(words) && !r.l.parting(words[end]) {
 		end++
 	}

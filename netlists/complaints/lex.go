@@ -436,7 +436,7 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 
 func startsWith(words []raw, with []string) bool {
 	for i, w := range with {
-		if words[i].word != w {
+		if words[i].word != w && !slices.Contains(strings.Split(w, "|"), words[i].word) {
 			return false
 		}
 	}

@@ -26,6 +26,11 @@ func (r *reader) notation(words []raw) []raw {
 			words = slices.Replace(words, i, next+1, raw{word: words[i].word + words[next].word, hyphen: words[next].hyphen})
 			continue
 		}
+		if to := r.l.clauseEnd(words, next); words[i].mark == ',' && to > next && to+1 < len(words) && words[to].mark == ',' && i > 0 && (isFigure(words[to+1].word) || slices.Contains(m.Open, words[to+1].word)) && r.l.isApart(words[next:to], false) {
+			words = slices.Delete(words, i, to+1) // "element to metal, wires off, 12 k"
+			i--
+			continue
+		}
 		if full := m.Beside[words[i].word]; full != "" && next < len(words) && (isFigure(words[next].word) || slices.Contains(m.Open, words[next].word)) && !r.isTerminal(words[i].word) {
 			words = slices.Replace(words, i, next, split(full)...)
 			continue

@@ -45,6 +45,7 @@ type readout struct {
 	unit         string // "ohms", "volts", or "" where it was not said
 	shown        bool   // there is a figure, or what stands for one
 	measuring    bool
+	it           bool // it stands for what was spoken of
 	zero, lost   bool // nothing is live; a pole is missing
 	at, volts    bool
 	good, closed bool // without a figure
@@ -105,9 +106,13 @@ func (r *reader) readings(words []raw) []raw {
 			to -= n
 		}
 		if ok {
-			if n := len(r.heard.Questions) - 1; k.other && n >= 0 && len(k.means) == 2 && len(r.heard.Questions[n].Choices) == 2 {
-				for i, c := range r.heard.Questions[n].Choices { // "one leg 121, the other 0"
-					r.heard.Questions[n].Choices[i].Statements = append(c.Statements, k.means[1-i].Statements...)
+			if n := len(r.heard.Questions) - 1; (k.other || k.side != "" && was.legs) && n >= 0 && len(k.means) == 2 && len(r.heard.Questions[n].Choices) == 2 {
+				for i, c := range r.heard.Questions[n].Choices {
+					of := i // "120 in, 0 out"
+					if k.other {
+						of = 1 - i // "one leg 121, the other 0"
+					}
+					r.heard.Questions[n].Choices[i].Statements = append(c.Statements, k.means[of].Statements...)
 				}
 			} else if len(k.means) == 1 {
 				for _, st := range k.means[0].Statements {
@@ -118,10 +123,12 @@ func (r *reader) readings(words []raw) []raw {
 			}
 			for to+1 < len(words) {
 				next := words[to+1 : r.l.clauseEnd(words, to+1)]
-				if good := len(next) == 1 && slices.Contains(r.l.Meter.Good, next[0].word); !good && !r.l.isApart(next, k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
+				if good := len(next) > 0 && !slices.ContainsFunc(next, func(w raw) bool {
+					return !slices.Contains(r.l.Meter.Good, w.word) && !slices.Contains(r.l.Meter.Each, w.word)
+				}); !good && !r.l.isApart(next, k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
 					break
 				}
-				to += 1 + len(next) // "985 ohms, plug apart", "985 ohms, ok"
+				to += 1 + len(next) // "985 ohms, plug apart", "22, broil 17, both ok"
 			}
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
@@ -171,6 +178,8 @@ type lastRead struct {
 	mode circuit.ModeID
 	next bool // what was read there follows
 	legs bool // it was of what brings the supply
+	// poles are those it was read at.
+	poles []string
 	// against is where volts at one end were read to.
 	against []circuit.TerminalID
 }
@@ -178,6 +187,7 @@ type lastRead struct {
 // take reads a clause; before is what the one before told.
 func (k *readout) take(clause []raw, before *lastRead) bool {
 	clause = k.under(clause)
+	k.measuring = k.measuring || before.unit == "ohms"
 	for len(clause) > 1 && k.r.l.alone(clause[len(clause)-1].word).has(with) {
 		clause = clause[:len(clause)-1]
 	}
@@ -239,7 +249,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if ok && k.shown && len(named) == 1 && k.r.isTankTop(named[0]) && k.at && k.unit != "ohms" && math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the top"
 	}
-	if !ok || len(named) == 1 && len(named[0].nouns) == 0 && k.at && k.unit != "ohms" && k.r.c.StoresHeat() || len(named) > 1 && !k.closed && !math.IsInf(k.amps, 1) {
+	if !ok || len(named) == 1 && len(named[0].nouns) == 0 && k.at && k.unit != "ohms" && k.r.c.StoresHeat() || len(named) > 1 && !k.closed && !k.each && !math.IsInf(k.amps, 1) {
 		return false
 	}
 	if k.unit == "" && k.shown && k.amps == 0 && k.at && before.unit == "volts" {
@@ -288,6 +298,8 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		case k.zero && k.volts: // "10 ohms, nothing across it"
 			k.unit = "volts"
 		}
+	} else if len(named) == 0 && k.at && before.of == nil && k.it && k.unit == "volts" && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
+		named = []*phrase{k.spoken} // "the fan does not run with 120 V on it"
 	}
 	if inner := slices.ContainsFunc(k.poles, func(p string) bool { return !k.r.isPole(p) }); len(named) == 0 && inner { // "none out at H1", "LS 0"
 		if k.lost || k.zero {
@@ -344,7 +356,7 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	if len(np.nouns) == 0 && before.of != nil && k.r.carries(before.of, np) { // "upper 12 ohms, lower OL"
 		np.nouns, np.said = before.of.nouns, before.of.said
 	}
-	if k.spoken != nil && len(np.where) == 0 && !np.all && len(k.r.parts(np, k.r.isLoad)) > 1 {
+	if k.spoken != nil && len(np.where) == 0 && !np.all && len(k.r.likeliest(np, k.r.parts(np, k.r.isLoad))) > 1 {
 		with := *np
 		if with.where = k.spoken.where; len(k.r.parts(&with, k.r.isLoad)) > 0 {
 			np = &with // "the left front switch is burnt, coil checks 27"
@@ -385,7 +397,11 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 			if of := k.r.parts(&phrase{where: np.where}, k.r.isSurface); len(of) == 1 && k.at { // "170 volts at the left front receptacle"
 				return k.across(np, of, false)
 			}
-			return k.fed(parts[0], before)
+			ok := k.fed(parts[0], before)
+			if ok && k.r.c.Part(parts[0]).Kind == circuit.KindBreaker {
+				before.of = np // "one pole of the breaker is dead, 120 in, 0 out"
+			}
+			return ok
 		}
 		if len(parts) > 0 {
 			ok := k.across(np, parts, np.all && !np.joint || k.each && (!k.ground || math.IsInf(k.amps, 1)))

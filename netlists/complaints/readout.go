@@ -28,6 +28,11 @@ func (k *readout) supply(part circuit.PartID) bool {
 	}
 	l1, l2, n := k.r.legs(part)
 	l3, half := k.r.fed(part, "L3"), math.Abs(k.amps-full/2) < full/8
+	if lost := k.lost || k.amps == 0; k.r.c.Part(part).Kind == circuit.KindBreaker && k.legs && lost { // what is dead there is behind it
+		if in, out := k.r.sides(part); len(in) == 2 && len(out) == 2 {
+			l1, l2, n = out[0], out[1], k.neutral()
+		}
+	}
 	if k.ground || n == circuit.None && k.legs && half {
 		n = k.r.c.ChassisTerminal() // "121 V on one leg", where no neutral is
 	}
@@ -150,7 +155,7 @@ func (k *readout) pair(clause []raw) []raw {
 		to := i + 1
 		if to < len(clause) && slices.Contains(k.r.l.Meter.Through, clause[to].word) {
 			to++
-		} else if !clause[i].hyphen {
+		} else if !clause[i].hyphen && !(i > 0 && slices.Contains(k.r.l.Meter.At, clause[i-1].word)) {
 			continue
 		}
 		if to == len(clause) || isFigure(clause[i].word) || k.r.isPole(clause[i].word) && k.r.isPole(clause[to].word) {

@@ -23,7 +23,34 @@ func (k *readout) standing(parts []circuit.PartID) []circuit.PartID {
 			parts = there
 		}
 	}
+	for _, np := range k.inside { // "the limit of the far heater"
+		if of := k.r.parts(np, k.r.isLoad); len(of) == 1 {
+			if alike := k.r.nearest(parts, of[0]); alike != circuit.None {
+				return []circuit.PartID{alike}
+			}
+		}
+	}
 	return parts
+}
+
+// nearest is the one of several parts that has most of another's name, None where two do.
+func (r *reader) nearest(parts []circuit.PartID, to circuit.PartID) circuit.PartID {
+	best, most := circuit.PartID(circuit.None), 0
+	for _, id := range parts {
+		n := 0
+		for w := range r.machine.parts[to] {
+			if r.machine.parts[id][w] {
+				n++
+			}
+		}
+		switch {
+		case n > most:
+			best, most = id, n
+		case n == most:
+			best = circuit.None
+		}
+	}
+	return best
 }
 
 // word takes a word of a clause. It reports whether it may stand in one.
@@ -31,6 +58,8 @@ func (k *readout) word(w raw, apart bool) bool {
 	m, l := &k.r.l.Meter, k.r.l
 	unit := l.unitOf(w.word)
 	switch {
+	case l.alone(w.word).has(pronoun) && k.at:
+		k.it = true
 	case k.winding(w.word):
 	case isFigure(w.word) && k.shown:
 		x, _ := strconv.ParseFloat(w.word, 64)
@@ -66,6 +95,8 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.zero, k.clear = true, true
 	case slices.Contains(m.Good, w.word):
 		k.good = true
+	case w.mark == ',' && len(k.rest) > 0 && !k.shown:
+		k.rest = append(k.rest, w) // "top, ring and grill all over 20 meg"
 	case w.mark != 0 || w.word == "/" || slices.Contains(m.Words, w.word):
 	case k.in && k.r.machine.places[singular(w.word)] && !l.alone(w.word).has(isNoun) && !l.alone(w.word).has(isWhere): // "in the drawer bay"
 		k.bay = append(k.bay, singular(w.word))
