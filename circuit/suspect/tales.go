@@ -106,6 +106,7 @@ var tales = map[string]tale{
 	"looks_good": {words: "looks good", base: 0.3, spares: 0.5, why: "many a break is not seen"},
 	"shorted":    {words: "found shorted, to itself or to metal", base: 0.003, here: map[how]float64{partShort: 0.8, contactStuck: 0.3, otherwise: 0.1}, why: "it was measured"},
 	"found_bad":  {words: "found open, blown or bad", base: 0.01, here: map[how]float64{partOpen: 0.8, partShort: 0.5, contactHigh: 0.6, contactStuck: 0.4, otherwise: 0.6}, why: "it was looked at or measured"},
+	"welded":     {words: "found welded, or stuck closed", base: 0.001, here: map[how]float64{contactStuck: 0.9, partShort: 0.1, otherwise: 0.3}, why: "it was looked at or measured"},
 
 	"self_clean": {words: "began after self-clean", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.2, circuit.KindLatch: 0.2, circuit.KindControl: 0.06, circuit.KindRelay: 0.06, circuit.KindSensor: 0.05, circuit.KindElement: 0.05, circuit.KindDoorSwitch: 0.05}, why: "its heat opens limits and fuses and ages boards"},
 	"moved":      {words: "began after the machine was moved", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindConnector: 0.2, circuit.KindTerminalBlock: 0.2, circuit.KindSupply: 0.2, circuit.KindBreaker: 0.1, circuit.KindNone: 0.15}, anywhere: map[how]float64{astray: 0.5}, why: "cords, plugs and wires are pulled or cut"},

@@ -262,7 +262,7 @@ func (r *reader) history(k *clause, s *said) {
 	if popped {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from}
 	}
-	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad", "looks_good", "shorted"}, s.key) {
+	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad", "looks_good", "shorted", "welded"}, s.key) {
 		for _, p := range slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return !r.joins(p) }) {
 			r.now.join(p.from) // "crossed at the block"
 		}
@@ -329,7 +329,7 @@ func (r *reader) history(k *clause, s *said) {
 }
 
 // ofPlace are tellings of a part that say nothing where none is named.
-var ofPlace = map[string]bool{"found_good": true, "found_bad": true, "looks_good": true, "shorted": true}
+var ofPlace = map[string]bool{"found_good": true, "found_bad": true, "looks_good": true, "shorted": true, "welded": true}
 
 // spokenOf keeps of several parts the one that was spoken of before: "its coil".
 func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {

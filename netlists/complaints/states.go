@@ -300,15 +300,15 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, about, p)
 		return
 	}
-	if key == "on" && len(parts) == 0 && r.opens(p) {
-		r.ofPart(k, s, "found_bad", p) // "the thermostat never shuts off"
+	if key == "on" && len(parts) == 0 && (r.opens(p) || r.isRelay(p)) {
+		r.ofPart(k, s, "welded", p) // "the thermostat never shuts off"
 		return
 	}
 	if len(parts) == 0 {
 		return
 	}
 	if r.c.Part(parts[0]).Kind == circuit.KindRelay && (key == "on" || key == "full") {
-		r.ofPart(k, s, "found_bad", p) // what is stuck are its contacts
+		r.ofPart(k, s, "welded", p) // what is stuck are its contacts
 		return
 	}
 	var loads []circuit.BranchID
@@ -427,6 +427,12 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 
 // lightsGas reports whether it is a burner of gas that lights.
 func (r *reader) lightsGas() bool { return len(r.loadsOf("kind:solenoid")) > 0 }
+
+// isRelay reports whether a phrase names relays alone.
+func (r *reader) isRelay(p *phrase) bool {
+	parts := r.parts(p, anyPart)
+	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind != circuit.KindRelay })
+}
 
 // ofPart are states told of what is no load: a fuse that is good, a limit that
 // is open.
