@@ -136,6 +136,7 @@ func route(ctx context.Context, pl *plan, work *work) (*routing, error) {
 		var stuck circuit.WireID
 		if stuck, err = rt.routeOnce(ctx, first, work); err == nil {
 			rt.trace()
+			rt.router.states, rt.router.queue = nil, queue{} // a plan is kept, and searches no more
 			return rt, nil
 		}
 		if ctx.Err() != nil || work.all > mostWork {

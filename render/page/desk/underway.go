@@ -44,6 +44,7 @@ func (s *shelf) take(of *stand, lines []string) *underWay {
 		}
 	}
 	if best < 0 {
+		s.cut(mostUnderWay - 1) // room for one that is begun: never one more is there at once
 		return nil
 	}
 	u := s.has[best]
@@ -62,8 +63,14 @@ func (s *shelf) put(u *underWay) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.has = slices.Insert(s.has, 0, u)
-	clear(s.has[min(len(s.has), mostUnderWay):])
-	s.has = s.has[:min(len(s.has), mostUnderWay)]
+	s.cut(mostUnderWay)
+}
+
+// cut lets go of all but the newest.
+func (s *shelf) cut(most int) {
+	most = min(most, len(s.has))
+	clear(s.has[most:])
+	s.has = s.has[:most]
 }
 
 // upTo is a visit with the notes of lines weighed, from what was weighed of it

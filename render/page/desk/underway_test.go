@@ -56,3 +56,22 @@ func TestAVisitUnderWayIsTheVisitOfItsLink(t *testing.T) {
 		}
 	}
 }
+
+// Each has an engine: what is let go is let go before another engine fills.
+func TestAVisitBegunHasRoom(t *testing.T) {
+	s := &shelf{}
+	one, other := &stand{}, &stand{}
+	for range mostUnderWay + 1 {
+		s.put(&underWay{of: one, lines: []string{"a"}})
+	}
+	if n := len(s.has); n != mostUnderWay {
+		t.Errorf("%d visits are kept, want %d", n, mostUnderWay)
+	}
+	if s.take(one, []string{"a", "b"}) == nil || len(s.has) != mostUnderWay-1 {
+		t.Errorf("a visit that goes on is not handed out alone: %d are left", len(s.has))
+	}
+	s.put(&underWay{of: one, lines: []string{"a"}})
+	if s.take(other, nil) != nil || len(s.has) != mostUnderWay-1 {
+		t.Errorf("beside a visit begun %d are kept, want %d", len(s.has), mostUnderWay-1)
+	}
+}
