@@ -124,7 +124,7 @@ type circumstance struct {
 	unless            bool // of what is not so, only then; of what is so, not then
 	told              bool // something was said of what it names
 	like              bool // it tells what something is like, and nothing that is so
-	off               bool
+	off, on           bool // it tells what was turned so
 	stated            bool // it says how something is
 	acted             bool // it has a verb
 	gerund            bool // what somebody does, with no word for when

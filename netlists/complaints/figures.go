@@ -79,7 +79,10 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 		r.put(st)
 	}
 	if said != nil || group("room") != "" { // what the weather is tells nothing
-		words = slices.Delete(words, at[m[0]], at[m[1]-1]+1)
+		from := at[m[0]]
+		if words = slices.Delete(words, from, at[m[1]-1]+1); from > 0 && from < len(words) && words[from].mark == ',' && words[from-1].mark == 0 {
+			words[from].mark = ';' // "the upper never goes over 250, the lower is fine": it was said of no more
+		}
 	}
 	return words, false
 }

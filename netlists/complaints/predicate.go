@@ -13,6 +13,11 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		p.k.said[n-1].from.add(t.at)
 		return true // "dries great"
 	}
+	if n := len(p.k.said); p.just && key == "hot" && c == isState && !t.has(isVerb) && n > 0 && p.k.said[n-1].class == isState && p.k.said[n-1].key == "normal" && !p.k.said[n-1].plain && !p.k.said[n-1].implied {
+		was := p.k.said[n-1] // "cooks crazy hot": it tells how
+		p.k.said = p.k.said[:n-1]
+		defer func() { p.k.said[len(p.k.said)-1].from.join(was.from) }()
+	}
 	if n := len(p.k.said); n > 0 && p.k.said[n-1].key == "replaced" && (key == "all_dead" || key == "dead" && slices.Contains(strings.Fields(t.text), p.r.l.Nothing)) {
 		c, key = isHistory, "no_help" // "the new sensor did nothing"
 	}
@@ -52,7 +57,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 	}
 	p.every, p.k.at[pending] = false, span{}
 	p.k.said = append(p.k.said, said{class: c, key: key, words: t.text, of: of, plain: !t.has(isVerb) && !t.has(isStanding), past: p.happened(t), from: from})
-	p.neg, p.few, p.lasting, p.just = false, false, false, true
+	p.denied, p.neg, p.few, p.lasting, p.just = p.neg, false, false, false, true
 	return true
 }
 

@@ -125,6 +125,7 @@ type parser struct {
 	afterIt   bool // the word before is "it"
 	afterCode bool // the word before is a code
 	set       bool // the word before is a setting of a knob
+	denied    bool // what was said last was
 	just      bool // the word before said something: "a dead panel"
 	no        bool // it was denied by a word that goes with nouns
 	article   bool // the word before is one
@@ -190,18 +191,31 @@ func (p *parser) take(t *token, rest []token) {
 		p.closePhrase()
 		p.next()
 		p.neg = false
+	case denied && n > 0 && p.np == nil && p.k.said[n-1].class == isWhole && len(rest) > 0 && rest[0].has(isNoun): // "clock dead no hot lights"
+		p.next()
 	case denied && n > 0 && p.np == nil && p.r.l.denies(p.k.said[n-1].words) && (len(p.k.subjects) > 0 || !t.has(joins)): // "no clock no light"
 		p.next()
-	case n == 0 && p.no && (denied && p.np != nil && len(p.np.nouns) > 0 || p.neg && t.has(isWhole)): // "no bake, display is dark"
+	case n == 0 && p.no && ((denied || t.has(all) && !t.has(not)) && p.np != nil && len(p.np.nouns) > 0 || p.neg && t.has(isWhole)): // "no bake, display is dark", "no hot lights every burner works"
 		if p.closePhrase(); len(p.k.subjects) > 0 {
 			p.next()
 			p.neg, p.no = false, false
 		}
 	}
-	if s, ok := t.of(isVerb); ok && p.sub == nil && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && !p.neg && !p.few && !p.lasting && !p.k.it &&
+	if t.has(isVerb) && p.r.l.isAsIs(t.text) {
+		p.r.used.add(t.at) // "the switch is on": what it is set to, not how it does
+		return
+	}
+	if (t.text == p.r.l.Nor || t.text == p.r.l.Or && p.denied) && p.r.l.Nor != "" && len(p.k.said) > 0 && p.np == nil && p.sub == nil && len(rest) > 0 && (rest[0].has(isVerb) || rest[0].has(isState)) {
+		p.neg = true // "isn't turning nor hot"
+		p.k.at[pending].add(t.at)
+		p.k.words = append(p.k.words, t.text)
+		return
+	}
+	on := !p.neg && p.turnsOn(t, rest)
+	if s, ok := t.of(isVerb); on || ok && p.sub == nil && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && !p.neg && !p.few && !p.lasting && !p.k.it &&
 		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.Verbs[s.key].Of != "" && slices.Contains(p.r.l.Turned, t.text) || !p.neg && p.turnsOff(t, rest) {
 		p.openSub(t) // "turn it to grill, click"
-		p.sub.acted = true
+		p.sub.acted, p.sub.any, p.sub.on = true, on, on
 		return
 	}
 	if s, ok := t.of(isCircum); ok && t.has(isState) && p.sub == nil && p.np == nil && len(p.k.words) == 0 && opposite[s.key] != "" && len(rest) > 0 && rest[0].has(pronoun) && tells(rest) {

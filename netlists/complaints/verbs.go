@@ -131,6 +131,38 @@ func (p *parser) turnsOff(t *token, rest []token) bool {
 	return false
 }
 
+// turnsOn reports whether a word begins what was done to turn something on: "turn it
+// on and nothing", "turned the power on".
+func (p *parser) turnsOn(t *token, rest []token) bool {
+	words := strings.Fields(t.text)
+	if !p.r.l.formOf(words[0], p.r.l.Turned) || p.sub != nil || p.np != nil || len(p.k.subjects)+len(p.k.said) > 0 || p.lasting || p.few || p.k.it || p.k.will {
+		return false
+	}
+	if len(words) == 3 {
+		return p.r.l.alone(words[1]).has(pronoun) && words[2] == p.r.l.On
+	}
+	named := false
+	for i := range rest {
+		switch n := &rest[i]; {
+		case n.stop, n.has(ends), n.has(joins), n.has(not), n.has(with), n.has(always):
+			return false // "ran all night with the heat on"
+		case n.has(isVerb) && strings.HasSuffix(n.text, " "+p.r.l.On):
+			return true
+		case n.text == p.r.l.On && !ended(rest[i:]):
+			return named && ended(rest[i+1:])
+		case n.has(isNoun), n.has(isWhere):
+			named = true
+		}
+	}
+	return false
+}
+
+// isAsIs reports whether a phrase tells by a noun and "is" what something is set to: "switch is on".
+func (l *Language) isAsIs(text string) bool {
+	words := strings.Fields(text)
+	return len(words) == 3 && l.alone(words[0]).has(isNoun) && l.alone(words[1]).has(aux) && words[2] == l.On
+}
+
 func (p *parser) verb(t *token, v verb, of string) bool {
 	key := v.Yes
 	switch {

@@ -208,6 +208,9 @@ func (p *parser) closeSub() {
 		return
 	}
 	p.closeSubPhrase()
+	if s.on && len(s.phrases) > 0 {
+		p.r.last = s.phrases // "I turned the burner on and it sparked"
+	}
 	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
 	if s.loose || s.like || s.unless && !p.k.not {
