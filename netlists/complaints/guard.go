@@ -76,7 +76,7 @@ func (r *reader) count(s *Statement) {
 	for role, holds := range [roles]bool{
 		ofMode:   s.Mode != circuit.None,
 		ofWhen:   s.When != "" && s.About != OfLoad || s.When == "once" || s.What == "on" || onOccasion[s.What] || s.What == "pushed" || s.What == "runs_out",
-		ofAmount: s.Unit != "" || s.What == "slow" || s.What == "found_bad",
+		ofAmount: s.Unit != "" || s.What == "slow" || s.What == "found_bad" || s.What == "welded",
 		ofRarely: s.What == "intermittent" || s.What == "no_trip",
 		ofClause: true,
 	} {

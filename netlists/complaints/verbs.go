@@ -55,7 +55,7 @@ func (p *parser) readsVerb(t *token, rest []token) bool {
 	k, row := p.k, p.r.l.nounOf(t)
 	switch {
 	case t.has(isVerb) && p.afterIt:
-		return true
+		return !row.merges() || !strings.HasSuffix(t.text, "s") // "it broils" speaks of broil
 	case !t.has(isVerb) || p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) > 0:
 		return false
 	case row.Verb && !row.merges() && p.np != nil && len(p.np.nouns) > 0 && p.prep == 0 && strings.HasSuffix(t.text, "s") && !tells(rest):
