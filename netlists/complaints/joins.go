@@ -65,6 +65,15 @@ func (r *reader) strays(s *Statement) (out []string) {
 	return out
 }
 
+// notSo is what is said of what does not do as was said last: "right front stays on, left
+// front doesn't".
+func (p *parser) notSo() string {
+	if key := p.r.lastSaid.key; key != "on" {
+		return negated(key)
+	}
+	return "normal"
+}
+
 // implied is what a clause says without a word for it: "no oven", "but the
 // broiler does", "takes 40 minutes", "the second is the same".
 func (p *parser) implied() (key, of string) {
@@ -97,7 +106,7 @@ func (p *parser) implied() (key, of string) {
 	case p.few && named && !k.not: // "burners get warm, oven barely"
 		return "weak", ""
 	case k.except && named && p.r.lastSaid != nil:
-		return negated(p.r.lastSaid.key), ""
+		return p.notSo(), ""
 	case named && p.r.counted != nil && !k.odd && !k.not && len(p.r.heard.Questions) > 0:
 		q := p.r.counted // "two zones are dead, left rear and right rear"
 		if p.r.counted = nil; q.only != nil {
@@ -111,14 +120,14 @@ func (p *parser) implied() (key, of string) {
 	case k.ceased && !k.verbless && (!named && !k.rest && len(p.r.loadsOf(drives)) > 0 && len(p.r.last) == 0 || named && p.r.isMachine(k.subjects[0])):
 		return "dead", p.r.l.Verbs["turn"].Of
 	case k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == map[bool]string{true: "normal", false: "dead"}[k.not] && len(k.modes) > 0:
-		return negated(p.r.lastSaid.key), p.r.lastSaid.of // "on timed it does", "on auto it doesn't"
+		return p.notSo(), p.r.lastSaid.of // "on timed it does", "on auto it doesn't"
 	case k.bare && named && p.r.lastSaid != nil && (p.r.none || p.r.listed()): // "nothing heats, not the oven, not the burners"
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes)+len(k.places) > 0):
 		if !named {
 			k.subjects, k.places = k.places, nil // "heats on top but not on the bottom"
 		}
-		return negated(p.r.lastSaid.key), p.r.lastSaid.of
+		return p.notSo(), p.r.lastSaid.of
 	case k.bare:
 		k.unsaid = true
 		return "", ""
@@ -132,6 +141,8 @@ func (p *parser) implied() (key, of string) {
 	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
+	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on":
+		return "normal", "" // "right front stays on, left front doesn't"
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && k.words[0] == p.r.l.Nothing:

@@ -152,7 +152,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.put(r.ofLoad(k, s, "on", drive[0])) // "the timer never advances, runs all night"
 		return
 	}
-	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && !(key != "normal" && r.was("normal"))) {
+	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}

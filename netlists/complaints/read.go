@@ -176,8 +176,11 @@ func (p *parser) take(t *token, rest []token) {
 	p.set = false
 	t = p.device(t, rest)
 	if m := p.r.measured; m != nil && !t.has(joins) && !t.empty() {
-		if p.r.measured = nil; t.has(pronoun) || t.has(isNoun) || t.has(isHistory) {
+		switch p.r.measured = nil; {
+		case t.has(pronoun), t.has(isNoun), t.has(isHistory):
 			p.r.last = []*phrase{m} // "240 across the bottom element, element cold"
+		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && (t.is(isState, "normal") && len(p.k.words) > 0 || p.r.l.finite(t)) && ended(rest) && len(p.r.parts(m, p.r.isLoad)) == 1:
+			p.k.subjects = []*phrase{m} // "igniter draws 2.4 A, glows"
 		}
 	}
 	p.r.tested = p.r.tested || slices.Contains(p.r.l.Tested, t.text)

@@ -147,6 +147,8 @@ func (r *reader) settle() {
 				return r.c.Part(part).Kind == circuit.KindSolenoid && r.placeOf(part) == r.placeOf(other) // "no glow, broil works"
 			case by.What == "runs_out" && s.What == "normal" && (s.nameless || s.way == region):
 				return true // "plenty hot but runs out"
+			case s.What == "works_again" && by.clause == s.clause && (by.What == "code" || by.What == "slow"):
+				return true // "S1 came back", "takes all day to come back"
 			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
 				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":
