@@ -13,6 +13,7 @@ package main
 import (
 	"context"
 	"errors"
+	"runtime"
 	"runtime/debug"
 	"syscall/js"
 	"time"
@@ -22,14 +23,26 @@ import (
 	"legtrace/render/page/offline/parcel"
 )
 
-// collectAt is by how many per cent the memory in use may grow before what is no
-// longer used is given up: a tab on a phone has little, and never gives any back. Until
-// a visit begins there is not much, and looking for it, ten times over, would be what a
-// start waits for.
-const collectAt, collectFirst = 75, 400
+// room is how much is put down before what is no longer used is given up: a tab on a
+// phone has little memory, and never gives any back. A share of what is in use, which
+// is what the runtime goes by, is too little of that at a start, which it would spend on
+// looking, and too much in a visit; it has bounds, in per cent.
+const room, leastShare, mostShare = 10 << 20, 40, 400
+
+// keepRoom sets the share that is room, given the one that held, whenever the runtime
+// has looked what is in use: it gives up then what nobody holds, and calls this.
+func keepRoom(share uint64) {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	if m.NumGC > 0 {
+		share = max(leastShare, min(mostShare, room*(100+share)/m.NextGC))
+	}
+	debug.SetGCPercent(int(share))
+	runtime.SetFinalizer(new([2]*int), func(*[2]*int) { keepRoom(share) })
+}
 
 func main() {
-	debug.SetGCPercent(collectFirst)
+	keepRoom(mostShare)
 	page := js.Global().Get("legtrace")
 	engine, err := parcel.Open([]byte(page.Get("parcel").String()), library.New(""))
 	if err != nil {
@@ -41,9 +54,6 @@ func main() {
 		path, query, body, done := args[0].String(), args[1].String(), args[2].String(), args[3]
 		ctx, cancel := context.WithCancel(context.Background())
 		giveUp = cancel
-		if path == "/ready" || path == "/visit" {
-			debug.SetGCPercent(collectAt)
-		}
 		go func() {
 			defer cancel()
 			a, err := engine.Answer(&polite{Context: ctx, since: time.Now()}, path, query, body)
