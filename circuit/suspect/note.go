@@ -28,7 +28,7 @@ type Note struct {
 	Function string `toml:"function,omitempty" json:"function,omitempty"`
 	P        string `toml:"p,omitempty" json:"p,omitempty"`
 	Q        string `toml:"q,omitempty" json:"q,omitempty"`
-	// Lifted names the terminal whose wires were off for the test.
+	// Lifted names the terminal, or the part, whose wires were off for the test.
 	Lifted string `toml:"lifted,omitempty" json:"lifted,omitempty"`
 	// AllDead says that nothing comes on, Slow that what heats takes too long.
 	AllDead bool `toml:"all_dead,omitempty" json:"all_dead,omitempty"`
@@ -105,14 +105,12 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		}
 	}
 	if n.Lifted != "" {
-		at, err := c.FindPlace(n.Lifted)
-		if err != nil {
+		if _, o.Lift, err = LiftedAt(c, n.Lifted); err != nil {
 			return Evidence{}, err
 		}
 		if f.Live() {
 			return Evidence{}, errors.New("a lead is lifted with the supply off only")
 		}
-		o.Lift = c.Terminal(at).Wires
 	}
 	if o.Value, o.OL, o.Unsteady, o.Give, err = readDoubt(f, n.Answer); err != nil {
 		return Evidence{}, err
@@ -130,6 +128,22 @@ func NewProbes(c *circuit.Circuit, f meter.Function, p, q string) (meter.Probes,
 		return meter.Probes{}, fmt.Errorf("%w: %s", meter.ErrSameProbe, p)
 	}
 	return meter.Probes{Function: f, P: at, Q: to, Name: c.PlaceName(at) + " to " + c.PlaceName(to)}, nil
+}
+
+// LiftedAt finds the wires that were off, those at a place or all that a part has, and the
+// first place where they land.
+func LiftedAt(c *circuit.Circuit, name string) (at circuit.TerminalID, off []circuit.WireID, err error) {
+	part, err := c.FindPart(name)
+	if err != nil || len(c.Part(part).Terminals) == 0 {
+		if at, err = c.FindPlace(name); err != nil {
+			return at, nil, err
+		}
+		return at, c.Terminal(at).Wires, nil
+	}
+	for _, t := range c.Part(part).Terminals {
+		off = append(off, c.Terminal(t).Wires...)
+	}
+	return c.Part(part).Terminals[0], off, nil
 }
 
 // anyOf resolves a symptom of one of several loads.

@@ -124,3 +124,15 @@ func TestALimitThatTrippedGoesWithTooHot(t *testing.T) {
 		t.Errorf("first %s at %.2f", s.Words(), s.P)
 	}
 }
+
+// What flashes is lit: an outage that left the clock flashing is over, and what still keeps
+// all else dead is how the programmer is set, or its contact (common practice, no source).
+func TestAClockThatFlashesHasItsSupply(t *testing.T) {
+	seen := []suspect.Note{{Told: "storm"}, {Told: "flashing"}}
+	for mode, load := range map[string]string{"top_bottom": "top_element", "fan_oven": "ring_element", "grill": "grill_element", "light": "oven_lamp"} {
+		seen = append(seen, suspect.Note{Mode: mode, Load: load, State: "dead"})
+	}
+	if s := engine(t, machine(t, "oven-230"), suspect.Options{}, seen...).Suspects(1)[0]; !strings.Contains(s.Words(), "Programmer contact") {
+		t.Errorf("first %s at %.2f", s.Words(), s.P)
+	}
+}

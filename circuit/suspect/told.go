@@ -239,6 +239,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 	n := len(e.classes)
 	weight := e.countsFor(ev.Told)
 	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.idle(e.c))}
+	lit := ev.Told.What == "flashing" || slices.Contains(toldCodes, ev.Told.What)
 	for i := range e.classes {
 		cl := &e.classes[i]
 		sum, total := 0.0, 0.0
@@ -268,7 +269,8 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		}
 		s.usual[i] = math.Log(sum / total)
 		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when(), math.Pow(thenTold, weight))
-		if slices.Contains(toldCodes, ev.Told.What) && slices.ContainsFunc(cl.Members, func(m Cause) bool { return darkens(e.c, m) }) {
+		if !lit {
+		} else if dark, err := e.workers[0].darkens(e.c.OffMode(), cl.Members[0].Faults); dark && err == nil {
 			less := weight * math.Log(deadShows)
 			s.usual[i] += less
 			for k, c := range cl.sizes.cells {
@@ -288,16 +290,9 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 	return s
 }
 
-// deadShows is how much less likely a code is told of where the control is dead all
-// the time, which shows none: it was another's, or from before (common practice, no
-// source).
+// deadShows is how much less likely a code, or that the display flashes, is told of where
+// it is dark all the time: it was another's, or from before (common practice, no source).
 const deadShows = 0.01
-
-// darkens reports whether a cause leaves a control dead by itself.
-func darkens(c *circuit.Circuit, m Cause) bool {
-	f := m.Faults[0]
-	return kindOf(c, f.Branch) == circuit.KindControl && c.Branch(f.Branch).Role == circuit.Load && (f.Kind == circuit.Open || f.Kind == circuit.Short)
-}
 
 // when is the occasion that a telling is of, if of any.
 func (t *Telling) when() when {

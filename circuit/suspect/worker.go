@@ -96,14 +96,17 @@ func (w *worker) heated(mode circuit.ModeID, faults []circuit.Fault) (predicted,
 	return p, err
 }
 
-// darkens reports whether faults leave a control dead in a mode: its display is dark.
+// darkens reports whether faults leave a control dead in a mode: its display is dark. Where
+// there is none, it is the clock's that is on while all is off.
 func (w *worker) darkens(mode circuit.ModeID, faults []circuit.Fault) (bool, error) {
 	o, sound, err := w.beside(mode, faults)
 	if err != nil {
 		return false, err
 	}
+	c := w.bench.Circuit()
+	clock := len(c.Controls()) == 0 && mode == c.OffMode()
 	return slices.ContainsFunc(o.loads, func(l loadLook) bool {
-		return kindOf(w.bench.Circuit(), l.load) == circuit.KindControl && l.most < circuit.OnShare && sound.LeastShare(l.load) >= circuit.OnShare
+		return (kindOf(c, l.load) == circuit.KindControl || clock) && l.most < circuit.OnShare && sound.LeastShare(l.load) >= circuit.OnShare
 	}), nil
 }
 

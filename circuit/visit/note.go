@@ -87,7 +87,7 @@ var (
 		_, _, err := c.FindProbes(circuit.ChassisName, s, false)
 		return err
 	}, true}
-	lifted = field{"lifted", func(n *Note) *string { return &n.Lifted }, place, true}
+	lifted = field{"lifted", func(n *Note) *string { return &n.Lifted }, func(c *circuit.Circuit, s string) error { _, _, err := suspect.LiftedAt(c, s); return err }, true}
 	tells  = field{"told", func(n *Note) *string { return &n.Told }, func(c *circuit.Circuit, s string) error {
 		_, err := suspect.NewTelling(c, s, "", "", false)
 		return err
@@ -165,9 +165,7 @@ func probing(c *circuit.Circuit, n *Note, mode circuit.ModeID) (suspect.Test, er
 	if t.Live {
 		return t, errors.New("a lead is lifted with the supply off only")
 	}
-	if t.At, err = c.FindPlace(n.Lifted); err == nil {
-		t.Lift = c.Terminal(t.At).Wires
-	}
+	t.At, t.Lift, err = suspect.LiftedAt(c, n.Lifted)
 	return t, err
 }
 

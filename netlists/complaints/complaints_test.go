@@ -517,6 +517,8 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"dryer | L2 missing at tblk, 119 L1-N, heater: 10 ohms to ground":                       "read~off~volts~terminal_block.L2.in~terminal_block.N.in~~0; read~off~volts~terminal_block.L1.in~terminal_block.N.in~~119; read~off~ohms~heater_1~frame~~10",
 		"dryer | le medí 240 al block, la resistencia 11 ohms, el termofusible da OL":           "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~heater_1~heater_2~~11; read~off~ohms~thermal_cutoff.1~thermal_cutoff.2~~OL",
 		"range-electronic | L1 118 L2 0; checked voltage at the outlet, 238":                    "read~off~volts~terminal_block.L1.in~terminal_block.N.in~~118; read~off~volts~terminal_block.L2.in~terminal_block.N.in~~0; read~off~volts~cord.L1.in~cord.L2.in~~238",
+		"range-electronic | bake element 12k to the frame, both wires off":                      "read~off~ohms~bake_1~frame~bake_element~12000",
+		"oven-230 | grill element 0.3 ohms to case with its wires off":                          "read~off~ohms~grill_1~earth~grill_element~0.3",
 		"range-electronic | line voltage good. megged bake element, 2k to ground":               "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~bake_1~frame~~2000",
 		"dryer | door com to no OL":                                                             "read~off~ohms~door_switch.com~door_no~~OL",
 		"dryer | timer L1 to H open":                                                            "read~off~ohms~timer.L1~timer_h~~OL",
@@ -550,7 +552,7 @@ func TestWhatTrips(t *testing.T) {
 		"range-electronic | breaker never tripped, oven dead":             "load~bake~bake_element~dead; load~broil~broil_element~dead",
 		"range-electronic | the RCD goes when I bake":                     "told~leaks~bake_element~~~",
 		"range-electronic-rcd | gfci pops in bake":                        "trips~bake",
-		"oven-230 | salta el diferencial al prender el horno":             "told~leaks~~~~",
+		"oven-230 | salta el diferencial al prender el horno":             "trips~",
 		"water-heater | no hot water, the upper thermostat tripped":       "load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead; told~found_bad~~upper_thermostat~~",
 	})
 }

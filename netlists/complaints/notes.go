@@ -127,6 +127,10 @@ func reading(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	if s.Mode != circuit.None {
 		n.Mode = c.Mode(s.Mode).Name
 	}
+	sheath := ends[1] == c.ChassisTerminal() && c.Terminal(ends[0]).Part == s.Part && len(c.Part(s.Part).Terminals) == 2
+	if insulated := s.Amount >= 1e6 && !math.IsInf(s.Amount, 1) && c.Part(s.Part).Kind.Heats(); sheath && (s.apart || insulated) {
+		n.Lifted = c.Part(s.Part).Name // megohms are read so; across its ends it may be of a section with others
+	}
 	return []visit.Note{n}, n.Check(c)
 }
 

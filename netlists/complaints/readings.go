@@ -54,6 +54,7 @@ type readout struct {
 	ground, each bool
 	clear        bool // of metal
 	megohms      bool
+	apart        bool // its wires were off
 	live         bool
 	more         []float64 // figures beside the first, each of another of several parts
 	side         string    // of a part, "in" or "out"
@@ -106,6 +107,22 @@ func (r *reader) readings(words []raw) []raw {
 			to -= n
 		}
 		if ok {
+			for to+1 < len(words) {
+				next := words[to+1 : r.l.clauseEnd(words, to+1)]
+				good := len(next) > 0 && !slices.ContainsFunc(next, func(w raw) bool {
+					return !slices.Contains(r.l.Meter.Good, w.word) && !slices.Contains(r.l.Meter.Each, w.word)
+				})
+				if !good && !r.l.isApart(next, k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
+					break
+				}
+				k.apart = k.apart || !good
+				to += 1 + len(next) // "985 ohms, plug apart", "22, broil 17, both ok"
+			}
+			for _, c := range k.means {
+				for i := range c.Statements {
+					c.Statements[i].apart = k.apart
+				}
+			}
 			if n := len(r.heard.Questions) - 1; (k.other || k.side != "" && was.legs) && n >= 0 && len(k.means) == 2 && len(r.heard.Questions[n].Choices) == 2 {
 				for i, c := range r.heard.Questions[n].Choices {
 					of := i // "120 in, 0 out"
@@ -120,15 +137,6 @@ func (r *reader) readings(words []raw) []raw {
 				}
 			} else {
 				r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
-			}
-			for to+1 < len(words) {
-				next := words[to+1 : r.l.clauseEnd(words, to+1)]
-				if good := len(next) > 0 && !slices.ContainsFunc(next, func(w raw) bool {
-					return !slices.Contains(r.l.Meter.Good, w.word) && !slices.Contains(r.l.Meter.Each, w.word)
-				}); !good && !r.l.isApart(next, k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
-					break
-				}
-				to += 1 + len(next) // "985 ohms, plug apart", "22, broil 17, both ok"
 			}
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
@@ -192,6 +200,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		clause = clause[:len(clause)-1]
 	}
 	to, apart := k.r.aside(clause)
+	k.apart = apart
 	clause = k.pair(clause[:to])
 	var letter *phrase
 	if len(clause) > 1 && (isFigure(clause[1].word) || slices.Contains(k.r.l.Meter.Open, clause[1].word)) {
