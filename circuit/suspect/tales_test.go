@@ -136,3 +136,13 @@ func TestAClockThatFlashesHasItsSupply(t *testing.T) {
 		t.Errorf("first %s at %.2f", s.Words(), s.P)
 	}
 }
+
+// A tired igniter lets through hardly enough: its valve opens now and then, and what comes
+// and goes is no loose joint then (common practice, no source).
+func TestAValveThatOpensNowAndThenIsFedTooLittle(t *testing.T) {
+	e := engine(t, machine(t, "oven-gas"), suspect.Options{}, suspect.Note{Mode: "bake", Slow: true}, suspect.Note{Mode: "bake", Load: "bake_valve", State: "dead"},
+		suspect.Note{Load: "bake_valve", Told: "intermittent"}, suspect.Note{Mode: "bake", Load: "bake_igniter", State: "weak"}, suspect.Note{Load: "bake_valve", Told: "fails_hot"})
+	if s := e.Suspects(1)[0]; !strings.Contains(s.Words(), "Bake igniter") || s.P < 0.6 {
+		t.Errorf("first %s at %.2f", s.Words(), s.P)
+	}
+}

@@ -140,6 +140,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	if t.feeds != nil && !t.feeds[f.Branch] || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
 		return row.base
 	}
+	if row.when != 0 && f.Kind == circuit.Drifted && t.Load != circuit.None && c.Part(c.Branch(t.Load).Part).Kind == circuit.KindSolenoid {
+		return max(row.base, marginal)
+	}
 	if t.shared[f.Branch] {
 		defer func() { p = max(row.base, p*toldOfOne) }()
 	}
@@ -186,6 +189,10 @@ const toldOfOne = 0.15
 // bondedTrips is how much less likely a shock is told of where a hot touches metal that
 // is bonded to neutral: that trips (common practice, no source).
 const bondedTrips = 0.2
+
+// marginal is the chance that a valve is said to open some times, or cold alone, where what
+// feeds it aged: a tired igniter lets through hardly enough (common practice, no source).
+const marginal = 0.4
 
 // near reports whether a branch is of the part told of, or a wire that lands
 // on it; of a joint, only what joins.
