@@ -77,7 +77,7 @@ func (r *reader) count(s *Statement) {
 		ofMode:   s.Mode != circuit.None,
 		ofWhen:   s.When != "" && s.About != OfLoad || s.When == "once" || s.What == "on" || onOccasion[s.What] || s.What == "pushed" || s.What == "runs_out",
 		ofAmount: s.Unit != "" || s.What == "slow" || s.What == "found_bad" || s.What == "welded",
-		ofRarely: s.What == "intermittent" || s.What == "no_trip",
+		ofRarely: s.What == "intermittent" || s.What == "no_trip" || s.About == OfPlace && s.Unit == "" || s.What == "gas" || s.What == "smell" || s.What == "shock",
 		ofClause: true,
 	} {
 		if holds {
@@ -194,7 +194,7 @@ func (r *reader) guard(tokens []token) {
 			continue
 		}
 		of, w := r.bears(r.of[i], t)
-		if t.has(isUnit) && timed {
+		if t.has(isUnit) && timed || r.spot(of, tokens[:i+1]) {
 			continue
 		}
 		if t.unknown && !r.l.tellsHow(t.text) {
@@ -217,6 +217,26 @@ func (r *reader) guard(tokens []token) {
 	for of := range r.clauses {
 		r.ask(of, doubts[of])
 	}
+}
+
+// spot reports whether the last of words tells where on the part that its clause is about
+// something was seen: "split near the middle", "off its lug".
+func (r *reader) spot(clause int, words []token) bool {
+	t := &words[len(words)-1]
+	noun, is := t.of(isNoun)
+	if k := r.clauses[clause]; len(k.subjects) == 0 || !t.has(isWhere) && !(is && r.l.Nouns[noun.n].Joint) ||
+		!slices.ContainsFunc(words[max(0, len(words)-longestName):], func(o token) bool { return o.has(placePrep) }) {
+		return false
+	}
+	seen := 0
+	for _, s := range r.heard.Statements {
+		if s.clause == clause {
+			if seen++; s.Part == circuit.None || s.About != OfPlace && s.What != "found_bad" {
+				return false
+			}
+		}
+	}
+	return seen > 0
 }
 
 // bears tells which clause a word of one bears on, and how much: where the clause

@@ -103,6 +103,11 @@ func (p *parser) settingOf(t *token) circuit.ModeID {
 
 // mode finds the one mode a phrase names, or that a load it names is used in.
 func (r *reader) mode(p *phrase) circuit.ModeID {
+	if r.region(p) && len(p.where) == 0 { // "when I put the oven on", not its light
+		if main := mainMode(r.c); slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool { return r.uses(main, r.machine.loads[id][0]) }) {
+			return main
+		}
+	}
 	if m := r.modeCalled(p); m != circuit.None {
 		return m
 	}
@@ -228,6 +233,9 @@ func (r *reader) mainLoads(m circuit.ModeID) []circuit.BranchID {
 			continue
 		}
 		rest = append(rest, x.Load)
+	}
+	if own := slices.DeleteFunc(slices.Clone(rest), func(id circuit.BranchID) bool { return r.uses(r.c.OffMode(), id) }); len(own) > 0 {
+		rest = own // not the control, which is always on
 	}
 	if len(heating) > 0 {
 		return heating

@@ -101,3 +101,13 @@ func isRoom(figure, unit string) bool {
 	x, err := strconv.ParseFloat(figure, 64)
 	return err == nil && (unit == "celsius" && x < 40 || (unit == "fahrenheit" || unit == "degrees") && x < 100)
 }
+
+// unitOf is the key of a unit, "" for any other word.
+func (l *Language) unitOf(w string) string {
+	for _, of := range []string{w, singular(w)} {
+		if s, ok := l.alone(of).of(isUnit); ok {
+			return s.key
+		}
+	}
+	return ""
+}

@@ -210,7 +210,10 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		return p.put(isState, "dead", t, of)
 	}
-	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && (p.np != nil && p.r.opens(p.np) || p.np == nil && len(k.subjects) > 0 && p.r.opens(k.subjects[0])) {
+	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && (p.np != nil && p.r.opens(p.np) || p.np == nil && len(k.subjects) > 0 && p.r.opens(k.subjects[0]) || p.np == nil && len(k.subjects) == 0 && len(p.r.last) == 1 && p.r.opens(p.r.last[0])) {
+		if p.np == nil && len(k.subjects) == 0 {
+			k.subjects = p.r.last // "it stays closed, won't open on any setting"
+		}
 		return p.put(isState, "on", t, "") // "the thermostat never opens"
 	}
 	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && len(rest) > 0 && (rest[0].has(placePrep) || rest[0].has(modePrep) || strings.HasSuffix(t.text, " "+p.r.l.Infinitive)) && p.partAhead(rest) {

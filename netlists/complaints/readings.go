@@ -110,7 +110,7 @@ func (r *reader) readings(words []raw) []raw {
 			for to+1 < len(words) {
 				next := words[to+1 : r.l.clauseEnd(words, to+1)]
 				good := len(next) > 0 && !slices.ContainsFunc(next, func(w raw) bool {
-					return !slices.Contains(r.l.Meter.Good, w.word) && !slices.Contains(r.l.Meter.Each, w.word)
+					return !slices.Contains(r.l.Meter.Good, w.word) && !slices.Contains(r.l.Meter.Each, w.word) && !slices.Contains(r.l.Meter.Words, w.word)
 				})
 				if !good && !r.l.isApart(next, k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
 					break
@@ -164,16 +164,6 @@ func (r *reader) readings(words []raw) []raw {
 func (r *reader) readout(clause []raw, measuring bool, spoken *phrase, before *lastRead) (k *readout, ok bool) {
 	k = &readout{spoken: spoken, clamped: clamped{r: r, mode: circuit.None, said: joined(clause)}, measuring: measuring, figureFirst: len(clause) > 0 && isFigure(clause[0].word)}
 	return k, k.take(clause, before)
-}
-
-// unitOf is the key of a unit, "" for any other word.
-func (l *Language) unitOf(w string) string {
-	for _, of := range []string{w, singular(w)} {
-		if s, ok := l.alone(of).of(isUnit); ok {
-			return s.key
-		}
-	}
-	return ""
 }
 
 // tenths is a figure as only a meter shows it.
