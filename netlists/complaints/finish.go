@@ -17,6 +17,9 @@ func (p *parser) finish(comma bool) {
 	if len(k.said) == 0 && len(k.subjects) > 0 {
 		k.said = slices.Clone(r.heading)
 	}
+	if len(k.said) == 0 && k.aux && !k.not && len(k.subjects) > 0 && r.lastTrip != "" && r.toldTrip {
+		k.said = append(k.said, said{class: isWhole, key: r.lastTrip, words: strings.Join(k.words, " "), from: k.at[pending]}) // "burners never trip it, only bake does"
+	}
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
 			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending], implied: key != "off_by"})
@@ -33,6 +36,15 @@ func (p *parser) finish(comma bool) {
 		}
 		return
 	}
+	for _, s := range k.said {
+		switch s.key = strings.TrimPrefix(s.key, "not:"); {
+		case s.key == "no_trip":
+			r.lastTrip = "trips"
+		case s.trips():
+			r.lastTrip = s.key
+		}
+	}
+	r.toldTrip = slices.ContainsFunc(k.said, func(s said) bool { return strings.HasPrefix(s.key, "not:trips") || s.trips() })
 	was := r.withheld // what it goes on from was not understood
 	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips) || r.tripped && k.not
 	if k.but && len(r.carried) > 0 {
