@@ -219,6 +219,8 @@ func (k *clamped) phrases(words []raw, known bool) (out []*phrase, ok bool) {
 			if prep = &t; t.stop {
 				prep = nil
 			}
+		case t.isNumber && p.np != nil: // "element 2"
+			p.np.where, p.np.words = append(p.np.where, t.text), append(p.np.words, t.text)
 		case t.has(isNoun):
 			p.noun(&t)
 		case t.has(isWhere):

@@ -87,6 +87,8 @@ func (p *parser) implied() (key, of string) {
 		return "intermittent", ""
 	case len(k.butOnly) > 0 && named && !k.not:
 		return "normal", "" // "the left front only does the small ring"
+	case len(k.subjects) == 1 && k.subjects[0].only && !k.not && !k.odd && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && !slices.ContainsFunc(p.r.parts(k.subjects[0], p.r.isLoad), func(id circuit.PartID) bool { return p.r.wasSaid(p.r.machine.loads[id][0], "dead") }):
+		return "normal", "" // "cannot get the big ring, only the inner one"
 	case k.unit != "" && k.unit != "minutes" && k.side != "":
 		return "off_by", ""
 	case k.same && p.r.lastSaid != nil && !named && len(k.modes) > 0:

@@ -270,7 +270,12 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
-	if s.key == "replaced" && len(places) > 0 && !slices.ContainsFunc(places, func(p *phrase) bool { return !r.isMachine(p) && !(r.region(p) && r.l.Nouns[p.nouns[0]].Of == "oven") }) {
+	if len(places) == 0 && len(r.last) > 0 && !slices.ContainsFunc(r.last, func(p *phrase) bool { return len(p.where) > 0 || !r.region(p) && !r.isMachine(p) }) {
+		places = r.last // "everything is slow, the landlord put it in last month"
+	}
+	if s.key == "replaced" && len(places) > 0 && !slices.ContainsFunc(places, func(p *phrase) bool {
+		return !r.isMachine(p) && !r.everything(p) && !(r.region(p) && r.l.Nouns[p.nouns[0]].Of == "oven")
+	}) {
 		s = &said{class: isHistory, key: "repair", words: s.words, from: s.from} // "a new oven"
 		r.put(k.blank(OfHistory, s))
 		return

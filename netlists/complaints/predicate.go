@@ -196,6 +196,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
 			p.next() // "it trips since I replaced the element"
 		}
+		if n := content(rest); s.key == "failed_again" && n != nil && p.r.l.nounOf(n).Trips != "" && len(k.subjects)+len(k.said) == 0 {
+			return p.put(isWhole, p.r.l.nounOf(n).Trips, t, of) // "keeps blowing the breaker"
+		}
 		return p.put(isHistory, s.key, t, of)
 	}
 	if t.has(isWhole) && (t.has(isState) || t.has(isVerb)) {

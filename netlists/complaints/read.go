@@ -216,6 +216,11 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.words = append(p.k.words, t.text)
 		return
 	}
+	if n := slices.IndexFunc(rest, func(n token) bool { return !n.empty() }); t.has(only) && p.sub == nil && (p.neg && len(p.k.said) == 0 && (p.np != nil || len(p.k.subjects) > 0) || p.denied && len(p.k.said) > 0) && n >= 0 && (rest[n].has(isNoun) || rest[n].has(isWhere)) && !tells(rest[n+1:]) {
+		p.closePhrase()
+		p.next() // "cannot get the big ring only the inner one", "it will not bake only broil"
+		p.neg, p.no, p.denied, p.k.at[pending] = false, false, false, span{}
+	}
 	on := !p.neg && p.turnsOn(t, rest)
 	if s, ok := t.of(isVerb); on || ok && p.sub == nil && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && !p.neg && !p.few && !p.lasting && !p.k.it &&
 		len(rest) > 0 && rest[0].has(pronoun) && p.r.l.Verbs[s.key].Of != "" && slices.Contains(p.r.l.Turned, t.text) || !p.neg && p.turnsOff(t, rest) {
@@ -324,7 +329,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.at[ofAmount].add(t.at)
 	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text) && !(t.has(isNoun) && rest[0].is(isState, "dead")): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
-	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective) || content(rest).has(its)) && !p.r.singled(t) && !(t.has(isSeen) && p.r.l.bare(content(rest))): // "the little red light"
+	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective) || content(rest).has(its) || t.has(isSeen) && content(rest).has(isWhere)) && !p.r.singled(t) && !(t.has(isSeen) && p.r.l.bare(content(rest))): // "the little red light"
 		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
 			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
 		} else if t.has(little) {
@@ -344,6 +349,8 @@ func (p *parser) take(t *token, rest []token) {
 	case p.listed(t, rest) && p.setting(t, rest):
 	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(joins) && len(p.r.carried) == 0 || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
 		k.strange, k.lost = append(k.strange, t.text), true // "low is off"
+	case k.lost && p.np == nil && slices.Contains(p.r.l.Settings, t.text): // "low and medium nothing", of a burner that has no such mode
+		k.strange = append(k.strange, t.text)
 	case p.prep != 0 && p.np == nil && t.has(filler) && t.has(isVerb): // "on any cycle"
 		p.prep = 0
 	case t.isNumber && p.np != nil && len(p.np.nouns) > 0 && slices.ContainsFunc(p.r.machine.parts, func(set map[string]bool) bool { return set[t.text] }):

@@ -205,6 +205,8 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 			k.at, k.rest = true, append(k.rest, raw{mark: ','}) // "0 on the upper element"
 		} else if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
 			k.rest = append(k.rest, w) // "the right front switch"
+		} else if k.numbers(clause, i) {
+			k.rest = append(k.rest, w) // "middle 1 32 ohms"
 		} else if !k.word(w, apart) {
 			return false
 		}
@@ -336,6 +338,16 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	k.means = []Choice{{"", all}}
 	return true
+}
+
+// numbers reports whether a figure is no reading but tells, right behind a name, which of
+// several parts it is.
+func (k *readout) numbers(clause []raw, i int) bool {
+	if i == 0 || i+1 == len(clause) || !isFigure(clause[i].word) || !isFigure(clause[i+1].word) && !slices.Contains(k.r.l.Meter.Open, clause[i+1].word) {
+		return false
+	}
+	t := k.r.l.alone(clause[i-1].word)
+	return (t.has(isNoun) || t.has(isWhere)) && slices.ContainsFunc(k.r.machine.parts, func(set map[string]bool) bool { return set[clause[i].word] })
 }
 
 // fed takes volts where a part brings the supply.
