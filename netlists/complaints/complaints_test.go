@@ -405,6 +405,7 @@ var lots = []lot{
 var openLots = []lot{
 	{"testdata/open.txt", "English", 0.649, 16},
 	{"testdata/abiertas.txt", "Spanish", 0.626, 4},
+	{"testdata/shop.txt", "English", 0.797, 0},
 	{"testdata/heard.txt", "English", 1, 0},
 }
 

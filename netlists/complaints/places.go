@@ -78,6 +78,11 @@ func (r *reader) opens(p *phrase) bool {
 // seen puts down what was seen, heard or smelt, at each place named.
 func (r *reader) seen(k *clause, s *said) {
 	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
+	if len(r.loadsOf("kind:surface_element")) == 0 {
+		places = slices.DeleteFunc(places, func(p *phrase) bool { // "the dryer sparked at the back": a side, no part
+			return len(p.where) == 1 && (p.where[0] == "rear" || p.where[0] == "front") && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Machine })
+		})
+	}
 	if len(k.places) > 1 && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState }) {
 		places = k.places[:1] // "no click from the thermostat and no heat from either one"
 	}

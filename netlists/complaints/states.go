@@ -15,6 +15,12 @@ func (r *reader) state(k *clause, s *said) {
 			r.now.join(p.from) // "the rest of the oven", "hot water runs out"
 		}
 	}
+	if first, _, _ := strings.Cut(s.words, " "); s.key == "off_by" && slices.Contains(r.l.Baking.Burnt, first) && slices.ContainsFunc(slices.Concat(k.subjects, k.places), func(p *phrase) bool {
+		return len(p.nouns) > 0 && !r.region(p) && !r.isMachine(p) && len(r.parts(p, anyPart)) > 0
+	}) {
+		r.seen(k, &said{class: isSeen, key: "burnt", words: s.words, from: s.from}) // "bake element burnt at the back" is no cake
+		return
+	}
 	if len(k.strange) > 0 && len(k.subjects) == 0 && s.key == "hot" {
 		s.key, k.side = "off_by", "above"
 	}
