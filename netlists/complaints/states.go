@@ -343,6 +343,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	if (key == "hot" || key == "off_by") && r.turns(loads) {
+		if r.l.formOf(strings.Fields(s.words)[0], r.l.Baking.Burnt) {
+			r.withheld = true // "burns everything no matter what I set the dial to"
+			return
+		}
 		r.ofPart(k, s, "feels_hot", p) // a motor that gets hot does not get too much
 		return
 	}
