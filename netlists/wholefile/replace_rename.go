@@ -1,3 +1,5 @@
+//go:build windows || js
+
 package wholefile
 
 import (
@@ -8,7 +10,7 @@ import (
 )
 
 // replace writes beside the file and renames: os.Rename replaces on Windows too,
-// where renameio does nothing.
+// where renameio does nothing; the engine of a page, which has no files, goes without it.
 func replace(name string, data []byte, _ fs.FileMode) error {
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+"*")
 	if err != nil {
