@@ -66,6 +66,7 @@ func (in *inliner) scripts() error {
 		if err != nil {
 			return "", err
 		}
+		script = lean(script)
 		in.run = append(in.run, digest(script))
 		fmt.Fprintf(&in.tail, "<script>%s</script>\n", script)
 		return "", nil

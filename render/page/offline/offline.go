@@ -143,16 +143,19 @@ func known(ctx context.Context, shop *desk.Shop, p Page) (map[string]string, err
 // browser no script.
 const packedKind = "application/octet-stream"
 
-// start is the script that starts the engine, wherever it runs. Lines of comment
-// are left out, so that a saved page names no host; the licences are put before it.
+// start is the script that starts the engine, wherever it runs; the licences are put
+// before it.
 func (e *Engine) start() []byte {
+	return slices.Concat([]byte("/*\n"), e.Licences, []byte("*/\n"), lean(e.Script), lean(file("assets/engine.js")))
+}
+
+// lean leaves out of a script what nobody reads in a saved page: lines of comment, which
+// may name a host, and what lines begin with.
+func lean(script []byte) []byte {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "/*\n%s*/\n", e.Licences)
-	for _, script := range [][]byte{e.Script, file("assets/engine.js")} {
-		for line := range bytes.Lines(script) {
-			if !bytes.HasPrefix(bytes.TrimSpace(line), []byte("//")) {
-				b.Write(line)
-			}
+	for line := range bytes.Lines(script) {
+		if line = bytes.TrimLeft(line, " \t"); !bytes.HasPrefix(line, []byte("//")) {
+			b.Write(line)
 		}
 	}
 	return b.Bytes()
