@@ -179,6 +179,16 @@ func TestNotesAreTaken(t *testing.T) {
 	}
 }
 
+// One of several that comes and goes is a symptom of one of them, with no state left empty.
+func TestOneOfSeveralComesAndGoes(t *testing.T) {
+	c := open(t, "oven-230")
+	said := complaints.Statement{About: complaints.OfLoad, What: "intermittent", Load: c.Loads()[0], Part: circuit.None, Mode: circuit.None, Any: 1}
+	notes, err := complaints.Notes(c, []complaints.Statement{said})
+	if err != nil || len(notes) != 1 || notes[0].Check(c) != nil {
+		t.Errorf("%+v, %v", notes, err)
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	c := open(f, "baseboard-heater") // few names to know
 	for _, s := range []string{"turns, no heat", "50 degrees F hot", "neither this nor that; burnt", "F3/E1 code's ½ °", "not not not"} {

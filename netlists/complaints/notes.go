@@ -70,13 +70,16 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 				}
 				notes = append(notes, more...)
 			}
-			anyOf[s.Any] = append(anyOf[s.Any], notes...)
+			// How one of several comes and goes is of none of them for sure.
+			anyOf[s.Any] = append(anyOf[s.Any], slices.DeleteFunc(notes, func(n visit.Note) bool { return n.State == "" })...)
 			continue
 		}
 		out = append(out, notes...)
 	}
 	for _, k := range first {
-		out = append(out, visit.AnyOf(anyOf[k]))
+		if len(anyOf[k]) > 0 {
+			out = append(out, visit.AnyOf(anyOf[k]))
+		}
 	}
 	return out, nil
 }
