@@ -276,8 +276,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		}
 		s.usual[i] = math.Log(sum / total)
 		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when(), math.Pow(thenTold, weight))
-		if !lit {
-		} else if dark, err := e.workers[0].darkens(e.c.OffMode(), cl.Members[0].Faults); dark && err == nil {
+		if lit && e.leftDark(cl) {
 			less := weight * math.Log(deadShows)
 			s.usual[i] += less
 			for k, c := range cl.sizes.cells {
@@ -300,6 +299,13 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 // deadShows is how much less likely a code, or that the display flashes, is told of where
 // it is dark all the time: it was another's, or from before (common practice, no source).
 const deadShows = 0.01
+
+// leftDark reports whether a class leaves the display dark while all is off; one that
+// cannot be settled is not known to.
+func (e *Engine) leftDark(cl *Class) bool {
+	dark, err := e.workers[0].darkens(e.c.OffMode(), cl.Members[0].Faults)
+	return dark && err == nil
+}
 
 // when is the occasion that a telling is of, if of any.
 func (t *Telling) when() when {

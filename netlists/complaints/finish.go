@@ -17,7 +17,7 @@ func (p *parser) finish(comma bool) {
 	if len(k.said) == 0 && len(k.subjects) > 0 {
 		k.said = slices.Clone(r.heading)
 	}
-	if len(k.said) == 0 && k.aux && !k.not && len(k.subjects) > 0 && r.lastTrip != "" && r.toldTrip {
+	if len(k.said) == 0 && k.aux && !k.not && len(k.subjects) > 0 && r.lastTrip != "" {
 		k.said = append(k.said, said{class: isWhole, key: r.lastTrip, words: strings.Join(k.words, " "), from: k.at[pending]}) // "burners never trip it, only bake does"
 	}
 	if len(k.said) == 0 {
@@ -36,6 +36,7 @@ func (p *parser) finish(comma bool) {
 		}
 		return
 	}
+	r.lastTrip = ""
 	for _, s := range k.said {
 		switch s.key = strings.TrimPrefix(s.key, "not:"); {
 		case s.key == "no_trip":
@@ -44,7 +45,6 @@ func (p *parser) finish(comma bool) {
 			r.lastTrip = s.key
 		}
 	}
-	r.toldTrip = slices.ContainsFunc(k.said, func(s said) bool { return strings.HasPrefix(s.key, "not:trips") || s.trips() })
 	was := r.withheld // what it goes on from was not understood
 	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips) || r.tripped && k.not
 	if k.but && len(r.carried) > 0 {

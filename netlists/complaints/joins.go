@@ -144,7 +144,7 @@ func (p *parser) implied() (key, of string) {
 		k.unsaid = true
 		return "", ""
 	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on":
-		return "normal", "" // "right front stays on, left front doesn't"
+		return p.notSo(), "" // "right front stays on, left front doesn't"
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && k.words[0] == p.r.l.Nothing:

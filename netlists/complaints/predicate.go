@@ -181,11 +181,7 @@ func (p *parser) setTo() bool {
 
 // isKnob reports whether a phrase names what somebody sets.
 func (r *reader) isKnob(p *phrase) bool {
-	parts := r.parts(p, anyPart)
-	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
-		k := r.c.Part(id).Kind
-		return k != circuit.KindThermostat && k != circuit.KindSelector && k != circuit.KindCyclingSwitch
-	})
+	return r.namesOnly(p, circuit.KindThermostat, circuit.KindSelector, circuit.KindCyclingSwitch)
 }
 
 // predicate reads a word that says something, and reports whether it did.

@@ -37,8 +37,7 @@ type reader struct {
 	headed    bool      // what is carried stood before a colon
 	withheld  bool      // the clause before was not understood
 	tripped   bool      // the clause before told what trips
-	lastTrip  string    // what was said last of it
-	toldTrip  bool      // the clause before told of it, or that it does not
+	lastTrip  string    // what the clause before told of it, or that it does not
 	thing     bool      // something of a household was spoken of in the sentence
 	tested    bool      // something was measured
 	metered   []*phrase // what readings were of

@@ -282,11 +282,13 @@ func (r *reader) isPartOf(p, of *phrase) bool {
 // joins reports whether a phrase names what joins the supply to the machine, or a
 // part to its plug.
 func (r *reader) joins(p *phrase) bool {
+	return r.namesOnly(p, circuit.KindBreaker, circuit.KindConnector, circuit.KindTerminalBlock)
+}
+
+// namesOnly reports whether a phrase names parts, and none but of some kinds.
+func (r *reader) namesOnly(p *phrase, kinds ...circuit.Kind) bool {
 	parts := r.parts(p, anyPart)
-	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
-		k := r.c.Part(id).Kind
-		return k != circuit.KindBreaker && k != circuit.KindConnector && k != circuit.KindTerminalBlock
-	})
+	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !slices.Contains(kinds, r.c.Part(id).Kind) })
 }
 
 // isPronounOf reports whether a phrase names no part but the kind of what was

@@ -306,7 +306,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, about, p)
 		return
 	}
-	if key == "on" && len(parts) == 0 && (r.opens(p) || r.isRelay(p)) {
+	if key == "on" && len(parts) == 0 && (r.opens(p) || r.namesOnly(p, circuit.KindRelay)) {
 		r.ofPart(k, s, "welded", p) // "the thermostat never shuts off"
 		return
 	}
@@ -437,12 +437,6 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 
 // lightsGas reports whether it is a burner of gas that lights.
 func (r *reader) lightsGas() bool { return len(r.loadsOf("kind:solenoid")) > 0 }
-
-// isRelay reports whether a phrase names relays alone.
-func (r *reader) isRelay(p *phrase) bool {
-	parts := r.parts(p, anyPart)
-	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind != circuit.KindRelay })
-}
 
 // ofPart are states told of what is no load: a fuse that is good, a limit that
 // is open.
