@@ -18,6 +18,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/circuittest"
+	"legtrace/circuit/meter"
 )
 
 // Sets of faults weighed by the shortcut (an open where no current ever flowed
@@ -369,4 +370,27 @@ func TestLikeliestFirst(t *testing.T) {
 			t.Fatalf("%v, want %v", got, want)
 		}
 	})
+}
+
+// Where one reading in ten slips, one that says nothing speaks for nothing no more than
+// some ten or twenty to one; where they seldom do it is believed (common practice, no
+// source).
+func TestAProbeThatTouchesNothingProvesLittle(t *testing.T) {
+	volts, ohms := meter.Probes{Function: meter.Volts}, meter.Probes{Function: meter.Ohms}
+	for _, x := range []struct {
+		o       Observation
+		is, not meter.Reading
+	}{
+		{Observation{Probes: volts}, meter.Reading{}, meter.Reading{Value: 240, Low: 228, High: 252}},
+		{Observation{Probes: ohms, Value: 0.2}, meter.Reading{Function: meter.Ohms, Value: 0.1, High: 0.6}, meter.Reading{Function: meter.Ohms, OL: true}},
+		{Observation{Probes: ohms, OL: true}, meter.Reading{Function: meter.Ohms, OL: true}, meter.Reading{Function: meter.Ohms, Value: 20, Low: 18, High: 22}},
+	} {
+		odds := func(slip float64) float64 {
+			by := errs{slip: slip}
+			return by.readingLikelihood(&x.o, x.is) / by.readingLikelihood(&x.o, x.not)
+		}
+		if often, seldom := odds(0.1), odds(0.01); often < 5 || often > 25 || seldom < 90 {
+			t.Errorf("%v: %.3g to one with one reading in ten wrong, %.3g with one in a hundred", x.o, often, seldom)
+		}
+	}
 }

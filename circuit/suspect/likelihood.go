@@ -284,13 +284,13 @@ func (by *errs) readingLikelihood(o *Observation, r meter.Reading) float64 {
 		if o.Value > 1e6 {
 			return 0.3
 		}
-		return by.slip * anything(f) * madeOfOpen
+		return by.slipped(o, madeOfOpen)
 	}
 	fits := o.fits(intervalOf(f, r), scaled(f, r.Value), o.Give, !r.Unsteady && !r.Jumps)
 	if r.Unsteady {
 		fits *= 0.7 // it would more often be called unsteady
 	}
-	return (1-by.slip)*fits + by.slip*anything(f)
+	return (1-by.slip)*fits + by.slipped(o, 1)
 }
 
 // madeOfOpen is how much rarer a slip makes a figure where nothing conducts than it
@@ -298,7 +298,26 @@ func (by *errs) readingLikelihood(o *Observation, r meter.Reading) float64 {
 // source).
 const madeOfOpen = 0.1
 
-// anything is the chance density of a slip: whatever the scale shows.
+// mostlyNought is the share of slips that read near nothing where readings slip often: a
+// probe that touches no metal has no volts, both on one piece of it no ohms. Who seldom
+// slips has put them down again before he says so (common practice, no source).
+const mostlyNought = 0.8
+
+// slipped is the chance density of a figure that is a slip: nothing, or by some share
+// whatever the scale shows.
+func (by *errs) slipped(o *Observation, share float64) float64 {
+	f, none := o.Probes.Function, interval{}
+	any := by.slip * share * anything(f)
+	if by.slip < slipsOften {
+		return any
+	}
+	if !f.Live() {
+		none.high = scaled(f, nought)
+	}
+	return by.slip*mostlyNought*fit(scaled(f, o.Value), none, 0) + (1-mostlyNought)*any
+}
+
+// anything is the chance density of whatever the scale shows.
 func anything(f meter.Function) float64 {
 	if f.Live() {
 		return 1 / scaled(f, 600)
@@ -363,5 +382,5 @@ func (by *errs) cellLikelihood(o *Observation, from, to meter.Reading) float64 {
 		w := (float64(k) + 0.5) / cellSteps
 		sum += o.fits(interval{a.low + w*(b.low-a.low), a.high + w*(b.high-a.high)}, v[0]+w*(v[1]-v[0]), give, !from.Jumps && !to.Jumps)
 	}
-	return (1-by.slip)*sum/cellSteps + by.slip*anything(f)
+	return (1-by.slip)*sum/cellSteps + by.slipped(o, 1)
 }
