@@ -118,7 +118,7 @@ func (l *Language) parting(w raw) bool {
 // alone is a word as a phrase of its own.
 func (l *Language) alone(w string) *token {
 	for _, p := range l.byFirst[w] {
-		if len(p.words) == 1 {
+		if p.n == 1 {
 			return &token{senses: p.senses}
 		}
 	}

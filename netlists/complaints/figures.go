@@ -1,7 +1,6 @@
 package complaints
 
 import (
-	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -20,8 +19,7 @@ import (
 // rest and load are volts between the legs where the machine is fed, before and
 // while it heats; l1 and l2 those of each leg to neutral, legs between them. The
 // group at holds the words of the part.
-func compileFigures(patterns, about []string) ([]*regexp.Regexp, error) {
-	var out []*regexp.Regexp
+func compileFigures(patterns, about []string) (out []*regexp.Regexp) {
 	for _, p := range patterns {
 		p = figureName.ReplaceAllString(p, `(?:(?:`+strings.Join(about, "|")+`) )?(?P<$1>\d+(?:\.\d+)?|zero|nothing|none|no)(?: ?(?:deg|degrees?|volts?|vac|v|f|c))*`)
 		gap := `(?: [^.;?!]+?)? `
@@ -29,20 +27,22 @@ func compileFigures(patterns, about []string) ([]*regexp.Regexp, error) {
 			gap = `(?: [^.;?!\d]+?)? ` // "206 leg to leg 119 to neutral, 203 under load"
 		}
 		p = strings.ReplaceAll(p, " ... ", gap)
-		re, err := regexp.Compile(`\b` + p + `\b`)
-		if err != nil {
-			return nil, fmt.Errorf("figures: %w", err)
-		}
-		out = append(out, re)
+		out = append(out, regexp.MustCompile(`\b`+p+`\b`))
 	}
-	return out, nil
+	return out
 }
 
 var figureName = regexp.MustCompile(`\{(\w+)\}`)
 
+// anyFigure is what each of those patterns has one of at least.
+var anyFigure = regexp.MustCompile(`\d|\b(?:zero|nothing|none|no|cero|ningun)\b`)
+
 // figures makes statements of the figures of a text, and leaves the other words.
 func (r *reader) figures(words []raw) []raw {
-	for _, re := range r.l.figures {
+	if !anyFigure.MatchString(joined(words)) {
+		return words // as most complaints: the patterns take long to make
+	}
+	for _, re := range r.l.figures() {
 		for again := true; again; {
 			words, again = r.figuresOf(re, words)
 		}

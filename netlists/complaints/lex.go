@@ -169,23 +169,48 @@ func (l *Language) expand(words []raw) []raw {
 		if words[i].hyphen && i+1 < len(words) && l.vocabulary[words[i].word+words[i+1].word] { // "cut-off"
 			words = slices.Replace(words, i, i+2, raw{word: words[i].word + words[i+1].word})
 		}
-		said, n := "", min(8, len(words)-i)
-		for ; n > 0; n-- {
-			if said = l.Contract[joined(words[i:i+n])]; said != "" {
-				break
+		var full []raw
+		n := 0
+		for _, s := range l.short[words[i].word] {
+			if len(s.said) > n {
+				if means := s.inFull(words[i:]); means != nil {
+					full, n = means, len(s.said)
+				}
 			}
 		}
-		if said == "" {
+		if n == 0 {
 			continue
-		}
-		var full []raw
-		for _, w := range strings.Fields(said) {
-			full = append(full, raw{word: w, full: true})
 		}
 		words = slices.Replace(words, i, i+n, full...)
 		i += len(full) - 1
 	}
 	return words
+}
+
+// short is what words are short for: of "a|b c" and "d|e" each where the other stands at
+// the same place.
+type short struct{ said, full []string }
+
+// inFull is what words mean that begin with short ones, nil where they do not.
+func (s short) inFull(words []raw) (means []raw) {
+	if len(words) < len(s.said) {
+		return nil
+	}
+	full := slices.Clone(s.full)
+	for i, w := range s.said {
+		either := strings.Split(w, "|")
+		at := slices.Index(either, words[i].word)
+		if at < 0 {
+			return nil
+		}
+		if j := slices.IndexFunc(full, func(f string) bool { return strings.Count(f, "|") == len(either)-1 }); j >= 0 && len(either) > 1 {
+			full[j] = strings.Split(full[j], "|")[at]
+		}
+	}
+	for _, w := range full {
+		means = append(means, raw{word: w, full: true})
+	}
+	return means
 }
 
 // joinable reports whether a short "and" may stand beside a word: no pole and no figure.
@@ -257,9 +282,12 @@ func (r *reader) asides(words []raw) (kept []raw) {
 	return kept
 }
 
-// pattern is a phrase of the table: of each word, what may stand for it.
+// pattern is a phrase of the table: words apart by blanks, of each what may stand for it
+// apart by "|". A table has thousands, of which a complaint takes a few: they stay as
+// they are written.
 type pattern struct {
-	words  [][]string
+	words  string
+	n      int // of words
 	senses []sense
 }
 
@@ -279,9 +307,10 @@ func (l *Language) word(w string) *pattern { return l.phrases[w] }
 // that carry nothing may stand between. Exact counts words as written in the
 // table; bent says that one is an inflected form, other than a plural.
 func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
-	at := 0
-	for i, alternatives := range p.words {
-		for i > 0 && at < len(words) && l.passes(words[at].word) && !slices.Contains(alternatives, words[at].word) {
+	at, either, left := 0, "", p.words
+	for i := range p.n {
+		either, left, _ = strings.Cut(left, " ")
+		for i > 0 && at < len(words) && l.passes(words[at].word) && !isOne(either, words[at].word) {
 			at++
 		}
 		if at == len(words) {
@@ -289,12 +318,12 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 		}
 		w := words[at].word
 		switch {
-		case slices.Contains(alternatives, w):
+		case isOne(either, w):
 			exact++
 		default:
 			how := ""
 			for _, b := range l.bases(w) {
-				if slices.Contains(alternatives, b.word) || len(p.words) > 1 && b.by == "ing" && slices.ContainsFunc(alternatives, func(a string) bool { return l.isForm(a, b.word) }) {
+				if isOne(either, b.word) || p.n > 1 && b.by == "ing" && slices.ContainsFunc(strings.Split(either, "|"), func(a string) bool { return l.isForm(a, b.word) }) {
 					how = b.by
 					break
 				}
@@ -302,7 +331,7 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 			if how == "" {
 				return 0, 0, false
 			}
-			bent = bent || how != "s" || i+1 < len(p.words) // "the burners light" is no burner light
+			bent = bent || how != "s" || i+1 < p.n // "the burners light" is no burner light
 		}
 		at++
 	}
@@ -373,7 +402,7 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 	for _, start := range starts {
 		for _, p := range l.byFirst[start] {
 			n, exact, bent := l.match(p, words)
-			if n == 0 || len(p.words) < most || len(p.words) == most && (exact < best || exact == best && n < used) {
+			if n == 0 || p.n < most || p.n == most && (exact < best || exact == best && n < used) {
 				continue
 			}
 			senses := p.senses
@@ -383,8 +412,8 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 			if len(senses) == 0 {
 				continue
 			}
-			if len(p.words) > most || exact > best || n > used {
-				most, best, used, t = len(p.words), exact, n, token{}
+			if p.n > most || exact > best || n > used {
+				most, best, used, t = p.n, exact, n, token{}
 			}
 			for _, s := range senses {
 				if !slices.Contains(t.senses, s) {

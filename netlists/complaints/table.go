@@ -1,8 +1,6 @@
 package complaints
 
 import (
-	"fmt"
-	"maps"
 	"math"
 	"regexp"
 	"slices"
@@ -10,7 +8,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/BurntSushi/toml"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -28,7 +25,8 @@ type Language struct {
 	single   []string
 	ordinary map[string]bool // those of the language that tell nothing of a machine
 	below    map[string]bool
-	figures  []*regexp.Regexp
+	figures  func() []*regexp.Regexp
+	short    map[string][]short // what is short for others, by each word that it may begin with
 	// ofVerb are the features of what a verb can only be said of, by its words.
 	ofVerb map[string]string
 	particles
@@ -48,9 +46,8 @@ type particles struct {
 	Speak          string   // what a display does
 	Hours          string   // in a number that holds its unit: "half an hour"
 	Infinitive     string
-	HeadFirst      bool              `toml:"head_first"` // a noun stands before what singles it out
-	Manner         string            // the ending of words that tell how
-	Contract       map[string]string `toml:"contractions"`
+	HeadFirst      bool   `toml:"head_first"` // a noun stands before what singles it out
+	Manner         string // the ending of words that tell how
 	Gone           string
 	Denial         string   // the word that all denials are forms of
 	Nothing        string   // "nothing happens"
@@ -209,6 +206,7 @@ type verb struct {
 type file struct {
 	particles
 	Language                                                 string
+	Contractions                                             map[string]string
 	Between, Figures, About                                  []string
 	Forms, Grammar, States, Whole, Seen, History, Conditions map[string][]string
 	When, Standing, Units, Codes, Where                      map[string][]string
@@ -222,208 +220,6 @@ type file struct {
 
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
 	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "house": house, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "aim": aim, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler, "aside": aside}
-
-func mustLoad(name string) *Language {
-	data, err := tables.ReadFile(name)
-	if err != nil {
-		panic(err)
-	}
-	l, err := load(string(data))
-	if err != nil {
-		panic(fmt.Errorf("%s: %w", name, err))
-	}
-	return l
-}
-
-// load reads a table. A key that it has no words to tell back is an error.
-func load(data string) (*Language, error) {
-	var f file
-	meta, err := toml.Decode(data, &f)
-	if err != nil {
-		return nil, err
-	}
-	if left := meta.Undecoded(); len(left) > 0 {
-		return nil, fmt.Errorf("unknown key %s", left[0])
-	}
-	l := &Language{Name: f.Language, phrases: map[string]*pattern{}, byFirst: map[string][]*pattern{}, vocabulary: map[string]bool{}, skip: map[string]bool{},
-		between: map[string]bool{}, forms: map[string]string{}, below: map[string]bool{}, ofVerb: map[string]string{}, ordinary: map[string]bool{}, particles: f.particles}
-	if l.figures, err = compileFigures(f.Figures, f.About); err != nil {
-		return nil, err
-	}
-	l.Contract = map[string]string{}
-	for said, full := range f.Contract {
-		l.contract(strings.Fields(said), strings.Fields(full))
-	}
-	var bad error
-	add := func(phrases []string, s sense) {
-		for _, p := range phrases {
-			if e := l.add(p, s); e != nil && bad == nil {
-				bad = e
-			}
-		}
-	}
-	for _, w := range f.Grammar["skip"] {
-		l.skip[fold(w)] = true
-	}
-	for _, w := range f.Between {
-		l.between[fold(w)] = true
-	}
-	for base, forms := range f.Forms {
-		for _, form := range forms {
-			l.forms[fold(form)] = fold(base)
-		}
-	}
-	// What stands first in the table goes first.
-	inOrder := func(section string) (keys []string) {
-		for _, k := range meta.Keys() {
-			if len(k) == 2 && k[0] == section {
-				keys = append(keys, k[1])
-			}
-		}
-		return keys
-	}
-	for _, name := range inOrder("grammar") {
-		phrases := f.Grammar[name]
-		c, ok := grammar[name]
-		if !ok {
-			return nil, fmt.Errorf("unknown key grammar.%s", name)
-		}
-		add(phrases, sense{class: c})
-		if c == house {
-			add(phrases, sense{class: things})
-		}
-	}
-	for _, section := range []struct {
-		name  string
-		class class
-		rows  map[string][]string
-	}{{"states", isState, f.States}, {"whole", isWhole, f.Whole}, {"seen", isSeen, f.Seen}, {"history", isHistory, f.History},
-		{"conditions", isCondition, f.Conditions}, {"when", isSub, f.When}, {"circumstances", isCircum, f.Circum}, {"standing", isStanding, f.Standing},
-		{"units", isUnit, f.Units}, {"codes", isCode, f.Codes}, {"where", isWhere, f.Where}} {
-		for _, key := range inOrder(section.name) {
-			phrases := section.rows[key]
-			add(phrases, sense{class: section.class, key: key})
-			told := section.class == isState || section.class == isWhole || section.class == isSeen || section.class == isHistory
-			if told && f.Say[key] == "" {
-				return nil, fmt.Errorf("say.%s is missing", key)
-			}
-			if section.class == isCondition && f.ConditionNames[key] == "" {
-				return nil, fmt.Errorf("condition_names.%s is missing", key)
-			}
-		}
-	}
-	for _, key := range inOrder("verbs") {
-		v := f.Verbs[key]
-		add(v.Say, sense{class: isVerb, key: key})
-		for _, w := range append(slices.Clone(v.Say), v.About...) {
-			if v.Of != "" {
-				l.ofVerb[fold(w)] = v.Of
-			}
-		}
-	}
-	for i, n := range f.Nouns {
-		add(n.Say, sense{class: isNoun, n: i})
-	}
-	for _, words := range slices.Sorted(maps.Keys(f.Numbers.Words)) {
-		add([]string{words}, sense{class: isNumber, n: f.Numbers.Words[words]})
-	}
-	for _, p := range f.Numbers.Above {
-		add([]string{p}, sense{class: isSide, key: "above"})
-	}
-	for _, p := range f.Numbers.Below {
-		l.below[fold(p)] = true
-		add([]string{p}, sense{class: isSide, key: "below"})
-	}
-	for words, c := range map[string]class{f.Ordinary.Things: things, f.Ordinary.Remarks: filler, f.Ordinary.Others: 0} {
-		for _, w := range strings.Fields(words) {
-			if l.ordinary[w] = true; c != 0 {
-				add([]string{w}, sense{class: c})
-			}
-		}
-	}
-	l.single = slices.DeleteFunc(l.single, func(w string) bool { return l.ordinary[w] })
-	return l, bad
-}
-
-// contract puts down what words are short for: of "a|b c" and "d|e" each where the other
-// stands at the same place.
-func (l *Language) contract(said, full []string) {
-	at := slices.IndexFunc(said, func(w string) bool { return strings.Contains(w, "|") })
-	if at < 0 {
-		l.Contract[strings.Join(said, " ")] = strings.Join(full, " ")
-		return
-	}
-	either := strings.Split(said[at], "|")
-	for i, one := range either {
-		means := slices.Clone(full)
-		for j, w := range full {
-			if of := strings.Split(w, "|"); len(of) == len(either) && len(of) > 1 {
-				means[j] = of[i]
-				break
-			}
-		}
-		l.contract(slices.Replace(slices.Clone(said), at, at+1, one), means)
-	}
-}
-
-// add puts a phrase into the table: words apart by blanks, of each several
-// apart by "|". Words that say nothing are left out of it.
-func (l *Language) add(phrase string, s sense) error {
-	var words, spare [][]string
-	for _, field := range strings.Fields(phrase) {
-		either := strings.Split(field, "|")
-		if len(either) == 1 {
-			for _, w := range strings.Fields(fold(field)) {
-				if spare = append(spare, []string{w}); !l.skip[w] {
-					words = append(words, []string{w})
-				}
-			}
-			continue
-		}
-		for i, w := range either {
-			either[i] = fold(w)
-		}
-		words, spare = append(words, either), append(spare, either)
-	}
-	if len(words) < 2 {
-		words = spare // "still dead" is more than "dead"
-	}
-	if len(words) == 0 {
-		return fmt.Errorf("an empty phrase")
-	}
-	for i, either := range words {
-		for _, w := range either {
-			if b := l.forms[w]; b == l.Denial && b != "" && !slices.Contains(either, b) {
-				words[i] = append(slices.Clone(either), b) // any other denial says as much
-			}
-		}
-	}
-	var all []string
-	for _, either := range words {
-		all = append(all, strings.Join(either, "|"))
-	}
-	key := strings.Join(all, " ")
-	if p := l.phrases[key]; p != nil {
-		if !slices.Contains(p.senses, s) { // written with and without an accent, say
-			p.senses = append(p.senses, s)
-		}
-		return nil
-	}
-	p := &pattern{words, []sense{s}}
-	l.phrases[key] = p
-	for _, w := range words[0] {
-		l.byFirst[w] = append(l.byFirst[w], p)
-	}
-	for _, either := range words {
-		for _, w := range either {
-			if !l.vocabulary[w] && len(w) >= 5 {
-				l.single = append(l.single, w)
-			}
-			l.vocabulary[w] = true
-		}
-	}
-	return nil
-}
 
 // fold writes a phrase in small letters without accents, apostrophes and
 // hyphens, its words one blank apart.

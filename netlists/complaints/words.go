@@ -11,7 +11,7 @@
 package complaints
 
 import (
-	"embed"
+	_ "embed"
 	"slices"
 	"strings"
 	"sync"
@@ -19,14 +19,17 @@ import (
 	"legtrace/circuit"
 )
 
-//go:embed en.toml es.toml
-var tables embed.FS
+//go:embed en.toml
+var english string
+
+//go:embed es.toml
+var spanish string
 
 // English is the table of English words.
-var English = sync.OnceValue(func() *Language { return mustLoad("en.toml") })
+var English = sync.OnceValue(func() *Language { return mustLoad(english) })
 
 // Spanish is the table of Spanish words.
-var Spanish = sync.OnceValue(func() *Language { return mustLoad("es.toml") })
+var Spanish = sync.OnceValue(func() *Language { return mustLoad(spanish) })
 
 // MaxSentence is the longest text that is read, in bytes.
 const MaxSentence = 2000
