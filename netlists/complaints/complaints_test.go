@@ -522,19 +522,19 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"range-electronic | 240 at rest and 190 with the oven on":                               "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~bake~volts~terminal_block.L1.in~terminal_block.L2.in~~190",
 		"dryer | outlet reads 120 and 120 but no 240 with the plug out":                         "read~off~volts~cord.L1.in~cord.N.in~~120; read~off~volts~cord.L2.in~cord.N.in~~120; read~off~volts~cord.L1.in~cord.L2.in~~0",
 		"range-electronic | 120 to ground on both sides of the bake element and nothing across": "read~bake~volts~bake_1~terminal_block.N.in~~120; read~bake~volts~bake_2~terminal_block.N.in~~120; read~bake~volts~bake_1~bake_2~~0",
-		"range-electronic | Bk elem OL, brl elem 17ohm, sensor 1.09k":                           "read~off~ohms~bake_1~bake_2~~OL; read~off~ohms~broil_1~broil_2~~17; read~off~ohms~oven_sensor.1~oven_sensor.2~~1090",
-		"water-heater | upper element 12.6, lower OL, 240 at the junction box":                  "read~off~ohms~upper_1~upper_2~~12.6; read~off~ohms~lower_1~lower_2~~OL; read~cold_tank~volts~junction_box.L1.in~junction_box.L2.in~~240",
+		"range-electronic | Bk elem OL, brl elem 17ohm, sensor 1.09k":                           "read~off~ohms~bake_1~bake_2~bake_element~OL; read~off~ohms~broil_1~broil_2~~17; read~off~ohms~oven_sensor.1~oven_sensor.2~~1090",
+		"water-heater | upper element 12.6, lower OL, 240 at the junction box":                  "read~off~ohms~upper_1~upper_2~~12.6; read~off~ohms~lower_1~lower_2~lower_element~OL; read~cold_tank~volts~junction_box.L1.in~junction_box.L2.in~~240",
 		"range-electronic | 240 at tblk, no voltage at the bake element":                        "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~bake~volts~bake_1~bake_2~~0",
 		"dryer | L2 missing at tblk, 119 L1-N, heater: 10 ohms to ground":                       "read~off~volts~terminal_block.L2.in~terminal_block.N.in~~0; read~off~volts~terminal_block.L1.in~terminal_block.N.in~~119; read~off~ohms~heater_1~frame~~10",
-		"dryer | le medí 240 al block, la resistencia 11 ohms, el termofusible da OL":           "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~heater_1~heater_2~~11; read~off~ohms~thermal_cutoff.1~thermal_cutoff.2~~OL",
+		"dryer | le medí 240 al block, la resistencia 11 ohms, el termofusible da OL":           "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~heater_1~heater_2~~11; read~off~ohms~thermal_cutoff.1~thermal_cutoff.2~thermal_cutoff~OL",
 		"range-electronic | L1 118 L2 0; checked voltage at the outlet, 238":                    "read~off~volts~terminal_block.L1.in~terminal_block.N.in~~118; read~off~volts~terminal_block.L2.in~terminal_block.N.in~~0; read~off~volts~cord.L1.in~cord.L2.in~~238",
 		"range-electronic | bake element 12k to the frame, both wires off":                      "read~off~ohms~bake_1~frame~bake_element~12000",
 		"oven-230 | grill element 0.3 ohms to case with its wires off":                          "read~off~ohms~grill_1~earth~grill_element~0.3",
 		"range-electronic | line voltage good. megged bake element, 2k to ground":               "read~off~volts~terminal_block.L1.in~terminal_block.L2.in~~240; read~off~ohms~bake_1~frame~~2000",
 		"dryer | door com to no OL":                                                             "read~off~ohms~door_switch.com~door_no~~OL",
 		"dryer | timer L1 to H open":                                                            "read~off~ohms~timer.L1~timer_h~~OL",
-		"dryer | heater to box OL":                                                              "read~off~ohms~heater_1~frame~~OL",
-		"range-electronic | relé de hornear com a no OL":                                        "read~off~ohms~bake_relay.com~bake_out~~OL",
+		"dryer | heater to box OL":                                                              "read~off~ohms~heater_1~frame~heater~OL",
+		"range-electronic | relé de hornear com a no OL":                                        "read~off~ohms~bake_relay.com~bake_out~bake_relay~OL",
 		"range-electronic | 239 bake rly com to no in bake":                                     "read~bake~volts~bake_relay.com~bake_out~~239",
 		"range-mechanical | selector R1 to B1 OL in bake, R1-G1 0.2":                            "read~bake~ohms~oven_selector.R1~oven_selector.B1~~OL; read~off~ohms~oven_selector.R1~oven_selector.G1~~0.2",
 		"range-mechanical | 170 volts at the left front receptacle":                             "read~lf_surface~volts~lf_element.1~lf_element.2~~170",
@@ -700,6 +700,53 @@ func TestASectionIsDimByAnyOfItsElements(t *testing.T) {
 		}
 		if strings.Join(got, "; ") != want {
 			t.Errorf("%q: %s, not %s", said, strings.Join(got, "; "), want)
+		}
+	}
+}
+
+// Of one that is meant the others are said to behave: whichever it is, they do. None is
+// dead where nothing heats.
+func TestTheOtherIsOneOfThoseAsked(t *testing.T) {
+	c := open(t, "baseboard-heater")
+	for said, want := range map[string]string{
+		"one of the heaters is cold, the other one gets hot":  "first_element | second_element dead; second_element | first_element normal",
+		"one heater is cold, the other one never does that":   "first_element | second_element dead; second_element | first_element normal",
+		"the one heater works, the other one does not":        "first_element | second_element normal; second_element | first_element dead",
+		"front room warm, but the heater in the hall is cold": "first_element | second_element dead",
+		"one heater is cold and the other is as cold as that": "first_element | second_element dead; second_element | first_element dead",
+	} {
+		_, _, err := complaints.English().Listener(c).Complaint(said)
+		unclear, ok := err.(*complaints.Unclear)
+		if !ok {
+			t.Errorf("%q: %v", said, err)
+			continue
+		}
+		notes, _, err := unclear.Open(c)
+		var got []string
+		for _, n := range notes {
+			if n.Mode != "heat | heat" {
+				t.Errorf("%q: in %s", said, n.Mode)
+			}
+			got = append(got, n.Load+" "+n.State)
+		}
+		if err != nil || strings.Join(got, "; ") != want {
+			t.Errorf("%q: %s, not %s (%v)", said, strings.Join(got, "; "), want, err)
+		}
+	}
+}
+
+// What is open in circuit is open by itself: whoever says so may have had a wire off.
+func TestWhatReadsOpenMayHaveBeenLifted(t *testing.T) {
+	c := open(t, "baseboard-heater")
+	for said, want := range map[string]string{
+		"linear limit of the far heater reads OL": "second_limit",
+		"far element to the frame reads OL":       "second_element",
+		"58 ohms across the far element":          "",
+		"far element to the frame reads 40 ohms":  "",
+	} {
+		notes, _, err := complaints.English().Listener(c).Complaint(said)
+		if err != nil || len(notes) != 1 || notes[0].Lifted != want {
+			t.Errorf("%q: %+v, %v", said, notes, err)
 		}
 	}
 }

@@ -228,7 +228,7 @@ func (r *reader) mainLoads(m circuit.ModeID) []circuit.BranchID {
 		if x.Share <= 0 {
 			continue
 		}
-		if p := r.c.Branch(x.Load).Part; p != circuit.None && r.c.Part(p).Kind.Heats() {
+		if r.heats(x.Load) {
 			heating = append(heating, x.Load)
 			continue
 		}
@@ -245,14 +245,18 @@ func (r *reader) mainLoads(m circuit.ModeID) []circuit.BranchID {
 
 // mainMode is the first mode that should heat something.
 func mainMode(c *circuit.Circuit) circuit.ModeID {
-	for i := range c.Modes() {
-		for _, x := range c.Mode(circuit.ModeID(i)).Expect {
-			if p := c.Branch(x.Load).Part; x.Share > 0 && p != circuit.None && c.Part(p).Kind.Heats() {
-				return circuit.ModeID(i)
-			}
-		}
-	}
-	return 0
+	return circuit.ModeID(max(0, slices.IndexFunc(c.Modes(), func(m circuit.Mode) bool { return heatsIn(c, m.ID) })))
+}
+
+// heatsIn reports whether a mode should heat something.
+func heatsIn(c *circuit.Circuit, m circuit.ModeID) bool {
+	return slices.ContainsFunc(c.Mode(m).Expect, func(x circuit.Expectation) bool { return x.Share > 0 && heats(c, x.Load) })
+}
+
+// heats reports whether a load is of what heats.
+func heats(c *circuit.Circuit, load circuit.BranchID) bool {
+	p := c.Branch(load).Part
+	return p != circuit.None && c.Part(p).Kind.Heats()
 }
 
 // laterIn is the mode that uses a load and that another comes to of itself; the other

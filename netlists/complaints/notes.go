@@ -130,9 +130,10 @@ func reading(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	if s.Mode != circuit.None {
 		n.Mode = c.Mode(s.Mode).Name
 	}
-	sheath := ends[1] == c.ChassisTerminal() && c.Terminal(ends[0]).Part == s.Part && len(c.Part(s.Part).Terminals) == 2
-	if insulated := s.Amount >= 1e6 && !math.IsInf(s.Amount, 1) && c.Part(s.Part).Kind.Heats(); sheath && (s.apart || insulated) {
-		n.Lifted = c.Part(s.Part).Name // megohms are read so; across its ends it may be of a section with others
+	own := c.Terminal(ends[0]).Part == s.Part && len(c.Part(s.Part).Terminals) == 2
+	sheath := own && ends[1] == c.ChassisTerminal()
+	if insulated := s.Amount >= 1e6 && c.Part(s.Part).Kind.Heats(); sheath && (s.apart || insulated) || own && math.IsInf(s.Amount, 1) {
+		n.Lifted = c.Part(s.Part).Name // megohms are read so, and what is open in circuit is open by itself; across its ends ohms may be of a section with others
 	}
 	return []visit.Note{n}, n.Check(c)
 }
@@ -205,7 +206,9 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	if state, ok := states[s.What]; ok {
 		mode := s.Mode
 		if state == circuit.Dead && mode != circuit.None && !uses(c, mode, s.Load) {
-			mode = laterIn(c, mode, s.Load) // "the timer does not advance in automatic": once it is hot
+			if mode = laterIn(c, mode, s.Load); heats(c, s.Load) && !heatsIn(c, mode) {
+				mode = circuit.None // nothing heats there: "front room warm, the far heater is cold"
+			} // else "the timer does not advance in automatic": once it is hot
 		}
 		n, err := symptom(c, s.Load, state, mode)
 		if err != nil || mode != circuit.None || state != circuit.Dead {
@@ -266,11 +269,11 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		if len(c.Controls()) == 0 {
 			return nil, nil
 		}
-		mode := s.Mode
-		if mode == circuit.None {
-			mode = c.OffMode()
+		mode, control := s.Mode, c.Controls()[0].Supply
+		if off := c.OffMode(); mode == circuit.None && off != circuit.None && uses(c, off, control) {
+			mode = off // not where its own switch is off then
 		}
-		n, err := symptom(c, c.Controls()[0].Supply, circuit.Dead, mode)
+		n, err := symptom(c, control, circuit.Dead, mode)
 		return []visit.Note{n}, err
 	case "trips_residual":
 		if !slices.ContainsFunc(c.Branches(), func(b circuit.Branch) bool { return b.Residual > 0 }) {
@@ -341,7 +344,7 @@ func heatedIn(c *circuit.Circuit, m circuit.ModeID) (ref string) {
 		return ""
 	}
 	for _, x := range c.Mode(m).Expect {
-		if p := c.Branch(x.Load).Part; x.Share > 0 && p != circuit.None && c.Part(p).Kind.Heats() {
+		if x.Share > 0 && heats(c, x.Load) {
 			if ref != "" {
 				return ""
 			}

@@ -424,10 +424,34 @@ func (r *reader) ofLoads(k *clause, s *said, key string, loads []circuit.BranchI
 	return out
 }
 
-// asks reports whether it was asked already which of these is meant.
+// asks reports whether it was asked already which of these, or of some of them, is meant.
 func (r *reader) asks(choices []Choice) bool {
 	n := len(r.heard.Questions)
-	return n > 0 && slices.EqualFunc(r.heard.Questions[n-1].Choices, choices, func(a, b Choice) bool { return a.Label == b.Label })
+	return n > 0 && !slices.ContainsFunc(r.heard.Questions[n-1].Choices, func(a Choice) bool {
+		return !slices.ContainsFunc(choices, func(b Choice) bool { return a.Label == b.Label })
+	})
+}
+
+// inQuestion reports whether it was asked last if this is meant.
+func (r *reader) inQuestion(c Choice) bool {
+	n := len(r.heard.Questions)
+	return n > 0 && slices.ContainsFunc(r.heard.Questions[n-1].Choices, func(o Choice) bool { return o.Label == c.Label })
+}
+
+// besides puts down with each answer to what was asked last how the others of it behave.
+func (r *reader) besides(others []Choice) {
+	if len(others) == 0 {
+		return
+	}
+	q := &r.heard.Questions[len(r.heard.Questions)-1]
+	for i, c := range q.Choices {
+		for _, o := range others {
+			if o.Label != c.Label && r.inQuestion(o) {
+				r.count(&o.Statements[0])
+				q.Choices[i].Statements = append(q.Choices[i].Statements, o.Statements[0])
+			}
+		}
+	}
 }
 
 // choose puts down one statement, or all where all are meant, or asks which.
@@ -439,6 +463,7 @@ func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 		r.count(&choices[0].Statements[0])
 		r.heard.Questions = append(r.heard.Questions, Question{Words: strings.Join(p.words, " "), What: s.key, About: choices[0].Statements[0].About, Choices: choices, Doubt: p.trail})
 	case k.other && len(choices) > 1 && r.asks(choices): // "one is dead, the other works": which was asked
+		r.besides(choices)
 	case len(choices) == 1 || (p.all || r.region(p)) && !p.odd:
 		for _, c := range choices {
 			r.put(c.Statements[0])

@@ -289,8 +289,7 @@ var narrower = map[string]bool{"weak": true, "hot": true, "on": true, "full": tr
 	"fails_hot": true, "fails_cold": true, "touched": true, "quits": true, "hums": true, "pushed": true, "runs_out": true}
 
 func (r *reader) heats(load circuit.BranchID) bool {
-	p := r.c.Branch(load).Part
-	return p != circuit.None && r.c.Part(p).Kind.Heats()
+	return heats(r.c, load)
 }
 
 // recall answers which of several is meant by what was noted before: of "coil reads OL"

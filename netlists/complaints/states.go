@@ -59,6 +59,10 @@ func (r *reader) state(k *clause, s *said) {
 		r.history(&one, &said{class: isHistory, key: there, words: s.words, from: s.from})
 		return
 	}
+	if (k.others || k.other) && s.implied && key == "dead" && (slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "normal" }) ||
+		slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return q.What != "normal" })) {
+		key = "normal" // "left front quits, the others never do that"
+	}
 	if k.others {
 		r.by = others
 		r.stateOfOthers(k, s, key)
@@ -451,7 +455,8 @@ func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 
 // stateOfOthers puts a state down of all others of the kind spoken of.
 func (r *reader) stateOfOthers(k *clause, s *said, key string) {
-	told := r.heard.Statements
+	told, asked := r.heard.Statements, []Choice(nil) // "one does not heat, the others do"
+	defer func() { r.besides(asked) }()
 	for _, p := range r.last {
 		parts := r.parts(p, r.isLoad)
 		if len(parts) == 0 {
@@ -462,8 +467,12 @@ func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 				continue
 			}
 			for _, load := range r.machine.loads[circuit.PartID(id)] {
-				if !slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }) {
-					r.put(r.ofLoad(k, s, key, load))
+				switch one := r.ofLoads(k, s, key, []circuit.BranchID{load})[0]; {
+				case slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }):
+				case r.inQuestion(one):
+					asked = append(asked, one)
+				default:
+					r.put(one.Statements[0])
 				}
 			}
 		}

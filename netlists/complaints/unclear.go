@@ -63,17 +63,28 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 			continue
 		}
 		var of []visit.Note
+		var each [][]visit.Note
 		for _, choice := range q.Choices {
 			more, err := Notes(c, choice.Statements)
 			if err != nil {
 				return nil, nil, err
 			}
 			if len(more) > 0 && !slices.ContainsFunc(more, func(n visit.Note) bool { return n.State == "" }) {
-				of = append(of, more...)
+				of, each = append(of, more...), append(each, more)
 			}
 		}
 		if len(of) == 0 || len(of) < len(q.Choices) {
 			left = append(left, q.Words)
+			continue
+		}
+		if n := len(each[0]); !slices.ContainsFunc(each, func(more []visit.Note) bool { return len(more) != n }) {
+			for i := range n { // "one is cold, the other is warm"
+				of = nil
+				for _, more := range each {
+					of = append(of, more[i])
+				}
+				notes = append(notes, visit.AnyOf(of))
+			}
 			continue
 		}
 		notes = append(notes, visit.AnyOf(of))
