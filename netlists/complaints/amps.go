@@ -44,10 +44,18 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 		from--
 	}
 	for to < len(words) && !r.l.parting(words[to]) {
+		if to+1 < len(words) && from < first && isFigure(words[to].word) && slices.Contains(r.l.Clamp.Units, words[to+1].word) {
+			to = last + 1 // "first element 0 A second 4.2 A"
+			break
+		}
 		to++
 	}
 	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None, meter: last-first > 1 || amps == 0 || amps != math.Trunc(amps)}
 	how, _ := r.aside(words[last:to]) // "when it glows"
+	does := last+1 < to && r.l.going(words[last+1].word) && r.l.saidOf(&token{text: words[last+1].word}) == heating
+	if does {
+		how = 1 // "draws 2.5 A glowing dull": how it does is read by itself
+	}
 	switch ok := k.read(slices.Concat(words[from:first], []raw{{mark: ','}}, words[last+1:last+how]), r.spokenBefore(words[:from])); {
 	case !ok || len(k.means) == 0:
 		if !k.wire && (begin == first || begin < from) {
@@ -58,6 +66,10 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 		r.put(k.means[0].Statements[0])
 	default:
 		r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
+	}
+	if does && len(k.means) > 0 {
+		name := slices.DeleteFunc(slices.Clone(words[from:first]), func(w raw) bool { return slices.Contains(r.l.Clamp.Words, w.word) })
+		return slices.Replace(words, from, last+1, name...)
 	}
 	return slices.Delete(words, from, to)
 }
@@ -139,6 +151,7 @@ func (k *clamped) read(clause []raw, spoken *phrase) bool {
 			}
 		}
 	}
+	bare := !slices.ContainsFunc(clause, func(w raw) bool { return l.nounOf(l.alone(w.word)).Coded }) // not "the white wire w27"
 	for _, w := range clause {
 		switch id, named := k.r.wireCalled(w.word); {
 		case w.mark == 0 && named:
@@ -147,6 +160,8 @@ func (k *clamped) read(clause []raw, spoken *phrase) bool {
 			return false
 		case slices.Contains(l.Clamp.Words, w.word):
 			meter = true
+		case bare && len(k.r.coloured(w.word)) > 0:
+			wires[k.r.coloured(w.word)[0]], k.wire = true, true
 		default:
 			rest = append(rest, w)
 		}
@@ -167,6 +182,21 @@ func (k *clamped) read(clause []raw, spoken *phrase) bool {
 		}
 	}
 	return true
+}
+
+// coloured is the one wire of a colour that brings a pole to the machine: "on the red".
+func (r *reader) coloured(word string) (of []circuit.WireID) {
+	block, code := r.partKind(circuit.KindTerminalBlock), circuit.ColourCode(word)
+	for _, w := range r.c.Wires() {
+		from, to := r.c.Terminal(w.From).Part, r.c.Terminal(w.To).Part
+		if code != "" && w.Colour == code && (from == block || to == block) && from != circuit.None && to != circuit.None && r.fedByLegs(from) && r.fedByLegs(to) {
+			of = append(of, w.ID)
+		}
+	}
+	if len(of) != 1 {
+		return nil
+	}
+	return of
 }
 
 // wireCalled is the wire of a name, or the one that brings a pole to the machine.
@@ -264,6 +294,9 @@ func (k *clamped) ofLoad(part circuit.PartID) {
 	k.mode = was
 }
 
+// leastOfHeat are amps that nothing draws but what heats (common practice, no source).
+const leastOfHeat = 8
+
 // at is a reading around a wire, in each mode that it may be of.
 func (k *clamped) at(id circuit.WireID, label string) (out []Choice) {
 	w := k.r.c.Wire(id)
@@ -274,7 +307,15 @@ func (k *clamped) at(id circuit.WireID, label string) (out []Choice) {
 	if b, err := k.r.c.WireBetween(w.From, w.To); err != nil || b != w.Branch || part == circuit.None {
 		return nil // another lies beside it
 	}
+	var heats [][]circuit.BranchID
 	for _, m := range k.r.c.Modes() {
+		if k.mode == circuit.None && k.amps >= leastOfHeat {
+			loads := k.r.mainLoads(m.ID)
+			if !slices.ContainsFunc(loads, k.r.heats) || slices.ContainsFunc(heats, func(o []circuit.BranchID) bool { return slices.Equal(o, loads) }) {
+				continue
+			}
+			heats = append(heats, loads)
+		}
 		if m.ID == k.mode || k.mode == circuit.None && m.ID != k.r.c.OffMode() {
 			st := k.r.clauses[0].blank(OfPlace, &said{key: "reads"})
 			st.Part, st.Mode, st.Amount, st.Unit, st.From, st.To, st.Words = part, m.ID, k.amps, "amps", w.From, w.To, k.said

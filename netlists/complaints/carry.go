@@ -72,13 +72,17 @@ func (r *reader) lettered(word string) *phrase {
 // near keeps of several parts the one that has a word of its name from what was spoken of
 // before: "convection element 36 ohms, limit OL".
 func (k *readout) near(np *phrase, parts []circuit.PartID, before *phrase) []circuit.PartID {
+	metered := before != nil
 	before = cmp.Or(before, k.spoken)
 	if len(parts) < 2 || np.all || k.each || before == nil {
 		return parts
 	}
 	of := k.r.partsFirst(before, k.r.isLoad)
-	if len(of) != 1 {
+	switch {
+	case len(of) != 1:
 		return parts
+	case metered && len(np.where) == 0 && slices.Contains(parts, of[0]):
+		return of // "convection fan 37 ohms, 120 at the fan"
 	}
 	words := strings.Split(k.r.c.Part(of[0]).Name, "_")
 	those := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {

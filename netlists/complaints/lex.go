@@ -92,7 +92,7 @@ type raw struct {
 var glued = regexp.MustCompile(`^(\d+(?:\.\d+)?)((?i:vac|volts?|v|kohms?|k|megs?|ohms?|r|Ω|amps?|a|deg|f|mins?|hrs?)|M)$`)
 
 // letters are units of which nothing but a figure before tells that they are none's name.
-var letters = map[string]string{"R": "ohm", "r": "ohm", "M": "megohm"}
+var letters = map[string]string{"R": "ohm", "r": "ohm", "M": "megohm", "A": "amp"}
 
 // shortWord is how long an abbreviation is at most.
 const shortWord = 5
@@ -108,7 +108,10 @@ func split(s string) []raw {
 			out = append(out, raw{word: w})
 			return
 		}
-		if m := glued.FindStringSubmatch(w); m != nil {
+		if m := glued.FindStringSubmatch(w); m != nil && m[2] == "A" && len(m[1]) < 2 {
+			out = append(out, raw{word: m[1]}, raw{word: "a"}) // "apartment 2A"
+			return
+		} else if m != nil {
 			out = append(out, raw{word: m[1]}, raw{word: cmp.Or(letters[m[2]], strings.ToLower(m[2]))})
 			return
 		}

@@ -42,7 +42,7 @@ func (p *parser) setting(t *token, rest []token) bool {
 		p.closePhrase()
 		p.prep = modePrep
 	}
-	if p.prep != modePrep || p.np != nil || t.has(modePrep) || t.has(isNoun) || t.has(isWhere) && !t.own && !sized || t.has(filler) && t.text != p.r.l.High || t.has(same) {
+	if p.prep != modePrep || p.np != nil || t.has(modePrep) || t.has(isNoun) || t.has(isWhere) && !t.own && !sized || t.has(filler) && t.text != p.r.l.High || t.has(same) || t.has(all) && content(rest) != nil && content(rest).has(isNoun) {
 		return false
 	}
 	m, err := p.r.c.FindMode(t.text) // "on delicate"

@@ -12,6 +12,7 @@ import (
 // "L1-2 208", and leaves out what a meter should show: "spec 3.2-3.6".
 func (r *reader) notation(words []raw) []raw {
 	m := &r.l.Meter
+	words = r.ofLegs(words)
 	for i := 0; i < len(words); i++ {
 		next := i + 1
 		if r.l.Clamp.Leg != "" && !r.isPole("l") && next < len(words) && words[i].word == "l" && words[i].hyphen && words[next].word == "n" {
@@ -52,6 +53,32 @@ func (r *reader) notation(words []raw) []raw {
 		}
 	}
 	return words
+}
+
+// ofLegs writes amps behind bare figures that two poles or more have each, and that are
+// too few for volts: "L1 31 L2 18 L3 18".
+func (r *reader) ofLegs(words []raw) []raw {
+	var out []raw
+	n := 0
+	for i, w := range words {
+		out = append(out, w)
+		x, err := strconv.ParseFloat(w.word, 64)
+		if err != nil || i == 0 || !r.isPole(words[i-1].word) || words[i-1].hyphen {
+			continue
+		}
+		if i+1 < len(words) && words[i+1].mark == 0 && !r.isPole(words[i+1].word) && !r.l.alone(words[i+1].word).has(modePrep) || x <= 0 || x >= r.c.Supply().Volts/4 {
+			return words
+		}
+		if n++; i+1 < len(words) && words[i+1].mark == 0 {
+			out = append(out, raw{word: letters["A"]}, raw{mark: ','})
+		} else {
+			out = append(out, raw{word: letters["A"]})
+		}
+	}
+	if n < 2 || len(r.l.Clamp.Units) == 0 {
+		return words
+	}
+	return out
 }
 
 // isElectric reports whether a word is a unit of what a technician's meter shows.

@@ -153,6 +153,25 @@ func (p *parser) other(t *token, rest []token) {
 	p.small(t, rest)
 }
 
+// offNext reports whether what comes tells that all is off: "and the oven is off".
+func (p *parser) offNext(rest []token) bool {
+	var of *phrase
+	for i := range rest {
+		switch n := &rest[i]; {
+		case n.has(offMode) && n.text == "off":
+			return of != nil && (len(of.nouns) == 0 || p.setsOff(of)) && (ended(rest[i+1:]) || rest[i+1].has(isSub))
+		case (n.has(isNoun) || n.has(pronoun) || n.has(its)) && of == nil:
+			of = &phrase{}
+			if s, ok := n.of(isNoun); ok {
+				of.nouns, of.said = []int{s.n}, []string{n.text}
+			}
+		case !n.empty() && !n.has(aux) && !n.has(article) && !n.has(all) && !n.has(filler):
+			return false
+		}
+	}
+	return false
+}
+
 // setsOff reports whether what a phrase names is off where all is: the oven, a knob.
 func (p *parser) setsOff(np *phrase) bool {
 	return p.r.region(np) || p.r.isMachine(np) || slices.ContainsFunc(np.nouns, func(n int) bool { return slices.Contains(p.r.l.Nouns[n].Is, "dial") }) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
@@ -325,7 +344,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	}
 	k.verbless = k.verbless || isSeen_ && !t.has(isVerb) // "isn't broken"
 	if s, ok := t.of(isVerb); ok {
-		return p.verb(t, p.r.l.Verbs[s.key], of)
+		return p.verb(t, rest, p.r.l.Verbs[s.key], of)
 	}
 	return false
 }

@@ -261,6 +261,9 @@ func (p *parser) take(t *token, rest []token) {
 	brings := p.sub != nil && p.sub.gerund
 	p.closeSub()
 	k := p.k
+	if t.has(joins) && len(k.said) > 0 && p.np == nil && p.offNext(rest) {
+		t = &token{text: t.text, at: t.at, senses: []sense{{class: placePrep}, {class: with}}}
+	}
 	k.words = append(k.words, t.text)
 	if brings {
 		if k.at[ofWhen].add(t.at); slices.Contains(p.r.l.Brings, t.text) {
@@ -294,7 +297,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.odd, p.afterCode = p.odd && t.unknown, t.code
 		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler) || t.has(all))
 		p.article, p.described = t.has(article) || p.article && t.empty(), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
-		p.only = p.only && (t.has(only) || t.has(filler) || t.has(isVerb) || t.has(isNumber) || t.has(someOf) || t.has(aux))
+		p.only = p.only && (t.has(only) || t.has(filler) || t.has(adjective) || t.has(isVerb) || t.has(isNumber) || t.has(someOf) || t.has(aux))
 		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler) || t.has(someOf))
 	}()
 	if p.joined && t.has(not) {
@@ -328,7 +331,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.at[ofAmount].add(t.at)
 	case t.has(isVerb) && len(k.words) == 1 && len(p.r.l.bases(t.text)) == 0 && len(rest) > 0 && p.r.l.denies(rest[0].text) && !(t.has(isNoun) && rest[0].is(isState, "dead")): // "BAKE NO HEAT"
 		p.r.used.add(t.at)
-	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective) || content(rest).has(its) || t.has(isSeen) && content(rest).has(isWhere)) && !p.r.singled(t) && !(t.has(isSeen) && p.r.l.bare(content(rest))): // "the little red light"
+	case t.has(adjective) && content(rest) != nil && (content(rest).has(isNoun) || content(rest).has(adjective) || content(rest).has(its) || (t.has(isSeen) || t.has(little) && p.article) && content(rest).has(isWhere)) && !p.r.singled(t) && !(t.has(isSeen) && p.r.l.bare(content(rest))): // "the little red light"
 		if t.has(little) && strings.HasPrefix(p.r.l.nounOf(content(rest)).Of, "surface") { // "the little burners"
 			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "small"}}, at: t.at})
 		} else if t.has(little) {
@@ -373,7 +376,7 @@ func (p *parser) take(t *token, rest []token) {
 			next = next[1:]
 		}
 		beside := joint || p.number || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) // "L2 is burnt"
-		if p.closePhrase(); p.neg || (beside || prep != 0 || p.r.poles() > 1 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || (beside || p.afterCode || len(rest) > 0 && rest[0].code) && p.r.isTerminal(t.text) {
+		if p.closePhrase(); p.neg || (beside || prep != 0 || p.r.poles() > 1 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || (beside || p.afterCode || slices.ContainsFunc(rest[:min(2, len(rest))], func(n token) bool { return n.code && p.r.isTerminal(n.text) })) && p.r.isTerminal(t.text) {
 			if p.r.used.join(k.at[pending]); joint || prep != 0 && p.r.isPole(t.text) {
 				p.r.used.add(t.at) // "burnt at L2"
 			}

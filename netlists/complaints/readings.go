@@ -140,7 +140,7 @@ func (r *reader) readings(words []raw) []raw {
 			}
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
-		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && len(r.parts(np, r.isLoad)) > 0 && !r.region(np) && !r.isMachine(np)) {
+		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
 			if spoken == nil || len(np.where) > 0 || len(spoken.where) == 0 {
 				spoken = np // "left rear block burnt, coil prong rusty" is of that coil still
 			}
@@ -238,7 +238,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if letter != nil && len(named)+len(k.poles) == 0 {
 		named = []*phrase{letter}
 	}
-	if k.each && k.clear && len(named) == 0 { // "upper 12.7, lower 12.8, both clear to the tank"
+	if k.each && (k.clear || k.ground && math.IsInf(k.amps, 1) && len(k.r.metered) > 1) && len(named) == 0 { // "upper 12.7, lower 12.8, both clear to the tank"
 		named = slices.Clone(k.r.metered)
 	}
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"

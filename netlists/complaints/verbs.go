@@ -163,14 +163,14 @@ func (l *Language) isAsIs(text string) bool {
 	return len(words) == 3 && l.alone(words[0]).has(isNoun) && l.alone(words[1]).has(aux) && words[2] == l.On
 }
 
-func (p *parser) verb(t *token, v verb, of string) bool {
+func (p *parser) verb(t *token, rest []token, v verb, of string) bool {
 	key := v.Yes
 	switch {
 	case p.neg:
 		key = v.No
 	case p.few:
 		key = v.Little
-	case p.lasting && key == "normal":
+	case p.lasting && key == "normal" && !(len(rest) > 0 && rest[0].is(isState, "dead") && of != heating): // but for "keeps tumbling cold"
 		key = "on"
 	}
 	switch key {
