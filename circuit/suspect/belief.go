@@ -78,8 +78,13 @@ func (tab *table) bits(test int, set belief) float64 {
 	if n < 2 {
 		return 0
 	}
-	cells, within, total := make([]float64, n), make([]float64, n), 0.0
-	stays := 0.0
+	const few = 16
+	var room [2 * few]float64
+	sums, total, stays := room[:], 0.0, 0.0
+	if n > few {
+		sums = make([]float64, 2*n)
+	}
+	cells, within := sums[:n], sums[n:2*n]
 	for i := 0; i < len(set); {
 		core := tab.core[set[i].hyp]
 		clear(within)

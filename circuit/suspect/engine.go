@@ -78,8 +78,12 @@ type Engine struct {
 	leftOut  float64                     // share of weight let go or never considered
 	errs     *errs
 	last     *table // of what is known now, if it was made
-	sound    func(circuit.ModeID) (circuit.Powered, error)
-	atFirst  float64 // log weight of all hypotheses, nothing seen
+	// chances are what [Engine.posterior] made of some weights; needs are what
+	// [Engine.cores] found, until more is seen.
+	weights, chances []float64
+	needs            [][]int32
+	sound            func(circuit.ModeID) (circuit.Powered, error)
+	atFirst          float64 // log weight of all hypotheses, nothing seen
 }
 
 // ErrNothingFits is returned by [Engine.Add] when no hypothesis explains all
@@ -228,7 +232,7 @@ func (e *Engine) parts(ev Evidence) bool {
 }
 
 func (e *Engine) reset() {
-	e.hyps, e.last = e.hypotheses(min(e.opt.Order, 2)), nil
+	e.hyps, e.last, e.needs = e.hypotheses(min(e.opt.Order, 2)), nil, nil
 	e.leftOut, e.hopeless, e.fine = priorTriple, map[setOf]letGo{}, map[[2]int32]*fineCell{}
 	e.evidence, e.singles, e.corners, e.mends, e.atFirst = nil, nil, nil, nil, e.mass()
 	e.hyps = likeliestFirst(e.hyps)
@@ -272,6 +276,7 @@ func (e *Engine) Add(ctx context.Context, ev Evidence) error {
 
 func (e *Engine) add(ctx context.Context, ev Evidence) error {
 	e.last = nil
+	defer func() { e.needs = nil }()
 	ev, err := e.meant(ev)
 	if err != nil {
 		return err

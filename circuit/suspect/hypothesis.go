@@ -300,12 +300,13 @@ func inOrder(hyps []hypothesis, order []int32) []hypothesis {
 }
 
 // numbersKey is a list of numbers as the key of a map.
-func numbersKey(list []int32) string {
-	var key []byte
+func numbersKey(list []int32) string { return string(appendNumbers(nil, list)) }
+
+func appendNumbers(key []byte, list []int32) []byte {
 	for _, n := range list {
 		key = binary.LittleEndian.AppendUint32(key, uint32(n))
 	}
-	return string(key)
+	return key
 }
 
 // Chances of what is wrong before anything is seen (common practice, no

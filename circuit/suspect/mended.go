@@ -36,11 +36,14 @@ func (h *hypothesis) at(repairs int) *hypothesis {
 }
 
 // id names what a hypothesis puts wrong, and until when, whatever its size.
-func (h *hypothesis) id() string {
-	if h.stays == nil {
-		return numbersKey(h.classes)
+func (h *hypothesis) id() string { return string(h.key(nil)) }
+
+// key appends that to what there is.
+func (h *hypothesis) key(to []byte) []byte {
+	if to = appendNumbers(to, h.classes); h.stays != nil {
+		to = fmt.Append(to, h.stays)
 	}
-	return numbersKey(h.classes) + fmt.Sprint(h.stays)
+	return to
 }
 
 // isGone reports whether a class of a hypothesis is no longer there, or not yet,

@@ -70,20 +70,30 @@ func (e *Engine) shown(i int, h *hypothesis) ([]predicted, error) {
 
 // best is the likeliest size of the likeliest classes.
 func (e *Engine) best() *hypothesis {
-	weights := map[string]float64{}
-	leading := map[string]int{}
-	most := ""
+	type group struct {
+		weight  float64
+		leading int
+	}
+	const surely = 1e-9
+	var groups []group
+	var key []byte
+	index, most, left := map[string]int{}, 0, 1.0
 	for i, p := range e.posterior() {
-		id := e.hyps[i].id()
-		if _, ok := leading[id]; !ok {
-			leading[id] = i // sorted by weight
+		key = e.hyps[i].key(key[:0])
+		at, ok := index[string(key)]
+		if left -= p; !ok {
+			if len(groups) > 0 && left+p+surely < groups[most].weight {
+				continue // all that is left is less than what leads
+			}
+			at = len(groups)
+			index[string(key)], groups = at, append(groups, group{leading: i}) // sorted by weight
 		}
-		if weights[id] += p; i == 0 || weights[id] > weights[most] {
-			most = id
+		if groups[at].weight += p; groups[at].weight > groups[most].weight {
+			most = at
 		}
 	}
-	if at, ok := leading[most]; ok {
-		return &e.hyps[at]
+	if len(groups) > 0 {
+		return &e.hyps[groups[most].leading]
 	}
 	return nil
 }

@@ -330,8 +330,8 @@ func (e *Engine) suspicion() (joints, own map[circuit.PartID]float64) {
 	joints, own = map[circuit.PartID]float64{}, map[circuit.PartID]float64{}
 	weight := make([]float64, len(e.classes))
 	ps := e.posterior()
-	for i := range e.hyps {
-		for _, k := range e.core(&e.hyps[i]) {
+	for i, core := range e.cores() {
+		for _, k := range core {
 			weight[k] += ps[i]
 		}
 	}
@@ -361,8 +361,7 @@ func (e *Engine) suspicion() (joints, own map[circuit.PartID]float64) {
 func (e *Engine) innocent() (unset, blocked map[circuit.PartID]float64) {
 	unset, blocked = map[circuit.PartID]float64{}, map[circuit.PartID]float64{}
 	ps := e.posterior()
-	for i := range e.hyps {
-		core := e.core(&e.hyps[i])
+	for i, core := range e.cores() {
 		if len(core) != 1 {
 			continue
 		}

@@ -35,6 +35,18 @@ func (e *Engine) core(h *hypothesis) []int32 {
 	return slices.DeleteFunc(slices.Clone(needed), func(k int32) bool { return h.isGone(slices.Index(h.classes, k), len(e.mends)) })
 }
 
+// cores are those of all hypotheses, which half a dozen sums over them ask for between
+// one piece of evidence and the next.
+func (e *Engine) cores() [][]int32 {
+	if e.needs == nil {
+		e.needs = make([][]int32, len(e.hyps))
+		for i := range e.hyps {
+			e.needs[i] = e.core(&e.hyps[i])
+		}
+	}
+	return e.needs
+}
+
 // needed returns the classes of a hypothesis that it needs to explain what a
 // sound machine would not have done: a fault that has nothing to do with it is
 // no part of the explanation, and where none has, it is none.

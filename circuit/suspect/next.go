@@ -259,9 +259,9 @@ func (tab *table) pick(n *stage) (ranking, bool) {
 }
 
 // score lists tests worth making, those that tell most for their cost first, and
-// leaves in the stage those that tell anything.
+// leaves in the stage those that tell anything. The list stands until another is made.
 func (tab *table) score(n *stage) []ranking {
-	out := make([]ranking, 0, 64)
+	out := tab.room[:0]
 	uncertain := tab.uncertainty(n.set)
 	least := max(minBits, tab.worth*uncertain)
 	probes := false
@@ -289,6 +289,7 @@ func (tab *table) score(n *stage) []ranking {
 		out = tab.deadFirst(out, n)
 	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
+	tab.room = out
 	return out
 }
 

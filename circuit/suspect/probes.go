@@ -39,19 +39,20 @@ func (e *Engine) fromAfar(suspected []circuit.BranchID, mode circuit.ModeID) (ou
 	on := func(run int32) []circuit.Point {
 		return slices.DeleteFunc(slices.Clone(e.c.Points()), func(p circuit.Point) bool { return runs[p.Terminal] != run || p.Power == "live" })
 	}
+	least := leads * (1 - e.mistaken())
 	for _, id := range suspected {
 		b := e.c.Branch(id)
-		if b.Role != circuit.Contact || open[id] < leads*(1-e.mistaken()) {
+		if b.Role != circuit.Contact || open[id] < least {
 			continue
 		}
 		if m, err := e.Bench().Mask(mode, id); err != nil || m.Masked {
 			continue
 		}
-		best, least := meter.Probes{}, minutes(e.ohms(b.A, b.B))/2
+		best, quickest := meter.Probes{}, minutes(e.ohms(b.A, b.B))/2
 		for _, p := range on(runs[b.A]) {
 			for _, q := range on(runs[b.B]) {
-				if far := e.ohms(p.Terminal, q.Terminal); minutes(far) < least {
-					best, least = far, minutes(far)
+				if far := e.ohms(p.Terminal, q.Terminal); minutes(far) < quickest {
+					best, quickest = far, minutes(far)
 				}
 			}
 		}
@@ -65,11 +66,11 @@ func (e *Engine) fromAfar(suspected []circuit.BranchID, mode circuit.ModeID) (ou
 // endToEnd lists ohms along the wires that are suspected most, from end to end, where
 // nothing lies beside them.
 func (e *Engine) endToEnd(mode circuit.ModeID) []meter.Probes {
-	upstream := e.Bench().Upstream()
+	upstream, least := e.Bench().Upstream(), leads*(1-e.mistaken())
 	var out []meter.Probes
 	for id, p := range e.blamed(circuit.Open) {
 		b := e.c.Branch(id)
-		if b.Wire == circuit.None || p < leads*(1-e.mistaken()) || upstream[b.A] || upstream[b.B] {
+		if b.Wire == circuit.None || p < least || upstream[b.A] || upstream[b.B] {
 			continue
 		}
 		if m, err := e.Bench().Mask(mode, id); err == nil && !m.Masked {

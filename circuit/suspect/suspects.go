@@ -34,14 +34,14 @@ type Suspect struct {
 func (e *Engine) Suspects(most int) []Suspect {
 	ps := e.posterior()
 	index := map[string]int{}
+	var key []byte
 	var out []Suspect
-	for i := range e.hyps {
-		core := e.core(&e.hyps[i])
-		id := numbersKey(core)
-		at, ok := index[id]
+	for i, core := range e.cores() {
+		key = appendNumbers(key[:0], core)
+		at, ok := index[string(key)]
 		if !ok {
 			at = len(out)
-			index[id] = at
+			index[string(key)] = at
 			s := Suspect{core: core, Mistaken: len(core) == 0 && e.speaks()}
 			for _, k := range core {
 				s.Causes = append(s.Causes, e.classes[k])
@@ -59,9 +59,10 @@ func (e *Engine) mistaken() (sum float64) {
 	if !e.speaks() {
 		return 0
 	}
-	for i, p := range e.posterior() {
-		if len(e.core(&e.hyps[i])) == 0 {
-			sum += p
+	ps := e.posterior()
+	for i, core := range e.cores() {
+		if len(core) == 0 {
+			sum += ps[i]
 		}
 	}
 	return sum
@@ -130,8 +131,8 @@ func (e *Engine) speaks() bool {
 func (e *Engine) PartChance() []Chance {
 	sum := map[string]float64{}
 	ps := e.posterior()
-	for i := range e.hyps {
-		for _, k := range e.core(&e.hyps[i]) {
+	for i, core := range e.cores() {
+		for _, k := range core {
 			for _, m := range e.classes[k].Members {
 				sum[m.blames(e.c)] += ps[i] * m.Prior / e.classes[k].Prior
 			}
@@ -174,24 +175,29 @@ type Chance struct {
 	P    float64
 }
 
-// posterior normalises the weights; hypotheses are sorted already.
+// posterior normalises the weights; hypotheses are sorted already. It is asked a dozen
+// times for an answer, of tens of thousands: what came of the same weights before is told
+// again, and not to be changed.
 func (e *Engine) posterior() []float64 {
-	out := make([]float64, len(e.hyps))
-	if len(e.hyps) == 0 {
-		return out
+	n, best, total := len(e.hyps), math.Inf(-1), 0.0
+	same := len(e.weights) == n
+	for i := range e.hyps {
+		logp := e.hyps[i].logp
+		best, same = max(best, logp), same && e.weights[i] == logp
 	}
-	best, total := math.Inf(-1), 0.0
-	for _, h := range e.hyps {
-		best = max(best, h.logp)
+	if same {
+		return e.chances
 	}
-	for i, h := range e.hyps {
-		out[i] = math.Exp(h.logp - best)
-		total += out[i]
+	e.weights, e.chances = make([]float64, n), make([]float64, n)
+	for i := range e.hyps {
+		e.weights[i] = e.hyps[i].logp
+		e.chances[i] = math.Exp(e.weights[i] - best)
+		total += e.chances[i]
 	}
-	for i := range out {
-		out[i] /= total
+	for i := range e.chances {
+		e.chances[i] /= total
 	}
-	return out
+	return e.chances
 }
 
 // Entropy is the uncertainty left, in bits.

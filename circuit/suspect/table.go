@@ -54,6 +54,7 @@ type table struct {
 	begun bool
 	// stays says that power stays off while a dead test tells.
 	stays bool
+	room  []ranking // for a list of scores
 
 	ground  *ground
 	efforts []effort  // by test
@@ -384,18 +385,31 @@ type representative struct {
 func (e *Engine) condensed() []representative {
 	const groups, worthSplitting = 3, 0.02
 	ps := e.posterior()
-	of := map[string][]int{}
-	var order []string
+	index, group := map[string]int32{}, make([]int32, len(e.hyps))
+	var key []byte
+	var ends []int32 // of each group's members, where they stand one after the other
 	for i := range e.hyps {
-		id := e.hyps[i].id()
-		if of[id] == nil {
-			order = append(order, id)
+		key = e.hyps[i].key(key[:0])
+		at, ok := index[string(key)]
+		if !ok {
+			at = int32(len(ends))
+			index[string(key)], ends = at, append(ends, 0)
 		}
-		of[id] = append(of[id], i)
+		group[i] = at
+		ends[at]++
+	}
+	starts, all := make([]int32, len(ends)), make([]int, len(e.hyps))
+	for k := range ends[:max(len(ends)-1, 0)] {
+		starts[k+1] = starts[k] + ends[k]
+	}
+	copy(ends, starts)
+	for i, k := range group {
+		all[ends[k]] = i
+		ends[k]++
 	}
 	var out []representative
-	for _, id := range order {
-		members, total := of[id], 0.0
+	for k, end := range ends {
+		members, total := all[starts[k]:end], 0.0
 		for _, i := range members {
 			total += ps[i]
 		}

@@ -2,7 +2,6 @@ package suspect
 
 import (
 	"slices"
-	"sort"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -309,11 +308,11 @@ const leads = 0.1
 // blamed sums up by branch how far a kind of fault is suspected of it.
 func (e *Engine) blamed(kind circuit.FaultKind) map[circuit.BranchID]float64 {
 	out, ps := map[circuit.BranchID]float64{}, e.posterior()
-	for i := range e.hyps {
+	for i, core := range e.cores() {
 		if ps[i] < 1e-6 {
 			continue
 		}
-		for _, k := range e.core(&e.hyps[i]) {
+		for _, k := range core {
 			for _, m := range e.classes[k].Members {
 				for _, f := range m.Faults {
 					if f.Kind == kind {
@@ -359,7 +358,7 @@ func (e *Engine) measured(t Test, odd int) bool {
 // and that a probe can be put across with the supply off.
 func (e *Engine) suspectedParts() []circuit.BranchID {
 	upstream := e.Bench().Upstream()
-	sum := map[circuit.BranchID]float64{}
+	sum := make([]float64, len(e.c.Branches()))
 	ps := e.posterior()
 	for i := range e.hyps {
 		for _, k := range e.hyps[i].classes {
@@ -371,13 +370,13 @@ func (e *Engine) suspectedParts() []circuit.BranchID {
 		}
 	}
 	var out []circuit.BranchID
-	for id, p := range sum {
+	for i, p := range sum {
+		id := circuit.BranchID(i)
 		b := e.c.Branch(id)
 		if p < 0.003 || !probeable(e.c, b) || upstream[b.A] || upstream[b.B] {
 			continue
 		}
 		out = append(out, id)
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
 	return out
 }
