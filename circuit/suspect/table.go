@@ -1,12 +1,9 @@
 package suspect
 
 import (
-	"cmp"
 	"context"
 	"fmt"
-	"math"
 	"slices"
-	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -199,11 +196,6 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.efforts = append(tab.efforts, f)
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))
 	}
-	type answer struct {
-		reading meter.Reading
-		trial   Behaviour
-		chance  []float64
-	}
 	known := make([]map[circuit.BranchID]circuit.LoadState, len(tab.tests))
 	for i, t := range tab.tests {
 		if t.Trial {
@@ -258,41 +250,8 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	tab.readings = make([][]meter.Reading, len(tab.tests))
 	tab.trials = make([][]Behaviour, len(tab.tests))
 	tab.chance = make([][][]float64, len(tab.tests))
-	for i, t := range tab.tests {
-		if t.Ask != "" {
-			tab.chance[i] = make([][]float64, len(tab.hyps))
-			for h := range tab.hyps {
-				tab.chance[i][h] = answers[h][i].chance
-			}
-			continue
-		}
-		tab.cell[i] = make([]int32, len(tab.hyps))
-		for h := range tab.hyps {
-			a := answers[h][i]
-			at := -1
-			if t.Trial {
-				if at = slices.IndexFunc(tab.trials[i], a.trial.Equal); at < 0 {
-					at = len(tab.trials[i])
-					tab.trials[i] = append(tab.trials[i], a.trial)
-				}
-			} else {
-				for k, r := range tab.readings[i] {
-					if !r.Differs(a.reading) || e.Bench().NearZero(r) && e.Bench().NearZero(a.reading) || vague(r) && a.reading.OL || r.OL && vague(a.reading) {
-						at = k
-						break
-					}
-				}
-				if at < 0 {
-					at = len(tab.readings[i])
-					tab.readings[i] = append(tab.readings[i], a.reading)
-				}
-			}
-			tab.cell[i][h] = int32(at)
-			if !t.Trial && tab.readings[i][at].Unsteady && e.Bench().NearZero(a.reading) {
-				tab.zero[i] = append(tab.zero[i], make([]bool, max(0, at+1-len(tab.zero[i])))...)
-				tab.zero[i][at] = true
-			}
-		}
+	for i := range tab.tests {
+		tab.number(i, answers)
 	}
 	for i, t := range tab.tests {
 		if tab.proves[i] > 0 && t.Probing() {
@@ -310,6 +269,52 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		}
 	}
 	return tab, nil
+}
+
+// answer is what a test shows under a hypothesis.
+type answer struct {
+	reading meter.Reading
+	trial   Behaviour
+	chance  []float64
+}
+
+// number numbers the outcomes of a test, those that nobody tells apart as one.
+func (tab *table) number(i int, answers [][]answer) {
+	t, bench := tab.tests[i], tab.e.Bench()
+	if t.Ask != "" {
+		tab.chance[i] = make([][]float64, len(tab.hyps))
+		for h := range tab.hyps {
+			tab.chance[i][h] = answers[h][i].chance
+		}
+		return
+	}
+	tab.cell[i] = make([]int32, len(tab.hyps))
+	for h := range tab.hyps {
+		a := answers[h][i]
+		at := -1
+		if t.Trial {
+			if at = slices.IndexFunc(tab.trials[i], a.trial.Equal); at < 0 {
+				at = len(tab.trials[i])
+				tab.trials[i] = append(tab.trials[i], a.trial)
+			}
+		} else {
+			for k, r := range tab.readings[i] {
+				if !r.Differs(a.reading) || bench.NearZero(r) && bench.NearZero(a.reading) || vague(r) && a.reading.OL || r.OL && vague(a.reading) {
+					at = k
+					break
+				}
+			}
+			if at < 0 {
+				at = len(tab.readings[i])
+				tab.readings[i] = append(tab.readings[i], a.reading)
+			}
+		}
+		tab.cell[i][h] = int32(at)
+		if !t.Trial && tab.readings[i][at].Unsteady && bench.NearZero(a.reading) {
+			tab.zero[i] = append(tab.zero[i], make([]bool, max(0, at+1-len(tab.zero[i])))...)
+			tab.zero[i][at] = true
+		}
+	}
 }
 
 // begun reports whether volts were read from a hot to something else, where the supply
@@ -370,79 +375,4 @@ func (tab *table) shows(test int, rows []int) float64 {
 func vague(r meter.Reading) bool {
 	const asWide = 100
 	return r.Function == meter.Ohms && !r.OL && r.High > asWide*max(r.Low, 1)
-}
-
-// representative is a hypothesis that stands for those of the same classes and like
-// sizes, with their weight.
-type representative struct {
-	hyp int
-	p   float64
-}
-
-// condensed takes the sizes of the same classes together, in at most three
-// groups of nearly equal weight, each for its likeliest: what a test would read
-// under every size on its own is no use to whoever chooses among tests.
-func (e *Engine) condensed() []representative {
-	const groups, worthSplitting = 3, 0.02
-	ps := e.posterior()
-	index, group := map[string]int32{}, make([]int32, len(e.hyps))
-	var key []byte
-	var ends []int32 // of each group's members, where they stand one after the other
-	for i := range e.hyps {
-		key = e.hyps[i].key(key[:0])
-		at, ok := index[string(key)]
-		if !ok {
-			at = int32(len(ends))
-			index[string(key)], ends = at, append(ends, 0)
-		}
-		group[i] = at
-		ends[at]++
-	}
-	starts, all := make([]int32, len(ends)), make([]int, len(e.hyps))
-	for k := range ends[:max(len(ends)-1, 0)] {
-		starts[k+1] = starts[k] + ends[k]
-	}
-	copy(ends, starts)
-	for i, k := range group {
-		all[ends[k]] = i
-		ends[k]++
-	}
-	var out []representative
-	for k, end := range ends {
-		members, total := all[starts[k]:end], 0.0
-		for _, i := range members {
-			total += ps[i]
-		}
-		if len(members) > 1 {
-			slices.SortFunc(members, func(a, b int) int { return slices.Compare(e.hyps[a].cells, e.hyps[b].cells) })
-		}
-		n := 1
-		if total >= worthSplitting {
-			n = groups
-		}
-		now, sum := representative{hyp: -1}, 0.0
-		for _, i := range members {
-			if now.hyp < 0 || ps[i] > ps[now.hyp] {
-				now.hyp = i
-			}
-			now.p, sum = now.p+ps[i], sum+ps[i]
-			if sum*float64(n) >= total*(1-1e-9) || now.p*float64(n) >= total {
-				out = append(out, now)
-				now = representative{hyp: -1}
-			}
-		}
-		if now.hyp >= 0 {
-			out = append(out, now)
-		}
-	}
-	// Equally likely ones by name, so that the order of the file is nothing to it.
-	slices.SortStableFunc(out, func(a, b representative) int {
-		const faintest = 1e-6
-		p, q := math.Round(a.p*1e12), math.Round(b.p*1e12)
-		if p != q || p < faintest*1e12 {
-			return cmp.Compare(q, p)
-		}
-		return strings.Compare(e.label(e.hyps[a.hyp].classes), e.label(e.hyps[b.hyp].classes))
-	})
-	return out
 }
