@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"regexp"
@@ -30,20 +31,10 @@ func load(data string) (*Language, error) {
 	figures, about := f.Figures, f.About
 	l.figures = sync.OnceValue(func() []*regexp.Regexp { return compileFigures(figures, about) })
 	for _, said := range order["contractions"] {
-		s := short{strings.Fields(said), strings.Fields(f.Contractions[said])}
-		for first := range strings.SplitSeq(s.said[0], "|") {
-			l.short[first] = append(l.short[first], s)
-		}
+		l.shorten(strings.Fields(said), strings.Fields(f.Contractions[said]))
 	}
-	var bad error
 	in := &loader{Language: l}
-	add := func(phrases []string, s sense) {
-		for _, p := range phrases {
-			if e := in.add(p, s); e != nil && bad == nil {
-				bad = e
-			}
-		}
-	}
+	add := in.addAll
 	for _, w := range f.Grammar["skip"] {
 		l.skip[fold(w)] = true
 	}
@@ -109,14 +100,17 @@ func load(data string) (*Language, error) {
 		add([]string{p}, sense{class: isSide, key: "below"})
 	}
 	for words, c := range map[string]class{f.Ordinary.Things: things, f.Ordinary.Remarks: filler, f.Ordinary.Others: 0} {
-		for _, w := range strings.Fields(words) {
-			if l.ordinary[w] = true; c != 0 {
-				add([]string{w}, sense{class: c})
-			}
-		}
+		in.ordinaries(strings.Fields(words), c)
 	}
 	l.single = slices.DeleteFunc(l.single, func(w string) bool { return l.ordinary[w] })
-	return l, bad
+	return l, in.bad
+}
+
+// shorten puts down what is short for others.
+func (l *Language) shorten(said, full []string) {
+	for first := range strings.SplitSeq(said[0], "|") {
+		l.short[first] = append(l.short[first], short{said, full})
+	}
 }
 
 // loader is a language in the making, with room for what is put down of each phrase. A
@@ -125,6 +119,23 @@ type loader struct {
 	*Language
 	all, kept, each []string
 	rows            []row
+	bad             error // the first
+}
+
+func (l *loader) addAll(phrases []string, s sense) {
+	for _, p := range phrases {
+		l.bad = cmp.Or(l.bad, l.add(p, s))
+	}
+}
+
+// ordinaries adds ordinary words, of a class if they have one.
+func (l *loader) ordinaries(words []string, c class) {
+	for _, w := range words {
+		l.ordinary[w] = true
+	}
+	if c != 0 {
+		l.addAll(words, sense{class: c})
+	}
 }
 
 // row is a pattern with room for the sense that most have.
@@ -226,12 +237,8 @@ func isOne(of, w string) bool {
 
 // foldEach folds the words of a phrase, of each those apart by "|".
 func foldEach(s string) string {
-	n := 0
-	for n < len(s) && (s[n] >= 'a' && s[n] <= '|' && s[n] != '{' || s[n] == ' ' || s[n] >= '0' && s[n] <= '9') {
-		n++
-	}
-	if n == len(s) {
-		return s // as most phrases are
+	if plain(s, '|') {
+		return s
 	}
 	words := strings.Fields(s)
 	for i, w := range words {

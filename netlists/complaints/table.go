@@ -221,11 +221,25 @@ type file struct {
 var grammar = map[string]class{"ends": ends, "joins": joins, "not": not, "is_not": isNot, "little": little, "always": always,
 	"sometimes": sometimes, "same": same, "cease": cease, "keeps": keeps, "takes": takes, "aux": aux, "things": things, "house": house, "except": exceptOf, "adjective": adjective, "article": article, "will": will, "with": with, "aim": aim, "only": only, "none": none, "thinks": thinks, "its": its, "past": past, "pronoun": pronoun, "some": someOf, "all": all, "rest": restOf, "mode": modePrep, "place": placePrep, "off": offMode, "filler": filler, "skip": filler, "aside": aside}
 
+// plain reports whether a text is folded already, as most of a table is, but for a mark
+// that may stand in it.
+func plain(s string, mark byte) bool {
+	last := byte(' ')
+	for i := range len(s) {
+		c := s[i]
+		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && (c != mark && c != ' ' || c == ' ' && last == ' ') {
+			return false
+		}
+		last = c
+	}
+	return last != ' '
+}
+
 // fold writes a phrase in small letters without accents, apostrophes and
 // hyphens, its words one blank apart.
 func fold(s string) string {
-	if !strings.ContainsFunc(s, func(r rune) bool { return (r < 'a' || r > 'z') && (r < '0' || r > '9') }) {
-		return s // as most words of a table are
+	if plain(s, ' ') {
+		return s
 	}
 	var b strings.Builder
 	for _, r := range norm.NFD.String(strings.ToLower(s)) {
