@@ -236,10 +236,8 @@ func (s *sizes) heated(in uint64) {
 // heats are the modes, of the first 64, that use a load.
 func heats(c *circuit.Circuit, load circuit.BranchID) (in uint64) {
 	for i := range c.Modes() {
-		for _, x := range c.Mode(circuit.ModeID(i)).Expect {
-			if x.Load == load && x.Share > 0 {
-				in |= 1 << i
-			}
+		if expects(c, circuit.ModeID(i), load) {
+			in |= 1 << i
 		}
 	}
 	return in

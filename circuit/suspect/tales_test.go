@@ -146,3 +146,17 @@ func TestAValveThatOpensNowAndThenIsFedTooLittle(t *testing.T) {
 		t.Errorf("first %s at %.2f", s.Words(), s.P)
 	}
 }
+
+// A code is shown by a control that is fed, also where all off is its own switch off: what
+// stops for a code of the thermocouple is that or its wires (common practice, no source).
+func TestACodeIsShownByAControlThatIsFed(t *testing.T) {
+	seen := []suspect.Note{{Told: "sensor"}}
+	for _, load := range []string{"top_1", "top_2", "middle_1", "middle_2", "bottom_1", "bottom_2"} {
+		seen = append(seen, suspect.Note{Mode: "firing", Load: load, State: "dead"})
+	}
+	for _, s := range engine(t, machine(t, "kiln"), suspect.Options{}, seen...).Suspects(9) {
+		if strings.Contains(s.Words(), "control") && s.P > 0.1 {
+			t.Errorf("%s at %.2f", s.Words(), s.P)
+		}
+	}
+}

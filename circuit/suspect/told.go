@@ -300,10 +300,14 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 // it is dark all the time: it was another's, or from before (common practice, no source).
 const deadShows = 0.01
 
-// leftDark reports whether a class leaves the display dark while all is off; one that
-// cannot be settled is not known to.
+// leftDark reports whether a class leaves the display dark while all is off, or in the
+// first mode that has it lit; one that cannot be settled is not known to.
 func (e *Engine) leftDark(cl *Class) bool {
-	dark, err := e.workers[0].darkens(e.c.OffMode(), cl.Members[0].Faults)
+	mode := e.c.OffMode()
+	if shows := e.c.Controls(); len(shows) > 0 && !expects(e.c, mode, shows[0].Supply) {
+		mode = circuit.ModeID(max(0, slices.IndexFunc(e.c.Modes(), func(m circuit.Mode) bool { return expects(e.c, m.ID, shows[0].Supply) })))
+	}
+	dark, err := e.workers[0].darkens(mode, cl.Members[0].Faults)
 	return dark && err == nil
 }
 

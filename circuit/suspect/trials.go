@@ -37,7 +37,7 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 		best := true
 		for i := range e.c.Modes() {
 			other := e.c.Mode(circuit.ModeID(i))
-			used := slices.ContainsFunc(other.Expect, func(y circuit.Expectation) bool { return y.Load == x.Load && y.Share > 0 })
+			used := expects(e.c, other.ID, x.Load)
 			better := on(other) < on(m) || on(other) == on(m) && other.Name < m.Name
 			best = best && !(used && other.ID != m.ID && better && other.Reached <= m.Reached)
 		}
@@ -124,8 +124,13 @@ func (e *Engine) coldBefore(mode circuit.ModeID) bool {
 	return after != circuit.None && slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
 		s := ev.Symptom
 		return s != nil && e.since(ev) && s.Load != circuit.None && (s.State == circuit.Dead || s.State == circuit.Weak) && e.c.Part(e.c.Branch(s.Load).Part).Kind.Heats() &&
-			slices.ContainsFunc(e.c.Mode(after).Expect, func(x circuit.Expectation) bool { return x.Load == s.Load && x.Share > 0 })
+			expects(e.c, after, s.Load)
 	})
+}
+
+// expects reports whether a load is to be on in a mode.
+func expects(c *circuit.Circuit, mode circuit.ModeID, load circuit.BranchID) bool {
+	return slices.ContainsFunc(c.Mode(mode).Expect, func(x circuit.Expectation) bool { return x.Load == load && x.Share > 0 })
 }
 
 // heatKnown reports whether it is known of all that heats in a mode, from this
