@@ -78,6 +78,7 @@ type clause struct {
 	bare      bool             // denied by no verb: "but not the left one"
 	isNot     bool             // denied by a verb of being, before which stood
 	before    int              // so many subjects
+	denied    int              // the words up to the last that denies
 	unsaid    bool             // it says as another does that was not understood
 	then      bool             // it tells what followed
 	lead      []circuit.ModeID // those that were named before anything else

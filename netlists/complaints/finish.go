@@ -132,6 +132,8 @@ func (p *parser) finish(comma bool) {
 				return false
 			case s.key == "hot" && !k.lost && len(r.loadsOf(drives)) > 0: // "the clothes are too hot to hold"
 				return false
+			case s.key == "dead" && s.of == heating && !k.lost && len(k.places) > 0: // "the tenant has no heat in the oven"
+				return false
 			case s.class == isState:
 				return k.lost || !k.rest && s.key != "slow" && s.key != "off_by" && !(s.key == "runs_out" && r.c.StoresHeat()) // "the cakes take ages"
 			case s.class == isSeen:
@@ -150,6 +152,11 @@ func (p *parser) finish(comma bool) {
 		}
 		if len(k.subjects) != 2 {
 			k.subjects = nil
+		}
+	}
+	if k.it && k.every && len(k.subjects) == 0 && len(r.last) == 1 && len(k.said) == 1 && k.said[0].class == isState {
+		if of := r.parts(r.last[0], r.isLoad); len(of) == 1 && r.isSurface(of[0]) { // "it began with the left rear, now all of them are out"
+			k.subjects = []*phrase{{where: []string{"kind:surface_element"}, all: true}}
 		}
 	}
 	if wire := func(p *phrase) bool {

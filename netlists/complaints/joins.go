@@ -135,12 +135,14 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.also && named && !k.odd && !k.aux && p.r.lastSaid != nil:
 		return p.r.lastSaid.key, p.r.lastSaid.of
+	case named && !k.not && len(k.modes)+len(k.places)+len(k.strange) == 0 && slices.Contains(p.r.l.Too, k.words[len(k.words)-1]) && p.r.lastSaid != nil && p.r.lastSaid.class == isState && k.goesOn():
+		return p.r.lastSaid.key, p.r.lastSaid.of // "the oven quit and now the burners too"
 	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
 		if !named {
 			k.subjects, k.places = k.places, nil // "never with the burners"
 		}
 		return "normal", "" // "trips on bake, the burners never do it", "never in broil"
-	case k.not && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
+	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words[k.denied:], func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
 	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on":
@@ -156,10 +158,21 @@ func (p *parser) implied() (key, of string) {
 		return "normal", ""
 	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
 		return "normal", "" // "the broiler does", "it will broil"
+	case k.will && named && !k.odd && len(k.strange) == 0 && p.r.l.word(k.words[len(k.words)-1]).has(will) && p.r.lastSaid != nil && p.r.lastSaid.key == "dead":
+		return "normal", "" // "the oven won't heat, the burners will"
 	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite && !(s.verb && s.all && len(s.nouns) == 1) }):
 		return "normal", ""
 	}
 	return "", ""
+}
+
+// goesOn reports whether what was spoken of right before was understood.
+func (k *clause) goesOn() bool {
+	was := k.from
+	for was != nil && len(was.words) == 0 {
+		was = was.from
+	}
+	return was == nil || was.made
 }
 
 // listed reports whether one after another is denied, as was said of the first, or of no

@@ -312,11 +312,12 @@ func (l *Language) word(w string) *pattern { return l.phrases[w] }
 func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 	at, either, left := 0, "", p.words
 	for i := range p.n {
+		passed := at
 		either, left, _ = strings.Cut(left, " ")
 		for i > 0 && at < len(words) && l.passes(words[at].word) && !isOne(either, words[at].word) {
 			at++
 		}
-		if at == len(words) {
+		if last := i+1 == p.n; at == len(words) || last && at > passed && !p.has(isNoun) && l.alone(words[at-1].word).has(article) && l.qualifies(words[at:]) {
 			return 0, 0, false
 		}
 		w := words[at].word
@@ -339,6 +340,23 @@ func (l *Language) match(p *pattern, words []raw) (used, exact int, bent bool) {
 		at++
 	}
 	return at, exact, bent
+}
+
+// qualifies reports whether the first of words tells which or what like, and goes with a
+// noun behind it: "so the far heater" does not begin with "so far".
+func (l *Language) qualifies(words []raw) bool {
+	has := func(at int, c class) bool {
+		return at < len(words) && slices.ContainsFunc(append(l.bases(words[at].word), base{word: words[at].word}), func(b base) bool { return l.word(b.word).has(c) })
+	}
+	which := has(0, isWhere) || has(0, isState)
+	return which && !has(0, isNoun) && (has(1, isNoun) || has(1, isWhere)) ||
+		(which || l.going(words[0].word)) && slices.ContainsFunc(l.byFirst[words[0].word], func(p *pattern) bool {
+			n := 0
+			if p.n > 1 && p.has(isNoun) {
+				n, _, _ = l.match(p, words)
+			}
+			return n > 0 // "just the warming drawer"
+		})
 }
 
 // isForm reports whether a word comes from another.

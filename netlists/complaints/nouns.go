@@ -25,6 +25,7 @@ func (p *parser) noun(t *token) {
 		p.closePhrase()
 		p.begin()
 	}
+	does := p.k.aux && (len(p.np.nouns) > 0 || len(p.k.subjects) > 0) // "the oven does bake"
 	p.np.from.add(t.at)
 	p.np.nouns = append(p.np.nouns, s.n)
 	p.np.words = append(p.np.words, t.text)
@@ -33,7 +34,7 @@ func (p *parser) noun(t *token) {
 	p.np.joint = p.np.joint || row.Joint
 	p.np.verb, p.np.done = row.merges(), t.has(isVerb)
 	p.np.its = p.np.its || p.afterIt && row.merges() && len(p.r.last) == 1 && slices.ContainsFunc(p.r.last[0].where, func(w string) bool { return w == "upper" || w == "lower" }) // "the bottom oven does not bake but it broils"
-	p.np.finite = row.merges() && t.has(isVerb) && strings.HasSuffix(t.text, "s") || p.np.finite
+	p.np.finite = row.merges() && t.has(isVerb) && (strings.HasSuffix(t.text, "s") || does) || p.np.finite
 }
 
 func (p *parser) where(t *token) {
@@ -157,6 +158,10 @@ func (p *parser) closePhrase() {
 			}
 		}
 	}
+	if n := len(k.subjects); np.verb && np.done && n == 1 && p.r.isMachine(k.subjects[0]) {
+		np.from.join(k.subjects[0].from)
+		k.subjects = nil // "the range won't bake"
+	}
 	if n := len(k.subjects); np.verb && np.done && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil) {
 		of := k.subjects[0] // "the upper oven won't bake or broil"
 		if of.base == nil {
@@ -167,6 +172,9 @@ func (p *parser) closePhrase() {
 		np.from.join(of.from)
 		np.base, np.where = of, append(np.where, of.where...)
 		np.nouns, np.said = append(slices.Clone(of.nouns), np.nouns...), append(slices.Clone(of.said), np.said...)
+	}
+	if len(k.subjects) == 1 && !k.not && !np.none && p.r.isMachine(k.subjects[0]) && !p.r.isMachine(np) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }) {
+		k.subjects, k.before = nil, 0 // "we have a stove and the left burners don't heat"
 	}
 	k.subjects, k.after = append(k.subjects, np), len(k.said) > 0
 	p.head = np
@@ -308,6 +316,9 @@ func (p *parser) placed(np *phrase, prep class) {
 		np.where = k.places[n-1].where // "in the bottom of the oven"
 		np.from.join(k.places[n-1].from)
 		k.places = k.places[:n-1]
+	}
+	if len(k.subjects) == 1 && p.r.isMachine(k.subjects[0]) && p.r.region(np) {
+		k.subjects, k.before = nil, 0 // "her stove has no heat in the oven"
 	}
 	k.places, k.odd = append(k.places, np), true
 }

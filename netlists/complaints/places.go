@@ -238,7 +238,13 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	if s.key == "works_again" && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
-		r.withheld = true // nothing was said to have failed, but the power
+		if len(k.subjects) == 0 || len(k.said) > 1 {
+			r.withheld = true // nothing was said to have failed, but the power
+			return
+		}
+		one := *s
+		one.class, one.key = isState, "normal" // "the left front burner works again"
+		r.state(k, &one)
 		return
 	}
 	if first := strings.Fields(s.words)[0]; s.key == "works_again" && len(k.subjects) == 0 && slices.ContainsFunc(r.l.bases(first), func(b base) bool { return b.by == "s" }) {
@@ -270,6 +276,9 @@ func (r *reader) history(k *clause, s *said) {
 	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad", "looks_good", "shorted", "welded"}, s.key) {
 		for _, p := range slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return !r.joins(p) }) {
 			r.now.join(p.from) // "crossed at the block"
+		}
+		for _, p := range slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return s.key != "works_again" || len(r.parts(p, r.isLoad)) == 0 }) {
+			r.now.join(p.from) // "the oven heats again", whatever it was that had failed
 		}
 		r.put(k.blank(OfHistory, s))
 		return

@@ -207,6 +207,10 @@ func (r *reader) isKnob(p *phrase) bool {
 func (p *parser) predicate(t *token, rest []token) bool {
 	k := p.k
 	of := p.r.l.saidOf(t)
+	if t.is(isHistory, "works_again") && p.neg && !p.no {
+		p.closePhrase()
+		return p.put(isState, "dead", t, of) // "it never worked again"
+	}
 	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced" || s.key == "looks_good")) && !(k.takes && s.key == "replaced") && !(s.key == "no_help" && t.has(isState) && !p.r.mended && p.r.done == nil) {
 		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
 			p.next() // "it trips since I replaced the element"
@@ -408,8 +412,8 @@ func (p *parser) spokenOfPart(key string, t *token, rest []token) bool {
 		return false
 	}
 	for _, w := range strings.Fields(t.text) {
-		if p.r.l.word(w).has(isNoun) {
-			return false // "the clock is dead" names it
+		if one := p.r.l.alone(w); one.has(isNoun) && !p.r.l.nounOf(one).Region {
+			return false // "the clock is dead" names it, not "doesn't do anything"
 		}
 	}
 	parts := p.r.parts(of[0], anyPart)

@@ -236,6 +236,9 @@ func (p *parser) take(t *token, rest []token) {
 		if n := content(rest); n != nil && n.has(isVerb) {
 			return
 		}
+	} else if p.contrasts(t, rest) {
+		p.end(true)
+		return
 	} else if t.has(isSub) && !(t.has(isUnit) && p.number) {
 		p.openSub(t)
 		return

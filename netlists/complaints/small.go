@@ -46,6 +46,7 @@ func (p *parser) small(t *token, rest []token) {
 		k.at[pending].add(t.at)
 		p.neg, k.not, p.no, k.ceased, k.happened = true, true, t.has(none), t.has(cease), t.has(cease) && p.happened(t)
 		k.isNot, k.before = t.has(isNot) && (t.text != p.r.l.Denial || wasAux || k.it), len(k.subjects)
+		k.denied = len(k.words)
 		k.bare = t.text == p.r.l.Denial && !wasAux && !(len(rest) > 0 && (rest[0].text == p.r.l.Even || len(k.subjects) > 0 && len(k.said) == 0 && p.r.l.going(rest[0].text))) // but for "oven not baking"
 		p.every = p.every || t.has(all)
 	case t.has(will):
@@ -158,7 +159,7 @@ func (p *parser) small(t *token, rest []token) {
 		if words := strings.Fields(t.text); p.aim && p.prep != 0 && p.np == nil && !p.r.l.word(words[len(words)-1]).has(isUnit) {
 			p.r.aims.add(t.at) // "hot for a day"
 		}
-		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !p.r.l.word(t.text).has(isVerb) && !slices.Contains(p.r.l.Both, t.text); p.np == nil {
+		if k.odd, k.verbless = k.odd || len(k.words) > 1, k.verbless || p.neg && len(k.subjects) > 0 && !k.ceased && !(p.np != nil && p.np.done) && !p.r.l.word(t.text).has(isVerb) && !slices.Contains(p.r.l.Both, t.text); p.np == nil {
 			p.prep = 0
 		}
 	case t.has(filler), t.has(always), t.has(isSide), t.has(isCircum), t.has(isStanding), t.has(offMode), t.has(isUnit):
@@ -193,6 +194,9 @@ func (p *parser) join() {
 	}
 	if bare && !p.neg {
 		return
+	}
+	if np := p.np; p.k.both && np != nil && np.count == 2 && len(p.k.subjects) == 0 { // "both the burners and the oven"
+		np.count, np.all = 0, slices.ContainsFunc(np.said, func(w string) bool { return singular(w) != w })
 	}
 	p.closePhrase()
 	p.joined = true

@@ -43,6 +43,9 @@ func (r *reader) state(k *clause, s *said) {
 	if key == "on" && len(k.modes) > 0 && r.c.Mode(k.modes[0]).Brief {
 		key = "normal" // "keeps turning as long as I hold the button"
 	}
+	if key == "fails_cold" && s.key == "normal" && len(k.subjects) > 0 && r.isLamp(k.subjects[0]) {
+		key = "normal" // "its lamp still comes on when the glass is hot"
+	}
 	if key == "fails_cold" && s.key == "normal" && len(k.subjects) == 0 && !k.it {
 		r.withheld = true // "sizzles when the hot is running"
 		return

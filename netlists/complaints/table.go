@@ -61,6 +61,8 @@ type particles struct {
 	AndShort       string `toml:"and_short"`
 	On, Top        string
 	Then           []string            // what tells that one thing followed another
+	Too            []string            // as was said of another
+	Contrast       []string            // what may set one thing beside another: "dead while the other works"
 	Both           []string            // of two
 	Formerly       []string            // what tells that it is so no more
 	Long           []string            // times for which a repair holds

@@ -56,6 +56,8 @@ func (p *parser) readsVerb(t *token, rest []token) bool {
 	switch {
 	case t.has(isVerb) && p.afterIt:
 		return !row.merges() || !strings.HasSuffix(t.text, "s") // "it broils" speaks of broil
+	case t.has(isVerb) && k.aux && p.np != nil && len(p.np.nouns) == 0:
+		return true // "right rear does heat"
 	case !t.has(isVerb) || p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) > 0:
 		return false
 	case row.Verb && !row.merges() && p.np != nil && len(p.np.nouns) > 0 && p.prep == 0 && strings.HasSuffix(t.text, "s") && !tells(rest):

@@ -18,6 +18,30 @@ func (p *parser) openSub(t *token) {
 	p.prep, p.head = 0, nil
 }
 
+// contrasts reports whether a word that tells when sets something else beside what was
+// said, which does or does not: "the oven is dead while the burners aren't".
+func (p *parser) contrasts(t *token, rest []token) bool {
+	if p.sub != nil || len(p.k.said) == 0 || !slices.Contains(p.r.l.Contrast, t.text) {
+		return false
+	}
+	named := false
+	var last *token
+	for i := range rest {
+		n := &rest[i]
+		if n.stop || n.has(ends) || n.has(joins) {
+			break
+		}
+		if n.has(pronoun) || n.has(offMode) || n.has(isSub) {
+			return false
+		}
+		named = named || n.has(isNoun) || n.has(isWhere)
+		if !n.empty() || n.has(aux) {
+			last = n
+		}
+	}
+	return named && (last.has(aux) || last.has(not))
+}
+
 // gerund reports whether a word begins what somebody does to a thing and what comes of it:
 // "tapping the panel brings it back".
 func (p *parser) gerund(t *token, rest []token) bool {
@@ -38,7 +62,8 @@ func (p *parser) gerund(t *token, rest []token) bool {
 
 // going reports whether a word is of a verb and tells what goes on: "baking".
 func (l *Language) going(w string) bool {
-	return slices.ContainsFunc(l.bases(w), func(b base) bool { return b.by == "ing" })
+	first, _, _ := strings.Cut(w, " ") // "turning on"
+	return slices.ContainsFunc(l.bases(first), func(b base) bool { return b.by == "ing" })
 }
 
 // moved reports whether a word begins what somebody did to a thing, which came back or
@@ -268,6 +293,9 @@ func (p *parser) closeSub() {
 			np.from.join(s.from)
 			p.k.tried = append(p.k.tried, np)
 			continue
+		}
+		if turned := func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) }; len(p.r.parts(np, p.r.isLoad)) > 0 && slices.ContainsFunc(s.words, turned) {
+			p.k.tried = append(p.k.tried, np) // "when I turn on the front burners nothing happens"
 		}
 		m := p.mode(np)
 		for _, w := range s.words { // "when I open the door"
