@@ -416,6 +416,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.small(t, rest)
 	case t.has(isNoun) && !verb && !(t.has(isSeen) && p.np != nil):
 		p.noun(t)
+	case p.poorly(t, rest):
 	case t.has(isWhere) && p.r.l.skip[t.text] && ended(rest) && p.np != nil && p.prep == 0 && (p.r.isControl(p.np) || p.np.done) && len(k.said) == 0:
 		p.put(isState, "normal", t, "") // "clock right", "bake right"
 	case t.has(isWhere) && !t.has(isState) && !(t.has(isVerb) && p.np != nil):

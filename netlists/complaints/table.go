@@ -61,6 +61,7 @@ type particles struct {
 	AndShort       string `toml:"and_short"`
 	On, Top        string
 	Then           []string            // what tells that one thing followed another
+	Properly       []string            // how something is done
 	Too            []string            // as was said of another
 	Contrast       []string            // what may set one thing beside another: "dead while the other works"
 	Both           []string            // of two

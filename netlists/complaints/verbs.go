@@ -186,6 +186,25 @@ func (p *parser) verb(t *token, rest []token, v verb, of string) bool {
 	return p.put(isState, key, t, of)
 }
 
+// poorly takes a word of how well something is done that it is denied with, which is not to
+// say that it is not done: "doesn't heat properly", "not baking right".
+func (p *parser) poorly(t *token, rest []token) bool {
+	n := content(rest)
+	if !slices.Contains(p.r.l.Properly, t.text) || t.has(isWhere) && n != nil && (n.has(isNoun) || n.has(isWhere)) {
+		return false
+	}
+	said := p.k.said
+	switch last := len(said) - 1; {
+	case last >= 0 && p.denied && p.just && p.np == nil && said[last].class == isState && said[last].key == "dead":
+		said[last].key = "weak"
+		said[last].from.add(t.at)
+		return true
+	case last < 0 && p.neg && p.np != nil && p.np.done:
+		return p.put(isState, "weak", t, "")
+	}
+	return false
+}
+
 // happened reports whether a word tells what its one subject did on an occasion.
 func (p *parser) happened(t *token) bool {
 	of := p.lastSubject()
