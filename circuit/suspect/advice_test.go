@@ -1,13 +1,13 @@
 package suspect_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 
 	"legtrace/circuit"
@@ -68,10 +68,10 @@ func advised(t testing.TB, names []string, draws int, seed uint64, ways []way) (
 		engines := make([]*suspect.Engine, len(ways)) // each works its machine out once
 		for i, w := range ways {
 			engines[i] = engines[0]
-			if i == 0 {
-				engines[i] = searcher(t, c, 1)
-			} else if w.slip > 0 {
+			if w.slip > 0 {
 				engines[i] = searcher(t, erring(t, name, w.slip), 1)
+			} else if i == 0 {
+				engines[i] = searcher(t, c, 1)
 			}
 		}
 		for range draws {
@@ -99,6 +99,8 @@ func advised(t testing.TB, names []string, draws int, seed uint64, ways []way) (
 	return sums, n
 }
 
+var fourMachines = []string{"range-electronic", "range-mechanical", "dryer", "water-heater"}
+
 // erring is a machine of the catalog whose readings slip so often.
 func erring(t testing.TB, name string, slip float64) *circuit.Circuit {
 	t.Helper()
@@ -115,7 +117,7 @@ func erring(t testing.TB, name string, slip float64) *circuit.Circuit {
 
 func TestAdviceBesideOthers(t *testing.T) {
 	// Of few drawn, one part wrongly named is worth a fifth of all minutes.
-	names, draws, within := []string{"range-electronic", "range-mechanical", "dryer", "water-heater"}, 5, 1.25
+	names, draws, within := fourMachines, 5, 1.25
 	if circuittest.Nightly {
 		draws, within = 12, 1.1
 	} else if testing.Short() {
@@ -158,14 +160,54 @@ func TestAWireIsFoundByGoingAlong(t *testing.T) {
 	}
 }
 
-// BenchmarkAdviceBesideOthers draws so many faults on each of four machines, as in
-// -benchtime 1250x.
+// One reading in ten is wrong and that is known: most faults are named all the same,
+// once what is suspected was read again or at another place (common practice, no source).
+func TestOneReadingInTenWrong(t *testing.T) {
+	names, draws := []string{"water-heater", "range-mechanical"}, 12
+	if circuittest.Nightly {
+		names, draws = fourMachines, 25
+	} else if testing.Short() {
+		names = names[:1]
+	}
+	sums, n := advised(t, names, draws, 23, wronglyRead[1:])
+	t.Logf("%d of %d named, mean %.1f minutes", sums[0].named, n, sums[0].minutes/float64(n))
+	if n == 0 || 100*sums[0].named < 90*n {
+		t.Errorf("%d of %d named", sums[0].named, n)
+	}
+}
+
+// Of one reading a part is named at once, but where readings slip often it is read again
+// first while that pays (common practice, no source).
+func TestWhatIsSureIsReadAgain(t *testing.T) {
+	for _, x := range []struct {
+		slip  float64
+		again bool
+	}{{0.01, false}, {0.1, true}} {
+		c := erring(t, "water-heater", x.slip)
+		e := engine(t, c, suspect.Options{Order: 1, MeterOnly: true}, suspect.Note{Mode: "off", Load: "lower_element", State: "on"},
+			suspect.Note{Mode: "off", Function: "ohms", P: "lower_thermostat.1", Q: "lower_thermostat.2", Answer: "0.4"})
+		progress, o := suspect.NewProgress(), e.Evidence()[1].Reading
+		progress.Did(c, suspect.Test{Probes: o.Probes, Mode: o.Mode, At: circuit.None})
+		next, err := e.Next(context.Background(), progress, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if again := len(next) > 0 && next[0].Proves(); !e.Finding().Sure || again != x.again {
+			t.Errorf("slips of %g: sure %t, read again %t", x.slip, e.Finding().Sure, again)
+		}
+	}
+}
+
+// BenchmarkAdviceBesideOthers draws so many faults on each of four machines, the same
+// for each of the ways, as in -benchtime 1250x.
 func BenchmarkAdviceBesideOthers(b *testing.B) {
-	sums, n := advised(b, []string{"range-electronic", "range-mechanical", "dryer", "water-heater"}, b.N, 17, slices.Concat(rightlyRead, wronglyRead))
-	for _, s := range sums {
-		name := strings.ReplaceAll(s.name, " ", "_")
-		b.ReportMetric(100*float64(s.named)/float64(n), "%named/"+name)
-		b.ReportMetric(s.minutes/float64(n), "minutes/"+name)
-		b.ReportMetric(s.live/float64(n), "live/"+name)
+	for _, w := range slices.Concat(rightlyRead, wronglyRead) {
+		b.Run(w.name, func(b *testing.B) {
+			sums, n := advised(b, fourMachines, b.N, 17, []way{w})
+			b.ReportMetric(float64(n), "faults")
+			b.ReportMetric(100*float64(sums[0].named)/float64(n), "%named")
+			b.ReportMetric(sums[0].minutes/float64(n), "minutes")
+			b.ReportMetric(sums[0].live/float64(n), "live")
+		})
 	}
 }

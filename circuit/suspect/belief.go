@@ -3,6 +3,8 @@ package suspect
 import (
 	"math"
 	"slices"
+
+	"legtrace/circuit/meter"
 )
 
 // weight is a hypothesis of a table and how much it counts.
@@ -78,6 +80,10 @@ func (tab *table) bits(test int, set belief) float64 {
 	if n < 2 {
 		return 0
 	}
+	slips := tab.slips(test)
+	if slips != nil {
+		n++
+	}
 	const few = 16
 	var room [2 * few]float64
 	sums, total, stays := room[:], 0.0, 0.0
@@ -94,6 +100,9 @@ func (tab *table) bits(test int, set belief) float64 {
 			sum += set[i].p
 		}
 		total += sum
+		if slips != nil {
+			within = tab.slipped(within, slips)
+		}
 		for k, p := range within {
 			if p > 0 {
 				cells[k] += p
@@ -107,6 +116,59 @@ func (tab *table) bits(test int, set belief) float64 {
 		return 0
 	}
 	return max(0, entropy(cells, total)-stays/total)
+}
+
+// slips tells what a reading that slips shows instead of each of a test's outcomes:
+// nothing for a figure, a figure for nothing, by its number, or one more where nobody
+// expects that. It is nil of other tests, and where readings seldom slip.
+func (tab *table) slips(test int) []int {
+	if t := tab.tests[test]; !t.Probing() || tab.e.errs.slip < slipsOften {
+		return nil
+	}
+	all, other := tab.readings[test], len(tab.readings[test])
+	if tab.absent != nil {
+		all = all[:tab.absent[test]]
+	}
+	near := func(dead bool) int {
+		k := slices.IndexFunc(all, func(r meter.Reading) bool {
+			if r.Function.Live() {
+				return dead && r.Value < 1
+			}
+			return r.OL == dead && (dead || r.Value < nought)
+		})
+		if k < 0 {
+			return other
+		}
+		return k
+	}
+	dead, some := near(true), near(false)
+	out := make([]int, len(all))
+	for k, r := range all {
+		if out[k] = dead; r.OL {
+			out[k] = some
+		}
+	}
+	return out
+}
+
+// slipped is what outcomes weigh once some of the readings slip.
+func (tab *table) slipped(within []float64, slips []int) []float64 {
+	out := slices.Clone(within)
+	for k, to := range slips {
+		slip := tab.e.errs.slip * within[k]
+		out[k] -= slip
+		out[to] += slip
+	}
+	return out
+}
+
+// capacity is the share of what a reading could tell that it tells where readings slip
+// often, of a yes or no.
+func (by *errs) capacity() float64 {
+	if by.slip < slipsOften {
+		return 1
+	}
+	return 1 - entropy([]float64{by.slip, 1 - by.slip}, 1)
 }
 
 // uncertainty is the entropy of the explanation itself.

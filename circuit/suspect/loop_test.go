@@ -173,14 +173,16 @@ func (h *hidden) find(t testing.TB, next adviser) visit {
 	var v visit
 	progress := suspect.NewProgress()
 	for v.tests < 25 {
-		if s := e.Suspects(1); len(s) == 1 && s[0].P > h.sure && len(s[0].Causes) > 0 {
+		s := e.Suspects(1)
+		sure := len(s) == 1 && s[0].P > h.sure && len(s[0].Causes) > 0
+		if sure && h.wrong == 0 {
 			break
 		}
 		next, err := next(ctx, e, progress)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(next) == 0 {
+		if len(next) == 0 || sure && !next[0].Proves() {
 			break
 		}
 		test := next[0].Test

@@ -54,6 +54,7 @@ type Proposal struct {
 	Lead        Named
 	Wrong, Stop float64
 	measured    bool // nothing else than what is listed is thought of any more
+	slips       bool // readings slip often
 	// Beside are looks at what the test lays open.
 	Beside []Test
 	// Along are readings that go with the test: where it is made, with nothing set
@@ -263,7 +264,7 @@ func (tab *table) pick(n *stage) (ranking, bool) {
 func (tab *table) score(n *stage) []ranking {
 	out := tab.room[:0]
 	uncertain := tab.uncertainty(n.set)
-	least := max(minBits, tab.worth*uncertain)
+	least := max(minBits, tab.worth*uncertain*tab.e.errs.capacity())
 	probes := false
 	still := make([]int32, 0, len(n.tests))
 	for _, i := range n.tests {

@@ -17,6 +17,10 @@ func (p *Proposal) Pays() bool { return p.Ahead < p.Stop }
 // measured or found that speaks for it, and the test takes more than it saves.
 func (p *Proposal) Enough() bool { return p.measured && p.Lead.P >= nearly && !p.Pays() }
 
+// Proves reports whether what is sure is named only once the test was made: where
+// readings slip often, while it pays.
+func (p *Proposal) Proves() bool { return p.slips && p.Ahead > 0 && p.Pays() }
+
 // Stopping says what it comes to to name what leads at once, and with the test made
 // first; it is empty where nothing leads.
 func (p *Proposal) Stopping() string {
@@ -53,7 +57,7 @@ func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
 	if p.Live && p.Probing() && p.Why != "" {
 		p.Why += "; " + tab.whyLive(r, ranked)
 	}
-	p.measured = !slices.Contains(tab.hyps, somethingElse)
+	p.measured, p.slips = !slices.Contains(tab.hyps, somethingElse), tab.e.errs.slip >= slipsOften
 	p.Beside = tab.beside(r, n)
 	p.Along = tab.along(r.test, n)
 }

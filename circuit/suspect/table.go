@@ -85,12 +85,21 @@ func (tab *table) engine(row int32) *Engine {
 func (e *Engine) everything(ctx context.Context, progress *Progress) (*table, belief, error) {
 	if e.last == nil || !slices.EqualFunc(e.last.tests, e.left(progress), Test.same) {
 		var err error
-		if e.last, err = e.tabulate(ctx, e.left(progress), faint, e.doubted()); err != nil {
+		if e.last, err = e.tabulate(ctx, e.left(progress), e.faint(), e.doubted()); err != nil {
 			return nil, nil, err
 		}
 	}
 	tab := *e.last
 	return &tab, tab.all(), nil
+}
+
+// faint is how faint a hypothesis may be and have a test of its own. Where readings slip
+// often it is faint by one or two that slipped, as many others are.
+func (e *Engine) faint() float64 {
+	if e.errs.slip >= slipsOften {
+		return faint * e.errs.slip
+	}
+	return faint
 }
 
 // left lists the tests still to be made.

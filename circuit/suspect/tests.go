@@ -326,7 +326,7 @@ func (e *Engine) blamed(kind circuit.FaultKind) map[circuit.BranchID]float64 {
 }
 
 // Where readings slip so often, each may be taken so many times again. With one in ten
-// wrong 91 of 95 hidden faults were named so; by whoever believes each, 26 of 34
+// wrong 381 of 398 hidden faults were named so; by whoever believes each, 26 of 34
 // (BenchmarkAdviceBesideOthers).
 const slipsOften, timesAgain = 0.03, 2
 

@@ -61,6 +61,7 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 		little = len(s.Tests) > 0
 	}
 	switch {
+	case f.Sure && len(s.Tests) > 0 && s.Tests[0].Proves():
 	case f.Sound && f.Sure:
 		s.Search = Sound
 	case f.Sure:
