@@ -33,10 +33,11 @@ func (k *readout) inTurn(np *phrase, before *lastRead) bool {
 // several parts each: "both elements 38.5 and 58".
 func (r *reader) lists(words []raw, from, to int) bool {
 	each := slices.ContainsFunc(words[from:to], func(w raw) bool {
-		t := r.l.alone(w.word)
+		t := r.l.alone(singular(w.word))
 		return slices.Contains(r.l.Meter.Each, w.word) || t.has(isNoun) && singular(w.word) != w.word
 	})
-	return each && words[to].mark == 0 && to+1 < len(words) && isFigure(words[to+1].word) && (isFigure(words[to-1].word) || r.l.unitOf(words[to-1].word) != "")
+	more := words[to].mark == ',' && to+3 < len(words) && r.l.parting(words[to+2]) && isFigure(words[to+3].word) // "coils 55, 50 and 72"
+	return each && (words[to].mark == 0 || more) && to+1 < len(words) && isFigure(words[to+1].word) && (isFigure(words[to-1].word) || r.l.unitOf(words[to-1].word) != "")
 }
 
 // sideOnly reports whether a clause tells volts on one side of a part that it does not

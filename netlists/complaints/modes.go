@@ -89,7 +89,9 @@ func (p *parser) settingOf(t *token) circuit.ModeID {
 	for _, s := range subjects {
 		for _, part := range p.r.parts(s, p.r.isLoad) {
 			for _, load := range p.r.machine.loads[part] {
-				if m := p.r.modeNamed(load, []string{singular(t.text)}); m != circuit.None {
+				if m := p.r.modeNamed(load, []string{singular(t.text)}); m != circuit.None && (!p.r.isSurface(part) || slices.ContainsFunc(p.r.mainLoads(m), func(o circuit.BranchID) bool {
+					return o == load || p.r.siblings(part, p.r.c.Branch(o).Part)
+				})) { // and no other burner's "low"
 					return m
 				}
 				if t.text == p.r.l.High && p.r.onSurface(load) {

@@ -30,7 +30,7 @@ func (p *parser) noun(t *token) {
 	p.np.nouns = append(p.np.nouns, s.n)
 	p.np.words = append(p.np.words, t.text)
 	p.np.said = append(p.np.said, t.text)
-	p.np.all = p.np.all || t.plural && !p.np.odd && !p.np.some
+	p.np.all = p.np.all || t.plural && !p.np.odd && !p.np.some && !(row.Itself && len(p.np.nouns) > 1)
 	p.np.joint = p.np.joint || row.Joint
 	p.np.verb, p.np.done = row.merges(), t.has(isVerb)
 	p.np.its = p.np.its || p.afterIt && row.merges() && len(p.r.last) == 1 && slices.ContainsFunc(p.r.last[0].where, func(w string) bool { return w == "upper" || w == "lower" }) // "the bottom oven does not bake but it broils"

@@ -83,6 +83,10 @@ func (r *reader) seen(k *clause, s *said) {
 			return len(p.where) == 1 && (p.where[0] == "rear" || p.where[0] == "front") && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Machine })
 		})
 	}
+	if len(k.places) == 1 && len(k.subjects) == 1 && len(k.subjects[0].where) == 0 && r.namesOnly(k.subjects[0], circuit.KindConnector) && !r.joins(k.places[0]) && len(r.parts(k.places[0], anyPart)) > 0 {
+		places = k.places // "the plug at the board is loose"
+		r.now.join(k.subjects[0].from)
+	}
 	if len(k.places) > 1 && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState }) {
 		places = k.places[:1] // "no click from the thermostat and no heat from either one"
 	}
@@ -220,6 +224,11 @@ func (r *reader) lately(about About) bool {
 }
 
 func (r *reader) history(k *clause, s *said) {
+	if s.key == "moved" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		return o.Part != circuit.None && (r.c.Part(o.Part).Kind.Guards() || r.c.Part(o.Part).Kind == circuit.KindLimit)
+	}) {
+		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from} // "the limit had popped, pushed it back in"
+	}
 	if within := map[string]string{"cold": "fails_hot", "touched": "touched"}[k.when]; s.key == "works_again" && within != "" && (k.when == "cold" || r.lately(OfLoad) || len(r.thatQuit(true)) > 0) {
 		one := *s
 		one.key = within
@@ -338,6 +347,11 @@ func (r *reader) history(k *clause, s *said) {
 			if parts = failed; len(parts) == 1 && p.lent {
 				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
 			}
+		}
+		if p.count > 1 && p.count < len(parts) && !r.region(p) { // "replaced two burners", of four
+			one := *p
+			one.odd, one.all = true, false
+			p = &one
 		}
 		if s.key == "reset" && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind.Guards() }) {
 			r.put(k.blank(OfHistory, s)) // "the red button on the top"

@@ -311,8 +311,13 @@ func (p *parser) predicate(t *token, rest []token) bool {
 				key = "" // "not a hum or a click"
 			}
 		}
-		switch {
-		case p.few && key == "normal":
+		if words := strings.Fields(t.text); s.key == "full" && p.r.l.denies(t.text) { // "no low", of what has such a setting
+			if m := p.settingOf(&token{text: words[len(words)-1]}); m != circuit.None {
+				key = "dead"
+				k.enter(m, one(t))
+			}
+		}
+		if p.few && key == "normal" {
 			key = "weak"
 		}
 		if key == "" {
@@ -408,8 +413,8 @@ func (p *parser) spokenOfPart(key string, t *token, rest []token) bool {
 			return true
 		}
 	}
-	if len(of) == 0 || p.r.isMachine(of[0]) {
-		return false
+	if len(of) == 0 || p.r.isMachine(of[0]) || key == "dark" && len(p.r.c.Controls()) > 0 && p.r.region(of[0]) && len(of[0].where) == 0 && len(p.r.parts(of[0], p.r.isSurface)) == 0 {
+		return false // "the oven went blank": what shows figures
 	}
 	for _, w := range strings.Fields(t.text) {
 		if one := p.r.l.alone(w); one.has(isNoun) && !p.r.l.nounOf(one).Region {

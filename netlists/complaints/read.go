@@ -351,6 +351,9 @@ func (p *parser) take(t *token, rest []token) {
 		p.r.used.add(t.at) // "the neutral lug", "terminal block neutral"
 	case t.unknown, t.has(things):
 		p.unknown(t)
+	case p.neg && p.np == nil && p.prep == 0 && len(k.subjects) > 0 && len(k.said) == 0 && slices.Contains(p.r.l.Settings, t.text) && p.settingOf(t) != circuit.None:
+		k.enter(p.settingOf(t), one(t)) // "won't do low"
+		p.set = true
 	case p.listed(t, rest) && p.setting(t, rest):
 	case slices.Contains(p.r.l.Settings, t.text) && len(k.words) == 1 && len(rest) > 0 && (rest[0].has(aux) || rest[0].has(joins) && len(p.r.carried) == 0 || rest[0].has(not) || rest[0].has(offMode) || rest[0].has(isVerb)):
 		k.strange, k.lost = append(k.strange, t.text), true // "low is off"
@@ -370,7 +373,7 @@ func (p *parser) take(t *token, rest []token) {
 		prep := p.prep
 		joint := len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint || p.head != nil && p.head.joint || p.np != nil && p.r.joins(p.np)
 		if p.np == nil && len(rest) > 0 && p.r.l.nounOf(&rest[0]).Joint && p.r.isPole(t.text) && !p.partAhead(rest[1:]) { // "L1 lug brown"
-			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: "kind:terminal_block"}}, at: t.at})
+			p.where(&token{text: t.text, senses: []sense{{class: isWhere, key: p.r.poleOf(t.text, p.r.l.nounOf(&rest[0]))}}, at: t.at})
 			p.r.used.add(t.at)
 			break
 		}

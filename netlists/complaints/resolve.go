@@ -120,6 +120,16 @@ func (r *reader) isPole(w string) bool {
 	return r.fed(r.partKind(circuit.KindTerminalBlock), strings.ToUpper(w)) != circuit.None
 }
 
+// poleOf tells by its kind the part whose lug or contact a pole's is.
+func (r *reader) poleOf(pole string, of noun) string {
+	for _, t := range r.c.Terminals() {
+		if name, side, _ := strings.Cut(t.Name, "."); of.Itself && t.Part != circuit.None && strings.EqualFold(name, pole) && side == "com" {
+			return "kind:" + r.c.Part(t.Part).Kind.String()
+		}
+	}
+	return "kind:" + circuit.KindTerminalBlock.String()
+}
+
 // isTerminal reports whether a word is a pole of the supply or a terminal of a switch.
 func (r *reader) isTerminal(w string) bool {
 	return r.isPole(w) || slices.ContainsFunc(r.c.Terminals(), func(t circuit.Terminal) bool {

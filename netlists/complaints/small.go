@@ -105,6 +105,12 @@ func (p *parser) small(t *token, rest []token) {
 		p.k.at[ofClause].add(t.at)
 		p.k.rest, p.k.others = true, slices.Contains(strings.Fields(t.text), p.r.l.Others) && len(p.r.last) > 0 && !p.r.isMachine(p.r.last[0])
 	case t.has(joins):
+		if p.neg && p.np != nil && t.text == p.r.l.And && slices.Contains(k.words, p.r.l.Hear) && tells(rest) { // "never hear the fan and the oven heats"
+			p.closePhrase()
+			p.next()
+			p.neg = false
+			return
+		}
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
 		if next := content(rest); p.number && p.pending < leastDegrees && p.np == nil && (len(p.r.last) > 0 || next != nil && next.has(isWhere)) { // "the two in back"

@@ -333,7 +333,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if hot := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.heats(id) }); s.of == heating && len(hot) > 0 {
 		loads = hot // "the warm zone is cold": not its lamp
 	}
-	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() && (r.region(p) || k.sized) {
+	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() && (r.region(p) || k.sized || key == "dead" && len(p.where) > 0 && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.onSurface(id) })) {
 		if used := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) }); len(used) > 0 {
 			loads = used
 		}
