@@ -126,7 +126,7 @@ func (p *parser) closePhrase() {
 		k.said[n-1].from.join(np.from)
 		return // "works if I push on the panel"
 	}
-	list := p.joined && k.after && (p.isThing(np) || len(np.where) == 1 && corners[np.where[0]]) // "replaced the fuse and the heater"
+	list := p.joined && k.after && (p.isThing(np) && !p.r.region(np) || len(np.where) == 1 && corners[np.where[0]]) // "replaced the fuse and the heater"
 	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && p.r.l.skip[np.words[0]] && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
 		return // "never heated right"
 	}
@@ -203,6 +203,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}
+	case len(np.where) == 0 && !np.its && r.isLamp(of) && !r.isLamp(np): // "the drawer pilot is on, the drawer stays cold"
 	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && !np.joint && len(r.parts(np, anyPart)) > 1):
 		if as.where = of.where; len(as.where) > 0 && len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where

@@ -232,6 +232,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		return p.put(isState, "dead", t, of)
 	}
+	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && p.np != nil && slices.ContainsFunc(p.r.parts(p.np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind == circuit.KindSolenoid }) {
+		return p.put(isState, "dead", t, "") // "the valve won't open"
+	}
 	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && (p.np != nil && p.r.opens(p.np) || p.np == nil && len(k.subjects) > 0 && p.r.opens(k.subjects[0]) || p.np == nil && len(k.subjects) == 0 && len(p.r.last) == 1 && p.r.opens(p.r.last[0])) {
 		if p.np == nil && len(k.subjects) == 0 {
 			k.subjects = p.r.last // "it stays closed, won't open on any setting"
@@ -270,7 +273,8 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			p.r.used.add(t.at)
 			return true // "H1 code"
 		}
-		if p.closePhrase(); s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
+		k = p.k // "the upper works and the lower one shows a code"
+		if s.key == "say" && t.has(filler) && !slices.ContainsFunc(rest, func(n token) bool { return n.code }) {
 			last := p.lastSubject()
 			k.quoted = last != nil && strings.HasPrefix(t.text, p.r.l.Speak) && len(p.r.parts(last, anyPart)) > 0
 			if k.quoted && len(k.said) == 0 && !p.neg && p.r.isControl(last) && !slices.ContainsFunc(rest, func(n token) bool { return n.has(isCode) }) {

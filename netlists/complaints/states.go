@@ -243,6 +243,11 @@ func (r *reader) shade(k *clause, key string) string {
 
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.means(p)
+	if key == "on" && s.key == "on" && len(k.modes) == 0 && !k.not && r.isLamp(p) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		return o.What == "dead" || o.What == "quits" || o.What == "all_dead" || o.What == "fails_hot"
+	}) {
+		key = "normal" // "turns and stops, the lights stay on"
+	}
 	if n := len(p.words); n > 0 && p.words[n-1] != r.l.Lights && strings.HasSuffix(p.words[n-1], " "+r.l.Lights) && r.lightsGas() {
 		r.withheld = true // "the oven lights", which is what its burner does
 		return
