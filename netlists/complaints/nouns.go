@@ -30,7 +30,7 @@ func (p *parser) noun(t *token) {
 	p.np.nouns = append(p.np.nouns, s.n)
 	p.np.words = append(p.np.words, t.text)
 	p.np.said = append(p.np.said, t.text)
-	p.np.all = p.np.all || t.plural && !p.np.odd && !p.np.some && !(row.Itself && len(p.np.nouns) > 1)
+	p.np.all = p.np.all || t.plural && !p.np.odd && !p.np.some && !(row.Joint && len(p.np.nouns) > 1) // "the coil prongs" are of one coil && !(row.Itself && len(p.np.nouns) > 1)
 	p.np.joint = p.np.joint || row.Joint
 	p.np.verb, p.np.done = row.merges(), t.has(isVerb)
 	p.np.its = p.np.its || p.afterIt && row.merges() && len(p.r.last) == 1 && slices.ContainsFunc(p.r.last[0].where, func(w string) bool { return w == "upper" || w == "lower" }) // "the bottom oven does not bake but it broils"
@@ -204,7 +204,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 			np.where = as.where
 		}
 	case len(np.where) == 0 && !np.its && r.isLamp(of) && !r.isLamp(np): // "the drawer pilot is on, the drawer stays cold"
-	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && !np.joint && len(r.parts(np, anyPart)) > 1):
+	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && (!np.joint || len(np.nouns) > 1) && len(r.parts(np, anyPart)) > 1):
 		if as.where = of.where; len(as.where) > 0 && len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 			return

@@ -53,6 +53,10 @@ func (r *reader) state(k *clause, s *said) {
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
 	}
+	if key == "dead" && r.isOnThough(s) {
+		r.used.join(r.now) // "its lamp stays on though no burner is hot"
+		return
+	}
 	if there := map[string]string{"normal": "good_elsewhere", "dead": "found_bad"}[key]; there != "" && r.elsewhere(k) {
 		one := *k
 		if key == "dead" {
@@ -204,6 +208,15 @@ func (r *reader) state(k *clause, s *said) {
 	}
 }
 
+// isOnThough reports whether a word of cold tells only that nothing heats while something
+// stays on that should not.
+func (r *reader) isOnThough(s *said) bool {
+	return slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Meter.Cold, w) || slices.Contains(r.l.Warm, w) }) &&
+		slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+			return o.What == "on" && o.Load != circuit.None && r.c.Part(r.c.Branch(o.Load).Part).Kind == circuit.KindLamp
+		})
+}
+
 // ofLights are states that "the lights" of a house are in.
 var ofLights = map[string]string{"weak": "lights_dim", "intermittent": "lights_dim", "hot": "lights_bright"}
 
@@ -337,6 +350,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if hot := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.heats(id) }); s.of == heating && len(hot) > 0 {
 		loads = hot // "the warm zone is cold": not its lamp
+	}
+	if alone := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return len(k.modes) == 0 || r.onSurface(id) || !r.uses(k.modes[0], id) }); len(alone) == 1 && !p.all && !p.odd {
+		loads = alone // "the igniter does not glow on bake"
 	}
 	if len(k.modes) > 0 && k.modes[0] != r.c.OffMode() && (r.region(p) || k.sized || key == "dead" && len(p.where) > 0 && !slices.ContainsFunc(loads, func(id circuit.BranchID) bool { return !r.onSurface(id) })) {
 		if used := slices.DeleteFunc(slices.Clone(loads), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) }); len(used) > 0 {
