@@ -218,6 +218,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if n := content(rest); s.key == "failed_again" && n != nil && p.r.l.nounOf(n).Trips != "" && len(k.subjects)+len(k.said) == 0 {
 			return p.put(isWhole, p.r.l.nounOf(n).Trips, t, of) // "keeps blowing the breaker"
 		}
+		if s.key == "failed_again" && !p.r.replaced && p.keepsGoing(t) {
+			return p.put(isState, "intermittent", t, of) // "the left front keeps going out"
+		}
 		return p.put(isHistory, s.key, t, of)
 	}
 	if t.has(isWhole) && (t.has(isState) || t.has(isVerb)) {
@@ -360,6 +363,14 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.verb(t, rest, p.r.l.Verbs[s.key], of)
 	}
 	return false
+}
+
+// keepsGoing reports whether a phrase tells that what heats keeps doing something.
+func (p *parser) keepsGoing(t *token) bool {
+	first, _, _ := strings.Cut(t.text, " ")
+	of := p.lastSubject()
+	return slices.ContainsFunc(p.r.l.bases(first), func(b base) bool { return p.r.l.alone(b.word).has(keeps) }) && of != nil &&
+		slices.ContainsFunc(p.r.parts(of, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() })
 }
 
 // ofDay reports whether a condition is only a time of the day.

@@ -312,7 +312,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		}
 		return k.shown && k.atTerminals(&phrase{})
 	}
-	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && !k.at && k.spoken != nil {
+	if ohms := k.unit == "ohms" || k.unit == "" && k.reads && k.amps <= mostOhms; len(named) == 0 && ohms && len(k.poles) == 0 && !k.legs && !k.each && (!k.at || k.ground) && k.spoken != nil {
 		named = []*phrase{k.spoken} // "the bake element is blistered. Reads 22 ohms"
 	}
 	if k.paired && len(named) == 0 {
