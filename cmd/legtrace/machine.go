@@ -46,7 +46,7 @@ func catalogHint(name string) string {
 	}
 	for _, e := range netlists.Catalog() {
 		if e.Name == name {
-			return fmt.Sprintf("there is no file %q; for the machine that comes with legtrace write %s%s", name, netlists.CatalogPrefix, name)
+			return fmt.Sprintf("there is no file %q; for the one that comes with legtrace, write %s%s", name, netlists.CatalogPrefix, name)
 		}
 	}
 	return ""

@@ -33,8 +33,13 @@ func (r *reader) attempt(k *clause, s *said) {
 			on = append([]*phrase{{nouns: []int{c.noun}, said: c.words, words: c.words}}, on...)
 		}
 	}
-	if s.key == "set" { // "demonstration mode cleared"
+	if s.key == "set" { // "demonstration mode cleared", "the knob was left at time bake"
 		on = []*phrase{r.phraseCalled(r.l.Control)}
+		for _, part := range r.c.Parts() {
+			if len(r.c.Controls()) == 0 && part.Kind == circuit.KindSwitch && r.machine.parts[part.ID]["timer"] { // of a clock that works it
+				on = []*phrase{{where: strings.Split(part.Name, "_"), words: []string{part.Name}}}
+			}
+		}
 	}
 	if len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.opens(r.last[0])) {
 		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
@@ -73,6 +78,12 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 	r.now.join(d.from)
 	for _, p := range slices.Concat(d.on, k.subjects) {
 		if of := r.parts(p, r.isLoad); slices.Contains(d.on, p) || len(of) > 0 && (d.key == "pulled" || fits(r.machine.parts[of[0]], heating+"|"+drives)) {
+			r.now.join(p.from)
+		}
+	}
+	if d.key == "set" { // "the knob was at time bake, turned to bake it heats"
+		r.now.join(k.at[ofMode])
+		for _, p := range d.in.subjects {
 			r.now.join(p.from)
 		}
 	}

@@ -52,7 +52,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 		return false
 	case k.legs && (k.lost || k.other || half && !k.each), len(poles) > 0 && !k.each:
 		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"))
-	case k.legs && k.each && l3 != circuit.None:
+	case k.each && l3 != circuit.None && (k.legs || math.Abs(k.amps-full) < full/8): // "208 on all three"
 		for _, c := range slices.Concat(between(l1, l2, ""), between(l2, l3, ""), between(l1, l3, "")) {
 			if len(k.means) == 0 {
 				k.means = []Choice{{}}

@@ -257,7 +257,7 @@ func (r *reader) shade(k *clause, key string) string {
 func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.means(p)
 	if key == "on" && s.key == "on" && len(k.modes) == 0 && !k.not && r.isLamp(p) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-		return o.What == "dead" || o.What == "quits" || o.What == "all_dead" || o.What == "fails_hot"
+		return o.What == "quits" || o.What == "fails_hot"
 	}) {
 		key = "normal" // "turns and stops, the lights stay on"
 	}
