@@ -28,7 +28,7 @@ const (
 	// Grounded: Ohms from a point of the branch to the chassis, the point At
 	// of the way from terminal A to B.
 	Grounded
-	// Seized: a motor that cannot turn. It hums and draws, and what it works
+	// Seized: a motor or a fan that cannot turn. It hums and draws, and what it works
 	// does not act.
 	Seized
 	// Driven: a board relay's coil that its control energises whatever was
@@ -303,7 +303,7 @@ func (c *Circuit) CanFail(f Fault) bool {
 	case Moved:
 		return b.Wire != None && f.Ends[0] != f.Ends[1]
 	case Seized:
-		return b.Role == Load && b.Pickup > 0 && c.parts[b.Part].Kind == KindMotor && b.Name != "start"
+		return b.Role == Load && (c.parts[b.Part].Kind == KindFan || b.Pickup > 0 && c.parts[b.Part].Kind == KindMotor && b.Name != "start")
 	case Grounded:
 		return b.Role == Load && b.Secondary == None && b.Primary == None || b.Role == Join || b.Role == Contact
 	}

@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -29,23 +30,28 @@ const cookedShare = 0.3
 // cooked lists the fans whose air keeps a fuse, or a limit that stays open, from its
 // heat, dead with that open: two faults and one cause.
 func cooked(c *circuit.Circuit) []Cause {
-	var out []Cause
+	guards := map[circuit.BranchID][]*circuit.Part{}
 	for i := range c.Parts() {
 		p := c.Part(circuit.PartID(i))
 		opens := p.Kind == circuit.KindThermalFuse || p.Kind == circuit.KindLimit && !p.Returns
 		if !opens || p.Acts <= 0 || p.Body == circuit.None || c.Bodies()[p.Body].Fan == circuit.None {
 			continue
 		}
-		fan := c.Bodies()[p.Body].Fan
-		if kindOf(c, fan) != circuit.KindFan { // where a drum's motor stands the heat does too
-			continue
+		if fan := c.Bodies()[p.Body].Fan; kindOf(c, fan) == circuit.KindFan { // where a drum's motor stands the heat does too
+			guards[fan] = append(guards[fan], p)
 		}
-		dead := single(c, circuit.Fault{Kind: circuit.Open, Branch: fan})
-		cause := Cause{Faults: dead.Faults, Label: dead.Label + ", " + p.Label + " opened by the heat", Prior: dead.Prior * cookedShare}
-		for _, id := range p.Branches {
-			cause.Faults = append(cause.Faults, circuit.Fault{Kind: circuit.Open, Branch: id})
+	}
+	var out []Cause
+	for _, fan := range slices.Sorted(maps.Keys(guards)) {
+		for _, p := range guards[fan] {
+			for _, still := range stills(c, fan) {
+				cause := Cause{Faults: still.Faults, Label: still.Label + ", " + p.Label + " opened by the heat", Prior: still.Prior * cookedShare / float64(len(guards[fan]))}
+				for _, id := range p.Branches {
+					cause.Faults = append(cause.Faults, circuit.Fault{Kind: circuit.Open, Branch: id})
+				}
+				out = append(out, cause)
+			}
 		}
-		out = append(out, cause)
 	}
 	return out
 }
@@ -67,11 +73,17 @@ func stalled(c *circuit.Circuit) []Cause {
 		if fan == circuit.None || kindOf(c, fan) != circuit.KindFan { // no drum turns, no heat
 			continue
 		}
-		dead := single(c, circuit.Fault{Kind: circuit.Open, Branch: fan})
-		out = append(out, Cause{Faults: append(slices.Clone(dead.Faults), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]}),
-			Label: dead.Label + ", " + p.Label + " opens and closes for want of its air", Prior: dead.Prior * stalledShare, cycles: true, lasts: dead.Faults})
+		for _, still := range stills(c, fan) {
+			out = append(out, Cause{Faults: append(slices.Clone(still.Faults), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]}),
+				Label: still.Label + ", " + p.Label + " opens and closes for want of its air", Prior: still.Prior * stalledShare, cycles: true, lasts: still.Faults})
+		}
 	}
 	return out
+}
+
+// stills are the ways in which a fan of its own does not turn.
+func stills(c *circuit.Circuit, fan circuit.BranchID) []Cause {
+	return []Cause{single(c, circuit.Fault{Kind: circuit.Open, Branch: fan}), single(c, circuit.Fault{Kind: circuit.Seized, Branch: fan})}
 }
 
 // nothingWrong begins the label of what looks like a fault and is none.

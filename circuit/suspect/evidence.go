@@ -77,11 +77,18 @@ type Symptom struct {
 	// coded says that a code was told of besides, pushed that the motor was said to
 	// turn once it is pushed: what else was seen then came after that.
 	coded, pushed bool
+	// measured says that a thermometer showed it.
+	measured bool
 	// slowIn are the modes in which heat was said to take too long before: whoever
 	// calls one load slow calls another so that is as slow.
 	slowIn []circuit.ModeID
 	// also are other meanings of it, as likely.
 	also []Symptom
+}
+
+// Either reports whether it may be meant the other way as well: too hot or too cool.
+func (s *Symptom) Either() bool {
+	return slices.ContainsFunc(s.also, func(m Symptom) bool { return m.Whole == RunsCold })
 }
 
 // meanings are those that a symptom has, all as likely, where it has several.
@@ -119,6 +126,8 @@ const (
 	RunsHot
 	RunsCold
 	RunsOut
+	// AsSet: neither, by a thermometer.
+	AsSet
 )
 
 // Observation is what an instrument showed.

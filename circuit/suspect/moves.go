@@ -26,6 +26,10 @@ const (
 	Set Ask = "set"
 	// Air is looked for that does not take a limit's heat away.
 	Air Ask = "air"
+	// Turn by hand what a motor or a fan moves, supply removed.
+	Turn Ask = "turn"
+	// Thermometer, held where a mode heats: what it comes to beside what is set.
+	Thermometer Ask = "thermometer"
 )
 
 // move is a row of the table of moves.
@@ -65,6 +69,10 @@ var moves = map[Ask]move{
 		answers: []answerTo{{"works", "it was set otherwise, and works now", 0.002}, {"ok", "it was set so before", 0}}},
 	Air: {do: "Look for what blocks the air that cools %s: lint, a crushed duct, a flap, a curtain; feel, with the machine on, how it leaves", minutes: 3, live: true, done: "its air looked at", good: "nothing blocks it",
 		answers: []answerTo{{"blocked", "blocked, or little air gets away", 0.05}, {"ok", "nothing blocks it", 0}}},
+	Turn: {do: "Turn by hand, supply removed, what %s moves: its drum, its blades", inside: true, minutes: 1, done: "turned by hand", good: "it turns freely",
+		answers: []answerTo{{"stiff", "it binds, or does not turn", 0.01}, {"ok", "it turns freely", 0}}},
+	Thermometer: {do: "%[2]s and hold a thermometer where it heats: once warm, compare the middle of its swings with what is set", minutes: 3, live: true, done: "a thermometer held to what it holds", good: "as set, within 14 K (25 F)",
+		answers: []answerTo{{"hot", "too hot", 0}, {"cold", "too cool", 0}, {"ok", "as set, within 14 K (25 F)", 0}}},
 }
 
 // Words of a move: what to do.
@@ -73,6 +81,8 @@ func (t Test) Words(c *circuit.Circuit) string {
 	switch {
 	case t.Ask == Look:
 		return fmt.Sprintf(do, t.Sights(c))
+	case t.Ask == Thermometer && c.StoresHeat():
+		return "Let hot water run over a thermometer and see what it comes to beside what is set"
 	case t.Ask == Press && p.Kind.Guards():
 		do = "See whether %s is off or tripped: switch it fully off and on, once"
 	case strings.Contains(do, "[2]"):
@@ -114,9 +124,9 @@ func NewAsk(c *circuit.Circuit, ask, part, mode, answer string) (Test, *Telling,
 	if answer == "" {
 		return t, nil, nil
 	}
-	said := strings.ToLower(strings.TrimSpace(answer))
+	said := strings.TrimSpace(answer)
 	for i, a := range m.answers {
-		if said == a.key || said == a.words {
+		if strings.EqualFold(said, a.key) || strings.EqualFold(said, a.words) {
 			return t, &Telling{Part: t.Part, Load: circuit.None, ask: t, answer: i}, nil
 		}
 	}
@@ -186,7 +196,8 @@ const worthAsking = 0.02
 func (e *Engine) asks(mode circuit.ModeID) []Test {
 	joints, own := e.suspicion()
 	unset, blocked := e.innocent()
-	var out []Test
+	seized := e.blamedParts(circuit.Seized)
+	out := e.unmeasured()
 	add := func(a Ask, part circuit.PartID) {
 		t := Test{Ask: a, Part: part, Mode: mode, Live: moves[a].live, At: circuit.None}
 		if !t.Live {
@@ -234,6 +245,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 		if !hot && blocked[p.ID] >= worthAsking {
 			add(Air, p.ID)
+		}
+		if seized[p.ID] >= worthAsking {
+			add(Turn, p.ID)
 		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
 			continue
@@ -320,6 +334,8 @@ func (t *Telling) answers(c *circuit.Circuit, m Test) bool {
 		return slices.Contains([]string{"good_elsewhere", "like_works_here", "like_dead_here"}, t.What)
 	case Listen:
 		return t.What == "click" || t.What == "no_click"
+	case Turn:
+		return t.What == "stiff" || t.What == "pushed"
 	}
 	return false
 }

@@ -267,3 +267,81 @@ func TestTheAirIsLookedAtFirst(t *testing.T) {
 		t.Error("a heater that stays cold: its air is looked at first")
 	}
 }
+
+// What hums and does not turn may be stuck: it is turned by hand before it is measured
+// across, where that takes no panel or the same (common practice, no source).
+func TestWhatHumsIsTurnedByHand(t *testing.T) {
+	hums := suspect.Note{Told: "hums", Load: "conv_fan"}
+	next := nextOf(t, "range-slide-in", hums)
+	if p := next[0]; p.Ask != suspect.Turn || p.Live {
+		t.Errorf("first %q %s", p.Ask, p.Why)
+	}
+	seized := func(seen ...suspect.Note) (sum float64) {
+		for _, s := range engine(t, machine(t, "range-slide-in"), suspect.Options{Order: 2}, seen...).Suspects(20) {
+			if strings.HasPrefix(s.Words(), "Convection fan seized") {
+				sum += s.P
+			}
+		}
+		return sum
+	}
+	turned := func(answer string) suspect.Note {
+		return suspect.Note{Ask: "turn", Part: "conv_fan", Mode: "off", Answer: answer}
+	}
+	if before, stuck, free := seized(hums), seized(hums, turned("stiff")), seized(hums, turned("ok")); before < 0.5 || stuck < 0.95 || free > before/2 {
+		t.Errorf("seized %.2f, found to bind %.2f, turning freely %.2f", before, stuck, free)
+	}
+}
+
+// Of what is said to be off its temperature, a thermometer tells first which way, or that
+// it is not; it is not asked of metal that bites (common practice, no source).
+func TestAThermometerTellsWhichWay(t *testing.T) {
+	off := suspect.Note{Told: "off_by"}
+	p := nextOf(t, "range-electronic", off)[0]
+	if p.Ask != suspect.Thermometer || p.Minutes < 10 {
+		t.Fatalf("first %q of %.0f minutes", p.Ask, p.Minutes)
+	}
+	for answer, words := range map[string]string{"hot": "Oven sensor drifted", "ok": "nothing that explains it"} {
+		shown := suspect.Note{Ask: "thermometer", Part: "control", Mode: "bake", Answer: answer}
+		e := engine(t, machine(t, "range-electronic"), suspect.Options{Order: 2}, off, shown)
+		if s := e.Suspects(1)[0]; !strings.HasPrefix(s.Words(), words) {
+			t.Errorf("%s: %s with %.2f", answer, s.Words(), s.P)
+		}
+		next, err := e.Next(t.Context(), suspect.NewProgress(), 20)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range next {
+			if p.Ask == suspect.Thermometer {
+				t.Errorf("%s, and asked again", answer)
+			}
+		}
+	}
+	for _, p := range nextOf(t, "range-electronic", off, suspect.Note{Told: "shock"}) {
+		if p.Ask == suspect.Thermometer {
+			t.Error("its metal bites, and it is switched on")
+		}
+	}
+}
+
+// What runs a while and stops has started: a switch that keeps a motor from starting is
+// not what stopped it; its own protector is (common practice, no source).
+func TestWhatRanAWhileHasStarted(t *testing.T) {
+	e := engine(t, machine(t, "dryer"), suspect.Options{Order: 2},
+		suspect.Note{Mode: "timed_dry", Load: "motor.main", State: "dead"}, suspect.Note{Told: "quits", Load: "motor.main"})
+	for i, s := range e.Suspects(20) {
+		if i == 0 && !strings.HasPrefix(s.Words(), "Motor protector open") || strings.Contains(s.Words(), "stuck as if energised") && s.P > 0.02 {
+			t.Errorf("%s with %.2f in place %d", s.Words(), s.P, i+1)
+		}
+	}
+}
+
+// A lamp or a clock shorted to itself brings no metal to a hot: who is bitten while they
+// are dead has lost the neutral (common practice, no source).
+func TestAShortToItselfBitesNobody(t *testing.T) {
+	e := engine(t, machine(t, "range-mechanical"), suspect.Options{Order: 2}, suspect.Note{Told: "shock"},
+		suspect.Note{Mode: "off", Load: "clock", State: "dead"}, suspect.Note{Mode: "oven_light", Load: "oven_lamp", State: "dead"},
+		suspect.Note{Mode: "bake", Load: "bake_element", State: "normal"})
+	if s := e.Suspects(1)[0]; !strings.Contains(s.Words(), "Supply N") || s.P < 0.6 {
+		t.Errorf("%s with %.2f", s.Words(), s.P)
+	}
+}

@@ -163,7 +163,16 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
-	return tab.buttonFirst(tab.hotFirst(out, n), n), err
+	return tab.degreesFirst(tab.buttonFirst(tab.hotFirst(out, n), n), n), err
+}
+
+// degreesFirst holds a thermometer to what was said to be off its temperature, one way
+// or the other, before anything is taken apart for it (common practice, no source).
+func (tab *table) degreesFirst(ranked []ranking, n *stage) []ranking {
+	if !slices.ContainsFunc(tab.e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Either() }) {
+		return ranked
+	}
+	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Thermometer })
 }
 
 // buttonFirst presses the reset of what would be measured across itself, where that tells
@@ -303,7 +312,7 @@ func (tab *table) deadFirst(all []ranking, n *stage) []ranking {
 	dead, quiet := 0.0, tab.e.quietest()
 	safe := func(r ranking) bool {
 		t := tab.tests[r.test]
-		return t.Live && t.clipped(tab.e.c) && t.Mode == quiet
+		return t.Live && t.clipped(tab.e.c) && t.Mode == quiet || t.Ask == Thermometer
 	}
 	if tab.fed(n.set) > readNotTried && slices.ContainsFunc(all, safe) {
 		return slices.DeleteFunc(all, func(r ranking) bool { return !safe(r) })

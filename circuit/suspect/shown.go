@@ -55,6 +55,8 @@ func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []fl
 	m := moves[t.Ask]
 	out = make([]float64, len(m.answers))
 	switch near := (&Telling{Part: t.Part}).near(c, f.Branch); {
+	case t.Ask == Listen || t.Ask == Thermometer:
+		return out, false // of the settled machine
 	case near, t.Ask == Look && t.beside(c, f.Branch), t.Ask == Press && wayOf(c, f) == partShort:
 	default:
 		return out, false
@@ -94,6 +96,11 @@ func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []fl
 			return out, false
 		}
 		out[0] = 0.97
+	case Turn:
+		if f.Kind != circuit.Seized {
+			return out, false
+		}
+		out[0] = 0.9
 	case Move:
 		switch way {
 		case jointOpen, jointHigh, contactHigh:
@@ -210,25 +217,29 @@ func (t Test) ofCause(c *circuit.Circuit, m *Cause) []float64 {
 	return t.shown(c, m.Faults)
 }
 
-// Likeliest is the answer that a move most likely has with faults present, by
-// its key. Acting tells which coils and drives pull.
-func Likeliest(c *circuit.Circuit, t Test, faults []circuit.Fault, acting func(circuit.BranchID) bool) string {
-	p := t.idleChances()
-	if t.Ask == Listen {
-		p = t.clicks(c, acting)
+// Likeliest is the answer that a move most likely has with faults present, by its key.
+func (e *Engine) Likeliest(t Test, faults []circuit.Fault) (string, error) {
+	p, w := t.idleChances(), e.workers[0]
+	switch t.Ask {
+	case Listen:
+		o, err := w.live(t.Mode, faults)
+		if err != nil {
+			return "", err
+		}
+		p = t.clicks(e.c, o.Acting)
+	case Thermometer:
+		warm, err := w.heated(t.Mode, faults)
+		if err != nil {
+			return "", err
+		}
+		p = e.errs.degrees(warm)
 	}
 	for _, f := range faults {
-		if q, ok := t.chances(c, f, len(faults) == len(c.Part(t.Part).Branches)); ok {
+		if q, ok := t.chances(e.c, f, len(faults) == len(e.c.Part(t.Part).Branches)); ok {
 			p = q
 		}
 	}
-	best := 0
-	for i := range p {
-		if p[i] > p[best] {
-			best = i
-		}
-	}
-	return moves[t.Ask].answers[best].key
+	return moves[t.Ask].answers[slices.Index(p, slices.Max(p))].key, nil
 }
 
 // askedOf are the chances of a move's answers under a hypothesis: of the class

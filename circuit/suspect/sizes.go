@@ -41,7 +41,7 @@ type occasion struct {
 type when uint8
 
 const (
-	_ when = iota // always there
+	always when = iota
 	// comesAndGoes is there on one occasion in two.
 	comesAndGoes
 	// whenHot is there once the machine has run for a while, and gone when it

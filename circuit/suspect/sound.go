@@ -53,20 +53,41 @@ func (e *Engine) hummed(t *Telling) (*Symptom, error) {
 			s.Load = load
 		}
 	}
+	mode, err := e.starting(s.Load)
+	if mode == circuit.None || err != nil {
+		return nil, err
+	}
+	s.Mode = mode
+	return s, nil
+}
+
+// neverStarts reports whether faults keep a motor that has to be started from starting.
+func (e *Engine) neverStarts(load circuit.BranchID, faults []circuit.Fault) bool {
+	if load == circuit.None || e.c.Branch(load).Start == circuit.None {
+		return false
+	}
+	mode, err := e.starting(load)
+	if mode == circuit.None || err != nil {
+		return false
+	}
+	o, err := e.workers[0].live(mode, faults)
+	return err == nil && o.Motion(load) != settle.Turns
+}
+
+// starting is the first mode in which a load is on and that comes of no other.
+func (e *Engine) starting(load circuit.BranchID) (mode circuit.ModeID, err error) {
+	mode = circuit.None
 	for i := range e.c.Modes() {
 		sound, err := e.sound(circuit.ModeID(i))
 		if err != nil {
-			return nil, err
+			return circuit.None, err
 		}
-		first := s.Mode == circuit.None || e.c.Mode(s.Mode).After != circuit.None && e.c.Mode(circuit.ModeID(i)).After == circuit.None
-		if s.Load != circuit.None && first && sound.LeastShare(s.Load) >= circuit.OnShare {
-			s.Mode = circuit.ModeID(i)
+		first := mode == circuit.None || e.c.Mode(mode).After != circuit.None && e.c.Mode(circuit.ModeID(i)).After == circuit.None
+		if load != circuit.None && first && sound.LeastShare(load) >= circuit.OnShare {
+			mode = circuit.ModeID(i)
 		}
 	}
-	if s.Mode == circuit.None {
-		return nil, nil
-	}
-	return s, nil
+	return mode, nil
 }
 
 // placed is a telling with what of the machine its row looks at, worked out once.

@@ -196,6 +196,9 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	tab.begun = e.begun(legs)
 	for _, t := range tab.tests {
 		f := tab.ground.effort(t)
+		if t.Ask == Thermometer {
+			f.own += e.watching(t.Mode)
+		}
 		more := around(t)
 		f.price += more
 		part, far := proves(t)
@@ -217,7 +220,16 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		live := map[circuit.ModeID]*settle.SweepOutcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
-			if t.Ask != "" && t.Ask != Listen {
+			switch t.Ask {
+			case "", Listen:
+			case Thermometer:
+				p, err := w.heated(t.Mode, e.present(hyp, t.Mode, true))
+				if err != nil {
+					return err
+				}
+				row[i].chance = e.errs.degrees(p)
+				continue
+			default:
 				row[i].chance = e.askedOf(t, hyp)
 				continue
 			}

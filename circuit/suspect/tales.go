@@ -44,6 +44,8 @@ type tale struct {
 	senses circuit.Kind
 	// moves says that only parts of the kind count, and what feeds or drives them.
 	moves circuit.Kind
+	// metal says that what is shorted to itself does not count: it has to touch metal.
+	metal bool
 	// neutral says that of the supply its neutral alone counts.
 	neutral bool
 	// bonds is the chance where what alone bonds the metal to neutral is open: whatever
@@ -149,14 +151,14 @@ var tales = map[string]tale{
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
-	"shock":         {words: "shock or tingle from the metal", base: 0.001, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved, but for volts between probes that are clipped on before.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
+	"shock":         {words: "shock or tingle from the metal", base: 0.001, metal: true, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved, but for volts between probes that are clipped on before.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
 	"no_click":      {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
 	"click":         {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
 
 	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
 	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
 	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, here: map[how]float64{contactStuck: 0.9}, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
-	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
+	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, metal: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
 	"trips_late":      {words: "the breaker trips after minutes", when: whenHot, pole: 0.001, base: 0.0007, alone: true, kinds: map[circuit.Kind]float64{circuit.KindBreaker: 0.8}, ways: []how{partOpen, contactHigh}, anywhere: map[how]float64{partShort: 0.15, jointHigh: 0.03}, why: "a worn breaker, or one with a bad joint, lets go as it warms; what touches metal with some of its winding left draws too much, but not all at once"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5, circuit.KindFan: 0.5}, why: "bearings that bind stall a motor or a fan"},
 	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},

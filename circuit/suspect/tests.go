@@ -42,8 +42,8 @@ func (t Test) likewise(u Test) bool {
 // names them.
 func (t Test) places(c *circuit.Circuit) []string {
 	switch {
-	case t.Trial, t.Ask != "" && !moves[t.Ask].inside:
-		return nil
+	case t.Trial, t.Ask != "" && !moves[t.Ask].inside, t.Ask == Turn && c.Part(t.Part).Kind == circuit.KindMotor:
+		return nil // a drum is turned by its door
 	case t.Ask != "":
 		return []string{c.Part(t.Part).Place}
 	case t.Probes.Function == meter.Amps:
@@ -188,20 +188,17 @@ func (e *Engine) proves() func(Test) (circuit.PartID, float64) {
 	joints, own := e.suspicion()
 	unset, blocked := e.innocent()
 	metal := e.c.Terminal(e.c.ChassisTerminal()).Part
-	grounded := map[circuit.PartID]float64{}
-	for id, p := range e.blamed(circuit.Grounded) {
-		if b := e.c.Branch(id); b.Wire == circuit.None {
-			grounded[b.Part] += p
-		}
-	}
+	grounded, seized := e.blamedParts(circuit.Grounded), e.blamedParts(circuit.Seized)
 	return func(t Test) (circuit.PartID, float64) {
 		switch {
-		case t.Trial || t.Ask == Listen || t.Live && t.Ask != Set && t.Ask != Air && t.Probes.Function != meter.Amps:
+		case t.Trial || t.Ask == Listen || t.Ask == Thermometer || t.Live && t.Ask != Set && t.Ask != Air && t.Probes.Function != meter.Amps:
 			return circuit.None, 0
 		case t.Ask == Set:
 			return t.Part, unset[t.Part]
 		case t.Ask == Air:
 			return t.Part, blocked[t.Part]
+		case t.Ask == Turn:
+			return t.Part, seized[t.Part]
 		case t.Ask != "":
 			return t.Part, joints[t.Part] + own[t.Part]
 		}
@@ -320,6 +317,17 @@ func (e *Engine) blamed(kind circuit.FaultKind) map[circuit.BranchID]float64 {
 					}
 				}
 			}
+		}
+	}
+	return out
+}
+
+// blamedParts sums up the same by part, of what is no wire.
+func (e *Engine) blamedParts(kind circuit.FaultKind) map[circuit.PartID]float64 {
+	out := map[circuit.PartID]float64{}
+	for id, p := range e.blamed(kind) {
+		if b := e.c.Branch(id); b.Wire == circuit.None {
+			out[b.Part] += p
 		}
 	}
 	return out

@@ -137,7 +137,7 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		}
 		return row.base
 	}
-	if t.feeds != nil && !t.feeds[f.Branch] || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
+	if t.feeds != nil && !t.feeds[f.Branch] || row.metal && f.Kind == circuit.Short || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
 		return row.base
 	}
 	if row.when != 0 && f.Kind == circuit.Drifted && t.Load != circuit.None && c.Part(c.Branch(t.Load).Part).Kind == circuit.KindSolenoid {
@@ -276,6 +276,13 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		}
 		s.usual[i] = math.Log(sum / total)
 		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when(), math.Pow(thenTold, weight))
+		if ev.Told.when() == whenHot && e.neverStarts(ev.Told.Load, cl.Members[0].Faults) {
+			for k, c := range cl.sizes.cells {
+				if c.occasion.when == always {
+					s.logs[i][k] = min(s.logs[i][k], s.none) // it stands still from the first
+				}
+			}
+		}
 		if lit && e.leftDark(cl) {
 			less := weight * math.Log(deadShows)
 			s.usual[i] += less

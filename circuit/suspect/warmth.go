@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -49,6 +50,8 @@ const (
 	// lagging is the chance that heat which never lets off, as it never comes so far, is
 	// told of by how many degrees it is short: that is called slow, or no heat.
 	lagging = 0.1
+	// someKelvin is by how many it is off where nobody says how many, nor which way: 50 F.
+	someKelvin = 28
 )
 
 // above is the chance of being told that something is above a bound.
@@ -70,6 +73,14 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 	}
 	cold := p.share < circuit.OnShare
 	switch {
+	case s.measured && whole == AsSet && cold, s.measured && whole == RunsHot && cold:
+		return by.misjudge
+	case s.measured && cold:
+		return 1 - 2*by.misjudge
+	case whole == AsSet:
+		return max(by.misjudge, 1-off(p.warmth.over)-off(p.warmth.under))
+	case s.measured && whole == RunsHot:
+		return off(p.warmth.over)
 	case whole == Slow && cold:
 		return p.slowForCold()
 	case whole == Slow:
@@ -97,7 +108,7 @@ func (s *Symptom) heats() bool {
 	if of := s.meanings(); of != nil {
 		return slices.ContainsFunc(of, func(m Symptom) bool { return m.heats() })
 	}
-	return s != nil && (s.Whole == Slow || s.Whole == RunsHot || s.Whole == RunsCold || s.Whole == RunsOut)
+	return s != nil && slices.Contains([]Whole{Slow, RunsHot, RunsCold, RunsOut, AsSet}, s.Whole)
 }
 
 // warmer follows one mode of a machine with faults, what is alike once.
@@ -257,26 +268,23 @@ func (w *worker) warmKey(mode circuit.ModeID, heating []circuit.BranchID, faults
 // at a temperature: which faults do that is worked out. Where the netlist knows
 // too little of what gets warm it stays hearsay.
 func (e *Engine) warmed(t *Telling) (*Symptom, error) {
-	whole, ok := map[string]Whole{"runs_hot": RunsHot, "runs_cold": RunsCold, "runs_out": RunsOut}[t.What]
+	if t.ask.Ask == Thermometer {
+		return t.measured(), nil
+	}
+	whole, ok := map[string]Whole{"runs_hot": RunsHot, "runs_cold": RunsCold, "runs_out": RunsOut, "off_by": RunsHot}[t.What]
 	if !ok {
 		return nil, nil
 	}
-	for i := range e.c.Modes() {
-		mode := circuit.ModeID(i)
-		sound, err := e.sound(mode)
-		if err != nil {
-			return nil, err
-		}
-		if !slices.ContainsFunc(e.c.Loads(), func(load circuit.BranchID) bool {
-			return (load == t.Load || t.Load == circuit.None && e.c.Part(e.c.Branch(load).Part).Kind.Heats()) && sound.LeastShare(load) >= circuit.OnShare
-		}) {
-			continue
-		}
-		if x, err := e.workers[0].warmer(mode); x != nil || err != nil {
-			return &Symptom{Mode: mode, Load: circuit.None, Whole: whole, Kelvin: t.Kelvin}, err
-		}
+	mode, err := e.aims(t.Load)
+	if mode == circuit.None || err != nil {
+		return nil, err
 	}
-	return nil, nil
+	s := &Symptom{Mode: mode, Load: circuit.None, Whole: whole, Kelvin: t.Kelvin}
+	if t.What == "off_by" {
+		s.Kelvin = cmp.Or(t.Kelvin, someKelvin)
+		s.also = []Symptom{{Mode: mode, Load: circuit.None, Whole: RunsCold, Kelvin: s.Kelvin}}
+	}
+	return s, nil
 }
 
 // told is the chance of being told so with faults present, what comes of their heat taken

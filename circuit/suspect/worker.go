@@ -43,7 +43,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		}
 		switch s.Whole {
 		case 0, Pushed:
-		case RunsHot, RunsCold, RunsOut, Slow:
+		case RunsHot, RunsCold, RunsOut, AsSet, Slow:
 			p, err := w.heated(s.Mode, faults)
 			for _, mode := range s.slowIn {
 				before, err := w.heated(mode, faults)

@@ -130,6 +130,12 @@ func (b *broken) answers(j *Job, p *suspect.Proposal) []Note {
 	if err != nil {
 		return nil
 	}
+	if p.Ask != "" {
+		if asked.Answer, err = b.e.Likeliest(test, b.truth); err != nil {
+			b.t.Fatal(err)
+		}
+		return []Note{asked}
+	}
 	bench := meter.New(b.c, b.e.Bench().Instrument)
 	run := bench.Dead
 	if test.Live {
@@ -138,10 +144,6 @@ func (b *broken) answers(j *Job, p *suspect.Proposal) []Note {
 	o, err := run(test.Mode, b.truth)
 	if err != nil {
 		b.t.Fatal(err)
-	}
-	if p.Ask != "" {
-		asked.Answer = suspect.Likeliest(b.c, test, b.truth, func(id circuit.BranchID) bool { return o.Acting[id] })
-		return []Note{asked}
 	}
 	for _, w := range test.Lift {
 		o.Conducts[b.c.Wire(w).Branch] = false

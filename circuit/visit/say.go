@@ -169,6 +169,9 @@ func Symptom(c *circuit.Circuit, load, state, mode string) (Note, error) {
 		return n, err
 	}
 	if mode == "" {
+		if is == circuit.Hums { // it should start then: the engine knows in which mode
+			return Note{Told: is.String(), Load: n.Load}, nil
+		}
 		id, err := c.FindLoad(n.Load)
 		if err != nil {
 			return n, err

@@ -183,7 +183,9 @@ func (r namer) unseen(e *suspect.Engine, mode circuit.ModeID, loads []circuit.Br
 // ask puts a move in words.
 func (r namer) ask(t *NextTest, s suspect.Test) {
 	t.Ask, t.Text, t.Good = string(s.Ask), oneLine(s.Words(r.c)), s.Good()
-	t.Where = oneLine(r.c.Part(s.Part).Place)
+	if t.Where = oneLine(r.c.Part(s.Part).Place); s.Ask == suspect.Thermometer {
+		t.Where = "where it heats"
+	}
 	t.Set = "supply removed"
 	if s.Live {
 		t.Set = "supply on; " + r.setting(true, s.Mode, r.moved(s.Mode))

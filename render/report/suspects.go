@@ -211,6 +211,10 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 		return r.heats(s, " in "+mode+",")
 	case s.Whole == suspect.Pushed:
 		return r.label(s.Load) + " turns if pushed"
+	case s.Whole == suspect.AsSet:
+		return "By a thermometer as hot as set in " + mode
+	case s.Whole == suspect.RunsHot && s.Either():
+		return "Off its temperature in " + mode
 	case s.Whole == suspect.RunsHot:
 		return "Runs too hot in " + mode
 	case s.Whole == suspect.RunsCold:

@@ -159,7 +159,8 @@ func (w Journey) search(t testing.TB, j *visit.Job, hidden []circuit.Fault) (all
 			asked.Answer, note.Skipped = "skip", true
 			fail(j.Add(ctx, note))
 		case p.Ask != "":
-			asked.Answer = suspect.Likeliest(c, p.Test, hidden, settled(t, j.Engine, p.Mode, hidden))
+			asked.Answer, err = j.Engine.Likeliest(p.Test, hidden)
+			fail(err)
 			note.Answer = asked.Answer
 			fail(j.Add(ctx, note))
 		case blocked && !p.Trial:
@@ -218,16 +219,6 @@ func letters(t testing.TB, e *suspect.Engine, mode circuit.ModeID, loads []circu
 		out += string(s.Letter())
 	}
 	return out
-}
-
-// settled tells which coils and drives pull.
-func settled(t testing.TB, e *suspect.Engine, mode circuit.ModeID, hidden []circuit.Fault) func(circuit.BranchID) bool {
-	t.Helper()
-	o, err := meter.New(e.Circuit(), e.Bench().Instrument).Live(mode, hidden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return func(id circuit.BranchID) bool { return o.Acting[id] }
 }
 
 // reads is what a meter shows, as it is typed.
