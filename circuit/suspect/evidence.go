@@ -35,11 +35,20 @@ func (e *Engine) First() []string {
 		if ev.Told == nil {
 			continue
 		}
-		if words := tales[ev.Told.What].first; words != "" && !slices.Contains(out, words) {
-			out = append(out, words)
+		row := tales[ev.Told.What]
+		if row.first != "" && !slices.Contains(out, row.first) && (row.until == "" || e.Held()) {
+			out = append(out, row.first)
 		}
 	}
 	return out
+}
+
+// Held reports whether something was told that has to be ended before any test, and
+// nobody has said that it was.
+func (e *Engine) Held() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Told != nil && tales[ev.Told.What].until != "" && !e.heard(tales[ev.Told.What].until)
+	})
 }
 
 func (ev Evidence) valid() bool {

@@ -89,6 +89,9 @@ func (e *Engine) Rest(ctx context.Context, progress *Progress, most int) ([]Prop
 }
 
 func (e *Engine) propose(ctx context.Context, progress *Progress, most int, worth float64) ([]Proposal, error) {
+	if e.Held() {
+		return nil, nil
+	}
 	progress = cmp.Or(progress, NewProgress())
 	tab, _, err := e.everything(ctx, progress)
 	if err != nil {

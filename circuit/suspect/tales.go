@@ -70,9 +70,10 @@ type tale struct {
 	setting float64
 	// fact is shared by rows that tell of one fact: they count once.
 	fact string
-	// first is what comes before any test, where people are in danger.
-	first string
-	why   string
+	// first is what comes before any test, where people are in danger; until is the row
+	// that ends it, where nothing at all is tested before that.
+	first, until string
+	why          string
 }
 
 // again is how much of a telling counts where its fact was told of before at the
@@ -162,7 +163,8 @@ var tales = map[string]tale{
 	"trips_late":      {words: "the breaker trips after minutes", when: whenHot, pole: 0.001, base: 0.0007, alone: true, kinds: map[circuit.Kind]float64{circuit.KindBreaker: 0.8}, ways: []how{partOpen, contactHigh}, anywhere: map[how]float64{partShort: 0.15, jointHigh: 0.03}, why: "a worn breaker, or one with a bad joint, lets go as it warms; what touches metal with some of its winding left draws too much, but not all at once"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5, circuit.KindFan: 0.5}, why: "bearings that bind stall a motor or a fan"},
 	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
-	"gas":             {words: "smell of gas", base: 0.1, first: "Smell of gas: switch nothing, light nothing. Shut its valve, everybody out, call for help from outside. No test before it is cleared.", why: "parts no electrical fault from another; what leaks comes first"},
+	"gas":             {words: "smell of gas", base: 0.1, until: "gas_cleared", first: "Smell of gas: switch nothing, light nothing. Shut its valve, everybody out, call for help from outside. No test before it is cleared.", why: "parts no electrical fault from another; what leaks comes first"},
+	"gas_cleared":     {words: "the gas was cleared", base: 0.5, why: "who answers for gas found it tight, or made it so"},
 	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.02}, why: "the motor runs; a belt that is gone may open its switch"},
 	"air_clear":       {words: "the air way is clear", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.4}, why: "what guards against heat seldom opens where the air moves"},
 	"belt_on":         {words: "the belt is on and whole", base: 0.6, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.2}, why: "a belt that is on holds its switch closed"},

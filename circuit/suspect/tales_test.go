@@ -1,6 +1,7 @@
 package suspect_test
 
 import (
+	"context"
 	"slices"
 	"strings"
 	"testing"
@@ -158,5 +159,21 @@ func TestACodeIsShownByAControlThatIsFed(t *testing.T) {
 		if strings.Contains(s.Words(), "control") && s.P > 0.1 {
 			t.Errorf("%s at %.2f", s.Words(), s.P)
 		}
+	}
+}
+
+// Where gas is smelt nothing is proposed, live or dead, before somebody says that it was
+// cleared; then the search begins as without it (common practice, no source).
+func TestGasIsClearedBeforeAnyTest(t *testing.T) {
+	cold, gas, cleared := suspect.Note{Mode: "bake", Load: "bake_valve", State: "dead"}, suspect.Note{Told: "gas"}, suspect.Note{Told: "gas_cleared"}
+	e := engine(t, machine(t, "oven-gas"), suspect.Options{Order: 2}, cold, gas)
+	for what, propose := range map[string]func(context.Context, *suspect.Progress, int) ([]suspect.Proposal, error){"next": e.Next, "rest": e.Rest} {
+		if got, err := propose(t.Context(), suspect.NewProgress(), 20); err != nil || len(got) > 0 || !e.Held() || len(e.First()) != 1 {
+			t.Errorf("%s: %d tests, held %t, %q, %v", what, len(got), e.Held(), e.First(), err)
+		}
+	}
+	after, without := nextOf(t, "oven-gas", cold, gas, cleared)[0], nextOf(t, "oven-gas", cold)[0]
+	if after.Probes != without.Probes || after.Ask != without.Ask {
+		t.Errorf("cleared, %s %q; not smelt, %s %q", after.Ask, after.Probes.Name, without.Ask, without.Probes.Name)
 	}
 }

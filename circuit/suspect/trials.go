@@ -49,10 +49,10 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 }
 
 // runsAway reports whether something was told of that is not to be switched on
-// again to see: heat that was not asked for, a trip, a shock, gas, what burns or melts,
+// again to see: heat that was not asked for, a trip, a shock, what burns or melts,
 // a neutral that is lost and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright", "gas") || e.trips()
+	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright") || e.trips()
 }
 
 // neverEnds reports whether something was told to be on that should not be.

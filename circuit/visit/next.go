@@ -26,6 +26,8 @@ const (
 	Exhausted
 	// Unsaid: nothing that was said is a fault to be found, so no test is proposed.
 	Unsaid
+	// Held: something was told that has to be ended before any test.
+	Held
 )
 
 // Step is what to do next.
@@ -44,8 +46,8 @@ type Step struct {
 func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 	among := j.Among()
 	s := Step{Finding: among.Finding()}
-	if j.Unsaid() {
-		s.Search = Unsaid
+	if asks, ok := j.Asks(); ok {
+		s.Search = asks
 		return s, nil
 	}
 	var err error
@@ -85,9 +87,16 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 	return s, err
 }
 
-// Unsaid reports whether what was said so far is no fault to be found. Once a test
-// was left out or a repair made there is a search that goes on.
-func (j *Job) Unsaid() bool {
+// Asks tells why more has to be said before there is a test to make: [Held] or [Unsaid].
+// Once a test was left out or a repair made there is a search that goes on.
+func (j *Job) Asks() (Search, bool) {
+	if j.Engine.Held() {
+		return Held, true
+	}
+	return Unsaid, j.unsaid()
+}
+
+func (j *Job) unsaid() bool {
 	nothing := len(j.Notes) == 0 && j.Complaint != "" // none of it was understood
 	return (nothing || j.Engine.Uncomplained()) && len(j.Mended) == 0 && !slices.ContainsFunc(j.Notes, func(n Note) bool { return !n.Made() })
 }

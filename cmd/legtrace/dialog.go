@@ -120,7 +120,7 @@ func (d *dialog) stages(ctx context.Context, complaint string) error {
 		if len(step.Tests) == 0 {
 			d.goOn = false
 		}
-		if step.Search == visit.Unsaid {
+		if _, asks := d.job.Asks(); asks {
 			if err := d.complaint(ctx, ""); err != nil {
 				return err
 			}
@@ -148,12 +148,14 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 			}
 			d.say(2, err.Error())
 		}
-		if len(d.job.Engine.Evidence()) > 0 && !d.job.Unsaid() {
+		why, asks := d.job.Asks()
+		if len(d.job.Engine.Evidence()) > 0 && !asks {
 			return nil
 		}
 		d.blank()
-		if d.job.Unsaid() {
-			d.say(0, report.Unsaid)
+		if asks {
+			d.first()
+			d.say(0, d.phrase(report.Asks(why)))
 		}
 		d.say(0, d.phrase(`What does it do, since when, what happened before, what have you tried? Say it in your own words, as much as you know, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said.`))
 		line, err := d.ask(ctx, "complaint")

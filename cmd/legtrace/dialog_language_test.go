@@ -11,6 +11,7 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/render/report"
 )
 
@@ -26,6 +27,9 @@ func TestEveryPhraseOfAVisitIsSpanishToo(t *testing.T) {
 		if t.First != "" {
 			phrases = append(phrases, t.First)
 		}
+	}
+	for _, why := range []visit.Search{visit.Held, visit.Unsaid} {
+		phrases = append(phrases, report.Asks(why))
 	}
 	collect := func(s string, _ ...any) string { phrases = append(phrases, s); return s }
 	(&report.Misfit{Pieces: []report.Piece{{Reads: "OL"}, {State: "dead"}, {}}, Against: []report.Known{{}}, Without: "a fuse"}).Sentences(collect)

@@ -155,6 +155,13 @@ func (d *dialog) undo(ctx context.Context) error {
 	return d.complaint(ctx, "")
 }
 
+// first says what comes before any test.
+func (d *dialog) first() {
+	for _, words := range d.job.Engine.First() {
+		d.say(0, d.phrase(words))
+	}
+}
+
 // propose says what to do next.
 func (d *dialog) propose(n report.NextTest) {
 	d.blank()
@@ -165,9 +172,7 @@ func (d *dialog) propose(n report.NextTest) {
 	case n.Live:
 		how = d.phrase("LIVE: qualified people only, probes one hand at a time")
 	}
-	for _, words := range d.job.Engine.First() {
-		d.say(0, d.phrase(words))
-	}
+	d.first()
 	d.say(0, d.phrase("Next: %s", d.testText(&n)))
 	if !n.Trial {
 		d.field(d.phrase("where"), n.Where)

@@ -17,6 +17,7 @@ type Plan struct {
 	Document string     `json:"document" help:"which document this is"`
 	Machine  Machine    `json:"machine" help:"the machine asked about"`
 	Known    []Known    `json:"known" help:"the complaint, in order"`
+	Before   []string   `json:"before" help:"what comes before any test, where people are in danger"`
 	First    *NextTest  `json:"first" help:"what is looked at before the tree is begun; null for nothing"`
 	Root     *PlanNode  `json:"root" help:"where to start"`
 	Settings []string   `json:"settings" help:"how the machine stands for the tests, by mode"`
@@ -59,7 +60,7 @@ func (r *Reporter) Plan(ctx context.Context, e *suspect.Engine, progress *suspec
 	if err != nil {
 		return nil, err
 	}
-	d := &Plan{Document: "plan", Machine: r.machine(), Known: r.known(e), Entropy: round(plan.Entropy), Ways: plan.Ways, Settings: []string{}, Notes: []string{}}
+	d := &Plan{Document: "plan", Machine: r.machine(), Known: r.known(e), Before: append([]string{}, e.First()...), Entropy: round(plan.Entropy), Ways: plan.Ways, Settings: []string{}, Notes: []string{}}
 	if plan.First != nil {
 		first, err := r.NextTest(e, plan.First)
 		if err != nil {

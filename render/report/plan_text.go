@@ -17,6 +17,7 @@ var (
 func (d *Plan) blocks(p *page) {
 	p.heading("Plan")
 	p.para(0, d.Machine.Title)
+	p.first(d.Before)
 	p.known(d.Known)
 	p.heading("The plan")
 	with := drawnBranches

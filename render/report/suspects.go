@@ -9,6 +9,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 )
 
 // Suspects ranks what may be wrong, given what was seen.
@@ -24,10 +25,10 @@ type Suspects struct {
 	Alike    []Undivided   `json:"alike" help:"suspects that no listed test point distinguishes"`
 	Next     []NextTest    `json:"next" help:"the tests most worth their time, best first"`
 	Little   bool          `json:"little" help:"the tests proposed tell little for their time"`
-	// Unsaid is set where nothing known is a fault to be found.
-	Unsaid bool     `json:"-"`
-	Sure   bool     `json:"sure" help:"the first suspect is probable enough to be named"`
-	Notes  []string `json:"notes" help:"what was taken where the question left it open"`
+	// Asks says why more has to be said before there is a test to make, if so.
+	Asks  string   `json:"-"`
+	Sure  bool     `json:"sure" help:"the first suspect is probable enough to be named"`
+	Notes []string `json:"notes" help:"what was taken where the question left it open"`
 }
 
 // Known is one thing seen.
@@ -94,7 +95,12 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	if err := r.undivided(ctx, e, progress, d); err != nil {
 		return nil, err
 	}
-	if d.Unsaid = e.Uncomplained(); d.Unsaid {
+	switch {
+	case e.Held():
+		d.Asks = Asks(visit.Held)
+		return d, nil
+	case e.Uncomplained():
+		d.Asks = Asks(visit.Unsaid)
 		return d, nil
 	}
 	next, err := e.Next(ctx, progress, opt.Tests)

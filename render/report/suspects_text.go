@@ -98,8 +98,8 @@ func (d *Suspects) undivided(p *page) {
 
 func (d *Suspects) next(p *page) {
 	p.heading("Next best tests")
-	if d.Unsaid {
-		p.para(2, Unsaid)
+	if d.Asks != "" {
+		p.para(2, d.Asks)
 	} else if len(d.Next) == 0 {
 		p.para(2, "No listed test tells more.")
 	}

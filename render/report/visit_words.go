@@ -9,16 +9,21 @@ import (
 	"legtrace/circuit/visit"
 )
 
-// Unsaid says that nothing known is a fault to trace.
-const Unsaid = "No fault of the circuit is known yet, so there is nothing to test for. Say what it does, or does not do."
+// Asks says why more has to be said before there is a test to make.
+func Asks(why visit.Search) string {
+	if why == visit.Held {
+		return "No test before the gas is cleared, by who answers for gas. Once it is, say \"gas cleared\"."
+	}
+	return "No fault of the circuit is known yet, so there is nothing to test for. Say what it does, or does not do."
+}
 
 // SearchWords say how far the search of a visit has come; they are empty while a test
 // is worth making.
 func SearchWords(c *circuit.Circuit, s visit.Step) string {
 	p, words := Chance(s.Finding.P), FindingWords(c, s.Finding)
 	switch s.Search {
-	case visit.Unsaid:
-		return Unsaid
+	case visit.Unsaid, visit.Held:
+		return Asks(s.Search)
 	case visit.Sound:
 		return fmt.Sprintf("Nothing is found wrong (%s): what was seen is what a sound machine does.", p)
 	case visit.Sure:

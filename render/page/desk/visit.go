@@ -26,7 +26,7 @@ type visitView struct {
 	Others   float64
 	// Stand says how far the search has come; empty while it goes on.
 	Stand string
-	// Unsaid is set where nothing that was said is a fault to be found.
+	// Unsaid is set where more has to be said before there is a test to make.
 	Unsaid bool
 	Next   []proposal
 	// Heard is what is open of the customer's words.
@@ -244,7 +244,8 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		return nil, err
 	}
 	v.First = j.Engine.First()
-	v.Stand, v.Unsaid = report.SearchWords(b.c, step), step.Search == visit.Unsaid
+	v.Stand = report.SearchWords(b.c, step)
+	_, v.Unsaid = j.Asks()
 	for i := range step.Tests {
 		t, err := b.NextTest(j.Engine, &step.Tests[i])
 		if err != nil {
