@@ -15,7 +15,7 @@ var ways = []Way{
 	{"welded", "a contact stays closed", 0.15},
 	{"short", "a load is shorted", 0.05},
 	{"grounded", "touches metal, or leaks to it", 0.1},
-	{"drifted", "a sensor off its table; half as often part shorted, half as often with too many ohms", 0.2},
+	{"drifted", "a sensor off its table; half as often part shorted, half as often with too many ohms", 0.3},
 	{"uncalibrated", "a thermostat lets heat off too hot or too cold", 0.4},
 	{"part_shorted", "an element's or motor's winding has lost ohms", 0.03},
 	{"aged", "an element's or motor's winding has gained ohms", 0.03},
