@@ -141,7 +141,7 @@ func TestAWireIsFoundByGoingAlong(t *testing.T) {
 		machine, fault string
 		minutes        float64
 	}{
-		{"dryer", "w11:open", 75}, {"dryer", "w15:open", 90}, {"dryer", "w26:open", 65}, {"dryer", "w05:open", 25},
+		{"dryer", "w11:open", 80}, {"dryer", "w15:open", 90}, {"dryer", "w26:open", 65}, {"dryer", "w05:open", 25},
 		{"range-electronic", "w60:high=8", 70}, {"range-electronic", "w64:high=8", 70},
 	} {
 		c := machine(t, lost.machine)

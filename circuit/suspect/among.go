@@ -191,6 +191,9 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 	cores, parts := map[string]int32{}, map[string]int32{}
 	out.missing = a.condense(tabs)
 	for i, tab := range tabs {
+		out.left += a[i].P * tab.left
+	}
+	for i, tab := range tabs {
 		e := a[i].Engine
 		for h, hyp := range tab.hyps {
 			core := e.core(tab.hypothesis(h))

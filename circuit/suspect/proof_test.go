@@ -139,3 +139,16 @@ func TestWhatABurntContactFedIsReadBeforePower(t *testing.T) {
 		t.Errorf("after its ohms were read: %d to metal, %d to itself", metal, self)
 	}
 }
+
+// What a customer said alone names no part while a test that takes less than a wrong part
+// costs would prove it (common practice, no source).
+func TestAComplaintAloneIsProvedFirst(t *testing.T) {
+	full := suspect.Note{Told: "full", Load: "lf_element"}
+	if p := nextOf(t, "range-electronic", full)[0]; !p.Proves() || p.Lead.P > 0.95 {
+		t.Errorf("%s, named without a test at %.2f", p.Lead.Label, p.Lead.P)
+	}
+	measured := suspect.Note{Mode: "lf_surface", Function: "ohms", P: "lf_switch.L1", Q: "lf_switch.H1", Answer: "0.1"}
+	if e := engine(t, machine(t, "range-electronic"), suspect.Options{Order: 2}, full, measured); !e.Finding().Sure {
+		t.Error("measured, and not sure")
+	}
+}

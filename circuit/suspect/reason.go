@@ -18,8 +18,8 @@ func (p *Proposal) Pays() bool { return p.Ahead < p.Stop }
 func (p *Proposal) Enough() bool { return p.measured && p.Lead.P >= nearly && !p.Pays() }
 
 // Proves reports whether what is sure is named only once the test was made: where
-// readings slip often, while it pays.
-func (p *Proposal) Proves() bool { return p.slips && p.Ahead > 0 && p.Pays() }
+// readings slip often, or nothing but what was told speaks for it, while it pays.
+func (p *Proposal) Proves() bool { return (p.slips || !p.measured) && p.Ahead > 0 && p.Pays() }
 
 // Stopping says what it comes to to name what leads at once, and with the test made
 // first; it is empty where nothing leads.
@@ -46,8 +46,11 @@ func (tab *table) weighUp(p *Proposal, r ranking, ranked []ranking, n *stage) {
 	share, part := tab.leading(n.set)
 	stop, _ := tab.stopping(n)
 	// Of the cases that the table leaves out, a new part cures none.
-	p.Lead.P, p.Wrong = share*(1-tab.missing), tab.wrong[part]
+	p.Lead.P, p.Wrong = share*(1-tab.missing)*(1-tab.left), tab.wrong[part]
 	p.Stop = stop/n.set.total() + tab.missing*p.Wrong
+	if p.Ahead > 0 { // what is too faint costs as much either way
+		p.Stop, p.Ahead = p.Stop+tab.left*p.Wrong, p.Ahead+tab.left*p.Wrong
+	}
 	most := 0.0
 	for _, w := range n.set {
 		if tab.part[w.hyp] == part && w.p > most {

@@ -3,6 +3,7 @@ package suspect
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"legtrace/circuit"
@@ -14,6 +15,8 @@ import (
 type table struct {
 	// missing is how likely it is that nothing in it explains what was seen.
 	missing float64
+	// left is the chance of what is too faint to be in it.
+	left float64
 	e       *Engine
 	tests   []Test
 	ps      []float64 // of the weighed hypotheses, normalised
@@ -126,10 +129,18 @@ func (e *Engine) doubted() float64 {
 			return 0
 		}
 	}
-	if e.opt.MeterOnly || !e.speaks() { // a drill hides what is listed
+	if e.opt.MeterOnly || !e.speaks() && !e.accused() { // a drill hides what is listed
 		return 0
 	}
 	return unlisted
+}
+
+// accused reports whether something was told that hardly anybody says of a sound machine.
+func (e *Engine) accused() bool {
+	const hardly = 0.0015
+	return slices.ContainsFunc(e.singles, func(s *singles) bool {
+		return s.ev.Told != nil && s.none < math.Log(hardly) && e.since(s.ev)
+	})
 }
 
 // tabulate predicts tests under the hypotheses that matter: those that
@@ -150,6 +161,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.hyps, tab.ps = append(tab.hyps, s.hyp), append(tab.ps, s.p)
 		sum += s.p
 	}
+	tab.left = max(0, 1-sum-none)
 	if other > 0 {
 		other = min(max(other, none), mostUnlisted)
 	}
