@@ -40,7 +40,7 @@ func findingOf(c *circuit.Circuit, all []Suspect) Finding {
 		return Finding{}
 	}
 	top := all[0]
-	lead := Finding{Sound: len(top.Causes) == 0, Any: all[:1], P: top.P, Part: onePart(c, top)}
+	lead := Finding{Sound: len(top.Causes) == 0 && !top.Mistaken, Any: all[:1], P: top.P, Part: onePart(c, top)}
 	if lead.Part != "" && top.P <= Sure {
 		lead.Any, lead.P = nil, 0
 		for _, s := range all {
@@ -53,7 +53,7 @@ func findingOf(c *circuit.Circuit, all []Suspect) Finding {
 		}
 	}
 	if lead.P >= nearly {
-		lead.Sure, lead.Close = lead.P > Sure, true
+		lead.Sure, lead.Close = lead.P > Sure && !top.Mistaken, !top.Mistaken // what was told wrong is looked at again
 		return lead
 	}
 	f := Finding{}

@@ -100,6 +100,7 @@ func (m Mend) rewired(c *circuit.Circuit) []circuit.PartID {
 const (
 	leftOff     = 0.02 // an end left off, or not pushed home
 	wiredWrong  = 0.01 // two crossed, one on another terminal, a strap
+	broughtElse = 0.02 // anything else: a wire pulled on the way, another part that gives up
 	rewiredFrom = 1e-3
 )
 
@@ -137,9 +138,15 @@ type harm struct {
 	chance float64
 }
 
-// brought lists what a repair may have done to the wires that it had off.
+// brought lists what a repair may have done to the wires that it had off, and what may
+// have come beside it.
 func (e *Engine) brought(m Mend) []harm {
-	var off, wrong []harm
+	var off, wrong, other []harm
+	for k := range e.classes {
+		if !e.classes[k].common {
+			other = append(other, harm{int32(k), e.classes[k].Prior})
+		}
+	}
 	for _, id := range m.rewired(e.c) {
 		var ends []circuit.BranchID
 		for _, t := range e.c.Part(id).Terminals {
@@ -157,7 +164,7 @@ func (e *Engine) brought(m Mend) []harm {
 			}
 		}
 	}
-	return append(shared(off, leftOff), shared(wrong, wiredWrong)...)
+	return slices.Concat(shared(off, leftOff), shared(wrong, wiredWrong), shared(other, broughtElse))
 }
 
 // shared makes chances come to so much together.
