@@ -135,7 +135,7 @@ func (e *Engine) Hidden(mode circuit.ModeID, loads []circuit.BranchID) (out []Cl
 	}
 	for _, id := range loads {
 		b := e.c.Branch(id)
-		if p := e.c.Part(b.Part); !p.Kind.Heats() || b.Watts < clampAmps*b.Volts || len(e.c.PanelsTo(p.Place)) == 0 || sound.LeastShare(id) < circuit.OnShare {
+		if p := e.c.Part(b.Part); !p.Kind.Heats() || b.Watts < clampAmps*b.Volts || !e.screwedOn(p.Place) || sound.LeastShare(id) < circuit.OnShare {
 			continue
 		}
 		if p, ok := e.clampAt(b); ok {
@@ -145,6 +145,15 @@ func (e *Engine) Hidden(mode circuit.ModeID, loads []circuit.BranchID) (out []Cl
 		}
 	}
 	return out
+}
+
+// byHand is the most minutes that what is lifted without a tool takes: a lid, a drawer
+// (common practice, no source).
+const byHand = 1
+
+// screwedOn reports whether what stands before a place takes a tool.
+func (e *Engine) screwedOn(place string) bool {
+	return slices.ContainsFunc(e.c.PanelsTo(place), func(id circuit.PanelID) bool { return e.c.Panels()[id].Minutes > byHand })
 }
 
 // Notes are what a netlist says of the parts that a test is made at.
