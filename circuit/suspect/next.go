@@ -112,7 +112,7 @@ func (tab *table) proposals(ctx context.Context, n *stage, most int) ([]Proposal
 		if len(out) == most {
 			break
 		}
-		if t := tab.tests[r.test]; !tab.any && slices.ContainsFunc(out, func(p Proposal) bool { return p.takesIn(t) }) {
+		if t := tab.tests[r.test]; !tab.any && slices.ContainsFunc(out, func(p Proposal) bool { return p.takesIn(t) || p.twin(tab.e.c, t) }) {
 			continue
 		}
 		p := tab.proposal(r, n.set)
@@ -127,6 +127,19 @@ func (tab *table) proposals(ctx context.Context, n *stage, most int) ([]Proposal
 func (p *Proposal) takesIn(t Test) bool {
 	t.Mode = p.Mode
 	return len(p.Along) > 0 && (t.likewise(p.Test) || slices.ContainsFunc(p.Along, t.likewise))
+}
+
+// twin reports whether a test is made of the same parts in the same way, at other ends of
+// them: who is there measures that too, and what else is near is something else.
+func (p *Proposal) twin(c *circuit.Circuit, t Test) bool {
+	if !p.Probing() || !t.Probing() || p.Probes.Function != t.Probes.Function || p.Live != t.Live || p.Mode != t.Mode {
+		return false
+	}
+	parts := func(t Test) [2]circuit.PartID {
+		a, b := c.Terminal(t.Probes.P).Part, c.Terminal(t.Probes.Q).Part
+		return [2]circuit.PartID{min(a, b), max(a, b)}
+	}
+	return parts(p.Test) == parts(t)
 }
 
 // ranking is one test under consideration.

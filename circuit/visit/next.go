@@ -62,29 +62,30 @@ func (j *Job) Next(ctx context.Context, most int) (Step, error) {
 		}
 		little = len(s.Tests) > 0
 	}
-	switch {
-	case f.Sure && len(s.Tests) > 0 && s.Tests[0].Proves():
-	case f.Sound && f.Sure:
-		s.Search = Sound
-	case f.Sure:
-		s.Search = Sure
-	case len(s.Tests) == 0 && f.Sound:
-		s.Search = Sound
-	case little:
-		s.Search = Little
-		if f.Sound {
-			s.Search = Sound
-		}
-	case len(s.Tests) == 0:
-		s.Search = Exhausted
+	if s.Search = Standing(f, s.Tests, little); s.Search == Exhausted {
 		s.Alike, err = j.Engine.Alike(ctx, j.Progress)
-	case f.Close && s.Tests[0].Enough():
-		s.Search = Likely
-		if f.Sound {
-			s.Search = Sound
-		}
 	}
 	return s, err
+}
+
+// Standing is how far a search has come by what was found and the tests that are left,
+// which may tell too little.
+func Standing(f suspect.Finding, tests []suspect.Proposal, little bool) Search {
+	switch enough := f.Close && len(tests) > 0 && tests[0].Enough(); {
+	case f.Sure && len(tests) > 0 && tests[0].Proves():
+		return Searching
+	case f.Sound && (f.Sure || len(tests) == 0 || little || enough):
+		return Sound
+	case f.Sure:
+		return Sure
+	case little:
+		return Little
+	case len(tests) == 0:
+		return Exhausted
+	case enough:
+		return Likely
+	}
+	return Searching
 }
 
 // Asks tells why more has to be said before there is a test to make: [Held] or [Unsaid].

@@ -25,6 +25,8 @@ type Suspects struct {
 	Alike    []Undivided   `json:"alike" help:"suspects that no listed test point distinguishes"`
 	Next     []NextTest    `json:"next" help:"the tests most worth their time, best first"`
 	Little   bool          `json:"little" help:"the tests proposed tell little for their time"`
+	// Stand says that what is found is sure or likely enough to stop testing, if so.
+	Stand string `json:"stand" help:"what is found, where testing may stop; else empty"`
 	// Asks says why more has to be said before there is a test to make, if so.
 	Asks  string   `json:"-"`
 	Sure  bool     `json:"sure" help:"the first suspect is probable enough to be named"`
@@ -110,6 +112,10 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	}
 	if err != nil {
 		return nil, err
+	}
+	found := e.Finding()
+	if stand := visit.Standing(found, next, d.Little); stand == visit.Sure || stand == visit.Likely {
+		d.Stand = SearchWords(r.c, visit.Step{Search: stand, Finding: found})
 	}
 	for i := range next {
 		t, err := r.NextTest(e, &next[i])

@@ -100,6 +100,8 @@ func (d *Suspects) next(p *page) {
 	p.heading("Next best tests")
 	if d.Asks != "" {
 		p.para(2, d.Asks)
+	} else if d.Stand != "" {
+		p.para(2, d.Stand)
 	} else if len(d.Next) == 0 {
 		p.para(2, "No listed test tells more.")
 	}
