@@ -137,3 +137,22 @@ type circumstance struct {
 	from              span
 	loose             bool // nothing was made of a word in it
 }
+
+// heatless reports whether what comes tells that there is no heat, and goes with no
+// subject of the clause: none of them heats, or something was seen of them.
+func (p *parser) heatless(rest []token) bool {
+	n := content(rest)
+	if n == nil || len(p.k.said) == 0 || len(p.k.subjects)+len(p.k.places) == 0 || !n.is(isState, "dead") || !p.r.l.denies(n.text) || p.r.l.saidOf(n) != heating {
+		return false
+	}
+	hot := func(np *phrase) bool {
+		return slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() })
+	}
+	return !slices.ContainsFunc(p.k.subjects, hot) || p.r.c.StoresHeat() && p.k.said[len(p.k.said)-1].class == isSeen
+}
+
+// seenAt reports whether a clause ends in what was seen, or where.
+func (p *parser) seenAt() bool {
+	n := len(p.k.said)
+	return n > 0 && p.k.said[n-1].class == isSeen && (p.np == nil && len(p.k.places) > 0 || p.np != nil && p.prep != 0)
+}

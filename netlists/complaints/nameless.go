@@ -118,8 +118,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		return
 	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
-	if key == "dead" && !inMode && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], r.isLoad)) == 0 {
-		if at := (&phrase{words: r.last[0].words, where: r.last[0].where, from: r.last[0].from}); len(r.parts(at, r.isSurface)) > 0 {
+	heats := func(id circuit.PartID) bool { return r.isLoad(id) && r.c.Part(id).Kind.Heats() }
+	if key == "dead" && !inMode && !r.c.StoresHeat() && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], heats)) == 0 {
+		if at := (&phrase{words: r.last[0].words, where: r.last[0].where, from: r.last[0].from}); len(r.parts(at, heats)) > 0 && (s.of == heating || len(r.parts(r.last[0], r.isLoad)) == 0) {
 			r.stateOf(k, s, key, at) // "left front switch replaced, still dead"
 			return
 		}
@@ -152,7 +153,8 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.put(r.ofLoad(k, s, "on", drive[0])) // "the timer never advances, runs all night"
 		return
 	}
-	if len(r.last) > 0 && r.lastIs(s.of) && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
+	tank := s.of == heating && key == "dead" && !k.it && r.c.StoresHeat() && r.lately(OfPlace) // "the top element leaks, no hot water"
+	if len(r.last) > 0 && r.lastIs(s.of) && !tank && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}

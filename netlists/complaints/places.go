@@ -16,6 +16,10 @@ func (r *reader) whole(k *clause, s *said) {
 		r.state(k, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
 		return
 	}
+	if limits := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return !r.opens(p) }); (s.key == "not:trips" || s.key == "no_trip") && len(limits) > 0 && len(limits) == len(k.subjects) && theLimit(r.c) == circuit.None {
+		r.history(k, &said{class: isHistory, key: "found_good", words: s.words, from: s.from}) // "the limit isn't tripped"
+		return
+	}
 	if what, not := strings.CutPrefix(s.key, "not:"); not {
 		if st.What = "no_trip"; what == "trips" {
 			r.put(st)
@@ -39,7 +43,9 @@ func (r *reader) whole(k *clause, s *said) {
 			st.What = r.trips(of[0])
 		}
 	} else if st.Mode == circuit.None && len(of) > 0 && !r.region(of[0]) && s.key != "dark" && s.key != "flashing" {
-		if st.Mode = r.mode(of[0]); st.Mode != circuit.None && len(of[0].nouns) == 0 && !of[0].own {
+		if st.Mode = r.mode(of[0]); k.it && r.c.StoresHeat() {
+			st.Mode = circuit.None // "the lower element is wet and it trips": the heater does
+		} else if st.Mode != circuit.None && len(of[0].nouns) == 0 && !of[0].own {
 			st.Mode = r.regionMode(s.key, of[0]) // "the lower trips the breaker"
 		}
 		if st.Mode != circuit.None {

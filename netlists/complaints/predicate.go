@@ -211,6 +211,15 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		p.closePhrase()
 		return p.put(isState, "dead", t, of) // "it never worked again"
 	}
+	if s, ok := t.of(isHistory); ok && p.neg && p.np == nil && !t.has(isState) && !t.has(isSeen) && p.justDenied() {
+		if key, is := deniedFinding[s.key]; is {
+			if key != "" {
+				return p.put(isHistory, key, t, of)
+			}
+			p.denies(t) // "isn't shorted", "we have not moved it"
+			return true
+		}
+	}
 	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced" || s.key == "looks_good")) && !(k.takes && s.key == "replaced") && !(s.key == "no_help" && t.has(isState) && !p.r.mended && p.r.done == nil) {
 		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
 			p.next() // "it trips since I replaced the element"
@@ -345,6 +354,10 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		return p.put(isState, key, t, of)
 	}
+	if isSeen_ && p.neg && !t.has(isVerb) && p.justDenied() {
+		p.denies(t) // "the plug isn't melted", "no sparks"
+		return true
+	}
 	if isSeen_ && seen.key == "wet" && len(rest) > 0 && slices.Contains(p.r.l.Times, singular(rest[0].text)) {
 		k.when = "damp" // "on damp mornings"
 		k.at[ofWhen].add(t.at)
@@ -363,6 +376,28 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		return p.verb(t, rest, p.r.l.Verbs[s.key], of)
 	}
 	return false
+}
+
+// deniedFinding is what the denial of a finding, or of what was done, says: of most
+// nothing.
+var deniedFinding = map[string]string{"found_bad": "found_good", "found_good": "found_bad", "welded": "found_good", "shorted": "", "crossed": "",
+	"self_clean": "", "moved": "", "storm": "", "spill": "", "repair": "", "new_cord": "", "kitchen": "", "meddled": "", "dry": "", "replaced": ""}
+
+// justDenied reports whether the word before, but for small ones, denies.
+func (p *parser) justDenied() bool {
+	words := p.k.words[min(p.k.denied, len(p.k.words)):]
+	return len(words) > 0 && !p.k.ceased && !slices.ContainsFunc(words[:len(words)-1], func(w string) bool { return !p.r.l.skip[w] && !p.r.l.alone(w).has(pronoun) })
+}
+
+// denies takes the denial of what says nothing where it is denied.
+func (p *parser) denies(t *token) {
+	p.r.used.add(t.at)
+	p.r.used.join(p.k.at[pending])
+	p.neg, p.no, p.k.at[pending] = false, false, span{}
+	p.k.unsaid, p.k.not = true, false
+	for _, np := range p.k.subjects {
+		p.r.used.join(np.from)
+	}
 }
 
 // keepsGoing reports whether a phrase tells that what heats keeps doing something.

@@ -67,6 +67,11 @@ func (r *reader) read(tokens []token) {
 			r.of[i] = p.k.id
 			continue
 		}
+		if t.has(joins) && p.sub == nil && (p.np == nil && p.heatless(tokens[i+1:]) || p.seenAt() && p.r.l.subject(tokens[i+1:])) {
+			p.end(true) // "the plug is melted and there's no heat", "dripping from the element and the breaker trips"
+			r.of[i] = p.k.id
+			continue
+		}
 		if t.text == ":" && p.heads(tokens[i+1:]) {
 			continue
 		}

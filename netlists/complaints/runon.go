@@ -60,5 +60,5 @@ func (l *Language) subject(tokens []token) bool {
 // "comes on".
 func (l *Language) finite(t *token) bool {
 	first, _, _ := strings.Cut(t.text, " ")
-	return (t.has(isVerb) || t.has(isState)) && !strings.HasSuffix(first, "ing") && len(l.bases(first)) > 0
+	return (t.has(isVerb) || t.has(isState) || t.is(isWhole, "trips")) && !strings.HasSuffix(first, "ing") && len(l.bases(first)) > 0
 }
