@@ -54,6 +54,7 @@ type clause struct {
 	not      bool
 	// strange are unknown words where a subject should stand.
 	strange []string
+	house   bool      // it is of a thing of the house
 	butOnly []*phrase // of which only the subject is so
 	after   bool      // the last subject came after what is said: "replaced the fuse"
 	it      bool      // it was spoken of
@@ -124,6 +125,7 @@ type circumstance struct {
 	only              bool // not otherwise
 	unless            bool // of what is not so, only then; of what is so, not then
 	told              bool // something was said of what it names
+	thing             bool // it names a thing of the household
 	like              bool // it tells what something is like, and nothing that is so
 	off, on           bool // it tells what was turned so
 	stated            bool // it says how something is

@@ -132,8 +132,11 @@ func (p *parser) finish(comma bool) {
 				return false
 			case s.key == "hot" && !k.lost && len(r.loadsOf(drives)) > 0: // "the clothes are too hot to hold"
 				return false
-			case s.key == "dead" && s.of == heating && !k.lost && len(k.places) > 0: // "the tenant has no heat in the oven"
+			case s.key == "dead" && s.of == heating && !k.lost && (len(k.places) > 0 || r.l.denies(s.words) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Has, w) || r.l.speaks(w) })): // "the tenant has no heat in the oven"
 				return false
+			case s.class == isState && k.house:
+				r.used.join(s.from) // "the washer works"
+				return true
 			case s.class == isState:
 				return k.lost || !k.rest && s.key != "slow" && s.key != "off_by" && !(s.key == "runs_out" && r.c.StoresHeat()) // "the cakes take ages"
 			case s.class == isSeen:
@@ -306,4 +309,10 @@ func (r *reader) partOf(s *Statement) circuit.PartID {
 		return r.c.Branch(s.Load).Part
 	}
 	return s.Part
+}
+
+// speaks reports whether a word is of saying.
+func (l *Language) speaks(w string) bool {
+	first, _, _ := strings.Cut(w, " ")
+	return l.Speak != "" && (first == l.Speak || slices.ContainsFunc(l.bases(first), func(b base) bool { return b.word == l.Speak }))
 }

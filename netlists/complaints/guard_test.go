@@ -15,7 +15,7 @@ func TestWordsOfWeightAreAccountedFor(t *testing.T) {
 		"range-electronic | oven heats except on convection":            "? normal; not except convection",
 		"range-electronic | burners dead except on high":                "? dead; not except",
 		"range-electronic | broiler works, but not always":              "intermittent broil_element",
-		"dryer | heats on high but not on low":                          "? normal; not not low",
+		"dryer | heats on high but not on low":                          "dead heater@delicate; normal heater@timed_dry",
 		"oven-double | upper oven takes forever unless the lower is on": "not unless lower; slow@upper_bake",
 		"range-electronic | left front only glows a little":             "weak lf_element",
 		"range-electronic | bake works ten minutes, then it quits":      "quits bake_element",

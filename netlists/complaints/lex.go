@@ -77,6 +77,9 @@ var codeWord = regexp.MustCompile(`^([a-z]{1,3}-?[0-9]{1,4}[a-z]?|[a-z][0-9][a-z
 
 var roomNumber = regexp.MustCompile(`^[a-z]?[0-9]+[a-z]?$`)
 
+// flatNumber is such a number that is no other.
+var flatNumber = regexp.MustCompile(`^[0-9]+[b-h]$`)
+
 // raw is a word or a mark of a sentence.
 type raw struct {
 	word   string
@@ -245,6 +248,9 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 		}
 		t, used := l.longestAt(words[i:n], own)
 		if i+1 < n && slices.Contains(l.Rooms, words[i].word) && roomNumber.MatchString(words[i+1].word) {
+			t, used = token{text: words[i].word + " " + words[i+1].word, senses: []sense{{class: filler}}}, 2
+		}
+		if i+1 < n && flatNumber.MatchString(words[i+1].word) && used == 1 && (t.has(placePrep) || t.has(modePrep)) { // "tenant in 2B"
 			t, used = token{text: words[i].word + " " + words[i+1].word, senses: []sense{{class: filler}}}, 2
 		}
 		for _, w := range words[i : i+used] {
@@ -461,6 +467,9 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 		t.text = strings.Join(parts, " ")
 		if used == 1 && slices.ContainsFunc(own.parts, func(set map[string]bool) bool { return set[first] }) && !t.has(isWhere) && (t.has(isUnit) || t.has(isNumber)) {
 			t.senses = append(t.senses, sense{class: isWhere, key: first}) // "the second heater"
+		}
+		if used == 1 && len(words) > 1 && t.has(things) && own.pairs[first+" "+words[1].word] {
+			t.senses, t.own = []sense{{class: isWhere, key: first}}, true // "the fabric switch"
 		}
 		head := parts[used-1]
 		if l.HeadFirst {

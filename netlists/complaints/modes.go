@@ -110,6 +110,9 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 			return main
 		}
 	}
+	if r.isMachine(p) {
+		return circuit.None // "dryer" is no "dry"
+	}
 	if m := r.modeCalled(p); m != circuit.None {
 		return m
 	}
@@ -283,4 +286,24 @@ func onceHot(c *circuit.Circuit, load circuit.BranchID, from circuit.ModeID) cir
 		}
 	}
 	return circuit.None
+}
+
+// lowMode is the mode that is called by its low heat, where what heats has no knob of its
+// own to step it; None where there is none.
+func (r *reader) lowMode() circuit.ModeID {
+	if len(r.l.Settings) == 0 || len(r.loadsOf("kind:surface_element")) > 0 {
+		return circuit.None
+	}
+	for _, h := range r.machine.heads {
+		if h.words[0] == r.l.Settings[0] {
+			return h.mode
+		}
+	}
+	return circuit.None
+}
+
+// singles reports whether a phrase begins with a word of what alone is so.
+func (l *Language) singles(text string) bool {
+	first, _, _ := strings.Cut(text, " ")
+	return l.word(first).has(only)
 }

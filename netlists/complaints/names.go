@@ -14,6 +14,7 @@ type vocabulary struct {
 	parts  []map[string]bool // by part
 	modes  []map[string]bool // by mode
 	words  map[string]bool   // all of them that are words
+	pairs  map[string]bool   // two of them that stand together in the label of a part
 	places map[string]bool   // words of where parts are
 	loads  map[circuit.PartID][]circuit.BranchID
 	// heads are the names of modes of several words, and what begins their labels.
@@ -53,7 +54,7 @@ type head struct {
 }
 
 func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
-	v := &vocabulary{words: map[string]bool{}, places: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
+	v := &vocabulary{words: map[string]bool{}, pairs: map[string]bool{}, places: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
 	features := func(names ...string) map[string]bool {
 		set := map[string]bool{}
 		for _, name := range names {
@@ -76,6 +77,10 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 	for i := range c.Parts() {
 		p := c.Part(circuit.PartID(i))
 		set := features(p.Name, p.Label)
+		label := strings.Fields(fold(p.Label))
+		for i := range label[1:] {
+			v.pairs[label[i]+" "+label[i+1]] = true
+		}
 		for _, w := range strings.Fields(fold(p.Place)) {
 			v.places[singular(w)] = true
 		}

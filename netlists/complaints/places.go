@@ -178,6 +178,9 @@ func (r *reader) seen(k *clause, s *said) {
 			first = r.isNoLoad
 		}
 		parts := r.likeliest(p, r.partsFirst(p, first))
+		if own := r.companion(p); own != circuit.None {
+			parts = []circuit.PartID{own}
+		}
 		if len(p.words) == 1 && len(r.last) == 1 && len(r.last[0].where) > 0 && p != r.last[0] { // "the left rear is dead, block burnt"
 			at := slices.Clone(r.last[0].where)
 			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
@@ -349,6 +352,9 @@ func (r *reader) history(k *clause, s *said) {
 			first = r.isNoLoad // "timer contact OL"
 		}
 		parts := r.likeliest(p, r.spokenOf(r.partsFirst(p, first)))
+		if own := r.companion(p); own != circuit.None {
+			parts = []circuit.PartID{own}
+		}
 		if failed := r.failed(p); len(failed) > 0 {
 			if parts = failed; len(parts) == 1 && p.lent {
 				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
@@ -379,6 +385,31 @@ func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {
 		return before
 	}
 	return parts
+}
+
+// companion is the plug or socket, named by that alone, of the part that was spoken of
+// last: "the sensor reads open, plug is good". None where there is none.
+func (r *reader) companion(p *phrase) circuit.PartID {
+	last := r.last
+	if len(last) == 0 {
+		last = r.metered[max(0, len(r.metered)-1):]
+	}
+	if len(last) != 1 || len(p.where) > 0 && !p.lent || len(p.nouns) != 1 || p.all || !r.namesOnly(p, circuit.KindConnector) {
+		return circuit.None
+	}
+	of := r.partsFirst(last[0], r.isLoad)
+	if len(of) != 1 {
+		return circuit.None
+	}
+	own := strings.Split(r.c.Part(of[0]).Name, "_")
+	var those []circuit.PartID
+	for i, set := range r.machine.parts {
+		id := circuit.PartID(i)
+		if r.c.Part(id).Kind == circuit.KindConnector && id != of[0] && set[singular(p.said[0])] && slices.ContainsFunc(strings.Split(r.c.Part(id).Name, "_"), func(w string) bool { return slices.Contains(own, w) }) {
+			those = append(those, id)
+		}
+	}
+	return r.nearest(those, of[0])
 }
 
 // failed are the parts that a bare noun may mean and that were said not to work,

@@ -39,6 +39,13 @@ func (r *reader) state(k *clause, s *said) {
 	if r.offBy(k, s) {
 		return
 	}
+	if low := r.lowMode(); s.key == "full" && low != circuit.None && r.l.singles(s.words) { // "only heats on high", of what has no other step
+		one, is, not := *k, *s, *s
+		one.modes, is.key, not.key, is.of, not.of = []circuit.ModeID{low}, "normal", "dead", heating, heating
+		r.state(&one, &not)
+		r.state(k, &is)
+		return
+	}
 	key := r.shade(k, s.key)
 	if key == "on" && len(k.modes) > 0 && r.c.Mode(k.modes[0]).Brief {
 		key = "normal" // "keeps turning as long as I hold the button"
@@ -474,6 +481,9 @@ var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "wea
 
 func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 	parts := r.likeliest(p, r.parts(p, anyPart))
+	if own := r.companion(p); own != circuit.None {
+		parts = []circuit.PartID{own}
+	}
 	st := k.blank(OfPlace, s)
 	st.What = about
 	r.choose(p, s, r.ofParts(st, parts), k)

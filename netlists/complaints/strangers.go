@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -63,7 +64,7 @@ func (p *parser) unknown(t *token) {
 	}
 	k.odd = true
 	if len(k.said) == 0 && len(k.subjects) == 0 {
-		k.strange = append(k.strange, t.text)
+		k.strange, k.house = append(k.strange, t.text), k.house || t.has(house)
 	}
 	before := max(0, t.at-1)
 	for before > 0 && p.r.tokens[before].has(article) {
@@ -159,4 +160,24 @@ func (h *Heard) agree(in *Listener, without Heard, strangers string) {
 	ask(slices.DeleteFunc(without.Statements, func(s Statement) bool {
 		return s.Load != circuit.None && slices.ContainsFunc(before, func(o Statement) bool { return o.Load == s.Load })
 	}), before)
+}
+
+// neighbours makes of appliances that the machine is none of things of the house: of a
+// dryer's, "the stove works".
+func (in *Listener) neighbours(tokens []token) []token {
+	title := fold(in.c.Title())
+	ours := slices.IndexFunc(English().Appliances, func(kind string) bool {
+		return slices.ContainsFunc(strings.Split(kind, "|"), func(name string) bool { return strings.Contains(title, name) })
+	})
+	if ours < 0 {
+		return tokens
+	}
+	for i := range tokens {
+		for kind, names := range in.l.Appliances {
+			if t := &tokens[i]; kind != ours && t.has(isNoun) && (isOne(names, t.text) || isOne(names, singular(t.text))) {
+				t.senses = []sense{{class: things}, {class: house}}
+			}
+		}
+	}
+	return tokens
 }

@@ -38,6 +38,7 @@ type particles struct {
 	Past, Happened []string
 	Lights         string // those of a house
 	Others, Swap   string
+	Appliances     []string // of a kind each
 	Rooms          []string // that are told by a number: "apt 4b"
 	Hear           string   // "I can hear the motor"
 	Control        string   // what is set: "demonstration off"

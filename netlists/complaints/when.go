@@ -157,7 +157,8 @@ func (p *parser) takeSub(t *token) {
 	}
 	circum, isC := t.of(isCircum)
 	s.acted = s.acted || isC || t.has(isVerb) || t.has(isStanding) || t.has(aux) || t.has(pronoun) || slices.Contains(p.r.l.People, t.text)
-	s.told = s.told || (len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
+	s.thing = s.thing || t.has(things)
+	s.told = s.told || (s.thing || len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	mode, err := p.r.c.FindMode(t.text)
 	switch {
 	case err == nil && !t.has(isNoun) && !t.has(isMode) && !t.has(offMode): // "when I start it"
@@ -247,8 +248,8 @@ func (p *parser) closeSub() {
 		return
 	}
 	when := s.when
-	if !s.only || when != "" {
-		s.from.add(s.begin) // "only when": what it does otherwise was not said
+	if !s.only || when != "" || p.k.trips() {
+		s.from.add(s.begin) // "only when": what it does otherwise was not said, but for what trips
 	}
 	if (s.until || s.unless) && opposite[when] != "" {
 		when = opposite[when]
