@@ -62,8 +62,10 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 			from, to = first, last+1
 		}
 		r.heard.Unknown = append(r.heard.Unknown, strings.Fields(joined(words[from:to]))...)
-	case len(k.means) == 1:
-		r.put(k.means[0].Statements[0])
+	case len(k.means) == 1, k.ofEach(words[from:to]):
+		for _, c := range k.means {
+			r.put(c.Statements[0])
+		}
 	default:
 		r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
 	}
@@ -72,6 +74,21 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 		return slices.Replace(words, from, last+1, name...)
 	}
 	return slices.Delete(words, from, to)
+}
+
+// ofEach reports whether words tell that amps are those of each of several parts, "on both
+// elements", and not of one or the other.
+func (k *clamped) ofEach(words []raw) bool {
+	each := slices.IndexFunc(words, func(w raw) bool { return slices.Contains(k.r.l.Meter.Each, w.word) })
+	if each < 0 || slices.Contains(k.r.l.Both, words[each].word) && len(k.means) != 2 {
+		return false
+	}
+	for i, c := range k.means {
+		if slices.ContainsFunc(k.means[:i], func(o Choice) bool { return o.Statements[0].Part == c.Statements[0].Part }) {
+			return false
+		}
+	}
+	return true
 }
 
 func joined(words []raw) string {
@@ -263,7 +280,7 @@ func (k *clamped) phrases(words []raw, known bool) (out []*phrase, ok bool) {
 			}
 			ok = ok && k.mode == circuit.None
 			k.mode = mode
-		case !t.empty() && !t.has(article) && !t.has(filler) && !t.has(pronoun) && !t.has(aux) && !t.has(only) && circuit.ColourCode(t.text) == "":
+		case !t.empty() && !t.has(article) && !t.has(filler) && !t.has(pronoun) && !t.has(aux) && !t.has(only) && !t.has(all) && !t.has(isNumber) && circuit.ColourCode(t.text) == "":
 			ok = false
 		}
 	}

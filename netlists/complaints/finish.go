@@ -283,6 +283,9 @@ func (r *reader) put(s Statement) {
 		return
 	}
 	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		if s.What == "found_good" && o.What == "good_elsewhere" && s.Part == o.Part {
+			return true
+		}
 		if s.What == "normal" && o.What == "good_elsewhere" && o.Part != circuit.None && s.Load != circuit.None && r.c.Branch(s.Load).Part == o.Part {
 			return true // "it works there, so the coil is good"
 		}

@@ -34,7 +34,7 @@ func TestWordsOfWeightAreAccountedFor(t *testing.T) {
 // Whatever works, a restriction behind it is never lost in silence.
 func TestRestrictionsTakeBackThatItWorks(t *testing.T) {
 	for _, said := range []string{"range-electronic | bake works", "range-electronic | all burners are fine", "dryer | heats great",
-		"oven-230 | the grill heats", "water-heater | the lower element is good", "kiln | top rows glow", "baseboard-heater | heats"} {
+		"oven-230 | the grill heats", "water-heater | the lower element works", "kiln | top rows glow", "baseboard-heater | heats"} {
 		c, sentence := toldOf(t, said)
 		in := complaints.English().Listener(c)
 		if got := meaning(c, in.Read(sentence)); !strings.Contains(got, "normal") {

@@ -102,6 +102,10 @@ func (p *parser) closePhrase() {
 		k.said[n-1].from.join(np.from)
 		return
 	}
+	if n := len(k.said); n > 0 && k.said[n-1].key == "trips" && p.prep == 0 && len(k.subjects) == 0 && !np.linked && p.r.opens(np) && !p.r.isKnob(np) {
+		k.subjects = []*phrase{np} // "trips the overload"
+		return
+	}
 	prep := p.prep
 	if k.others && prep == 0 && len(k.said) == 0 && len(np.where) == 0 {
 		k.at[ofClause].join(np.from)
@@ -145,6 +149,10 @@ func (p *parser) closePhrase() {
 		}
 		k.subjects = []*phrase{np}
 		return
+	}
+	if n := len(k.said); n > 0 && np.just && !np.linked && p.r.c.StoresHeat() && p.r.region(np) && len(np.where) == 0 && k.said[n-1].class == isState && len(k.subjects) == 1 && p.r.isMachine(k.subjects[0]) {
+		k.said[n-1].from.join(np.from)
+		return // "the tank makes scalding water"
 	}
 	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || np.linked && k.it || len(k.strange) > 0 && k.said[len(k.said)-1].class != isHistory || !p.isThing(np)) {
 		aux := k.aux // "bake doesn't work broil does"

@@ -351,7 +351,7 @@ func (r *reader) history(k *clause, s *said) {
 		if r.ofContact(p) {
 			first = r.isNoLoad // "timer contact OL"
 		}
-		parts := r.likeliest(p, r.spokenOf(r.partsFirst(p, first)))
+		parts := r.likeliest(p, r.spokenOf(p, r.partsFirst(p, first)))
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
@@ -377,12 +377,13 @@ func (r *reader) history(k *clause, s *said) {
 var ofPlace = map[string]bool{"found_good": true, "found_bad": true, "looks_good": true, "shorted": true, "welded": true}
 
 // spokenOf keeps of several parts the one that was spoken of before: "its coil".
-func (r *reader) spokenOf(parts []circuit.PartID) []circuit.PartID {
-	if len(parts) < 2 || len(r.last) != 1 {
+func (r *reader) spokenOf(p *phrase, parts []circuit.PartID) []circuit.PartID {
+	if len(r.last) != 1 || len(parts) < 2 && (len(p.where) > 0 || len(p.nouns) != 1 || p.all || p.joint) {
 		return parts
 	}
-	if before := r.parts(r.last[0], r.isLoad); len(before) == 1 && slices.Contains(parts, before[0]) {
-		return before
+	before := r.parts(r.last[0], r.isLoad)
+	if len(before) == 1 && (slices.Contains(parts, before[0]) || len(p.nouns) == 1 && len(p.where) == 0 && slices.ContainsFunc(r.l.Nouns[p.nouns[0]].Is, func(is string) bool { return fits(r.machine.parts[before[0]], is) })) {
+		return before // "the timer motor does not turn, its winding is open"
 	}
 	return parts
 }

@@ -93,7 +93,7 @@ const leastDegrees = 10
 // other reads all that is neither noun nor number.
 func (p *parser) other(t *token, rest []token) {
 	k := p.k
-	if of := p.np; t.has(offMode) && !(p.neg && t.has(isVerb)) {
+	if of := p.np; t.has(offMode) && !(p.neg && t.has(isVerb)) && !p.r.lessened(t.text) {
 		if of == nil {
 			of = p.lastSubject()
 		}
@@ -174,7 +174,7 @@ func (p *parser) offNext(rest []token) bool {
 
 // setsOff reports whether what a phrase names is off where all is: the oven, a knob.
 func (p *parser) setsOff(np *phrase) bool {
-	return p.r.region(np) || p.r.isMachine(np) || slices.ContainsFunc(np.nouns, func(n int) bool { return slices.Contains(p.r.l.Nouns[n].Is, "dial") }) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
+	return p.r.region(np) || p.r.isMachine(np) || p.r.turning(np) && len(p.r.loadsOf(drives)) > 0 || slices.ContainsFunc(np.nouns, func(n int) bool { return slices.Contains(p.r.l.Nouns[n].Is, "dial") }) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
 }
 
 // lasted reports whether a sentence that tells of a new part tells of weeks or longer: it

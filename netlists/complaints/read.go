@@ -187,6 +187,8 @@ func (p *parser) take(t *token, rest []token) {
 			p.r.last = []*phrase{m} // "240 across the bottom element, element cold"
 		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && (t.is(isState, "normal") && len(p.k.words) > 0 || p.r.l.finite(t)) && ended(rest) && len(p.r.parts(m, p.r.isLoad)) == 1:
 			p.k.subjects = []*phrase{m} // "igniter draws 2.4 A, glows"
+		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && t.has(not) && !t.has(none) && len(rest) > 0 && rest[0].has(isVerb) && len(p.r.parts(m, p.r.isLoad)) == 1:
+			p.k.subjects = []*phrase{m} // "the timer motor has 120 volts and doesn't turn"
 		}
 	}
 	p.r.tested = p.r.tested || slices.Contains(p.r.l.Tested, t.text)

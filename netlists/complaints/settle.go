@@ -98,7 +98,7 @@ func (r *reader) settle() {
 		}) {
 			by := slices.IndexFunc(all[:i], func(by Statement) bool { return by.Load == s.Load && by.What == "normal" && by.general })
 			switch {
-			case by >= 0 && !s.general: // "it comes on but does not heat"
+			case by >= 0 && !s.general && !(s.then && r.c.StoresHeat()): // "it comes on but does not heat"
 				all[by].What = ""
 			case s.then && r.c.StoresHeat() && r.heats(s.Load): // what is felt is the water
 				for k := range all[:i] {

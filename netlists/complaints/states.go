@@ -143,6 +143,8 @@ func (r *reader) state(k *clause, s *said) {
 		key = "weak" // "can't keep up"
 	case key == "runs_out" && stores:
 		subjects, of = nil, nil
+	case key == "dead" && stores && k.then && whole() && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "normal" }) && len(r.heard.Questions) == 0:
+		key, subjects, of = "runs_out", nil, nil // "we have hot water, then it goes cold"
 	case (key == "fails_hot" || key == "quits") && stores && whole():
 		key, subjects, of = "runs_out", nil, nil // "hot at first, then cold"
 	case key == "runs_out":
@@ -181,7 +183,9 @@ func (r *reader) state(k *clause, s *said) {
 				}
 			}
 			if st.Mode == circuit.None && len(subjects) > 0 {
-				st.Mode = r.regionMode(key, subjects[0])
+				if st.Mode = r.regionMode(key, subjects[0]); st.Mode != circuit.None && r.c.StoresHeat() {
+					st.Mode = mainMode(r.c)
+				}
 			}
 			r.put(st)
 			return
@@ -328,6 +332,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
 		return
 	}
+	if key == "normal" && r.isSound(k, s, p, parts) {
+		r.ofPart(k, s, "found_good", p) // "both elements are good, the limit is open"
+		return
+	}
 	if len(parts) == 0 && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && r.joins(p) {
 		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot"
 		return
@@ -389,6 +397,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if s.of == r.l.Verbs["heat"].Of && (r.turns(loads) || len(k.subjects) == 1 && r.isControl(p)) {
 		r.withheld = true // "the fan does not heat"
+		return
+	}
+	if turned := r.loadsOf(drives + "|kind:fan"); key == "pushed" && len(r.loadsOf(drives)) > 0 && !slices.Contains(turned, loads[0]) {
+		r.used.join(r.now) // "you have to turn the timer by hand"
 		return
 	}
 	if key == "pushed" && r.heats(loads[0]) {
@@ -470,6 +482,24 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	r.choose(&one, s, choices, k)
+}
+
+// isSound reports whether a phrase names what heats as the part that it is, or what nobody
+// sees heat, and it is said to be good: it was tested.
+func (r *reader) isSound(k *clause, s *said, p *phrase, parts []circuit.PartID) bool {
+	if len(k.modes) > 0 || len(parts) == 0 || len(p.nouns) != 1 || r.region(p) || p.only || k.when != "" || k.rarely || slices.Index(r.l.Meter.Good, s.words) != 0 {
+		return false
+	}
+	unseen := r.c.StoresHeat() || len(r.loadsOf(drives)) > 0
+	return !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) && (unseen || r.l.isPart(p.said[0]))
+}
+
+// isPart reports whether a noun is of a kind of part that heats, as "element" is, not of
+// what is seen of it, as "burner".
+func (l *Language) isPart(said string) bool {
+	words := strings.Fields(said)
+	s, ok := l.alone(singular(words[len(words)-1])).of(isNoun)
+	return ok && len(strings.Join(l.Nouns[s.n].Is, "|")) == len(heating) && fits(map[string]bool{"kind:element": true}, strings.Join(l.Nouns[s.n].Is, "|")) && !l.Nouns[s.n].Region && !l.Nouns[s.n].Pronoun && !l.Nouns[s.n].Machine
 }
 
 // lightsGas reports whether it is a burner of gas that lights.

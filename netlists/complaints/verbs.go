@@ -248,3 +248,10 @@ func negated(state string) string { return denied[state] }
 
 // denied is what the denial of a state says; of others it says nothing.
 var denied = map[string]string{"normal": "dead", "hot": "weak", "dead": "normal", "quits": "on", "on": "dead", "full": "normal", "hums": "dead"}
+
+// lessened reports whether a phrase tells of a tank's thermostat that it was set lower,
+// which is not off.
+func (r *reader) lessened(text string) bool {
+	words := strings.Fields(text)
+	return r.c.StoresHeat() && len(words) > 1 && slices.Contains(r.l.Down, words[len(words)-1])
+}

@@ -179,7 +179,7 @@ func (p *parser) takeSub(t *token) {
 		s.any = true
 		s.modes = append(s.modes, circuit.ModeID(m.n))
 	case t.has(offMode):
-		s.off, s.any = true, true
+		s.off, s.any = !p.r.lessened(t.text), true
 	case isC:
 		p.closeSubPhrase()
 		s.when, s.any = circum.key, true
