@@ -156,5 +156,5 @@ func (p *parser) heatless(rest []token) bool {
 // seenAt reports whether a clause ends in what was seen, or where.
 func (p *parser) seenAt() bool {
 	n := len(p.k.said)
-	return n > 0 && p.k.said[n-1].class == isSeen && (p.np == nil && len(p.k.places) > 0 || p.np != nil && p.prep != 0)
+	return n > 0 && p.k.said[n-1].class == isSeen && (p.np != nil || len(p.k.places) > 0)
 }

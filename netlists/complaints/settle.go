@@ -149,6 +149,8 @@ func (r *reader) settle() {
 				return true // "plenty hot but runs out"
 			case s.What == "works_again" && by.clause == s.clause && (by.What == "code" || by.What == "slow"):
 				return true // "S1 came back", "takes all day to come back"
+			case s.What == "normal" && s.happened && by.then && by.clause > s.clause && by.What != "normal" && !r.mended:
+				return true // "ran fine for a week, then the reset popped"
 			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
 				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":

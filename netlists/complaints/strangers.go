@@ -162,7 +162,7 @@ func (h *Heard) agree(in *Listener, without Heard, strangers string) {
 	}), before)
 }
 
-// neighbours makes of appliances that the machine is none of things of the house: of a
+// neighbours takes words for what they are beside this machine: it makes of appliances that the machine is none of things of the house: of a
 // dryer's, "the stove works".
 func (in *Listener) neighbours(tokens []token) []token {
 	title := fold(in.c.Title())
@@ -173,6 +173,9 @@ func (in *Listener) neighbours(tokens []token) []token {
 		return tokens
 	}
 	for i := range tokens {
+		if words := strings.Fields(tokens[i].text); in.c.StoresHeat() && tokens[i].has(filler) && len(words) > 1 && in.l.formOf(words[0], in.l.Turned) && slices.Contains(in.l.nounOf(in.l.alone(words[len(words)-1])).Is, "start") {
+			tokens[i].senses = []sense{{class: isHistory, key: "reset"}} // "push the button", of a tank
+		}
 		for kind, names := range in.l.Appliances {
 			if t := &tokens[i]; kind != ours && t.has(isNoun) && (isOne(names, t.text) || isOne(names, singular(t.text))) {
 				t.senses = []sense{{class: things}, {class: house}}
