@@ -99,7 +99,7 @@ func (k *readout) under(clause []raw) []raw {
 		for _, state := range []struct {
 			say  []string
 			mode circuit.ModeID
-		}{{m.Loaded, mainMode(k.r.c)}, {m.Unloaded, k.r.c.OffMode()}, {m.AsFound, circuit.None}} {
+		}{{m.Loaded, mainMode(k.r.c)}, {m.Unloaded, k.r.c.OffMode()}, {m.AsOff, k.r.c.OffMode()}, {m.AsFound, circuit.None}} {
 			for _, say := range state.say {
 				if f := strings.Fields(say); n == 0 && len(f) <= len(clause)-i && startsWith(clause[i:], f) {
 					if n = len(f); state.mode != circuit.None {

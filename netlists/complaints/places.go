@@ -93,6 +93,10 @@ func (r *reader) seen(k *clause, s *said) {
 		places = k.places // "the plug at the board is loose"
 		r.now.join(k.subjects[0].from)
 	}
+	if len(k.places) == 1 && len(k.subjects) == 1 && k.places[0].joint && !k.subjects[0].joint && len(k.places[0].nouns) > 1 && slices.Contains(ofMatter, s.key) && len(r.parts(k.subjects[0], anyPart)) > 0 {
+		places = k.subjects // "the selector is burnt at the bake terminal"
+		r.now.join(k.places[0].from)
+	}
 	if len(k.places) > 1 && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState }) {
 		places = k.places[:1] // "no click from the thermostat and no heat from either one"
 	}
@@ -174,7 +178,7 @@ func (r *reader) seen(k *clause, s *said) {
 				first = r.isLoad
 			}
 		}
-		if s.key == "click" || s.key == "no_click" || s.key != "stiff" && r.ofContact(p) {
+		if s.key == "click" || s.key == "no_click" || s.key != "stiff" && r.ofContact(p) || slices.Contains(ofMatter, s.key) && r.namesOnly(p, circuit.KindSelector) {
 			first = r.isNoLoad
 		}
 		parts := r.likeliest(p, r.partsFirst(p, first))
@@ -237,6 +241,10 @@ func (r *reader) history(k *clause, s *said) {
 		return o.Part != circuit.None && (r.c.Part(o.Part).Kind.Guards() || r.c.Part(o.Part).Kind == circuit.KindLimit)
 	}) {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from} // "the limit had popped, pushed it back in"
+	}
+	if n := len(r.heard.Statements); s.key == "moved" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && n > 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "loose" }) {
+		r.used.join(r.now) // "the plug was loose, pushed it back in"
+		return
 	}
 	if within := map[string]string{"cold": "fails_hot", "touched": "touched"}[k.when]; s.key == "works_again" && within != "" && (k.when == "cold" || r.lately(OfLoad) || len(r.thatQuit(true)) > 0) {
 		one := *s
@@ -312,7 +320,7 @@ func (r *reader) history(k *clause, s *said) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
-	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && !(len(k.subjects) > 0 && r.isPronounOf(k.subjects[0])) && r.exchange(k) {
+	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && !(len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) && !k.subjects[0].all) && r.exchange(k) {
 		return
 	}
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {

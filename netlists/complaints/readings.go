@@ -33,8 +33,9 @@ type instrument struct {
 	// there; Primary and Secondary are a transformer's windings.
 	Enters, Leaves, Live, Primary, Secondary []string
 	// Should begins what a meter is to show; Loaded, Unloaded and AsFound tell how the
-	// machine was as it was read. Beside are words that are short for others beside a figure.
+	// machine was as it was read, AsOff that it was off. Beside are words that are short for others beside a figure.
 	Should, Loaded, Unloaded []string
+	AsOff                    []string `toml:"as_off"`
 	AsFound                  []string `toml:"as_found"`
 	Beside                   map[string]string
 }
@@ -232,6 +233,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
 	named, ok := k.phrases(k.rest, false)
+	if k.closed && len(named) == 1 && len(named[0].nouns) == 0 {
+		return false // "the door is closed"
+	}
 	if k.shown && k.zero && k.unit == "volts" && len(named)+len(k.poles) == 0 && k.r.rated(secondary, k.amps) { // "24 VAC none"
 		k.amps, k.poles, k.paired = 0, secondary, true
 	}

@@ -64,6 +64,9 @@ func (p *parser) stands(t *token) bool {
 	}
 	key := s.key
 	switch {
+	case p.neg && key == "dead" && p.r.l.Nothing != "" && slices.Contains(p.k.words, p.r.l.Nothing):
+		p.k.verbless = true
+		return true // "240 in, nothing out"
 	case p.neg && t.text == p.r.l.On && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.What == "on" }):
 		p.k.verbless = true
 		return true // "the light stays on, none of the burners on"
