@@ -78,6 +78,9 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 		p := c.Part(circuit.PartID(i))
 		set := features(p.Name, p.Label)
 		label := strings.Fields(fold(p.Label))
+		if n := len(label) - 1; n > 0 && len(label[n]) == 1 && !l.vocabulary[label[n]] && !l.skip[label[n]] {
+			v.words[label[n]] = true // "element B"
+		}
 		for i := range label[1:] {
 			v.pairs[label[i]+" "+label[i+1]] = true
 		}

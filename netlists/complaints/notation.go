@@ -19,6 +19,10 @@ func (r *reader) notation(words []raw) []raw {
 			words = slices.Replace(words, i, next+1, split(r.l.Clamp.Leg)...) // whichever
 			continue
 		}
+		if next+1 < len(words) && isFigure(words[i].word) && words[i].word == words[next].word && words[i].word == words[next+1].word && len(m.Each) > 0 && len(m.Legs) > 0 { // "208 208 208"
+			words = slices.Replace(words, next, next+2, raw{word: m.Each[0]}, raw{word: m.Legs[0]})
+			continue
+		}
 		if next < len(words) && words[i].hyphen && r.isPole(words[i].word) && r.isPole("l"+words[next].word) {
 			words[next].word = "l" + words[next].word
 			continue

@@ -98,6 +98,9 @@ func (r *reader) readings(words []raw) []raw {
 		if !ok {
 			k, ok = r.readout(words[from:to], measuring, spoken, &before)
 		}
+		if m := &r.l.Meter; !ok && was.dead && from > 0 && from < to && r.names(words[from:to]) && len(m.Zero) > 0 && len(m.At) > 1 { // "no voltage at bake or broil"
+			k, ok = r.readout(slices.Concat([]raw{{word: m.Zero[0]}, {word: m.Volts[0]}, {word: m.At[1]}}, words[from:to]), measuring, spoken, &before)
+		}
 		if at := slices.IndexFunc(words[from:to], func(w raw) bool { return w.mark == ':' }); !ok && at >= 0 { // "FOUND: 240 at the block"
 			from += at + 1
 			k, ok = r.readout(words[from:to], measuring, spoken, &before)
@@ -139,6 +142,7 @@ func (r *reader) readings(words []raw) []raw {
 			} else {
 				r.heard.Questions = append(r.heard.Questions, Question{Words: k.said, What: "reads", About: OfPlace, Choices: k.means})
 			}
+			before.dead = k.zero && k.at && k.unit == "volts" && len(k.means) == 1 && to < len(words) && words[to].mark == 0 && r.l.alone(words[to].word).has(joins)
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
 		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
@@ -177,6 +181,7 @@ type lastRead struct {
 	mode circuit.ModeID
 	next bool // what was read there follows
 	legs bool // it was of what brings the supply
+	dead bool // there was nothing, and a word of a list follows
 	// poles are those it was read at.
 	poles []string
 	// against is where volts at one end were read to.
@@ -251,7 +256,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if k.in && len(named) > 1 && !k.closed { // "the limit at the back of the drawer bay"
 		k.inside, named = named[1:], named[:1]
 	}
-	if ok && k.shown && len(named) == 1 && k.r.isTankTop(named[0]) && k.at && k.unit != "ohms" && math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8 {
+	if ok && k.shown && len(named) == 1 && k.r.isTankTop(named[0]) && slices.Equal(named[0].words, []string{k.r.l.Top}) && k.at && k.unit != "ohms" && math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the top"
 	}
 	if !ok || len(named) == 1 && len(named[0].nouns) == 0 && k.at && k.unit != "ohms" && k.r.c.StoresHeat() || len(named) > 1 && !k.closed && !k.each && !math.IsInf(k.amps, 1) {
@@ -330,7 +335,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.r.partKind(circuit.KindTerminalBlock), before)
 	}
 	if len(named) == 1 {
-		return k.of(named[0], before)
+		return k.of(named[0], before) || k.contact(named[0], before)
 	}
 	var all []Statement
 	for _, np := range named {

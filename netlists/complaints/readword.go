@@ -67,6 +67,8 @@ func (k *readout) word(w raw, apart bool) bool {
 	case isFigure(w.word):
 		k.amps, _ = strconv.ParseFloat(w.word, 64)
 		k.shown = true
+	case slices.Contains(l.Has, w.word):
+		k.at = true
 	case slices.Contains(m.Closed, w.word) && !k.shown:
 		k.shown, k.closed, k.unit = true, true, "ohms"
 	case slices.Contains(m.Open, w.word), (apart || k.paired) && !k.shown && slices.Contains(m.Opened, w.word):
@@ -141,4 +143,35 @@ func (k *readout) winding(word string) bool {
 // isWinding reports whether a word is of a winding that the machine has.
 func (r *reader) isWinding(word string) bool {
 	return r.partKind(circuit.KindTransformer) >= 0 && (slices.Contains(r.l.Meter.Primary, word) || slices.Contains(r.l.Meter.Secondary, word))
+}
+
+// contact takes of a protective contact, of which no two ends are told apart, that it reads
+// open or closed: it is bad or good.
+func (k *readout) contact(np *phrase, before *lastRead) bool {
+	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 {
+		return false
+	}
+	parts := slices.DeleteFunc(k.r.parts(np, k.r.isNoLoad), func(id circuit.PartID) bool {
+		kind := k.r.c.Part(id).Kind
+		return kind != circuit.KindLimit && kind != circuit.KindThermostat && kind != circuit.KindThermalFuse
+	})
+	about := "found_bad"
+	if k.closed {
+		about = "found_good"
+	}
+	for _, id := range k.near(np, k.r.likeliest(np, parts), before.of) {
+		st := k.r.clauses[0].blank(OfPlace, &said{key: about})
+		st.Part, st.Words = id, k.said
+		k.means = append(k.means, Choice{k.r.c.Part(id).Label, []Statement{st}})
+	}
+	if np.all && len(k.means) > 1 {
+		all := Choice{}
+		for _, c := range k.means {
+			all.Statements = append(all.Statements, c.Statements...)
+		}
+		k.means = []Choice{all}
+	}
+	k.unit = "ohms"
+	*before = lastRead{of: np, unit: k.unit}
+	return len(k.means) > 0
 }
