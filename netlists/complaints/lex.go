@@ -459,6 +459,11 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 			return token{text: strings.Join(c.words, " "), senses: []sense{{class: isNoun, n: c.noun}}}, n
 		}
 	}
+	for _, h := range own.heads {
+		if used > 1 && len(h.words) >= used && len(h.words) < len(words) && startsWith(words[1:], h.words) && l.alone(first).has(placePrep) {
+			return l.longestAt(words[:1], own) // "on top and bottom", which is a mode
+		}
+	}
 	if used > 0 {
 		parts := make([]string, used)
 		for i := range parts {

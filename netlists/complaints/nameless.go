@@ -80,6 +80,8 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 		return
 	case of == "" && len(r.loadsOf(drives)) > 0 && key != "weak" && key != "hot" && key != "slow" && key != "off_by":
 		of = drives
+	case of == "" && key == "quits" && r.lightsGas():
+		of = "kind:solenoid" // "it lights, then goes out"
 	case of == "":
 		of = heating
 	}
@@ -153,6 +155,12 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.put(r.ofLoad(k, s, "on", drive[0])) // "the timer never advances, runs all night"
 		return
 	}
+	if beside := r.heatedBeside(); s.of == heating && !inMode && len(beside) > 0 {
+		for _, load := range beside {
+			r.put(r.ofLoad(k, s, key, load)) // "the drawer light comes on but it doesn't get warm"
+		}
+		return
+	}
 	tank := s.of == heating && key == "dead" && !k.it && r.c.StoresHeat() && r.lately(OfPlace) // "the top element leaks, no hot water"
 	if len(r.last) > 0 && r.lastIs(s.of) && !tank && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
 		for _, p := range r.last {
@@ -171,6 +179,9 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		}
 		if !drive && key == "on" && len(r.loadsOf(drives)) > 0 && !slices.ContainsFunc(loads, r.heats) {
 			loads = r.loadsOf(drives) // "it doesn't stop when I open the door"
+		}
+		if on := r.loadsOf(drives); drive && key == "dead" && of == "" {
+			loads = on // "dead on timed dry": it does not run
 		}
 		if of != "" {
 			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })
@@ -229,6 +240,21 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		choices[i].Statements[0].unnamed, choices[i].Statements[0].Any = true, any
 	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, s, choices, k)
+}
+
+// heatedBeside is what heats in the place of the lamp that was spoken of: "warming zone".
+func (r *reader) heatedBeside() (out []circuit.BranchID) {
+	if len(r.last) != 1 || !r.isLamp(r.last[0]) {
+		return nil
+	}
+	for _, id := range r.parts(r.last[0], r.isLoad) {
+		for _, load := range r.c.Loads() {
+			if part := r.c.Branch(load).Part; part != circuit.None && part != id && r.heats(load) && r.placeOf(part) == r.placeOf(id) {
+				out = append(out, load)
+			}
+		}
+	}
+	return out
 }
 
 // besideFan reports whether a mode uses a load with the fan that was spoken of.

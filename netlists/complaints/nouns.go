@@ -146,6 +146,7 @@ func (p *parser) closePhrase() {
 		np.where = append(np.where, k.subjects[0].where...)
 		if n := len(k.said); w >= 0 && n > 0 && k.said[n-1].key == "normal" && !slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.machine.parts[id][np.where[w]] }) {
 			k.said[n-1].key = "weak" // of a coil without rings
+			np.where, np.nouns, np.said = k.butOnly[0].where, k.butOnly[0].nouns, k.butOnly[0].said
 		}
 		k.subjects = []*phrase{np}
 		return
@@ -207,11 +208,11 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	as, bare := *np, len(np.where) == 0
 	defer func() { np.lent = bare && len(np.where) > 0 }()
 	switch {
+	case len(np.where) == 0 && !np.its && r.isLamp(of) && !r.isLamp(np): // "the drawer pilot is on, the drawer stays cold"
 	case len(np.where) == 0 && len(np.nouns) > 0 && (!np.all || np.verb && np.none) && !np.odd && (!r.region(np) || r.region(of)) && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
 		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}
-	case len(np.where) == 0 && !np.its && r.isLamp(of) && !r.isLamp(np): // "the drawer pilot is on, the drawer stays cold"
 	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && (!np.joint || len(np.nouns) > 1) && len(r.parts(np, anyPart)) > 1):
 		if as.where = of.where; len(as.where) > 0 && len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
@@ -297,6 +298,9 @@ func (p *parser) placed(np *phrase, prep class) {
 	k := p.k
 	if p.head != nil && !p.with && !k.trips() && p.r.qualify(p.head, np) {
 		return
+	}
+	if len(k.subjects)+len(k.said)+len(k.places) == 0 {
+		p.led = np
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
 	plain := len(np.nouns) == 0 && !np.own

@@ -257,6 +257,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if slices.Contains(strings.Fields(t.text), p.r.l.Nothing) {
 			return p.put(isState, "dead", t, of) // "nothing at all on broil"
 		}
+		if !p.r.l.denies(t.text) && !p.r.l.holdsNot(t.text) {
+			return p.put(isState, "dead", t, of) // "completely dead on bake"
+		}
 		k.verbless = true
 		return true // "no power to the lower element"
 	}
@@ -434,7 +437,7 @@ func (p *parser) partAhead(rest []token) bool {
 			return false
 		case n.has(isNoun):
 			return !p.r.l.nounOf(n).Machine
-		case n.has(isWhere):
+		case n.has(isWhere), n.has(isMode):
 			return true
 		}
 	}

@@ -112,7 +112,8 @@ type parser struct {
 	// np is the noun phrase that is being read, head the one before it that a
 	// place may single out: "the light in the upper oven".
 	np, head  *phrase
-	prep      class // modePrep, placePrep: of the next noun phrase; 0: none
+	led       *phrase // a place that begins a clause
+	prep      class   // modePrep, placePrep: of the next noun phrase; 0: none
 	neg       bool
 	few       bool // little
 	lasting   bool // keeps
@@ -222,7 +223,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.k.words = append(p.k.words, t.text)
 		return
 	}
-	if n := slices.IndexFunc(rest, func(n token) bool { return !n.empty() }); t.has(only) && p.sub == nil && (p.neg && len(p.k.said) == 0 && (p.np != nil || len(p.k.subjects) > 0) || p.denied && len(p.k.said) > 0) && n >= 0 && (rest[n].has(isNoun) || rest[n].has(isWhere)) && !tells(rest[n+1:]) {
+	if n := slices.IndexFunc(rest, func(n token) bool { return !n.empty() && !n.has(adjective) }); t.has(only) && p.sub == nil && (p.neg && len(p.k.said) == 0 && (p.np != nil || len(p.k.subjects) > 0) || p.denied && len(p.k.said) > 0) && n >= 0 && (rest[n].has(isNoun) || rest[n].has(isWhere)) && !tells(rest[n+1:]) {
 		p.closePhrase()
 		p.next() // "cannot get the big ring only the inner one", "it will not bake only broil"
 		p.neg, p.no, p.denied, p.k.at[pending] = false, false, false, span{}

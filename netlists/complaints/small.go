@@ -66,7 +66,9 @@ func (p *parser) small(t *token, rest []token) {
 		p.np.only = true
 		p.np.from.add(t.at)
 	case t.has(only):
-		p.closePhrase()
+		if p.closePhrase(); p.led != nil && len(k.subjects)+len(k.said) == 0 && p.r.singledOut(p.led) > 0 {
+			p.r.carried, k.places, k.modes, p.led = []*phrase{p.led}, nil, nil, nil // "on the right front only the small ring glows"
+		}
 		p.only, p.prep = true, 0
 		p.singles.add(t.at)
 	case t.has(thinks):

@@ -172,6 +172,9 @@ func (in *Listener) neighbours(tokens []token) []token {
 	if ours < 0 {
 		return tokens
 	}
+	if slices.ContainsFunc(in.c.Parts(), func(p circuit.Part) bool { return p.Kind == circuit.KindSolenoid }) {
+		tokens = in.l.kindled(tokens)
+	}
 	for i := range tokens {
 		if words := strings.Fields(tokens[i].text); in.c.StoresHeat() && tokens[i].has(filler) && len(words) > 1 && in.l.formOf(words[0], in.l.Turned) && slices.Contains(in.l.nounOf(in.l.alone(words[len(words)-1])).Is, "start") {
 			tokens[i].senses = []sense{{class: isHistory, key: "reset"}} // "push the button", of a tank
@@ -183,4 +186,25 @@ func (in *Listener) neighbours(tokens []token) []token {
 		}
 	}
 	return tokens
+}
+
+// kindled makes of what "the oven lights" names where it burns gas what it does, where
+// nothing else is said of it: "the oven lights, then goes out".
+func (l *Language) kindled(tokens []token) (out []token) {
+	for i, t := range tokens {
+		of, lights := strings.CutSuffix(t.text, " "+l.Lights)
+		if noun := l.alone(of); lights && t.has(isNoun) && noun.has(isNoun) && i+1 < len(tokens) && (tokens[i+1].stop || tokens[i+1].has(joins) || tokens[i+1].has(ends)) {
+			one := *noun
+			one.text, one.at = of, len(out)
+			out = append(out, one)
+			t = token{text: l.Lights, senses: l.alone(l.Lights).senses}
+		}
+		if t.text == l.Lights && t.has(isVerb) && (i == 0 || tokens[i-1].has(pronoun) || lights) && i+1 < len(tokens) && (tokens[i+1].stop || tokens[i+1].has(joins) || tokens[i+1].has(ends)) {
+			t.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return s.class == isNoun })
+			t.plural = false
+		}
+		t.at = len(out)
+		out = append(out, t)
+	}
+	return out
 }
