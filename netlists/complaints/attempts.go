@@ -46,7 +46,7 @@ func (r *reader) attempt(k *clause, s *said) {
 	}
 	if d := r.done; d != nil && d.in == k {
 		d.from.join(s.from) // "pulling the wire off"
-	} else if r.done = nil; len(on) > 0 {
+	} else if r.done = nil; len(on) > 0 && !(s.key == "pulled" && r.isMachine(on[0])) { // not "pulled the dryer out"
 		r.done = &attempt{s.key, on, s.words, s.from, k, s.key != "swapped" && len(on) > len(k.subjects)+len(k.places)}
 	}
 }

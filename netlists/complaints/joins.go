@@ -145,7 +145,7 @@ func (p *parser) implied() (key, of string) {
 	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words[k.denied:], func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
-	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on":
+	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on" && !slices.ContainsFunc(k.words[k.denied:], func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }):
 		return p.notSo(), "" // "right front stays on, left front doesn't"
 	case k.not && (named || k.rest):
 		return "dead", ""

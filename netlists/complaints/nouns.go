@@ -228,7 +228,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	case len(np.where) > 0 && (len(np.nouns) == 0 || len(np.nouns) == 1 && r.l.Nouns[np.nouns[0]].Pronoun):
 		as.nouns, as.said = nil, nil
 		for i, n := range of.nouns {
-			if !r.l.Nouns[n].Machine {
+			if !r.l.Nouns[n].Machine && !r.l.Nouns[n].Joint {
 				as.nouns, as.said = append(as.nouns, n), append(as.said, of.said[i])
 			}
 		}
