@@ -1,14 +1,13 @@
 package netlists
 
 import (
+	"bytes"
 	"cmp"
 	"embed"
 	"fmt"
 	"slices"
 	"strings"
 	"sync"
-
-	"github.com/BurntSushi/toml"
 
 	"legtrace/circuit"
 )
@@ -30,30 +29,47 @@ type Entry struct {
 func Catalog() []Entry { return slices.Clone(listed()) }
 
 var listed = sync.OnceValue(func() []Entry {
-	var out []Entry
-	machine := ""
-	for _, name := range catalogNames() {
-		if machine == "" || !strings.HasPrefix(name, machine+"-") {
-			machine = name
-		}
-		src, err := Source(name)
+	out := named()
+	for i := range out {
+		e := &out[i]
+		src, err := Source(e.Name)
 		if err != nil {
 			continue
 		}
-		var head struct{ Title, Notes string }
-		top, _, _ := strings.Cut(string(src), "\n[") // the tables are read when they are wanted
-		if _, err := toml.Decode(top, &head); err != nil {
-			continue
+		top, _, _ := bytes.Cut(src, []byte("\n[")) // the tables are read when they are wanted
+		head := parseVetted(CatalogPrefix+e.Name, top, &collector{})
+		if title := head.get("title"); title != nil {
+			e.Title = title.text
 		}
-		summary, _, _ := strings.Cut(strings.TrimSpace(head.Notes), "\n")
-		e := Entry{Name: name, Title: head.Title, Summary: summary}
-		if name != machine {
-			e.Of = machine
+		if notes := head.get("notes"); notes != nil {
+			e.Summary, _, _ = strings.Cut(strings.TrimSpace(notes.text), "\n")
+		}
+	}
+	return out
+})
+
+// named lists the catalog by what file names tell.
+func named() []Entry {
+	var out []Entry
+	machine := ""
+	for _, name := range catalogNames() {
+		e := Entry{Name: name, Of: machine}
+		if machine == "" || !strings.HasPrefix(name, machine+"-") {
+			machine, e.Of = name, ""
 		}
 		out = append(out, e)
 	}
 	return out
-})
+}
+
+// ships reports whether a text comes with legtrace, or is the beginning of one that does.
+func ships(src *source) bool {
+	text := familyTable
+	if name, ok := strings.CutPrefix(src.name, CatalogPrefix); ok {
+		text, _ = Source(name)
+	}
+	return bytes.HasPrefix(text, src.text)
+}
 
 // Machines lists the catalog without variants.
 func Machines() []Entry {

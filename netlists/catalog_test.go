@@ -51,6 +51,23 @@ func TestTheCatalogTellsWhatItHas(t *testing.T) {
 	}
 }
 
+// What ships is read by the first reader alone, faster: the second finds no fault with it.
+func TestBothReadersReadWhatShips(t *testing.T) {
+	texts := map[string][]byte{familyFile: familyTable}
+	for _, name := range shipped {
+		texts[CatalogPrefix+name], _ = Source(name)
+	}
+	for name, text := range texts {
+		var found collector
+		if parseVetted("own of "+name, append([]byte("# own\n"), text...), &found); found.failed() {
+			t.Errorf("%s: %v", name, found.sorted())
+		}
+		if !ships(&source{name: name, text: text}) || ships(&source{name: name, text: append(slices.Clone(text), ' ')}) {
+			t.Errorf("%s is not told from another text", name)
+		}
+	}
+}
+
 // A machine tells how its kind of circuit works and where to probe; a variant
 // starts from the machine whose name it extends and says what differs.
 func TestEveryCatalogMachineIsCompleteAndItsVariantsAreShort(t *testing.T) {

@@ -34,7 +34,7 @@ func Chain(path string) []string {
 func Base(path string) string {
 	chain := Chain(path)
 	root := chain[len(chain)-1]
-	for _, e := range Catalog() {
+	for _, e := range named() {
 		if e.Of != "" && root == CatalogPrefix+e.Name {
 			return CatalogPrefix + e.Of
 		}

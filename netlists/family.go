@@ -11,13 +11,13 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/BurntSushi/toml"
-
 	"legtrace/circuit"
 )
 
 // FamilyPrefix marks the name of a family where a netlist could stand.
 const FamilyPrefix = "family:"
+
+const familyFile = "families.toml"
 
 //go:embed families.toml
 var familyTable []byte
@@ -42,14 +42,20 @@ func FamilyTable() []byte { return slices.Clone(familyTable) }
 
 // Families lists the families of the catalog, by name.
 func Families() ([]Family, error) {
-	var table map[string]Family
-	if err := toml.Unmarshal(familyTable, &table); err != nil {
-		return nil, err
+	var found collector
+	root := parseVetted(familyFile, familyTable, &found)
+	if root == nil {
+		return nil, found.sorted()
 	}
+	d := newDecoder(&found, root)
 	var out []Family
-	for name, f := range table {
-		f.Name = name
+	for _, name := range root.table.names {
+		f := Family{Name: name}
+		cursor{d: d, path: name, item: name}.value(root.get(name), reflectOf(&f))
 		out = append(out, f)
+	}
+	if found.failed() {
+		return nil, found.sorted()
 	}
 	slices.SortFunc(out, func(a, b Family) int { return strings.Compare(a.Name, b.Name) })
 	return out, nil

@@ -134,6 +134,9 @@ func parse(src *source, found *collector) *node {
 		p.syntaxError(err)
 		return nil
 	}
+	if ships(src) {
+		return p.root // a test has it read by both
+	}
 	// The second reader knows the rules that syntax alone does not show, such
 	// as what a number or date may look like.
 	var values map[string]any

@@ -190,7 +190,7 @@ func (d *Desk) modeOf(state State) string {
 	if state.Mode != "" || len(state.Set) == 0 {
 		return state.Mode
 	}
-	return d.machine.mainMode
+	return d.machine.mainMode()
 }
 
 // whole writes the page, with what of it can be seen filled in, and of all what stays.

@@ -19,7 +19,7 @@ import (
 type machine struct {
 	*stand
 	// mainMode is the mode that is shown where none is asked for.
-	mainMode string
+	mainMode func() string
 
 	mu  sync.Mutex
 	set map[string]*stand // by positions set by hand
@@ -41,9 +41,8 @@ type stand struct {
 const maxStands = 16
 
 func newMachine(c, base *circuit.Circuit) *machine {
-	m := &machine{stand: newStand(c, base), set: map[string]*stand{}}
-	m.mainMode = c.Mode(newBench(c).resolve(State{}, "").question.Mode).Name
-	return m
+	return &machine{stand: newStand(c, base), set: map[string]*stand{},
+		mainMode: sync.OnceValue(func() string { return c.Mode(newBench(c).resolve(State{}, "").question.Mode).Name })}
 }
 
 func newStand(c, base *circuit.Circuit) *stand {

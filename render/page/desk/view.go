@@ -203,7 +203,7 @@ func (b *bench) show(x *situation) (*view, error) {
 		Complaint: x.State.Complaint, Drill: x.drill, Levels: drillLevels,
 		Door: x.door(), Bring: x.desk.lib.Read != nil, Chosen: x.desk.lib.List != nil, DescribeHelp: x.desk.lib.describeHelp()}
 	if v.Door == DoorFind && len(x.Notes) == 0 {
-		v.Openings = b.openings(x.desk.machine.mainMode)
+		v.Openings = b.openings(x.desk.machine.mainMode())
 	}
 	v.Stage = v.Door == DoorExplore || v.Door == DoorFind && len(x.Notes) > 0 || v.Door == DoorLearn && (x.drill != nil || x.State.Lesson != "")
 	if x.question.Load != circuit.None {
