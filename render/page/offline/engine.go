@@ -67,7 +67,7 @@ func Build(ctx context.Context) (*Engine, error) {
 		return nil, err
 	}
 	root := strings.TrimSpace(string(goRoot))
-	lean, err := leaner(ctx, source, root, dir)
+	lean, counted, err := leaner(ctx, source, root, dir)
 	if err != nil {
 		return nil, err
 	}
@@ -80,10 +80,9 @@ func Build(ctx context.Context) (*Engine, error) {
 	if err != nil {
 		return nil, err
 	}
-	if raw, err = joined(raw); err != nil {
+	if raw, err = joined(raw, counted); err != nil {
 		return nil, err
 	}
-	unnamed(raw)
 	e := &Engine{}
 	if e.Packed, err = zip(raw); err != nil {
 		return nil, err

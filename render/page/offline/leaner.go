@@ -60,12 +60,27 @@ const (
 	noClasses = "if true ||"
 )
 
+// Each time it starts Go looks whether the table of its functions is in order, which
+// the linker made so. It is long, and what goes through it is hot: a browser compiles it
+// once more to no purpose.
+const (
+	looked    = "for i := 0; i < nftab; i++ {"
+	notLooked = "for i := nftab; i < nftab; i++ {"
+)
+
+// Where in its table a function is, Go looks up in another. On WebAssembly its number is
+// known, which is where it is, or less far on where some are left out.
+const (
+	byPlace = "idx := ffb.idx + uint32(ffb.subbuckets[i])"
+	byCount = "_, _ = ffb, i; idx := min(pcOff, uint32(len(datap.ftab)-2)); for datap.ftab[idx].entryoff > pcOff { idx-- }"
+)
+
 // leaner writes into a folder what the engine is built from instead, and returns the
-// flag that says so.
-func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
+// flag that says so, and whether functions are found by their count.
+func leaner(ctx context.Context, source, goRoot, dir string) (flag string, counted bool, err error) {
 	list, err := goTool(ctx, source, wasm, "list", "-deps", "-f", `{{if or .Standard .Module.Main}}{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{range .EmbedFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{end}}`, pkg)
 	if err != nil {
-		return "", err
+		return "", false, err
 	}
 	texts := map[string]string{} // of Go, by the file
 	var names []string           // what templates may call
@@ -81,7 +96,7 @@ func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
 		}
 		text, err := os.ReadFile(file)
 		if err != nil {
-			return "", err
+			return "", false, err
 		}
 		if ext == ".go" {
 			texts[filepath.Clean(file)] = string(text)
@@ -98,6 +113,9 @@ func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
 	ofGo := func(path string) string { return filepath.Join(goRoot, "src", filepath.FromSlash(path)) }
 	pattern := ofGo("regexp/syntax/parse.go")
 	texts[pattern] = strings.Replace(texts[pattern], classes, noClasses, 1)
+	functions := ofGo("runtime/symtab.go")
+	counted = strings.Count(texts[functions], byPlace) == 1
+	texts[functions] = strings.NewReplacer(looked, notLooked, byPlace, byCount).Replace(texts[functions])
 	exec, sort, once := ofGo("text/template/exec.go"), ofGo("slices/sort.go"), ofGo("sort/zsortfunc.go")
 	if strings.Count(texts[exec], byName) == 1 {
 		texts[exec] = strings.Replace(texts[exec], byName, byNames, 1) + lookUp(names)
@@ -109,20 +127,20 @@ func leaner(ctx context.Context, source, goRoot, dir string) (string, error) {
 	for file, text := range texts {
 		text, err := flat(file, []byte(text))
 		if err != nil {
-			return "", err
+			return "", false, err
 		}
 		with := filepath.Join(dir, strconv.Itoa(len(replace))+".go")
 		if err := os.WriteFile(with, text, 0o644); err != nil {
-			return "", err
+			return "", false, err
 		}
 		replace[file] = with
 	}
 	said, err := json.Marshal(map[string]any{"Replace": replace})
 	if err != nil {
-		return "", err
+		return "", false, err
 	}
 	overlay := filepath.Join(dir, "overlay.json")
-	return "-overlay=" + overlay, os.WriteFile(overlay, said, 0o644)
+	return "-overlay=" + overlay, counted, os.WriteFile(overlay, said, 0o644)
 }
 
 // lookUp is the text of the look-up by names. The linker follows those in a call that

@@ -19,8 +19,9 @@ const dataSection = 11
 var errNotWasm = errors.New("what the go command linked is no WebAssembly as it is known here")
 
 // joined is a program for WebAssembly with its segments of data joined where few zeros
-// are between them.
-func joined(program []byte) ([]byte, error) {
+// are between them, and without what of them nobody reads: where functions are counted,
+// their places.
+func joined(program []byte, counted bool) ([]byte, error) {
 	const head = 8 // magic and version
 	if len(program) < head {
 		return nil, errNotWasm
@@ -37,7 +38,7 @@ func joined(program []byte) ([]byte, error) {
 		case codeSection:
 			body, err = straightened(body)
 		case dataSection:
-			body, err = joinedData(body)
+			body, err = joinedData(body, counted)
 		}
 		if err != nil {
 			return nil, err
@@ -49,15 +50,24 @@ func joined(program []byte) ([]byte, error) {
 
 // joinedData joins the segments of a section of data. Each is of memory 0, at a
 // constant place.
-func joinedData(section []byte) ([]byte, error) {
+func joinedData(section []byte, counted bool) ([]byte, error) {
 	r := reader{left: section}
 	var out, data []byte
-	at, count := 0, 0
+	at, count, functions := 0, 0, 0
 	flush := func() {
-		if len(data) > 0 {
-			out = append(appendSigned(append(out, 0, i32Const), at), end)
-			out = append(binary.AppendUvarint(out, uint64(len(data))), data...)
-			data, count = data[:0], count+1
+		if functions = max(functions, unnamed(data)); counted {
+			unplaced(data, functions)
+		}
+		for len(data) > 0 {
+			part, rest, _ := bytes.Cut(data, make([]byte, farApart))
+			if len(part) > 0 {
+				out = append(appendSigned(append(out, 0, i32Const), at), end)
+				out = append(binary.AppendUvarint(out, uint64(len(part))), part...)
+				count++
+			}
+			left := bytes.TrimLeft(rest, "\x00")
+			at += len(data) - len(left)
+			data = left
 		}
 	}
 	for range r.number() {
@@ -83,19 +93,20 @@ func joinedData(section []byte) ([]byte, error) {
 // like this one.
 var tables = []byte{0xf1, 0xff, 0xff, 0xff, 0, 0, 1, 8}
 
-// unnamed clears in a program, where its tables are as they are known here, what is only
+// unnamed clears in data, where the tables are in it as they are known here, what is only
 // there for a trace of calls: names of functions, files and lines. They are a
-// twenty-fifth of what is sent, and the engine shows them to nobody.
-func unnamed(program []byte) {
-	at := bytes.Index(program, tables)
-	if at < 0 || bytes.Count(program, tables) > 1 {
-		return
+// twenty-fifth of what is sent, and the engine shows them to nobody. It returns how many
+// functions there are.
+func unnamed(data []byte) int {
+	at := bytes.Index(data, tables)
+	if at < 0 || bytes.Count(data, tables) > 1 {
+		return 0
 	}
-	table := program[at:]
+	table := data[at:]
 	word := func(i int) int { return int(binary.LittleEndian.Uint64(table[8*i:])) }
 	count, names, steps, list := word(1), word(4), word(7), word(8)
 	if !slices.IsSorted([]int{0, names, steps, list, len(table)}) || list+8*count > len(table) {
-		return
+		return 0
 	}
 	clear(table[names:steps])
 	for i := range count {
@@ -103,6 +114,25 @@ func unnamed(program []byte) {
 		clear(f[4:8])   // the name
 		clear(f[20:28]) // files and lines, by instruction
 		clear(f[32:40]) // of the files, and the first line
+	}
+	return count
+}
+
+// unplaced clears in data the table in which a function is found by a place in it: 320
+// bytes for each, a sixth of the engine and as much of a tab's memory. In a program for
+// WebAssembly its number stands in the place itself, and there it is read ([byCount]).
+func unplaced(data []byte, functions int) {
+	var want []byte
+	for f := range max(0, functions-2) {
+		for range 16 {
+			want = append(binary.LittleEndian.AppendUint32(want, uint32(f+1)), make([]byte, 16)...)
+		}
+	}
+	if len(want) == 0 {
+		return
+	}
+	if at := bytes.Index(data, want[:320]); at >= 0 && bytes.HasPrefix(data[at:], want) {
+		clear(data[at:][:len(want)])
 	}
 }
 
