@@ -18,7 +18,6 @@ import (
 	"bytes"
 	"context"
 	"embed"
-	"html/template"
 	"io"
 	"io/fs"
 	"net/url"
@@ -92,7 +91,7 @@ type Desk struct {
 	// that a request names.
 	file      string
 	memo      *memo[[]byte]
-	templates *template.Template
+	templates *pages
 	drills    *drills
 	visits    *memo[*visitView]
 	shelf     *shelf
@@ -104,7 +103,7 @@ func New(c *circuit.Circuit) *Desk { return furnish(templates(), &shelf{}, c, ni
 
 // furnish makes a desk that writes by templates already read and keeps its visits
 // with those of other machines.
-func furnish(t *template.Template, kept *shelf, c, base *circuit.Circuit) *Desk {
+func furnish(t *pages, kept *shelf, c, base *circuit.Circuit) *Desk {
 	return &Desk{shelf: kept, machine: newMachine(c, base), lib: &Library{}, memo: newMemo(memoEntries, memoBytes, func(b []byte) int { return len(b) }), templates: t, drills: newDrills(),
 		visits:  newMemo(maxVisits, maxVisits, func(*visitView) int { return 1 }),
 		lessons: newMemo(maxLessons, maxLessons, func(*lessonView) int { return 1 })}

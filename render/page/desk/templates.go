@@ -3,11 +3,15 @@ package desk
 import (
 	"fmt"
 	"html/template"
+	"io"
+	"io/fs"
 	"maps"
 	"math"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"legtrace/circuit"
 	"legtrace/circuit/drill"
@@ -15,9 +19,56 @@ import (
 	"legtrace/render/report"
 )
 
-// templates reads the page's templates.
-func templates() *template.Template {
-	return template.Must(template.New("page").Funcs(template.FuncMap{
+// pages are the page's templates by their names. Each is read when it is first written:
+// an answer needs a few of them, and an engine that starts has none yet.
+type pages struct {
+	texts map[string]string
+	funcs template.FuncMap
+	mu    sync.Mutex
+	read  map[string]*template.Template
+}
+
+// ExecuteTemplate writes a template.
+func (p *pages) ExecuteTemplate(out io.Writer, name string, data any) error {
+	return p.at(name).Execute(out, data)
+}
+
+// at reads a template, in which another is put by a function.
+func (p *pages) at(name string) *template.Template {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	t := p.read[name]
+	if t == nil {
+		text := strings.ReplaceAll(p.texts[name], "{{template ", "{{put ")
+		t = template.Must(template.New("").Funcs(p.funcs).Parse(text)).Lookup(name)
+		p.read[name] = t
+	}
+	return t
+}
+
+// put writes a template within another.
+func (p *pages) put(name string, data any) (template.HTML, error) {
+	var b strings.Builder
+	err := p.ExecuteTemplate(&b, name, data)
+	return template.HTML(b.String()), err
+}
+
+// templates are those in assets.
+func templates() *pages {
+	p := &pages{texts: map[string]string{}, read: map[string]*template.Template{}}
+	files, err := fs.Glob(assets, "assets/*.html")
+	if err != nil {
+		panic(err) // the pattern is right
+	}
+	const define = "{{define \""
+	for _, file := range files {
+		for _, text := range strings.Split(string(Asset(path.Base(file))), define)[1:] {
+			name, _, _ := strings.Cut(text, "\"")
+			p.texts[name] = define + text
+		}
+	}
+	p.funcs = template.FuncMap{
+		"put":       p.put,
 		"figure":    figure,
 		"inside":    circuit.LowerFirst, // a sentence
 		"percent":   percent,
@@ -39,7 +90,8 @@ func templates() *template.Template {
 		"glyph":     glyph,
 		"kindWords": func(kind string) string { return strings.ReplaceAll(kind, "_", " ") },
 		"raw":       func(b []byte) template.HTML { return template.HTML(b) },
-	}).ParseFS(assets, "assets/*.html"))
+	}
+	return p
 }
 
 // stepRow is a step of a lesson with the state that it is read in.
