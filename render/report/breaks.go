@@ -20,6 +20,8 @@ type BreaksOptions struct {
 	Works, Dead []Symptom
 	// Count counts all minimal sets, of whatever order, and lists none.
 	Count bool
+
+	alone bool // other loads are not asked for
 }
 
 // Symptom is a load in a mode; Mode is circuit.None for every mode in which the
@@ -127,8 +129,10 @@ func (r *Reporter) Breaks(ctx context.Context, q Question, opt BreaksOptions) (*
 	for i := range found {
 		d.Sets = append(d.Sets, r.set(&found[i], order))
 	}
-	if err := r.compare(ctx, q, opt, d); err != nil {
-		return nil, err
+	if !opt.alone {
+		if err := r.compare(ctx, q, opt, d); err != nil {
+			return nil, err
+		}
 	}
 	slices.SortStableFunc(d.Sets, func(a, b Set) int {
 		return cmp.Or(cmp.Compare(a.Order, b.Order), firstTrue(a.Dead, b.Dead))

@@ -176,7 +176,7 @@ func (r namer) live(f *trace.Feed) []schematic.Feed {
 // marks flags the parts whose single opening starves the load, numbered as the
 // document of [Reporter.Breaks] is. The first of a number also names the wires.
 func (r *Reporter) marks(ctx context.Context, q Question, doc *Drawn, d *schematic.Drawing) error {
-	b, err := r.Breaks(ctx, q, BreaksOptions{Order: 1})
+	b, err := r.Breaks(ctx, q, BreaksOptions{Order: 1, alone: true})
 	if errors.Is(err, trace.ErrNotEnergised) {
 		return nil
 	}

@@ -17,6 +17,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/settle"
@@ -29,7 +30,19 @@ type Reporter struct {
 	namer
 	tracer *trace.Tracer
 	engine *settle.Engine
+	last   []run // the newest first
 }
+
+// run is a machine settled: what is asked of it again and again, as each document
+// begins with it.
+type run struct {
+	mode   circuit.ModeID
+	faults []circuit.Fault
+	out    *settle.Outcome
+}
+
+// mostRuns is how many are kept: as it is, and sound, in a mode and in the one before.
+const mostRuns = 4
 
 // namer puts the things of a machine in words, and finds them by what a person
 // types. It settles nothing.
@@ -50,9 +63,23 @@ type Question struct {
 	Notes []string
 }
 
+// Run settles the machine. What it returns is not to be changed: it may be asked for again.
+func (r *Reporter) Run(mode circuit.ModeID, faults []circuit.Fault) (*settle.Outcome, error) {
+	for _, l := range r.last {
+		if l.mode == mode && slices.Equal(l.faults, faults) {
+			return l.out, nil
+		}
+	}
+	out, err := r.engine.Run(mode, faults)
+	if err == nil {
+		r.last = slices.Insert(r.last[:min(len(r.last), mostRuns-1)], 0, run{mode, slices.Clone(faults), out})
+	}
+	return out, err
+}
+
 // sound settles the mode with nothing broken.
 func (r *Reporter) sound(mode circuit.ModeID) (*settle.Outcome, error) {
-	out, err := r.engine.Run(mode, nil)
+	out, err := r.Run(mode, nil)
 	if err != nil {
 		return nil, fmt.Errorf("mode %q cannot be worked out: %w", r.c.Mode(mode).Name, err)
 	}
@@ -63,7 +90,7 @@ func (r *Reporter) sound(mode circuit.ModeID) (*settle.Outcome, error) {
 }
 
 func (r *Reporter) settle(q Question) (*settle.Outcome, error) {
-	out, err := r.engine.Run(q.Mode, q.Faults)
+	out, err := r.Run(q.Mode, q.Faults)
 	if err != nil {
 		return nil, fmt.Errorf("mode %q cannot be worked out with these faults: %w", r.c.Mode(q.Mode).Name, err)
 	}

@@ -27,11 +27,12 @@ type machine struct {
 
 // stand is a circuit with the benches that work on it.
 type stand struct {
-	c       *circuit.Circuit
-	base    *circuit.Circuit // what it is a variant of, nil for none
-	benches chan *bench
+	c     *circuit.Circuit
+	base  *circuit.Circuit // what it is a variant of, nil for none
+	turns chan struct{}    // one for each that may have a bench
 
 	mu   sync.Mutex
+	free []*bench        // the last to be used is the next: it has what was asked for last
 	plan *schematic.Plan // once the machine was drawn
 	// menus are what is chosen from, once they were shown.
 	menus *menus
@@ -46,26 +47,39 @@ func newMachine(c, base *circuit.Circuit) *machine {
 }
 
 func newStand(c, base *circuit.Circuit) *stand {
-	s := &stand{c: c, base: base, benches: make(chan *bench, runtime.GOMAXPROCS(0)+1)}
-	for range cap(s.benches) {
-		s.benches <- nil
-	}
-	return s
+	return &stand{c: c, base: base, turns: make(chan struct{}, runtime.GOMAXPROCS(0)+1)}
 }
 
 // use lends a bench: what it is made of must not be used by two at once.
 func (s *stand) use(ctx context.Context, do func(*bench) error) error {
 	select {
-	case b := <-s.benches:
-		if b == nil {
-			b = newBench(s.c)
-			b.stand = s
-		}
-		defer func() { s.benches <- b }()
+	case s.turns <- struct{}{}:
+		b := s.bench()
+		defer func() {
+			s.mu.Lock()
+			s.free = append(s.free, b)
+			s.mu.Unlock()
+			<-s.turns
+		}()
 		return do(b)
 	case <-ctx.Done():
 		return ctx.Err()
 	}
+}
+
+// bench is one that nobody has.
+func (s *stand) bench() *bench {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	n := len(s.free)
+	if n == 0 {
+		b := newBench(s.c)
+		b.stand = s
+		return b
+	}
+	b := s.free[n-1]
+	s.free = s.free[:n-1]
+	return b
 }
 
 // laidOut lays the machine out, once: every drawing of it has the parts in the

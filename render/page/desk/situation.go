@@ -176,7 +176,7 @@ func (b *bench) settled(x *situation) (*settle.Outcome, error) {
 	if x.Off {
 		faults = slices.Concat(b.cutOff(faults), faults)
 	}
-	return b.meter.Live(x.question.Mode, faults)
+	return b.Run(x.question.Mode, faults)
 }
 
 // cut parts "kind:name".
