@@ -22,7 +22,7 @@ func annotate(rt *routing, d *Drawing, clear ...rect) *annotation {
 		an.taken.add(s.box().grown(2), -1)
 	}
 	for n := range an.nets {
-		for _, s := range an.router.segments(an.used[n]) {
+		for _, s := range an.stretches[n] {
 			an.taken.add(s.ground(), n)
 		}
 	}

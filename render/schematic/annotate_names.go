@@ -26,7 +26,7 @@ func (an *annotation) placeWireNames() {
 				continue
 			}
 			t := text{size: smallSize, class: "wirename", s: an.wireNames(g.wires), wire: an.runs[g.wires[0]].wire}
-			if an.tryBeside(an.router.segments(g.edges), n.id, t) {
+			if an.tryBeside(g.stretches, n.id, t) {
 				for _, w := range g.wires {
 					named[w] = true
 				}
@@ -78,7 +78,7 @@ func (an *annotation) aims(w *circuit.Wire) []point {
 		if !slices.Contains(g.wires, int(w.ID)) {
 			continue
 		}
-		for _, s := range byLength(an.router.segments(g.edges)) {
+		for _, s := range g.stretches {
 			dx, dy := btoi(s.horizontal()), btoi(!s.horizontal())
 			for off := 0; off <= s.length()/2; off += step {
 				p := point{roundUp((s.a.x+s.b.x)/2, step) - off*dx, roundUp((s.a.y+s.b.y)/2, step) - off*dy}

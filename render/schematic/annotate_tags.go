@@ -140,7 +140,7 @@ const standingIcon = 18
 
 // tagBeside puts a mark beside one of a net's wires.
 func (an *annotation) tagBeside(t *tag, n *net, width int) bool {
-	for _, s := range byLength(an.router.segments(an.used[n.id])) {
+	for _, s := range byLength(an.stretches[n.id]) {
 		for off := 0; off <= s.length()/2; off += step {
 			for _, sign := range []int{1, -1} {
 				x, y := (s.a.x+s.b.x)/2, (s.a.y+s.b.y)/2

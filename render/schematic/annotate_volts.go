@@ -30,7 +30,7 @@ func (an *annotation) placeVolts(known bool) {
 		if !settled && !an.atLoad(n) {
 			continue // its wires' titles say so
 		}
-		if settled != known || an.tryBeside(an.router.segments(an.used[n.id]), n.id, t) {
+		if settled != known || an.tryBeside(an.stretches[n.id], n.id, t) {
 			continue
 		}
 		leads := func(id circuit.WireID) bool {

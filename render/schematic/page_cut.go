@@ -148,7 +148,7 @@ func (an *annotation) gaps(width, height int) (across, down []int) {
 		solid(t.area)
 	}
 	for n := range an.nets {
-		for _, s := range an.router.segments(an.used[n]) {
+		for _, s := range an.stretches[n] {
 			if r := s.ground(); s.horizontal() {
 				mark(atY, r.y0+band, r.y1+band)
 			} else {

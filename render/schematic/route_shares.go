@@ -7,10 +7,10 @@ import (
 	"strings"
 )
 
-// share is the stretches of a net that exactly these wires use.
+// share is the stretches of a net that exactly these wires use, longest first.
 type share struct {
-	wires []int
-	edges map[int]uint8
+	wires     []int
+	stretches []segment
 }
 
 func (s share) all(named map[int]bool) bool {
@@ -25,11 +25,12 @@ func (rt *routing) shares(n *net, most int) []share {
 	return all[:fit]
 }
 
-// share sorts every net's edges by the wires that use them.
+// share sorts every net's edges by the wires that use them, and keeps what every
+// drawing asks of the wires' ways.
 func (rt *routing) share() {
-	rt.shared = make([][]share, len(rt.nets))
+	rt.shared, rt.stretches, rt.dots = make([][]share, len(rt.nets)), make([][]segment, len(rt.nets)), rt.junctions()
 	for _, n := range rt.nets {
-		rt.shared[n.id] = rt.shareOut(n)
+		rt.shared[n.id], rt.stretches[n.id] = rt.shareOut(n), rt.router.segments(rt.used[n.id])
 	}
 }
 
@@ -51,15 +52,19 @@ func (rt *routing) shareOut(n *net) []share {
 		}
 	}
 	var out []share
+	var edges []map[int]uint8
 	for _, e := range order {
 		ws := users[e]
 		i := slices.IndexFunc(out, func(s share) bool { return slices.Equal(s.wires, ws) })
 		if i < 0 {
 			i = len(out)
-			out = append(out, share{ws, map[int]uint8{}})
+			out, edges = append(out, share{wires: ws}), append(edges, map[int]uint8{})
 		}
-		out[i].edges[e.at] |= 1 << e.dir
-		out[i].edges[e.at+stepX[e.dir]+stepY[e.dir]*rt.router.nx] |= 1 << (e.dir + 2)
+		edges[i][e.at] |= 1 << e.dir
+		edges[i][e.at+stepX[e.dir]+stepY[e.dir]*rt.router.nx] |= 1 << (e.dir + 2)
+	}
+	for i := range out {
+		out[i].stretches = byLength(rt.router.segments(edges[i]))
 	}
 	sort.SliceStable(out, func(i, j int) bool { return len(out[i].wires) < len(out[j].wires) })
 	return out
@@ -104,7 +109,7 @@ func (rt *routing) wireNamesOf(n *net) string {
 func (rt *routing) longest(id circuit.WireID) (segment, bool) {
 	for _, g := range rt.shares(rt.runs[id].net, len(rt.runs)) {
 		if slices.Contains(g.wires, int(id)) {
-			return byLength(rt.router.segments(g.edges))[0], true
+			return g.stretches[0], true
 		}
 	}
 	return segment{}, false

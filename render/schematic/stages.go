@@ -128,6 +128,9 @@ type routing struct {
 	runs   []run
 	used   []map[int]uint8 // by net: the edges that wires use
 	shared [][]share       // by net: the same, by the wires that use them
+	// stretches are those of the edges, by net, and dots the junctions, once shared.
+	stretches [][]segment
+	dots      []point
 }
 
 // annotation is what one drawing says about the machine.

@@ -23,7 +23,7 @@ func (cv *canvas) writeDiagram(b *strings.Builder) {
 	cv.writeLayer(b, layerColours, cv.writeColours)
 	cv.writeParts(b)
 	cv.writeLinks(b)
-	for _, p := range cv.junctions() {
+	for _, p := range cv.dots {
 		fmt.Fprintf(b, "<circle class=\"dot\" cx=\"%d\" cy=\"%d\" r=\"2.8\"/>\n", p.x+cv.origin.x, p.y+cv.origin.y)
 	}
 	cv.writeTexts(b, layerNone)
@@ -57,8 +57,8 @@ func (cv *canvas) writeLayer(b *strings.Builder, which layer, more func(*strings
 
 // writeTexts puts out the texts of a layer.
 func (cv *canvas) writeTexts(b *strings.Builder, which layer) {
-	for _, t := range cv.texts {
-		if t.unit == nil && t.wire == nil && t.layer == which {
+	for i := range cv.texts {
+		if t := &cv.texts[i]; t.unit == nil && t.wire == nil && t.layer == which {
 			t.moved(cv.origin).write(b)
 		}
 	}
@@ -180,8 +180,8 @@ func (cv *canvas) writeWiresWhere(b *strings.Builder, on func(Feed) bool) {
 		fmt.Fprintf(b, "<g id=\"wire-%s\" class=\"wire%s\" data-from=\"%s\" data-to=\"%s\"><title>%s</title><path d=\"%s\"/>",
 			escape(w.Name), feedSuffix(cv.d.live(w.Branch)), escape(cv.c.Terminal(w.From).Ref), escape(cv.c.Terminal(w.To).Ref),
 			escape(cv.d.wireTitle(w)), cv.pathOf(cv.router.corners(r.points)))
-		for _, t := range cv.texts {
-			if t.wire == w {
+		for i := range cv.texts {
+			if t := &cv.texts[i]; t.wire == w {
 				b.WriteString("\n")
 				t.moved(cv.origin).write(b)
 			}
@@ -255,8 +255,8 @@ func (cv *canvas) writeUnit(b *strings.Builder, u *unit) {
 		fmt.Fprintf(b, "<circle class=\"terminal\" data-terminal=\"%s\" cx=\"%d\" cy=\"%d\" r=\"1.8\"><title>%s</title></circle>\n",
 			escape(cv.c.Terminal(pn.terminal).Ref), at.x+cv.origin.x, at.y+cv.origin.y, escape(cv.c.Terminal(pn.terminal).Ref))
 	}
-	for _, t := range cv.texts {
-		if t.unit == u {
+	for i := range cv.texts {
+		if t := &cv.texts[i]; t.unit == u {
 			t.moved(cv.origin).write(b)
 		}
 	}

@@ -93,9 +93,17 @@ func btoi(b bool) int {
 	return 0
 }
 
+// unsafe reports whether a character may not stand in SVG as it is.
+func unsafe(r rune) bool {
+	return r < ' ' || r > '~' || strings.ContainsRune(`"'&<>`, r)
+}
+
 // escape makes any text safe inside SVG: characters that XML cannot hold, and
 // those that would turn the reading order round, become U+FFFD.
 func escape(s string) string {
+	if !strings.ContainsFunc(s, unsafe) {
+		return s
+	}
 	s = strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
 			return unicode.ReplacementChar
