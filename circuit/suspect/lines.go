@@ -59,6 +59,9 @@ func (w *worker) worstJoint() float64 {
 
 // ohmsOf lists the sizes that are weighed of a fault, the mildest first.
 func (w *worker) ohmsOf(kind circuit.FaultKind) []float64 {
+	if known := w.ohms[kind]; known != nil {
+		return known
+	}
 	names, worse := []string{"joint", "supply_thin"}, cmp.Compare[float64]
 	if kind == circuit.Grounded {
 		names, worse = []string{"leak", "damp", "chafed"}, func(a, b float64) int { return cmp.Compare(b, a) }
@@ -71,5 +74,6 @@ func (w *worker) ohmsOf(kind circuit.FaultKind) []float64 {
 	}
 	out = slices.DeleteFunc(out, func(ohms float64) bool { return ohms == 0 })
 	slices.SortFunc(out, worse)
-	return slices.Compact(out)
+	w.ohms[kind] = slices.Compact(out)
+	return w.ohms[kind]
 }

@@ -118,30 +118,95 @@ func (w *worker) limited(mode circuit.ModeID) bool {
 	return false
 }
 
+// others are the loads that are noticed, but some that are excepted.
+type others struct {
+	except []circuit.BranchID
+	modes  []othersIn // of the coverage
+	// passed is what was found of faults while nothing else was kept of them: joints of
+	// one chain are weighed one after the other, of the same sizes.
+	passed map[circuit.Fault]float64
+}
+
+// othersIn are those that should be on in a mode, and what they get in a sound machine.
+type othersIn struct {
+	mode   circuit.ModeID
+	loads  []circuit.BranchID
+	should []float64
+}
+
+// mostPassed bounds what is kept of faults that pass.
+const mostPassed = 1 << 13
+
+// othersOf lists the loads but those of some names, once.
+func (w *worker) othersOf(names string) (*others, error) {
+	if o := w.others[names]; o != nil {
+		return o, nil
+	}
+	c := w.bench.Circuit()
+	except, err := loadsNamed(c, names)
+	if err != nil {
+		return nil, err
+	}
+	o := &others{except: except, passed: map[circuit.Fault]float64{}}
+	for _, mode := range w.coverage() {
+		sound, err := w.sound(mode)
+		if err != nil {
+			return nil, err
+		}
+		in := othersIn{mode: mode}
+		for _, load := range w.loads {
+			if should := sound.LeastShare(load); should >= circuit.OnShare && noticed(c, load) && !slices.Contains(except, load) {
+				in.loads, in.should = append(in.loads, load), append(in.should, should)
+			}
+		}
+		o.modes = append(o.modes, in)
+	}
+	w.others[names] = o
+	return o, nil
+}
+
 // leastOfOthers is the least that any load that is noticed gets of what it should,
 // those excepted left out; where it is weak, in the first mode that shows it.
 func (w *worker) leastOfOthers(names string, faults []circuit.Fault) (float64, error) {
-	except, err := loadsNamed(w.bench.Circuit(), names)
+	o, err := w.othersOf(names)
 	if err != nil {
 		return 0, err
 	}
-	least := 1.0
-	faults = w.likeFirst(faults, except...)
-	for _, mode := range w.coverage() {
-		if at, err := w.stays(mode, faults); err != nil {
+	faults = w.likeFirst(faults, o.except...)
+	if !w.passing || len(faults) != 1 {
+		return w.leastOf(o, faults)
+	}
+	least, ok := o.passed[faults[0]]
+	if !ok {
+		if least, err = w.leastOf(o, faults); err != nil {
 			return 0, err
-		} else if at != mode {
+		}
+		if len(o.passed) >= mostPassed {
+			clear(o.passed)
+		}
+		o.passed[faults[0]] = least
+	}
+	return least, nil
+}
+
+func (w *worker) leastOf(o *others, faults []circuit.Fault) (float64, error) {
+	least := 1.0
+	for _, in := range o.modes {
+		if at, err := w.stays(in.mode, faults); err != nil {
+			return 0, err
+		} else if at != in.mode {
 			continue // it never comes, and nobody misses anything there
 		}
-		o, sound, err := w.beside(mode, faults)
+		var loads []circuit.BranchID // all, of what is kept
+		if w.passing {
+			loads = in.loads
+		}
+		l, err := w.look(in.mode, faults, loads...)
 		if err != nil {
 			return 0, err
 		}
-		for _, seen := range o.loads {
-			should := sound.LeastShare(seen.load)
-			if should >= circuit.OnShare && noticed(w.bench.Circuit(), seen.load) && !slices.Contains(except, seen.load) {
-				least = min(least, seen.least/should)
-			}
+		for i, load := range in.loads {
+			least = min(least, l.of(load).least/in.should[i])
 		}
 		if least < circuit.WeakShare {
 			break // it would be told of

@@ -127,9 +127,11 @@ type worker struct {
 	loads     []circuit.BranchID      // in order
 	*collapse                         // nil on machines that are rewired
 	// lines are what a bad joint or a leak of any size does; emptied when full.
-	lines map[lineOf]*settle.Line
-	along look    // what one shows
-	joint float64 // the most ohms of one that is weighed; 0 until asked for
+	lines  map[lineOf]*settle.Line
+	others map[string]*others // by the names of those excepted
+	along  look               // what one shows
+	joint  float64            // the most ohms of one that is weighed; 0 until asked for
+	ohms   map[circuit.FaultKind][]float64
 	// passing is set while faults are looked at that nobody asks for again: what they
 	// show is not kept.
 	passing bool
@@ -146,7 +148,7 @@ type worker struct {
 }
 
 func newWorker(b *meter.Bench, net *phasor.Network, sound func(circuit.ModeID) (circuit.Powered, error)) *worker {
-	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, number: map[circuit.Fault]int32{}, lines: map[lineOf]*settle.Line{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
+	w := &worker{bench: b, net: net, sound: sound, sweeps: map[circuit.ModeID]*settle.Sweep{}, deads: map[circuit.ModeID]*meter.DeadSweep{}, looks: map[lookOf]*look{}, number: map[circuit.Fault]int32{}, lines: map[lineOf]*settle.Line{}, others: map[string]*others{}, ohms: map[circuit.FaultKind][]float64{}, rewired: map[string]*worker{}, warmers: map[circuit.ModeID]*warmer{}}
 	w.coding = senseBranches(b.Circuit(), func(ctl *circuit.Control) bool { return len(ctl.Codes) > 0 })
 	moves := map[circuit.BranchID]bool{}
 	for i := range b.Circuit().Branches() {
@@ -225,7 +227,10 @@ func (w *worker) look(mode circuit.ModeID, faults []circuit.Fault, loads ...circ
 		return nil, err
 	}
 	if !keeps {
-		w.along.at(o, len(o.Tripped) > 0, w.loads)
+		if len(loads) == 0 || loads[0] == circuit.None {
+			loads = w.loads
+		}
+		w.along.at(o, len(o.Tripped) > 0, loads)
 		return &w.along, nil
 	}
 	if full := len(w.looks)*len(w.loads) >= maxLooks; full && len(w.loads) > manyLoads && len(loads) > 0 && loads[0] != circuit.None {
