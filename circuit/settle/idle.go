@@ -48,12 +48,16 @@ func (s *Sweep) row(r *round) *soundRow {
 	return r.row
 }
 
-// logical tells of a fault that may matter though nothing flows: what drives a
-// relay, a motor's shaft, what a sense can feel, a weld of what trips. Reach is
-// that of [reach].
+// logical tells of a fault that may matter though nothing flows: a weld of what trips,
+// and what is felt.
 func (l *loop) logical(reach []int32, f *circuit.Fault) bool {
-	b := l.c.Branch(f.Branch)
-	if b.Role == circuit.Drive || f.Kind == circuit.Seized || l.trips(b) {
+	return l.trips(l.c.Branch(f.Branch)) || l.felt(reach, f)
+}
+
+// felt tells of a fault of what drives a relay, of a motor's shaft, or that a sense can
+// feel. Reach is that of [reach].
+func (l *loop) felt(reach []int32, f *circuit.Fault) bool {
+	if l.c.Branch(f.Branch).Role == circuit.Drive || f.Kind == circuit.Seized {
 		return true
 	}
 	for k := range l.c.Controls() {

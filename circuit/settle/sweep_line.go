@@ -24,7 +24,9 @@ type Line struct {
 // the last [Sweep.Run] does not hold any longer.
 func (s *Sweep) Line(f circuit.Fault, sizes []float64) (*Line, error) {
 	b := s.c.Branch(f.Branch)
-	if s.stages == nil || b.Role == circuit.Drive || b.Secondary != circuit.None || b.Primary != circuit.None || s.loop.logical(s.reach, &f) || s.loop.decides(b.ID) {
+	// A bad joint of what trips by its current alone is one as any other.
+	trips := s.loop.trips(b) && (f.Kind != circuit.HighResistance || b.Residual > 0)
+	if s.stages == nil || b.Role == circuit.Drive || b.Secondary != circuit.None || b.Primary != circuit.None || trips || s.loop.felt(s.reach, &f) || s.loop.decides(b.ID) {
 		return nil, nil
 	}
 	s.forget()
