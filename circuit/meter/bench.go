@@ -40,11 +40,13 @@ type Bench struct {
 	// Ambient is the temperature in Celsius of sensors when a test is made
 	// with the supply off and the machine cold.
 	Ambient float64
+
+	masks map[maskOf]Masking // those asked for
 }
 
 // New makes a bench with tolerances on, at room temperature.
 func New(c *circuit.Circuit, in Instrument) *Bench {
-	b := &Bench{c: c, engine: settle.New(c), Instrument: in, Tolerances: true, Ambient: circuit.RoomCelsius}
+	b := &Bench{c: c, engine: settle.New(c), Instrument: in, Tolerances: true, Ambient: circuit.RoomCelsius, masks: map[maskOf]Masking{}}
 	b.reference = sync.OnceValue(b.findReference)
 	return b
 }

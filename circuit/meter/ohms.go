@@ -256,8 +256,31 @@ type Masking struct {
 	Hopeless bool
 }
 
-// Mask tries a branch's own resistance test in a mode, sound and open.
+// maskOf tells what a masking is of, with what the bench was set to.
+type maskOf struct {
+	mode       circuit.ModeID
+	branch     circuit.BranchID
+	instrument Instrument
+	tolerances bool
+	ambient    float64
+}
+
+// Mask tries a branch's own resistance test in a mode, sound and open. It is worked out
+// once: of a search every list of tests asks it again.
 func (b *Bench) Mask(mode circuit.ModeID, branch circuit.BranchID) (Masking, error) {
+	of := maskOf{mode, branch, b.Instrument, b.Tolerances, b.Ambient}
+	m, known := b.masks[of]
+	if !known {
+		var err error
+		if m, err = b.mask(mode, branch); err != nil {
+			return m, err
+		}
+		b.masks[of] = m
+	}
+	return m, nil
+}
+
+func (b *Bench) mask(mode circuit.ModeID, branch circuit.BranchID) (Masking, error) {
 	br := b.c.Branch(branch)
 	m := Masking{Branch: branch, P: br.A, Q: br.B}
 	if br.A == circuit.None || br.B == circuit.None {

@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"legtrace/circuit"
 	"legtrace/circuit/visit"
@@ -38,7 +39,7 @@ func New(folder string) desk.Library {
 			return complaints.ListenTo(c).Repaired(words)
 		},
 		Enter: enter, Begin: begin, DescribeHelp: describeHelp(),
-		VisitFile: visitFile,
+		VisitFile: new(visitFiles).file,
 		ReadVisit: readVisit,
 	}
 }
@@ -257,12 +258,37 @@ func Stamp(netlist string) string {
 	return b.String()
 }
 
-// visitFile writes a visit as a file for a place beside the netlist.
-func visitFile(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
+// visitFiles writes visits as files. What a machine's netlist sums up to takes longer than
+// the rest, and one answer after the other is of one machine.
+type visitFiles struct {
+	mu    sync.Mutex
+	of    *circuit.Circuit // the last
+	print string
+}
+
+// file writes a visit as a file for a place beside the netlist.
+func (v *visitFiles) file(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
 	if !strings.HasPrefix(netlist, netlists.CatalogPrefix) {
 		netlist = filepath.Base(netlist)
 	}
-	return visits.Written(netlist, c, r)
+	print, err := v.fingerprint(c)
+	if err != nil {
+		return nil, err
+	}
+	return visits.Written(netlist, print, c, r)
+}
+
+func (v *visitFiles) fingerprint(c *circuit.Circuit) (string, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.of != c {
+		print, err := visits.Fingerprint(c.Spec())
+		if err != nil {
+			return "", err
+		}
+		v.of, v.print = c, print
+	}
+	return v.print, nil
 }
 
 func readVisit(file, text string) (desk.Brought, error) {

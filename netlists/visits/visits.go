@@ -90,12 +90,8 @@ func (v *Visit) SetRecord(r visit.Record) {
 }
 
 // Written is the text of a file for a visit made elsewhere, to be put beside its
-// netlist.
-func Written(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
-	print, err := Fingerprint(c.Spec())
-	if err != nil {
-		return nil, err
-	}
+// netlist, whose contents have this fingerprint.
+func Written(netlist, print string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
 	v := Visit{Format: Format, Machine: Machine{Netlist: netlist, Name: c.Name(), Fingerprint: print}}
 	v.SetRecord(r)
 	return Encode(v)

@@ -26,7 +26,11 @@ import (
 // visitFile writes a visit as a file to be put beside the netlist, as the
 // command does.
 func visitFile(netlist string, c *circuit.Circuit, r visit.Record) ([]byte, error) {
-	return visits.Written(filepath.Base(netlist), c, r)
+	print, err := visits.Fingerprint(c.Spec())
+	if err != nil {
+		return nil, err
+	}
+	return visits.Written(filepath.Base(netlist), print, c, r)
 }
 
 // visitAddress is a visit on the page by its notes.
