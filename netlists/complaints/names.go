@@ -94,14 +94,15 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 		}
 		v.parts = append(v.parts, set)
 	}
-	for i := range c.Parts() { // how many coils a burner has
-		place := func(id int) string { return c.Parts()[id].Name[:max(0, strings.LastIndex(c.Parts()[id].Name, "_"))] }
-		n := 0
-		for o := range c.Parts() {
-			if c.Parts()[o].Kind == circuit.KindSurfaceElement && place(o) == place(i) {
-				n++
-			}
+	place := func(id int) string { return c.Parts()[id].Name[:max(0, strings.LastIndex(c.Parts()[id].Name, "_"))] }
+	coils := map[string]int{} // that a burner has
+	for i := range c.Parts() {
+		if c.Parts()[i].Kind == circuit.KindSurfaceElement {
+			coils[place(i)]++
 		}
+	}
+	for i := range c.Parts() {
+		n := coils[place(i)]
 		if n == 2 && v.parts[i]["inner"] && !slices.ContainsFunc(v.parts, func(set map[string]bool) bool { return set["centre"] && !set["inner"] }) {
 			v.parts[i]["centre"] = true // "the middle of the coil"
 		}
