@@ -74,10 +74,17 @@ func (e *Engine) Proof(ctx context.Context, mended []Class) (*Proof, error) {
 	sort.SliceStable(p.Hidden, func(i, j int) bool { return p.Hidden[i].P > p.Hidden[j].P })
 	sort.SliceStable(behind.hyps, func(i, j int) bool { return behind.hyps[i].logp > behind.hyps[j].logp })
 	p.Notes = notesOf(e.c, mended)
-	if err := behind.prove(ctx, p, e.repairOf(set), e.beforePower(p.Makers)); err != nil {
+	if err := behind.prove(ctx, p, e.repairOf(mended), e.beforePower(p.Makers)); err != nil {
 		return nil, err
 	}
 	return p, nil
+}
+
+// healed is an engine for the mended machine, nothing wrong with it.
+func (e *Engine) healed() *Engine {
+	opt := e.opt
+	opt.MeterOnly = true
+	return &Engine{c: e.c, opt: opt, sound: e.sound, classes: e.classes, workers: e.workers, errs: e.errs, hyps: []hypothesis{{}}}
 }
 
 // behind makes an engine for the mended machine: nothing wrong, or one further
@@ -109,10 +116,7 @@ func (e *Engine) behind(ctx context.Context, mended []int32) (*Engine, error) {
 			return nil, err
 		}
 	}
-	opt := e.opt
-	opt.MeterOnly = true
-	b := &Engine{c: e.c, opt: opt, sound: e.sound, classes: e.classes, workers: e.workers, errs: e.errs}
-	b.hyps = []hypothesis{{}}
+	b := e.healed()
 	const stillLikely = -3 // logs beside the verdict alone
 	for i, k := range extra {
 		change := full[i+1].logp - full[0].logp

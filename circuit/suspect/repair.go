@@ -44,11 +44,11 @@ type repair struct {
 }
 
 // repairOf tells what the mending of some classes should have changed.
-func (e *Engine) repairOf(mended []int32) repair {
+func (e *Engine) repairOf(mended []Class) repair {
 	r := repair{bad: e.badLoads()}
 	var faults []circuit.Fault
 	for _, k := range mended {
-		faults = append(faults, e.classes[k].Members[0].Faults...)
+		faults = append(faults, k.Members[0].Faults...)
 	}
 	bad := e.badModes()
 	most := map[circuit.ModeID]int{}

@@ -21,6 +21,35 @@ type Judgement struct {
 
 // Judge compares what was seen with what a sound machine shows.
 func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
+	return soundBy(e).judge(ev)
+}
+
+// sound is what a sound machine shows, to a meter.
+type sound struct {
+	load    func(circuit.ModeID, circuit.BranchID) (circuit.LoadState, error)
+	reading func(*suspect.Observation) (meter.Reading, error)
+	meter   meter.Instrument
+}
+
+// soundBy works it out as it is asked for, with an engine's meter.
+func soundBy(e *suspect.Engine) *sound {
+	return &sound{func(mode circuit.ModeID, load circuit.BranchID) (circuit.LoadState, error) {
+		return behaves(e, mode, load, nil)
+	}, func(o *suspect.Observation) (meter.Reading, error) {
+		return e.Bench().Take(o.Probes, o.Mode, o.Lift, nil)
+	}, e.Bench().Instrument}
+}
+
+// behaves tells what a load does with faults present.
+func behaves(e *suspect.Engine, mode circuit.ModeID, load circuit.BranchID, faults []circuit.Fault) (circuit.LoadState, error) {
+	b, err := e.Trial(mode, []circuit.BranchID{load}, faults)
+	if err != nil {
+		return 0, err
+	}
+	return b.States[0], nil
+}
+
+func (is *sound) judge(ev suspect.Evidence) (Judgement, error) {
 	if ev.Hearsay() {
 		return Judgement{Told: true}, nil
 	}
@@ -31,22 +60,18 @@ func Judge(e *suspect.Engine, ev suspect.Evidence) (Judgement, error) {
 		if s.Load == circuit.None {
 			return Judgement{Bad: true, None: true}, nil
 		}
-		sound, err := e.Trial(s.Mode, []circuit.BranchID{s.Load}, nil)
-		if err != nil {
-			return Judgement{}, err
-		}
-		should := sound.States[0]
-		return Judgement{State: should, Bad: s.State.Meant(should.On()) != should}, nil
+		should, err := is.load(s.Mode, s.Load)
+		return Judgement{State: should, Bad: s.State.Meant(should.On()) != should}, err
 	}
 	o := ev.Reading
-	sound, err := e.Bench().Take(o.Probes, o.Mode, o.Lift, nil)
+	should, err := is.reading(o)
 	if err != nil {
 		return Judgement{}, err
 	}
-	low, high := e.Bench().Instrument.Spread(o.Probes.Function, o.Value)
+	low, high := is.meter.Spread(o.Probes.Function, o.Value)
 	seen := meter.Reading{Function: o.Probes.Function, Value: o.Value, Low: low, High: high, OL: o.OL, Unsteady: o.Unsteady}
 	if o.Unsteady {
-		return Judgement{Reading: sound, Bad: !sound.Unsteady}, nil
+		return Judgement{Reading: should, Bad: !should.Unsteady}, nil
 	}
-	return Judgement{Reading: sound, Bad: seen.Differs(sound)}, nil
+	return Judgement{Reading: should, Bad: seen.Differs(should)}, nil
 }

@@ -137,7 +137,11 @@ func (j *Job) judge(n Note) (Answer, error) {
 		return a, err
 	}
 	a.Evidence = &ev
-	a.Judgement, err = Judge(j.Engine, ev)
+	is := j.sound
+	if is == nil {
+		is = soundBy(j.Engine)
+	}
+	a.Judgement, err = is.judge(ev)
 	return a, err
 }
 

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
 )
 
@@ -26,7 +27,7 @@ type Tally struct {
 	// words of the table that it was said in.
 	Said  map[string]map[string]float64 `toml:"said"`
 	Words map[string]map[string]float64 `toml:"words"`
-	// Moves has the minutes that each kind of test took.
+	// Moves has the minutes that each kind of test took, by [Note.move].
 	Moves map[string]Moments `toml:"moves"`
 }
 
@@ -96,6 +97,7 @@ func count(in map[string]map[string]float64, said, kind string, n float64) {
 const (
 	NotFinished = "not finished"
 	NotProved   = "not proved"
+	NamedTwice  = "named twice"
 )
 
 // Add counts a visit to a machine whose repair held. Meant is what its complaint
@@ -139,15 +141,22 @@ func (t *Tally) Add(c *circuit.Circuit, rec *Record, meant, words []string) erro
 	return nil
 }
 
-// move names the kind of test that a note is the outcome of.
+// move names the kind of test that a note is the outcome of: a move as [suspect.Ask]
+// does, a reading by the meter's function, what was told as such; all else is seen by
+// turning the machine on.
 func (n *Note) move() string {
-	if n.Function == "" {
-		return "look"
+	f, err := meter.ParseFunction(n.Function)
+	switch {
+	case n.Ask != "":
+		return n.Ask
+	case n.Told != "":
+		return "told"
+	case n.P == "" && n.Q == "" || err != nil:
+		return "trial"
+	case n.Lifted != "":
+		return f.String() + ", lead lifted"
 	}
-	if n.Lifted != "" {
-		return n.Function + ", lead lifted"
-	}
-	return n.Function
+	return f.String()
 }
 
 // expect counts one failure by common practice.

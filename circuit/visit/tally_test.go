@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"legtrace/circuit"
+	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists"
 )
@@ -141,5 +142,33 @@ func TestMergingIsCountingTogether(t *testing.T) {
 	}
 	if got := fmt.Sprintf("%.2f %.2f", whole.Moves["ohms"].Mean(), whole.Moves["ohms"].Deviation()); got != "4.00 0.00" {
 		t.Errorf("minutes: %s", got)
+	}
+}
+
+// The minutes of a move are those of that move: to look, to press a reset and to listen
+// are not to turn the machine on, and each function of the meter is by itself.
+func TestMinutesAreByWhatTheMoveIs(t *testing.T) {
+	c := opened(t, "range-electronic")
+	rec := proved("broil_relay.contact:open")
+	rec.Notes = []visit.Note{
+		{Mode: "broil", Load: "broil_element", State: "dead", Minutes: 3},
+		{Mode: "off", Ask: string(suspect.Look), Part: "broil_element", Answer: "ok", Minutes: 5},
+		{Mode: "broil", Ask: string(suspect.Listen), Part: "broil_relay", Answer: "ok", Minutes: 2},
+		{Mode: "broil", Function: "volts", P: "broil_1", Q: "broil_2", Answer: "0", Minutes: 7},
+		{Mode: "off", Function: "ohms", P: "broil_1", Q: "broil_2", Lifted: "broil_1", Answer: "17", Minutes: 8},
+		{Told: "burnt", Part: "broil_relay", Minutes: 1},
+		{Mode: "off", Ask: string(suspect.Press), Part: "limit", Skipped: true, Minutes: 9},
+	}
+	tally := visit.NewTally()
+	if err := tally.Add(c, rec, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	got := map[string]float64{}
+	for move, m := range tally.Moves {
+		got[move] = m.Sum
+	}
+	want := map[string]float64{"trial": 3, "look": 5, "listen": 2, "volts": 7, "ohms, lead lifted": 8, "told": 1}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("-want +got\n%s", diff)
 	}
 }

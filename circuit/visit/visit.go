@@ -124,6 +124,7 @@ type Job struct {
 	// noteOf tells, by piece of evidence, which note gave it.
 	noteOf []int
 	family *Family // nil where the machine is known
+	sound  *sound  // nil where the engine is asked
 }
 
 // Start weighs what a visit holds so far.

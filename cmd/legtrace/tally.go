@@ -22,22 +22,23 @@ took, where the minutes are in the visits. From that it makes the [priors] of a
 netlist: common practice counts as much as ten failures of each kind, so few
 visits change little.
 
+A repair is proved where all that was looked at after it was as on a sound
+machine, in every mode that had failed, nothing of it left out, and where some of
+that would have shown the fault still there: judged from what is noted, whatever
+the file says of itself.
+
 A VISIT is a file of a visit, a folder of them, or counts kept with --counts, here
-or on another machine: those are added up. No words of a visit but those of the
-program's own tables go into the counts, and no name does.`,
+or on another machine: those are added up. A file counts once, however often it is
+named. No words of a visit but those of the program's own tables go into the
+counts, and no name does.`,
 		Args: cobra.MinimumNArgs(1),
 		Example: `  legtrace tally visits/
   legtrace tally van-1.toml van-2.toml --priors priors.toml
   legtrace tally visits/ --counts van-1.toml`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			k := visits.NewCounter()
-			for _, path := range args {
-				if err := cmd.Context().Err(); err != nil {
-					return err
-				}
-				if err := k.Count(cmd.Context(), path); err != nil {
-					return err
-				}
+			if err := k.Count(cmd.Context(), args...); err != nil {
+				return err
 			}
 			for _, err := range k.Unread[:min(mostUnread, len(k.Unread))] {
 				t.warn(err.Error())

@@ -130,12 +130,7 @@ func ListenTo(c *circuit.Circuit) (ls Listeners) {
 // Complaint is [Listener.Complaint] in the language that has most words of a
 // sentence, with what may be meant by words not understood.
 func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
-	best := ls[0]()
-	for i := 1; i < len(ls) && best.l.strange(sentence) > 0; i++ {
-		if in := ls[i](); in.l.strange(sentence) < best.l.strange(sentence) {
-			best = in
-		}
-	}
+	best := ls.best(sentence)
 	notes, h, err = best.Complaint(sentence, before...)
 	best.perhaps(&h, sentence)
 	var unclear *Unclear
@@ -144,6 +139,20 @@ func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []vi
 	}
 	return notes, h, best.l, err
 }
+
+// best is the one in the language that has most words of a sentence.
+func (ls Listeners) best(sentence string) *Listener {
+	best := ls[0]()
+	for i := 1; i < len(ls) && best.l.strange(sentence) > 0; i++ {
+		if in := ls[i](); in.l.strange(sentence) < best.l.strange(sentence) {
+			best = in
+		}
+	}
+	return best
+}
+
+// Known is [Language.Known] in the language that has most words of a text.
+func (ls Listeners) Known(text string) []string { return ls.best(text).l.Known(text) }
 
 // Repaired are the parts that words of what was done may mean: "relay replaced".
 func (ls Listeners) Repaired(words string) []circuit.PartID {

@@ -7,10 +7,12 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
-	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"github.com/BurntSushi/toml"
 
@@ -21,101 +23,175 @@ import (
 	"legtrace/netlists/wholefile"
 )
 
-// Counter counts visits, each in one pass, and keeps what it has worked out of
-// the machines they were to.
+// Counter counts visits, each read once, and keeps what it has worked out of the
+// machines they were to.
 type Counter struct {
 	*visit.Tally
 	// Unread are the files that could not be read, with why.
 	Unread   []error
+	mu       sync.Mutex // of machines
 	machines map[string]*counted
+	named    map[string]bool // the files so far, wherever a link to them lies
 }
 
 // counted is a machine with what was asked of it before.
 type counted struct {
-	c     *circuit.Circuit
-	print string
-	said  map[string][2][]string // by complaint: what it means, and its words
-	hears complaints.Listeners
-	err   error
+	load   sync.Once
+	c      *circuit.Circuit
+	print  string
+	hears  complaints.Listeners
+	mu     sync.Mutex // of the prover
+	prover *visit.Prover
+	err    error
 }
 
 // NewCounter begins with nothing counted.
-func NewCounter() *Counter { return &Counter{Tally: visit.NewTally(), machines: map[string]*counted{}} }
+func NewCounter() *Counter {
+	return &Counter{Tally: visit.NewTally(), machines: map[string]*counted{}, named: map[string]bool{}}
+}
 
-// tallyLine begins a file of counts.
-const tallyLine = "# Counts of visits, by legtrace tally. Add them up by naming the file again.\n"
+// tallyMark begins a file of counts, tallyLine is the whole of its first line.
+const (
+	tallyMark = "# Counts of visits, by legtrace tally."
+	tallyLine = tallyMark + " Name the file beside others to add them up.\n"
+)
 
-// Count counts a visit, a file of counts made before, or all such files in a
-// folder. A file that is neither is kept in Unread.
-func (k *Counter) Count(ctx context.Context, path string) error {
-	info, err := os.Stat(path)
-	if err != nil {
-		return err
-	}
-	if !info.IsDir() {
-		k.file(ctx, path)
-		return nil
-	}
-	return filepath.WalkDir(path, func(at string, d fs.DirEntry, err error) error {
-		if err == nil && !d.IsDir() && strings.EqualFold(filepath.Ext(at), ".toml") {
-			k.file(ctx, at)
+// atOnce is how many files are read before they are counted in their order: the sums
+// are the same whatever was read first.
+const atOnce = 256
+
+// Count counts visits, files of counts made before, or all such files in folders, each
+// once however often it is named. A file that is neither is kept in Unread.
+func (k *Counter) Count(ctx context.Context, paths ...string) error {
+	var files []string
+	for _, path := range paths {
+		more, err := k.files(path)
+		if err != nil {
+			return err
 		}
-		return err
+		files = append(files, more...)
+	}
+	for some := range slices.Chunk(files, atOnce) {
+		read := make([]outcome, len(some))
+		var wait sync.WaitGroup
+		var next atomic.Int64
+		for range runtime.GOMAXPROCS(0) {
+			wait.Go(func() {
+				for i := int(next.Add(1)) - 1; i < len(some) && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
+					read[i] = k.read(ctx, some[i])
+				}
+			})
+		}
+		wait.Wait()
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		for _, o := range read {
+			if err := k.add(o); err != nil {
+				k.Unread = append(k.Unread, err)
+			}
+		}
+	}
+	return nil
+}
+
+// files lists the files of a path that were not named before, whatever link leads there.
+func (k *Counter) files(path string) (out []string, err error) {
+	real, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		return nil, err
+	}
+	return out, filepath.WalkDir(real, func(at string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || at != real && !strings.EqualFold(filepath.Ext(at), ".toml") {
+			return err
+		}
+		file := path + strings.TrimPrefix(at, real)
+		if d.Type()&fs.ModeSymlink != 0 {
+			if leads, err := filepath.EvalSymlinks(at); err == nil {
+				at = leads
+			}
+		}
+		if at, err = filepath.Abs(at); err != nil {
+			return err
+		}
+		if k.named[at] {
+			k.Left[visit.NamedTwice]++
+			return nil
+		}
+		k.named[at] = true
+		out = append(out, file)
+		return nil
 	})
 }
 
-func (k *Counter) file(ctx context.Context, path string) {
-	if err := k.read(ctx, path); err != nil {
-		k.Unread = append(k.Unread, err)
-	}
+// outcome is what a file came to: counts, a visit that held, or why not.
+type outcome struct {
+	counts *visit.Tally
+	left   string
+	c      *circuit.Circuit
+	rec    visit.Record
+	said   [2][]string
+	err    error
 }
 
-func (k *Counter) read(ctx context.Context, path string) error {
+func (k *Counter) add(o outcome) error {
+	switch {
+	case o.err != nil:
+		return o.err
+	case o.counts != nil:
+		k.Merge(o.counts)
+		return nil
+	case o.left != "":
+		k.Left[o.left]++
+		return nil
+	}
+	return k.Add(o.c, &o.rec, o.said[0], o.said[1])
+}
+
+func (k *Counter) read(ctx context.Context, path string) outcome {
 	src, err := netlists.Text(path)
 	if err != nil {
-		return err
+		return outcome{err: err}
 	}
-	if bytes.HasPrefix(src, []byte(tallyLine)) {
+	if bytes.HasPrefix(src, []byte(tallyMark)) {
 		t := visit.NewTally()
 		if _, err := toml.Decode(string(src), t); err != nil {
-			return fmt.Errorf("%s: %w", path, err)
+			return outcome{err: fmt.Errorf("%s: %w", path, err)}
 		}
 		if err := sane(t); err != nil {
-			return fmt.Errorf("%s: %w", path, err)
+			return outcome{err: fmt.Errorf("%s: %w", path, err)}
 		}
-		k.Merge(t)
-		return nil
+		return outcome{counts: t}
 	}
 	v, at, err := Decode(path, src)
 	if err != nil {
-		return err
+		return outcome{err: err}
 	}
 	if v.Verdict == nil || v.Repair == nil {
-		k.Left[visit.NotFinished]++
-		return nil
+		return outcome{left: visit.NotFinished}
 	}
 	f := File{Visit: *v, path: path}
 	m := k.machine(f.Netlist())
 	if m.err != nil {
-		return m.err
+		return outcome{err: m.err}
 	}
-	if v.Machine.Fingerprint != "" && v.Machine.Fingerprint != m.print {
-		return netlists.Errors{at.Problem("machine.fingerprint", "", fmt.Sprintf("%s has changed since the visit was written, or is another machine", v.Machine.Netlist))}
+	if e := f.otherMachine(Machine{Name: m.c.Name(), Fingerprint: m.print}, at); e != nil {
+		return outcome{err: e}
 	}
 	if errs := v.checkOn(m.c, at); len(errs) > 0 {
-		return errs
+		return outcome{err: errs}
 	}
-	held, err := m.held(ctx, v.Record())
-	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+	o := outcome{c: m.c, rec: v.Record()}
+	held, err := m.held(ctx, o.rec)
+	switch {
+	case err != nil:
+		o.err = fmt.Errorf("%s: %w", path, err)
+	case !held:
+		o.left = visit.NotProved
+	default:
+		o.said = m.meant(&o.rec)
 	}
-	if !held {
-		k.Left[visit.NotProved]++
-		return nil
-	}
-	rec := v.Record()
-	said := m.meant(v.Complaint)
-	return k.Add(m.c, &rec, said[0], said[1])
+	return o
 }
 
 // sane refuses counts that no counting gives.
@@ -144,57 +220,71 @@ func sane(t *visit.Tally) error {
 }
 
 func (k *Counter) machine(netlist string) *counted {
-	if m := k.machines[netlist]; m != nil {
-		return m
+	k.mu.Lock()
+	m := k.machines[netlist]
+	if m == nil {
+		m = &counted{}
+		k.machines[netlist] = m
 	}
-	m := &counted{said: map[string][2][]string{}}
-	k.machines[netlist] = m
-	r, err := netlists.ReadFileFull(netlist)
-	if err != nil {
-		m.err = err
-		return m
-	}
-	m.c, m.hears = r.Circuit, complaints.ListenTo(r.Circuit)
-	m.print, m.err = Fingerprint(r.Spec)
+	k.mu.Unlock()
+	m.load.Do(func() {
+		r, err := netlists.ReadFileFull(netlist)
+		if err != nil {
+			m.err = err
+			return
+		}
+		m.c, m.hears = r.Circuit, complaints.ListenTo(r.Circuit)
+		m.print, m.err = Fingerprint(r.Spec)
+	})
 	return m
 }
 
-// held reports whether every check of a repair's proof was made, and came out as on a
-// sound machine.
+// held reports whether a visit's repair is proved, see [visit.Prover.Held].
 func (m *counted) held(ctx context.Context, rec visit.Record) (bool, error) {
-	if len(rec.After) == 0 || slices.ContainsFunc(rec.After, func(n visit.Note) bool { return !n.Made() }) {
-		return false, nil // without working the checks out
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.prover == nil {
+		var err error
+		if m.prover, err = visit.NewProver(m.c); err != nil {
+			return false, err
+		}
 	}
-	j, err := visit.Start(ctx, m.c, rec)
-	if err != nil {
-		return false, err
-	}
-	p, err := j.Proof(ctx)
-	return err == nil && p.Proved(), ctx.Err()
+	return m.prover.Held(ctx, rec)
 }
 
-// meant tells what a complaint was taken for, by the kind of load it is of, and
-// the words of our tables in it: no other word of it goes on from here.
-func (m *counted) meant(complaint string) [2][]string {
-	if s, ok := m.said[complaint]; ok {
-		return s
+// Worked is how many engines were started, and proofs worked out with them.
+func (k *Counter) Worked() (engines, proofs int) {
+	for _, m := range k.machines {
+		if m.prover != nil {
+			engines, proofs = engines+1, proofs+m.prover.Worked()
+		}
 	}
-	var out [2][]string
+	return engines, proofs
+}
+
+// meant tells what a complaint was taken for, by the kind of load it is of: what was
+// noted of it first, or where nothing was, what it is heard as. Then the words of our
+// tables in it: no other word of it goes on from here.
+func (m *counted) meant(rec *visit.Record) (out [2][]string) {
 	add := func(to *[]string, s string) {
 		if s != "" && !slices.Contains(*to, s) {
 			*to = append(*to, s)
 		}
 	}
-	notes, _, in, _ := m.hears.Complaint(complaint)
+	notes := rec.Notes
+	for i, n := range notes {
+		if n.Step != notes[0].Step || n.P != "" || n.Q != "" || n.Ask != "" || !n.Made() {
+			notes = notes[:i]
+			break
+		}
+	}
+	if len(notes) == 0 {
+		notes, _, _, _ = m.hears.Complaint(rec.Complaint)
+	}
 	for _, n := range notes {
 		add(&out[0], meaning(m.c, n))
 	}
-	if in != nil {
-		for _, w := range in.Known(complaint) {
-			add(&out[1], w)
-		}
-	}
-	m.said[complaint] = out
+	out[1] = m.hears.Known(rec.Complaint)
 	return out
 }
 
