@@ -17,6 +17,15 @@ type Sheet struct {
 	Steps []Step
 	// Left is what may still be wrong when every step reads good.
 	Left []Suspect
+	// Supply is where the conductors come in that are brought to the machine: the
+	// legs, then the neutral.
+	Supply []Conductor
+}
+
+// Conductor is one of the supply, and where it comes into the machine.
+type Conductor struct {
+	Branch circuit.BranchID
+	At     circuit.TerminalID
 }
 
 // Step is a test of a sheet.
@@ -114,7 +123,7 @@ func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 			break
 		}
 	}
-	out := &Sheet{}
+	out := &Sheet{Supply: e.conductors()}
 	s.list(out, root, progress)
 	out.Left = tab.suspects(root.set)
 	return out, s.fill(out)

@@ -146,6 +146,19 @@ func (e *Engine) ofSupply() []must {
 	return out
 }
 
+// conductors lists where the supply comes in, what is not brought to the machine left out.
+func (e *Engine) conductors() (out []Conductor) {
+	for _, id := range append(slices.Clone(e.c.Supply().Legs), e.c.Supply().Neutral) {
+		if id == circuit.None {
+			continue
+		}
+		if at := e.comesIn(id); at != circuit.None {
+			out = append(out, Conductor{id, at})
+		}
+	}
+	return out
+}
+
 // comesIn is the first listed place behind the house's breaker that a conductor
 // of the supply leads to, or None.
 func (e *Engine) comesIn(id circuit.BranchID) circuit.TerminalID {

@@ -43,9 +43,12 @@ type (
 		live, after bool // with the supply on; only after another read bad
 	}
 	// formBlock is what is filled in by hand where it has no text yet, and
-	// checkBlock a thing to be done, with a box to tick.
+	// checkBlock a thing to be done, with a box to tick, among the steps or not.
 	formBlock  []Field
-	checkBlock struct{ text string }
+	checkBlock struct {
+		text string
+		step bool
+	}
 	// branchBlock is a place in a tree. First and rest are what text draws
 	// before its first line and the others.
 	branchBlock struct {
@@ -109,7 +112,7 @@ func (p *page) para(indent int, texts ...string) {
 
 func (p *page) check(texts ...string) {
 	for _, s := range texts {
-		p.add(checkBlock{s})
+		p.add(checkBlock{text: s})
 	}
 }
 

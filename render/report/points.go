@@ -73,6 +73,7 @@ type Step struct {
 	SetUp     string    `json:"set_up" help:"what to do first, in words"`
 	Before    []string  `json:"before" help:"to tick off first, where the supply is turned off or on for this step and those after it"`
 	Opens     []Opened  `json:"opens" help:"what to open first, outermost first, the supply removed"`
+	Dead      []string  `json:"dead" help:"to tick off once that is open, before anything there is touched: proof that it is dead"`
 	UnderLoad bool      `json:"under_load" help:"means something only while the load draws current: unloaded, a burnt contact reads good"`
 	Function  string    `json:"function" help:"what the meter is set to; empty for a trial"`
 	Scale     string    `json:"range" help:"the least range of the meter that shows the good reading"`
@@ -161,7 +162,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 			d.Suspects = append(d.Suspects, r.suspected(s))
 		}
 	}
-	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[string]bool{}, said: map[int][]string{}}
+	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, standing: standing, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[string]bool{}, said: map[int][]string{}}
 	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {

@@ -29,6 +29,10 @@ type listing struct {
 	hints  []string
 	copper []string // wires that are copper on a board
 	noted  map[string]bool
+	// proved has what was proved dead since the supply was removed, by the panel before
+	// it, with the step that has to read bad for it to have come to that.
+	proved   map[string]int
+	standing *meter.LiveParts // with the machine off
 	// suspects are all that may be wrong, the likeliest first.
 	suspects []suspect.Suspect
 	said     map[int][]string // by step: what each of its bad outcomes is called
@@ -115,6 +119,7 @@ func (x *listing) step(i int) (*Step, error) {
 		}
 	}
 	d.Before, d.Opens = x.before(i), x.open(i)
+	d.Dead = x.dead(i)
 	d.SetUp = d.setUp()
 	return d, nil
 }

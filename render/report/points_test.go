@@ -394,7 +394,7 @@ func TestASheetOpensNothingLive(t *testing.T) {
 				if !s.Waits {
 					on++
 				}
-			} else if turned && !strings.Contains(strings.Join(s.Before, ""), "dead where the supply comes in") {
+			} else if turned && !strings.Contains(strings.Join(s.Dead, ""), "Dead ") {
 				t.Errorf("%s: step %d does not prove the machine dead", name, s.Number)
 			}
 			was = s.Power

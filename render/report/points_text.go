@@ -27,7 +27,7 @@ func (d *Points) blocks(p *page) {
 			p.check(d.LockOut...)
 			safe = true
 		}
-		if s.Power == "on" && len(s.Opens) > 0 {
+		if s.Power == "on" && len(s.Opens)+len(s.Dead) > 0 {
 			p.heading("Supply still removed and locked out")
 			s.opens(p)
 		}
@@ -198,7 +198,10 @@ func (s *Step) where() string {
 
 func (s *Step) opens(p *page) {
 	for _, o := range s.Opens {
-		p.check(o.text())
+		p.add(checkBlock{o.text(), true})
+	}
+	for _, text := range s.Dead {
+		p.add(checkBlock{text, true})
 	}
 }
 

@@ -73,49 +73,6 @@ func (x *listing) state(i int) string {
 	return "removed"
 }
 
-// before are the boxes to tick where the supply is turned before a step.
-func (x *listing) before(i int) []string {
-	was := "removed" // the machine is made safe before the first that is probed
-	if i > 0 && x.state(i-1) != "shut" {
-		was = x.state(i - 1)
-	}
-	switch now := x.state(i); {
-	case now == "on" && x.sheet.Steps[i].Awaited(x.c): // watched last
-		shut := restored("Every cover that was opened is on again, probes off.")
-		if was == "on" {
-			shut = append(x.locked(), shut...)
-		}
-		return shut
-	case now == "shut" || now == was:
-		return []string{}
-	case now == "on":
-		return restored("Nobody at the machine; probes clipped on beforehand where they can be.")
-	}
-	return x.locked()
-}
-
-// restored are the boxes before live steps: what OSHA 29 CFR 1910.147(e) asks for
-// before energy is restored, as something to follow, and how the machine has to stand.
-func restored(stands string) []string {
-	return []string{
-		"Every lead that was lifted is back on, no tool or bare strand left inside, nothing touches what it should not.",
-		stands,
-		"Lock off, supply on.",
-	}
-}
-
-// locked are the boxes wherever the supply goes off again.
-func (r namer) locked() []string {
-	out := []string{
-		"Breaker off or plug pulled; locked and tagged again, key in the pocket. Tried: nothing comes on.",
-		"Meter proved on a known live source, ______ V; dead where the supply comes in: " + r.deadPairs() + "; meter proved once more, ______ V.",
-	}
-	if r.hasCapacitor() {
-		out = append(out, capacitorCaution)
-	}
-	return out
-}
-
 // behind names the suspected parts that lie behind a panel and no other.
 func (x *listing) behind(id circuit.PanelID) []string {
 	out := []string{}
@@ -339,50 +296,6 @@ func (r namer) ownWire(load circuit.BranchID) circuit.WireID {
 	}
 	return circuit.None
 }
-
-// lockOut are the steps before anything is touched. They repeat what OSHA 29 CFR
-// 1910.147 and 1910.333 ask for, as something to follow; they are no legal advice.
-func (r namer) lockOut() []string {
-	out := []string{
-		"Whoever is in the house knows that the machine is out of use.",
-		"Breaker off or plug pulled; locked and tagged, key in the pocket.",
-		"Tried: nothing comes on. Timers and self-resetting parts may start a machine that looks off.",
-		"Meter proved on a known live source: ______ V.",
-		"Dead where the supply comes in: " + r.deadPairs() + ".",
-		"Meter proved once more on the live source: ______ V.",
-	}
-	if r.hasCapacitor() {
-		out = append(out, capacitorCaution)
-	}
-	return out
-}
-
-func (r namer) hasCapacitor() bool {
-	return slices.ContainsFunc(r.c.Parts(), func(p circuit.Part) bool { return p.Kind == circuit.KindCapacitor })
-}
-
-// deadPairs are the readings that prove a machine dead.
-func (r namer) deadPairs() string {
-	var names, out []string
-	for _, id := range r.c.Supply().Legs {
-		names = append(names, r.c.Branch(id).Name)
-	}
-	if id := r.c.Supply().Neutral; id != circuit.None {
-		names = append(names, r.c.Branch(id).Name)
-	}
-	for i, a := range names {
-		for _, b := range names[i+1:] {
-			out = append(out, a+"-"+b)
-		}
-	}
-	for _, a := range names {
-		out = append(out, a+"-metal")
-	}
-	return strings.Join(out, " __ ") + " __ V"
-}
-
-// capacitorCaution is for machines with one (common practice, no source).
-const capacitorCaution = "With the supply off, discharge each capacitor through a resistor of some 20 kilohms and 5 W held across its terminals with insulated probes, for five seconds; then read its volts: near 0. A screwdriver across it can burn eyes and hands."
 
 // sheetCautions go with a sheet of tests. They repeat what NFPA 70E asks for, as
 // something to follow.

@@ -124,7 +124,7 @@ func (h *htmlPage) block(b block, first bool) {
 		})
 		h.line(element("div", "form", strings.Join(fields, "\n")))
 	case checkBlock:
-		if strings.HasPrefix(b.text, "Open: ") {
+		if b.step {
 			h.inside(`div class="steps"`)
 			h.line(element("p", "check open", box+inHTML(b.text)))
 			return
