@@ -58,6 +58,7 @@ type Opened struct {
 	Panel   string   `json:"panel" help:"what is opened"`
 	Minutes float64  `json:"minutes" help:"effort"`
 	Look    []string `json:"look" help:"parts behind it, to be looked at first"`
+	Maybe   bool     `json:"maybe" help:"an earlier step, made only after a bad reading, opens it too"`
 }
 
 // Step is one test.
@@ -162,7 +163,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 			d.Suspects = append(d.Suspects, r.suspected(s))
 		}
 	}
-	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, standing: standing, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID]bool{}, waits: circuit.None, noted: map[string]bool{}, said: map[int][]string{}}
+	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, standing: standing, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID][]int{}, noted: map[string]bool{}, said: map[int][]string{}}
 	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {

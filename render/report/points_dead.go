@@ -62,61 +62,50 @@ func (x *listing) before(i int) []string {
 // of what lies open.
 func (x *listing) locked() []string {
 	x.proved = nil
-	steps := x.sheet.Steps
-	for k := range steps {
-		s := &steps[k]
-		if !s.Trial && (x.atBlock(s.Probes.P) || x.atBlock(s.Probes.Q)) {
+	var all []int
+	for k := range x.sheet.Steps {
+		if all = append(all, k); slices.ContainsFunc(x.ends(k), x.atBlock) {
 			return []string{lockedAgain, "Dead where the supply comes in: " + x.deadPairs() + ".", provedAgain}
 		}
 	}
-	return append([]string{lockedAgain}, x.proof(steps)...)
-}
-
-// dead are the boxes that follow what was opened for a step: proof that it is dead, with
-// nothing touched yet.
-func (x *listing) dead(i int) []string {
-	now := x.state(i)
-	if now == "shut" || now == "on" && i > 0 && x.state(i-1) == "on" {
-		return []string{}
-	}
-	n := i + 1
-	for now == "on" && n < len(x.sheet.Steps) && x.state(n) == now {
-		n++
-	}
-	return x.proof(x.sheet.Steps[i:n])
+	return append([]string{lockedAgain}, x.proof(len(all)-1, all)...)
 }
 
 // proof has what some steps lay open proved dead, where that was not done yet: the supply
 // where it comes in, elsewhere what stays live with the machine off, or what is to be
 // probed. What a person is exposed to is what is to be proved (OSHA 29 CFR
 // 1910.333(b)(2)(iv)(B)).
-func (x *listing) proof(steps []suspect.Step) []string {
+func (x *listing) proof(at int, steps []int) []string {
 	out := []string{}
-	again := x.proved != nil
-	if !again {
-		x.proved = map[string]int{}
-	}
-	for k := range steps {
-		s := &steps[k]
-		if s.Trial {
-			continue
-		}
-		for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
-			if x.c.Terminal(t).Ref == circuit.ChassisName {
-				continue
-			}
-			within := x.within(t)
-			if after, done := x.proved[within]; done && (after == circuit.None || after == s.OnlyIf) {
-				continue
-			}
-			if x.proved[within] = s.OnlyIf; x.isOpen(t) {
-				x.proved[within] = circuit.None
-			}
-			out = append(out, x.deadWithin(within)...)
+	once := func(key string, by int, boxes ...string) {
+		if !x.done(x.proved[key], at) {
+			x.proved[key] = append(x.proved[key], by)
+			out = append(out, boxes...)
 		}
 	}
-	if len(out) > 0 && !again {
-		out = append(out, provedAgain)
+	by := at // what lies open anyway is proved whatever is read
+	prove := func(t circuit.TerminalID) {
+		if by = at; x.isOpen(t, circuit.None) {
+			by = circuit.None
+		}
+		within := x.within(t)
+		once(within, by, x.deadWithin(within)...)
+	}
+	if x.proved == nil && len(steps) > 0 {
+		x.proved = map[string][]int{}
+		if in := x.sheet.Supply; len(in) > 0 && x.isOpen(in[0].At, at) {
+			prove(in[0].At)
+		}
+	}
+	for _, k := range steps {
+		for _, t := range x.ends(k) {
+			if x.c.Terminal(t).Ref != circuit.ChassisName {
+				prove(t)
+			}
+		}
+	}
+	if len(out) > 0 {
+		once(provedAgain, by, provedAgain)
 	}
 	return out
 }
@@ -126,9 +115,9 @@ func (x *listing) atBlock(t circuit.TerminalID) bool {
 	return slices.ContainsFunc(x.sheet.Supply, func(c suspect.Conductor) bool { return x.within(c.At) == x.within(t) })
 }
 
-// isOpen reports whether a terminal lies open by what is opened whatever is read.
-func (x *listing) isOpen(t circuit.TerminalID) bool {
-	return !slices.ContainsFunc(x.c.PanelsTo(x.c.PlaceOf(t)), func(id circuit.PanelID) bool { return !x.opened[id] })
+// isOpen reports whether a terminal lies open as a step is made.
+func (x *listing) isOpen(t circuit.TerminalID, step int) bool {
+	return !slices.ContainsFunc(x.c.PanelsTo(x.c.PlaceOf(t)), func(id circuit.PanelID) bool { return !x.done(x.opened[id], step) })
 }
 
 // within names what is laid open by one panel, or the place where none lies before it.

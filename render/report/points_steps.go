@@ -19,19 +19,16 @@ type listing struct {
 	sheet     *suspect.Sheet
 	runs      map[string]*settle.Outcome // by mode and faults
 	burntTold bool
-	// opened are the panels opened by steps that are always made; order has all,
-	// as they were opened.
-	opened map[circuit.PanelID]bool
+	// opened has for each panel the steps that open it; order has all panels, as they
+	// were opened.
+	opened map[circuit.PanelID][]int
 	order  []circuit.PanelID
-	// aside are those opened by the steps that wait for step waits to read bad.
-	aside  map[circuit.PanelID]bool
-	waits  int
 	hints  []string
 	copper []string // wires that are copper on a board
 	noted  map[string]bool
 	// proved has what was proved dead since the supply was removed, by the panel before
-	// it, with the step that has to read bad for it to have come to that.
-	proved   map[string]int
+	// it, with the steps that have it done.
+	proved   map[string][]int
 	standing *meter.LiveParts // with the machine off
 	// suspects are all that may be wrong, the likeliest first.
 	suspects []suspect.Suspect
@@ -119,7 +116,7 @@ func (x *listing) step(i int) (*Step, error) {
 		}
 	}
 	d.Before, d.Opens = x.before(i), x.open(i)
-	d.Dead = x.dead(i)
+	d.Dead = x.proof(i, x.together(i))
 	d.SetUp = d.setUp()
 	return d, nil
 }

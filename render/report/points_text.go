@@ -91,8 +91,15 @@ func (d *Points) likely() string {
 }
 
 // text says what to open, and what to look at before a probe is put down.
-func (o *Opened) text() string {
-	s := fmt.Sprintf("Open: %s (%.0f%smin).", circuit.LowerFirst(o.Panel), o.Minutes, hard)
+func (o *Opened) text(only string) string {
+	open := "Open"
+	switch {
+	case only != "":
+		open = only + ", open"
+	case o.Maybe:
+		open = "Open, unless it is"
+	}
+	s := fmt.Sprintf("%s: %s (%.0f%smin).", open, circuit.LowerFirst(o.Panel), o.Minutes, hard)
 	if len(o.Look) > 0 {
 		s += " Look at: " + strings.Join(o.Look, ", ") + "."
 	}
@@ -197,8 +204,12 @@ func (s *Step) where() string {
 }
 
 func (s *Step) opens(p *page) {
+	only := ""
+	if s.OnlyIf > 0 && s.Power == "removed" {
+		only = fmt.Sprintf("For step %d only", s.Number)
+	}
 	for _, o := range s.Opens {
-		p.add(checkBlock{o.text(), true})
+		p.add(checkBlock{o.text(only), true})
 	}
 	for _, text := range s.Dead {
 		p.add(checkBlock{text, true})

@@ -14,41 +14,40 @@ import (
 // what is to be looked at behind it. Nothing is opened with the supply on: before the
 // first of the live steps comes what any of them needs.
 func (x *listing) open(i int) []Opened {
-	s := &x.sheet.Steps[i]
-	if !s.Live {
-		return x.openFor(s, s.OnlyIf)
-	}
 	out := []Opened{}
-	if i > 0 && x.state(i) == x.state(i-1) {
-		return out
-	}
-	for k := i; k < len(x.sheet.Steps) && x.state(k) == x.state(i); k++ {
-		out = append(out, x.openFor(&x.sheet.Steps[k], circuit.None)...)
+	for _, k := range x.together(i) {
+		out = x.openFor(out, i, k)
 	}
 	return out
 }
 
-// openFor is open for a step that is made where another read bad, or for any.
-func (x *listing) openFor(s *suspect.Step, onlyIf int) []Opened {
-	out := []Opened{}
-	if s.Trial {
-		return out
+// together lists the steps that a step has things opened and proved dead for: itself; with
+// the supply on, before the first, all of them.
+func (x *listing) together(i int) []int {
+	now := x.state(i)
+	switch {
+	case now == "shut" || now == "on" && i > 0 && x.state(i-1) == "on":
+		return nil
+	case now == "removed":
+		return []int{i}
 	}
-	for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
+	out := []int{}
+	for k := i; k < len(x.sheet.Steps) && x.state(k) == now; k++ {
+		out = append(out, k)
+	}
+	return out
+}
+
+// openFor adds to what is opened at a step what another of its stretch needs.
+func (x *listing) openFor(out []Opened, at, step int) []Opened {
+	for _, t := range x.ends(step) {
 		for _, id := range x.c.PanelsTo(x.c.PlaceOf(t)) {
-			if x.opened[id] || onlyIf == x.waits && x.aside[id] {
+			if x.done(x.opened[id], at) {
 				continue
 			}
-			if onlyIf == circuit.None {
-				x.opened[id] = true
-			} else if onlyIf != x.waits {
-				x.waits, x.aside = onlyIf, map[circuit.PanelID]bool{}
-			}
-			if onlyIf != circuit.None {
-				x.aside[id] = true
-			}
 			p := &x.c.Panels()[id]
-			o := Opened{Panel: oneLine(p.Label), Minutes: p.Minutes, Look: x.behind(id)}
+			o := Opened{Panel: oneLine(p.Label), Minutes: p.Minutes, Look: x.behind(id), Maybe: len(x.opened[id]) > 0}
+			x.opened[id] = append(x.opened[id], at)
 			if slices.ContainsFunc(out, func(y Opened) bool { return y.Panel == o.Panel }) {
 				continue
 			}
@@ -59,6 +58,36 @@ func (x *listing) openFor(s *suspect.Step, onlyIf int) []Opened {
 		}
 	}
 	return out
+}
+
+// ends are where a step's probes go; of what is looked at none.
+func (x *listing) ends(step int) []circuit.TerminalID {
+	s := &x.sheet.Steps[step]
+	if s.Trial {
+		return nil
+	}
+	return []circuit.TerminalID{s.Probes.P, s.Probes.Q}
+}
+
+// done reports whether something was surely done by the time a step is made, None for what
+// is made whatever is read, of those that it was done for: what is opened for live steps is
+// opened for all of them.
+func (x *listing) done(before []int, step int) bool {
+	return slices.ContainsFunc(before, func(k int) bool {
+		if k == circuit.None {
+			return true
+		}
+		j := &x.sheet.Steps[k]
+		if j.OnlyIf == circuit.None || x.state(k) == "on" {
+			return true
+		}
+		for at := step; at != circuit.None; at = x.sheet.Steps[at].OnlyIf {
+			if s := &x.sheet.Steps[at]; s.OnlyIf == j.OnlyIf && s.After == j.After {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 // state tells how the machine stands for a step: shut, before anything is probed, on or
