@@ -5,6 +5,7 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -53,6 +54,7 @@ type Step struct {
 type Expected struct {
 	Reading meter.Reading
 	Behaviour
+	Answer string // of a move
 }
 
 // Shown is a bad outcome of a step. Then is the step to go on with, or None.
@@ -80,8 +82,13 @@ const (
 // the supply is turned and panels come open.
 func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 	progress := NewProgress()
-	// Looking is said with each panel; a clamp has no two probes to draw.
-	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return t.Ask != "" || t.Probes.Function == meter.Amps })
+	// A clamp has no two probes to draw.
+	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return !onSheet(t.Ask) || t.Probing() && t.Probes.Function == meter.Amps })
+	for _, t := range e.across() {
+		if !slices.ContainsFunc(tests, t.likewise) {
+			tests = append(tests, t)
+		}
+	}
 	musts := e.musts()
 	for _, m := range musts {
 		if !slices.ContainsFunc(tests, m.likewise) && progress.allows(e.c, m.Test) {
@@ -167,6 +174,10 @@ func (s *sheeting) judge() error {
 	s.good, s.dead, s.expect = make([][]bool, len(tab.tests)), make([][]bool, len(tab.tests)), make([]Expected, len(tab.tests))
 	for i, t := range tab.tests {
 		s.good[i], s.dead[i] = make([]bool, tab.outcomesOf(i)), make([]bool, tab.outcomesOf(i))
+		if t.Ask != "" {
+			s.judgeMove(i)
+			continue
+		}
 		if t.Trial {
 			o, err := w.live(t.Mode, nil)
 			if err != nil {
@@ -205,8 +216,29 @@ func (s *sheeting) judge() error {
 	return nil
 }
 
+// judgeMove takes of a move the answer that each explanation most likely gives.
+func (s *sheeting) judgeMove(test int) {
+	tab, t := s.tab, s.tab.tests[test]
+	last := tab.outcomesOf(test) - 1
+	s.good[test][last], s.expect[test].Answer = true, t.Good()
+	tab.cell[test] = make([]int32, len(tab.hyps))
+	for h, p := range tab.chance[test] {
+		tab.cell[test][h] = int32(last)
+		if k := slices.Index(p, slices.Max(p)); p[last] < seldom {
+			tab.cell[test][h] = int32(k)
+		}
+	}
+}
+
+// A move's good answer speaks against what seldom gives it, and clears it where it gives
+// it rarely: a limit that is found not to have tripped may have failed.
+const seldom, rarely = 0.5, 0.15
+
 // sound keeps what reads good, bad what does not, by cell in order of chance.
 func (s *sheeting) sound(test int, set []int) []int {
+	if chance := s.tab.chance[test]; chance != nil {
+		return slices.DeleteFunc(slices.Clone(set), func(h int) bool { return chance[h][len(chance[h])-1] < rarely })
+	}
 	return slices.DeleteFunc(slices.Clone(set), func(h int) bool { return !s.good[test][s.tab.cell[test][h]] })
 }
 
@@ -222,6 +254,16 @@ func (s *sheeting) bad(test int, set []int) (cells []int32, groups map[int32][]i
 	return cells, groups
 }
 
+// finds is the weight of what a test reads bad of a set.
+func (s *sheeting) finds(test int, set []int) (sum float64) {
+	for _, h := range set {
+		if !s.good[test][s.tab.cell[test][h]] {
+			sum += s.tab.ps[h]
+		}
+	}
+	return sum
+}
+
 func (tab *table) weight(set []int) float64 {
 	sum := 0.0
 	for _, h := range set {
@@ -230,7 +272,7 @@ func (tab *table) weight(set []int) float64 {
 	return sum
 }
 
-// begins is the first test that is no move of those that advice begins with.
+// begins is the first test that is a step of its own of those that advice begins with.
 func (e *Engine) begins(ctx context.Context, progress *Progress) (*Test, error) {
 	tab, _, err := e.everything(ctx, progress)
 	if err != nil {
@@ -241,32 +283,35 @@ func (e *Engine) begins(ctx context.Context, progress *Progress) (*Test, error) 
 		return nil, err
 	}
 	for _, r := range ranked {
-		if t := tab.tests[r.test]; t.Ask == "" {
+		if t := tab.tests[r.test]; onSheet(t.Ask) {
 			return &t, nil
 		}
 	}
 	return nil, nil
 }
 
-// choose takes tests, each the best when all before read good, the first where one is
-// given, and those that a sheet has whatever they are worth.
-func (s *sheeting) choose(ctx context.Context, set []int, progress *Progress, first *Test) ([]int, error) {
-	var out []int
+// ranked are the tests that are left, the best for what is left first.
+func (s *sheeting) ranked(ctx context.Context, set []int, progress *Progress, chosen []int) ([]ranking, error) {
+	out, err := s.tab.ranked(ctx, s.tab.stage(s.tab.belief(set), s.tab.ground.setup(progress)))
+	return slices.DeleteFunc(out, func(r ranking) bool { return slices.Contains(chosen, r.test) }), err
+}
+
+// choose takes tests, first for what is likely, each the best when all before read good, the
+// first where one is given, and those that a sheet has whatever they are worth.
+func (s *sheeting) choose(ctx context.Context, all []int, progress *Progress, first *Test) ([]int, error) {
+	out, set, progress, err := s.chooseLikely(ctx, all, progress, first)
+	if err != nil {
+		return nil, err
+	}
 	for len(out) < mostMain && s.tab.weight(set) > slight {
-		ranked, err := s.tab.ranked(ctx, s.tab.stage(s.tab.belief(set), s.tab.ground.setup(progress)))
+		ranked, err := s.ranked(ctx, set, progress, out)
 		if err != nil {
 			return nil, err
 		}
 		at := slices.IndexFunc(ranked, func(r ranking) bool {
-			finds := s.tab.weight(set) - s.tab.weight(s.sound(r.test, set))
 			begun := slices.ContainsFunc(out, func(t int) bool { return !s.tab.tests[t].Trial })
-			return finds >= slight && (!s.tab.tests[r.test].Trial || len(out) < earlyTrials && !begun)
+			return s.finds(r.test, set) >= slight && (!s.tab.tests[r.test].Trial || len(out) < earlyTrials && !begun)
 		})
-		if len(out) == 0 && first != nil {
-			if k := slices.IndexFunc(ranked, func(r ranking) bool { return s.tab.tests[r.test].same(*first) }); k >= 0 {
-				at = k
-			}
-		}
 		if at < 0 {
 			break
 		}
@@ -275,10 +320,15 @@ func (s *sheeting) choose(ctx context.Context, set []int, progress *Progress, fi
 		progress = progress.after(s.tab.e.c, s.tab.tests[t])
 		set = s.sound(t, set)
 	}
+	for i, t := range s.tab.tests { // who gets there has the button under the thumb
+		if t.Ask == Press && !slices.Contains(out, i) && s.finds(i, s.untold(s.likely(all), all, all)) > 0 {
+			out = append(out, i)
+		}
+	}
 	if t := s.waiting(set); t >= 0 {
 		out = append(out, t)
 	}
-	probed := slices.ContainsFunc(out, func(t int) bool { return s.tab.tests[t].Live && !s.tab.tests[t].Trial })
+	probed := slices.ContainsFunc(out, func(t int) bool { return s.tab.tests[t].Live && s.tab.tests[t].Probing() })
 	for _, m := range s.musts {
 		t := slices.IndexFunc(s.tab.tests, m.likewise)
 		if t >= 0 && !slices.Contains(out, t) && (!m.supply || m.first || probed) {
@@ -294,10 +344,10 @@ func (s *sheeting) choose(ctx context.Context, set []int, progress *Progress, fi
 func (s *sheeting) waiting(set []int) int {
 	best, most := -1, 2*slight
 	for i, t := range s.tab.tests {
-		if !t.Awaited(s.tab.e.c) || s.tab.e.coldBefore(t.Mode) {
+		if !t.Awaited(s.tab.e.c) || s.tab.e.coldBefore(t.Mode) || s.tab.e.deadBefore(t.Mode) {
 			continue
 		}
-		if finds := s.tab.weight(set) - s.tab.weight(s.sound(i, set)); finds > most*(1+1e-9) {
+		if finds := s.finds(i, set); finds > most*(1+1e-9) {
 			best, most = i, finds
 		}
 	}
@@ -344,7 +394,7 @@ func (s *sheeting) narrow(root *spine) bool {
 		}
 		progress := NewProgress().after(s.tab.e.c, s.tab.tests[x.parent.test])
 		r := slices.DeleteFunc(s.tab.rank(s.tab.stage(s.tab.belief(x.set), s.tab.ground.setup(progress))), func(r ranking) bool {
-			return !s.canFollow(s.tab.tests[r.test], x, root) || slices.ContainsFunc(root.nodes, func(n *node) bool {
+			return s.tab.tests[r.test].Ask != "" || !s.canFollow(s.tab.tests[r.test], x, root) || slices.ContainsFunc(root.nodes, func(n *node) bool {
 				made := s.tab.tests[n.test]
 				made.Mode = s.tab.tests[r.test].Mode
 				return made.likewise(s.tab.tests[r.test])
@@ -385,6 +435,22 @@ func (tab *table) suspects(set []int) []Suspect {
 	}
 	slices.SortStableFunc(out, func(a, b Suspect) int { return likelier(a.P, b.P) })
 	return out
+}
+
+// deadBefore reports whether a mode comes about by way of one in which something is to
+// turn that was said to be dead.
+func (e *Engine) deadBefore(mode circuit.ModeID) bool {
+	after := e.c.Mode(mode).After
+	return after != circuit.None && slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		s := ev.Symptom
+		return s != nil && e.since(ev) && s.Load != circuit.None && s.State == circuit.Dead && e.c.Part(e.c.Branch(s.Load).Part).Kind == circuit.KindMotor && expects(e.c, after, s.Load)
+	})
+}
+
+// Plain reports whether a cause is its faults, always there, and no more: not something
+// that looks like one, is there now and then, or is how something is set.
+func (c *Cause) Plain() bool {
+	return c.only == nil && !c.hot && !c.cycles && !c.setting && !c.wiring && !strings.HasPrefix(c.Label, nothingWrong)
 }
 
 // occasions tells of each explanation of a belief when it is there, where that is

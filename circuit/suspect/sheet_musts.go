@@ -95,8 +95,8 @@ func (e *Engine) ofHeater(id circuit.BranchID) []must {
 }
 
 // ofSupply reads the supply where it comes into the machine: each leg to neutral
-// with nothing on, leg to leg in the mode complained of, and on a dead machine
-// each to metal besides.
+// with nothing on, leg to leg in the mode complained of, and on a dead machine, with
+// nothing selected, each to metal besides.
 func (e *Engine) ofSupply() []must {
 	supply := e.c.Supply()
 	dead := slices.ContainsFunc(e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Whole == AllDead })
@@ -109,8 +109,8 @@ func (e *Engine) ofSupply() []must {
 	neutral, metal := first(supply.Neutral), e.c.ChassisTerminal()
 	off := e.c.OffMode()
 	on := off
-	if m := e.modes()[0]; !e.shorts(m) {
-		on = m
+	if m := e.modes()[0]; !dead && !e.shorts(m) {
+		on = m // of a machine on which nothing comes on nothing is selected
 	}
 	var out []must
 	add := func(p, q circuit.TerminalID, mode circuit.ModeID, about ...circuit.BranchID) {

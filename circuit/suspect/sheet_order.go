@@ -14,7 +14,7 @@ import (
 // machine the live one. The supply itself comes before other live tests, and what lies
 // behind the same panels is read together, and of that what is read in one mode.
 func (s *sheeting) ordered(tests []int) []int {
-	probing := slices.IndexFunc(tests, func(t int) bool { return !s.tab.tests[t].Trial })
+	probing := slices.IndexFunc(tests, func(t int) bool { return !s.tab.tests[t].Outside(s.tab.e.c) })
 	s.liveFirst = probing >= 0 && s.tab.tests[tests[probing]].Live || slices.ContainsFunc(tests, func(t int) bool { m := s.mustOf(t); return m != nil && m.first })
 	station := map[string]int{}
 	rank := map[int][]int{}
@@ -35,7 +35,11 @@ func (s *sheeting) ordered(tests []int) []int {
 		case m != nil && m.supply, s.tab.tests[t].station(s.tab.e.c) != "":
 			within = 2
 		}
-		rank[t] = []int{s.block(s.tab.tests[t], nil), within, station[key], station[set], i}
+		pressed := 1 // before it is measured across
+		if s.tab.tests[t].Ask == Press {
+			pressed = 0
+		}
+		rank[t] = []int{s.block(s.tab.tests[t], nil), within, station[key], pressed, station[set], i}
 	}
 	out := slices.Clone(tests)
 	slices.SortStableFunc(out, func(a, b int) int { return slices.Compare(rank[a], rank[b]) })
@@ -49,7 +53,7 @@ func (s *sheeting) block(t Test, after *node) int {
 	switch {
 	case t.Awaited(s.tab.e.c):
 		return 3
-	case t.Trial && (after == nil || s.tab.tests[after.test].Trial && after.block == 0):
+	case t.Outside(s.tab.e.c) && (after == nil || after.block == 0):
 		return 0
 	case t.Live == s.liveFirst:
 		return 1
@@ -57,12 +61,12 @@ func (s *sheeting) block(t Test, after *node) int {
 	return 2
 }
 
-// places names the places that a test needs.
+// places names what has to lie open for a test.
 func (e *Engine) places(t Test) string {
-	if t.Trial {
-		return ""
+	var out []string
+	for _, place := range t.places(e.c) {
+		out = append(out, laidOpen(e.c, place))
 	}
-	out := []string{reach(e.c, t.Probes.P), reach(e.c, t.Probes.Q)}
 	slices.Sort(out)
 	return strings.Join(slices.Compact(out), "; ")
 }
@@ -76,6 +80,9 @@ func (s *sheeting) canFollow(t Test, on *spine, root *spine) bool {
 		last = on.nodes[n-1]
 	}
 	block := s.block(t, on.parent)
+	if t.Live && s.tab.tests[on.parent.test].Ask == Press {
+		return false // what trips again is not switched on once more
+	}
 	if block < last.block || t.Trial && s.tab.e.c.Mode(t.Mode).Reached != circuit.ByHand {
 		return false
 	}
@@ -127,9 +134,12 @@ func (s *sheeting) list(out *Sheet, root *spine, progress *Progress) {
 			if next := l.node.after[j].nodes; len(next) > 0 {
 				shown.Then = at[next[0]]
 			}
-			if t.Trial {
+			switch {
+			case t.Ask != "":
+				shown.Answer = moves[t.Ask].answers[k].words
+			case t.Trial:
 				shown.Behaviour = s.tab.trials[l.test][k]
-			} else {
+			default:
 				shown.Reading, shown.Dead = s.tab.readings[l.test][k], s.dead[l.test][k]
 			}
 			step.Bad = append(step.Bad, shown)

@@ -53,7 +53,7 @@ func TestASheetForEveryDeadLoad(t *testing.T) {
 					t.Errorf("%s: %d steps", where, n)
 				}
 				for i, step := range s.Steps {
-					if step.Trial {
+					if !step.Probing() {
 						continue
 					}
 					if step.Live == (step.Probes.Function == meter.Ohms) {
@@ -93,7 +93,7 @@ func TestASheetMeasuresTheElementToItselfAndToMetal(t *testing.T) {
 		own, metal := false, false
 		for _, step := range s.Steps {
 			p, q := c.Terminal(step.Probes.P), c.Terminal(step.Probes.Q)
-			if step.Trial || step.Live || step.OnlyIf != circuit.None || c.Part(p.Part).Name != x[2] {
+			if !step.Probing() || step.Live || step.OnlyIf != circuit.None || c.Part(p.Part).Name != x[2] {
 				continue
 			}
 			own = own || c.Part(q.Part).Name == x[2]
@@ -120,7 +120,7 @@ func TestASheetForADeadMachineBeginsAtTheSupply(t *testing.T) {
 	c, s := sheetFor(t, "range-electronic", suspect.Note{Mode: "bake", AllDead: true})
 	var got []string
 	for _, step := range s.Steps {
-		if step.Live && !step.Trial && step.OnlyIf == circuit.None {
+		if step.Live && step.Probing() && step.OnlyIf == circuit.None {
 			got = append(got, c.PlaceName(step.Probes.P)+" "+c.PlaceName(step.Probes.Q))
 		}
 	}
@@ -130,8 +130,8 @@ func TestASheetForADeadMachineBeginsAtTheSupply(t *testing.T) {
 			t.Errorf("%s is not read; what is: %v", want, got)
 		}
 	}
-	if first := s.Steps[0]; first.Trial || !first.Live {
-		t.Errorf("the first step is not at the supply")
+	if first, next := s.Steps[0], s.Steps[1]; first.Ask != suspect.Press || !next.Live || !next.Probing() {
+		t.Errorf("not the breaker first, and then the supply where it comes in")
 	}
 }
 

@@ -68,7 +68,7 @@ func (r *Reporter) drawPoints(sheet *Points, q Question, d *schematic.Drawing) e
 	black := circuit.TerminalID(circuit.None)
 	for i := range sheet.Steps {
 		s := &sheet.Steps[i]
-		if s.Trial {
+		if !s.probing() {
 			continue
 		}
 		if _, err := mark(s.From, s.Number, "R"); err != nil {

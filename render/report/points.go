@@ -68,6 +68,9 @@ type Step struct {
 	After     string    `json:"after" help:"which of that step's bad readings; empty where it has one, or only_if is 0"`
 	Power     string    `json:"power" help:"removed, or on"`
 	Trial     bool      `json:"trial" help:"turn on the mode and look; otherwise probes"`
+	Ask       string    `json:"ask" help:"the move, where nothing is read from a meter and no mode is tried; else empty"`
+	Do        string    `json:"do" help:"a move in words; else empty"`
+	Outside   bool      `json:"outside" help:"nothing is opened for it: at the controls, or at the house's panel"`
 	Waits     bool      `json:"waits" help:"a trial of what comes by waiting, when all else was read"`
 	Mode      Mode      `json:"mode" help:"what is selected; with the supply removed, where knobs and thermostats are left"`
 	Bring     string    `json:"bring" help:"how its mode comes about: selected, waited for"`
@@ -163,7 +166,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 			d.Suspects = append(d.Suspects, r.suspected(s))
 		}
 	}
-	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, standing: standing, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID][]int{}, noted: map[string]bool{}, said: map[int][]string{}}
+	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, standing: standing, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID][]doing{}, noted: map[string]bool{}, said: map[int][]string{}}
 	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {

@@ -25,7 +25,7 @@ type row struct {
 func (x *listing) rows(s *suspect.Step) []row {
 	steady := func(k int) bool {
 		r := s.Bad[k].Reading
-		return !s.Trial && !r.OL && !r.Unsteady && !r.Jumps && !x.b.NearZero(r) && !s.Bad[k].Dead
+		return s.Probing() && !r.OL && !r.Unsteady && !r.Jumps && !x.b.NearZero(r) && !s.Bad[k].Dead
 	}
 	var out, bands []row
 	for k, o := range s.Bad {
@@ -47,7 +47,7 @@ func (x *listing) rows(s *suspect.Step) []row {
 	none := math.Inf(-1) // where bands begin: above what is no volts, where that is a row or good
 	if x.b.NearZero(good) {
 		good.High = x.b.Nothing()
-	} else if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return !s.Trial && x.b.NearZero(o.Reading) }) {
+	} else if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return s.Probing() && x.b.NearZero(o.Reading) }) {
 		none = x.b.Nothing()
 	}
 	above := func(r row) bool { return !open && low(r) > good.Low }

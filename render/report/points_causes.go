@@ -37,7 +37,7 @@ func (r namer) anyOf(list []suspect.Suspect) string {
 		}
 		class := s.Causes[0]
 		words, known := wayWords[class.Members[0].Faults[0].Kind]
-		if len(s.Causes) > 1 || len(class.Members[0].Faults) > 1 || !known {
+		if len(s.Causes) > 1 || !class.Members[0].Plain() || len(class.Members[0].Faults) > 1 || !known {
 			said := oneLine(s.Words())
 			if s.When != "" {
 				said += ", " + s.When

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -25,7 +26,7 @@ func (d *Points) csv(w io.Writer) error {
 // cells are a step's, in the order of [pointsColumns].
 func (s *Step) cells() []string {
 	row := []string{fmt.Sprint(s.Number), fmt.Sprint(s.OnlyIf), s.Power, s.Mode.Name, strings.Join(each(s.Opens, func(o Opened) string { return o.Panel }), "; "),
-		fmt.Sprint(s.UnderLoad), s.Function, s.Scale}
+		fmt.Sprint(s.UnderLoad), cmp.Or(s.Function, s.Do), s.Scale}
 	for _, p := range [2]*Probe{&s.From, &s.To} {
 		var wires []string
 		for k, name := range p.Wires {

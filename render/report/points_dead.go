@@ -77,25 +77,24 @@ func (x *listing) locked() []string {
 // 1910.333(b)(2)(iv)(B)).
 func (x *listing) proof(at int, steps []int) []string {
 	out := []string{}
-	once := func(key string, by int, boxes ...string) {
+	once := func(key string, by doing, boxes ...string) {
 		if !x.done(x.proved[key], at) {
 			x.proved[key] = append(x.proved[key], by)
 			out = append(out, boxes...)
 		}
 	}
-	by := at // what lies open anyway is proved whatever is read
+	by := x.doingAt(at)
 	prove := func(t circuit.TerminalID) {
-		if by = at; x.isOpen(t, circuit.None) {
-			by = circuit.None
-		}
+		by = x.doingAt(at)
+		by.always = by.always || x.liesOpen(t) // proved whatever is read
 		within := x.within(t)
 		once(within, by, x.deadWithin(within)...)
 	}
-	if x.proved == nil && len(steps) > 0 {
-		x.proved = map[string][]int{}
-		if in := x.sheet.Supply; len(in) > 0 && x.isOpen(in[0].At, at) {
-			prove(in[0].At)
-		}
+	if x.proved == nil {
+		x.proved = map[string][]doing{}
+	}
+	if in := x.sheet.Supply; len(steps) > 0 && len(in) > 0 && x.isOpen(in[0].At, at) {
+		prove(in[0].At)
 	}
 	for _, k := range steps {
 		for _, t := range x.ends(k) {
@@ -118,6 +117,12 @@ func (x *listing) atBlock(t circuit.TerminalID) bool {
 // isOpen reports whether a terminal lies open as a step is made.
 func (x *listing) isOpen(t circuit.TerminalID, step int) bool {
 	return !slices.ContainsFunc(x.c.PanelsTo(x.c.PlaceOf(t)), func(id circuit.PanelID) bool { return !x.done(x.opened[id], step) })
+}
+
+// liesOpen reports whether a terminal was laid open for whoever comes by.
+func (x *listing) liesOpen(t circuit.TerminalID) bool {
+	always := func(d doing) bool { return d.always }
+	return !slices.ContainsFunc(x.c.PanelsTo(x.c.PlaceOf(t)), func(id circuit.PanelID) bool { return !slices.ContainsFunc(x.opened[id], always) })
 }
 
 // within names what is laid open by one panel, or the place where none lies before it.
@@ -181,7 +186,7 @@ func (x *listing) deadEnds(here func(circuit.TerminalID) bool) string {
 		}
 	}
 	for i := 0; len(ends) == 0 && i < len(x.sheet.Steps); i++ {
-		if s := &x.sheet.Steps[i]; !s.Trial {
+		if s := &x.sheet.Steps[i]; s.Probing() {
 			add(s.Probes.P)
 			add(s.Probes.Q)
 		}

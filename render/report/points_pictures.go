@@ -61,7 +61,7 @@ func (r namer) windows(d *Points) []window {
 	shown := map[circuit.TerminalID]bool{}
 	for i := 0; i < len(d.Steps); {
 		first := &d.Steps[i]
-		if first.Trial {
+		if first.Trial || first.Ask != "" {
 			i++
 			continue
 		}

@@ -21,14 +21,14 @@ type listing struct {
 	burntTold bool
 	// opened has for each panel the steps that open it; order has all panels, as they
 	// were opened.
-	opened map[circuit.PanelID][]int
+	opened map[circuit.PanelID][]doing
 	order  []circuit.PanelID
 	hints  []string
 	copper []string // wires that are copper on a board
 	noted  map[string]bool
 	// proved has what was proved dead since the supply was removed, by the panel before
 	// it, with the steps that have it done.
-	proved   map[string][]int
+	proved   map[string][]doing
 	standing *meter.LiveParts // with the machine off
 	// suspects are all that may be wrong, the likeliest first.
 	suspects []suspect.Suspect
@@ -90,7 +90,7 @@ func (x *listing) stillLive(s *suspect.Step, r meter.Reading, any []suspect.Susp
 
 func (x *listing) step(i int) (*Step, error) {
 	s := &x.sheet.Steps[i]
-	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Waits: s.Awaited(x.c), Mode: x.mode(s.Mode), Bring: x.c.Mode(s.Mode).Bring(), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
+	d := &Step{Number: i + 1, Power: "removed", Trial: s.Trial, Ask: string(s.Ask), Outside: s.Outside(x.c), Waits: s.Awaited(x.c), Mode: x.mode(s.Mode), Bring: x.c.Mode(s.Mode).Bring(), Opens: []Opened{}, Watch: []Named{}, IfGood: []Suspect{},
 		Bad: []Outcome{}, Notes: []string{}, Minutes: s.Minutes, From: Probe{Wires: []string{}, Colours: []string{}}, To: Probe{Wires: []string{}, Colours: []string{}}}
 	if s.Live {
 		d.Power = "on"
@@ -101,9 +101,12 @@ func (x *listing) step(i int) (*Step, error) {
 		}
 	}
 	var err error
-	if s.Trial {
+	switch {
+	case s.Ask != "":
+		err = x.move(i, d, s)
+	case s.Trial:
 		err = x.trial(i, d, s)
-	} else {
+	default:
 		err = x.probing(i, d, s)
 	}
 	if err != nil {
@@ -123,7 +126,9 @@ func (x *listing) step(i int) (*Step, error) {
 
 // words tell a bad outcome in a few words.
 func (x *listing) words(s *suspect.Step, o suspect.Shown) string {
-	if s.Trial {
+	if s.Ask != "" {
+		return o.Answer
+	} else if s.Trial {
 		return x.statesText(s.Loads, o.States, s.Good.States, o.Trips, o.Chatters)
 	}
 	switch {
@@ -161,6 +166,13 @@ func (x *listing) trial(i int, d *Step, s *suspect.Step) error {
 	}
 	d.Good = Shown{Shows: good, Range: good, Why: []string{}}
 	return x.outcomes(i, d, s, func(o suspect.Shown) Shown { return Shown{Shows: "", Range: "", Why: []string{}} })
+}
+
+// move tells what is looked at, listened to or pressed.
+func (x *listing) move(i int, d *Step, s *suspect.Step) error {
+	d.Do, d.From.Place = oneLine(s.Words(x.c)), oneLine(x.c.Part(s.Part).Place)
+	d.Good, d.Notes = Shown{Shows: s.Good.Answer, Range: s.Good.Answer, Why: []string{}}, x.notes(s)
+	return x.outcomes(i, d, s, func(o suspect.Shown) Shown { return Shown{Why: []string{}} })
 }
 
 // probing tells where the probes go and what they find.
@@ -209,6 +221,10 @@ func (x *listing) goodReading(s *suspect.Step) (meter.Reading, error) {
 // setUp says how the machine stands.
 func (d *Step) setUp() string {
 	switch {
+	case d.Ask != "" && d.Outside:
+		return ""
+	case d.Ask != "":
+		return "Supply removed and locked out, proved dead."
 	case d.Trial:
 		return "Supply on, " + d.Mode.Label + " selected."
 	case d.Power == "removed":
@@ -245,7 +261,7 @@ func (x *listing) outcomes(i int, d *Step, s *suspect.Step, of func(suspect.Show
 			o := s.Bad[k]
 			x.said[i][k] = r.words
 			any = append(any, o.Any...)
-			if s.Trial || out.Live != "" {
+			if !s.Probing() || out.Live != "" {
 				continue
 			}
 			var err error

@@ -21,8 +21,7 @@ func (d *Points) blocks(p *page) {
 	section, safe := "", false
 	for i := range d.Steps {
 		s := &d.Steps[i]
-		shut := s.Trial && s.OnlyIf == 0
-		if !safe && !shut {
+		if !safe && !s.Outside {
 			p.heading("Make it safe")
 			p.check(d.LockOut...)
 			safe = true
@@ -139,8 +138,8 @@ func (s *Step) section() string {
 	switch {
 	case s.Waits:
 		return "At the controls, probes off"
-	case s.Trial && s.OnlyIf == 0:
-		return "At the controls, before anything is opened"
+	case s.Outside && s.OnlyIf == 0:
+		return "Before anything is opened"
 	case s.Power == "removed":
 		return "Supply removed and locked out; knobs and thermostats as in " + s.Mode.Label
 	}
@@ -154,9 +153,9 @@ func (s *Step) when() string {
 	switch {
 	case s.UnderLoad:
 		out = append(out, "in "+s.Mode.Label+", UNDER LOAD")
-	case s.Power == "on" && !s.Trial:
+	case s.Power == "on" && s.probing():
 		out = append(out, "LIVE, in "+s.Mode.Label)
-	case s.OnlyIf > 0 && !s.Trial:
+	case s.OnlyIf > 0 && !s.Outside:
 		out = append(out, "supply removed")
 	}
 	if s.OnlyIf > 0 {
@@ -169,9 +168,15 @@ func (s *Step) when() string {
 	return strings.Join(out, ", ")
 }
 
+// probing reports whether a meter's probes are put down.
+func (s *Step) probing() bool { return !s.Trial && s.Ask == "" }
+
 // title says what is done.
 func (s *Step) title() string {
-	if s.Trial {
+	switch {
+	case s.Ask != "":
+		return s.Do
+	case s.Trial:
 		return s.Bring + " and look"
 	}
 	f, _ := meter.ParseFunction(s.Function)
@@ -217,14 +222,19 @@ func (s *Step) opens(p *page) {
 }
 
 func (s *Step) blocks(p *page) {
-	b := stepBlock{number: s.Number, title: s.title(), live: s.Power == "on" && !s.Trial, after: s.OnlyIf > 0}
+	b := stepBlock{number: s.Number, title: s.title(), live: s.Power == "on" && s.probing(), after: s.OnlyIf > 0}
 	if w := s.when(); w != "" {
 		b.title += ", " + w
 	}
 	row := func(term, text string) { b.rows = append(b.rows, termBlock{4, 8, term, text}) }
-	if s.Trial {
+	switch {
+	case s.Ask != "":
+		if s.From.Place != "" {
+			row("where", s.From.Place)
+		}
+	case s.Trial:
 		row("look", "at "+circuit.List(names(s.Watch))+", by eye, or by heat where it cannot be seen")
-	} else {
+	default:
 		row("red", s.From.lead())
 		row("black", s.To.lead())
 		if where := s.where(); where != "" {
@@ -291,11 +301,11 @@ func (d *Points) together(p *page) {
 		p.heading("Where a reading leaves several things")
 		p.item(1, d.Hints...)
 	}
-	if len(d.LeftOver)+len(d.NoMeter) > 0 {
-		p.heading("Every reading good, and still it does not work")
-	}
+	p.heading("Every reading good, and still it does not work")
 	if len(d.LeftOver) > 0 {
 		p.para(1, "That leaves "+either(d.LeftOver)+".")
+	} else {
+		p.para(1, "Nothing is left of what this machine's netlist has. See once more what works and what does not, with whoever called; check the machine against its netlist; take again the reading that was hardest to take.")
 	}
 	for _, s := range d.NoMeter {
 		p.para(1, "No meter shows: "+s)

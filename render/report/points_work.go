@@ -47,7 +47,7 @@ func (x *listing) openFor(out []Opened, at, step int) []Opened {
 			}
 			p := &x.c.Panels()[id]
 			o := Opened{Panel: oneLine(p.Label), Minutes: p.Minutes, Look: x.behind(id), Maybe: len(x.opened[id]) > 0}
-			x.opened[id] = append(x.opened[id], at)
+			x.opened[id] = append(x.opened[id], x.doingAt(at))
 			if slices.ContainsFunc(out, func(y Opened) bool { return y.Panel == o.Panel }) {
 				continue
 			}
@@ -63,38 +63,46 @@ func (x *listing) openFor(out []Opened, at, step int) []Opened {
 // ends are where a step's probes go; of what is looked at none.
 func (x *listing) ends(step int) []circuit.TerminalID {
 	s := &x.sheet.Steps[step]
-	if s.Trial {
+	if s.Outside(x.c) {
 		return nil
+	} else if s.Ask != "" {
+		return x.c.Part(s.Part).Terminals[:1]
 	}
 	return []circuit.TerminalID{s.Probes.P, s.Probes.Q}
 }
 
-// done reports whether something was surely done by the time a step is made, None for what
-// is made whatever is read, of those that it was done for: what is opened for live steps is
-// opened for all of them.
-func (x *listing) done(before []int, step int) bool {
-	return slices.ContainsFunc(before, func(k int) bool {
-		if k == circuit.None {
-			return true
-		}
-		j := &x.sheet.Steps[k]
-		if j.OnlyIf == circuit.None || x.state(k) == "on" {
-			return true
-		}
-		for at := step; at != circuit.None; at = x.sheet.Steps[at].OnlyIf {
-			if s := &x.sheet.Steps[at]; s.OnlyIf == j.OnlyIf && s.After == j.After {
-				return true
+// doing is something done on the way to a step, always where it is printed for whoever
+// comes by, as what is opened for live steps is.
+type doing struct {
+	at     int
+	always bool
+}
+
+// done reports whether something was surely done by the time a step is made. Who goes on
+// with a step after a bad reading has left out what stands in between.
+func (x *listing) done(before []doing, step int) bool {
+	of := func(k int) *suspect.Step { return &x.sheet.Steps[k] }
+	return slices.ContainsFunc(before, func(d doing) bool {
+		for r := step; r != circuit.None; r = of(r).OnlyIf {
+			switch j := of(d.at); {
+			case d.always && of(r).OnlyIf == circuit.None, of(r).OnlyIf == j.OnlyIf && of(r).After == j.After:
+				return d.at <= r
 			}
 		}
 		return false
 	})
 }
 
+// doingAt is what is done for a step, and for all that come by with the supply on.
+func (x *listing) doingAt(step int) doing {
+	return doing{step, x.state(step) == "on" || x.sheet.Steps[step].OnlyIf == circuit.None}
+}
+
 // state tells how the machine stands for a step: shut, before anything is probed, on or
 // without its supply.
 func (x *listing) state(i int) string {
 	switch s := &x.sheet.Steps[i]; {
-	case !slices.ContainsFunc(x.sheet.Steps[:i+1], func(s suspect.Step) bool { return !s.Trial }):
+	case !slices.ContainsFunc(x.sheet.Steps[:i+1], func(s suspect.Step) bool { return !s.Outside(x.c) }):
 		return "shut"
 	case s.Live:
 		return "on"
@@ -107,7 +115,7 @@ func (x *listing) behind(id circuit.PanelID) []string {
 	out := []string{}
 	for i := range x.sheet.Steps {
 		s := &x.sheet.Steps[i]
-		if s.Trial {
+		if !s.Probing() {
 			continue
 		}
 		for _, t := range [2]circuit.TerminalID{s.Probes.P, s.Probes.Q} {
