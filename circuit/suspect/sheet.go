@@ -328,10 +328,18 @@ func (s *sheeting) choose(ctx context.Context, all []int, progress *Progress, fi
 	if t := s.waiting(set); t >= 0 {
 		out = append(out, t)
 	}
+	short := 0 // what comes before all else with the supply off
 	probed := slices.ContainsFunc(out, func(t int) bool { return s.tab.tests[t].Live && s.tab.tests[t].Probing() })
 	for _, m := range s.musts {
 		t := slices.IndexFunc(s.tab.tests, m.likewise)
-		if t >= 0 && !slices.Contains(out, t) && (!m.supply || m.first || probed) {
+		switch k := slices.Index(out, t); {
+		case t >= 0 && m.first && !m.Live:
+			if k >= 0 {
+				out = slices.Delete(out, k, k+1)
+			}
+			out = slices.Insert(out, short, t)
+			short++
+		case t >= 0 && k < 0 && (!m.supply || m.first || probed):
 			out = append(out, t)
 		}
 	}

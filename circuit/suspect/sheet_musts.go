@@ -28,6 +28,9 @@ func (e *Engine) musts() []must {
 	for _, id := range e.heaters() {
 		out = append(out, e.ofHeater(id)...)
 	}
+	if e.trips() {
+		out = append(out, e.ofShort()...)
+	}
 	if e.runsAway() {
 		return out // it is not switched on again
 	}
@@ -143,6 +146,28 @@ func (e *Engine) ofSupply() []must {
 		add(first(leg), metal, off, leg, supply.Earth)
 	}
 	add(neutral, metal, off, supply.Neutral)
+	return out
+}
+
+// ofShort reads ohms where the supply comes in of what trips: each conductor to the others,
+// each hot to metal, the machine set as it was when it tripped.
+func (e *Engine) ofShort() (out []must) {
+	in, metal := e.conductors(), e.c.ChassisTerminal()
+	add := func(p, q circuit.TerminalID) {
+		if p != q && q != circuit.None {
+			out = append(out, must{Test: Test{Probes: e.ohms(p, q), Mode: e.modes()[0], At: circuit.None}, first: true})
+		}
+	}
+	for i, a := range in {
+		for _, b := range in[i+1:] {
+			add(a.At, b.At)
+		}
+	}
+	for _, a := range in {
+		if a.Branch != e.c.Supply().Neutral {
+			add(a.At, metal)
+		}
+	}
 	return out
 }
 

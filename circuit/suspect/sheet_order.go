@@ -15,7 +15,7 @@ import (
 // behind the same panels is read together, and of that what is read in one mode.
 func (s *sheeting) ordered(tests []int) []int {
 	probing := slices.IndexFunc(tests, func(t int) bool { return !s.tab.tests[t].Outside(s.tab.e.c) })
-	s.liveFirst = probing >= 0 && s.tab.tests[tests[probing]].Live || slices.ContainsFunc(tests, func(t int) bool { m := s.mustOf(t); return m != nil && m.first })
+	s.liveFirst = probing >= 0 && s.tab.tests[tests[probing]].Live || slices.ContainsFunc(tests, func(t int) bool { m := s.mustOf(t); return m != nil && m.first && m.Live })
 	station := map[string]int{}
 	rank := map[int][]int{}
 	for i, t := range tests {

@@ -167,6 +167,11 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 		}
 	}
 	x := &listing{Reporter: r, b: b, sheet: sheet, suspects: suspects, standing: standing, runs: map[string]*settle.Outcome{}, opened: map[circuit.PanelID][]doing{}, noted: map[string]bool{}, said: map[int][]string{}}
+	for _, ev := range e.Evidence() {
+		if ev.Symptom != nil && ev.Symptom.Trips {
+			x.trips, x.tripsIn = true, ev.Symptom.Mode
+		}
+	}
 	for i := range sheet.Steps {
 		step, err := x.step(i)
 		if err != nil {

@@ -91,4 +91,4 @@ func (r namer) itemsOf(class suspect.Class) []Item {
 
 // mostClauses is how many ways to fail are told, mostItems how many parts and
 // wires that may have failed in one of them.
-const mostClauses, mostItems = 4, 6
+const mostClauses, mostItems = 3, 4

@@ -26,6 +26,9 @@ type listing struct {
 	hints  []string
 	copper []string // wires that are copper on a board
 	noted  map[string]bool
+	// trips says that it was told to trip, tripsIn in which mode, None where that was not.
+	trips   bool
+	tripsIn circuit.ModeID
 	// proved has what was proved dead since the supply was removed, by the panel before
 	// it, with the steps that have it done.
 	proved   map[string][]doing
@@ -199,12 +202,23 @@ func (x *listing) probing(i int, d *Step, s *suspect.Step) error {
 	if err := x.outcomes(i, d, s, func(o suspect.Shown) Shown { return shown(x.b, s.Probes.Function, o.Reading) }); err != nil {
 		return err
 	}
+	if s.Must && !s.Live && len(d.Bad) == 0 {
+		words := "anything but OL"
+		if !good.OL {
+			words = fmt.Sprintf("below %s %s", meter.Figure(good.Low), good.Function.Unit())
+		}
+		d.Bad = append(d.Bad, Outcome{Reading: Shown{Why: []string{}}, Words: words, Left: []Suspect{}, Conclude: betweenWords})
+	}
 	if err := x.burnt(d, s, good); err != nil {
 		return err
 	}
 	d.Scale = x.scale(good)
 	return nil
 }
+
+// betweenWords say what a short reads that nothing suspected gives (common practice, no
+// source).
+const betweenWords = "what lies between is shorted or touches metal: lift the leads here one at a time, and follow the one that clears it"
 
 // goodReading is the good reading of a step by the meter in hand.
 func (x *listing) goodReading(s *suspect.Step) (meter.Reading, error) {
