@@ -84,7 +84,7 @@ func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 	progress := NewProgress()
 	// A clamp has no two probes to draw.
 	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return !onSheet(t.Ask) || t.Probing() && t.Probes.Function == meter.Amps })
-	for _, t := range e.across() {
+	for _, t := range append(e.across(), e.apart()...) {
 		if !slices.ContainsFunc(tests, t.likewise) {
 			tests = append(tests, t)
 		}
@@ -212,8 +212,29 @@ func (s *sheeting) judge() error {
 		for h, k := range tab.cell[i] {
 			tab.cell[i][h] = like[k]
 		}
+		if metal := tab.e.c.ChassisTerminal(); r.OL && (t.Probes.P == metal || t.Probes.Q == metal) {
+			s.touching(i)
+		}
 	}
 	return nil
+}
+
+// touching joins what metal is touched by: nobody knows where along a sheath or a wire, so
+// that no figure tells one from another.
+func (s *sheeting) touching(test int) {
+	tab, joint := s.tab, int32(-1)
+	for h, k := range tab.cell[test] {
+		core := tab.e.core(&tab.e.hyps[tab.hyps[h]])
+		if s.good[test][k] || tab.readings[test][k].OL || len(core) != 1 || tab.e.classes[core[0]].Members[0].Faults[0].Kind != circuit.Grounded {
+			continue
+		}
+		if joint < 0 {
+			joint = k
+		}
+		whole, more := &tab.readings[test][joint], tab.readings[test][k]
+		whole.Low, whole.High = min(whole.Low, more.Low), max(whole.High, more.High)
+		tab.cell[test][h] = joint
+	}
 }
 
 // judgeMove takes of a move the answer that each explanation most likely gives.
@@ -293,7 +314,9 @@ func (e *Engine) begins(ctx context.Context, progress *Progress) (*Test, error) 
 // ranked are the tests that are left, the best for what is left first.
 func (s *sheeting) ranked(ctx context.Context, set []int, progress *Progress, chosen []int) ([]ranking, error) {
 	out, err := s.tab.ranked(ctx, s.tab.stage(s.tab.belief(set), s.tab.ground.setup(progress)))
-	return slices.DeleteFunc(out, func(r ranking) bool { return slices.Contains(chosen, r.test) }), err
+	return slices.DeleteFunc(out, func(r ranking) bool {
+		return slices.Contains(chosen, r.test) || s.tab.tests[r.test].Live && s.tab.e.trips()
+	}), err
 }
 
 // choose takes tests, first for what is likely, each the best when all before read good, the

@@ -91,6 +91,30 @@ func (e *Engine) across() (out []Test) {
 // are looked through for likely ones.
 const mostAcross, mostWeighed = 2, 12
 
+// apart lists ohms to metal of what is suspected of touching it, its leads lifted at both
+// ends: what then still reads touches metal itself, what does not leaves its leads and what
+// they go to (common practice, no source).
+func (e *Engine) apart() (out []Test) {
+	metal := e.c.ChassisTerminal()
+	if metal == circuit.None {
+		return nil
+	}
+	for _, sus := range e.Suspects(mostWeighed) {
+		if len(sus.Causes) != 1 {
+			continue
+		}
+		f := sus.Causes[0].Members[0].Faults[0]
+		if b := e.c.Branch(f.Branch); f.Kind == circuit.Grounded && b.Role == circuit.Load && probeable(e.c, b) {
+			t := Test{Probes: e.ohms(b.A, metal), Mode: e.modes()[0], At: b.A}
+			for _, at := range [2]circuit.TerminalID{b.A, b.B} {
+				t.Lift = append(t.Lift, e.c.Terminal(at).Wires...)
+			}
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
 // acrossContact is the plainest test across a contact that faults read bad in.
 func (e *Engine) acrossContact(id circuit.BranchID, faults []circuit.Fault) (Test, bool) {
 	b, w := e.c.Branch(id), e.workers[0]
@@ -177,7 +201,7 @@ func (s *sheeting) plainest(set []int, progress *Progress, chosen []int) int {
 	at := s.tab.ground.setup(progress)
 	best, least := -1, 0.0
 	for i, t := range s.tab.tests {
-		if t.Trial || slices.Contains(chosen, i) || s.finds(i, set) < s.tab.weight(set)/2 {
+		if t.Trial || t.Live && s.tab.e.trips() || slices.Contains(chosen, i) || s.finds(i, set) < s.tab.weight(set)/2 {
 			continue
 		}
 		if r := s.tab.ranking(i, 0, at); best < 0 || r.minutes+r.price < least-1e-9 {

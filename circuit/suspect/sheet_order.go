@@ -80,8 +80,8 @@ func (s *sheeting) canFollow(t Test, on *spine, root *spine) bool {
 		last = on.nodes[n-1]
 	}
 	block := s.block(t, on.parent)
-	if t.Live && s.tab.tests[on.parent.test].Ask == Press {
-		return false // what trips again is not switched on once more
+	if t.Live && (s.tab.e.trips() || s.tab.tests[on.parent.test].Ask == Press) {
+		return false // what trips is not switched on once more
 	}
 	if block < last.block || t.Trial && s.tab.e.c.Mode(t.Mode).Reached != circuit.ByHand {
 		return false

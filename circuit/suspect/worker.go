@@ -436,10 +436,14 @@ func away(c *circuit.Circuit, p meter.Probes, lift []circuit.WireID, faults []ci
 		}
 		b := c.Branch(f.Branch)
 		at := f.At
+		on := func(t circuit.TerminalID) bool { // the part that is probed, whichever end it was taken off
+			part := c.Terminal(t).Part
+			return t != c.ChassisTerminal() && (part == c.Terminal(p.P).Part || part == c.Terminal(p.Q).Part)
+		}
 		switch {
-		case b.A == p.P || b.A == p.Q:
+		case on(b.A):
 			at = 1
-		case b.B == p.P || b.B == p.Q:
+		case on(b.B):
 			at = 0
 		}
 		if at != f.At {

@@ -223,6 +223,11 @@ func (r namer) liftOf(at circuit.TerminalID, wires []circuit.WireID) *Lift {
 	}
 	d := &Lift{At: r.c.Terminal(at).Ref, Wires: []Item{}}
 	for _, w := range wires {
+		for _, end := range [2]circuit.TerminalID{r.c.Wire(w).From, r.c.Wire(w).To} { // of a part with both ends free
+			if w := r.c.Wire(w); w.From != at && w.To != at && r.c.Terminal(end).Part == r.c.Terminal(at).Part && !strings.Contains(d.At, r.c.Terminal(end).Ref) {
+				d.At += " and " + r.c.Terminal(end).Ref
+			}
+		}
 		d.Wires = append(d.Wires, r.item(r.c.Wire(w).Branch))
 	}
 	return d

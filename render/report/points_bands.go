@@ -50,7 +50,7 @@ func (x *listing) rows(s *suspect.Step) []row {
 	} else if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return s.Probing() && x.b.NearZero(o.Reading) }) {
 		none = x.b.Nothing()
 	}
-	above := func(r row) bool { return !open && low(r) > good.Low }
+	above := func(r row) bool { return !open && s.Bad[r.of[0]].Reading.Value > good.Value }
 	var joined []row
 	for _, b := range bands {
 		if n := len(joined) - 1; n >= 0 && joined[n].then == b.then && above(joined[n]) == above(b) &&

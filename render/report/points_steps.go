@@ -185,6 +185,7 @@ func (x *listing) probing(i int, d *Step, s *suspect.Step) error {
 	if err != nil {
 		return err
 	}
+	s.Good.Reading = good // so that what is bad begins where it ends
 	d.Good = shown(x.b, s.Probes.Function, good)
 	if d.GoodLive, err = x.stillLive(s, good, nil); err != nil {
 		return err
@@ -219,6 +220,10 @@ func (x *listing) probing(i int, d *Step, s *suspect.Step) error {
 // betweenWords say what a short reads that nothing suspected gives (common practice, no
 // source).
 const betweenWords = "what lies between is shorted or touches metal: lift the leads here one at a time, and follow the one that clears it"
+
+// sagVolts is what a burnt joint takes at least that is told from the house's own sag
+// (common practice, no source).
+const sagVolts = 10
 
 // goodReading is the good reading of a step by the meter in hand.
 func (x *listing) goodReading(s *suspect.Step) (meter.Reading, error) {
@@ -322,11 +327,18 @@ func (x *listing) burnt(d *Step, s *suspect.Step, good meter.Reading) error {
 			low, reading = r.Value, r
 		}
 	}
-	words := fmt.Sprintf("low, near %.0f %s", low, s.Probes.Function.Unit())
-	if reading.Jumps {
+	unit, words := s.Probes.Function.Unit(), ""
+	switch {
+	case reading.Jumps:
 		words = reading.String() + " as relays chatter"
-	} else if low >= good.Value*0.95 {
+	case low >= good.Value*0.95:
 		return nil
+	case reading.High < good.Low:
+		words = fmt.Sprintf("low, near %.0f %s", low, unit)
+	case good.Value-low < sagVolts:
+		return nil
+	default: // the house's own volts differ by as much
+		words = fmt.Sprintf("%.0f %s or more below what it reads with nothing on", (good.Value-low)/2, unit)
 	}
 	d.UnderLoad = true
 	if x.burntTold || s.OnlyIf != circuit.None {
