@@ -53,7 +53,14 @@ Without a complaint it takes the load of --load for dead in --mode.
 			if e.given() && (q.mode != "" || q.load != "") {
 				return errors.New("a complaint says which load and mode: leave out --mode and --load")
 			}
-			m, err := n.openAny(cmd.Context(), t, &e)
+			if n.family() {
+				if opt.Family, err = n.likeliest(cmd.Context(), t, &e); err != nil {
+					return err
+				}
+			} else if len(e.outside) > 0 {
+				return errOutside
+			}
+			m, err := n.openFor(t)
 			if err != nil {
 				return err
 			}

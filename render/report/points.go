@@ -9,6 +9,7 @@ import (
 	"legtrace/circuit/settle"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/trace"
+	"legtrace/circuit/visit"
 )
 
 // Points is a sheet of tests for a complaint, to print and work through: where
@@ -19,6 +20,7 @@ type Points struct {
 	About    string    `json:"about" help:"what is complained of"`
 	Form     []Field   `json:"form" help:"what the head of the sheet asks for"`
 	Known    []Known   `json:"known" help:"the complaint as it was understood, in order"`
+	Wiring   []string  `json:"wiring" help:"where the wiring is not known: which it is of, how sure that is, what others have otherwise"`
 	LockOut  []string  `json:"lock_out" help:"to make the machine safe to touch, in order"`
 	Cautions []string  `json:"cautions" help:"for the whole of the work"`
 	Standing *LiveMode `json:"standing" help:"what stays live with the machine switched off"`
@@ -109,6 +111,8 @@ type SheetOptions struct {
 	MeterOptions
 	// Form has what is known of the head, by name in lower case: see [FormFields].
 	Form map[string]string
+	// Family is the visit to a machine of unknown wiring that the sheet is for, or nil.
+	Family *visit.Job
 }
 
 // FormFields are what the head of a sheet asks for.
@@ -150,7 +154,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 	}
 	q := r.Complained(e)
 	q.Notes = nil
-	d := &Points{Head: r.head("points", q), About: r.about(e), Form: r.form(b, opt), Known: r.known(e), LockOut: r.lockOut(), Cautions: sheetCautions[:],
+	d := &Points{Head: r.head("points", q), About: r.about(e), Form: r.form(b, opt), Known: r.known(e), Wiring: []string{}, LockOut: r.lockOut(), Cautions: sheetCautions[:],
 		Meter: instrument(b.Instrument), Suspects: []Suspect{}, Steps: []Step{}, Hints: []string{}, LeftOver: []Suspect{}, NoMeter: r.unmetered(e), Repair: []string{}, CloseUp: []Opened{}, After: []string{}}
 	if q.Load != circuit.None {
 		d.Load = r.named(q.Load)
@@ -180,6 +184,11 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 		d.Steps = append(d.Steps, *step)
 		if step.OnlyIf == 0 {
 			d.Minutes += step.Minutes
+		}
+	}
+	if opt.Family != nil {
+		if err := d.unsure(x, opt); err != nil {
+			return nil, err
 		}
 	}
 	d.Hints = append(d.Hints, x.hints...)

@@ -15,6 +15,9 @@ func (d *Points) blocks(p *page) {
 	if len(d.Suspects) > 0 {
 		p.para(0, d.likely())
 	}
+	if len(d.Wiring) > 0 {
+		p.add(cautionBlock{title: "The wiring is not known", lines: d.Wiring})
+	}
 	p.add(cautionBlock{title: "Throughout", lines: d.Cautions})
 	p.heading("Still live in " + d.Standing.Mode.Label + ", with the breaker on")
 	p.item(1, d.liveLines()...)

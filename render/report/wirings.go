@@ -100,6 +100,9 @@ func Weighed(j *visit.Job, most int) ([]Explanation, float64, error) {
 	return out, max(0, round(others)), nil
 }
 
+// anotherMachine is what differs in too much to be told.
+const anotherMachine = "another machine"
+
 // Differs says in a line what a candidate has otherwise than the likeliest.
 func Differs(lead, other *circuit.Circuit) string {
 	if lead == other {
@@ -124,7 +127,7 @@ func Differs(lead, other *circuit.Circuit) string {
 		}
 	}
 	if len(with)+len(without) > 12 {
-		return "another machine"
+		return anotherMachine
 	}
 	if len(with) > 0 {
 		out = append(out, "with "+few(with))
