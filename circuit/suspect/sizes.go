@@ -62,6 +62,10 @@ const (
 // makes: its filling conducts the better the hotter it is.
 const comingShare, hotShare, windingShare, wornShare, heatedShare = 0.1, 0.25, 0.6, 0.15, 0.5
 
+// touchingShare is that of broken windings of what heats whose ends still touch now and
+// then (common practice, no source).
+const touchingShare = 0.02
+
 // sizes is what is not known of a fault besides where it is: a grid of sizes
 // and, for a ground, of places. A fault without a size has one cell.
 type sizes struct {
@@ -100,6 +104,8 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 		s.line(c.Sizes("chafed"), faults, setOhms)
 	case f.Kind == circuit.Drifted:
 		s.line(c.Sizes(driftOf(b, f.Factor)), faults, setFactor)
+	case f.Kind == circuit.Open && b.Role == circuit.Load && kindOf(c, b.ID).Heats():
+		s.cells = []cell{{corners: []int32{0}, share: 1 - touchingShare}, {corners: []int32{0}, share: touchingShare, occasion: occasion{when: comesAndGoes}}}
 	case f.Kind == circuit.Open && b.Role != circuit.Source && (b.Role != circuit.Load || kindOf(c, f.Branch) == circuit.KindControl) && (b.Role != circuit.Drive || len(faults) == 1):
 		s.opens(c, b)
 	default:
