@@ -326,6 +326,16 @@ func (c *Circuit) ControlOf(drive BranchID) *Control {
 	return &c.controls[c.controlOfDrive[drive]]
 }
 
+// DrivenBy is the control that drives a part, on whose board it sits; None for others.
+func (c *Circuit) DrivenBy(part PartID) PartID {
+	for _, id := range c.Part(part).Branches {
+		if c.Branch(id).Role == Drive {
+			return c.ControlOf(id).Part
+		}
+	}
+	return None
+}
+
 // ChassisTerminal returns the terminal that stands for the machine's metal.
 func (c *Circuit) ChassisTerminal() TerminalID { return c.terminalByRef[ChassisName] }
 

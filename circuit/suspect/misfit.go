@@ -2,6 +2,7 @@ package suspect
 
 import (
 	"math"
+	"slices"
 )
 
 // relative compares the likelihood of an answer with the best that any
@@ -47,8 +48,12 @@ func (e *Engine) slip() int {
 // Fits reports whether something considered explains all that was seen.
 func (e *Engine) Fits() bool { return e.slip() < 0 }
 
-// fit is how well a hypothesis explains a piece of evidence, see [relative].
+// fit is how well a hypothesis explains a piece of evidence, see [relative]; what no
+// solve predicts, beside the best that anything on this machine makes of it.
 func (e *Engine) fit(i int, h *hypothesis) float64 {
+	if t := e.evidence[i].Told; t != nil && !t.settles() {
+		return math.Log(e.chanceTold(t, h.at(len(e.evidence[i].Mended))) / e.singles[i].most)
+	}
 	ps, err := e.shown(i, h)
 	if err != nil {
 		return math.Inf(-1)
@@ -56,16 +61,46 @@ func (e *Engine) fit(i int, h *hypothesis) float64 {
 	return e.errs.relative(e.evidence[i], ps)
 }
 
-// shown is what a hypothesis makes of a piece of evidence on its occasion.
+// chanceTold is the chance of being told so under a hypothesis: of each class that of
+// its members, as likely as all that was seen leaves them.
+func (e *Engine) chanceTold(t *Telling, h *hypothesis) float64 {
+	if len(h.classes) == 0 {
+		return t.idle(e.c)
+	}
+	var of []float64
+	for _, k := range h.classes {
+		cl, sum := &e.classes[k], 0.0
+		for at, p := range e.chancesTold(t, int(k)) {
+			sum += p * cl.Members[at].Prior / cl.Prior
+		}
+		of = append(of, sum)
+	}
+	if t.spares() {
+		return slices.Min(of)
+	}
+	return slices.Max(of)
+}
+
+// shown is what a hypothesis makes of a piece of evidence on its occasion: of what
+// comes and goes, whichever of the two was likelier met.
 func (e *Engine) shown(i int, h *hypothesis) ([]predicted, error) {
 	ev := e.evidence[i]
 	now := h.at(len(ev.Mended))
-	if mode, live := ev.live(); len(now.cells) == 1 && now.cells[0] != usual && !(ev.Told != nil && !ev.Told.settles()) &&
-		e.classes[now.classes[0]].sizes.cells[now.cells[0]].occasion.gone(mode, live) {
-		p, err := e.workers[0].predict(ev, e.classes[now.classes[0]].Members[0].lasts)
-		return []predicted{p}, err
+	there, err := e.predicted(e.workers[0], ev, now)
+	if err != nil || len(now.cells) != 1 || now.cells[0] == usual {
+		return there, err
 	}
-	return e.predicted(e.workers[0], ev, now)
+	cl := &e.classes[now.classes[0]]
+	at := cl.sizes.cells[now.cells[0]].occasion
+	mode, live := ev.live()
+	if !at.nowAndThen(live) && !at.gone(mode, live) {
+		return there, nil
+	}
+	p, err := e.workers[0].predict(ev, cl.Members[0].lasts)
+	if gone := []predicted{p}; err != nil || at.gone(mode, live) || e.errs.logLikelihood(ev, gone...) > e.errs.logLikelihood(ev, there...) {
+		return gone, err
+	}
+	return there, nil
 }
 
 // best is the likeliest size of the likeliest classes.

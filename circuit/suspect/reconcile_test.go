@@ -148,3 +148,42 @@ func TestNearNothingIsNoOpen(t *testing.T) {
 		t.Errorf("it would fit at %v", r)
 	}
 }
+
+// What was seen at one of a class that no probe tells apart fits that class; what no part
+// of the machine explains speaks for nothing, and fights with nothing.
+func TestWhatOneOfAClassExplainsFits(t *testing.T) {
+	for name, told := range map[string][]suspect.Note{
+		"range-electronic": {{Told: "burnt", Part: "terminal_block"}, {Told: "burnt", Part: "cord"}, {Told: "lights_bright"}, {Told: "loose"}, {Told: "bare"},
+			{Told: "melted", Part: "oven_sensor", At: "joint"}, {Told: "burnt", Part: "control"}},
+		"oven-double": {{Told: "door_locked"}},
+	} {
+		for _, n := range told {
+			if m := engine(t, machine(t, name), suspect.Options{Order: 1}, n).Misfit(); m != nil {
+				t.Errorf("%s, %s %s: said to fit nothing", name, n.Told, n.Part)
+			}
+		}
+	}
+	dead := suspect.Note{Mode: "bake", AllDead: true}
+	e := engine(t, machine(t, "range-electronic"), suspect.Options{}, dead, suspect.Note{Told: "burnt", Part: "terminal_block"}, suspect.Note{Told: "burnt", Part: "cord"})
+	if m := e.Misfit(); m != nil {
+		t.Errorf("dead, cord and terminal block burnt where they meet: %d fits nothing, first %s", m.Pieces, e.Suspects(1)[0].Words())
+	}
+}
+
+// OL twice and then its ohms: a winding whose broken ends touch now and then.
+func TestOhmsThatComeAndGoAreExplained(t *testing.T) {
+	for _, read := range [][]string{{"OL", "OL", "22"}, {"22", "OL", "OL"}} {
+		seen := []suspect.Note{{Mode: "bake", Load: "bake_element", State: "dead"}}
+		for _, a := range read {
+			seen = append(seen, ohms("bake_1", "bake_2", a))
+		}
+		e := engine(t, machine(t, "range-electronic"), suspect.Options{}, seen...)
+		if s := e.Suspects(1)[0]; s.Words() != "Bake element open" || !e.Fits() {
+			t.Errorf("%v: first %s at %.2f, fits %v", read, s.Words(), s.P, e.Fits())
+		}
+	}
+	e := engine(t, machine(t, "range-electronic"), suspect.Options{}, suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}, bakeWorks)
+	if s := e.Suspects(1)[0]; !e.Fits() {
+		t.Errorf("dead, then it works: a misfit though the first is %s", s.Words())
+	}
+}

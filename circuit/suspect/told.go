@@ -119,7 +119,7 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	if kind == circuit.KindThermostat && !c.Part(c.Branch(f.Branch).Part).LetsOff() {
 		kind = circuit.KindSwitch // it works a fan, and governs no heat
 	}
-	near := t.Part != circuit.None && t.near(c, f.Branch)
+	near := t.near(c, f.Branch)
 	switch {
 	case row.undriven == 0 || t.Part == circuit.None || way == contactStuck:
 	case t.coil[f.Branch]:
@@ -194,11 +194,16 @@ const bondedTrips = 0.2
 // feeds it aged: a tired igniter lets through hardly enough (common practice, no source).
 const marginal = 0.4
 
-// near reports whether a branch is of the part told of, or a wire that lands
-// on it; of a joint, only what joins.
+// near reports whether a branch is of the part told of, or a wire that lands on it; of a
+// joint, only what joins. Heat and arcs that are seen on a board may be at its relays.
 func (t *Telling) near(c *circuit.Circuit, id circuit.BranchID) bool {
 	b := c.Branch(id)
-	if b.Part == t.Part && t.Part != circuit.None && b.Wire == circuit.None {
+	if t.Part == circuit.None {
+		return false
+	}
+	fact := tales[t.What].fact
+	board := (fact == "heat" || fact == "arc") && b.Part != circuit.None && c.DrivenBy(b.Part) == t.Part
+	if b.Wire == circuit.None && (b.Part == t.Part || board) {
 		return !t.Joint || b.Role == circuit.Join
 	}
 	if b.Wire == circuit.None {
@@ -245,33 +250,14 @@ func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 func (e *Engine) weighTold(ev Evidence) *singles {
 	n := len(e.classes)
 	weight := e.countsFor(ev.Told)
-	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.idle(e.c))}
-	lit := ev.Told.What == "flashing" || slices.Contains(toldCodes, ev.Told.What)
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.idle(e.c)), most: ev.Told.idle(e.c)}
 	for i := range e.classes {
 		cl := &e.classes[i]
 		sum, total := 0.0, 0.0
-		chances := make([]float64, len(cl.Members))
+		chances := e.chancesTold(ev.Told, i)
 		for k, m := range cl.Members {
-			p := e.workers[0].told(ev.Told, m.Faults)
-			if ev.Told.ask.Ask == Set || ev.Told.ask.Ask == Air {
-				p = ev.Told.ask.ofCause(e.c, &m)[ev.Told.answer]
-			}
-			if set := tales[ev.Told.What].setting; set > 0 && m.setting && (ev.Told.Part == circuit.None || e.c.Part(ev.Told.Part).Name == m.Part) {
-				p = set
-			}
-			if m.setting && (ev.Told.when() != 0 || ev.Told.What == "found_bad" || ev.Told.What != "key" && slices.Contains(toldCodes, ev.Told.What)) {
-				p = ev.Told.base(e.c) // how it is set shows no code, and does not come with heat
-			}
-			if m.cycles && ev.Told.when() == comesAndGoes && (ev.Told.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return ev.Told.feeds[f.Branch] })) {
-				p = limitTold
-			}
-			if ev.Told.when() == whenHot && windingGuard(e.c, m.Faults[0]) && (ev.Told.feeds == nil || ev.Told.feeds[m.Faults[0].Branch]) {
-				p = windingTold
-			}
-			if told, ok := blockedTold[ev.Told.What]; ok && m.blocked(e.c) {
-				p = told
-			}
-			chances[k] = math.Pow(p, weight)
+			s.most = max(s.most, chances[k])
+			chances[k] = math.Pow(chances[k], weight)
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
 		}
 		s.usual[i] = math.Log(sum / total)
@@ -283,7 +269,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 				}
 			}
 		}
-		if lit && e.leftDark(cl) {
+		if ev.Told.lit() && e.leftDark(cl) {
 			less := weight * math.Log(deadShows)
 			s.usual[i] += less
 			for k, c := range cl.sizes.cells {
@@ -302,6 +288,39 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 	}
 	return s
 }
+
+// chancesTold are the chances of being told so, by member of a class.
+func (e *Engine) chancesTold(t *Telling, class int) []float64 {
+	members := e.classes[class].Members
+	out := make([]float64, len(members))
+	for k := range members {
+		m := &members[k]
+		p := e.workers[0].told(t, m.Faults)
+		if t.ask.Ask == Set || t.ask.Ask == Air {
+			p = t.ask.ofCause(e.c, m)[t.answer]
+		}
+		if set := tales[t.What].setting; set > 0 && m.setting && (t.Part == circuit.None || e.c.Part(t.Part).Name == m.Part) {
+			p = set
+		}
+		if m.setting && (t.when() != 0 || t.What == "found_bad" || t.What != "key" && slices.Contains(toldCodes, t.What)) {
+			p = t.base(e.c) // how it is set shows no code, and does not come with heat
+		}
+		if m.cycles && t.when() == comesAndGoes && (t.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return t.feeds[f.Branch] })) {
+			p = limitTold
+		}
+		if t.when() == whenHot && windingGuard(e.c, m.Faults[0]) && (t.feeds == nil || t.feeds[m.Faults[0].Branch]) {
+			p = windingTold
+		}
+		if told, ok := blockedTold[t.What]; ok && m.blocked(e.c) {
+			p = told
+		}
+		out[k] = p
+	}
+	return out
+}
+
+// lit reports whether it tells of a display that shows something.
+func (t *Telling) lit() bool { return t.What == "flashing" || slices.Contains(toldCodes, t.What) }
 
 // deadShows is how much less likely a code, or that the display flashes, is told of where
 // it is dark all the time: it was another's, or from before (common practice, no source).
@@ -391,6 +410,9 @@ func (e *Engine) countsFor(t *Telling) float64 {
 	return 1
 }
 
+// spares reports whether it speaks against a part, whatever else is wrong.
+func (t *Telling) spares() bool { return t != nil && (t.clear() || tales[t.What].spares > 0) }
+
 // toldOf is the weight of a set of classes: of the one that makes it likeliest.
 func (s *singles) toldOf(h *hypothesis) float64 {
 	if len(h.classes) == 0 {
@@ -398,7 +420,7 @@ func (s *singles) toldOf(h *hypothesis) float64 {
 	}
 	best, told := s.single(h, 0), s.ev.Told
 	for at := range h.classes {
-		if told.clear() || told != nil && tales[told.What].spares > 0 {
+		if told.spares() {
 			best = min(best, s.single(h, at))
 		} else {
 			best = max(best, s.single(h, at))

@@ -15,6 +15,8 @@ import (
 type singles struct {
 	ev   Evidence
 	none float64
+	// most is the largest chance of something told that anything considered gives it.
+	most float64
 	// logs are by class and cell; usual by class, of the usual size.
 	logs  [][]float64
 	usual []float64
@@ -160,8 +162,8 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			default:
 				there = e.among(i, k, s.corners[i])
 			}
-			if w := z.cells[k].occasion.when; w == comesAndGoes || w == limited && isLive {
-				if w == limited && there > s.none && ev.Symptom != nil && e.classes[i].Members[0].blocked(e.c) {
+			if o := z.cells[k].occasion; o.nowAndThen(isLive) {
+				if o.when == limited && there > s.none && ev.Symptom != nil && e.classes[i].Members[0].blocked(e.c) {
 					there = e.errs.partly(ev.Symptom, there)
 				}
 				s.there[i] = there
@@ -274,6 +276,11 @@ func (e *Engine) sameOccasion(ev Evidence) []*singles {
 		out = append(out, s)
 	}
 	return out
+}
+
+// nowAndThen tells of a fault that may be there or not for what is seen.
+func (o occasion) nowAndThen(live bool) bool {
+	return o.when == comesAndGoes || o.when == limited && live
 }
 
 // gone tells that a fault is not there for what is seen in a mode, with the

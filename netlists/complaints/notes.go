@@ -53,6 +53,11 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
 			continue // "tripped once and held": it does not now
 		}
+		if s.About == OfPlace && s.Part != circuit.None && slices.ContainsFunc(said, func(by Statement) bool {
+			return by.About == OfPlace && by.What == s.What && by.clause == s.clause && by.Part != circuit.None && c.DrivenBy(by.Part) == s.Part
+		}) {
+			continue // "burnt on the board at the bake relay" is one place
+		}
 		notes, err := note(c, s, mentioned)
 		if err != nil {
 			return nil, err
