@@ -16,14 +16,14 @@ type table struct {
 	// missing is how likely it is that nothing in it explains what was seen.
 	missing float64
 	// left is the chance of what is too faint to be in it.
-	left float64
-	e       *Engine
-	tests   []Test
-	ps      []float64 // of the weighed hypotheses, normalised
-	hyps    []int
-	of      []*Engine // whose hypothesis each is; nil where all are e's
-	core    []int32   // by weighed hypothesis: number of its explanation
-	part    []int32   // and of what would be named for it, its part or itself
+	left  float64
+	e     *Engine
+	tests []Test
+	ps    []float64 // of the weighed hypotheses, normalised
+	hyps  []int
+	of    []*Engine // whose hypothesis each is; nil where all are e's
+	core  []int32   // by weighed hypothesis: number of its explanation
+	part  []int32   // and of what would be named for it, its part or itself
 	// feed tells by weighed hypothesis whether it is of what feeds the machine.
 	feed []bool
 	// wrong is what naming a part wrongly costs in minutes, by its number.

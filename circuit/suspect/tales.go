@@ -59,6 +59,9 @@ type tale struct {
 	// undriven is the chance where what moves a contact of the part is at fault,
 	// 0 for a row that it does not matter to; made where the contact itself is.
 	undriven, made float64
+	// caused is the chance where a fault elsewhere brought that at the place about; 0 for
+	// a row that it does not matter to.
+	caused float64
 	// when is the occasion of a fault that is told of: where a class may be there
 	// always or then, then is meant.
 	when when
@@ -104,6 +107,15 @@ var tales = map[string]tale{
 	"like_dead_here":  {words: "its like is dead in this place too", base: 0.3, spares: 0.03, why: "the place is at fault"},
 	"replaced":        {words: "replaced already", fact: "renewed", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
 	"no_help":         {words: "replaced without effect", fact: "renewed", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
+
+	"failed_again": {words: "failed again once replaced: find its reason", base: 0.005, caused: 0.8, here: map[how]float64{partOpen: 0.4, partShort: 0.4, contactHigh: 0.3, contactStuck: 0.3, jointOpen: 0.05, jointHigh: 0.2, otherwise: 0.4}, why: "the part is bad again, and what spoils a new one is mostly elsewhere: a joint that heats it, heat that does not leave, a short beyond it"},
+
+	"beeps":   {words: "beeps", base: 0.5, why: "a key, a timer or a code: it says which only where one is shown"},
+	"no_trip": {words: "the breaker has not tripped", base: 0.5, why: "most faults trip nothing"},
+	"reset":   {words: "reset was pressed", base: 0.5, why: "whether it had tripped, and what came of it, is what tells"},
+	"since":   {words: "since when was said", base: 0.5, why: "when it began tells nothing by itself; what happened then does"},
+	"sudden":  {words: "came suddenly", base: 0.5, why: "most faults are there from one day to the next"},
+	"gradual": {words: "came gradually", base: 0.5, why: "people seldom remember how it began"},
 
 	"found_good": {words: "found good", base: 0.3, spares: 0.1, why: "a test by somebody else, seldom wrong"},
 	"looks_good": {words: "looks good", base: 0.3, spares: 0.5, why: "many a break is not seen"},
@@ -211,6 +223,11 @@ func rowOf(c *circuit.Circuit, what string) tale {
 		row.base = p
 	}
 	return row
+}
+
+// partsNothing reports whether it is told as often whatever is wrong.
+func (t tale) partsNothing() bool {
+	return t.most(true) == t.base && t.most(false) == t.base && t.spares == 0 && t.undriven == 0 && t.setting == 0 && t.sound == 0
 }
 
 // Tale is a row of the table of what can be told, for a list of it.

@@ -2,6 +2,7 @@ package suspect_test
 
 import (
 	"context"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -175,5 +176,70 @@ func TestGasIsClearedBeforeAnyTest(t *testing.T) {
 	after, without := nextOf(t, "oven-gas", cold, gas, cleared)[0], nextOf(t, "oven-gas", cold)[0]
 	if after.Probes != without.Probes || after.Ask != without.Ask {
 		t.Errorf("cleared, %s %q; not smelt, %s %q", after.Ask, after.Probes.Name, without.Ask, without.Probes.Name)
+	}
+}
+
+// What is told of one fact counts the same whatever is told first.
+func TestTheOrderOfTellingDoesNotMatter(t *testing.T) {
+	c := machine(t, "range-electronic")
+	at := func(what string) suspect.Note {
+		return suspect.Note{Told: what, Part: "bake_element", At: suspect.AtJoint}
+	}
+	of := func(what, load string) suspect.Note { return suspect.Note{Told: what, Load: load} }
+	for _, told := range [][]suspect.Note{{at("discoloured"), at("burnt"), at("melted")}, {at("sparks"), at("noise")}, {of("intermittent", "bake_element"), of("intermittent", "broil_element"), of("touched", "bake_element")}, {{Told: "too_hot"}, {Told: "too_hot"}}} {
+		var want map[string]float64
+		for i := range told {
+			turned := slices.Concat(told[i:], told[:i])
+			got := map[string]float64{}
+			for _, s := range engine(t, c, suspect.Options{Order: 1}, turned...).Suspects(12) {
+				got[s.Words()] += s.P
+			}
+			for words, p := range want {
+				if math.Abs(got[words]-p) > 1e-6 {
+					t.Errorf("%s told first: %s at %.4f, else %.4f", turned[0].Told, words, got[words], p)
+				}
+			}
+			want = got
+		}
+	}
+}
+
+// A new part that failed again is bad once more, and what spoilt it is more to blame than
+// beside a part that failed once (common practice, no source).
+func TestAPartThatFailedAgain(t *testing.T) {
+	part := func(name string, seen ...suspect.Note) (p float64) {
+		for _, x := range engine(t, machine(t, "range-electronic"), suspect.Options{}, seen...).PartChance() {
+			if x.Name == name {
+				p += x.P
+			}
+		}
+		return p
+	}
+	again := func(name string) suspect.Note { return suspect.Note{Told: "failed_again", Part: name} }
+	if was, is := part("bake_element", bakeDead), part("bake_element", bakeDead, again("bake_element")); is < 0.8 || is < 2*was {
+		t.Errorf("the bake element at %.2f, burnt out again at %.2f", was, is)
+	}
+	cold := []suspect.Note{bakeDead, coldBroiler}
+	bad := append(slices.Clip(cold), suspect.Note{Told: "found_bad", Part: "thermal_fuse"})
+	if was, is := part("cooling_fan", bad...), part("cooling_fan", append(cold, again("thermal_fuse"))...); is < 1.5*was {
+		t.Errorf("the thermal fuse blew: its fan at %.2f; blew again: at %.2f", was, is)
+	}
+}
+
+// What parts nothing is kept as it was told, says so and weighs nothing.
+func TestWhatPartsNothingIsKept(t *testing.T) {
+	first := func(seen ...suspect.Note) (string, float64) {
+		s := engine(t, machine(t, "range-electronic"), suspect.Options{Order: 1}, seen...).Suspects(1)[0]
+		return s.Words(), s.P
+	}
+	words, p := first(bakeDead)
+	for _, what := range []string{"beeps", "since", "sudden", "gradual", "no_trip", "reset", "gas"} {
+		e := engine(t, machine(t, "range-electronic"), suspect.Options{Order: 1}, suspect.Note{Told: what})
+		if told := e.Evidence()[0].Told.Words(e.Circuit()); !strings.Contains(told, "tells no fault from another") || !e.Uncomplained() || !e.Fits() {
+			t.Errorf("%s is kept as %q, speaks %v, fits %v", what, told, !e.Uncomplained(), e.Fits())
+		}
+		if more, q := first(bakeDead, suspect.Note{Told: what}); more != words || math.Abs(p-q) > 1e-9 {
+			t.Errorf("%s makes of %s at %.3f %s at %.3f", what, words, p, more, q)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package suspect
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -61,6 +62,9 @@ func (t *Telling) Words(c *circuit.Circuit) string {
 		return t.askedWords(c)
 	}
 	words := tales[t.What].words
+	if rowOf(c, t.What).partsNothing() {
+		words += " (tells no fault from another)"
+	}
 	switch {
 	case t.Load != circuit.None:
 		return c.Label(t.Load) + ": " + words
@@ -96,6 +100,9 @@ func (t *Telling) chance(c *circuit.Circuit, faults []circuit.Fault) float64 {
 		if best = pick(best, p); i == 0 {
 			best = p
 		}
+	}
+	if row.caused > 0 && len(faults) > 1 && best > row.base {
+		best = row.caused
 	}
 	err := c.Mistake("customer")
 	if t.Part != circuit.None {
@@ -249,15 +256,31 @@ func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 // its class changes with it.
 func (e *Engine) weighTold(ev Evidence) *singles {
 	n := len(e.classes)
-	weight := e.countsFor(ev.Told)
-	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: weight * math.Log(ev.Told.idle(e.c)), most: ev.Told.idle(e.c)}
+	// Of one fact what leads counts in full, the rest by again: a telling that leads from
+	// now on takes back what that before it had more.
+	own, more, lead := 1.0, 0.0, e.toldBefore(ev.Told)
+	weight := own
+	if lead != nil {
+		if weight, own = again, again; ev.Told.leads(e.c, lead) {
+			own, more = 1, 1-again
+		}
+	}
+	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: own * math.Log(ev.Told.idle(e.c)), most: ev.Told.idle(e.c)}
+	if more > 0 {
+		s.none -= more * math.Log(lead.idle(e.c))
+	}
 	for i := range e.classes {
 		cl := &e.classes[i]
 		sum, total := 0.0, 0.0
-		chances := e.chancesTold(ev.Told, i)
+		chances, before := e.chancesTold(ev.Told, i), []float64(nil)
+		if more > 0 {
+			before = e.chancesTold(lead, i)
+		}
 		for k, m := range cl.Members {
 			s.most = max(s.most, chances[k])
-			chances[k] = math.Pow(chances[k], weight)
+			if chances[k] = math.Pow(chances[k], own); before != nil {
+				chances[k] /= math.Pow(before[k], more)
+			}
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
 		}
 		s.usual[i] = math.Log(sum / total)
@@ -397,17 +420,28 @@ func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 	return out
 }
 
-// countsFor is how much a telling counts: less where its fact was told of before,
-// if of another load: what fails bake and broil when hot is told once.
-func (e *Engine) countsFor(t *Telling) float64 {
+// toldBefore is what leads of the tellings before that are of the fact of one: what
+// fails bake and broil when hot is one fact told twice.
+func (e *Engine) toldBefore(t *Telling) (lead *Telling) {
 	for _, ev := range e.evidence {
-		was := ev.Told
-		same := was != nil && was.Part == t.Part && was.ask.Ask == t.ask.Ask
-		if same && (was.What == t.What || was.Load == t.Load && tales[t.What].fact != "" && tales[was.What].fact == tales[t.What].fact) {
-			return again
+		if was := ev.Told; was != nil && was.sameFact(t) && (lead == nil || was.leads(e.c, lead)) {
+			lead = was
 		}
 	}
-	return 1
+	return lead
+}
+
+// sameFact reports whether two tell of one fact at one place.
+func (t *Telling) sameFact(u *Telling) bool {
+	fact := tales[t.What].fact
+	return t.Part == u.Part && t.ask.Ask == u.ask.Ask && (t.What == u.What || fact != "" && fact == tales[u.What].fact)
+}
+
+// leads reports whether of two tellings of one fact, in whatever order they were told,
+// it is the one that counts in full: the rarer where it has nothing to do with what is
+// wrong.
+func (t *Telling) leads(c *circuit.Circuit, u *Telling) bool {
+	return cmp.Or(cmp.Compare(t.base(c), u.base(c)), cmp.Compare(t.What, u.What), cmp.Compare(t.Load, u.Load), cmp.Compare(t.answer, u.answer)) < 0
 }
 
 // spares reports whether it speaks against a part, whatever else is wrong.

@@ -59,7 +59,7 @@ func (e *Engine) Uncomplained() bool {
 			return false
 		case ev.Reading != nil:
 		case ev.Told != nil:
-			if t := tales[ev.Told.What]; t.sound <= t.base && !slices.Contains(pointsNowhere, ev.Told.What) {
+			if t := tales[ev.Told.What]; t.sound <= t.base && !slices.Contains(pointsNowhere, ev.Told.What) && !t.partsNothing() {
 				return false
 			}
 		case ev.Symptom.Whole == AnyOf && !slices.ContainsFunc(ev.Symptom.Of, func(s Symptom) bool { return !works(&s) }):

@@ -53,6 +53,12 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
 			continue // "tripped once and held": it does not now
 		}
+		if s.What == "replaced" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "failed_again" && by.Part == s.Part }) {
+			continue // it did not hold
+		}
+		if s.What == "off_by" && s.Amount == 0 && s.side == "" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "off_by" && (by.Amount != 0 || by.side != "") }) {
+			continue // by how much was said: one fact
+		}
 		if s.About == OfPlace && s.Part != circuit.None && slices.ContainsFunc(said, func(by Statement) bool {
 			return by.About == OfPlace && by.What == s.What && by.clause == s.clause && by.Part != circuit.None && c.DrivenBy(by.Part) == s.Part
 		}) {
@@ -101,23 +107,16 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 		return reading(c, s)
 	}
 	n := told(c, s)
-	if s.What == "failed_again" && s.Part != circuit.None {
-		for _, load := range c.Loads() {
-			if c.Branch(load).Part == s.Part {
-				dead, err := symptom(c, load, circuit.Dead, circuit.None)
-				return []visit.Note{dead}, err
-			}
-		}
-	}
-	if s.What == "failed_again" && s.Part != circuit.None {
-		return []visit.Note{{Told: "found_bad", Part: c.Part(s.Part).Name}}, nil // "keeps blowing the thermal fuse"
-	}
 	if n.Told == "" {
 		return nil, nil
 	}
 	if s.What == "good_elsewhere" && s.Part != circuit.None {
 		like, err := likeWorks(c, s.Part)
 		return append(like, n), err
+	}
+	if load := loadOf(c, s.Part); s.What == "failed_again" && load != circuit.None {
+		dead, err := symptom(c, load, circuit.Dead, circuit.None)
+		return []visit.Note{dead, n}, err
 	}
 	return []visit.Note{n}, nil
 }
@@ -141,6 +140,16 @@ func reading(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 		n.Lifted = c.Part(s.Part).Name // megohms are read so, and what is open in circuit is open by itself; across its ends ohms may be of a section with others
 	}
 	return []visit.Note{n}, n.Check(c)
+}
+
+// loadOf is the first load of a part, else None.
+func loadOf(c *circuit.Circuit, part circuit.PartID) circuit.BranchID {
+	for _, load := range c.Loads() {
+		if part != circuit.None && c.Branch(load).Part == part {
+			return load
+		}
+	}
+	return circuit.None
 }
 
 // likeWorks notes that the place of another of the kind is fed: the part that
@@ -171,14 +180,10 @@ func told(c *circuit.Circuit, s *Statement) visit.Note {
 		if limit := theLimit(c); s.popped && limit != circuit.None {
 			return visit.Note{Told: "found_bad", Part: c.Part(limit).Name}
 		}
-		return visit.Note{}
 	case "unpopped":
 		if limit := theLimit(c); limit != circuit.None {
 			return visit.Note{Told: "found_good", Part: c.Part(limit).Name}
 		}
-		return visit.Note{}
-	case "sudden", "gradual", "since", "failed_again", "beeps", "no_trip":
-		// They part nothing from anything by themselves.
 		return visit.Note{}
 	}
 	return n
@@ -308,8 +313,6 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return []visit.Note{{Told: codeMeans(c, s.Code), Part: codeOf(c, s.Code)}}, nil
 	case "rest_normal":
 		return restWorks(c, mentioned)
-	case "beeps", "no_trip":
-		return nil, nil
 	}
 	return []visit.Note{told(c, s)}, nil
 }

@@ -10,3 +10,15 @@ func TestARelayOnTheBoardIsOnePlace(t *testing.T) {
 		"range-electronic | control board burnt":                               "told~burnt~~control~~",
 	})
 }
+
+// A new part that failed again is no reason to spare it; by how much it is off is no second
+// fact; what parts nothing is kept.
+func TestOneFactIsNotedOnce(t *testing.T) {
+	heardAs(t, map[string]string{
+		"range-electronic | replaced the bake element and it burned out again": "load~bake~bake_element~dead; told~failed_again~~bake_element~~",
+		"range-electronic | oven thermal fuse keeps blowing":                   "told~failed_again~~thermal_fuse~~",
+		"range-electronic | thermometer reads 300 when set to 350":             "told~runs_cold~~~~27.8 K",
+		"range-electronic | beeps":                                             "told~beeps~~~~",
+		"range-electronic | since yesterday":                                   "told~since~~~~",
+	})
+}
