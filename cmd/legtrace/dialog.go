@@ -154,7 +154,7 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 		}
 		d.blank()
 		if asks {
-			d.first()
+			d.dangers()
 			d.say(0, d.phrase(report.Asks(why)))
 		}
 		d.say(0, d.phrase(`What does it do, since when, what happened before, what have you tried? Say it in your own words, as much as you know, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said.`))

@@ -155,13 +155,6 @@ func (d *dialog) undo(ctx context.Context) error {
 	return d.complaint(ctx, "")
 }
 
-// first says what comes before any test.
-func (d *dialog) first() {
-	for _, words := range d.job.Engine.First() {
-		d.say(0, d.phrase(words))
-	}
-}
-
 // propose says what to do next.
 func (d *dialog) propose(n report.NextTest) {
 	d.blank()
@@ -172,7 +165,7 @@ func (d *dialog) propose(n report.NextTest) {
 	case n.Live:
 		how = d.phrase("LIVE: qualified people only, probes one hand at a time")
 	}
-	d.first()
+	d.dangers()
 	d.say(0, d.phrase("Next: %s", d.testText(&n)))
 	if !n.Trial {
 		d.field(d.phrase("where"), n.Where)
@@ -213,6 +206,13 @@ func (d *dialog) propose(n report.NextTest) {
 	d.field(d.phrase("takes"), d.phrase("about %.0f min", max(1, n.Minutes)))
 }
 
+// dangers says what comes before any test, where people are in danger.
+func (d *dialog) dangers() {
+	for _, words := range d.job.Engine.First() {
+		d.say(0, d.phrase(words))
+	}
+}
+
 // besides says what a clamp reads of what cannot be seen, and what saves a part.
 func (d *dialog) besides(n *report.NextTest) {
 	for _, s := range n.Unseen {
@@ -248,6 +248,9 @@ func (d *dialog) ranking() {
 
 // explain says what an answer did to the suspects.
 func (d *dialog) explain(before []suspect.Suspect) {
+	if why, asks := d.job.Asks(); asks && why == visit.Unsaid {
+		return // nothing that was said points to anything
+	}
 	was := map[string]float64{}
 	for _, s := range before {
 		was[s.Words()] = s.P
