@@ -44,6 +44,19 @@ func (r *reader) attempt(k *clause, s *said) {
 	if len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.opens(r.last[0])) {
 		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
 	}
+	in := strings.Fields(s.words)
+	for i, w := range slices.Backward(in) {
+		if slices.Contains(r.l.Meter.In, w) || slices.Contains(r.l.Into, w) {
+			in = in[i:]
+			break
+		}
+	}
+	if at := r.triedAt(in); s.key == "swapped" && at != "" { // "in the left front"
+		if load, err := r.c.FindLoad(at); err == nil {
+			name := r.c.Part(r.c.Branch(load).Part).Name
+			on = []*phrase{{where: strings.Split(name, "_"), words: []string{name}}}
+		}
+	}
 	if d := r.done; d != nil && d.in == k {
 		d.from.join(s.from) // "pulling the wire off"
 	} else if r.done = nil; len(on) > 0 && !(s.key == "pulled" && r.isMachine(on[0])) { // not "pulled the dryer out"
@@ -143,6 +156,9 @@ func (r *reader) settleExchange() {
 			what = map[string]string{"normal": "good_elsewhere", "dead": "found_bad"}
 		}
 		if what[s.What] != "" {
+			if what[s.What] == "good_elsewhere" {
+				s.there = r.c.Branch(x.other).Ref
+			}
 			s.About, s.What, s.Part, s.Load, s.Mode = OfHistory, what[s.What], r.c.Branch(x.failed).Part, circuit.None, circuit.None
 		}
 	}
@@ -156,4 +172,61 @@ func (r *reader) elsewhere(k *clause) bool {
 	}
 	at := r.parts(k.places[0], func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindConnector })
 	return len(at) > 0 && slices.ContainsFunc(k.places[0].where, func(w string) bool { return !slices.Contains(k.subjects[0].where, w) })
+}
+
+// traded are two of a kind that changed places.
+type traded struct {
+	parts []circuit.PartID
+	from  span
+}
+
+// trade keeps which two parts changed places: "swapped the bake and broil relays".
+func (r *reader) trade(subjects []*phrase, from span) {
+	r.traded = nil
+	if len(subjects) != 2 || len(subjects[1].nouns) == 0 {
+		return
+	}
+	t, last := traded{from: from}, len(subjects[1].nouns)-1
+	for _, p := range subjects {
+		one := *p
+		if len(p.nouns) == 0 || p.nouns[len(p.nouns)-1] != subjects[1].nouns[last] { // "the bake and" the broil relay
+			one.nouns, one.said = append(slices.Clone(p.nouns), subjects[1].nouns[last]), append(slices.Clone(p.said), subjects[1].said[last])
+		}
+		parts := r.likeliest(&one, r.parts(&one, anyPart))
+		if len(parts) != 1 {
+			return
+		}
+		t.parts = append(t.parts, parts[0])
+		t.from.join(p.from)
+	}
+	if a, b := t.parts[0], t.parts[1]; a != b && r.c.Part(a).Kind == r.c.Part(b).Kind {
+		r.traded = &t
+	}
+}
+
+// moved puts down that what failed went with one of two parts that changed places: it is
+// the one that was not where it fails now. Where that was not said it is asked.
+func (r *reader) moved(k *clause, s *said) bool {
+	t := r.traded
+	if t == nil {
+		return false
+	}
+	bad := slices.DeleteFunc(slices.Clone(t.parts), func(id circuit.PartID) bool {
+		return slices.ContainsFunc(k.words, func(w string) bool {
+			return slices.ContainsFunc(strings.Fields(w), func(w string) bool {
+				return r.machine.parts[id][w] && !slices.ContainsFunc(t.parts, func(o circuit.PartID) bool { return o != id && r.machine.parts[o][w] })
+			})
+		})
+	})
+	if len(bad) == 0 {
+		bad = t.parts
+	}
+	r.now.join(t.from)
+	for _, at := range k.at {
+		r.now.join(at)
+	}
+	st := k.blank(OfHistory, s)
+	st.Mode = circuit.None
+	r.choose(&phrase{words: strings.Fields(s.words)}, s, r.ofParts(st, bad), k)
+	return true
 }

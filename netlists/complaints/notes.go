@@ -111,8 +111,8 @@ func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool)
 		return nil, nil
 	}
 	if s.What == "good_elsewhere" && s.Part != circuit.None {
-		like, err := likeWorks(c, s.Part)
-		return append(like, n), err
+		fed, err := fedElsewhere(c, s)
+		return append(fed, n), err
 	}
 	if load := loadOf(c, s.Part); s.What == "failed_again" && load != circuit.None {
 		dead, err := symptom(c, load, circuit.Dead, circuit.None)
@@ -152,16 +152,25 @@ func loadOf(c *circuit.Circuit, part circuit.PartID) circuit.BranchID {
 	return circuit.None
 }
 
-// likeWorks notes that the place of another of the kind is fed: the part that
-// was put there works.
-func likeWorks(c *circuit.Circuit, part circuit.PartID) ([]visit.Note, error) {
+// fedElsewhere notes that the place is fed where a part was put and works: that of one
+// of its kind where it was not said which.
+func fedElsewhere(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
+	var fed []visit.Note
 	for _, load := range c.Loads() {
-		if p := c.Branch(load).Part; p != circuit.None && p != part && c.Part(p).Kind == c.Part(part).Kind {
-			n, err := symptom(c, load, circuit.Normal, circuit.None)
-			return []visit.Note{n}, err
+		b := c.Branch(load)
+		if b.Part == circuit.None || b.Part == s.Part || c.Part(b.Part).Kind != c.Part(s.Part).Kind || s.there != "" && b.Ref != s.there {
+			continue
 		}
+		n, err := symptom(c, load, circuit.Normal, circuit.None)
+		if err != nil {
+			return nil, err
+		}
+		fed = append(fed, n)
 	}
-	return nil, nil
+	if len(fed) > 1 {
+		fed = []visit.Note{visit.AnyOf(fed)}
+	}
+	return fed, nil
 }
 
 func told(c *circuit.Circuit, s *Statement) visit.Note {

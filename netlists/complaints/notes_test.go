@@ -22,3 +22,18 @@ func TestOneFactIsNotedOnce(t *testing.T) {
 		"range-electronic | since yesterday":                                   "told~since~~~~",
 	})
 }
+
+// A part that works in another place shows that this one is fed, where it was said which;
+// what failed goes with one of two that changed places, or stays.
+func TestWhatASwapTells(t *testing.T) {
+	heardAs(t, map[string]string{
+		"range-electronic | left front coil works in the right front socket":         "load~rf_surface~rf_element~normal; told~good_elsewhere~~lf_element~~",
+		"range-electronic | left front coil works in the right rear socket":          "load~rr_surface~rr_element~normal; told~good_elsewhere~~lf_element~~",
+		"range-electronic | left front coil works in another socket":                 "load~lr_surface | rr_surface | rf_surface~lr_element | rr_element | rf_element~normal; told~good_elsewhere~~lf_element~~",
+		"range-electronic | swapped the bake and broil relays, fault moved to broil": "told~like_works_here~~bake_relay~~",
+		"range-electronic | swapped the bake and broil relays, fault moved to bake":  "told~like_works_here~~broil_relay~~",
+		"range-electronic | swapped the bake and broil relays and the fault moved":   "? Bake relay; ? Broil relay",
+		"range-electronic | put another coil in the left front and it is dead too":   "told~like_dead_here~~lf_element~~",
+		"range-electronic | put a good coil in the lf and it heats":                  "told~like_works_here~~lf_element~~",
+	})
+}

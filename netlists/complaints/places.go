@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -330,12 +331,19 @@ func (r *reader) history(k *clause, s *said) {
 		return // tried in each other's place: what came of it follows
 	}
 	if vain := slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" }); s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && (len(k.subjects) > 1 || !vain && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Into, w) })) {
+		r.trade(k.subjects, s.from)
 		return // "swapped it into the left front", "swapped the left front and the left rear"
 	}
 	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
 		if places = k.subjects; len(places) == 0 {
 			places = r.last
 		}
+	}
+	if s.key == "like_works_here" && len(places) == 2 {
+		r.trade(places, s.from) // "swapped the two relays and the fault moved"
+	}
+	if s.key == "like_works_here" && len(places) != 1 && r.moved(k, s) {
+		return
 	}
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
@@ -377,8 +385,39 @@ func (r *reader) history(k *clause, s *said) {
 			r.put(k.blank(OfHistory, s)) // "the red button on the top"
 			continue
 		}
-		r.choose(p, s, r.ofParts(k.blank(OfHistory, s), parts), k)
+		st := k.blank(OfHistory, s)
+		if s.key == "good_elsewhere" {
+			st.there = r.triedAt(strings.Fields(s.words))
+			for _, p := range k.places {
+				st.there = cmp.Or(r.triedAt(p.where), st.there)
+			}
+		}
+		r.choose(p, s, r.ofParts(st, parts), k)
 	}
+}
+
+// triedAt is the load that the words of where a part was tried single out: "in the right
+// rear socket".
+func (r *reader) triedAt(words []string) string {
+	var on []circuit.PartID
+	for id := range r.machine.parts {
+		if r.isSurface(circuit.PartID(id)) {
+			on = append(on, circuit.PartID(id))
+		}
+	}
+	said := false
+	for _, w := range words {
+		has := func(id circuit.PartID) bool { return r.machine.parts[id][w] || r.abbreviated(r.machine.parts[id], w) }
+		if slices.ContainsFunc(on, has) {
+			n := len(on)
+			on = slices.DeleteFunc(on, func(id circuit.PartID) bool { return !has(id) })
+			said = said || len(on) < n
+		}
+	}
+	if !said || len(on) != 1 || len(r.machine.loads[on[0]]) != 1 {
+		return ""
+	}
+	return r.c.Branch(r.machine.loads[on[0]][0]).Ref
 }
 
 // ofPlace are tellings of a part that say nothing where none is named.

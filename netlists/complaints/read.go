@@ -30,6 +30,7 @@ type reader struct {
 	lastSeen  []*phrase
 	done      *attempt
 	exchanged *exchange // of two like parts
+	traded    *traded
 	counted   *said     // of how many, which were not named
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it

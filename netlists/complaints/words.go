@@ -98,6 +98,7 @@ type wording struct {
 	happened bool   // on an occasion, as far as it was said
 	side     string // of what is off its temperature: above or below, as it was said
 	way      way    // how what it is said of was found
+	there    string // the load in whose place a part works
 }
 
 // Question is something said that could mean several things.
