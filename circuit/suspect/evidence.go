@@ -148,8 +148,19 @@ type Observation struct {
 	// Value is in the function's unit. OL and Unsteady replace it.
 	Value        float64
 	OL, Unsteady bool
-	// Give is how far off a doubtful figure may be, see [readDoubt].
+	// Give is how far off a doubtful figure may be, on the scale that readings are
+	// compared on; 0 where it is as sure as any.
 	Give float64
+	// Unsure says that whoever read it was not sure; Between is set where it was told as
+	// a range, of which Value is the middle, and Jumps says that it went to and fro there.
+	Unsure, Jumps bool
+	Between       *Between
+}
+
+// Between is the range that a reading was told as; OL says that its upper end is open.
+type Between struct {
+	Low, High float64
+	OL        bool
 }
 
 // answerUnits are units as people write them, longest first.

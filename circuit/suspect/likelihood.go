@@ -72,6 +72,8 @@ func (ev Evidence) mostLog() float64 {
 		return max(0, math.Log(ev.Told.most()))
 	case o == nil || o.OL || o.Unsteady:
 		return 0
+	case o.Jumps:
+		return math.Log(anything(o.Probes.Function))
 	}
 	return math.Log(1/(math.Sqrt(2*math.Pi)*sharpest) + anything(ev.Reading.Probes.Function))
 }
@@ -264,14 +266,21 @@ func scaled(f meter.Function, v float64) float64 { return math.Log1p(max(0, v) /
 // off beside it.
 func (by *errs) readingLikelihood(o *Observation, r meter.Reading) float64 {
 	f := o.Probes.Function
+	if o.Jumps {
+		return by.jumped(o, r, r)
+	}
 	if o.OL {
+		slip := by.slip
+		if o.Unsure {
+			slip = max(slip, unsureOL)
+		}
 		switch {
 		case r.OL:
-			return 1 - by.slip
+			return 1 - slip
 		case r.MaybeOL:
-			return 0.3
+			return max(0.3, slip)
 		}
-		return by.slip
+		return slip
 	}
 	if o.Unsteady {
 		if r.Unsteady {
@@ -370,7 +379,7 @@ const cellSteps = 16
 // cellLikelihood is [readingLikelihood] averaged over a cell of sizes, whose
 // reading goes evenly from one end to the other.
 func (by *errs) cellLikelihood(o *Observation, from, to meter.Reading) float64 {
-	if o.OL || o.Unsteady || from.OL || from.Value == to.Value {
+	if o.OL || o.Unsteady || o.Jumps || from.OL || from.Value == to.Value {
 		return by.readingLikelihood(o, from)
 	}
 	f := o.Probes.Function

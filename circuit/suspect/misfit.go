@@ -15,6 +15,9 @@ func (by *errs) relative(ev Evidence, ps []predicted) float64 {
 	if ev.Reading == nil || ev.Reading.OL || ev.Reading.Unsteady {
 		return got
 	}
+	if ev.Reading.Jumps {
+		return got - ev.mostLog()
+	}
 	best := *ev.Reading
 	low, high, ok := ends(ps)
 	if !ok || low.OL {
@@ -53,6 +56,10 @@ func (e *Engine) Fits() bool { return e.slip() < 0 }
 func (e *Engine) fit(i int, h *hypothesis) float64 {
 	if t := e.evidence[i].Told; t != nil && !t.settles() {
 		return math.Log(e.chanceTold(t, h.at(len(e.evidence[i].Mended))) / e.singles[i].most)
+	}
+	if now := h.at(len(e.evidence[i].Mended)); len(now.classes) == 1 && e.evidence[i].Reading != nil && e.evidence[i].Reading.Jumps {
+		log, _ := e.singles[i].known(now) // of what it reads on either occasion
+		return log - e.evidence[i].mostLog()
 	}
 	ps, err := e.shown(i, h)
 	if err != nil {

@@ -112,9 +112,12 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 			return Evidence{}, errors.New("a lead is lifted with the supply off only")
 		}
 	}
-	if o.Value, o.OL, o.Unsteady, o.Give, err = readDoubt(f, n.Answer); err != nil {
+	said, err := readDoubt(f, n.Answer)
+	if err != nil {
 		return Evidence{}, err
 	}
+	said.Probes, said.Mode, said.Lift = o.Probes, o.Mode, o.Lift
+	o = &said
 	return Evidence{Reading: o}, nil
 }
 

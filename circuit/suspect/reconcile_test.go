@@ -187,3 +187,39 @@ func TestOhmsThatComeAndGoAreExplained(t *testing.T) {
 		t.Errorf("dead, then it works: a misfit though the first is %s", s.Words())
 	}
 }
+
+// A reading that jumps speaks for a joint that comes and goes, not for one that is open
+// always, and fits it; OL of which nobody is sure says less than OL.
+func TestWhatJumpsComesAndGoes(t *testing.T) {
+	c := machine(t, "dryer")
+	goes := func(seen ...suspect.Note) (p float64, e *suspect.Engine) {
+		e = engine(t, c, suspect.Options{}, seen...)
+		for _, s := range e.Suspects(40) {
+			for _, m := range s.Causes[:min(1, len(s.Causes))] {
+				if refs := m.Refs(c); slices.Contains(refs, "supply.L1:open") || slices.Contains(refs, "supply.L2:open") {
+					p += s.P
+				}
+			}
+		}
+		return p, e
+	}
+	dead := []suspect.Note{{Mode: "timed_dry", Load: "heater", State: "dead"}, {Load: "heater", Told: "intermittent"}}
+	was, _ := goes(dead...)
+	is, e := goes(append(dead, suspect.Note{Mode: "timed_dry", Function: "volts", P: "tb_l1", Q: "tb_l2", Answer: "jumps between 0 and 240"})...)
+	if is < 2*was || is < 0.7 || !e.Fits() {
+		t.Errorf("a leg open now and then at %.2f, with volts that jump at %.2f, fits %v", was, is, e.Fits())
+	}
+	c = machine(t, "range-electronic")
+	open := func(answer string) float64 {
+		e := engine(t, c, suspect.Options{}, bakeDead, ohms("bake_1", "bake_2", answer))
+		for _, s := range e.Suspects(40) {
+			if s.Words() == "Bake element open" {
+				return s.P
+			}
+		}
+		return 0
+	}
+	if sure, unsure := open("OL"), open("OL, not sure"); unsure > sure-0.05 {
+		t.Errorf("the element is open by OL at %.2f, by OL that is not sure at %.2f", sure, unsure)
+	}
+}

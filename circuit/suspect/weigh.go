@@ -162,6 +162,10 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			default:
 				there = e.among(i, k, s.corners[i])
 			}
+			if ev.Reading != nil && ev.Reading.Jumps {
+				s.logs[i][k] = e.errs.jumps(e.c, ev.Reading, e.classes[i].Members[0].Faults[0], z.cells[k].occasion.nowAndThen(isLive), ps, p)
+				continue
+			}
 			if o := z.cells[k].occasion; o.nowAndThen(isLive) {
 				if o.when == limited && there > s.none && ev.Symptom != nil && e.classes[i].Members[0].blocked(e.c) {
 					there = e.errs.partly(ev.Symptom, there)

@@ -248,16 +248,31 @@ func (r *Reporter) meant(s *suspect.Symptom) string {
 	return state.String()
 }
 
+// observed tells a reading as it was said.
 func observed(o *suspect.Observation) string {
-	switch {
+	figure := func(v float64) string {
+		if o.Probes.Function == meter.Ohms {
+			return ohms(v)
+		}
+		return fmt.Sprintf("%.4g%s%s", v, hard, o.Probes.Function.Unit())
+	}
+	switch b := o.Between; {
+	case b != nil && b.OL:
+		return "jumps between " + figure(b.Low) + " and OL,"
+	case b != nil && o.Jumps:
+		return "jumps between " + figure(b.Low) + " and " + figure(b.High) + ","
+	case b != nil:
+		return figure(b.Low) + " to " + figure(b.High)
+	case o.OL && o.Unsure:
+		return "OL, not sure,"
 	case o.OL:
 		return "OL"
 	case o.Unsteady:
 		return "floating"
-	case o.Probes.Function == meter.Ohms:
-		return ohms(o.Value)
+	case o.Unsure:
+		return "about " + figure(o.Value)
 	}
-	return fmt.Sprintf("%.4g%s%s", o.Value, hard, o.Probes.Function.Unit())
+	return figure(o.Value)
 }
 
 func (r namer) conditions(live bool, mode circuit.ModeID, lift []circuit.WireID) string {
