@@ -99,7 +99,7 @@ func (j *Job) Asks() (Search, bool) {
 
 func (j *Job) unsaid() bool {
 	nothing := len(j.Notes) == 0 && j.Complaint != "" // none of it was understood
-	return (nothing || j.Engine.Uncomplained()) && len(j.Mended) == 0 && !slices.ContainsFunc(j.Notes, func(n Note) bool { return !n.Made() })
+	return !j.Anyway && (nothing || j.Engine.Uncomplained()) && len(j.Mended) == 0 && !slices.ContainsFunc(j.Notes, func(n Note) bool { return !n.Made() })
 }
 
 // Reach is where a test needs most opened: the place to leave out when it

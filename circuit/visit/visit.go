@@ -121,6 +121,8 @@ type Job struct {
 	// Keep, when set, is called after the record changed and before the engine
 	// learns of it, so that nothing noted is lost.
 	Keep func() error
+	// Anyway says that tests are wanted though nothing that was said is a fault.
+	Anyway bool
 	// noteOf tells, by piece of evidence, which note gave it.
 	noteOf []int
 	family *Family // nil where the machine is known

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -45,6 +46,9 @@ var (
 	errQuit = errors.New("quit")
 	errDone = errors.New("done")
 )
+
+// left reports whether a conversation was ended by whoever answers.
+func left(err error) bool { return errors.Is(err, errQuit) || errors.Is(err, io.EOF) }
 
 // stopped is a conversation that an interrupt ended.
 type stopped struct{ command, file string }
@@ -143,7 +147,7 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 	for {
 		if given != "" {
 			err := d.takeComplaint(ctx, given)
-			if err == nil || ctx.Err() != nil || errors.Is(err, visits.ErrChanged) {
+			if err == nil || ctx.Err() != nil || errors.Is(err, visits.ErrChanged) || left(err) {
 				return err
 			}
 			d.say(2, err.Error())
@@ -169,6 +173,9 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 			d.help()
 			given = ""
 			continue
+		case word == "skip":
+			d.job.Anyway = true
+			return nil
 		}
 		given = line
 	}
@@ -185,22 +192,68 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 		return err
 	}
 	notes, heard, in, err := d.listeners().Complaint(said, d.job.Notes...)
-	if err != nil {
+	var unclear *complaints.Unclear
+	if err != nil && !errors.As(err, &unclear) {
 		return err
 	}
-	if d.phrases == nil && in.Name == complaints.Spanish().Name && len(heard.Statements) > 0 && !d.inEnglish {
+	if d.phrases == nil && in.Name == complaints.Spanish().Name && len(heard.Statements)+len(heard.Questions) > 0 && !d.inEnglish {
 		d.phrases = spanish() // as the customer speaks
 	}
 	for _, s := range heard.Statements {
 		d.say(2, d.phrase("Understood: %s.", in.Tell(d.m.Circuit, s)))
 	}
-	if len(heard.Unknown) > 0 {
-		d.say(2, d.phrase("Not understood: %s. Say it again in other words if it matters.", strings.Join(heard.Unknown, " ")))
+	unknown, leave := heard.Unknown, error(nil)
+	if unclear != nil {
+		var meant []int
+		if meant, leave = d.which(ctx, unclear); ctx.Err() != nil {
+			return leave
+		}
+		for i, k := range meant {
+			if k >= 0 {
+				for _, s := range unclear.Heard.Questions[i].Choices[k].Statements {
+					d.say(2, d.phrase("Understood: %s.", in.Tell(d.m.Circuit, s)))
+				}
+			}
+		}
+		if notes, unknown, err = unclear.Answered(d.m.Circuit, meant); err != nil {
+			return cmp.Or(leave, err)
+		}
+	}
+	if len(unknown) > 0 {
+		d.say(2, d.phrase("Not understood: %s. Say it again in other words if it matters.", strings.Join(unknown, " ")))
 	}
 	if heard.Perhaps != "" {
 		d.say(2, d.phrase("Is it meant that %q?", heard.Perhaps))
 	}
-	return d.learn(ctx, notes...)
+	return cmp.Or(d.learn(ctx, notes...), leave)
+}
+
+// which asks what of a sentence may mean several things, and gives what is meant by each:
+// -1 where it is left open. What was understood is not lost by an end of the answers.
+func (d *dialog) which(ctx context.Context, u *complaints.Unclear) (meant []int, err error) {
+	for _, q := range u.Heard.Questions {
+		meant = append(meant, -1)
+		for len(q.Choices) > 0 && err == nil {
+			d.say(2, d.phrase("%q could be:", q.Words))
+			for i, c := range q.Choices {
+				d.term(4, fmt.Sprint(i+1), c.Label)
+			}
+			var line string
+			if line, err = d.ask(ctx, d.phrase("which, or skip")); err != nil {
+				break
+			}
+			word := strings.ToLower(strings.TrimSpace(line))
+			if isQuit(word) {
+				err = errQuit
+				break
+			}
+			if meant[len(meant)-1] = q.Choose(word); meant[len(meant)-1] >= 0 || word == "skip" {
+				break
+			}
+			d.say(2, d.phrase("%q is none of them: say its number or its name.", line))
+		}
+	}
+	return meant, err
 }
 
 // listeners know what is said of the machine that leads.

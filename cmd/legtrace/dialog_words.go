@@ -16,7 +16,7 @@ const looked = 200
 var helpLines = []string{
 	`a figure: 118, 118 V, 0.2, 1.08k, or OL for open; "floating" for stray voltage that wanders`,
 	`for a trial: ok, or a letter for each load asked about: ` + visit.Letters() + `; or trips, chatters`,
-	`skip: leave this test out`,
+	`skip: leave this test out, or this question`,
 	`can't reach [PLACE]: no test at that place; without one, where this test needs most opened`,
 	`not there: the machine has no such place; where its wiring is not known, that tells of it`,
 	`undo: take the last answer back`,
@@ -83,7 +83,7 @@ func isQuit(word string) bool { return word == "quit" || word == "q" || word == 
 
 func (d *dialog) volunteered(ctx context.Context, take func(context.Context, string) error, words string) (did, error) {
 	err := take(ctx, strings.TrimSpace(words))
-	if err != nil && ctx.Err() == nil && !isSave(err) {
+	if err != nil && ctx.Err() == nil && !isSave(err) && !left(err) {
 		d.say(2, err.Error())
 		return said, nil
 	}

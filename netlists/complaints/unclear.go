@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -93,6 +94,45 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 		return nil, nil, u
 	}
 	return notes, append(left, u.Heard.Unknown...), nil
+}
+
+// Answered notes what was said with some questions answered, by which choice is meant;
+// those below zero are left open, as by [Unclear.Open].
+func (u *Unclear) Answered(c *circuit.Circuit, meant []int) (notes []visit.Note, left []string, err error) {
+	h := u.Heard
+	h.Statements, h.Questions = slices.Clone(h.Statements), nil
+	for i, q := range u.Heard.Questions {
+		if i < len(meant) && meant[i] >= 0 && meant[i] < len(q.Choices) {
+			h.Statements = append(h.Statements, q.Choices[meant[i]].Statements...)
+		} else {
+			h.Questions = append(h.Questions, q)
+		}
+	}
+	notes, left, err = (&Unclear{h, u.l}).Open(c)
+	return visit.Quiet(c, notes), left, err
+}
+
+// Choose finds the choice that an answer to a question means: its number, its label or
+// words of it that no other has; -1 where it is none.
+func (q *Question) Choose(answer string) int {
+	if n, err := strconv.Atoi(strings.TrimSpace(answer)); err == nil && n >= 1 && n <= len(q.Choices) {
+		return n - 1
+	}
+	said, at := strings.Fields(fold(answer)), -1
+	for i, choice := range q.Choices {
+		words := strings.Fields(fold(choice.Label))
+		if fold(choice.Label) == strings.Join(said, " ") {
+			return i
+		}
+		if len(said) == 0 || slices.ContainsFunc(said, func(w string) bool { return !slices.Contains(words, w) }) {
+			continue
+		}
+		if at >= 0 {
+			return -1
+		}
+		at = i
+	}
+	return at
 }
 
 // Complaint reads what a customer says: "LOAD STATE in MODE" as
