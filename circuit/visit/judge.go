@@ -71,7 +71,7 @@ func (is *sound) judge(ev suspect.Evidence) (Judgement, error) {
 	low, high := is.meter.Spread(o.Probes.Function, o.Value)
 	seen := meter.Reading{Function: o.Probes.Function, Value: o.Value, Low: low, High: high, OL: o.OL, Unsteady: o.Unsteady}
 	if o.Jumps {
-		return Judgement{Reading: sound, Bad: !sound.Jumps && !sound.Unsteady}, nil
+		return Judgement{Reading: should, Bad: !should.Jumps && !should.Unsteady}, nil
 	}
 	if o.Unsteady {
 		return Judgement{Reading: should, Bad: !should.Unsteady}, nil
