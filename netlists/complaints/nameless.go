@@ -180,7 +180,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		if !drive && key == "on" && len(r.loadsOf(drives)) > 0 && !slices.ContainsFunc(loads, r.heats) {
 			loads = r.loadsOf(drives) // "it doesn't stop when I open the door"
 		}
-		if on := r.loadsOf(drives); drive && key == "dead" && of == "" {
+		if on := r.loadsOf(drives); drive && key == "dead" && of == "" && !s.implied {
 			loads = on // "dead on timed dry": it does not run
 		}
 		if of != "" {

@@ -312,7 +312,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		k.at[ofWhen].add(t.at)
 		return true
 	}
-	if s, ok := t.of(isState); ok && s.key == "hums" && !p.neg && len(p.r.loadsOf("kind:motor|kind:fan")) == 0 {
+	if s, ok := t.of(isState); ok && s.key == "hums" && !p.neg && (len(p.r.loadsOf("kind:motor|kind:fan")) == 0 || p.np != nil && p.prep == 0 && p.r.joins(p.np)) {
 		return p.put(isSeen, "noise", t, of)
 	}
 	seen, isSeen_ := t.of(isSeen)
