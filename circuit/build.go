@@ -240,11 +240,11 @@ func (b *builder) fields(path string, spec PartSpec, kind Kind) bool {
 	given := map[string]bool{}
 	v := reflect.ValueOf(spec)
 	for i := 0; i < v.NumField(); i++ {
-		key := v.Type().Field(i).Tag.Get("toml")
 		f := v.Field(i)
 		if f.IsZero() || (f.Kind() == reflect.Slice || f.Kind() == reflect.Map) && f.Len() == 0 {
 			continue
 		}
+		key := v.Type().Field(i).Tag.Get("toml")
 		given[key] = true
 		if !takes[key] {
 			b.fail(path+"."+key, "it takes "+strings.Join(sortedKeys(takes), ", "), "%s takes no %q", article(kind.String()), key)

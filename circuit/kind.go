@@ -170,7 +170,12 @@ func (k Kind) Heats() bool { return k == KindElement || k == KindSurfaceElement 
 
 // ParseKind returns the kind of that name.
 func ParseKind(name string) (Kind, error) {
-	names := map[string]Kind{}
+	for k := KindTerminalBlock; int(k) < len(kindTable); k++ {
+		if k.String() == name {
+			return k, nil
+		}
+	}
+	names := map[string]Kind{} // what may be meant
 	for _, k := range Kinds() {
 		names[k.String()] = k
 	}
