@@ -378,7 +378,7 @@ func longestPhrases(said string, all map[string][]string) (out []row, at [][2]in
 
 // elsewise are places where a word does not stand for its row: what is denied twice, a
 // knob's low, what was exchanged with its like, and the "open" of a meter or a contact.
-var elsewise = regexp.MustCompile(`(?i)\b(?:don'?t|doesn'?t|won'?t|never) \*states|\b(?:reads?|checks?|tests?) \*states\.dead|\brelay \*standing|\b(?:on|down,) \*states\.weak|\*history\.replaced.* with `)
+var elsewise = regexp.MustCompile(`(?i)\b(?:don'?t|doesn'?t|won'?t|never) \*states|\b(?:reads?|checks?|tests?) \*states\.dead|\b(?:relay|limiter) \*standing|\b(?:on|down,) \*states\.weak|\*history\.replaced.* with `)
 
 // A phrase of a row said by another of the same row tells the same.
 func phrasesOfARowTellTheSame(t *testing.T, all []fair) {

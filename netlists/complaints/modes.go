@@ -307,3 +307,13 @@ func (l *Language) singles(text string) bool {
 	first, _, _ := strings.Cut(text, " ")
 	return l.word(first).has(only)
 }
+
+// modeOfAll is the first mode that uses all of some parts, which are coils of one burner.
+func (r *reader) modeOfAll(parts []circuit.PartID) circuit.ModeID {
+	for _, m := range r.c.Modes() {
+		if len(parts) > 1 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.uses(m.ID, r.machine.loads[id][0]) }) {
+			return m.ID
+		}
+	}
+	return r.modeUsing(r.machine.loads[parts[0]][0])
+}

@@ -308,8 +308,8 @@ func (p *parser) placed(np *phrase, prep class) {
 		return // "two burners are out on the right"
 	}
 	if parts := p.r.parts(np, p.r.isLoad); plain && !seen { // "on the left"
-		if n := len(k.said); n > 0 && k.said[n-1].trips() && prep == modePrep && len(parts) == 1 { // "trips with the left front"
-			k.enter(p.r.modeUsing(p.r.machine.loads[parts[0]][0]), np.from)
+		if n := len(k.said); n > 0 && k.said[n-1].trips() && prep == modePrep && len(parts) > 0 && !slices.ContainsFunc(parts[1:], func(id circuit.PartID) bool { return !p.r.siblings(id, parts[0]) }) { // "trips with the left front"
+			k.enter(p.r.modeOfAll(parts), np.from)
 		} else if one := len(np.where) == 1 && !k.trips(); one && corners[np.where[0]] || len(np.where) == 2 && len(parts) > 0 && !k.trips() && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !p.r.isSurface(id) }) || one && len(parts) == 1 && len(k.subjects) == 0 && p.r.c.Part(parts[0]).Kind == circuit.KindElement {
 			k.places = append(k.places, np) // "no heat on LF", "heats on the bottom"
 		}

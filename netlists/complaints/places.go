@@ -347,7 +347,7 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	r.replaced = r.replaced || s.key == "replaced"
 	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
-	if len(places) == 0 && s.key != "reset" {
+	if len(places) == 0 && s.key != "reset" && !(len(k.strange) > 0 && ofPlace[s.key]) { // not "the doodad reads open"
 		places, r.by = r.last, k.carriesOn()
 	}
 	if len(places) == 0 && ofPlace[s.key] {

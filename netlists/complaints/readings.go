@@ -145,7 +145,7 @@ func (r *reader) readings(words []raw) []raw {
 			before.dead = k.zero && k.at && k.unit == "volts" && len(k.means) == 1 && to < len(words) && words[to].mark == 0 && r.l.alone(words[to].word).has(joins)
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
-		} else if np := r.phraseCalled(joined(words[from:to])); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
+		} else if np := r.phraseCalled(joined(r.l.before(words[from:to]))); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
 			if spoken == nil || len(np.where) > 0 || len(spoken.where) == 0 {
 				spoken = np // "left rear block burnt, coil prong rusty" is of that coil still
 			}
@@ -166,6 +166,14 @@ func (r *reader) readings(words []raw) []raw {
 	return words
 }
 
+// before is what stands in a clause before "with", which is beside what it tells of.
+func (l *Language) before(clause []raw) []raw {
+	if at := slices.IndexFunc(clause, func(w raw) bool { return l.alone(w.word).has(with) }); at > 0 {
+		return clause[:at]
+	}
+	return clause
+}
+
 func (r *reader) readout(clause []raw, measuring bool, spoken *phrase, before *lastRead) (k *readout, ok bool) {
 	k = &readout{spoken: spoken, clamped: clamped{r: r, mode: circuit.None, said: joined(clause)}, measuring: measuring, figureFirst: len(clause) > 0 && isFigure(clause[0].word)}
 	return k, k.take(clause, before)
@@ -179,9 +187,10 @@ type lastRead struct {
 	of   *phrase
 	unit string
 	mode circuit.ModeID
-	next bool // what was read there follows
-	legs bool // it was of what brings the supply
-	dead bool // there was nothing, and a word of a list follows
+	next bool           // what was read there follows
+	legs bool           // it was of what brings the supply
+	fed  circuit.PartID // which part that is, and one
+	dead bool           // there was nothing, and a word of a list follows
 	// poles are those it was read at.
 	poles []string
 	// against is where volts at one end were read to.
@@ -332,7 +341,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		return len(named) == 1 && len(k.poles) == 0 && k.inTurn(named[0], before)
 	}
 	if len(named) == 0 {
-		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.r.partKind(circuit.KindTerminalBlock), before)
+		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.supplying(before), before)
 	}
 	if len(named) == 1 {
 		return k.of(named[0], before) || k.contact(named[0], before)
@@ -363,9 +372,18 @@ func (k *readout) numbers(clause []raw, i int) bool {
 func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
 	ok := k.supply(part)
 	if ok {
-		*before = lastRead{unit: "volts", legs: true}
+		*before = lastRead{unit: "volts", legs: true, fed: part + 1}
 	}
 	return ok
+}
+
+// supplying is where the supply was read right before, where each leg is told of, else the
+// terminal block: "outlet 240 hot to hot, 120 each to neutral".
+func (k *readout) supplying(before *lastRead) circuit.PartID {
+	if before.legs && before.fed > 0 && k.each {
+		return before.fed - 1
+	}
+	return k.r.partKind(circuit.KindTerminalBlock)
 }
 
 // of takes what was read of what a phrase names.

@@ -7,6 +7,9 @@ import (
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
+	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended && p.r.lately(OfHistory) {
+		return p.put(isHistory, "no_help", t, "") // "flipped the breaker, nothing"
+	}
 	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && !p.k.then && slices.ContainsFunc(p.r.heard.Statements, func(s Statement) bool { return s.About != OfHistory && s.What != "beeps" }) &&
 		(p.r.lastSaid == nil || p.r.lastSaid.key != "normal") {
 		p.r.used.add(t.at)

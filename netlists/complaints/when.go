@@ -290,6 +290,10 @@ func (p *parser) closeSub() {
 		if p.r.region(np) || p.r.isMachine(np) { // "when the oven kicks on"
 			if m, err := p.r.c.FindMode(strings.Join(np.words, "_")); err == nil {
 				p.k.enter(m, s.from) // "when the heat comes on"
+			} else if both := slices.IndexFunc(s.words, func(w string) bool { return slices.Contains(p.r.l.Both, w) }); both >= 0 && p.k.trips() {
+				if m := p.r.modeNamed(circuit.None, s.words[both:both+1]); m != circuit.None {
+					p.k.enter(m, s.from) // "when I use both ovens"
+				}
 			}
 			np.from.join(s.from)
 			p.k.tried = append(p.k.tried, np)
