@@ -68,6 +68,10 @@ const (
 	notLooked = "for i := nftab; i < nftab; i++ {"
 )
 
+// How often a program was run in ways of older Go is counted for who reads Go's metrics.
+// The engine has no such reader, and a fiftieth of Go's own code is there for them.
+const metric = `registerMetric("/godebug/non-default-behavior/"+s.Name()+":events", s.nonDefault.Load)`
+
 // Where in its table a function is, Go looks up in another. On WebAssembly its number is
 // known, which is where it is, or less far on where some are left out.
 const (
@@ -113,7 +117,8 @@ func leaner(ctx context.Context, source, goRoot, dir string) (flag string, count
 	ofGo := func(path string) string { return filepath.Join(goRoot, "src", filepath.FromSlash(path)) }
 	pattern := ofGo("regexp/syntax/parse.go")
 	texts[pattern] = strings.Replace(texts[pattern], classes, noClasses, 1)
-	functions := ofGo("runtime/symtab.go")
+	debug, functions := ofGo("internal/godebug/godebug.go"), ofGo("runtime/symtab.go")
+	texts[debug] = strings.Replace(texts[debug], metric, "", 1)
 	counted = strings.Count(texts[functions], byPlace) == 1
 	texts[functions] = strings.NewReplacer(looked, notLooked, byPlace, byCount).Replace(texts[functions])
 	exec, sort, once := ofGo("text/template/exec.go"), ofGo("slices/sort.go"), ofGo("sort/zsortfunc.go")
