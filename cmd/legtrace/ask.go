@@ -80,7 +80,7 @@ func newBreaks(t *terminal, n *netlistFlags, o *outputFlags) *cobra.Command {
 	var q questionFlags
 	var opt report.BreaksOptions
 	var works, dead []string
-	var keepsOn bool
+	var keepsOn, count bool
 	cmd := &cobra.Command{
 		Use:   "breaks",
 		Short: "What would leave a load dead or weak, or keep it on",
@@ -113,6 +113,8 @@ should be off: welded contacts, shorted loads, grounds to the chassis.`,
 					return nil, err
 				case keepsOn:
 					d, err = m.KeepsOn(cmd.Context(), ask, opt)
+				case count:
+					d, err = m.CountBreaks(cmd.Context(), ask)
 				default:
 					d, err = m.Breaks(cmd.Context(), ask, opt)
 				}
@@ -126,7 +128,7 @@ should be off: welded contacts, shorted loads, grounds to the chassis.`,
 	f.IntVar(&opt.Order, "order", trace.DefaultOrder, fmt.Sprintf("most opens, or faults, taken together: `N` from 1 to %d", trace.MaxOrder))
 	f.Float64Var(&opt.Share, "share", 0, fmt.Sprintf("`SHARE` of power that counts (default %g, with --keeps-on %g)", trace.DefaultShare, trace.DefaultOnShare))
 	f.IntVar(&opt.MaxSets, "max-sets", trace.DefaultMaxSets, "stop the search at `N` sets")
-	f.BoolVar(&opt.Count, "count", false, "count the minimal sets of every order, and list none")
+	f.BoolVar(&count, "count", false, "count the minimal sets of every order, and list none")
 	f.BoolVar(&keepsOn, "keeps-on", false, "what would leave the load on where it should be off")
 	f.StringArrayVar(&works, "works", nil, "another `LOAD[=MODE]` still works: show what spares it")
 	f.StringArrayVar(&dead, "dead", nil, "another `LOAD[=MODE]` is dead too: show what stops it")

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/settle"
 	"legtrace/circuit/trace"
 )
 
@@ -18,8 +19,6 @@ type BreaksOptions struct {
 	// Works and Dead narrow the answer to the sets that leave these loads
 	// working, or not working.
 	Works, Dead []Symptom
-	// Count counts all minimal sets, of whatever order, and lists none.
-	Count bool
 
 	alone bool // other loads are not asked for
 }
@@ -94,29 +93,39 @@ var viaNames = map[trace.ViaKind]string{
 	trace.ViaDrive: "drive", trace.ViaPower: "power", trace.ViaSense: "sense",
 }
 
-// Breaks finds what would starve the load.
-func (r *Reporter) Breaks(ctx context.Context, q Question, opt BreaksOptions) (*Breaks, error) {
-	sound, err := r.sound(q.Mode)
+// CountBreaks counts all minimal sets, of whatever order, and lists none. It stands by
+// itself: numbers of any size are a large part of a program that never counts.
+func (r *Reporter) CountBreaks(ctx context.Context, q Question) (*Breaks, error) {
+	d, _, err := r.noBreaks(q, BreaksOptions{})
 	if err != nil {
 		return nil, err
 	}
-	d := &Breaks{Head: r.head("breaks", q), Load: r.load(q.Load, sound, sound), Order: opt.Order, Limit: opt.Share,
+	counts, err := r.tracer.Count(ctx, q.Mode, q.Load)
+	for order, n := range counts {
+		if n.Sign() > 0 {
+			d.Counts = append(d.Counts, SetCount{order, n.String()})
+		}
+	}
+	return d, err
+}
+
+// noBreaks begins the document of them.
+func (r *Reporter) noBreaks(q Question, opt BreaksOptions) (*Breaks, *settle.Outcome, error) {
+	sound, err := r.sound(q.Mode)
+	if err != nil {
+		return nil, nil, err
+	}
+	d := &Breaks{Head: r.head("breaks", q), Load: r.load(q.Load, sound, sound), Order: cmp.Or(opt.Order, trace.DefaultOrder), Limit: cmp.Or(opt.Share, trace.DefaultShare),
 		Works: []Named{}, Dead: []Named{}, Sets: []Set{}, Counts: []SetCount{}}
 	r.settled(&d.Head, sound)
-	if d.Order == 0 {
-		d.Order = trace.DefaultOrder
-	}
-	if d.Limit == 0 {
-		d.Limit = trace.DefaultShare
-	}
-	if opt.Count {
-		counts, err := r.tracer.Count(ctx, q.Mode, q.Load)
-		for order, n := range counts {
-			if n.Sign() > 0 {
-				d.Counts = append(d.Counts, SetCount{order, n.String()})
-			}
-		}
-		return d, err
+	return d, sound, nil
+}
+
+// Breaks finds what would starve the load.
+func (r *Reporter) Breaks(ctx context.Context, q Question, opt BreaksOptions) (*Breaks, error) {
+	d, sound, err := r.noBreaks(q, opt)
+	if err != nil {
+		return nil, err
 	}
 	found, err := r.tracer.Starve(ctx, q.Mode, q.Load, trace.Options{Order: opt.Order, Share: opt.Share, MaxSets: opt.MaxSets})
 	if errors.Is(err, trace.ErrTooMany) {
