@@ -43,11 +43,12 @@ type (
 		live, after bool // with the supply on; only after another read bad
 	}
 	// formBlock is what is filled in by hand where it has no text yet, and
-	// checkBlock a thing to be done, with a box to tick, among the steps or not.
+	// checkBlock a thing to be done, with a box to tick, among the steps or not; strong
+	// where it leads to them.
 	formBlock  []Field
 	checkBlock struct {
-		text string
-		step bool
+		text         string
+		step, strong bool
 	}
 	// branchBlock is a place in a tree. First and rest are what text draws
 	// before its first line and the others.

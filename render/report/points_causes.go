@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -30,8 +31,8 @@ var wayWords = map[circuit.FaultKind]string{circuit.Open: "open", circuit.HighRe
 // fail.
 func (r namer) anyOf(list []suspect.Suspect) string {
 	items := map[string][]Item{}
-	var order, others []string
-	for _, s := range list {
+	var order []string // ways to fail, and what is told by itself, the likeliest first
+	for _, s := range slices.SortedStableFunc(slices.Values(list), func(a, b suspect.Suspect) int { return cmp.Compare(round(b.P), round(a.P)) }) {
 		if len(s.Causes) == 0 {
 			continue
 		}
@@ -42,8 +43,8 @@ func (r namer) anyOf(list []suspect.Suspect) string {
 			if s.When != "" {
 				said += ", " + s.When
 			}
-			if !slices.Contains(others, said) {
-				others = append(others, said)
+			if !slices.Contains(order, said) {
+				order = append(order, said)
 			}
 			continue
 		}
@@ -61,13 +62,16 @@ func (r namer) anyOf(list []suspect.Suspect) string {
 	}
 	var out []string
 	for _, words := range order {
+		if items[words] == nil {
+			out = append(out, words)
+			continue
+		}
 		shown, more := items[words], ""
 		if n := len(shown) - mostItems; n > 0 {
 			shown, more = shown[:mostItems], fmt.Sprintf(" and %d more", n)
 		}
 		out = append(out, words+": "+partsAndWires(shown)+more)
 	}
-	out = append(out, others...)
 	if more := len(out) - mostClauses; more > 0 {
 		out = append(out[:mostClauses:mostClauses], fmt.Sprintf("%d less likely", more))
 	}

@@ -76,35 +76,36 @@ func (x *listing) locked() []string {
 // probed. What a person is exposed to is what is to be proved (OSHA 29 CFR
 // 1910.333(b)(2)(iv)(B)).
 func (x *listing) proof(at int, steps []int) []string {
-	out := []string{}
-	once := func(key string, by doing, boxes ...string) {
-		if !x.done(x.proved[key], at) {
+	out, printed := []string{}, []string{}
+	once := func(key string, step int, by doing, boxes ...string) {
+		if !slices.Contains(printed, key) && !x.done(x.proved[key], step) {
+			printed = append(printed, key)
 			x.proved[key] = append(x.proved[key], by)
 			out = append(out, boxes...)
 		}
 	}
 	by := x.doingAt(at)
-	prove := func(t circuit.TerminalID) {
+	prove := func(t circuit.TerminalID, step int) {
 		by = x.doingAt(at)
 		by.always = by.always || x.liesOpen(t) // proved whatever is read
 		within := x.within(t)
-		once(within, by, x.deadWithin(within)...)
+		once(within, step, by, x.deadWithin(within)...)
 	}
 	if x.proved == nil {
 		x.proved = map[string][]doing{}
 	}
-	if in := x.sheet.Supply; len(steps) > 0 && len(in) > 0 && x.isOpen(in[0].At, at) {
-		prove(in[0].At)
-	}
 	for _, k := range steps {
+		if in := x.sheet.Supply; len(in) > 0 && len(x.ends(k)) > 0 && x.isOpen(in[0].At, k) {
+			prove(in[0].At, k)
+		}
 		for _, t := range x.ends(k) {
 			if x.c.Terminal(t).Ref != circuit.ChassisName {
-				prove(t)
+				prove(t, k)
 			}
 		}
 	}
 	if len(out) > 0 {
-		once(provedAgain, by, provedAgain)
+		once(provedAgain, at, by, provedAgain)
 	}
 	return out
 }

@@ -99,7 +99,9 @@ func (r namer) wiredOtherwise(there *circuit.Circuit, p meter.Probes) (out []str
 		for _, id := range r.c.Terminal(t).Wires {
 			w := r.c.Wire(id)
 			other, err := there.FindWire(w.Name)
-			ends := func(c *circuit.Circuit, w *circuit.Wire) string { return c.Terminal(w.From).Ref + " " + c.Terminal(w.To).Ref }
+			ends := func(c *circuit.Circuit, w *circuit.Wire) string {
+				return c.Terminal(w.From).Ref + " " + c.Terminal(w.To).Ref
+			}
 			if err != nil || ends(there, there.Wire(other)) != ends(r.c, w) {
 				out = append(out, w.Name)
 			}

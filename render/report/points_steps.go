@@ -135,6 +135,8 @@ func (x *listing) words(s *suspect.Step, o suspect.Shown) string {
 		return x.statesText(s.Loads, o.States, s.Good.States, o.Trips, o.Chatters)
 	}
 	switch {
+	case x.b.NearZero(o.Reading) && !x.b.NearZero(s.Good.Reading) && s.Good.Reading.Low > 0 && s.Good.Reading.Low < x.b.Nothing():
+		return "below " + bandEnd(s.Good.Reading.Low) + " " + o.Reading.Function.Unit()
 	case x.b.NearZero(o.Reading):
 		return "near 0 " + o.Reading.Function.Unit()
 	case o.Dead:

@@ -74,8 +74,12 @@ func (d *Points) summary() string {
 	if n := len(d.Steps) - always; n > 0 {
 		more = fmt.Sprintf(" and %d only after a bad reading", n)
 	}
-	return fmt.Sprintf("%s%s, about %.0f minutes. Good readings are for a meter of %s on volts and %s on ohms, 10%s%% of supply either way.",
-		count(always, "step", "steps"), more, d.Minutes, d.Meter.Volts, d.Meter.Ohms, hard)
+	minutes := fmt.Sprintf("about %.0f minutes", d.Minutes)
+	if always > 1 && d.Steps[0].OnlyIf == 0 {
+		minutes = fmt.Sprintf("about %.0f minutes if the first finds it, %.0f for all", d.Steps[0].Minutes, d.Minutes)
+	}
+	return fmt.Sprintf("%s%s: %s. Good readings are for a meter of %s on volts and %s on ohms, 10%s%% of supply either way.",
+		count(always, "step", "steps"), more, minutes, d.Meter.Volts, d.Meter.Ohms, hard)
 }
 
 // mostLikely is how many suspects the head of a sheet names.
@@ -212,15 +216,15 @@ func (s *Step) where() string {
 }
 
 func (s *Step) opens(p *page) {
-	only := ""
-	if s.OnlyIf > 0 && s.Power == "removed" {
+	only, among := "", s.Power == "removed"
+	if s.OnlyIf > 0 && among {
 		only = fmt.Sprintf("For step %d only", s.Number)
 	}
 	for _, o := range s.Opens {
-		p.add(checkBlock{o.text(only), true})
+		p.add(checkBlock{o.text(only), among, true})
 	}
 	for _, text := range s.Dead {
-		p.add(checkBlock{text, true})
+		p.add(checkBlock{text, among, false})
 	}
 }
 

@@ -42,7 +42,7 @@ func (x *listing) together(i int) []int {
 func (x *listing) openFor(out []Opened, at, step int) []Opened {
 	for _, t := range x.ends(step) {
 		for _, id := range x.c.PanelsTo(x.c.PlaceOf(t)) {
-			if x.done(x.opened[id], at) {
+			if x.done(x.opened[id], step) {
 				continue
 			}
 			p := &x.c.Panels()[id]

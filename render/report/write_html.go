@@ -126,7 +126,11 @@ func (h *htmlPage) block(b block, first bool) {
 	case checkBlock:
 		if b.step {
 			h.inside(`div class="steps"`)
-			h.line(element("p", "check open", box+inHTML(b.text)))
+			class := "check"
+			if b.strong {
+				class = "check open"
+			}
+			h.line(element("p", class, box+inHTML(b.text)))
 			return
 		}
 		h.inside(`ul class="checks"`)
