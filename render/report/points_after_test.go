@@ -2,6 +2,7 @@ package report_test
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -92,5 +93,45 @@ func TestWhatReadsGoodIsNotLeftOverOpen(t *testing.T) {
 		if strings.HasPrefix(s.Text, "open: Left front limiter 1a-1b") {
 			t.Errorf("left over: %s", s.Text)
 		}
+	}
+}
+
+// Each panel comes off once; what only a bad reading calls for says so.
+func TestAPanelIsOpenedOnce(t *testing.T) {
+	everyPoints(t, func(name string, d *report.Points) {
+		opened := map[string]bool{}
+		for _, s := range d.Steps {
+			for _, o := range s.Opens {
+				if opened[o.Panel] && !o.Maybe {
+					t.Errorf("%s, step %d: %s is open already", name, s.Number, o.Panel)
+				}
+				opened[o.Panel] = true
+			}
+		}
+		sheet := written(t, d, report.FormatText)
+		for _, s := range d.Steps {
+			only := "For step " + strconv.Itoa(s.Number) + " only, open: "
+			if want := s.OnlyIf > 0 && s.Power == "removed" && len(s.Opens) > 0; strings.Contains(sheet, only) != want {
+				t.Errorf("%s, step %d: %q is said: %t", name, s.Number, only, !want)
+			}
+		}
+		if many := len(d.Steps) > 2 && d.Steps[0].OnlyIf == 0 && d.Steps[1].OnlyIf == 0; many && !strings.Contains(strings.Join(strings.Fields(sheet), " "), "minutes if the first finds it, ") {
+			t.Errorf("%s: nothing is said of how long the first step takes", name)
+		}
+	})
+}
+
+// What is likeliest is said first, whatever way it failed: an aged igniter, not what else
+// reads so.
+func TestTheLikeliestMeaningComesFirst(t *testing.T) {
+	d := complained(t, "oven-gas", suspect.Note{Mode: "bake", Load: "bake_valve", State: "dead"})
+	k := slices.IndexFunc(d.Suspects, func(s report.Suspect) bool { return s.Text == "Bake igniter with too many ohms" })
+	first := slices.ContainsFunc(d.Steps, func(s report.Step) bool {
+		return slices.ContainsFunc(s.Bad, func(o report.Outcome) bool {
+			return strings.HasPrefix(o.Conclude, "Bake igniter with too many ohms")
+		})
+	})
+	if k != 0 || !first {
+		t.Errorf("the aged igniter is suspect %d, first in a row: %t", k+1, first)
 	}
 }
