@@ -202,10 +202,10 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	for _, s := range heard.Statements {
 		d.say(2, d.phrase("Understood: %s.", in.Tell(d.m.Circuit, s)))
 	}
-	unknown, leave := heard.Unknown, error(nil)
+	unknown, other, leave := heard.Unknown, "", error(nil)
 	if unclear != nil {
 		var meant []int
-		if meant, leave = d.which(ctx, unclear); ctx.Err() != nil {
+		if meant, other, leave = d.which(ctx, unclear); ctx.Err() != nil {
 			return leave
 		}
 		for i, k := range meant {
@@ -215,7 +215,7 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 				}
 			}
 		}
-		if notes, unknown, err = unclear.Answered(d.m.Circuit, meant); err != nil {
+		if notes, unknown, err = unclear.Answered(d.m.Circuit, meant); err != nil && (leave != nil || other == "") {
 			return cmp.Or(leave, err)
 		}
 	}
@@ -225,35 +225,44 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 	if heard.Perhaps != "" {
 		d.say(2, d.phrase("Is it meant that %q?", heard.Perhaps))
 	}
-	return cmp.Or(d.learn(ctx, notes...), leave)
+	if len(notes) > 0 || other == "" {
+		leave = cmp.Or(d.learn(ctx, notes...), leave)
+	}
+	if leave != nil || other == "" {
+		return leave
+	}
+	return d.takeComplaint(ctx, other)
 }
 
 // which asks what of a sentence may mean several things, and gives what is meant by each:
-// -1 where it is left open. What was understood is not lost by an end of the answers.
-func (d *dialog) which(ctx context.Context, u *complaints.Unclear) (meant []int, err error) {
+// below zero where it is left open or said in other words, which are read next. What was
+// understood is not lost by an end of the answers.
+func (d *dialog) which(ctx context.Context, u *complaints.Unclear) (meant []int, other string, err error) {
 	for _, q := range u.Heard.Questions {
-		meant = append(meant, -1)
-		for len(q.Choices) > 0 && err == nil {
+		at := complaints.LeftOpen
+		switch {
+		case other != "":
+			at = complaints.Dropped
+		case len(q.Choices) > 0 && err == nil:
 			d.say(2, d.phrase("%q could be:", q.Words))
 			for i, c := range q.Choices {
 				d.term(4, fmt.Sprint(i+1), c.Label)
 			}
 			var line string
-			if line, err = d.ask(ctx, d.phrase("which, or skip")); err != nil {
-				break
-			}
-			word := strings.ToLower(strings.TrimSpace(line))
-			if isQuit(word) {
+			line, err = d.ask(ctx, d.phrase("which, or skip"))
+			switch word := strings.ToLower(strings.TrimSpace(line)); {
+			case err != nil, word == "skip", word == "":
+			case isQuit(word):
 				err = errQuit
-				break
+			default:
+				if at = q.Choose(word); at < 0 {
+					at, other = complaints.Dropped, line
+				}
 			}
-			if meant[len(meant)-1] = q.Choose(word); meant[len(meant)-1] >= 0 || word == "skip" {
-				break
-			}
-			d.say(2, d.phrase("%q is none of them: say its number or its name.", line))
 		}
+		meant = append(meant, at)
 	}
-	return meant, err
+	return meant, other, err
 }
 
 // listeners know what is said of the machine that leads.

@@ -274,6 +274,9 @@ func (r *reader) askCode(st Statement) {
 func (r *reader) put(s Statement) {
 	r.count(&s)
 	s.way = r.by
+	if s.What == "some_on" && s.Mode == circuit.None && r.l.switchedOff(s.Words) {
+		s.Mode = r.c.OffMode() // "stays on after cancel", "won't turn off"
+	}
 	if s.What == "off_by" && s.Unit == "minutes" {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // "time stuck at 40 minutes": no temperature
 		return
@@ -298,6 +301,19 @@ func (r *reader) put(s Statement) {
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)
 	}
+}
+
+// switchedOff reports whether words tell that all was set to off.
+func (l *Language) switchedOff(said string) bool {
+	return slices.ContainsFunc(l.SwitchedOff, func(of string) bool {
+		words := strings.Fields(of)
+		for _, w := range strings.Fields(said) {
+			if len(words) > 0 && w == words[0] {
+				words = words[1:]
+			}
+		}
+		return len(words) == 0
+	})
 }
 
 // standsFor reports whether a word stands for a noun before: "one".

@@ -37,3 +37,11 @@ func TestWhatASwapTells(t *testing.T) {
 		"range-electronic | put a good coil in the lf and it heats":                  "told~like_works_here~~lf_element~~",
 	})
 }
+
+// What heats with all switched off does so in Off: no fault that heats it in another
+// setting alone.
+func TestWhatWasSwitchedOffHeatsInOff(t *testing.T) {
+	for _, said := range []string{"oven heats with the control off", "oven stays on after cancel", "oven won't turn off", "can't turn the oven off", "el horno sigue prendido apagado"} {
+		heardAs(t, map[string]string{"range-electronic | " + said: "some-on~off~bake_element broil_element"})
+	}
+}

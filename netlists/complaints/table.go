@@ -76,6 +76,7 @@ type particles struct {
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact
 	Lit            []string            // verbs of fire: of a lamp, that it is lit
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead
+	SwitchedOff    []string            `toml:"switched_off"` // words that together tell that all was set to off
 	Turned         []string            // verbs of what people do with what follows
 	Answers        []string            // to what stands before them
 	ByHand         []string            `toml:"by_hand"` // verbs that tell of a breaker what people do with it

@@ -96,15 +96,19 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 	return notes, append(left, u.Heard.Unknown...), nil
 }
 
+// LeftOpen stands for the choice where a question is not answered, Dropped where what it is
+// about is said in other words.
+const LeftOpen, Dropped = -1, -2
+
 // Answered notes what was said with some questions answered, by which choice is meant;
-// those below zero are left open, as by [Unclear.Open].
+// those left open are so as by [Unclear.Open].
 func (u *Unclear) Answered(c *circuit.Circuit, meant []int) (notes []visit.Note, left []string, err error) {
 	h := u.Heard
 	h.Statements, h.Questions = slices.Clone(h.Statements), nil
 	for i, q := range u.Heard.Questions {
 		if i < len(meant) && meant[i] >= 0 && meant[i] < len(q.Choices) {
 			h.Statements = append(h.Statements, q.Choices[meant[i]].Statements...)
-		} else {
+		} else if i >= len(meant) || meant[i] != Dropped {
 			h.Questions = append(h.Questions, q)
 		}
 	}
