@@ -315,7 +315,7 @@ func (c *Circuit) Mode(id ModeID) *Mode             { return &c.modes[id] }
 func (c *Circuit) Words() map[string][]string { return c.spec.Words }
 
 // Tales are the chances of what is told that this machine has otherwise, by what is
-// told and by "base" or a kind of part.
+// told and by "base", a kind of part or a way to fail.
 func (c *Circuit) Tales() map[string]map[string]float64 { return c.spec.Tales }
 
 // Prior returns the relative chance that a part of the kind is the failed one.

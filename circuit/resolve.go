@@ -283,21 +283,13 @@ func (b *builder) words(given map[string][]string) {
 	}
 }
 
-// tales checks the chances of what is told; what can be told is known to package
-// suspect.
+// tales checks the chances of what is told; what can be told, and where, is known to
+// package suspect.
 func (b *builder) tales(given map[string]map[string]float64) {
-	kinds := map[string]Kind{"base": KindNone}
-	for _, k := range Kinds() {
-		kinds[k.String()] = k
-	}
 	for _, what := range sortedKeys(given) {
 		for _, key := range sortedKeys(given[what]) {
-			path := "tales." + what + "." + key
-			if _, err := lookUp(kinds, "kind", key); err != nil {
-				b.failErr(path, err)
-			}
 			if v := given[what][key]; !(v > 0 && v <= 1) {
-				b.fail(path, "above 0, at most 1", "chance %g", v)
+				b.fail("tales."+what+"."+key, "above 0, at most 1", "chance %g", v)
 			}
 		}
 	}

@@ -25,6 +25,14 @@ const (
 	otherwise
 )
 
+// ways are the names of how a fault fails, as a netlist writes them.
+var ways = map[string]how{"joint_open": jointOpen, "joint_high": jointHigh, "part_open": partOpen, "part_short": partShort,
+	"contact_high": contactHigh, "contact_stuck": contactStuck, "astray": astray, "otherwise": otherwise}
+
+// hereOnly and anywhereOnly stand before a way that is meant where a place is told of, or
+// where none is; without them both are.
+const hereOnly, anywhereOnly = "here_", "anywhere_"
+
 // tale is a row of the table: the chance of being told so where the fault is
 // of a way to fail at the place told of, or in a part of a kind anywhere; and
 // the chance of it where neither is so, whatever is wrong.
@@ -210,19 +218,46 @@ func rowOf(c *circuit.Circuit, what string) tale {
 	if len(given) == 0 {
 		return row
 	}
-	row.kinds = maps.Clone(row.kinds)
-	if row.kinds == nil {
-		row.kinds = map[circuit.Kind]float64{}
-	}
-	for _, k := range circuit.Kinds() {
-		if p, ok := given[k.String()]; ok {
+	row.kinds, row.here, row.anywhere = copied(row.kinds), copied(row.here), copied(row.anywhere)
+	for _, k := range toldKinds() {
+		if p, ok := given[kindName(k)]; ok {
 			row.kinds[k] = p
+		}
+	}
+	for name, way := range ways {
+		for _, set := range []struct {
+			key string
+			of  []map[how]float64
+		}{{name, []map[how]float64{row.here, row.anywhere}}, {hereOnly + name, []map[how]float64{row.here}}, {anywhereOnly + name, []map[how]float64{row.anywhere}}} {
+			for _, chances := range set.of {
+				if p, ok := given[set.key]; ok {
+					chances[way] = p
+				}
+			}
 		}
 	}
 	if p, ok := given["base"]; ok {
 		row.base = p
 	}
 	return row
+}
+
+// toldKinds are those of which a netlist may give chances: that of a wire is none.
+func toldKinds() []circuit.Kind { return append(circuit.Kinds(), circuit.KindSupply, circuit.KindNone) }
+
+// kindName is what a netlist calls a kind.
+func kindName(k circuit.Kind) string {
+	if k == circuit.KindNone {
+		return "wire"
+	}
+	return k.String()
+}
+
+// copied is a copy of a table, never nil.
+func copied[K ~uint8](of map[K]float64) map[K]float64 {
+	out := make(map[K]float64, len(of))
+	maps.Copy(out, of)
+	return out
 }
 
 // partsNothing reports whether it is told as often whatever is wrong.
@@ -269,11 +304,26 @@ func unknownTale(what string) circuit.Problem {
 	return p
 }
 
-// CheckTales reports the chances that a netlist gives of what cannot be told.
+// CheckTales reports the chances that a netlist gives of what cannot be told, or where no
+// fault is.
 func CheckTales(given map[string]map[string]float64) (out []circuit.Problem) {
+	keys := []string{"base"}
+	for _, k := range toldKinds() {
+		keys = append(keys, kindName(k))
+	}
+	for name := range ways {
+		keys = append(keys, name, hereOnly+name, anywhereOnly+name)
+	}
+	slices.Sort(keys)
 	for _, what := range slices.Sorted(maps.Keys(given)) {
 		if p := unknownTale(what); p.Message != "" {
 			out = append(out, p)
+			continue
+		}
+		for _, key := range slices.Sorted(maps.Keys(given[what])) {
+			if !slices.Contains(keys, key) {
+				out = append(out, circuit.Problem{Path: "tales." + what + "." + key, Message: fmt.Sprintf("%q is neither base, a kind of part nor a way to fail", key), Hint: circuit.NearestHint(key, keys)})
+			}
 		}
 	}
 	return out

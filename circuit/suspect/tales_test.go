@@ -62,6 +62,34 @@ func TestChancesOfANetlist(t *testing.T) {
 	}
 }
 
+// A netlist gives chances by every kind and by the ways to fail, at the place or anywhere.
+func TestEveryChanceOfANetlist(t *testing.T) {
+	c := machine(t, "range-electronic")
+	first := func(n suspect.Note, tales map[string]map[string]float64) string {
+		spec := c.Spec()
+		spec.Tales = tales
+		own, problems := circuit.Build(spec)
+		if own == nil {
+			t.Fatal(problems)
+		}
+		return engine(t, own, suspect.Options{Order: 1}, n).Suspects(1)[0].Words()
+	}
+	for _, k := range []struct{ what, key, blames string }{
+		{"lights_dim", "supply", "Supply"}, {"storm", "wire", "wire"}, {"burnt", "anywhere_joint_high", "high resistance"}, {"noise", "part_open", "open"}, {"smell", "part_short", "grounded"},
+	} {
+		if words := first(suspect.Note{Told: k.what}, map[string]map[string]float64{k.what: {k.key: 0.99, "base": 1e-6}}); !strings.Contains(words, k.blames) {
+			t.Errorf("%s by %s blames %s", k.what, k.key, words)
+		}
+	}
+	here := map[string]map[string]float64{"burnt": {"here_part_open": 1, "base": 1e-4}}
+	if words := first(suspect.Note{Told: "burnt", Part: "thermal_fuse"}, here); !strings.Contains(words, "thermal fuse open") {
+		t.Errorf("burnt at the fuse blames %s", words)
+	}
+	if p := suspect.CheckTales(map[string]map[string]float64{"burnt": {"joint_hihg": 0.5}}); len(p) != 1 || !strings.Contains(p[0].Hint, "joint_high") {
+		t.Errorf("a slip in a way: %v", p)
+	}
+}
+
 // Where metal is bonded to neutral alone and that is lost, whatever is on makes the
 // metal live; a hot that touches bonded metal trips instead. With an earth of its own
 // the metal is no more live for it.

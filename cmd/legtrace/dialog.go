@@ -215,8 +215,13 @@ func (d *dialog) takeComplaint(ctx context.Context, said string) error {
 				}
 			}
 		}
-		if notes, unknown, err = unclear.Answered(d.m.Circuit, meant); err != nil && (leave != nil || other == "") {
+		var open []string
+		notes, open, err = unclear.Answered(d.m.Circuit, meant)
+		switch {
+		case err != nil && (leave != nil || other == ""):
 			return cmp.Or(leave, err)
+		case err == nil:
+			unknown = open
 		}
 	}
 	if len(unknown) > 0 {
