@@ -200,6 +200,10 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 	if s.Whole == suspect.AnyOf && slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.State != s.Of[0].State }) {
 		return "One of these: " + strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) + " " + of.State.String() }), ", ")
 	}
+	if s.Whole == suspect.AnyOf && !slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.Load != s.Of[0].Load }) {
+		modes := each(s.Of, func(of suspect.Symptom) string { return oneLine(r.c.Mode(of.Mode).Label) })
+		return fmt.Sprintf("%s %s in one of these: %s", r.label(s.Of[0].Load), s.Of[0].State, strings.Join(modes, "; "))
+	}
 	if s.Whole == suspect.AnyOf {
 		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) }), ", "))
 	}
