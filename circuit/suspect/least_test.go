@@ -3,6 +3,7 @@ package suspect
 import (
 	"cmp"
 	"context"
+	"encoding/binary"
 	"math"
 	"slices"
 	"testing"
@@ -13,9 +14,12 @@ import (
 type standing struct {
 	left uint32
 	at   setup
+	// shares are how likely each is that is left, where moves tell it by chance.
+	shares string
 }
 
-// bound is what is known of a standing's least cost: at least low, and that exactly.
+// bound is what is known of a standing's least cost, of a belief that weighs one: at
+// least low, and that exactly.
 type bound struct {
 	low   float64
 	exact bool
@@ -28,7 +32,13 @@ type search struct {
 	memo map[standing]bound
 	// cheapest is what any test takes at least, all being open.
 	cheapest float64
+	// moves says that some tests tell by chance; standings counts those worked out.
+	moves     bool
+	standings int
 }
+
+// mostStandings is how many an exact search works out before it gives up.
+const mostStandings = 100000
 
 // option is a test at a place of the search, with what it leaves.
 type option struct {
@@ -45,11 +55,22 @@ func (s *search) least(n *stage, limit float64) float64 {
 	if sure {
 		return best
 	}
-	options := s.options(n)
+	if s.standings++; s.standings > mostStandings {
+		return math.NaN()
+	}
+	total := n.set.total()
+	options, asks := s.options(n)
 	key := standing{at: n.at}
+	key.at.asked &= asks
+	var shares []byte
 	for _, w := range n.set {
 		key.left |= 1 << w.hyp
+		if s.moves {
+			const fine = 1e8
+			shares = binary.LittleEndian.AppendUint32(shares, uint32(math.Round(fine*w.p/total)))
+		}
 	}
+	key.shares = string(shares)
 	var places, panels uint64
 	for _, w := range n.set {
 		panels |= s.mends[s.part[w.hyp]].panels
@@ -63,8 +84,8 @@ func (s *search) least(n *stage, limit float64) float64 {
 	known := s.memo[key]
 	switch {
 	case known.exact:
-		return known.low
-	case known.low >= limit:
+		return known.low * total
+	case known.low*total >= limit:
 		return math.Inf(1)
 	}
 	for i := range options {
@@ -90,33 +111,42 @@ func (s *search) least(n *stage, limit float64) float64 {
 		}
 		best = min(best, cost)
 	}
-	if best >= limit {
-		s.memo[key] = bound{low: limit}
+	switch {
+	case math.IsNaN(best):
+	case best >= limit:
+		s.memo[key] = bound{low: limit / total}
 		return math.Inf(1)
+	default:
+		s.memo[key] = bound{best / total, true}
 	}
-	s.memo[key] = bound{best, true}
 	return best
 }
 
 // options are the tests that part a belief; of those that part it alike only such as
-// none other does for less, however the machine stands.
-func (s *search) options(n *stage) []option {
-	var out []option
+// none other does for less, however the machine stands; and the moves that tell
+// anything, made before or not.
+func (s *search) options(n *stage) (out []option, asks uint64) {
 	alike := map[string][]int{}
 	for _, i := range n.tests {
-		parts := s.split(int(i), n.set)
+		parts, f := s.split(int(i), n.set), &s.efforts[i]
 		if len(parts) < 2 {
 			continue
 		}
+		if s.chance[i] != nil {
+			asks |= f.ask
+			if f.ask&n.at.asked == 0 && s.bits(int(i), n.set) > nothing {
+				out = append(out, option{test: i, parts: parts})
+			}
+			continue
+		}
 		key := s.partition(int(i), n.set)
-		f := &s.efforts[i]
 		if slices.ContainsFunc(alike[key], func(k int) bool { return s.efforts[out[k].test].within(f) }) {
 			continue
 		}
 		alike[key] = append(alike[key], len(out))
 		out = append(out, option{test: i, parts: parts})
 	}
-	return out
+	return out, asks
 }
 
 // partition names the parts of a belief by the order in which they come.
@@ -156,6 +186,7 @@ func (s *search) atLeast(set belief, at setup) float64 {
 func (tab *table) exactly(n *stage) float64 {
 	s := &search{table: tab, memo: map[standing]bound{}, cheapest: math.Inf(1)}
 	for i := range tab.efforts {
+		s.moves = s.moves || tab.chance[i] != nil
 		f, at := &tab.efforts[i], setup{places: math.MaxUint64, panels: math.MaxUint64}
 		at.on, at.station = f.live, f.station
 		s.cheapest = min(s.cheapest, tab.ground.minutes(f, at)+f.priced(at))
@@ -189,7 +220,8 @@ func (tab *table) led(t *testing.T, n *stage, ahead bool) float64 {
 }
 
 // Ways are the minutes and prices that ways of testing cost on what an engine knows,
-// cut down to its likeliest explanations.
+// cut down to its likeliest explanations. The best is none where it is too much to work
+// out.
 func Ways(t *testing.T, e *Engine, most int) (best, ahead, step float64) {
 	t.Helper()
 	tab, all, err := e.everything(t.Context(), NewProgress())
@@ -198,6 +230,9 @@ func Ways(t *testing.T, e *Engine, most int) (best, ahead, step float64) {
 	}
 	tab.worth, tab.any = 0, true
 	all = slices.DeleteFunc(all, func(w weight) bool { return int(w.hyp) >= most })
+	if len(all) == 0 {
+		return 0, 0, 0 // nothing explains it
+	}
 	at := tab.ground.setup(NewProgress())
 	best = tab.exactly(tab.stage(all, at))
 	ahead, step = tab.led(t, tab.stage(all, at), true), tab.led(t, tab.stage(all, at), false)
