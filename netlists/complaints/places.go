@@ -243,6 +243,9 @@ func (r *reader) history(k *clause, s *said) {
 	}) {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from} // "the limit had popped, pushed it back in"
 	}
+	if s.key == "reset" && k.not && len(k.subjects) == 1 && r.opens(k.subjects[0]) {
+		s = &said{class: isHistory, key: "found_bad", words: s.words, from: s.from} // "the limit won't reset"
+	}
 	if n := len(r.heard.Statements); s.key == "moved" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && n > 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "loose" }) {
 		r.used.join(r.now) // "the plug was loose, pushed it back in"
 		return

@@ -447,7 +447,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 				continue // "only the left front and the right rear work"
 			}
 			for _, load := range r.machine.loads[id] {
-				if (key == "normal" || key == "dead") && !slices.Contains(loads, load) && (len(k.modes) == 0 || r.uses(k.modes[0], load)) && (r.heats(load) || !r.heats(loads[0])) {
+				if (key == "normal" || key == "dead") && !slices.Contains(loads, load) && (len(k.modes) == 0 || r.uses(k.modes[0], load)) && (r.heats(load) || !r.heats(loads[0])) && (len(p.where) == 0 || r.onSurface(load) == r.onSurface(loads[0])) {
 					r.put(r.ofLoad(k, s, negated(key), load))
 				}
 			}
