@@ -219,7 +219,7 @@ func TestTheOrderOfTellingDoesNotMatter(t *testing.T) {
 		for i := range told {
 			turned := slices.Concat(told[i:], told[:i])
 			got := map[string]float64{}
-			for _, s := range engine(t, c, suspect.Options{Order: 1}, turned...).Suspects(12) {
+			for _, s := range engine(t, c, suspect.Options{Order: 1}, turned...).Suspects(1000) {
 				got[s.Words()] += s.P
 			}
 			for words, p := range want {

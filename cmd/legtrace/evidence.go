@@ -11,6 +11,7 @@ import (
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists/complaints"
+	"legtrace/render/report"
 )
 
 // evidenceFlags say what was seen.
@@ -18,8 +19,8 @@ type evidenceFlags struct {
 	complaints, works, weak, dead, readings []string
 	// outside is what is seen from outside of a machine of unknown wiring.
 	outside []string
-	// left are words of the complaints that nothing was made of.
-	left []string
+	// told is what was made of the complaints.
+	told report.Told
 	// meant are those complaints with what may be meant for such words.
 	meant []string
 	// patience bounds the search of more faults than one, in thousand solutions.
@@ -62,19 +63,29 @@ func (e *evidenceFlags) given() bool {
 // notes reads the flags by the machine's names.
 func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 	var out []visit.Note
-	e.left, e.meant = nil, nil
+	e.told, e.meant = report.Told{}, nil
 	var in complaints.Listeners
 	if len(e.complaints) > 0 {
 		in = complaints.ListenTo(m.Circuit)
 	}
 	for _, s := range e.complaints {
-		notes, heard, _, err := in.Complaint(s, out...)
+		notes, heard, l, err := in.Complaint(s, out...)
 		left := heard.Unknown
+		for _, said := range heard.Statements {
+			e.told.Said = append(e.told.Said, l.Tell(m.Circuit, said))
+		}
+		for _, q := range heard.Questions {
+			open := report.Open{Words: q.Words, Choices: []string{}}
+			for _, c := range q.Choices {
+				open.Choices = append(open.Choices, c.Label)
+			}
+			e.told.Open = append(e.told.Open, open)
+		}
 		var unclear *complaints.Unclear
 		if errors.As(err, &unclear) {
 			notes, left, err = unclear.Open(m.Circuit)
 		}
-		e.left = append(e.left, left...)
+		e.told.Unknown = append(e.told.Unknown, left...)
 		if err != nil {
 			return nil, err
 		}
@@ -119,12 +130,12 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 
 // tell warns of what was said and not understood.
 func (e *evidenceFlags) tell(t *terminal) {
-	if len(e.left) > 0 {
+	if len(e.told.Unknown) > 0 {
 		meant := ""
 		if len(e.meant) > 0 {
 			meant = "; is it meant that " + strings.Join(e.meant, " and ") + "?"
 		}
-		t.warn("not understood: " + strings.Join(e.left, " ") + meant + `; "legtrace help complaint" lists what can be said`)
+		t.warn("not understood: " + strings.Join(e.told.Unknown, " ") + meant + `; "legtrace help complaint" lists what can be said`)
 	}
 }
 

@@ -105,6 +105,7 @@ func suspectsOfFlags(ctx context.Context, t *terminal, n *netlistFlags, o *outpu
 	if err != nil {
 		return err
 	}
+	d.Tell(e.told)
 	return t.show(d, o)
 }
 

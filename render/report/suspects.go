@@ -31,6 +31,30 @@ type Suspects struct {
 	Asks  string   `json:"-"`
 	Sure  bool     `json:"sure" help:"the first suspect is probable enough to be named"`
 	Notes []string `json:"notes" help:"what was taken where the question left it open"`
+	Told
+}
+
+// Told is what was made of what was said in words.
+type Told struct {
+	Said    []string `json:"said" help:"what was understood of the complaint, statement by statement"`
+	Open    []Open   `json:"open" help:"what of the complaint could mean several things"`
+	Unknown []string `json:"not_understood" help:"words of the complaint that nothing was made of"`
+}
+
+// Open is something said that could mean several things.
+type Open struct {
+	Words   string   `json:"words" help:"what was said"`
+	Choices []string `json:"choices" help:"what it may mean; none where it has to be said what it stands for"`
+}
+
+// Tell puts down what was made of what was said, and how what was left open was taken.
+func (d *Suspects) Tell(told Told) {
+	d.Said, d.Open, d.Unknown = append(d.Said, told.Said...), append(d.Open, told.Open...), append(d.Unknown, told.Unknown...)
+	for _, o := range told.Open {
+		if len(o.Choices) > 1 && !slices.Contains(told.Unknown, o.Words) {
+			d.Notes = append(d.Notes, fmt.Sprintf("%q is taken for one of these: %s", o.Words, strings.Join(o.Choices, ", ")))
+		}
+	}
 }
 
 // Known is one thing seen.
@@ -85,7 +109,7 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 		opt.Tests = 3
 	}
 	d := &Suspects{Document: "suspects", Machine: r.machine(), First: append([]string{}, e.First()...), Known: r.known(e), LeftOut: round(e.LeftOut()),
-		Alike: []Undivided{}, Next: []NextTest{}, Notes: []string{}}
+		Alike: []Undivided{}, Next: []NextTest{}, Notes: []string{}, Told: Told{Said: []string{}, Open: []Open{}, Unknown: []string{}}}
 	var err error
 	if d.Suspects, d.Others, err = r.listed(e, e.Listed(opt.Most)); err != nil {
 		return nil, err
