@@ -1,7 +1,6 @@
 package suspect
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -251,6 +250,9 @@ func wayOf(c *circuit.Circuit, f circuit.Fault) how {
 	return otherwise
 }
 
+// tiny is less than any chance of being told something.
+const tiny = 1e-9
+
 // weighTold weighs what was told under every class, member by member: members
 // that no probe tells apart a burnt end does, so that each member's share of
 // its class changes with it.
@@ -267,7 +269,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 	}
 	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: own * math.Log(ev.Told.idle(e.c)), most: ev.Told.idle(e.c)}
 	if more > 0 {
-		s.none -= more * math.Log(lead.idle(e.c))
+		s.none -= more * math.Log(max(lead.idle(e.c), tiny))
 	}
 	for i := range e.classes {
 		cl := &e.classes[i]
@@ -279,7 +281,7 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		for k, m := range cl.Members {
 			s.most = max(s.most, chances[k])
 			if chances[k] = math.Pow(chances[k], own); before != nil {
-				chances[k] /= math.Pow(before[k], more)
+				chances[k] /= math.Pow(max(before[k], tiny), more)
 			}
 			sum, total = sum+m.Prior*chances[k], total+m.Prior
 		}
@@ -311,39 +313,6 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 	}
 	return s
 }
-
-// chancesTold are the chances of being told so, by member of a class.
-func (e *Engine) chancesTold(t *Telling, class int) []float64 {
-	members := e.classes[class].Members
-	out := make([]float64, len(members))
-	for k := range members {
-		m := &members[k]
-		p := e.workers[0].told(t, m.Faults)
-		if t.ask.Ask == Set || t.ask.Ask == Air {
-			p = t.ask.ofCause(e.c, m)[t.answer]
-		}
-		if set := tales[t.What].setting; set > 0 && m.setting && (t.Part == circuit.None || e.c.Part(t.Part).Name == m.Part) {
-			p = set
-		}
-		if m.setting && (t.when() != 0 || t.What == "found_bad" || t.What != "key" && slices.Contains(toldCodes, t.What)) {
-			p = t.base(e.c) // how it is set shows no code, and does not come with heat
-		}
-		if m.cycles && t.when() == comesAndGoes && (t.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return t.feeds[f.Branch] })) {
-			p = limitTold
-		}
-		if t.when() == whenHot && windingGuard(e.c, m.Faults[0]) && (t.feeds == nil || t.feeds[m.Faults[0].Branch]) {
-			p = windingTold
-		}
-		if told, ok := blockedTold[t.What]; ok && m.blocked(e.c) {
-			p = told
-		}
-		out[k] = p
-	}
-	return out
-}
-
-// lit reports whether it tells of a display that shows something.
-func (t *Telling) lit() bool { return t.What == "flashing" || slices.Contains(toldCodes, t.What) }
 
 // deadShows is how much less likely a code, or that the display flashes, is told of where
 // it is dark all the time: it was another's, or from before (common practice, no source).
@@ -419,33 +388,6 @@ func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 	}
 	return out
 }
-
-// toldBefore is what leads of the tellings before that are of the fact of one: what
-// fails bake and broil when hot is one fact told twice.
-func (e *Engine) toldBefore(t *Telling) (lead *Telling) {
-	for _, ev := range e.evidence {
-		if was := ev.Told; was != nil && was.sameFact(t) && (lead == nil || was.leads(e.c, lead)) {
-			lead = was
-		}
-	}
-	return lead
-}
-
-// sameFact reports whether two tell of one fact at one place.
-func (t *Telling) sameFact(u *Telling) bool {
-	fact := tales[t.What].fact
-	return t.Part == u.Part && t.ask.Ask == u.ask.Ask && (t.What == u.What || fact != "" && fact == tales[u.What].fact)
-}
-
-// leads reports whether of two tellings of one fact, in whatever order they were told,
-// it is the one that counts in full: the rarer where it has nothing to do with what is
-// wrong.
-func (t *Telling) leads(c *circuit.Circuit, u *Telling) bool {
-	return cmp.Or(cmp.Compare(t.base(c), u.base(c)), cmp.Compare(t.What, u.What), cmp.Compare(t.Load, u.Load), cmp.Compare(t.answer, u.answer)) < 0
-}
-
-// spares reports whether it speaks against a part, whatever else is wrong.
-func (t *Telling) spares() bool { return t != nil && (t.clear() || tales[t.What].spares > 0) }
 
 // toldOf is the weight of a set of classes: of the one that makes it likeliest.
 func (s *singles) toldOf(h *hypothesis) float64 {
