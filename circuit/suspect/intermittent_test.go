@@ -68,6 +68,7 @@ func findFlicker(t testing.TB, c *circuit.Circuit, e *suspect.Engine, fault []ci
 	}
 	add(complaint[0])
 	add(suspect.Evidence{Told: told})
+	same := alikeNow(t, e) // once measured, nothing would be told apart by what is left
 	for progress := suspect.NewProgress(); v.tests < 25; v.tests++ {
 		if s := e.Suspects(1); s[0].P > h.sure && len(s[0].Causes) > 0 {
 			break
@@ -96,13 +97,12 @@ func findFlicker(t testing.TB, c *circuit.Circuit, e *suspect.Engine, fault []ci
 			add(suspect.Evidence{Reading: h.read(t, test)})
 		}
 	}
-	v.right, v.said = named(t, e, fault)
-	for _, s := range e.Suspects(3) {
+	for i, s := range e.Suspects(3) {
 		for _, k := range s.Causes {
-			for _, m := range k.Members {
-				for _, f := range m.Faults {
-					v.among = v.among || f.Branch == fault[0].Branch && f.Kind == fault[0].Kind
-				}
+			is := same.holds(k, fault)
+			v.among = v.among || is
+			if i == 0 {
+				v.right, v.said = is, v.said+" ["+k.Members[0].Label+"]"
 			}
 		}
 	}
@@ -182,7 +182,7 @@ func TestWhatComesAndGoesIsFound(t *testing.T) {
 		t.Logf("%s: %d of %d named, %d among the first three, mean %.1f tests, %.0f minutes", name, b, a, among, tests, minutes)
 		all, right = all+a, right+b
 	}
-	if 10*right < 7*all {
+	if 10*right < 9*all {
 		t.Errorf("%d of %d named", right, all)
 	}
 }

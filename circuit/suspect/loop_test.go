@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"legtrace/circuit"
@@ -211,40 +212,41 @@ func (h *hidden) find(t testing.TB, next adviser) visit {
 // what was seen.
 func named(t testing.TB, e *suspect.Engine, truth []circuit.Fault) (bool, string) {
 	t.Helper()
-	holds := func(causes []suspect.Cause) bool {
-		for _, c := range causes {
-			for _, f := range c.Faults {
-				for _, g := range truth {
-					if f.Branch == g.Branch && f.Kind == g.Kind {
-						return true
-					}
-				}
-			}
-		}
-		return false
-	}
 	top := e.Suspects(1)
 	if len(top) == 0 || len(top[0].Causes) == 0 {
 		return false, "nothing"
 	}
+	alike := alikeNow(t, e)
+	said, right := "", true
+	for _, c := range top[0].Causes {
+		said += " [" + c.Members[0].Label + "]"
+		right = right && alike.holds(c, truth)
+	}
+	return right, said
+}
+
+// alike are groups of causes that no listed test tells apart.
+type alike []suspect.AlikeGroup
+
+func alikeNow(t testing.TB, e *suspect.Engine) alike {
+	t.Helper()
 	groups, err := e.Alike(context.Background(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	said, right := "", true
-	for _, c := range top[0].Causes {
-		said += " [" + c.Members[0].Label + "]"
-		hit := holds(c.Members)
-		for _, g := range groups {
-			for _, m := range g.Causes {
-				if m.Label == c.Members[0].Label {
-					hit = hit || holds(g.Causes)
-				}
-			}
-		}
-		right = right && hit
+	return groups
+}
+
+// holds reports whether a class, or one of its group, is of the truth.
+func (groups alike) holds(k suspect.Class, truth []circuit.Fault) bool {
+	is := func(c suspect.Cause) bool {
+		return slices.ContainsFunc(c.Faults, func(f circuit.Fault) bool {
+			return slices.ContainsFunc(truth, func(g circuit.Fault) bool { return f.Branch == g.Branch && f.Kind == g.Kind })
+		})
 	}
-	return right, said
+	return slices.ContainsFunc(k.Members, is) || slices.ContainsFunc(groups, func(g suspect.AlikeGroup) bool {
+		return slices.ContainsFunc(g.Causes, func(c suspect.Cause) bool { return c.Label == k.Members[0].Label }) && slices.ContainsFunc(g.Causes, is)
+	})
 }
 
 func machine(t testing.TB, name string) *circuit.Circuit {
