@@ -70,7 +70,7 @@ func (k *costs) String() string {
 // On complaints of the catalog, each cut down to its fourteen likeliest explanations,
 // looking ahead costs hardly more than the best of all ways, and less than taking what
 // tells most for its minutes. The nightly run takes every load, whatever is said of it,
-// and also where there are moves besides the meter's.
+// and of a fifth of the machines also where there are moves besides the meter's.
 func TestLookingAheadIsNearTheOptimum(t *testing.T) {
 	few, most := []string{"dryer", "water-heater", "range-electronic"}, 14
 	sums, said, every, moves, notWorse := map[string]*costs{}, sayings[:1], 3, []bool{false}, 1.01
@@ -88,6 +88,9 @@ func TestLookingAheadIsNearTheOptimum(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, moves := range moves {
+			if moves && i%5 != 0 {
+				continue // most of these take a minute, and are too much then
+			}
 			e, err := suspect.New(c, suspect.Options{Order: 1, MeterOnly: !moves})
 			if err != nil {
 				t.Fatal(err)

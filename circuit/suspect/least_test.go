@@ -38,7 +38,7 @@ type search struct {
 }
 
 // mostStandings is how many an exact search works out before it gives up.
-const mostStandings = 100000
+const mostStandings = 30000
 
 // option is a test at a place of the search, with what it leaves.
 type option struct {
