@@ -390,33 +390,33 @@ type lot struct {
 // lots are the sentences written apart from the table: how many of each are read right
 // at least, how many wrongly in silence at most.
 var lots = []lot{
-	{"testdata/apart.txt", "English", 0.95, 0},
-	{"testdata/street.txt", "English", 0.96, 0},
+	{"testdata/apart.txt", "English", 0.97, 0},
+	{"testdata/street.txt", "English", 0.968, 0},
 	{"testdata/later.txt", "English", 0.98, 0},
-	{"testdata/fresh.txt", "English", 0.73, 0},
-	{"testdata/spoken.txt", "English", 0.72, 0},
-	{"testdata/common.txt", "English", 0.96, 0},
+	{"testdata/fresh.txt", "English", 0.82, 0},
+	{"testdata/spoken.txt", "English", 0.73, 0},
+	{"testdata/common.txt", "English", 0.99, 0},
 	{"testdata/dichos.txt", "Spanish", 0.89, 0},
-	{"testdata/everyday.txt", "English", 0.97, 0},
-	{"testdata/comunes.txt", "Spanish", 0.97, 0},
+	{"testdata/everyday.txt", "English", 0.985, 0},
+	{"testdata/comunes.txt", "Spanish", 1, 0},
 	{"testdata/frames.txt", "English", 0.99, 0},
-	{"testdata/unseen.txt", "English", 0.59, 0},
+	{"testdata/unseen.txt", "English", 0.67, 0},
 	{"testdata/ranges.txt", "English", 0.83, 0},
-	{"testdata/vistas.txt", "Spanish", 0.82, 0},
+	{"testdata/vistas.txt", "Spanish", 0.84, 0},
 	{"testdata/laundry.txt", "English", 1, 0},
 	{"testdata/charlas.txt", "Spanish", 1, 0},
-	{"testdata/findings.txt", "English", 0.99, 0},
-	{"testdata/turns.txt", "English", 0.97, 0},
-	{"testdata/terse.txt", "English", 0.97, 0},
+	{"testdata/findings.txt", "English", 1, 0},
+	{"testdata/turns.txt", "English", 1, 0},
+	{"testdata/terse.txt", "English", 1, 0},
 	{"testdata/classes.txt", "English", 1, 0},
-	{"testdata/calls.txt", "English", 0.81, 0},
+	{"testdata/calls.txt", "English", 0.853, 0},
 }
 
 // openLots are those that nobody mends for one by one: how they are read is the measure.
 var openLots = []lot{
-	{"testdata/open.txt", "English", 0.649, 16},
-	{"testdata/abiertas.txt", "Spanish", 0.626, 4},
-	{"testdata/shop.txt", "English", 0.797, 0},
+	{"testdata/open.txt", "English", 0.674, 16},
+	{"testdata/abiertas.txt", "Spanish", 0.65, 4},
+	{"testdata/shop.txt", "English", 0.829, 0},
 	{"testdata/heard.txt", "English", 1, 0},
 }
 
@@ -465,7 +465,7 @@ func TestSentencesWrittenApart(t *testing.T) {
 
 // mostNotMeant is how many statements of all the lots were not meant, by how they were
 // joined to what they are said of. It only falls.
-var mostNotMeant = map[string]int{"named": 15, "a verb": 3, "the machine": 3, "spoken of last": 2, "it": 1, "by denial": 2, "a region": 1}
+var mostNotMeant = map[string]int{"named": 13, "a verb": 3, "the machine": 3, "spoken of last": 2, "it": 1, "by denial": 2, "a region": 1}
 
 // What a netlist says that people call its parts and modes is understood.
 func TestWordsOfAMachine(t *testing.T) {
