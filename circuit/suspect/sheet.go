@@ -255,21 +255,36 @@ func (s *sheeting) judgeMove(test int) {
 // it rarely: a limit that is found not to have tripped may have failed.
 const seldom, rarely = 0.5, 0.15
 
+// mostAlike is the share of a set with one bad answer from which a move tells nothing of it
+// but that the complaint holds.
+const mostAlike = 0.8
+
 // sound keeps what reads good, bad what does not, by cell in order of chance.
 func (s *sheeting) sound(test int, set []int) []int {
 	if chance := s.tab.chance[test]; chance != nil {
+		for _, group := range s.groups(test, set) {
+			if s.tab.weight(group) > mostAlike*s.tab.weight(set) {
+				return slices.Clone(set) // what was complained of, once more: it clears nothing
+			}
+		}
 		return slices.DeleteFunc(slices.Clone(set), func(h int) bool { return chance[h][len(chance[h])-1] < rarely })
 	}
 	return slices.DeleteFunc(slices.Clone(set), func(h int) bool { return !s.good[test][s.tab.cell[test][h]] })
 }
 
-func (s *sheeting) bad(test int, set []int) (cells []int32, groups map[int32][]int) {
-	groups = map[int32][]int{}
+// groups are the explanations that a test reads bad for, by outcome.
+func (s *sheeting) groups(test int, set []int) map[int32][]int {
+	groups := map[int32][]int{}
 	for _, h := range set {
 		if k := s.tab.cell[test][h]; !s.good[test][k] {
 			groups[k] = append(groups[k], h)
 		}
 	}
+	return groups
+}
+
+func (s *sheeting) bad(test int, set []int) (cells []int32, groups map[int32][]int) {
+	groups = s.groups(test, set)
 	cells = slices.Sorted(maps.Keys(groups))
 	slices.SortStableFunc(cells, func(a, b int32) int { return cmp.Compare(s.tab.weight(groups[b]), s.tab.weight(groups[a])) })
 	return cells, groups
@@ -420,7 +435,7 @@ func (s *sheeting) narrow(root *spine) bool {
 	best, most := -1, 0.0
 	for _, x := range s.spines {
 		p := s.tab.weight(x.set)
-		if p < slight {
+		if p < slight || s.noNews(x, root) {
 			continue
 		}
 		progress := NewProgress().after(s.tab.e.c, s.tab.tests[x.parent.test])
@@ -440,6 +455,12 @@ func (s *sheeting) narrow(root *spine) bool {
 	}
 	s.extend(on, best)
 	return true
+}
+
+// noNews reports whether what follows a move's answer is what was complained of, once
+// more: the sheet goes on as it would.
+func (s *sheeting) noNews(x, root *spine) bool {
+	return s.tab.chance[x.parent.test] != nil && s.tab.weight(x.began) > mostAlike*s.tab.weight(root.began)
 }
 
 // suspects lists the explanations of a set, the likeliest first.

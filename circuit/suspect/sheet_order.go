@@ -133,6 +133,8 @@ func (s *sheeting) list(out *Sheet, root *spine, progress *Progress) {
 			shown := Shown{Any: s.tab.suspects(l.node.after[j].began), Then: circuit.None}
 			if next := l.node.after[j].nodes; len(next) > 0 {
 				shown.Then = at[next[0]]
+			} else if k := slices.Index(root.nodes, l.node); k >= 0 && k+1 < len(root.nodes) && s.noNews(l.node.after[j], root) {
+				shown.Then = at[root.nodes[k+1]]
 			}
 			switch {
 			case t.Ask != "":
