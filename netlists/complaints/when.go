@@ -124,7 +124,7 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if t.is(isState, "dead") && p.r.l.Nothing != "" && strings.HasPrefix(t.text, p.r.l.Nothing+" ") {
 		return true // "when I press start nothing happens"
 	}
-	if last := s.words[len(s.words)-1]; t.has(article) && len(s.phrases)+len(s.modes) == 0 && p.np == nil && strings.HasSuffix(last, " "+p.r.l.On) && len(rest) > 0 && rest[0].has(isNoun) && tells(rest) {
+	if last := s.words[len(s.words)-1]; len(strings.Fields(last)) > 2 && t.has(article) && len(s.phrases)+len(s.modes) == 0 && p.np == nil && strings.HasSuffix(last, " "+p.r.l.On) && len(rest) > 0 && rest[0].has(isNoun) && tells(rest) {
 		return true // "when we turned it back on the water stayed cold"
 	}
 	if t.has(article) && len(s.phrases)+len(s.modes) > 0 && len(rest) > 0 && p.r.l.nounOf(&rest[0]).Trips != "" {
