@@ -64,7 +64,7 @@ const comingShare, hotShare, windingShare, wornShare, heatedShare = 0.1, 0.25, 0
 
 // touchingShare is that of broken windings of what heats whose ends still touch now and
 // then (common practice, no source).
-const touchingShare = 0.01
+const touchingShare = 0.015
 
 // sizes is what is not known of a fault besides where it is: a grid of sizes
 // and, for a ground, of places. A fault without a size has one cell.
