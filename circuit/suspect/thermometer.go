@@ -37,20 +37,15 @@ func (e *Engine) unmeasured() (out []Test) {
 		return nil
 	}
 	for _, ev := range e.evidence {
-		mode := circuit.ModeID(circuit.None)
-		switch s := ev.Symptom; {
-		case ev.Told != nil && ev.Told.What == "off_by":
-			mode, _ = e.aims(ev.Told.Load)
+		s := ev.Symptom
+		switch {
 		case s != nil && s.measured && e.since(ev):
 			return nil
-		case s != nil && (s.Whole == RunsHot || s.Whole == RunsCold):
-			mode = s.Mode
+		case s == nil || s.Mode == circuit.None || s.Whole != RunsHot && s.Whole != RunsCold:
+			continue
 		}
-		part := circuit.PartID(circuit.None)
-		if mode != circuit.None {
-			part = e.holds(mode)
-		}
-		if t := (Test{Ask: Thermometer, Part: part, Mode: mode, Live: true, At: circuit.None}); part != circuit.None && !slices.ContainsFunc(out, t.same) {
+		t := Test{Ask: Thermometer, Part: e.holds(s.Mode), Mode: s.Mode, Live: true, At: circuit.None}
+		if t.Part != circuit.None && !slices.ContainsFunc(out, t.same) {
 			out = append(out, t)
 		}
 	}

@@ -5,8 +5,6 @@ import (
 	"testing"
 
 	"legtrace/circuit/suspect"
-	"legtrace/netlists"
-	"legtrace/render/report"
 )
 
 // A complaint of heat that water or air takes away has on its sheet what no meter
@@ -24,26 +22,7 @@ func TestWhatNoMeterShows(t *testing.T) {
 		{"range-electronic", suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}, ""},
 		{"range-electronic", suspect.Note{Mode: "bake", Slow: true}, "door seal"},
 	} {
-		c, err := netlists.Open(of.machine)
-		if err != nil {
-			t.Fatal(err)
-		}
-		e, err := suspect.New(c, suspect.Options{Order: 1})
-		if err != nil {
-			t.Fatal(err)
-		}
-		ev, err := of.seen.Resolve(c)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := e.Add(t.Context(), ev); err != nil {
-			t.Fatal(err)
-		}
-		d, err := report.New(c).Points(t.Context(), e, report.SheetOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		got := strings.Join(d.NoMeter, " ")
+		got := strings.Join(complained(t, of.machine, of.seen).NoMeter, " ")
 		if (got == "") != (of.says == "") || !strings.Contains(got, of.says) {
 			t.Errorf("%s, %+v: no meter shows %q, expected %q", of.machine, of.seen, got, of.says)
 		}
