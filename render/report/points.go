@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"math"
+	"slices"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -154,7 +155,7 @@ func (r *Reporter) Points(ctx context.Context, e *suspect.Engine, opt SheetOptio
 	}
 	q := r.Complained(e)
 	q.Notes = nil
-	d := &Points{Head: r.head("points", q), About: r.about(e), Form: r.form(b, opt), Known: r.known(e), Wiring: []string{}, LockOut: r.lockOut(), Cautions: sheetCautions[:],
+	d := &Points{Head: r.head("points", q), About: r.about(e), Form: r.form(b, opt), Known: r.known(e), Wiring: []string{}, LockOut: r.lockOut(), Cautions: slices.Concat(e.First(), sheetCautions[:]),
 		Meter: instrument(b.Instrument), Suspects: []Suspect{}, Steps: []Step{}, Hints: []string{}, LeftOver: []Suspect{}, NoMeter: r.unmetered(e), Repair: []string{}, CloseUp: []Opened{}, After: []string{}}
 	if q.Load != circuit.None {
 		d.Load = r.named(q.Load)
