@@ -56,7 +56,8 @@ var (
 )
 
 // advised has the same hidden faults looked for in each of the ways. A part is named
-// where the advice itself would name it, and a wrong one costs what it reckons with.
+// where the advice itself would name it, a wrong one costs what it reckons with, and what
+// is wrong has to be got at.
 func advised(t testing.TB, names []string, draws int, seed uint64, ways []way) (sums []beside, n int) {
 	for _, w := range ways {
 		sums = append(sums, beside{name: w.name})
@@ -86,7 +87,7 @@ func advised(t testing.TB, names []string, draws int, seed uint64, ways []way) (
 				h.wrong, h.sure = w.wrong, suspect.Sure
 				v := h.find(t, w.next)
 				s := &sums[i]
-				s.minutes, s.live = s.minutes+v.minutes, s.live+float64(v.live)
+				s.minutes, s.live = s.minutes+v.minutes+v.reach, s.live+float64(v.live)
 				if v.right {
 					s.named++
 				} else {

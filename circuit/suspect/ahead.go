@@ -38,6 +38,7 @@ const (
 	aheadByScore, aheadByBits = 6, 2
 	thenByScore, thenByBits   = 3, 1
 	thenLeast                 = 0.02
+	fewLeft                   = 60
 	// tooLittle is the share of weight below which an outcome is followed no
 	// further: what leads is named there.
 	tooLittle = 0.004
@@ -49,7 +50,8 @@ const (
 // Pattipati, "Rollout strategies for sequential fault diagnosis", IEEE Trans.
 // SMC A 33, 2003): never worse, by what is believed, than the policy itself.
 func (tab *table) lookAhead(ctx context.Context, ranked []ranking, from *stage) error {
-	n := tab.promising(ranked, aheadByScore, aheadByBits)
+	more := max(1, fewLeft/max(1, len(from.set)))
+	n := tab.promising(ranked, more*aheadByScore, more*aheadByBits)
 	if n == 0 {
 		return nil
 	}

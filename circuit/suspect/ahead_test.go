@@ -72,13 +72,12 @@ func (k *costs) String() string {
 // tells most for its minutes. The nightly run takes every load, whatever is said of it,
 // and of a fifth of the machines also where there are moves besides the meter's.
 func TestLookingAheadIsNearTheOptimum(t *testing.T) {
-	few, most := []string{"dryer", "water-heater", "range-electronic"}, 14
-	sums, said, every, moves, notWorse, worst := map[string]*costs{}, sayings[:1], 3, []bool{false}, 1.01, 0.1
+	few, most, worst := []string{"dryer", "water-heater", "range-electronic"}, 14, 0.1
+	sums, said, every, moves, notWorse := map[string]*costs{}, sayings[:1], 3, []bool{false}, 1.01
 	if circuittest.Nightly {
-		// What it weighs besides minutes, such as that a bit is worth some by itself, costs up
-		// to 2.8 % more than going step by step in 13 of 1,117 complaints with a meter alone;
-		// in 12 it costs more than a tenth over the best of all ways, which is the goal.
-		said, every, moves, notWorse, worst = sayings, 1, []bool{false, true}, 1.03, 0.3
+		// What it weighs besides minutes, such as that a dead test is made rather than a live
+		// one that saves little, may cost up to 3 % more than going step by step.
+		said, every, moves, notWorse = sayings, 1, []bool{false, true}, 1.03
 	}
 	for i, entry := range netlists.Catalog() {
 		if testing.Short() && !slices.Contains(few, entry.Name) || !circuittest.Sampled(i, 5) {

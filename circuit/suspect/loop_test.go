@@ -126,6 +126,7 @@ type visit struct {
 	right, among bool // among: of the first three
 	tests, live  int
 	minutes      float64
+	reach        float64 // minutes to get at what is wrong then, to mend it
 	said         string
 }
 
@@ -204,6 +205,7 @@ func (h *hidden) find(t testing.TB, next adviser) visit {
 		add(suspect.Evidence{Reading: h.read(t, test)})
 	}
 	v.right, v.said = named(t, e, truth)
+	v.reach = progress.Reach(c, truth[0])
 	return v
 }
 

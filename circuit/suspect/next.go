@@ -166,7 +166,7 @@ const trialShare = 0.4
 // the work of.
 func (tab *table) rank(n *stage) []ranking {
 	all := tab.score(n)
-	return slices.DeleteFunc(slices.Clone(all), func(r ranking) bool { return tab.needless(r, all, n.set) })
+	return slices.DeleteFunc(slices.Clone(all), func(r ranking) bool { return tab.needless(r, all, n) })
 }
 
 // ranked are the same, looked ahead from.
@@ -277,7 +277,7 @@ func (tab *table) hotFirst(ranked []ranking, n *stage) []ranking {
 func (tab *table) pick(n *stage) (ranking, bool) {
 	all := tab.score(n)
 	for _, r := range all {
-		if !tab.needless(r, all, n.set) {
+		if !tab.needless(r, all, n) {
 			return r, true
 		}
 	}
@@ -362,12 +362,13 @@ func (tab *table) before(a, b ranking, x, y float64) int {
 }
 
 // needless reports whether a live probing tells nothing that a single test with
-// the supply off, or without a probe, does not tell too.
-func (tab *table) needless(r ranking, all []ranking, set belief) bool {
+// the supply off, or without a probe, does not tell too. Who reads there already moves
+// a probe, and need not switch off for it.
+func (tab *table) needless(r ranking, all []ranking, n *stage) bool {
 	t := tab.tests[r.test]
-	return t.Live && t.Probing() && slices.ContainsFunc(all, func(s ranking) bool {
+	return t.Live && t.Probing() && !tab.efforts[r.test].along(n.at) && slices.ContainsFunc(all, func(s ranking) bool {
 		u := tab.tests[s.test]
-		return (!u.Live || u.Trial) && s.bits >= r.bits-1e-9 && tab.refines(s.test, r.test, set)
+		return (!u.Live || u.Trial) && s.bits >= r.bits-1e-9 && tab.refines(s.test, r.test, n.set)
 	})
 }
 

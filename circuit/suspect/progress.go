@@ -257,14 +257,19 @@ func (g *ground) mending(e *Engine, core []int32) (f effort) {
 	if len(core) == 0 || e.set(core) || e.classes[core[0]].Members[0].Faults[0].Branch == circuit.None {
 		return f // something else, or wires crossed
 	}
-	b := e.c.Branch(e.classes[core[0]].Members[0].Faults[0].Branch)
+	return g.reaching(e.classes[core[0]].Members[0].Faults[0])
+}
+
+// reaching is what getting at a fault to mend it takes.
+func (g *ground) reaching(fault circuit.Fault) (f effort) {
+	b := g.c.Branch(fault.Branch)
 	for _, at := range []circuit.TerminalID{b.A, b.B} {
 		part := b.Part
 		if part == circuit.None && at != circuit.None {
-			part = e.c.Terminal(at).Part
+			part = g.c.Terminal(at).Part
 		}
 		if part != circuit.None { // not the metal, nor what a control drives
-			f.panels = g.panelsTo(e.c.Part(part).Place)
+			f.panels = g.panelsTo(g.c.Part(part).Place)
 			break
 		}
 	}
