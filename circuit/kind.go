@@ -111,7 +111,7 @@ var kindTable = [...]KindInfo{
 	KindThermalFuse: {Name: "thermal_fuse", Trade: "a thermal fuse: closed when good, open for good once blown",
 		Optional: []string{"body", "acts_celsius"}, Prior: 4, positions: "closed open"},
 	KindFuse: {Name: "fuse", Trade: "a fuse",
-		Optional: []string{"amps"}, Prior: 2, positions: "closed open"},
+		Optional: []string{"amps"}, Prior: 2.5, positions: "closed open"},
 	KindBreaker: {Name: "breaker", Trade: "a breaker, one branch per pole",
 		Optional: []string{"poles", "amps"}, Prior: 3, poleKind: true,
 		positions: "closed open"},

@@ -53,7 +53,7 @@ func (e *Engine) chancesTold(t *Telling, class int) []float64 {
 		if m.cycles && t.when() == comesAndGoes && (t.feeds == nil || slices.ContainsFunc(m.Faults, func(f circuit.Fault) bool { return t.feeds[f.Branch] })) {
 			p = limitTold
 		}
-		if t.when() == whenHot && windingGuard(e.c, m.Faults[0]) && (t.feeds == nil || t.feeds[m.Faults[0].Branch]) {
+		if t.when() == whenHot && tales[t.What].pole == 0 && windingGuard(e.c, m.Faults[0]) && (t.feeds == nil || t.feeds[m.Faults[0].Branch]) {
 			p = windingTold
 		}
 		if told, ok := blockedTold[t.What]; ok && m.blocked(e.c) {

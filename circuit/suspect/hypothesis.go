@@ -47,8 +47,11 @@ type Cause struct {
 
 // acrossEnds is how often loads of a kind are shorted from end to end, beside others:
 // what heats gives way to the sheath around it instead, and touches metal toSheath times
-// as often as others; a fan's fine winding burns through (common practice, no source).
+// as often as others; a fan's fine winding burns through. What takes less than fineWatts is
+// finer still, and is shorted fineShorted times as often (common practice, no source).
 var acrossEnds = map[circuit.Kind]float64{circuit.KindElement: 0.15, circuit.KindSurfaceElement: 0.15, circuit.KindFan: 0.3}
+
+const fineWatts, fineShorted = 10, 0.2
 
 // guardOpen is how often a motor's own protector is open beside other limits: it closes
 // again once the winding has cooled (common practice, no source).
@@ -79,6 +82,8 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 		label = c.Describe(f)
 	}
 	switch kind := kindOf(c, f.Branch); {
+	case f.Kind == circuit.Short && b.Role == circuit.Load && b.Watts < fineWatts:
+		share *= fineShorted
 	case f.Kind == circuit.Short && acrossEnds[kind] > 0:
 		share *= acrossEnds[kind]
 	case f.Kind == circuit.Grounded && kind.Heats() && b.Role == circuit.Load:

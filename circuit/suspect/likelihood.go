@@ -33,6 +33,7 @@ type predicted struct {
 	warmth  warmth
 	warms   bool    // warmth is known
 	dark    bool    // nothing heats, and a control is dead
+	stands  bool    // a drive motor does not turn
 	told    float64 // the chance of being told so
 	coded   bool    // a control shows a code, and none was told of
 	chatter bool
@@ -80,8 +81,10 @@ func (ev Evidence) mostLog() float64 {
 
 func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	switch {
+	case s.Trips && !p.trips:
+		return by.alarm * tripsAlarm
 	case s.Trips:
-		return by.told(p.trips)
+		return by.told(true)
 	case s.Chatters:
 		return by.told(p.chatter)
 	case len(p.of) > 0:
@@ -147,17 +150,18 @@ func (by *errs) slow(p predicted) float64 {
 }
 
 // slowForCold is the chance that what does not heat at all is said to be slow: it would
-// be called cold, and dead where a display is dark (common practice, no source).
+// be called cold, and dead where a display is dark or nothing turns (common practice, no
+// source).
 func (p *predicted) slowForCold() float64 {
-	if p.dark {
+	if p.dark || p.stands {
 		return slowForDark
 	}
 	return slowForCold
 }
 
-// deadForPart is how much less likely what heats part of the time, for want of air, is
-// called dead than what never does (common practice, no source).
-const deadForPart = 0.05
+// How much less likely what heats part of the time, for want of air, is called dead than
+// what never does; and the chance that it is called weak (common practice, no source).
+const deadForPart, weakForPart = 0.05, 0.4
 
 // partly makes of the log likelihood of what is said of heat that never comes that of heat
 // which comes part of the time.
@@ -167,6 +171,8 @@ func (by *errs) partly(s *Symptom, never float64) float64 {
 		return math.Log(1 - by.misjudge)
 	case s.State == circuit.Dead:
 		return never + math.Log(deadForPart)
+	case s.State == circuit.Weak:
+		return math.Log(weakForPart)
 	}
 	return never
 }
@@ -193,6 +199,10 @@ func (by *errs) told(is bool) float64 {
 	}
 	return by.alarm
 }
+
+// tripsAlarm is how much less often than others it is told of for nothing that a breaker
+// trips: nobody takes one that holds for it (common practice, no source).
+const tripsAlarm = 0.3
 
 // How sharply a person tells the states of a load apart, in shares of what it
 // should get, around the bounds of [circuit.Judge] (common practice, no source).

@@ -65,7 +65,18 @@ func (e *Engine) fit(i int, h *hypothesis) float64 {
 	if err != nil {
 		return math.Inf(-1)
 	}
-	return e.errs.relative(e.evidence[i], ps)
+	fit := e.errs.relative(e.evidence[i], ps)
+	if now := h.at(len(e.evidence[i].Mended)); len(now.classes) == 1 && now.cells[0] != usual && e.inPart(e.evidence[i], now.classes[0], now.cells[0]) {
+		fit = max(fit, e.errs.partly(e.evidence[i].Symptom, fit))
+	}
+	return fit
+}
+
+// inPart reports whether what is said of a load is of heat that comes part of the time,
+// by a class at a cell: a limit opens and closes, as its air is blocked.
+func (e *Engine) inPart(ev Evidence, class, cell int32) bool {
+	k := &e.classes[class]
+	return ev.Symptom != nil && k.sizes.cells[cell].occasion.when == limited && k.Members[0].blocked(e.c)
 }
 
 // chanceTold is the chance of being told so under a hypothesis: of each class that of

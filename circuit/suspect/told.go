@@ -346,7 +346,7 @@ const limitTold = 0.6
 const trippedTold = 0.5
 
 // windingTold is the chance that a motor is said to stop by itself, or to fail hot, where
-// its own protector opens (common practice, no source).
+// its own protector opens; nobody takes that for the breaker (common practice, no source).
 const windingTold = 0.9
 
 // windingGuard reports whether a fault is a motor's own protector open.

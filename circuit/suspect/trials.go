@@ -177,10 +177,14 @@ func (e *Engine) heatKnown(mode circuit.ModeID) bool {
 	return any
 }
 
-// knownStates gathers how loads were seen to behave in a mode.
+// knownStates gathers how loads were seen to behave in a mode; a control that shows a
+// code is lit.
 func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]circuit.LoadState {
 	known := map[circuit.BranchID]circuit.LoadState{}
 	for _, ev := range e.evidence {
+		if shows := e.c.Controls(); ev.Told != nil && ev.Told.lit() && len(shows) > 0 && expects(e.c, mode, shows[0].Supply) && e.since(ev) {
+			known[shows[0].Supply] = circuit.Normal
+		}
 		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None && e.since(ev) {
 			known[s.Load] = s.State
 		}

@@ -81,7 +81,7 @@ func (by *errs) toldWarmth(s *Symptom, p predicted) float64 {
 		return max(by.misjudge, 1-off(p.warmth.over)-off(p.warmth.under))
 	case s.measured && whole == RunsHot:
 		return off(p.warmth.over)
-	case whole == Slow && cold:
+	case whole == Slow && (cold || p.stands):
 		return p.slowForCold()
 	case whole == Slow:
 		return by.above(math.Log(p.warmth.slower), longerLog, longerSharp)

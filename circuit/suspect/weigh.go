@@ -167,7 +167,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 				continue
 			}
 			if o := z.cells[k].occasion; o.nowAndThen(isLive) {
-				if o.when == limited && there > s.none && ev.Symptom != nil && e.classes[i].Members[0].blocked(e.c) {
+				if there > s.none && e.inPart(ev, int32(i), int32(k)) {
 					there = e.errs.partly(ev.Symptom, there)
 				}
 				s.there[i] = there

@@ -92,8 +92,23 @@ func (w *worker) heated(mode circuit.ModeID, faults []circuit.Fault) (predicted,
 			return p, err
 		}
 	}
+	if p.stands, err = w.stands(mode, faults); err != nil {
+		return p, err
+	}
 	p.warmth, p.warms, err = w.warmth(mode, faults)
 	return p, err
+}
+
+// stands reports whether faults leave a drive motor standing that should turn in a mode.
+func (w *worker) stands(mode circuit.ModeID, faults []circuit.Fault) (bool, error) {
+	o, sound, err := w.beside(mode, faults)
+	if err != nil {
+		return false, err
+	}
+	c := w.bench.Circuit()
+	return slices.ContainsFunc(o.loads, func(l loadLook) bool {
+		return c.Branch(l.load).Start != circuit.None && sound.LeastShare(l.load) >= circuit.OnShare && (l.hums || l.most < circuit.OnShare)
+	}), nil
 }
 
 // darkens reports whether faults leave a control dead in a mode: its display is dark. Where
