@@ -122,7 +122,8 @@ func (s *search) least(n *stage, limit float64) float64 {
 	return best
 }
 
-// options are the tests that part a belief; of those that part it alike only such as
+// options are the tests that part a belief, none of them live where power stays off while
+// a dead one tells; of those that part it alike only such as
 // none other does for less, however the machine stands; and the moves that tell
 // anything, made before or not.
 func (s *search) options(n *stage) (out []option, asks uint64) {
@@ -145,6 +146,10 @@ func (s *search) options(n *stage) (out []option, asks uint64) {
 		}
 		alike[key] = append(alike[key], len(out))
 		out = append(out, option{test: i, parts: parts})
+	}
+	live := func(o option) bool { return s.tests[o.test].Live }
+	if s.stays && slices.ContainsFunc(out, func(o option) bool { return !live(o) }) {
+		out = slices.DeleteFunc(out, live)
 	}
 	return out, asks
 }
