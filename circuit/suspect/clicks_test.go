@@ -68,7 +68,9 @@ func TestOneFactIsNotMultiplied(t *testing.T) {
 // trips nothing while another element heats; what trips in Bake held in Off; where nobody
 // said in what, any mode will do; a breaker that is worn lets go after minutes; what does
 // not work the latch does not keep the door locked; what both legs switch stays on by
-// what welds both, or runs both.
+// what welds both, or runs both; nobody takes a motor's protector for the breaker, nor a
+// breaker that holds for one that trips; who waits for the clothes has a drum that turns,
+// and warm air for hot has what blocks it; who says that one of two is cold has one warm.
 func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves a kiln, a dryer and a range")
@@ -90,6 +92,11 @@ func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 		{"range-electronic", []suspect.Note{{Told: "door_locked"}}, "Door latch", "Bake relay"},
 		{"range-electronic", []suspect.Note{{Mode: "off", Load: "broil_element", State: "on"}}, "welded by one short", "nothing that explains it"},
 		{"range-electronic", []suspect.Note{{Mode: "off", Load: "broil_element", State: "on"}}, "runs Broil with nobody asking", "runs Bake with nobody asking"},
+		{"dryer", []suspect.Note{late}, "off or tripped", "Motor protector"},
+		{"range-electronic", []suspect.Note{trips}, "Bake element grounded", "nothing that explains it"},
+		{"dryer", []suspect.Note{{Mode: "timed_dry", Slow: true}, {Mode: "timed_dry", Load: "heater", State: "normal"}}, "its air is blocked", "Centrifugal switch stuck"},
+		{"dryer", []suspect.Note{{Mode: "timed_dry", Load: "motor.main", State: "normal"}, {Mode: "timed_dry", Load: "heater", State: "weak"}}, "its air is blocked", "Thermal cut-off high"},
+		{"baseboard-heater", []suspect.Note{{Mode: "heat | heat", Load: "first_element | second_element", State: "dead | dead"}}, "First heater's element open", "breaker pole"},
 	} {
 		share := shares(t, is.machine, is.notes...)
 		if a, b := share(is.more), share(is.less); a < 1.2*b || a < 0.1 {

@@ -93,6 +93,49 @@ type Symptom struct {
 	slowIn []circuit.ModeID
 	// also are other meanings of it, as likely.
 	also []Symptom
+	// zones number the loads that [AnyOf] may mean, alike for those of one burner; nil where
+	// they are said to work.
+	zones []int32
+}
+
+// zonesOf numbers loads by burner: coils at one place, one of which is on whenever the
+// other is.
+func zonesOf(c *circuit.Circuit, of []Symptom) []int32 {
+	groups := circuit.NewGroups(len(of))
+	within := func(a, b circuit.BranchID) bool {
+		return !slices.ContainsFunc(c.Modes(), func(m circuit.Mode) bool { return expects(c, m.ID, a) && !expects(c, m.ID, b) })
+	}
+	for i := range of {
+		for j := range of[:i] {
+			a, b := of[i].Load, of[j].Load
+			if a == b || a != circuit.None && b != circuit.None && c.Part(c.Branch(a).Part).Place == c.Part(c.Branch(b).Part).Place && (within(a, b) || within(b, a)) {
+				groups.Join(int32(i), int32(j))
+			}
+		}
+	}
+	for i := range groups {
+		groups[i] = groups.Of(int32(i))
+	}
+	return groups
+}
+
+// severalForOne is how much less likely one is told of where several do the same: whoever
+// says that a burner is dead has others that work (common practice, no source).
+const severalForOne = 0.03
+
+// any is the chance of what is said of one of several, from that of each meaning.
+func (s *Symptom) any(chances []float64) float64 {
+	sum := 0.0
+	for i, p := range chances {
+		others := 0.0
+		for j, q := range chances {
+			if s.zones != nil && s.zones[i] != s.zones[j] {
+				others = max(others, q)
+			}
+		}
+		sum += p * (1 - (1-severalForOne)*min(others, 1))
+	}
+	return sum / float64(len(chances))
 }
 
 // Either reports whether it may be meant the other way as well: too hot or too cool.

@@ -88,11 +88,11 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	case s.Chatters:
 		return by.told(p.chatter)
 	case len(p.of) > 0:
-		sum := 0.0
+		chances := make([]float64, len(p.of))
 		for i, m := range s.meanings() {
-			sum += by.symptomLikelihood(&m, p.of[i])
+			chances[i] = by.symptomLikelihood(&m, p.of[i])
 		}
-		return sum / float64(len(p.of))
+		return s.any(chances)
 	case s.Whole == AllDead:
 		return by.told(p.share < circuit.OnShare)
 	case s.Whole == Quiet:

@@ -4,8 +4,6 @@ import (
 	"context"
 	"math"
 
-	"gonum.org/v1/gonum/floats"
-
 	"legtrace/circuit"
 )
 
@@ -33,15 +31,15 @@ func (e *Engine) soundly(ev Evidence) (float64, error) {
 		}
 		return e.errs.logLikelihood(ev, p), nil
 	}
-	var logs []float64
+	var chances []float64
 	for i := range of {
 		one, err := e.soundly(Evidence{Symptom: &of[i]})
 		if err != nil {
 			return 0, err
 		}
-		logs = append(logs, one)
+		chances = append(chances, math.Exp(one))
 	}
-	return floats.LogSumExp(logs) - math.Log(float64(len(logs))), nil
+	return math.Log(ev.Symptom.any(chances)), nil
 }
 
 // Least is [Engine.Proof] as far as it hangs on the repair of some faults and on what

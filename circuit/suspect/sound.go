@@ -137,6 +137,9 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 			}
 			s.Of[i] = *one.Symptom
 		}
+		if !slices.ContainsFunc(s.Of, func(m Symptom) bool { return m.State.Sound() }) {
+			s.zones = zonesOf(e.c, s.Of)
+		}
 		ev.Symptom = &s
 		return ev, nil
 	}

@@ -212,7 +212,7 @@ func (e *Engine) among(class, cell int, now []float64) float64 {
 	return floats.LogSumExp(after[:n]) - floats.LogSumExp(before[:n])
 }
 
-// weighAny weighs each meaning of a symptom, all as likely.
+// weighAny weighs each meaning of a symptom, as [Symptom.any] has it.
 func (e *Engine) weighAny(ctx context.Context, ev Evidence, meanings []Symptom) (*singles, error) {
 	var of []*singles
 	for i := range meanings {
@@ -222,12 +222,12 @@ func (e *Engine) weighAny(ctx context.Context, ev Evidence, meanings []Symptom) 
 		}
 		of = append(of, s)
 	}
-	logs := make([]float64, len(of))
+	chances := make([]float64, len(of))
 	mean := func(figure func(*singles) float64) float64 {
 		for i, s := range of {
-			logs[i] = figure(s)
+			chances[i] = math.Exp(figure(s))
 		}
-		return floats.LogSumExp(logs) - math.Log(float64(len(of)))
+		return math.Log(ev.Symptom.any(chances))
 	}
 	all := &singles{ev: ev, none: mean(func(s *singles) float64 { return s.none })}
 	for k := range e.classes {
