@@ -196,7 +196,7 @@ const worthAsking = 0.02
 func (e *Engine) asks(mode circuit.ModeID) []Test {
 	joints, own := e.suspicion()
 	unset, blocked := e.innocent()
-	seized := e.blamedParts(circuit.Seized)
+	seized, opened := e.blamedParts(circuit.Seized), e.blamedParts(circuit.Open)
 	out := e.unmeasured()
 	add := func(a Ask, part circuit.PartID) {
 		t := Test{Ask: a, Part: part, Mode: mode, Live: moves[a].live, At: circuit.None}
@@ -260,7 +260,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 				add(Move, p.ID)
 			}
 		}
-		if (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns) && own[p.ID] >= worthAsking && !hot && (p.Kind.Guards() || !e.heard("works_again")) { // nor what was pressed already
+		switch reset := p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns; {
+		case hot:
+		case p.Kind.Guards() && opened[p.ID] >= worthAsking && !e.carries(p), reset && own[p.ID] >= worthAsking && !e.heard("works_again"): // nor what was pressed already
 			add(Press, p.ID)
 		}
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
@@ -271,6 +273,18 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 	}
 	return out
+}
+
+// carries reports whether a part feeds what was told to work.
+func (e *Engine) carries(p *circuit.Part) bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		s := ev.Symptom
+		if s == nil || s.Load == circuit.None || s.State != circuit.Normal || !e.since(ev) {
+			return false
+		}
+		fed, err := e.dependsOn(s.Load)
+		return err == nil && slices.ContainsFunc(p.Branches, func(id circuit.BranchID) bool { return fed[id] })
+	})
 }
 
 // clicksCold reports whether a relay serves what was told to work until it is hot: to

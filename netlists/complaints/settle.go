@@ -66,11 +66,32 @@ func (r *reader) awake() {
 	r.heard.Statements = out
 }
 
+// trippedAgain makes of a breaker that lets go again, and was not replaced, one that trips:
+// it is not spoilt, and what makes it trip is looked for.
+func (r *reader) trippedAgain() {
+	all := r.heard.Statements
+	said := func(what string, part circuit.PartID) bool {
+		return slices.ContainsFunc(all, func(by Statement) bool { return by.What == what && (by.Part == part || part == circuit.None) })
+	}
+	var out []Statement
+	for _, s := range all {
+		if s.What == "failed_again" && s.Part != circuit.None && r.c.Part(s.Part).Kind.Guards() && !said("replaced", s.Part) {
+			if said("trips", circuit.None) {
+				continue
+			}
+			s.About, s.What, s.Part = OfWhole, "trips", circuit.None
+		}
+		out = append(out, s)
+	}
+	r.heard.Statements = out
+}
+
 // settle drops what a narrower statement of the same sentence takes back: "the
 // oven heats but it is slow", "glows full red and never cycles".
 func (r *reader) settle() {
 	r.restDead()
 	r.awake()
+	r.trippedAgain()
 	r.settleExchange()
 	all := r.heard.Statements
 	for i := range all {
