@@ -221,6 +221,16 @@ func symptom(c *circuit.Circuit, load circuit.BranchID, state circuit.LoadState,
 	return visit.Symptom(c, c.Branch(load).Ref, state.String(), name)
 }
 
+// startOf is the mode, of a button that is held, that a mode is started by; else None.
+func startOf(c *circuit.Circuit, mode string) circuit.ModeID {
+	if id, err := c.FindMode(mode); err == nil {
+		if start := c.Mode(id).After; start != circuit.None && c.Mode(start).Brief {
+			return start
+		}
+	}
+	return circuit.None
+}
+
 func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	if state, ok := states[s.What]; ok {
 		mode := s.Mode
@@ -255,6 +265,10 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 		n.Told, n.Answer = "runs_hot", s.kelvin(c)
 	case onOccasion[s.What]:
 		dead, err := symptom(c, s.Load, circuit.Dead, s.Mode)
+		if start := startOf(c, dead.Mode); err == nil && s.held && start != circuit.None {
+			starts, err := symptom(c, s.Load, circuit.Normal, start)
+			return []visit.Note{starts, dead}, err
+		}
 		return []visit.Note{dead, n}, err
 	}
 	return []visit.Note{n}, nil

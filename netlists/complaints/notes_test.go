@@ -45,3 +45,11 @@ func TestWhatWasSwitchedOffHeatsInOff(t *testing.T) {
 		heardAs(t, map[string]string{"range-electronic | " + said: "some-on~off~bake_element broil_element"})
 	}
 }
+
+// What runs while its button is held and no longer starts, and is not kept going.
+func TestWhatStopsAsTheButtonIsLetGo(t *testing.T) {
+	for _, said := range []string{"only runs while I hold the start button in", "stops as soon as I let go of start"} {
+		heardAs(t, map[string]string{"dryer | " + said: "load~start~motor.main~normal; load~timed_dry~motor.main~dead"})
+	}
+	heardAs(t, map[string]string{"dryer | motor quits after five minutes": "load~timed_dry~motor.main~dead; told~quits~motor.main~~~"})
+}

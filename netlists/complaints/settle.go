@@ -96,6 +96,7 @@ func (r *reader) settle() {
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
+		s.held = s.What == "quits" && slices.ContainsFunc(strings.Fields(s.Words), func(w string) bool { return slices.Contains(r.l.Held, w) })
 		if s.driven && s.What == "dead" && slices.ContainsFunc(all, func(by Statement) bool {
 			return by.About == OfLoad && by.Load == s.Load && by.What == "normal" && !by.driven
 		}) {

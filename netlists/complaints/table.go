@@ -61,6 +61,7 @@ type particles struct {
 	And            string // and how it is typed in haste
 	AndShort       string `toml:"and_short"`
 	On, Top        string
+	Held           []string            // a button: "stops when I let go"
 	Then           []string            // what tells that one thing followed another
 	Properly       []string            // how something is done
 	Too            []string            // as was said of another

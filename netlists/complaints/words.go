@@ -99,6 +99,7 @@ type wording struct {
 	side     string // of what is off its temperature: above or below, as it was said
 	way      way    // how what it is said of was found
 	there    string // the load in whose place a part works
+	held     bool   // it stops as a button is let go
 }
 
 // Question is something said that could mean several things.
