@@ -163,12 +163,16 @@ func (tab *table) slipped(within []float64, slips []int) []float64 {
 }
 
 // capacity is the share of what a reading could tell that it tells where readings slip
-// often, of a yes or no.
-func (by *errs) capacity() float64 {
-	if by.slip < slipsOften {
-		return 1
+// often, or what is looked for is there on one occasion in two, of a yes or no.
+func (e *Engine) capacity() float64 {
+	const everySecond = 0.32 // log2(5/4), the capacity of a channel that is silent half of the time
+	switch {
+	case e.errs.slip >= slipsOften:
+		return 1 - entropy([]float64{e.errs.slip, 1 - e.errs.slip}, 1)
+	case e.comesAndGoes():
+		return everySecond
 	}
-	return 1 - entropy([]float64{by.slip, 1 - by.slip}, 1)
+	return 1
 }
 
 // uncertainty is the entropy of the explanation itself.

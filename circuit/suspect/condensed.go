@@ -12,6 +12,8 @@ import (
 type representative struct {
 	hyp int
 	p   float64
+	// away tells for which tests it is not there.
+	away goneFor
 }
 
 // condensed takes the sizes of the same classes together, in at most three
@@ -24,7 +26,9 @@ func (e *Engine) condensed() []representative {
 	var key []byte
 	var ends []int32 // of each group's members, where they stand one after the other
 	for i := range e.hyps {
-		key = e.hyps[i].key(key[:0])
+		if key = e.hyps[i].key(key[:0]); e.goesAway(&e.hyps[i]) {
+			key = append(key, 1)
+		}
 		at, ok := index[string(key)]
 		if !ok {
 			at = int32(len(ends))
@@ -62,12 +66,12 @@ func (e *Engine) condensed() []representative {
 			}
 			now.p, sum = now.p+ps[i], sum+ps[i]
 			if sum*float64(n) >= total*(1-1e-9) || now.p*float64(n) >= total {
-				out = append(out, now)
+				out = append(out, e.byOccasion(now)...)
 				now = representative{hyp: -1}
 			}
 		}
 		if now.hyp >= 0 {
-			out = append(out, now)
+			out = append(out, e.byOccasion(now)...)
 		}
 	}
 	// Equally likely ones by name, so that the order of the file is nothing to it.

@@ -14,14 +14,14 @@ func MoveShows(c *circuit.Circuit, t Test, faults []circuit.Fault, acting func(c
 	return t.shown(c, faults)
 }
 
-// ComesAndGoes reports whether a cause may be there now and then.
-func ComesAndGoes(k Class) bool {
+// ComesAndGoes is the share of a cause that is there now and then.
+func ComesAndGoes(k Class) (share float64) {
 	for _, c := range k.sizes.cells {
 		if c.occasion.when == comesAndGoes {
-			return true
+			share += c.share
 		}
 	}
-	return false
+	return share
 }
 
 // Share is what a load takes with faults, of its rating, as symptoms are weighed.
@@ -76,3 +76,6 @@ func (p *Progress) Reach(c *circuit.Circuit, f circuit.Fault) float64 {
 	to := g.reaching(f)
 	return g.minutes(&to, g.setup(p))
 }
+
+// AsItWas reports whether a test meets what comes and goes as it was read last.
+func (e *Engine) AsItWas(t Test) bool { return e.meets(t) == leftAlone }

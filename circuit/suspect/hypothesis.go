@@ -331,10 +331,11 @@ func (e *Engine) faults(h *hypothesis) []circuit.Fault {
 	return out
 }
 
-// present returns what of it is there now in a mode, with the supply on or removed.
-func (e *Engine) present(h *hypothesis, mode circuit.ModeID, live bool) []circuit.Fault {
+// present returns what of it is there now in a mode, with the supply on or removed: what
+// comes and goes may be away.
+func (e *Engine) present(h *hypothesis, mode circuit.ModeID, live, away bool) []circuit.Fault {
 	h = h.at(len(e.mends))
-	if len(h.cells) == 1 && h.cells[0] != usual && e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.gone(mode, live) {
+	if len(h.cells) == 1 && h.cells[0] != usual && (away || e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.gone(mode, live)) {
 		return e.classes[h.classes[0]].Members[0].lasts
 	}
 	return e.faults(h)

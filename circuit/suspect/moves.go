@@ -61,7 +61,7 @@ var moves = map[Ask]move{
 		answers: []answerTo{{"clicks", "it had tripped, and holds", 0.02}, {"again", "it trips again", 0.005}, {"ok", "it had not tripped", 0}}},
 	Swap: {do: "Swap %s, cold, with a like one that works, and turn that on", minutes: 4, live: true, done: "put elsewhere", good: "it heats there",
 		answers: []answerTo{{"dead", "dead there too", 0.03}, {"ok", "it heats there", 0}}},
-	Move: {do: "Ohms across %s, supply removed, while its wires and plugs are moved", inside: true, minutes: 2, done: "wires moved", good: "steady",
+	Move: {do: "Ohms across %s, supply removed, while it is worked or tapped and its wires and plugs are moved", inside: true, minutes: 2, done: "wires moved", good: "steady",
 		answers: []answerTo{{"jumps", "the reading jumps", 0.03}, {"ok", "steady", 0}}},
 	Listen: {do: "%[2]s and listen for the click of %[1]s", minutes: 3, live: true, done: "listened to", good: "it clicks",
 		answers: []answerTo{{"silent", "no click", 0}, {"ok", "it clicks", 0}}},

@@ -102,9 +102,11 @@ func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []fl
 		}
 		out[0] = 0.9
 	case Move:
-		switch way {
-		case jointOpen, jointHigh, contactHigh:
+		switch {
+		case way == jointOpen, way == jointHigh, way == contactHigh:
 			out[0] = 0.6
+		case way == partOpen && (b.Role == circuit.Contact || kindOf(c, f.Branch).Heats()):
+			out[0] = 0.4
 		default:
 			return out, false
 		}

@@ -26,6 +26,8 @@ type table struct {
 	part  []int32   // and of what would be named for it, its part or itself
 	// feed tells by weighed hypothesis whether it is of what feeds the machine.
 	feed []bool
+	away []goneFor // and for which tests it is not there
+	met  []meets   // by test: how it meets what comes and goes
 	// wrong is what naming a part wrongly costs in minutes, by its number.
 	wrong []float64
 	// mends is what getting at a part to mend it takes, by its number.
@@ -158,7 +160,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			continue
 		}
 		first = max(first, s.p)
-		tab.hyps, tab.ps = append(tab.hyps, s.hyp), append(tab.ps, s.p)
+		tab.hyps, tab.ps, tab.away = append(tab.hyps, s.hyp), append(tab.ps, s.p), append(tab.away, s.away)
 		sum += s.p
 	}
 	tab.left = max(0, 1-sum-none)
@@ -196,7 +198,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	}
 	if other > 0 {
 		id := fmt.Sprint([]int32(nil))
-		tab.hyps, tab.ps = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other))
+		tab.hyps, tab.ps, tab.away = append(tab.hyps, somethingElse), append(tab.ps, other/(1-other)), append(tab.away, 0)
 		tab.core, tab.part, tab.feed = append(tab.core, numbered(cores, id)), append(tab.part, finding(id, nil)), append(tab.feed, false)
 	}
 	plain, around, proves := e.plain(), e.roundabout(), e.proves()
@@ -217,6 +219,10 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.around, tab.proves, proved = append(tab.around, more == roundabout), append(tab.proves, far), append(proved, part)
 		f.price += float64(plain(t)-'0') * unplain
 		tab.hot = append(tab.hot, t.Probing() && slices.Contains(legs, t.Probes.P) && slices.Contains(legs, t.Probes.Q))
+		tab.met = append(tab.met, e.meets(t))
+		if tab.met[len(tab.met)-1] == failing {
+			f.own += trialEffort(e.c, t.Mode) // on once more until it does
+		}
 		tab.efforts = append(tab.efforts, f)
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))
 	}
@@ -229,13 +235,19 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 	answers := make([][]answer, len(tab.hyps))
 	err := e.each(ctx, len(tab.hyps), func(w *worker, h int) error {
 		hyp := tab.hypothesis(h)
-		live := map[circuit.ModeID]*settle.SweepOutcome{}
+		type occasion struct {
+			mode circuit.ModeID
+			away bool
+		}
+		live := map[occasion]*settle.SweepOutcome{}
 		row := make([]answer, len(tab.tests))
 		for i, t := range tab.tests {
+			on := occasion{t.Mode, tab.away[h].at(tab.met[i])}
+			present := func() []circuit.Fault { return e.present(hyp, t.Mode, t.Live, on.away) }
 			switch t.Ask {
 			case "", Listen:
 			case Thermometer:
-				p, err := w.heated(t.Mode, e.present(hyp, t.Mode, true))
+				p, err := w.heated(t.Mode, present())
 				if err != nil {
 					return err
 				}
@@ -247,18 +259,18 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 			}
 			if !t.Live || t.Probes.Function == meter.Amps {
 				var err error
-				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, e.present(hyp, t.Mode, t.Live)); err != nil {
+				if row[i].reading, _, err = w.reading(t.Probes, t.Mode, t.Lift, present()); err != nil {
 					return err
 				}
 				continue
 			}
-			o, ok := live[t.Mode]
+			o, ok := live[on]
 			if !ok {
 				var err error
-				if o, err = w.live(t.Mode, e.present(hyp, t.Mode, true)); err != nil {
+				if o, err = w.live(t.Mode, present()); err != nil {
 					return err
 				}
-				live[t.Mode] = o
+				live[on] = o
 			}
 			switch {
 			case t.Ask == Listen:

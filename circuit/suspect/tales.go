@@ -146,7 +146,7 @@ var tales = map[string]tale{
 	"meddled":   {words: "somebody played with its keys or knobs", base: 0.004, setting: 0.5, why: "keys get locked, a delay or a programme gets set"},
 	"once":      {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
 
-	"intermittent": {words: "comes and goes", fact: "contact", when: comesAndGoes, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
+	"intermittent": {words: "comes and goes", fact: "contact", when: comesAndGoes, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindCentrifugalSwitch: 0.2, circuit.KindPushSwitch: 0.15, circuit.KindLimit: 0.1, circuit.KindBreaker: 0.1, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
 		anywhere: map[how]float64{jointHigh: 0.1, jointOpen: 0.4, contactHigh: 0.1}, why: "joints and contacts come and go; one that conducts badly all the time, and a fuse, do not"},
 	"touched": {words: "works while touched or moved", fact: "contact", when: comesAndGoes, base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
 		anywhere: map[how]float64{jointHigh: 0.5, jointOpen: 0.5, contactHigh: 0.2}, why: "what moves is a joint"},

@@ -346,6 +346,9 @@ func (e *Engine) measured(t Test, odd int) bool {
 	if e.errs.slip >= slipsOften {
 		times = -timesAgain
 	}
+	if e.comesAndGoes() && e.meets(t) == anew {
+		return false // it may be there now
+	}
 	for i, ev := range e.evidence {
 		if i == odd {
 			continue

@@ -25,6 +25,8 @@ type singles struct {
 	// gone is that of class i while it is not there; none but for one of which
 	// something lasts.
 	gone []float64
+	// with is what was seen before on the same occasion.
+	with []*singles
 	// corners are by class and corner of its sizes; even tells by class and cell
 	// that a reading goes evenly from corner to corner, and they say nothing.
 	corners [][]float64
@@ -102,7 +104,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 			return nil, err
 		}
 	}
-	same := e.sameOccasion(ev)
+	s.with = e.seenWith(ev)
 	_, isLive := ev.live()
 	s.there, s.gone = make([]float64, n), slices.Repeat([]float64{s.none}, n)
 	s.corners, s.even = make([][]float64, n), make([][]bool, n)
@@ -171,7 +173,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 					there = e.errs.partly(ev.Symptom, there)
 				}
 				s.there[i] = there
-				s.logs[i][k] = nowAndThen(same, i, there, s.gone[i])
+				s.logs[i][k] = nowAndThen(s.with, i, there, s.gone[i])
 				continue
 			}
 			s.logs[i][k] = z.cells[k].occasion.weigh(ev, there, s.gone[i])
@@ -260,26 +262,6 @@ func nowAndThen(same []*singles, class int, there, gone float64) float64 {
 		a, b = a+s.there[class], b+s.gone[class]
 	}
 	return floats.LogSumExp([]float64{a + there, b + gone}) - floats.LogSumExp([]float64{a, b})
-}
-
-// sameOccasion lists what was seen of other loads in the mode of a symptom, since
-// its own load was last seen in it: a turn of the knob shows them all.
-func (e *Engine) sameOccasion(ev Evidence) []*singles {
-	var out []*singles
-	if ev.Symptom == nil || ev.Symptom.Load == circuit.None {
-		return nil
-	}
-	for _, s := range slices.Backward(e.singles) {
-		sy := s.ev.Symptom
-		if sy == nil || s.there == nil || sy.Load == circuit.None || sy.Mode != ev.Symptom.Mode || len(s.ev.Mended) != len(ev.Mended) {
-			continue
-		}
-		if sy.Load == ev.Symptom.Load {
-			break
-		}
-		out = append(out, s)
-	}
-	return out
 }
 
 // nowAndThen tells of a fault that may be there or not for what is seen.

@@ -168,7 +168,9 @@ func (r namer) test(e *suspect.Engine, s suspect.Test) (NextTest, error) {
 			at.byHeat = nil
 		}
 	}
-	t.Set = r.setUp(s.Live, s.Mode, at)
+	if t.Set = r.setUp(s.Live, s.Mode, at); e.WhileItFails(s) {
+		t.Set += "; the meter on before it is turned on again, read while it fails"
+	}
 	return t, nil
 }
 
