@@ -60,13 +60,14 @@ type Engine struct {
 	singles  []*singles // by evidence
 	// corners are what all evidence says of each corner of each cell, by class,
 	// readings that go evenly from corner to corner left out.
-	corners [][][4]float64
-	workers []*worker
-	tracer  *trace.Tracer
-	made    []Cause          // faults that made another
-	worked  []circuit.PartID // parts whose wires somebody had off before
-	rewired []circuit.PartID // parts whose wires a repair of this visit had off
-	mends   []Mend           // repairs made so far
+	corners  [][][4]float64
+	workers  []*worker
+	tracer   *trace.Tracer
+	made     []Cause          // faults that made another
+	worked   []circuit.PartID // parts whose wires somebody had off before
+	rewired  []circuit.PartID // parts whose wires a repair of this visit had off
+	tripping []Cause          // what makes a limit trip, where one was reset
+	mends    []Mend           // repairs made so far
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
 	points   []circuit.TerminalID
@@ -173,7 +174,7 @@ func (e *Engine) Ready(ctx context.Context) error {
 func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID]bool) {
 	before := len(e.classes)
 	e.points, e.lifted = points, lifted
-	more := slices.Clone(e.made)
+	more := slices.Concat(e.made, e.tripping)
 	for _, p := range e.worked {
 		more = append(more, miswired(e.c, e.c.Part(p))...)
 	}
@@ -195,7 +196,7 @@ func (e *Engine) classify(points []circuit.TerminalID, lifted map[circuit.WireID
 // off, that tells apart what was one class until now, or where somebody worked on
 // a part. It reports whether it did.
 func (e *Engine) parts(ev Evidence) bool {
-	points, lifted, worked := slices.Clone(e.points), maps.Clone(e.lifted), len(e.worked)+len(e.rewired)
+	points, lifted, worked := slices.Clone(e.points), maps.Clone(e.lifted), len(e.worked)+len(e.rewired)+len(e.tripping)
 	for _, m := range ev.Mended {
 		for _, p := range m.rewired(e.c) {
 			if !slices.Contains(e.rewired, p) {
@@ -204,6 +205,8 @@ func (e *Engine) parts(ev Evidence) bool {
 		}
 	}
 	switch {
+	case ev.resetHeld() && e.tripping == nil:
+		e.tripping = e.trippers()
 	case ev.Told != nil && ev.Told.Part != circuit.None && slices.Contains(workedOn, ev.Told.What) && !slices.Contains(e.worked, ev.Told.Part):
 		e.worked = append(e.worked, ev.Told.Part)
 	case ev.Reading != nil:
@@ -219,7 +222,7 @@ func (e *Engine) parts(ev Evidence) bool {
 			lifted[w] = true
 		}
 	}
-	if len(points) == len(e.points) && len(lifted) == len(e.lifted) && len(e.worked)+len(e.rewired) == worked {
+	if len(points) == len(e.points) && len(lifted) == len(e.lifted) && len(e.worked)+len(e.rewired)+len(e.tripping) == worked {
 		return false
 	}
 	before := e.classes
@@ -318,7 +321,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 		return errors.New("there is nothing to take back")
 	}
 	keep := append([]Evidence(nil), e.evidence[:len(e.evidence)-1]...)
-	e.worked, e.rewired = nil, nil
+	e.worked, e.rewired, e.tripping = nil, nil, nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 	for _, ev := range keep {
@@ -331,7 +334,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 
 // Forget goes back to a visit where nothing was seen yet.
 func (e *Engine) Forget() {
-	e.worked, e.rewired = nil, nil
+	e.worked, e.rewired, e.tripping = nil, nil, nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 }

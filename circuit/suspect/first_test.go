@@ -141,15 +141,21 @@ func TestAShockOnThreeWires(t *testing.T) {
 }
 
 // A limit that has a button and is found open has mostly tripped at every pole: it is
-// pressed before it is measured, and where it held once it is named (common practice,
-// no source).
+// pressed before it is measured, and where it held once it is named, with what may have
+// made it trip (common practice, no source).
 func TestALimitWithAButtonIsPressed(t *testing.T) {
 	seen := []suspect.Note{{Mode: "cold_tank", Load: "upper_element", State: "dead"}, {Told: "found_bad", Part: "limit"}}
 	if p := nextOf(t, "water-heater", seen...)[0]; p.Ask != suspect.Press {
 		t.Errorf("first %s %q", p.Ask, p.Probes.Name)
 	}
-	if s := first(t, "water-heater", append(seen, suspect.Note{Told: "works_again"})...); s.Words() != "Manual-reset limit tripped" || s.P < 0.7 {
-		t.Errorf("pressed, hot again: %s at %.2f", s.Words(), s.P)
+	tripped := 0.0
+	for _, s := range engine(t, machine(t, "water-heater"), suspect.Options{}, append(seen, suspect.Note{Told: "works_again"})...).Suspects(30) {
+		if strings.Contains(s.Words(), "Manual-reset limit tripped") {
+			tripped += s.P
+		}
+	}
+	if tripped < 0.7 {
+		t.Errorf("pressed, hot again: it had tripped at %.2f", tripped)
 	}
 }
 

@@ -20,7 +20,7 @@ type Maker struct {
 
 // makersFollowed is how long a machine is followed to see what opens by heat, in
 // minutes, and choked the share of a fan's air that lint leaves.
-const makersFollowed, choked = 120, 0.3
+const makersFollowed, choked = 240, 0.3
 
 // Makers lists what may have made the faults that a repair mended: what opens by
 // heat, by the heat model; the load whose short went through a contact or fuse;
@@ -42,7 +42,7 @@ func (e *Engine) Makers(mended []Class) ([]Maker, error) {
 			p := e.c.Part(b.Part)
 			switch {
 			case p.Body != circuit.None && p.Acts > 0 && (p.Kind == circuit.KindLimit || p.Kind == circuit.KindThermalFuse) && f.Kind == circuit.Open:
-				if err := e.overheaters(p, add); err != nil {
+				if err := e.overheaters(p, func(x trouble, why string) { add(x.what, why) }); err != nil {
 					return nil, err
 				}
 			case p.Kind == circuit.KindFuse || p.Kind == circuit.KindRelay || p.Kind.Guards():
@@ -60,9 +60,10 @@ func (e *Engine) Makers(mended []Class) ([]Maker, error) {
 }
 
 // overheaters lists what makes a limit or fuse act that a sound machine leaves alone:
-// a fan, its air, a contact that stays closed; where none does by itself, together
-// with another limit that should have opened first.
-func (e *Engine) overheaters(p *circuit.Part, add func(what, why string)) error {
+// a fan, its air, a contact that stays closed, an element that metal feeds past its
+// contacts; where none does by itself, together with another limit that should have
+// opened first.
+func (e *Engine) overheaters(p *circuit.Part, add func(x trouble, why string)) error {
 	model, err := heat.New(e.c)
 	if err != nil {
 		return nil // nothing is known of heat
@@ -73,13 +74,18 @@ func (e *Engine) overheaters(p *circuit.Part, add func(what, why string)) error 
 			trouble{"The air of " + e.c.Label(fan) + " is blocked, as by lint or a crushed duct", heat.Question{Air: map[circuit.BranchID]float64{fan: choked}}})
 	}
 	for i := range e.c.Branches() {
-		b := e.c.Branch(circuit.BranchID(i))
-		if b.Role != circuit.Contact || b.Part == p.ID {
-			continue
+		b, fails := e.c.Branch(circuit.BranchID(i)), []circuit.Fault(nil)
+		switch k := kindOf(e.c, b.ID); {
+		case b.Part == p.ID:
+		case b.Role == circuit.Contact && (k == circuit.KindThermostat || k == circuit.KindRelay):
+			fails = append(fails, circuit.Fault{Kind: circuit.Welded, Branch: b.ID})
+		case b.Role == circuit.Load && k == circuit.KindElement:
+			for _, s := range e.c.Sizes("along") {
+				fails = append(fails, circuit.Fault{Kind: circuit.Grounded, Branch: b.ID, At: (s.Low + s.High) / 2})
+			}
 		}
-		if k := e.c.Part(b.Part).Kind; k == circuit.KindThermostat || k == circuit.KindRelay {
-			f := circuit.Fault{Kind: circuit.Welded, Branch: b.ID}
-			o.all = append(o.all, trouble{e.c.Describe(f), heat.Question{Faults: []circuit.Fault{f}}})
+		for _, f := range fails {
+			o.all = append(o.all, trouble{single(e.c, f).Label, heat.Question{Faults: []circuit.Fault{f}}})
 		}
 	}
 	if found, err := o.follow(nil, "", add); found || err != nil {
@@ -111,8 +117,8 @@ type overheating struct {
 
 // follow runs the machine with each trouble in every mode that heats, and tells
 // whether any made the part act; each is named in the first mode where it does.
-func (o *overheating) follow(with []circuit.Fault, and string, add func(what, why string)) (found bool, err error) {
-	c, done := o.e.c, make([]bool, len(o.all))
+func (o *overheating) follow(with []circuit.Fault, and string, add func(x trouble, why string)) (found bool, err error) {
+	c, done := o.e.c, map[string]bool{}
 	for i := range c.Modes() {
 		mode := circuit.ModeID(i)
 		sound, err := o.e.sound(mode)
@@ -127,8 +133,8 @@ func (o *overheating) follow(with []circuit.Fault, and string, add func(what, wh
 		if at, err := o.acts(mode, heat.Question{}, with); err != nil || !math.IsNaN(at) {
 			continue // it opens in a sound machine too
 		}
-		for k, x := range o.all {
-			if done[k] {
+		for _, x := range o.all {
+			if done[x.what] {
 				continue
 			}
 			at, err := o.acts(mode, x.q, with)
@@ -136,8 +142,8 @@ func (o *overheating) follow(with []circuit.Fault, and string, add func(what, wh
 				return found, err
 			}
 			if !math.IsNaN(at) {
-				add(x.what+and, fmt.Sprintf("%s then opens, in %s after some %.0f minutes", o.part.Label, c.Mode(mode).Label, math.Ceil(at)))
-				done[k], found = true, true
+				add(trouble{x.what + and, x.q}, fmt.Sprintf("%s then opens, in %s after some %.0f minutes", o.part.Label, c.Mode(mode).Label, math.Ceil(at)))
+				done[x.what], found = true, true
 			}
 		}
 	}

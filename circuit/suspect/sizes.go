@@ -107,7 +107,7 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	case f.Kind == circuit.Open && b.Role == circuit.Load && kindOf(c, b.ID).Heats():
 		s.cells = []cell{{corners: []int32{0}, share: 1 - touchingShare}, {corners: []int32{0}, share: touchingShare, occasion: occasion{when: comesAndGoes}}}
 	case f.Kind == circuit.Open && b.Role != circuit.Source && (b.Role != circuit.Load || kindOf(c, f.Branch) == circuit.KindControl) && (b.Role != circuit.Drive || len(faults) == 1):
-		s.opens(c, b)
+		s.opens(c, b, len(faults) > 1)
 	default:
 		s.cells = []cell{{corners: []int32{0}, share: 1}}
 	}
@@ -127,11 +127,15 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	return s
 }
 
-// opens are the occasions of a joint, a contact or a board that is open.
-func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch) {
-	hot, coming := 0.0, comingShare
+// opens are the occasions of a joint, a contact or a board that is open, of a part at
+// all its poles or at one.
+func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch, whole bool) {
+	hot, coming, now := 0.0, comingShare, comesAndGoes
 	switch kindOf(c, b.ID) {
 	case circuit.KindLimit:
+		if p := c.Part(b.Part); whole && p.Acts > 0 && !p.Returns {
+			now = limited // it holds, once it was reset, until heat trips it again
+		}
 		if hot = hotShare; c.GuardsWinding(b.Part) {
 			hot = windingShare
 		}
@@ -140,7 +144,7 @@ func (s *sizes) opens(c *circuit.Circuit, b *circuit.Branch) {
 	case circuit.KindControl: // its joints are soldered
 		coming /= 2
 	}
-	s.cells = []cell{{corners: []int32{0}, share: 1 - coming - hot}, {corners: []int32{0}, share: coming, occasion: occasion{when: comesAndGoes}}}
+	s.cells = []cell{{corners: []int32{0}, share: 1 - coming - hot}, {corners: []int32{0}, share: coming, occasion: occasion{when: now}}}
 	if hot > 0 {
 		s.cells = append(s.cells, cell{corners: []int32{0}, share: hot, occasion: occasion{when: whenHot}})
 	}

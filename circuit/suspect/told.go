@@ -373,8 +373,9 @@ const thenTold = 30
 func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 	out := slices.Repeat([]float64{log}, len(s.cells))
 	mean := 0.0
+	on := func(c cell) bool { return c.occasion.when == w || c.occasion.when == limited && w == comesAndGoes }
 	for _, c := range s.cells {
-		if c.occasion.when == w {
+		if on(c) {
 			mean += c.share * (times - 1)
 		}
 	}
@@ -382,7 +383,7 @@ func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 		return out
 	}
 	for k, c := range s.cells {
-		if out[k] -= math.Log1p(mean); c.occasion.when == w {
+		if out[k] -= math.Log1p(mean); on(c) {
 			out[k] += math.Log(times)
 		}
 	}

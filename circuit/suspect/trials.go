@@ -195,6 +195,9 @@ func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]circuit.L
 // modes lists the modes in which something was seen that a sound machine does
 // not do, oldest first, else the first that does anything; then Off.
 func (e *Engine) modes() []circuit.ModeID {
+	if e.tripping != nil && e.c.StoresHeat() {
+		return []circuit.ModeID{e.c.OffMode()} // it is hot again
+	}
 	var out []circuit.ModeID
 	have := map[circuit.ModeID]bool{}
 	add := func(m circuit.ModeID) {
