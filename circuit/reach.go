@@ -34,7 +34,7 @@ func (r Reach) String() string { return reachNames[r] }
 // not every mode is at a knob. Another language has its own phrases.
 func (m *Mode) Brings() (phrase string, args []any) {
 	label := strings.Join(strings.Fields(m.Label), " ")
-	if m.How != "" && m.Reached != ByHand {
+	if m.How != "" {
 		return "%s (%q)", []any{strings.Join(strings.Fields(m.How), " "), label}
 	}
 	return brings[m.Reached], []any{label}

@@ -334,6 +334,7 @@ func (a Among) join(out *table, tabs []*table, at [][]int, t int) {
 	}
 	out.tests, out.efforts, out.keys = append(out.tests, test), append(out.efforts, first.efforts[t]), append(out.keys, first.keys[t])
 	out.around, out.proves, out.hot = append(out.around, first.around[t]), append(out.proves, first.proves[t]), append(out.hot, first.hot[t])
+	out.glance = append(out.glance, first.glance[t])
 	out.cell, out.chance, out.absent = append(out.cell, row), append(out.chance, chance), append(out.absent, absent)
 	out.spread = append(out.spread, nil)
 	out.readings, out.trials = append(out.readings, readings), append(out.trials, trials)

@@ -179,7 +179,7 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
-	return tab.degreesFirst(tab.buttonFirst(tab.hotFirst(out, n), n), n), err
+	return tab.degreesFirst(tab.buttonFirst(tab.hotFirst(tab.easyFirst(out, n), n), n), n), err
 }
 
 // degreesFirst holds a thermometer to what was said to be off its temperature, one way
@@ -193,9 +193,13 @@ func (tab *table) degreesFirst(ranked []ranking, n *stage) []ranking {
 
 // buttonFirst presses the reset of what would be measured across itself, where that tells
 // anything: who has got there has the button under the thumb, and what clicks is mended
-// for as long as what tripped it lets it (common practice, no source).
+// for as long as what tripped it lets it. What works while it is touched is moved as it is
+// looked at (common practice, no source).
 func (tab *table) buttonFirst(ranked []ranking, n *stage) []ranking {
 	t := tab.tests[ranked[0].test]
+	if t.Ask == Look && tab.e.heard("touched") {
+		return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Move && tab.tests[i].Part == t.Part })
+	}
 	if !t.Probing() || t.Live {
 		return ranked
 	}
@@ -247,6 +251,30 @@ func toFront(ranked []ranking, k int) {
 
 // asMuch is the share of another test's information that counts as no less.
 const asMuch = 0.95
+
+// easyMargin is how little more it may come to in the end to begin with what is easy.
+const easyMargin = 1.05
+
+// easyFirst puts before a probe to anything of the machine how its air and its settings are,
+// else the supply where it comes in, which may be at fault, where either comes to hardly
+// more in the end (common practice, no source).
+func (tab *table) easyFirst(ranked []ranking, n *stage) []ranking {
+	if !tab.tests[ranked[0].test].Probing() || tab.stays {
+		return ranked
+	}
+	for _, easy := range []func(test int) bool{
+		func(i int) bool { return tab.tests[i].Ask == Air || tab.tests[i].Ask == Set },
+		func(i int) bool { return tab.hot[i] && tab.fed(n.set) > leads },
+	} {
+		if k := slices.IndexFunc(ranked, func(r ranking) bool {
+			return r.ahead > 0 && easy(r.test) && tab.weighed(r) <= easyMargin*tab.weighed(ranked[0])
+		}); k >= 0 {
+			toFront(ranked, k)
+			break
+		}
+	}
+	return ranked
+}
 
 // hotFirst begins readings that are taken in one go with the one from hot to hot,
 // where that tells anything, be it little, and takes them with nothing switched on
@@ -309,7 +337,9 @@ func (tab *table) score(n *stage) []ranking {
 	}
 	n.tests = still
 	if !tab.any && probes { // trials that tell little
-		out = slices.DeleteFunc(out, func(r ranking) bool { return tab.tests[r.test].Trial && r.bits < trialShare*uncertain })
+		out = slices.DeleteFunc(out, func(r ranking) bool {
+			return tab.tests[r.test].Trial && !tab.glance[r.test] && r.bits < trialShare*uncertain
+		})
 	}
 	if tab.stays {
 		out = tab.deadFirst(out, n)

@@ -63,6 +63,7 @@ type table struct {
 	keys    []string  // by test, for those of equal worth
 	hot     []bool    // by test: from hot to hot where the supply comes in
 	around  []bool    // by test: a way round through others
+	glance  []bool    // by test: a trial at no more than a glance
 	proves  []float64 // by test: how far the part is suspected that it proves
 }
 
@@ -223,7 +224,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		if tab.met[len(tab.met)-1] == failing {
 			f.own += trialEffort(e.c, t.Mode) // on once more until it does
 		}
-		tab.efforts = append(tab.efforts, f)
+		tab.efforts, tab.glance = append(tab.efforts, f), append(tab.glance, t.Trial && e.atAGlance(e.c.Mode(t.Mode)))
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))
 	}
 	known := make([]map[circuit.BranchID]circuit.LoadState, len(tab.tests))

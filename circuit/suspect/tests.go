@@ -90,7 +90,7 @@ func (t Test) key(c *circuit.Circuit) string {
 func (e *Engine) tests() []Test {
 	var out []Test
 	for i := range e.c.Modes() {
-		if m := e.c.Mode(circuit.ModeID(i)); (m.After == circuit.None || m.Reached == circuit.ByWaiting) && e.canTry(m) && !e.tried(circuit.ModeID(i)) && !e.shorts(circuit.ModeID(i)) {
+		if m := e.c.Mode(circuit.ModeID(i)); (m.After == circuit.None || m.Reached == circuit.ByWaiting || e.atAGlance(m)) && e.canTry(m) && !e.tried(circuit.ModeID(i)) && !e.shorts(circuit.ModeID(i)) {
 			out = append(out, Test{Trial: true, Mode: circuit.ModeID(i), Live: true, At: circuit.None})
 		}
 	}

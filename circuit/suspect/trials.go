@@ -48,6 +48,32 @@ func (e *Engine) canTry(m *circuit.Mode) bool {
 	return len(m.Expect) == 0
 }
 
+// atAGlance reports whether a mode is brought about by hand from rest, nothing that heats
+// is used in it, and nothing else either that is in a mode of which something wrong was
+// told, which whoever called has seen: a drum's lamp lights as its door is opened, whether
+// the drum turns or not.
+func (e *Engine) atAGlance(m *circuit.Mode) bool {
+	for at := m; ; at = e.c.Mode(at.After) {
+		if at.Reached != circuit.ByHand || at.Minutes > 0 {
+			return false
+		}
+		if at.After == circuit.None {
+			break
+		}
+	}
+	any := false
+	for _, x := range m.Expect {
+		if x.Share <= 0 {
+			continue
+		}
+		if kindOf(e.c, x.Load).Heats() || slices.ContainsFunc(e.modes(), func(mode circuit.ModeID) bool { return expects(e.c, mode, x.Load) }) {
+			return false
+		}
+		any = any || noticed(e.c, x.Load)
+	}
+	return any
+}
+
 // runsAway reports whether something was told of that is not to be switched on
 // again to see: heat that was not asked for, a trip, a shock, what burns or melts,
 // a neutral that is lost and lets what is made for 120 V have more.
