@@ -80,8 +80,8 @@ const (
 // the supply is turned and panels come open.
 func (e *Engine) Sheet(ctx context.Context) (*Sheet, error) {
 	progress := NewProgress()
-	// A clamp has no two probes to draw.
-	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return !onSheet(t.Ask) || t.Probing() && t.Probes.Function == meter.Amps })
+	// A clamp is put around what is brought to the machine, and nothing is named by it.
+	tests := slices.DeleteFunc(e.left(progress), func(t Test) bool { return !onSheet(t.Ask) || t.clamped() })
 	for _, t := range append(e.across(), e.apart()...) {
 		if !slices.ContainsFunc(tests, t.likewise) {
 			tests = append(tests, t)
@@ -187,7 +187,7 @@ func (e *Engine) begins(ctx context.Context, progress *Progress) (*Test, error) 
 func (s *sheeting) ranked(ctx context.Context, set []int, progress *Progress, chosen []int) ([]ranking, error) {
 	out, err := s.tab.ranked(ctx, s.tab.stage(s.tab.belief(set), s.tab.ground.setup(progress)))
 	return slices.DeleteFunc(out, func(r ranking) bool {
-		return slices.Contains(chosen, r.test) || s.tab.tests[r.test].Live && s.tab.e.trips()
+		return slices.Contains(chosen, r.test) || s.tab.tests[r.test].Live && s.tab.e.trips() || s.tab.tests[r.test].clamped()
 	}), err
 }
 
@@ -271,18 +271,37 @@ func (s *sheeting) mustOfTest(t Test) *must {
 // extend adds a step to a spine, unless it would find nothing there.
 func (s *sheeting) extend(on *spine, test int) {
 	cells, groups := s.bad(test, on.set)
-	if m := s.mustOf(test); len(cells) == 0 && (m == nil || m.spare) {
+	clamp := s.tab.tests[test].clamped()
+	if m := s.mustOf(test); len(cells) == 0 && (m == nil || m.spare) || clamp && !s.parts(cells, groups, on) {
 		return
 	}
 	n := &node{test: test, block: s.block(s.tab.tests[test], on.parent), cells: cells}
 	for _, k := range cells {
 		x := &spine{began: groups[k], set: groups[k], parent: n}
-		n.after = append(n.after, x)
-		s.spines = append(s.spines, x)
+		if n.after = append(n.after, x); !clamp {
+			s.spines = append(s.spines, x)
+		}
 	}
-	on.nodes = append(on.nodes, n)
+	if on.nodes = append(on.nodes, n); clamp {
+		return // it goes on as it would
+	}
 	on.set = s.sound(test, on.set)
 	s.steps++
+}
+
+// parts reports whether the outcomes of a clamp part what is left, and not as one that is
+// put around another leg just before does.
+func (s *sheeting) parts(cells []int32, groups map[int32][]int, on *spine) bool {
+	if len(cells) == 0 || len(cells) == 1 && len(groups[cells[0]]) == len(on.set) {
+		return false
+	}
+	return !slices.ContainsFunc(on.nodes, func(n *node) bool {
+		same := s.tab.tests[n.test].clamped() && len(n.after) == len(cells)
+		for _, x := range n.after {
+			same = same && slices.ContainsFunc(cells, func(k int32) bool { return slices.Equal(groups[k], x.began) })
+		}
+		return same
+	})
 }
 
 // narrow adds the step that parts most of what bad readings leave together, none of

@@ -133,6 +133,9 @@ func (e *Engine) ofSupply() []must {
 			add(first(leg), first(other), on, leg, other)
 		}
 	}
+	if !dead {
+		out = append(out, e.ofLegs(on)...)
+	}
 	for _, leg := range supply.Legs {
 		n := len(out)
 		if add(first(leg), neutral, off, leg, supply.Neutral); len(out) > n {
@@ -146,6 +149,26 @@ func (e *Engine) ofSupply() []must {
 		add(first(leg), metal, off, leg, supply.Earth)
 	}
 	add(neutral, metal, off, supply.Neutral)
+	return out
+}
+
+// ofLegs puts a clamp around each leg where it comes in, where the machine draws in a mode.
+func (e *Engine) ofLegs(mode circuit.ModeID) (out []must) {
+	for _, leg := range e.c.Supply().Legs {
+		at := e.comesIn(leg)
+		k := slices.IndexFunc(e.c.Branches(), func(b circuit.Branch) bool { return b.Role == circuit.Join && b.Wire == circuit.None && b.B == at })
+		if at == circuit.None || k < 0 {
+			continue
+		}
+		from := e.c.Branches()[k].A
+		if wires := e.c.Terminal(from).Wires; len(wires) == 1 {
+			far := e.c.Wire(wires[0]).Other(from)
+			t := Test{Probes: meter.Probes{Function: meter.Amps, P: from, Q: far, Name: e.c.PlaceName(from) + " to " + e.c.PlaceName(far)}, Mode: mode, Live: true, At: circuit.None}
+			if r, _, err := e.workers[0].reading(t.Probes, mode, nil, nil); err == nil && r.Low >= clampAmps {
+				out = append(out, must{Test: t, supply: true, spare: true})
+			}
+		}
+	}
 	return out
 }
 

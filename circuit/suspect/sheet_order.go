@@ -61,8 +61,11 @@ func (s *sheeting) block(t Test, after *node) int {
 	return 2
 }
 
-// places names what has to lie open for a test.
+// places names what has to lie open for a test; bare metal is at hand everywhere.
 func (e *Engine) places(t Test) string {
+	if metal := e.c.ChassisTerminal(); t.Probing() && t.Probes.Q == metal {
+		t.Probes.Q = t.Probes.P
+	}
 	var out []string
 	for _, place := range t.places(e.c) {
 		out = append(out, laidOpen(e.c, place))
@@ -80,7 +83,7 @@ func (s *sheeting) canFollow(t Test, on *spine, root *spine) bool {
 		last = on.nodes[n-1]
 	}
 	block := s.block(t, on.parent)
-	if t.Live && (s.tab.e.trips() || s.tab.tests[on.parent.test].Ask == Press) {
+	if t.clamped() || t.Live && (s.tab.e.trips() || s.tab.tests[on.parent.test].Ask == Press) {
 		return false // what trips is not switched on once more
 	}
 	if block < last.block || t.Trial && s.tab.e.c.Mode(t.Mode).Reached != circuit.ByHand {

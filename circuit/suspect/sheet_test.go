@@ -160,3 +160,33 @@ func TestASheetEndsWithWhatComesByWaiting(t *testing.T) {
 		}
 	}
 }
+
+// A sheet puts a clamp around each leg where it comes in, under load, of a machine that
+// draws: what the heater's leg shows, and the one that the motor runs on too, tells a
+// circuit that is open from one that draws too little, and leaves no step out. A heater's
+// way to metal is read while its own panel is off (common practice, no source).
+func TestASheetPutsAClampAroundEachLeg(t *testing.T) {
+	c := machine(t, "dryer")
+	s, err := engine(t, c, suspect.Options{}, suspect.Note{Mode: "timed_dry", Load: "heater", State: "dead"}).Sheet(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var clamps, heater []int
+	for i, step := range s.Steps {
+		if step.Probes.Function == meter.Amps {
+			clamps = append(clamps, i)
+			if step.Good.Reading.Low < 15 || len(step.Bad) < 2 || c.Mode(step.Mode).Name != "timed_dry" {
+				t.Errorf("%s: good %s, %d bad", step.Probes.Name, step.Good.Reading.Range(), len(step.Bad))
+			}
+		}
+		if strings.HasPrefix(step.Probes.Name, "heater_1 to") && !step.Live {
+			heater = append(heater, i)
+		}
+	}
+	if len(heater) != 2 || heater[1] == len(s.Steps)-1 {
+		t.Errorf("heater's own ohms and those to metal at %v of %d steps", heater, len(s.Steps))
+	}
+	if len(clamps) != 2 {
+		t.Errorf("%d clamps", len(clamps))
+	}
+}

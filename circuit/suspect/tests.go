@@ -60,6 +60,9 @@ func (t Test) Awaited(c *circuit.Circuit) bool {
 // Probing reports whether a meter's probes are put down.
 func (t Test) Probing() bool { return !t.Trial && t.Ask == "" }
 
+// clamped reports whether a clamp goes around a wire.
+func (t Test) clamped() bool { return t.Probing() && t.Probes.Function == meter.Amps }
+
 // skipKey names a test by where the probes go: with the supply off the mode
 // matters only to whoever reads the result.
 func (t Test) skipKey(c *circuit.Circuit) string {

@@ -25,7 +25,7 @@ type row struct {
 func (x *listing) rows(s *suspect.Step) []row {
 	steady := func(k int) bool {
 		r := s.Bad[k].Reading
-		return s.Probing() && !r.OL && !r.Unsteady && !r.Jumps && !x.b.NearZero(r) && !s.Bad[k].Dead
+		return s.Probing() && !r.OL && !r.Unsteady && !r.Jumps && !x.b.NearZero(r) && !noAmps(r) && !s.Bad[k].Dead
 	}
 	var out, bands []row
 	for k, o := range s.Bad {
@@ -49,6 +49,8 @@ func (x *listing) rows(s *suspect.Step) []row {
 		good.High = x.b.Nothing()
 	} else if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return s.Probing() && x.b.NearZero(o.Reading) }) {
 		none = x.b.Nothing()
+	} else if slices.ContainsFunc(s.Bad, func(o suspect.Shown) bool { return s.Probing() && noAmps(o.Reading) }) {
+		none = fewAmps
 	}
 	above := func(r row) bool { return !open && s.Bad[r.of[0]].Reading.Value > good.Value }
 	var joined []row
@@ -77,6 +79,14 @@ func (x *listing) rows(s *suspect.Step) []row {
 type band struct {
 	low, high float64
 	above     bool
+}
+
+// fewAmps is what a clamp may show of nothing at all (common practice, no source).
+const fewAmps = 0.2
+
+// noAmps reports whether a clamp shows that nothing flows.
+func noAmps(r meter.Reading) bool {
+	return r.Function == meter.Amps && !r.Unsteady && !r.Jumps && r.High < fewAmps
 }
 
 // bandWords name bands, the lowest first, so that there is none for no reading: they

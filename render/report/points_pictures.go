@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"legtrace/circuit"
+	"legtrace/circuit/meter"
 	"legtrace/render/schematic"
 )
 
@@ -61,7 +62,7 @@ func (r namer) windows(d *Points) []window {
 	shown := map[circuit.TerminalID]bool{}
 	for i := 0; i < len(d.Steps); {
 		first := &d.Steps[i]
-		if first.Trial || first.Ask != "" {
+		if first.Trial || first.Ask != "" || first.Function == meter.Amps.String() {
 			i++
 			continue
 		}
@@ -71,7 +72,9 @@ func (r namer) windows(d *Points) []window {
 			if s != first && s.OnlyIf == 0 && s.place() != first.place() {
 				break
 			}
-			w.probed, w.last = append(w.probed, r.probed(s)...), s.Number
+			if w.last = s.Number; s.Function != meter.Amps.String() {
+				w.probed = append(w.probed, r.probed(s)...)
+			}
 		}
 		if slices.ContainsFunc(w.probed, func(t circuit.TerminalID) bool { return !shown[t] }) {
 			out = append(out, w)

@@ -137,7 +137,7 @@ func (x *listing) words(s *suspect.Step, o suspect.Shown) string {
 	switch {
 	case x.b.NearZero(o.Reading) && !x.b.NearZero(s.Good.Reading) && s.Good.Reading.Low > 0 && s.Good.Reading.Low < x.b.Nothing():
 		return "below " + bandEnd(s.Good.Reading.Low) + " " + o.Reading.Function.Unit()
-	case x.b.NearZero(o.Reading):
+	case x.b.NearZero(o.Reading), noAmps(o.Reading):
 		return "near 0 " + o.Reading.Function.Unit()
 	case o.Dead:
 		return "near 0 " + o.Reading.Function.Unit() + ", or floating (stray voltage)"

@@ -241,6 +241,11 @@ func (s *Step) blocks(p *page) {
 		}
 	case s.Trial:
 		row("look", "at "+circuit.List(names(s.Watch))+", by eye, or by heat where it cannot be seen")
+	case s.Function == meter.Amps.String():
+		row("around", s.From.lead()+", to "+s.To.Label)
+		if s.From.Place != "" {
+			row("where", s.From.Place)
+		}
 	default:
 		row("red", s.From.lead())
 		row("black", s.To.lead())

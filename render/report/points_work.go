@@ -67,6 +67,8 @@ func (x *listing) ends(step int) []circuit.TerminalID {
 		return nil
 	} else if s.Ask != "" {
 		return x.c.Part(s.Part).Terminals[:1]
+	} else if s.Probes.Function == meter.Amps {
+		return []circuit.TerminalID{s.Probes.P} // the place of the clamp
 	}
 	return []circuit.TerminalID{s.Probes.P, s.Probes.Q}
 }
