@@ -53,8 +53,17 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
 			continue // "tripped once and held": it does not now
 		}
+		again := func(by Statement) bool { return by.What == "failed_again" || by.What == "reset" || by.What == "no_help" }
 		if s.What == "replaced" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "failed_again" && by.Part == s.Part }) {
 			continue // it did not hold
+		}
+		if s.What == "works_again" && slices.ContainsFunc(said[:i], func(by Statement) bool { return by.What == "replaced" && by.Part != circuit.None }) && !slices.ContainsFunc(said, again) {
+			continue // what was put in cured it, and nothing comes and goes
+		}
+		if s.What == "replaced" && s.Part != circuit.None && slices.ContainsFunc(said[i:], func(by Statement) bool { return by.What == "works_again" }) && !slices.ContainsFunc(said, again) {
+			cure := *s
+			cure.What = "like_works_here"
+			s = &cure
 		}
 		if s.What == "off_by" && s.Amount == 0 && s.side == "" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "off_by" && (by.Amount != 0 || by.side != "") }) {
 			continue // by how much was said: one fact

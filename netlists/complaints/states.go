@@ -97,6 +97,13 @@ func (r *reader) state(k *clause, s *said) {
 		r.choose(&phrase{words: k.words, odd: true}, s, r.ofLoads(k, s, key, loads), k)
 		return
 	}
+	if key == "normal" && r.cured(k, s) {
+		for _, p := range k.subjects {
+			r.now.join(p.from)
+		}
+		r.put(k.blank(OfHistory, &said{key: "works_again"}))
+		return
+	}
 	modes := k.modes
 	if len(modes) == 0 {
 		modes = []circuit.ModeID{circuit.None}
