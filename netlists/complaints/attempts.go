@@ -41,8 +41,11 @@ func (r *reader) attempt(k *clause, s *said) {
 			}
 		}
 	}
-	if len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.opens(r.last[0])) {
+	switch {
+	case len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.bridges(r.parts(r.last[0], anyPart))):
 		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
+	case len(on) == 0 && s.key == "bridged":
+		on = r.lastBad()
 	}
 	in := strings.Fields(s.words)
 	for i, w := range slices.Backward(in) {
@@ -62,6 +65,25 @@ func (r *reader) attempt(k *clause, s *said) {
 	} else if r.done = nil; len(on) > 0 && !(s.key == "pulled" && r.isMachine(on[0])) { // not "pulled the dryer out"
 		r.done = &attempt{s.key, on, s.words, s.from, k, s.key != "swapped" && len(on) > len(k.subjects)+len(k.places)}
 	}
+}
+
+// bridges reports whether parts are such as may be bridged: none a load, each with a contact.
+func (r *reader) bridges(parts []circuit.PartID) bool {
+	return len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+		return r.isLoad(id) || r.fedByLegs(id) || !slices.ContainsFunc(r.c.Branches(), func(b circuit.Branch) bool { return b.Part == id && b.Role == circuit.Contact })
+	})
+}
+
+// lastBad is what was found bad or measured last and may be bridged: "0 out of the
+// thermostat, bypassed it".
+func (r *reader) lastBad() []*phrase {
+	for _, s := range slices.Backward(r.heard.Statements) {
+		if (s.What == "found_bad" || s.What == "reads") && r.bridges([]circuit.PartID{s.Part}) {
+			name := r.c.Part(s.Part).Name
+			return []*phrase{{where: strings.Split(name, "_"), words: []string{name}}}
+		}
+	}
+	return nil
 }
 
 // left puts down attempts of which nothing came: "wire off at the heater", "no heat; set to manual".

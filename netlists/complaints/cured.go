@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -10,15 +11,18 @@ import (
 var notAmiss = map[string]bool{"normal": true, "rest_normal": true, "reads": true, "replaced": true, "reset": true, "repair": true, "found_good": true,
 	"looks_good": true, "no_trip": true, "since": true, "sudden": true, "gradual": true, "click": true, "code": false}
 
-// mending are tellings of what somebody did about it.
-var mending = map[string]bool{"replaced": true, "reset": true, "repair": true}
+// mend keeps that something was done about what had been told by then.
+func (r *reader) mend() {
+	if !r.mended {
+		r.mended, r.mendedAt = true, len(r.heard.Statements)
+	}
+}
 
 // cured reports whether a clause that tells that something works tells what came of what
 // was done about it: "no heat, replaced the heater, heats fine".
 func (r *reader) cured(k *clause, s *said) bool {
-	all := r.heard.Statements
-	at := slices.IndexFunc(all, func(o Statement) bool { return mending[o.What] })
-	if at < 0 || !r.mended || k.rest || k.others || k.rarely || k.when != "" || k.past || len(k.butOnly) > 0 || len(k.modes) > 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return p.only }) {
+	all, at := r.heard.Statements, min(r.mendedAt, len(r.heard.Statements))
+	if !r.mended || k.rest || k.others || k.rarely || k.when != "" || k.past || len(k.butOnly) > 0 || len(k.modes) > 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return p.only }) {
 		return false
 	}
 	for _, o := range all[at:] {
@@ -29,8 +33,13 @@ func (r *reader) cured(k *clause, s *said) bool {
 	var failed []circuit.BranchID
 	amiss := false
 	for _, o := range all[:at] {
-		if amiss = amiss || !notAmiss[o.What]; o.Load != circuit.None && !notAmiss[o.What] {
+		if notAmiss[o.What] {
+			continue
+		}
+		if amiss = true; o.Load != circuit.None {
 			failed = append(failed, o.Load)
+		} else if o.Part != circuit.None {
+			failed = append(failed, r.machine.loads[o.Part]...)
 		}
 	}
 	for _, q := range r.heard.Questions {
@@ -52,4 +61,63 @@ func (r *reader) cured(k *clause, s *said) bool {
 		return amiss
 	}
 	return amiss && (len(failed) == 0 && len(k.subjects) == 0 || slices.ContainsFunc(of, func(load circuit.BranchID) bool { return slices.Contains(failed, load) }))
+}
+
+// renewed is what a bare noun means of which several parts may be called, where one was
+// told of, or another at the same place: "right rear receptacle burnt, new block and coil".
+func (r *reader) renewed(p *phrase) []circuit.PartID {
+	if len(p.where) > 0 && !p.lent || len(p.nouns) != 1 || p.all || p.its || p.count > 0 || r.isMachine(p) || r.region(p) {
+		return nil
+	}
+	like := phrase{nouns: p.nouns, said: p.said, words: p.words, odd: true}
+	parts := r.parts(&like, anyPart)
+	var told, beside []circuit.PartID
+	for _, id := range parts {
+		for _, s := range r.heard.Statements {
+			switch of := r.partOf(&s); {
+			case of == circuit.None || notAmiss[s.What]:
+			case of == id:
+				told = append(told, id)
+			case r.corner(of) != "" && r.corner(of) == r.corner(id):
+				beside = append(beside, id)
+			}
+		}
+	}
+	if len(told) == 0 {
+		told = beside
+	}
+	slices.Sort(told)
+	return slices.Compact(told)
+}
+
+// corner is which of a cooktop's places a part belongs to, "" for none.
+func (r *reader) corner(id circuit.PartID) string {
+	if place := r.placeOf(id); corners[place] {
+		return place
+	}
+	return ""
+}
+
+// outlet makes of a new cord or outlet what was put in where such a thing was told of at a
+// burner, or what else was put in with it.
+func (r *reader) outlet(k *clause, s *said) *said {
+	for _, w := range strings.Fields(s.words) {
+		noun, is := r.l.alone(singular(w)).of(isNoun)
+		if !is {
+			continue
+		}
+		np := &phrase{nouns: []int{noun.n}, said: []string{singular(w)}, words: []string{singular(w)}, from: s.from}
+		if of := r.renewed(np); len(of) == 1 && r.corner(of[0]) != "" {
+			k.subjects = append([]*phrase{np}, k.subjects...)
+			return &said{class: isHistory, key: "replaced", words: s.words, from: s.from}
+		}
+	}
+	if of := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool {
+		return r.isMachine(p) || r.namesOnly(p, circuit.KindConnector) || len(r.parts(p, anyPart)) == 0
+	}); len(of) > 0 && len(k.said) == 1 {
+		one := *k
+		one.subjects, one.places = of, nil
+		r.history(&one, &said{class: isHistory, key: "replaced", words: s.words, from: s.from})
+	}
+	return s
 }

@@ -17,6 +17,9 @@ func (p *parser) finish(comma bool) {
 	if len(k.said) == 0 && len(k.subjects) > 0 {
 		k.said = slices.Clone(r.heading)
 	}
+	if len(k.said) == 0 && k.same && !k.not && len(k.subjects) > 0 && r.lately(OfPlace) && r.seenAs != "" { // "the block is burnt and so are the prongs"
+		k.said = append(k.said, said{class: isSeen, key: r.seenAs, words: strings.Join(k.words, " "), from: k.at[ofClause]})
+	}
 	if len(k.said) == 0 && k.aux && !k.not && len(k.subjects) > 0 && r.lastTrip != "" {
 		k.said = append(k.said, said{class: isWhole, key: r.lastTrip, words: strings.Join(k.words, " "), from: k.at[pending]}) // "burners never trip it, only bake does"
 	}
@@ -178,7 +181,7 @@ func (p *parser) finish(comma bool) {
 	for i := range k.said {
 		r.say(k, &k.said[i])
 	}
-	r.withheld = r.withheld || made == len(r.heard.Statements)+len(r.heard.Questions)
+	r.withheld = !k.mends && (r.withheld || made == len(r.heard.Statements)+len(r.heard.Questions))
 	r.recent = append(r.recent, k)
 	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool {
 		return (s.key == "click" || s.key == "no_click") && !slices.ContainsFunc(r.parts(k.subjects[0], r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind != circuit.KindMotor })

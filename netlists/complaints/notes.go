@@ -53,7 +53,9 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
 			continue // "tripped once and held": it does not now
 		}
-		again := func(by Statement) bool { return by.What == "failed_again" || by.What == "reset" || by.What == "no_help" }
+		again := func(by Statement) bool {
+			return by.What == "failed_again" || by.What == "reset" || by.What == "no_help"
+		}
 		if s.What == "replaced" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "failed_again" && by.Part == s.Part }) {
 			continue // it did not hold
 		}

@@ -343,6 +343,10 @@ func (r *reader) qualify(head, place *phrase) bool {
 		head.nouns, head.said = append(head.nouns, place.nouns...), append(head.said, place.said...)
 		head.where = append(head.where, place.where...)
 		head.from.join(place.from)
+		if !r.isMachine(place) {
+			head.all = place.all // "the prongs on the coil" are of one
+			r.pronoun(head, nil)
+		}
 		return true
 	}
 	var tries [][]string

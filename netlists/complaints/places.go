@@ -167,7 +167,7 @@ func (r *reader) seen(k *clause, s *said) {
 			return
 		}
 	}
-	r.lastSeen = of
+	r.lastSeen, r.seenAs = of, s.key
 	for _, p := range of {
 		first := r.isLoad
 		if s.key == "squeal" {
@@ -243,12 +243,19 @@ func (r *reader) history(k *clause, s *said) {
 	}) {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from} // "the limit had popped, pushed it back in"
 	}
+	back := s.key == "moved" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "loose" })
+	if s.key == "mended" || back { // "the plug was loose, pushed it back in": tells no more than what comes of it
+		for _, p := range slices.Concat(k.subjects, k.places) {
+			r.now.join(p.from)
+			r.now.join(p.idle)
+		}
+		r.used.join(r.now)
+		r.mend()
+		k.made, k.mends = true, true
+		return
+	}
 	if s.key == "reset" && k.not && len(k.subjects) == 1 && r.opens(k.subjects[0]) {
 		s = &said{class: isHistory, key: "found_bad", words: s.words, from: s.from} // "the limit won't reset"
-	}
-	if n := len(r.heard.Statements); s.key == "moved" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && n > 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "loose" }) {
-		r.used.join(r.now) // "the plug was loose, pushed it back in"
-		return
 	}
 	if within := map[string]string{"cold": "fails_hot", "touched": "touched"}[k.when]; s.key == "works_again" && within != "" && (k.when == "cold" || r.lately(OfLoad) || len(r.thatQuit(true)) > 0) {
 		one := *s
@@ -267,7 +274,7 @@ func (r *reader) history(k *clause, s *said) {
 		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
 		return
 	}
-	if s.key == "works_again" && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
+	if s.key == "works_again" && !r.mended && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
 		if len(k.subjects) == 0 || len(k.said) > 1 {
 			r.withheld = true // nothing was said to have failed, but the power
 			return
@@ -299,6 +306,9 @@ func (r *reader) history(k *clause, s *said) {
 		r.attempt(k, s)
 		return
 	}
+	if s.key == "new_cord" {
+		s = r.outlet(k, s)
+	}
 	popped := s.key == "popped" || s.key == "failed_again" && r.limited() && len(k.subjects)+len(k.places) == 0 && (!r.replaced || r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["pops"].Say)) // "pushed it, popped again"
 	if popped {
 		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from}
@@ -329,6 +339,9 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {
 		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
+			for _, p := range slices.Concat(k.subjects, k.places) {
+				s.from.join(p.from)
+			}
 			r.done = &attempt{"swapped", r.last, s.words, s.from, k, false}
 		}
 		return // tried in each other's place: what came of it follows
@@ -349,7 +362,9 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	r.replaced = r.replaced || s.key == "replaced"
-	r.mended = r.mended || s.key == "replaced" || s.key == "reset" || s.key == "repair"
+	if s.key == "replaced" || s.key == "reset" || s.key == "repair" {
+		r.mend()
+	}
 	if len(places) == 0 && s.key != "reset" && !(len(k.strange) > 0 && ofPlace[s.key]) { // not "the doodad reads open"
 		places, r.by = r.last, k.carriesOn()
 	}
@@ -378,6 +393,8 @@ func (r *reader) history(k *clause, s *said) {
 			if parts = failed; len(parts) == 1 && p.lent {
 				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
 			}
+		} else if told := r.renewed(p); s.key == "replaced" && len(told) == 1 {
+			parts = told
 		}
 		if p.count > 1 && p.count < len(parts) && !r.region(p) { // "replaced two burners", of four
 			one := *p

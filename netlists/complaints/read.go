@@ -28,12 +28,14 @@ type reader struct {
 	lastMode  circuit.ModeID
 	replaced  bool
 	lastSeen  []*phrase
+	seenAs    string // how it looked
 	done      *attempt
 	exchanged *exchange // of two like parts
 	traded    *traded
 	counted   *said     // of how many, which were not named
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
+	mendedAt  int       // as so many statements were made
 	none      bool      // of nothing it was so
 	headed    bool      // what is carried stood before a colon
 	withheld  bool      // the clause before was not understood

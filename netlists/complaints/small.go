@@ -94,6 +94,8 @@ func (p *parser) small(t *token, rest []token) {
 		}
 		p.few = true
 		k.at[pending].add(t.at)
+	case t.has(same) && p.r.mended && k.it && len(k.subjects)+len(k.said)+len(k.modes) == 0 && p.np == nil && ended(rest):
+		p.put(isHistory, "no_help", t, "") // "changed the sensor and it's the same"
 	case t.has(same):
 		if p.closePhrase(); len(k.said) > 0 && p.linked { // "the oven is dead and so is the clock"
 			p.next()
@@ -148,7 +150,7 @@ func (p *parser) small(t *token, rest []token) {
 		if len(k.said) > 0 && (!object || p.linked) || len(k.strange) > 0 || len(k.modes) > 0 && len(k.subjects) > 0 {
 			p.closePhrase()
 			p.next()
-			p.k.words = append(p.k.words, t.text)
+			p.k.words, p.prep = append(p.k.words, t.text), 0
 		}
 		p.k.it, p.afterIt = true, true
 		p.k.partly, p.some = p.k.partly || p.some, false
