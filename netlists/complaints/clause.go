@@ -145,7 +145,7 @@ type circumstance struct {
 // subject of the clause: none of them heats, or something was seen of them.
 func (p *parser) heatless(rest []token) bool {
 	n := content(rest)
-	if n == nil || len(p.k.said) == 0 || len(p.k.subjects)+len(p.k.places) == 0 || !n.is(isState, "dead") || !p.r.l.denies(n.text) || p.r.l.saidOf(n) != heating {
+	if n == nil || len(p.k.said) == 0 || len(p.k.subjects)+len(p.k.places) == 0 && p.np == nil || !n.is(isState, "dead") || !p.r.l.denies(n.text) || p.r.l.saidOf(n) != heating {
 		return false
 	}
 	hot := func(np *phrase) bool {
@@ -158,4 +158,15 @@ func (p *parser) heatless(rest []token) bool {
 func (p *parser) seenAt() bool {
 	n := len(p.k.said)
 	return n > 0 && p.k.said[n-1].class == isSeen && (p.np != nil || len(p.k.places) > 0)
+}
+
+// found reports whether what comes tells of another thing that was found: "the plug is burnt
+// and I found a loose wire".
+func (p *parser) found(rest []token) bool {
+	for i := range rest {
+		if n := &rest[i]; !n.has(pronoun) && !slices.Contains(p.r.l.People, n.text) {
+			return len(p.k.said) > 0 && slices.Contains(p.r.l.Found, n.text)
+		}
+	}
+	return false
 }

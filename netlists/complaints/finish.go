@@ -70,7 +70,7 @@ func (p *parser) finish(comma bool) {
 		r.carried = nil // "display: no bake"
 	}
 	n := len(k.subjects)
-	if heat := slices.ContainsFunc(k.said, func(s said) bool { return s.of == heating }); heat && n == 0 && !slices.ContainsFunc(r.carried, func(p *phrase) bool { return !r.isLamp(p) }) {
+	if heat := slices.ContainsFunc(k.said, func(s said) bool { return s.of == heating }); heat && n == 0 && !slices.ContainsFunc(r.carried, func(p *phrase) bool { return !r.isLamp(p) && !(r.c.StoresHeat() && r.region(p)) }) {
 		r.carried = nil // "green power light, no heat"
 	}
 	k.subjects = append(slices.DeleteFunc(r.carried, func(p *phrase) bool {

@@ -339,6 +339,10 @@ func (p *parser) placed(np *phrase, prep class) {
 // qualify singles out a phrase by the place that follows it: "the light in the
 // upper oven", "a wire at the bake element".
 func (r *reader) qualify(head, place *phrase) bool {
+	if r.isMachine(place) && r.joins(head) {
+		head.from.join(place.from)
+		return true // "the plug on the dryer"
+	}
 	if head.joint && !slices.ContainsFunc(head.nouns, func(n int) bool { return !r.l.Nouns[n].Joint }) && len(place.nouns)+len(place.where) > 0 {
 		head.nouns, head.said = append(head.nouns, place.nouns...), append(head.said, place.said...)
 		head.where = append(head.where, place.where...)

@@ -94,6 +94,12 @@ func (r *reader) seen(k *clause, s *said) {
 		places = k.places // "the plug at the board is loose"
 		r.now.join(k.subjects[0].from)
 	}
+	if len(k.places) == 1 && len(k.subjects) == 1 && len(k.subjects[0].where) == 0 {
+		if at, of := r.parts(k.places[0], anyPart), r.parts(k.subjects[0], anyPart); len(at) == 1 && len(of) > 1 && slices.Contains(of, at[0]) {
+			places = k.places // "wire nut melted in the wall box"
+			r.now.join(k.subjects[0].from)
+		}
+	}
 	if len(k.places) == 1 && len(k.subjects) == 1 && k.places[0].joint && !k.subjects[0].joint && len(k.places[0].nouns) > 1 && slices.Contains(ofMatter, s.key) && len(r.parts(k.subjects[0], anyPart)) > 0 {
 		places = k.subjects // "the selector is burnt at the bake terminal"
 		r.now.join(k.places[0].from)
@@ -150,6 +156,9 @@ func (r *reader) seen(k *clause, s *said) {
 		if (!leaks || len(p.nouns) > 0 && !r.l.Nouns[p.nouns[0]].Machine) && (len(p.nouns) > 0 || p.own || len(r.parts(p, r.isLoad)) == 1 || len(k.subjects) > 0 && p == k.subjects[0]) {
 			return false
 		}
+		if s.key == "wet" && r.c.StoresHeat() {
+			r.now.join(p.from) // "leaking at the bottom"
+		}
 		return true // "at the back"
 	})
 	if len(places) == 0 {
@@ -160,7 +169,10 @@ func (r *reader) seen(k *clause, s *said) {
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Joint })
 	})
 	if len(of) == 0 {
-		if of, r.by = r.last, goesOn; len(of) == 0 {
+		if of = r.prongs(places); len(of) == 0 {
+			of, r.by = r.last, goesOn
+		}
+		if len(of) == 0 {
 			st := k.blank(OfPlace, s)
 			st.Joint = joint
 			r.put(st)
@@ -218,6 +230,22 @@ func (r *reader) seen(k *clause, s *said) {
 		st.Joint = joint
 		r.choose(p, s, r.ofParts(st, parts), k)
 	}
+}
+
+// prongs is the plug that prongs are of which nothing else was named.
+func (r *reader) prongs(places []*phrase) []*phrase {
+	if !slices.ContainsFunc(places, func(p *phrase) bool {
+		return slices.ContainsFunc(p.said, func(w string) bool { return slices.Contains(r.l.Prongs, w) })
+	}) || len(r.last) > 0 && slices.ContainsFunc(r.parts(r.last[0], anyPart), func(id circuit.PartID) bool { return !r.fedByLegs(id) }) && !r.isMachine(r.last[0]) {
+		return nil
+	}
+	for id := range r.c.Parts() {
+		if part := circuit.PartID(id); r.c.Part(part).Kind == circuit.KindConnector && r.fedByLegs(part) {
+			name := r.c.Part(part).Name
+			return []*phrase{{where: strings.Split(name, "_"), words: []string{name}, from: places[0].from}}
+		}
+	}
+	return nil
 }
 
 // limited reports whether a reset was spoken of in a machine whose one limit has it.

@@ -70,7 +70,7 @@ func (r *reader) read(tokens []token) {
 			r.of[i] = p.k.id
 			continue
 		}
-		if t.has(joins) && p.sub == nil && (p.np == nil && p.heatless(tokens[i+1:]) || p.seenAt() && p.r.l.subject(tokens[i+1:])) {
+		if t.has(joins) && p.sub == nil && ((p.np == nil || p.prep != 0) && p.heatless(tokens[i+1:]) || p.found(tokens[i+1:]) || p.seenAt() && p.r.l.subject(tokens[i+1:])) {
 			p.end(true) // "the plug is melted and there's no heat", "dripping from the element and the breaker trips"
 			r.of[i] = p.k.id
 			continue
@@ -312,7 +312,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.afterIt, p.linked = t.has(pronoun), p.linked && (t.has(joins) || t.has(filler) || t.has(all))
 		p.article, p.described = t.has(article) || p.article && t.empty(), p.article && len(k.said) > 0 && k.said[len(k.said)-1].words == t.text
 		p.only = p.only && (t.has(only) || t.has(filler) || t.has(adjective) || t.has(isVerb) || t.has(isNumber) || t.has(someOf) || t.has(aux))
-		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler) || t.has(someOf))
+		p.just = p.just && !just || p.just && (t.has(isWhere) || t.has(filler) || t.has(someOf) || t.has(all) && !t.has(not))
 	}()
 	if p.joined && t.has(not) {
 		p.joined = false

@@ -143,6 +143,8 @@ func (p *parser) small(t *token, rest []token) {
 		p.singles.add(t.at)
 	case t.has(pronoun) && len(p.r.last) == 0 && len(k.subjects)+len(k.said) == 0 && p.r.l.ofOne(t):
 		k.strange, k.lost = append(k.strange, t.text), true // "that one is dead", of what was not understood
+	case t.has(pronoun) && p.prep != 0 && len(k.said) == 0 && p.ofThat(t):
+		p.prep = 0
 	case t.has(pronoun) && p.prep == placePrep && len(k.strange) > 0 && len(k.said) == 0:
 		p.prep = 0 // "the washer beside it is fine"
 	case t.has(pronoun):
@@ -176,6 +178,23 @@ func (p *parser) small(t *token, rest []token) {
 	default:
 		p.closePhrase()
 	}
+}
+
+// ofThat gives a region the place of what was spoken of, "heat on that one", and reports
+// whether it did.
+func (p *parser) ofThat(t *token) bool {
+	of := p.lastSubject()
+	if !p.r.l.ofOne(t) || of == nil || len(of.where) > 0 || !p.r.region(of) || len(p.r.last) != 1 {
+		return false
+	}
+	one := *of
+	one.where, one.nouns, one.said = p.r.last[0].where, nil, nil
+	if len(one.where) == 0 || len(p.r.parts(&one, p.r.isLoad)) == 0 {
+		return false
+	}
+	one.from.add(t.at)
+	*of = one
+	return true
 }
 
 // ofOne reports whether a phrase stands for one of several: "that one".

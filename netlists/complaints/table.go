@@ -73,7 +73,8 @@ type particles struct {
 	Settings       []string            // of a knob, as a state may be called
 	Has            []string            // verbs of having: "has no light" is no denial of it
 	Into           []string            // what a thing is swapped into
-	Tested         []string            // verbs of measuring
+	Tested, Found  []string            // verbs of measuring and finding
+	Prongs         []string            // of a plug, where no other thing is named
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact
 	Lit            []string            // verbs of fire: of a lamp, that it is lit
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead
