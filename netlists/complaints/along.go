@@ -146,6 +146,29 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 	return true
 }
 
+// comesIn takes volts at a limit or thermostat of which no side was said: those that come
+// into it, of several into each.
+func (k *readout) comesIn(np *phrase, before *lastRead) bool {
+	parts := k.standing(k.r.likeliest(np, k.r.parts(np, k.r.isNoLoad)))
+	if full := k.r.c.Supply().Volts; k.side != "" || !k.at || k.unit == "ohms" || k.unit == "" && !k.volts && math.Abs(k.amps-full) > full/8 && !(k.amps == 0 && before.unit == "volts") ||
+		k.ground || len(k.poles) > 0 || len(parts) == 0 || len(parts) > 1 && !np.all && !k.each || !k.r.namesOnly(np, circuit.KindLimit, circuit.KindThermostat, circuit.KindThermalFuse) {
+		return false
+	}
+	all := Choice{}
+	for _, id := range parts {
+		one, was := *k, *before
+		one.side, one.means = "in", nil
+		name := k.r.c.Part(id).Name
+		if !one.atSide(&phrase{where: strings.Split(name, "_"), words: []string{name}}, &was) || len(one.means) != 1 {
+			return false
+		}
+		all.Statements = append(all.Statements, one.means[0].Statements...)
+	}
+	k.means, k.unit = []Choice{all}, "volts"
+	*before = lastRead{of: np, unit: k.unit, mode: k.mode, next: true}
+	return true
+}
+
 // modeBeyond is the mode that the first load is told to be dead in which lies along a
 // part's ends.
 func (r *reader) modeBeyond(ends []circuit.TerminalID, part circuit.PartID) circuit.ModeID {
@@ -177,7 +200,7 @@ func (r *reader) sideAt(words []raw, i int) string {
 	}
 	if i+1 < len(words) {
 		next := words[i+1]
-		if !l.parting(next) && !isFigure(next.word) && !slices.Contains(m.At, next.word) && !l.alone(next.word).has(with) && !slices.Contains(m.Zero, next.word) {
+		if !l.parting(next) && !isFigure(next.word) && !slices.Contains(m.At, next.word) && !slices.Contains(m.In, next.word) && !l.alone(next.word).has(with) && !slices.Contains(m.Zero, next.word) {
 			return ""
 		}
 	}

@@ -162,18 +162,18 @@ func (k *clamped) read(clause []raw, spoken *phrase) bool {
 	var rest []raw
 	meter := k.meter || slices.ContainsFunc(k.r.heard.Statements, func(s Statement) bool { return s.Unit == "amps" })
 	for i, w := range clause {
-		if i+1 < len(clause) && i > 0 && l.alone(clause[i-1].word).has(modePrep) { // "in cold_tank"
+		if i+1 < len(clause) && i > 0 && (l.alone(clause[i-1].word).has(modePrep) || i > 1 && l.alone(clause[i-1].word).has(article) && l.alone(clause[i-2].word).has(modePrep)) { // "in cold_tank"
 			if m, err := k.r.c.FindMode(w.word + "_" + clause[i+1].word); err == nil && k.mode == circuit.None {
 				k.mode, clause[i], clause[i+1] = m, raw{mark: ','}, raw{mark: ','}
 			}
 		}
 	}
 	bare := !slices.ContainsFunc(clause, func(w raw) bool { return l.nounOf(l.alone(w.word)).Coded }) // not "the white wire w27"
-	for _, w := range clause {
+	for i, w := range clause {
 		switch id, named := k.r.wireCalled(w.word); {
 		case w.mark == 0 && named:
 			wires[id], k.wire = true, true
-		case w.word == l.Clamp.Between || slices.Contains(l.Clamp.Not, w.word):
+		case w.word == l.Clamp.Between || slices.Contains(l.Clamp.Not, w.word) && !k.atSupply(clause, i):
 			return false
 		case slices.Contains(l.Clamp.Words, w.word):
 			meter = true
@@ -196,6 +196,9 @@ func (k *clamped) read(clause []raw, spoken *phrase) bool {
 	for _, np := range phrases {
 		for _, part := range k.r.likeliest(np, k.r.parts(np, k.r.isLoad)) {
 			k.ofLoad(part)
+		}
+		if parts := k.r.parts(np, anyPart); len(parts) == 1 && k.r.fedByLegs(parts[0]) && k.r.fed(k.r.partKind(circuit.KindTerminalBlock), "N") == circuit.None {
+			k.ofSupply(parts[0])
 		}
 	}
 	return true
@@ -309,6 +312,27 @@ func (k *clamped) ofLoad(part circuit.PartID) {
 		}
 	}
 	k.mode = was
+}
+
+// atSupply reports whether a word stands behind one of place: "no amps at the breaker", not
+// "a 30 amp breaker".
+func (k *clamped) atSupply(clause []raw, i int) bool {
+	return slices.ContainsFunc(clause[max(0, i-2):i], func(w raw) bool { return slices.Contains(k.r.l.Meter.At, w.word) })
+}
+
+// ofSupply adds the first leg behind what feeds a machine all of whose current both legs
+// bear.
+func (k *clamped) ofSupply(part circuit.PartID) {
+	for _, t := range k.r.c.Part(part).Terminals {
+		if wires := k.r.c.Terminal(t).Wires; strings.HasSuffix(k.r.c.Terminal(t).Name, ".out") && len(wires) == 1 {
+			was := k.mode
+			if k.mode == circuit.None {
+				k.mode = mainMode(k.r.c)
+			}
+			k.means, k.mode = append(k.means, k.at(wires[0], "")...), was
+			return
+		}
+	}
 }
 
 // leastOfHeat are amps that nothing draws but what heats (common practice, no source).

@@ -36,6 +36,18 @@ func (r *reader) notation(words []raw) []raw {
 			i--
 			continue
 		}
+		if full := m.Behind[words[i].word]; full != "" && i > 0 && next < len(words) && words[next].mark == 0 && (isFigure(words[i-1].word) || slices.Contains(m.Zero, words[i-1].word) || r.isElectric(words[i-1])) {
+			words = slices.Replace(words, i, next, split(full)...) // "240 into the switch"
+			continue
+		}
+		if both, n := r.eachLetter(words[i:]); n > 0 {
+			words = slices.Replace(words, i, i+n, both...)
+			continue
+		}
+		if n := r.ofOther(words, i); n > 0 {
+			words = slices.Concat(words[:i], words[n:r.l.clauseEnd(words, n)], words[i:n], words[r.l.clauseEnd(words, n):])
+			continue
+		}
 		if full := m.Beside[words[i].word]; full != "" && next < len(words) && (isFigure(words[next].word) || slices.Contains(m.Open, words[next].word)) && !r.isTerminal(words[i].word) {
 			words = slices.Replace(words, i, next, split(full)...)
 			continue
@@ -141,4 +153,54 @@ func (l *Language) unitOf(w string) string {
 		}
 	}
 	return ""
+}
+
+// eachLetter writes of two letters that are loads' each what is read of both: "A and C
+// read 18". It tells how many words it takes.
+func (r *reader) eachLetter(words []raw) (each []raw, n int) {
+	end := r.l.clauseEnd(words, min(2, len(words)))
+	if end < 5 && !(end == 4 && isFigure(words[3].word)) || !r.l.parting(words[1]) || words[1].mark != 0 || r.lettered(words[0].word) == nil || r.lettered(words[2].word) == nil ||
+		!slices.ContainsFunc(words[3:end], func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) }) {
+		return nil, 0
+	}
+	return slices.Concat(words[:1], words[3:end], []raw{{mark: ','}}, words[2:end]), end
+}
+
+// ofOther is where behind "0 on the other" it is told where both legs were read, for the
+// end of the clause on the one leg before it; 0 elsewhere.
+func (r *reader) ofOther(words []raw, end int) int {
+	l := r.l
+	if !l.parting(words[end]) || words[end].mark == '.' {
+		return 0
+	}
+	from := end
+	for from > 0 && !l.parting(words[from-1]) {
+		from--
+	}
+	has := func(clause []raw, list []string) int {
+		return slices.IndexFunc(clause, func(w raw) bool { return slices.Contains(list, w.word) })
+	}
+	before, next := words[from:end], words[end+1:l.clauseEnd(words, min(end+1, len(words)))]
+	other := has(next, l.Meter.Other)
+	pole := func(w raw) bool { return r.isPole(w.word) }
+	switch one := slices.IndexFunc(before, pole); {
+	case has(before, l.Meter.One) >= 0 && has(before, l.Meter.Legs) >= 0 && other >= 0:
+	case one >= 0 && one+2 >= len(before) && slices.ContainsFunc(before, func(w raw) bool { return isFigure(w.word) }): // "120 on L1 and 0 on L2 at the breaker"
+		if other = slices.IndexFunc(next, pole); other < 0 {
+			return 0
+		}
+		for other+1 < len(next) && (isFigure(next[other+1].word) || l.unitOf(next[other+1].word) != "") {
+			other++
+		}
+	default:
+		return 0
+	}
+	at := end + 1 + other + 1
+	if at < len(words) && slices.Contains(l.Meter.Legs, words[at].word) {
+		at++
+	}
+	if at+1 < l.clauseEnd(words, end+1) && (slices.Contains(l.Meter.At, words[at].word) || slices.Contains(l.Meter.In, words[at].word)) {
+		return at
+	}
+	return 0
 }

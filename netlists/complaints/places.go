@@ -55,7 +55,7 @@ func (r *reader) whole(k *clause, s *said) {
 	} else if len(of) > 0 && s.trips() && (r.region(of[0]) || r.isMachine(of[0])) {
 		r.now.join(of[0].from) // with whichever of what is in it
 	}
-	if s.key == "shock" || s.key == "lint" {
+	if s.key == "shock" || s.key == "lint" || s.key == "chatters" {
 		for _, p := range of {
 			r.now.join(p.from) // wherever it is felt
 			r.now.join(p.idle)

@@ -38,6 +38,9 @@ type instrument struct {
 	AsOff                    []string `toml:"as_off"`
 	AsFound                  []string `toml:"as_found"`
 	Beside                   map[string]string
+	// Behind are such right behind a figure or its unit.
+	Behind map[string]string
+	Coil   []string // that a contactor is pulled in by
 }
 
 // readout is what a clause tells of a meter.
@@ -145,7 +148,7 @@ func (r *reader) readings(words []raw) []raw {
 			before.dead = k.zero && k.at && k.unit == "volts" && len(k.means) == 1 && to < len(words) && words[to].mark == 0 && r.l.alone(words[to].word).has(joins)
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
-		} else if np := r.phraseCalled(joined(r.l.before(words[from:to]))); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
+		} else if np := r.phraseCalled(joined(r.l.before(words[from:to]))); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse, circuit.KindSensor, circuit.KindBreaker) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
 			if spoken == nil || len(np.where) > 0 || len(spoken.where) == 0 {
 				spoken = np // "left rear block burnt, coil prong rusty" is of that coil still
 			}
@@ -208,7 +211,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	k.apart = apart
 	clause = k.pair(clause[:to])
 	var letter *phrase
-	if len(clause) > 1 && (isFigure(clause[1].word) || slices.Contains(k.r.l.Meter.Open, clause[1].word)) {
+	if behind := clause[min(1, len(clause)):]; len(behind) > 0 && (isFigure(behind[0].word) || slices.Contains(k.r.l.Meter.Open, behind[0].word) || len(behind) > 1 && slices.Contains(k.r.l.Meter.Measuring, behind[0].word) && isFigure(behind[1].word)) {
 		if letter = k.r.lettered(clause[0].word); letter != nil {
 			clause = clause[1:]
 		}
@@ -259,6 +262,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if k.each && (k.clear || k.ground && math.IsInf(k.amps, 1) && len(k.r.metered) > 1) && len(named) == 0 { // "upper 12.7, lower 12.8, both clear to the tank"
 		named = slices.Clone(k.r.metered)
 	}
+	ends := len(named)
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !k.r.l.Nouns[n].Joint })
 	})
@@ -317,8 +321,11 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		case k.zero && k.volts: // "10 ohms, nothing across it"
 			k.unit = "volts"
 		}
-	} else if len(named) == 0 && k.at && before.of == nil && k.it && k.unit == "volts" && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
+	} else if len(named) == 0 && k.at && before.of == nil && (k.it || ends > 0) && k.unit == "volts" && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
 		named = []*phrase{k.spoken} // "the fan does not run with 120 V on it"
+	}
+	if len(named) == 0 && k.reads && !k.at && k.unit != "ohms" && k.spoken != nil && k.r.joins(k.spoken) && len(k.poles) == 0 && !k.legs && k.amps >= k.r.legVolts()*3/4 {
+		named = []*phrase{k.spoken} // "breaker is not tripped but only reads 120"
 	}
 	if inner := slices.ContainsFunc(k.poles, func(p string) bool { return !k.r.isPole(p) }); len(named) == 0 && inner { // "none out at H1", "LS 0"
 		if k.lost || k.zero {
@@ -361,7 +368,8 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 // numbers reports whether a figure is no reading but tells, right behind a name, which of
 // several parts it is.
 func (k *readout) numbers(clause []raw, i int) bool {
-	if i == 0 || i+1 == len(clause) || !isFigure(clause[i].word) || !isFigure(clause[i+1].word) && !slices.Contains(k.r.l.Meter.Open, clause[i+1].word) {
+	shows := func(w raw) bool { return isFigure(w.word) || slices.Contains(k.r.l.Meter.Open, w.word) }
+	if i == 0 || i+1 == len(clause) || !isFigure(clause[i].word) || !shows(clause[i+1]) && !(slices.Contains(k.r.l.Meter.Measuring, clause[i+1].word) && slices.ContainsFunc(clause[i+2:], shows)) {
 		return false
 	}
 	t := k.r.l.alone(clause[i-1].word)
@@ -380,7 +388,7 @@ func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
 // supplying is where the supply was read right before, where each leg is told of, else the
 // terminal block: "outlet 240 hot to hot, 120 each to neutral".
 func (k *readout) supplying(before *lastRead) circuit.PartID {
-	if before.legs && before.fed > 0 && k.each {
+	if before.legs && before.fed > 0 && (k.each || k.other || len(k.poles) == 1) {
 		return before.fed - 1
 	}
 	return k.r.partKind(circuit.KindTerminalBlock)
@@ -391,8 +399,13 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
 	}
-	if len(np.nouns) == 0 && before.of != nil && k.r.carries(before.of, np) { // "upper 12 ohms, lower OL"
-		np.nouns, np.said = before.of.nouns, before.of.said
+	if of := before.of; len(np.nouns) == 0 || k.r.stands(&phrase{nouns: np.nouns}) && len(np.where) > 0 { // "upper 12 ohms, lower OL"
+		if of == nil && k.spoken != nil && k.r.namesOnly(k.spoken, circuit.KindSensor) {
+			of = k.spoken // "lower sensor reads open, upper one 1100"
+		}
+		if of != nil && k.r.carries(of, np) {
+			np.nouns, np.said = of.nouns, of.said
+		}
 	}
 	if k.spoken != nil && len(np.where) == 0 && !np.all && len(k.r.likeliest(np, k.r.parts(np, k.r.isLoad))) > 1 {
 		with := *np
@@ -418,6 +431,9 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 		}
 		k.inside = []*phrase{np}
 		np = of
+	}
+	if k.comesIn(np, before) {
+		return true
 	}
 	those := []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart}
 	if k.r.ofContact(np) {

@@ -8,7 +8,9 @@ import (
 	"legtrace/circuit"
 )
 
-func (r *reader) fedByLegs(part circuit.PartID) bool { return r.fed(part, "L1") != circuit.None }
+func (r *reader) fedByLegs(part circuit.PartID) bool {
+	return r.fed(part, "L1") != circuit.None || r.fed(part, "L") != circuit.None
+}
 
 // supply takes volts between the poles of a part that brings them: those named, each
 // leg to neutral, or between the legs; half of the supply's volts may be of either leg.
@@ -33,7 +35,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 			l1, l2, n = out[0], out[1], k.neutral()
 		}
 	}
-	if k.ground || n == circuit.None && k.legs && half {
+	if k.ground || n == circuit.None && (k.legs && half || len(k.poles) == 1) {
 		n = k.r.c.ChassisTerminal() // "121 V on one leg", where no neutral is
 	}
 	mode := k.r.c.OffMode()
@@ -96,7 +98,7 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && (k.r.isLoad(parts[0]) || k.r.c.Part(parts[0]).Kind == circuit.KindConnector)) {
 		k.unit = "volts"
 	}
-	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && p.Kind != circuit.KindConnector && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8) {
+	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && p.Kind != circuit.KindConnector && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8 && !k.ofCoil(np)) {
 		return false // not across that winding
 	}
 	mode := k.r.c.OffMode()
@@ -289,4 +291,9 @@ func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.P
 		out = append(out, st)
 	}
 	return []Choice{{label, out}}
+}
+
+// ofCoil reports whether a phrase names a coil, not the contacts beside it.
+func (k *readout) ofCoil(np *phrase) bool {
+	return slices.ContainsFunc(strings.Fields(strings.Join(np.said, " ")), func(w string) bool { return slices.Contains(k.r.l.Meter.Coil, w) })
 }

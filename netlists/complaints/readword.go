@@ -145,9 +145,13 @@ func (r *reader) isWinding(word string) bool {
 	return r.partKind(circuit.KindTransformer) >= 0 && (slices.Contains(r.l.Meter.Primary, word) || slices.Contains(r.l.Meter.Secondary, word))
 }
 
+// leastOfContact are ohms below which a contact is closed (common practice, no source).
+const leastOfContact = 1
+
 // contact takes of a protective contact, of which no two ends are told apart, that it reads
 // open or closed: it is bad or good.
 func (k *readout) contact(np *phrase, before *lastRead) bool {
+	k.closed = k.closed || k.unit == "ohms" && k.amps < leastOfContact
 	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 {
 		return false
 	}

@@ -343,6 +343,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "found_good", p) // "both elements are good, the limit is open"
 		return
 	}
+	if key == "dead" && len(parts) > 0 && len(k.modes) == 0 && k.when == "" && !r.region(p) && slices.Contains(r.l.Meter.Opened, s.words) && len(p.said) > 0 && r.l.isPart(p.said[0]) && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() || !r.wasSaid(r.machine.loads[id][0], "dead") }) {
+		r.ofPart(k, s, "found_bad", p) // "right rear dead, the element is open"
+		return
+	}
 	if len(parts) == 0 && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && r.joins(p) {
 		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot"
 		return
