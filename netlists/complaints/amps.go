@@ -29,6 +29,7 @@ type clamped struct {
 	mode  circuit.ModeID
 	means []Choice
 	wire  bool // it names one
+	named []*phrase
 	meter bool // the meter is told beside the figure, or tenths, which no rating has
 }
 
@@ -72,6 +73,9 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	if does && len(k.means) > 0 {
 		name := slices.DeleteFunc(slices.Clone(words[from:first]), func(w raw) bool { return slices.Contains(r.l.Clamp.Words, w.word) })
 		return slices.Replace(words, from, last+1, name...)
+	}
+	if len(k.named) == 1 && len(k.means) > 0 && to < len(words) && words[to].mark == 0 {
+		return slices.Replace(words, from, to, raw{mark: ',', about: k.named[0]}) // "motor 7.9 amps and hot to the touch"
 	}
 	return slices.Delete(words, from, to)
 }
@@ -187,6 +191,7 @@ func (k *clamped) read(clause []raw, spoken *phrase) bool {
 	if ok && spoken != nil && len(wires)+len(phrases) == 0 && meter {
 		phrases = []*phrase{spoken}
 	}
+	k.named = phrases
 	if !ok || len(wires) > 1 || len(phrases) > 1 || (len(wires) == 1) == (len(phrases) == 1) || !meter && len(wires) == 0 {
 		return false
 	}

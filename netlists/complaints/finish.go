@@ -135,6 +135,8 @@ func (p *parser) finish(comma bool) {
 				return false
 			case s.key == "hot" && !k.lost && len(r.loadsOf(drives)) > 0: // "the clothes are too hot to hold"
 				return false
+			case s.key == "hot" && !k.lost && r.heatsRoom() && !slices.ContainsFunc(k.strange, func(w string) bool { return !slices.Contains(r.l.Warmed, w) }):
+				return false // "the room gets hotter than what I set"
 			case s.key == "dead" && s.of == heating && !k.lost && (len(k.places) > 0 || r.l.denies(s.words) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Has, w) || r.l.speaks(w) })): // "the tenant has no heat in the oven"
 				return false
 			case s.class == isState && k.house:

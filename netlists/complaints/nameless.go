@@ -94,6 +94,10 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	r.by = k.carriesOn()
+	if r.replaced && slices.Contains(strings.Fields(strings.Join(k.words, " ")), r.l.Still) && len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == key && o.Load != circuit.None }) {
+		r.used.join(r.now)
+		return // "quits after ten minutes, replaced the limit, still quits"
+	}
 	if key == "quits" && len(k.modes) > 0 && r.c.Mode(k.modes[0]).Brief {
 		k.modes = nil // "it quits when I let go of start"
 	}
@@ -350,4 +354,10 @@ func (r *reader) turns(loads []circuit.BranchID) bool {
 		k := r.c.Part(r.c.Branch(id).Part).Kind
 		return k != circuit.KindMotor && k != circuit.KindFan
 	})
+}
+
+// heatsRoom reports whether what heats in a machine heats a room: it has no oven, burner,
+// tank or drum.
+func (r *reader) heatsRoom() bool {
+	return !r.c.StoresHeat() && len(r.c.Controls())+len(r.loadsOf(drives))+len(r.loadsOf("kind:surface_element")) == 0 && !r.machine.words["oven"]
 }

@@ -39,7 +39,12 @@ func (p *parser) noun(t *token) {
 
 func (p *parser) where(t *token) {
 	s, _ := t.of(isWhere)
-	if s.key == "kind:surface_element" && p.np == nil && p.r.belowToo() {
+	if s.key == "kind:surface_element" && !p.r.c.StoresHeat() && len(p.r.loadsOf(s.key)) == 0 { // "heat on top", of what has no burners
+		if p.closePhrase(); p.k.subjects != nil || len(p.k.said) > 0 {
+			p.prep = placePrep
+		}
+		s.key = "upper"
+	} else if s.key == "kind:surface_element" && p.np == nil && p.r.belowToo() {
 		if s.key = "upper"; len(p.k.said) > 0 {
 			p.prep = placePrep // "heats on top, nothing on the bottom"
 		}

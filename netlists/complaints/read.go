@@ -189,8 +189,8 @@ func (p *parser) take(t *token, rest []token) {
 		switch p.r.measured = nil; {
 		case t.has(pronoun), t.has(isNoun), t.has(isHistory):
 			p.r.last = []*phrase{m} // "240 across the bottom element, element cold"
-		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && (t.is(isState, "normal") && len(p.k.words) > 0 || p.r.l.finite(t)) && ended(rest) && len(p.r.parts(m, p.r.isLoad)) == 1:
-			p.k.subjects = []*phrase{m} // "igniter draws 2.4 A, glows"
+		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && ((t.is(isState, "normal") && len(p.k.words) > 0 || p.r.l.finite(t)) && ended(rest) || slices.Contains(p.r.l.Warm, t.text)) && len(p.r.parts(m, p.r.isLoad)) == 1:
+			p.k.subjects = []*phrase{m} // "motor 7.9 amps and hot to the touch", "igniter draws 2.4 A, glows"
 		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && t.has(not) && !t.has(none) && len(rest) > 0 && rest[0].has(isVerb) && len(p.r.parts(m, p.r.isLoad)) == 1:
 			p.k.subjects = []*phrase{m} // "the timer motor has 120 volts and doesn't turn"
 		}

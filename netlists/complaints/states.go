@@ -343,12 +343,14 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "found_good", p) // "both elements are good, the limit is open"
 		return
 	}
-	if key == "dead" && len(parts) > 0 && len(k.modes) == 0 && k.when == "" && !r.region(p) && slices.Contains(r.l.Meter.Opened, s.words) && len(p.said) > 0 && r.l.isPart(p.said[0]) && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() || !r.wasSaid(r.machine.loads[id][0], "dead") }) {
+	if key == "dead" && len(parts) > 0 && len(k.modes) == 0 && k.when == "" && !r.region(p) && slices.Contains(r.l.Meter.Opened, s.words) && len(p.said) > 0 && r.l.isPart(p.said[0]) && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+		return !r.c.Part(id).Kind.Heats() || !r.wasSaid(r.machine.loads[id][0], "dead")
+	}) {
 		r.ofPart(k, s, "found_bad", p) // "right rear dead, the element is open"
 		return
 	}
-	if len(parts) == 0 && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && r.joins(p) {
-		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot"
+	if felt := slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Touch, w) }); len(parts) == 0 && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && (r.joins(p) || felt && len(r.parts(p, anyPart)) > 0 && !r.namesOnly(p, circuit.KindCyclingSwitch, circuit.KindSelector)) { // a knob is warm of what is beside it
+		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot", "the thermostat feels hot"
 		return
 	}
 	if p.own && len(parts)+len(p.nouns) == 0 && slices.ContainsFunc(r.parts(p, anyPart), func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindDoorSwitch }) {
@@ -397,6 +399,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		if len(rest) > 0 {
 			loads = rest
 		}
+	}
+	if felt := slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Touch, w) }); key == "normal" && felt && slices.Contains(r.l.Warm, s.words) && r.turns(loads) {
+		r.ofPart(k, s, "feels_hot", p) // "motor 7.9 amps and hot to the touch"
+		return
 	}
 	if (key == "hot" || key == "off_by") && r.turns(loads) {
 		if r.l.formOf(strings.Fields(s.words)[0], r.l.Baking.Burnt) {

@@ -75,6 +75,8 @@ type particles struct {
 	Into           []string            // what a thing is swapped into
 	Tested, Found  []string            // verbs of measuring and finding
 	Prongs         []string            // of a plug, where no other thing is named
+	Warmed         []string            // what a heater on a wall heats
+	Touch          []string            // that tell what a hand feels
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact
 	Lit            []string            // verbs of fire: of a lamp, that it is lit
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead

@@ -3,6 +3,8 @@ package complaints
 import (
 	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // device keeps of a token what it means of what trips, where such a thing is
@@ -58,6 +60,8 @@ func (p *parser) readsVerb(t *token, rest []token) bool {
 		return !row.merges() || !strings.HasSuffix(t.text, "s") // "it broils" speaks of broil
 	case t.has(isVerb) && k.aux && p.np != nil && len(p.np.nouns) == 0:
 		return true // "right rear does heat"
+	case t.has(isVerb) && !t.plural && !p.neg && p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) > 0 && p.np.linked && p.prep == 0 && len(k.subjects) > 0 && len(k.said) == 0 && !row.merges() && (len(rest) == 0 || rest[0].stop || rest[0].has(ends)):
+		return true // "top and bottom heat, middle doesn't"
 	case !t.has(isVerb) || p.np != nil && len(p.np.nouns) == 0 && len(p.np.where) > 0:
 		return false
 	case row.Verb && !row.merges() && p.np != nil && len(p.np.nouns) > 0 && p.prep == 0 && strings.HasSuffix(t.text, "s") && !tells(rest):
@@ -166,6 +170,10 @@ func (l *Language) isAsIs(text string) bool {
 }
 
 func (p *parser) verb(t *token, rest []token, v verb, of string) bool {
+	if of == p.r.l.Verbs["turn"].Of && !p.neg && len(rest) > 0 && rest[0].has(isSeen) && circuit.ColourCode(rest[0].text) != "" {
+		p.r.used.add(t.at)
+		return true // "it's turning brown"
+	}
 	key := v.Yes
 	switch {
 	case p.neg:
