@@ -77,6 +77,9 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	if len(k.named) == 1 && len(k.means) > 0 && to < len(words) && words[to].mark == 0 {
 		return slices.Replace(words, from, to, raw{mark: ',', about: k.named[0]}) // "motor 7.9 amps and hot to the touch"
 	}
+	if len(k.named) == 1 && len(k.means) > 0 && to < len(words) && words[to].mark == ',' && words[to].about == nil {
+		words[to].about = k.named[0]
+	}
 	return slices.Delete(words, from, to)
 }
 

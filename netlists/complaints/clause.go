@@ -85,6 +85,7 @@ type clause struct {
 	lead      []circuit.ModeID // those that were named before anything else
 	waited    int
 	brought   bool      // what was done brings it about
+	ahead     bool      // it tells what came next: "before it lights"
 	mends     bool      // it tells that a joint was made good
 	tried     []*phrase // what somebody turns on, in what tells when
 }

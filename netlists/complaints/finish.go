@@ -23,6 +23,15 @@ func (p *parser) finish(comma bool) {
 	if len(k.said) == 0 && k.aux && !k.not && len(k.subjects) > 0 && r.lastTrip != "" {
 		k.said = append(k.said, said{class: isWhole, key: r.lastTrip, words: strings.Join(k.words, " "), from: k.at[pending]}) // "burners never trip it, only bake does"
 	}
+	was := k.from
+	for was != nil && len(was.words) == 0 {
+		was = was.from
+	}
+	if len(k.said) == 0 && k.takes && p.number && k.unit == "" && was != nil && was.formerly {
+		k.amount, k.unit = p.pending, "minutes" // "used to preheat in ten minutes, now it takes 45"
+		k.at[ofAmount].add(p.numberAt)
+		k.said, p.number = append(k.said, said{class: isState, key: "slow", words: strings.Join(k.words, " "), from: k.at[ofAmount]}), false
+	}
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
 			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending], implied: key != "off_by"})
@@ -48,7 +57,7 @@ func (p *parser) finish(comma bool) {
 			r.lastTrip = s.key
 		}
 	}
-	was := r.withheld // what it goes on from was not understood
+	unclear := r.withheld // what it goes on from was not understood
 	r.withheld, r.tripped = false, slices.ContainsFunc(k.said, said.trips) || r.tripped && k.not
 	if k.but && len(r.carried) > 0 {
 		whole := *k
@@ -119,6 +128,15 @@ func (p *parser) finish(comma bool) {
 			return s.key == "normal" || s.key == "click" || noises[s.key] || s.class == isSeen && !warns[s.key] && !slices.ContainsFunc(slices.Concat(k.subjects, k.places), func(p *phrase) bool { return len(r.parts(p, anyPart)) > 0 })
 		})
 	}
+	if k.ahead && !k.not && len(k.subjects) == 0 {
+		k.said = slices.DeleteFunc(k.said, func(s said) bool { // "I smell gas before it lights"
+			works := s.class == isState && s.key == "normal"
+			if works {
+				r.used.join(s.from)
+			}
+			return works
+		})
+	}
 	if k.formerly {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class != isHistory }) // "used to trip"
 	}
@@ -151,7 +169,7 @@ func (p *parser) finish(comma bool) {
 		})
 		r.withheld = len(k.said) < n
 	}
-	if was && r.done == nil && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && (!k.rest || len(r.heard.Statements)+len(r.heard.Questions) == 0) {
+	if unclear && r.done == nil && len(k.subjects)+len(k.places)+len(k.modes) == 0 && !k.it && (!k.rest || len(r.heard.Statements)+len(r.heard.Questions) == 0) {
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { return s.class == isState && s.key == "normal" })
 	}
 	if k.both && len(k.subjects) == 0 { // "the bake element was swapped, the broil element too, both are dead"

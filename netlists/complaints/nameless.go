@@ -70,10 +70,12 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	}
 	of := s.of
 	switch {
+	case of == "" && r.kindles(s):
+		of = "kind:solenoid" // "it won't light"
 	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
 		r.put(k.blank(OfPlace, &said{key: "noise"})) // "the stove buzzes"
 		return
-	case key == "dead" && of == "" && len(k.modes) == 0:
+	case key == "dead" && of == "" && len(k.modes) == 0 && !r.kindles(s):
 		st := k.blank(OfWhole, s)
 		st.What = "all_dead"
 		r.put(st)
@@ -360,4 +362,9 @@ func (r *reader) turns(loads []circuit.BranchID) bool {
 // tank or drum.
 func (r *reader) heatsRoom() bool {
 	return !r.c.StoresHeat() && len(r.c.Controls())+len(r.loadsOf(drives))+len(r.loadsOf("kind:surface_element")) == 0 && !r.machine.words["oven"]
+}
+
+// kindles reports whether a word tells of a burner of gas that it lights, or does not.
+func (r *reader) kindles(s *said) bool {
+	return r.lightsGas() && r.l.formOf(strings.Fields(s.words)[0], []string{singular(r.l.Lights)})
 }

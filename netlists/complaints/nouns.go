@@ -161,10 +161,10 @@ func (p *parser) closePhrase() {
 		return // "the tank makes scalding water"
 	}
 	if len(k.said) > 0 && !list && (len(k.subjects) > 0 || np.linked && k.it || len(k.strange) > 0 && k.said[len(k.said)-1].class != isHistory || !p.isThing(np)) {
-		aux := k.aux // "bake doesn't work broil does"
+		aux, bare := k.aux, k.bare && p.neg // "bake doesn't work broil does", "not bake and not broil"
 		p.next()
 		k = p.k
-		k.aux = aux
+		k.aux, k.bare, k.not = aux, bare, k.not || bare
 		k.words, k.also = slices.Clone(np.words), np.linked
 		for at := range p.r.of {
 			if np.from.has(at) {

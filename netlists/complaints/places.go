@@ -114,7 +114,7 @@ func (r *reader) seen(k *clause, s *said) {
 		r.used.join(s.from) // "S1 flashes"
 		return
 	}
-	if s.key == "squeal" && len(places) > 0 && len(r.parts(places[0], anyPart)) > 0 && !r.opens(places[0]) && !slices.ContainsFunc(r.parts(places[0], r.isLoad), func(id circuit.PartID) bool { return !r.isSurface(id) }) {
+	if s.key == "squeal" && len(places) > 0 && (len(places[0].nouns) > 0 || len(places[0].where) > 1 || len(places[0].where) == 1 && corners[places[0].where[0]]) && len(r.parts(places[0], anyPart)) > 0 && !r.opens(places[0]) && !slices.ContainsFunc(r.parts(places[0], r.isLoad), func(id circuit.PartID) bool { return !r.isSurface(id) }) {
 		s = &said{class: isSeen, key: "noise", words: s.words, from: s.from} // what does not move crackles
 	}
 	if s.key == "noise" && len(k.subjects) > 0 && r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["pops"].Say) && r.opens(k.subjects[0]) && !r.isKnob(k.subjects[0]) {

@@ -33,6 +33,10 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		p.next()
 		p.k.words, p.neg, n = []string{t.text}, neg, 0
 	}
+	if c == isState && key == "slow" && n == 0 && p.k.unit != "" && p.k.unit != "minutes" && p.k.side != "" && len(p.k.subjects) > 0 {
+		p.next() // "50 degrees too cold and takes forever to preheat"
+		p.k.it, p.k.words, n = true, []string{t.text}, 0
+	}
 	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0 && !p.linked) {
 		p.k.lost = true // what a display says of itself, "smells like hot plastic"
 		return true
@@ -63,6 +67,14 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 
 func (p *parser) unit(t *token) {
 	s, _ := t.of(isUnit)
+	if minutes := s.key == "minutes" || s.key == "hours" || s.key == "seconds"; p.k.unit != "" && (p.k.unit == "minutes") != minutes && (p.k.side != "" || len(p.k.said) > 0) {
+		takes, number, pending, at := p.k.takes, p.number, p.pending, p.numberAt
+		p.k.takes, p.number = takes && p.k.unit == "minutes", false
+		subjects := p.k.subjects
+		p.next() // "50 degrees too cool and takes 40 minutes"
+		p.k.takes, p.number, p.pending, p.numberAt = takes && minutes, number, pending, at
+		p.k.it = len(subjects) > 0
+	}
 	k := p.k
 	k.amount, k.unit, p.number, p.prep = p.pending, s.key, false, 0
 	k.at[ofAmount].add(p.numberAt)

@@ -89,6 +89,7 @@ func (r *reader) read(tokens []token) {
 				p.k.at[ofClause].add(i)
 			}
 			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
+			p.k.ahead = slices.Contains(p.r.l.Beforehand, t.text)
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(p.r.l.Then, w) })
 			if t.about != nil {
@@ -202,7 +203,7 @@ func (p *parser) take(t *token, rest []token) {
 	case n == 0 && p.neg && p.joined && p.sub == nil && (t.has(not) || p.r.l.holdsNot(t.text)) && len(p.k.subjects) > 0: // "no hay pantalla y no calienta"
 		p.next()
 		p.neg, p.no, p.joined = false, false, false
-	case n == 0 && p.k.bare && p.np != nil && t.text == p.r.l.Denial: // "not bake not broil"
+	case n == 0 && p.k.bare && (p.np != nil || p.joined && len(p.k.subjects) > 0) && t.text == p.r.l.Denial: // "not bake not broil"
 		p.closePhrase()
 		p.next()
 		p.neg = false

@@ -50,7 +50,7 @@ func (l *Language) subject(tokens []token) bool {
 			noun = true
 		case !noun && (t.has(isWhere) || t.has(article) || t.has(its)), noun && t.has(filler) && !t.has(aux) && !t.has(not) && !t.has(isState) && !t.has(isVerb):
 		default:
-			return noun && (t.has(aux) || t.has(not) || l.finite(t))
+			return noun && (t.has(aux) || t.has(not) || t.has(cease) || l.finite(t))
 		}
 	}
 	return false

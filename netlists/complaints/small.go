@@ -115,6 +115,11 @@ func (p *parser) small(t *token, rest []token) {
 			p.neg = false
 			return
 		}
+		if p.np != nil && p.prep != 0 && len(k.said) > 0 && p.r.l.subject(rest) { // "won't heat on bake or broil and the clock quit"
+			p.closePhrase()
+			p.next()
+			return
+		}
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
 		if next := content(rest); p.number && p.pending < leastDegrees && p.np == nil && (len(p.r.last) > 0 || next != nil && next.has(isWhere)) { // "the two in back"
@@ -211,6 +216,9 @@ func severalNext(rest []token) bool {
 
 // join goes on with the list it stands in: of modes, places or subjects.
 func (p *parser) join() {
+	if p.np != nil && p.prep != 0 && p.neg && p.k.ceased && len(p.k.said) == 0 { // "the oven quit in the middle of baking and"
+		p.closePhrase()
+	}
 	prep := p.prep
 	bare := p.np == nil
 	if p.strangeVerb && bare { // "won't unlock and"

@@ -193,13 +193,13 @@ func (in *Listener) neighbours(tokens []token) []token {
 func (l *Language) kindled(tokens []token) (out []token) {
 	for i, t := range tokens {
 		of, lights := strings.CutSuffix(t.text, " "+l.Lights)
-		if noun := l.alone(of); lights && t.has(isNoun) && noun.has(isNoun) && i+1 < len(tokens) && (tokens[i+1].stop || tokens[i+1].has(joins) || tokens[i+1].has(ends)) {
+		if noun := l.alone(of); lights && t.has(isNoun) && noun.has(isNoun) && i+1 < len(tokens) && (slices.Contains(l.Meter.Good, tokens[i+1].text) && ended(tokens[i+2:]) || tokens[i+1].stop || tokens[i+1].has(joins) || tokens[i+1].has(ends)) {
 			one := *noun
 			one.text, one.at = of, len(out)
 			out = append(out, one)
 			t = token{text: l.Lights, senses: l.alone(l.Lights).senses}
 		}
-		if t.text == l.Lights && t.has(isVerb) && (i == 0 || tokens[i-1].has(pronoun) || lights) && i+1 < len(tokens) && (tokens[i+1].stop || tokens[i+1].has(joins) || tokens[i+1].has(ends)) {
+		if t.text == l.Lights && t.has(isVerb) && (i == 0 || tokens[i-1].has(pronoun) || tokens[i-1].has(joins) || lights) && i+1 < len(tokens) && (tokens[i+1].stop || tokens[i+1].has(joins) || tokens[i+1].has(ends)) {
 			t.senses = slices.DeleteFunc(slices.Clone(t.senses), func(s sense) bool { return s.class == isNoun })
 			t.plural = false
 		}

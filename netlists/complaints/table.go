@@ -75,6 +75,7 @@ type particles struct {
 	Into           []string            // what a thing is swapped into
 	Tested, Found  []string            // verbs of measuring and finding
 	Prongs         []string            // of a plug, where no other thing is named
+	Beforehand     []string            // what begins what came next
 	Warmed         []string            // what a heater on a wall heats
 	Touch          []string            // that tell what a hand feels
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact

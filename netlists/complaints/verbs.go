@@ -73,7 +73,7 @@ func (p *parser) readsVerb(t *token, rest []token) bool {
 	case p.np != nil || p.prep != 0 || t.plural && !(k.rarely && !tells(rest)) && !(p.neg && !p.no && !p.every) || row.merges():
 		return false
 	}
-	return k.past || p.few || p.lasting || k.rarely || p.neg && !p.no || k.aux && (len(k.subjects) > 0 || !row.Verb)
+	return k.past || k.will && t.text == singular(p.r.l.Lights) && p.r.lightsGas() || p.few || p.lasting || k.rarely || p.neg && !p.no || k.aux && (len(k.subjects) > 0 || !row.Verb)
 }
 
 // merges reports whether a noun is what is done by what it names: "bake".
