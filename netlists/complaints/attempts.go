@@ -33,7 +33,8 @@ func (r *reader) attempt(k *clause, s *said) {
 			on = append([]*phrase{{nouns: []int{c.noun}, said: c.words, words: c.words}}, on...)
 		}
 	}
-	if s.key == "set" { // "demonstration mode cleared", "the knob was left at time bake"
+	manual := s.key == "bridged" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && !slices.ContainsFunc(on, func(p *phrase) bool { return r.bridges(r.parts(p, anyPart)) }) // "set the clock to manual"
+	if s.key == "set" || manual {                                                                                                                                                  // "demonstration mode cleared", "the knob was left at time bake"
 		on = []*phrase{r.phraseCalled(r.l.Control)}
 		for _, part := range r.c.Parts() {
 			if len(r.c.Controls()) == 0 && part.Kind == circuit.KindSwitch && r.machine.parts[part.ID]["timer"] { // of a clock that works it

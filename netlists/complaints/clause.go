@@ -86,6 +86,8 @@ type clause struct {
 	waited    int
 	brought   bool      // what was done brings it about
 	ahead     bool      // it tells what came next: "before it lights"
+	kin       *phrase   // what the others are
+	trails    bool      // nothing parts it from what was said before
 	mends     bool      // it tells that a joint was made good
 	tried     []*phrase // what somebody turns on, in what tells when
 }

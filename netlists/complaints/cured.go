@@ -121,3 +121,38 @@ func (r *reader) outlet(k *clause, s *said) *said {
 	}
 	return s
 }
+
+// atFault is the part that was found bad before what was only said to be dead: "the fuse is
+// bad so the motor doesn't run, replaced it".
+func (r *reader) atFault(last []*phrase) []*phrase {
+	for _, s := range slices.Backward(r.heard.Statements) {
+		switch {
+		case s.What == "found_bad" && s.Part != circuit.None && !r.isLoad(s.Part):
+			name := r.c.Part(s.Part).Name
+			return []*phrase{{where: strings.Split(name, "_"), words: []string{name}}}
+		case s.What != "dead":
+			return last
+		}
+	}
+	return last
+}
+
+// othersThan puts a state down of all of a kind that was named, but those with which it was
+// said to trip, where that was told of a setting: "trips with the right rear, the other
+// burners don't". It reports whether it did.
+func (r *reader) othersThan(k *clause, s *said, key string) bool {
+	if k.kin == nil || len(r.last) > 0 && !r.isMachine(r.last[0]) || !r.tripped {
+		return false
+	}
+	every := phrase{nouns: k.kin.nouns, said: k.kin.said, words: k.kin.words, all: true}
+	for _, id := range r.parts(&every, r.isLoad) {
+		for _, load := range r.machine.loads[id] {
+			if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+				return o.Load == load || o.Load == circuit.None && o.Mode != circuit.None && r.uses(o.Mode, load)
+			}) {
+				r.put(r.ofLoads(k, s, key, []circuit.BranchID{load})[0].Statements[0])
+			}
+		}
+	}
+	return true
+}

@@ -78,6 +78,15 @@ func (p *parser) finish(comma bool) {
 	if r.headed && len(k.subjects) > 0 && !slices.ContainsFunc(r.carried, func(p *phrase) bool { return !r.isControl(p) }) {
 		r.carried = nil // "display: no bake"
 	}
+	if again := func(p *phrase) bool {
+		of := r.parts(p, anyPart)
+		return len(of) > 0 && slices.ContainsFunc(k.subjects, func(o *phrase) bool { return slices.Equal(r.parts(o, anyPart), of) })
+	}; slices.ContainsFunc(r.carried, again) {
+		for _, p := range r.carried {
+			r.used.join(p.from)
+		}
+		r.carried = nil // "checked sensor and plug, sensor's good"
+	}
 	n := len(k.subjects)
 	if heat := slices.ContainsFunc(k.said, func(s said) bool { return s.of == heating }); heat && n == 0 && !slices.ContainsFunc(r.carried, func(p *phrase) bool { return !r.isLamp(p) && !(r.c.StoresHeat() && r.region(p)) }) {
 		r.carried = nil // "green power light, no heat"

@@ -213,6 +213,10 @@ func (r *reader) wait(k *clause, comma bool) {
 			return
 		}
 	}
+	if comma && k.trails && len(k.subjects) == 1 {
+		r.withheld = true // "won't turn on convection, bake is fine"
+		return
+	}
 	if comma && !k.odd && !k.it {
 		r.carried = slices.DeleteFunc(r.carried, func(p *phrase) bool { // "one of the burners, the left front, is dead"
 			named := p.some && r.within(k.subjects, p)

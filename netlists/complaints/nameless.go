@@ -186,8 +186,8 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		if !drive && key == "on" && len(r.loadsOf(drives)) > 0 && !slices.ContainsFunc(loads, r.heats) {
 			loads = r.loadsOf(drives) // "it doesn't stop when I open the door"
 		}
-		if on := r.loadsOf(drives); drive && key == "dead" && of == "" && !s.implied {
-			loads = on // "dead on timed dry": it does not run
+		if on := r.loadsOf(drives); drive && (key == "dead" || key == "on") && of == "" && !s.implied {
+			loads = on // "dead on timed dry": it does not run, "doesn't shut off on automatic": it does
 		}
 		if of != "" {
 			with := slices.DeleteFunc(r.loadsOf(of), func(id circuit.BranchID) bool { return !r.uses(k.modes[0], id) })

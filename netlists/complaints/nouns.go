@@ -114,6 +114,7 @@ func (p *parser) closePhrase() {
 	prep := p.prep
 	if k.others && prep == 0 && len(k.said) == 0 && len(np.where) == 0 {
 		k.at[ofClause].join(np.from)
+		k.kin = np
 		return // "the other burners"
 	}
 	if n := len(k.subjects); np.only && n > 0 && len(np.nouns) == 1 && len(np.where) == 0 && p.r.l.Nouns[np.nouns[0]].Pronoun {
@@ -164,7 +165,7 @@ func (p *parser) closePhrase() {
 		aux, bare := k.aux, k.bare && p.neg // "bake doesn't work broil does", "not bake and not broil"
 		p.next()
 		k = p.k
-		k.aux, k.bare, k.not = aux, bare, k.not || bare
+		k.aux, k.bare, k.not, k.trails = aux, bare, k.not || bare, !np.linked
 		k.words, k.also = slices.Clone(np.words), np.linked
 		for at := range p.r.of {
 			if np.from.has(at) {
@@ -190,8 +191,24 @@ func (p *parser) closePhrase() {
 	if len(k.subjects) == 1 && !k.not && !np.none && p.r.isMachine(k.subjects[0]) && !p.r.isMachine(np) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }) {
 		k.subjects, k.before = nil, 0 // "we have a stove and the left burners don't heat"
 	}
+	p.r.shares(k.subjects, np)
 	k.subjects, k.after = append(k.subjects, np), len(k.said) > 0
 	p.head = np
+}
+
+// shares gives the noun of the last of a list to those before it that only tell which:
+// "top and bottom relays".
+func (r *reader) shares(list []*phrase, np *phrase) {
+	if !np.linked || !np.all || len(np.nouns) == 0 || r.region(np) || r.l.Nouns[np.nouns[0]].Joint {
+		return
+	}
+	for _, p := range list {
+		if with := *p; len(p.where) > 0 && (len(p.nouns) == 0 && !p.all || p.borrow) {
+			if with.nouns, with.said, with.all = np.nouns, np.said, true; len(r.partsAt(&with, with.where, anyPart)) > 0 {
+				*p = with
+			}
+		}
+	}
 }
 
 // pronoun gives "the lower one" the noun of what was spoken of before, and
@@ -199,6 +216,9 @@ func (p *parser) closePhrase() {
 func (r *reader) pronoun(np *phrase, before []*phrase) {
 	if len(before) == 0 {
 		before = r.last
+	}
+	if len(before) == 0 && len(r.metered) > 0 && !r.stands(np) {
+		before = r.metered[len(r.metered)-1:]
 	}
 	if len(before) == 0 || r.isMachine(np) || r.isTop(np) && r.region(before[0]) {
 		return
@@ -213,9 +233,12 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	as, bare := *np, len(np.where) == 0
 	defer func() { np.lent = bare && len(np.where) > 0 }()
 	switch {
-	case len(np.where) == 0 && !np.its && r.isLamp(of) && !r.isLamp(np): // "the drawer pilot is on, the drawer stays cold"
+	case len(np.where) == 0 && !np.its && r.isLamp(of) && !r.isLamp(np) && !(len(of.where) > 0 && len(r.parts(np, r.isSurface)) > 1 && !np.all): // "the drawer pilot is on, the drawer stays cold"
 	case len(np.where) == 0 && len(np.nouns) > 0 && (!np.all || np.verb && np.none) && !np.odd && (!r.region(np) || r.region(of)) && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
-		if as.where = of.where; len(r.parts(&as, anyPart)) > 0 {
+		if as.where = of.where; slices.ContainsFunc(np.nouns, func(n int) bool { return r.l.Nouns[n].Whole }) {
+			as.where = slices.DeleteFunc(slices.Clone(of.where), func(w string) bool { return ring[w] })
+		}
+		if len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}
 	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && (!np.joint || len(np.nouns) > 1) && len(r.parts(np, anyPart)) > 1):
@@ -238,7 +261,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 			}
 		}
 		if len(as.nouns) > 0 && len(r.partsAt(&as, np.where, r.isLoad)) > 0 {
-			np.nouns, np.said, np.all = as.nouns, as.said, np.all || of.all && len(np.nouns) == 0
+			np.nouns, np.said, np.all, np.borrow = as.nouns, as.said, np.all || of.all && len(np.nouns) == 0, true
 		}
 	}
 }
@@ -306,6 +329,11 @@ func (p *parser) placed(np *phrase, prep class) {
 	}
 	if len(k.subjects)+len(k.said)+len(k.places) == 0 {
 		p.led = np
+	}
+	if last := p.lastSubject(); last != nil && len(k.said) == 0 && p.aim && p.r.namesOnly(last, circuit.KindFuse, circuit.KindThermalFuse) {
+		p.r.used.join(np.from)
+		p.head = nil
+		return // "the fuse for the clock and light"
 	}
 	seen := np.joint || slices.ContainsFunc(k.said, func(s said) bool { return s.class == isSeen || s.class == isHistory })
 	plain := len(np.nouns) == 0 && !np.own
@@ -393,4 +421,10 @@ func (r *reader) qualify(head, place *phrase) bool {
 		return true
 	}
 	return false
+}
+
+// rings reports whether a token tells one coil of a burner from another.
+func (l *Language) rings(t *token) bool {
+	s, ok := t.of(isWhere)
+	return ok && ring[s.key]
 }

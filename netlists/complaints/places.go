@@ -394,7 +394,9 @@ func (r *reader) history(k *clause, s *said) {
 		r.mend()
 	}
 	if len(places) == 0 && s.key != "reset" && !(len(k.strange) > 0 && ofPlace[s.key]) { // not "the doodad reads open"
-		places, r.by = r.last, k.carriesOn()
+		if places, r.by = r.last, k.carriesOn(); s.key == "replaced" {
+			places = r.atFault(places)
+		}
 	}
 	if len(places) == 0 && ofPlace[s.key] {
 		return // "squeaks real bad"
@@ -489,6 +491,15 @@ func (r *reader) companion(p *phrase) circuit.PartID {
 	last := r.last
 	if len(last) == 0 {
 		last = r.metered[max(0, len(r.metered)-1):]
+	}
+	bare := *p
+	if bare.nouns, bare.said = nil, nil; p.joint { // "pins in the plug"
+		for i, n := range p.nouns {
+			if !r.l.Nouns[n].Joint {
+				bare.nouns, bare.said = append(bare.nouns, n), append(bare.said, p.said[i])
+			}
+		}
+		p = &bare
 	}
 	if len(last) != 1 || len(p.where) > 0 && !p.lent || len(p.nouns) != 1 || p.all || !r.namesOnly(p, circuit.KindConnector) {
 		return circuit.None

@@ -185,6 +185,11 @@ func (p *parser) take(t *token, rest []token) {
 		return
 	}
 	p.set = false
+	if np := p.np; t.has(article) && np != nil && p.prep != 0 && p.sub == nil && len(p.k.subjects)+len(p.k.said) == 0 && p.r.singledOut(np) > 0 && len(p.r.parts(np, p.r.isSurface)) > 1 && len(rest) > 0 && p.r.l.rings(&rest[0]) {
+		if p.closePhrase(); p.led != nil { // "on the left front the outer ring"
+			p.r.carried, p.k.places, p.k.modes, p.led, p.prep = []*phrase{p.led}, nil, nil, nil, 0
+		}
+	}
 	t = p.device(t, rest)
 	if m := p.r.measured; m != nil && !t.has(joins) && !t.empty() {
 		switch p.r.measured = nil; {

@@ -235,6 +235,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if k.other && before.legs {
 		k.legs, k.shown = true, k.shown || k.zero
 	}
+	empty := k.zero && !k.shown && k.unit == "" && !k.volts
 	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || len(k.poles) == 2 && k.reads || k.at && (len(k.poles) == 1 || before.unit == "volts" || before.unit != "" && !k.ground))) {
 		k.shown, k.volts = true, true
 	}
@@ -250,6 +251,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
 	named, ok := k.phrases(k.rest, false)
+	if empty && before.of == nil && len(named) == 1 && k.r.isControl(named[0]) {
+		return false // "nothing on the display"
+	}
 	if k.closed && len(named) == 1 && len(named[0].nouns) == 0 {
 		return false // "the door is closed"
 	}

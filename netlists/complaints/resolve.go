@@ -16,6 +16,7 @@ type phrase struct {
 	said   []string // the nouns as they were said
 	its    bool
 	of     bool // it belongs to what was spoken of before: "its light"
+	borrow bool // its nouns are those of what was spoken of before
 	lent   bool // what singles it out is that of what was spoken of before
 	only   bool
 	own    bool // singled out by a word of the machine's own

@@ -165,7 +165,7 @@ func (p *parser) small(t *token, rest []token) {
 		p.its = true
 	case t.has(aux):
 		k.odd = k.odd || t.has(past) || len(k.subjects) > 0
-	case t.text == singular(p.r.l.Others) && len(p.r.last) > 0 && severalNext(rest) && len(p.r.heard.Questions) == 0:
+	case t.text == singular(p.r.l.Others) && (len(p.r.last) > 0 || p.r.tripped) && severalNext(rest) && len(p.r.heard.Questions) == 0:
 		p.closePhrase()
 		k.rest, k.others = true, true
 		k.at[ofClause].add(t.at)

@@ -540,6 +540,9 @@ func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 	told, asked := r.heard.Statements, []Choice(nil) // "one does not heat, the others do"
 	defer func() { r.besides(asked) }()
+	if r.othersThan(k, s, key) {
+		return
+	}
 	for _, p := range r.last {
 		parts := r.parts(p, r.isLoad)
 		if len(parts) == 0 {
