@@ -160,6 +160,9 @@ func (l *Language) unitOf(w string) string {
 func (r *reader) eachLetter(words []raw) (each []raw, n int) {
 	end := r.l.clauseEnd(words, min(2, len(words)))
 	if end < 5 && !(end == 4 && isFigure(words[3].word)) || !r.l.parting(words[1]) || words[1].mark != 0 || r.lettered(words[0].word) == nil || r.lettered(words[2].word) == nil ||
+		slices.ContainsFunc(words[3:end], func(w raw) bool {
+			return slices.Contains(r.l.Clamp.Words, w.word) && !slices.Contains(r.l.Meter.Measuring, w.word)
+		}) ||
 		!slices.ContainsFunc(words[3:end], func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) }) {
 		return nil, 0
 	}

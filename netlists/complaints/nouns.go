@@ -230,6 +230,15 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	if r.ofRing(np, of) {
 		return
 	}
+	if len(np.nouns) == 0 && np.own && len(np.where) == 1 && len(r.parts(np, anyPart)) > 1 { // "bake igniter glows, valve never opens"
+		for _, w := range strings.Fields(strings.Join(of.words, " ")) {
+			with := *np
+			if with.where = []string{np.where[0], singular(w)}; r.singlesOut(singular(w)) && len(r.partsAt(&with, with.where, anyPart)) == 1 {
+				np.where = with.where
+				return
+			}
+		}
+	}
 	as, bare := *np, len(np.where) == 0
 	defer func() { np.lent = bare && len(np.where) > 0 }()
 	switch {
@@ -253,6 +262,7 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 			}
 		}
 	case len(np.nouns) == 0 && len(r.parts(np, r.isSurface)) > 0 && !slices.ContainsFunc(r.parts(of, r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind.Heats() }): // "surface light stays on. left rear dead"
+	case of.done && of.its && len(np.nouns) == 0: // "it won't bake, no problem with the upper"
 	case len(np.where) > 0 && (len(np.nouns) == 0 || len(np.nouns) == 1 && r.l.Nouns[np.nouns[0]].Pronoun):
 		as.nouns, as.said = nil, nil
 		for i, n := range of.nouns {

@@ -70,7 +70,7 @@ func (r *reader) read(tokens []token) {
 			r.of[i] = p.k.id
 			continue
 		}
-		if t.has(joins) && p.sub == nil && ((p.np == nil || p.prep != 0) && p.heatless(tokens[i+1:]) || p.found(tokens[i+1:]) || p.seenAt() && p.r.l.subject(tokens[i+1:])) {
+		if t.has(joins) && p.sub == nil && ((p.np == nil || p.prep != 0) && p.heatless(tokens[i+1:]) || p.found(tokens[i+1:]) || p.seenAt() && (p.r.l.subject(tokens[i+1:]) || p.r.l.clauseAhead(tokens[i+1:]))) {
 			p.end(true) // "the plug is melted and there's no heat", "dripping from the element and the breaker trips"
 			r.of[i] = p.k.id
 			continue
@@ -193,6 +193,7 @@ func (p *parser) take(t *token, rest []token) {
 	t = p.device(t, rest)
 	if m := p.r.measured; m != nil && !t.has(joins) && !t.empty() {
 		switch p.r.measured = nil; {
+		case len(m.where) == 0 && len(p.r.last) == 1 && len(p.r.last[0].where) > 0 && len(p.r.parts(m, anyPart)) > 1: // "right rear switch burnt, 0 out of the switch, burner cold"
 		case t.has(pronoun), t.has(isNoun), t.has(isHistory):
 			p.r.last = []*phrase{m} // "240 across the bottom element, element cold"
 		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && ((t.is(isState, "normal") && len(p.k.words) > 0 || p.r.l.finite(t)) && ended(rest) || slices.Contains(p.r.l.Warm, t.text)) && len(p.r.parts(m, p.r.isLoad)) == 1:

@@ -62,3 +62,22 @@ func (l *Language) finite(t *token) bool {
 	first, _, _ := strings.Cut(t.text, " ")
 	return (t.has(isVerb) || t.has(isState) || t.is(isWhole, "trips")) && !strings.HasSuffix(first, "ing") && len(l.bases(first)) > 0
 }
+
+// clauseAhead reports whether tokens begin with a noun and have a verb of being behind it,
+// before anything parts them: "the wires in the box are melted".
+func (l *Language) clauseAhead(tokens []token) bool {
+	noun := false
+	for i := range tokens {
+		switch t := &tokens[i]; {
+		case t.stop, t.has(ends), t.has(joins), t.has(isSub):
+			return false
+		case t.has(isNoun):
+			noun = true
+		case noun && t.has(aux):
+			return true
+		case !noun && !t.has(article) && !t.has(its) && !t.has(isWhere):
+			return false
+		}
+	}
+	return false
+}

@@ -193,6 +193,8 @@ func (r *reader) settle() {
 				return narrower[by.What]
 			case s.What == "hot":
 				return by.What == "full" // "has one setting, scorching"
+			case s.What == "on":
+				return by.What == "full" && by.clause == s.clause && s.Mode == circuit.None // "stays on high"
 			case s.What == "dead":
 				return onOccasion[by.What] || by.What == "weak" && by.Any == 0 || by.What == "hums" || by.What == "pushed"
 			case s.What == "quits":
