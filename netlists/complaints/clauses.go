@@ -158,7 +158,7 @@ func (r *reader) alike(words []raw, from int, to *int, measuring bool, spoken *p
 	for end < len(words) && words[end].mark == ',' && r.names(words[from:end]) { // "top, ring and grill"
 		end = r.l.clauseEnd(words, end+1)
 	}
-	if end == len(words) || words[end].mark != 0 || slices.ContainsFunc(words[from:end], told) {
+	if end == len(words) || words[end].mark != 0 || slices.ContainsFunc(words[from:end], func(w raw) bool { return told(w) || slices.Contains(r.l.Looks, w.word) }) {
 		return nil, false
 	}
 	end++

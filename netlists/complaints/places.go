@@ -52,7 +52,7 @@ func (r *reader) whole(k *clause, s *said) {
 		if st.Mode != circuit.None {
 			r.now.join(of[0].from)
 		}
-	} else if len(of) > 0 && s.trips() && (r.region(of[0]) || r.isMachine(of[0])) {
+	} else if len(of) > 0 && (s.trips() || s.key == "all_dead") && (r.region(of[0]) || r.isMachine(of[0])) {
 		r.now.join(of[0].from) // with whichever of what is in it
 	}
 	if s.key == "shock" || s.key == "lint" || s.key == "chatters" {

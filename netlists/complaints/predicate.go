@@ -233,6 +233,10 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 	}
 	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced" || s.key == "looks_good")) && !(k.takes && s.key == "replaced") && !(s.key == "no_help" && t.has(isState) && !p.r.mended && p.r.done == nil) {
+		if n := len(k.said); s.key == "replaced" && n > 0 && k.said[n-1].key == "replaced" && (p.np != nil || len(k.subjects) > 0) && p.prep == 0 && (ended(rest) || !rest[0].has(isNoun)) {
+			p.r.used.add(t.at)
+			return true // "had a new element put in"
+		}
 		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
 			p.next() // "it trips since I replaced the element"
 		}
@@ -249,6 +253,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	}
 	if s, ok := t.of(isState); ok && s.key == "hums" && t.has(isWhole) && !slices.ContainsFunc(p.r.c.Parts(), func(part circuit.Part) bool { return part.Kind == circuit.KindRelay }) {
 		return p.put(isState, "hums", t, of)
+	}
+	if (t.is(isWhole, "all_dead") || t.is(isState, "dead") && of == "" && strings.Contains(t.text, " ")) && k.it && p.r.mended && p.r.lately(OfHistory) && len(k.subjects) == 0 && p.np == nil && ended(rest) {
+		return p.put(isHistory, "no_help", t, of) // "pushed the reset and it didn't do anything"
 	}
 	if s, ok := t.of(isWhole); ok && (s.key == "all_dead" || s.key == "dark") && p.spokenOfPart(s.key, t, rest) {
 		if len(k.subjects)+len(p.r.last) == 0 {
@@ -448,7 +455,9 @@ func (p *parser) partAhead(rest []token) bool {
 		case n.stop, n.has(ends), n.has(joins):
 			return false
 		case n.has(isNoun):
-			return !p.r.l.nounOf(n).Machine
+			s, _ := n.of(isNoun)
+			np := &phrase{nouns: []int{s.n}, said: []string{n.text}}
+			return !p.r.l.nounOf(n).Machine && !(p.r.region(np) && len(p.r.parts(np, p.r.isLoad)) == len(p.r.loadsOf(heating))) // "no power at the cooktop"
 		case n.has(isWhere), n.has(isMode):
 			return true
 		}

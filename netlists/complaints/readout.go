@@ -88,7 +88,8 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	}
 	k.ground = k.ground || k.megohms && len(parts) > 0 && k.r.c.Part(parts[0]).Kind.Heats() // so many are of its sheath
 	live := k.unit == "volts" || k.unit == "" && k.amps > full/3 && k.amps < full*1.2
-	if (k.ground || neutral) && live && (len(parts) == 1 || k.each) && k.r.isLoad(parts[0]) {
+	half := k.each && len(parts) == 1 && k.r.legVolts() < full && math.Abs(k.amps-k.r.legVolts()) < full/8 // "120 on each side of the heater"
+	if (k.ground || neutral || half) && live && (len(parts) == 1 || k.each) && k.r.isLoad(parts[0]) {
 		k.unit = "volts"
 		for _, id := range parts {
 			k.toNeutral(id, len(parts) > 1)

@@ -266,6 +266,7 @@ func (r *reader) shade(k *clause, key string) string {
 		return "fails_cold"
 	case k.when == "pushed" && (key == "normal" || key == "dead"):
 		return "pushed"
+	case k.when == "touched" && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Touch, w) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Warm, w) }): // "feels hot when you touch it"
 	case k.when == "touched" && (key == "normal" || key == "weak" || key == "intermittent" || key == "dead" || key == "quits"):
 		return "touched"
 	}

@@ -76,6 +76,7 @@ type particles struct {
 	Tested, Found  []string            // verbs of measuring and finding
 	Prongs         []string            // of a plug, where no other thing is named
 	Beforehand     []string            // what begins what came next
+	Coded          []string            // words for a code that is not told
 	Warmed         []string            // what a heater on a wall heats
 	Touch          []string            // that tell what a hand feels
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact

@@ -56,6 +56,8 @@ func (p *parser) guards() string {
 func (p *parser) readsVerb(t *token, rest []token) bool {
 	k, row := p.k, p.r.l.nounOf(t)
 	switch {
+	case len(rest) > 0 && rest[0].has(isNoun) && p.r.machine.pairs[t.text+" "+rest[0].text]:
+		return false // "heat lamp"
 	case t.has(isVerb) && p.afterIt:
 		return !row.merges() || !strings.HasSuffix(t.text, "s") // "it broils" speaks of broil
 	case t.has(isVerb) && k.aux && p.np != nil && len(p.np.nouns) == 0:

@@ -237,8 +237,11 @@ func (p *parser) closeSub() {
 		return
 	}
 	p.closeSubPhrase()
-	if s.on && len(s.phrases) > 0 {
-		p.r.last = s.phrases // "I turned the burner on and it sparked"
+	if s.on && len(s.phrases) > 0 || s.off && p.r.l.formOf(strings.Fields(s.words[0])[0], p.r.l.Turned) && len(s.phrases) == 1 && len(p.r.parts(s.phrases[0], p.r.isSurface)) > 0 {
+		p.r.last = s.phrases // "I turned the burner on and it sparked", "I turned it off and it stays on"
+		if s.off {
+			p.r.used.join(s.from)
+		}
 	}
 	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
