@@ -31,7 +31,7 @@ func (r *reader) cured(k *clause, s *said) bool {
 		}
 	}
 	var failed []circuit.BranchID
-	amiss := false
+	amiss := slices.ContainsFunc(all, func(o Statement) bool { return o.What == "reset" }) // it had tripped
 	for _, o := range all[:at] {
 		if notAmiss[o.What] {
 			continue

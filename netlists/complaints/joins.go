@@ -137,6 +137,8 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case named && !k.not && len(k.modes)+len(k.places)+len(k.strange) == 0 && slices.Contains(p.r.l.Too, k.words[len(k.words)-1]) && p.r.lastSaid != nil && p.r.lastSaid.class == isState && k.goesOn():
 		return p.r.lastSaid.key, p.r.lastSaid.of // "the oven quit and now the burners too"
+	case k.not && k.rest && p.r.tripped && !p.no && len(k.said) == 0:
+		return "normal", "" // "trips with the right rear, with the others not"
 	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
 		if !named {
 			k.subjects, k.places = k.places, nil // "never with the burners"

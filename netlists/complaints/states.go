@@ -83,7 +83,9 @@ func (r *reader) state(k *clause, s *said) {
 		return
 	}
 	if k.rest && key != "hums" { // "otherwise it hums"
-		r.by = others
+		if r.by = others; key == "dead" && slices.Contains(r.l.Answers, s.words) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "trips" }) {
+			key = "normal" // "con las otras no"
+		}
 		st := k.blank(OfWhole, s)
 		st.What = "rest_" + key
 		if r.l.Say[st.What] == "" {
@@ -95,6 +97,12 @@ func (r *reader) state(k *clause, s *said) {
 	if k.partly && len(k.subjects) == 0 {
 		loads := r.loadsOf(heating)
 		r.choose(&phrase{words: k.words, odd: true}, s, r.ofLoads(k, s, key, loads), k)
+		return
+	}
+	if at := slices.IndexFunc(k.said, func(o said) bool { return o.class == isSeen }); s.of == heating && at >= 0 && key == "dead" && len(k.subjects) == 1 && len(r.parts(k.subjects[0], r.isLoad)) == 0 && len(r.parts(k.subjects[0], anyPart)) > 0 {
+		one := *k
+		one.subjects, one.places, r.last = nil, nil, nil // "el enchufe está quemado y no calienta"
+		r.state(&one, s)
 		return
 	}
 	if key == "normal" && r.cured(k, s) {
@@ -350,7 +358,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "found_bad", p) // "right rear dead, the element is open"
 		return
 	}
-	if felt := slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Touch, w) }); len(parts) == 0 && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && (r.joins(p) || felt && len(r.parts(p, anyPart)) > 0 && !r.namesOnly(p, circuit.KindCyclingSwitch, circuit.KindSelector)) { // a knob is warm of what is beside it
+	if felt := slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Touch, w) }); len(parts) == 0 && key != "dead" && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && (r.joins(p) || felt && len(r.parts(p, anyPart)) > 0 && !r.namesOnly(p, circuit.KindCyclingSwitch, circuit.KindSelector)) { // a knob is warm of what is beside it
 		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot", "the thermostat feels hot"
 		return
 	}
