@@ -83,3 +83,41 @@ func TestWhatIsWrittenDownReadsNoFile(t *testing.T) {
 		}
 	}
 }
+
+// A kind that is chosen stands alone, and again among all; its poles begin with those
+// that the line names, and what is wrong is said where one looks.
+func TestANewPartByThumb(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=describe", 0)
+	b.Press("#sheet-begin button")
+	b.Until(`!document.querySelector("#sheet-work").hidden`)
+	b.Wire("block.L1", "BK", "12", "fuse")
+	b.Until(`!document.querySelector("#part-row").hidden`)
+	kinds := func() int {
+		return eval[int](b, `[...document.querySelectorAll("[data-kind]")].filter((e) => e.checkVisibility()).length`)
+	}
+	all := kinds()
+	b.Press("[data-kind=terminal_block]")
+	if n := kinds(); n != 1 {
+		t.Errorf("%d kinds stand there once one is chosen", n)
+	}
+	b.Press("[data-kind=terminal_block]")
+	if n := kinds(); n != all {
+		t.Errorf("%d kinds to choose from again, %d before", n, all)
+	}
+	b.Press("[data-kind=terminal_block]")
+	if got := eval[string](b, `document.querySelector("#part-needs [name=more]").value`); got != "L1 " {
+		t.Errorf("its poles begin with %q", got)
+	}
+	b.Press("#part-add")
+	b.Until(`document.querySelector("#part-row").dataset.part === "fuse"`)
+	b.Press("[data-kind=fuse]")
+	b.Press("#part-add")
+	b.Until(`document.querySelector("#part-row").hidden && document.querySelector("#sheet").textContent.includes("block.L1.out")`)
+	b.Fill("#line-row [name=line]", "fuse.9 RD 12 block.L1")
+	b.Press("#line-row button")
+	b.Until(`!document.querySelector("#sheet-wrong").hidden`)
+	if below := eval[float64](b, `document.querySelector("#line-row").getBoundingClientRect().top - document.querySelector("#sheet-wrong").getBoundingClientRect().bottom`); below < 0 || below > 40 {
+		t.Errorf("what is wrong stands %.0f pixels above the line", below)
+	}
+}

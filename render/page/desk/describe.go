@@ -219,9 +219,11 @@ func newSheetView(s *Sheet) *sheetView {
 type kindChoice struct {
 	Name, Trade string
 	Glyph       template.HTML
-	// Needs are the fields it has to have, Form is what else to say of it.
+	// Needs are the fields it has to have, Form is what else to say of it, where it is
+	// of Poles those.
 	Needs []string
 	Form  string
+	Poles bool
 }
 
 // forms tell how what has no field of its own is said of a kind.
@@ -238,7 +240,7 @@ func kindChoices() []kindChoice {
 	slices.SortStableFunc(kinds, func(a, b circuit.Kind) int { return cmp.Compare(b.Info().Prior, a.Info().Prior) })
 	var out []kindChoice
 	for _, k := range kinds {
-		c := kindChoice{Name: k.String(), Glyph: glyph(k.String()), Form: forms[k]}
+		c := kindChoice{Name: k.String(), Glyph: glyph(k.String()), Form: forms[k], Poles: slices.Contains(k.Info().Required, "poles")}
 		c.Trade, _, _ = strings.Cut(k.Info().Trade, ";")
 		c.Trade, _, _ = strings.Cut(c.Trade, ":")
 		for _, key := range k.Info().Required {

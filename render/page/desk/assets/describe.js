@@ -5,7 +5,7 @@
 
 const Describe = (() => {
   const $ = (id) => document.getElementById(id);
-  let page; // go, say and show
+  let page; // go, say, show and busy
   let draft; // { id, file, text, past, ring }
   let known; // what the check said before
   let pending; // a line that waits for a part, and the form it came from
@@ -28,13 +28,23 @@ const Describe = (() => {
     if (!Store.write("draft", id, { ...rest, at: Date.now() })) page.show("This browser keeps nothing (private browsing, or it is full): save the machine as a file.");
   }
 
+  // work waits for an answer, and says so.
+  async function work(answer) {
+    page.busy(true);
+    try {
+      return (await answer).html;
+    } finally {
+      page.busy(false);
+    }
+  }
+
   const request = (text, more) => Home.ask("/describe", "?" + new URLSearchParams({ file: draft.file, ...more }), text);
 
   // enter takes a line, of a form; the empty one only looks at the text.
   async function enter(line, form) {
     const mine = ++asked, left = form && !$("part-row").hidden && pending.line !== line ? `Left out, as it was not said what ${$("part-row").dataset.part} is: ${pending.line}` : "";
     try {
-      const got = JSON.parse((await request(draft.text, { line })).html);
+      const got = JSON.parse(await work(request(draft.text, { line })));
       if (mine !== asked) return;
       const taken = take(got, line, form);
       if (left) $("sheet-said").append(paragraph(left, "said"));
@@ -97,6 +107,7 @@ const Describe = (() => {
   function wrong(text) {
     $("sheet-wrong").textContent = text;
     $("sheet-wrong").hidden = !text;
+    if (text) $("sheet-wrong").scrollIntoView({ block: "nearest" });
   }
 
   // ask asks what a new part is; the line waits.
@@ -117,8 +128,11 @@ const Describe = (() => {
   const units = { volts: "V", watts: "W", secondary_volts: "V", ohms: "ohm", microfarads: "uF" };
 
   function choose(button) {
-    for (const b of button.parentNode.children) b.setAttribute("aria-pressed", String(b === button));
+    const off = button.getAttribute("aria-pressed") === "true"; // and all are to choose from again
+    for (const b of button.parentNode.children) b.setAttribute("aria-pressed", String(b === button && !off));
     const needs = $("part-needs");
+    $("part-add").disabled = needs.hidden = off;
+    if (off) return;
     const field = (name, words, hint) => {
       const input = Object.assign(document.createElement("input"), { name, placeholder: hint || "", inputMode: units[name] ? "decimal" : "text", required: !!units[name], autocapitalize: "none" });
       const label = document.createElement("label");
@@ -127,9 +141,15 @@ const Describe = (() => {
     };
     needs.replaceChildren(...button.dataset.needs.split(" ").filter(Boolean).map((n) => field(n, n.replace("_", " ") + ", " + units[n])),
       field("more", button.dataset.form ? "Also: " + button.dataset.form : "Also"), field("place", "Where it is"));
-    needs.hidden = false;
-    $("part-add").disabled = false;
+    if (button.dataset.poles) poles(needs.querySelector("[name=more]"));
     needs.querySelector("input").focus();
+  }
+
+  // poles begins a part's with those that the line goes to.
+  function poles(input) {
+    const of = $("part-row").dataset.part + ".";
+    input.required = true;
+    input.value = pending.line.split(" ").filter((w) => w.startsWith(of)).map((w) => w.slice(of.length) + " ").join("");
   }
 
   async function part() {
@@ -175,14 +195,14 @@ const Describe = (() => {
     const name = slug(form.elements.name.value), from = form.elements.from.value;
     draft = { file: name + ".toml" };
     try {
-      const got = JSON.parse((await Home.ask("/describe", "?" + new URLSearchParams({ name, from, file: draft.file }), "")).html);
+      const got = JSON.parse(await work(Home.ask("/describe", "?" + new URLSearchParams({ name, from, file: draft.file }), "")));
       await open(Store.fresh(), { file: name + ".toml", text: got.text });
     } catch (error) { page.show(error.message); }
   }
 
   // done makes the machine one of the person's own, and goes on with it.
   async function done(door) {
-    const got = JSON.parse((await Home.ask("/bring", "?file=" + encodeURIComponent(draft.file), draft.text)).html);
+    const got = JSON.parse(await work(Home.ask("/bring", "?file=" + encodeURIComponent(draft.file), draft.text)));
     if (!got.machine) return wrong((got.problems || []).join("\n"));
     Store.write("netlist", got.machine, { file: draft.file, text: draft.text, title: got.title || draft.file, at: Date.now() });
     page.go(`?door=${door}&machine=` + encodeURIComponent(got.machine));
@@ -195,7 +215,7 @@ const Describe = (() => {
     $("ring-begin").hidden = true;
     $("ring-on").hidden = false;
     try {
-      const got = JSON.parse((await Home.ask("/ringout", "?", JSON.stringify(said))).html);
+      const got = JSON.parse(await work(Home.ask("/ringout", "?", JSON.stringify(said))));
       said.next = got.next;
       $("ring-pair").textContent = got.next ? `${got.next.a}  and  ${got.next.b}${said.positions.length > 1 ? ", switches in " + got.next.position : ""}` : "Nothing is left to touch.";
       for (const id of ["ring-beeps", "ring-silent"]) $(id).disabled = !got.next;

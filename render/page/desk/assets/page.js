@@ -23,7 +23,7 @@
     fading = setTimeout(() => $("say").classList.remove("seen"), 6000);
   };
   Kept.listen({ go: (query) => go(query), show });
-  Describe.listen({ go: (query) => go(query), say, show });
+  Describe.listen({ go: (query) => go(query), say, show, busy });
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
   // the state that each shows; a visit's card, which is waited for, first, and the drawing
