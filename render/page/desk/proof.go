@@ -13,9 +13,10 @@ import (
 // proof is what shows that a repair holds, as far as it was made.
 type proof struct {
 	Checks []check
-	// Said sums it up; Bad is set where something is still wrong.
-	Said string
-	Bad  bool
+	// Said sums it up; Bad is set where something is still wrong, Ended where that
+	// is not so and no check is left.
+	Said       string
+	Bad, Ended bool
 	// Astray is said of a repair of what was not named.
 	Astray string
 	// Before belongs between the repair and the supply.
@@ -73,7 +74,7 @@ func (b *bench) prove(ctx context.Context, j *visit.Job, after []string) (*proof
 	if !slices.ContainsFunc(p.Checks, func(c check) bool { return c.Made && (c.Live || c.Trial) }) {
 		p.Before = report.BeforePower(made) // power is on else
 	}
-	p.Said, p.Bad, p.Unproved = report.ProofWords(made), made.Bad, report.Unproved(made)
+	p.Said, p.Bad, p.Ended, p.Unproved = report.ProofWords(made), made.Bad, !made.Bad && made.Left == 0, report.Unproved(made)
 	return p, nil
 }
 

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/meter"
@@ -83,6 +84,14 @@ func (b *bench) sights(places ...string) []sight {
 		out[k].Boxes = append(out[k].Boxes, box)
 	}
 	return out
+}
+
+// Knobs say how it is set, but for what the card says first: that the supply is off.
+func (p proposal) Knobs() string {
+	if p.Live {
+		return p.Set
+	}
+	return strings.TrimPrefix(strings.TrimPrefix(p.Set, "supply removed"), "; ")
 }
 
 // BothAt is the place of both ends of a test, or empty where they are apart.

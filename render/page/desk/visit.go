@@ -39,10 +39,11 @@ type visitView struct {
 	Wrong []string
 	// Cause is what a repair would mend, in words; empty while none stands out.
 	Cause string
-	// Part is what a new one of would mend it; empty where it is no part.
-	Part   string
-	Report *report.Visit
-	Proof  *proof
+	// Part is what a new one of would mend it, and Place where that is; empty where it
+	// is no part.
+	Part, Place string
+	Report      *report.Visit
+	Proof       *proof
 	// File is the visit as a file; NoFile says why there is none.
 	File, NoFile string
 
@@ -261,7 +262,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		mend := step.Finding.ToMend()
 		v.Cause = report.FindingWords(b.c, mend)
 		if id, err := b.c.FindPart(mend.Part); err == nil {
-			v.Part = b.c.Part(id).Label
+			v.Part, v.Place = b.c.Part(id).Label, b.c.Part(id).Place
 		}
 	}
 	if s.Done != "" && v.Cause != "" {

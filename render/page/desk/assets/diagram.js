@@ -111,22 +111,32 @@ const Diagram = (() => {
   const readable = () => 9 / least;
 
   // fit shows all of the drawing where it can be read, else as much of it as can,
-  // about what is looked at; or all of it however small.
-  function fit(all) {
+  // about what is looked at.
+  function fit() {
     if (!svg) return;
     view = { ...whole() };
-    if (!all && scale() < readable()) {
+    if (scale() < readable()) {
       const at = parts.find((p) => p.part && p.part.matches(".interest")) || parts.find((p) => p.name === (marks.load || "").split(".")[0]);
       about(at ? (at.x1 + at.x2) / 2 : whole().x + whole().w / 2, at ? (at.y1 + at.y2) / 2 : whole().y + whole().h / 2, readable());
     }
     show();
   }
 
-  // about shows a place at a scale, and no more beside the drawing than must be.
+  // alone shows all of the drawing however small, and then again what was seen.
+  let seen;
+  function alone(on) {
+    if (!svg) return;
+    if (on) [seen, view] = [view, { ...whole() }];
+    else if (seen) view = seen;
+    show();
+  }
+
+  // about shows a place at a scale, and no more beside the drawing than must be: keys
+  // lie over the frame's upper and lower edge.
   function about(x, y, scale, share = 1) {
-    const w = frame.clientWidth / scale, h = share * frame.clientHeight / scale;
+    const w = frame.clientWidth / scale, h = share * frame.clientHeight / scale, keys = 48 / scale;
     const within = (at, from, all, mine) => (mine >= all ? from - (mine - all) / 2 : Math.min(Math.max(at - mine / 2, from), from + all - mine));
-    view = { x: within(x, whole().x, whole().w, w), y: within(y, whole().y, whole().h, h), w, h };
+    view = { x: within(x, whole().x, whole().w, w), y: within(y, whole().y - keys, whole().h + 2 * keys, h), w, h };
   }
 
   // focus shows terminals together, as large as that can be and be read; where they
@@ -137,7 +147,7 @@ const Diagram = (() => {
     const [x1, x2] = [Math.min(...on.map((t) => t.x)), Math.max(...on.map((t) => t.x))];
     const [y1, y2] = [Math.min(...on.map((t) => t.y)), Math.max(...on.map((t) => t.y))];
     const most = Math.min(frame.clientWidth / (x2 - x1 + 120), frame.clientHeight / (y2 - y1 + 120));
-    if (most >= 0.6 || on.length < 2) {
+    if (most >= readable() || on.length < 2) {
       about((x1 + x2) / 2, (y1 + y2) / 2, Math.min(1.3, most));
       return show();
     }
@@ -151,9 +161,9 @@ const Diagram = (() => {
     frame.append(far = below);
   }
 
-  // toPick goes to a part or wire.
+  // toPick goes to a part or wire, or the first of several.
   function toPick(pick) {
-    const [kind, name] = pick.split(":");
+    const [, kind, name] = pick.match(/^(\w+)[:-](\S+)/) || [];
     if (kind === "part") return toPart(name);
     const wire = wires.find((w) => w.name === name);
     if (!wire || !wire.lines.length) return;
@@ -404,5 +414,5 @@ const Diagram = (() => {
     e.preventDefault();
   });
 
-  return { on, take, mark, light, zoom, fit, focus, toLoad, toPick, whole: wholly, away, put: (html) => { frame.innerHTML = html; take(); } };
+  return { on, take, mark, light, zoom, fit, focus, toLoad, toPick, alone, whole: wholly, away, put: (html) => { frame.innerHTML = html; take(); } };
 })();

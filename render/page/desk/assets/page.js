@@ -170,7 +170,10 @@
     marks();
     enhance();
     for (const focus of back) focus();
-    if (moved) $("side").scrollTop = 0;
+    if (moved) {
+      $("side").scrollTop = 0;
+      if ("full" in document.body.dataset) full(document.querySelector("[data-zoom=full]"));
+    }
     if (door !== "find") announce(); // there what is said comes with the visit
     return moved;
   }
@@ -182,7 +185,8 @@
     const before = now();
     swap("visit", html);
     if (before === now()) return;
-    const check = $("proof-said") && (document.querySelector(".checks .test") || $("proof-said"));
+    const power = document.querySelector(".judged") ? "" : "#visit > .cautions, "; // what comes before it is put on
+    const check = $("proof-said") && (document.querySelector(power + ".checks .test") || $("proof-said"));
     if (check) check.scrollIntoView({ block: "start" });
     else $("side").scrollTop = 0;
     announce();
@@ -254,13 +258,15 @@
     return alert ? (bar ? bar.dataset.steps : "") + alert.textContent : "";
   }
 
-  // marks puts on the diagram what is set, or in a search where the test is.
+  // marks puts on the diagram what is set, or in a search where the test is, and at its
+  // end what is to be mended.
   function marks() {
-    const m = $("meter").dataset, card = document.querySelector("#visit .test");
+    const m = $("meter").dataset, card = document.querySelector("#visit > .test, .checks .test"), mend = document.querySelector(".mend");
     if (document.body.dataset.door === "find") {
       const { red = "", black = "", clamp = "" } = card ? card.dataset : {};
       Diagram.mark({ red: clamp ? "" : red, black: clamp ? "" : black, clamp, pick: "", load: m.load });
       if (red) Diagram.focus([red, black]);
+      else if (mend) Diagram.toPick(mend.dataset.at);
       return;
     }
     Diagram.mark({ red: m.red, black: m.black, clamp: m.function === "amps" ? m.clamp : "", pick: m.pick, load: m.load });
@@ -296,6 +302,9 @@
   function tab(name) {
     history.replaceState(history.state, "", Home.address(here(), name));
     tabs();
+    $("tabs").scrollIntoView({ block: "start" });
+    const over = document.querySelector("#meter .screen"); // where it stays in sight
+    if (over) $("side").scrollTop -= Math.max(0, over.getBoundingClientRect().bottom - $("tabs").getBoundingClientRect().top);
     fill(turn).catch((error) => trouble(error));
   }
 
@@ -319,6 +328,10 @@
     if (d.hand) {
       hand = d.hand;
       enhance();
+    } else if (d.open) {
+      $(d.open).open = true;
+      $(d.open).scrollIntoView();
+      goTo($(d.open).firstElementChild);
     } else if (d.zoom === "in") Diagram.zoom(1.4);
     else if (d.zoom === "out") Diagram.zoom(1 / 1.4);
     else if (d.zoom === "fit") Diagram.fit();
@@ -364,10 +377,12 @@
     say(field.value || "empty");
   }
 
-  // full shows the diagram alone, and again with the rest.
+  // full shows the diagram alone and whole, and again what was seen of it with the rest.
   function full(button) {
     const on = document.body.toggleAttribute("data-full");
     button.setAttribute("aria-pressed", String(on));
+    Diagram.alone(on);
+    if (!on) marks();
   }
 
   document.addEventListener("submit", (e) => {
@@ -478,7 +493,7 @@
     none.type = "button";
     none.textContent = "Print none of these";
     none.addEventListener("click", () => sheets.close());
-    sheets.append(none);
+    sheets.prepend(none);
     sheets.addEventListener("close", () => { if (!document.documentElement.dataset.print) printed(); });
     sheets.showModal();
   }

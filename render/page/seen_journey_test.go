@@ -1,0 +1,74 @@
+package page_test
+
+import (
+	"strings"
+	"testing"
+
+	"legtrace/cmd/library"
+	"legtrace/render/page"
+)
+
+// Full is the diagram alone and all of it, and leads back to what was seen; whoever
+// goes through another door meanwhile sees what is behind it.
+func TestWholeDiagramAtATap(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := on(t, at+"/?door=find&note=load~broil~broil_element~dead&note=load~bake~bake_element~normal&note=read~broil~ohms~broil_1~broil_2~~16.4", 0)
+	b.Until(`document.querySelector("#visit > .test") && document.querySelector("#overlay .probe")`)
+	const view = `document.querySelector("#drawing svg").getAttribute("viewBox")`
+	was := eval[string](b, view)
+	b.Press("[data-zoom=full]")
+	if high := eval[float64](b, `document.querySelector("#drawing").getBoundingClientRect().height / innerHeight`); high < 0.8 {
+		t.Errorf("alone the diagram has %.0f %% of the height", 100*high)
+	}
+	if out := eval[int](b, `(() => { const f = document.querySelector("#drawing").getBoundingClientRect(); return [...document.querySelectorAll("#drawing [data-terminal]")].map((e) => e.getBoundingClientRect()).filter((r) => r.left < f.left || r.right > f.right || r.top < f.top || r.bottom > f.bottom).length; })()`); out > 0 {
+		t.Errorf("%d terminals are out of sight", out)
+	}
+	b.Press("[data-zoom=full]")
+	if now := eval[string](b, view); now != was {
+		t.Errorf("seen was %s, and now is %s", was, now)
+	}
+	b.Press("[data-zoom=full]")
+	b.Press("#door-explore")
+	b.Until(`document.querySelector("#loads").checkVisibility()`)
+}
+
+// What is found is seen on the diagram, mended at a tap, and looked at before power;
+// once it is proved the report is a tap away.
+func TestFoundSeenMendedAndWrittenByTaps(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=catalog:dryer&visit=abcde&note=say~dryer+runs+but+no+heat&note=read~timed_dry~ohms~heater_1~heater_2~~10.3&note=read~timed_dry~ohms~thermal_cutoff.1~thermal_cutoff.2~~OL", 0)
+	b.Until(`document.querySelector("#suspects-h.found") && document.querySelector("#drawing svg")`)
+	if !eval[bool](b, `(() => { const f = document.querySelector("#drawing").getBoundingClientRect(), r = document.querySelector("#part-thermal_cutoff").getBoundingClientRect(); return r.left >= f.left && r.right <= f.right && r.top >= f.top && r.bottom <= f.bottom; })()`) {
+		t.Error("what is found is out of sight on the diagram")
+	}
+	if got := b.Text(".mend"); !strings.Contains(got, "(heater box, behind the back panel)") {
+		t.Errorf("of the repair it says %q", got)
+	}
+	b.Press("#done-new")
+	b.Until(`document.querySelector(".checks .test")`)
+	if got := eval[string](b, `new URLSearchParams(location.search).get("done")`); got != "Thermal cut-off replaced" {
+		t.Errorf("done is %q", got)
+	}
+	if !eval[bool](b, `(() => { const s = document.querySelector("#side").getBoundingClientRect(), r = document.querySelector("#visit > .cautions p").getBoundingClientRect(); return r.top >= s.top && r.bottom <= s.bottom; })()`) {
+		t.Error("what comes before power is out of sight")
+	}
+	b.Press(".checks [data-all]")
+	b.Press("[data-open=written]")
+	if !eval[bool](b, `document.querySelector("#print-report").checkVisibility() && !!document.activeElement.closest("#written")`) {
+		t.Error("the report is not there to be printed, or the keyboard is elsewhere")
+	}
+}
+
+// What is behind a tab is seen once that is tapped, beneath what the meter shows.
+func TestPanelOfATabIsSeen(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	for _, probes := range []string{"", "&red=broil_element.1&black=broil_element.2"} {
+		b := on(t, at+"/?door=explore&mode=broil"+probes, 0)
+		b.Press("#tabs a[href='#breaks']")
+		b.Until(`document.querySelector("#breaks .cuts")`)
+		if hid := eval[string](b, `(() => { const s = document.querySelector("#side").getBoundingClientRect(), m = document.querySelector("#meter .screen").getBoundingClientRect(), r = document.querySelector("#breaks-h").getBoundingClientRect();
+			return r.top < m.bottom ? "under the meter" : r.bottom > s.top + s.height * .6 ? "far below" : ""; })()`); hid != "" {
+			t.Errorf("%q: the panel's heading is %s", probes, hid)
+		}
+	}
+}
