@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"strings"
 	"testing"
 
 	"legtrace/circuit"
@@ -100,4 +101,26 @@ func threePhases(t testing.TB) *circuit.Circuit {
 	m.Wire("one.2", "two.1").Wire("two.2", "splice").Wire("splice", "three.1").Wire("three.2", "one.1").Wire("supply.G", "chassis")
 	m.Series("rcd.L1.out", "knob", "relay:A1>A2", "rcd:N.out>N.in", "supply.N")
 	return m.Mode("on", "knob", "closed").Build(t)
+}
+
+// The house's own residual-current device is named at the supply, once, in the
+// drawing and in the feed of a load as it is drawn and written.
+func TestTheHousesDeviceIsNamed(t *testing.T) {
+	spec := circuittest.SinglePhase(230).Switch("knob").Load("element", "oven", 230, 2000).
+		Series("supply.L1", "knob", "oven", "supply.N").Mode("on", "knob", "closed").Spec()
+	spec.Supply.ResidualAmps = 0.03
+	c, problems := circuit.Build(spec)
+	if c == nil {
+		t.Fatal(problems)
+	}
+	s := stripOf(t, c, "on")
+	var lines strings.Builder
+	if err := WriteStripText(&lines, s, Unicode); err != nil {
+		t.Fatal(err)
+	}
+	for what, text := range map[string]string{"drawing": render(t, s.Drawing), "strip": renderStrip(t, s), "text": lines.String()} {
+		if n := strings.Count(text, "RCD 30 mA"); n != 1 {
+			t.Errorf("the %s names it %d times", what, n)
+		}
+	}
 }

@@ -13,6 +13,9 @@ func (pl *plan) setCaptions() {
 		switch {
 		case u.shape == shapeSource:
 			pl.captions = append(pl.captions, caption(u.x+2*step, u.y, start, partSize, "label", u.label[0]))
+			if u.rating != "" {
+				pl.captions = append(pl.captions, caption(u.x+2*step+textWidth(u.label[0]+" ", partSize), u.y, start, smallSize, "rating", u.rating))
+			}
 		case u.seated: // its label comes with a leader
 		case u.shape == shapeChassis:
 			pl.captions = append(pl.captions, caption(u.x, u.y+3*step+partPitch, middle, partSize, "label", u.label[0]))

@@ -317,12 +317,18 @@ func rating(c *circuit.Circuit, u *unit) string {
 	var out []string
 	s := u.part.Spec
 	switch u.shape {
-	case shapeSource, shapeChassis:
+	case shapeChassis:
 		return ""
 	case shapeWinding:
 		return fmt.Sprintf("%g / %g V", s.Volts, s.SecondaryVolts)
 	}
 	b := c.Branch(u.branches[0])
+	if b.Role == circuit.Source { // the house's own device, of all conductors, is told at the first
+		if b.Residual > 0 && b.ID == c.Supply().Legs[0] {
+			return fmt.Sprintf("RCD %g mA", 1000*b.Residual)
+		}
+		return ""
+	}
 	if b.Role == circuit.Load {
 		switch {
 		case b.Sensor != nil:

@@ -179,10 +179,8 @@ func (t *lineText) hop(h *Hop) {
 		}
 	}
 	u := &unit{part: c.Part(b.Part), branches: []circuit.BranchID{b.ID}, shape: shapeBranch, load: b.Role == circuit.Load}
-	if b.Role != circuit.Source {
-		if r := rating(c, u); r != "" {
-			text += ", " + r
-		}
+	if r := rating(c, u); r != "" {
+		text += ", " + r
 	}
 	if b.ID == t.s.Load {
 		text += "  \u25c4 the load"

@@ -82,7 +82,7 @@ func (d *stripPage) source(h *Hop, b *circuit.Branch) {
 		mid = d.y + 20
 	}
 	d.symbol(rect{stripSpine - 14, mid - 16, stripSpine + 14, mid + 12}, u, point{stripSpine, mid}, h.From != circuit.None)
-	d.text(stripText, mid+2, start, stripLabel, "label", d.s.Circuit.Label(b.ID))
+	d.text(stripText, mid+2, start, stripLabel, "label", strings.TrimSuffix(d.s.Circuit.Label(b.ID)+", "+rating(d.s.Circuit, u), ", "))
 	d.faulty(b.ID, mid)
 	d.marks(b.ID, mid)
 	if h.From == circuit.None {
