@@ -56,7 +56,9 @@ type Step struct {
 	Head []string // of the table
 	Rows []Row
 	Then string // after the table
-	Show Show
+	// Undrawn is said where no drawing shows it.
+	Undrawn string
+	Show    Show
 	// Lost is what a column of the table has broken besides its row's state; nil
 	// where it has the row's.
 	Lost map[int][]string

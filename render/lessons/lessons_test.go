@@ -59,7 +59,7 @@ func rows(l *lessons.Lesson, part int, first string) []string {
 func said(l *lessons.Lesson, part int) string {
 	out := l.Parts[part].Note
 	for _, step := range l.Parts[part].Steps {
-		out += strings.Join([]string{"", step.Say, step.Then, step.Ask, step.Answer}, "\n")
+		out += strings.Join([]string{"", step.Say, step.Then, step.Undrawn, step.Ask, step.Answer}, "\n")
 	}
 	return out
 }

@@ -129,7 +129,7 @@ func (s *subject) statement() Step {
 		w := s.c.Wire(circuit.WireID(i))
 		joins = append(joins, s.c.Terminal(w.From).Ref+" to "+s.c.Terminal(w.To).Ref)
 	}
-	out.Then = "Wires: " + strings.Join(joins, "; ") + "."
+	out.Undrawn = "Wires: " + strings.Join(joins, "; ") + "."
 	return out
 }
 

@@ -79,8 +79,8 @@ func (s *Step) write(b *strings.Builder, question *int) {
 	if len(s.Rows) > 0 {
 		b.WriteString("\n" + table(s.Head, s.Rows))
 	}
-	if s.Then != "" {
-		b.WriteString("\n" + fill(s.Then))
+	if then := s.Then + s.Undrawn; then != "" {
+		b.WriteString("\n" + fill(then))
 	}
 	if cmd := s.Show.command(); cmd != "" {
 		b.WriteString("\nSee it: `" + cmd + "`\n")

@@ -72,3 +72,14 @@ func TestPanelOfATabIsSeen(t *testing.T) {
 		}
 	}
 }
+
+// The machine's name is read whole on the smallest screens too.
+func TestMachinesNameIsWhole(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	for _, i := range []int{0, 3} {
+		b := on(t, at+"/?door=find&machine=catalog:range-electronic", i)
+		if !eval[bool](b, `(() => { const h = document.querySelector("h1"); return h.scrollWidth <= h.clientWidth && h.scrollHeight <= h.clientHeight + 1; })()`) {
+			t.Errorf("at %d pixels the name is cut off", sizes[i].width)
+		}
+	}
+}

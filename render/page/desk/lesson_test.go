@@ -46,8 +46,8 @@ func TestThePageShowsWhatALessonSays(t *testing.T) {
 			continue
 		}
 		at := State{}.Learn(h.Name)
-		if page := asked(t, d, "/learn", at); !bytes.Contains(page, []byte(h.Title)) || !bytes.Contains(page, []byte(`<img src="data:image/svg`)) {
-			t.Errorf("lesson %s is not on the page", h.Name)
+		if page := asked(t, d, "/learn", at); !bytes.Contains(page, []byte(h.Title)) || !bytes.Contains(page, []byte(`<img src="data:image/svg`)) || bytes.Contains(page, []byte("Wires: ")) {
+			t.Errorf("lesson %s is not on the page, or lists what is drawn", h.Name)
 		}
 		l, err := d.lessonAt(t.Context(), h.Number)
 		if err != nil {

@@ -89,9 +89,18 @@ func templates() *pages {
 		"kinds":     kindChoices,
 		"glyph":     glyph,
 		"kindWords": func(kind string) string { return strings.ReplaceAll(kind, "_", " ") },
+		"whole":     whole,
 		"raw":       func(b []byte) template.HTML { return template.HTML(b) },
 	}
 	return p
+}
+
+// whole keeps a figure and its unit on one line.
+func whole(cell string) string {
+	if figure, unit, ok := strings.Cut(cell, " "); ok && len(unit) < 6 {
+		return figure + "\u00a0" + unit
+	}
+	return cell
 }
 
 // stepRow is a step of a lesson with the state that it is read in.
