@@ -148,7 +148,7 @@ func between(t testing.TB, s, from, to string) string {
 // another: but for the customer's words and the number they are the same.
 func TestOpenDrillGivesNothingAway(t *testing.T) {
 	at := serve(t, fileSource(demo(t)), page.Options{})
-	pieces := []string{"/bench", "/drawing", "/breaks", "/standing", "/visit", "/debrief", "/learn"}
+	pieces := []string{"/bench", "/drawing", "/breaks", "/standing", "/visit", "/told", "/debrief", "/learn"}
 	const rest = "&mode=broil&load=broil_element&pick=part:broil_relay&red=broil_1&black=broil_2&note=load~broil~broil_element~dead&fault=w12:open&supply=off"
 	look := func(number uint64) map[string]string {
 		_, d := hiddenFault(t, drill.Journeyman, number)
@@ -182,7 +182,7 @@ func TestOpenDrillGivesNothingAway(t *testing.T) {
 	if strings.Contains(first["/drawing"], ` class="fault`) || strings.Contains(first["/drawing"], "hatch-") || strings.Contains(first["/drawing"], " V<") {
 		t.Error("the diagram of an open drill shows faults, suspects or volts")
 	}
-	for _, piece := range []string{"/breaks", "/standing", "/visit"} {
+	for _, piece := range []string{"/breaks", "/standing", "/visit", "/told"} {
 		if text := plainText(first[piece]); text != "" {
 			t.Errorf("%s says in a drill: %q", piece, text)
 		}

@@ -42,6 +42,12 @@ func visitAddress(done string, after []string, notes ...string) string {
 	return q.Encode()
 }
 
+// visitOn is what the page shows of a visit.
+func visitOn(t *testing.T, at, address string) string {
+	t.Helper()
+	return get(t, at+"/visit?"+address) + get(t, at+"/told?"+address)
+}
+
 // fileOn reads the visit's file off the page and opens it beside its machine, as
 // the commands that take one do.
 func fileOn(t *testing.T, shown, netlist string) *visit.Job {
@@ -89,7 +95,7 @@ func TestVisitOnThePageIsTheVisitInItsFile(t *testing.T) {
 			continue // each weighs a visit twice
 		}
 		t.Run(c.name, func(t *testing.T) {
-			shown := get(t, at+"/visit?"+visitAddress(c.done, nil, c.notes...))
+			shown := visitOn(t, at, visitAddress(c.done, nil, c.notes...))
 			job := fileOn(t, shown, netlist)
 			if len(job.Notes) != len(c.notes) || job.Date != "2026-05-01" || job.Complaint != "broil is <cold>" {
 				t.Errorf("the file has %+v", job.Record)
@@ -190,7 +196,7 @@ func TestProofOfARepair(t *testing.T) {
 		{"load~broil~broil_element~dead", "load~bake~bake_element~normal", "read~broil~ohms~broil_1~broil_2~broil_1~OL"},
 		{"load~broil~broil_element~weak", "load~bake~bake_element~weak", "read~off~volts~tb_l1~tb_l2~~192"},
 	} {
-		shown := get(t, at+"/visit?"+visitAddress("mended", nil, notes...))
+		shown := visitOn(t, at, visitAddress("mended", nil, notes...))
 		job := fileOn(t, shown, netlist)
 		proof, err := job.Proof(t.Context())
 		if err != nil {
@@ -211,7 +217,7 @@ func TestProofOfARepair(t *testing.T) {
 		all := slices.Concat(good...)
 		stray := []string{"load~off~oven_lamp~dead", "read~off~volts~tb_l1~tb_l2~~0"} // of no check
 		proved(t, at, netlist, notes, append(stray, all...), "Proved: all is as it should be.", 0)
-		if n := strings.Count(get(t, at+"/visit?"+visitAddress("mended", append(stray, all...), notes...)), "is the answer to none of the checks"); n != len(stray) {
+		if n := strings.Count(visitOn(t, at, visitAddress("mended", append(stray, all...), notes...)), "is the answer to none of the checks"); n != len(stray) {
 			t.Errorf("%d of %d answers are told to be of no check", n, len(stray))
 		}
 	}
@@ -221,7 +227,7 @@ func TestProofOfARepair(t *testing.T) {
 // them under the step of their check, and the engine to agree.
 func proved(t *testing.T, at, netlist string, notes, after []string, want string, step int) {
 	t.Helper()
-	shown := get(t, at+"/visit?"+visitAddress("mended", after, notes...))
+	shown := visitOn(t, at, visitAddress("mended", after, notes...))
 	if said := plainText(between(t, shown, `id="proof-said">`, "</p>")); !strings.HasPrefix(said, want) {
 		t.Errorf("after %v the proof says %q, want %q", after, said, want)
 	}
@@ -244,7 +250,7 @@ func proved(t *testing.T, at, netlist string, notes, after []string, want string
 func TestStepsOfAVisitsFile(t *testing.T) {
 	netlist := demo(t)
 	at := serve(t, fileSource(netlist), page.Options{Library: desk.Library{VisitFile: visitFile}})
-	job := fileOn(t, get(t, at+"/visit?"+visitAddress("", nil, "load~broil~broil_element~dead", "load~bake~bake_element~normal", "load~bake~cooling_fan~normal",
+	job := fileOn(t, visitOn(t, at, visitAddress("", nil, "load~broil~broil_element~dead", "load~bake~bake_element~normal", "load~bake~cooling_fan~normal",
 		"read~broil~ohms~broil_1~broil_2~broil_1~OL", "skip~trial~broil", "load~broil~oven_lamp~dead")), netlist)
 	var steps []int
 	for _, n := range job.Notes {
@@ -258,12 +264,12 @@ func TestStepsOfAVisitsFile(t *testing.T) {
 func TestVisitThatNoFileTakes(t *testing.T) {
 	netlist := demo(t)
 	at := serve(t, fileSource(netlist), page.Options{Library: desk.Library{VisitFile: visitFile}})
-	shown := get(t, at+"/visit?"+visitAddress("", nil, "read~broil~volts~broil_1~broil_2~~4000"))
+	shown := visitOn(t, at, visitAddress("", nil, "read~broil~volts~broil_1~broil_2~~4000"))
 	if !strings.Contains(plainText(shown), "no two places of a machine on 240 V stand 4000 V apart") || strings.Contains(shown, "answer = ") {
 		t.Errorf("4000 V are taken:\n%.900s", shown)
 	}
 	none := serve(t, fileSource(netlist), page.Options{})
-	if shown := get(t, none+"/visit?"+visitAddress("", nil, "load~broil~broil_element~dead")); strings.Contains(shown, "as a file") {
+	if shown := visitOn(t, none, visitAddress("", nil, "load~broil~broil_element~dead")); strings.Contains(shown, "as a file") {
 		t.Error("a file is offered that nobody writes")
 	}
 }
@@ -305,7 +311,7 @@ func TestSuspectsOnTheDiagram(t *testing.T) {
 	}
 	for _, notes := range [][]string{{"load~broil~broil_element~dead"}, {"load~broil~broil_element~dead", "load~bake~bake_element~normal"}} {
 		shown := get(t, at+"/drawing?mode=broil&"+url.Values{"note": notes}.Encode())
-		job := fileOn(t, get(t, at+"/visit?"+visitAddress("", nil, notes...)), netlist)
+		job := fileOn(t, visitOn(t, at, visitAddress("", nil, notes...)), netlist)
 		compared := 0
 		for _, chance := range job.Engine.PartChance() {
 			id, err := c.FindPart(chance.Name)

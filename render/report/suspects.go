@@ -111,7 +111,7 @@ func (r *Reporter) Suspects(ctx context.Context, e *suspect.Engine, progress *su
 	d := &Suspects{Document: "suspects", Machine: r.machine(), First: append([]string{}, e.First()...), Known: r.known(e), LeftOut: round(e.LeftOut()),
 		Alike: []Undivided{}, Next: []NextTest{}, Notes: []string{}, Told: Told{Said: []string{}, Open: []Open{}, Unknown: []string{}}}
 	var err error
-	if d.Suspects, d.Others, err = r.listed(e, e.Listed(opt.Most)); err != nil {
+	if d.Suspects, d.Others, err = r.listed(e, e.Listed(opt.Most), namer.sized); err != nil {
 		return nil, err
 	}
 	d.Sure = len(d.Suspects) > 0 && d.Suspects[0].P > suspect.Sure
@@ -324,13 +324,13 @@ func (r namer) between(p, q circuit.TerminalID) string {
 }
 
 // listed are explanations worth listing, and the probability of all others.
-func (r namer) listed(e *suspect.Engine, list []suspect.Suspect) ([]Explanation, float64, error) {
+func (r namer) listed(e *suspect.Engine, list []suspect.Suspect, told explainer) ([]Explanation, float64, error) {
 	out, others := []Explanation{}, 1.0
 	for i, s := range list {
 		if i > 0 && s.P < negligible {
 			break
 		}
-		x, err := r.sized(e, s)
+		x, err := told(r, e, s)
 		if err != nil {
 			return nil, 0, err
 		}
@@ -338,6 +338,9 @@ func (r namer) listed(e *suspect.Engine, list []suspect.Suspect) ([]Explanation,
 	}
 	return out, max(0, round(others)), nil
 }
+
+// explainer puts a suspect in words.
+type explainer func(namer, *suspect.Engine, suspect.Suspect) (Explanation, error)
 
 // sized is an explanation with how large its faults are.
 func (r namer) sized(e *suspect.Engine, s suspect.Suspect) (Explanation, error) {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/render/schematic"
 )
@@ -76,9 +77,19 @@ func NewWirings(ctx context.Context, j *visit.Job, opt SuspectsOptions) (*Wiring
 // and the probability of all that is not listed. Where the likeliest candidate does
 // not suspect it, its faults have no names there.
 func Weighed(j *visit.Job, most int) ([]Explanation, float64, error) {
+	return suspected(j, most, namer.sized)
+}
+
+// Unsized are those of [Weighed], without how large each fault is: to tell that of a
+// high resistance takes longer than all the rest at times.
+func Unsized(j *visit.Job, most int) ([]Explanation, float64, error) {
+	return suspected(j, most, func(r namer, _ *suspect.Engine, s suspect.Suspect) (Explanation, error) { return r.explanation(s), nil })
+}
+
+func suspected(j *visit.Job, most int, told explainer) ([]Explanation, float64, error) {
 	among := j.Among()
 	if len(among) == 1 {
-		return namer{j.Circuit}.listed(j.Engine, j.Engine.Listed(most))
+		return namer{j.Circuit}.listed(j.Engine, j.Engine.Listed(most), told)
 	}
 	out, others := []Explanation{}, 1.0
 	for i, s := range among.Suspects(most) {
@@ -86,7 +97,7 @@ func Weighed(j *visit.Job, most int) ([]Explanation, float64, error) {
 			break
 		}
 		of := among[s.Of].Engine
-		x, err := namer{of.Circuit()}.sized(of, s.Suspect)
+		x, err := told(namer{of.Circuit()}, of, s.Suspect)
 		if err != nil {
 			return nil, 0, err
 		}

@@ -29,6 +29,7 @@ var pieces = []piece{
 	{"/breaks", "breaks", (*bench).fillBreaks, func(x *situation) string { return x.key(State{Mode: x.Mode, Load: x.Load, Set: x.Set}) }, false},
 	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return x.key(State{Faults: x.Faults}) }, false},
 	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.key(x.State) }, false},
+	{"/told", "told", (*bench).fillTold, func(x *situation) string { return x.key(x.State) }, false},
 	{"/debrief", "debrief", (*bench).fillDebrief, func(x *situation) string { return x.key(State{Drill: x.Drill, Moves: x.Moves}) }, false},
 	{"/ready", "ready", (*bench).fillReady, nil, true},
 	{"/learn", "learn", (*bench).fillLearn, func(x *situation) string { return x.key(x.State) }, false},
@@ -115,6 +116,20 @@ func (b *bench) fillVisit(ctx context.Context, x *situation, v *view) (err error
 	return err
 }
 
+// fillTold tells of a visit what its card does not wait for.
+func (b *bench) fillTold(ctx context.Context, x *situation, v *view) (err error) {
+	if len(x.Notes) == 0 || x.drill != nil {
+		return nil
+	}
+	if v.Visit, err = b.visit(ctx, x); err != nil {
+		return err
+	}
+	if v.Told = v.Visit.told; v.Told == nil {
+		v.Told, err = b.weighed(ctx, x.desk, aboutVisit(x), x.file)
+	}
+	return err
+}
+
 // fillReady makes ready for a visit, while the person says what the machine does.
 func (b *bench) fillReady(ctx context.Context, x *situation, _ *view) error {
 	if len(x.Notes) > 0 || x.drill != nil || x.door() != DoorFind || x.Among != "" {
@@ -126,6 +141,12 @@ func (b *bench) fillReady(ctx context.Context, x *situation, _ *view) error {
 // visit is the visit of a situation, which the diagram and the panel both show,
 // whatever else has been set meanwhile.
 func (b *bench) visit(ctx context.Context, x *situation) (*visitView, error) {
+	about := aboutVisit(x)
+	return x.desk.visits.get(about.Query(), func() (*visitView, error) { return b.weigh(ctx, x.desk, about, x.file) })
+}
+
+// aboutVisit is what of a situation its visit depends on.
+func aboutVisit(x *situation) State {
 	about := State{Complaint: x.State.Complaint, Notes: x.Notes, Done: x.Done, After: x.After, Date: x.Date}
 	if x.Among != "" {
 		about.Machine, about.Among, about.Outside = x.State.Machine, x.Among, x.Outside
@@ -133,7 +154,7 @@ func (b *bench) visit(ctx context.Context, x *situation) (*visitView, error) {
 	if len(x.Set) > 0 { // the machine has a mode more
 		about.Mode, about.Set = x.Mode, x.Set
 	}
-	return x.desk.visits.get(about.Query(), func() (*visitView, error) { return b.weigh(ctx, x.desk, about, x.file) })
+	return about
 }
 
 func (b *bench) fillDebrief(ctx context.Context, x *situation, v *view) (err error) {

@@ -40,6 +40,7 @@ type view struct {
 	Breaks    *report.Breaks
 	Standing  *standing
 	Visit     *visitView
+	Told      *told
 	Complaint string
 	Drill     *exercise
 	// NoDrill says why the drill asked for cannot be.
@@ -73,7 +74,7 @@ type view struct {
 
 // behind tells which panel is behind which doors.
 var behind = map[string][]string{
-	"lobby": {DoorHome}, "visit": {DoorFind}, "set": {DoorExplore}, "meter": {DoorExplore}, "tabs": {DoorExplore, DoorLearn},
+	"lobby": {DoorHome}, "visit": {DoorFind}, "told": {DoorFind}, "set": {DoorExplore}, "meter": {DoorExplore}, "tabs": {DoorExplore, DoorLearn},
 	"loads": {DoorExplore}, "look": {DoorExplore}, "controls": {DoorExplore}, "breaks": {DoorExplore}, "standing": {DoorExplore},
 	"drill": {DoorLearn}, "learn": {DoorLearn},
 }
@@ -87,6 +88,8 @@ func (v *view) Hides(panel string) bool {
 		return v.Door != DoorLearn
 	case v.State.Lesson != "" && panel == "meter": // it shows what a lesson says
 		return v.Door != DoorLearn
+	case panel == "told" && (len(v.Notes) == 0 || v.drill != nil):
+		return true
 	}
 	return !slices.Contains(behind[panel], v.Door)
 }

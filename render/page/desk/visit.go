@@ -21,9 +21,10 @@ type visitView struct {
 	First []string
 	Known []known
 	// Gist is what was made of the complaint, in a line.
-	Gist     string
+	Gist string
+	// Suspects are the likeliest, Misfit is what fits nothing together with the rest.
 	Suspects []report.Explanation
-	Others   float64
+	Misfit   *report.Misfit
 	// Stand says how far the search has come; empty while it goes on.
 	Stand string
 	// Unsaid is set where more has to be said before there is a test to make.
@@ -42,12 +43,20 @@ type visitView struct {
 	// Part is what a new one of would mend it, and Place where that is; empty where it
 	// is no part.
 	Part, Place string
-	Report      *report.Visit
 	Proof       *proof
-	// File is the visit as a file; NoFile says why there is none.
-	File, NoFile string
 
 	shades []schematic.Shade
+	told   *told // where it was worked out with the rest
+}
+
+// told is what of a visit its card does not wait for.
+type told struct {
+	// Suspects are told with how large each fault is; Others is what is left.
+	Suspects []report.Explanation
+	Others   float64
+	Report   *report.Visit
+	// File is the visit as a file; NoFile says why there is none.
+	File, NoFile string
 }
 
 // now is the test to be made next: of a proof the first check left, if any.
@@ -203,7 +212,8 @@ func (d *Desk) refuse(before, after State) error {
 	return nil
 }
 
-// weigh takes a visit up from a state.
+// weigh takes a visit up from a state, as far as the card of its next test. What would
+// take as long once more is told with it: of several wirings, of a repair.
 func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*visitView, error) {
 	u, err := b.upTo(ctx, desk, s.Notes)
 	if err != nil {
@@ -234,7 +244,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 			return v, nil
 		}
 	}
-	if v.Suspects, v.Others, err = report.Weighed(j, mostSuspects); err != nil {
+	if v.Suspects, _, err = report.Unsized(j, mostSuspects); err != nil {
 		return nil, err
 	}
 	if err := b.known(j, u.from, v); err != nil {
@@ -244,7 +254,7 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	if err != nil {
 		return nil, err
 	}
-	v.First = j.Engine.First()
+	v.First, v.Misfit = j.Engine.First(), b.Misfit(j.Engine)
 	v.Stand = report.SearchWords(b.c, step)
 	_, v.Unsaid = j.Asks()
 	for i := range step.Tests {
@@ -274,7 +284,39 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		}
 	}
 	v.shades = report.Shades(j.Among())
-	return v, b.writeUp(ctx, j, own.Record, v, desk.lib, file)
+	if family != nil || s.Done != "" {
+		v.told, err = b.tell(ctx, j, own.Record, desk.lib, file)
+	}
+	return v, err
+}
+
+// weighed tells of a visit what its card did not wait for.
+func (b *bench) weighed(ctx context.Context, desk *Desk, s State, file string) (*told, error) {
+	u, err := b.upTo(ctx, desk, s.Notes)
+	if err != nil {
+		return nil, err
+	}
+	defer desk.shelf.put(u)
+	u.job.Date, u.job.Complaint = day(s.Date), s.Complaint
+	return b.tell(ctx, u.job, u.job.Record, desk.lib, file)
+}
+
+// tell tells all that is suspected in a visit, and writes it up.
+func (b *bench) tell(ctx context.Context, j *visit.Job, kept visit.Record, lib *Library, file string) (*told, error) {
+	var err error
+	t := &told{}
+	if t.Suspects, t.Others, err = report.Weighed(j, mostSuspects); err != nil {
+		return nil, err
+	}
+	if t.Report, err = b.Reporter.Visit(ctx, j); err != nil || lib.VisitFile == nil {
+		return t, err
+	}
+	text, err := lib.VisitFile(file, b.c, kept)
+	if err != nil {
+		t.NoFile = err.Error()
+	}
+	t.File = string(text)
+	return t, nil
 }
 
 // origin is the line that a note is from, and what is left of it without the note.
@@ -360,20 +402,6 @@ func (b *bench) known(j *visit.Job, from []origin, v *visitView) error {
 		}
 		v.Known = append(v.Known, k)
 	}
-	return nil
-}
-
-// writeUp adds to a visit its report, and its file.
-func (b *bench) writeUp(ctx context.Context, j *visit.Job, kept visit.Record, v *visitView, lib *Library, file string) error {
-	var err error
-	if v.Report, err = b.Reporter.Visit(ctx, j); err != nil || lib.VisitFile == nil {
-		return err
-	}
-	text, err := lib.VisitFile(file, b.c, kept)
-	if err != nil {
-		v.NoFile = err.Error()
-	}
-	v.File = string(text)
 	return nil
 }
 

@@ -76,7 +76,7 @@ func TestEngineAnswersAsTheServer(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				for j, path := range []string{"/bench", "/drawing", "/breaks", "/standing", "/visit", "/debrief", "/learn"} {
+				for j, path := range []string{"/bench", "/drawing", "/breaks", "/standing", "/visit", "/told", "/debrief", "/learn"} {
 					if !d.Has(path) || !circuittest.Sampled(j+k, 3) {
 						continue
 					}

@@ -145,7 +145,7 @@ const Kept = (() => {
   async function all(list) {
     for (const v of list) {
       try {
-        const text = new DOMParser().parseFromString((await ask("/visit", v.told || v.state)).html, "text/html").getElementById("file-text");
+        const text = new DOMParser().parseFromString((await ask("/told", v.told || v.state)).html, "text/html").getElementById("file-text");
         if (text) Store.save(`visit-${v.id}.toml`, Store.filed(text.value, v.job));
       } catch (error) {
         page.show(v.title + ": " + error.message);

@@ -26,15 +26,16 @@
   Describe.listen({ go: (query) => go(query), say, show, busy });
 
   // Pieces asked for by themselves, once their place on the page can be seen, and
-  // the state that each shows; a visit's card, which is waited for, first, and the drawing
-  // last, which takes longest.
+  // the state that each shows; a visit's card, which is waited for, first, then what takes
+  // longest: the drawing, and what is told of a visit besides.
   const onWall = () => {
     if (!document.body.dataset.wall) return;
     Diagram.toLoad(1.5);
   };
   const later = { visit: weighed, breaks: (html) => swap("breaks", html),
     standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html),
-    drawing: (html) => { Diagram.put(html); onWall(); } };
+    drawing: (html) => { Diagram.put(html); onWall(); },
+    told: (html) => swap("told", html) };
   let fresh = {};
 
   async function ask(path, query, mine) {
@@ -70,7 +71,7 @@
   }
 
   // busy says in the panel, where one looks, that an answer is on its way, and how
-  // long the last one behind this door took; or in the drawing that this alone is.
+  // long the last one behind this door took; or in the piece that this alone is.
   let begun = 0, saying;
   const took = {};
   function busy(on) {
@@ -83,7 +84,7 @@
       sign.hidden = true;
       return;
     }
-    if (on === "drawing") {
+    if (on !== true) {
       if (begun) document.body.dataset.busy = on;
       sign.hidden = true;
       return;
@@ -102,7 +103,7 @@
     for (const id of Object.keys(later)) {
       const state = here();
       if (fresh[id] === state || !shown(id)) continue;
-      if (id === "drawing") busy(id);
+      if (id === "drawing" || id === "told") busy(id);
       const more = await ask("/" + id, state, mine);
       if (!more) return;
       later[id](more.html);
@@ -166,7 +167,7 @@
     }
     const top = next.getElementById("fresh-top").content;
     for (const id of ["top", "views"]) back.push(exchange(id, top.getElementById(id)));
-    for (const id of ["visit", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
+    for (const id of ["visit", "told", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     marks();
     enhance();
     for (const focus of back) focus();

@@ -23,7 +23,7 @@ func BenchmarkVisit(b *testing.B) {
 			for range b.N {
 				leadVisit(b, "?machine=catalog:"+v.machine, v.said, took)
 			}
-			for _, lap := range []string{"first", "drawing", "tap", "ready", "complaint", "answer", "redrawn"} {
+			for _, lap := range []string{"first", "drawing", "tap", "ready", "complaint", "answer", "redrawn", "told"} {
 				b.ReportMetric(float64(took[lap].Microseconds())/1000/float64(b.N), "ms-"+lap)
 			}
 		})
@@ -54,6 +54,7 @@ func leadVisit(b *testing.B, machine, said string, took map[string]time.Duration
 	for i, lap := range []string{"complaint", "answer", "answer", "answer"} {
 		card, _ := ask(lap, "/visit", state)
 		ask("redrawn", "/drawing", state)
+		ask("told", "/told", state)
 		key := answerKey.FindStringSubmatch(card)
 		if i == 3 || key == nil && i > 0 {
 			return
