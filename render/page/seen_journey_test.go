@@ -83,3 +83,14 @@ func TestMachinesNameIsWhole(t *testing.T) {
 		}
 	}
 }
+
+// What a drill comes to is seen once it is given up, and not the complaint again.
+func TestFaultOfADrillIsSeen(t *testing.T) {
+	at := serve(t, fileSource(demo(t)), page.Options{})
+	b := on(t, at+"/?drill=1.1.3.0", 0)
+	b.Press("[data-do=give-up]")
+	b.Until(`document.querySelector("#debrief table")`)
+	if !eval[bool](b, `(() => { const s = document.querySelector("#side").getBoundingClientRect(), m = document.querySelector("#meter .screen").getBoundingClientRect(), r = document.querySelector("#debrief h3").getBoundingClientRect(); return r.top >= m.bottom && r.bottom <= s.bottom; })()`) {
+		t.Error("the fault is out of sight")
+	}
+}

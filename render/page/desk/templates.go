@@ -90,9 +90,15 @@ func templates() *pages {
 		"glyph":     glyph,
 		"kindWords": func(kind string) string { return strings.ReplaceAll(kind, "_", " ") },
 		"whole":     whole,
+		"ends":      ends,
 		"raw":       func(b []byte) template.HTML { return template.HTML(b) },
 	}
 	return p
+}
+
+// ends writes a terminal's name that is broken at its dots and dashes alone.
+func ends(ref string) template.HTML {
+	return template.HTML(strings.NewReplacer(".", ".<wbr>", "_", "_<wbr>").Replace(template.HTMLEscapeString(ref)))
 }
 
 // whole keeps a figure and its unit on one line.

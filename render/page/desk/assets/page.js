@@ -33,7 +33,7 @@
     Diagram.toLoad(1.5);
   };
   const later = { visit: weighed, breaks: (html) => swap("breaks", html),
-    standing: (html) => swap("standing", html), debrief: (html) => swap("debrief", html), learn: (html) => swap("learn", html),
+    standing: (html) => swap("standing", html), debrief: debriefed, learn: (html) => swap("learn", html),
     drawing: (html) => { Diagram.put(html); onWall(); },
     told: (html) => swap("told", html) };
   let fresh = {};
@@ -300,10 +300,17 @@
     if (left < bar.scrollLeft || left + wanted.offsetWidth > bar.scrollLeft + bar.clientWidth) bar.scrollLeft = left - bar.clientWidth / 3;
   }
 
+  // debriefed puts what a drill comes to in its place: it was waited for.
+  function debriefed(html) {
+    const waited = !document.querySelector("#debrief table");
+    swap("debrief", html);
+    if (waited) $("debrief").scrollIntoView();
+  }
+
   function tab(name) {
     history.replaceState(history.state, "", Home.address(here(), name));
     tabs();
-    $("tabs").scrollIntoView({ block: "start" });
+    $("tabs").scrollIntoView();
     const over = document.querySelector("#meter .screen"); // where it stays in sight
     if (over) $("side").scrollTop -= Math.max(0, over.getBoundingClientRect().bottom - $("tabs").getBoundingClientRect().top);
     fill(turn).catch((error) => trouble(error));
