@@ -94,3 +94,16 @@ func TestFaultOfADrillIsSeen(t *testing.T) {
 		t.Error("the fault is out of sight")
 	}
 }
+
+// Neither a probe nor its lead covers the name of a part, where the suspects' figures
+// stand beside it too.
+func TestProbesCoverNoName(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=catalog:dryer&visit=abcde&note=say~dryer+runs+but+no+heat&note=skip~read~timed_dry~ohms~heater_1~heater_2~&note=read~timed_dry~ohms~thermal_cutoff.1~thermal_cutoff.2~~0&note=read~timed_dry~ohms~high_limit.1~limit_load~~0", 0)
+	b.Until(`document.querySelector("#visit > .test[data-red='cycling_thermostat.1']") && document.querySelectorAll("#overlay path.probe").length === 2`)
+	if n := eval[int](b, `(() => { const names = [...document.querySelectorAll("#drawing text.label")].map((e) => e.getBBox());
+		return [...document.querySelectorAll("#overlay path.probe")].filter((lead) => [0.5, 0.75, 1].some((at) => { const p = lead.getPointAtLength(at * lead.getTotalLength());
+			return names.some((b) => p.x > b.x && p.x < b.x + b.width && p.y > b.y && p.y < b.y + b.height); })).length; })()`); n > 0 {
+		t.Errorf("%d probes lie over a name", n)
+	}
+}

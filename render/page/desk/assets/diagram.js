@@ -274,12 +274,14 @@ const Diagram = (() => {
     if (c) make("circle", { class: "cursor", cx: c.x, cy: c.y, r: 9 });
   }
 
-  // grip is where a probe is held: to its side, where no text is covered.
+  // grip is where a probe is held: to its side, where it covers no text, and its lead
+  // crosses none, or as little of it as can be.
   function grip(t, side) {
     texts ||= [...svg.querySelectorAll("text")].filter((e) => !overlay.contains(e)).map((e) => e.getBBox());
-    const free = ({ x, y }) => !texts.some((b) => x + 9 > b.x && x - 9 < b.x + b.width && y + 9 > b.y && y - 9 < b.y + b.height);
-    const all = [[17, -24], [24, -18], [17, 24], [24, -38], [8, -44], [30, 32], [36, -56]].map(([dx, dy]) => ({ x: t.x + side * dx, y: t.y + dy }));
-    return all.find(free) || all[0];
+    const under = (x, y, r) => texts.filter((b) => x + r > b.x && x - r < b.x + b.width && y + r > b.y && y - r < b.y + b.height).length;
+    const covers = ({ x, y }) => 3 * under(x, y, 9) + under((x + t.x) / 2, (y + t.y) / 2, 2) + under((3 * x + t.x) / 4, (3 * y + t.y) / 4, 2);
+    const all = [[17, -24], [24, -18], [17, 24], [24, -38], [8, -44], [30, 32], [36, -56], [34, -15], [34, 15]].map(([dx, dy]) => ({ x: t.x + side * dx, y: t.y + dy }));
+    return all.reduce((best, at) => (covers(at) < covers(best) ? at : best));
   }
 
   const span = ([a, b]) => Math.abs(a.x - b.x) + Math.abs(a.y - b.y);
