@@ -44,6 +44,9 @@ func TestFoundSeenMendedAndWrittenByTaps(t *testing.T) {
 	if got := b.Text(".mend"); !strings.Contains(got, "(heater box, behind the back panel)") {
 		t.Errorf("of the repair it says %q", got)
 	}
+	b.Press(".mend .undo")
+	b.Until(`document.querySelector("#visit > .test") && !document.querySelector(".mend")`)
+	b.Press("#visit > .test [data-answer=OL]")
 	b.Press("#done-new")
 	b.Until(`document.querySelector(".checks .test")`)
 	if got := eval[string](b, `new URLSearchParams(location.search).get("done")`); got != "Thermal cut-off replaced" {
