@@ -116,20 +116,6 @@ func (b *bench) fillVisit(ctx context.Context, x *situation, v *view) (err error
 	return err
 }
 
-// fillTold tells of a visit what its card does not wait for.
-func (b *bench) fillTold(ctx context.Context, x *situation, v *view) (err error) {
-	if len(x.Notes) == 0 || x.drill != nil {
-		return nil
-	}
-	if v.Visit, err = b.visit(ctx, x); err != nil {
-		return err
-	}
-	if v.Told = v.Visit.told; v.Told == nil {
-		v.Told, err = b.weighed(ctx, x.desk, aboutVisit(x), x.file)
-	}
-	return err
-}
-
 // fillReady makes ready for a visit, while the person says what the machine does.
 func (b *bench) fillReady(ctx context.Context, x *situation, _ *view) error {
 	if len(x.Notes) > 0 || x.drill != nil || x.door() != DoorFind || x.Among != "" {

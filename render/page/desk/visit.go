@@ -49,16 +49,6 @@ type visitView struct {
 	told   *told // where it was worked out with the rest
 }
 
-// told is what of a visit its card does not wait for.
-type told struct {
-	// Suspects are told with how large each fault is; Others is what is left.
-	Suspects []report.Explanation
-	Others   float64
-	Report   *report.Visit
-	// File is the visit as a file; NoFile says why there is none.
-	File, NoFile string
-}
-
 // now is the test to be made next: of a proof the first check left, if any.
 func (v *visitView) now() *proposal {
 	if v.Proof != nil {
@@ -288,35 +278,6 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		v.told, err = b.tell(ctx, j, own.Record, desk.lib, file)
 	}
 	return v, err
-}
-
-// weighed tells of a visit what its card did not wait for.
-func (b *bench) weighed(ctx context.Context, desk *Desk, s State, file string) (*told, error) {
-	u, err := b.upTo(ctx, desk, s.Notes)
-	if err != nil {
-		return nil, err
-	}
-	defer desk.shelf.put(u)
-	u.job.Date, u.job.Complaint = day(s.Date), s.Complaint
-	return b.tell(ctx, u.job, u.job.Record, desk.lib, file)
-}
-
-// tell tells all that is suspected in a visit, and writes it up.
-func (b *bench) tell(ctx context.Context, j *visit.Job, kept visit.Record, lib *Library, file string) (*told, error) {
-	var err error
-	t := &told{}
-	if t.Suspects, t.Others, err = report.Weighed(j, mostSuspects); err != nil {
-		return nil, err
-	}
-	if t.Report, err = b.Reporter.Visit(ctx, j); err != nil || lib.VisitFile == nil {
-		return t, err
-	}
-	text, err := lib.VisitFile(file, b.c, kept)
-	if err != nil {
-		t.NoFile = err.Error()
-	}
-	t.File = string(text)
-	return t, nil
 }
 
 // origin is the line that a note is from, and what is left of it without the note.
