@@ -154,7 +154,7 @@ func (p *parser) closePhrase() {
 			k.said[n-1].key = "weak" // of a coil without rings
 			np.where, np.nouns, np.said = k.butOnly[0].where, k.butOnly[0].nouns, k.butOnly[0].said
 		}
-		k.subjects = []*phrase{np}
+		k.subjects, p.head = []*phrase{np}, np
 		return
 	}
 	if n := len(k.said); n > 0 && np.just && !np.linked && p.r.c.StoresHeat() && p.r.region(np) && len(np.where) == 0 && k.said[n-1].class == isState && len(k.subjects) == 1 && p.r.isMachine(k.subjects[0]) {

@@ -176,7 +176,7 @@ func (r *reader) settle() {
 			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
 				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":
-				return (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+				return (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
 				return s.loosely || s.then || s.of == "" // "ten minutes of hot water, then it's cold"
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && (by.What != "touched" || r.onSurface(by.Load) == r.onSurface(s.Load)) && onOccasion[by.What]:
