@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
+
 	"legtrace/cmd/library"
 	"legtrace/render/page"
 )
@@ -108,5 +110,25 @@ func TestProbesCoverNoName(t *testing.T) {
 		return [...document.querySelectorAll("#overlay path.probe")].filter((lead) => [0.5, 0.75, 1].some((at) => { const p = lead.getPointAtLength(at * lead.getTotalLength());
 			return names.some((b) => p.x > b.x && p.x < b.x + b.width && p.y > b.y && p.y < b.y + b.height); })).length; })()`); n > 0 {
 		t.Errorf("%d probes lie over a name", n)
+	}
+}
+
+// A card is answered, and the next one comes, before the report of the one before.
+func TestCardWaitsForNoReport(t *testing.T) {
+	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
+	b := on(t, at+"/?door=find&machine=catalog:dryer", 0)
+	b.Do(chromedp.SendKeys(chromedp.CSS("#tell"), "dryer runs but no heat"))
+	if got := eval[string](b, `(async () => {
+		const ask = Home.ask, card = () => (document.querySelector("#visit > .test h4") || {}).textContent;
+		const until = async (so) => { for (let i = 0; i < 3000 && !so(); i++) await new Promise((then) => setTimeout(then, 20)); };
+		Home.ask = (path, ...rest) => path === "/told" ? new Promise(() => {}) : ask(path, ...rest);
+		document.querySelector("#tell-add").click();
+		await until(() => document.body.dataset.busy === "told");
+		const first = card();
+		document.querySelector("#visit > .test [data-answer]").click();
+		await until(() => card() !== first && document.body.dataset.busy === "told");
+		return !first ? "no card" : card() === first ? "the card stays" : document.querySelector("#report") ? "a report" : "";
+	})()`); got != "" {
+		t.Errorf("without a report there is %s", got)
 	}
 }
