@@ -192,11 +192,20 @@ func Symptom(c *circuit.Circuit, load, state, mode string) (Note, error) {
 func AnyOf(notes []Note) Note {
 	out := notes[0]
 	alike := !slices.ContainsFunc(notes, func(n Note) bool { return n.State != out.State })
+	states := func(n Note) string { // one for each of its loads
+		if strings.Contains(n.State, suspect.Either) {
+			return n.State
+		}
+		return n.State + strings.Repeat(suspect.Either+n.State, strings.Count(n.Load, suspect.Either))
+	}
+	if !alike {
+		out.State = states(out)
+	}
 	for _, n := range notes[1:] {
 		out.Load += suspect.Either + n.Load
 		out.Mode += suspect.Either + n.Mode
 		if !alike {
-			out.State += suspect.Either + n.State
+			out.State += suspect.Either + states(n)
 		}
 	}
 	return out

@@ -242,7 +242,37 @@ func startOf(c *circuit.Circuit, mode string) circuit.ModeID {
 	return circuit.None
 }
 
+// clockwork is the motor that ends what another does once its time is up: a timer's. It is
+// None where there is none.
+func clockwork(c *circuit.Circuit, drive circuit.BranchID) circuit.BranchID {
+	for _, load := range c.Loads() {
+		b := c.Branch(load)
+		if c.Branch(drive).Start != circuit.None && c.Part(b.Part).Kind == circuit.KindMotor && b.Part != c.Branch(drive).Part {
+			return load
+		}
+	}
+	return circuit.None
+}
+
+// neverEnds notes of a drum that does not stop that it turns, and does so in Off, or that
+// the timer stands still: nobody says which.
+func neverEnds(c *circuit.Circuit, s *Statement, timer circuit.BranchID) ([]visit.Note, error) {
+	on, err := symptom(c, s.Load, circuit.StaysOn, circuit.None)
+	if err != nil {
+		return nil, err
+	}
+	turns, err := symptom(c, s.Load, circuit.Normal, s.Mode)
+	if err != nil {
+		return nil, err
+	}
+	still, err := ofLoad(c, &Statement{About: OfLoad, What: "dead", Load: timer, Mode: s.Mode})
+	return []visit.Note{turns, visit.AnyOf(append(still, on))}, err
+}
+
 func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
+	if timer := clockwork(c, s.Load); states[s.What] == circuit.StaysOn && timer != circuit.None && (s.Mode == circuit.None || uses(c, s.Mode, s.Load)) {
+		return neverEnds(c, s, timer)
+	}
 	if state, ok := states[s.What]; ok {
 		mode := s.Mode
 		if state == circuit.Dead && mode != circuit.None && !uses(c, mode, s.Load) {

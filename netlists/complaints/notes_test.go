@@ -53,3 +53,12 @@ func TestWhatStopsAsTheButtonIsLetGo(t *testing.T) {
 	}
 	heardAs(t, map[string]string{"dryer | motor quits after five minutes": "load~timed_dry~motor.main~dead; told~quits~motor.main~~~"})
 }
+
+// A drum that does not stop has a timer that stands still, or turns in Off: nobody says which.
+func TestWhatNeverEnds(t *testing.T) {
+	heardAs(t, map[string]string{
+		"dryer | the dryer never shuts off":            "load~timed_dry~motor.main~normal; load~timed_dry | auto_dry_hot | off~timer_motor | timer_motor | motor.main~dead | dead | stays on",
+		"dryer | on automatic it never shuts off":      "load~auto_dry~motor.main~normal; load~auto_dry_hot | off~timer_motor | motor.main~dead | stays on",
+		"dryer-electronic | the dryer never shuts off": "load~off~motor.main~stays on",
+	})
+}

@@ -222,7 +222,7 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 		return strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.symptom(&of) }), ", or: ")
 	}
 	if s.Whole == suspect.AnyOf && slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.State != s.Of[0].State }) {
-		return "One of these: " + strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) + " " + of.State.String() }), ", ")
+		return "One of these: " + strings.Join(slices.Compact(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) + " " + of.State.String() })), ", ")
 	}
 	if s.Whole == suspect.AnyOf && !slices.ContainsFunc(s.Of, func(of suspect.Symptom) bool { return of.Load != s.Of[0].Load }) {
 		modes := each(s.Of, func(of suspect.Symptom) string { return oneLine(r.c.Mode(of.Mode).Label) })
