@@ -180,18 +180,23 @@ func BenchmarkWhatComesAndGoes(b *testing.B) {
 
 // A fault that is there on one occasion in two is found by what provokes, by what is
 // looked at, and by readings taken while it fails, not cleared by the first time that all
-// works: of each machine 9 in 10 are named.
+// works: 9 in 10 are named, of no machine less than 17 in 20.
 func TestWhatComesAndGoesIsFound(t *testing.T) {
 	n, names := 3, []string{"range-mechanical"}
 	if circuittest.Nightly {
 		n, names = 24, calibrationMachines
 	}
+	drawn, named := 0, 0
 	for i, name := range names {
 		all, right, among, tests, minutes := flickers(t, name, n, uint64(30+i))
 		t.Logf("%s: %d of %d named, %d among the first three, mean %.1f tests, %.0f minutes", name, right, all, among, tests, minutes)
-		if 10*right < 9*all {
+		if 20*right < 17*all {
 			t.Errorf("%s: %d of %d named", name, right, all)
 		}
+		drawn, named = drawn+all, named+right
+	}
+	if 10*named < 9*drawn {
+		t.Errorf("%d of %d named", named, drawn)
 	}
 }
 

@@ -222,7 +222,7 @@ func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float6
 		tab.hot = append(tab.hot, t.Probing() && slices.Contains(legs, t.Probes.P) && slices.Contains(legs, t.Probes.Q))
 		tab.met = append(tab.met, e.meets(t))
 		if tab.met[len(tab.met)-1] == failing {
-			f.own += trialEffort(e.c, t.Mode) // on once more until it does
+			f.own += trialMinutes // on once more until it does
 		}
 		tab.efforts, tab.glance = append(tab.efforts, f), append(tab.glance, t.Trial && e.atAGlance(e.c.Mode(t.Mode)))
 		tab.keys = append(tab.keys, string(plain(t))+t.key(e.c))
