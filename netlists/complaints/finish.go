@@ -106,7 +106,9 @@ func (p *parser) finish(comma bool) {
 			}
 		}
 	}
-	if len(k.modes) == 0 && !slices.ContainsFunc(k.subjects, r.isMachine) {
+	beside := len(r.carriedMode) == 1 && len(k.subjects) > 0 && slices.ContainsFunc(k.said, func(s said) bool { return s.key == "normal" }) &&
+		!slices.ContainsFunc(k.subjects, func(p *phrase) bool { return len(r.parts(p, r.isLoad)) == 0 || r.usedIn(r.carriedMode[0], p) }) // "something happens in bake, broil is OK"
+	if len(k.modes) == 0 && !beside && !slices.ContainsFunc(k.subjects, r.isMachine) {
 		k.modes = r.carriedMode
 		k.at[ofMode].join(r.carriedAt[ofMode])
 	}

@@ -366,7 +366,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.withheld = true // the door is open, not its switch
 		return
 	}
-	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain {
+	if about := ofPart[key]; len(parts) == 0 && about != "" && s.plain && !(key == "dead" && s.of == heating) { // not "the sensor, cold"
 		r.ofPart(k, s, about, p)
 		return
 	}
