@@ -353,12 +353,12 @@ func (tab *table) score(n *stage) []ranking {
 // metal that bites, nor to heat that nobody asked for or that nothing ends. But a neutral
 // that is lost upstream no dead test shows: volts in the quietest mode, between probes
 // that are clipped on before, are read where they tell more than any, and where hardly
-// anything but the feed is left (common practice, no source).
+// anything but the feed is left; not where it trips (common practice, no source).
 func (tab *table) deadFirst(all []ranking, n *stage) []ranking {
-	dead, quiet := 0.0, tab.e.quietest()
+	dead, quiet, trips := 0.0, tab.e.quietest(), tab.e.trips()
 	safe := func(r ranking) bool {
 		t := tab.tests[r.test]
-		return t.Live && t.clipped(tab.e.c) && t.Mode == quiet || t.Ask == Thermometer
+		return t.Live && t.clipped(tab.e.c) && t.Mode == quiet && !trips || t.Ask == Thermometer
 	}
 	if tab.fed(n.set) > readNotTried && slices.ContainsFunc(all, safe) {
 		return slices.DeleteFunc(all, func(r ranking) bool { return !safe(r) })
