@@ -133,7 +133,7 @@ func (p *parser) implied() (key, of string) {
 	case k.bare:
 		k.unsaid = true
 		return "", ""
-	case k.also && named && !k.not && !k.odd && !k.aux && p.r.lastSaid != nil:
+	case k.also && named && !k.not && !k.odd && !k.aux && p.r.lastSaid != nil && !(len(p.r.recent) > 0 && !slices.ContainsFunc(p.r.recent[len(p.r.recent)-1].said, func(s said) bool { return s.class != isHistory })):
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case named && !k.not && len(k.modes)+len(k.places)+len(k.strange) == 0 && slices.Contains(p.r.l.Too, k.words[len(k.words)-1]) && p.r.lastSaid != nil && p.r.lastSaid.class == isState && k.goesOn():
 		return p.r.lastSaid.key, p.r.lastSaid.of // "the oven quit and now the burners too"

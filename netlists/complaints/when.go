@@ -130,7 +130,8 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if t.has(article) && len(s.phrases)+len(s.modes) > 0 && len(rest) > 0 && p.r.l.nounOf(&rest[0]).Trips != "" {
 		return true // "every time we bake something the breaker goes"
 	}
-	if t.has(joins) && !s.acted && p.np != nil && tells(rest) {
+	named := s.acted && p.np != nil && p.np.verb && len(s.words) == len(p.np.words)+1 // "when bake and broil are on"
+	if t.has(joins) && (!s.acted || named) && p.np != nil && tells(rest) {
 		return false // "when two burners and the oven are on"
 	}
 	if t.has(joins) || t.has(isWhere) && p.np != nil && len(p.np.nouns) > 0 && p.r.mode(p.np) != circuit.None {
