@@ -105,7 +105,9 @@ const leastDegrees = 10
 // other reads all that is neither noun nor number.
 func (p *parser) other(t *token, rest []token) {
 	k := p.k
-	if of := p.np; t.has(offMode) && !(p.neg && t.has(isVerb)) && !p.r.lessened(t.text) {
+	does, _ := t.of(isVerb)
+	itself := (t.is(isState, "quits") || p.r.l.Verbs[does.key].Yes == "quits") && p.prep == 0 && !k.aux && (p.np != nil || len(k.subjects) > 0) && !ended(rest) // "the kiln shut off halfway through"
+	if of := p.np; t.has(offMode) && !itself && !(p.neg && t.has(isVerb)) && !p.r.lessened(t.text) {
 		if of == nil {
 			of = p.lastSubject()
 		}
