@@ -70,7 +70,8 @@ func TestOneFactIsNotMultiplied(t *testing.T) {
 // not work the latch does not keep the door locked; what both legs switch stays on by
 // what welds both, or runs both; nobody takes a motor's protector for the breaker, nor a
 // breaker that holds for one that trips; who waits for the clothes has a drum that turns,
-// and warm air for hot has what blocks it; who says that one of two is cold has one warm.
+// and warm air for hot has what blocks it; who says that one of two is cold has one warm;
+// of one burner that comes and goes the others do not.
 func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves a kiln, a dryer and a range")
@@ -97,6 +98,7 @@ func TestWhatIsSaidIsTakenAsItIsMeant(t *testing.T) {
 		{"dryer", []suspect.Note{{Mode: "timed_dry", Slow: true}, {Mode: "timed_dry", Load: "heater", State: "normal"}}, "its air is blocked", "Centrifugal switch stuck"},
 		{"dryer", []suspect.Note{{Mode: "timed_dry", Load: "motor.main", State: "normal"}, {Mode: "timed_dry", Load: "heater", State: "weak"}}, "its air is blocked", "Thermal cut-off high"},
 		{"baseboard-heater", []suspect.Note{{Mode: "heat | heat", Load: "first_element | second_element", State: "dead | dead"}}, "First heater's element open", "breaker pole"},
+		{"range-electronic", []suspect.Note{{Mode: "lf_surface", Load: "lf_element", State: "dead"}, {Told: "intermittent", Load: "lf_element"}, {Mode: "off", Quiet: "lf_element"}}, "Left front receptacle", "breaker pole"},
 	} {
 		share := shares(t, is.machine, is.notes...)
 		if a, b := share(is.more), share(is.less); a < 1.2*b || a < 0.1 {

@@ -168,7 +168,8 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 				s.logs[i][k] = e.errs.jumps(e.c, ev.Reading, e.classes[i].Members[0].Faults[0], z.cells[k].occasion.nowAndThen(isLive), ps, p)
 				continue
 			}
-			if o := z.cells[k].occasion; o.nowAndThen(isLive) {
+			// What nobody told of in all that time does not come and go.
+			if o := z.cells[k].occasion; o.nowAndThen(isLive) && !(ev.Hearsay() && o.when == comesAndGoes) {
 				if there > s.none && e.inPart(ev, int32(i), int32(k)) {
 					there = e.errs.partly(ev.Symptom, there)
 				}
