@@ -14,7 +14,7 @@ var notAmiss = map[string]bool{"normal": true, "rest_normal": true, "reads": tru
 // mend keeps that something was done about what had been told by then.
 func (r *reader) mend() {
 	if !r.mended {
-		r.mended, r.mendedAt = true, len(r.heard.Statements)
+		r.mended, r.mendedAt, r.mending = true, len(r.heard.Statements), r.saying
 	}
 }
 

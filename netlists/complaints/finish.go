@@ -212,6 +212,9 @@ func (p *parser) finish(comma bool) {
 	for i := range k.said {
 		r.say(k, &k.said[i])
 	}
+	if r.mending == k { // "tightened a loose wire": it was so before
+		r.mendedAt, r.mending = len(r.heard.Statements), nil
+	}
 	r.withheld = !k.mends && (r.withheld || made == len(r.heard.Statements)+len(r.heard.Questions))
 	r.recent = append(r.recent, k)
 	if len(k.subjects) > 0 && !slices.ContainsFunc(k.said, func(s said) bool {

@@ -36,6 +36,7 @@ type reader struct {
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
 	mendedAt  int       // as so many statements were made
+	mending   *clause   // in which
 	none      bool      // of nothing it was so
 	headed    bool      // what is carried stood before a colon
 	withheld  bool      // the clause before was not understood
