@@ -31,7 +31,7 @@ const (
 	// is touched. blockPenalty is that where the supply comes in, to the machine or to
 	// a control: probes are clipped on there before it is restored, and wrong volts are
 	// no use to look for further on.
-	clampPenalty, blockPenalty = 5.5, 6.0
+	clampPenalty, blockPenalty = 6.0, 6.0
 	// PowerMinutes is the time to lock out and prove dead, or to restore.
 	PowerMinutes = 3.0
 	// clipMinutes is more for a live reading behind a panel that is still on: the supply
