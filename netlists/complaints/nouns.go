@@ -282,27 +282,6 @@ func (r *reader) isLamp(p *phrase) bool {
 	return len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp
 }
 
-// ring are words that tell one coil of a burner from another.
-var ring = map[string]bool{"inner": true, "outer": true, "centre": true, "large": true, "small": true}
-
-// ofRing gives "the outer one" the place of a coil that was spoken of before, where it is
-// of the same burner, and reports whether it did.
-func (r *reader) ofRing(np, of *phrase) bool {
-	last := r.parts(of, r.isLoad)
-	if len(last) == 0 || len(np.where) == 0 || slices.ContainsFunc(np.where, func(w string) bool { return !ring[w] }) {
-		return false
-	}
-	for _, id := range r.parts(np, r.isLoad) {
-		if r.siblings(id, last[0]) {
-			np.where = append(np.where, slices.DeleteFunc(slices.Clone(of.where), func(w string) bool {
-				return ring[w] || !r.machine.parts[id][w] && !r.abbreviated(r.machine.parts[id], w)
-			})...)
-			return true
-		}
-	}
-	return false
-}
-
 func anyPart(circuit.PartID) bool { return true }
 
 // ownWord is a verb that a part is called by: "the cycling light".
@@ -431,10 +410,4 @@ func (r *reader) qualify(head, place *phrase) bool {
 		return true
 	}
 	return false
-}
-
-// rings reports whether a token tells one coil of a burner from another.
-func (l *Language) rings(t *token) bool {
-	s, ok := t.of(isWhere)
-	return ok && ring[s.key]
 }
