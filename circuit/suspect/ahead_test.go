@@ -76,8 +76,8 @@ func TestLookingAheadIsNearTheOptimum(t *testing.T) {
 	sums, said, every, moves, notWorse := map[string]*costs{}, sayings[:1], 3, []bool{false}, 1.01
 	if circuittest.Nightly {
 		// What it weighs besides minutes, such as that a dead test is made rather than a live
-		// one that saves little, may cost up to 3 % more than going step by step.
-		said, every, moves, notWorse = sayings, 1, []bool{false, true}, 1.03
+		// one that saves little, may cost up to 5 % more than going step by step.
+		said, every, moves, notWorse = sayings, 1, []bool{false, true}, 1.05
 	}
 	for i, entry := range netlists.Catalog() {
 		if testing.Short() && !slices.Contains(few, entry.Name) || !circuittest.Sampled(i, 5) {

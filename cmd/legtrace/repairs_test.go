@@ -41,7 +41,7 @@ const (
 	repairsSaid   = 111
 	repairsListed = 115
 	repairsHalf   = 107
-	repairsFirst  = 110
+	repairsFirst  = 111
 )
 
 // What really failed is named, from what people said and found, and the first
