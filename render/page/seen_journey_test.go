@@ -104,7 +104,7 @@ func TestFaultOfADrillIsSeen(t *testing.T) {
 // stand beside it too.
 func TestProbesCoverNoName(t *testing.T) {
 	at := serve(t, page.Source{}, page.Options{Library: library.New("")})
-	b := on(t, at+"/?door=find&machine=catalog:dryer&visit=abcde&note=say~dryer+runs+but+no+heat&note=skip~read~timed_dry~ohms~heater_1~heater_2~&note=read~timed_dry~ohms~thermal_cutoff.1~thermal_cutoff.2~~0&note=read~timed_dry~ohms~high_limit.1~limit_load~~0", 0)
+	b := on(t, at+"/?door=find&machine=catalog:dryer&visit=abcde&note=say~dryer+runs+but+no+heat&note=read~timed_dry~volts~tb_l1~tb_l2~~240&note=skip~read~timed_dry~ohms~heater_1~heater_2~&note=read~timed_dry~ohms~thermal_cutoff.1~thermal_cutoff.2~~0&note=read~timed_dry~ohms~high_limit.1~limit_load~~0", 0)
 	b.Until(`document.querySelector("#visit > .test[data-red='cycling_thermostat.1']") && document.querySelectorAll("#overlay path.probe").length === 2`)
 	if n := eval[int](b, `(() => { const names = [...document.querySelectorAll("#drawing text.label")].map((e) => e.getBBox());
 		return [...document.querySelectorAll("#overlay path.probe")].filter((lead) => [0.5, 0.75, 1].some((at) => { const p = lead.getPointAtLength(at * lead.getTotalLength());

@@ -78,7 +78,7 @@ func TestDrawingNumbersItsTestPoints(t *testing.T) {
 	want := map[string][]string{}
 	var numbers []int
 	for _, s := range list.Steps {
-		if s.Trial || s.Ask != "" {
+		if s.Trial || s.Ask != "" || s.Function == "amps" { // a clamp goes around a wire
 			continue
 		}
 		numbers = append(numbers, s.Number)
