@@ -73,7 +73,7 @@ func (e *Engine) CornersAnew(see func(kept, anew float64)) {
 // Reach is what getting at a fault to mend it takes still, in minutes.
 func (p *Progress) Reach(c *circuit.Circuit, f circuit.Fault) float64 {
 	g := newGround(c)
-	to := g.reaching(f)
+	to := g.reaching(c, f)
 	return g.minutes(&to, g.setup(p))
 }
 

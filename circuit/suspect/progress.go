@@ -257,19 +257,20 @@ func (g *ground) mending(e *Engine, core []int32) (f effort) {
 	if len(core) == 0 || e.set(core) || e.classes[core[0]].Members[0].Faults[0].Branch == circuit.None {
 		return f // something else, or wires crossed
 	}
-	return g.reaching(e.classes[core[0]].Members[0].Faults[0])
+	return g.reaching(e.c, e.classes[core[0]].Members[0].Faults[0])
 }
 
-// reaching is what getting at a fault to mend it takes.
-func (g *ground) reaching(fault circuit.Fault) (f effort) {
-	b := g.c.Branch(fault.Branch)
+// reaching is what getting at a fault of a machine to mend it takes: of one of a family
+// beside that which the ground is of.
+func (g *ground) reaching(c *circuit.Circuit, fault circuit.Fault) (f effort) {
+	b := c.Branch(fault.Branch)
 	for _, at := range []circuit.TerminalID{b.A, b.B} {
 		part := b.Part
 		if part == circuit.None && at != circuit.None {
-			part = g.c.Terminal(at).Part
+			part = c.Terminal(at).Part
 		}
 		if part != circuit.None { // not the metal, nor what a control drives
-			f.panels = g.panelsTo(g.c.Part(part).Place)
+			f.panels = g.panelsTo(c.Part(part).Place)
 			break
 		}
 	}

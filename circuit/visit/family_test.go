@@ -325,9 +325,12 @@ func TestNotKnowingTheMachineCostsLittle(t *testing.T) {
 }
 
 // fusedIn is a machine whose fuse is in one leg or the other.
-func fusedIn(t *testing.T, leg, plain string) *circuit.Circuit {
-	return circuittest.SplitPhase(240).
-		Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).Switch("control").
+func fusedIn(t *testing.T, leg, plain string, more ...string) *circuit.Circuit {
+	b := circuittest.SplitPhase(240)
+	for _, name := range more {
+		b = b.Load("lamp", name, 120, 15).Series("supply.L1", name, "supply.N")
+	}
+	return b.Load("element", "element", 240, 2400).Load("lamp", "lamp", 120, 40).Switch("control").
 		Part(circuit.PartSpec{Kind: "thermal_fuse", Name: "fuse"}).
 		Part(circuit.PartSpec{Kind: "terminal_block", Name: "block", Poles: []string{"L1", "L2", "N"}}).
 		Series("supply.L1", "block.L1.in").Series("supply.L2", "block.L2.in").Series("supply.N", "block.N.in").
@@ -335,6 +338,22 @@ func fusedIn(t *testing.T, leg, plain string) *circuit.Circuit {
 		Series("block."+plain+".out", "control", "element.2").
 		Series("block.L1.out", "lamp", "block.N.out").
 		Mode("off").ModeSpec(circuit.ModeSpec{Name: "on", Set: map[string]string{"control": "closed"}, On: []string{"element"}}).Build(t)
+}
+
+// What is suspected of one wiring is got at by its own parts, of which another may have
+// fewer.
+func TestAWiringOfMorePartsIsMendedByItsOwn(t *testing.T) {
+	a, b := fusedIn(t, "L1", "L2"), fusedIn(t, "L2", "L1", "one", "two", "three", "four")
+	j, err := StartFamily(t.Context(), []Candidate{{Netlist: "a", Circuit: a, Share: 1}, {Netlist: "b", Circuit: b, Share: 0.8}}, nil, Record{}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.Add(t.Context(), Note{Mode: "on", Load: "element", State: "dead"}); err != nil {
+		t.Fatal(err)
+	}
+	if next, err := j.Next(t.Context(), 1); err != nil || len(next.Tests) == 0 {
+		t.Errorf("%+v, %v", next, err)
+	}
 }
 
 func TestCandidateWiringsAreToldApart(t *testing.T) {
