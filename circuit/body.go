@@ -39,6 +39,9 @@ func (c *Circuit) Warms(load BranchID) bool {
 	return slices.ContainsFunc(c.bodies, func(b Body) bool { return b.Heats[load] > 0 })
 }
 
+// HasButton reports whether a part is a limit that heat trips and a hand resets.
+func (p *Part) HasButton() bool { return p.Kind == KindLimit && p.Acts > 0 && !p.Returns }
+
 // GuardsWinding reports whether heat works a part by what a motor's winding makes of it
 // and nothing else does: a motor's own protector.
 func (c *Circuit) GuardsWinding(part PartID) bool {

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"legtrace/circuit"
-	"legtrace/circuit/meter"
 )
 
 // WrongPartPrice is what avoiding a wrong part is worth in minutes: its price,
@@ -144,7 +143,7 @@ func (tab *table) believed(test int, b branch) belief {
 	if tab.spread[test] == nil || tab.hyps[last] != somethingElse || b.cell == tab.cell[test][last] {
 		return b.set
 	}
-	if draws := t.Probing() && t.Probes.Function == meter.Amps && tab.readings[test][b.cell].Low > 0; !draws && !t.clipped(tab.e.c) {
+	if draws := t.clamped() && tab.readings[test][b.cell].Low > 0; !draws && !t.clipped(tab.e.c) {
 		return b.set
 	}
 	out := slices.DeleteFunc(slices.Clone(b.set), func(w weight) bool { return w.hyp == last })

@@ -187,7 +187,7 @@ func (a Among) tabulate(ctx context.Context) (*table, error) {
 		}
 		tabs, at = append(tabs, tab), append(at, of)
 	}
-	out := &table{e: lead, loads: first.loads, worth: first.worth, stays: lead.staysOff(), ground: first.ground}
+	out := &table{e: lead, loads: first.loads, worth: first.worth, capacity: first.capacity, stays: lead.staysOff(), ground: first.ground}
 	cores, parts := map[string]int32{}, map[string]int32{}
 	out.missing = a.condense(tabs)
 	for i, tab := range tabs {

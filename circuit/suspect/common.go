@@ -220,7 +220,7 @@ func stuck(c *circuit.Circuit, p *circuit.Part) []Cause {
 		if len(faults) < 2 || guard && at == p.Rest {
 			continue
 		}
-		if p.Kind == circuit.KindLimit && at != p.Rest && p.Acts > 0 && !p.Returns {
+		if p.HasButton() && at != p.Rest {
 			out = append(out, ofPart(c, p, c.Way("button"), "tripped", faults))
 			continue
 		}

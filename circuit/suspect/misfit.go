@@ -54,20 +54,22 @@ func (e *Engine) Fits() bool { return e.slip() < 0 }
 // fit is how well a hypothesis explains a piece of evidence, see [relative]; what no
 // solve predicts, beside the best that anything on this machine makes of it.
 func (e *Engine) fit(i int, h *hypothesis) float64 {
-	if t := e.evidence[i].Told; t != nil && !t.settles() {
-		return math.Log(e.chanceTold(t, h.at(len(e.evidence[i].Mended))) / e.singles[i].most)
+	ev := e.evidence[i]
+	now := h.at(len(ev.Mended))
+	if t := ev.Told; t != nil && !t.settles() {
+		return math.Log(e.chanceTold(t, now) / e.singles[i].most)
 	}
-	if now := h.at(len(e.evidence[i].Mended)); len(now.classes) == 1 && e.evidence[i].Reading != nil && e.evidence[i].Reading.Jumps {
+	if len(now.classes) == 1 && ev.Reading != nil && ev.Reading.Jumps {
 		log, _ := e.singles[i].known(now) // of what it reads on either occasion
-		return log - e.evidence[i].mostLog()
+		return log - ev.mostLog()
 	}
 	ps, err := e.shown(i, h)
 	if err != nil {
 		return math.Inf(-1)
 	}
-	fit := e.errs.relative(e.evidence[i], ps)
-	if now := h.at(len(e.evidence[i].Mended)); len(now.classes) == 1 && now.cells[0] != usual && e.inPart(e.evidence[i], now.classes[0], now.cells[0]) {
-		fit = max(fit, e.errs.partly(e.evidence[i].Symptom, fit))
+	fit := e.errs.relative(ev, ps)
+	if len(now.classes) == 1 && now.cells[0] != usual && e.inPart(ev, now.classes[0], now.cells[0]) {
+		fit = max(fit, e.errs.partly(ev.Symptom, fit))
 	}
 	return fit
 }

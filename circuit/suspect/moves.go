@@ -260,9 +260,9 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 				add(Move, p.ID)
 			}
 		}
-		switch reset := p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns; {
+		switch {
 		case hot:
-		case p.Kind.Guards() && opened[p.ID] >= worthAsking && !e.carries(p), reset && own[p.ID] >= worthAsking && !e.heard("works_again"): // nor what was pressed already
+		case p.Kind.Guards() && opened[p.ID] >= worthAsking && !e.carries(p), p.HasButton() && own[p.ID] >= worthAsking && !e.heard("works_again"): // nor what was pressed already
 			add(Press, p.ID)
 		}
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {

@@ -317,7 +317,7 @@ func (tab *table) pick(n *stage) (ranking, bool) {
 func (tab *table) score(n *stage) []ranking {
 	out := tab.room[:0]
 	uncertain := tab.uncertainty(n.set)
-	least := max(minBits, tab.worth*uncertain*tab.e.capacity())
+	least := max(minBits, tab.worth*uncertain*tab.capacity)
 	probes := false
 	still := make([]int32, 0, len(n.tests))
 	for _, i := range n.tests {

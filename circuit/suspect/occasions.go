@@ -116,7 +116,7 @@ const (
 
 // meets tells how a test meets what comes and goes.
 func (e *Engine) meets(t Test) meets {
-	if !t.Probing() {
+	if !t.Probing() || !e.comesAndGoes() {
 		return anew
 	}
 	ev := Evidence{Reading: &Observation{Probes: t.Probes, Mode: t.Mode, Lift: t.Lift}}
@@ -146,10 +146,7 @@ func (e *Engine) thereNow(class int32) float64 {
 	if s == nil || s.there == nil || s.ev.Reading == nil || !e.since(s.ev) {
 		return math.NaN()
 	}
-	a, b := 0.0, 0.0
-	for _, s := range append(slices.Clone(s.with), s) {
-		a, b = a+s.there[class], b+s.gone[class]
-	}
+	a, b := seenTogether(append(slices.Clone(s.with), s), int(class))
 	return math.Exp(a - floats.LogSumExp([]float64{a, b}))
 }
 
@@ -157,7 +154,7 @@ func (e *Engine) thereNow(class int32) float64 {
 // read on this occasion and on the next.
 func (e *Engine) byOccasion(r representative) []representative {
 	h := &e.hyps[r.hyp]
-	if len(h.classes) != 1 || !e.goesAway(h) {
+	if !e.goesAway(h) {
 		return []representative{r}
 	}
 	const as = 0.02 // taken as it mostly is
@@ -185,8 +182,8 @@ func (e *Engine) byOccasion(r representative) []representative {
 // goesAway reports whether a hypothesis is a class that comes and goes, of what was told
 // to.
 func (e *Engine) goesAway(h *hypothesis) bool {
-	if len(h.classes) != 1 || h.cells[0] == usual || !e.comesAndGoes() {
+	if len(h.classes) != 1 || h.cells[0] == usual {
 		return false
 	}
-	return e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.when == comesAndGoes
+	return e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.when == comesAndGoes && e.comesAndGoes()
 }

@@ -50,6 +50,8 @@ type table struct {
 	spread [][]float64
 	// worth is the share of what there is to learn below which a test is let be.
 	worth float64
+	// capacity is [Engine.capacity].
+	capacity float64
 	// any lets trials be that tell little, too.
 	any bool
 	// begun says that a hot was read to something else, and not to the other hot.
@@ -150,7 +152,7 @@ func (e *Engine) accused() bool {
 // are not too faint beside the best, and one for something else, by its chance,
 // that reads as a sound machine does.
 func (e *Engine) tabulate(ctx context.Context, tests []Test, faint, other float64) (*table, error) {
-	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare, stays: e.staysOff()}
+	tab := &table{e: e, tests: tests, loads: seenLoads(e.c), worth: worthShare, capacity: e.capacity(), stays: e.staysOff()}
 	sum, none, first := 0.0, 0.0, 0.0
 	for _, s := range e.condensed() {
 		if len(tab.hyps) == weighed || sum+none >= covered && sum > 0 || sum >= most*(1-none) && s.p < faint*first {

@@ -117,7 +117,7 @@ func poleOf(c *circuit.Circuit, faults []circuit.Fault) bool {
 		return false
 	}
 	p := c.Part(c.Branch(faults[0].Branch).Part)
-	return len(p.Branches) > 1 && (p.Kind.Guards() || p.Kind == circuit.KindLimit && p.Acts > 0 && !p.Returns)
+	return len(p.Branches) > 1 && (p.Kind.Guards() || p.HasButton())
 }
 
 func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p float64) {

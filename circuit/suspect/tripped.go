@@ -20,7 +20,7 @@ func (ev Evidence) resetHeld() bool { return ev.Told != nil && ev.Told.What == "
 func (e *Engine) trippers() (out []Cause) {
 	for i := range e.c.Parts() {
 		p := e.c.Part(circuit.PartID(i))
-		if p.Kind != circuit.KindLimit || p.Acts <= 0 || p.Returns || p.Body == circuit.None {
+		if !p.HasButton() || p.Body == circuit.None {
 			continue
 		}
 		first, sum := len(out), 0.0

@@ -254,14 +254,20 @@ func (o occasion) weigh(ev Evidence, there, gone float64) float64 {
 	return there
 }
 
+// seenTogether is the log likelihood of what was seen on one occasion where a class was
+// there, and where it was gone.
+func seenTogether(same []*singles, class int) (there, gone float64) {
+	for _, s := range same {
+		there, gone = there+s.there[class], gone+s.gone[class]
+	}
+	return there, gone
+}
+
 // nowAndThen is the log likelihood of evidence where a class comes and goes, given
 // what else was seen on the same occasion: then it was there for all of it, or for
 // none.
 func nowAndThen(same []*singles, class int, there, gone float64) float64 {
-	var a, b float64
-	for _, s := range same {
-		a, b = a+s.there[class], b+s.gone[class]
-	}
+	a, b := seenTogether(same, class)
 	return floats.LogSumExp([]float64{a + there, b + gone}) - floats.LogSumExp([]float64{a, b})
 }
 
