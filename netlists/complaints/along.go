@@ -158,8 +158,7 @@ func (k *readout) comesIn(np *phrase, before *lastRead) bool {
 	for _, id := range parts {
 		one, was := *k, *before
 		one.side, one.means = "in", nil
-		name := k.r.c.Part(id).Name
-		if !one.atSide(&phrase{where: strings.Split(name, "_"), words: []string{name}}, &was) || len(one.means) != 1 {
+		if !one.atSide(k.r.phraseOf(id), &was) || len(one.means) != 1 {
 			return false
 		}
 		all.Statements = append(all.Statements, one.means[0].Statements...)

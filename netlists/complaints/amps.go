@@ -74,11 +74,13 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 		name := slices.DeleteFunc(slices.Clone(words[from:first]), func(w raw) bool { return slices.Contains(r.l.Clamp.Words, w.word) })
 		return slices.Replace(words, from, last+1, name...)
 	}
-	if len(k.named) == 1 && len(k.means) > 0 && to < len(words) && words[to].mark == 0 {
-		return slices.Replace(words, from, to, raw{mark: ',', about: k.named[0]}) // "motor 7.9 amps and hot to the touch"
-	}
-	if len(k.named) == 1 && len(k.means) > 0 && to < len(words) && words[to].mark == ',' && words[to].about == nil {
-		words[to].about = k.named[0]
+	if len(k.named) == 1 && len(k.means) > 0 && to < len(words) {
+		switch next := &words[to]; {
+		case next.mark == 0:
+			return slices.Replace(words, from, to, raw{mark: ',', about: k.named[0]}) // "motor 7.9 amps and hot to the touch"
+		case next.mark == ',' && next.about == nil:
+			next.about = k.named[0]
+		}
 	}
 	return slices.Delete(words, from, to)
 }

@@ -33,12 +33,13 @@ func (r *reader) attempt(k *clause, s *said) {
 			on = append([]*phrase{{nouns: []int{c.noun}, said: c.words, words: c.words}}, on...)
 		}
 	}
-	manual := s.key == "bridged" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && !slices.ContainsFunc(on, func(p *phrase) bool { return r.bridges(r.parts(p, anyPart)) }) // "set the clock to manual"
-	if s.key == "set" || manual {                                                                                                                                                  // "demonstration mode cleared", "the knob was left at time bake"
+	// "set the clock to manual"
+	manual := s.key == "bridged" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && !slices.ContainsFunc(on, func(p *phrase) bool { return r.bridges(r.parts(p, anyPart)) })
+	if s.key == "set" || manual { // "demonstration mode cleared", "the knob was left at time bake"
 		on = []*phrase{r.phraseCalled(r.l.Control)}
 		for _, part := range r.c.Parts() {
 			if len(r.c.Controls()) == 0 && part.Kind == circuit.KindSwitch && r.machine.parts[part.ID]["timer"] { // of a clock that works it
-				on = []*phrase{{where: strings.Split(part.Name, "_"), words: []string{part.Name}}}
+				on = []*phrase{r.phraseOf(part.ID)}
 			}
 		}
 	}
@@ -57,8 +58,7 @@ func (r *reader) attempt(k *clause, s *said) {
 	}
 	if at := r.triedAt(in); s.key == "swapped" && at != "" { // "in the left front"
 		if load, err := r.c.FindLoad(at); err == nil {
-			name := r.c.Part(r.c.Branch(load).Part).Name
-			on = []*phrase{{where: strings.Split(name, "_"), words: []string{name}}}
+			on = []*phrase{r.phraseOf(r.c.Branch(load).Part)}
 		}
 	}
 	if d := r.done; d != nil && d.in == k {
@@ -80,8 +80,7 @@ func (r *reader) bridges(parts []circuit.PartID) bool {
 func (r *reader) lastBad() []*phrase {
 	for _, s := range slices.Backward(r.heard.Statements) {
 		if (s.What == "found_bad" || s.What == "reads") && r.bridges([]circuit.PartID{s.Part}) {
-			name := r.c.Part(s.Part).Name
-			return []*phrase{{where: strings.Split(name, "_"), words: []string{name}}}
+			return []*phrase{r.phraseOf(s.Part)}
 		}
 	}
 	return nil

@@ -87,7 +87,7 @@ func (k *readout) near(np *phrase, parts []circuit.PartID, before *phrase) []cir
 	}
 	words := strings.Split(k.r.c.Part(of[0]).Name, "_")
 	those := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
-		return id == of[0] || !slices.ContainsFunc(strings.Split(k.r.c.Part(id).Name, "_"), func(w string) bool { return slices.Contains(words, w) })
+		return id == of[0] || !anyIn(strings.Split(k.r.c.Part(id).Name, "_"), words)
 	})
 	if len(those) == 1 {
 		return those

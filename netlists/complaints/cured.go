@@ -9,7 +9,7 @@ import (
 
 // notAmiss are tellings of nothing that was wrong, nor that it still is.
 var notAmiss = map[string]bool{"normal": true, "rest_normal": true, "reads": true, "replaced": true, "reset": true, "repair": true, "found_good": true,
-	"looks_good": true, "no_trip": true, "since": true, "sudden": true, "gradual": true, "click": true, "code": false}
+	"looks_good": true, "no_trip": true, "since": true, "sudden": true, "gradual": true, "click": true}
 
 // mend keeps that something was done about what had been told by then.
 func (r *reader) mend() {
@@ -43,8 +43,11 @@ func (r *reader) cured(k *clause, s *said) bool {
 		}
 	}
 	for _, q := range r.heard.Questions {
+		if notAmiss[q.What] {
+			continue
+		}
 		for _, c := range q.Choices {
-			if amiss = amiss || !notAmiss[q.What]; !notAmiss[q.What] && c.Statements[0].Load != circuit.None {
+			if amiss = true; c.Statements[0].Load != circuit.None {
 				failed = append(failed, c.Statements[0].Load)
 			}
 		}
@@ -60,7 +63,7 @@ func (r *reader) cured(k *clause, s *said) bool {
 	} else if s.of == "" {
 		return amiss
 	}
-	return amiss && (len(failed) == 0 && len(k.subjects) == 0 || slices.ContainsFunc(of, func(load circuit.BranchID) bool { return slices.Contains(failed, load) }))
+	return amiss && (len(failed) == 0 && len(k.subjects) == 0 || anyIn(of, failed))
 }
 
 // renewed is what a bare noun means of which several parts may be called, where one was
@@ -128,8 +131,7 @@ func (r *reader) atFault(last []*phrase) []*phrase {
 	for _, s := range slices.Backward(r.heard.Statements) {
 		switch {
 		case s.What == "found_bad" && s.Part != circuit.None && !r.isLoad(s.Part):
-			name := r.c.Part(s.Part).Name
-			return []*phrase{{where: strings.Split(name, "_"), words: []string{name}}}
+			return []*phrase{r.phraseOf(s.Part)}
 		case s.What != "dead":
 			return last
 		}

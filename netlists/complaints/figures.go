@@ -203,6 +203,12 @@ func (r *reader) windings(group func(string) string) (out []Statement) {
 	return out
 }
 
+// phraseOf is a phrase that names one part and no other.
+func (r *reader) phraseOf(part circuit.PartID) *phrase {
+	name := r.c.Part(part).Name
+	return &phrase{where: strings.Split(name, "_"), words: []string{name}}
+}
+
 // phraseCalled is what words that name something make one phrase of, nil for none.
 func (r *reader) phraseCalled(words string) *phrase {
 	p := &parser{r: r, k: &clause{}}

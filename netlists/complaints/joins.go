@@ -103,7 +103,7 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.same && p.r.lastSaid != nil && named:
 		return p.r.lastSaid.key, p.r.lastSaid.of
-	case k.lasting && named && !k.not, named && k.unit != "" && k.unit != "minutes" && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Meter.Closed, w) }):
+	case k.lasting && named && !k.not, named && k.unit != "" && k.unit != "minutes" && anyIn(k.words, p.r.l.Meter.Closed):
 		return "on", "" // "the thermostat is closed at 160 F"
 	case p.few && named && !k.not: // "burners get warm, oven barely"
 		return "weak", ""
@@ -144,7 +144,7 @@ func (p *parser) implied() (key, of string) {
 			k.subjects, k.places = k.places, nil // "never with the burners"
 		}
 		return "normal", "" // "trips on bake, the burners never do it", "never in broil"
-	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && slices.ContainsFunc(k.words[k.denied:], func(w string) bool { return slices.Contains(p.r.l.Has, w) }): // "electric ones don't have one"
+	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && anyIn(k.words[k.denied:], p.r.l.Has): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
 	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on" && !slices.ContainsFunc(k.words[k.denied:], func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }):

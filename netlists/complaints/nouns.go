@@ -188,7 +188,7 @@ func (p *parser) closePhrase() {
 		np.base, np.where = of, append(np.where, of.where...)
 		np.nouns, np.said = append(slices.Clone(of.nouns), np.nouns...), append(slices.Clone(of.said), np.said...)
 	}
-	if len(k.subjects) == 1 && !k.not && !np.none && p.r.isMachine(k.subjects[0]) && !p.r.isMachine(np) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(p.r.l.Has, w) }) {
+	if len(k.subjects) == 1 && !k.not && !np.none && p.r.isMachine(k.subjects[0]) && !p.r.isMachine(np) && anyIn(k.words, p.r.l.Has) {
 		k.subjects, k.before = nil, 0 // "we have a stove and the left burners don't heat"
 	}
 	p.r.shares(k.subjects, np)

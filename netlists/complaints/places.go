@@ -235,14 +235,15 @@ func (r *reader) seen(k *clause, s *said) {
 // prongs is the plug that prongs are of which nothing else was named.
 func (r *reader) prongs(places []*phrase) []*phrase {
 	if !slices.ContainsFunc(places, func(p *phrase) bool {
-		return slices.ContainsFunc(p.said, func(w string) bool { return slices.Contains(r.l.Prongs, w) })
+		return anyIn(p.said, r.l.Prongs)
 	}) || len(r.last) > 0 && slices.ContainsFunc(r.parts(r.last[0], anyPart), func(id circuit.PartID) bool { return !r.fedByLegs(id) }) && !r.isMachine(r.last[0]) {
 		return nil
 	}
 	for id := range r.c.Parts() {
 		if part := circuit.PartID(id); r.c.Part(part).Kind == circuit.KindConnector && r.fedByLegs(part) {
-			name := r.c.Part(part).Name
-			return []*phrase{{where: strings.Split(name, "_"), words: []string{name}, from: places[0].from}}
+			plug := r.phraseOf(part)
+			plug.from = places[0].from
+			return []*phrase{plug}
 		}
 	}
 	return nil
@@ -374,7 +375,7 @@ func (r *reader) history(k *clause, s *said) {
 		}
 		return // tried in each other's place: what came of it follows
 	}
-	if vain := slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" }); s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && (len(k.subjects) > 1 || !vain && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Into, w) })) {
+	if vain := slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" }); s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && (len(k.subjects) > 1 || !vain && anyIn(k.words, r.l.Into)) {
 		r.trade(k.subjects, s.from)
 		return // "swapped it into the left front", "swapped the left front and the left rear"
 	}
@@ -512,7 +513,7 @@ func (r *reader) companion(p *phrase) circuit.PartID {
 	var those []circuit.PartID
 	for i, set := range r.machine.parts {
 		id := circuit.PartID(i)
-		if r.c.Part(id).Kind == circuit.KindConnector && id != of[0] && set[singular(p.said[0])] && slices.ContainsFunc(strings.Split(r.c.Part(id).Name, "_"), func(w string) bool { return slices.Contains(own, w) }) {
+		if r.c.Part(id).Kind == circuit.KindConnector && id != of[0] && set[singular(p.said[0])] && anyIn(strings.Split(r.c.Part(id).Name, "_"), own) {
 			those = append(those, id)
 		}
 	}

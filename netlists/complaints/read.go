@@ -92,7 +92,7 @@ func (r *reader) read(tokens []token) {
 			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
 			p.k.ahead = slices.Contains(p.r.l.Beforehand, t.text)
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
-				slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(p.r.l.Then, w) })
+				anyIn(strings.Fields(t.text), p.r.l.Then)
 			if t.about != nil {
 				r.measured = t.about
 			}

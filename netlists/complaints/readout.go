@@ -296,5 +296,5 @@ func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.P
 
 // ofCoil reports whether a phrase names a coil, not the contacts beside it.
 func (k *readout) ofCoil(np *phrase) bool {
-	return slices.ContainsFunc(strings.Fields(strings.Join(np.said, " ")), func(w string) bool { return slices.Contains(k.r.l.Meter.Coil, w) })
+	return anyIn(strings.Fields(strings.Join(np.said, " ")), k.r.l.Meter.Coil)
 }

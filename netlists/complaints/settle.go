@@ -96,7 +96,7 @@ func (r *reader) settle() {
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
-		s.held = s.What == "quits" && slices.ContainsFunc(strings.Fields(s.Words), func(w string) bool { return slices.Contains(r.l.Held, w) })
+		s.held = s.What == "quits" && anyIn(strings.Fields(s.Words), r.l.Held)
 		if s.driven && s.What == "dead" && slices.ContainsFunc(all, func(by Statement) bool {
 			return by.About == OfLoad && by.Load == s.Load && by.What == "normal" && !by.driven
 		}) {

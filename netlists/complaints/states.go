@@ -274,7 +274,7 @@ func (r *reader) shade(k *clause, key string) string {
 		return "fails_cold"
 	case k.when == "pushed" && (key == "normal" || key == "dead"):
 		return "pushed"
-	case k.when == "touched" && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Touch, w) }) && slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Warm, w) }): // "feels hot when you touch it"
+	case k.when == "touched" && anyIn(k.words, r.l.Touch) && anyIn(k.words, r.l.Warm): // "feels hot when you touch it"
 	case k.when == "touched" && (key == "normal" || key == "weak" || key == "intermittent" || key == "dead" || key == "quits"):
 		return "touched"
 	}
@@ -336,14 +336,14 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	words := strings.Fields(strings.Join(k.words, " "))
 	if key == "normal" && (s.words == r.l.On || slices.Contains(r.l.Lit, s.words)) && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp &&
-		slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Shut, w) }) {
+		anyIn(words, r.l.Shut) {
 		key = "on" // "the light burns with the door shut"
 	}
 	if (key == "quits" || key == "dead") && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp && r.l.Verbs["outs"].Yes != "" &&
-		slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Shut, w) }) && slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return w == "out" || w == "off" }) {
+		anyIn(words, r.l.Shut) && slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return w == "out" || w == "off" }) {
 		key = "normal" // "the light goes out when the door is shut"
 	}
-	if looks := slices.ContainsFunc(k.words, func(w string) bool { return slices.Contains(r.l.Looks, w) }); key == "normal" && looks &&
+	if looks := anyIn(k.words, r.l.Looks); key == "normal" && looks &&
 		!slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) {
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
 		return
@@ -358,7 +358,8 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "found_bad", p) // "right rear dead, the element is open"
 		return
 	}
-	if felt := slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Touch, w) }); len(parts) == 0 && key != "dead" && slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Warm, w) }) && (r.joins(p) || felt && len(r.parts(p, anyPart)) > 0 && !r.namesOnly(p, circuit.KindCyclingSwitch, circuit.KindSelector)) { // a knob is warm of what is beside it
+	felt := anyIn(words, r.l.Touch)
+	if len(parts) == 0 && key != "dead" && anyIn(words, r.l.Warm) && (r.joins(p) || felt && len(r.parts(p, anyPart)) > 0 && !r.namesOnly(p, circuit.KindCyclingSwitch, circuit.KindSelector)) { // a knob is warm of what is beside it
 		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot", "the thermostat feels hot"
 		return
 	}
@@ -409,7 +410,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 			loads = rest
 		}
 	}
-	if felt := slices.ContainsFunc(words, func(w string) bool { return slices.Contains(r.l.Touch, w) }); key == "normal" && felt && slices.Contains(r.l.Warm, s.words) && r.turns(loads) {
+	if key == "normal" && felt && slices.Contains(r.l.Warm, s.words) && r.turns(loads) {
 		r.ofPart(k, s, "feels_hot", p) // "motor 7.9 amps and hot to the touch"
 		return
 	}

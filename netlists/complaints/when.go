@@ -118,7 +118,7 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if !s.any {
 		return false
 	}
-	if t.is(isState, "hums") && slices.ContainsFunc(s.words, func(w string) bool { return slices.Contains(p.r.l.People, w) }) {
+	if t.is(isState, "hums") && anyIn(s.words, p.r.l.People) {
 		return true // "when I push start it only hums"
 	}
 	if t.is(isState, "dead") && p.r.l.Nothing != "" && strings.HasPrefix(t.text, p.r.l.Nothing+" ") {
@@ -287,7 +287,7 @@ func (p *parser) closeSub() {
 		return
 	}
 	for _, np := range s.phrases {
-		if slices.ContainsFunc(s.words, func(w string) bool { return slices.Contains(p.r.l.Shut, w) }) {
+		if anyIn(s.words, p.r.l.Shut) {
 			p.r.used.join(s.from)
 			break // "even when the door is closed"
 		}

@@ -222,3 +222,8 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 	}
 	return b.String()
 }
+
+// anyIn reports whether some of a list is in another.
+func anyIn[T comparable](some, of []T) bool {
+	return slices.ContainsFunc(some, func(x T) bool { return slices.Contains(of, x) })
+}
