@@ -68,7 +68,7 @@ func (r *Reporter) drawPoints(sheet *Points, q Question, d *schematic.Drawing) e
 	black := circuit.TerminalID(circuit.None)
 	for i := range sheet.Steps {
 		s := &sheet.Steps[i]
-		if !s.probing() || s.Function == meter.Amps.String() {
+		if !s.probing() || s.clamps() {
 			continue // a clamp has no two probes to draw
 		}
 		if _, err := mark(s.From, s.Number, "R"); err != nil {

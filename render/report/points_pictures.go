@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"legtrace/circuit"
-	"legtrace/circuit/meter"
 	"legtrace/render/schematic"
 )
 
@@ -62,7 +61,7 @@ func (r namer) windows(d *Points) []window {
 	shown := map[circuit.TerminalID]bool{}
 	for i := 0; i < len(d.Steps); {
 		first := &d.Steps[i]
-		if first.Trial || first.Ask != "" || first.Function == meter.Amps.String() {
+		if first.Trial || first.Ask != "" || first.clamps() {
 			i++
 			continue
 		}
@@ -72,7 +71,7 @@ func (r namer) windows(d *Points) []window {
 			if s != first && s.OnlyIf == 0 && s.place() != first.place() {
 				break
 			}
-			if w.last = s.Number; s.Function != meter.Amps.String() {
+			if w.last = s.Number; !s.clamps() {
 				w.probed = append(w.probed, r.probed(s)...)
 			}
 		}

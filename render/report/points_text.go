@@ -178,6 +178,9 @@ func (s *Step) when() string {
 // probing reports whether a meter's probes are put down.
 func (s *Step) probing() bool { return !s.Trial && s.Ask == "" }
 
+// clamps reports whether a step's clamp goes around a wire, and no probe is put down.
+func (s *Step) clamps() bool { return s.Function == meter.Amps.String() }
+
 // title says what is done.
 func (s *Step) title() string {
 	switch {
@@ -241,7 +244,7 @@ func (s *Step) blocks(p *page) {
 		}
 	case s.Trial:
 		row("look", "at "+circuit.List(names(s.Watch))+", by eye, or by heat where it cannot be seen")
-	case s.Function == meter.Amps.String():
+	case s.clamps():
 		row("around", s.From.lead()+", to "+s.To.Label)
 		if s.From.Place != "" {
 			row("where", s.From.Place)
