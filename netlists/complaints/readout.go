@@ -298,3 +298,106 @@ func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.P
 func (k *readout) ofCoil(np *phrase) bool {
 	return anyIn(strings.Fields(strings.Join(np.said, " ")), k.r.l.Meter.Coil)
 }
+
+// numbers reports whether a figure is no reading but tells, right behind a name, which of
+// several parts it is.
+func (k *readout) numbers(clause []raw, i int) bool {
+	shows := func(w raw) bool { return isFigure(w.word) || slices.Contains(k.r.l.Meter.Open, w.word) }
+	if i == 0 || i+1 == len(clause) || !isFigure(clause[i].word) || !shows(clause[i+1]) && !(slices.Contains(k.r.l.Meter.Measuring, clause[i+1].word) && slices.ContainsFunc(clause[i+2:], shows)) {
+		return false
+	}
+	t := k.r.l.alone(clause[i-1].word)
+	return (t.has(isNoun) || t.has(isWhere)) && slices.ContainsFunc(k.r.machine.parts, func(set map[string]bool) bool { return set[clause[i].word] })
+}
+
+// fed takes volts where a part brings the supply.
+func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
+	ok := k.supply(part)
+	if ok {
+		*before = lastRead{unit: "volts", legs: true, fed: part + 1}
+	}
+	return ok
+}
+
+// supplying is where the supply was read right before, where each leg is told of, else the
+// terminal block: "outlet 240 hot to hot, 120 each to neutral".
+func (k *readout) supplying(before *lastRead) circuit.PartID {
+	if before.legs && before.fed > 0 && (k.each || k.other || len(k.poles) == 1) {
+		return before.fed - 1
+	}
+	return k.r.partKind(circuit.KindTerminalBlock)
+}
+
+// of takes what was read of what a phrase names.
+func (k *readout) of(np *phrase, before *lastRead) bool {
+	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
+		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
+	}
+	if of := before.of; len(np.nouns) == 0 || k.r.stands(&phrase{nouns: np.nouns}) && len(np.where) > 0 { // "upper 12 ohms, lower OL"
+		if of == nil && k.spoken != nil && k.r.namesOnly(k.spoken, circuit.KindSensor) {
+			of = k.spoken // "lower sensor reads open, upper one 1100"
+		}
+		if of != nil && k.r.carries(of, np) {
+			np.nouns, np.said = of.nouns, of.said
+		}
+	}
+	if k.spoken != nil && len(np.where) == 0 && !np.all && len(k.r.likeliest(np, k.r.parts(np, k.r.isLoad))) > 1 {
+		with := *np
+		if with.where = k.spoken.where; len(k.r.parts(&with, k.r.isLoad)) > 0 {
+			np = &with // "the left front switch is burnt, coil checks 27"
+		}
+	}
+	if k.paired && k.atTerminals(np) {
+		*before = lastRead{of: np, unit: k.unit, mode: k.mode}
+		return true
+	}
+	together := k.r.region(np) && k.r.parallel(k.r.parts(np, k.r.isLoad))
+	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) && !together || k.r.isMachine(np) {
+		return false
+	}
+	if k.atTerminals(np) {
+		*before = lastRead{of: np, unit: k.unit, mode: k.mode}
+		return true
+	}
+	if of := before.of; of != nil && k.at && !k.ground && len(k.poles) == 0 && k.reaches(of, np) { // "sensor 1.08 k at the plug, OL at the board"
+		if k.zero && before.unit == "ohms" { // nothing there that was a moment ago
+			k.amps, k.unit, k.zero, k.volts = math.Inf(1), "ohms", false, false
+		}
+		k.inside = []*phrase{np}
+		np = of
+	}
+	if k.comesIn(np, before) {
+		return true
+	}
+	those := []func(circuit.PartID) bool{k.r.fedByLegs, k.r.isLoad, anyPart}
+	if k.r.ofContact(np) {
+		those = []func(circuit.PartID) bool{k.r.isNoLoad} // a timer's is not its motor
+	}
+	for _, counts := range those {
+		parts := k.near(np, k.standing(k.r.likeliest(np, k.r.parts(np, counts))), before.of)
+		if len(parts) == 1 && k.r.fedByLegs(parts[0]) && !slices.Contains(k.r.parts(np, anyPart), parts[0]) {
+			continue // "the igniter plug" is no cord
+		}
+		if together && len(parts) > 1 {
+			parts = parts[:1] // a meter sees all of them there
+		}
+		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
+			if of := k.r.parts(&phrase{where: np.where}, k.r.isSurface); len(of) == 1 && k.at { // "170 volts at the left front receptacle"
+				return k.across(np, of, false)
+			}
+			ok := k.fed(parts[0], before)
+			if ok && k.r.c.Part(parts[0]).Kind == circuit.KindBreaker {
+				before.of = np // "one pole of the breaker is dead, 120 in, 0 out"
+			}
+			return ok
+		}
+		if len(parts) > 0 {
+			ok := k.across(np, parts, np.all && !np.joint || k.each && (!k.ground || math.IsInf(k.amps, 1)))
+			if ok {
+				*before = lastRead{of: np, unit: k.unit, mode: k.mode}
+			}
+			return ok
+		}
+	}
+	return false
+}

@@ -1,0 +1,223 @@
+package complaints
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+)
+
+// lately reports whether what was said last was of such a thing.
+func (r *reader) lately(about About) bool {
+	n := len(r.heard.Statements)
+	return n > 0 && r.heard.Statements[n-1].About == about
+}
+
+func (r *reader) history(k *clause, s *said) {
+	if s.key == "moved" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		return o.Part != circuit.None && (r.c.Part(o.Part).Kind.Guards() || r.c.Part(o.Part).Kind == circuit.KindLimit)
+	}) {
+		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from} // "the limit had popped, pushed it back in"
+	}
+	back := s.key == "moved" && r.l.formOf(strings.Fields(s.words)[0], r.l.Turned) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "loose" })
+	if s.key == "mended" || back { // "the plug was loose, pushed it back in": tells no more than what comes of it
+		for _, p := range slices.Concat(k.subjects, k.places) {
+			r.now.join(p.from)
+			r.now.join(p.idle)
+		}
+		r.used.join(r.now)
+		r.mend()
+		k.made, k.mends = true, true
+		return
+	}
+	if s.key == "reset" && k.not && len(k.subjects) == 1 && r.opens(k.subjects[0]) {
+		s = &said{class: isHistory, key: "found_bad", words: s.words, from: s.from} // "the limit won't reset"
+	}
+	if within := map[string]string{"cold": "fails_hot", "touched": "touched"}[k.when]; s.key == "works_again" && within != "" && (k.when == "cold" || r.lately(OfLoad) || len(r.thatQuit(true)) > 0) {
+		one := *s
+		one.key = within
+		k.when = ""
+		if was := r.thatQuit(within == "touched"); len(k.subjects) == 0 && len(was) > 0 && s.of != heating { // "quits after an hour, the fan is dead, comes back once it has cooled"
+			for _, load := range was {
+				r.put(r.ofLoad(k, &one, within, load))
+			}
+			return
+		}
+		r.state(k, &one)
+		return
+	}
+	if s.key == "works_again" && strings.HasSuffix(s.words, r.l.Back) && r.l.Back != "" && len(k.subjects) == 0 && r.ofCode() {
+		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
+		return
+	}
+	if s.key == "works_again" && !r.mended && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
+		if len(k.subjects) == 0 || len(k.said) > 1 {
+			r.withheld = true // nothing was said to have failed, but the power
+			return
+		}
+		one := *s
+		one.class, one.key = isState, "normal" // "the left front burner works again"
+		r.state(k, &one)
+		return
+	}
+	if first := strings.Fields(s.words)[0]; s.key == "works_again" && len(k.subjects) == 0 && slices.ContainsFunc(r.l.bases(first), func(b base) bool { return b.by == "s" }) {
+		var off []circuit.BranchID
+		for _, was := range r.heard.Statements {
+			if was.What == "quits" && !was.happened {
+				off = append(off, was.Load)
+			}
+		}
+		for _, load := range off { // "cuts off after ten minutes, heats again"
+			r.put(r.ofLoad(k, s, "intermittent", load))
+		}
+		if len(off) > 0 {
+			return
+		}
+	}
+	if s.key == "no_help" && !r.mended && r.done == nil && len(r.heard.Statements)+len(r.heard.Questions) == 0 || s.key == "no_help" && r.lastSaid != nil && r.lastSaid.key == "normal" && slices.ContainsFunc(k.said, func(o said) bool { return o.key == "normal" }) && !r.mended {
+		r.used.join(r.now) // "works just the same as ever"
+		return
+	}
+	if came[s.key] != nil {
+		r.attempt(k, s)
+		return
+	}
+	if s.key == "new_cord" {
+		s = r.outlet(k, s)
+	}
+	popped := s.key == "popped" || s.key == "failed_again" && r.limited() && len(k.subjects)+len(k.places) == 0 && (!r.replaced || r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["pops"].Say)) // "pushed it, popped again"
+	if popped {
+		s = &said{class: isHistory, key: "reset", words: s.words, from: s.from}
+	}
+	if !slices.Contains([]string{"replaced", "failed_again", "reset", "good_elsewhere", "like_works_here", "like_dead_here", "found_good", "found_bad", "looks_good", "shorted", "welded"}, s.key) {
+		for _, p := range slices.DeleteFunc(slices.Clone(k.places), func(p *phrase) bool { return !r.joins(p) }) {
+			r.now.join(p.from) // "crossed at the block"
+		}
+		for _, p := range slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return s.key != "works_again" || len(r.parts(p, r.isLoad)) == 0 }) {
+			r.now.join(p.from) // "the oven heats again", whatever it was that had failed
+		}
+		r.put(k.blank(OfHistory, s))
+		return
+	}
+	places := append(slices.Clone(k.subjects), k.places...)
+	if len(places) == 0 && len(r.last) > 0 && !slices.ContainsFunc(r.last, func(p *phrase) bool { return len(p.where) > 0 || !r.region(p) && !r.isMachine(p) }) {
+		places = r.last // "everything is slow, the landlord put it in last month"
+	}
+	if s.key == "replaced" && len(places) > 0 && !slices.ContainsFunc(places, func(p *phrase) bool {
+		return !r.isMachine(p) && !r.everything(p) && !(r.region(p) && r.l.Nouns[p.nouns[0]].Of == "oven")
+	}) {
+		s = &said{class: isHistory, key: "repair", words: s.words, from: s.from} // "a new oven"
+		r.put(k.blank(OfHistory, s))
+		return
+	}
+	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && !(len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) && !k.subjects[0].all) && r.exchange(k) {
+		return
+	}
+	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {
+		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
+			for _, p := range slices.Concat(k.subjects, k.places) {
+				s.from.join(p.from)
+			}
+			r.done = &attempt{"swapped", r.last, s.words, s.from, k, false}
+		}
+		return // tried in each other's place: what came of it follows
+	}
+	if vain := slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" }); s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && (len(k.subjects) > 1 || !vain && anyIn(k.words, r.l.Into)) {
+		r.trade(k.subjects, s.from)
+		return // "swapped it into the left front", "swapped the left front and the left rear"
+	}
+	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
+		if places = k.subjects; len(places) == 0 {
+			places = r.last
+		}
+	}
+	if s.key == "like_works_here" && len(places) == 2 {
+		r.trade(places, s.from) // "swapped the two relays and the fault moved"
+	}
+	if s.key == "like_works_here" && len(places) != 1 && r.moved(k, s) {
+		return
+	}
+	r.replaced = r.replaced || s.key == "replaced"
+	if s.key == "replaced" || s.key == "reset" || s.key == "repair" {
+		r.mend()
+	}
+	if len(places) == 0 && s.key != "reset" && !(len(k.strange) > 0 && ofPlace[s.key]) { // not "the doodad reads open"
+		if places, r.by = r.last, k.carriesOn(); s.key == "replaced" {
+			places = r.atFault(places)
+		}
+	}
+	if len(places) == 0 && ofPlace[s.key] {
+		return // "squeaks real bad"
+	}
+	if len(places) == 0 || popped {
+		st := k.blank(OfHistory, s)
+		st.popped = popped
+		r.put(st)
+		return
+	}
+	for _, p := range places {
+		if r.stands(p) && len(r.last) > 0 && !r.last[0].all {
+			p = r.last[0] // "a new one"
+		}
+		first := r.isLoad
+		if r.ofContact(p) {
+			first = r.isNoLoad // "timer contact OL"
+		}
+		parts := r.likeliest(p, r.spokenOf(p, r.partsFirst(p, first)))
+		if own := r.companion(p); own != circuit.None {
+			parts = []circuit.PartID{own}
+		}
+		if failed := r.failed(p); len(failed) > 0 {
+			if parts = failed; len(parts) == 1 && p.lent {
+				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
+			}
+		} else if told := r.renewed(p); s.key == "replaced" && len(told) == 1 {
+			parts = told
+		}
+		if p.count > 1 && p.count < len(parts) && !r.region(p) { // "replaced two burners", of four
+			one := *p
+			one.odd, one.all = true, false
+			p = &one
+		}
+		if s.key == "reset" && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind.Guards() }) {
+			r.put(k.blank(OfHistory, s)) // "the red button on the top"
+			continue
+		}
+		st := k.blank(OfHistory, s)
+		if s.key == "good_elsewhere" {
+			st.there = r.triedAt(strings.Fields(s.words))
+			for _, p := range k.places {
+				st.there = cmp.Or(r.triedAt(p.where), st.there)
+			}
+		}
+		r.choose(p, s, r.ofParts(st, parts), k)
+	}
+}
+
+// triedAt is the load that the words of where a part was tried single out: "in the right
+// rear socket".
+func (r *reader) triedAt(words []string) string {
+	var on []circuit.PartID
+	for id := range r.machine.parts {
+		if r.isSurface(circuit.PartID(id)) {
+			on = append(on, circuit.PartID(id))
+		}
+	}
+	said := false
+	for _, w := range words {
+		has := func(id circuit.PartID) bool { return r.machine.parts[id][w] || r.abbreviated(r.machine.parts[id], w) }
+		if slices.ContainsFunc(on, has) {
+			n := len(on)
+			on = slices.DeleteFunc(on, func(id circuit.PartID) bool { return !has(id) })
+			said = said || len(on) < n
+		}
+	}
+	if !said || len(on) != 1 || len(r.machine.loads[on[0]]) != 1 {
+		return ""
+	}
+	return r.c.Branch(r.machine.loads[on[0]][0]).Ref
+}
+
+// ofPlace are tellings of a part that say nothing where none is named.
+var ofPlace = map[string]bool{"found_good": true, "found_bad": true, "looks_good": true, "shorted": true, "welded": true}
