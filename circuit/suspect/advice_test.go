@@ -122,7 +122,7 @@ func TestAdviceBesideOthers(t *testing.T) {
 	if circuittest.Nightly {
 		draws, within = 12, 1.1
 	} else if testing.Short() {
-		names, draws = []string{"water-heater"}, 4
+		names, draws, within = []string{"water-heater"}, 4, 1.5
 	}
 	sums, n := advised(t, names, draws, 11, rightlyRead)
 	for _, s := range sums {
