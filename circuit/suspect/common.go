@@ -98,6 +98,7 @@ func fine(c *circuit.Circuit) []Cause {
 		cause.Label = nothingWrong + p.Label + " " + why
 		cause.setting = way == "locked" || way == "unset"
 		cause.hot, cause.cycles = way == "runs_on", way == "limited" || way == "blocked"
+		cause.airless = way == "blocked"
 		out = append(out, cause)
 	}
 	for i := range c.Parts() {

@@ -66,7 +66,8 @@ type Engine struct {
 	made     []Cause          // faults that made another
 	worked   []circuit.PartID // parts whose wires somebody had off before
 	rewired  []circuit.PartID // parts whose wires a repair of this visit had off
-	tripping []Cause          // what makes a limit trip, where one was reset
+	opened   []circuit.PartID // guards against heat of which it is asked what opened them
+	tripping []Cause          // and that
 	mends    []Mend           // repairs made so far
 	// points are the places a probe was put to besides those listed, lifted the
 	// wires that were off for a reading: classes are told apart there.
@@ -204,9 +205,12 @@ func (e *Engine) parts(ev Evidence) bool {
 			}
 		}
 	}
+	for _, id := range e.openedBy(ev) {
+		if !slices.Contains(e.opened, id) {
+			e.opened, e.tripping = append(e.opened, id), append(e.tripping, e.openers(e.c.Part(id))...)
+		}
+	}
 	switch {
-	case ev.resetHeld() && e.tripping == nil:
-		e.tripping = e.trippers()
 	case ev.Told != nil && ev.Told.Part != circuit.None && slices.Contains(workedOn, ev.Told.What) && !slices.Contains(e.worked, ev.Told.Part):
 		e.worked = append(e.worked, ev.Told.Part)
 	case ev.Reading != nil:
@@ -321,7 +325,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 		return errors.New("there is nothing to take back")
 	}
 	keep := append([]Evidence(nil), e.evidence[:len(e.evidence)-1]...)
-	e.worked, e.rewired, e.tripping = nil, nil, nil
+	e.worked, e.rewired, e.opened, e.tripping = nil, nil, nil, nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 	for _, ev := range keep {
@@ -334,7 +338,7 @@ func (e *Engine) Undo(ctx context.Context) error {
 
 // Forget goes back to a visit where nothing was seen yet.
 func (e *Engine) Forget() {
-	e.worked, e.rewired, e.tripping = nil, nil, nil
+	e.worked, e.rewired, e.opened, e.tripping = nil, nil, nil, nil
 	e.classify(e.opt.Points, nil)
 	e.reset()
 }

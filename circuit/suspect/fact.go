@@ -56,8 +56,11 @@ func (e *Engine) chancesTold(t *Telling, class int) []float64 {
 		if t.when() == whenHot && tales[t.What].pole == 0 && windingGuard(e.c, m.Faults[0]) && (t.feeds == nil || t.feeds[m.Faults[0].Branch]) {
 			p = windingTold
 		}
-		if told, ok := blockedTold[t.What]; ok && m.blocked(e.c) {
+		if told, ok := blockedTold[t.What]; ok && m.airless {
 			p = told
+		}
+		if again := tales[t.What].caused; again > 0 && m.airless && !m.cycles && t.Part != circuit.None && e.c.Part(t.Part).Name == m.Part {
+			p = again
 		}
 		out[k] = p
 	}

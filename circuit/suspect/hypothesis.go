@@ -38,6 +38,8 @@ type Cause struct {
 	cycles bool
 	// lasts is what of one that cycles is there all the time.
 	lasts []circuit.Fault
+	// airless: what its heat opened is not cooled, as its air is blocked.
+	airless bool
 	// setting: nothing is wrong but how it is set, which whoever looks sees.
 	setting bool
 	// wiring: it is how the wires of Part may come back from a repair; later: from

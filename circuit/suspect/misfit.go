@@ -78,7 +78,7 @@ func (e *Engine) fit(i int, h *hypothesis) float64 {
 // by a class at a cell: a limit opens and closes, as its air is blocked.
 func (e *Engine) inPart(ev Evidence, class, cell int32) bool {
 	k := &e.classes[class]
-	return ev.Symptom != nil && k.sizes.cells[cell].occasion.when == limited && k.Members[0].blocked(e.c)
+	return ev.Symptom != nil && k.sizes.cells[cell].occasion.when == limited && k.Members[0].airless
 }
 
 // chanceTold is the chance of being told so under a hypothesis: of each class that of

@@ -401,8 +401,8 @@ func (e *Engine) innocent() (unset, blocked map[circuit.PartID]float64) {
 		case err != nil:
 		case m.setting:
 			unset[id] += ps[i]
-		case m.blocked(e.c):
-			blocked[id] += ps[i]
+		case m.airless:
+			blocked[airAt(e.c, m.Faults[0])] += ps[i]
 		}
 	}
 	return unset, blocked

@@ -213,7 +213,7 @@ func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
 // ofCause are those with a cause present.
 func (t Test) ofCause(c *circuit.Circuit, m *Cause) []float64 {
 	const found = 0.9
-	if m.Part == c.Part(t.Part).Name && (t.Ask == Set && m.setting || t.Ask == Air && m.blocked(c)) {
+	if part := c.Part(t.Part); t.Ask == Set && m.setting && m.Part == part.Name || t.Ask == Air && m.airless && sameAir(c, m.Faults[0], part) {
 		return []float64{found, 1 - found}
 	}
 	return t.shown(c, m.Faults)

@@ -354,11 +354,6 @@ func windingGuard(c *circuit.Circuit, f circuit.Fault) bool {
 	return f.Kind == circuit.Open && kindOf(c, f.Branch) == circuit.KindLimit && c.GuardsWinding(c.Branch(f.Branch).Part)
 }
 
-// blocked reports whether nothing is wrong but that a limit's heat does not get away.
-func (m *Cause) blocked(c *circuit.Circuit) bool {
-	return m.cycles && kindOf(c, m.Faults[0].Branch) == circuit.KindLimit
-}
-
 // blockedTold are the chances of what is told of the air way where a limit opens
 // because the air is blocked (common practice, no source).
 var blockedTold = map[string]float64{"lint": 0.5, "air_clear": 0.1}

@@ -14,40 +14,88 @@ const reasons = 4.0
 // resetHeld reports whether it was told that something works again once it was reset.
 func (ev Evidence) resetHeld() bool { return ev.Told != nil && ev.Told.What == "works_again" }
 
-// trippers lists what makes a limit trip that is reset by hand, with the limit tripped by
-// it now and then: one whose reset held is good itself, and what made it trip is still
-// there. It is what heat says, and a loose joint beside the limit.
-func (e *Engine) trippers() (out []Cause) {
+// openedBy lists the guards against heat of which it is asked, from then on, what made
+// them open: those reset by hand where one held, one that opened again once it was
+// replaced, and all that stay open where the air was found blocked.
+func (e *Engine) openedBy(ev Evidence) (out []circuit.PartID) {
 	for i := range e.c.Parts() {
 		p := e.c.Part(circuit.PartID(i))
-		if !p.HasButton() || p.Body == circuit.None {
+		if p.Body == circuit.None || p.Acts <= 0 && !p.HasButton() {
 			continue
 		}
-		first, sum := len(out), 0.0
-		add := func(f circuit.Fault) {
-			cause := single(e.c, f)
-			if slices.ContainsFunc(out[first:], func(k Cause) bool { return k.lasts[0] == f }) {
-				return
-			}
-			cause.Label += ", " + p.Label + " tripped by it"
-			cause.cycles, cause.lasts = true, cause.Faults
-			cause.Faults = append(slices.Clone(cause.Faults), all(circuit.Open, p.Branches)...)
-			out, sum = append(out, cause), sum+cause.Prior
-		}
-		_ = e.overheaters(p, func(x trouble, _ string) { // where heat cannot be followed nothing is known of it
-			if len(x.q.Faults) == 1 {
-				add(x.q.Faults[0])
-			}
-		})
-		for _, t := range p.Terminals {
-			for _, w := range e.c.Terminal(t).Wires {
-				add(circuit.Fault{Kind: circuit.HighResistance, Branch: e.c.Wire(w).Branch, Ohms: meter.BurntContactOhms})
-			}
-		}
-		alone := ofPart(e.c, p, e.c.Way("button"), "", nil).Prior
-		for k := range out[first:] {
-			out[first+k].Prior *= reasons * alone / sum
+		switch {
+		case p.HasButton() && ev.resetHeld(),
+			staysOpen(p) && ev.Told != nil && (ev.Told.What == "lint" || ev.Told.What == "failed_again" && ev.Told.Part == p.ID):
+			out = append(out, p.ID)
 		}
 	}
 	return out
 }
+
+// staysOpen reports whether what guards against heat is spent once it has opened.
+func staysOpen(p *circuit.Part) bool {
+	return p.Kind == circuit.KindThermalFuse || p.Kind == circuit.KindLimit && !p.Returns && !p.HasButton()
+}
+
+// openers lists what makes a guard against heat open, with it open: what heat says, and
+// of one that is reset by hand a loose joint beside it. Of one that held when it was reset
+// what made it trip is still there, and opens it now and then.
+func (e *Engine) openers(p *circuit.Part) (out []Cause) {
+	spent, sum := staysOpen(p), 0.0
+	open := all(circuit.Open, p.Branches)
+	add := func(f circuit.Fault) {
+		cause := single(e.c, f)
+		if slices.ContainsFunc(out, func(k Cause) bool { return k.Faults[0] == f }) || spent && kindOf(e.c, f.Branch) == circuit.KindFan {
+			return // a fan's are there anyway
+		}
+		by := " opened by the heat"
+		if !spent {
+			by = " tripped by it"
+			cause.cycles, cause.lasts = true, cause.Faults
+		}
+		cause.Faults, cause.Label = append(slices.Clone(cause.Faults), open...), cause.Label+", "+p.Label+by
+		out, sum = append(out, cause), sum+cause.Prior
+	}
+	_ = e.overheaters(p, func(x trouble, _ string) { // where heat cannot be followed nothing is known of it
+		if len(x.q.Faults) == 1 {
+			add(x.q.Faults[0])
+		}
+	})
+	if fan := e.c.Bodies()[p.Body].Fan; spent && fan != circuit.None && kindOf(e.c, fan) == circuit.KindMotor {
+		// Lint in the air of a drum opens more of them than all else (common practice, no source).
+		cause := ofPart(e.c, p, e.c.Way("blocked"), "opened by heat that does not get away: its air is blocked", open)
+		cause.airless = true
+		out, sum = append(out, cause), sum+cause.Prior
+	}
+	alone := ofPart(e.c, p, e.c.Way("button"), "", nil).Prior
+	if spent {
+		alone = single(e.c, open[0]).Prior
+	}
+	for _, t := range p.Terminals {
+		for _, w := range e.c.Terminal(t).Wires {
+			if !spent {
+				add(circuit.Fault{Kind: circuit.HighResistance, Branch: e.c.Wire(w).Branch, Ohms: meter.BurntContactOhms})
+			}
+		}
+	}
+	for k := range out {
+		out[k].Prior *= reasons * alone / sum
+	}
+	return out
+}
+
+// airAt is the part at which the air is looked at that keeps a guard cool: what closes by
+// itself as its air comes back, in the same air, else the guard.
+func airAt(c *circuit.Circuit, f circuit.Fault) circuit.PartID {
+	at := c.Branch(f.Branch).Part
+	fan := c.Bodies()[c.Part(at).Body].Fan
+	for i := range c.Parts() {
+		p := c.Part(circuit.PartID(i))
+		if fan != circuit.None && p.Kind == circuit.KindLimit && p.Returns && len(p.Branches) == 1 && byElement(c, p.Body) && c.Bodies()[p.Body].Fan == fan {
+			return p.ID
+		}
+	}
+	return at
+}
+
+func sameAir(c *circuit.Circuit, f circuit.Fault, at *circuit.Part) bool { return airAt(c, f) == at.ID }

@@ -64,3 +64,35 @@ func TestWhatMakesATanksLimitTrip(t *testing.T) {
 	}
 	t.Fatal("no limit that trips", circuit.None)
 }
+
+// A fuse of heat that blew again has a reason, and a third new one blows too: of a dryer's
+// it is mostly lint in the way of the air, which is looked at before a panel is opened; an
+// element that metal feeds past its thermostat is another (common practice, no source).
+func TestWhatBlewAgainIsAskedWhatBlewIt(t *testing.T) {
+	for name, again := range map[string]struct{ mode, part, also string }{
+		"dryer":            {"timed_dry", "thermal_cutoff", "Thermal cut-off open"},
+		"dryer-electronic": {"dry", "thermal_fuse", "Heater grounded to chassis, Thermal fuse opened by the heat"},
+	} {
+		c := machine(t, name)
+		seen := []suspect.Note{{Mode: again.mode, Load: "heater", State: "dead"}, {Told: "failed_again", Part: again.part}}
+		top := engine(t, c, suspect.Options{}, seen...).Suspects(3)
+		var named strings.Builder
+		for _, k := range top {
+			named.WriteString(k.Words() + "\n")
+		}
+		if !strings.Contains(top[0].Words(), "its air is blocked") || !strings.Contains(named.String(), again.also) {
+			t.Errorf("%s: suspects are\n%s", name, &named)
+		}
+		first := nextOf(t, name, seen...)[0]
+		if name == "dryer" && first.Ask != suspect.Air {
+			t.Errorf("%s: first %q, not a look at the air", name, first.Probes.Name)
+		}
+		if first.Ask != suspect.Air {
+			continue
+		}
+		seen = append(seen, suspect.NoteOf(c, first.Test, "ok"))
+		if top := engine(t, c, suspect.Options{}, seen...).Suspects(1); strings.Contains(top[0].Words(), "its air is blocked") {
+			t.Errorf("%s: with nothing in the air's way the first suspect is %s", name, top[0].Words())
+		}
+	}
+}
