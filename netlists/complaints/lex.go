@@ -178,10 +178,8 @@ func (l *Language) expand(words []raw) []raw {
 		var full []raw
 		n := 0
 		for _, s := range l.short[words[i].word] {
-			if len(s.said) > n {
-				if means := s.inFull(words[i:]); means != nil {
-					full, n = means, len(s.said)
-				}
+			if means, used := l.inFull(s, words[i:]); used > n {
+				full, n = means, used
 			}
 		}
 		if n == 0 {
@@ -194,29 +192,64 @@ func (l *Language) expand(words []raw) []raw {
 }
 
 // short is what words are short for: of "a|b c" and "d|e" each where the other stands at
-// the same place.
+// the same place, and of aPart whatever names one.
 type short struct{ said, full []string }
 
-// inFull is what words mean that begin with short ones, nil where they do not.
-func (s short) inFull(words []raw) (means []raw) {
-	if len(words) < len(s.said) {
-		return nil
-	}
+const aPart = "PART"
+
+// inFull is what words mean that begin with short ones, and how many those are: none
+// where they do not.
+func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 	full := slices.Clone(s.full)
-	for i, w := range s.said {
+	for _, w := range s.said {
+		if used >= len(words) {
+			return nil, 0
+		}
+		if w == aPart {
+			n := l.namesPart(words[used:])
+			if n == 0 {
+				return nil, 0
+			}
+			if j := slices.Index(full, aPart); j >= 0 {
+				var named []string
+				for _, word := range words[used : used+n] {
+					named = append(named, word.word)
+				}
+				full = slices.Replace(full, j, j+1, named...)
+			}
+			used += n
+			continue
+		}
 		either := strings.Split(w, "|")
-		at := slices.Index(either, words[i].word)
+		at := slices.Index(either, words[used].word)
 		if at < 0 {
-			return nil
+			return nil, 0
 		}
 		if j := slices.IndexFunc(full, func(f string) bool { return strings.Count(f, "|") == len(either)-1 }); j >= 0 && len(either) > 1 {
 			full[j] = strings.Split(full[j], "|")[at]
 		}
+		used++
 	}
 	for _, w := range full {
 		means = append(means, raw{word: w, full: true})
 	}
-	return means
+	return means, used
+}
+
+// namesPart is how many words at the beginning name a part that may be replaced.
+func (l *Language) namesPart(words []raw) (most int) {
+	for n := 0; n < len(words) && words[n].mark == 0; {
+		t, used := l.longestAt(words[n:], &vocabulary{})
+		row := l.nounOf(&t)
+		isPart := t.has(isNoun) && !row.Machine && !row.Region && !row.Pronoun
+		if !isPart && !t.has(isWhere) || used == 0 {
+			break
+		}
+		if n += used; isPart {
+			most = n
+		}
+	}
+	return most
 }
 
 // joinable reports whether a short "and" may stand beside a word: no pole and no figure.

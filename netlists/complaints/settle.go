@@ -86,11 +86,52 @@ func (r *reader) trippedAgain() {
 	r.heard.Statements = out
 }
 
+// resetOften makes of a limit with a button that trips over and over, or is reset so, one
+// whose reset holds for a while: it is good, and what makes it trip is looked for.
+func (r *reader) resetOften() {
+	all := r.heard.Statements
+	said := func(what string, part circuit.PartID) bool {
+		return slices.ContainsFunc(all, func(by Statement) bool { return by.What == what && (by.Part == part || part == circuit.None) })
+	}
+	var out []Statement
+	for _, s := range all {
+		again := s.What == "failed_again" && s.Part != circuit.None && r.c.Part(s.Part).HasButton() && !said("replaced", s.Part)
+		if again {
+			s.What = "found_bad" // it is no new one that failed
+		}
+		if s.What == "no_help" && s.Part == circuit.None && (said("works_again", circuit.None) || said("code", circuit.None) && !slices.ContainsFunc(all, tried)) {
+			continue // "reset it, hot for a day, then nothing", "the code came back after two weeks"
+		}
+		often := again || (s.What == "found_bad" && s.Part != circuit.None && r.c.Part(s.Part).HasButton() || s.What == "reset" && !said("trips", circuit.None)) && r.overAndOver(s.clause)
+		if out = append(out, s); often && !said("works_again", circuit.None) {
+			s.About, s.What, s.Part = OfHistory, "works_again", circuit.None
+			out = append(out, s)
+		}
+	}
+	r.heard.Statements = out
+}
+
+// tried reports whether it tells of something that was done about it.
+func tried(s Statement) bool {
+	return s.About == OfHistory && !slices.Contains([]string{"no_help", "since", "sudden", "gradual", "moved", "storm", "spill", "self_clean"}, s.What)
+}
+
+// overAndOver reports whether a clause says that something is so time and again.
+func (r *reader) overAndOver(clause int) bool {
+	for i := range r.tokens {
+		if r.of[i] == clause && anyIn(strings.Fields(r.tokens[i].text), r.l.Often) {
+			return true
+		}
+	}
+	return false
+}
+
 // settle drops what a narrower statement of the same sentence takes back: "the
 // oven heats but it is slow", "glows full red and never cycles".
 func (r *reader) settle() {
 	r.restDead()
 	r.awake()
+	r.resetOften()
 	r.trippedAgain()
 	r.settleExchange()
 	all := r.heard.Statements

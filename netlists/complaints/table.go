@@ -62,6 +62,7 @@ type particles struct {
 	AndShort       string `toml:"and_short"`
 	On, Top        string
 	Held           []string            // a button: "stops when I let go"
+	Often          []string            // time and again
 	Then           []string            // what tells that one thing followed another
 	Properly       []string            // how something is done
 	Too            []string            // as was said of another
