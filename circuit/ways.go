@@ -19,6 +19,7 @@ var ways = []Way{
 	{"uncalibrated", "a thermostat lets heat off too hot or too cold", 0.4},
 	{"part_shorted", "an element's or motor's winding has lost ohms", 0.03},
 	{"aged", "an element's or motor's winding has gained ohms", 0.03},
+	{"worn", "the elements of one chamber have gained ohms together, as a kiln's do", 0},
 	{"seized", "a motor or a fan does not turn", 0.3},
 	{"stuck", "a switch or thermostat of several contacts stays in a position, or a motor's switch or relay as it is", 0.25},
 	{"tripped", "a breaker is off or tripped, every pole", 0.6},

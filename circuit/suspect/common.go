@@ -19,7 +19,7 @@ func commonCauses(c *circuit.Circuit) []Cause {
 		out = append(out, worked(c, p)...)
 		out = append(out, poles(c, p)...)
 	}
-	out = append(append(append(append(out, house(c)...), strap(c)...), cooked(c)...), stalled(c)...)
+	out = append(append(append(append(append(out, house(c)...), strap(c)...), cooked(c)...), stalled(c)...), worn(c)...)
 	return append(out, fine(c)...)
 }
 
@@ -88,6 +88,29 @@ func stills(c *circuit.Circuit, fan circuit.BranchID) []Cause {
 
 // nothingWrong begins the label of what looks like a fault and is none.
 const nothingWrong = "Nothing is wrong: "
+
+// worn lists the elements of one body that lost section together, where the netlist says
+// that they do.
+func worn(c *circuit.Circuit) []Cause {
+	share := c.Way("worn")
+	if share == 0 {
+		return nil
+	}
+	var out []Cause
+	for i := range c.Bodies() {
+		body := &c.Bodies()[i]
+		var thin []circuit.Fault
+		for _, load := range c.Loads() {
+			if body.Heats[load] > 0 && kindOf(c, load) == circuit.KindElement {
+				thin = append(thin, circuit.Fault{Kind: circuit.Drifted, Branch: load, Factor: usualAged})
+			}
+		}
+		if len(thin) > 1 {
+			out = append(out, Cause{Faults: thin, Label: fmt.Sprintf("All %d elements worn, with too many ohms", len(thin)), Prior: c.Prior(circuit.KindElement) * share})
+		}
+	}
+	return out
+}
 
 // fine lists what looks like a fault and is none.
 func fine(c *circuit.Circuit) []Cause {

@@ -86,6 +86,8 @@ type Symptom struct {
 	// coded says that a code was told of besides, pushed that the motor was said to
 	// turn once it is pushed: what else was seen then came after that.
 	coded, pushed bool
+	// lit says that the mode was said to lack heat: what works in it is on, however much.
+	lit bool
 	// measured says that a thermometer showed it.
 	measured bool
 	// slowIn are the modes in which heat was said to take too long before: whoever

@@ -123,6 +123,10 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		chances.set(circuit.Normal, 0)
 		chances.set(circuit.Off, 0)
 	}
+	if s.lit {
+		red := chances.of[circuit.Weak] / (1 + math.Exp((dullShare*p.should-p.share)/weakSharp))
+		chances.set(circuit.Normal, chances.of[circuit.Normal]+litForWeak*red)
+	}
 	if p.acts {
 		chances.set(circuit.Dead, chances.of[circuit.Dead]+chances.of[circuit.Weak])
 		chances.set(circuit.Weak, 0)
@@ -199,6 +203,11 @@ func (by *errs) told(is bool) float64 {
 	}
 	return by.alarm
 }
+
+// litForWeak is the chance that what gives too little is said to work by who says besides
+// that there is too little heat: nobody sees from a red glow how much is missing. Below
+// dullShare of its power it is not red (common practice, no source).
+const litForWeak, dullShare = 0.85, 0.5
 
 // tripsAlarm is how much less often than others it is told of for nothing that a breaker
 // trips: nobody takes one that holds for it (common practice, no source).

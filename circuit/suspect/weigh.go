@@ -89,6 +89,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		s := *ev.Symptom
 		s.coded = s.Whole == Quiet && e.heard(toldCodes...)
 		s.slowIn = e.slowIn(&s)
+		s.lit = s.State == circuit.Normal && s.Load != circuit.None && kindOf(e.c, s.Load).Heats() && e.lacks(s.Mode)
 		s.pushed = s.Whole == 0 && s.Load != circuit.None && e.helped()
 		ev.Symptom = &s
 	}
@@ -192,6 +193,14 @@ func (e *Engine) slowIn(s *Symptom) (out []circuit.ModeID) {
 		}
 	}
 	return out
+}
+
+// lacks reports whether a mode was said to take too long, or not to get as hot as set.
+func (e *Engine) lacks(mode circuit.ModeID) bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		was := ev.Symptom
+		return was != nil && (was.Whole == Slow || was.Whole == RunsCold) && was.Mode == mode && e.since(ev)
+	})
 }
 
 // helped reports whether a motor was said to turn once it is pushed.

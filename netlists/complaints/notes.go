@@ -103,6 +103,13 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 			out = append(out, visit.AnyOf(anyOf[k]))
 		}
 	}
+	lacks := func(n visit.Note) int {
+		if n.Slow || n.Told == "runs_cold" {
+			return 0
+		}
+		return 1
+	}
+	slices.SortStableFunc(out, func(a, b visit.Note) int { return lacks(a) - lacks(b) }) // what "works" means depends on it
 	return out, nil
 }
 
