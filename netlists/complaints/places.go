@@ -12,6 +12,10 @@ func (r *reader) whole(k *clause, s *said) {
 		r.lastSaid = &said{class: isState, key: "dead"}
 	}
 	st := k.blank(OfWhole, s)
+	if words := strings.Fields(st.Words); s.trips() && st.When == "" && (k.unit == "minutes" && k.amount >= 1 || anyIn(words, r.l.Midway) || slices.ContainsFunc(words, r.l.minutes)) {
+		st.When = "late" // "trips ten minutes into the cycle"
+		r.now.join(k.at[ofAmount])
+	}
 	if s.key == "not:trips" && len(k.modes)+len(k.subjects) > 0 && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.trips(p) != "" || r.isMachine(p) }) {
 		r.state(k, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
 		return
@@ -70,6 +74,12 @@ func (r *reader) whole(k *clause, s *said) {
 	for _, st.Mode = range k.modes[min(1, len(k.modes)):] {
 		r.put(st)
 	}
+}
+
+// minutes reports whether a word is of several minutes or hours.
+func (l *Language) minutes(w string) bool {
+	t := l.alone(w)
+	return (t.is(isUnit, "minutes") || t.is(isUnit, "hours")) && singular(w) != w
 }
 
 // opens reports whether a phrase names what opens by heat.

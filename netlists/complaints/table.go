@@ -63,6 +63,7 @@ type particles struct {
 	On, Top        string
 	Held           []string            // a button: "stops when I let go"
 	Often          []string            // time and again
+	Midway         []string            // while it runs: "halfway through"
 	Then           []string            // what tells that one thing followed another
 	Properly       []string            // how something is done
 	Too            []string            // as was said of another
