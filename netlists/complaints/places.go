@@ -12,7 +12,7 @@ func (r *reader) whole(k *clause, s *said) {
 		r.lastSaid = &said{class: isState, key: "dead"}
 	}
 	st := k.blank(OfWhole, s)
-	if words := strings.Fields(st.Words); s.trips() && st.When == "" && (k.unit == "minutes" && k.amount >= 1 || anyIn(words, r.l.Midway) || slices.ContainsFunc(words, r.l.minutes)) {
+	if words := strings.Fields(st.Words); s.trips() && st.When == "" && (k.unit == "minutes" && k.amount >= 1 || slices.ContainsFunc(r.l.Midway, func(w string) bool { return strings.Contains(st.Words, w) }) || slices.ContainsFunc(words, r.l.minutes)) {
 		st.When = "late" // "trips ten minutes into the cycle"
 		r.now.join(k.at[ofAmount])
 	}

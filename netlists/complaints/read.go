@@ -79,6 +79,10 @@ func (r *reader) read(tokens []token) {
 		if t.text == ":" && p.heads(tokens[i+1:]) {
 			continue
 		}
+		if t.comma && len(p.k.said) > 0 && i+1 < len(tokens) && tokens[i+1].has(offMode) && tokens[i+1].text != "off" && ended(tokens[i+2:]) {
+			r.of[i] = p.k.id
+			continue // "glows at any setting, even off"
+		}
 		if t.stop || t.has(ends) || t.has(exceptOf) {
 			p.asks = t.text == "?"
 			all := t.has(ends) && len(p.k.said) == 0 && p.np != nil && (p.np.all || p.r.everything(p.np)) && !p.np.verb && !p.k.not
