@@ -60,7 +60,7 @@ func (r *reader) cured(k *clause, s *said) bool {
 				of = append(of, r.machine.loads[id]...)
 			}
 		}
-	} else if s.of == "" {
+	} else if len(of) == 0 {
 		return amiss
 	}
 	return amiss && (len(failed) == 0 && len(k.subjects) == 0 || anyIn(of, failed))

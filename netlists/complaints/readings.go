@@ -41,6 +41,7 @@ type instrument struct {
 	// Behind are such right behind a figure or its unit.
 	Behind map[string]string
 	Coil   []string // that a contactor is pulled in by
+	Gets   []string // volts
 }
 
 // readout is what a clause tells of a meter.
@@ -51,6 +52,8 @@ type readout struct {
 	measuring    bool
 	it           bool // it stands for what was spoken of
 	zero, lost   bool // nothing is live; a pole is missing
+	denies       bool // a word that denies stands right before
+	denied, not  bool // the figure is denied: "no 240"; by a verb: "not getting 240"
 	at, volts    bool
 	good, closed bool // without a figure
 	reads        bool // the clause itself says that it was read
@@ -228,6 +231,12 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		} else if !k.word(w, apart) {
 			return false
 		}
+	}
+	if k.not && !k.denied || k.denied && k.unit == "ohms" {
+		return false
+	}
+	if k.denied {
+		k.unit = "volts"
 	}
 	if k.side != "" && len(k.poles) > 1 {
 		k.side = "" // "240 in at L1 L2"

@@ -84,6 +84,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "found_bad", p) // "right rear dead, the element is open"
 		return
 	}
+	if key == "dead" && len(parts) > 0 && anyIn(strings.Fields(strings.Join(p.said, " ")), r.l.Windings) {
+		r.ofPart(k, s, "found_bad", p) // "the start winding is open"
+		return
+	}
 	felt := anyIn(words, r.l.Touch)
 	if len(parts) == 0 && key != "dead" && anyIn(words, r.l.Warm) && (r.joins(p) || felt && len(r.parts(p, anyPart)) > 0 && !r.namesOnly(p, circuit.KindCyclingSwitch, circuit.KindSelector)) { // a knob is warm of what is beside it
 		r.ofPart(k, s, "feels_hot", p) // "the plug gets hot", "the thermostat feels hot"

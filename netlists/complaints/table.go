@@ -64,6 +64,7 @@ type particles struct {
 	Held           []string            // a button: "stops when I let go"
 	Often          []string            // time and again
 	Midway         []string            // while it runs: "halfway through"
+	Windings       []string            // of a motor
 	Then           []string            // what tells that one thing followed another
 	Properly       []string            // how something is done
 	Too            []string            // as was said of another
