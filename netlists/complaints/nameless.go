@@ -125,6 +125,14 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.ofPart(k, s, "found_good", r.last[0]) // "checked the fuses, they are fine"
 		return
 	}
+	if key == "dead" && (s.of == heating || s.of == "" && r.replaced) && len(k.modes) == 0 && !r.c.StoresHeat() && !slices.ContainsFunc(r.last, func(p *phrase) bool { return r.region(p) || r.isMachine(p) || len(r.parts(p, r.isLoad)) > 0 }) {
+		if of := r.workedBySaid(); len(of) > 0 {
+			for _, load := range of {
+				r.put(r.ofLoad(k, s, key, load)) // "the bake relay clicks but there is no heat"
+			}
+			return
+		}
+	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
 	heats := func(id circuit.PartID) bool { return r.isLoad(id) && r.c.Part(id).Kind.Heats() }
 	if key == "dead" && !inMode && !k.every && !r.c.StoresHeat() && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], heats)) == 0 {
@@ -258,6 +266,39 @@ func (r *reader) heatedBeside() (out []circuit.BranchID) {
 		for _, load := range r.c.Loads() {
 			if part := r.c.Branch(load).Part; part != circuit.None && part != id && r.heats(load) && r.placeOf(part) == r.placeOf(id) {
 				out = append(out, load)
+			}
+		}
+	}
+	return out
+}
+
+// workedBySaid are the loads that heat by what works them and was told of last, by its
+// name: the bake relay's, the left front switch's, those of the oven's thermostat.
+func (r *reader) workedBySaid() (out []circuit.BranchID) {
+	n := len(r.heard.Statements)
+	if n == 0 || r.heard.Statements[n-1].Part == circuit.None || r.isLoad(r.heard.Statements[n-1].Part) {
+		return nil
+	}
+	p := r.c.Part(r.heard.Statements[n-1].Part)
+	called, most := strings.Split(p.Name, "_"), 1
+	for _, load := range r.loadsOf(heating) {
+		n := 0
+		for _, w := range strings.Split(r.c.Part(r.c.Branch(load).Part).Name, "_") {
+			if slices.Contains(called, w) {
+				n++
+			}
+		}
+		if n > most {
+			most, out = n, nil
+		}
+		if n == most {
+			out = append(out, load)
+		}
+	}
+	if at := r.phraseCalled(called[0]); len(out) == 0 && at != nil && r.region(at) {
+		for _, id := range r.parts(at, r.isLoad) {
+			if r.c.Part(id).Kind.Heats() {
+				out = append(out, r.machine.loads[id]...)
 			}
 		}
 	}
