@@ -99,6 +99,9 @@ func (r *reader) resetOften() {
 		if again {
 			s.What = "found_bad" // it is no new one that failed
 		}
+		if s.What == "dead" && s.nameless && r.c.StoresHeat() && said("off_by", circuit.None) && anyIn(strings.Fields(s.Words), r.l.Warm) {
+			continue // "only warm, never hot"
+		}
 		if s.What == "no_help" && s.Part == circuit.None && (said("works_again", circuit.None) || said("code", circuit.None) && !slices.ContainsFunc(all, tried)) {
 			continue // "reset it, hot for a day, then nothing", "the code came back after two weeks"
 		}
