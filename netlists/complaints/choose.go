@@ -13,6 +13,9 @@ func (r *reader) spokenOf(p *phrase, parts []circuit.PartID) []circuit.PartID {
 		return parts
 	}
 	before := r.parts(r.last[0], r.isLoad)
+	if of := r.parts(r.last[0], anyPart); len(before) == 0 && len(of) == 1 && r.corner(of[0]) != "" && len(p.where) == 0 {
+		before = slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool { return r.corner(id) != r.corner(of[0]) }) // "240 at the left front receptacle, burner dead"
+	}
 	if len(before) == 1 && (slices.Contains(parts, before[0]) || len(p.nouns) == 1 && len(p.where) == 0 && slices.ContainsFunc(r.l.Nouns[p.nouns[0]].Is, func(is string) bool { return fits(r.machine.parts[before[0]], is) })) {
 		return before // "the timer motor does not turn, its winding is open"
 	}

@@ -94,6 +94,8 @@ func (p *parser) take(t *token, rest []token) {
 		case len(m.where) == 0 && len(p.r.last) == 1 && len(p.r.last[0].where) > 0 && len(p.r.parts(m, anyPart)) > 1: // "right rear switch burnt, 0 out of the switch, burner cold"
 		case t.has(pronoun), t.has(isNoun), t.has(isHistory):
 			p.r.last = []*phrase{m} // "240 across the bottom element, element cold"
+		case t.is(isState, "dead") && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && len(p.r.last) == 0:
+			p.r.last = slices.DeleteFunc(slices.Clone(p.r.metered), func(np *phrase) bool { return len(p.r.parts(np, p.r.isLoad)) != 1 }) // "240 at the bake element, no heat"
 		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && ((t.is(isState, "normal") && len(p.k.words) > 0 || p.r.l.finite(t)) && ended(rest) || slices.Contains(p.r.l.Warm, t.text)) && len(p.r.parts(m, p.r.isLoad)) == 1:
 			p.k.subjects = []*phrase{m} // "motor 7.9 amps and hot to the touch", "igniter draws 2.4 A, glows"
 		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && t.has(not) && !t.has(none) && len(rest) > 0 && rest[0].has(isVerb) && len(p.r.parts(m, p.r.isLoad)) == 1:

@@ -375,6 +375,12 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	}
 	for _, counts := range those {
 		parts := k.near(np, k.standing(k.r.likeliest(np, k.r.parts(np, counts))), before.of)
+		if k.mode != circuit.None && len(parts) > 1 { // "240 at the element in bake"
+			main := k.r.mainLoads(k.mode)
+			if used := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool { return !anyIn(k.r.machine.loads[id], main) }); len(used) > 0 {
+				parts = used
+			}
+		}
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) && !slices.Contains(k.r.parts(np, anyPart), parts[0]) {
 			continue // "the igniter plug" is no cord
 		}
