@@ -48,6 +48,8 @@ type Part struct {
 	Circuit *circuit.Circuit
 	Mode    circuit.ModeID
 	Load    circuit.BranchID
+
+	on *subject // what its sentences are shown on; nil where nothing shows them
 }
 
 // Step is a sentence or more, with what was worked out for it.
@@ -81,6 +83,10 @@ type Show struct {
 	Pick       string // "part:limit", "wire:w12"
 	Meter      string // the function
 	Red, Black string
+	// Lit are pieces of the drawing: "part:limit", "wire:w12", "t:limit.1".
+	Lit []string
+	// Small is set for what the lesson's small circuit shows.
+	Small bool
 }
 
 // None reports whether there is nothing to show.
@@ -88,8 +94,11 @@ func (s Show) None() bool {
 	return s.Mode == "" && s.Load == "" && s.Pick == "" && s.Red == "" && len(s.Faults) == 0
 }
 
-// Exercise is a question with its worked answer.
-type Exercise struct{ Ask, Answer string }
+// Exercise is a question with its worked answer, and where that is seen.
+type Exercise struct {
+	Ask, Answer string
+	Show        Show
+}
 
 // plan is what a lesson is made of.
 type plan struct {
@@ -169,11 +178,14 @@ func (t *Teacher) Lesson(number int) (*Lesson, error) {
 	if err != nil {
 		return nil, fmt.Errorf("lesson %s: %w", p.name, err)
 	}
-	part := Part{Title: "On a small circuit", Circuit: small.c, Mode: small.busy, Load: small.load}
+	part := Part{Title: "On a small circuit", Circuit: small.c, Mode: small.busy, Load: small.load, on: small}
 	if part.Steps, err = small.steps(p); err != nil {
 		return nil, fmt.Errorf("lesson %s: %w", p.name, err)
 	}
 	part.Steps = append([]Step{small.statement()}, part.Steps...)
+	for i := range part.Steps {
+		part.Steps[i].onSmall()
+	}
 	out.Parts = append(out.Parts, part)
 	if part, err = t.ownPart(p); err != nil {
 		return nil, fmt.Errorf("lesson %s: %w", p.name, err)
@@ -216,6 +228,8 @@ func (t *Teacher) ownPart(p *plan) (Part, error) {
 					for i := range part.Steps {
 						part.Steps[i].unshow()
 					}
+				} else {
+					part.on = s
 				}
 				return part, nil
 			}
@@ -226,6 +240,14 @@ func (t *Teacher) ownPart(p *plan) (Part, error) {
 	}
 	part.Note = fmt.Sprintf("This machine does not show it: %s. The small circuit has to do.", lack)
 	return part, nil
+}
+
+// onSmall has the small circuit show what the step is about.
+func (s *Step) onSmall() {
+	s.Show.Small = !s.Show.None()
+	for i := range s.Rows {
+		s.Rows[i].Show.Small = !s.Rows[i].Show.None()
+	}
 }
 
 // unshow takes away what only another machine's drawing could show.

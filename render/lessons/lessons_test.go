@@ -276,6 +276,12 @@ func TestEveryLessonOfEveryMachineIsWhole(t *testing.T) {
 					on = part.Circuit
 				}
 				for _, s := range part.Steps {
+					told := part.Tells(&s)
+					for _, said := range slices.Concat(told.Say, told.Then, told.Ask, told.Answer) {
+						if holdsShow(t, on, said.Show); said.Show.None() || said.Show.Small != (part.Circuit != nil) {
+							t.Errorf("%s, %s: nothing is shown of %q", e.Name, h.Name, said.Text)
+						}
+					}
 					holdsShow(t, on, s.Show)
 					for _, row := range s.Rows {
 						holdsShow(t, on, row.Show)
@@ -334,6 +340,58 @@ func holdsShow(t *testing.T, c *circuit.Circuit, s lessons.Show) {
 		}
 		if _, err := c.FindTerminal(at); err != nil {
 			t.Error(err)
+		}
+	}
+	for _, piece := range s.Lit {
+		kind, name, _ := strings.Cut(piece, ":")
+		var err error
+		switch kind {
+		case "part":
+			_, err = c.FindPart(name)
+		case "wire":
+			_, err = c.FindWire(name)
+		default:
+			_, err = c.FindTerminal(name)
+		}
+		if err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// What a sentence names is what is shown: parts by their labels, kinds and wires, the
+// mode, and the state of the row whose figures it repeats.
+func TestWhatASentenceNamesIsShown(t *testing.T) {
+	teach := teacher(t, "range-electronic")
+	for begins, want := range map[string]struct{ name, mode, fault, lit string }{
+		"A thermal fuse or a limit that is open":   {"two-legs", "broil", "", "part:thermal_fuse part:oven_limit"},
+		"A coil without volts":                     {"switch-volts", "broil", "", "part:broil_relay part:dlb_relay"},
+		"The one across it: 0.0 V with the double": {"both-ends", "broil", "dlb_relay.contact:open", "part:dlb_relay part:broil_element"},
+		"The one across it: 0.0 V with the limit":  {"both-ends", "heat", "limit:open", "part:limit part:element"},
+		"The broil element in \"Broil\", each end": {"both-ends", "broil", "", "part:broil_element t:terminal_block.N.out"},
+		"With the load on it is 205.6 V":           {"under-load", "heat", "w5:high=4", "part:element"},
+	} {
+		l, found := lesson(t, teach, want.name), false
+		var all []lessons.Sentence
+		for _, text := range slices.Concat(l.Intro, l.Keep) {
+			all = append(all, l.Says(text)...)
+		}
+		for i := range l.Parts {
+			for j := range l.Parts[i].Steps {
+				told := l.Parts[i].Tells(&l.Parts[i].Steps[j])
+				all = slices.Concat(all, told.Say, told.Then, told.Ask, told.Answer)
+			}
+		}
+		for _, s := range all {
+			if strings.HasPrefix(s.Text, begins) {
+				found = true
+				if got := s.Show; got.Mode != want.mode || strings.Join(got.Faults, " ") != want.fault || strings.Join(got.Lit, " ") != want.lit {
+					t.Errorf("%s\nshows %+v, wanted %+v", s.Text, got, want)
+				}
+			}
+		}
+		if !found {
+			t.Errorf("no sentence of lesson %s begins with %q", want.name, begins)
 		}
 	}
 }

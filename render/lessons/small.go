@@ -122,7 +122,7 @@ func (s *subject) statement() Step {
 	out := Step{Say: fmt.Sprintf("%.0f V between the legs, %s. Loads:", supply.Volts, resistance), Head: []string{"load", "volts", "watts", "ohms"}}
 	for _, id := range s.c.Loads() {
 		br := s.c.Branch(id)
-		out.Rows = append(out.Rows, Row{Cells: []string{s.c.Label(id), fmt.Sprintf("%.0f", br.Volts), fmt.Sprintf("%.0f", br.Watts), fmt.Sprintf("%.0f", real(br.Z))}})
+		out.Rows = append(out.Rows, Row{[]string{s.c.Label(id), fmt.Sprintf("%.0f", br.Volts), fmt.Sprintf("%.0f", br.Watts), fmt.Sprintf("%.0f", real(br.Z))}, s.across(s.show(s.busy, id), id)})
 	}
 	var joins []string
 	for i := range s.c.Wires() {
@@ -215,7 +215,9 @@ func (s *subject) exercise(f foretell) (Exercise, error) {
 	if err != nil {
 		return Exercise{}, err
 	}
-	e := Exercise{Ask: fmt.Sprintf("The small circuit in %s, %s: what does %s show from %s to %s, and why?", s.mode(mode), strings.Join(state, " and "), said[function], f.p, f.q),
+	show := s.probed(s.show(mode, circuit.None, faults...), function, p, q)
+	show.Small = true
+	e := Exercise{Show: show, Ask: fmt.Sprintf("The small circuit in %s, %s: what does %s show from %s to %s, and why?", s.mode(mode), strings.Join(state, " and "), said[function], f.p, f.q),
 		Answer: got + ". " + f.why}
 	if len(faults) > 0 {
 		sound, err := read(nil)

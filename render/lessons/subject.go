@@ -26,6 +26,7 @@ type subject struct {
 	rests      bool // there is such a mode
 	load       circuit.BranchID
 	sound      *settle.Outcome // in busy
+	names      []name          // once a sentence was shown
 	// err is the first that came up while a lesson was worked out.
 	err error
 }

@@ -93,7 +93,7 @@ func (s *Step) write(b *strings.Builder, question *int) {
 
 // command draws what a show is about.
 func (s Show) command() string {
-	if s.None() || s.Off {
+	if s.None() || s.Off || s.Small {
 		return ""
 	}
 	cmd := "legtrace draw"

@@ -190,6 +190,16 @@ func TestLessonInTheBrowser(t *testing.T) {
 	}
 	b.Press(`#lesson .question summary`)
 	b.Until(`document.querySelector("#lesson .question details").open`)
+
+	// A sentence is shown too, of the small circuit on the small circuit, and the
+	// answer that it is of stays open.
+	eval[bool](b, `(document.querySelector("#lesson .question .says:nth-child(2)").click(), true)`)
+	b.Until(`location.search.includes("circuit=small") && document.querySelector("#drawing #part-indicator") && document.querySelectorAll("#overlay .spot").length > 2`)
+	if !eval[bool](b, `document.querySelector("#lesson .question details").open && document.querySelectorAll("#lesson .says[aria-current=true]").length === 1`) {
+		t.Error("the answer was shut, or more than one sentence is shown")
+	}
+	b.Press("#undo")
+	b.Until(`!location.search.includes("circuit=small") && !document.querySelector("#drawing #part-indicator")`)
 	b.Press("#undo")
 	b.Until(`!location.search.includes("fault=")`)
 	b.Do(chromedp.Reload(), chromedp.WaitReady(chromedp.CSS("html.scripted")))

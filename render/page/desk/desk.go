@@ -157,7 +157,13 @@ func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer
 	} else {
 		state.Drill, state.Moves = "", nil
 	}
-	stand, mode, wrong := d.machine.standing(d.modeOf(state), state.Set)
+	m := d.machine
+	if state.Small {
+		if m = d.small(ctx, state); m == nil || run != nil {
+			m, state.Small = d.machine, false
+		}
+	}
+	stand, mode, wrong := m.standing(m.modeOf(state), state.Set)
 	var page bytes.Buffer
 	err := stand.use(ctx, func(b *bench) error {
 		x := b.resolve(state, mode)
@@ -185,11 +191,11 @@ func (d *Desk) resolve(ctx context.Context, r Request, state State, write writer
 }
 
 // modeOf names the mode that positions set by hand are laid over.
-func (d *Desk) modeOf(state State) string {
+func (m *machine) modeOf(state State) string {
 	if state.Mode != "" || len(state.Set) == 0 {
 		return state.Mode
 	}
-	return d.machine.mainMode()
+	return m.mainMode()
 }
 
 // whole writes the page, with what of it can be seen filled in, and of all what stays.

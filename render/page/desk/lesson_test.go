@@ -53,14 +53,28 @@ func TestThePageShowsWhatALessonSays(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, step := range l.Parts[1].Steps {
-			for _, row := range step.Rows {
-				s := at.Shown(row.Show)
-				page := asked(t, d, "/bench", s)
-				if bytes.Contains(page, []byte("Left out of what was asked for")) || s.Lesson != h.Name {
-					t.Errorf("lesson %s, %q: %+v is not shown", h.Name, row.Cells[0], row.Show)
+		holds := func(what string, show lessons.Show) {
+			s := at.Shown(show)
+			page := asked(t, d, "/bench", s)
+			if bytes.Contains(page, []byte("Left out of what was asked for")) || s.Lesson != h.Name || bytes.Contains(page, []byte(">A small circuit<")) != show.Small {
+				t.Errorf("lesson %s, %q: %+v is not shown", h.Name, what, show)
+			}
+			if home := s.At(DoorExplore); show.Small && (home.Mode != "" || home.Small) || len(home.Lit) > 0 {
+				t.Errorf("lesson %s, %q: behind another door there is left of it %+v", h.Name, what, home)
+			}
+		}
+		for _, part := range l.Parts {
+			for _, step := range part.Steps {
+				for _, said := range step.Told.Say {
+					holds(said.Text, said.Show)
+				}
+				for _, row := range step.Rows {
+					holds(row.Cells[0], row.Show)
 				}
 			}
+		}
+		for _, e := range l.Exercises {
+			holds(e.Ask, e.Show)
 		}
 	}
 }

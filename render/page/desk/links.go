@@ -14,7 +14,13 @@ func (s State) Whole() State    { s.Only = false; return s }
 func (s State) FeedOnly() State { s.Only = true; return s }
 
 // At is the same behind another door.
-func (s State) At(door string) State { s.Door = door; return s }
+func (s State) At(door string) State {
+	if door != DoorLearn {
+		s = s.own()
+	}
+	s.Door = door
+	return s
+}
 
 // Of is another machine, behind the same door.
 func (s State) Of(machine string) State { return State{Machine: machine, Door: s.Door} }

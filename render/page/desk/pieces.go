@@ -42,6 +42,9 @@ func (x *situation) key(s State) string {
 	if x.drill != nil {
 		open = "drill "
 	}
+	if x.Small { // of the lesson's own circuit
+		s.Small, s.Lesson = true, x.Lesson
+	}
 	return open + query(s.pairs())
 }
 

@@ -53,6 +53,10 @@ type State struct {
 	Moves []string
 	// Lesson is the lesson that is open, by its name or number.
 	Lesson string
+	// Small is set where the lesson's small circuit stands in the machine's place.
+	Small bool
+	// Lit are pieces of the diagram that a sentence of the lesson names.
+	Lit []string
 	// Wall shows the diagram and the meter alone, large: "1", "2" and so on, by how
 	// far the wall has come.
 	Wall string
@@ -146,6 +150,8 @@ var parameters = []parameter{
 	{key: "after", all: func(s *State) *[]string { return &s.After }, most: maxNotes, again: true},
 	{key: "wall", one: func(s *State) *string { return &s.Wall }, most: 4},
 	{key: "lesson", one: func(s *State) *string { return &s.Lesson }, most: 24},
+	{key: "circuit", is: func(s *State) *bool { return &s.Small }, yes: "small"},
+	{key: "lit", all: func(s *State) *[]string { return &s.Lit }, most: 24},
 	{key: "drill", one: func(s *State) *string { return &s.Drill }, most: maxDrillID},
 	{key: "move", all: func(s *State) *[]string { return &s.Moves }, most: maxMoves + 1, again: true},
 }

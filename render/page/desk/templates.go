@@ -15,7 +15,6 @@ import (
 
 	"legtrace/circuit"
 	"legtrace/circuit/drill"
-	"legtrace/render/lessons"
 	"legtrace/render/report"
 )
 
@@ -79,7 +78,7 @@ func templates() *pages {
 		"refs":      memberRefs,
 		"cleft":     faultRefs,
 		"station":   station,
-		"on":        func(at State, step lessons.Step) stepRow { return stepRow{at, step} },
+		"on":        func(at State, of any) saidHere { return saidHere{at, of} },
 		"bars":      bars,
 		"share":     func(hundredths, of float64) string { return strconv.FormatFloat(hundredths*of/100, 'f', 1, 64) },
 		"panels":    func() []string { return slices.Sorted(maps.Keys(behind)) },
@@ -107,12 +106,6 @@ func whole(cell string) string {
 		return figure + "\u00a0" + unit
 	}
 	return cell
-}
-
-// stepRow is a step of a lesson with the state that it is read in.
-type stepRow struct {
-	At   State
-	Step lessons.Step
 }
 
 // figuresRow is a line of a drill's score.

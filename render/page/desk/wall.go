@@ -79,40 +79,45 @@ func (v *view) frames() (title string, out []frame, err error) {
 	own := l.Parts[len(l.Parts)-1]
 	out = append(out, frame{state: at, Lead: "After it you can:", Points: l.Objectives})
 	for _, text := range append(slices.Clone(l.Intro), own.Note) {
-		if text != "" {
-			out = append(out, frame{state: at, Caption: text})
-		}
+		out = append(out, at.saying("", text)...)
 	}
-	for i := range own.Steps {
-		out = append(out, at.stepFrames(&own.Steps[i])...)
+	for _, step := range own.Steps {
+		out = append(out, at.stepFrames(step)...)
 	}
 	for _, text := range l.Keep {
-		out = append(out, frame{state: at, Lead: "Keep", Caption: text})
+		out = append(out, at.saying("Keep", text)...)
 	}
 	return l.Title, out, nil
 }
 
-// stepFrames are what a wall shows of a lesson's step: each line of its table in the
-// state that it speaks of, a column that has lost something in a frame of its own,
-// then its question, and with that the answer.
-func (s State) stepFrames(step *lessons.Step) (out []frame) {
-	feed := func(show lessons.Show) State {
-		shown := s.Shown(show)
-		shown.Only = shown.Load != "" // its feed alone, in large letters
-		return shown
+// saying is a frame for each sentence of a text, in the state that it speaks of.
+func (s State) saying(lead string, text []lessons.Sentence) (out []frame) {
+	for _, said := range text {
+		out = append(out, frame{state: s.large(said.Show), Lead: lead, Caption: said.Text})
 	}
-	here := s
-	if !step.Show.None() {
-		here = feed(step.Show)
+	return out
+}
+
+// large is the state that something shows: the load's feed alone, in large letters.
+func (s State) large(show lessons.Show) State {
+	if show.None() {
+		return s
 	}
-	if step.Say != "" {
-		out = append(out, frame{state: here, Caption: step.Say})
-	}
+	shown := s.Shown(show)
+	shown.Only = shown.Load != ""
+	return shown
+}
+
+// stepFrames are what a wall shows of a lesson's step: each sentence, and each line of
+// its table, in the state that it speaks of, a column that has lost something in a frame of
+// its own, then its question, and with that the answer.
+func (s State) stepFrames(step stepView) (out []frame) {
+	out = s.saying("", step.Told.Say)
 	for _, row := range step.Rows {
 		if row.Show.None() {
 			continue
 		}
-		plain := frame{state: feed(row.Show), Lead: step.Say, Caption: row.Cells[0]}
+		plain := frame{state: s.large(row.Show), Lead: step.Step.Say, Caption: row.Cells[0]}
 		for i, cell := range row.Cells[1:] {
 			if len(step.Lost[i+1]) == 0 {
 				plain.Points = append(plain.Points, step.Head[i+1]+": "+cell)
@@ -128,13 +133,15 @@ func (s State) stepFrames(step *lessons.Step) (out []frame) {
 			f.Points = append(slices.Clone(plain.Points), step.Head[i]+": "+row.Cells[i])
 			out = append(out, f)
 		}
-		here = out[len(out)-1].state
 	}
-	if step.Then != "" {
-		out = append(out, frame{state: here, Caption: step.Then})
-	}
-	if step.Ask != "" {
-		out = append(out, frame{state: here, Lead: "Question", Caption: step.Ask}, frame{state: here, Lead: "Question", Caption: step.Ask, Answer: step.Answer})
+	out = append(out, s.saying("", step.Told.Then)...)
+	if asks, answers := step.Told.Ask, step.Told.Answer; len(asks) > 0 && len(answers) > 0 {
+		f := frame{state: s.large(asks[len(asks)-1].Show), Lead: "Question", Caption: step.Step.Ask}
+		out = append(out, f)
+		for _, said := range answers {
+			f.state, f.Answer = s.large(said.Show), said.Text
+			out = append(out, f)
+		}
 	}
 	return out
 }

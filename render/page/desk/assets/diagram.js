@@ -15,7 +15,7 @@ const Diagram = (() => {
   let sheet, extent; // as written, and what is drawn on it once that was asked
   let cursor = "";
   let far; // the drawing once more below itself, for a probe far from the other
-  let marks = { red: "", black: "", clamp: "", pick: "", hand: "red" };
+  let marks = { red: "", black: "", clamp: "", pick: "", hand: "red", lit: [] };
 
   const on = (what, then) => { listeners[what] = then; };
   const tell = (what, ...rest) => listeners[what] && listeners[what](...rest);
@@ -139,24 +139,35 @@ const Diagram = (() => {
     view = { x: within(x, whole().x, whole().w, w), y: within(y, whole().y - keys, whole().h + 2 * keys, h), w, h };
   }
 
-  // focus shows terminals together, as large as that can be and be read; where they
-  // are too far apart for that each in a half of the frame.
+  // extentOf is where a terminal, by its name, a part or a wire lies.
+  function extentOf(ref) {
+    const [, kind, name] = ref.match(/^(part|wire|t)[:-](.+)/) || [, "t", ref];
+    if (kind === "part") return parts.find((p) => p.name === name);
+    const ends = kind === "t" ? [terminals.find((t) => t.ref === name)].filter(Boolean) : (wires.find((w) => w.name === name) || { lines: [] }).lines.flat();
+    return ends.length ? extents(ends.map(({ x, y }) => ({ x1: x, x2: x, y1: y, y2: y }))) : undefined;
+  }
+
+  const extents = (all) => ({ x1: Math.min(...all.map((b) => b.x1)), x2: Math.max(...all.map((b) => b.x2)), y1: Math.min(...all.map((b) => b.y1)), y2: Math.max(...all.map((b) => b.y2)) });
+  const middle = (b) => [(b.x1 + b.x2) / 2, (b.y1 + b.y2) / 2];
+
+  // focus shows terminals, parts and wires together, as large as that can be and be read;
+  // where they are too far apart for that the first, or of two terminals each in a half of
+  // the frame.
   function focus(refs) {
-    const on = refs.map((ref) => terminals.find((t) => t.ref === ref)).filter(Boolean);
+    const on = refs.filter(Boolean).map(extentOf).filter(Boolean);
     if (!on.length || !frame.clientWidth) return;
-    const [x1, x2] = [Math.min(...on.map((t) => t.x)), Math.max(...on.map((t) => t.x))];
-    const [y1, y2] = [Math.min(...on.map((t) => t.y)), Math.max(...on.map((t) => t.y))];
-    const most = Math.min(frame.clientWidth / (x2 - x1 + 120), frame.clientHeight / (y2 - y1 + 120));
-    if (most >= readable() || on.length < 2) {
-      about((x1 + x2) / 2, (y1 + y2) / 2, Math.min(1.3, most));
+    const all = extents(on);
+    const most = Math.min(frame.clientWidth / (all.x2 - all.x1 + 120), frame.clientHeight / (all.y2 - all.y1 + 120));
+    if (most >= readable() || on.length !== 2 || refs.some((ref) => ref.includes(":"))) {
+      about(...middle(most >= readable() ? all : on[0]), Math.max(readable(), Math.min(1.3, most)));
       return show();
     }
-    about(on[1].x, on[1].y, readable(), 0.5);
+    about(...middle(on[1]), readable(), 0.5);
     show();
     const below = svg.cloneNode(true);
     below.classList.add("far");
     below.setAttribute("aria-hidden", "true");
-    about(on[0].x, on[0].y, readable(), 0.5);
+    about(...middle(on[0]), readable(), 0.5);
     show();
     frame.append(far = below);
   }
@@ -270,6 +281,7 @@ const Diagram = (() => {
       make("circle", { class: "probe grip " + which, cx: x, cy: y, r: 9 });
       make("text", { class: "probe-letter", x, y: y + 4, "text-anchor": "middle" }, which === "red" ? "R" : "B");
     }
+    light();
     const c = terminals.find((t) => t.ref === cursor);
     if (c) make("circle", { class: "cursor", cx: c.x, cy: c.y, r: 9 });
   }
@@ -286,13 +298,14 @@ const Diagram = (() => {
 
   const span = ([a, b]) => Math.abs(a.x - b.x) + Math.abs(a.y - b.y);
 
-  // light shows pieces of the drawing by id, and terminals by "t:ref".
-  function light(names) {
-    if (!svg) return;
+  // light shows pieces of the drawing by id, and terminals by "t:ref"; without any those
+  // that what is read names.
+  function light(names = marks.lit) {
+    if (!svg || !overlay) return;
     for (const e of svg.querySelectorAll(".lit")) e.classList.remove("lit");
     for (const e of overlay.querySelectorAll(".spot")) e.remove();
     svg.classList.toggle("dimmed", names.length > 0);
-    for (const name of names) {
+    for (const name of names.map((n) => n.replace(/^(part|wire):/, "$1-"))) {
       if (name.startsWith("t:")) {
         for (const t of terminals) if (t.ref === name.slice(2)) make("circle", { class: "spot", cx: t.x, cy: t.y, r: 6 });
         continue;

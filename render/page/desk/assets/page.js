@@ -33,7 +33,7 @@
     Diagram.toLoad(1.5);
   };
   const later = { visit: weighed, breaks: (html) => swap("breaks", html),
-    standing: (html) => swap("standing", html), debrief: debriefed, learn: (html) => swap("learn", html),
+    standing: (html) => swap("standing", html), debrief: debriefed, learn: read,
     drawing: (html) => { Diagram.put(html); onWall(); },
     told: (html) => swap("told", html) };
   let fresh = {};
@@ -193,6 +193,13 @@
     announce();
   }
 
+  // read puts a lesson in its place: what is shown of it stays in sight beside the meter.
+  function read(html) {
+    swap("learn", html);
+    const now = document.querySelector("#lesson [aria-current]");
+    if (now) now.scrollIntoView({ block: "nearest" });
+  }
+
   function swap(id, html) {
     const focus = exchange(id, html);
     enhance();
@@ -265,12 +272,13 @@
     const m = $("meter").dataset, card = document.querySelector("#visit > .test, .checks .test"), mend = document.querySelector(".mend");
     if (document.body.dataset.door === "find") {
       const { red = "", black = "", clamp = "" } = card ? card.dataset : {};
-      Diagram.mark({ red: clamp ? "" : red, black: clamp ? "" : black, clamp, pick: "", load: m.load });
+      Diagram.mark({ red: clamp ? "" : red, black: clamp ? "" : black, clamp, pick: "", load: m.load, lit: [] });
       if (red) Diagram.focus([red, black]);
       else if (mend) Diagram.toPick(mend.dataset.at);
       return;
     }
-    Diagram.mark({ red: m.red, black: m.black, clamp: m.function === "amps" ? m.clamp : "", pick: m.pick, load: m.load });
+    Diagram.mark({ red: m.red, black: m.black, clamp: m.function === "amps" ? m.clamp : "", pick: m.pick, load: m.load, lit: m.lit.split(" ").filter(Boolean) });
+    if (document.body.dataset.door === "learn" && $("lesson")) Diagram.focus([m.red, m.black, ...m.lit.split(" ")]); // the drawing follows what is read
   }
 
   // enhance does what the script adds to fresh pieces.
@@ -452,8 +460,8 @@
   // What is pointed at or stepped to lights up.
   const lit = (e) => {
     const item = e.target.closest && e.target.closest(".cuts li, .suspects li");
-    const names = item ? [...item.querySelectorAll("[data-light]")].flatMap((m) => m.dataset.light.split(" ")).filter(Boolean) : [];
-    Diagram.light(names);
+    if (!item) return Diagram.light();
+    Diagram.light([...item.querySelectorAll("[data-light]")].flatMap((m) => m.dataset.light.split(" ")).filter(Boolean));
   };
   document.addEventListener("mouseover", lit);
   document.addEventListener("focusin", lit);
