@@ -188,9 +188,11 @@ func (r namer) ask(t *NextTest, s suspect.Test) {
 	if t.Where = oneLine(r.c.Part(s.Part).Place); s.Ask == suspect.Thermometer {
 		t.Where = "where it heats"
 	}
-	t.Set = "supply removed"
-	if s.Live {
+	switch t.Set = removed; {
+	case s.Live:
 		t.Set = "supply on; " + r.setting(true, s.Mode, r.moved(s.Mode))
+	case r.c.Part(s.Part).Kind.Guards(): // it is what turns the supply off
+		t.Set = "all switched off"
 	}
 	keys, words := s.Answers()
 	for i := range keys {
@@ -206,12 +208,18 @@ func (t *NextTest) What() string {
 	return circuit.UpperFirst(t.Function)
 }
 
+// removed is how the supply stands for a test of what is dead.
+const removed = "supply removed"
+
+// Dead reports whether the supply is off for the test, and proved to be.
+func (t *NextTest) Dead() bool { return strings.HasPrefix(t.Set, removed) }
+
 // setUp says how the machine stands for a reading: supply, knobs, doors.
 func (r namer) setUp(live bool, mode circuit.ModeID, at moved) string {
 	if live {
 		return "supply on, " + oneLine(r.c.Mode(mode).Label) + "; " + r.setting(true, mode, at)
 	}
-	return "supply removed; " + r.setting(false, mode, at)
+	return removed + "; " + r.setting(false, mode, at)
 }
 
 // moved is what stands otherwise in a mode than at rest: knobs and doors, and what

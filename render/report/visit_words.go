@@ -17,6 +17,15 @@ func Asks(why visit.Search) string {
 	return "No fault of the circuit is known yet, so there is nothing to test for. Say what it does, or does not do."
 }
 
+// Ends is the key of what has to be told before a test is made, see [suspect.Tales];
+// empty where nothing holds the tests up.
+func Ends(why visit.Search) string {
+	if why == visit.Held {
+		return "gas_cleared"
+	}
+	return ""
+}
+
 // SearchWords say how far the search of a visit has come; they are empty while a test
 // is worth making.
 func SearchWords(c *circuit.Circuit, s visit.Step) string {

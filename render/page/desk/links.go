@@ -87,6 +87,12 @@ func (s State) With(asks ...string) template.URL {
 	return template.URL("/?" + query(pairs))
 }
 
+// Noted is an address with a note more.
+func (s State) Noted(line string) template.URL {
+	s.add(line)
+	return s.Link()
+}
+
 // Again takes answers to a check back.
 func (s State) Again(notes []string) template.URL {
 	pairs := s.pairs()

@@ -26,6 +26,8 @@ type proposal struct {
 	// Test is the line of a note on it, without the answer; Red and Black are
 	// where its probes go, or the ends of the wire that the Clamp goes around.
 	Test, Red, Black, Clamp string
+	// At are the parts to be looked at, listened to or moved, where it has no probes.
+	At []string
 	// Reach are the places it is made at by name, to say that one is out of reach.
 	Reach []string
 	// Ends say which places those are: red, then black; of a wire, where the clamp
@@ -86,12 +88,16 @@ func (b *bench) sights(places ...string) []sight {
 	return out
 }
 
+// ByHand reports whether hands go in: the supply is off for it, or leads are lifted.
+func (p proposal) ByHand() bool { return p.Lift != "" || p.Dead() }
+
 // Knobs say how it is set, but for what the card says first: that the supply is off.
 func (p proposal) Knobs() string {
-	if p.Live {
+	if !p.Dead() {
 		return p.Set
 	}
-	return strings.TrimPrefix(strings.TrimPrefix(p.Set, "supply removed"), "; ")
+	_, rest, _ := strings.Cut(p.Set, "; ")
+	return rest
 }
 
 // BothAt is the place of both ends of a test, or empty where they are apart.
@@ -106,8 +112,14 @@ func (b *bench) propose(e *suspect.Engine, t report.NextTest, test suspect.Test,
 	p := proposal{NextTest: t, Test: visit.About(b.c, test).Without()}
 	switch {
 	case test.Trial:
+		for _, l := range t.Loads {
+			if id, err := b.c.FindLoad(l.Ref); err == nil && b.c.Branch(id).Part != circuit.None {
+				p.At = append(p.At, "part:"+b.c.Part(b.c.Branch(id).Part).Name)
+			}
+		}
 		return p, nil
 	case test.Ask != "":
+		p.At = []string{"part:" + b.c.Part(test.Part).Name}
 		p.Sights = b.sights(b.c.Part(test.Part).Place)
 		return p, nil
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"legtrace/circuit"
+	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/render/report"
 	"legtrace/render/schematic"
@@ -29,7 +30,9 @@ type visitView struct {
 	Stand string
 	// Unsaid is set where more has to be said before there is a test to make.
 	Unsaid bool
-	Next   []proposal
+	// Ends is what is noted once nothing holds the tests up any more; nil where nothing does.
+	Ends *ending
+	Next []proposal
 	// Heard is what is open of the customer's words.
 	Heard heardView
 	// Wirings are those that the machine may have, Rather the likeliest where that
@@ -64,6 +67,9 @@ func (v *visitView) now() *proposal {
 	}
 	return nil
 }
+
+// ending is a note in words.
+type ending struct{ Words, Line string }
 
 // known is a thing noted. Note is the line that it is from, and Instead what is
 // left of that line without it.
@@ -246,7 +252,10 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 	}
 	v.First, v.Misfit = j.Engine.First(), b.Misfit(j.Engine)
 	v.Stand = report.SearchWords(b.c, step)
-	_, v.Unsaid = j.Asks()
+	var why visit.Search
+	if why, v.Unsaid = j.Asks(); v.Unsaid {
+		v.Ends = endOf(why)
+	}
 	for i := range step.Tests {
 		t, err := b.NextTest(j.Engine, &step.Tests[i])
 		if err != nil {
@@ -278,6 +287,16 @@ func (b *bench) weigh(ctx context.Context, desk *Desk, s State, file string) (*v
 		v.told, err = b.tell(ctx, j, own.Record, desk.lib, file)
 	}
 	return v, err
+}
+
+// endOf is what ends that tests are held up.
+func endOf(why visit.Search) *ending {
+	for _, t := range suspect.Tales() {
+		if t.What == report.Ends(why) {
+			return &ending{circuit.UpperFirst(t.Words), visit.Note{Told: t.What}.Line()}
+		}
+	}
+	return nil
 }
 
 // origin is the line that a note is from, and what is left of it without the note.

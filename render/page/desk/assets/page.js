@@ -272,8 +272,9 @@
     const m = $("meter").dataset, card = document.querySelector("#visit > .test, .checks .test"), mend = document.querySelector(".mend");
     if (document.body.dataset.door === "find") {
       const { red = "", black = "", clamp = "" } = card ? card.dataset : {};
-      Diagram.mark({ red: clamp ? "" : red, black: clamp ? "" : black, clamp, pick: "", load: m.load, lit: [] });
-      if (red) Diagram.focus([red, black]);
+      const at = card && card.dataset.at ? card.dataset.at.split(" ") : [];
+      Diagram.mark({ red: clamp ? "" : red, black: clamp ? "" : black, clamp, pick: "", load: m.load, lit: at });
+      if (red || at.length) Diagram.focus([red, black, ...at]);
       else if (mend) Diagram.toPick(mend.dataset.at);
       return;
     }
