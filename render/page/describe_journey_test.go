@@ -20,6 +20,9 @@ func TestAMachineIsDescribedAndThenDiagnosed(t *testing.T) {
 	b := open(t, at+"/?door=describe", 390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch)
 	b.Describe(b.Thumb)
 	b.Named()
+	if ids := eval[[]string](b, `[...document.querySelectorAll("#sheet :is(td, th), #mode-row :is(label, legend)")].map((e) => e.textContent).filter((s) => /[a-z]\.[A-Za-z0-9]|_/.test(s))`); len(ids) > 0 {
+		t.Errorf("names of the file stand where labels should: %q", ids)
+	}
 	text := eval[string](b, `document.querySelector("#sheet-text").value`)
 	if _, err := netlists.Read("small-oven.toml", []byte(text)); err != nil {
 		t.Errorf("%v\n%s", err, text)
@@ -113,7 +116,12 @@ func TestANewPartByThumb(t *testing.T) {
 	b.Until(`document.querySelector("#part-row").dataset.part === "fuse"`)
 	b.Press("[data-kind=fuse]")
 	b.Press("#part-add")
-	b.Until(`document.querySelector("#part-row").hidden && document.querySelector("#sheet").textContent.includes("block.L1.out")`)
+	b.Until(`document.querySelector("#part-row").hidden && document.querySelector("#sheet").textContent.includes("Block L1")`)
+	b.Wire("fuse 2", "RD", "12", "Block L1 (incoming)")
+	b.Until(`document.querySelectorAll("#sheet-wires tbody tr").length === 2 || !document.querySelector("#sheet-wrong").hidden`)
+	if got := eval[string](b, `document.querySelector("#sheet-text").value`); !strings.Contains(got, `"fuse.2"`) {
+		t.Errorf("two labels come to\n%s\n%s\n%s", got, b.Text("#sheet-wrong"), eval[[]string](b, `[...document.querySelectorAll("#sheet-ends option")].map((e) => e.value)`))
+	}
 	b.Fill("#line-row [name=line]", "fuse.9 RD 12 block.L1")
 	b.Press("#line-row button")
 	b.Until(`!document.querySelector("#sheet-wrong").hidden`)

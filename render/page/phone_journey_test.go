@@ -89,6 +89,9 @@ func TestFoundByAPieceOfItsName(t *testing.T) {
 	b.Do(chromedp.SendKeys(chromedp.CSS("#jump"), "broil rel"))
 	b.Press("#jump-form button")
 	b.Until(`document.querySelector("#look-h").textContent === "Broil relay"`)
+	if got := b.Text("#look .terminals"); strings.Contains(got, "broil_relay") {
+		t.Errorf("its terminals go by names of the file: %s", got)
+	}
 }
 
 // The menu shuts by Escape and with the door that is gone through, and what was

@@ -82,7 +82,7 @@ func (b *Browser) Describe(press func(string)) {
 	b.Line("supply.G gn10 chassis")
 	wires(10)
 	b.Line("mode off on bake")
-	b.Until(`document.querySelector("#sheet-modes").textContent.includes("on: bake")`)
+	b.Until(`document.querySelector("#sheet-modes").textContent.includes("on: Bake")`)
 	// What the mode says is not so, which is said; and taken back.
 	b.Line("mode off on lamp bake")
 	b.Until(`/small-oven\.toml:\d+:\d+: in Off, Lamp should be on and gets 0 W/.test(document.querySelector("#sheet-found").textContent)`)

@@ -52,10 +52,10 @@ type described struct {
 	// Found is what there is to look into, Open counts what has no wire yet.
 	Found []found `json:"found"`
 	Open  int     `json:"open"`
-	// Ends are the terminals, those without a wire first, Next is where one would
-	// go on from. Without a sound machine they are as before.
-	Ends []string `json:"ends"`
-	Next string   `json:"next"`
+	// Ends are the terminals, those without a wire first, by name and by label; Next is
+	// the label of where one would go on from. Without a sound machine they are as before.
+	Ends [][2]string `json:"ends"`
+	Next string      `json:"next"`
 	// Sound is set where the machine can be worked with.
 	Sound bool   `json:"sound"`
 	HTML  string `json:"html"`
@@ -140,23 +140,42 @@ func (d *described) check(ctx context.Context, s *Sheet) error {
 
 // ends lists the terminals.
 func (d *described) ends(s *Sheet) {
-	var taken []string
+	var taken [][2]string
 	last := ""
 	if n := len(s.Spec.Wires); n > 0 {
 		last, _, _ = strings.Cut(s.Spec.Wires[n-1].To, ".")
 	}
 	for i := range s.Circuit.Terminals() {
 		t := &s.Circuit.Terminals()[i]
+		end := [2]string{t.Ref, called(s.Circuit, t.Ref)}
 		if len(t.Wires) > 0 {
-			taken = append(taken, t.Ref)
+			taken = append(taken, end)
 			continue
 		}
-		d.Ends = append(d.Ends, t.Ref)
+		d.Ends = append(d.Ends, end)
 		if part := s.Circuit.Part(t.Part).Name; part == last && d.Next == "" && part != circuit.SupplyName {
-			d.Next = t.Ref
+			d.Next = end[1]
 		}
 	}
 	d.Ends = append(d.Ends, taken...)
+}
+
+// called is the label of a terminal, a part or a load by its name: the name itself where
+// the machine cannot be read as yet.
+func called(c *circuit.Circuit, ref string) string {
+	if c == nil {
+		return ref
+	}
+	if t, err := c.FindTerminal(ref); err == nil {
+		return circuit.UpperFirst(c.PlaceLabel(t))
+	}
+	if p, err := c.FindPart(ref); err == nil {
+		return c.Part(p).Label
+	}
+	if load, err := c.FindLoad(ref); err == nil {
+		return c.Label(load)
+	}
+	return ref
 }
 
 // sketch draws the machine as far as it is written down.
@@ -180,11 +199,23 @@ type sheetView struct {
 	circuit.Spec
 	// Parts of the circuit by what a mode can do to them.
 	Relays, Switches, Sensors []*circuit.Part
-	Loads                     []string
+	Loads                     []report.Name
+	c                         *circuit.Circuit
+}
+
+// Called is the label of a name, All those of several.
+func (v *sheetView) Called(ref string) string { return called(v.c, ref) }
+
+func (v *sheetView) All(refs []string) string {
+	var out []string
+	for _, ref := range refs {
+		out = append(out, v.Called(ref))
+	}
+	return strings.Join(out, ", ")
 }
 
 func newSheetView(s *Sheet) *sheetView {
-	v := &sheetView{Spec: s.Spec}
+	v := &sheetView{Spec: s.Spec, c: s.Circuit}
 	for i := range v.Wires {
 		if v.Wires[i].Name == "" {
 			v.Wires[i].Name = fmt.Sprintf("w%d", i+1)
@@ -209,7 +240,7 @@ func newSheetView(s *Sheet) *sheetView {
 	}
 	for _, id := range s.Circuit.Loads() {
 		if b := s.Circuit.Branch(id); !strings.Contains(b.Ref, ".") {
-			v.Loads = append(v.Loads, b.Ref)
+			v.Loads = append(v.Loads, report.Name{Ref: b.Ref, Label: s.Circuit.Label(id)})
 		}
 	}
 	return v

@@ -11,6 +11,7 @@ const Describe = (() => {
   let pending; // a line that waits for a part, and the form it came from
   let drawing = 0, asked = 0;
   let offered = ""; // where to go on from, as the row had it
+  let named = new Map(); // terminals by their labels
 
   // A step back is where the text differs from what it was, so that all of them
   // can be kept.
@@ -78,7 +79,10 @@ const Describe = (() => {
     $("sheet-text").value = draft.text;
     $("sheet-undo").disabled = !draft.past.length;
     for (const id of ["sheet-find", "sheet-explore"]) $(id).disabled = !got.sound;
-    if (got.ends) $("sheet-ends").replaceChildren(...got.ends.map((e) => new Option(e, e)));
+    if (got.ends) {
+      named = new Map(got.ends.map(([ref, label]) => [label.toLowerCase(), ref]));
+      $("sheet-ends").replaceChildren(...got.ends.map(([ref, label]) => new Option("", named.get(label.toLowerCase()) === ref ? label : ref)));
+    }
     const words = (f) => f.text.replace(/\d/g, ""), now = (got.found || []).map(words);
     const news = (got.found || []).filter((f) => known && !known.has(words(f)));
     known = new Set(now);
@@ -165,7 +169,7 @@ const Describe = (() => {
 
   function wire(form) {
     const f = form.elements;
-    return enter([f.from, f.colour, f.gauge, f.to].map((i) => i.value.trim()).filter(Boolean).join(" "), form);
+    return enter([f.from, f.colour, f.gauge, f.to].map((i) => i.value.trim()).filter(Boolean).map((typed) => named.get(typed.toLowerCase()) || typed).join(" "), form);
   }
 
   // slug is a name as a netlist has it: what else was typed becomes "-".

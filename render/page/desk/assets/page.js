@@ -444,7 +444,10 @@
 
   Diagram.on("probe", probe);
   Diagram.on("look", look);
-  Diagram.on("cursor", (ref) => say(ref));
+  Diagram.on("cursor", (ref) => {
+    const at = document.querySelector(`#red option[value="${CSS.escape(ref)}"]`); // it says its part's name too
+    say(at ? at.textContent : ref);
+  });
   Diagram.on("tap", ({ terminal, part, wire, under }) => {
     if ($("meter").dataset.function === "amps" && (wire || under) && hand !== "look") {
       const q = new URLSearchParams(here());
