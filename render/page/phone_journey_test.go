@@ -89,6 +89,9 @@ func TestFoundByAPieceOfItsName(t *testing.T) {
 	b.Do(chromedp.SendKeys(chromedp.CSS("#jump"), "broil rel"))
 	b.Press("#jump-form button")
 	b.Until(`document.querySelector("#look-h").textContent === "Broil relay"`)
+	if !eval[bool](b, `(() => { const s = document.querySelector("#side").getBoundingClientRect(), r = document.querySelector("#look-h").getBoundingClientRect(); return r.top >= s.top && r.bottom <= s.bottom; })()`) {
+		t.Error("what was found is not seen from its name on")
+	}
 	if got := b.Text("#look .terminals"); strings.Contains(got, "broil_relay") {
 		t.Errorf("its terminals go by names of the file: %s", got)
 	}

@@ -98,15 +98,14 @@ func (b *bench) pictured(ctx context.Context, x *situation) (s schematic.Strip, 
 // behind the door of a search the diagram stands beside its card.
 func (b *bench) standsFor(x *situation, v *visitView) *situation {
 	next := v.now()
-	if x.door() != DoorFind || next == nil || next.Ask != "" || x.Only {
-		return x
-	}
-	mode, err := b.c.FindMode(next.Mode.Name)
-	if err != nil {
+	if x.door() != DoorFind || next == nil || x.Only {
 		return x
 	}
 	y := *x
-	y.question.Mode, y.Off = mode, !next.Live && !next.Trial
+	y.Off = next.Dead()
+	if mode, err := b.c.FindMode(next.Mode.Name); err == nil {
+		y.question.Mode = mode
+	}
 	return &y
 }
 

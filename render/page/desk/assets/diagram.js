@@ -107,8 +107,8 @@ const Diagram = (() => {
     return m ? new DOMPoint(clientX, clientY).matrixTransform(m.inverse()) : { x: 0, y: 0 };
   }
 
-  // readable is the scale at which the smallest text has 9 pixels.
-  const readable = () => 9 / least;
+  // readable is the scale at which the smallest text has 9 pixels, on a wall 15.
+  const readable = () => (document.body.dataset.wall ? 15 : 9) / least;
 
   // fit shows all of the drawing where it can be read, else as much of it as can,
   // about what is looked at.

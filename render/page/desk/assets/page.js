@@ -319,10 +319,15 @@
   function tab(name) {
     history.replaceState(history.state, "", Home.address(here(), name));
     tabs();
+    toTabs();
+    fill(turn).catch((error) => trouble(error));
+  }
+
+  // toTabs has the panel that is open seen from its top.
+  function toTabs() {
     $("tabs").scrollIntoView();
     const over = document.querySelector("#meter .screen"); // where it stays in sight
     if (over) $("side").scrollTop -= Math.max(0, over.getBoundingClientRect().bottom - $("tabs").getBoundingClientRect().top);
-    fill(turn).catch((error) => trouble(error));
   }
 
   document.addEventListener("click", (e) => {
@@ -439,7 +444,7 @@
     const q = new URLSearchParams(here());
     q.set("pick", ref);
     tab("look");
-    go("?" + q);
+    go("?" + q).then(toTabs);
   }
 
   Diagram.on("probe", probe);
