@@ -2,7 +2,6 @@ package describe
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -265,11 +264,11 @@ func (s *draft) newPart(name string) bool {
 type twin [][2]string
 
 // pieces are the words of a name, parted by _ or -.
-var pieces = regexp.MustCompile(`[^_-]+`)
+var pieces = pattern(`[^_-]+`)
 
 // name replaces the words of a name.
 func (t twin) name(name string) string {
-	return pieces.ReplaceAllStringFunc(name, func(piece string) string {
+	return pieces().ReplaceAllStringFunc(name, func(piece string) string {
 		for _, pair := range t {
 			if piece == pair[0] {
 				return pair[1]

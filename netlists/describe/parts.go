@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"reflect"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -39,7 +38,7 @@ func (s *draft) parts(names, words []string) error {
 			if near, err := pick("part", name, have); err == nil && kind == "" {
 				name = near
 				i = slices.Index(have, near)
-			} else if kind == "" && numbered.MatchString(name) {
+			} else if kind == "" && numbered().MatchString(name) {
 				return fmt.Errorf("there is no wire %s", name)
 			} else if kind == "" {
 				return fmt.Errorf("%s is new: the first word behind the colon is its kind: %s", name, Kinds())
@@ -180,7 +179,7 @@ var measures = map[string][]string{
 }
 
 var (
-	bracketed = regexp.MustCompile(`^([A-Za-z0-9_-]+)\((.*)\)$`)
+	bracketed = pattern(`^([A-Za-z0-9_-]+)\((.*)\)$`)
 	contacts  = []string{"no", "nc", "changeover"}
 	curves    = []string{"pt3750", "pt3850", "ntc"}
 )
@@ -203,7 +202,7 @@ func (f *fields) take(word string) error {
 	if key, value, given := strings.Cut(word, "="); given {
 		return f.key(key, plain(value))
 	}
-	if m := bracketed.FindStringSubmatch(word); m != nil {
+	if m := bracketed().FindStringSubmatch(word); m != nil {
 		return f.group(m[1], m[2])
 	}
 	if number, of, ok := netlists.Measure(word); ok && of != "" {

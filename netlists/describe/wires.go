@@ -3,7 +3,6 @@ package describe
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -92,14 +91,14 @@ func (s *draft) wires() []circuit.WireSpec {
 	return out
 }
 
-var numbered = regexp.MustCompile(`^w(\d{1,5})$`)
+var numbered = pattern(`^w(\d{1,5})$`)
 
 // nextName is the wire after the last one that goes by w and a number, with as
 // many digits as that.
 func nextName(wires []circuit.WireSpec) string {
 	last, digits := 0, 1
 	for _, w := range wires {
-		if m := numbered.FindStringSubmatch(w.Name); m != nil {
+		if m := numbered().FindStringSubmatch(w.Name); m != nil {
 			if n, _ := strconv.Atoi(m[1]); n > last {
 				last, digits = n, len(m[1])
 			}
@@ -108,7 +107,7 @@ func nextName(wires []circuit.WireSpec) string {
 	return fmt.Sprintf("w%0*d", digits, last+1)
 }
 
-var colourAndGauge = regexp.MustCompile(`^([a-zA-Z/]+?)(\d[\d.,]*(?:mm2|awg|ga)?)$`)
+var colourAndGauge = pattern(`^([a-zA-Z/]+?)(\d[\d.,]*(?:mm2|awg|ga)?)$`)
 
 // looks takes a word that tells how a wire looks; a part of just that name is
 // none.
@@ -126,7 +125,7 @@ func (s *draft) looks(w *circuit.WireSpec, word string, before []circuit.WireSpe
 	if slices.Contains([]string{"-", "with", "stripe", "striped", "tracer"}, strings.ToLower(word)) {
 		return true
 	}
-	if m := colourAndGauge.FindStringSubmatch(word); m != nil && circuit.ColourCode(m[1]) != "" {
+	if m := colourAndGauge().FindStringSubmatch(word); m != nil && circuit.ColourCode(m[1]) != "" {
 		w.Colour, word = circuit.ColourCode(m[1]), m[2]
 	} else if code := circuit.ColourCode(strings.TrimSpace(w.Colour + " " + word)); code != "" && !strings.ContainsAny(word, "0123456789.") {
 		w.Colour = code

@@ -2,8 +2,10 @@ package describe
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"legtrace/circuit"
 	"legtrace/netlists"
@@ -178,4 +180,10 @@ func List(spec circuit.Spec) []string {
 		out = append(out, fmt.Sprintf("point %s at %s", p.Name, p.At))
 	}
 	return out
+}
+
+// pattern is compiled when it is first wanted: whoever writes no machine down starts
+// without it.
+func pattern(text string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
 }

@@ -28,6 +28,7 @@ var pieces = []piece{
 	{"/sheets", "sheets", (*bench).fillSheets, (*situation).drawKey, true},
 	{"/breaks", "breaks", (*bench).fillBreaks, func(x *situation) string { return x.key(State{Mode: x.Mode, Load: x.Load, Set: x.Set}) }, false},
 	{"/standing", "standing", (*bench).fillStanding, func(x *situation) string { return x.key(State{Faults: x.Faults}) }, false},
+	{"/controls", "controls", nil, func(x *situation) string { return x.key(x.State) }, false},
 	{"/visit", "visit", (*bench).fillVisit, func(x *situation) string { return x.key(x.State) }, false},
 	{"/told", "told", (*bench).fillTold, func(x *situation) string { return x.key(x.State) }, false},
 	{"/debrief", "debrief", (*bench).fillDebrief, func(x *situation) string { return x.key(State{Drill: x.Drill, Moves: x.Moves}) }, false},

@@ -2,9 +2,7 @@ package desk
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
-	"html/template"
 	"slices"
 	"strings"
 
@@ -115,28 +113,6 @@ func (v *view) sees(piece string) bool {
 	return !v.Hides(piece)
 }
 
-type loadRow struct {
-	report.Load
-	Percent int
-	// V, A and W are its figures in words.
-	V, A, W string
-	// Sound is what the load does with nothing broken, where something is; else empty.
-	Sound string
-	// Link is where it is the load that is asked about.
-	Link template.URL
-}
-
-// rowOf writes a load's figures out: a template takes longer for each than for a name.
-func rowOf(l report.Load) loadRow {
-	span := func(least, most float64) string {
-		if least < most {
-			return figure(least) + " to " + figure(most)
-		}
-		return figure(most)
-	}
-	return loadRow{Load: l, Percent: min(999, int(100*l.ShareMost+0.5)), V: span(l.Volts, l.VoltsMost), A: span(l.Amps, l.AmpsMost), W: span(l.Watts, l.WattsMost)}
-}
-
 // placeGroup is places for a probe that are chosen from together.
 type placeGroup struct {
 	Label  string
@@ -223,9 +199,6 @@ func (b *bench) show(x *situation) (*view, error) {
 	if err := b.loads(x, out, v); err != nil {
 		return nil, err
 	}
-	for i := range v.Loads {
-		v.Loads[i].Link = x.State.OfLoad(v.Loads[i].Ref).Link()
-	}
 	if v.Meter, err = b.read(x, out); err != nil {
 		return nil, err
 	}
@@ -243,67 +216,6 @@ func (b *bench) show(x *situation) (*view, error) {
 	}
 	v.Look = b.look(x, out)
 	return v, nil
-}
-
-func (b *bench) loads(x *situation, out *settle.Outcome, v *view) error {
-	q := x.question
-	if x.Off {
-		q.Faults = append(b.cutOff(x.faults), x.faults...)
-	}
-	d, err := b.Reporter.Loads(q)
-	var short *report.UnsoundError
-	if errors.As(err, &short) { // what was set or written shorts the supply
-		v.Alerts = append(v.Alerts, short.Error())
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	for _, l := range d.Loads {
-		if x.Off && l.State != circuit.StaysOn.String() {
-			l.State = circuit.Off.String()
-		}
-		v.Loads = append(v.Loads, rowOf(l))
-	}
-	for _, it := range d.Tripped {
-		v.Alerts = append(v.Alerts, it.Label+" trips: a short draws more than it carries.")
-	}
-	if len(d.Chatters) > 0 {
-		var names []string
-		for _, it := range d.Chatters {
-			names = append(names, it.Label)
-		}
-		v.Alerts = append(v.Alerts, "The machine does not settle: "+strings.Join(names, ", ")+" keep opening and closing: a buzz or fast clicks, lamps flicker, the meter jumps.")
-	}
-	for i, c := range b.c.Controls() {
-		if i < len(out.Controls) && !out.Controls[i].Ready() && !x.Off {
-			v.Alerts = append(v.Alerts, b.controlWords(c, out.Controls[i]))
-		}
-	}
-	return nil
-}
-
-// besideSound puts what a sound machine does beside what this one does.
-func (b *bench) besideSound(x *situation, v *view) error {
-	sound, s := *x, &view{}
-	sound.faults, sound.question.Faults = nil, nil
-	out, err := b.settled(&sound)
-	if err != nil {
-		return err
-	}
-	if err := b.loads(&sound, out, s); err != nil {
-		return err
-	}
-	for i := range v.Loads {
-		if i < len(s.Loads) {
-			if v.Loads[i].Sound = figure(s.Loads[i].WattsMost) + " W"; s.Loads[i].State != v.Loads[i].State {
-				v.Loads[i].Sound = s.Loads[i].State + ", " + v.Loads[i].Sound
-			}
-		}
-	}
-	r, err := b.read(&sound, out)
-	v.Meter.Sound = strings.TrimSpace(r.Shows + " " + r.Beeps)
-	return err
 }
 
 // controlWords tells why a control drives nothing.

@@ -32,7 +32,7 @@
     if (!document.body.dataset.wall) return;
     Diagram.toLoad(1.5);
   };
-  const later = { visit: weighed, breaks: (html) => swap("breaks", html),
+  const later = { visit: weighed, controls: (html) => swap("controls", html), breaks: (html) => swap("breaks", html),
     standing: (html) => swap("standing", html), debrief: debriefed, learn: read,
     drawing: (html) => { Diagram.put(html); onWall(); },
     told: (html) => swap("told", html) };
@@ -167,7 +167,7 @@
     }
     const top = next.getElementById("fresh-top").content;
     for (const id of ["top", "views"]) back.push(exchange(id, top.getElementById(id)));
-    for (const id of ["visit", "told", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
+    for (const id of ["visit", "told", "controls", "breaks", "standing", "learn"]) $(id).hidden = !shows.split(" ").includes(id);
     marks();
     enhance();
     for (const focus of back) focus();
