@@ -151,15 +151,17 @@ const Diagram = (() => {
   const middle = (b) => [(b.x1 + b.x2) / 2, (b.y1 + b.y2) / 2];
 
   // focus shows terminals, parts and wires together, as large as that can be and be read;
-  // where they are too far apart for that the first, or of two terminals each in a half of
-  // the frame.
+  // where they are too far apart for that the most that there are together, or of two
+  // terminals each in a half of the frame.
   function focus(refs) {
     const on = refs.filter(Boolean).map(extentOf).filter(Boolean);
     if (!on.length || !frame.clientWidth) return;
     const all = extents(on);
     const most = Math.min(frame.clientWidth / (all.x2 - all.x1 + 120), frame.clientHeight / (all.y2 - all.y1 + 120));
     if (most >= readable() || on.length !== 2 || refs.some((ref) => ref.includes(":"))) {
-      about(...middle(most >= readable() ? all : on[0]), Math.max(readable(), Math.min(1.3, most)));
+      const w = frame.clientWidth / readable() / 2, h = frame.clientHeight / readable() / 2;
+      const near = (b) => on.map(middle).filter(([x, y]) => Math.abs(x - middle(b)[0]) < w && Math.abs(y - middle(b)[1]) < h).length;
+      about(...middle(most >= readable() ? all : on.reduce((m, b) => (near(b) > near(m) ? b : m))), Math.max(readable(), Math.min(1.3, most)));
       return show();
     }
     about(...middle(on[1]), readable(), 0.5);
