@@ -129,6 +129,7 @@ func TestSavedPageOnAPhone(t *testing.T) {
 	b.reads("broil", "dlb_relay.no", "terminal_block.N.out", "broil_relay.contact:open", "w19:open")
 
 	b.Thumb("#tabs a[href='#controls']")
+	b.Until(`document.querySelector("#put-door_switch")`)
 	lamp := func() string { return b.Text("#loads tr[data-load=oven_lamp]") }
 	dark := lamp()
 	b.Choose("#put-door_switch", "door_switch:closed")
