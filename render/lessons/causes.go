@@ -258,23 +258,33 @@ func (s *subject) overCurrent() []Step {
 		if name == "" {
 			name = p.Name
 		}
-		step := Step{Say: fmt.Sprintf("Of %d single shorts, welds and grounds, %d open the %s (%.0f A). The first:", tried, len(opens[part]), name, p.Spec.Amps), Head: []string{"what went wrong", "in mode"}}
+		step := Step{Say: fmt.Sprintf("Of %d single shorts, welds and grounds, %d open the %s (%s). The first:", tried, len(opens[part]), name, opensAt(p)), Head: []string{"what went wrong", "in mode"}}
 		for _, k := range opens[part][:min(maxTells, len(opens[part]))] {
 			step.Rows = append(step.Rows, Row{[]string{s.says(k.fault), s.c.Mode(k.mode).Label}, s.show(k.mode, circuit.None, k.fault)})
 		}
-		if len(out) == 0 {
-			k := opens[part][0]
-			o := s.dead(k.mode, k.fault)
-			b := s.c.Branch(k.fault.Branch)
-			q := b.B
-			if k.fault.Kind == circuit.Grounded {
-				q = s.c.ChassisTerminal()
-			}
-			step.Ask = fmt.Sprintf("The %s has opened. Is a new one, or closing it again, the repair?", name)
-			step.Answer = fmt.Sprintf("It tells that too much current flowed, not where. Supply off, before a new one goes in: with %s, %s to %s reads %s, and a sound machine %s.",
-				s.says(k.fault), s.c.PlaceLabel(b.A), s.c.PlaceLabel(q), s.bench.Quick(o, meter.Ohms, b.A, q), s.bench.Quick(s.dead(k.mode), meter.Ohms, b.A, q))
+		k := opens[part][0]
+		o := s.dead(k.mode, k.fault)
+		b := s.c.Branch(k.fault.Branch)
+		q := b.B
+		if k.fault.Kind == circuit.Grounded {
+			q = s.c.ChassisTerminal()
 		}
+		tells := "too much current flowed"
+		if p.Kind == circuit.KindRCD {
+			tells = "what went out did not come back"
+		}
+		step.Ask = fmt.Sprintf("The %s has opened. Is a new one, or closing it again, the repair?", name)
+		step.Answer = fmt.Sprintf("It tells that %s, not where. Supply off, before a new one goes in: with %s, %s to %s reads %s, and a sound machine %s.",
+			tells, s.says(k.fault), s.c.PlaceLabel(b.A), s.c.PlaceLabel(q), s.bench.Quick(o, meter.Ohms, b.A, q), s.bench.Quick(s.dead(k.mode), meter.Ohms, b.A, q))
 		out = append(out, step)
 	}
 	return out
+}
+
+// opensAt is the current that opens a part, or the one that does not come back.
+func opensAt(p *circuit.Part) string {
+	if p.Kind == circuit.KindRCD {
+		return fmt.Sprintf("%g mA", 1000*p.Spec.ResidualAmps)
+	}
+	return fmt.Sprintf("%g A", p.Spec.Amps)
 }

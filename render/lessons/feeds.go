@@ -24,6 +24,18 @@ func (s *subject) legs() []Step {
 				s.probed(s.show(s.busy, s.load), meter.Volts, p, q)})
 		}
 	}
+	var live, dead []string
+	for _, id := range names {
+		volts := between(s.sound, s.c.Branch(id).B, s.c.ChassisTerminal())
+		said := s.conductor(id) + " with " + volts
+		if s.c.Branch(id).EMF != 0 {
+			live = append(live, said)
+		} else {
+			dead = append(dead, said)
+		}
+	}
+	first.Ask = "Which of these conductors are live to the bare metal?"
+	first.Answer = strings.Join(live, ", ") + "; not " + strings.Join(dead, ", ") + ": it is tied to earth where the service comes in."
 	second := Step{Say: "On in " + s.mode(s.busy) + ":", Head: []string{"load", "connected to", "volts", "amps", "watts"}}
 	for _, id := range s.onLoads() {
 		f := s.feed(id)

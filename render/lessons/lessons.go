@@ -182,7 +182,7 @@ func (t *Teacher) Lesson(number int) (*Lesson, error) {
 	if part.Steps, err = small.steps(p); err != nil {
 		return nil, fmt.Errorf("lesson %s: %w", p.name, err)
 	}
-	part.Steps = append([]Step{small.statement()}, part.Steps...)
+	part.Steps = append([]Step{small.statement(number)}, part.Steps...)
 	for i := range part.Steps {
 		part.Steps[i].onSmall()
 	}

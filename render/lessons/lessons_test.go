@@ -276,6 +276,9 @@ func TestEveryLessonOfEveryMachineIsWhole(t *testing.T) {
 					on = part.Circuit
 				}
 				for _, s := range part.Steps {
+					if s.Ask == "" || s.Answer == "" {
+						t.Errorf("%s, %s, part %d: a step asks nothing", e.Name, h.Name, i+1)
+					}
 					told := part.Tells(&s)
 					for _, said := range slices.Concat(told.Say, told.Then, told.Ask, told.Answer) {
 						if holdsShow(t, on, said.Show); said.Show.None() || said.Show.Small != (part.Circuit != nil) {

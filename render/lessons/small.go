@@ -112,8 +112,8 @@ func smallSubject(change func(*circuit.Spec)) (*subject, error) {
 }
 
 // statement tells what the circuit is: its loads with their ratings, and its
-// wires in one line each.
-func (s *subject) statement() Step {
+// wires in one line each. Each lesson asks about another load.
+func (s *subject) statement(lesson int) Step {
 	supply := s.c.Supply()
 	resistance := "a supply without resistance of its own"
 	if ohms := s.c.Branch(supply.Legs[0]).Ohms; ohms > 0 {
@@ -129,6 +129,10 @@ func (s *subject) statement() Step {
 		w := s.c.Wire(circuit.WireID(i))
 		joins = append(joins, s.c.Terminal(w.From).Ref+" to "+s.c.Terminal(w.To).Ref)
 	}
+	loads := s.c.Loads()
+	br := s.c.Branch(loads[lesson%len(loads)])
+	out.Ask = fmt.Sprintf("How many amps does the %s draw on its %.0f V, and do its ohms agree?", s.label(br.ID), br.Volts)
+	out.Answer = fmt.Sprintf("%.0f W over %.0f V are %.3g A; %.0f V over %.0f ohms are %.3g A.", br.Watts, br.Volts, br.Watts/br.Volts, br.Volts, real(br.Z), br.Volts/real(br.Z))
 	out.Undrawn = "Wires: " + strings.Join(joins, "; ") + "."
 	return out
 }
