@@ -206,6 +206,19 @@ type sheetView struct {
 // Called is the label of a name, All those of several.
 func (v *sheetView) Called(ref string) string { return called(v.c, ref) }
 
+// Pins are the terminals of a part by name, as far as the machine can be read.
+func (v *sheetView) Pins(part string) (out []string) {
+	if v.c == nil {
+		return nil
+	}
+	if id, err := v.c.FindPart(part); err == nil {
+		for _, t := range v.c.Part(id).Terminals {
+			out = append(out, v.c.Terminal(t).Ref)
+		}
+	}
+	return out
+}
+
 func (v *sheetView) All(refs []string) string {
 	var out []string
 	for _, ref := range refs {

@@ -11,7 +11,7 @@ const Describe = (() => {
   let pending; // a line that waits for a part, and the form it came from
   let drawing = 0, asked = 0;
   let offered = ""; // where to go on from, as the row had it
-  let named = new Map(); // terminals by their labels
+  let named = new Map(), labels = new Map(); // terminals by their labels in small letters, labels by terminals
 
   // A step back is where the text differs from what it was, so that all of them
   // can be kept.
@@ -80,20 +80,25 @@ const Describe = (() => {
     $("sheet-undo").disabled = !draft.past.length;
     for (const id of ["sheet-find", "sheet-explore"]) $(id).disabled = !got.sound;
     if (got.ends) {
+      labels = new Map(got.ends);
       named = new Map(got.ends.map(([ref, label]) => [label.toLowerCase(), ref]));
       $("sheet-ends").replaceChildren(...got.ends.map(([ref, label]) => new Option("", named.get(label.toLowerCase()) === ref ? label : ref)));
     }
+    $("ring-of").replaceChildren(new Option("choose", ""), ...[...$("sheet").querySelectorAll("[data-pins]:not([data-pins=''])")].map((tr) => new Option(tr.querySelector("th").textContent, tr.dataset.pins)));
     const words = (f) => f.text.replace(/\d/g, ""), now = (got.found || []).map(words);
     const news = (got.found || []).filter((f) => known && !known.has(words(f)));
     known = new Set(now);
     $("sheet-found").replaceChildren(...(got.found || []).map((f) => paragraph(f.where ? f.where + ": " + f.text : f.text, news.includes(f) ? "alert" : "help")),
       paragraph(got.open ? got.open + " left without a wire so far." : "", "help"));
-    $("sheet-said").replaceChildren(...(got.said || []).concat(news.map((f) => f.text)).map((s) => paragraph(s, "said")));
+    $("sheet-said").replaceChildren(...(got.said || []).map((s) => s.split(" ").map(called).join(" ")).concat(news.map((f) => f.text)).map((s) => paragraph(s, "said")));
     const from = $("wire-row").elements.from;
     if (!from.value || from.value === offered) from.value = offered = got.next;
     clearTimeout(drawing);
     drawing = setTimeout(draw, 500);
   }
+
+  // called is the label of a terminal, or what else somebody calls a pin.
+  const called = (pin) => labels.get(pin) || pin;
 
   const paragraph = (text, className) => Object.assign(document.createElement("p"), { textContent: text, className });
 
@@ -221,10 +226,10 @@ const Describe = (() => {
     try {
       const got = JSON.parse(await work(Home.ask("/ringout", "?", JSON.stringify(said))));
       said.next = got.next;
-      $("ring-pair").textContent = got.next ? `${got.next.a}  and  ${got.next.b}${said.positions.length > 1 ? ", switches in " + got.next.position : ""}` : "Nothing is left to touch.";
+      $("ring-pair").textContent = got.next ? `${called(got.next.a)}  and  ${called(got.next.b)}${said.positions.length > 1 ? ", switches in " + got.next.position : ""}` : "Nothing is left to touch.";
       for (const id of ["ring-beeps", "ring-silent"]) $(id).disabled = !got.next;
       $("ring-found").replaceChildren(paragraph(`${got.checks} of at most ${got.all_pairs} checks.`, "help"),
-        ...got.joined.map((g) => paragraph(g.join(" – "), "said")), ...got.switched.map((s) => paragraph(`${s.a} – ${s.b} in ${s.in.join(", ")}`, "said")));
+        ...got.joined.map((g) => paragraph(g.map(called).join(" – "), "said")), ...got.switched.map((s) => paragraph(`${called(s.a)} – ${called(s.b)} in ${s.in.join(", ")}`, "said")));
       said.joined = got.joined;
       keep();
     } catch (error) {
@@ -291,6 +296,13 @@ const Describe = (() => {
     e.stopImmediatePropagation();
     does(e.target);
   }, true);
+
+  document.addEventListener("change", (e) => {
+    if (e.target.id !== "ring-of") return;
+    const pins = $("ring-begin").elements.pins;
+    pins.value = [...new Set([...pins.value.split(/[\s,]+/), ...e.target.value.split(" ")].filter(Boolean))].join(" ");
+    e.target.value = "";
+  });
 
   document.addEventListener("click", (e) => {
     const b = e.target.closest("#describe button");
