@@ -126,7 +126,7 @@ func (s *subject) boardInVain() []Step {
 			if !is.OK {
 				ohms += ", refused"
 			}
-			out = append(out, hold.Control.Senses[i].Name+" "+ohms)
+			out = append(out, strings.ReplaceAll(hold.Control.Senses[i].Name, "_", " ")+" "+ohms)
 		}
 		if len(out) == 0 {
 			return "-"

@@ -213,7 +213,7 @@ func TestRangesFiguresAreThoseWorkedByHand(t *testing.T) {
 		{"glows-off", "broil relay contact welded and double-line-break relay contact welded | 3368 | 99"},
 		// Half of it, 8.47 ohms, on either leg: as many watts as whole.
 		{"grounded", "50 % | 16.4 ohms | 8.22 ohms | 3368 | 0"},
-		{"board-in-vain", "oven sensor | 120 V | oven_temperature open, refused | no"},
+		{"board-in-vain", "oven sensor | 120 V | oven temperature open, refused | no"},
 		{"board-in-vain", "oven control | 120 V | dark | yes"},
 		// (208 / 240) squared of 3368 W.
 		{"wrong-supply", "broil element | 240 V, 3400 W | 238.9 | 3368 | 207.0 | 2530"},

@@ -221,7 +221,7 @@ func (s *subject) exercise(f foretell) (Exercise, error) {
 	}
 	show := s.probed(s.show(mode, circuit.None, faults...), function, p, q)
 	show.Small = true
-	e := Exercise{Show: show, Ask: fmt.Sprintf("The small circuit in %s, %s: what does %s show from %s to %s, and why?", s.mode(mode), strings.Join(state, " and "), said[function], f.p, f.q),
+	e := Exercise{Show: show, Ask: fmt.Sprintf("The small circuit in %s, %s: what does %s show from %s to %s, and why?", s.mode(mode), strings.Join(state, " and "), said[function], s.c.PlaceLabel(p), s.c.PlaceLabel(q)),
 		Answer: got + ". " + f.why}
 	if len(faults) > 0 {
 		sound, err := read(nil)
