@@ -32,13 +32,12 @@ const room, leastShare, mostShare = 10 << 20, 40, 400
 // keepRoom sets the share that is room, given the one that held, whenever the runtime
 // has looked what is in use: it gives up then what nobody holds, and calls this.
 func keepRoom(share uint64) {
-	var m runtime.MemStats
-	runtime.ReadMemStats(&m)
-	if m.NumGC > 0 {
-		share = max(leastShare, min(mostShare, room*(100+share)/m.NextGC))
-	}
 	debug.SetGCPercent(int(share))
-	runtime.SetFinalizer(new([2]*int), func(*[2]*int) { keepRoom(share) })
+	runtime.SetFinalizer(new([2]*int), func(*[2]*int) {
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		keepRoom(max(leastShare, min(mostShare, room*(100+share)/m.NextGC)))
+	})
 }
 
 func main() {

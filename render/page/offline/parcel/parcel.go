@@ -48,8 +48,14 @@ type Engine struct {
 	file string
 }
 
+// choice is a parcel without a machine, as JSON.
+const choice = `{"file":"","machine":null,"choose":true,"alone":false}`
+
 // Open reads a parcel as JSON.
 func Open(data []byte, lib desk.Library) (*Engine, error) {
+	if string(data) == choice && lib.List != nil { // to read JSON takes a tenth of a start
+		return &Engine{shop: desk.NewShop(nil, lib.Like(nil))}, nil
+	}
 	// What a machine may have is looked up only where there is one: that takes longer
 	// than all else here.
 	var p struct {
