@@ -198,6 +198,9 @@ func TestLessonInTheBrowser(t *testing.T) {
 	if !eval[bool](b, `document.querySelector("#lesson .question details").open && document.querySelectorAll("#lesson .says[aria-current=true]").length === 1`) {
 		t.Error("the answer was shut, or more than one sentence is shown")
 	}
+	if got := b.Text("#say"); got != "Shown on the diagram." {
+		t.Errorf("of a sentence that is shown it says %q", got)
+	}
 	b.Press("#undo")
 	b.Until(`!location.search.includes("circuit=small") && !document.querySelector("#drawing #part-indicator")`)
 	b.Press("#undo")

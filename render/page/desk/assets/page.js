@@ -197,7 +197,9 @@
   function read(html) {
     swap("learn", html);
     const now = document.querySelector("#lesson [aria-current]");
-    if (now) now.scrollIntoView({ block: "nearest" });
+    if (!now) return;
+    now.scrollIntoView({ block: "nearest" });
+    if (!$("meter").dataset.red) say("Shown on the diagram.");
   }
 
   function swap(id, html) {
@@ -250,8 +252,8 @@
       if (text.some(Boolean)) sayAll(text);
       return;
     }
-    const screen = document.querySelector("#meter .screen");
-    if (!screen || $("meter").hidden || screen.querySelector("[role=alert]")) return;
+    const screen = document.querySelector("#meter .screen"), unused = $("lesson") && !$("meter").dataset.red && !$("drill-bar");
+    if (!screen || unused || $("meter").hidden || screen.querySelector("[role=alert]")) return;
     const parts = [...screen.querySelectorAll("output, .beeps, .range, .came, .prompt, #over"), $("drill-bar")];
     sayAll(parts.filter(Boolean).map(words));
   }
