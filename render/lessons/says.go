@@ -1,11 +1,8 @@
 package lessons
 
 import (
-	"maps"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"legtrace/circuit"
 )
@@ -104,7 +101,7 @@ func (s *Step) repeated(said string) *Row {
 			if len(cell) < 3 || k < 0 {
 				continue
 			}
-			if from = min(from, k); strings.ContainsFunc(cell, unicode.IsLetter) {
+			if from = min(from, k); strings.ContainsFunc(cell, letter) {
 				n += 2
 			} else {
 				n++
@@ -133,18 +130,20 @@ func at(text, words string) int {
 
 // inWord reports whether what stands between two texts is a piece of a longer word.
 func inWord(before, after string) bool {
-	b, _ := utf8.DecodeLastRuneInString(before)
-	a, _ := utf8.DecodeRuneInString(strings.TrimPrefix(after, "s"))
-	word := func(r rune) bool { return r != utf8.RuneError && (unicode.IsLetter(r) || unicode.IsDigit(r)) }
-	return word(b) || word(a)
+	after = strings.TrimPrefix(after, "s")
+	word := func(c byte) bool { return letter(rune(c)) || c >= '0' && c <= '9' }
+	return before != "" && word(before[len(before)-1]) || after != "" && word(after[0])
 }
+
+// letter reports whether a rune, or a byte of one, is of a word.
+func letter(r rune) bool { return r|0x20 >= 'a' && r|0x20 <= 'z' || r >= 0x80 }
 
 // sentences parts a text.
 func sentences(text string) []string {
 	var out []string
 	from := 0
 	for i := 0; i+2 < len(text); i++ {
-		if strings.IndexByte(".?!", text[i]) >= 0 && text[i+1] == ' ' && (unicode.IsUpper(rune(text[i+2])) || unicode.IsDigit(rune(text[i+2]))) {
+		if strings.IndexByte(".?!", text[i]) >= 0 && text[i+1] == ' ' && text[i+2] < 'a' {
 			out, from = append(out, text[from:i+1]), i+2
 		}
 	}
@@ -169,7 +168,7 @@ func (s *subject) named(text string) []string {
 	if s.names == nil {
 		s.names = s.lexicon()
 	}
-	hits := map[int][]string{} // by where they stand
+	hits := make([][]string, len(text)) // where they stand
 	for _, n := range s.names {
 		for i := at(text, n.words); i >= 0; i = at(text, n.words) {
 			text = text[:i] + strings.Repeat("\x00", len(n.words)) + text[i+len(n.words):]
@@ -177,8 +176,8 @@ func (s *subject) named(text string) []string {
 		}
 	}
 	var out []string
-	for _, i := range slices.Sorted(maps.Keys(hits)) {
-		for _, piece := range hits[i] {
+	for _, lit := range hits {
+		for _, piece := range lit {
 			if !slices.Contains(out, piece) && len(out) < maxLit {
 				out = append(out, piece)
 			}
@@ -187,99 +186,94 @@ func (s *subject) named(text string) []string {
 	return out
 }
 
+// called is what pieces are called in a lesson's texts besides their own names: a group
+// of them, or a kind.
+const called = "leg:legs neutral:neutral metal:metal earth:metal frame:metal sheath:metal supply:supply service:supply outlet:supply conductor:supply " +
+	"feed:feed joint:feed current:feed contact:contacts switch:contacts load:load loads:loads coil:relay block:terminal_block screw:terminal_block board:control heater:element"
+
 // lexicon is all that the machine's pieces are called, the longest names first: by
 // their labels and places, by the kind that they are of, by what they do in the feed.
 func (s *subject) lexicon() []name {
 	var out []name
-	add := func(words string, lit ...string) {
+	groups, kinds := map[string][]string{}, []string(nil)
+	add := func(words string, lit []string) {
 		if len(lit) > 0 {
 			out = append(out, name{words, lit})
 		}
 	}
-	runs := s.c.Runs()
-	for t := range s.c.Terminals() {
-		id := circuit.TerminalID(t)
-		add(s.c.PlaceLabel(id), "t:"+s.c.Terminal(id).Ref)
-		add(s.c.Terminal(id).Ref, "t:"+s.c.Terminal(id).Ref)
+	for i := range s.c.Terminals() {
+		t := s.c.Terminal(circuit.TerminalID(i))
+		lit := []string{"t:" + t.Ref}
+		add(s.c.PlaceLabel(circuit.TerminalID(i)), lit)
+		add(t.Ref, lit)
 	}
 	for i := range s.c.Branches() {
 		b := s.c.Branch(circuit.BranchID(i))
-		add(s.c.Label(b.ID), s.piece(b))
-		add(b.Ref, s.piece(b))
+		lit := []string{s.piece(b.ID)}
+		add(s.c.Label(b.ID), lit)
+		add(b.Ref, lit)
+	}
+	group := func(name string, ids []circuit.BranchID) {
+		for _, id := range ids {
+			groups[name] = append(groups[name], s.piece(id))
+		}
+	}
+	for _, end := range s.feed(s.load).Ends {
+		for _, hop := range end.Hops {
+			group("feed", []circuit.BranchID{hop.Branch})
+		}
+	}
+	group("feed", []circuit.BranchID{s.load})
+	group("load", []circuit.BranchID{s.load})
+	group("loads", s.c.Loads())
+	group("contacts", s.contacts())
+	groups["metal"] = []string{"t:" + s.c.Terminal(s.c.ChassisTerminal()).Ref}
+	for _, id := range s.conductors() {
+		lit := s.along(id)
+		add(s.conductor(id), lit)
+		of := "legs"
+		if id == s.c.Supply().Neutral {
+			of = "neutral"
+		}
+		groups[of] = append(groups[of], lit...)
+		groups["supply"] = append(groups["supply"], lit...)
 	}
 	for i := range s.c.Parts() {
 		p := s.c.Part(circuit.PartID(i))
-		add(p.Label, "part:"+p.Name)
-	}
-	// along are the wires joined with where a conductor comes in, behind the house's
-	// guards too.
-	along := func(ids ...circuit.BranchID) (lit []string) {
-		for _, id := range ids {
-			t := s.c.Branch(id).B
-			lit = append(lit, "t:"+s.c.Terminal(t).Ref)
-			reached := map[int32]bool{runs[t]: true}
-			for i := range s.c.Branches() {
-				if b := s.c.Branch(circuit.BranchID(i)); b.Part != circuit.None && s.c.Part(b.Part).Kind.Guards() && reached[runs[b.A]] {
-					reached[runs[b.B]] = true
-				}
-			}
-			for w := range s.c.Wires() {
-				if wire := s.c.Wire(circuit.WireID(w)); reached[runs[wire.From]] {
-					lit = append(lit, "wire:"+wire.Name)
-				}
-			}
-		}
-		return lit
-	}
-	supply := s.c.Supply()
-	for _, id := range s.conductors() {
-		add(s.conductor(id), along(id)...)
-	}
-	add("leg", along(supply.Legs...)...)
-	add("neutral", along(supply.Neutral)...)
-	metal := "t:" + s.c.Terminal(s.c.ChassisTerminal()).Ref
-	for _, words := range []string{"metal", "earth", "frame", "sheath"} {
-		add(words, metal)
-	}
-	for _, words := range []string{"supply", "service", "outlet", "conductor"} {
-		add(words, along(s.conductors()...)...)
-	}
-	var feed, contacts []string
-	for _, end := range s.feed(s.load).Ends {
-		for _, hop := range end.Hops {
-			feed = append(feed, s.piece(s.c.Branch(hop.Branch)))
+		add(p.Label, []string{"part:" + p.Name})
+		if k := p.Kind.String(); groups[k] == nil && p.Kind != circuit.KindSupply {
+			groups[k] = s.kind(p.Kind, groups["feed"])
+			kinds = append(kinds, k)
 		}
 	}
-	for _, id := range s.contacts() {
-		contacts = append(contacts, s.piece(s.c.Branch(id)))
+	for _, word := range strings.Fields(called) {
+		word, of, _ := strings.Cut(word, ":")
+		add(word, groups[of])
 	}
-	load := s.piece(s.c.Branch(s.load))
-	for _, words := range []string{"feed", "joint", "current"} {
-		add(words, append(slices.Clone(feed), load)...)
-	}
-	for _, words := range []string{"contact", "switch"} {
-		add(words, contacts...)
-	}
-	add("load", load)
-	var loads []string
-	for _, id := range s.c.Loads() {
-		loads = append(loads, s.piece(s.c.Branch(id)))
-	}
-	add("loads", loads...)
-	add("coil", s.kind(circuit.KindRelay, feed)...)
-	for k := circuit.KindTerminalBlock; k <= circuit.KindRCD; k++ {
-		lit := s.kind(k, append(feed, load))
-		for _, words := range append([]string{strings.ReplaceAll(k.String(), "_", " ")}, called[k]...) {
-			add(words, lit...)
-		}
+	for _, k := range kinds {
+		add(strings.ReplaceAll(k, "_", " "), groups[k])
 	}
 	slices.SortStableFunc(out, func(a, b name) int { return len(b.words) - len(a.words) })
 	return out
 }
 
-// called is what a kind is called in a lesson's texts besides its name.
-var called = map[circuit.Kind][]string{
-	circuit.KindTerminalBlock: {"block", "screw"}, circuit.KindControl: {"board"}, circuit.KindElement: {"heater"},
+// along are the wires joined with where a conductor comes in, behind the house's guards
+// too.
+func (s *subject) along(conductor circuit.BranchID) []string {
+	runs, t := s.c.Runs(), s.c.Branch(conductor).B
+	lit := []string{"t:" + s.c.Terminal(t).Ref}
+	reached := map[int32]bool{runs[t]: true}
+	for i := range s.c.Branches() {
+		if b := s.c.Branch(circuit.BranchID(i)); b.Part != circuit.None && s.c.Part(b.Part).Kind.Guards() && reached[runs[b.A]] {
+			reached[runs[b.B]] = true
+		}
+	}
+	for w := range s.c.Wires() {
+		if wire := s.c.Wire(circuit.WireID(w)); reached[runs[wire.From]] {
+			lit = append(lit, "wire:"+wire.Name)
+		}
+	}
+	return lit
 }
 
 // kind lists the parts of a kind: those in the feed, or where none of them is all.
@@ -302,12 +296,13 @@ func (s *subject) kind(k circuit.Kind, feed []string) (out []string) {
 }
 
 // piece is what of the drawing stands for a branch.
-func (s *subject) piece(b *circuit.Branch) string {
-	switch {
+func (s *subject) piece(id circuit.BranchID) string {
+	switch b := s.c.Branch(id); {
 	case b.Wire != circuit.None:
 		return "wire:" + s.c.Wire(b.Wire).Name
 	case b.Role == circuit.Source:
 		return "t:" + s.c.Terminal(b.B).Ref
+	default:
+		return "part:" + s.c.Part(b.Part).Name
 	}
-	return "part:" + s.c.Part(b.Part).Name
 }

@@ -203,7 +203,7 @@ type sheetView struct {
 	c                         *circuit.Circuit
 }
 
-// Called is the label of a name, All those of several.
+// Called is the label of a name, Labels those of several.
 func (v *sheetView) Called(ref string) string { return called(v.c, ref) }
 
 // Pins are the terminals of a part by name, as far as the machine can be read.
@@ -219,7 +219,7 @@ func (v *sheetView) Pins(part string) (out []string) {
 	return out
 }
 
-func (v *sheetView) All(refs []string) string {
+func (v *sheetView) Labels(refs []string) string {
 	var out []string
 	for _, ref := range refs {
 		out = append(out, v.Called(ref))

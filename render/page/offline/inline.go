@@ -26,6 +26,8 @@ type inliner struct {
 // What the page's template writes of styles and scripts.
 var (
 	styleLink  = regexp.MustCompile(`<link rel="stylesheet" href="([^"]*)"([^>]*)>`)
+	comments   = regexp.MustCompile(`(?s)/\*.*?\*/`) // of a style, which nobody reads in a saved page
+	spaces     = regexp.MustCompile(`\s*([{};])\s+`)
 	scriptLink = regexp.MustCompile(`<script src="([^"]*)"[^>]*></script>\n?`)
 )
 
@@ -53,6 +55,7 @@ func (in *inliner) styles() error {
 		if err != nil {
 			return "", err
 		}
+		style = spaces.ReplaceAll(comments.ReplaceAll(style, nil), []byte("$1"))
 		in.styled = append(in.styled, digest(style))
 		return fmt.Sprintf("<style%s>%s</style>", attributes, style), nil
 	})
