@@ -105,5 +105,29 @@ func licences(ctx context.Context, source, goRoot string) ([]byte, error) {
 	if bytes.Contains(b.Bytes(), []byte("*/")) {
 		return nil, errors.New("a licence would end the comment that it stands in")
 	}
-	return b.Bytes(), nil
+	return once(b.Bytes()), nil
 }
+
+// once has a paragraph that stands in several licences in the first of them alone: it
+// gets a number there, by which the others have it.
+func once(licences []byte) []byte {
+	paragraphs := blankLines.Split(string(licences), -1)
+	words := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	stands, number := map[string]int{}, map[string]int{}
+	for _, p := range paragraphs {
+		stands[words(p)]++
+	}
+	for i, p := range paragraphs {
+		key := words(p)
+		switch n := number[key]; {
+		case n > 0:
+			paragraphs[i] = fmt.Sprintf("(%d)", n)
+		case stands[key] > 1 && len(key) > 100:
+			number[key] = len(number) + 1
+			paragraphs[i] = fmt.Sprintf("(%d) %s", number[key], p)
+		}
+	}
+	return []byte("A number alone stands for the paragraph that it was given to, word for word.\n\n" + strings.Join(paragraphs, "\n\n"))
+}
+
+var blankLines = regexp.MustCompile(`\n[ \t]*\n\s*`)
