@@ -46,7 +46,7 @@ func TestEveryScreenByAxe(t *testing.T) {
 		at + "/?door=find&" + m + found + "&done=replaced",
 		at + "/?door=explore&" + m + "&mode=broil&red=broil_element.1&black=broil_element.2&fault=w12:open",
 		at + "/?door=explore&pick=part:broil_relay&" + m + "#look", at + "/?door=explore&" + m + "#controls", at + "/?door=explore&" + m + "#breaks",
-		at + "/?door=learn&" + m, at + "/?lesson=both-ends&" + m, at + "/?lesson=both-ends&wall=1&" + m,
+		at + "/?door=learn&" + m, at + "/?lesson=both-ends&" + m, at + "/?lesson=both-ends&circuit=small&mode=heat&load=element&lit=part:element&" + m, at + "/?lesson=both-ends&wall=1&" + m,
 		at + "/?drill=1.1.3.0&" + m, at + "/?drill=1.1.3.0&move=try lf_surface&" + m, at + "/?drill=1.1.3.0&move=give-up&" + m,
 	}
 	for i, address := range screens {
