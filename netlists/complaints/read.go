@@ -76,6 +76,11 @@ func (r *reader) read(tokens []token) {
 			r.of[i] = p.k.id
 			continue
 		}
+		if t.has(joins) && p.k.aux && r.lastSaid != nil && !p.neg && !p.k.not && len(p.k.said) == 0 && p.sub == nil && p.prep == 0 && (p.np != nil || len(p.k.subjects) > 0) && saysMore(tokens[i+1:]) {
+			p.end(true) // "the fronts do and so does the oven"
+			r.of[i] = p.k.id
+			continue
+		}
 		if t.text == ":" && p.heads(tokens[i+1:]) {
 			continue
 		}

@@ -1,6 +1,9 @@
 package complaints
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // runsOn puts a comma where a sentence without one goes on with a subject of its own:
 // "no heat drum turns". Where a noun stands before its verb alone, that is two of them
@@ -80,4 +83,23 @@ func (l *Language) clauseAhead(tokens []token) bool {
 		}
 	}
 	return false
+}
+
+// another reports whether something else is told behind an "and" that stands after what is
+// not done, no more of what is not: "won't bake and the clock is dead", not "won't bake or broil".
+func (l *Language) another(and *token, rest []token) bool {
+	next := content(rest)
+	if next == nil || rest[0].has(article) {
+		return next != nil
+	}
+	if and.text != l.And || !next.has(isVerb) {
+		return !next.has(isVerb)
+	}
+	if !next.has(isNoun) { // "and trips the breaker"
+		return l.finite(next) || rest[0].at != next.at
+	}
+	at := slices.IndexFunc(rest, func(n token) bool { return n.at == next.at })
+	return slices.ContainsFunc(rest[at+1:min(at+2, len(rest))], func(n token) bool {
+		return n.has(aux) || l.finite(&n) || n.has(isState) && !n.has(isVerb)
+	})
 }

@@ -112,6 +112,19 @@ func tells(rest []token) bool {
 	return false
 }
 
+// saysMore reports whether something is said of another in what comes of a clause, or that
+// it is as was said before: "and so does the clock".
+func saysMore(rest []token) bool {
+	end := slices.IndexFunc(rest, func(n token) bool { return n.stop || n.has(ends) || n.has(isSub) })
+	if end < 0 {
+		end = len(rest)
+	}
+	names := func(n token) bool { return n.has(isNoun) || n.has(isWhere) || n.has(pronoun) || n.has(same) }
+	at := slices.IndexFunc(rest[:end], names)
+	return at >= 0 && !slices.ContainsFunc(rest[:at], func(n token) bool { return n.has(isState) || n.has(isSeen) || n.has(isHistory) }) &&
+		(tells(rest[at:]) || slices.ContainsFunc(rest[:end], func(n token) bool { return n.has(same) }))
+}
+
 // ceasesTo reports whether what comes is that which ceases: "stopped heating".
 func ceasesTo(rest []token) bool {
 	n := content(rest)
