@@ -87,7 +87,7 @@ func (k *readout) near(np *phrase, parts []circuit.PartID, before *phrase) []cir
 	}
 	words := strings.Split(k.r.c.Part(of[0]).Name, "_")
 	those := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
-		return id == of[0] || !anyIn(strings.Split(k.r.c.Part(id).Name, "_"), words)
+		return id == of[0] || !slices.ContainsFunc(words, func(w string) bool { return k.r.machine.parts[id][w] })
 	})
 	if len(those) == 1 {
 		return those

@@ -18,6 +18,11 @@ func (r *reader) mend() {
 	}
 }
 
+// amiss reports whether it was told by now what fails.
+func (r *reader) amiss() bool {
+	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return !notAmiss[s.What] })
+}
+
 // cured reports whether a clause that tells that something works tells what came of what
 // was done about it: "no heat, replaced the heater, heats fine".
 func (r *reader) cured(k *clause, s *said) bool {

@@ -135,6 +135,9 @@ func (l *Language) formOf(w string, list []string) bool {
 // Phrases alike in this are one token of several senses.
 func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 	first := words[0].word
+	if own.letters[first] && l.isLetter(words) {
+		return token{text: first, senses: []sense{{class: isWhere, key: first}}, own: true}, 1
+	}
 	starts := []string{first}
 	for _, b := range l.bases(first) {
 		starts = append(starts, b.word)
@@ -211,6 +214,17 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 		return token{text: w, number: x, isNumber: true}, 1
 	}
 	return token{text: w, unknown: true}, 1
+}
+
+// isLetter reports whether the first of words, which is a small word too, stands for what
+// ends in that letter, as an article cannot: "A and C read 16".
+func (l *Language) isLetter(words []raw) bool {
+	if len(words) == 1 || words[1].mark != 0 {
+		return true
+	}
+	next := l.alone(words[1].word)
+	return isFigure(words[1].word) || next.has(joins) || next.has(aux) || next.has(not) || next.has(all) || l.finite(next) || slices.Contains(l.Meter.Measuring, words[1].word) ||
+		next.has(isState) && !next.has(isNoun) && (len(words) == 2 || words[2].mark != 0)
 }
 
 func startsWith(words []raw, with []string) bool {

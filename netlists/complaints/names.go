@@ -16,7 +16,9 @@ type vocabulary struct {
 	words  map[string]bool   // all of them that are words
 	pairs  map[string]bool   // two of them that stand together in the label of a part
 	places map[string]bool   // words of where parts are
-	loads  map[circuit.PartID][]circuit.BranchID
+	// letters are those that end labels and are small words too: "element A".
+	letters map[string]bool
+	loads   map[circuit.PartID][]circuit.BranchID
 	// heads are the names of modes of several words, and what begins their labels.
 	heads []head
 	// called are what the netlist says that people call its parts.
@@ -54,7 +56,7 @@ type head struct {
 }
 
 func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
-	v := &vocabulary{words: map[string]bool{}, pairs: map[string]bool{}, places: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
+	v := &vocabulary{words: map[string]bool{}, pairs: map[string]bool{}, places: map[string]bool{}, letters: map[string]bool{}, loads: map[circuit.PartID][]circuit.BranchID{}}
 	features := func(names ...string) map[string]bool {
 		set := map[string]bool{}
 		for _, name := range names {
@@ -78,8 +80,9 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 		p := c.Part(circuit.PartID(i))
 		set := features(p.Name, p.Label)
 		label := strings.Fields(fold(p.Label))
-		if n := len(label) - 1; n > 0 && len(label[n]) == 1 && !l.vocabulary[label[n]] && !l.skip[label[n]] {
-			v.words[label[n]] = true // "element B"
+		if n := len(label) - 1; n > 0 && len(label[n]) == 1 {
+			small := l.vocabulary[label[n]] || l.skip[label[n]]
+			v.words[label[n]], v.letters[label[n]] = !small, small // "element B"
 		}
 		for i := range label[1:] {
 			v.pairs[label[i]+" "+label[i+1]] = true

@@ -40,7 +40,7 @@ func (r *reader) notation(words []raw) []raw {
 			words = slices.Replace(words, i, next, split(full)...) // "240 into the switch"
 			continue
 		}
-		if both, n := r.eachLetter(words[i:]); n > 0 {
+		if both, n := r.eachOf(words[i:]); n > 0 && (i == 0 || r.l.parting(words[i-1])) {
 			words = slices.Replace(words, i, i+n, both...)
 			continue
 		}
@@ -155,18 +155,59 @@ func (l *Language) unitOf(w string) string {
 	return ""
 }
 
-// eachLetter writes of two letters that are loads' each what is read of both: "A and C
-// read 18". It tells how many words it takes.
-func (r *reader) eachLetter(words []raw) (each []raw, n int) {
-	end := r.l.clauseEnd(words, min(2, len(words)))
-	if end < 5 && !(end == 4 && isFigure(words[3].word)) || !r.l.parting(words[1]) || words[1].mark != 0 || r.lettered(words[0].word) == nil || r.lettered(words[2].word) == nil ||
-		slices.ContainsFunc(words[3:end], func(w raw) bool {
-			return slices.Contains(r.l.Clamp.Words, w.word) && !slices.Contains(r.l.Meter.Measuring, w.word)
-		}) ||
-		!slices.ContainsFunc(words[3:end], func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) }) {
+// eachOf writes of parts that are named together each what is read of all: "A and C read
+// 18", "upper and lower elements both 13 ohms". It tells how many words it takes.
+func (r *reader) eachOf(words []raw) (each []raw, n int) {
+	var names [][]raw
+	at := 0
+	for {
+		from := at
+		for at < len(words) && words[at].mark == 0 && (r.names([]raw{{word: singular(words[at].word)}}) || r.lettered(words[at].word) != nil) {
+			at++
+		}
+		if at == from {
+			return nil, 0
+		}
+		names = append(names, words[from:at])
+		if at == len(words) || !r.l.alone(words[at].word).has(joins) && words[at].mark != ',' && words[at].word != "/" {
+			break
+		}
+		for at < len(words) && (words[at].mark == ',' || r.l.parting(words[at])) {
+			at++
+		}
+	}
+	end := r.l.clauseEnd(words, at)
+	tail := words[at:end]
+	for len(tail) > 0 && (slices.Contains(r.l.Meter.Each, tail[0].word) || r.l.alone(tail[0].word).has(aux)) {
+		tail = tail[1:]
+	}
+	shows := func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) }
+	if len(names) < 2 || !slices.ContainsFunc(tail, shows) || !shows(tail[0]) && !slices.Contains(r.l.Meter.Measuring, tail[0].word) && !slices.Contains(r.l.Clamp.Words, tail[0].word) {
 		return nil, 0
 	}
-	return slices.Concat(words[:1], words[3:end], []raw{{mark: ','}}, words[2:end]), end
+	var noun []raw // which all of them are: "upper and lower elements", "elements A and C"
+	for _, name := range names {
+		for i, w := range name {
+			if one := singular(w.word); one != w.word && r.l.alone(one).has(isNoun) && (i == 0) != (i+1 == len(name)) {
+				noun, name[i].word = []raw{{word: one}}, one
+			}
+		}
+	}
+	for i, name := range names {
+		if i > 0 {
+			each = append(each, raw{mark: ','})
+		}
+		each = append(each, name...)
+		if noun != nil && !slices.ContainsFunc(name, func(w raw) bool { return r.l.alone(w.word).has(isNoun) }) {
+			if r.lettered(name[len(name)-1].word) != nil {
+				each = slices.Insert(each, len(each)-len(name), noun...)
+			} else {
+				each = append(each, noun...)
+			}
+		}
+		each = append(each, tail...)
+	}
+	return each, end
 }
 
 // ofOther is where behind "0 on the other" it is told where both legs were read, for the

@@ -243,17 +243,20 @@ func (r *reader) pronoun(np *phrase, before []*phrase) {
 	defer func() { np.lent = bare && len(np.where) > 0 }()
 	switch {
 	case len(np.where) == 0 && !np.its && r.isLamp(of) && !r.isLamp(np) && !(len(of.where) > 0 && len(r.parts(np, r.isSurface)) > 1 && !np.all): // "the drawer pilot is on, the drawer stays cold"
-	case len(np.where) == 0 && len(np.nouns) > 0 && (!np.all || np.verb && np.none) && !np.odd && (!r.region(np) || r.region(of)) && len(of.where) > 0 && len(r.parts(np, anyPart)) > 1:
+	case len(np.where) == 0 && len(np.nouns) > 0 && (!np.all || np.verb && np.none) && !np.odd && (!r.region(np) || r.region(of)) && len(of.where) > 0 && len(r.likeliest(np, r.parts(np, anyPart))) > 1:
 		if as.where = of.where; slices.ContainsFunc(np.nouns, func(n int) bool { return r.l.Nouns[n].Whole }) {
 			as.where = slices.DeleteFunc(slices.Clone(of.where), func(w string) bool { return ring[w] })
 		}
 		if len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 		}
-	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && (!np.joint || len(np.nouns) > 1) && len(r.parts(np, anyPart)) > 1):
+	case len(np.where) == 0 && !r.region(np) && (np.its || np.none && !np.all && r.isLamp(np) || len(np.nouns) > 0 && !np.all && !np.odd && (!np.joint || len(np.nouns) > 1) && len(r.likeliest(np, r.parts(np, anyPart))) > 1):
 		if as.where = of.where; len(as.where) > 0 && len(r.parts(&as, anyPart)) > 0 {
 			np.where = as.where
 			return
+		}
+		if r.namesOnly(np, circuit.KindThermostat) && slices.ContainsFunc(r.parts(of, r.isLoad), func(id circuit.PartID) bool { return r.wasSaid(r.machine.loads[id][0], "normal") }) {
+			return // "the fan works, thermostat reads open": what fails has it
 		}
 		for _, w := range strings.Fields(strings.Join(of.words, " ")) {
 			if as.where = []string{singular(w)}; r.singlesOut(singular(w)) && len(r.parts(&as, anyPart)) > 0 {

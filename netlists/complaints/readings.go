@@ -226,8 +226,8 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 			k.at, k.rest = true, append(k.rest, raw{mark: ','}) // "0 on the upper element"
 		} else if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
 			k.rest = append(k.rest, w) // "the right front switch"
-		} else if k.numbers(clause, i) {
-			k.rest = append(k.rest, w) // "middle 1 32 ohms"
+		} else if k.numbers(clause, i) || i > 0 && k.r.l.alone(clause[i-1].word).has(isNoun) && k.r.lettered(w.word) != nil {
+			k.rest = append(k.rest, w) // "middle 1 32 ohms", "element C 16 ohms"
 		} else if !k.word(w, apart) {
 			return false
 		}

@@ -277,7 +277,7 @@ func (r *reader) belowToo() bool {
 // lastPart is the one part of those that a bare noun may mean that was spoken of
 // before, else None.
 func (r *reader) lastPart(p *phrase, parts []circuit.PartID) circuit.PartID {
-	if len(parts) < 2 || len(r.last) != 1 || len(p.where) > 0 && !p.lent || len(p.nouns) != 1 || p.all || p.some || p.count > 0 || r.region(p) || r.isMachine(p) || r.l.Nouns[p.nouns[0]].Pronoun {
+	if len(r.likeliest(p, parts)) < 2 || len(r.last) != 1 || len(p.where) > 0 && !p.lent || len(p.nouns) != 1 || p.all || p.some || p.count > 0 || r.region(p) || r.isMachine(p) || r.l.Nouns[p.nouns[0]].Pronoun {
 		return circuit.None
 	}
 	last := r.likeliest(r.last[0], r.parts(r.last[0], r.isLoad))

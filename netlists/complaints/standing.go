@@ -7,6 +7,15 @@ import (
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
 func (p *parser) standing(t *token, rest []token) bool {
+	if n := len(p.k.said); t.text == p.r.l.Nothing && ended(rest) && n > 0 && p.linked && p.np == nil && (p.k.said[n-1].key == "replaced" || p.k.said[n-1].key == "reset") {
+		if p.r.amiss() {
+			return p.put(isHistory, "no_help", t, "") // "replaced the switch and nothing"
+		}
+		p.closePhrase()
+		p.next()
+		p.k.words = []string{t.text}
+		return p.put(isState, "dead", t, "")
+	}
 	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended && p.r.lately(OfHistory) {
 		return p.put(isHistory, "no_help", t, "") // "flipped the breaker, nothing"
 	}

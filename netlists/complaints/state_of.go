@@ -28,7 +28,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.stateOfMachine(k, s, key, p)
 		return
 	}
-	if p.own && len(p.nouns) == 0 && key == "dead" && slices.Contains(r.l.Ajar, s.words) {
+	if p.own && len(p.nouns) == 0 && key == "dead" && slices.Contains(r.l.Ajar, s.words) && len(r.parts(p, r.isLoad)) == 0 {
 		r.used.join(r.now) // "door open:"
 		return
 	}
