@@ -136,7 +136,7 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 // exchange is of a coil that failed and of another, each put in the other's place.
 type exchange struct {
 	failed, other circuit.BranchID
-	clause        int
+	at            int // so many statements were made
 }
 
 // exchange keeps which two were exchanged, "swapped it with the right front one", and
@@ -148,13 +148,11 @@ func (r *reader) exchange(k *clause) bool {
 			others = append(others, r.machine.loads[id]...)
 		}
 	}
-	failed := slices.DeleteFunc(slices.Clone(r.heard.Statements), func(s Statement) bool {
-		return s.About != OfLoad || s.What != "dead" || !r.onSurface(s.Load) || slices.Contains(others, s.Load)
-	})
+	failed := r.deadCoils(others)
 	if len(others) != 1 || !r.onSurface(others[0]) || len(failed) != 1 {
 		return false
 	}
-	r.exchanged = &exchange{failed[0].Load, others[0], k.id}
+	r.exchanged = &exchange{failed[0], others[0], len(r.heard.Statements)}
 	for _, p := range k.places {
 		r.now.join(p.from)
 	}
@@ -164,24 +162,53 @@ func (r *reader) exchange(k *clause) bool {
 	return true
 }
 
+// putsIt reports whether a phrase tells where somebody put what was spoken of: "put it in".
+func (r *reader) putsIt(said string) bool {
+	return slices.ContainsFunc(strings.Fields(said), func(w string) bool { return r.l.alone(w).has(pronoun) })
+}
+
+// deadCoils are the surface units that were said to be dead, but for some.
+func (r *reader) deadCoils(but []circuit.BranchID) (out []circuit.BranchID) {
+	for _, s := range r.heard.Statements {
+		if s.About == OfLoad && s.What == "dead" && r.onSurface(s.Load) && !slices.Contains(but, s.Load) {
+			out = append(out, s.Load)
+		}
+	}
+	return out
+}
+
+// failedCoil is the one surface unit that was said to be dead, nil where several were.
+func (r *reader) failedCoil() []*phrase {
+	of := r.deadCoils(nil)
+	if len(of) != 1 {
+		return nil
+	}
+	return []*phrase{r.phraseOf(r.c.Branch(of[0]).Part)}
+}
+
 // settleExchange makes of what was said since an exchange what it tells of the coil that
 // failed: dead in the other's place, its like dead or alive in its own.
 func (r *reader) settleExchange() {
 	x := r.exchanged
 	for i := range r.heard.Statements {
 		s := &r.heard.Statements[i]
-		if x == nil || s.About != OfLoad || s.clause <= x.clause || s.Load != x.failed && s.Load != x.other {
+		if x == nil || i < x.at || s.What != "works_again" && (s.About != OfLoad || s.Load != x.failed && s.Load != x.other) {
 			continue
 		}
 		what := map[string]string{"normal": "like_works_here", "dead": "like_dead_here"}
-		if s.Load == x.other && !slices.Contains(strings.Fields(s.Words), r.l.Still) {
-			what = map[string]string{"normal": "good_elsewhere", "dead": "found_bad"}
+		if (s.Load == x.other || s.What == "works_again" || s.way.nameless() && s.What == "normal") && !slices.Contains(strings.Fields(s.Words), r.l.Still) {
+			what = map[string]string{"normal": "good_elsewhere", "works_again": "good_elsewhere", "dead": "found_bad"} // "and it works"
 		}
-		if what[s.What] != "" {
+		of := r.c.Branch(x.failed).Part
+		switch {
+		case what[s.What] == "":
+		case slices.ContainsFunc(r.heard.Statements[x.at:i], func(o Statement) bool { return o.What == what[s.What] && o.Part == of }):
+			s.About, s.What = OfLoad, "" // "it works fine" is one thing
+		default:
 			if what[s.What] == "good_elsewhere" {
 				s.there = r.c.Branch(x.other).Ref
 			}
-			s.About, s.What, s.Part, s.Load, s.Mode = OfHistory, what[s.What], r.c.Branch(x.failed).Part, circuit.None, circuit.None
+			s.About, s.What, s.Part, s.Load, s.Mode = OfHistory, what[s.What], of, circuit.None, circuit.None
 		}
 	}
 }

@@ -111,10 +111,10 @@ func (r *reader) history(k *clause, s *said) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
-	if s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && !(len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) && !k.subjects[0].all) && r.exchange(k) {
+	if s.key == "replaced" && r.l.Swap != "" && (strings.HasPrefix(s.words, r.l.Swap) || r.putsIt(s.words)) && !(!r.putsIt(s.words) && len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) && !k.subjects[0].all) && r.exchange(k) {
 		return
 	}
-	if s.key == "replaced" && len(k.places) > 0 && strings.HasPrefix(s.words, r.l.Swap) && r.l.Swap != "" {
+	if s.key == "replaced" && len(k.places) > 0 && r.l.Swap != "" && (strings.HasPrefix(s.words, r.l.Swap) || r.putsIt(s.words) && len(r.parts(k.places[0], r.isSurface)) > 0) {
 		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
 			for _, p := range slices.Concat(k.subjects, k.places) {
 				s.from.join(p.from)
@@ -127,7 +127,11 @@ func (r *reader) history(k *clause, s *said) {
 		r.trade(k.subjects, s.from)
 		return // "swapped it into the left front", "swapped the left front and the left rear"
 	}
-	if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
+	if of := r.failedCoil(); (s.key == "good_elsewhere" || s.key == "like_dead_here") && len(k.subjects) == 0 && of != nil {
+		if places = of; s.key == "like_dead_here" && r.exchanged != nil {
+			s = &said{class: isHistory, key: "found_bad", words: s.words, from: s.from} // "swapped it, doesn't heat there either"
+		} // "swapped with the right rear, works fine there"
+	} else if s.key == "good_elsewhere" && len(k.places) > 0 { // "swapped with the rear one": that is where it was tried
 		if places = k.subjects; len(places) == 0 {
 			places = r.last
 		}

@@ -53,6 +53,9 @@ func (r *reader) strays(s *Statement) (out []string) {
 		o := r.clauses[r.of[i]]
 		dead := s.What == "all_dead" && s.nameless && (!o.made || o == k)
 		before := s.About == OfLoad && o == k.from && !o.made && (s.driven || s.nameless && len(o.subjects) == 0)
+		if k.it && s.way == ofVerb && o == k.from && !o.made && t.has(isWhere) && !r.used.has(i) {
+			out = append(out, t.text) // "240 at the splices in the second heater but it stays cold"
+		}
 		if t.unknown && (dead || before) && !r.l.vocabulary[t.text] && !r.l.tellsHow(t.text) {
 			out = append(out, t.text)
 		}

@@ -142,12 +142,13 @@ func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 	for _, b := range l.bases(first) {
 		starts = append(starts, b.word)
 	}
+	named := own.words[first] && len(words) > 1 && l.standsFor(words[1].word) // "the second one is cold", of two heaters
 	var t token
 	most, best, used := 0, -1, 0
 	for _, start := range starts {
 		for _, p := range l.byFirst[start] {
 			n, exact, bent := l.match(p, words)
-			if n == 0 || p.n < most || p.n == most && (exact < best || exact == best && n < used) {
+			if n == 0 || p.n > 1 && named && !p.has(isNoun) || p.n < most || p.n == most && (exact < best || exact == best && n < used) {
 				continue
 			}
 			senses := p.senses

@@ -344,8 +344,9 @@ func (p *parser) placed(np *phrase, prep class) {
 		k.places = append(k.places, np) // "trips on the limit"
 		return
 	}
-	nothing := slices.Contains(k.words, p.r.l.Nothing) && len(np.nouns) > 0 && !p.r.l.Nouns[np.nouns[len(np.nouns)-1]].Verb && len(p.r.parts(np, p.r.isLoad)) > 0 // "nothing at the heater"
-	if m := p.mode(np); m != circuit.None && !seen && !nothing && (!p.r.region(np) || prep == modePrep && len(np.where) > 0 && p.r.l.Nouns[np.nouns[0]].Of == "" && p.r.modeCalled(np) != circuit.None) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
+	nothing := slices.Contains(k.words, p.r.l.Nothing) && len(np.nouns) > 0 && !p.r.l.Nouns[np.nouns[len(np.nouns)-1]].Verb && len(p.r.parts(np, p.r.isLoad)) > 0                                 // "nothing at the heater"
+	of := len(np.nouns) > 0 && p.r.l.isPart(np.said[len(np.said)-1]) && prep == modePrep && !k.trips() && !p.with && p.r.modeCalled(np) == circuit.None && len(p.r.parts(np, p.r.isSurface)) == 0 // "in the second heater"
+	if m := p.mode(np); m != circuit.None && !seen && !nothing && !of && (!p.r.region(np) || prep == modePrep && len(np.where) > 0 && p.r.l.Nouns[np.nouns[0]].Of == "" && p.r.modeCalled(np) != circuit.None) && (prep == modePrep || len(p.r.parts(np, p.r.isLoad)) == 0) {
 		np.from.join(np.idle)
 		k.enter(m, np.from)
 		return

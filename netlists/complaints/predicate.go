@@ -248,7 +248,11 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if s.key == "failed_again" && !p.r.replaced && p.keepsGoing(t) {
 			return p.put(isState, "intermittent", t, of) // "the left front keeps going out"
 		}
-		return p.put(isHistory, s.key, t, of)
+		p.put(isHistory, s.key, t, of)
+		if words := strings.Fields(t.text); p.r.putsIt(t.text) && slices.Contains(p.r.l.Meter.In, words[len(words)-1]) && !slices.ContainsFunc(rest[:min(longestName, len(rest))], func(n token) bool { return n.has(things) }) {
+			p.prep = placePrep // "put it in the right front"
+		}
+		return true
 	}
 	if t.has(isWhole) && (t.has(isState) || t.has(isVerb)) {
 		p.closePhrase()

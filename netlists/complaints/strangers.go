@@ -35,7 +35,7 @@ func (p *parser) unknown(t *token) {
 	case t.unknown && p.r.l.tellsHow(t.text): // how it does so
 		return
 	case p.prep != 0 && p.np == nil:
-		if p.head != nil && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)) {
+		if p.head != nil && !(p.head.all && slices.Contains(p.r.l.Warmed, t.text)) && !(p.r.isMachine(p.head) && (p.r.c.StoresHeat() || p.r.l.Nouns[p.head.nouns[0]].Machine)) {
 			p.head.odd = true // "the heater by the couch"
 		}
 		p.prep, p.joined = 0, false
