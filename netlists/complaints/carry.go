@@ -82,7 +82,7 @@ func (k *readout) near(np *phrase, parts []circuit.PartID, before *phrase) []cir
 	switch {
 	case len(of) != 1:
 		return parts
-	case metered && len(np.where) == 0 && slices.Contains(parts, of[0]):
+	case (metered || !k.r.c.Part(of[0]).Kind.Heats()) && len(np.where) == 0 && slices.Contains(parts, of[0]):
 		return of // "convection fan 37 ohms, 120 at the fan"
 	}
 	words := strings.Split(k.r.c.Part(of[0]).Name, "_")

@@ -18,6 +18,16 @@ func (r *reader) mend() {
 	}
 }
 
+// fuseRenewed reports whether it was told right before that a fuse was replaced.
+func (r *reader) fuseRenewed() bool {
+	n := len(r.heard.Statements)
+	if n == 0 || r.heard.Statements[n-1].What != "replaced" || r.heard.Statements[n-1].Part == circuit.None {
+		return false
+	}
+	kind := r.c.Part(r.heard.Statements[n-1].Part).Kind
+	return kind == circuit.KindFuse || kind == circuit.KindThermalFuse
+}
+
 // amiss reports whether it was told by now what fails.
 func (r *reader) amiss() bool {
 	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return !notAmiss[s.What] })

@@ -254,6 +254,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		}
 		return true
 	}
+	if t.is(isState, "dead") && p.r.l.formOf(strings.Fields(t.text)[0], p.r.l.Verbs["pops"].Say) && k.it && p.np == nil && len(k.subjects) == 0 && p.r.fuseRenewed() {
+		return p.put(isHistory, "failed_again", t, of) // "put a new fuse in and it blew"
+	}
 	if t.has(isWhole) && (t.has(isState) || t.has(isVerb)) {
 		p.closePhrase()
 	}

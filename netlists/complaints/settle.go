@@ -202,6 +202,9 @@ func (r *reader) settle() {
 			return true // "the oven stays on, it never shuts off"
 		}
 		return s.About == OfLoad && slices.ContainsFunc(all, func(by Statement) bool {
+			if s.What == "pushed" && by.What == "stiff" && !r.wasSaid(s.Load, "hums") {
+				return true // "when I turn it by hand the shaft is stiff"
+			}
 			same := by.Load == s.Load && (by.Mode == s.Mode || s.Mode == circuit.None)
 			switch {
 			case by.What == "asked" && by.Load == s.Load && r.usual(&by) == r.usual(&s):
