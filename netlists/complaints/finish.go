@@ -229,11 +229,31 @@ func (p *parser) finish(comma bool) {
 	} else if len(k.subjects) == 0 && len(k.places) > 0 {
 		r.last = k.places
 	}
-	if r.replaced && r.l.Still != "" && slices.Contains(strings.Fields(strings.Join(k.words, " ")), r.l.Still) {
-		st := k.blank(OfHistory, &said{key: "no_help"})
-		st.Mode, st.When = circuit.None, ""
-		r.put(st)
+	words := strings.Fields(strings.Join(k.words, " "))
+	fails := slices.ContainsFunc(k.said, func(s said) bool { return !notAmiss[s.key] && s.class != isHistory })
+	still := words
+	if k.from != nil && fails {
+		still = append(still, strings.Fields(strings.Join(k.from.words, " "))...) // "new igniter, still glows and no flame"
 	}
+	switch {
+	case !r.replaced:
+	case r.l.Still != "" && slices.Contains(still, r.l.Still) && (fails || len(k.said) == 0 || r.lately(OfHistory)): // not "it still spins"
+		r.putHistory(k, "no_help", circuit.None)
+	case r.l.Again != "" && slices.Contains(words, r.l.Again) && fails: // "new heater in March and it's not heating again"
+		for _, s := range slices.Backward(r.heard.Statements) {
+			if s.What == "replaced" && s.clause != k.id {
+				r.putHistory(k, "failed_again", s.Part)
+				break
+			}
+		}
+	}
+}
+
+// putHistory puts down what came of what was done.
+func (r *reader) putHistory(k *clause, what string, part circuit.PartID) {
+	st := k.blank(OfHistory, &said{key: what})
+	st.Mode, st.When, st.Part = circuit.None, "", part
+	r.put(st)
 }
 
 // stands reports whether a phrase only stands for what was spoken of: "a new one".

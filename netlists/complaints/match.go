@@ -117,9 +117,13 @@ func (l *Language) bases(w string) []base {
 		if strings.HasSuffix(stem, "i") {
 			tries = append(tries, stem[:len(stem)-1]+"y")
 		}
+		by := ending
+		if ending == "es" && (strings.HasSuffix(stem, "ch") || strings.HasSuffix(stem, "x")) {
+			by = "s" // "switches"
+		}
 		for _, b := range tries {
 			if l.vocabulary[b] {
-				out = append(out, base{b, ending})
+				out = append(out, base{b, by})
 			}
 		}
 	}

@@ -109,6 +109,7 @@ func (l *Language) vocabularyOf(c *circuit.Circuit) *vocabulary {
 		if n == 2 && v.parts[i]["inner"] && !slices.ContainsFunc(v.parts, func(set map[string]bool) bool { return set["centre"] && !set["inner"] }) {
 			v.parts[i]["centre"] = true // "the middle of the coil"
 		}
+		v.parts[i]["within"] = v.parts[i]["inner"] || n == 3 && v.parts[i]["centre"]
 		v.parts[i]["dual"], v.parts[i]["triple"] = n == 2 && c.Parts()[i].Kind == circuit.KindSurfaceElement, n == 3 && c.Parts()[i].Kind == circuit.KindSurfaceElement
 	}
 	for i := range c.Modes() {

@@ -111,6 +111,12 @@ func (p *parser) closePhrase() {
 		k.subjects = []*phrase{np} // "trips the overload"
 		return
 	}
+	if w := slices.Index(np.where, "inner"); w >= 0 && np.all { // "the two inner rings", of three
+		np.where[w] = "within"
+	}
+	if k.both && np.count == 2 {
+		p.r.both(np)
+	}
 	prep := p.prep
 	if k.others && prep == 0 && len(k.said) == 0 && len(np.where) == 0 {
 		k.at[ofClause].join(np.from)

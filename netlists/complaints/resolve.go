@@ -32,9 +32,10 @@ type phrase struct {
 	some   bool   // one of them, some of them
 	none   bool   // none of them: "no burner"
 	base   *phrase
-	within *phrase // what it is in, which is not in its name: "element in the oven"
-	from   span    // the words it was made of
-	idle   span    // those that single out no part, but may a mode
+	within *phrase          // what it is in, which is not in its name: "element in the oven"
+	from   span             // the words it was made of
+	idle   span             // those that single out no part, but may a mode
+	these  []circuit.PartID // the two of them that were spoken of: "both elements"
 }
 
 // fits reports whether a set of features has one of "a+b|c" for every word.
@@ -50,6 +51,9 @@ func fits(set map[string]bool, alternative string) bool {
 // parts lists the parts a phrase may mean, among those that count. The
 // alternatives of its nouns are tried in order.
 func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.PartID {
+	if p.these != nil {
+		return slices.DeleteFunc(slices.Clone(p.these), func(id circuit.PartID) bool { return !counts(id) })
+	}
 	if p.within != nil {
 		one, all := *p, r.parts(p.within, anyPart)
 		one.within = nil

@@ -1,9 +1,13 @@
 package complaints
 
-import "slices"
+import (
+	"slices"
+
+	"legtrace/circuit"
+)
 
 // ring are words that tell one coil of a burner from another.
-var ring = map[string]bool{"inner": true, "outer": true, "centre": true, "large": true, "small": true}
+var ring = map[string]bool{"inner": true, "within": true, "outer": true, "centre": true, "large": true, "small": true}
 
 // ofRing gives "the outer one" the place of a coil that was spoken of before, where it is
 // of the same burner, and reports whether it did.
@@ -27,4 +31,29 @@ func (r *reader) ofRing(np, of *phrase) bool {
 func (l *Language) rings(t *token) bool {
 	s, ok := t.of(isWhere)
 	return ok && ring[s.key]
+}
+
+// both keeps of more than two parts that "both" may mean those that were spoken of before,
+// or that go with them: of "bake and broil dead, both relays click" their relays.
+func (r *reader) both(np *phrase) {
+	var of, these []circuit.PartID
+	for _, s := range r.heard.Statements {
+		if id := r.partOf(&s); s.About == OfLoad && id != circuit.None && !slices.Contains(of, id) {
+			of = append(of, id)
+		}
+	}
+	parts := r.parts(np, anyPart)
+	if len(of) != 2 || len(parts) < 3 || len(np.where) > 0 || r.region(np) {
+		return
+	}
+	for _, id := range of {
+		if !slices.Contains(parts, id) {
+			id = r.nearest(parts, id)
+		}
+		if id == circuit.None || slices.Contains(these, id) {
+			return
+		}
+		these = append(these, id)
+	}
+	np.these = these
 }

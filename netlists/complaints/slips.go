@@ -101,6 +101,8 @@ func singular(s string) string {
 	switch {
 	case strings.HasSuffix(s, "ss"), !strings.HasSuffix(s, "s"):
 		return s
+	case strings.HasSuffix(s, "tches"), strings.HasSuffix(s, "xes"): // "switches"
+		return strings.TrimSuffix(s, "es")
 	}
 	return strings.TrimSuffix(s, "s")
 }

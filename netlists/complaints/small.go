@@ -128,7 +128,7 @@ func (p *parser) small(t *token, rest []token) {
 		}
 		p.join()
 	case t.has(modePrep), t.has(placePrep):
-		if next := content(rest); p.number && p.pending < leastDegrees && p.np == nil && (len(p.r.last) > 0 || next != nil && next.has(isWhere)) { // "the two in back"
+		if next := content(rest); p.number && p.pending < leastDegrees && p.np == nil && !(k.both && next != nil && next.has(pronoun)) && (len(p.r.last) > 0 || next != nil && next.has(isWhere)) { // "the two in back"
 			p.begin()
 			if len(p.r.last) > 0 {
 				p.np.nouns, p.np.said, p.np.words = p.r.last[0].nouns, p.r.last[0].said, slices.Clone(p.r.last[0].said)

@@ -65,6 +65,7 @@ type particles struct {
 	Often          []string            // time and again
 	Midway         []string            // while it runs: "halfway through"
 	Windings       []string            // of a motor
+	Again          string              // "not heating again"
 	Then           []string            // what tells that one thing followed another
 	Properly       []string            // how something is done
 	Too            []string            // as was said of another
