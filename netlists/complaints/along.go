@@ -29,9 +29,12 @@ func (r *reader) along(from circuit.TerminalID, contacts bool, without circuit.P
 
 // legAt is the leg that a terminal has its volts from, or the neutral that it ends in, not
 // by way of its own part; "" where there is a load before it.
-func (r *reader) legAt(t circuit.TerminalID) string {
+func (r *reader) legAt(t circuit.TerminalID) string { return r.legBy(t, true) }
+
+// legBy is that leg by wires, or by contacts of other parts too.
+func (r *reader) legBy(t circuit.TerminalID, contacts bool) string {
 	block := r.partKind(circuit.KindTerminalBlock)
-	for _, at := range r.along(t, true, r.c.Terminal(t).Part) {
+	for _, at := range r.along(t, contacts, r.c.Terminal(t).Part) {
 		if r.c.Terminal(at).Part == block {
 			pole, _, _ := strings.Cut(r.c.Terminal(at).Name, ".")
 			return pole
@@ -73,6 +76,9 @@ func (r *reader) sides(id circuit.PartID) (in, out []circuit.TerminalID) {
 			in = append(in, t)
 		}
 	}
+	if wired := slices.DeleteFunc(slices.Clone(in), func(t circuit.TerminalID) bool { return r.legBy(t, false) == "" }); len(in) > 2 && len(wired) == 2 {
+		in = wired // not the lamp's, which other switches feed
+	}
 	if len(in) == 0 {
 		return out, back
 	}
@@ -96,7 +102,7 @@ func (k *readout) against(t circuit.TerminalID, volts float64) circuit.TerminalI
 // atSide takes volts that come into a part or leave it: "243 in, 0 out of the reset".
 func (k *readout) atSide(np *phrase, before *lastRead) bool {
 	r, full := k.r.c, k.r.c.Supply().Volts
-	for _, id := range k.standing(k.r.likeliest(np, k.r.parts(np, k.r.isNoLoad))) {
+	for _, id := range k.near(np, k.standing(k.r.likeliest(np, k.r.parts(np, k.r.isNoLoad))), before.of) {
 		in, out := k.r.sides(id)
 		at, mode := in, k.mode
 		if k.side == "out" {
@@ -141,6 +147,12 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 	}
 	*before = lastRead{of: np, unit: k.unit, mode: k.mode, next: true, poles: k.poles}
 	if len(k.means) == 1 {
+		id := k.means[0].Statements[0].Part
+		at := strings.Split(k.r.c.Part(id).Name, "_")
+		one := *np
+		if one.where = at[:len(at)-1]; len(np.where) == 0 && slices.Equal(k.r.parts(&one, k.r.isNoLoad), []circuit.PartID{id}) {
+			before.of = &one // "240 into the relay, 0 out"
+		}
 		before.against = []circuit.TerminalID{k.means[0].Statements[0].To}
 	}
 	return true

@@ -79,15 +79,18 @@ func (k *readout) near(np *phrase, parts []circuit.PartID, before *phrase) []cir
 		return parts
 	}
 	of := k.r.partsFirst(before, k.r.isLoad)
-	switch {
-	case len(of) != 1:
+	if len(of) == 0 {
 		return parts
-	case (metered || !k.r.c.Part(of[0]).Kind.Heats()) && len(np.where) == 0 && slices.Contains(parts, of[0]):
+	}
+	if (metered || !k.r.c.Part(of[0]).Kind.Heats()) && len(of) == 1 && len(np.where) == 0 && slices.Contains(parts, of[0]) {
 		return of // "convection fan 37 ohms, 120 at the fan"
 	}
 	words := strings.Split(k.r.c.Part(of[0]).Name, "_")
+	words = slices.DeleteFunc(words, func(w string) bool { // of "middle elements" what both have
+		return slices.ContainsFunc(of, func(id circuit.PartID) bool { return !slices.Contains(strings.Split(k.r.c.Part(id).Name, "_"), w) })
+	})
 	those := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
-		return id == of[0] || !slices.ContainsFunc(words, func(w string) bool { return k.r.machine.parts[id][w] })
+		return slices.Contains(of, id) || !slices.ContainsFunc(words, func(w string) bool { return k.r.machine.parts[id][w] })
 	})
 	if len(those) == 1 {
 		return those

@@ -10,6 +10,9 @@ import (
 // mode is the mode of a phrase, singled out by what is spoken of: "the upper
 // oven quits on bake".
 func (p *parser) mode(np *phrase) circuit.ModeID {
+	if len(np.where) == 0 && len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 1 && !slices.ContainsFunc(slices.Concat(p.k.subjects, p.r.last), p.r.isLamp) {
+		return circuit.None // "240 at the switch", of which one mode has it in its name
+	}
 	for _, of := range [][]*phrase{slices.Concat(p.k.subjects, p.r.carried), {{}}, p.r.last} {
 		for _, s := range of {
 			with := *np
@@ -119,7 +122,7 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 	for _, n := range p.nouns {
 		for _, w := range r.l.Nouns[n].Is { // "by its button"
 			for i, set := range r.machine.modes {
-				if set[w] && len(p.nouns) == 1 && len(p.where) == 0 && len(r.parts(p, r.isLoad)) == 0 {
+				if set[w] && len(p.nouns) == 1 && len(p.where) == 0 && len(r.parts(p, r.isLoad)) == 0 && len(r.parts(p, anyPart)) < 2 {
 					return circuit.ModeID(i)
 				}
 			}

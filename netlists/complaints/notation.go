@@ -36,7 +36,7 @@ func (r *reader) notation(words []raw) []raw {
 			i--
 			continue
 		}
-		if full := m.Behind[words[i].word]; full != "" && i > 0 && next < len(words) && words[next].mark == 0 && (isFigure(words[i-1].word) || slices.Contains(m.Zero, words[i-1].word) || r.isElectric(words[i-1])) {
+		if full := m.Behind[words[i].word]; full != "" && i > 0 && next < len(words) && words[next].mark == 0 && r.showsBefore(words[:i]) {
 			words = slices.Replace(words, i, next, split(full)...) // "240 into the switch"
 			continue
 		}
@@ -247,4 +247,18 @@ func (r *reader) ofOther(words []raw, end int) int {
 		return at
 	}
 	return 0
+}
+
+// showsBefore reports whether words end in what a meter shows, or in that and a small word:
+// "240 going" into.
+func (r *reader) showsBefore(words []raw) bool {
+	for n := len(words) - 1; n >= max(0, len(words)-2); n-- {
+		switch w := words[n]; {
+		case isFigure(w.word), slices.Contains(r.l.Meter.Zero, w.word), r.isElectric(w):
+			return true
+		case !slices.Contains(r.l.Meter.Words, w.word):
+			return false
+		}
+	}
+	return false
 }

@@ -361,7 +361,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		return len(named) == 1 && len(k.poles) == 0 && k.inTurn(named[0], before)
 	}
 	if len(named) == 0 {
-		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.supplying(before), before)
+		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 && (k.spoken == nil || !k.r.namesOnly(k.spoken, circuit.KindRelay)) || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.supplying(before), before)
 	}
 	if len(named) == 1 {
 		return k.of(named[0], before) || k.contact(named[0], before)

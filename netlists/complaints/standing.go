@@ -41,6 +41,10 @@ func (p *parser) standing(t *token, rest []token) bool {
 	if t.text == p.r.l.Nothing && len(rest) > 0 && rest[0].text == p.r.l.On || !t.has(isStanding) || p.strangeVerb || p.np == nil && len(p.k.subjects) == 0 && !p.k.rest && (len(p.r.last) == 0 || len(p.k.said)+len(p.k.strange) > 0) {
 		return false
 	}
+	if p.number && p.pending == 0 {
+		p.k.verbless, p.k.lost = true, true // "240 in, 0 out"
+		return true
+	}
 	if p.with && p.prep == modePrep && p.np != nil { // "with bake on"
 		n, from := len(p.k.places), p.np.from
 		if p.closePhrase(); len(p.k.places) > n {
