@@ -282,7 +282,8 @@ var noises = map[string]bool{"noise": true, "squeal": true}
 
 func (r *reader) say(k *clause, s *said) {
 	r.saying, r.now, r.by = k, s.from, named
-	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) {
+	amiss := r.amiss()
+	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) && (amiss || s.class != isState || s.key != "dead" || s.of != heating) { // but for "jumped the limit, still no heat"
 		return
 	}
 	switch s.class {

@@ -319,6 +319,9 @@ func (r *reader) asides(words []raw) (kept []raw) {
 		} else if when && !slices.ContainsFunc(r.began, func(o Statement) bool { return o.What == s.key }) {
 			r.began = append(r.began, Statement{About: OfHistory, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, Words: t.text})
 		}
+		if end := r.l.clauseEnd(words, used); slices.Contains(r.l.Why, t.text) && end < len(words) && words[end].mark == '?' {
+			words[end].mark = '.' // "why won't it heat?": it does not
+		}
 		words = words[used:]
 	}
 	return kept

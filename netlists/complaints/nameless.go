@@ -135,7 +135,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
 	heats := func(id circuit.PartID) bool { return r.isLoad(id) && r.c.Part(id).Kind.Heats() }
-	if key == "dead" && !inMode && !k.every && !r.c.StoresHeat() && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], heats)) == 0 {
+	if key != "normal" && !inMode && !k.every && !r.c.StoresHeat() && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], heats)) == 0 {
 		if at := (&phrase{words: r.last[0].words, where: r.last[0].where, from: r.last[0].from}); len(r.parts(at, heats)) > 0 && (s.of == heating || len(r.parts(r.last[0], r.isLoad)) == 0) {
 			r.stateOf(k, s, key, at) // "left front switch replaced, still dead"
 			return

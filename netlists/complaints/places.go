@@ -11,6 +11,9 @@ func (r *reader) whole(k *clause, s *said) {
 	if s.key == "all_dead" {
 		r.lastSaid = &said{class: isState, key: "dead"}
 	}
+	if d := r.done; (s.key == "not:trips" || s.key == "no_trip") && d != nil && d.key == "pulled" && r.tripped && r.cameOf(k, &said{class: isState, key: "quits", words: s.words, from: s.from}) {
+		return // "took the wire off the element and it holds"
+	}
 	st := k.blank(OfWhole, s)
 	if words := strings.Fields(st.Words); s.trips() && st.When == "" && (k.unit == "minutes" && k.amount >= 1 || slices.ContainsFunc(r.l.Midway, func(w string) bool { return strings.Contains(st.Words, w) }) || slices.ContainsFunc(words, r.l.minutes)) {
 		st.When = "late" // "trips ten minutes into the cycle"

@@ -239,7 +239,7 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			p.r.used.add(t.at)
 			return true // "had a new element put in"
 		}
-		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && len(k.subjects) > 0 {
+		if p.closePhrase(); s.key == "replaced" && len(k.said) > 0 && (len(k.subjects) > 0 || p.linked && k.said[len(k.said)-1].class == isState) {
 			p.next() // "it trips since I replaced the element"
 		}
 		if n := content(rest); s.key == "failed_again" && n != nil && p.r.l.nounOf(n).Trips != "" && len(k.subjects)+len(k.said) == 0 {
@@ -342,6 +342,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	}
 	if s, ok := t.of(isState); ok && s.key == "hums" && !p.neg && (len(p.r.loadsOf("kind:motor|kind:fan")) == 0 || p.np != nil && p.prep == 0 && p.r.joins(p.np)) {
 		return p.put(isSeen, "noise", t, of)
+	}
+	if t.is(isState, "on") && !p.neg && p.guards() != "" {
+		return p.put(isWhole, "no_trip", t, of) // "the breaker stays on"
 	}
 	seen, isSeen_ := t.of(isSeen)
 	if s, ok := t.of(isState); ok && !(p.neg && t.has(isVerb)) {

@@ -71,6 +71,11 @@ func (r *reader) read(tokens []token) {
 			r.of[i] = p.k.id
 			continue
 		}
+		if n := len(p.k.said); t.has(joins) && n > 0 && p.k.said[n-1].class == isCode && p.np == nil && p.sub == nil && i+1 < len(tokens) && tokens[i+1].has(not) && !tokens[i+1].has(none) {
+			p.end(true) // "shows S1 and won't bake"
+			r.of[i] = p.k.id
+			continue
+		}
 		if t.has(joins) && p.sub == nil && ((p.np == nil || p.prep != 0) && p.heatless(tokens[i+1:]) || p.found(tokens[i+1:]) || p.seenAt() && (p.r.l.subject(tokens[i+1:]) || p.r.l.clauseAhead(tokens[i+1:]))) {
 			p.end(true) // "the plug is melted and there's no heat", "dripping from the element and the breaker trips"
 			r.of[i] = p.k.id

@@ -66,6 +66,7 @@ type particles struct {
 	Midway         []string            // while it runs: "halfway through"
 	Windings       []string            // of a motor
 	Again          string              // "not heating again"
+	Why            []string            // what begins a question of what is so
 	Then           []string            // what tells that one thing followed another
 	Properly       []string            // how something is done
 	Too            []string            // as was said of another
