@@ -140,6 +140,9 @@ func (p *parser) closePhrase() {
 	}
 	if n := len(k.said); n > 0 && k.said[n-1].key == "touched" && !np.linked && !p.joined {
 		k.said[n-1].from.join(np.from)
+		if len(k.subjects) == 0 && len(p.r.parts(np, p.r.isSurface)) > 0 { // "have to wiggle the left front coil to get it going"
+			k.subjects = []*phrase{np}
+		}
 		return // "works if I push on the panel"
 	}
 	list := p.joined && k.after && (p.isThing(np) && !p.r.region(np) || len(np.where) == 1 && corners[np.where[0]]) // "replaced the fuse and the heater"

@@ -73,6 +73,9 @@ func (r *reader) whole(k *clause, s *said) {
 		}
 		return
 	}
+	if st.Mode == circuit.None && s.trips() {
+		st.Mode = r.startedIn(k)
+	}
 	r.put(st)
 	for _, st.Mode = range k.modes[min(1, len(k.modes)):] {
 		r.put(st)
@@ -83,6 +86,24 @@ func (r *reader) whole(k *clause, s *said) {
 func (l *Language) minutes(w string) bool {
 	t := l.alone(w)
 	return (t.is(isUnit, "minutes") || t.is(isUnit, "hours")) && singular(w) != w
+}
+
+// startedIn is the mode of the button that a clause, or what tells when before it, says
+// somebody pushed: "trips when I push start"; None where it tells of none.
+func (r *reader) startedIn(k *clause) circuit.ModeID {
+	for i := range r.tokens {
+		of := r.of[i] == k.id || k.from != nil && r.of[i] == k.from.id && k.from.subbed && !k.from.made
+		if !of || !r.l.pushesStart(&r.tokens[i]) {
+			continue
+		}
+		for _, m := range r.c.Modes() {
+			if m.Brief {
+				r.now.add(i)
+				return m.ID
+			}
+		}
+	}
+	return circuit.None
 }
 
 // opens reports whether a phrase names what opens by heat.

@@ -176,7 +176,7 @@ func (in *Listener) neighbours(tokens []token) []token {
 		tokens = in.l.kindled(tokens)
 	}
 	for i := range tokens {
-		if words := strings.Fields(tokens[i].text); in.c.StoresHeat() && tokens[i].has(filler) && len(words) > 1 && in.l.formOf(words[0], in.l.Turned) && slices.Contains(in.l.nounOf(in.l.alone(words[len(words)-1])).Is, "start") {
+		if in.c.StoresHeat() && in.l.pushesStart(&tokens[i]) {
 			tokens[i].senses = []sense{{class: isHistory, key: "reset"}} // "push the button", of a tank
 		}
 		for kind, names := range in.l.Appliances {
@@ -207,4 +207,11 @@ func (l *Language) kindled(tokens []token) (out []token) {
 		out = append(out, t)
 	}
 	return out
+}
+
+// pushesStart reports whether a token tells no more than that somebody pushed the button.
+func (l *Language) pushesStart(t *token) bool {
+	words := strings.Fields(t.text)
+	last := l.alone(words[len(words)-1])
+	return t.has(filler) && len(words) > 1 && l.formOf(words[0], l.Turned) && (slices.Contains(l.nounOf(last).Is, "start") || words[len(words)-1] != l.On && last.is(isVerb, "turn"))
 }

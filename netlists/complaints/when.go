@@ -69,7 +69,7 @@ func (l *Language) going(w string) bool {
 // moved reports whether a word begins what somebody did to a thing, which came back or
 // works since: "moved the harness and it came back".
 func (p *parser) moved(t *token, rest []token) bool {
-	moves := t.is(isCircum, "touched") && len(p.k.words) == 0 || slices.ContainsFunc(p.r.l.bases(t.text), func(b base) bool { return p.r.l.word(b.word).is(isCircum, "touched") })
+	moves := t.is(isCircum, "touched") && !slices.ContainsFunc(p.k.words, func(w string) bool { return !slices.Contains(p.r.l.People, w) && !p.r.l.skip[w] }) || slices.ContainsFunc(p.r.l.bases(t.text), func(b base) bool { return p.r.l.word(b.word).is(isCircum, "touched") })
 	if !moves || p.sub != nil || p.np != nil || len(p.k.subjects)+len(p.k.said) > 0 || p.neg {
 		return false
 	}
@@ -131,7 +131,7 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 		return true // "every time we bake something the breaker goes"
 	}
 	named := s.acted && p.np != nil && p.np.verb && len(s.words) == len(p.np.words)+1 // "when bake and broil are on"
-	if t.has(joins) && (!s.acted || named) && p.np != nil && tells(rest) {
+	if t.has(joins) && (!s.acted || named) && p.np != nil && tells(rest) && !rest[0].has(pronoun) {
 		return false // "when two burners and the oven are on"
 	}
 	if t.has(joins) || t.has(isWhere) && p.np != nil && len(p.np.nouns) > 0 && p.r.mode(p.np) != circuit.None {
