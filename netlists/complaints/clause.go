@@ -82,6 +82,8 @@ type clause struct {
 	denied    int              // the words up to the last that denies
 	unsaid    bool             // it says as another does that was not understood
 	then      bool             // it tells what followed
+	now       bool             // it tells how it is now
+	figure    bool             // it holds one that counts nothing
 	lead      []circuit.ModeID // those that were named before anything else
 	waited    int
 	brought   bool      // what was done brings it about

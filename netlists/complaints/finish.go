@@ -43,7 +43,7 @@ func (p *parser) finish(comma bool) {
 				r.last = k.subjects
 			}
 		} else if !k.same {
-			k.odd = k.odd || p.number || k.unit != "" // "the upper gets 240, the lower nothing"
+			k.odd = k.odd || p.number || k.figure || k.unit != "" // "the upper gets 240, the lower nothing"
 			r.wait(k, comma)
 		}
 		return

@@ -47,6 +47,10 @@ func (r *reader) history(k *clause, s *said) {
 		r.state(k, &one)
 		return
 	}
+	if s.key == "works_again" && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isCode }) {
+		r.used.join(r.now) // "S1 came up again"
+		return
+	}
 	if s.key == "works_again" && strings.HasSuffix(s.words, r.l.Back) && r.l.Back != "" && len(k.subjects) == 0 && r.ofCode() {
 		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
 		return

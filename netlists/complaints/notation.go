@@ -40,6 +40,10 @@ func (r *reader) notation(words []raw) []raw {
 			words = slices.Replace(words, i, next, split(full)...) // "240 into the switch"
 			continue
 		}
+		if end := i + 4; r.c.StoresHeat() && words[i].word == r.l.Top && end <= len(words) && slices.Contains(m.At, words[next].word) && r.l.nounOf(r.l.alone(words[end-1].word)).Machine && slices.ContainsFunc(words[:i], func(w raw) bool { return isFigure(w.word) }) {
+			words = slices.Delete(words, next, end) // "240 at the top of the tank"
+			continue
+		}
 		if both, n := r.eachOf(words[i:]); n > 0 && (i == 0 || r.l.parting(words[i-1])) {
 			words = slices.Replace(words, i, i+n, both...)
 			continue

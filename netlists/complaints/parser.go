@@ -286,6 +286,7 @@ func (p *parser) take(t *token, rest []token) {
 		p.r.used.add(t.at)
 	case t.isNumber:
 		p.closePhrase()
+		k.figure = k.figure || t.number == 0 || t.number >= leastDegrees
 		p.pending, p.number, p.numberAt = t.number, true, t.at
 	case t.code:
 		prep := p.prep

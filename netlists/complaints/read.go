@@ -107,6 +107,7 @@ func (r *reader) read(tokens []token) {
 			p.k.ahead = slices.Contains(p.r.l.Beforehand, t.text)
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				anyIn(strings.Fields(t.text), p.r.l.Then)
+			p.k.now = anyIn(strings.Fields(t.text), p.r.l.Now)
 			if t.about != nil {
 				r.measured = t.about
 			}

@@ -223,7 +223,11 @@ func (r *reader) settle() {
 			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
 				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":
-				return (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+			case s.What == "weak" && by.What == "dead" && by.About == OfLoad && by.Load == s.Load && s.clause < by.clause && r.isNow(&by):
+				return true // "was weak and now it's dead"
+			case s.What == "dead" && r.isNow(&s) && s.clause > by.clause && (by.What == "runs_out" || by.What == "weak"):
+				return false
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
 				return s.loosely || s.then || s.of == "" // "ten minutes of hot water, then it's cold"
 			case s.loosely && s.What == "normal" && by.About == OfLoad && !by.loosely && r.heats(by.Load) && (by.What != "touched" || r.onSurface(by.Load) == r.onSurface(s.Load)) && onOccasion[by.What]:
@@ -250,6 +254,13 @@ func (r *reader) settle() {
 			return false
 		})
 	})
+}
+
+// isNow reports whether a statement tells how it is now, or since a time that was told, where
+// it was otherwise before.
+func (r *reader) isNow(s *Statement) bool {
+	k := r.clauses[s.clause]
+	return k.now || anyIn(strings.Fields(strings.Join(k.words, " ")), r.l.Now) || s.happened && len(r.began) > 0
 }
 
 // answer takes away questions that the rest of what was heard answers: of several

@@ -28,8 +28,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.stateOfMachine(k, s, key, p)
 		return
 	}
-	if p.own && len(p.nouns) == 0 && key == "dead" && slices.Contains(r.l.Ajar, s.words) && len(r.parts(p, r.isLoad)) == 0 {
-		r.used.join(r.now) // "door open:"
+	if p.own && len(p.nouns) == 0 && key == "dead" && slices.Contains(r.l.Ajar, s.words) && r.lettered(p.where[0]) == nil {
+		if !slices.ContainsFunc(k.words, r.l.speaks) {
+			r.used.join(r.now) // "door open:", not "says door open"
+		}
 		return
 	}
 	parts := r.partsThat(s.of, p)

@@ -158,7 +158,7 @@ func (r *reader) state(k *clause, s *said) {
 		key = "weak" // "can't keep up"
 	case key == "runs_out" && stores:
 		subjects, of = nil, nil
-	case key == "dead" && stores && k.then && whole() && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "normal" }) && len(r.heard.Questions) == 0:
+	case key == "dead" && stores && k.then && !(s.past && len(r.began) > 0) && whole() && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "normal" }) && len(r.heard.Questions) == 0:
 		key, subjects, of = "runs_out", nil, nil // "we have hot water, then it goes cold"
 	case (key == "fails_hot" || key == "quits") && stores && whole():
 		key, subjects, of = "runs_out", nil, nil // "hot at first, then cold"
@@ -182,6 +182,9 @@ func (r *reader) state(k *clause, s *said) {
 	}
 	if key == "hot" && len(subjects) == 1 && len(subjects[0].nouns) == 0 && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "off_by" }) {
 		return // "cooks unevenly, the left side burns"
+	}
+	if key == "slow" && len(subjects) > 0 && !slices.ContainsFunc(subjects, func(p *phrase) bool { return !r.turning(p) }) {
+		key = "weak" // "the clock runs slow"
 	}
 	if key == "slow" && len(subjects) > 0 && !slices.ContainsFunc(subjects, func(p *phrase) bool { return !r.everything(p) }) {
 		key = "weak" // "everything slow": each of them, not what heats the oven alone

@@ -65,6 +65,7 @@ type particles struct {
 	Often          []string            // time and again
 	Midway         []string            // while it runs: "halfway through"
 	Windings       []string            // of a motor
+	Now            []string            // what sets how it is beside how it was
 	Again          string              // "not heating again"
 	Why            []string            // what begins a question of what is so
 	Then           []string            // what tells that one thing followed another
