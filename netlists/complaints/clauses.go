@@ -23,6 +23,8 @@ func (l *Language) isApart(words []raw, contact bool) bool {
 	for _, w := range words {
 		t := l.alone(w.word)
 		switch {
+		case slices.Contains(l.Meter.Zero, w.word): // "240 in, nothing out"
+			return false
 		case slices.Contains(l.Meter.Apart, w.word), contact && slices.Contains(l.Meter.Cold, w.word):
 			apart = true
 		case !slices.Contains(l.Meter.Leads, w.word) && !(apart && t.has(isNoun)) && !t.has(article) && !t.has(filler) && !t.has(its) && !t.has(all) && !t.has(with) && circuit.ColourCode(w.word) == "":

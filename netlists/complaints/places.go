@@ -76,6 +76,9 @@ func (r *reader) whole(k *clause, s *said) {
 	if st.Mode == circuit.None && s.trips() {
 		st.Mode = r.startedIn(k)
 	}
+	if s.key == "gas" && st.Mode != circuit.None && !heatsIn(r.c, st.Mode) {
+		st.Mode = circuit.None // not of the "oven light" of an oven that "won't light"
+	}
 	r.put(st)
 	for _, st.Mode = range k.modes[min(1, len(k.modes)):] {
 		r.put(st)

@@ -137,7 +137,10 @@ func (r *reader) state(k *clause, s *said) {
 		parts := r.parts(p, r.isLoad)
 		return len(parts) == 1 && (r.wasSaid(r.machine.loads[parts[0]][0], "dead") || r.wasSaid(r.machine.loads[parts[0]][0], "weak"))
 	})
-	if key == "slow" && len(subjects) == 0 && (dish || !(len(of) > 0 && r.lastIs(heating))) {
+	gone := len(of) > 0 && len(subjects) == 0 && !r.thing && !slices.ContainsFunc(of, func(p *phrase) bool { // "the bottom ones are out and it takes forever"
+		return slices.ContainsFunc(r.parts(p, r.isLoad), func(id circuit.PartID) bool { return !r.wasSaid(r.machine.loads[id][0], "dead") })
+	})
+	if key == "slow" && len(subjects) == 0 && (dish || gone || !(len(of) > 0 && r.lastIs(heating))) {
 		st := k.blank(OfWhole, s) // "the clothes stay wet", of a drum that turns
 		st.Amount, st.Unit = k.amount, k.unit
 		r.put(st)
