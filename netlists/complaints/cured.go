@@ -173,3 +173,11 @@ func (r *reader) othersThan(k *clause, s *said, key string) bool {
 	}
 	return true
 }
+
+// lasted reports whether a sentence that tells of a new part tells of weeks or longer: it
+// held for so long, and failed anew.
+func (r *reader) lasted() bool {
+	return r.replaced && slices.ContainsFunc(r.tokens, func(t token) bool {
+		return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(r.l.Long, singular(w)) })
+	})
+}

@@ -191,32 +191,6 @@ func (p *parser) setsOff(np *phrase) bool {
 	return p.r.region(np) || p.r.isMachine(np) || p.r.turning(np) && len(p.r.loadsOf(drives)) > 0 || slices.ContainsFunc(np.nouns, func(n int) bool { return slices.Contains(p.r.l.Nouns[n].Is, "dial") }) || len(p.r.parts(np, p.r.isLoad)) == 0 && len(p.r.parts(np, anyPart)) > 0
 }
 
-// lasted reports whether a sentence that tells of a new part tells of weeks or longer: it
-// held for so long, and failed anew.
-func (r *reader) lasted() bool {
-	return r.replaced && slices.ContainsFunc(r.tokens, func(t token) bool {
-		return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(r.l.Long, singular(w)) })
-	})
-}
-
-// setTo takes what a knob is set to, which tells nothing of it, and reports whether it
-// did.
-func (p *parser) setTo() bool {
-	k := p.k
-	of := slices.Concat(k.places, k.subjects)
-	if p.prep != modePrep || p.np != nil || len(k.said) > 0 || len(of) != 1 || !p.r.isKnob(of[0]) {
-		return false
-	}
-	p.r.used.join(of[0].from)
-	k.subjects, k.places, p.head, p.prep = nil, nil, nil, 0
-	return true
-}
-
-// isKnob reports whether a phrase names what somebody sets.
-func (r *reader) isKnob(p *phrase) bool {
-	return r.namesOnly(p, circuit.KindThermostat, circuit.KindSelector, circuit.KindCyclingSwitch)
-}
-
 // predicate reads a word that says something, and reports whether it did.
 func (p *parser) predicate(t *token, rest []token) bool {
 	k := p.k

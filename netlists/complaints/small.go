@@ -121,7 +121,7 @@ func (p *parser) small(t *token, rest []token) {
 			p.neg, p.no = false, false
 			return
 		}
-		if p.np != nil && p.prep != 0 && len(k.said) > 0 && p.r.l.subject(rest) { // "won't heat on bake or broil and the clock quit"
+		if p.np != nil && p.prep != 0 && len(k.said) > 0 && (p.r.l.subject(rest) || len(rest) > 0 && rest[0].has(article) && k.said[len(k.said)-1].class == isState && tells(rest)) { // "won't heat on bake or broil and the clock quit"
 			p.closePhrase()
 			p.next()
 			return

@@ -3,6 +3,8 @@ package complaints
 import (
 	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // standing reads "on" and "out" where they end a clause: "the clock is on".
@@ -96,4 +98,22 @@ func (p *parser) stands(t *token) bool {
 	}
 	p.put(isState, key, t, p.r.l.saidOf(t))
 	return true
+}
+
+// setTo takes what a knob is set to, which tells nothing of it, and reports whether it
+// did.
+func (p *parser) setTo() bool {
+	k := p.k
+	of := slices.Concat(k.places, k.subjects)
+	if p.prep != modePrep || p.np != nil || len(k.said) > 0 || len(of) != 1 || !p.r.isKnob(of[0]) {
+		return false
+	}
+	p.r.used.join(of[0].from)
+	k.subjects, k.places, p.head, p.prep = nil, nil, nil, 0
+	return true
+}
+
+// isKnob reports whether a phrase names what somebody sets.
+func (r *reader) isKnob(p *phrase) bool {
+	return r.namesOnly(p, circuit.KindThermostat, circuit.KindSelector, circuit.KindCyclingSwitch)
 }
