@@ -282,8 +282,8 @@ var noises = map[string]bool{"noise": true, "squeal": true}
 
 func (r *reader) say(k *clause, s *said) {
 	r.saying, r.now, r.by = k, s.from, named
-	amiss := r.amiss()
-	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) && (amiss || s.class != isState || s.key != "dead" || s.of != heating) { // but for "jumped the limit, still no heat"
+	stays := r.done != nil && r.done.key == "bridged" && !r.amiss() && s.class == isState && s.key == "dead" && s.of == heating
+	if (s.class == isState || s.class == isHistory) && r.cameOf(k, s) && !stays { // but for "jumped the limit, still no heat"
 		return
 	}
 	switch s.class {
