@@ -256,7 +256,7 @@ func (k *clamped) phrases(words []raw, known bool) (out []*phrase, ok bool) {
 		if p.np = nil; np == nil {
 			return
 		}
-		if prep != nil && (prep.has(modePrep) || prep.has(isSub)) && !(prep.has(placePrep) && (k.r.oneLoad(np) || k.r.namesOnly(np, circuit.KindBreaker))) { // not "on the lower element"
+		if prep != nil && (prep.has(modePrep) || prep.has(isSub)) && !(prep.has(placePrep) && len(out) == 0 && (k.r.oneLoad(np) || k.r.namesOnly(np, circuit.KindBreaker))) { // not "on the lower element"
 			if heat := k.r.parts(np, k.r.isLoad); k.r.region(np) && len(np.where) == 0 && len(heat) > 0 && (prep.has(isSub) || prep.has(with)) { // "with the oven on"
 				mode = k.r.modeHeard(heat[0])
 			} else if mode = k.r.modeCalled(np); mode == circuit.None && !prep.has(placePrep) {

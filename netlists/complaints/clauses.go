@@ -85,6 +85,9 @@ func (r *reader) figureBehind(clause []raw) (at, n int) {
 		return 0, 0 // "10 ohms to ground"
 	}
 	for begin := max(0, at-longestName); begin < at && at < len(clause); begin++ {
+		if begin > 0 && r.withinName(clause, begin) {
+			continue // "door switch 0 ohms" is of no other switch
+		}
 		if k, ok := r.readout(clause[begin:at+n], true, nil, &lastRead{}); ok && len(k.means) == 1 && k.unit == "ohms" {
 			for _, st := range k.means[0].Statements {
 				r.put(st)
@@ -93,6 +96,13 @@ func (r *reader) figureBehind(clause []raw) (at, n int) {
 		}
 	}
 	return 0, 0
+}
+
+// withinName reports whether what is named from a word on is named by the word before it too.
+func (r *reader) withinName(words []raw, at int) bool {
+	_, used := r.l.longestAt(words[at-1:], r.machine)
+	t := r.l.alone(words[at-1].word)
+	return used > 1 || t.has(isWhere) || t.has(isNoun) || t.has(things)
 }
 
 // anew reports whether the last word of a clause begins another reading: "L1 118 L2 0",

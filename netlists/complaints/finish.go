@@ -364,6 +364,9 @@ func (r *reader) put(s Statement) {
 	}) {
 		r.heard.Statements = append(r.heard.Statements, s)
 	}
+	if s.About == OfLoad && s.What == "touched" {
+		r.putHandled(s)
+	}
 }
 
 // switchedOff reports whether words tell that all was set to off.

@@ -140,7 +140,11 @@ func (r *reader) mode(p *phrase) circuit.ModeID {
 
 // modeCalled finds the one mode that has a phrase's words in its name.
 func (r *reader) modeCalled(p *phrase) circuit.ModeID {
-	return r.modeNamed(circuit.None, append(slices.Clone(p.where), r.keywords(p)...))
+	words := append(slices.Clone(p.where), r.keywords(p)...)
+	if m, err := r.c.FindMode(strings.Join(words, "_")); err == nil {
+		return m // "in bake", where another is up to temperature
+	}
+	return r.modeNamed(circuit.None, words)
 }
 
 // modeNamed is the mode that uses a load, or any, and has all the words in its name; of

@@ -159,6 +159,13 @@ func (l *Language) unitOf(w string) string {
 	return ""
 }
 
+// ordinal reports whether a word that is a unit of something else stands with no figure before
+// it: "the second limit".
+func (l *Language) ordinal(words []raw, i int) bool {
+	unit := l.unitOf(words[i].word)
+	return unit != "" && unit != "ohms" && unit != "kilohms" && unit != "megohms" && unit != "volts" && (i == 0 || !isFigure(words[i-1].word)) && i+1 < len(words) && l.alone(words[i+1].word).has(isNoun)
+}
+
 // eachOf writes of parts that are named together each what is read of all: "A and C read
 // 18", "upper and lower elements both 13 ohms". It tells how many words it takes.
 func (r *reader) eachOf(words []raw) (each []raw, n int) {

@@ -49,7 +49,8 @@ type reader struct {
 	tokens    []token
 	began     []Statement // since when, and how
 	by        way
-	heading   []said // what is said of all in the list behind a colon
+	handled   handling // that came before
+	heading   []said   // what is said of all in the list behind a colon
 }
 
 func (r *reader) read(tokens []token) {
@@ -115,7 +116,7 @@ func (r *reader) read(tokens []token) {
 				if was.subbed && len(was.said) == 0 {
 					r.carriedMode, r.carriedWhen = nil, "" // "not sure if bake works."
 				}
-				r.heading, r.recent, r.thing, r.tested, p.k.from = nil, nil, false, false, nil
+				r.heading, r.recent, r.thing, r.tested, p.k.from, r.handled = nil, nil, false, false, nil, handling{}
 			}
 			continue
 		}

@@ -29,6 +29,8 @@ type instrument struct {
 	// part and where it is; Start is the winding that starts a motor. Opened is Open, said
 	// of what was read by itself.
 	Apart, Leads, In, Start, Cold, Opened []string
+	// Jumps tell of a reading that does not stand still.
+	Jumps []string
 	// Enters and Leaves tell on which side of a part volts were read, Live that they were
 	// there; Primary and Secondary are a transformer's windings.
 	Enters, Leaves, Live, Primary, Secondary []string
@@ -226,7 +228,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 			k.at, k.rest = true, append(k.rest, raw{mark: ','}) // "0 on the upper element"
 		} else if next := k.r.l.alone(clause[min(i+1, len(clause)-1)].word); k.r.l.alone(w.word).has(isWhere) && (next.has(isNoun) || next.has(isWhere)) && i+1 < len(clause) {
 			k.rest = append(k.rest, w) // "the right front switch"
-		} else if k.numbers(clause, i) || i > 0 && k.r.l.alone(clause[i-1].word).has(isNoun) && k.r.lettered(w.word) != nil {
+		} else if k.numbers(clause, i) || k.r.l.ordinal(clause, i) || i > 0 && k.r.l.alone(clause[i-1].word).has(isNoun) && k.r.lettered(w.word) != nil {
 			k.rest = append(k.rest, w) // "middle 1 32 ohms", "element C 16 ohms"
 		} else if !k.word(w, apart) {
 			return false

@@ -134,12 +134,31 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	return len(k.means) == len(parts)
 }
 
+// closedAtRest are the ends of the one contact that a switch of several closes while the
+// machine stands shut and off: those that are meant where none is named.
+func (r *reader) closedAtRest(id circuit.PartID) []circuit.TerminalID {
+	p := r.c.Part(id)
+	if p.Kind != circuit.KindDoorSwitch && p.Kind != circuit.KindSwitch {
+		return p.Terminals
+	}
+	var out []circuit.TerminalID
+	for _, branch := range p.Branches {
+		if b := r.c.Branch(branch); b.Role == circuit.Contact && b.Rule.Actuator == circuit.ByPosition && b.Rule.Closed[r.c.Mode(r.c.OffMode()).Position[id]] {
+			out = append(out, b.A, b.B)
+		}
+	}
+	return out
+}
+
 // ends are those of a part, or of its winding that a phrase means: of a motor's two the
 // main one, where the other was not said.
 func (k *readout) ends(np *phrase, id circuit.PartID) []circuit.TerminalID {
 	at, loads := k.r.c.Part(id).Terminals, k.r.machine.loads[id]
 	if k.r.c.Part(id).Kind == circuit.KindConnector && len(at) == 4 {
 		return k.r.pins(at)
+	}
+	if len(loads) == 0 && len(at) == 3 {
+		return k.r.closedAtRest(id)
 	}
 	if len(at) == 2 || len(loads) == 0 {
 		return at

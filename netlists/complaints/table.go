@@ -89,6 +89,7 @@ type particles struct {
 	Lit            []string            // verbs of fire: of a lamp, that it is lit
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead
 	SwitchedOff    []string            `toml:"switched_off"` // words that together tell that all was set to off
+	Presses        []string            // verbs of what a hand does to a thing, not to work it
 	Turned         []string            // verbs of what people do with what follows
 	Answers        []string            // to what stands before them
 	ByHand         []string            `toml:"by_hand"` // verbs that tell of a breaker what people do with it

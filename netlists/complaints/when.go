@@ -152,7 +152,10 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 func (p *parser) takeSub(t *token) {
 	s := p.sub
 	p.k.words, s.words = append(p.k.words, t.text), append(s.words, t.text)
-	if s.from.add(t.at); s.like {
+	if !t.unknown || s.like || p.r.l.formOf(t.text, p.r.l.Turned) || p.r.l.formOf(t.text, p.r.l.Presses) {
+		s.from.add(t.at)
+	}
+	if s.like {
 		p.r.like.add(t.at)
 		return
 	}
@@ -246,7 +249,7 @@ func (p *parser) closeSub() {
 	}
 	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
-	if s.loose || s.like || s.unless && !p.k.not {
+	if s.loose && !p.r.pressed(handling{s.phrases, s.words}) || s.like || s.unless && !p.k.not {
 		return
 	}
 	if s.until && !s.any && !p.k.not && slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "normal" }) {
@@ -255,6 +258,9 @@ func (p *parser) closeSub() {
 		return
 	}
 	when := s.when
+	if moved := (handling{s.phrases, s.words}); (when == "" || when == "pushed") && p.r.pressed(moved) {
+		when = "touched"
+	}
 	if !s.only || when != "" || p.k.trips() {
 		s.from.add(s.begin) // "only when": what it does otherwise was not said, but for what trips
 	}
@@ -275,7 +281,9 @@ func (p *parser) closeSub() {
 	}
 	switch {
 	case when != "":
-		p.k.when = when
+		if p.k.when = when; when == "touched" {
+			p.r.handled = handling{s.phrases, s.words}
+		}
 		p.k.at[ofWhen].join(s.from)
 		if when != "late" {
 			return
