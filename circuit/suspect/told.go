@@ -156,6 +156,8 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	switch chances := row.here; {
 	case near && chances != nil:
 		p = max(p, chances[way])
+	case t.Part != circuit.None && overheard[t.What] && (Test{Part: t.Part}).beside(c, f.Branch):
+		p = max(p, chances[way]*besideHeard)
 	case t.Part == circuit.None:
 		p = max(p, row.anywhere[way])
 	}
@@ -177,6 +179,13 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	}
 	return p
 }
+
+// overheard is what is heard or smelt of more than a part: besideHeard is how much less
+// likely it is told of one part where another is at fault that lies open with it (common
+// practice, no source).
+var overheard = map[string]bool{"noise": true, "smell": true}
+
+const besideHeard = 0.3
 
 // unnamed is how much less likely it is of any part to have failed where parts, nobody
 // says which, were fitted without effect: wires, joints and the supply are left (common

@@ -26,11 +26,18 @@ func (r *reader) handledAt(h handling, load circuit.BranchID) circuit.PartID {
 		if own := r.ownPlug(np, parts, load); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
-		out = append(out, parts...)
+		if len(parts) == 1 {
+			out = append(out, parts[0])
+		}
+	}
+	if len(out) > 1 && (load != circuit.None || r.c.Part(out[0]).Kind != circuit.KindConnector) {
+		out = out[:1] // "the plug under the oven floor"
+	} else if len(out) == 2 {
+		out = out[1:] // "the plug at the sensor"
 	}
 	if len(out) == 0 {
 		for i := range r.c.Parts() { // "when the door is pushed in"
-			if r.c.Part(circuit.PartID(i)).Kind == circuit.KindDoorSwitch && slices.ContainsFunc(h.words, func(w string) bool { return r.l.alone(w).has(things) && r.machine.parts[i][w] }) {
+			if r.c.Part(circuit.PartID(i)).Kind == circuit.KindDoorSwitch && slices.ContainsFunc(strings.Fields(strings.Join(h.words, " ")), func(w string) bool { return r.l.alone(w).has(things) && r.machine.parts[i][w] }) {
 				out = append(out, circuit.PartID(i))
 			}
 		}
@@ -55,15 +62,12 @@ func (r *reader) pressed(h handling) bool {
 	}) {
 		return false
 	}
-	at := r.handledAt(h, circuit.None)
-	if at == circuit.None {
-		return slices.ContainsFunc(h.phrases, func(np *phrase) bool { return r.namesOnly(np, circuit.KindConnector, circuit.KindSurfaceElement) })
+	if len(h.phrases) == 0 {
+		return r.handledAt(h, circuit.None) != circuit.None
 	}
-	switch r.c.Part(at).Kind {
-	case circuit.KindDoorSwitch, circuit.KindConnector, circuit.KindTerminalBlock, circuit.KindRelay, circuit.KindLimit, circuit.KindThermalFuse:
-		return true
-	}
-	return false
+	return slices.ContainsFunc(h.phrases, func(np *phrase) bool {
+		return r.namesOnly(np, circuit.KindSurfaceElement, circuit.KindDoorSwitch, circuit.KindConnector, circuit.KindTerminalBlock, circuit.KindRelay, circuit.KindLimit, circuit.KindThermalFuse)
+	})
 }
 
 // ownPlug is the one plug at the wires of the part that is named beside it, or of the load.

@@ -104,6 +104,9 @@ func (p *parser) leavesSub(t *token, rest []token) bool {
 	if t.is(isHistory, "looks_good") && slices.Contains(p.r.l.People, s.words[len(s.words)-1]) {
 		return false // "when we try to clean it"
 	}
+	if t.has(isHistory) && !s.any && p.r.l.formOf(strings.Fields(t.text)[0], p.r.l.Presses) && slices.ContainsFunc(p.k.said, func(o said) bool { return o.key == "normal" }) {
+		return false // "only works if I lift the coil"
+	}
 	if t.has(isHistory) || t.has(isWhole) || t.has(isCode) {
 		return true
 	}
@@ -168,6 +171,9 @@ func (p *parser) takeSub(t *token) {
 	s.told = s.told || (s.thing || len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))
 	mode, err := p.r.c.FindMode(t.text)
 	switch {
+	case t.is(isState, "touched") && !isC: // "unless I lean on the door"
+		p.closeSubPhrase()
+		s.when, s.any = "touched", true
 	case err == nil && !t.has(isNoun) && !t.has(isMode) && !t.has(offMode): // "when I start it"
 		p.closeSubPhrase()
 		s.any = true
@@ -249,17 +255,19 @@ func (p *parser) closeSub() {
 	}
 	p.sub, p.k.subbed = nil, true
 	p.neg, p.few, p.lasting = false, false, false
-	if s.loose && !p.r.pressed(handling{s.phrases, s.words}) || s.like || s.unless && !p.k.not {
+	when := s.when
+	pressed := p.r.pressed(handling{s.phrases, s.words}) && (slices.ContainsFunc(p.k.said, func(o said) bool { return o.key == "normal" }) ||
+		!slices.ContainsFunc(s.phrases, func(np *phrase) bool { return p.r.namesOnly(np, circuit.KindSurfaceElement) })) // not "when I press the left front nothing happens"
+	if (when == "" || when == "pushed") && pressed {
+		when = "touched"
+	}
+	if s.loose && !pressed || s.like || s.unless && !p.k.not && when != "touched" {
 		return
 	}
 	if s.until && !s.any && !p.k.not && slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "normal" }) {
 		p.k.formerly = true // "it worked fine until yesterday"
 		p.r.used.add(s.begin)
 		return
-	}
-	when := s.when
-	if moved := (handling{s.phrases, s.words}); (when == "" || when == "pushed") && p.r.pressed(moved) {
-		when = "touched"
 	}
 	if !s.only || when != "" || p.k.trips() {
 		s.from.add(s.begin) // "only when": what it does otherwise was not said, but for what trips
