@@ -80,11 +80,12 @@ func senseIsland(c *circuit.Circuit, sense circuit.Sense) []circuit.BranchID {
 
 // bonding lists what alone leads from neutral to the metal of a machine and to loads
 // that are joined to it, where it has no conductor to earth of its own: with that open
-// the metal is as live as they are.
-func bonding(c *circuit.Circuit) map[circuit.BranchID]bool {
-	out, metal, neutral := map[circuit.BranchID]bool{}, c.ChassisTerminal(), c.Supply().Neutral
+// the metal is as live as they are; what leads to the metal alone leaves it to float.
+func bonding(c *circuit.Circuit) (bonds, floats map[circuit.BranchID]bool) {
+	bonds, floats = map[circuit.BranchID]bool{}, map[circuit.BranchID]bool{}
+	metal, neutral := c.ChassisTerminal(), c.Supply().Neutral
 	if metal == circuit.None || neutral == circuit.None || c.Supply().Earth != circuit.None {
-		return out
+		return bonds, floats
 	}
 	// onMetal tells what joins alone join to the metal, with one of them left out.
 	onMetal := func(without circuit.BranchID) func(circuit.TerminalID) bool {
@@ -98,7 +99,7 @@ func bonding(c *circuit.Circuit) map[circuit.BranchID]bool {
 	}
 	comesIn := c.Branch(neutral).B
 	if !onMetal(circuit.None)(comesIn) {
-		return out
+		return bonds, floats
 	}
 	for i := range c.Branches() {
 		b := c.Branch(circuit.BranchID(i))
@@ -107,9 +108,10 @@ func bonding(c *circuit.Circuit) map[circuit.BranchID]bool {
 		}
 		on := onMetal(b.ID)
 		lost := b.ID == neutral || !on(comesIn)
-		out[b.ID] = lost && slices.ContainsFunc(c.Loads(), func(id circuit.BranchID) bool { return on(c.Branch(id).A) || on(c.Branch(id).B) })
+		live := slices.ContainsFunc(c.Loads(), func(id circuit.BranchID) bool { return on(c.Branch(id).A) || on(c.Branch(id).B) })
+		bonds[b.ID], floats[b.ID] = lost && live, lost && !live
 	}
-	return out
+	return bonds, floats
 }
 
 // dependsOn lists what a load depends on in the mode that uses it most: its ways

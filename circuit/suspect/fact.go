@@ -47,6 +47,9 @@ func (e *Engine) chancesTold(t *Telling, class int) []float64 {
 		if set := tales[t.What].setting; set > 0 && m.setting && (t.Part == circuit.None || e.c.Part(t.Part).Name == m.Part) {
 			p = set
 		}
+		if m.wiring && (t.What == "new_cord" || t.What == "repair") && t.Part == circuit.None {
+			p = max(p, tales[t.What].anywhere[astray]) // how it came back from the work
+		}
 		if m.setting && (t.when() != 0 || t.What == "found_bad" || t.What != "key" && slices.Contains(toldCodes, t.What)) {
 			p = t.base(e.c) // how it is set shows no code, and does not come with heat
 		}

@@ -105,7 +105,7 @@ func (e *Engine) placed(told *Telling) (*Telling, error) {
 	case row.senses != circuit.KindNone && t.sensed == nil:
 		t.sensed = e.looksThrough(row.senses, t.Part)
 	case row.bonds > 0 && t.bonds == nil:
-		t.bonds = bonding(e.c)
+		t.bonds, t.floats = bonding(e.c)
 	default:
 		return told, nil
 	}

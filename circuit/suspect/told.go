@@ -33,6 +33,7 @@ type Telling struct {
 	coil   map[circuit.BranchID]bool // what moves the contact of the part told of
 	sensed map[circuit.BranchID]bool // what the control of a code looks through
 	bonds  map[circuit.BranchID]bool // what alone bonds the metal to neutral
+	floats map[circuit.BranchID]bool // what leaves the metal to itself where it is open
 }
 
 // NewTelling checks what was told against the table. The part may be empty.
@@ -168,6 +169,8 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	case len(t.bonds) == 0:
 	case f.Kind == circuit.Open && t.bonds[f.Branch]:
 		p = max(p, row.bonds)
+	case f.Kind == circuit.Open && t.floats[f.Branch]:
+		p = max(p, floating)
 	case way == partShort:
 		p = max(row.base, p*bondedTrips)
 	}
@@ -204,6 +207,10 @@ const toldOfOne = 0.15
 // bondedTrips is how much less likely a shock is told of where a hot touches metal that
 // is bonded to neutral: that trips (common practice, no source).
 const bondedTrips = 0.2
+
+// floating is the chance of a tingle where the metal is bonded to nothing: what leaks to it
+// is felt by whoever touches an earthed machine beside it (common practice, no source).
+const floating = 0.3
 
 // marginal is the chance that a valve is said to open some times, or cold alone, where what
 // feeds it aged: a tired igniter lets through hardly enough (common practice, no source).

@@ -11,8 +11,27 @@ import (
 // reset, as it tripped by itself (common practice, no source).
 const reasons = 4.0
 
+// groundHeats is how much rarer what trips a limit that has a button is an element that
+// metal feeds than a contact that stays closed: most that touch metal trip the breaker, or
+// burn open (common practice, no source).
+const groundHeats = 0.25
+
 // resetHeld reports whether it was told that something works again once it was reset.
 func (ev Evidence) resetHeld() bool { return ev.Told != nil && ev.Told.What == "works_again" }
+
+// hotThenDead reports whether, with a piece of evidence, it was told that it gets too hot, and
+// that what heats is dead: one after the other, as what is too hot trips its limit.
+func (e *Engine) hotThenDead(ev Evidence) bool {
+	hot := func(ev Evidence) bool {
+		return ev.Symptom != nil && ev.Symptom.Whole == RunsHot || ev.Told != nil && (ev.Told.What == "runs_hot" || ev.Told.What == "off_by" && ev.Told.Kelvin > 0)
+	}
+	dead := func(ev Evidence) bool {
+		s := ev.Symptom
+		return s != nil && (s.Whole == AllDead || s.Load != circuit.None && s.State == circuit.Dead && kindOf(e.c, s.Load).Heats())
+	}
+	all := append(slices.Clone(e.evidence), ev)
+	return slices.ContainsFunc(all, hot) && slices.ContainsFunc(all, dead)
+}
 
 // openedBy lists the guards against heat of which it is asked, from then on, what made
 // them open: those reset by hand where one held, one that opened again once it was
@@ -24,7 +43,7 @@ func (e *Engine) openedBy(ev Evidence) (out []circuit.PartID) {
 			continue
 		}
 		switch {
-		case p.HasButton() && ev.resetHeld(),
+		case p.HasButton() && (ev.resetHeld() || e.hotThenDead(ev)),
 			staysOpen(p) && ev.Told != nil && (ev.Told.What == "lint" || ev.Told.What == "failed_again" && ev.Told.Part == p.ID):
 			out = append(out, p.ID)
 		}
@@ -52,6 +71,9 @@ func (e *Engine) openers(p *circuit.Part) (out []Cause) {
 		if !spent {
 			by = " tripped by it"
 			cause.cycles, cause.lasts = true, cause.Faults
+		}
+		if f.Kind == circuit.Grounded && !spent {
+			cause.Prior *= groundHeats
 		}
 		cause.Faults, cause.Label = append(slices.Clone(cause.Faults), open...), cause.Label+", "+p.Label+by
 		out, sum = append(out, cause), sum+cause.Prior

@@ -37,7 +37,7 @@ func (r *reader) handledAt(h handling, load circuit.BranchID) circuit.PartID {
 	}
 	if len(out) == 0 {
 		for i := range r.c.Parts() { // "when the door is pushed in"
-			if r.c.Part(circuit.PartID(i)).Kind == circuit.KindDoorSwitch && slices.ContainsFunc(strings.Fields(strings.Join(h.words, " ")), func(w string) bool { return r.l.alone(w).has(things) && r.machine.parts[i][w] }) {
+			if r.c.Part(circuit.PartID(i)).Kind == circuit.KindDoorSwitch && r.interlocks(circuit.PartID(i)) && slices.ContainsFunc(strings.Fields(strings.Join(h.words, " ")), func(w string) bool { return r.machine.parts[i][w] && strings.HasPrefix(circuit.KindDoorSwitch.String(), w) }) {
 				out = append(out, circuit.PartID(i))
 			}
 		}
@@ -51,6 +51,24 @@ func (r *reader) handledAt(h handling, load circuit.BranchID) circuit.PartID {
 		return circuit.None
 	}
 	return out[0]
+}
+
+// interlocks reports whether a wire leads from a switch to more than a lamp and what is fed.
+func (r *reader) interlocks(id circuit.PartID) bool {
+	return slices.ContainsFunc(r.c.Wires(), func(w circuit.Wire) bool {
+		from, to := r.c.Terminal(w.From).Part, r.c.Terminal(w.To).Part
+		if from != id && to != id || from == circuit.None || to == circuit.None {
+			return false
+		}
+		if to == id {
+			to = from
+		}
+		switch r.c.Part(to).Kind {
+		case circuit.KindLamp, circuit.KindTerminalBlock, circuit.KindConnector, circuit.KindControl, circuit.KindSupply:
+			return false
+		}
+		return true
+	})
 }
 
 // pressed reports whether what was done to a thing that is not there to be worked is to push
@@ -108,12 +126,17 @@ func (r *reader) ownPlug(np *phrase, parts []circuit.PartID, load circuit.Branch
 func (r *reader) putHandled(s Statement) {
 	h := r.handled
 	if words := split(s.Words); len(h.phrases) == 0 {
-		at := max(0, slices.IndexFunc(words, func(w raw) bool { return r.l.touches(w.word) }))
-		h.phrases = slices.DeleteFunc(r.named(slices.Clone(words[at:])), func(np *phrase) bool { return len(r.parts(np, r.isNoLoad)) == 0 })
+		at := slices.IndexFunc(words, func(w raw) bool { return r.l.touches(w.word) })
+		if at < 0 {
+			at = slices.IndexFunc(words, func(w raw) bool { return r.l.alone(w.word).has(isSub) })
+		}
+		if at >= 0 {
+			h.phrases = slices.DeleteFunc(r.named(slices.Clone(words[at:])), func(np *phrase) bool { return len(r.parts(np, r.isNoLoad)) == 0 })
+		}
 		h.words = strings.Fields(s.Words)
 	}
 	if at := r.handledAt(h, s.Load); at != circuit.None {
-		r.put(Statement{About: OfPlace, What: "touched", Load: circuit.None, Part: at, Mode: circuit.None, Words: s.Words, wording: s.wording})
+		r.put(Statement{About: OfPlace, What: "touched", Load: circuit.None, Part: at, Mode: circuit.None, Words: s.Words, wording: wording{clause: s.clause}})
 	}
 }
 
@@ -127,7 +150,7 @@ func (r *reader) jumps(words []raw) []raw {
 		}
 		sub := slices.IndexFunc(words[from:to], func(w raw) bool { return r.l.alone(w.word).has(isSub) })
 		jump := slices.IndexFunc(words[from:to], func(w raw) bool { return r.l.formOf(w.word, r.l.Meter.Jumps) })
-		if jump >= 0 && sub > jump && !r.strange(words[from:to]) {
+		if jump >= 0 && sub > jump && r.l.reading(words[from:from+jump]) && !r.strange(words[from:to]) {
 			moved := words[from+sub+1 : to]
 			h := handling{}
 			for _, w := range moved {
@@ -160,6 +183,14 @@ func (r *reader) named(words []raw) (out []*phrase) {
 		}
 	}
 	return out
+}
+
+// reading reports whether words name what a meter shows, and not what it is of.
+func (l *Language) reading(words []raw) bool {
+	return slices.ContainsFunc(words, func(w raw) bool {
+		unit := l.unitOf(w.word)
+		return unit == "ohms" || unit == "volts" || slices.Contains(l.Meter.Volts, w.word) || l.formOf(w.word, l.Meter.Measuring)
+	})
 }
 
 // strange reports whether words hold one that is not known, and is none of a meter's.

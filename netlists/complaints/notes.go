@@ -288,6 +288,10 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 			} // else "the timer does not advance in automatic": once it is hot
 		}
 		n, err := symptom(c, s.Load, state, mode)
+		if rest := restsIn(c, s.Load); err == nil && mode == circuit.None && state == circuit.StaysOn && rest != circuit.None && c.Mode(rest).Name != n.Mode {
+			other, err := symptom(c, s.Load, state, rest) // with all off, or as long as it is hot
+			return []visit.Note{visit.AnyOf([]visit.Note{n, other})}, err
+		}
 		if err != nil || mode != circuit.None || state != circuit.Dead {
 			return []visit.Note{n}, err
 		}
@@ -320,6 +324,36 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 		return []visit.Note{dead, n}, err
 	}
 	return []visit.Note{n}, nil
+}
+
+// restsIn is the mode in which a lamp that tells of heat goes out for a while, as what it
+// tells of is satisfied; None for any other load.
+func restsIn(c *circuit.Circuit, load circuit.BranchID) circuit.ModeID {
+	if c.Part(c.Branch(load).Part).Kind != circuit.KindLamp {
+		return circuit.None
+	}
+	for _, m := range c.Modes() {
+		if m.Cycles != circuit.None && uses(c, m.ID, load) && !uses(c, m.Cycles, load) {
+			return m.Cycles
+		}
+		if m.Reached != circuit.ByWaiting || m.ID == c.OffMode() || uses(c, m.ID, load) {
+			continue
+		}
+		if slices.ContainsFunc(c.Modes(), func(o circuit.Mode) bool { return o.ID != c.OffMode() && uses(c, o.ID, load) && setAlike(c, &o, &m) && heatsIn(c, o.ID) && !heatsIn(c, m.ID) }) {
+			return m.ID
+		}
+	}
+	return circuit.None
+}
+
+// setAlike reports whether all that a hand sets stands alike in two modes.
+func setAlike(c *circuit.Circuit, a, b *circuit.Mode) bool {
+	for i, at := range a.Position {
+		if at != b.Position[i] && c.Part(circuit.PartID(i)).Kind != circuit.KindThermostat {
+			return false
+		}
+	}
+	return true
 }
 
 // kelvin writes by how many of them something is off. Degrees alone are those of
