@@ -92,8 +92,45 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 		share *= toSheath
 	case windingGuard(c, f):
 		share *= guardOpen
+	case f.Kind == circuit.Welded && kind == circuit.KindThermostat && letsOffBy(c, f.Branch) &&
+		slices.ContainsFunc(c.Part(b.Part).Branches, func(id circuit.BranchID) bool { return !letsOffBy(c, id) }):
+		share *= worksOften
 	}
 	return Cause{Faults: []circuit.Fault{f}, Label: label, Prior: c.BranchPrior(f.Branch) * share}
+}
+
+// worksOften is how many times as often the contact of a thermostat that heat opens and
+// closes stays closed as another of its contacts, which only a hand moves (common practice,
+// no source).
+const worksOften = 3
+
+// letsOffBy reports whether a contact, one of several of a thermostat, is what opens as it
+// lets heat off: in a mode that differs from another by that alone.
+func letsOffBy(c *circuit.Circuit, id circuit.BranchID) bool {
+	b := c.Branch(id)
+	if b.Rule.Actuator != circuit.ByPosition || len(c.Part(b.Part).Branches) < 2 {
+		return false
+	}
+	modes := c.Modes()
+	for i := range modes {
+		for j := range modes {
+			on, off := &modes[i], &modes[j]
+			if b.Rule.Closed[on.Position[b.Part]] && !b.Rule.Closed[off.Position[b.Part]] && off.ID != c.OffMode() && alikeBut(on, off, b.Part) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// alikeBut reports whether all parts but one stand alike in two modes.
+func alikeBut(a, b *circuit.Mode, but circuit.PartID) bool {
+	for i, at := range a.Position {
+		if circuit.PartID(i) != but && at != b.Position[i] {
+			return false
+		}
+	}
+	return slices.Equal(a.Drives, b.Drives)
 }
 
 // singleFaults lists every way a branch may go wrong, each of its usual size:

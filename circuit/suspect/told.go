@@ -210,7 +210,7 @@ const bondedTrips = 0.2
 
 // floating is the chance of a tingle where the metal is bonded to nothing: what leaks to it
 // is felt by whoever touches an earthed machine beside it (common practice, no source).
-const floating = 0.3
+const floating = 0.2
 
 // marginal is the chance that a valve is said to open some times, or cold alone, where what
 // feeds it aged: a tired igniter lets through hardly enough (common practice, no source).

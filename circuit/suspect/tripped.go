@@ -11,11 +11,6 @@ import (
 // reset, as it tripped by itself (common practice, no source).
 const reasons = 4.0
 
-// groundHeats is how much rarer what trips a limit that has a button is an element that
-// metal feeds than a contact that stays closed: most that touch metal trip the breaker, or
-// burn open (common practice, no source).
-const groundHeats = 0.25
-
 // resetHeld reports whether it was told that something works again once it was reset.
 func (ev Evidence) resetHeld() bool { return ev.Told != nil && ev.Told.What == "works_again" }
 
@@ -71,9 +66,6 @@ func (e *Engine) openers(p *circuit.Part) (out []Cause) {
 		if !spent {
 			by = " tripped by it"
 			cause.cycles, cause.lasts = true, cause.Faults
-		}
-		if f.Kind == circuit.Grounded && !spent {
-			cause.Prior *= groundHeats
 		}
 		cause.Faults, cause.Label = append(slices.Clone(cause.Faults), open...), cause.Label+", "+p.Label+by
 		out, sum = append(out, cause), sum+cause.Prior

@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 111
-	repairsListed = 115
-	repairsHalf   = 107
-	repairsFirst  = 111
+	repairsSaid   = 122
+	repairsListed = 150
+	repairsHalf   = 135
+	repairsFirst  = 146
 )
 
 // What really failed is named, from what people said and found, and the first

@@ -37,7 +37,9 @@ func (r *reader) handledAt(h handling, load circuit.BranchID) circuit.PartID {
 	}
 	if len(out) == 0 {
 		for i := range r.c.Parts() { // "when the door is pushed in"
-			if r.c.Part(circuit.PartID(i)).Kind == circuit.KindDoorSwitch && r.interlocks(circuit.PartID(i)) && slices.ContainsFunc(strings.Fields(strings.Join(h.words, " ")), func(w string) bool { return r.machine.parts[i][w] && strings.HasPrefix(circuit.KindDoorSwitch.String(), w) }) {
+			if r.c.Part(circuit.PartID(i)).Kind == circuit.KindDoorSwitch && r.interlocks(circuit.PartID(i)) && slices.ContainsFunc(strings.Fields(strings.Join(h.words, " ")), func(w string) bool {
+				return r.machine.parts[i][w] && strings.HasPrefix(circuit.KindDoorSwitch.String(), w)
+			}) {
 				out = append(out, circuit.PartID(i))
 			}
 		}

@@ -67,7 +67,9 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 			cure.What = "like_works_here"
 			s = &cure
 		}
-		if s.What == "off_by" && s.Amount == 0 && s.side == "" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "off_by" && (by.Amount != 0 || by.side != "") }) {
+		if s.What == "off_by" && s.Amount == 0 && slices.ContainsFunc(said, func(by Statement) bool {
+			return by.What == "off_by" && (by.Amount != 0 && (s.side == "" || s.side == "above" == (by.Amount > 0)) || s.side == "" && by.side != "")
+		}) {
 			continue // by how much was said: one fact
 		}
 		if s.About == OfPlace && s.Part != circuit.None && slices.ContainsFunc(said, func(by Statement) bool {
@@ -339,7 +341,9 @@ func restsIn(c *circuit.Circuit, load circuit.BranchID) circuit.ModeID {
 		if m.Reached != circuit.ByWaiting || m.ID == c.OffMode() || uses(c, m.ID, load) {
 			continue
 		}
-		if slices.ContainsFunc(c.Modes(), func(o circuit.Mode) bool { return o.ID != c.OffMode() && uses(c, o.ID, load) && setAlike(c, &o, &m) && heatsIn(c, o.ID) && !heatsIn(c, m.ID) }) {
+		if slices.ContainsFunc(c.Modes(), func(o circuit.Mode) bool {
+			return o.ID != c.OffMode() && uses(c, o.ID, load) && setAlike(c, &o, &m) && heatsIn(c, o.ID) && !heatsIn(c, m.ID)
+		}) {
 			return m.ID
 		}
 	}
