@@ -83,8 +83,15 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	if slices.ContainsFunc(parts, func(id circuit.PartID) bool { return len(k.ends(np, id)) != 2 }) || len(k.poles) > 0 && !neutral || k.legs {
 		return false
 	}
-	if k.closed && slices.ContainsFunc(parts, k.r.isLoad) || k.good && k.volts {
+	if k.closed && slices.ContainsFunc(parts, k.r.isLoad) {
 		return false
+	}
+	if k.good && k.volts { // "the timer motor gets its voltage"
+		rated := k.r.c.Part(parts[0]).Spec.Volts
+		if len(parts) > 1 || !k.r.isLoad(parts[0]) || rated == 0 {
+			return false
+		}
+		k.amps, k.unit = rated, "volts"
 	}
 	k.ground = k.ground || k.megohms && len(parts) > 0 && k.r.c.Part(parts[0]).Kind.Heats() // so many are of its sheath
 	live := k.unit == "volts" || k.unit == "" && k.amps > full/3 && k.amps < full*1.2

@@ -149,6 +149,9 @@ func (r *reader) settle() {
 	}
 	for i := range all {
 		s := &all[i]
+		if drive := r.loadsOf(drives); s.What == "on" && s.Load != circuit.None && len(drive) == 1 && drive[0] != s.Load && r.turns([]circuit.BranchID{s.Load}) && r.wasSaid(s.Load, "dead") {
+			s.Load = drive[0] // "the timer does not move, so it keeps running"
+		}
 		if s.What == "on" && s.Mode == circuit.None && s.When == "" && r.turns([]circuit.BranchID{s.Load}) && slices.ContainsFunc(all[:i], func(o Statement) bool {
 			return o.About == OfLoad && r.heats(o.Load) && (o.What == "dead" || o.What == "quits" || o.What == "intermittent")
 		}) {
