@@ -130,6 +130,9 @@ func (p *parser) closePhrase() {
 		k.butOnly = []*phrase{&kind}
 		return // "is the only one that"
 	}
+	if n := len(k.subjects); prep == 0 && n > 0 && np.finite && len(np.where) == 0 && k.subjects[n-1].finite {
+		np.where, np.all = k.subjects[n-1].where, k.subjects[n-1].all // "the lower bakes and broils"
+	}
 	if prep == 0 || np.its {
 		p.r.pronoun(np, p.k.subjects)
 	}
