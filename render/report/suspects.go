@@ -229,7 +229,7 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 		return fmt.Sprintf("%s %s in one of these: %s", r.label(s.Of[0].Load), s.Of[0].State, strings.Join(modes, "; "))
 	}
 	if s.Whole == suspect.AnyOf {
-		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) }), ", "))
+		return fmt.Sprintf("One of these %s: %s", s.Of[0].State, strings.Join(slices.Compact(each(s.Of, func(of suspect.Symptom) string { return r.label(of.Load) })), ", "))
 	}
 	switch {
 	case s.Mode == circuit.None && s.Trips:
