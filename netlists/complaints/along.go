@@ -148,7 +148,7 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 	*before = lastRead{of: np, unit: k.unit, mode: k.mode, next: true, poles: k.poles}
 	if len(k.means) == 1 {
 		id := k.means[0].Statements[0].Part
-		at := strings.Split(k.r.c.Part(id).Name, "_")
+		at := k.r.nameWords(id)
 		one := *np
 		if one.where = at[:len(at)-1]; len(np.where) == 0 && slices.Equal(k.r.parts(&one, k.r.isNoLoad), []circuit.PartID{id}) {
 			before.of = &one // "240 into the relay, 0 out"

@@ -3,7 +3,6 @@ package complaints
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"legtrace/circuit"
 )
@@ -85,9 +84,9 @@ func (k *readout) near(np *phrase, parts []circuit.PartID, before *phrase) []cir
 	if (metered || !k.r.c.Part(of[0]).Kind.Heats()) && len(of) == 1 && len(np.where) == 0 && slices.Contains(parts, of[0]) {
 		return of // "convection fan 37 ohms, 120 at the fan"
 	}
-	words := strings.Split(k.r.c.Part(of[0]).Name, "_")
+	words := k.r.nameWords(of[0])
 	words = slices.DeleteFunc(words, func(w string) bool { // of "middle elements" what both have
-		return slices.ContainsFunc(of, func(id circuit.PartID) bool { return !slices.Contains(strings.Split(k.r.c.Part(id).Name, "_"), w) })
+		return slices.ContainsFunc(of, func(id circuit.PartID) bool { return !slices.Contains(k.r.nameWords(id), w) })
 	})
 	those := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
 		return slices.Contains(of, id) || !slices.ContainsFunc(words, func(w string) bool { return k.r.machine.parts[id][w] })

@@ -45,11 +45,11 @@ func (r *reader) companion(p *phrase) circuit.PartID {
 	if len(of) != 1 {
 		return circuit.None
 	}
-	own := strings.Split(r.c.Part(of[0]).Name, "_")
+	own := r.nameWords(of[0])
 	var those []circuit.PartID
 	for i, set := range r.machine.parts {
 		id := circuit.PartID(i)
-		if r.c.Part(id).Kind == circuit.KindConnector && id != of[0] && set[singular(p.said[0])] && anyIn(strings.Split(r.c.Part(id).Name, "_"), own) {
+		if r.c.Part(id).Kind == circuit.KindConnector && id != of[0] && set[singular(p.said[0])] && anyIn(r.nameWords(id), own) {
 			those = append(those, id)
 		}
 	}

@@ -205,9 +205,11 @@ func (r *reader) windings(group func(string) string) (out []Statement) {
 
 // phraseOf is a phrase that names one part and no other.
 func (r *reader) phraseOf(part circuit.PartID) *phrase {
-	name := r.c.Part(part).Name
-	return &phrase{where: strings.Split(name, "_"), words: []string{name}}
+	return &phrase{where: r.nameWords(part), words: []string{r.c.Part(part).Name}}
 }
+
+// nameWords are the words of a part's name in the netlist.
+func (r *reader) nameWords(id circuit.PartID) []string { return strings.Split(r.c.Part(id).Name, "_") }
 
 // phraseCalled is what words that name something make one phrase of, nil for none.
 func (r *reader) phraseCalled(words string) *phrase {

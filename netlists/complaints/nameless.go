@@ -279,11 +279,10 @@ func (r *reader) workedBySaid() (out []circuit.BranchID) {
 	if n == 0 || r.heard.Statements[n-1].Part == circuit.None || r.isLoad(r.heard.Statements[n-1].Part) {
 		return nil
 	}
-	p := r.c.Part(r.heard.Statements[n-1].Part)
-	called, most := strings.Split(p.Name, "_"), 1
+	called, most := r.nameWords(r.heard.Statements[n-1].Part), 1
 	for _, load := range r.loadsOf(heating) {
 		n := 0
-		for _, w := range strings.Split(r.c.Part(r.c.Branch(load).Part).Name, "_") {
+		for _, w := range r.nameWords(r.c.Branch(load).Part) {
 			if slices.Contains(called, w) {
 				n++
 			}

@@ -57,11 +57,11 @@ func (r *reader) nearest(parts []circuit.PartID, to circuit.PartID) circuit.Part
 func (k *readout) word(w raw, apart bool) bool {
 	m, l := &k.r.l.Meter, k.r.l
 	unit := l.unitOf(w.word)
-	denies := k.denies && (slices.Contains(m.Words, w.word) || slices.Contains(m.Measuring, w.word))
-	defer func() { k.denies = denies }()
+	denies := k.denies
+	k.denies = denies && (slices.Contains(m.Words, w.word) || slices.Contains(m.Measuring, w.word))
 	switch {
 	case (l.denies(w.word) || l.alone(w.word).has(not)) && !slices.Contains(m.Zero, w.word) && !slices.Contains(m.Clear, w.word) && !k.shown:
-		k.not, denies = true, true
+		k.not, k.denies = true, true
 	case l.alone(w.word).has(pronoun) && k.at:
 		k.it = true
 	case k.winding(w.word):
@@ -71,7 +71,7 @@ func (k *readout) word(w raw, apart bool) bool {
 	case isFigure(w.word):
 		k.amps, _ = strconv.ParseFloat(w.word, 64)
 		k.shown = true
-		if k.denies && k.amps >= k.r.legVolts()*3/4 {
+		if denies && k.amps >= k.r.legVolts()*3/4 {
 			k.amps, k.denied = 0, true // "no 240 at the heater"
 		}
 	case slices.Contains(l.Has, w.word), slices.Contains(m.Gets, w.word) && len(k.rest) > 0: // "the element gets 240"
@@ -89,7 +89,7 @@ func (k *readout) word(w raw, apart bool) bool {
 	case unit != "":
 		return false
 	case k.sets(w.word):
-		denies = slices.Contains(m.Zero, w.word)
+		k.denies = slices.Contains(m.Zero, w.word)
 	case w.word == l.Clamp.Neutral:
 		k.poles = append(k.poles, "N")
 	case k.r.isPole(w.word):

@@ -74,8 +74,11 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	if len(out) > 0 || len(p.nouns) == 0 {
 		return out
 	}
-	if at := r.partsAt(&phrase{words: p.words}, where, r.isSurface); len(where) > 1 && len(at) == 1 && counts(at[0]) && len(r.partsAt(p, where, anyPart)) == 0 && r.namesOnly(&phrase{nouns: p.nouns, said: p.said, words: p.words}, circuit.KindConnector, circuit.KindTerminalBlock) {
-		return at // "the left front receptacle", which the netlist has no part for
+	if len(where) > 1 {
+		at := r.partsAt(&phrase{words: p.words}, where, r.isSurface)
+		if len(at) == 1 && counts(at[0]) && len(r.partsAt(p, where, anyPart)) == 0 && r.namesOnly(&phrase{nouns: p.nouns, said: p.said, words: p.words}, circuit.KindConnector, circuit.KindTerminalBlock) {
+			return at // "the left front receptacle", which the netlist has no part for
+		}
 	}
 	if out := r.partsAt(p, nil, counts); len(out) == 1 && !p.joint {
 		return out // it is the only one

@@ -66,17 +66,33 @@ func (r *reader) awake() {
 	r.heard.Statements = out
 }
 
+// told reports whether such a thing was told of a part, or of any where none is given.
+func (r *reader) told(what string, part circuit.PartID) bool {
+	return slices.ContainsFunc(r.heard.Statements, func(by Statement) bool { return by.What == what && (by.Part == part || part == circuit.None) })
+}
+
+// saidOnce drops what says once more, in words that would say more by themselves, what was
+// said already.
+func (r *reader) saidOnce() {
+	all := r.heard.Statements
+	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
+		switch {
+		case s.What == "dead" && s.nameless && r.c.StoresHeat():
+			return r.told("off_by", circuit.None) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
+		case s.What == "no_help" && s.Part == circuit.None: // "reset it, hot for a day, then nothing", "the code came back after two weeks"
+			return r.told("works_again", circuit.None) || r.told("code", circuit.None) && !slices.ContainsFunc(all, tried)
+		}
+		return false
+	})
+}
+
 // trippedAgain makes of a breaker that lets go again, and was not replaced, one that trips:
 // it is not spoilt, and what makes it trip is looked for.
 func (r *reader) trippedAgain() {
-	all := r.heard.Statements
-	said := func(what string, part circuit.PartID) bool {
-		return slices.ContainsFunc(all, func(by Statement) bool { return by.What == what && (by.Part == part || part == circuit.None) })
-	}
 	var out []Statement
-	for _, s := range all {
-		if s.What == "failed_again" && s.Part != circuit.None && r.c.Part(s.Part).Kind.Guards() && !said("replaced", s.Part) {
-			if said("trips", circuit.None) {
+	for _, s := range r.heard.Statements {
+		if s.What == "failed_again" && s.Part != circuit.None && r.c.Part(s.Part).Kind.Guards() && !r.told("replaced", s.Part) {
+			if r.told("trips", circuit.None) {
 				continue
 			}
 			s.About, s.What, s.Part = OfWhole, "trips", circuit.None
@@ -89,24 +105,15 @@ func (r *reader) trippedAgain() {
 // resetOften makes of a limit with a button that trips over and over, or is reset so, one
 // whose reset holds for a while: it is good, and what makes it trip is looked for.
 func (r *reader) resetOften() {
-	all := r.heard.Statements
-	said := func(what string, part circuit.PartID) bool {
-		return slices.ContainsFunc(all, func(by Statement) bool { return by.What == what && (by.Part == part || part == circuit.None) })
-	}
 	var out []Statement
-	for _, s := range all {
-		again := s.What == "failed_again" && s.Part != circuit.None && r.c.Part(s.Part).HasButton() && !said("replaced", s.Part)
+	for _, s := range r.heard.Statements {
+		button := s.Part != circuit.None && r.c.Part(s.Part).HasButton()
+		again := s.What == "failed_again" && button && !r.told("replaced", s.Part)
 		if again {
 			s.What = "found_bad" // it is no new one that failed
 		}
-		if s.What == "dead" && s.nameless && r.c.StoresHeat() && said("off_by", circuit.None) && anyIn(strings.Fields(s.Words), r.l.Warm) {
-			continue // "only warm, never hot"
-		}
-		if s.What == "no_help" && s.Part == circuit.None && (said("works_again", circuit.None) || said("code", circuit.None) && !slices.ContainsFunc(all, tried)) {
-			continue // "reset it, hot for a day, then nothing", "the code came back after two weeks"
-		}
-		often := again || (s.What == "found_bad" && s.Part != circuit.None && r.c.Part(s.Part).HasButton() || s.What == "reset" && !said("trips", circuit.None)) && r.overAndOver(s.clause)
-		if out = append(out, s); often && !said("works_again", circuit.None) {
+		often := again || (s.What == "found_bad" && button || s.What == "reset" && !r.told("trips", circuit.None)) && r.overAndOver(s.clause)
+		if out = append(out, s); often && !r.told("works_again", circuit.None) {
 			s.About, s.What, s.Part = OfHistory, "works_again", circuit.None
 			out = append(out, s)
 		}
@@ -134,6 +141,7 @@ func (r *reader) overAndOver(clause int) bool {
 func (r *reader) settle() {
 	r.restDead()
 	r.awake()
+	r.saidOnce()
 	r.resetOften()
 	r.trippedAgain()
 	r.settleExchange()
@@ -147,9 +155,10 @@ func (r *reader) settle() {
 			s.About, s.What, s.Load = OfWhole, "belt", circuit.None // "the motor runs, the drum doesn't"
 		}
 	}
+	drive := r.loadsOf(drives)
 	for i := range all {
 		s := &all[i]
-		if drive := r.loadsOf(drives); s.What == "on" && s.Load != circuit.None && len(drive) == 1 && drive[0] != s.Load && r.turns([]circuit.BranchID{s.Load}) && r.wasSaid(s.Load, "dead") {
+		if s.What == "on" && s.Load != circuit.None && len(drive) == 1 && drive[0] != s.Load && r.turns([]circuit.BranchID{s.Load}) && r.wasSaid(s.Load, "dead") {
 			s.Load = drive[0] // "the timer does not move, so it keeps running"
 		}
 		if s.What == "on" && s.Mode == circuit.None && s.When == "" && r.turns([]circuit.BranchID{s.Load}) && slices.ContainsFunc(all[:i], func(o Statement) bool {
