@@ -19,8 +19,7 @@ func commonCauses(c *circuit.Circuit) []Cause {
 		out = append(out, worked(c, p)...)
 		out = append(out, poles(c, p)...)
 	}
-	out = append(append(append(append(append(out, house(c)...), strap(c)...), cooked(c)...), stalled(c)...), worn(c)...)
-	return append(out, fine(c)...)
+	return slices.Concat(out, house(c), strap(c), cooked(c), stalled(c), worn(c), fine(c))
 }
 
 // cookedShare is how often what guards against heat has opened for good by the time

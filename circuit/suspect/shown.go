@@ -213,7 +213,7 @@ func (t Test) ofClass(c *circuit.Circuit, cl *Class) []float64 {
 // ofCause are those with a cause present.
 func (t Test) ofCause(c *circuit.Circuit, m *Cause) []float64 {
 	const found = 0.9
-	if part := c.Part(t.Part); t.Ask == Set && m.setting && m.Part == part.Name || t.Ask == Air && m.airless && sameAir(c, m.Faults[0], part) {
+	if part := c.Part(t.Part); t.Ask == Set && m.setting && m.Part == part.Name || t.Ask == Air && m.airless && airAt(c, m.Faults[0]) == part.ID {
 		return []float64{found, 1 - found}
 	}
 	return t.shown(c, m.Faults)

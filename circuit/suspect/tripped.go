@@ -81,13 +81,11 @@ func (e *Engine) openers(p *circuit.Part) (out []Cause) {
 		cause.airless = true
 		out, sum = append(out, cause), sum+cause.Prior
 	}
-	alone := ofPart(e.c, p, e.c.Way("button"), "", nil).Prior
-	if spent {
-		alone = single(e.c, open[0]).Prior
-	}
-	for _, t := range p.Terminals {
-		for _, w := range e.c.Terminal(t).Wires {
-			if !spent {
+	alone := single(e.c, open[0]).Prior
+	if !spent {
+		alone = ofPart(e.c, p, e.c.Way("button"), "", nil).Prior
+		for _, t := range p.Terminals {
+			for _, w := range e.c.Terminal(t).Wires {
 				add(circuit.Fault{Kind: circuit.HighResistance, Branch: e.c.Wire(w).Branch, Ohms: meter.BurntContactOhms})
 			}
 		}
@@ -111,5 +109,3 @@ func airAt(c *circuit.Circuit, f circuit.Fault) circuit.PartID {
 	}
 	return at
 }
-
-func sameAir(c *circuit.Circuit, f circuit.Fault, at *circuit.Part) bool { return airAt(c, f) == at.ID }
