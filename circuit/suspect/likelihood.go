@@ -124,7 +124,7 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		chances.set(circuit.Off, 0)
 	}
 	if s.lit {
-		red := chances.of[circuit.Weak] / (1 + math.Exp((dullShare*p.should-p.share)/weakSharp))
+		red := chances.of[circuit.Weak] * (1 - below(p.share, dullShare*p.should, weakSharp))
 		chances.set(circuit.Normal, chances.of[circuit.Normal]+litForWeak*red)
 	}
 	if p.acts {
@@ -146,7 +146,7 @@ func (by *errs) slow(p predicted) float64 {
 	}
 	// Half as long again is noticed (common practice, no source): at two thirds of
 	// the power.
-	slow := 1 / (1 + math.Exp((p.share-0.67)/weakSharp))
+	slow := below(p.share, 0.67, weakSharp)
 	if p.share < circuit.OnShare {
 		slow = p.slowForCold()
 	}
@@ -216,7 +216,7 @@ const tripsAlarm = 0.3
 // How sharply a person tells the states of a load apart, in shares of what it
 // should get, around the bounds of [circuit.Judge] (common practice, no source).
 const (
-	weakSharp, onSharp = 0.035, 0.003
+	weakSharp, onSharp = 0.06, 0.005
 	slowForCold        = 0.2
 	slowForDark        = 0.01
 )
@@ -226,7 +226,7 @@ const (
 // dead by whoever looks; whoever touches it still calls it weak (common practice, no
 // source).
 const (
-	tepid, tepidSharp = 0.09, 0.008
+	tepid, tepidSharp = 0.09, 0.014
 	deadForTepid      = 0.7
 )
 
@@ -239,9 +239,13 @@ type stateChances struct {
 
 func (c *stateChances) set(s circuit.LoadState, p float64) { c.of[s], c.may = p, c.may|1<<s }
 
+// below is the chance that somebody takes a share for less than a bound: told apart as a
+// normal error of its sharpness does, so that what is far from the bound is not taken for
+// it, but by those who misjudge.
+func below(x, at, sharp float64) float64 { return math.Erfc((x-at)/(sharp*math.Sqrt2)) / 2 }
+
 // called gives the chance of each state that a load is said to be in.
 func (by *errs) called(share, should float64) (c stateChances) {
-	below := func(x, at, sharp float64) float64 { return 1 / (1 + math.Exp((x-at)/sharp)) }
 	if should < circuit.OnShare {
 		off := below(share, circuit.OnShare, onSharp)
 		c.set(circuit.Off, off)

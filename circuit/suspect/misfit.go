@@ -39,6 +39,16 @@ func (e *Engine) slip() int {
 	if h == nil {
 		return len(e.evidence) - 1
 	}
+	at := e.slipUnder(h)
+	if at >= 0 && e.fitsSome() {
+		return -1
+	}
+	return at
+}
+
+// slipUnder is the piece of evidence that a hypothesis explains worst, of those that it
+// takes for a slip; -1 when it explains all.
+func (e *Engine) slipUnder(h *hypothesis) int {
 	worst, at := e.errs.misfits(), -1
 	for i := range e.evidence {
 		if r := e.fit(i, h); r < worst {
@@ -46,6 +56,29 @@ func (e *Engine) slip() int {
 		}
 	}
 	return at
+}
+
+// someFit is the weight of explanations of all that was seen from which nobody is told
+// that something fits nothing (common practice, no source).
+const someFit = 0.1
+
+// fitsSome reports whether explanations of all that was seen have some weight together,
+// though each has less than one that takes something for a slip: of two faults at once
+// there are many pairs. What comes and goes would explain away any two
+// readings that fight, and counts where somebody said that something does.
+func (e *Engine) fitsSome() bool {
+	fit, slip := 0.0, 0.0
+	for i, p := range e.posterior() {
+		if fit >= someFit || slip > 1-someFit {
+			break
+		}
+		if h := &e.hyps[i]; (e.comesAndGoes() || !e.comes(h)) && e.slipUnder(h) < 0 {
+			fit += p
+		} else {
+			slip += p
+		}
+	}
+	return fit >= someFit
 }
 
 // Fits reports whether something considered explains all that was seen.

@@ -182,8 +182,15 @@ func (e *Engine) byOccasion(r representative) []representative {
 // goesAway reports whether a hypothesis is a class that comes and goes, of what was told
 // to.
 func (e *Engine) goesAway(h *hypothesis) bool {
-	if len(h.classes) != 1 || h.cells[0] == usual {
-		return false
+	return len(h.classes) == 1 && e.comes(h) && e.comesAndGoes()
+}
+
+// comes reports whether a class of a hypothesis is of a size that comes and goes.
+func (e *Engine) comes(h *hypothesis) bool {
+	for i, k := range h.classes {
+		if c := h.cells[i]; c != usual && e.classes[k].sizes.cells[c].occasion.when == comesAndGoes {
+			return true
+		}
 	}
-	return e.classes[h.classes[0]].sizes.cells[h.cells[0]].occasion.when == comesAndGoes && e.comesAndGoes()
+	return false
 }
