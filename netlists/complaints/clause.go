@@ -97,6 +97,22 @@ type clause struct {
 // trips reports whether a clause tells of what trips.
 func (k *clause) trips() bool { return slices.ContainsFunc(k.said, said.trips) }
 
+// firstWord is the word that a clause begins with; empty where it has none of its own.
+func (k *clause) firstWord() string {
+	if len(k.words) == 0 {
+		return ""
+	}
+	return k.words[0]
+}
+
+// lastWord is the word that a clause ends with; empty where it has none of its own.
+func (k *clause) lastWord() string {
+	if len(k.words) == 0 {
+		return ""
+	}
+	return k.words[len(k.words)-1]
+}
+
 // enter adds a mode to those that a clause speaks of.
 func (k *clause) enter(m circuit.ModeID, from span) {
 	if len(k.subjects)+len(k.said) == 0 {

@@ -191,7 +191,7 @@ func TestOneOfSeveralComesAndGoes(t *testing.T) {
 
 func FuzzRead(f *testing.F) {
 	c := open(f, "baseboard-heater") // few names to know
-	for _, s := range []string{"turns, no heat", "50 degrees F hot", "neither this nor that; burnt", "F3/E1 code's ½ °", "not not not"} {
+	for _, s := range []string{"turns, no heat", "50 degrees F hot", "neither this nor that; burnt", "F3/E1 code's ½ °", "not not not", "no heater and"} {
 		f.Add(s)
 	}
 	in := complaints.ListenTo(c)
@@ -233,10 +233,13 @@ func TestWordsInAnyOrderAreRead(t *testing.T) {
 	for _, name := range []string{"range-slide-in", "dryer-3wire", "water-heater-one-leg", "oven-three-phase", "kiln"} {
 		in = append(in, complaints.ListenTo(open(t, name)))
 	}
+	sentence := rapid.SliceOfN(rapid.SampledFrom(words), 1, 14)
 	rapid.Check(t, func(t *rapid.T) {
-		said := strings.Join(rapid.SliceOfN(rapid.SampledFrom(words), 1, 14).Draw(t, "words"), " ")
-		for _, l := range in[rapid.IntRange(0, len(in)-1).Draw(t, "machine")] {
-			l().Read(said)
+		of := in[rapid.IntRange(0, len(in)-1).Draw(t, "machine")]
+		for _, said := range rapid.SliceOfN(sentence, 1, 40).Draw(t, "sentences") {
+			for _, l := range of {
+				l().Read(strings.Join(said, " "))
+			}
 		}
 	})
 }

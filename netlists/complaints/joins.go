@@ -138,7 +138,7 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.also && named && !k.not && !k.odd && !k.aux && p.r.lastSaid != nil && !(len(p.r.recent) > 0 && !slices.ContainsFunc(p.r.recent[len(p.r.recent)-1].said, func(s said) bool { return s.class != isHistory })):
 		return p.r.lastSaid.key, p.r.lastSaid.of
-	case named && !k.not && len(k.modes)+len(k.places)+len(k.strange) == 0 && slices.Contains(p.r.l.Too, k.words[len(k.words)-1]) && p.r.lastSaid != nil && p.r.lastSaid.class == isState && k.goesOn():
+	case named && !k.not && len(k.modes)+len(k.places)+len(k.strange) == 0 && slices.Contains(p.r.l.Too, k.lastWord()) && p.r.lastSaid != nil && p.r.lastSaid.class == isState && k.goesOn():
 		return p.r.lastSaid.key, p.r.lastSaid.of // "the oven quit and now the burners too"
 	case k.not && k.rest && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips with the right rear, with the others not"
@@ -147,23 +147,23 @@ func (p *parser) implied() (key, of string) {
 			k.subjects, k.places = k.places, nil // "never with the burners"
 		}
 		return "normal", "" // "trips on bake, the burners never do it", "never in broil"
-	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && anyIn(k.words[k.denied:], p.r.l.Has): // "electric ones don't have one"
+	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && anyIn(k.words[min(k.denied, len(k.words)):], p.r.l.Has): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
-	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on" && !slices.ContainsFunc(k.words[k.denied:], func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }):
+	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on" && !slices.ContainsFunc(k.words[min(k.denied, len(k.words)):], func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }):
 		return p.notSo(), "" // "right front stays on, left front doesn't"
 	case k.not && (named || k.rest):
 		return "dead", ""
-	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && k.words[0] == p.r.l.Nothing:
+	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && p.r.l.Nothing != "" && k.firstWord() == p.r.l.Nothing:
 		return "dead", "" // "works on warm, nothing on high"
-	case k.not && len(k.places)+len(k.modes) == 1 && len(k.strange) == 0 && strings.HasPrefix(k.words[0], p.r.l.Nothing) && p.r.l.Nothing != "":
+	case k.not && len(k.places)+len(k.modes) == 1 && len(k.strange) == 0 && p.r.l.Nothing != "" && strings.HasPrefix(k.firstWord(), p.r.l.Nothing):
 		k.subjects, k.places = k.places, nil // "nothing on the clock"
 		return "dead", ""
 	case named && !k.not && p.r.l.Hear != "" && slices.Contains(k.words, p.r.l.Hear) && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !p.r.turning(s) }):
 		return "normal", ""
 	case k.aux && (named || k.rest || k.it && p.r.lastSaid != nil), k.will && named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.verb }):
 		return "normal", "" // "the broiler does", "it will broil"
-	case k.will && named && !k.odd && len(k.strange) == 0 && p.r.l.word(k.words[len(k.words)-1]).has(will) && p.r.lastSaid != nil && p.r.lastSaid.key == "dead":
+	case k.will && named && !k.odd && len(k.strange) == 0 && p.r.l.word(k.lastWord()).has(will) && p.r.lastSaid != nil && p.r.lastSaid.key == "dead":
 		return "normal", "" // "the oven won't heat, the burners will"
 	case named && !slices.ContainsFunc(k.subjects, func(s *phrase) bool { return !s.finite && !(s.verb && s.all && len(s.nouns) == 1) }):
 		return "normal", ""

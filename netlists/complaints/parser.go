@@ -405,3 +405,6 @@ func (l *Language) holdsNot(text string) bool {
 func ended(rest []token) bool {
 	return len(rest) == 0 || rest[0].stop || rest[0].has(ends) || rest[0].has(joins)
 }
+
+// articled reports whether tokens begin with an article.
+func articled(rest []token) bool { return len(rest) > 0 && rest[0].has(article) }

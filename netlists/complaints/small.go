@@ -115,13 +115,13 @@ func (p *parser) small(t *token, rest []token) {
 			p.neg = false
 			return
 		}
-		if p.np != nil && p.prep == 0 && p.neg && len(k.said) == 0 && (p.np.done && !p.no && p.r.l.another(t, rest) || p.no && !p.every && t.text == p.r.l.And && (p.r.l.clauseAhead(rest) || p.r.l.subject(rest) || rest[0].has(article) && tells(rest))) { // "it won't broil and the light is out"
+		if p.np != nil && p.prep == 0 && p.neg && len(k.said) == 0 && (p.np.done && !p.no && p.r.l.another(t, rest) || p.no && !p.every && t.text == p.r.l.And && (p.r.l.clauseAhead(rest) || p.r.l.subject(rest) || articled(rest) && tells(rest))) { // "it won't broil and the light is out"
 			p.closePhrase()
 			p.next()
 			p.neg, p.no = false, false
 			return
 		}
-		if p.np != nil && p.prep != 0 && len(k.said) > 0 && (p.r.l.subject(rest) || len(rest) > 0 && rest[0].has(article) && k.said[len(k.said)-1].class == isState && tells(rest)) { // "won't heat on bake or broil and the clock quit"
+		if p.np != nil && p.prep != 0 && len(k.said) > 0 && (p.r.l.subject(rest) || articled(rest) && k.said[len(k.said)-1].class == isState && tells(rest)) { // "won't heat on bake or broil and the clock quit"
 			p.closePhrase()
 			p.next()
 			return

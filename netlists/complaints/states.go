@@ -268,7 +268,7 @@ func (r *reader) loadPlaces(k *clause, of string) []*phrase {
 func (r *reader) shade(k *clause, key string) string {
 	off := slices.Contains(k.modes, r.c.OffMode())
 	switch {
-	case k.when == "late" && key == "dead" && !r.c.StoresHeat() && len(k.words) > 0 && (r.l.denies(k.words[0]) || slices.Contains(k.words, r.l.Still)) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "normal" }):
+	case k.when == "late" && key == "dead" && !r.c.StoresHeat() && (r.l.denies(k.firstWord()) || slices.Contains(k.words, r.l.Still)) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "normal" }):
 		return key // "no flame after two minutes": it was waited for
 	case k.rarely && (key == "dead" || key == "normal" || key == "weak"):
 		return "intermittent"
