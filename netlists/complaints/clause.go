@@ -132,14 +132,6 @@ func (k *clause) blank(about About, s *said) Statement {
 	return st
 }
 
-// sideOf is the side on which a temperature is off, empty where it was not said.
-func (k *clause) sideOf(s *said) string {
-	if s.key == "hot" {
-		return "above"
-	}
-	return k.side
-}
-
 // circumstance is a clause that tells when: "when I open the door".
 type circumstance struct {
 	until, after, any bool

@@ -15,7 +15,8 @@ import (
 // pattern is a regular expression over the folded words of a sentence; "{set}"
 // is a figure of that name, "about" words before it, "..." a few words.
 //
-// The names: set and seen are temperatures, below one that is never passed;
+// The names: set and seen are temperatures, below one that is never passed, reach one
+// that is not come to, or volts;
 // rest and load are volts between the legs where the machine is fed, before and
 // while it heats; l1 and l2 those of each leg to neutral, legs between them. The
 // group at holds the words of the part.
@@ -67,6 +68,21 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 		i := 2 * re.SubexpIndex("amps")
 		return r.amps(words, at[m[0]], at[m[i]], at[m[1]-1], amps), true
 	}
+	below, isBelow := figure(group("below"))
+	if reach, ok := figure(group("reach")); ok && !r.isSupply(reach) {
+		below, isBelow = reach, true
+	}
+	if isBelow && below >= leastDegrees {
+		said := r.l.under
+		if group("both") != "" {
+			said = r.l.Both[0] + " " + said // "neither gets past 300"
+		}
+		var under []raw
+		for _, w := range strings.Fields(said) {
+			under = append(under, raw{word: w, full: true})
+		}
+		return slices.Replace(words, at[m[0]], at[m[1]-1]+1, under...), true // "the upper oven never goes over 250"
+	}
 	said := r.degrees(group)
 	if said == nil {
 		said = r.volts(group)
@@ -85,6 +101,14 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 		}
 	}
 	return words, false
+}
+
+// isSupply reports whether a figure is what a leg of the supply has, or both together:
+// "never gets 240" tells of volts.
+func (r *reader) isSupply(x float64) bool {
+	const give = 0.03 // of it, as people round
+	line := r.c.Supply().Volts
+	return math.Abs(x-line) <= give*line || math.Abs(x-line/2) <= give*line/2
 }
 
 // written is a text of words and marks, and of each byte which word it is of.
@@ -119,7 +143,6 @@ func (r *reader) degrees(group func(string) string) []Statement {
 	st.Unit = "degrees"
 	set, isSet := figure(group("set"))
 	seen, isSeen := figure(group("seen"))
-	below, isBelow := figure(group("below"))
 	live, isLive := figure(group("live"))
 	switch {
 	case isLive && live >= 30: // volts that are felt (value from memory)
@@ -128,8 +151,6 @@ func (r *reader) degrees(group func(string) string) []Statement {
 		st.side, st.Unit = "above", ""
 	case group("vent") != "" && len(r.loadsOf(drives)) > 0: // of a dryer, hotter than any thermostat lets it
 		st.side, st.Unit = "above", ""
-	case isBelow && below >= 30:
-		st.side, st.Unit = "below", ""
 	case isSet && isSeen && min(set, seen) >= 30 && set != seen:
 		if st.Amount, st.side = seen-set, "above"; seen < set {
 			st.side = "below"

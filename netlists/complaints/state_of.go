@@ -319,7 +319,7 @@ func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) S
 		st.What = "on" // it should not, there
 	}
 	if key == "slow" || key == "off_by" {
-		st.Amount, st.Unit, st.side = r.signed(k, s), k.unit, k.sideOf(s)
+		st.Amount, st.Unit, st.side = r.signed(k, s), k.unit, r.sideOf(k, s)
 	}
 	if key == "fails_hot" || key == "fails_cold" || key == "touched" {
 		st.When = ""

@@ -195,7 +195,7 @@ func (r *reader) state(k *clause, s *said) {
 	if about, ok := ofRegion[key]; ok && (key == "hot" || len(r.loadsOf(heating)) > 1) && len(k.modes) < 2 && whole() {
 		if about != "" {
 			st := k.blank(OfWhole, s)
-			st.What, st.Amount, st.Unit, st.side = about, r.signed(k, s), k.unit, k.sideOf(s)
+			st.What, st.Amount, st.Unit, st.side = about, r.signed(k, s), k.unit, r.sideOf(k, s)
 			for _, p := range subjects {
 				st.of = strings.Join(p.words, " ")
 				r.now.join(p.from)

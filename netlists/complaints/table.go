@@ -25,6 +25,7 @@ type Language struct {
 	single   []string
 	ordinary map[string]bool // those of the language that tell nothing of a machine
 	below    map[string]bool
+	under    string // what is said of what never gets as hot as it is set
 	figures  func() []*regexp.Regexp
 	short    map[string][]short // what is short for others, by each word that it may begin with
 	// ofVerb are the features of what a verb can only be said of, by its words.
@@ -233,6 +234,7 @@ type file struct {
 	Numbers                                                  struct {
 		Words        map[string]int
 		Above, Below []string
+		Under        string // what never gets as hot as it is set
 	}
 }
 

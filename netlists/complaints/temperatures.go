@@ -1,6 +1,9 @@
 package complaints
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // offBy reports whether a state only tells on which side the temperature is off that was
 // spoken of right before, and puts that down: "off by 50 degrees, too cold".
@@ -25,17 +28,28 @@ var ofRegion = map[string]string{"on": "some_on", "slow": "slow", "hot": "off_by
 // what it got to.
 const mostOff = 180
 
+// sideOf is the side on which a temperature is off, empty where it was not said.
+func (r *reader) sideOf(k *clause, s *said) string {
+	switch {
+	case s.key == "hot":
+		return "above"
+	case s.key == "off_by" && k.side == "" && r.isBelow(s):
+		return "below" // "underheats"
+	}
+	return k.side
+}
+
+// isBelow reports whether the words of a state tell of too little heat.
+func (r *reader) isBelow(s *said) bool {
+	return slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return r.l.below[w] })
+}
+
 // signed is how far off, below zero for too cold.
 func (r *reader) signed(k *clause, s *said) float64 {
-	if k.unit != "minutes" && k.amount > mostOff {
+	switch {
+	case k.unit != "minutes" && k.amount > mostOff:
 		return 0
-	}
-	for _, w := range strings.Fields(s.words) {
-		if r.l.below[w] {
-			return -k.amount
-		}
-	}
-	if k.side == "below" {
+	case r.isBelow(s), k.side == "below":
 		return -k.amount
 	}
 	return k.amount
