@@ -181,7 +181,8 @@ func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 		for _, c := range choices {
 			r.count(&c.Statements[0])
 		}
-		r.heard.Questions = append(r.heard.Questions, Question{Words: strings.Join(p.words, " "), What: s.key, About: choices[0].Statements[0].About, Choices: choices})
+		r.heard.Questions = append(r.heard.Questions, Question{Words: strings.Join(p.words, " "), What: s.key, About: choices[0].Statements[0].About, Choices: choices, of: p,
+			others: k.other && slices.ContainsFunc(p.words, func(w string) bool { return singular(w) != w })})
 	}
 }
 

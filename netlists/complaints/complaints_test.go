@@ -424,6 +424,7 @@ var openLots = []lot{
 	{"testdata/bench.txt", "English", 0.938, 0},
 	{"testdata/heard.txt", "English", 1, 0},
 	{"testdata/phoned.txt", "English", 0.931, 1},
+	{"testdata/ways.txt", "English", 0.866, 18},
 }
 
 // Of sentences written apart from the table nearly all are understood right; what
@@ -470,8 +471,8 @@ func TestSentencesWrittenApart(t *testing.T) {
 }
 
 // mostNotMeant is how many statements of all the lots were not meant, by how they were
-// joined to what they are said of. It only falls.
-var mostNotMeant = map[string]int{"named": 13, "a verb": 3, "the machine": 3, "spoken of last": 2, "it": 1, "by denial": 2, "a region": 1}
+// joined to what they are said of. It only falls, but where a lot is added.
+var mostNotMeant = map[string]int{"named": 26, "a verb": 4, "the machine": 3, "spoken of last": 2, "it": 2, "by denial": 2, "a region": 5, "a setting": 1, "listed": 1}
 
 // What a netlist says that people call its parts and modes is understood.
 func TestWordsOfAMachine(t *testing.T) {

@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -68,22 +69,10 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 		i := 2 * re.SubexpIndex("amps")
 		return r.amps(words, at[m[0]], at[m[i]], at[m[1]-1], amps), true
 	}
-	below, isBelow := figure(group("below"))
-	if reach, ok := figure(group("reach")); ok && !r.isSupply(reach) {
-		below, isBelow = reach, true
+	if said := r.offBySet(group); said != "" {
+		return r.instead(words, at[m[0]], at[m[1]-1]+1, said), true
 	}
-	if isBelow && below >= leastDegrees {
-		said := r.l.under
-		if group("both") != "" {
-			said = r.l.Both[0] + " " + said // "neither gets past 300"
-		}
-		var under []raw
-		for _, w := range strings.Fields(said) {
-			under = append(under, raw{word: w, full: true})
-		}
-		return slices.Replace(words, at[m[0]], at[m[1]-1]+1, under...), true // "the upper oven never goes over 250"
-	}
-	said := r.degrees(group)
+	said := r.tooHot(group)
 	if said == nil {
 		said = r.volts(group)
 	}
@@ -137,24 +126,60 @@ func figure(s string) (x float64, ok bool) {
 	return x, err == nil || !strings.ContainsAny(s, "0123456789")
 }
 
-// degrees are what a thermometer shows beside what was set.
-func (r *reader) degrees(group func(string) string) []Statement {
-	st := r.clauses[0].blank(OfWhole, &said{key: "off_by"})
-	st.Unit = "degrees"
+// offBySet is what is said of a temperature that is off what was set, or is never come
+// to; empty where no figures tell of one.
+func (r *reader) offBySet(group func(string) string) string {
 	set, isSet := figure(group("set"))
 	seen, isSeen := figure(group("seen"))
+	below, isBelow := figure(group("below"))
+	if reach, ok := figure(group("reach")); ok && !r.isSupply(reach) {
+		below, isBelow = reach, true
+	}
+	switch {
+	case isBelow && below >= leastDegrees && group("both") != "":
+		return r.l.Both[0] + " " + r.l.Under // "neither gets past 300"
+	case isBelow && below >= leastDegrees:
+		return r.l.Under // "the upper oven never goes over 250"
+	case isSet && isSeen && min(set, seen) >= 30 && seen > set:
+		return fmt.Sprintf(r.l.HotBy, seen-set)
+	case isSet && isSeen && min(set, seen) >= 30 && seen < set:
+		return fmt.Sprintf(r.l.ColdBy, set-seen)
+	}
+	return ""
+}
+
+// instead puts what is said in place of words, after what these name of the machine:
+// "when I set the top oven to 350 I get 300".
+func (r *reader) instead(words []raw, from, to int, said string) []raw {
+	var full, where []raw
+	for i := from; i < to && words[i].mark == 0; {
+		t, used := r.l.longestAt(words[i:to], &vocabulary{})
+		used = max(used, 1)
+		switch {
+		case t.has(isWhere):
+			where = append(where, words[i:i+used]...)
+		case t.has(isNoun) && r.l.nounOf(&t).Region && r.l.nounOf(&t).Of == "oven":
+			full, where = append(where, words[i:i+used]...), nil
+		default:
+			where = nil
+		}
+		i += used
+	}
+	for _, w := range strings.Fields(said) {
+		full = append(full, raw{word: w, full: true})
+	}
+	return slices.Replace(words, from, to, full...)
+}
+
+// tooHot is what volts on metal, or a temperature that no thermostat lets be, tell.
+func (r *reader) tooHot(group func(string) string) []Statement {
+	st := r.clauses[0].blank(OfWhole, &said{key: "off_by"})
 	live, isLive := figure(group("live"))
 	switch {
 	case isLive && live >= 30: // volts that are felt (value from memory)
-		st.What, st.Unit = "shock", ""
-	case group("water") != "" && r.c.StoresHeat(): // hotter than any thermostat lets it
-		st.side, st.Unit = "above", ""
-	case group("vent") != "" && len(r.loadsOf(drives)) > 0: // of a dryer, hotter than any thermostat lets it
-		st.side, st.Unit = "above", ""
-	case isSet && isSeen && min(set, seen) >= 30 && set != seen:
-		if st.Amount, st.side = seen-set, "above"; seen < set {
-			st.side = "below"
-		}
+		st.What = "shock"
+	case group("water") != "" && r.c.StoresHeat(), group("vent") != "" && len(r.loadsOf(drives)) > 0: // of a tank, of a dryer
+		st.side = "above"
 	default:
 		return nil
 	}
@@ -274,4 +299,50 @@ func (r *reader) fed(part circuit.PartID, pole string) circuit.TerminalID {
 		return circuit.None
 	}
 	return t
+}
+
+// inDigits writes numbers in words as figures where a unit follows that is none of time:
+// "fifty degrees", "two hundred and forty volts".
+func (l *Language) inDigits(words []raw) []raw {
+	for i := 0; i < len(words); i++ {
+		n, used := l.number(words[i:])
+		if used == 0 || i+used == len(words) {
+			continue
+		}
+		if u := l.unitOf(words[i+used].word); u != "" && !slices.Contains([]string{"minutes", "hours", "seconds"}, u) {
+			words = slices.Replace(words, i, i+used, raw{word: strconv.Itoa(n), full: true})
+		}
+	}
+	return words
+}
+
+// number reads a number in words that has two digits or three, and tells how many words
+// it takes: 0 where there is none.
+func (l *Language) number(words []raw) (n, used int) {
+	one := func(at int) int {
+		if at < len(words) && words[at].mark == 0 {
+			if s, ok := l.alone(words[at].word).of(isNumber); ok {
+				return s.n
+			}
+		}
+		return 0
+	}
+	const hundred = 100
+	if n = one(0); n > 0 && n < 10 && one(1) == hundred {
+		n, used = n*hundred, 2
+		if used < len(words) && words[used].word == l.And {
+			used++
+		}
+		if rest, more := l.number(words[used:]); more > 0 {
+			return n + rest, used + more
+		}
+		return n, 2
+	}
+	switch more := one(1); {
+	case n < 10:
+		return 0, 0
+	case n >= 20 && n < hundred && n%10 == 0 && more > 0 && more < 10:
+		return n + more, 2
+	}
+	return n, 1
 }

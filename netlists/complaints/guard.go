@@ -194,7 +194,7 @@ func (r *reader) guard(tokens []token) {
 			continue
 		}
 		of, w := r.bears(r.of[i], t)
-		if t.has(isUnit) && timed || r.spot(of, tokens[:i+1]) {
+		if t.has(isUnit) && timed || r.spot(of, tokens[:i+1]) || slices.Contains(r.l.Meter.Ground, t.text) && r.told("shock", circuit.None) {
 			continue
 		}
 		if t.unknown && !r.l.tellsHow(t.text) {

@@ -192,7 +192,7 @@ func (l *Language) expand(words []raw) []raw {
 }
 
 // short is what words are short for: of "a|b c" and "d|e" each where the other stands at
-// the same place, and of aPart whatever names one.
+// the same place, of "a|b|" one of them or none, and of aPart whatever names one.
 type short struct{ said, full []string }
 
 const aPart = "PART"
@@ -203,6 +203,9 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 	full := slices.Clone(s.full)
 	for _, w := range s.said {
 		if used >= len(words) {
+			if strings.HasSuffix(w, "|") {
+				continue
+			}
 			return nil, 0
 		}
 		if w == aPart {
@@ -221,9 +224,12 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 			continue
 		}
 		either := strings.Split(w, "|")
-		at := slices.Index(either, words[used].word)
-		if at < 0 {
+		at, empty := slices.Index(either, words[used].word), slices.Index(either, "")
+		if at < 0 && empty < 0 {
 			return nil, 0
+		}
+		if at < 0 {
+			at, used = empty, used-1 // "the|my|" may lack
 		}
 		if j := slices.IndexFunc(full, func(f string) bool { return strings.Count(f, "|") == len(either)-1 }); j >= 0 && len(either) > 1 {
 			full[j] = strings.Split(full[j], "|")[at]
@@ -231,7 +237,9 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 		used++
 	}
 	for _, w := range full {
-		means = append(means, raw{word: w, full: true})
+		if w != "" {
+			means = append(means, raw{word: w, full: true})
+		}
 	}
 	return means, used
 }
@@ -259,7 +267,7 @@ func (l *Language) joinable(w raw) bool {
 
 // tokens finds the longest phrases of the table, and the machine's own words.
 func (l *Language) tokens(words []raw, own *vocabulary) []token {
-	words = l.expand(words)
+	words = l.expand(l.expand(words)) // "does not get to the set temperature" is short for what is short again
 	for i := range words {
 		w := &words[i]
 		known := w.mark != 0 || w.full || l.vocabulary[w.word] || l.skip[w.word] || l.between[w.word] || l.ordinary[w.word] || own.words[w.word] || codeWord.MatchString(w.word) ||

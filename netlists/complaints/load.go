@@ -92,7 +92,6 @@ func load(data string) (*Language, error) {
 	for _, words := range slices.Sorted(maps.Keys(f.Numbers.Words)) {
 		add([]string{words}, sense{class: isNumber, n: f.Numbers.Words[words]})
 	}
-	l.under = f.Numbers.Under
 	for _, p := range f.Numbers.Above {
 		add([]string{p}, sense{class: isSide, key: "above"})
 	}

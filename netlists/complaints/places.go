@@ -45,6 +45,7 @@ func (r *reader) whole(k *clause, s *said) {
 		return
 	}
 	if len(of) > 0 && s.trips() && r.trips(of[0]) != "" {
+		st.nameless = len(of) == 1 && len(k.modes) == 0 // "the breaker goes"
 		r.now.join(of[0].from)
 		if s.key == "trips" {
 			st.What = r.trips(of[0])

@@ -37,6 +37,33 @@ func (r *reader) restDead() {
 	r.heard.Statements = out
 }
 
+// allButOne answers of which of several a state was told where it was of all but those of
+// which something else was: "three burners work, the left front does not".
+func (r *reader) allButOne() {
+	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
+		if q.of == nil || q.About != OfLoad || q.What != "normal" && q.What != "dead" {
+			return false
+		}
+		var rest []Statement
+		for _, c := range q.Choices {
+			s := c.Statements[0]
+			if len(c.Statements) > 1 || s.Load == circuit.None {
+				return false
+			}
+			if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.About == OfLoad && o.Load == s.Load && o.What != q.What }) {
+				rest = append(rest, s)
+			}
+		}
+		if len(rest) == 0 || len(rest) == len(q.Choices) || !q.others && q.of.count != len(rest) {
+			return false
+		}
+		for _, s := range rest {
+			r.put(s)
+		}
+		return true
+	})
+}
+
 // awake makes of a control that shows a code, or beeps, and will not run what it lets
 // stand: it has its supply.
 func (r *reader) awake() {
@@ -140,10 +167,12 @@ func (r *reader) overAndOver(clause int) bool {
 // oven heats but it is slow", "glows full red and never cycles".
 func (r *reader) settle() {
 	r.restDead()
+	r.allButOne()
 	r.awake()
 	r.saidOnce()
 	r.resetOften()
 	r.trippedAgain()
+	r.worksTillItTrips()
 	r.settleExchange()
 	all := r.heard.Statements
 	for i := range all {

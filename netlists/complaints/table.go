@@ -25,7 +25,6 @@ type Language struct {
 	single   []string
 	ordinary map[string]bool // those of the language that tell nothing of a machine
 	below    map[string]bool
-	under    string // what is said of what never gets as hot as it is set
 	figures  func() []*regexp.Regexp
 	short    map[string][]short // what is short for others, by each word that it may begin with
 	// ofVerb are the features of what a verb can only be said of, by its words.
@@ -60,6 +59,11 @@ type particles struct {
 	Down           []string // "turn it down"
 	Still, Nor, Or string
 	And            string // and how it is typed in haste
+	// What is said of a temperature that is off what was set: too low by some unknown,
+	// and too high and too low by so many degrees.
+	Under          string
+	HotBy          string `toml:"hot_by"`
+	ColdBy         string `toml:"cold_by"`
 	AndShort       string `toml:"and_short"`
 	On, Top        string
 	Held           []string            // a button: "stops when I let go"
@@ -234,7 +238,6 @@ type file struct {
 	Numbers                                                  struct {
 		Words        map[string]int
 		Above, Below []string
-		Under        string // what never gets as hot as it is set
 	}
 }
 

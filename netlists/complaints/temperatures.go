@@ -13,6 +13,10 @@ func (r *reader) offBy(k *clause, s *said) bool {
 		return false
 	}
 	of := &r.heard.Statements[n-1]
+	if k.amount > 0 && of.Amount == 0 {
+		of.Amount, of.Unit = r.signed(k, s), k.unit // "way off: 60 degrees cold"
+		r.used.join(k.at[ofAmount])
+	}
 	if of.side = "above"; s.key != "hot" {
 		of.side, of.Amount = "below", -max(of.Amount, -of.Amount)
 	}

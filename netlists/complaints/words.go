@@ -113,6 +113,9 @@ type Question struct {
 	// Doubt are words beside what was understood, its only choice, that may take it
 	// back or say when it is not so; empty where the choices are what it may mean.
 	Doubt string
+
+	of     *phrase // which is in question
+	others bool    // it was said of others, several of them
 }
 
 // Choice is one meaning of what a [Question] is about.
@@ -168,7 +171,7 @@ func (in *Listener) Read(sentence string) Heard {
 func (in *Listener) hear(words []raw) (Heard, []token) {
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
-	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.food(r.jumps(r.asides(words)))))), r.machine))
+	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.food(r.l.inDigits(r.jumps(r.asides(words))))))), r.machine))
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {
 			r.heard.Mended = append(r.heard.Mended, t.mended)
