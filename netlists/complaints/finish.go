@@ -298,12 +298,11 @@ func (r *reader) say(k *clause, s *said) {
 		if s.key != "" {
 			st.Code = s.key
 		}
-		if st.Code == "" && len(k.subjects) == 0 && len(strings.Fields(s.words)) > 1 && slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) }) {
-			r.used.join(r.now) // "shows an error code"
-			r.heard.Questions = append(r.heard.Questions, Question{Words: s.words, What: "code", About: OfWhole})
-			return
-		}
-		if st.Code == "" && !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState && o.key != "quits" || o.class == isHistory }) {
+		coded := slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
+		if st.Code == "" && (coded || !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState && o.key != "quits" || o.class == isHistory })) {
+			if coded {
+				r.used.join(r.now) // "shows an error code"
+			}
 			r.heard.Questions = append(r.heard.Questions, Question{Words: s.words, What: "code", About: OfWhole})
 			return
 		}

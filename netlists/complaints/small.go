@@ -115,6 +115,11 @@ func (p *parser) small(t *token, rest []token) {
 			p.neg = false
 			return
 		}
+		if p.np != nil && p.prep == 0 && !p.neg && p.np.finite && len(k.said)+len(k.subjects) == 0 && (p.r.l.subject(rest) || articled(rest) && tells(rest)) { // "it broils and the clock is dead"
+			p.closePhrase()
+			p.next()
+			return
+		}
 		if p.np != nil && p.prep == 0 && p.neg && len(k.said) == 0 && (p.np.done && !p.no && p.r.l.another(t, rest) || p.no && !p.every && t.text == p.r.l.And && (p.r.l.clauseAhead(rest) || p.r.l.subject(rest) || articled(rest) && tells(rest))) { // "it won't broil and the light is out"
 			p.closePhrase()
 			p.next()
