@@ -237,7 +237,11 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 		used++
 	}
 	for _, w := range full {
-		if w != "" {
+		switch w {
+		case "":
+		case ",":
+			means = append(means, raw{mark: ','})
+		default:
 			means = append(means, raw{word: w, full: true})
 		}
 	}
