@@ -149,7 +149,7 @@ func (p *parser) closePhrase() {
 		return // "works if I push on the panel"
 	}
 	list := p.joined && k.after && (p.isThing(np) && !p.r.region(np) || len(np.where) == 1 && corners[np.where[0]]) // "replaced the fuse and the heater"
-	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && p.r.l.skip[np.words[0]] && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
+	if np.just && len(np.nouns) == 0 && len(np.where) == 1 && !np.own && len(np.words) > 0 && p.r.l.skip[np.words[0]] && len(k.said) > 0 && k.said[len(k.said)-1].class == isState {
 		return // "never heated right"
 	}
 	list = list || (np.just || p.r.l.HeadFirst && (!np.linked || p.neg)) && len(k.subjects) == 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isState
