@@ -60,6 +60,12 @@ func (r *reader) state(k *clause, s *said) {
 	if slices.Contains(k.modes, r.c.OffMode()) && (key == "dead" || key == "quits") {
 		return // "it does go out when it is off"
 	}
+	if key == "dead" && slices.Contains(r.l.Meter.Opened, s.words) && len(k.modes) == 0 && len(k.subjects) > 0 && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) || len(r.parts(p, r.isLoad)) == 0 }) && !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isSeen }) {
+		for _, p := range k.subjects {
+			r.ofPart(k, s, "found_bad", p) // "upper element open"
+		}
+		return
+	}
 	if key == "dead" && r.isOnThough(s) {
 		r.used.join(r.now) // "its lamp stays on though no burner is hot"
 		return

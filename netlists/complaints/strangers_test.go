@@ -142,7 +142,7 @@ func TestStrangersClaimNothing(t *testing.T) {
 			n.count(t, a, a.claims, a.asks, strings.Join(said, " "))
 		}
 	}
-	content.within(t, 26, 270, 3)
+	content.within(t, 27, 270, 3)
 	smallest.within(t, 30, 106, 4)
 }
 
