@@ -252,6 +252,8 @@ func (r *reader) settle() {
 				return true
 			case s.What == "", s.What == "asked" || by.What == "asked" && same:
 				return true
+			case s.What == "dead" && by.What == "full" && by.Load == s.Load:
+				return true // "all but the right rear, which is stuck on high"
 			case s.unnamed && s.What == "dead" && by.What == "normal" && by.About == OfLoad && by.Load != s.Load && !by.unnamed:
 				part, other := r.c.Branch(by.Load).Part, r.c.Branch(s.Load).Part
 				return r.c.Part(part).Kind == circuit.KindSolenoid && r.placeOf(part) == r.placeOf(other) // "no glow, broil works"

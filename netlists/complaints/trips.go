@@ -22,13 +22,17 @@ func (r *reader) worksTillItTrips() {
 			if n.About != OfLoad || n.What != "normal" || n.Load == circuit.None || !r.heats(n.Load) || t.Mode != circuit.None && !r.uses(t.Mode, n.Load) {
 				continue
 			}
+			if t.Mode != circuit.None && r.modeUsing(n.Load) == t.Mode {
+				works = append(works, n) // "all is fine; the left rear trips the breaker"
+				continue
+			}
 			late := t.When == "late" || t.then || slices.ContainsFunc(strings.Fields(n.Words), r.l.minutes)
 			if n.clause == t.clause || k < i && n.clause == t.clause-1 && t.nameless && late {
 				works = append(works, n)
 			}
 		}
 		for _, n := range works {
-			if n.What = ""; n.clause != t.clause && t.When == "" {
+			if n.What = ""; n.clause != t.clause && t.When == "" && t.Mode == circuit.None {
 				t.When = "late"
 			}
 		}
@@ -40,5 +44,8 @@ func (r *reader) worksTillItTrips() {
 			t.Mode = r.modeUsing(works[0].Load)
 		}
 	}
-	r.heard.Statements = slices.DeleteFunc(all, func(s Statement) bool { return s.What == "" })
+	tripped, rest := r.told("trips", circuit.None), r.told("rest_normal", circuit.None)
+	r.heard.Statements = slices.DeleteFunc(all, func(s Statement) bool {
+		return s.What == "" || tripped && rest && (s.What == "rest_dead" || s.What == "all_dead") // "nothing else does, and the rest works"
+	})
 }
