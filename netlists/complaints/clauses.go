@@ -16,6 +16,27 @@ func (l *Language) clauseEnd(words []raw, from int) int {
 	return from
 }
 
+// partJudged parts what was said to be good from a reading that follows on "and", at
+// another place: "the breaker is fine and I have 240 at the outlet".
+func (r *reader) partJudged(words []raw) []raw {
+	m := &r.l.Meter
+	for i := 1; i+1 < len(words); i++ {
+		if words[i].word != r.l.And || !slices.Contains(m.Good, words[i-1].word) {
+			continue
+		}
+		begin := i
+		for begin > 0 && !r.l.parting(words[begin-1]) {
+			begin--
+		}
+		figure := func(w raw) bool { return isFigure(w.word) }
+		next := words[i+1 : r.l.clauseEnd(words, i+1)]
+		if at := slices.IndexFunc(next, figure); at >= 0 && !slices.ContainsFunc(words[begin:i], figure) && slices.ContainsFunc(next[at:], func(w raw) bool { return slices.Contains(m.At, w.word) }) {
+			words[i] = raw{mark: ','}
+		}
+	}
+	return words
+}
+
 // isApart reports whether words tell no more than that a part was read by itself, "both
 // wires off", or of a contact that it was cold.
 func (l *Language) isApart(words []raw, contact bool) bool {
