@@ -16,21 +16,21 @@ func (l *Language) clauseEnd(words []raw, from int) int {
 	return from
 }
 
-// partJudged parts what was said to be good from a reading that follows on "and", at
-// another place: "the breaker is fine and I have 240 at the outlet".
-func (r *reader) partJudged(words []raw) []raw {
-	m := &r.l.Meter
+// partTold parts what was said of one place from a reading that follows on "and", at
+// another: "the breaker is fine and I have 240 at the outlet".
+func (r *reader) partTold(words []raw) []raw {
+	figure := func(w raw) bool { return isFigure(w.word) }
 	for i := 1; i+1 < len(words); i++ {
-		if words[i].word != r.l.And || !slices.Contains(m.Good, words[i-1].word) {
+		before := r.l.alone(words[i-1].word)
+		if words[i].word != r.l.And || words[i-1].mark != 0 || before.has(isNoun) || before.has(isWhere) || isFigure(words[i-1].word) || r.l.unitOf(words[i-1].word) != "" {
 			continue
 		}
 		begin := i
 		for begin > 0 && !r.l.parting(words[begin-1]) {
 			begin--
 		}
-		figure := func(w raw) bool { return isFigure(w.word) }
 		next := words[i+1 : r.l.clauseEnd(words, i+1)]
-		if at := slices.IndexFunc(next, figure); at >= 0 && !slices.ContainsFunc(words[begin:i], figure) && slices.ContainsFunc(next[at:], func(w raw) bool { return slices.Contains(m.At, w.word) }) {
+		if at := slices.IndexFunc(next, figure); at >= 0 && !slices.ContainsFunc(words[begin:i], figure) && slices.ContainsFunc(next[at:], func(w raw) bool { return slices.Contains(r.l.Meter.At, w.word) }) {
 			words[i] = raw{mark: ','}
 		}
 	}

@@ -84,7 +84,7 @@ type readout struct {
 // it. A figure without a unit is ohms in a sentence that tells of a meter, and volts
 // where it is about the supply's and stands after "at".
 func (r *reader) readings(words []raw) []raw {
-	words = r.partJudged(words)
+	words = r.partTold(words)
 	measuring := slices.ContainsFunc(words, func(w raw) bool {
 		u := r.l.unitOf(w.word)
 		return u == "ohms" || u == "kilohms" || u == "volts" || slices.Contains(r.l.Meter.Open, w.word) || tenths.MatchString(w.word)
