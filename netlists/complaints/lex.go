@@ -177,7 +177,11 @@ func (l *Language) expand(words []raw) []raw {
 		}
 		var full []raw
 		n := 0
-		for _, s := range l.short[words[i].word] {
+		short := l.short[words[i].word]
+		if l.namesPart(words[i:]) > 0 {
+			short = slices.Concat(short, l.short[aPart])
+		}
+		for _, s := range short {
 			if means, used := l.inFull(s, words[i:]); used > n {
 				full, n = means, used
 			}
@@ -192,7 +196,8 @@ func (l *Language) expand(words []raw) []raw {
 }
 
 // short is what words are short for: of "a|b c" and "d|e" each where the other stands at
-// the same place, of "a|b|" one of them or none, and of aPart whatever names one.
+// the same place, of "a|b|" one of them or none, of "," a comma or none, and of
+// aPart whatever names one.
 type short struct{ said, full []string }
 
 const aPart = "PART"
@@ -207,6 +212,12 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 				continue
 			}
 			return nil, 0
+		}
+		if w == "," { // or none
+			if words[used].mark == ',' {
+				used++
+			}
+			continue
 		}
 		if w == aPart {
 			n := l.namesPart(words[used:])

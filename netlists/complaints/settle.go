@@ -106,6 +106,8 @@ func (r *reader) saidOnce() {
 		switch {
 		case s.What == "dead" && s.nameless && r.c.StoresHeat():
 			return r.told("off_by", circuit.None) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
+		case s.What == "dead" && s.About == OfLoad && s.way.nameless() && slices.Contains(r.loadsOf(r.l.Verbs["ends"].Of), s.Load): // "won't finish, it stops and cools"
+			return slices.ContainsFunc(all, func(o Statement) bool { return o.About == OfLoad && (o.What == "quits" || o.What == "fails_hot") })
 		case s.What == "no_help" && s.Part == circuit.None: // "reset it, hot for a day, then nothing", "the code came back after two weeks"
 			return r.told("works_again", circuit.None) || r.told("code", circuit.None) && !slices.ContainsFunc(all, tried)
 		}
@@ -153,14 +155,19 @@ func tried(s Statement) bool {
 	return s.About == OfHistory && !slices.Contains([]string{"no_help", "since", "sudden", "gradual", "moved", "storm", "spill", "self_clean"}, s.What)
 }
 
-// overAndOver reports whether a clause says that something is so time and again.
+// overAndOver reports whether a clause says that something is so time and again, or what
+// is said right behind it and of nothing else: "it trips again, every time".
 func (r *reader) overAndOver(clause int) bool {
-	for i := range r.tokens {
-		if r.of[i] == clause && anyIn(strings.Fields(r.tokens[i].text), r.l.Often) {
-			return true
+	often := func(of int) bool {
+		said := " "
+		for i := range r.tokens {
+			if r.of[i] == of {
+				said += r.tokens[i].text + " "
+			}
 		}
+		return slices.ContainsFunc(r.l.Often, func(o string) bool { return strings.Contains(said, " "+o+" ") })
 	}
-	return false
+	return often(clause) || clause+1 < len(r.clauses) && !r.clauses[clause+1].made && often(clause+1)
 }
 
 // settle drops what a narrower statement of the same sentence takes back: "the
@@ -266,7 +273,7 @@ func (r *reader) settle() {
 			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
 				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":
-				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "slow" && s.way.nameless() && len(r.loadsOf(drives)) == 0 || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
 			case s.What == "weak" && by.What == "dead" && by.About == OfLoad && by.Load == s.Load && s.clause < by.clause && r.isNow(&by):
 				return true // "was weak and now it's dead"
 			case s.What == "dead" && r.isNow(&s) && s.clause > by.clause && (by.What == "runs_out" || by.What == "weak"):
@@ -283,6 +290,8 @@ func (r *reader) settle() {
 				return !r.heats(s.Load) // "tumbles a bit and quits"
 			case s.What == "weak" && by.What == "dead":
 				return s.Any != 0 // "raw on the bottom, and the bottom stays black"
+			case s.What == "intermittent":
+				return by.What == "fails_hot" // "cuts out, restarts once it cools"
 			case s.What == "normal":
 				return narrower[by.What]
 			case s.What == "hot":

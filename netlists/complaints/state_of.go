@@ -80,9 +80,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, "found_good", p) // "both elements are good, the limit is open"
 		return
 	}
-	if key == "dead" && len(parts) > 0 && len(k.modes) == 0 && k.when == "" && !r.region(p) && slices.Contains(r.l.Meter.Opened, s.words) && len(p.said) > 0 && r.l.isPart(p.said[0]) && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
-		return !r.c.Part(id).Kind.Heats() || !r.wasSaid(r.machine.loads[id][0], "dead")
-	}) {
+	if key == "dead" && len(parts) > 0 && len(k.modes) == 0 && k.when == "" && !r.region(p) && r.l.opened(s.words) && len(p.said) > 0 && (r.tested || r.l.isPart(p.said[0])) && !slices.ContainsFunc(parts, func(id circuit.PartID) bool {
+		return !r.c.Part(id).Kind.Heats()
+	}) && !slices.ContainsFunc(k.words, func(w string) bool { return r.l.word(w).has(with) }) {
 		r.ofPart(k, s, "found_bad", p) // "right rear dead, the element is open"
 		return
 	}
@@ -251,6 +251,12 @@ func (r *reader) isSound(k *clause, s *said, p *phrase, parts []circuit.PartID) 
 	}
 	unseen := r.c.StoresHeat() || len(r.loadsOf(drives)) > 0
 	return !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) && (unseen || r.l.isPart(p.said[0]))
+}
+
+// opened reports whether words tell that something does not conduct, as a meter shows it.
+func (l *Language) opened(words string) bool {
+	first, _, _ := strings.Cut(words, " ")
+	return slices.Contains(l.Meter.Opened, first)
 }
 
 // isPart reports whether a noun is of a kind of part that heats, as "element" is, not of

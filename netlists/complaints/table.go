@@ -106,8 +106,15 @@ type particles struct {
 	Say            map[string]string
 	ConditionNames map[string]string `toml:"condition_names"`
 	Baking         baking
+	Spell          spell
 	Clamp          clamp
 	Meter          instrument
+}
+
+// spell is how a language tells that something is hot for a time.
+type spell struct {
+	// Words may stand between hot and Cold, Passes tell that it was so for a time.
+	Words, Cold, Passes []string
 }
 
 // Known lists the words of a text that the table holds, in order, each once:
