@@ -152,7 +152,7 @@ func (r *reader) anew(words []raw, from, to int) bool {
 	case (poles || has(func(w raw) bool { return slices.Contains(r.l.Meter.Legs, w.word) })) && isFigure(last.word): // "206 leg to leg 119 to neutral"
 		return !isFigure(prev.word) && !slices.Contains(r.l.Meter.At, prev.word) && !slices.Contains(r.l.Meter.Measuring, prev.word)
 	case slices.Contains(r.l.Meter.Each, last.word):
-		return shows(prev) && !shows(clause[0])
+		return shows(prev) && !shows(clause[0]) && slices.ContainsFunc(words[to:r.l.clauseEnd(words, to)], shows) // not "block 120 each leg"
 	}
 	if to+1 < len(words) && shows(prev) && !shows(clause[0]) && r.lettered(last.word) != nil && (isFigure(words[to+1].word) || slices.Contains(r.l.Meter.Open, words[to+1].word)) {
 		return true // "A 11.7 B 11.7"

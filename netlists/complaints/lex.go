@@ -214,7 +214,7 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 			return nil, 0
 		}
 		if w == "," { // or none
-			if words[used].mark == ',' {
+			if words[used].mark == ',' || words[used].mark == ':' {
 				used++
 			}
 			continue

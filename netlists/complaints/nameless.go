@@ -95,6 +95,10 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 // stateOfNone puts a state down that names no load: of the subject before, of
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
+	if key == "dead" && r.l.opened(s.words) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "found_bad" && o.Part != circuit.None }) {
+		r.used.join(r.now)
+		return // "the fuse tests bad, open"
+	}
 	r.by = k.carriesOn()
 	if r.replaced && slices.Contains(strings.Fields(strings.Join(k.words, " ")), r.l.Still) && len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == key && o.Load != circuit.None }) {
 		r.used.join(r.now)

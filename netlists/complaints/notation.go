@@ -12,7 +12,7 @@ import (
 // "L1-2 208", and leaves out what a meter should show: "spec 3.2-3.6".
 func (r *reader) notation(words []raw) []raw {
 	m := &r.l.Meter
-	words = r.ofLegs(words)
+	words = r.ofLegs(r.metering(words))
 	for i := 0; i < len(words); i++ {
 		next := i + 1
 		if r.l.Clamp.Leg != "" && !r.isPole("l") && next < len(words) && words[i].word == "l" && words[i].hyphen && words[next].word == "n" {
@@ -20,6 +20,10 @@ func (r *reader) notation(words []raw) []raw {
 			continue
 		}
 		if next+1 < len(words) && isFigure(words[i].word) && words[i].word == words[next].word && words[i].word == words[next+1].word && len(m.Each) > 0 && len(m.Legs) > 0 { // "208 208 208"
+			words = slices.Replace(words, next, next+2, raw{word: m.Each[0]}, raw{word: m.Legs[0]})
+			continue
+		}
+		if next+1 < len(words) && isFigure(words[i].word) && words[i].word == words[next+1].word && (words[next].word == "/" || r.l.alone(words[next].word).has(joins)) && len(m.Each) > 0 && len(m.Legs) > 0 { // "120/120 to neutral"
 			words = slices.Replace(words, next, next+2, raw{word: m.Each[0]}, raw{word: m.Legs[0]})
 			continue
 		}
@@ -71,6 +75,44 @@ func (r *reader) notation(words []raw) []raw {
 			}
 			break
 		}
+	}
+	return words
+}
+
+// metering leaves out, where it was said first what was measured and then what was read,
+// that it was: "ohmed the sensor, 1100", "element to ground, low ohms".
+func (r *reader) metering(words []raw) []raw {
+	m := &r.l.Meter
+	shows := func(w raw) bool {
+		return isFigure(w.word) || slices.Contains(m.Open, w.word) || slices.Contains(m.Zero, w.word) || slices.Contains(m.Low, w.word)
+	}
+	for i := 0; i < len(words); i++ {
+		to := r.l.clauseEnd(words, i)
+		said := slices.Contains(r.l.Tested, words[i].word) && (i == 0 || words[i-1].mark != 0 || slices.Contains(r.l.People, words[i-1].word))
+		toMetal := i > 0 && to == i+1 && slices.Contains(m.Ground, words[i].word) && slices.Contains(m.Through, words[i-1].word)
+		if !said && !toMetal {
+			continue
+		}
+		next := to + 1
+		for next < len(words) && slices.Contains(m.Gets, words[next].word) {
+			next++
+		}
+		if toMetal && (next >= len(words) || !slices.Contains(m.Low, words[next].word)) {
+			continue
+		}
+		if said && to-i < 2 || next >= len(words) || words[to].mark != ',' || !shows(words[next]) || slices.ContainsFunc(words[i:to], shows) {
+			continue
+		}
+		reads := words[i]
+		if x, _ := strconv.ParseFloat(words[next].word, 64); x >= r.legVolts()*3/4 && x <= r.c.Supply().Volts*1.2 && (next+1 == len(words) || r.l.unitOf(words[next+1].word) == "") && len(r.l.Has) > 0 {
+			reads = raw{word: r.l.Has[0]} // "checked the element, 240 there"
+		}
+		if !said {
+			words = slices.Delete(words, to, next)
+			continue
+		}
+		words = slices.Replace(words, to, next, reads)
+		words = slices.Delete(words, i, i+1)
 	}
 	return words
 }

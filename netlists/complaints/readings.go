@@ -43,7 +43,9 @@ type instrument struct {
 	// Behind are such right behind a figure or its unit.
 	Behind map[string]string
 	Coil   []string // that a contactor is pulled in by
-	Gets   []string // volts
+	// Low is what a meter shows where current has a way; Lacking begin what is not there.
+	Low, Lacking []string
+	Gets         []string // volts
 }
 
 // readout is what a clause tells of a meter.
@@ -55,6 +57,7 @@ type readout struct {
 	it           bool // it stands for what was spoken of
 	zero, lost   bool // nothing is live; a pole is missing
 	denies       bool // a word that denies stands right before
+	lacks        bool // or one that tells that something is not there
 	denied, not  bool // the figure is denied: "no 240"; by a verb: "not getting 240"
 	at, volts    bool
 	good, closed bool // without a figure
@@ -62,6 +65,7 @@ type readout struct {
 	figureFirst  bool
 	ground, each bool
 	clear        bool // of metal
+	low          bool // there is a way for current
 	megohms      bool
 	apart        bool // its wires were off
 	live         bool
@@ -93,7 +97,7 @@ func (r *reader) readings(words []raw) []raw {
 	var spoken *phrase
 	for from := 0; from < len(words); {
 		to := from
-		for to < len(words) && !r.anew(words, from, to) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.lists(words, from, to) || to > from && r.l.liesBetween(words[:to])) {
+		for to < len(words) && !r.anew(words, from, to) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.lists(words, from, to) || to > from && words[to].mark == 0 && r.l.liesBetween(words[:to])) {
 			to++
 		}
 		if next := r.l.clauseEnd(words, min(to+1, len(words))); to < len(words) && before.of == nil && r.sideOnly(words[from:to]) { // "243 in, 0 out of the reset"
@@ -154,8 +158,8 @@ func (r *reader) readings(words []raw) []raw {
 			before.dead = k.zero && k.at && k.unit == "volts" && len(k.means) == 1 && to < len(words) && words[to].mark == 0 && r.l.alone(words[to].word).has(joins)
 			words = slices.Replace(words, from, to, raw{mark: ',', about: before.of})
 			to = from
-		} else if np := r.phraseCalled(joined(r.l.before(words[from:to]))); np != nil && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse, circuit.KindSensor, circuit.KindBreaker) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
-			if spoken == nil || len(np.where) > 0 || len(spoken.where) == 0 {
+		} else if np := r.phraseCalled(joined(r.l.before(words[from:to]))); np != nil && !(r.namesOnly(np, circuit.KindRelay) && slices.ContainsFunc(words[from:to], func(w raw) bool { return isFigure(w.word) })) && (r.singledOut(np) > 0 || len(np.nouns) > 0 && (len(r.parts(np, r.isLoad)) > 0 || r.namesOnly(np, circuit.KindThermalFuse, circuit.KindLimit, circuit.KindFuse, circuit.KindSensor, circuit.KindBreaker, circuit.KindRelay) && len(r.parts(np, anyPart)) == 1) && !r.region(np) && !r.isMachine(np)) {
+			if spoken == nil || len(np.where) > 0 || len(spoken.where) == 0 || r.namesOnly(np, circuit.KindRelay) {
 				spoken = np // "left rear block burnt, coil prong rusty" is of that coil still
 			}
 			if before.of == was.of {
@@ -248,6 +252,13 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		k.legs, k.shown = true, k.shown || k.zero
 	}
 	empty := k.zero && !k.shown && k.unit == "" && !k.volts
+	if bare := joined(k.rest) == "" && len(k.poles) == 0; k.at && (k.shown || k.zero) && k.amps == 0 && k.unit != "ohms" && (before.legs && bare || !k.shown && (k.legs || len(k.poles) == 2)) { // "120 on each leg, none across"
+		k.shown, k.volts, k.legs = true, true, k.legs || bare
+	}
+	k.legs = k.legs || k.each && k.shown && before.legs && k.unit != "ohms" && joined(k.rest) == "" // "240 at the block, 120 each"
+	if !k.shown && k.zero && k.reads && before.unit == "volts" && joined(k.rest) == "" {
+		k.at = true // "no 240 at the element, reads zero"
+	}
 	if !k.shown && (k.lost && len(k.poles) == 1 || k.zero && (k.unit == "volts" || k.volts || len(k.poles) == 2 && k.reads || k.at && (len(k.poles) == 1 || before.unit == "volts" || before.unit != "" && !k.ground))) {
 		k.shown, k.volts = true, true
 	}
@@ -282,6 +293,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	named = slices.DeleteFunc(named, func(p *phrase) bool { // "at its own leads"
 		return len(p.where) == 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !k.r.l.Nouns[n].Joint })
 	})
+	if k.low && ok {
+		return k.toMetal(named, before)
+	}
 	if k.in && len(named) > 1 && !k.closed { // "the limit at the back of the drawer bay"
 		k.inside, named = named[1:], named[:1]
 	}
@@ -337,8 +351,8 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		case k.zero && k.volts: // "10 ohms, nothing across it"
 			k.unit = "volts"
 		}
-	} else if len(named) == 0 && k.at && before.of == nil && (k.it || ends > 0) && k.unit == "volts" && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
-		named = []*phrase{k.spoken} // "the fan does not run with 120 V on it"
+	} else if none := k.zero && k.volts; len(named) == 0 && (k.at || none) && before.of == nil && (k.it || ends > 0 || none) && (k.unit == "volts" || none) && !k.ground && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
+		named, k.unit = []*phrase{k.spoken}, "volts" // "the fan does not run with 120 V on it"
 	}
 	if len(named) == 0 && k.reads && !k.at && k.unit != "ohms" && k.spoken != nil && k.r.joins(k.spoken) && len(k.poles) == 0 && !k.legs && k.amps >= k.r.legVolts()*3/4 {
 		named = []*phrase{k.spoken} // "breaker is not tripped but only reads 120"
@@ -364,7 +378,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		return len(named) == 1 && len(k.poles) == 0 && k.inTurn(named[0], before)
 	}
 	if len(named) == 0 {
-		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 && (k.spoken == nil || !k.r.namesOnly(k.spoken, circuit.KindRelay)) || k.each && k.ground || k.volts && k.good || k.zero && before.legs) && k.fed(k.supplying(before), before)
+		return (len(k.poles) > 0 || k.legs || k.side == "in" && k.amps > 0 && (k.spoken == nil || !k.r.namesOnly(k.spoken, circuit.KindRelay)) || k.each && (k.ground || before.legs) || k.volts && k.good || k.zero && before.legs) && k.fed(k.supplying(before), before)
 	}
 	if len(named) == 1 {
 		return k.of(named[0], before) || k.contact(named[0], before)

@@ -46,6 +46,12 @@ func (k *readout) supply(part circuit.PartID) bool {
 		return k.read([]circuit.PartID{part}, label, func(circuit.PartID) (circuit.TerminalID, circuit.TerminalID) { return p, q }, "volts", mode)
 	}
 	switch poles := k.poles; {
+	case len(poles) == 2 && poles[0] != poles[1] && k.each && half && n != circuit.None: // "L1 and L2 each 120"
+		one, other := between(k.r.fed(part, poles[0]), n, ""), between(k.r.fed(part, poles[1]), n, "")
+		if len(one)*len(other) == 0 {
+			return false
+		}
+		k.means = []Choice{{"", append(one[0].Statements, other[0].Statements...)}}
 	case len(poles) == 2 && poles[0] != poles[1]:
 		k.means = between(k.r.fed(part, poles[0]), k.r.fed(part, poles[1]), "")
 	case len(poles) == 1 && (k.ground || poles[0] != "N"):
@@ -348,7 +354,7 @@ func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
 // supplying is where the supply was read right before, where each leg is told of, else the
 // terminal block: "outlet 240 hot to hot, 120 each to neutral".
 func (k *readout) supplying(before *lastRead) circuit.PartID {
-	if before.legs && before.fed > 0 && (k.each || k.other || len(k.poles) == 1) {
+	if before.legs && before.fed > 0 && (k.each || k.other || k.zero || k.denied || len(k.poles) == 1) {
 		return before.fed - 1
 	}
 	return k.r.partKind(circuit.KindTerminalBlock)

@@ -58,6 +58,8 @@ func (k *readout) word(w raw, apart bool) bool {
 	m, l := &k.r.l.Meter, k.r.l
 	unit := l.unitOf(w.word)
 	denies := k.denies
+	lacked := k.lacks
+	k.lacks = slices.Contains(m.Lacking, w.word) && !k.shown
 	k.denies = denies && (slices.Contains(m.Words, w.word) || slices.Contains(m.Measuring, w.word))
 	switch {
 	case (l.denies(w.word) || l.alone(w.word).has(not)) && !slices.Contains(m.Zero, w.word) && !slices.Contains(m.Clear, w.word) && !k.shown:
@@ -71,7 +73,7 @@ func (k *readout) word(w raw, apart bool) bool {
 	case isFigure(w.word):
 		k.amps, _ = strconv.ParseFloat(w.word, 64)
 		k.shown = true
-		if denies && k.amps >= k.r.legVolts()*3/4 {
+		if (denies || lacked) && k.amps >= k.r.legVolts()*3/4 {
 			k.amps, k.denied = 0, true // "no 240 at the heater"
 		}
 	case slices.Contains(l.Has, w.word), slices.Contains(m.Gets, w.word) && len(k.rest) > 0: // "the element gets 240"
@@ -84,6 +86,8 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.amps, k.unit, k.megohms = 1e6*k.amps, "ohms", true
 	case unit == "kilohms" && k.shown && k.unit == "":
 		k.amps, k.unit = 1000*k.amps, "ohms"
+	case slices.Contains(m.Low, w.word) && !k.shown:
+		k.low = true
 	case (unit == "ohms" || unit == "volts") && (k.unit == "" || k.unit == unit):
 		k.unit = unit
 	case unit != "":
@@ -151,6 +155,24 @@ func (k *readout) winding(word string) bool {
 // isWinding reports whether a word is of a winding that the machine has.
 func (r *reader) isWinding(word string) bool {
 	return r.partKind(circuit.KindTransformer) >= 0 && (slices.Contains(r.l.Meter.Primary, word) || slices.Contains(r.l.Meter.Secondary, word))
+}
+
+// toMetal takes of a part that it reads low to the machine's metal: it is shorted to it.
+func (k *readout) toMetal(named []*phrase, before *lastRead) bool {
+	if len(named) == 0 && k.spoken != nil {
+		named = []*phrase{k.spoken} // "it is grounded, low reading to ground"
+	}
+	if !k.ground || k.shown || k.unit == "volts" || k.volts || len(named) != 1 || len(k.poles) > 0 {
+		return false
+	}
+	for _, id := range k.near(named[0], k.r.likeliest(named[0], k.r.parts(named[0], k.r.isLoad)), before.of) {
+		st := k.r.clauses[0].blank(OfPlace, &said{key: "shorted"})
+		st.Part, st.Words = id, k.said
+		k.means = append(k.means, Choice{k.r.c.Part(id).Label, []Statement{st}})
+	}
+	k.unit = "ohms"
+	*before = lastRead{of: named[0], unit: k.unit}
+	return len(k.means) > 0
 }
 
 // leastOfContact are ohms below which a contact is closed (common practice, no source).
