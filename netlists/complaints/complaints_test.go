@@ -416,6 +416,11 @@ var lots = []lot{
 	{"testdata/joined.txt", "English", 1, 0},
 }
 
+// groupLots are meanings said in many ways each: all of them are to be heard alike.
+var groupLots = []lot{
+	{"testdata/spins.txt", "English", 0.998, 0},
+}
+
 // openLots are those that nobody mends for one by one: how they are read is the measure.
 var openLots = []lot{
 	{"testdata/open.txt", "English", 0.677, 16},
@@ -432,7 +437,7 @@ var openLots = []lot{
 // wrongly in silence only falls.
 func TestSentencesWrittenApart(t *testing.T) {
 	ways, notMeant := map[string]int{}, map[string]int{}
-	for _, lot := range slices.Concat(lots, openLots) {
+	for _, lot := range slices.Concat(lots, openLots, groupLots) {
 		path, least := lot.path, lot.right
 		machines, count := map[string]*circuit.Circuit{}, map[string]int{}
 		lines := fixture(t, path)

@@ -65,6 +65,9 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 		}
 		return ""
 	}
+	if group("load") != "" && slices.ContainsFunc(words, func(w raw) bool { return slices.Contains(r.l.Meter.Thermal, w.word) }) {
+		return words, false // "set to 240, drops to 190 when it is on"
+	}
 	if amps, ok := figure(group("amps")); ok {
 		i := 2 * re.SubexpIndex("amps")
 		return r.amps(words, at[m[0]], at[m[i]], at[m[1]-1], amps), true

@@ -45,7 +45,9 @@ type instrument struct {
 	Coil   []string // that a contactor is pulled in by
 	// Low is what a meter shows where current has a way; Lacking begin what is not there.
 	Low, Lacking []string
-	Gets         []string // volts
+	// Thermal tell that figures are no volts but a thermometer's.
+	Thermal []string
+	Gets    []string // volts
 }
 
 // readout is what a clause tells of a meter.

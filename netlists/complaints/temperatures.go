@@ -37,10 +37,16 @@ func (r *reader) sideOf(k *clause, s *said) string {
 	switch {
 	case s.key == "hot":
 		return "above"
-	case s.key == "off_by" && k.side == "" && r.isBelow(s):
-		return "below" // "underheats"
+	case s.key == "off_by" && k.side == "" && (r.isBelow(s) || r.l.fallsShort(s.words)):
+		return "below" // "underheats", "won't get up to temperature"
 	}
 	return k.side
+}
+
+// fallsShort reports whether words tell that a temperature is not reached.
+func (l *Language) fallsShort(words string) bool {
+	said := strings.Fields(words)
+	return anyIn(said, l.Reaches) && slices.ContainsFunc(said, func(w string) bool { return l.alone(w).has(not) })
 }
 
 // isBelow reports whether the words of a state tell of too little heat.
