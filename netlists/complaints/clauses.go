@@ -22,7 +22,7 @@ func (r *reader) partTold(words []raw) []raw {
 	figure := func(w raw) bool { return isFigure(w.word) }
 	for i := 1; i+1 < len(words); i++ {
 		before := r.l.alone(words[i-1].word)
-		if words[i].word != r.l.And || words[i-1].mark != 0 || before.has(isNoun) || before.has(isWhere) || isFigure(words[i-1].word) || r.l.unitOf(words[i-1].word) != "" {
+		if words[i].word != r.l.And || words[i-1].mark != 0 || r.isPole(words[i-1].word) || before.has(isNoun) || before.has(isWhere) || isFigure(words[i-1].word) || r.l.unitOf(words[i-1].word) != "" {
 			continue
 		}
 		begin := i
