@@ -194,7 +194,7 @@ func (r *reader) modeBeyond(ends []circuit.TerminalID, part circuit.PartID) circ
 			}
 		}
 	}
-	return mainMode(r.c)
+	return r.usualMode()
 }
 
 // sideAt is where volts were read that a word tells, "in" or "out" of a part; "" where it

@@ -119,11 +119,11 @@ func (k *readout) under(clause []raw) []raw {
 		for _, state := range []struct {
 			say  []string
 			mode circuit.ModeID
-		}{{m.Loaded, mainMode(k.r.c)}, {m.Unloaded, k.r.c.OffMode()}, {m.AsOff, k.r.c.OffMode()}, {m.AsFound, circuit.None}} {
+		}{{m.Loaded, k.r.usualMode()}, {m.Unloaded, k.r.c.OffMode()}, {m.AsOff, k.r.c.OffMode()}, {m.AsFound, circuit.None}} {
 			for _, say := range state.say {
 				if f := strings.Fields(say); n == 0 && len(f) <= len(clause)-i && startsWith(clause[i:], f) {
 					if n = len(f); state.mode != circuit.None {
-						k.mode = state.mode
+						k.mode, k.calling = state.mode, state.mode != k.r.c.OffMode()
 					}
 				}
 			}
@@ -176,7 +176,7 @@ func (r *reader) eachOf(words []raw) (each []raw, n int) {
 		for at < len(words) && words[at].mark == 0 && (r.names([]raw{{word: singular(words[at].word)}}) || r.lettered(words[at].word) != nil) {
 			at++
 		}
-		if at == from {
+		if at == from || at > from+1 && r.l.alone(words[at-1].word).has(isVerb) && singular(words[at-1].word) != words[at-1].word {
 			return nil, 0
 		}
 		names = append(names, words[from:at])

@@ -110,6 +110,9 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		return false // not across that winding
 	}
 	mode := k.r.c.OffMode()
+	if k.calling && k.r.isLoad(parts[0]) && !k.r.uses(k.mode, k.r.machine.loads[parts[0]][0]) {
+		k.mode = circuit.None // it calls for that one
+	}
 	switch sensor := k.r.c.Part(parts[0]).Kind == circuit.KindSensor; {
 	case k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(parts[0]):
 		mode = k.r.modeHeard(parts[0])
@@ -223,7 +226,7 @@ func (k *readout) terminals(id circuit.PartID) (p, q circuit.TerminalID) {
 // between two: "120 V at the timer's M", "TC to N OL".
 func (k *readout) atTerminals(np *phrase) bool {
 	full, n, unit := k.r.c.Supply().Volts, len(k.poles), "volts"
-	mode := mainMode(k.r.c)
+	mode := k.r.usualMode()
 	switch volts := k.amps >= full/3 && k.amps <= full*1.2; {
 	case n == 0 || n > 2:
 		return false
@@ -282,6 +285,9 @@ func (k *readout) toNeutral(part circuit.PartID, which bool) {
 
 // modeHeard is the mode that what is said of a part's load is of, where none is said.
 func (r *reader) modeHeard(part circuit.PartID) circuit.ModeID {
+	if m := r.usualMode(); r.before != nil && r.uses(m, r.machine.loads[part][0]) {
+		return m
+	}
 	n, err := symptom(r.c, r.machine.loads[part][0], circuit.Dead, circuit.None)
 	if err != nil {
 		return circuit.None

@@ -148,7 +148,7 @@ func (in *Listener) Complaint(sentence string, before ...visit.Note) ([]visit.No
 	if notes, err := visit.Complaint(in.c, sentence); err == nil {
 		return notes, Heard{}, nil
 	}
-	h := in.Read(sentence)
+	h := in.read(sentence, contextOf(in.c, before))
 	h.recall(in.c, before)
 	notes, err := h.notes(in.c)
 	if err != nil {

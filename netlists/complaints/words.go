@@ -152,25 +152,29 @@ func (l *Language) Listener(c *circuit.Circuit) *Listener {
 }
 
 // Read makes statements of a sentence or several.
-func (in *Listener) Read(sentence string) Heard {
+func (in *Listener) Read(sentence string) Heard { return in.read(sentence, nil) }
+
+// read is [Listener.Read] of what is said after other things were noted.
+func (in *Listener) read(sentence string, before *context) Heard {
 	if len(sentence) > MaxSentence {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
 	words := in.l.expand(split(sentence))
-	h, tokens := in.hear(words)
+	h, tokens := in.hear(words, before)
 	strange := in.strangers(tokens, h.Unknown)
 	known := slices.DeleteFunc(slices.Clone(words), func(w raw) bool { return slices.Contains(strange, w.word) })
 	if len(known) < len(words) {
-		without, _ := in.hear(known)
+		without, _ := in.hear(known, before)
 		h.agree(in, without, strings.Join(strange, " "))
 	}
 	return h
 }
 
 // hear reads words once.
-func (in *Listener) hear(words []raw) (Heard, []token) {
+func (in *Listener) hear(words []raw, before *context) (Heard, []token) {
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
+	r.resume(before)
 	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.food(r.l.inDigits(r.jumps(r.asides(words))))))), r.machine))
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {

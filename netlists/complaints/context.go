@@ -1,0 +1,129 @@
+package complaints
+
+import (
+	"slices"
+	"strings"
+
+	"legtrace/circuit"
+	"legtrace/circuit/visit"
+)
+
+// context is what was spoken of before a text: findings are of what was complained of.
+type context struct {
+	load circuit.BranchID // the one that fails
+	mode circuit.ModeID   // in which it does, None where that was not said
+}
+
+// contextOf is what notes were of, nil where several things fail or none does.
+func contextOf(c *circuit.Circuit, before []visit.Note) *context {
+	failed := amiss(c, before)
+	if len(failed) != 1 {
+		return nil
+	}
+	out := &context{failed[0], circuit.None}
+	for _, n := range before {
+		if load, err := c.FindLoad(n.Load); err != nil || load != out.load || !isAmiss(n) {
+			continue
+		}
+		if mode, err := c.FindMode(n.Mode); err == nil && uses(c, mode, out.load) {
+			out.mode = mode
+		}
+	}
+	return out
+}
+
+// isAmiss reports whether a note tells of something that is not as it should be.
+func isAmiss(n visit.Note) bool {
+	return n.Told != "" || slices.Contains([]string{circuit.Dead.String(), circuit.Weak.String(), circuit.TooMuch.String(), circuit.StaysOn.String()}, n.State)
+}
+
+// amiss are the loads that something was said to be amiss with; where only a part of them
+// or a mode was named, that part's, or what heats in that mode alone.
+func amiss(c *circuit.Circuit, before []visit.Note) (out []circuit.BranchID) {
+	add := func(load circuit.BranchID) {
+		if !slices.Contains(out, load) {
+			out = append(out, load)
+		}
+	}
+	for _, n := range before {
+		if load, err := c.FindLoad(n.Load); err == nil && isAmiss(n) {
+			add(load)
+		}
+	}
+	for _, n := range before {
+		if len(out) > 0 {
+			break
+		}
+		if part, err := c.FindPart(n.Part); err == nil && n.Told != "" && loadOf(c, part) != circuit.None {
+			add(loadOf(c, part))
+		}
+	}
+	for _, n := range before {
+		if mode, err := c.FindMode(n.Mode); err == nil && n.Trips && len(out) == 0 {
+			if load, err := c.FindLoad(heatedIn(c, mode)); err == nil {
+				add(load)
+			}
+		}
+	}
+	return out
+}
+
+// resume begins a text where the notes before it ended: "the coil" is that of the burner
+// that was complained of.
+func (r *reader) resume(before *context) {
+	if r.before = before; before == nil {
+		return
+	}
+	var where, name []string
+	for _, w := range strings.Fields(fold(r.c.Label(before.load))) {
+		if len(name) == 0 && r.l.alone(w).has(isWhere) {
+			where = append(where, w)
+		} else {
+			name = append(name, w)
+		}
+	}
+	np := r.phraseCalled(strings.Join(name, " "))
+	if np == nil {
+		return
+	}
+	if np.where, np.words = append(where, np.where...), append(where, np.words...); len(r.parts(np, r.isLoad)) == 1 {
+		r.topic, r.last = np, []*phrase{np}
+	}
+}
+
+// usualMode is the mode that is meant where none was said: that in which what was
+// complained of fails, else the first that heats.
+func (r *reader) usualMode() circuit.ModeID {
+	if r.before != nil && r.before.mode != circuit.None {
+		return r.before.mode
+	}
+	return mainMode(r.c)
+}
+
+// recall answers which of several is meant by what was noted before: of "coil reads OL"
+// the one coil that was complained of, of "switch burnt" the one that is called as its
+// coil is.
+func (h *Heard) recall(c *circuit.Circuit, before []visit.Note) {
+	var failed [][]string
+	for _, load := range amiss(c, before) {
+		failed = append(failed, strings.Fields(fold(c.Label(load))))
+	}
+	h.Questions = slices.DeleteFunc(h.Questions, func(q Question) bool {
+		if q.Doubt != "" || len(failed) == 0 {
+			return false
+		}
+		meant := slices.DeleteFunc(slices.Clone(q.Choices), func(one Choice) bool {
+			words := strings.Fields(fold(one.Label))
+			own := slices.DeleteFunc(slices.Clone(words), func(w string) bool {
+				return !slices.ContainsFunc(q.Choices, func(o Choice) bool { return !slices.Contains(strings.Fields(fold(o.Label)), w) })
+			})
+			return !slices.ContainsFunc(failed, func(of []string) bool {
+				return slices.Equal(of, words) || len(own) > 0 && !slices.ContainsFunc(own, func(w string) bool { return !slices.Contains(of, w) })
+			})
+		})
+		if len(meant) == 1 {
+			h.Statements = append(h.Statements, meant[0].Statements...)
+		}
+		return len(meant) == 1
+	})
+}
