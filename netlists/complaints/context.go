@@ -12,6 +12,7 @@ import (
 type context struct {
 	load circuit.BranchID // the one that fails
 	mode circuit.ModeID   // in which it does, None where that was not said
+	dead bool
 }
 
 // contextOf is what notes were of, nil where several things fail or none does.
@@ -20,7 +21,7 @@ func contextOf(c *circuit.Circuit, before []visit.Note) *context {
 	if len(failed) != 1 {
 		return nil
 	}
-	out := &context{failed[0], circuit.None}
+	out := &context{failed[0], circuit.None, false}
 	for _, n := range before {
 		if load, err := c.FindLoad(n.Load); err != nil || load != out.load || !isAmiss(n) {
 			continue
@@ -28,6 +29,7 @@ func contextOf(c *circuit.Circuit, before []visit.Note) *context {
 		if mode, err := c.FindMode(n.Mode); err == nil && uses(c, mode, out.load) {
 			out.mode = mode
 		}
+		out.dead = out.dead || n.State == circuit.Dead.String()
 	}
 	return out
 }
@@ -88,6 +90,34 @@ func (r *reader) resume(before *context) {
 	}
 	if np.where, np.words = append(where, np.where...), append(where, np.words...); len(r.parts(np, r.isLoad)) == 1 {
 		r.topic, r.last = np, []*phrase{np}
+	}
+}
+
+// nowWorks makes of what works that was complained of, where something was done about it, what
+// that tells: a new part shows that the old one was bad.
+func (r *reader) nowWorks() {
+	b := r.before
+	if b == nil || !b.dead {
+		return
+	}
+	part := r.c.Branch(b.load).Part
+	for i := range r.heard.Statements {
+		s := &r.heard.Statements[i]
+		if s.About != OfLoad || s.Load != b.load || s.What != "normal" {
+			continue
+		}
+		switch {
+		case r.told("replaced", part):
+			s.About, s.What, s.Part = OfHistory, "like_works_here", part
+		case r.told("reset", circuit.None):
+			s.About, s.What, s.Part = OfHistory, "works_again", circuit.None
+		default:
+			continue
+		}
+		s.Load, s.Mode = circuit.None, circuit.None
+	}
+	if r.told("like_works_here", part) {
+		r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool { return s.What == "replaced" && s.Part == part })
 	}
 }
 

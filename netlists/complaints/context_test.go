@@ -57,3 +57,47 @@ func TestPowerOffAndWiresOffIsNoFinding(t *testing.T) {
 		"range-electronic | no bake / wire off at the bake element":                                                  "told~loose~~bake_element~~",
 	})
 }
+
+// A coil that was tried in another's place, or another in its own, tells by what came of it
+// which of the two is bad.
+func TestACoilTriedElsewhere(t *testing.T) {
+	for finding, want := range map[string]string{
+		"swapped the coil with the right rear of the same size: the right rear is now dead and the left front heats": "told~found_bad~~lf_element~~; told~like_works_here~~lf_element~~",
+		"swapped the coil with the right front one, still dead":                                                      "told~like_dead_here~~lf_element~~",
+		"tried the coil in the right front: heats there":                                                             "load~rf_surface~rf_element~normal; told~good_elsewhere~~lf_element~~",
+		"tried it in the right front, works":                                                                         "load~rf_surface~rf_element~normal; told~good_elsewhere~~lf_element~~",
+		"coil tried in the right front receptacle: cold":                                                             "told~found_bad~~lf_element~~",
+		"the old coil in the left rear: cold":                                                                        "told~found_bad~~lf_element~~",
+		"put the right front coil in its place: heats":                                                               "told~like_works_here~~lf_element~~",
+		"right front coil put in the left front: still cold":                                                         "told~like_dead_here~~lf_element~~",
+		"a good coil plugged in there heats":                                                                         "told~like_works_here~~lf_element~~",
+		"new coil heats":                                                                                             "told~like_works_here~~lf_element~~",
+		"new coil, same thing":                                                                                       "told~replaced~~lf_element~~; told~no_help~~lf_element~~",
+		"right front heats in every setting":                                                                         "load~rf_surface~rf_element~normal",
+	} {
+		foundAs(t, map[string]string{"range-electronic | left front burner dead / " + finding: want})
+	}
+}
+
+// What a meter shows on one side of a contact, or from it to neutral, is of that side.
+func TestWhereVoltsWereRead(t *testing.T) {
+	foundAs(t, map[string]string{
+		"range-electronic | left front burner dead / H1 to neutral 120 V, H2 to neutral 0 V": "read~lf_surface~volts~lf_switch.H1~terminal_block.N.in~~120; read~lf_surface~volts~lf_switch.H2~terminal_block.N.in~~0",
+		"water-heater | no hot water / 0 V after the limit":                                  "read~cold_tank~volts~limit_l1~limit_l2~~0",
+		"water-heater | no hot water / no voltage past the high limit":                       "read~cold_tank~volts~limit_l1~limit_l2~~0",
+		"water-heater | no hot water / 240 V at the limit, in and out":                       "read~cold_tank~volts~limit.L1.1~limit.L2.1~~240; read~cold_tank~volts~limit_l1~limit_l2~~240",
+		"dryer | no heat / heater leads off: one side to the can 2 ohms":                     "read~off~ohms~heater_1~frame~heater~2",
+	})
+}
+
+// A thermostat that opens as it gets hot does its work; where on a part it is burnt is told by
+// how far from an end, and that is no joint.
+func TestWhatIsAsItShouldBe(t *testing.T) {
+	foundAs(t, map[string]string{
+		"water-heater | water scalding / lower thermostat closed cold, opens when hot": "read~off~ohms~lower_line~lower_load~~0; told~found_good~~lower_thermostat~~",
+		"water-heater | no hot water / thermostats change over at the dial":            "told~found_good~~upper_thermostat~~; told~found_good~~lower_thermostat~~",
+		"range-electronic | no bake / bake element split two inches from the left end": "told~parted~~bake_element~~",
+		"range-electronic | no bake / broil element red within two minutes on broil":   "load~broil~broil_element~normal",
+		"range-electronic | no bake / thermal fuse rings through":                      "told~found_good~~thermal_fuse~~",
+	})
+}

@@ -31,6 +31,12 @@ func (r *reader) notation(words []raw) []raw {
 			words = slices.Replace(words, i, next+1, raw{word: words[i].word + words[next].word, hyphen: words[next].hyphen})
 			continue
 		}
+		if end := i + 2; end < len(words) && slices.Contains(m.Enters, words[i].word) && r.l.alone(words[next].word).has(joins) && slices.Contains(m.Leaves, words[end].word) {
+			if at := slices.IndexFunc(words[:i], func(w raw) bool { return isFigure(w.word) }); at >= 0 {
+				words = slices.Replace(words, next, end, raw{mark: ','}, words[at]) // "240 in and out of the reset"
+				continue
+			}
+		}
 		if to := r.l.clauseEnd(words, next); words[i].mark == ',' && to > next && to+1 < len(words) && words[to].mark == ',' && i > 0 && (isFigure(words[to+1].word) || slices.Contains(m.Open, words[to+1].word)) && r.l.isApart(words[next:to], false) {
 			words = slices.Delete(words, i, to+1) // "element to metal, wires off, 12 k"
 			i--

@@ -190,6 +190,10 @@ func (k *readout) pair(clause []raw) []raw {
 		} else if !clause[i].hyphen && !(i > 0 && slices.Contains(k.r.l.Meter.At, clause[i-1].word)) {
 			continue
 		}
+		if to < len(clause) && clause[to].word == k.r.l.Clamp.Neutral && !k.r.isPole(clause[i].word) && k.r.isTerminal(clause[i].word) && slices.ContainsFunc(clause, func(w raw) bool { return isFigure(w.word) }) {
+			k.poles = []string{clause[i].word} // "H1 to neutral 120 V"
+			return slices.Delete(slices.Clone(clause), i, to+1)
+		}
 		if to == len(clause) || isFigure(clause[i].word) || k.r.isPole(clause[i].word) && k.r.isPole(clause[to].word) {
 			continue
 		}

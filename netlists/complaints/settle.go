@@ -173,6 +173,7 @@ func (r *reader) settle() {
 	r.trippedAgain()
 	r.worksTillItTrips()
 	r.settleExchange()
+	r.nowWorks()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]

@@ -108,6 +108,7 @@ type particles struct {
 	Baking         baking
 	Clamp          clamp
 	Meter          instrument
+	Trial          trial
 }
 
 // Known lists the words of a text that the table holds, in order, each once:

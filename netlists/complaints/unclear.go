@@ -176,7 +176,7 @@ func ListenTo(c *circuit.Circuit) (ls Listeners) {
 func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
 	best := ls.best(sentence)
 	notes, h, err = best.Complaint(sentence, before...)
-	best.perhaps(&h, sentence)
+	best.perhaps(&h, sentence, before)
 	var unclear *Unclear
 	if errors.As(err, &unclear) {
 		unclear.Heard = h
