@@ -139,7 +139,7 @@ func (r *reader) spokenBefore(words []raw) *phrase {
 		}
 		to = from - 1
 	}
-	return nil
+	return r.topic
 }
 
 // oneLoad reports whether a phrase names loads of one kind, and no place or machine.

@@ -148,9 +148,14 @@ func (h *Heard) recall(c *circuit.Circuit, before []visit.Note) {
 				return !slices.ContainsFunc(q.Choices, func(o Choice) bool { return !slices.Contains(strings.Fields(fold(o.Label)), w) })
 			})
 			return !slices.ContainsFunc(failed, func(of []string) bool {
-				return slices.Equal(of, words) || len(own) > 0 && !slices.ContainsFunc(own, func(w string) bool { return !slices.Contains(of, w) })
+				return slices.Equal(of, words) || len(one.Statements) > 0 && one.Statements[0].Unit == "amps" && strings.HasPrefix(fold(one.Label), strings.Join(of, " ")+",") || len(own) > 0 && !slices.ContainsFunc(own, func(w string) bool { return !slices.Contains(of, w) })
 			})
 		})
+		if b := contextOf(c, before); len(meant) != 1 && b != nil { // "draws 2.6 A", in the mode that fails
+			meant = slices.DeleteFunc(slices.Clone(q.Choices), func(one Choice) bool {
+				return len(one.Statements) != 1 || one.Statements[0].Unit != "amps" || one.Statements[0].Mode != b.mode
+			})
+		}
 		if len(meant) == 1 {
 			h.Statements = append(h.Statements, meant[0].Statements...)
 		}

@@ -87,6 +87,9 @@ func TestWhereVoltsWereRead(t *testing.T) {
 		"water-heater | no hot water / no voltage past the high limit":                       "read~cold_tank~volts~limit_l1~limit_l2~~0",
 		"water-heater | no hot water / 240 V at the limit, in and out":                       "read~cold_tank~volts~limit.L1.1~limit.L2.1~~240; read~cold_tank~volts~limit_l1~limit_l2~~240",
 		"dryer | no heat / heater leads off: one side to the can 2 ohms":                     "read~off~ohms~heater_1~frame~heater~2",
+		"dryer-electronic | won't start / thermal fuse on the blower housing OL":             "read~off~ohms~thermal_fuse.1~thermal_fuse.2~thermal_fuse~OL",
+		"oven-double | bottom oven doesn't bake / clamp on the lower bake lead: 0 A":         "read~lower_bake~amps~lower_bake_out~lower_bake.1~~0",
+		"oven-gas | oven glows but no flame / clamp on the igniter lead: 2.5 A":              "read~bake~amps~bake_plug.A.out~bake_igniter.1~~2.5",
 	})
 }
 
@@ -94,10 +97,45 @@ func TestWhereVoltsWereRead(t *testing.T) {
 // how far from an end, and that is no joint.
 func TestWhatIsAsItShouldBe(t *testing.T) {
 	foundAs(t, map[string]string{
-		"water-heater | water scalding / lower thermostat closed cold, opens when hot": "read~off~ohms~lower_line~lower_load~~0; told~found_good~~lower_thermostat~~",
-		"water-heater | no hot water / thermostats change over at the dial":            "told~found_good~~upper_thermostat~~; told~found_good~~lower_thermostat~~",
-		"range-electronic | no bake / bake element split two inches from the left end": "told~parted~~bake_element~~",
-		"range-electronic | no bake / broil element red within two minutes on broil":   "load~broil~broil_element~normal",
-		"range-electronic | no bake / thermal fuse rings through":                      "told~found_good~~thermal_fuse~~",
+		"water-heater | water scalding / lower thermostat closed cold, opens when hot":                                 "read~off~ohms~lower_line~lower_load~~0; told~found_good~~lower_thermostat~~",
+		"dryer | won't start / drum light comes on with the door open and goes out when the switch is pressed by hand": "load~door_open~drum_lamp~normal",
+		"dryer | won't start / motor windings good":                                                                    "told~found_good~~motor~~",
+		"dryer-electronic | won't start / door switch good, display knows door open and closed":                        "told~found_good~~door_switch~~; told~found_good~~door_switch~~",
+		"dryer-electronic | heat stays on in cool down / heater relay on the board opens":                              "",
+		"dryer-electronic | takes three cycles to dry / with the vent hose off it heats":                               "told~lint~~~~",
+		"range-mechanical | oven runs too hot / the cycle light goes off and on, so it does cycle":                     "load~bake~cycle_lamp~normal",
+		"range-slide-in | convection fan does not turn / fan stands still on convection":                               "load~conv_bake~conv_fan~dead",
+		"water-heater | no hot water / thermostats change over at the dial":                                            "told~found_good~~upper_thermostat~~; told~found_good~~lower_thermostat~~",
+		"range-electronic | no bake / bake element split two inches from the left end":                                 "told~parted~~bake_element~~",
+		"range-electronic | no bake / broil element red within two minutes on broil":                                   "load~broil~broil_element~normal",
+		"range-electronic | no bake / thermal fuse rings through":                                                      "told~found_good~~thermal_fuse~~",
 	})
+}
+
+// What a thermometer shows in swings is kept at their middle, or at what they were averaged to.
+func TestSwingsAndAverages(t *testing.T) {
+	for finding, want := range map[string]string{
+		"test thermometer in the middle, set 350: swings 405 to 440, average about 425 after four cycles": "told~runs_hot~~~~41.7 K",
+		"set at 350, thermometer swings between 400 and 440":                                              "told~runs_hot~~~~38.9 K",
+		"average 290 with the dial at 350":                                                                "told~runs_cold~~~~33.3 K",
+		"dial 350, oven averages 300 over five cycles":                                                    "told~runs_cold~~~~27.8 K",
+	} {
+		foundAs(t, map[string]string{"range-mechanical | oven temperature is off / " + finding: want})
+	}
+}
+
+// An oven of gas that glows and does not light has a glow that does not open its valve.
+func TestWhatGlowsAndDoesNotLight(t *testing.T) {
+	bake, broil := "load~bake~bake_igniter~normal; load~bake~bake_valve~dead", "load~broil~broil_igniter~normal; load~broil~broil_valve~dead"
+	for said, want := range map[string]string{
+		"oven glows but no flame":                    bake,
+		"The oven igniter glows but it never lights": bake,
+		"I see the thing glow orange but no fire":    bake,
+		"bake glows but doesn't light":               bake,
+		"it glows but won't light":                   bake,
+		"broiler glows but no flame":                 broil,
+		"bake igniter glows dull orange, no flame":   "load~bake~bake_igniter~weak; load~bake~bake_valve~dead",
+	} {
+		heardAs(t, map[string]string{"oven-gas | " + said: want})
+	}
 }

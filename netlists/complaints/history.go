@@ -219,12 +219,15 @@ func (r *reader) opensAsItShould(k *clause, s *said) *said {
 	if s.key != "found_bad" || !slices.ContainsFunc(r.l.bases(does), func(b base) bool { return b.by == "s" && slices.Contains(r.l.Meter.Opened, b.word) }) {
 		return s
 	}
-	subjects := k.subjects
+	subjects := append(slices.Clone(k.subjects), k.places...)
 	if len(subjects) == 0 {
 		subjects = r.last
 	}
 	of := func(kinds ...circuit.Kind) bool {
-		return slices.ContainsFunc(subjects, func(p *phrase) bool { return r.namesOnly(p, kinds...) })
+		return slices.ContainsFunc(subjects, func(p *phrase) bool {
+			parts := r.likeliest(p, r.partsFirst(p, r.isNoLoad))
+			return len(parts) > 0 && slices.Contains(kinds, r.c.Part(parts[0]).Kind)
+		})
 	}
 	switch {
 	case of(circuit.KindThermostat):

@@ -269,6 +269,12 @@ func (r *reader) lightsGas() bool { return len(r.loadsOf("kind:solenoid")) > 0 }
 var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "weak": "found_bad"}
 
 func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
+	as := r.opensAsItShould(k, &said{class: isHistory, key: about, words: s.words, from: s.from})
+	if as == nil {
+		r.withheld = true
+		return
+	}
+	about = as.key
 	parts := r.likeliest(p, r.parts(p, anyPart))
 	if own := r.companion(p); own != circuit.None {
 		parts = []circuit.PartID{own}

@@ -109,6 +109,7 @@ type particles struct {
 	Clamp          clamp
 	Meter          instrument
 	Trial          trial
+	Burning        burning
 }
 
 // Known lists the words of a text that the table holds, in order, each once:
