@@ -15,9 +15,15 @@ type context struct {
 	dead bool
 }
 
-// contextOf is what notes were of, nil where several things fail or none does.
+// contextOf is what notes were of, nil where several things fail, in several modes, or none
+// does.
 func contextOf(c *circuit.Circuit, before []visit.Note) *context {
 	failed := amiss(c, before)
+	if len(failed) > 1 {
+		if mode := failsIn(c, before); mode != circuit.None {
+			return &context{circuit.None, mode, false}
+		}
+	}
 	if len(failed) != 1 {
 		return nil
 	}
@@ -30,6 +36,22 @@ func contextOf(c *circuit.Circuit, before []visit.Note) *context {
 			out.mode = mode
 		}
 		out.dead = out.dead || n.State == circuit.Dead.String()
+	}
+	return out
+}
+
+// failsIn is the one mode in which loads were said to fail, else None.
+func failsIn(c *circuit.Circuit, before []visit.Note) circuit.ModeID {
+	out := circuit.ModeID(circuit.None)
+	for _, n := range before {
+		mode, err := c.FindMode(n.Mode)
+		if err != nil || n.State == "" || !isAmiss(n) {
+			continue
+		}
+		if out != circuit.None && out != mode {
+			return circuit.None
+		}
+		out = mode
 	}
 	return out
 }
@@ -73,7 +95,7 @@ func amiss(c *circuit.Circuit, before []visit.Note) (out []circuit.BranchID) {
 // resume begins a text where the notes before it ended: "the coil" is that of the burner
 // that was complained of.
 func (r *reader) resume(before *context) {
-	if r.before = before; before == nil {
+	if r.before = before; before == nil || before.load == circuit.None {
 		return
 	}
 	var where, name []string
@@ -98,7 +120,7 @@ func (r *reader) resume(before *context) {
 func (r *reader) nowWorks() {
 	b := r.before
 	if b == nil || !b.dead {
-		return
+		return // nothing that is one load's
 	}
 	part := r.c.Branch(b.load).Part
 	for i := range r.heard.Statements {

@@ -139,3 +139,25 @@ func TestWhatGlowsAndDoesNotLight(t *testing.T) {
 		heardAs(t, map[string]string{"oven-gas | " + said: want})
 	}
 }
+
+// A fan that does not run in a mode is the one called as the mode; the one burner's limiter is
+// that of the burner that was spoken of.
+func TestWhichOfSeveralTheModeOrThePlaceTells(t *testing.T) {
+	for _, said := range []string{"on convection the fan doesn't turn", "fan doesn't come on in convection", "no fan noise on convection"} {
+		heardAs(t, map[string]string{"range-slide-in | " + said: "load~conv_bake~conv_fan~dead"})
+	}
+	foundAs(t, map[string]string{
+		"range-smooth-top | left front won't heat / limiter of that zone closed, 0.1 ohm": "told~found_good~~lf_limiter~~; told~found_good~~lf_limiter~~",
+	})
+}
+
+// A door that has to be pushed holds its switch; a reset that clicks and does not help leaves the
+// limit closed; one that helps for a while is good.
+func TestWhatWasPushed(t *testing.T) {
+	heardAs(t, map[string]string{
+		"dryer | only starts if I push the door":                     "load~timed_dry~motor.main~dead; told~touched~motor.main~~~; told~touched~~door_switch~~",
+		"water-heater | reset button clicked but still no hot water": "told~reset~~~~; told~found_good~~limit~~; load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead",
+		"water-heater | ice cold until I push the red button":        "load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead; told~works_again~~~~; told~reset~~~~",
+		"water-heater | one short shower and then it goes lukewarm":  "told~runs_out~~~~",
+	})
+}

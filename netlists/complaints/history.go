@@ -232,7 +232,7 @@ func (r *reader) opensAsItShould(k *clause, s *said) *said {
 	switch {
 	case of(circuit.KindThermostat):
 		return &said{class: isHistory, key: "found_good", words: s.words, from: s.from}
-	case of(circuit.KindRelay):
+	case of(circuit.KindRelay), slices.ContainsFunc(subjects, r.ofContact):
 		return nil
 	}
 	return s
