@@ -103,7 +103,7 @@ var tales = map[string]tale{
 	"feels_hot":   {words: "gets hot", fact: "heat", base: 0.02, here: map[how]float64{jointHigh: 0.5, contactHigh: 0.4, jointOpen: 0.1, contactStuck: 0.1, partShort: 0.2, partOpen: 0.05}, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindFan: 0.3}, why: "a bad contact that still conducts warms what holds it, a motor that labours itself; what is open gets cold"},
 	"smell":       {words: "smell of burning", fact: "heat", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1, partOpen: 0.05}, why: "overheated insulation smells, and a winding or a contact as it burns through"},
 	"noise":       {words: "bang or crackle", fact: "arc", base: 0.01, here: map[how]float64{partShort: 0.4, partOpen: 0.1, jointHigh: 0.2, jointOpen: 0.2}, anywhere: map[how]float64{partShort: 0.3, partOpen: 0.06, jointHigh: 0.08, jointOpen: 0.06}, why: "a short or an arc is heard"},
-	"squeal":      {words: "squeal, rattle or thump: of what turns or expands, no fault of the circuit", base: 0.02, sound: 0.2, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.2, circuit.KindFan: 0.2}, why: "worn bearings, rollers and sheet metal are heard"},
+	"squeal":      {words: "squeal, rattle or thump: of what turns or expands, no fault of the circuit", base: 0.02, sound: 0.2, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.2, circuit.KindFan: 0.2, circuit.KindSwitch: 0.2}, why: "worn bearings, rollers and sheet metal are heard, and a belt that snaps and lets its switch go"},
 	"parted":      {words: "parted, cut or holed", base: 0.001, here: map[how]float64{jointOpen: 0.6, partOpen: 0.5, partShort: 0.4}, anywhere: map[how]float64{jointOpen: 0.2, partOpen: 0.1, partShort: 0.1}, why: "a break that can be seen conducts no more"},
 	"bare":        {words: "bare, rubbed through or pinched", base: 0.001, here: map[how]float64{partShort: 0.5, jointOpen: 0.05}, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.4}, ways: []how{partShort}, why: "a wire that lost its insulation touches metal"},
 	"blistered":   {words: "blistered or swollen", base: 0.001, here: map[how]float64{partOpen: 0.4, partShort: 0.4}, anywhere: map[how]float64{partOpen: 0.1, partShort: 0.1}, why: "a sheath blisters where the winding fails"},
@@ -160,11 +160,12 @@ var tales = map[string]tale{
 	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
-	"sensor":  {words: "a code that names the sensor", base: 0.001, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
-	"too_hot": {words: "a code for too hot", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
-	"latch":   {words: "a code that names the latch", base: 0.001, senses: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
-	"key":     {words: "a code that names a key", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
-	"board":   {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
+	"sensor":    {words: "a code that names the sensor", base: 0.001, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
+	"too_hot":   {words: "a code for too hot", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
+	"latch":     {words: "a code that names the latch", base: 0.001, senses: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
+	"key":       {words: "a code that names a key", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
+	"some_code": {words: "a code that nobody read", base: 0.04, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.4, circuit.KindLatch: 0.1, circuit.KindControl: 0.15}, why: "a control shows what it sees wrong: mostly its sensor"},
+	"board":     {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
 
 	"runs_hot":  {words: "runs too hot", base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
 	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
@@ -194,7 +195,7 @@ var tales = map[string]tale{
 }
 
 // toldCodes are the rows that tell of a code.
-var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board"}
+var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board", "some_code"}
 
 // most is the largest chance that a row holds where a place is told of, or where none
 // is.

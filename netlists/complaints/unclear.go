@@ -63,6 +63,10 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 			left = append(left, q.Words)
 			continue
 		}
+		if q.What == "code" { // nobody read it: still it is of what the control sees
+			notes, left = append(notes, visit.Note{Told: "some_code"}), append(left, q.Words)
+			continue
+		}
 		var of []visit.Note
 		var each [][]visit.Note
 		for _, choice := range q.Choices {
