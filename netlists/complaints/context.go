@@ -111,6 +111,7 @@ func (r *reader) resume(before *context) {
 		return
 	}
 	if np.where, np.words = append(where, np.where...), append(where, np.words...); len(r.parts(np, r.isLoad)) == 1 {
+		np.these = r.parts(np, r.isLoad)
 		r.topic, r.last = np, []*phrase{np}
 	}
 }

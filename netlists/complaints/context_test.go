@@ -87,6 +87,7 @@ func TestWhereVoltsWereRead(t *testing.T) {
 		"water-heater | no hot water / no voltage past the high limit":                       "read~cold_tank~volts~limit_l1~limit_l2~~0",
 		"water-heater | no hot water / 240 V at the limit, in and out":                       "read~cold_tank~volts~limit.L1.1~limit.L2.1~~240; read~cold_tank~volts~limit_l1~limit_l2~~240",
 		"dryer | no heat / heater leads off: one side to the can 2 ohms":                     "read~off~ohms~heater_1~frame~heater~2",
+		"oven-gas | oven glows but no flame / valve coil 1.2 ohms":                           "read~off~ohms~bake_valve.1~bake_coil~~1.2",
 		"dryer-electronic | won't start / thermal fuse on the blower housing OL":             "read~off~ohms~thermal_fuse.1~thermal_fuse.2~thermal_fuse~OL",
 		"oven-double | bottom oven doesn't bake / clamp on the lower bake lead: 0 A":         "read~lower_bake~amps~lower_bake_out~lower_bake.1~~0",
 		"oven-gas | oven glows but no flame / clamp on the igniter lead: 2.5 A":              "read~bake~amps~bake_plug.A.out~bake_igniter.1~~2.5",

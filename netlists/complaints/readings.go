@@ -203,6 +203,7 @@ type lastRead struct {
 	next bool           // what was read there follows
 	legs bool           // it was of what brings the supply
 	fed  circuit.PartID // which part that is, and one
+	side string         // of what brings it, where one pole was read behind it
 	dead bool           // there was nothing, and a word of a list follows
 	// poles are those it was read at.
 	poles []string
@@ -301,6 +302,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	if len(k.more) > 0 && (k.side != "" || k.zero || k.paired) {
 		return false
+	}
+	if k.side == "" && before.side != "" && len(named) == 0 && len(k.poles) == 1 && !slices.Equal(k.poles, before.poles) {
+		k.side, named = before.side, []*phrase{before.of} // "L1 121 out of the breaker, L2 0"
 	}
 	if k.side != "" {
 		for _, np := range []*phrase{before.of, k.spoken} {
