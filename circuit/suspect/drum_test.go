@@ -35,7 +35,8 @@ func TestACodeThatNobodyReadBeginsWithTheSensor(t *testing.T) {
 	}
 }
 
-// A clogged air way opens what guards against heat; it makes none of that conduct badly.
+// A clogged air way opens what guards against heat; it makes none of that conduct badly (common
+// practice, no source).
 func TestLintOpensAndDoesNotCorrode(t *testing.T) {
 	e := engine(t, machine(t, "dryer-electronic"), suspect.Options{Order: 2}, suspect.Note{Mode: "dry", Slow: true}, suspect.Note{Told: "lint"})
 	for i, s := range e.Suspects(3) {

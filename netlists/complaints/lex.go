@@ -224,6 +224,9 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 			used += n
 			continue
 		}
+		if l.named[words[used].word] && slices.Contains(s.said, aPart) {
+			return nil, 0 // "0 A on the second heater's lead": it is called so
+		}
 		either := strings.Split(w, "|")
 		at, empty := slices.Index(either, words[used].word), slices.Index(either, "")
 		if at < 0 && empty < 0 {

@@ -346,6 +346,34 @@ func (k *readout) numbers(clause []raw, i int) bool {
 	return (t.has(isNoun) || t.has(isWhere)) && slices.ContainsFunc(k.r.machine.parts, func(set map[string]bool) bool { return set[clause[i].word] })
 }
 
+// drives takes volts at a relay's coil: it is driven, and pulls, or is not.
+func (k *readout) drives(np *phrase, before *lastRead) bool {
+	isRelay := func(id circuit.PartID) bool { return k.r.c.Part(id).Kind == circuit.KindRelay && k.r.isNoLoad(id) } // of another it is read
+	if !k.ofCoil(np) || k.unit == "ohms" || !k.shown {
+		return false
+	}
+	relays := k.r.parts(np, isRelay)
+	for _, of := range []*phrase{before.of, k.spoken} {
+		if of != nil && len(relays) == 0 && len(np.where) == 0 && !np.all {
+			relays = k.r.parts(of, isRelay) // "240 into the relay, 12 V on its coil"
+		}
+	}
+	relays = k.near(np, k.standing(k.r.likeliest(np, relays)), before.of)
+	what := "click"
+	if k.amps == 0 {
+		what = "no_click"
+	}
+	for _, id := range relays {
+		st := k.r.clauses[0].blank(OfPlace, &said{key: what})
+		st.Part, st.Words = id, k.said
+		k.means = append(k.means, Choice{k.r.c.Part(id).Label, []Statement{st}})
+	}
+	if k.unit = "volts"; len(relays) > 0 {
+		*before = lastRead{of: k.r.phraseOf(relays[0]), unit: k.unit, mode: k.mode}
+	}
+	return len(relays) > 0
+}
+
 // fed takes volts where a part brings the supply.
 func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
 	ok := k.supply(part)
@@ -368,6 +396,9 @@ func (k *readout) supplying(before *lastRead) circuit.PartID {
 func (k *readout) of(np *phrase, before *lastRead) bool {
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
+	}
+	if k.drives(np, before) {
+		return true
 	}
 	if of := before.of; len(np.nouns) == 0 || k.r.stands(&phrase{nouns: np.nouns}) && len(np.where) > 0 { // "upper 12 ohms, lower OL"
 		if of == nil && k.spoken != nil && k.r.namesOnly(k.spoken, circuit.KindSensor) {

@@ -12,6 +12,7 @@ package complaints
 
 import (
 	_ "embed"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -148,7 +149,21 @@ type Listener struct {
 // Listener knows what a machine's own parts and modes are called.
 func (l *Language) Listener(c *circuit.Circuit) *Listener {
 	l = l.with(c)
-	return &Listener{l, c, l.vocabularyOf(c)}
+	in := &Listener{l, c, l.vocabularyOf(c)}
+	for _, set := range in.machine.parts {
+		for _, w := range l.Ordinals {
+			if set[w] && !l.named[w] {
+				own := *in.l
+				own.named = maps.Clone(own.named)
+				if own.named == nil {
+					own.named = map[string]bool{}
+				}
+				own.named[w] = true
+				in.l, l = &own, &own
+			}
+		}
+	}
+	return in
 }
 
 // Read makes statements of a sentence or several.
