@@ -359,6 +359,9 @@ func (k *readout) drives(np *phrase, before *lastRead) bool {
 		}
 	}
 	relays = k.near(np, k.standing(k.r.likeliest(np, relays)), before.of)
+	if len(relays) == 0 {
+		return false
+	}
 	what := "click"
 	if k.amps == 0 {
 		what = "no_click"
@@ -368,10 +371,9 @@ func (k *readout) drives(np *phrase, before *lastRead) bool {
 		st.Part, st.Words = id, k.said
 		k.means = append(k.means, Choice{k.r.c.Part(id).Label, []Statement{st}})
 	}
-	if k.unit = "volts"; len(relays) > 0 {
-		*before = lastRead{of: k.r.phraseOf(relays[0]), unit: k.unit, mode: k.mode}
-	}
-	return len(relays) > 0
+	k.unit = "volts"
+	*before = lastRead{of: k.r.phraseOf(relays[0]), unit: k.unit, mode: k.mode}
+	return true
 }
 
 // fed takes volts where a part brings the supply.
