@@ -168,9 +168,10 @@ var tales = map[string]tale{
 	"board":     {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
 
 	"runs_hot":  {words: "runs too hot", base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
-	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
+	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1, otherwise: 0.03}, why: "what measures the heat is off, or heat is missing: a part that is open, elements that are worn"},
 
 	"runs_out":      {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
+	"plenty":        {words: "there is plenty of it, only not hot", base: 0.3, ways: []how{partOpen, partShort}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.04, circuit.KindThermostat: 0.04, circuit.KindNone: 0.1}, why: "what lacks half its heat runs out; a thermostat set low, or off, does not"},
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
@@ -264,6 +265,11 @@ func copied[K ~uint8](of map[K]float64) map[K]float64 {
 
 // partsNothing reports whether it is told as often whatever is wrong.
 func (t tale) partsNothing() bool {
+	for _, p := range t.kinds {
+		if p < t.base {
+			return false // it clears some
+		}
+	}
 	return t.most(true) == t.base && t.most(false) == t.base && t.spares == 0 && t.undriven == 0 && t.setting == 0 && t.sound == 0
 }
 

@@ -144,6 +144,22 @@ func (r *reader) nowWorks() {
 	}
 }
 
+// lasts puts down of a tank whose water is not hot that there is plenty of it.
+func (r *reader) lasts(words []raw) {
+	if !r.c.StoresHeat() || !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "off_by" && s.side != "above" || s.What == "weak" }) {
+		return
+	}
+	for i := range words {
+		if slices.ContainsFunc(r.l.Plenty, func(say string) bool {
+			f := strings.Fields(say)
+			return len(f) <= len(words)-i && startsWith(words[i:], f)
+		}) {
+			r.put(Statement{About: OfWhole, What: "plenty", Load: circuit.None, Part: circuit.None, Mode: circuit.None, Words: joined(words[i:min(i+3, len(words))])})
+			return
+		}
+	}
+}
+
 // usualMode is the mode that is meant where none was said: that in which what was
 // complained of fails, else the first that heats.
 func (r *reader) usualMode() circuit.ModeID {

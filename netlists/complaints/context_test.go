@@ -159,6 +159,7 @@ func TestWhatWasPushed(t *testing.T) {
 		"dryer | only starts if I push the door":                     "load~timed_dry~motor.main~dead; told~touched~motor.main~~~; told~touched~~door_switch~~",
 		"water-heater | reset button clicked but still no hot water": "told~reset~~~~; told~found_good~~limit~~; load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead",
 		"water-heater | ice cold until I push the red button":        "load~cold_tank~upper_element~dead; load~top_hot~lower_element~dead; told~works_again~~~~; told~reset~~~~",
+		"water-heater | plenty of hot water but only lukewarm":       "told~runs_cold~~~~; told~plenty~~~~",
 		"water-heater | one short shower and then it goes lukewarm":  "told~runs_out~~~~",
 	})
 }

@@ -41,6 +41,7 @@ type particles struct {
 	Others, Swap   string
 	Appliances     []string // of a kind each
 	Rooms          []string // that are told by a number: "apt 4b"
+	Plenty         []string // of water, that does not run out
 	Ordinals       []string // words of counting that may name a part: "the second heater"
 	Hear           string   // "I can hear the motor"
 	Control        string   // what is set: "demonstration off"

@@ -200,6 +200,7 @@ func (in *Listener) hear(words []raw, before *context) (Heard, []token) {
 	r.left()
 	r.now, r.saying = span{}, nil
 	r.settle()
+	r.lasts(words)
 	r.askOnce()
 	r.answer()
 	r.guard(tokens)

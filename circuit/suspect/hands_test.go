@@ -45,3 +45,15 @@ func TestLintOpensAndDoesNotCorrode(t *testing.T) {
 		}
 	}
 }
+
+// Water that is plenty and only lukewarm lacks none of its heat: what it comes to is measured
+// at a tap beside what is set, before an element is got at (common practice, no source).
+func TestPlentyOfLukewarmWaterIsMeasuredAtATap(t *testing.T) {
+	cold := suspect.Note{Told: "runs_cold"}
+	if p := nextOf(t, "water-heater", cold, suspect.Note{Told: "plenty"})[0]; p.Ask != suspect.Thermometer {
+		t.Errorf("first %q %s", p.Ask, p.Why)
+	}
+	if p, s := first(t, "water-heater", cold).P, first(t, "water-heater", cold, suspect.Note{Told: "plenty"}).P; s > p/1.5 {
+		t.Errorf("an element is blamed at %.2f, with plenty at %.2f", p, s)
+	}
+}
