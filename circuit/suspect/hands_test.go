@@ -57,3 +57,12 @@ func TestPlentyOfLukewarmWaterIsMeasuredAtATap(t *testing.T) {
 		t.Errorf("an element is blamed at %.2f, with plenty at %.2f", p, s)
 	}
 }
+
+// A belt that is off is why the switch it holds is open where the motor does not run (common
+// practice, no source).
+func TestABrokenBeltOpensItsSwitch(t *testing.T) {
+	s := first(t, "dryer-electronic", suspect.Note{Mode: "dry", Load: "motor.main", State: "dead"}, suspect.Note{Told: "belt"})
+	if !strings.HasPrefix(s.Words(), "Belt switch open") || s.P < 0.6 {
+		t.Errorf("%s, %.2f", s.Words(), s.P)
+	}
+}
