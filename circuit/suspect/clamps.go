@@ -53,3 +53,35 @@ func (e *Engine) clampAt(b *circuit.Branch) (p meter.Probes, ok bool) {
 	n := slices.MinFunc(ends, func(x, y end) int { return cmp.Compare(minutes(x), minutes(y)) })
 	return meter.Probes{Function: meter.Amps, P: n.at, Q: n.far, Name: e.c.PlaceName(n.at) + " to " + e.c.PlaceName(n.far)}, true
 }
+
+// glowFirst clamps what glows and does not open its valve, before anything is taken apart: an
+// igniter that is worn glows as well, its cold ohms tell nothing, and what it draws does
+// (common practice, no source).
+func (tab *table) glowFirst(ranked []ranking, n *stage) []ranking {
+	igniter := tab.e.glowing()
+	if igniter == circuit.None {
+		return ranked
+	}
+	b := tab.e.c.Branch(igniter)
+	return tab.bring(ranked, n, func(i int) bool {
+		t := tab.tests[i]
+		return t.Probing() && t.Probes.Function == meter.Amps && (t.Probes.P == b.A || t.Probes.Q == b.A || t.Probes.P == b.B || t.Probes.Q == b.B)
+	})
+}
+
+// glowing is what was told to heat, dull or not, in a mode in which a valve stays shut that
+// it is in series with; None where nothing was.
+func (e *Engine) glowing() circuit.BranchID {
+	for _, shut := range e.evidence {
+		s := shut.Symptom
+		if s == nil || s.Whole != 0 || s.Load == circuit.None || s.State != circuit.Dead || kindOf(e.c, s.Load) != circuit.KindSolenoid {
+			continue
+		}
+		for _, ev := range e.evidence {
+			if o := ev.Symptom; o != nil && o.Whole == 0 && o.Load != circuit.None && o.Mode == s.Mode && (o.State == circuit.Normal || o.State == circuit.Weak) && kindOf(e.c, o.Load).Heats() {
+				return o.Load
+			}
+		}
+	}
+	return circuit.None
+}

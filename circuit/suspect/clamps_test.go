@@ -29,3 +29,20 @@ func TestAClampTellsATiredIgniter(t *testing.T) {
 	}
 	t.Error("no clamp is proposed")
 }
+
+// What glows and does not open its valve is clamped first: nothing is taken apart for it, and
+// a worn igniter is what it mostly is (common practice, no source).
+func TestWhatGlowsIsClampedFirst(t *testing.T) {
+	for _, burner := range []string{"bake", "broil"} {
+		e := engine(t, machine(t, "oven-gas"), suspect.Options{},
+			suspect.Note{Load: burner + "_valve", State: "dead", Mode: burner},
+			suspect.Note{Load: burner + "_igniter", State: "normal", Mode: burner})
+		next, err := e.Next(context.Background(), nil, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(next) == 0 || next[0].Probes.Function != meter.Amps {
+			t.Errorf("%s: first %+v", burner, next)
+		}
+	}
+}

@@ -70,7 +70,7 @@ var moves = map[Ask]move{
 	Air: {do: "Look for what blocks the air that cools %s: lint, a crushed duct, a flap, a curtain; feel, with the machine on, how it leaves", minutes: 3, live: true, done: "its air looked at", good: "nothing blocks it",
 		answers: []answerTo{{"blocked", "blocked, or little air gets away", 0.05}, {"ok", "nothing blocks it", 0}}},
 	Turn: {do: "Turn by hand, supply removed, what %s moves: its drum, its blades", inside: true, minutes: 1, done: "turned by hand", good: "it turns freely",
-		answers: []answerTo{{"stiff", "it binds, or does not turn", 0.01}, {"ok", "it turns freely", 0}}},
+		answers: []answerTo{{"stiff", "it binds, or does not turn", 0.01}, {"free", "a drum spins with no drag, as with its belt off", 0.01}, {"ok", "it turns freely", 0}}},
 	Thermometer: {do: "%[2]s and hold a thermometer where it heats: once warm, compare the middle of its swings with what is set", minutes: 3, live: true, done: "a thermometer held to what it holds", good: "as set, within 14 K (25 F)",
 		answers: []answerTo{{"hot", "too hot", 0}, {"cold", "too cool", 0}, {"ok", "as set, within 14 K (25 F)", 0}}},
 }
@@ -210,7 +210,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 	hot, loose := e.runsAway(), e.comesAndGoes()
 	// A control that names what it sees keeps its relays off by itself, and what gets too hot
 	// is driven or clicks all the same (common practice, no source).
-	listens := !hot && !e.dark() && !e.heard("intermittent", "touched", "sensor", "latch", "runs_hot") && !e.silent()
+	listens := !hot && !e.dark() && !e.heard("intermittent", "touched", "sensor", "latch", "some_code", "runs_hot") && !e.silent()
 	heardOf := map[circuit.PartID]bool{} // by control: one of its relays is listened to
 	summed := map[string]float64{}
 	looked := map[string]circuit.PartID{} // the part most suspected of what is looked at in one
@@ -246,7 +246,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if !hot && blocked[p.ID] >= worthAsking {
 			add(Air, p.ID)
 		}
-		if seized[p.ID] >= worthAsking {
+		if seized[p.ID] >= worthAsking || e.stands(p.ID) && e.unbelted(own) >= worthAsking {
 			add(Turn, p.ID)
 		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
@@ -262,7 +262,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 		switch {
 		case hot:
-		case p.Kind.Guards() && opened[p.ID] >= worthAsking && !e.carries(p), p.HasButton() && own[p.ID] >= worthAsking && !e.heard("works_again"): // nor what was pressed already
+		case p.Kind.Guards() && opened[p.ID] >= worthAsking && !e.carries(p), p.HasButton() && own[p.ID] >= worthAsking && !e.heard("works_again") && !e.heard("reset"): // nor what was pressed already
 			add(Press, p.ID)
 		}
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {
@@ -352,6 +352,27 @@ func (t *Telling) answers(c *circuit.Circuit, m Test) bool {
 		return t.What == "stiff" || t.What == "pushed"
 	}
 	return false
+}
+
+// stands reports whether a motor that needs a start, as one that turns a drum does, was told
+// not to run.
+func (e *Engine) stands(id circuit.PartID) bool {
+	return e.c.Part(id).Kind == circuit.KindMotor && slices.ContainsFunc(e.c.Part(id).Branches, func(b circuit.BranchID) bool {
+		return e.c.Branch(b).Start != circuit.None && slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+			return ev.Symptom != nil && ev.Symptom.Whole == 0 && ev.Symptom.Load == b && ev.Symptom.State != circuit.Normal
+		})
+	})
+}
+
+// unbelted is how far a switch is suspected that a belt may hold closed: whoever turns the
+// drum feels whether it is on.
+func (e *Engine) unbelted(own map[circuit.PartID]float64) (sum float64) {
+	for id, share := range own {
+		if id != circuit.None && e.c.Part(id).Kind == circuit.KindSwitch {
+			sum += share
+		}
+	}
+	return sum
 }
 
 // suspicion sums up by part how far it, and the joints and wires on it, are

@@ -179,7 +179,7 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
-	return tab.degreesFirst(tab.buttonFirst(tab.hotFirst(tab.easyFirst(out, n), n), n), n), err
+	return tab.glowFirst(tab.codeFirst(tab.degreesFirst(tab.buttonFirst(tab.hotFirst(tab.easyFirst(out, n), n), n), n), n), n), err
 }
 
 // degreesFirst holds a thermometer to what was said to be off its temperature, one way
@@ -191,9 +191,30 @@ func (tab *table) degreesFirst(ranked []ranking, n *stage) []ranking {
 	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Thermometer })
 }
 
+// codeFirst measures a sensor where a code is shown that nobody read, and nothing else is
+// amiss: it is what a control complains of most (common practice, no source).
+func (tab *table) codeFirst(ranked []ranking, n *stage) []ranking {
+	if !tab.e.heard("some_code") || slices.ContainsFunc(tab.e.evidence, func(ev Evidence) bool {
+		return ev.Symptom != nil && ev.Symptom.Whole != Quiet && (ev.Symptom.Whole != 0 || ev.Symptom.State != circuit.Normal)
+	}) {
+		return ranked
+	}
+	return tab.bring(ranked, n, func(i int) bool {
+		t := tab.tests[i]
+		return t.Probing() && !t.Live && tab.e.senses(t.Probes.P) && tab.e.senses(t.Probes.Q)
+	})
+}
+
+// senses reports whether a terminal is a sensor's.
+func (e *Engine) senses(at circuit.TerminalID) bool {
+	p := e.c.Terminal(at).Part
+	return p != circuit.None && e.c.Part(p).Kind == circuit.KindSensor
+}
+
 // buttonFirst presses the reset of what would be measured across itself, where that tells
 // anything: who has got there has the button under the thumb, and what clicks is mended
-// for as long as what tripped it lets it. What works while it is touched is moved as it is
+// for as long as what tripped it lets it. A drum is turned by its door before its motor or
+// the switch that its belt holds is got at. What works while it is touched is moved as it is
 // looked at (common practice, no source).
 func (tab *table) buttonFirst(ranked []ranking, n *stage) []ranking {
 	t := tab.tests[ranked[0].test]
@@ -202,6 +223,9 @@ func (tab *table) buttonFirst(ranked []ranking, n *stage) []ranking {
 	}
 	if !t.Probing() || t.Live {
 		return ranked
+	}
+	if k := tab.e.c.Terminal(t.Probes.P).Part; k != circuit.None && (tab.e.stands(k) || tab.e.c.Part(k).Kind == circuit.KindSwitch) {
+		return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Turn && tab.e.stands(tab.tests[i].Part) })
 	}
 	p, q := tab.e.c.Terminal(t.Probes.P).Part, tab.e.c.Terminal(t.Probes.Q).Part
 	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Press && tab.tests[i].Part == p && p == q })

@@ -49,6 +49,10 @@ func (t Test) shown(c *circuit.Circuit, faults []circuit.Fault) []float64 {
 // is pressed; at one, few (common practice, no source).
 const tripsWhole, tripsPole = 0.8, 0.15
 
+// beltOff is the chance that a switch that is open in the feed of a motor was opened by a
+// belt that is off, which whoever turns the drum feels (common practice, no source).
+const beltOff = 0.6
+
 // chances are those of every answer of a move with a fault present, whole where every
 // branch of the part fails so; ok is false where the fault changes nothing there.
 func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []float64, ok bool) {
@@ -57,6 +61,10 @@ func (t Test) chances(c *circuit.Circuit, f circuit.Fault, whole bool) (out []fl
 	switch near := (&Telling{Part: t.Part}).near(c, f.Branch); {
 	case t.Ask == Listen || t.Ask == Thermometer:
 		return out, false // of the settled machine
+	case t.Ask == Turn && c.Part(t.Part).Kind == circuit.KindMotor && kindOf(c, f.Branch) == circuit.KindSwitch && wayOf(c, f) == partOpen:
+		out[1], out[2] = beltOff, 1-beltOff-m.answers[0].base
+		out[0] = m.answers[0].base
+		return out, true
 	case near, t.Ask == Look && t.beside(c, f.Branch), t.Ask == Press && wayOf(c, f) == partShort:
 	default:
 		return out, false

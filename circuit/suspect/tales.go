@@ -103,7 +103,7 @@ var tales = map[string]tale{
 	"feels_hot":   {words: "gets hot", fact: "heat", base: 0.02, here: map[how]float64{jointHigh: 0.5, contactHigh: 0.4, jointOpen: 0.1, contactStuck: 0.1, partShort: 0.2, partOpen: 0.05}, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindFan: 0.3}, why: "a bad contact that still conducts warms what holds it, a motor that labours itself; what is open gets cold"},
 	"smell":       {words: "smell of burning", fact: "heat", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1, partOpen: 0.05}, why: "overheated insulation smells, and a winding or a contact as it burns through"},
 	"noise":       {words: "bang or crackle", fact: "arc", base: 0.01, here: map[how]float64{partShort: 0.4, partOpen: 0.1, jointHigh: 0.2, jointOpen: 0.2}, anywhere: map[how]float64{partShort: 0.3, partOpen: 0.06, jointHigh: 0.08, jointOpen: 0.06}, why: "a short or an arc is heard"},
-	"squeal":      {words: "squeal, rattle or thump: of what turns or expands, no fault of the circuit", base: 0.02, sound: 0.2, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.2, circuit.KindFan: 0.2}, why: "worn bearings, rollers and sheet metal are heard"},
+	"squeal":      {words: "squeal, rattle or thump: of what turns or expands, no fault of the circuit", base: 0.02, sound: 0.2, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.2, circuit.KindFan: 0.2, circuit.KindSwitch: 0.2}, why: "worn bearings, rollers and sheet metal are heard, and a belt that snaps and lets its switch go"},
 	"parted":      {words: "parted, cut or holed", base: 0.001, here: map[how]float64{jointOpen: 0.6, partOpen: 0.5, partShort: 0.4}, anywhere: map[how]float64{jointOpen: 0.2, partOpen: 0.1, partShort: 0.1}, why: "a break that can be seen conducts no more"},
 	"bare":        {words: "bare, rubbed through or pinched", base: 0.001, here: map[how]float64{partShort: 0.5, jointOpen: 0.05}, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.4}, ways: []how{partShort}, why: "a wire that lost its insulation touches metal"},
 	"blistered":   {words: "blistered or swollen", base: 0.001, here: map[how]float64{partOpen: 0.4, partShort: 0.4}, anywhere: map[how]float64{partOpen: 0.1, partShort: 0.1}, why: "a sheath blisters where the winding fails"},
@@ -160,16 +160,18 @@ var tales = map[string]tale{
 	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
-	"sensor":  {words: "a code that names the sensor", base: 0.001, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
-	"too_hot": {words: "a code for too hot", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
-	"latch":   {words: "a code that names the latch", base: 0.001, senses: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
-	"key":     {words: "a code that names a key", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
-	"board":   {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
+	"sensor":    {words: "a code that names the sensor", base: 0.001, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
+	"too_hot":   {words: "a code for too hot", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
+	"latch":     {words: "a code that names the latch", base: 0.001, senses: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindDoorSwitch: 0.3, circuit.KindControl: 0.05}, why: "the latch was not found where it should be"},
+	"key":       {words: "a code that names a key", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "the key panel is the control's"},
+	"some_code": {words: "a code that nobody read", base: 0.04, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.4, circuit.KindLatch: 0.1, circuit.KindControl: 0.15}, why: "a control shows what it sees wrong: mostly its sensor"},
+	"board":     {words: "a code that names the board", base: 0.002, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.5, circuit.KindRelay: 0.2}, why: "the control found itself at fault"},
 
 	"runs_hot":  {words: "runs too hot", base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
-	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1}, why: "what measures the heat is off, or heat is missing"},
+	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1, otherwise: 0.03}, why: "what measures the heat is off, or heat is missing: a part that is open, elements that are worn"},
 
 	"runs_out":      {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
+	"plenty":        {words: "there is plenty of it, only not hot", base: 0.3, ways: []how{partOpen, partShort}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.04, circuit.KindThermostat: 0.04, circuit.KindNone: 0.1}, why: "what lacks half its heat runs out; a thermostat set low, or off, does not"},
 	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
 	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
 	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
@@ -183,10 +185,10 @@ var tales = map[string]tale{
 	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, metal: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
 	"trips_late":      {words: "the breaker trips after minutes", when: whenHot, pole: 0.001, base: 0.0002, alone: true, kinds: map[circuit.Kind]float64{circuit.KindBreaker: 0.8}, ways: []how{partOpen, contactHigh}, anywhere: map[how]float64{partShort: 0.15, jointHigh: 0.03}, why: "a worn breaker, or one with a bad joint, lets go as it warms; what touches metal with some of its winding left draws too much, but not all at once"},
 	"stiff":           {words: "turns hard or not at all by hand", base: 0.001, ways: []how{otherwise}, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.5, circuit.KindFan: 0.5}, here: map[how]float64{partOpen: 0.05, partShort: 0.05}, why: "bearings that bind stall a motor or a fan, and may burn its winding"},
-	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
+	"lint":            {words: "the air way is clogged", base: 0.1, sound: 0.3, ways: []how{partOpen, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.5, circuit.KindLimit: 0.4, circuit.KindThermostat: 0.15}, why: "heat that cannot leave opens what guards against it"},
 	"gas":             {words: "smell of gas", base: 0.1, until: "gas_cleared", first: "Smell of gas: switch nothing, light nothing. Shut its valve, everybody out, call for help from outside. No test before it is cleared.", why: "parts no electrical fault from another; what leaks comes first"},
 	"gas_cleared":     {words: "the gas was cleared", base: 0.5, why: "who answers for gas found it tight, or made it so"},
-	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.02}, why: "the motor runs; a belt that is gone may open its switch"},
+	"belt":            {words: "the belt is off or broken: mechanical, no fault of the circuit", base: 0.001, sound: 0.5, ways: []how{partOpen}, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.4}, why: "the motor runs; a belt that is gone may open its switch"},
 	"air_clear":       {words: "the air way is clear", base: 0.5, kinds: map[circuit.Kind]float64{circuit.KindThermalFuse: 0.3, circuit.KindLimit: 0.4}, why: "what guards against heat seldom opens where the air moves"},
 	"belt_on":         {words: "the belt is on and whole", base: 0.6, kinds: map[circuit.Kind]float64{circuit.KindSwitch: 0.2}, why: "a belt that is on holds its switch closed"},
 	"door_locked":     {words: "the door stays locked", base: 0.002, moves: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
@@ -194,7 +196,7 @@ var tales = map[string]tale{
 }
 
 // toldCodes are the rows that tell of a code.
-var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board"}
+var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board", "some_code"}
 
 // most is the largest chance that a row holds where a place is told of, or where none
 // is.
@@ -263,6 +265,11 @@ func copied[K ~uint8](of map[K]float64) map[K]float64 {
 
 // partsNothing reports whether it is told as often whatever is wrong.
 func (t tale) partsNothing() bool {
+	for _, p := range t.kinds {
+		if p < t.base {
+			return false // it clears some
+		}
+	}
 	return t.most(true) == t.base && t.most(false) == t.base && t.spares == 0 && t.undriven == 0 && t.setting == 0 && t.sound == 0
 }
 

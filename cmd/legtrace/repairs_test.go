@@ -38,10 +38,10 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 122
-	repairsListed = 150
-	repairsHalf   = 135
-	repairsFirst  = 146
+	repairsSaid   = 126
+	repairsListed = 156
+	repairsHalf   = 141
+	repairsFirst  = 153
 )
 
 // What really failed is named, from what people said and found, and the first

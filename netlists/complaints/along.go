@@ -137,7 +137,9 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 			}
 			return at[0], k.against(at[0], k.amps)
 		}
-		if mode == circuit.None {
+		if mode == circuit.None && supplies && !r.StoresHeat() {
+			mode = r.OffMode() // it stands there whatever is on
+		} else if mode == circuit.None {
 			mode = k.r.modeBeyond(append(slices.Clone(out), in...), id)
 		}
 		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, "volts", mode)...)
@@ -146,6 +148,9 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 		return false
 	}
 	*before = lastRead{of: np, unit: k.unit, mode: k.mode, next: true, poles: k.poles}
+	if len(k.poles) == 1 && k.side == "out" && k.r.fedByLegs(k.means[0].Statements[0].Part) {
+		before.side = k.side
+	}
 	if len(k.means) == 1 {
 		id := k.means[0].Statements[0].Part
 		at := k.r.nameWords(id)
@@ -194,7 +199,7 @@ func (r *reader) modeBeyond(ends []circuit.TerminalID, part circuit.PartID) circ
 			}
 		}
 	}
-	return mainMode(r.c)
+	return r.usualMode()
 }
 
 // sideAt is where volts were read that a word tells, "in" or "out" of a part; "" where it

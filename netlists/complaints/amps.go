@@ -139,7 +139,7 @@ func (r *reader) spokenBefore(words []raw) *phrase {
 		}
 		to = from - 1
 	}
-	return nil
+	return r.topic
 }
 
 // oneLoad reports whether a phrase names loads of one kind, and no place or machine.
@@ -337,7 +337,7 @@ func (k *clamped) ofSupply(part circuit.PartID) {
 		if wires := k.r.c.Terminal(t).Wires; strings.HasSuffix(k.r.c.Terminal(t).Name, ".out") && len(wires) == 1 {
 			was := k.mode
 			if k.mode == circuit.None {
-				k.mode = mainMode(k.r.c)
+				k.mode = k.r.usualMode()
 			}
 			k.means, k.mode = append(k.means, k.at(wires[0], "")...), was
 			return

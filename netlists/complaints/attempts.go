@@ -174,6 +174,9 @@ func (r *reader) deadCoils(but []circuit.BranchID) (out []circuit.BranchID) {
 			out = append(out, s.Load)
 		}
 	}
+	if b := r.before; len(out) == 0 && b != nil && b.dead && r.onSurface(b.load) && !slices.Contains(but, b.load) {
+		out = append(out, b.load)
+	}
 	return out
 }
 

@@ -81,7 +81,7 @@ func (k *readout) near(np *phrase, parts []circuit.PartID, before *phrase) []cir
 	if len(of) == 0 {
 		return parts
 	}
-	if (metered || !k.r.c.Part(of[0]).Kind.Heats()) && len(of) == 1 && len(np.where) == 0 && slices.Contains(parts, of[0]) {
+	if topic := before == k.r.topic; (metered || topic || !k.r.c.Part(of[0]).Kind.Heats()) && len(of) == 1 && (len(np.where) == 0 || topic) && slices.Contains(parts, of[0]) {
 		return of // "convection fan 37 ohms, 120 at the fan"
 	}
 	words := k.r.nameWords(of[0])

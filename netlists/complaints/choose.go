@@ -161,6 +161,7 @@ func (r *reader) besides(others []Choice) {
 // choose puts down one statement, or all where all are meant, or asks which.
 func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 	r.means(p)
+	choices = r.ofMode(choices, k)
 	switch {
 	case len(choices) == 0:
 	case p.trail != "" && slices.Contains(append(k.places, k.subjects...), p) && len(choices) == 1 && (choices[0].Statements[0].Load == circuit.None || len(p.nouns) == 0): // "wire at the upper doodad"
@@ -184,6 +185,25 @@ func (r *reader) choose(p *phrase, s *said, choices []Choice, k *clause) {
 		r.heard.Questions = append(r.heard.Questions, Question{Words: strings.Join(p.words, " "), What: s.key, About: choices[0].Statements[0].About, Choices: choices, of: p,
 			others: k.other && slices.ContainsFunc(p.words, func(w string) bool { return singular(w) != w })})
 	}
+}
+
+// ofMode keeps of several choices the one that is called as a mode that is spoken of: "the fan
+// does not run on convection" is of the convection fan.
+func (r *reader) ofMode(choices []Choice, k *clause) []Choice {
+	if len(choices) < 2 || len(k.modes) != 1 || slices.ContainsFunc(choices, func(c Choice) bool { return c.Statements[0].Load == circuit.None || r.heats(c.Statements[0].Load) }) {
+		return choices // what heats in one mode may do so in others
+	}
+	called := strings.Fields(fold(r.c.Mode(k.modes[0]).Label))
+	those := slices.DeleteFunc(slices.Clone(choices), func(c Choice) bool {
+		own := slices.DeleteFunc(strings.Fields(fold(c.Label)), func(w string) bool {
+			return slices.ContainsFunc(choices, func(o Choice) bool { return o.Label != c.Label && slices.Contains(strings.Fields(fold(o.Label)), w) })
+		})
+		return !anyIn(own, called)
+	})
+	if len(those) == 1 {
+		return those
+	}
+	return choices
 }
 
 // mostChoices is of how many one is asked at most where none was named.

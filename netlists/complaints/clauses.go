@@ -55,6 +55,47 @@ func (l *Language) isApart(words []raw, contact bool) bool {
 	return apart
 }
 
+// prepared takes out of each sentence that tells of a meter what was done so that it could be
+// read, "breaker off, leads off:", and marks what was read of a part by itself.
+func (r *reader) prepared(words []raw) []raw {
+	for from := 0; from < len(words); {
+		to := from
+		for to < len(words) && words[to].mark != '.' && words[to].mark != ';' {
+			to++
+		}
+		kept := r.unprepared(slices.Clone(words[from:to]))
+		words = slices.Replace(words, from, to, kept...)
+		from += len(kept) + 1
+	}
+	return words
+}
+
+// unprepared is a sentence without what was done before it was read; all of it where nothing
+// was read by ohms.
+func (r *reader) unprepared(words []raw) []raw {
+	m, apart := &r.l.Meter, false
+	read := func(w raw) bool {
+		return r.l.unitOf(w.word) == "ohms" || tenths.MatchString(w.word) || slices.ContainsFunc([][]string{m.Open, m.Opened, m.Closed}, func(of []string) bool { return slices.Contains(of, w.word) })
+	}
+	for from := 0; from < len(words); {
+		to := r.l.clauseEnd(words, from)
+		clause := words[from:to]
+		lifted := r.l.isApart(clause, false) && slices.ContainsFunc(clause, func(w raw) bool { return r.l.nounOf(r.l.alone(singular(w.word))).Joint })
+		if !(lifted || slices.Contains(m.Prepared, joined(clause))) || len(clause) == 0 || to == len(words) || !slices.ContainsFunc(words[to:], read) {
+			for i := range clause {
+				clause[i].apart = apart
+			}
+			from = to + 1
+			continue
+		}
+		if apart = apart || lifted; from > 0 && words[to].mark == 0 { // "power off and wires off, OL"
+			to--
+		}
+		words = slices.Delete(words, from, to+1)
+	}
+	return words
+}
+
 // aside is where in a clause begins what tells how it was read: "with its plug off",
 // "while it tries"; its length where nothing does. Apart says that it was read by itself.
 func (r *reader) aside(clause []raw) (begin int, apart bool) {

@@ -134,6 +134,10 @@ func figure(s string) (x float64, ok bool) {
 func (r *reader) offBySet(group func(string) string) string {
 	set, isSet := figure(group("set"))
 	seen, isSeen := figure(group("seen"))
+	if low, ok := figure(group("low")); ok { // what it is kept at is the middle of its swings
+		high, _ := figure(group("high"))
+		seen, isSeen = (low+high)/2, true
+	}
 	below, isBelow := figure(group("below"))
 	if reach, ok := figure(group("reach")); ok && !r.isSupply(reach) {
 		below, isBelow = reach, true

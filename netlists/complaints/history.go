@@ -87,6 +87,14 @@ func (r *reader) history(k *clause, s *said) {
 		r.attempt(k, s)
 		return
 	}
+	if s = r.opensAsItShould(k, s); s == nil {
+		r.withheld = true
+		return
+	}
+	if wires := len(k.subjects) == 1 && k.subjects[0].joint; wires && s.key == "found_good" {
+		r.withheld = true // "the harness from the board to the sensor rings through": of no part
+		return
+	}
 	if s.key == "new_cord" {
 		s = r.outlet(k, s)
 	}
@@ -115,7 +123,7 @@ func (r *reader) history(k *clause, s *said) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
-	if s.key == "replaced" && r.l.Swap != "" && (strings.HasPrefix(s.words, r.l.Swap) || r.putsIt(s.words)) && !(!r.putsIt(s.words) && len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) && !k.subjects[0].all) && r.exchange(k) {
+	if s.key == "replaced" && r.l.Swap != "" && (strings.HasPrefix(s.words, r.l.Swap) || r.putsIt(s.words)) && (r.before != nil || r.putsIt(s.words) || len(k.subjects) == 0 || !r.isPronounOf(k.subjects[0]) || k.subjects[0].all) && r.exchange(k) {
 		return
 	}
 	if s.key == "replaced" && len(k.places) > 0 && r.l.Swap != "" && (strings.HasPrefix(s.words, r.l.Swap) || r.putsIt(s.words) && len(r.parts(k.places[0], r.isSurface)) > 0) {
@@ -201,6 +209,33 @@ func (r *reader) history(k *clause, s *said) {
 		}
 		r.choose(p, s, r.ofParts(st, parts), k)
 	}
+}
+
+// opensAsItShould is what is found of a contact by a word for what it does, "opens", where that
+// is its work: a thermostat that does so hot is good. It is nil of what is switched, of which
+// nothing tells whether it should.
+func (r *reader) opensAsItShould(k *clause, s *said) *said {
+	does, _, _ := strings.Cut(s.words, " ")
+	if s.key != "found_bad" || !slices.ContainsFunc(r.l.bases(does), func(b base) bool { return b.by == "s" && slices.Contains(r.l.Meter.Opened, b.word) }) {
+		return s
+	}
+	subjects := append(slices.Clone(k.subjects), k.places...)
+	if len(subjects) == 0 {
+		subjects = r.last
+	}
+	of := func(kinds ...circuit.Kind) bool {
+		return slices.ContainsFunc(subjects, func(p *phrase) bool {
+			parts := r.likeliest(p, r.partsFirst(p, r.isNoLoad))
+			return len(parts) > 0 && slices.Contains(kinds, r.c.Part(parts[0]).Kind)
+		})
+	}
+	switch {
+	case of(circuit.KindThermostat):
+		return &said{class: isHistory, key: "found_good", words: s.words, from: s.from}
+	case of(circuit.KindRelay), slices.ContainsFunc(subjects, r.ofContact):
+		return nil
+	}
+	return s
 }
 
 // triedAt is the load that the words of where a part was tried single out: "in the right

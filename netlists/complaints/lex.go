@@ -89,6 +89,7 @@ type raw struct {
 	slip   string  // what was written, where it is read as another word
 	about  *phrase // of a mark in place of a reading: of what it was
 	short  bool    // of a full stop: what goes on is no new sentence, as after "el."
+	apart  bool    // what is read there was read with its wires off
 }
 
 // glued is a figure with its unit: "240V", "17ohm", "1.09k".
@@ -233,6 +234,9 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 			}
 			used += n
 			continue
+		}
+		if l.named[words[used].word] && slices.Contains(s.said, aPart) {
+			return nil, 0 // "0 A on the second heater's lead": it is called so
 		}
 		either := strings.Split(w, "|")
 		at, empty := slices.Index(either, words[used].word), slices.Index(either, "")

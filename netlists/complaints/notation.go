@@ -35,6 +35,12 @@ func (r *reader) notation(words []raw) []raw {
 			words = slices.Replace(words, i, next+1, raw{word: words[i].word + words[next].word, hyphen: words[next].hyphen})
 			continue
 		}
+		if end := i + 2; end < len(words) && slices.Contains(m.Enters, words[i].word) && r.l.alone(words[next].word).has(joins) && slices.Contains(m.Leaves, words[end].word) {
+			if at := slices.IndexFunc(words[:i], func(w raw) bool { return isFigure(w.word) }); at >= 0 {
+				words = slices.Replace(words, next, end, raw{mark: ','}, words[at]) // "240 in and out of the reset"
+				continue
+			}
+		}
 		if to := r.l.clauseEnd(words, next); words[i].mark == ',' && to > next && to+1 < len(words) && words[to].mark == ',' && i > 0 && (isFigure(words[to+1].word) || slices.Contains(m.Open, words[to+1].word)) && r.l.isApart(words[next:to], false) {
 			words = slices.Delete(words, i, to+1) // "element to metal, wires off, 12 k"
 			i--
@@ -161,11 +167,11 @@ func (k *readout) under(clause []raw) []raw {
 		for _, state := range []struct {
 			say  []string
 			mode circuit.ModeID
-		}{{m.Loaded, mainMode(k.r.c)}, {m.Unloaded, k.r.c.OffMode()}, {m.AsOff, k.r.c.OffMode()}, {m.AsFound, circuit.None}} {
+		}{{m.Loaded, k.r.usualMode()}, {m.Unloaded, k.r.c.OffMode()}, {m.AsOff, k.r.c.OffMode()}, {m.AsFound, circuit.None}} {
 			for _, say := range state.say {
 				if f := strings.Fields(say); n == 0 && len(f) <= len(clause)-i && startsWith(clause[i:], f) {
 					if n = len(f); state.mode != circuit.None {
-						k.mode = state.mode
+						k.mode, k.calling = state.mode, state.mode != k.r.c.OffMode()
 					}
 				}
 			}
@@ -218,7 +224,7 @@ func (r *reader) eachOf(words []raw) (each []raw, n int) {
 		for at < len(words) && words[at].mark == 0 && (r.names([]raw{{word: singular(words[at].word)}}) || r.lettered(words[at].word) != nil) {
 			at++
 		}
-		if at == from {
+		if at == from || at > from+1 && r.l.alone(words[at-1].word).has(isVerb) && singular(words[at-1].word) != words[at-1].word {
 			return nil, 0
 		}
 		names = append(names, words[from:at])

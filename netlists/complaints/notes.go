@@ -77,6 +77,12 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		}) {
 			continue // "burnt on the board at the bake relay" is one place
 		}
+		if limit := theLimit(c); s.What == "reset" && s.popped && limit != circuit.None && slices.ContainsFunc(said[i+1:], func(by Statement) bool {
+			return by.clause > s.clause && (by.What == "dead" || by.What == "no_help" || by.What == "all_dead")
+		}) {
+			out = append(out, visit.Note{Told: "found_good", Part: c.Part(limit).Name})
+			continue // "clicked, still no hot water": it is closed now
+		}
 		notes, err := note(c, s, mentioned)
 		if err != nil {
 			return nil, err

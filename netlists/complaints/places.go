@@ -14,6 +14,10 @@ func (r *reader) whole(k *clause, s *said) {
 	if d := r.done; (s.key == "not:trips" || s.key == "no_trip") && d != nil && d.key == "pulled" && r.tripped && r.cameOf(k, &said{class: isState, key: "quits", words: s.words, from: s.from}) {
 		return // "took the wire off the element and it holds"
 	}
+	if first, _, _ := strings.Cut(s.words, " "); s.key == "door_locked" && first == r.l.Denial && len(k.subjects) > 0 && len(r.parts(k.subjects[0], anyPart)) > 0 {
+		r.withheld = true // "valve coil good, not open"
+		return
+	}
 	st := k.blank(OfWhole, s)
 	if words := strings.Fields(st.Words); s.trips() && st.When == "" && (k.unit == "minutes" && k.amount >= 1 || slices.ContainsFunc(r.l.Midway, func(w string) bool { return strings.Contains(st.Words, w) }) || slices.ContainsFunc(words, r.l.minutes)) {
 		st.When = "late" // "trips ten minutes into the cycle"

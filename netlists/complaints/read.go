@@ -51,6 +51,8 @@ type reader struct {
 	by        way
 	handled   handling // that came before
 	heading   []said   // what is said of all in the list behind a colon
+	before    *context // of the text, nil where nothing was noted
+	topic     *phrase  // what that was of
 }
 
 func (r *reader) read(tokens []token) {

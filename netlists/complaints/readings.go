@@ -29,6 +29,8 @@ type instrument struct {
 	// part and where it is; Start is the winding that starts a motor. Opened is Open, said
 	// of what was read by itself.
 	Apart, Leads, In, Start, Cold, Opened []string
+	// Prepared are whole clauses that tell how the machine was made safe to be read.
+	Prepared []string
 	// Jumps tell of a reading that does not stand still.
 	Jumps []string
 	// Enters and Leaves tell on which side of a part volts were read, Live that they were
@@ -71,6 +73,7 @@ type readout struct {
 	megohms      bool
 	apart        bool // its wires were off
 	live         bool
+	calling      bool      // it was read while the machine called for heat
 	more         []float64 // figures beside the first, each of another of several parts
 	side         string    // of a part, "in" or "out"
 	legs         bool
@@ -96,7 +99,8 @@ func (r *reader) readings(words []raw) []raw {
 		return u == "ohms" || u == "kilohms" || u == "volts" || slices.Contains(r.l.Meter.Open, w.word) || tenths.MatchString(w.word)
 	})
 	var before lastRead
-	var spoken *phrase
+	spoken := r.topic
+	words = r.prepared(words)
 	for from := 0; from < len(words); {
 		to := from
 		for to < len(words) && !r.anew(words, from, to) && (words[to].mark == ':' || to > 0 && words[to].short && !r.l.vocabulary[words[to-1].word] || !r.l.parting(words[to]) || to > from && r.lists(words, from, to) || to > from && words[to].mark == 0 && r.l.liesBetween(words[:to])) {
@@ -205,6 +209,7 @@ type lastRead struct {
 	next bool           // what was read there follows
 	legs bool           // it was of what brings the supply
 	fed  circuit.PartID // which part that is, and one
+	side string         // of what brings it, where one pole was read behind it
 	dead bool           // there was nothing, and a word of a list follows
 	// poles are those it was read at.
 	poles []string
@@ -220,6 +225,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		clause = clause[:len(clause)-1]
 	}
 	to, apart := k.r.aside(clause)
+	apart = apart || len(clause) > 0 && clause[0].apart
 	k.apart = apart
 	clause = k.pair(clause[:to])
 	var letter *phrase
@@ -312,6 +318,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	if len(k.more) > 0 && (k.side != "" || k.zero || k.paired) {
 		return false
+	}
+	if k.side == "" && before.side != "" && len(named) == 0 && len(k.poles) == 1 && !slices.Equal(k.poles, before.poles) {
+		k.side, named = before.side, []*phrase{before.of} // "L1 121 out of the breaker, L2 0"
 	}
 	if k.side != "" {
 		for _, np := range []*phrase{before.of, k.spoken} {

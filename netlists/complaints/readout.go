@@ -116,6 +116,9 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		return false // not across that winding
 	}
 	mode := k.r.c.OffMode()
+	if k.calling && k.r.isLoad(parts[0]) && !k.r.uses(k.mode, k.r.machine.loads[parts[0]][0]) {
+		k.mode = circuit.None // it calls for that one
+	}
 	switch sensor := k.r.c.Part(parts[0]).Kind == circuit.KindSensor; {
 	case k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(parts[0]):
 		mode = k.r.modeHeard(parts[0])
@@ -193,6 +196,10 @@ func (k *readout) pair(clause []raw) []raw {
 		} else if !clause[i].hyphen && !(i > 0 && slices.Contains(k.r.l.Meter.At, clause[i-1].word)) {
 			continue
 		}
+		if to < len(clause) && clause[to].word == k.r.l.Clamp.Neutral && !k.r.isPole(clause[i].word) && k.r.isTerminal(clause[i].word) && slices.ContainsFunc(clause, func(w raw) bool { return isFigure(w.word) }) {
+			k.poles = []string{clause[i].word} // "H1 to neutral 120 V"
+			return slices.Delete(slices.Clone(clause), i, to+1)
+		}
 		if to == len(clause) || isFigure(clause[i].word) || k.r.isPole(clause[i].word) && k.r.isPole(clause[to].word) {
 			continue
 		}
@@ -229,7 +236,7 @@ func (k *readout) terminals(id circuit.PartID) (p, q circuit.TerminalID) {
 // between two: "120 V at the timer's M", "TC to N OL".
 func (k *readout) atTerminals(np *phrase) bool {
 	full, n, unit := k.r.c.Supply().Volts, len(k.poles), "volts"
-	mode := mainMode(k.r.c)
+	mode := k.r.usualMode()
 	switch volts := k.amps >= full/3 && k.amps <= full*1.2; {
 	case n == 0 || n > 2:
 		return false
@@ -288,6 +295,9 @@ func (k *readout) toNeutral(part circuit.PartID, which bool) {
 
 // modeHeard is the mode that what is said of a part's load is of, where none is said.
 func (r *reader) modeHeard(part circuit.PartID) circuit.ModeID {
+	if m := r.usualMode(); r.before != nil && r.uses(m, r.machine.loads[part][0]) {
+		return m
+	}
 	n, err := symptom(r.c, r.machine.loads[part][0], circuit.Dead, circuit.None)
 	if err != nil {
 		return circuit.None
@@ -342,6 +352,36 @@ func (k *readout) numbers(clause []raw, i int) bool {
 	return (t.has(isNoun) || t.has(isWhere)) && slices.ContainsFunc(k.r.machine.parts, func(set map[string]bool) bool { return set[clause[i].word] })
 }
 
+// drives takes volts at a relay's coil: it is driven, and pulls, or is not.
+func (k *readout) drives(np *phrase, before *lastRead) bool {
+	isRelay := func(id circuit.PartID) bool { return k.r.c.Part(id).Kind == circuit.KindRelay && k.r.isNoLoad(id) } // of another it is read
+	if !k.ofCoil(np) || k.unit == "ohms" || !k.shown {
+		return false
+	}
+	relays := k.r.parts(np, isRelay)
+	for _, of := range []*phrase{before.of, k.spoken} {
+		if of != nil && len(relays) == 0 && len(np.where) == 0 && !np.all {
+			relays = k.r.parts(of, isRelay) // "240 into the relay, 12 V on its coil"
+		}
+	}
+	relays = k.near(np, k.standing(k.r.likeliest(np, relays)), before.of)
+	if len(relays) == 0 {
+		return false
+	}
+	what := "click"
+	if k.amps == 0 {
+		what = "no_click"
+	}
+	for _, id := range relays {
+		st := k.r.clauses[0].blank(OfPlace, &said{key: what})
+		st.Part, st.Words = id, k.said
+		k.means = append(k.means, Choice{k.r.c.Part(id).Label, []Statement{st}})
+	}
+	k.unit = "volts"
+	*before = lastRead{of: k.r.phraseOf(relays[0]), unit: k.unit, mode: k.mode}
+	return true
+}
+
 // fed takes volts where a part brings the supply.
 func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
 	ok := k.supply(part)
@@ -364,6 +404,9 @@ func (k *readout) supplying(before *lastRead) circuit.PartID {
 func (k *readout) of(np *phrase, before *lastRead) bool {
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
+	}
+	if k.drives(np, before) {
+		return true
 	}
 	if of := before.of; len(np.nouns) == 0 || k.r.stands(&phrase{nouns: np.nouns}) && len(np.where) > 0 { // "upper 12 ohms, lower OL"
 		if of == nil && k.spoken != nil && k.r.namesOnly(k.spoken, circuit.KindSensor) {

@@ -88,6 +88,13 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 		head.nouns, head.said = p.nouns[:1], p.said[:1]
 		return r.parts(&head, counts)
 	}
+	if n := len(p.nouns); n > 1 && !r.l.HeadFirst && slices.Contains(r.l.Meter.Coil, p.said[n-1]) { // "the relay's coil"
+		of := *p
+		of.nouns, of.said = p.nouns[:n-1], p.said[:n-1]
+		if out := r.parts(&of, func(id circuit.PartID) bool { return counts(id) && r.c.Part(id).Kind == circuit.KindRelay }); len(out) > 0 || len(r.parts(&of, func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindRelay })) > 0 {
+			return out
+		}
+	}
 	if n := len(p.nouns); n > 1 && !p.joint && !r.l.Nouns[p.nouns[n-1]].Verb { // "burner indicator": the head of the two
 		head := *p
 		if head.nouns, head.said = p.nouns[n-1:], p.said[n-1:]; r.l.HeadFirst {

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"legtrace/circuit"
-	"legtrace/circuit/visit"
 )
 
 // restDead makes of a machine that is dead, but for what is said to work, what is
@@ -181,6 +180,7 @@ func (r *reader) settle() {
 	r.trippedAgain()
 	r.worksTillItTrips()
 	r.settleExchange()
+	r.nowWorks()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
@@ -426,35 +426,4 @@ var narrower = map[string]bool{"weak": true, "hot": true, "on": true, "full": tr
 
 func (r *reader) heats(load circuit.BranchID) bool {
 	return heats(r.c, load)
-}
-
-// recall answers which of several is meant by what was noted before: of "coil reads OL"
-// the one coil that was complained of, of "switch burnt" the one that is called as its
-// coil is.
-func (h *Heard) recall(c *circuit.Circuit, before []visit.Note) {
-	var failed [][]string
-	for _, n := range before {
-		amiss := n.Told != "" || slices.Contains([]string{circuit.Dead.String(), circuit.Weak.String(), circuit.TooMuch.String(), circuit.StaysOn.String()}, n.State)
-		if load, err := c.FindLoad(n.Load); err == nil && amiss {
-			failed = append(failed, strings.Fields(fold(c.Label(load))))
-		}
-	}
-	h.Questions = slices.DeleteFunc(h.Questions, func(q Question) bool {
-		if q.Doubt != "" || len(failed) == 0 {
-			return false
-		}
-		meant := slices.DeleteFunc(slices.Clone(q.Choices), func(one Choice) bool {
-			words := strings.Fields(fold(one.Label))
-			own := slices.DeleteFunc(slices.Clone(words), func(w string) bool {
-				return !slices.ContainsFunc(q.Choices, func(o Choice) bool { return !slices.Contains(strings.Fields(fold(o.Label)), w) })
-			})
-			return !slices.ContainsFunc(failed, func(of []string) bool {
-				return slices.Equal(of, words) || len(own) > 0 && !slices.ContainsFunc(own, func(w string) bool { return !slices.Contains(of, w) })
-			})
-		})
-		if len(meant) == 1 {
-			h.Statements = append(h.Statements, meant[0].Statements...)
-		}
-		return len(meant) == 1
-	})
 }

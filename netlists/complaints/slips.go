@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"cmp"
+	"legtrace/circuit/visit"
 	"maps"
 	"regexp"
 	"slices"
@@ -42,7 +43,7 @@ func (l *Language) near(w string) string {
 // perhaps puts words that were not understood right where they are slips too small or
 // too far off to be read so unasked, "heet" for "heat": by that with which most is
 // understood, the nearest of those.
-func (in *Listener) perhaps(h *Heard, sentence string) {
+func (in *Listener) perhaps(h *Heard, sentence string, before []visit.Note) {
 	const most, tries = 4, 6 // words, and what may be meant by each
 	least, told := len(h.Unknown), len(h.Statements)
 	for _, w := range h.Unknown[:min(most, len(h.Unknown))] {
@@ -51,7 +52,7 @@ func (in *Listener) perhaps(h *Heard, sentence string) {
 		there := regexp.MustCompile(`(?i)\b` + regexp.QuoteMeta(w) + `\b`)
 		for _, meant := range near[:min(tries, len(near))] {
 			said := there.ReplaceAllLiteralString(sentence, meant)
-			_, anew, _ := in.Complaint(said)
+			_, anew, _ := in.Complaint(said, before...)
 			if left, n := len(anew.Unknown), len(anew.Statements); left < least || left == least && as != "" && n > told {
 				better, as, least, told = said, meant, left, n
 			}

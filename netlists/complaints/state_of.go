@@ -275,6 +275,12 @@ func (r *reader) lightsGas() bool { return len(r.loadsOf("kind:solenoid")) > 0 }
 var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "weak": "found_bad"}
 
 func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
+	as := r.opensAsItShould(k, &said{class: isHistory, key: about, words: s.words, from: s.from})
+	if as == nil {
+		r.withheld = true
+		return
+	}
+	about = as.key
 	parts := r.likeliest(p, r.parts(p, anyPart))
 	if own := r.companion(p); own != circuit.None {
 		parts = []circuit.PartID{own}
@@ -302,7 +308,7 @@ func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 			}
 			for _, load := range r.machine.loads[circuit.PartID(id)] {
 				switch one := r.ofLoads(k, s, key, []circuit.BranchID{load})[0]; {
-				case slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }):
+				case r.before != nil && load == r.before.load, slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }):
 				case r.inQuestion(one):
 					asked = append(asked, one)
 				default:

@@ -27,6 +27,7 @@ type Language struct {
 	below    map[string]bool
 	figures  func() []*regexp.Regexp
 	short    map[string][]short // what is short for others, by each word that it may begin with
+	named    map[string]bool    // words of counting that name parts of the machine
 	// ofVerb are the features of what a verb can only be said of, by its words.
 	ofVerb map[string]string
 	particles
@@ -40,6 +41,8 @@ type particles struct {
 	Others, Swap   string
 	Appliances     []string // of a kind each
 	Rooms          []string // that are told by a number: "apt 4b"
+	Plenty         []string // of water, that does not run out
+	Ordinals       []string // words of counting that may name a part: "the second heater"
 	Hear           string   // "I can hear the motor"
 	Control        string   // what is set: "demonstration off"
 	Times          []string // of a day, a week or a year: "quit Sunday"
@@ -110,6 +113,8 @@ type particles struct {
 	Spell          spell
 	Clamp          clamp
 	Meter          instrument
+	Trial          trial
+	Burning        burning
 }
 
 // spell is how a language tells that something is hot for a time.

@@ -63,6 +63,10 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 			left = append(left, q.Words)
 			continue
 		}
+		if q.What == "code" { // nobody read it: still it is of what the control sees
+			notes, left = append(notes, visit.Note{Told: "some_code"}), append(left, q.Words)
+			continue
+		}
 		var of []visit.Note
 		var each [][]visit.Note
 		for _, choice := range q.Choices {
@@ -148,7 +152,7 @@ func (in *Listener) Complaint(sentence string, before ...visit.Note) ([]visit.No
 	if notes, err := visit.Complaint(in.c, sentence); err == nil {
 		return notes, Heard{}, nil
 	}
-	h := in.Read(sentence)
+	h := in.read(sentence, contextOf(in.c, before))
 	h.recall(in.c, before)
 	notes, err := h.notes(in.c)
 	if err != nil {
@@ -176,7 +180,7 @@ func ListenTo(c *circuit.Circuit) (ls Listeners) {
 func (ls Listeners) Complaint(sentence string, before ...visit.Note) (notes []visit.Note, h Heard, l *Language, err error) {
 	best := ls.best(sentence)
 	notes, h, err = best.Complaint(sentence, before...)
-	best.perhaps(&h, sentence)
+	best.perhaps(&h, sentence, before)
 	var unclear *Unclear
 	if errors.As(err, &unclear) {
 		unclear.Heard = h

@@ -12,6 +12,7 @@ package complaints
 
 import (
 	_ "embed"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -148,30 +149,48 @@ type Listener struct {
 // Listener knows what a machine's own parts and modes are called.
 func (l *Language) Listener(c *circuit.Circuit) *Listener {
 	l = l.with(c)
-	return &Listener{l, c, l.vocabularyOf(c)}
+	in := &Listener{l, c, l.vocabularyOf(c)}
+	for _, set := range in.machine.parts {
+		for _, w := range l.Ordinals {
+			if set[w] && !l.named[w] {
+				own := *in.l
+				own.named = maps.Clone(own.named)
+				if own.named == nil {
+					own.named = map[string]bool{}
+				}
+				own.named[w] = true
+				in.l, l = &own, &own
+			}
+		}
+	}
+	return in
 }
 
 // Read makes statements of a sentence or several.
-func (in *Listener) Read(sentence string) Heard {
+func (in *Listener) Read(sentence string) Heard { return in.read(sentence, nil) }
+
+// read is [Listener.Read] of what is said after other things were noted.
+func (in *Listener) read(sentence string, before *context) Heard {
 	if len(sentence) > MaxSentence {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
 	words := in.l.expand(split(sentence))
-	h, tokens := in.hear(words)
+	h, tokens := in.hear(words, before)
 	strange := in.strangers(tokens, h.Unknown)
 	known := slices.DeleteFunc(slices.Clone(words), func(w raw) bool { return slices.Contains(strange, w.word) })
 	if len(known) < len(words) {
-		without, _ := in.hear(known)
+		without, _ := in.hear(known, before)
 		h.agree(in, without, strings.Join(strange, " "))
 	}
 	return h
 }
 
 // hear reads words once.
-func (in *Listener) hear(words []raw) (Heard, []token) {
+func (in *Listener) hear(words []raw, before *context) (Heard, []token) {
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
-	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.asides(words)))))))), r.machine))
+	r.resume(before)
+	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.tries(r.flames(r.asides(words)))))))))), r.machine))
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {
 			r.heard.Mended = append(r.heard.Mended, t.mended)
@@ -181,6 +200,7 @@ func (in *Listener) hear(words []raw) (Heard, []token) {
 	r.left()
 	r.now, r.saying = span{}, nil
 	r.settle()
+	r.lasts(words)
 	r.askOnce()
 	r.answer()
 	r.guard(tokens)

@@ -1,0 +1,68 @@
+package suspect_test
+
+import (
+	"strings"
+	"testing"
+
+	"legtrace/circuit/suspect"
+)
+
+// A drum that does not turn after a thump is turned by hand, by its door, before anything is
+// taken apart: one that spins with no drag has lost its belt, and the belt's switch is open
+// (common practice, no source).
+func TestADrumThatSpinsFreeHasLostItsBelt(t *testing.T) {
+	seen := []suspect.Note{{Mode: "timed_dry", Load: "motor.main", State: "dead"}, {Told: "squeal"}, {Mode: "door_open", Load: "drum_lamp", State: "normal"}}
+	if p := nextOf(t, "dryer", seen...)[0]; p.Ask != suspect.Turn || p.Minutes > 5 {
+		t.Errorf("first %q in %.0f minutes: %s", p.Ask, p.Minutes, p.Why)
+	}
+	seen = append(seen, suspect.Note{Ask: "turn", Part: "motor", Mode: "off", Answer: "free"})
+	if s := first(t, "dryer", seen...); !strings.HasPrefix(s.Words(), "Belt switch open") || s.P < 0.8 {
+		t.Errorf("spins free: %s, %.2f", s.Words(), s.P)
+	}
+	for _, p := range nextOf(t, "dryer", suspect.Note{Mode: "timed_dry", Load: "heater", State: "dead"}) {
+		if p.Ask == suspect.Turn {
+			t.Error("no heat: the drum is turned by hand")
+		}
+	}
+}
+
+// A code that nobody read is of the sensor most: that is measured first where nothing else is
+// amiss (common practice, no source).
+func TestACodeThatNobodyReadBeginsWithTheSensor(t *testing.T) {
+	p := nextOf(t, "range-electronic", suspect.Note{Told: "some_code"}, suspect.Note{Mode: "lf_surface", Load: "lf_element", State: "normal"})[0]
+	if c := machine(t, "range-electronic"); !p.Probing() || p.Live || c.Part(c.Terminal(p.Probes.P).Part).Name != "oven_sensor" {
+		t.Errorf("first %s %s", p.Probes.Name, p.Why)
+	}
+}
+
+// A clogged air way opens what guards against heat; it makes none of that conduct badly (common
+// practice, no source).
+func TestLintOpensAndDoesNotCorrode(t *testing.T) {
+	e := engine(t, machine(t, "dryer-electronic"), suspect.Options{Order: 2}, suspect.Note{Mode: "dry", Slow: true}, suspect.Note{Told: "lint"})
+	for i, s := range e.Suspects(3) {
+		if strings.HasPrefix(s.Words(), "Thermal cut-off high resistance") {
+			t.Errorf("place %d: %s, %.2f", i+1, s.Words(), s.P)
+		}
+	}
+}
+
+// Water that is plenty and only lukewarm lacks none of its heat: what it comes to is measured
+// at a tap beside what is set, before an element is got at (common practice, no source).
+func TestPlentyOfLukewarmWaterIsMeasuredAtATap(t *testing.T) {
+	cold := suspect.Note{Told: "runs_cold"}
+	if p := nextOf(t, "water-heater", cold, suspect.Note{Told: "plenty"})[0]; p.Ask != suspect.Thermometer {
+		t.Errorf("first %q %s", p.Ask, p.Why)
+	}
+	if p, s := first(t, "water-heater", cold).P, first(t, "water-heater", cold, suspect.Note{Told: "plenty"}).P; s > p/1.5 {
+		t.Errorf("an element is blamed at %.2f, with plenty at %.2f", p, s)
+	}
+}
+
+// A belt that is off is why the switch it holds is open where the motor does not run (common
+// practice, no source).
+func TestABrokenBeltOpensItsSwitch(t *testing.T) {
+	s := first(t, "dryer-electronic", suspect.Note{Mode: "dry", Load: "motor.main", State: "dead"}, suspect.Note{Told: "belt"})
+	if !strings.HasPrefix(s.Words(), "Belt switch open") || s.P < 0.6 {
+		t.Errorf("%s, %.2f", s.Words(), s.P)
+	}
+}
