@@ -142,7 +142,7 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of // "the oven quit and now the burners too"
 	case k.not && k.rest && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips with the right rear, with the others not"
-	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
+	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0 && !k.deniedVerb(p.r.l):
 		if !named {
 			k.subjects, k.places = k.places, nil // "never with the burners"
 		}
@@ -169,6 +169,12 @@ func (p *parser) implied() (key, of string) {
 		return "normal", ""
 	}
 	return "", ""
+}
+
+// deniedVerb reports whether what is denied is a verb that names as well what it is of: "it
+// tripped, now the oven won't bake", not "the bake never does".
+func (k *clause) deniedVerb(l *Language) bool {
+	return k.denied > 0 && k.denied < len(k.words) && l.word(k.words[k.denied]).has(isVerb) && l.word(k.words[k.denied]).has(isNoun)
 }
 
 // goesOn reports whether what was spoken of right before was understood.
