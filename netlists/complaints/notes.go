@@ -56,6 +56,11 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		again := func(by Statement) bool {
 			return by.What == "failed_again" || by.What == "reset" || by.What == "no_help"
 		}
+		if s.grounds(c, said) {
+			bad := *s
+			bad.What, bad.Mode = "shorted", circuit.None
+			s = &bad
+		}
 		if s.What == "replaced" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "failed_again" && by.Part == s.Part }) {
 			continue // it did not hold
 		}
@@ -118,6 +123,9 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 // note writes one statement.
 func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool) ([]visit.Note, error) {
 	switch {
+	case s.About == OfLoad && s.opened && s.Any == 0 && heats(c, s.Load) && s.Mode == circuit.None:
+		notes, err := ofLoad(c, s)
+		return append(notes, visit.Note{Told: "found_bad", Part: c.Part(c.Branch(s.Load).Part).Name}), err
 	case s.About == OfLoad:
 		return ofLoad(c, s)
 	case s.About == OfWhole:
@@ -312,6 +320,9 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	switch {
 	case s.What == "slow":
 		n, err := symptom(c, s.Load, circuit.Weak, s.Mode)
+		if part := c.Branch(s.Load).Part; part != circuit.None && c.Part(part).Kind == circuit.KindSurfaceElement {
+			return []visit.Note{n}, err // what heats there alone heats less, and is not dead
+		}
 		return []visit.Note{{Mode: n.Mode, Slow: true}}, err
 	case s.What == "off_by" && s.Amount < 0:
 		n.Told, n.Answer = "runs_cold", s.kelvin(c)
