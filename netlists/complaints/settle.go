@@ -173,6 +173,7 @@ func (r *reader) settle() {
 	r.resetOften()
 	r.trippedAgain()
 	r.worksTillItTrips()
+	r.scorchedAbove()
 	r.settleExchange()
 	all := r.heard.Statements
 	for i := range all {
