@@ -133,6 +133,10 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			return
 		}
 	}
+	if at := r.partKind(circuit.KindBreaker); key == "normal" && r.lately(OfWhole) && r.heard.Statements[len(r.heard.Statements)-1].What == "trips" && at >= 0 && anyIn(strings.Fields(strings.Join(k.words, " ")), r.l.Touch) && anyIn(strings.Fields(s.words), r.l.Warm) {
+		r.ofPart(k, s, "feels_hot", r.phraseOf(at)) // "trips after an hour, feels warm to the touch"
+		return
+	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
 	heats := func(id circuit.PartID) bool { return r.isLoad(id) && r.c.Part(id).Kind.Heats() }
 	if key != "normal" && !inMode && !k.every && !r.c.StoresHeat() && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], heats)) == 0 {

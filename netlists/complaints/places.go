@@ -141,6 +141,10 @@ func (r *reader) seen(k *clause, s *said) {
 		places = k.subjects // "the selector is burnt at the bake terminal"
 		r.now.join(k.places[0].from)
 	}
+	if len(k.places) == 1 && len(k.subjects) == 1 && slices.Contains(ofMatter, s.key) && len(k.places[0].nouns) == 1 && r.l.Nouns[k.places[0].nouns[0]].Verb && r.opens(k.subjects[0]) {
+		places = k.subjects // "the selector is burnt on bake"
+		r.now.join(k.places[0].from)
+	}
 	if len(k.places) > 1 && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState }) {
 		places = k.places[:1] // "no click from the thermostat and no heat from either one"
 	}

@@ -14,6 +14,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}) {
 		key = "normal" // "turns and stops, the lights stay on"
 	}
+	if key == "on" && k.not && p.all && r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["stop"].Say) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		return o.What == "quits" || o.What == "fails_hot" || o.What == "dark" || o.What == "dead" || o.What == "intermittent"
+	}) {
+		key = "normal" // "the screen goes dark, the burners don't quit"
+	}
 	if n := len(p.words); n > 0 && p.words[n-1] != r.l.Lights && strings.HasSuffix(p.words[n-1], " "+r.l.Lights) && r.lightsGas() {
 		r.withheld = true // "the oven lights", which is what its burner does
 		return
@@ -41,7 +46,8 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	if on := r.loadsOf("kind:surface_element"); r.isTop(p) && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) {
-		if r.spoken(func(n noun) bool { return n.Of == "oven" && n.Region }) && !r.spoken(func(n noun) bool {
+		load := r.machine.loads[parts[0]][0]
+		if r.wasSaid(load, "dead") || p.all || r.spoken(func(n noun) bool { return n.Of == "oven" && n.Region }) && !r.spoken(func(n noun) bool {
 			return slices.ContainsFunc(n.Is, func(is string) bool { return fits(r.machine.parts[parts[0]], is) }) && !n.Region
 		}) {
 			for _, load := range on {
@@ -57,6 +63,16 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.count(&all.Statements[0])
 		q.Choices = append(q.Choices, all)
 		r.heard.Questions = append(r.heard.Questions, q)
+		return
+	}
+	if (key == "off_by" || key == "slow") && k.it && r.isLamp(p) {
+		st := k.blank(OfWhole, s) // "its light never goes out and it never gets to temperature"
+		st.What, st.side = key, k.sideOf(s)
+		r.put(st)
+		return
+	}
+	if key == "dead" && r.isControl(p) && len(p.said) == 1 && slices.Contains(r.l.Keys, singular(p.said[0])) && r.hasPower() {
+		r.withheld = true // keys do nothing, and it shows a code: not dead
 		return
 	}
 	if key == "hot" && slices.Contains(r.l.Lit, s.words) && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp {
@@ -233,6 +249,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		st := &choices[i].Statements[0]
 		st.Any = any
 		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
+		st.opened = key == "dead" && slices.Contains(r.l.Meter.Opened, s.words)
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 		for _, load := range loads {
 			if p.only && !one.all && key == "normal" && len(p.where) == 0 && r.heats(load) && load != st.Load && !r.siblings(r.c.Branch(load).Part, r.c.Branch(st.Load).Part) {
@@ -241,6 +258,12 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	r.choose(&one, s, choices, k)
+}
+
+// hasPower reports whether it was said that the control shows something, or beeps.
+func (r *reader) hasPower() bool {
+	tells := func(what string) bool { return what == "code" || what == "beeps" || what == "flashing" }
+	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return tells(s.What) }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return tells(q.What) })
 }
 
 // isSound reports whether a phrase names what heats as the part that it is, or what nobody
@@ -270,6 +293,9 @@ var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "wea
 
 func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 	parts := r.likeliest(p, r.parts(p, anyPart))
+	if last := r.lastPart(p, parts); last != circuit.None {
+		parts = []circuit.PartID{last} // "the cooling fan is seized, fan windings open"
+	}
 	if own := r.companion(p); own != circuit.None {
 		parts = []circuit.PartID{own}
 	}

@@ -92,6 +92,7 @@ type particles struct {
 	Touch          []string            // that tell what a hand feels
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact
 	Lit            []string            // verbs of fire: of a lamp, that it is lit
+	Keys           []string            // what a hand presses, beside a display
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead
 	SwitchedOff    []string            `toml:"switched_off"` // words that together tell that all was set to off
 	Presses        []string            // verbs of what a hand does to a thing, not to work it
