@@ -88,6 +88,10 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.rarely && len(k.strange) == 0:
 		return "intermittent", ""
+	case named && !k.not && len(k.subjects) == 1 && k.subjects[0].done && p.r.l.word(k.words[len(k.words)-1]).has(only):
+		k.butOnly = []*phrase{{}}
+		p.r.used.join(p.singles)
+		return "normal", "" // "bake only, no broil"
 	case len(k.butOnly) > 0 && named && !k.not:
 		return "normal", "" // "the left front only does the small ring"
 	case len(k.subjects) == 1 && k.subjects[0].only && !k.not && !k.odd && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && !slices.ContainsFunc(p.r.parts(k.subjects[0], p.r.isLoad), func(id circuit.PartID) bool { return p.r.wasSaid(p.r.machine.loads[id][0], "dead") }):

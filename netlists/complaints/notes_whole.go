@@ -39,6 +39,9 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		}
 		return []visit.Note{{Mode: said, Trips: true}}, nil
 	case "some_on":
+		if s.Mode == mainMode(c) && s.Mode != c.OffMode() && s.among == "" && heatsIn(c, s.Mode) && len(c.Controls()) > 0 {
+			return []visit.Note{{Told: "runs_hot"}}, nil // "never cycles off in bake": what heats there should
+		}
 		return []visit.Note{{Mode: said, SomeOn: true, Load: s.among}}, nil
 	case "slow":
 		return []visit.Note{{Mode: name, Slow: true}}, nil

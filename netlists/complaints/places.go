@@ -62,6 +62,11 @@ func (r *reader) whole(k *clause, s *said) {
 	} else if len(of) > 0 && (s.trips() || s.key == "all_dead") && (r.region(of[0]) || r.isMachine(of[0])) {
 		r.now.join(of[0].from) // with whichever of what is in it
 	}
+	if s.key == "chatters" && len(r.loadsOf("kind:surface_element")) > 0 && !slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return r.l.alone(w).has(isNoun) }) && (slices.ContainsFunc(of, r.isKnob) ||
+		st.Mode != circuit.None && !slices.ContainsFunc(r.mainLoads(st.Mode), func(id circuit.BranchID) bool { return !r.onSurface(id) })) {
+		r.seen(k, &said{class: isSeen, key: "noise", words: s.words, from: s.from}) // no relay works a burner
+		return
+	}
 	if s.key == "shock" || s.key == "lint" || s.key == "chatters" {
 		for _, p := range of {
 			r.now.join(p.from) // wherever it is felt

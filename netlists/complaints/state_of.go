@@ -89,6 +89,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if looks := anyIn(k.words, r.l.Looks); key == "normal" && looks &&
 		!slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) {
+		if amiss := r.failed(p); len(amiss) == 1 {
+			p = r.phraseOf(amiss[0]) // "no broil, bake is good, element looks fine"
+		}
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
 		return
 	}
@@ -181,6 +184,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if key == "pushed" && r.heats(loads[0]) {
 		return // what heats is not helped by hand
 	}
+	if worked := r.besideWorks(p, parts); worked != circuit.None {
+		loads = r.machine.loads[worked]
+	}
 	if last := r.lastPart(p, parts); last != circuit.None && !r.wasSaid(r.machine.loads[last][0], negated(key)) {
 		loads = r.machine.loads[last] // "the broiler ... the element"
 	}
@@ -264,6 +270,20 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 func (r *reader) hasPower() bool {
 	tells := func(what string) bool { return what == "code" || what == "beeps" || what == "flashing" }
 	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return tells(s.What) }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return tells(q.What) })
+}
+
+// besideWorks is the one of several parts of a bare name that goes with what was told of
+// last, which works it: "the bake relay clicks, the element is open". None where none does.
+func (r *reader) besideWorks(p *phrase, parts []circuit.PartID) circuit.PartID {
+	n := len(r.heard.Statements)
+	if n == 0 || len(parts) < 2 || len(p.where) > 0 || len(p.nouns) != 1 || p.all || p.count > 0 || r.region(p) || !r.l.isPart(p.said[0]) {
+		return circuit.None
+	}
+	last := r.heard.Statements[n-1].Part
+	if last == circuit.None || r.isLoad(last) && r.c.Part(last).Kind != circuit.KindRelay {
+		return circuit.None
+	}
+	return r.nearest(parts, last)
 }
 
 // isSound reports whether a phrase names what heats as the part that it is, or what nobody
