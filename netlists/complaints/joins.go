@@ -156,6 +156,8 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on" && !slices.ContainsFunc(k.words[min(k.denied, len(k.words)):], func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }):
 		return p.notSo(), "" // "right front stays on, left front doesn't"
+	case k.not && named && k.denied == len(k.words) && !p.no && p.r.lastSaid != nil && (p.r.lastSaid.key == "quits" || p.r.lastSaid.key == "intermittent" || p.r.lastSaid.key == "dead" && p.r.lastSaid.past):
+		return "normal", "" // "the oven quits, the burners don't"
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && p.r.l.Nothing != "" && k.firstWord() == p.r.l.Nothing:

@@ -272,6 +272,31 @@ func (r *reader) heatedBeside() (out []circuit.BranchID) {
 				out = append(out, load)
 			}
 		}
+		if len(out) == 0 {
+			out = r.litWith(r.machine.loads[id])
+		}
+	}
+	return out
+}
+
+// litWith is what heats in every mode in which a lamp lights that tells of it: an oven's
+// elements by its cycle lamp; nothing where it lights for burners too.
+func (r *reader) litWith(lamps []circuit.BranchID) (out []circuit.BranchID) {
+	for _, m := range r.c.Modes() {
+		if len(lamps) != 1 || !r.uses(m.ID, lamps[0]) {
+			continue
+		}
+		if !heatsIn(r.c, m.ID) {
+			return nil
+		}
+		for _, load := range r.mainLoads(m.ID) {
+			if r.heats(load) && r.onSurface(load) {
+				return nil
+			}
+			if r.heats(load) && !slices.Contains(out, load) {
+				out = append(out, load)
+			}
+		}
 	}
 	return out
 }

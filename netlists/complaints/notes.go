@@ -56,6 +56,13 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		again := func(by Statement) bool {
 			return by.What == "failed_again" || by.What == "reset" || by.What == "no_help"
 		}
+		if s.What == "smell" && slices.ContainsFunc(said, func(by Statement) bool {
+			return by.What == "on" && by.Load != circuit.None && c.Branch(by.Load).Part == s.Part
+		}) {
+			anywhere := *s
+			anywhere.Part = circuit.None // what stays on smells of all that it heats
+			s = &anywhere
+		}
 		if s.grounds(c, said) {
 			bad := *s
 			bad.What, bad.Mode = "shorted", circuit.None

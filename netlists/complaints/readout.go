@@ -136,6 +136,9 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		return len(k.means) > 0
 	}
 	for _, id := range parts {
+		if k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(id) {
+			mode = k.r.modeHeard(id)
+		}
 		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, k.unit, mode)...)
 	}
 	return len(k.means) == len(parts)

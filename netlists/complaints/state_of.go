@@ -14,7 +14,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}) {
 		key = "normal" // "turns and stops, the lights stay on"
 	}
-	if key == "on" && k.not && p.all && r.l.formOf(strings.Fields(s.words)[0], r.l.Verbs["stop"].Say) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+	if key == "on" && p.all && k.lasting && len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
 		return o.What == "quits" || o.What == "fails_hot" || o.What == "dark" || o.What == "dead" || o.What == "intermittent"
 	}) {
 		key = "normal" // "the screen goes dark, the burners don't quit"
@@ -315,6 +315,10 @@ func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 	parts := r.likeliest(p, r.parts(p, anyPart))
 	if last := r.lastPart(p, parts); last != circuit.None {
 		parts = []circuit.PartID{last} // "the cooling fan is seized, fan windings open"
+	} else if amiss := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
+		return !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return r.partOf(&o) == id && !notAmiss[o.What] })
+	}); len(amiss) == 1 && len(p.where) == 0 && !p.all {
+		parts = amiss // of which something was told that is wrong
 	}
 	if own := r.companion(p); own != circuit.None {
 		parts = []circuit.PartID{own}
