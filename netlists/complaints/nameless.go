@@ -133,6 +133,10 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			return
 		}
 	}
+	if key == "normal" && len(k.words) == 1 && slices.Contains(r.l.Warm, s.words) && r.lately(OfPlace) && len(r.last) == 1 && r.joins(r.last[0]) {
+		r.ofPart(k, s, "feels_hot", r.last[0]) // "the breaker is loose, hot"
+		return
+	}
 	if at := r.partKind(circuit.KindBreaker); key == "normal" && r.lately(OfWhole) && r.heard.Statements[len(r.heard.Statements)-1].What == "trips" && at >= 0 && anyIn(strings.Fields(strings.Join(k.words, " ")), r.l.Touch) && anyIn(strings.Fields(s.words), r.l.Warm) {
 		r.ofPart(k, s, "feels_hot", r.phraseOf(at)) // "trips after an hour, feels warm to the touch"
 		return

@@ -244,13 +244,20 @@ func (r *reader) seen(k *clause, s *said) {
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
-		if len(p.words) == 1 && len(r.last) == 1 && len(r.last[0].where) > 0 && p != r.last[0] { // "the left rear is dead, block burnt"
-			at := slices.Clone(r.last[0].where)
+		last := r.last
+		if len(k.subjects) == 1 && len(r.parts(k.subjects[0], r.isSurface)) == 1 && p != k.subjects[0] {
+			last = k.subjects // "the left rear coil arcs in its block"
+		}
+		if len(p.words) == 1 && len(last) == 1 && len(last[0].where) > 0 && p != last[0] { // "the left rear is dead, block burnt"
+			at := slices.Clone(last[0].where)
 			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
 				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[r.c.Branch(x.failed).Part], w) })
 			}
 			if near := r.parts(&phrase{where: append(at, singular(p.words[0]))}, anyPart); len(near) == 1 && r.machine.parts[near[0]][singular(p.words[0])] {
 				parts = near
+			} else if len(k.subjects) == 1 && last[0] == k.subjects[0] && len(of) > 1 && r.namesOnly(p, circuit.KindTerminalBlock) {
+				r.now.join(p.from) // which the netlist has no part for
+				continue
 			}
 		}
 		if p.none && len(parts) > 1 && s.key == "no_click" && len(k.modes) == 0 { // "no relay clicks"

@@ -213,6 +213,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	} else if p.only && key == "normal" && len(k.butOnly) == 0 && r.heats(loads[0]) && !r.onSurface(loads[0]) {
 		k.butOnly = []*phrase{{}} // "only broil works"
 	}
+	if p.only && key == "normal" && len(loads) == 1 && len(k.butOnly) == 0 && (r.isControl(p) || r.machine.parts[parts[0]]["clock"]) {
+		for _, load := range r.loadsOf(heating) { // "only the clock works"
+			r.put(r.ofLoad(k, s, "dead", load))
+		}
+	}
 	for _, of := range k.butOnly {
 		others := r.parts(of, r.isLoad)
 		if len(of.nouns)+len(of.where) == 0 { // "only the top half heats"
@@ -283,7 +288,12 @@ func (r *reader) besideWorks(p *phrase, parts []circuit.PartID) circuit.PartID {
 	if last == circuit.None || r.isLoad(last) && r.c.Part(last).Kind != circuit.KindRelay {
 		return circuit.None
 	}
-	return r.nearest(parts, last)
+	called := r.nameWords(last)
+	those := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool { return !anyIn(r.nameWords(id), called) })
+	if len(those) != 1 {
+		return circuit.None
+	}
+	return those[0]
 }
 
 // isSound reports whether a phrase names what heats as the part that it is, or what nobody
