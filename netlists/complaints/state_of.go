@@ -277,25 +277,6 @@ func (r *reader) hasPower() bool {
 	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return tells(s.What) }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return tells(q.What) })
 }
 
-// besideWorks is the one of several parts of a bare name that goes with what was told of
-// last, which works it: "the bake relay clicks, the element is open". None where none does.
-func (r *reader) besideWorks(p *phrase, parts []circuit.PartID) circuit.PartID {
-	n := len(r.heard.Statements)
-	if n == 0 || len(parts) < 2 || len(p.where) > 0 || len(p.nouns) != 1 || p.all || p.count > 0 || r.region(p) || !r.l.isPart(p.said[0]) {
-		return circuit.None
-	}
-	last := r.heard.Statements[n-1].Part
-	if last == circuit.None || r.isLoad(last) && r.c.Part(last).Kind != circuit.KindRelay {
-		return circuit.None
-	}
-	called := r.nameWords(last)
-	those := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool { return !anyIn(r.nameWords(id), called) })
-	if len(those) != 1 {
-		return circuit.None
-	}
-	return those[0]
-}
-
 // isSound reports whether a phrase names what heats as the part that it is, or what nobody
 // sees heat, and it is said to be good: it was tested.
 func (r *reader) isSound(k *clause, s *said, p *phrase, parts []circuit.PartID) bool {
