@@ -67,7 +67,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if (key == "off_by" || key == "slow") && k.it && r.isLamp(p) {
 		st := k.blank(OfWhole, s) // "its light never goes out and it never gets to temperature"
-		st.What, st.side = key, k.sideOf(s)
+		st.What, st.side = key, r.sideOf(k, s)
 		r.put(st)
 		return
 	}
