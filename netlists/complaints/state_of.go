@@ -106,7 +106,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	if key == "dead" && len(parts) > 0 && anyIn(strings.Fields(strings.Join(p.said, " ")), r.l.Windings) {
-		r.ofPart(k, s, "found_bad", p) // "the start winding is open"
+		one := *p
+		one.all = false                   // of its windings there may be several
+		r.ofPart(k, s, "found_bad", &one) // "the start winding is open"
 		return
 	}
 	felt := anyIn(words, r.l.Touch)
@@ -274,7 +276,10 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 // hasPower reports whether it was said that the control shows something, or beeps.
 func (r *reader) hasPower() bool {
 	tells := func(what string) bool { return what == "code" || what == "beeps" || what == "flashing" }
-	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return tells(s.What) }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return tells(q.What) })
+	coded := func(t token) bool {
+		return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
+	}
+	return slices.ContainsFunc(r.tokens, coded) || slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return tells(s.What) }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return tells(q.What) })
 }
 
 // isSound reports whether a phrase names what heats as the part that it is, or what nobody
