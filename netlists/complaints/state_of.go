@@ -311,10 +311,13 @@ func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 	parts := r.likeliest(p, r.parts(p, anyPart))
 	if last := r.lastPart(p, parts); last != circuit.None {
 		parts = []circuit.PartID{last} // "the cooling fan is seized, fan windings open"
-	} else if amiss := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
-		return !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return r.partOf(&o) == id && !notAmiss[o.What] })
-	}); len(amiss) == 1 && len(p.where) == 0 && !p.all {
-		parts = amiss // of which something was told that is wrong
+	} else if len(p.where) == 0 && !p.all {
+		for _, o := range slices.Backward(r.heard.Statements) { // of which something was told last that is wrong
+			if id := r.partOf(&o); id != circuit.None && slices.Contains(parts, id) && !notAmiss[o.What] {
+				parts = []circuit.PartID{id}
+				break
+			}
+		}
 	}
 	if own := r.companion(p); own != circuit.None {
 		parts = []circuit.PartID{own}
