@@ -130,9 +130,6 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 // note writes one statement.
 func note(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bool) ([]visit.Note, error) {
 	switch {
-	case s.About == OfLoad && s.opened && s.Any == 0 && heats(c, s.Load) && s.Mode == circuit.None:
-		notes, err := ofLoad(c, s)
-		return append(notes, visit.Note{Told: "found_bad", Part: c.Part(c.Branch(s.Load).Part).Name}), err
 	case s.About == OfLoad:
 		return ofLoad(c, s)
 	case s.About == OfWhole:

@@ -106,9 +106,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	if key == "dead" && len(parts) > 0 && anyIn(strings.Fields(strings.Join(p.said, " ")), r.l.Windings) {
-		one := *p
-		one.all = false                   // of its windings there may be several
-		r.ofPart(k, s, "found_bad", &one) // "the start winding is open"
+		r.ofPart(k, s, "found_bad", p) // "the start winding is open"
 		return
 	}
 	felt := anyIn(words, r.l.Touch)
@@ -262,7 +260,6 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		st := &choices[i].Statements[0]
 		st.Any = any
 		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
-		st.opened = key == "dead" && slices.Contains(r.l.Meter.Opened, s.words)
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 		for _, load := range loads {
 			if p.only && !one.all && key == "normal" && len(p.where) == 0 && r.heats(load) && load != st.Load && !r.siblings(r.c.Branch(load).Part, r.c.Branch(st.Load).Part) {
@@ -309,9 +306,11 @@ var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "wea
 
 func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 	parts := r.likeliest(p, r.parts(p, anyPart))
-	if last := r.lastPart(p, parts); last != circuit.None {
+	if worked := r.besideWorks(p, parts); worked != circuit.None {
+		parts = []circuit.PartID{worked}
+	} else if last := r.lastPart(p, parts); last != circuit.None {
 		parts = []circuit.PartID{last} // "the cooling fan is seized, fan windings open"
-	} else if len(p.where) == 0 && !p.all {
+	} else if len(p.where) == 0 && (!p.all || anyIn(strings.Fields(strings.Join(p.said, " ")), r.l.Windings)) {
 		for _, o := range slices.Backward(r.heard.Statements) { // of which something was told last that is wrong
 			if id := r.partOf(&o); id != circuit.None && slices.Contains(parts, id) && !notAmiss[o.What] {
 				parts = []circuit.PartID{id}

@@ -100,7 +100,6 @@ type wording struct {
 	way      way    // how what it is said of was found
 	there    string // the load in whose place a part works
 	held     bool   // it stops as a button is let go
-	opened   bool   // it was found open
 }
 
 // Question is something said that could mean several things.
