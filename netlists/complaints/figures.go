@@ -223,6 +223,10 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 	if rest, ok := figure(group("rest")); ok && rest < r.c.Supply().Volts*2/3 {
 		return nil // of one leg to neutral
 	}
+	one, isOne := figure(group("l1"))
+	if two, ok := figure(group("l2")); ok && isOne && max(one, two) > r.c.Supply().Volts*2/3 {
+		return nil // of both legs
+	}
 	read("rest", l1, l2, r.c.OffMode())
 	read("load", l1, l2, on)
 	read("l1", l1, n, r.c.OffMode())

@@ -14,6 +14,10 @@ func (p *parser) finish(comma bool) {
 	if k.quoted && k.lost {
 		k.said = nil // "says pre-heat for ever"
 	}
+	for len(k.subjects) > 1 && r.isMachine(k.subjects[0]) && !k.subjects[1].linked {
+		r.used.join(k.subjects[0].from) // "the stove in apt 3 left front burner dead"
+		k.subjects = k.subjects[1:]
+	}
 	if len(k.said) == 0 && len(k.subjects) > 0 {
 		k.said = slices.Clone(r.heading)
 	}

@@ -37,6 +37,9 @@ func (r *reader) food(words []raw) (kept []raw) {
 	if len(r.l.Baking.Food) == 0 || len(r.loadsOf(drives)) > 0 || !r.machine.words["oven"] && !r.machine.words["bake"] {
 		return words
 	}
+	if r.ofBurner(words) {
+		return words // "the burner goes off, the food never cooks"
+	}
 	spoken := false // of food
 	for len(words) > 0 {
 		n := slices.IndexFunc(words, func(w raw) bool { return strings.ContainsRune(".!?", w.mark) })
@@ -63,6 +66,24 @@ func (r *reader) food(words []raw) (kept []raw) {
 		words = words[next:]
 	}
 	return kept
+}
+
+// ofBurner reports whether burners are spoken of, and nothing that bakes.
+func (r *reader) ofBurner(words []raw) bool {
+	burner := false
+	for _, w := range words {
+		t := r.l.alone(singular(w.word))
+		if !t.has(isNoun) {
+			continue
+		}
+		switch of := r.l.nounOf(t); {
+		case of.Of == "oven", of.Verb:
+			return false
+		case strings.HasPrefix(of.Of, "surface"):
+			burner = true
+		}
+	}
+	return burner
 }
 
 // baked is what words tell of what is baked, nothing where they tell of anything else.
@@ -158,4 +179,16 @@ func (r *reader) bakes() (upper, lower circuit.BranchID) {
 		}
 	}
 	return upper, lower
+}
+
+// scorchedAbove drops what was told of burnt food where what heats below is dead: what is
+// above heats alone.
+func (r *reader) scorchedAbove() {
+	_, lower := r.bakes()
+	if lower == circuit.None || !r.wasSaid(lower, "dead") {
+		return
+	}
+	r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
+		return s.What == "off_by" && s.side == "above" && s.Mode == mainMode(r.c) && s.Amount == 0
+	})
 }

@@ -194,7 +194,8 @@ func (r *reader) guard(tokens []token) {
 			continue
 		}
 		of, w := r.bears(r.of[i], t)
-		if t.has(isUnit) && timed || r.spot(of, tokens[:i+1]) || slices.Contains(r.l.Meter.Ground, t.text) && r.told("shock", circuit.None) {
+		if t.has(isUnit) && timed || r.spot(of, tokens[:i+1]) || slices.Contains(r.l.Meter.Ground, t.text) && r.told("shock", circuit.None) ||
+			r.l.nounOf(t).Machine && w == weightless && !t.has(isVerb) { // "dispatch: range, no bake"
 			continue
 		}
 		if t.unknown && !r.l.tellsHow(t.text) {

@@ -113,6 +113,17 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
+	if len(k.subjects) == 1 && len(k.places) == 1 && ofPlace[s.key] && len(k.places[0].nouns) == 1 && r.l.Nouns[k.places[0].nouns[0]].Verb && r.opens(k.subjects[0]) {
+		r.now.join(k.places[0].from)
+		places = k.subjects // "the thermostat reads open in bake"
+	}
+	if named := len(places); s.key == "replaced" && named > 0 {
+		places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool { return r.isSocket(p) && len(r.parts(p, r.isSurface)) > 0 })
+		if len(places) == 0 {
+			r.withheld = true // a receptacle that the netlist has no part for
+			return
+		}
+	}
 	if len(places) == 0 && len(r.last) > 0 && !slices.ContainsFunc(r.last, func(p *phrase) bool { return len(p.where) > 0 || !r.region(p) && !r.isMachine(p) }) {
 		places = r.last // "everything is slow, the landlord put it in last month"
 	}

@@ -88,6 +88,10 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.rarely && len(k.strange) == 0:
 		return "intermittent", ""
+	case named && !k.not && len(k.subjects) == 1 && k.subjects[0].done && p.r.l.word(k.words[len(k.words)-1]).has(only):
+		k.butOnly = []*phrase{{}}
+		p.r.used.join(p.singles)
+		return "normal", "" // "bake only, no broil"
 	case len(k.butOnly) > 0 && named && !k.not:
 		return "normal", "" // "the left front only does the small ring"
 	case len(k.subjects) == 1 && k.subjects[0].only && !k.not && !k.odd && p.r.lastSaid != nil && p.r.lastSaid.key == "dead" && !slices.ContainsFunc(p.r.parts(k.subjects[0], p.r.isLoad), func(id circuit.PartID) bool { return p.r.wasSaid(p.r.machine.loads[id][0], "dead") }):
@@ -142,7 +146,7 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of // "the oven quit and now the burners too"
 	case k.not && k.rest && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips with the right rear, with the others not"
-	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0:
+	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0 && !k.deniedVerb(p.r.l):
 		if !named {
 			k.subjects, k.places = k.places, nil // "never with the burners"
 		}
@@ -152,6 +156,8 @@ func (p *parser) implied() (key, of string) {
 		return "", ""
 	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on" && !slices.ContainsFunc(k.words[min(k.denied, len(k.words)):], func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }):
 		return p.notSo(), "" // "right front stays on, left front doesn't"
+	case k.not && named && k.denied == len(k.words) && !p.no && p.r.lastSaid != nil && (p.r.lastSaid.key == "quits" || p.r.lastSaid.key == "intermittent" || p.r.lastSaid.key == "dead" && p.r.lastSaid.past):
+		return "normal", "" // "the oven quits, the burners don't"
 	case k.not && (named || k.rest):
 		return "dead", ""
 	case k.not && len(k.modes) > 0 && len(p.r.last)+len(p.r.carried) > 0 && len(k.strange) == 0 && p.r.l.Nothing != "" && k.firstWord() == p.r.l.Nothing:
@@ -169,6 +175,12 @@ func (p *parser) implied() (key, of string) {
 		return "normal", ""
 	}
 	return "", ""
+}
+
+// deniedVerb reports whether what is denied is a verb that names as well what it is of: "it
+// tripped, now the oven won't bake", not "the bake never does".
+func (k *clause) deniedVerb(l *Language) bool {
+	return k.denied > 0 && k.denied < len(k.words) && l.word(k.words[k.denied]).has(isVerb) && l.word(k.words[k.denied]).has(isNoun)
 }
 
 // goesOn reports whether what was spoken of right before was understood.

@@ -137,6 +137,14 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 			return
 		}
 	}
+	if key == "normal" && len(k.words) == 1 && slices.Contains(r.l.Warm, s.words) && r.lately(OfPlace) && len(r.last) == 1 && r.joins(r.last[0]) {
+		r.ofPart(k, s, "feels_hot", r.last[0]) // "the breaker is loose, hot"
+		return
+	}
+	if at := r.partKind(circuit.KindBreaker); key == "normal" && r.lately(OfWhole) && r.heard.Statements[len(r.heard.Statements)-1].What == "trips" && at >= 0 && anyIn(strings.Fields(strings.Join(k.words, " ")), r.l.Touch) && anyIn(strings.Fields(s.words), r.l.Warm) {
+		r.ofPart(k, s, "feels_hot", r.phraseOf(at)) // "trips after an hour, feels warm to the touch"
+		return
+	}
 	nothing := r.l.Nothing != "" && strings.HasPrefix(s.words, r.l.Nothing)
 	heats := func(id circuit.PartID) bool { return r.isLoad(id) && r.c.Part(id).Kind.Heats() }
 	if key != "normal" && !inMode && !k.every && !r.c.StoresHeat() && len(r.last) == 1 && len(r.last[0].where) > 0 && len(r.parts(r.last[0], heats)) == 0 {
@@ -259,65 +267,6 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		choices[i].Statements[0].unnamed, choices[i].Statements[0].Any = true, any
 	}
 	r.choose(&phrase{words: []string{s.words}, all: together}, s, choices, k)
-}
-
-// heatedBeside is what heats in the place of the lamp that was spoken of: "warming zone".
-func (r *reader) heatedBeside() (out []circuit.BranchID) {
-	if len(r.last) != 1 || !r.isLamp(r.last[0]) {
-		return nil
-	}
-	for _, id := range r.parts(r.last[0], r.isLoad) {
-		for _, load := range r.c.Loads() {
-			if part := r.c.Branch(load).Part; part != circuit.None && part != id && r.heats(load) && r.placeOf(part) == r.placeOf(id) {
-				out = append(out, load)
-			}
-		}
-	}
-	return out
-}
-
-// workedBySaid are the loads that heat by what works them and was told of last, by its
-// name: the bake relay's, the left front switch's, those of the oven's thermostat.
-func (r *reader) workedBySaid() (out []circuit.BranchID) {
-	n := len(r.heard.Statements)
-	if n == 0 || r.heard.Statements[n-1].Part == circuit.None || r.isLoad(r.heard.Statements[n-1].Part) {
-		return nil
-	}
-	called, most := r.nameWords(r.heard.Statements[n-1].Part), 1
-	for _, load := range r.loadsOf(heating) {
-		n := 0
-		for _, w := range r.nameWords(r.c.Branch(load).Part) {
-			if slices.Contains(called, w) {
-				n++
-			}
-		}
-		if n > most {
-			most, out = n, nil
-		}
-		if n == most {
-			out = append(out, load)
-		}
-	}
-	if at := r.phraseCalled(called[0]); len(out) == 0 && at != nil && r.region(at) {
-		for _, id := range r.parts(at, r.isLoad) {
-			if r.c.Part(id).Kind.Heats() {
-				out = append(out, r.machine.loads[id]...)
-			}
-		}
-	}
-	return out
-}
-
-// besideFan reports whether a mode uses a load with the fan that was spoken of.
-func (r *reader) besideFan(load circuit.BranchID) bool {
-	for _, p := range r.last {
-		for _, id := range r.parts(p, r.isLoad) {
-			if r.c.Part(id).Kind == circuit.KindFan && slices.ContainsFunc(r.c.Modes(), func(m circuit.Mode) bool { return r.uses(m.ID, load) && r.uses(m.ID, r.machine.loads[id][0]) }) {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // was reports whether the one load of what was spoken of is in a state.

@@ -56,6 +56,18 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		again := func(by Statement) bool {
 			return by.What == "failed_again" || by.What == "reset" || by.What == "no_help"
 		}
+		if s.What == "smell" && slices.ContainsFunc(said, func(by Statement) bool {
+			return by.What == "on" && by.Load != circuit.None && c.Branch(by.Load).Part == s.Part
+		}) {
+			anywhere := *s
+			anywhere.Part = circuit.None // what stays on smells of all that it heats
+			s = &anywhere
+		}
+		if s.grounds(c, said) {
+			bad := *s
+			bad.What, bad.Mode = "shorted", circuit.None
+			s = &bad
+		}
 		if s.What == "replaced" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "failed_again" && by.Part == s.Part }) {
 			continue // it did not hold
 		}
@@ -318,6 +330,9 @@ func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	switch {
 	case s.What == "slow":
 		n, err := symptom(c, s.Load, circuit.Weak, s.Mode)
+		if part := c.Branch(s.Load).Part; part != circuit.None && c.Part(part).Kind == circuit.KindSurfaceElement {
+			return []visit.Note{n}, err // what heats there alone heats less, and is not dead
+		}
 		return []visit.Note{{Mode: n.Mode, Slow: true}}, err
 	case s.What == "off_by" && s.Amount < 0:
 		n.Told, n.Answer = "runs_cold", s.kelvin(c)

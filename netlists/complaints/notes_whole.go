@@ -39,6 +39,9 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		}
 		return []visit.Note{{Mode: said, Trips: true}}, nil
 	case "some_on":
+		if s.Mode == mainMode(c) && s.Mode != c.OffMode() && s.among == "" && heatsIn(c, s.Mode) && len(c.Controls()) > 0 {
+			return []visit.Note{{Told: "runs_hot"}}, nil // "never cycles off in bake": what heats there should
+		}
 		return []visit.Note{{Mode: said, SomeOn: true, Load: s.among}}, nil
 	case "slow":
 		return []visit.Note{{Mode: name, Slow: true}}, nil
@@ -110,7 +113,7 @@ func restWorks(c *circuit.Circuit, mentioned map[circuit.BranchID]bool) ([]visit
 	var out []visit.Note
 	for _, load := range c.Loads() {
 		p := c.Branch(load).Part
-		if p == circuit.None || mentioned[load] || !c.Part(p).Kind.Heats() && c.Part(p).Kind != circuit.KindLamp {
+		if p == circuit.None || mentioned[load] || !c.Part(p).Kind.Heats() && c.Part(p).Kind != circuit.KindLamp || lampOf(c, load, mentioned) {
 			continue
 		}
 		n, err := symptom(c, load, circuit.Normal, circuit.None)
@@ -120,4 +123,31 @@ func restWorks(c *circuit.Circuit, mentioned map[circuit.BranchID]bool) ([]visit
 		out = append(out, n)
 	}
 	return out, nil
+}
+
+// lampOf reports whether a load is a lamp that lights only with what heats and was spoken of.
+func lampOf(c *circuit.Circuit, lamp circuit.BranchID, mentioned map[circuit.BranchID]bool) bool {
+	if c.Part(c.Branch(lamp).Part).Kind != circuit.KindLamp {
+		return false
+	}
+	with := func(m circuit.Mode) bool {
+		return slices.ContainsFunc(m.Expect, func(x circuit.Expectation) bool { return x.Share > 0 && mentioned[x.Load] && heats(c, x.Load) })
+	}
+	lit := slices.DeleteFunc(slices.Clone(c.Modes()), func(m circuit.Mode) bool { return !uses(c, m.ID, lamp) })
+	return len(lit) > 0 && !slices.ContainsFunc(lit, func(m circuit.Mode) bool { return !with(m) })
+}
+
+// leastInsulation is of how many ohms the insulation of what heats is at least that trips
+// nothing (common practice, no source).
+const leastInsulation = 1e5
+
+// grounds reports whether a reading tells that what heats touches metal: next to nothing,
+// where nobody took its wires off, or so little that it breaks
+// down under volts, where something trips.
+func (s *Statement) grounds(c *circuit.Circuit, said []Statement) bool {
+	if s.What != "reads" || s.Unit != "ohms" || s.apart || s.To != c.ChassisTerminal() || s.Part == circuit.None || !c.Part(s.Part).Kind.Heats() {
+		return false
+	}
+	trips := slices.ContainsFunc(said, func(by Statement) bool { return by.What == "trips" || by.What == "trips_residual" })
+	return s.Amount < leastOfContact || trips && s.Amount < leastInsulation
 }

@@ -66,6 +66,11 @@ func (r *reader) whole(k *clause, s *said) {
 	} else if len(of) > 0 && (s.trips() || s.key == "all_dead") && (r.region(of[0]) || r.isMachine(of[0])) {
 		r.now.join(of[0].from) // with whichever of what is in it
 	}
+	if s.key == "chatters" && len(r.loadsOf("kind:surface_element")) > 0 && !slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return r.l.alone(w).has(isNoun) }) && (slices.ContainsFunc(of, r.isKnob) ||
+		st.Mode != circuit.None && !slices.ContainsFunc(r.mainLoads(st.Mode), func(id circuit.BranchID) bool { return !r.onSurface(id) })) {
+		r.seen(k, &said{class: isSeen, key: "noise", words: s.words, from: s.from}) // no relay works a burner
+		return
+	}
 	if s.key == "shock" || s.key == "lint" || s.key == "chatters" {
 		for _, p := range of {
 			r.now.join(p.from) // wherever it is felt
@@ -143,6 +148,10 @@ func (r *reader) seen(k *clause, s *said) {
 	}
 	if len(k.places) == 1 && len(k.subjects) == 1 && k.places[0].joint && !k.subjects[0].joint && len(k.places[0].nouns) > 1 && slices.Contains(ofMatter, s.key) && len(r.parts(k.subjects[0], anyPart)) > 0 {
 		places = k.subjects // "the selector is burnt at the bake terminal"
+		r.now.join(k.places[0].from)
+	}
+	if len(k.places) == 1 && len(k.subjects) == 1 && slices.Contains(ofMatter, s.key) && len(k.places[0].nouns) == 1 && r.l.Nouns[k.places[0].nouns[0]].Verb && r.opens(k.subjects[0]) {
+		places = k.subjects // "the selector is burnt on bake"
 		r.now.join(k.places[0].from)
 	}
 	if len(k.places) > 1 && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState }) {
@@ -239,13 +248,20 @@ func (r *reader) seen(k *clause, s *said) {
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
-		if len(p.words) == 1 && len(r.last) == 1 && len(r.last[0].where) > 0 && p != r.last[0] { // "the left rear is dead, block burnt"
-			at := slices.Clone(r.last[0].where)
+		last := r.last
+		if len(k.subjects) == 1 && len(r.parts(k.subjects[0], r.isSurface)) == 1 && p != k.subjects[0] {
+			last = k.subjects // "the left rear coil arcs in its block"
+		}
+		if len(p.words) == 1 && len(last) == 1 && len(last[0].where) > 0 && p != last[0] { // "the left rear is dead, block burnt"
+			at := slices.Clone(last[0].where)
 			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
 				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[r.c.Branch(x.failed).Part], w) })
 			}
 			if near := r.parts(&phrase{where: append(at, singular(p.words[0]))}, anyPart); len(near) == 1 && r.machine.parts[near[0]][singular(p.words[0])] {
 				parts = near
+			} else if len(k.subjects) == 1 && last[0] == k.subjects[0] && len(of) > 1 && r.namesOnly(p, circuit.KindTerminalBlock) {
+				r.now.join(p.from) // which the netlist has no part for
+				continue
 			}
 		}
 		if p.none && len(parts) > 1 && s.key == "no_click" && len(k.modes) == 0 { // "no relay clicks"

@@ -37,6 +37,10 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		p.next() // "50 degrees too cold and takes forever to preheat"
 		p.k.it, p.k.words, n = true, []string{t.text}, 0
 	}
+	if c == isState && key == "weak" && n > 0 && p.k.said[n-1].key == "full" && slices.Contains(p.r.l.Settings, t.text) {
+		p.k.said[n-1].from.add(t.at) // "won't go down to low"
+		return true
+	}
 	if c == isState && (p.k.quoted || n > 0 && p.k.said[n-1].key == "smell" && len(p.k.subjects) == 0 && !p.linked) {
 		p.k.lost = true // what a display says of itself, "smells like hot plastic"
 		return true

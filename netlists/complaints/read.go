@@ -115,6 +115,9 @@ func (r *reader) read(tokens []token) {
 				r.measured = t.about
 			}
 			if t.stop && !t.comma && t.text != ":" {
+				if t.text == "." && len(was.words)+len(was.subjects) == 0 {
+					r.carried = nil // "checked the fuse, 0 ohms. Board is dead."
+				}
 				if was.subbed && len(was.said) == 0 {
 					r.carriedMode, r.carriedWhen = nil, "" // "not sure if bake works."
 				}

@@ -16,6 +16,8 @@ type instrument struct {
 	// Open is shown where nothing conducts, Zero where nothing is live, Missing said
 	// of a pole that is not.
 	Open, Zero, Missing []string
+	// Nought is a figure, said in a word.
+	Nought []string
 	// Through stands between two ends. At stands before where volts are read, Volts are words for them without a figure.
 	Through, At, Volts []string
 	Ground             []string
@@ -60,6 +62,7 @@ type readout struct {
 	measuring    bool
 	it           bool // it stands for what was spoken of
 	zero, lost   bool // nothing is live; a pole is missing
+	nought       bool // a figure, said in a word
 	denies       bool // a word that denies stands right before
 	lacks        bool // or one that tells that something is not there
 	denied, not  bool // the figure is denied: "no 240"; by a verb: "not getting 240"
@@ -275,6 +278,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	if !k.shown && k.good && k.volts && k.unit == "" {
 		k.amps, k.shown = k.r.c.Supply().Volts, true
+	}
+	if k.nought && !k.shown && k.ground && !k.volts && !k.clear && len(k.poles) == 0 {
+		k.shown, k.zero, k.unit = true, false, "ohms" // "reads zero to ground"
 	}
 	if k.zero && !k.shown && k.ground && !k.volts && len(k.poles) == 0 && (k.clear || k.each && len(k.rest) > 0 || before.unit == "ohms" || before.unit == "" && k.spoken != nil) { // "13 ohms, clear of the tank"
 		k.amps, k.shown, k.zero, k.unit, k.at = math.Inf(1), true, false, "ohms", true

@@ -145,6 +145,9 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		return len(k.means) > 0
 	}
 	for _, id := range parts {
+		if k.unit == "volts" && k.mode == circuit.None && k.r.isLoad(id) {
+			mode = k.r.modeHeard(id)
+		}
 		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, ends, k.unit, mode)...)
 	}
 	return len(k.means) == len(parts)
@@ -463,7 +466,11 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 			parts = parts[:1] // a meter sees all of them there
 		}
 		if len(parts) == 1 && k.r.fedByLegs(parts[0]) {
-			if of := k.r.parts(&phrase{where: np.where}, k.r.isSurface); len(of) == 1 && k.at { // "170 volts at the left front receptacle"
+			at := np.where
+			if k.spoken != nil && len(at) == 0 && k.r.isSocket(np) {
+				at = k.spoken.where // "the left rear coil is good, 0 V at the receptacle"
+			}
+			if of := k.r.parts(&phrase{where: at}, k.r.isSurface); len(of) == 1 && k.at { // "170 volts at the left front receptacle"
 				return k.across(np, of, false)
 			}
 			ok := k.fed(parts[0], before)

@@ -131,6 +131,7 @@ func (k *readout) sets(word string) bool {
 	}{{m.Volts, &k.volts}, {m.Live, &k.live}, {m.Zero, &k.zero}, {m.Missing, &k.lost}, {m.Ground, &k.ground}, {m.Legs, &k.legs}, {m.Each, &k.each}, {m.One, &k.one}, {m.Other, &k.other}} {
 		if slices.Contains(one.words, word) {
 			*one.told = true
+			k.nought = k.nought || slices.Contains(m.Nought, word)
 			return true
 		}
 	}

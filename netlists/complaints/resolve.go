@@ -74,7 +74,7 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	if len(out) > 0 || len(p.nouns) == 0 {
 		return out
 	}
-	if len(where) > 1 {
+	if head := (&phrase{nouns: p.nouns[len(p.nouns)-1:], said: p.said[max(0, len(p.said)-1):], words: p.words}); len(where) > 1 || len(where) == 1 && len(r.partsAt(head, where, anyPart)) == 0 {
 		at := r.partsAt(&phrase{words: p.words}, where, r.isSurface)
 		if len(at) == 1 && counts(at[0]) && len(r.partsAt(p, where, anyPart)) == 0 && r.namesOnly(&phrase{nouns: p.nouns, said: p.said, words: p.words}, circuit.KindConnector, circuit.KindTerminalBlock) {
 			return at // "the left front receptacle", which the netlist has no part for
@@ -103,6 +103,11 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 		return r.parts(&head, counts)
 	}
 	return nil
+}
+
+// isSocket reports whether a phrase names what a coil or a cord plugs into.
+func (r *reader) isSocket(p *phrase) bool {
+	return slices.ContainsFunc(p.nouns, func(n int) bool { return slices.Contains(r.l.Nouns[n].Is, "receptacle") })
 }
 
 // partsThat are the loads that a phrase may mean where something is said of it that can

@@ -179,6 +179,7 @@ func (r *reader) settle() {
 	r.resetOften()
 	r.trippedAgain()
 	r.worksTillItTrips()
+	r.scorchedAbove()
 	r.settleExchange()
 	r.nowWorks()
 	all := r.heard.Statements
@@ -235,7 +236,7 @@ func (r *reader) settle() {
 		s := &all[i]
 		for k := range all[:i] {
 			by := &all[k]
-			if s.About != OfLoad || s.What != "normal" || s.then || by.Load != s.Load || by.What != "dead" || by.When != s.When || r.usual(by) != r.usual(s) {
+			if s.About != OfLoad || s.What != "normal" || s.then || by.Load != s.Load || by.What != "dead" && !(by.What == "weak" && by.loosely && !s.loosely) || by.When != s.When || r.usual(by) != r.usual(s) {
 				continue
 			}
 			if by.loosely && !s.loosely {

@@ -11,6 +11,8 @@ func (p *parser) small(t *token, rest []token) {
 	switch {
 	case t.has(sometimes) && slices.Contains(strings.Fields(t.text), p.r.l.On) && p.switched(): // "flipped the breaker off and on"
 		p.put(isHistory, "reset", t, "")
+	case t.has(sometimes) && len(rest) > 0 && rest[0].isNumber: // "sometimes 300 sometimes 450"
+		p.r.used.add(t.at)
 	case t.has(sometimes):
 		p.closePhrase()
 		k.rarely = true

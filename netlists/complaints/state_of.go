@@ -14,6 +14,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}) {
 		key = "normal" // "turns and stops, the lights stay on"
 	}
+	if key == "on" && p.all && k.lasting && len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		return o.What == "quits" || o.What == "fails_hot" || o.What == "dark" || o.What == "dead" || o.What == "intermittent"
+	}) {
+		key = "normal" // "the screen goes dark, the burners don't quit"
+	}
 	if n := len(p.words); n > 0 && p.words[n-1] != r.l.Lights && strings.HasSuffix(p.words[n-1], " "+r.l.Lights) && r.lightsGas() {
 		r.withheld = true // "the oven lights", which is what its burner does
 		return
@@ -41,7 +46,8 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		return
 	}
 	if on := r.loadsOf("kind:surface_element"); r.isTop(p) && len(parts) == 1 && !r.onSurface(r.machine.loads[parts[0]][0]) {
-		if r.spoken(func(n noun) bool { return n.Of == "oven" && n.Region }) && !r.spoken(func(n noun) bool {
+		load := r.machine.loads[parts[0]][0]
+		if r.wasSaid(load, "dead") || p.all || r.spoken(func(n noun) bool { return n.Of == "oven" && n.Region }) && !r.spoken(func(n noun) bool {
 			return slices.ContainsFunc(n.Is, func(is string) bool { return fits(r.machine.parts[parts[0]], is) }) && !n.Region
 		}) {
 			for _, load := range on {
@@ -59,6 +65,16 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.heard.Questions = append(r.heard.Questions, q)
 		return
 	}
+	if (key == "off_by" || key == "slow") && k.it && r.isLamp(p) {
+		st := k.blank(OfWhole, s) // "its light never goes out and it never gets to temperature"
+		st.What, st.side = key, r.sideOf(k, s)
+		r.put(st)
+		return
+	}
+	if key == "dead" && r.isControl(p) && len(p.said) == 1 && slices.Contains(r.l.Keys, singular(p.said[0])) && r.hasPower() {
+		r.withheld = true // keys do nothing, and it shows a code: not dead
+		return
+	}
 	if key == "hot" && slices.Contains(r.l.Lit, s.words) && len(parts) > 0 && r.c.Part(parts[0]).Kind == circuit.KindLamp {
 		key = "normal" // "the drum light burns"
 	}
@@ -73,6 +89,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	}
 	if looks := anyIn(k.words, r.l.Looks); key == "normal" && looks &&
 		!slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }) {
+		if amiss := r.failed(p); len(amiss) == 1 {
+			p = r.phraseOf(amiss[0]) // "no broil, bake is good, element looks fine"
+		}
 		r.ofPart(k, s, "looks_good", p) // "the element looks fine"
 		return
 	}
@@ -165,6 +184,9 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	if key == "pushed" && r.heats(loads[0]) {
 		return // what heats is not helped by hand
 	}
+	if worked := r.besideWorks(p, parts); worked != circuit.None {
+		loads = r.machine.loads[worked]
+	}
 	if last := r.lastPart(p, parts); last != circuit.None && !r.wasSaid(r.machine.loads[last][0], negated(key)) {
 		loads = r.machine.loads[last] // "the broiler ... the element"
 	}
@@ -190,6 +212,11 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		k.butOnly = []*phrase{&kind}
 	} else if p.only && key == "normal" && len(k.butOnly) == 0 && r.heats(loads[0]) && !r.onSurface(loads[0]) {
 		k.butOnly = []*phrase{{}} // "only broil works"
+	}
+	if p.only && key == "normal" && len(loads) == 1 && len(k.butOnly) == 0 && (r.isControl(p) || r.machine.parts[parts[0]]["clock"]) {
+		for _, load := range r.loadsOf(heating) { // "only the clock works"
+			r.put(r.ofLoad(k, s, "dead", load))
+		}
 	}
 	for _, of := range k.butOnly {
 		others := r.parts(of, r.isLoad)
@@ -243,6 +270,15 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	r.choose(&one, s, choices, k)
 }
 
+// hasPower reports whether it was said that the control shows something, or beeps.
+func (r *reader) hasPower() bool {
+	tells := func(what string) bool { return what == "code" || what == "beeps" || what == "flashing" }
+	coded := func(t token) bool {
+		return slices.ContainsFunc(strings.Fields(t.text), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
+	}
+	return slices.ContainsFunc(r.tokens, coded) || slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return tells(s.What) }) || slices.ContainsFunc(r.heard.Questions, func(q Question) bool { return tells(q.What) })
+}
+
 // isSound reports whether a phrase names what heats as the part that it is, or what nobody
 // sees heat, and it is said to be good: it was tested.
 func (r *reader) isSound(k *clause, s *said, p *phrase, parts []circuit.PartID) bool {
@@ -282,6 +318,18 @@ func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 	}
 	about = as.key
 	parts := r.likeliest(p, r.parts(p, anyPart))
+	if worked := r.besideWorks(p, parts); worked != circuit.None {
+		parts = []circuit.PartID{worked}
+	} else if last := r.lastPart(p, parts); last != circuit.None {
+		parts = []circuit.PartID{last} // "the cooling fan is seized, fan windings open"
+	} else if len(p.where) == 0 && (!p.all || anyIn(strings.Fields(strings.Join(p.said, " ")), r.l.Windings)) {
+		for _, o := range slices.Backward(r.heard.Statements) { // of which something was told last that is wrong
+			if id := r.partOf(&o); id != circuit.None && slices.Contains(parts, id) && !notAmiss[o.What] {
+				parts = []circuit.PartID{id}
+				break
+			}
+		}
+	}
 	if own := r.companion(p); own != circuit.None {
 		parts = []circuit.PartID{own}
 	}

@@ -66,7 +66,7 @@ func (r *reader) state(k *clause, s *said) {
 		}
 		return
 	}
-	if key == "dead" && r.isOnThough(s) {
+	if key == "dead" && r.isOnThough(k, s) {
 		r.used.join(r.now) // "its lamp stays on though no burner is hot"
 		return
 	}
@@ -248,11 +248,21 @@ func (r *reader) state(k *clause, s *said) {
 
 // isOnThough reports whether a word of cold tells only that nothing heats while something
 // stays on that should not.
-func (r *reader) isOnThough(s *said) bool {
-	return slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Meter.Cold, w) || slices.Contains(r.l.Warm, w) }) &&
-		slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
-			return o.What == "on" && o.Load != circuit.None && r.c.Part(r.c.Branch(o.Load).Part).Kind == circuit.KindLamp
-		})
+func (r *reader) isOnThough(k *clause, s *said) bool {
+	if !slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Meter.Cold, w) || slices.Contains(r.l.Warm, w) }) {
+		return false
+	}
+	stays := func(o Statement) bool {
+		return o.What == "on" && o.Load != circuit.None && r.c.Part(r.c.Branch(o.Load).Part).Kind == circuit.KindLamp
+	}
+	if slices.ContainsFunc(r.heard.Statements, stays) {
+		return true
+	}
+	whole := !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.isMachine(p) && !r.isTop(p) })
+	return whole && (slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "door_locked" }) ||
+		slices.ContainsFunc(r.heard.Questions, func(q Question) bool { // which of two fans runs on
+			return q.What == "on" && q.About == OfLoad && !slices.ContainsFunc(q.Choices, func(c Choice) bool { return r.heats(c.Statements[0].Load) })
+		}))
 }
 
 // ofLights are states that "the lights" of a house are in.
