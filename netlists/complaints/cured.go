@@ -40,6 +40,9 @@ func (r *reader) cured(k *clause, s *said) bool {
 	if !r.mended || k.rest || k.others || k.rarely || k.when != "" || k.past || len(k.butOnly) > 0 || len(k.modes) > 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return p.only }) {
 		return false
 	}
+	if r.butNot(s.from) {
+		return false // "replaced the fuse, it runs but no heat"
+	}
 	for _, o := range all[at:] {
 		if !notAmiss[o.What] && o.What != "works_again" {
 			return false // "replaced the board, still no bake, but it broils"
@@ -79,6 +82,21 @@ func (r *reader) cured(k *clause, s *said) bool {
 		return amiss
 	}
 	return amiss && (len(failed) == 0 && len(k.subjects) == 0 || anyIn(of, failed))
+}
+
+// butNot reports whether a clause is followed by one that denies.
+func (r *reader) butNot(after span) bool {
+	last := -1
+	for i := range r.tokens {
+		if after.has(i) {
+			last = i
+		}
+	}
+	rest := r.tokens[last+1:]
+	for len(rest) > 0 && (rest[0].empty() || rest[0].comma) && !rest[0].has(ends) {
+		rest = rest[1:]
+	}
+	return len(rest) > 1 && (rest[0].has(ends) || rest[0].has(joins)) && !rest[0].stop && (rest[1].has(not) || len(rest) > 2 && rest[1].small() && rest[2].has(not))
 }
 
 // renewed is what a bare noun means of which several parts may be called, where one was

@@ -174,6 +174,7 @@ func (r *reader) settle() {
 	r.trippedAgain()
 	r.worksTillItTrips()
 	r.settleExchange()
+	r.outlived()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
@@ -297,6 +298,7 @@ func (r *reader) settle() {
 			return false
 		})
 	})
+	r.beltOff()
 }
 
 // isNow reports whether a statement tells how it is now, or since a time that was told, where

@@ -1,0 +1,59 @@
+package complaints
+
+import "legtrace/circuit"
+
+// onThePart are tellings of what was seen of a part, which go with the part.
+var onThePart = map[string]bool{"found_bad": true, "parted": true, "shorted": true, "welded": true, "blistered": true, "burnt": true, "melted": true}
+
+// outlived drops what was seen of a part before it was replaced, where it is told as well
+// what fails since: "the fuse was blown, replaced it, now there is no heat".
+func (r *reader) outlived() {
+	all := r.heard.Statements
+	var out []Statement
+	for i, s := range all {
+		if onThePart[s.What] && s.Part != circuit.None && !s.Joint && !r.machine.parts[s.Part][belt] && r.renewedBefore(s.Part, all[i+1:]) {
+			continue
+		}
+		out = append(out, s)
+	}
+	r.heard.Statements = out
+}
+
+// renewedBefore reports whether statements tell of a part that it was replaced, and behind
+// that of what fails.
+func (r *reader) renewedBefore(part circuit.PartID, all []Statement) bool {
+	for i, by := range all {
+		if by.What != "replaced" || by.Part != part || r.told("failed_again", circuit.None) {
+			continue
+		}
+		for _, s := range all[i+1:] {
+			if s.clause > by.clause && (s.About == OfLoad || s.About == OfWhole) && !notAmiss[s.What] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// belt is what is in the name of a switch that a belt holds closed.
+const belt = "belt"
+
+// beltOff makes of a belt that parted, where what it is driven by runs all the same, one
+// that is off: its switch has not opened.
+func (r *reader) beltOff() {
+	runs := false
+	for _, load := range r.loadsOf(drives) {
+		runs = runs || r.wasSaid(load, "normal") || r.wasSaid(load, "hums")
+	}
+	var out []Statement
+	for _, s := range r.heard.Statements {
+		if runs && s.What == "parted" && s.Part != circuit.None && r.machine.parts[s.Part][belt] {
+			if r.told("belt", circuit.None) || r.told("replaced", s.Part) {
+				continue
+			}
+			s.About, s.What, s.Part, s.Load, s.Mode = OfWhole, "belt", circuit.None, circuit.None, circuit.None
+		}
+		out = append(out, s)
+	}
+	r.heard.Statements = out
+}
