@@ -177,7 +177,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	water := r.l.alone(s.words[strings.LastIndex(s.words, " ")+1:])
 	tank := s.of == heating && key == "dead" && !k.it && r.c.StoresHeat() && (r.lately(OfPlace) || r.l.nounOf(water).Region && strings.Contains(s.words, " ")) // "the top element leaks, no hot water"
-	if len(r.last) > 0 && r.lastIs(s.of) && !tank && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
+	if len(r.last) > 0 && r.lastIs(s.of) && !tank && !(key == "dead" && !k.it && s.of == r.l.Verbs["turn"].Of && r.otherRuns()) && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}

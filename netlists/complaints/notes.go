@@ -53,6 +53,13 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
 			continue // "tripped once and held": it does not now
 		}
+		if s.What == "quits" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "hums" && by.Load == s.Load }) {
+			continue // what stands still opens its protector: no more than the hum
+		}
+		if s.What == "trips" && s.Mode == circuit.None && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "hums" && by.Load != circuit.None }) {
+			out = append(out, visit.Note{Told: "trips_stalled"})
+			continue
+		}
 		again := func(by Statement) bool {
 			return by.What == "failed_again" || by.What == "reset" || by.What == "no_help"
 		}

@@ -34,26 +34,3 @@ func (r *reader) renewedBefore(part circuit.PartID, all []Statement) bool {
 	}
 	return false
 }
-
-// belt is what is in the name of a switch that a belt holds closed.
-const belt = "belt"
-
-// beltOff makes of a belt that parted, where what it is driven by runs all the same, one
-// that is off: its switch has not opened.
-func (r *reader) beltOff() {
-	runs := false
-	for _, load := range r.loadsOf(drives) {
-		runs = runs || r.wasSaid(load, "normal") || r.wasSaid(load, "hums")
-	}
-	var out []Statement
-	for _, s := range r.heard.Statements {
-		if runs && s.What == "parted" && s.Part != circuit.None && r.machine.parts[s.Part][belt] {
-			if r.told("belt", circuit.None) || r.told("replaced", s.Part) {
-				continue
-			}
-			s.About, s.What, s.Part, s.Load, s.Mode = OfWhole, "belt", circuit.None, circuit.None, circuit.None
-		}
-		out = append(out, s)
-	}
-	r.heard.Statements = out
-}

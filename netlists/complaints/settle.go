@@ -175,6 +175,7 @@ func (r *reader) settle() {
 	r.worksTillItTrips()
 	r.settleExchange()
 	r.outlived()
+	r.otherTurns()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
@@ -267,7 +268,7 @@ func (r *reader) settle() {
 			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
 				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":
-				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load) || by.What == "trips" && by.Mode != circuit.None && s.Mode == circuit.None && s.way == ofMachine // "works but trips when the heat is on"
 			case s.What == "weak" && by.What == "dead" && by.About == OfLoad && by.Load == s.Load && s.clause < by.clause && r.isNow(&by):
 				return true // "was weak and now it's dead"
 			case s.What == "dead" && r.isNow(&s) && s.clause > by.clause && (by.What == "runs_out" || by.What == "weak"):
@@ -288,6 +289,8 @@ func (r *reader) settle() {
 				return narrower[by.What]
 			case s.What == "hot":
 				return by.What == "full" // "has one setting, scorching"
+			case s.What == "on" && by.What == "on":
+				return s.Mode == circuit.None && by.Mode != circuit.None // "won't stop when I open the door, keeps going round"
 			case s.What == "on":
 				return by.What == "full" && by.clause == s.clause && s.Mode == circuit.None // "stays on high"
 			case s.What == "dead":

@@ -339,7 +339,7 @@ func (p *parser) closeSub() {
 			p.k.enter(m, s.from)
 		}
 	}
-	if s.only && len(p.k.modes) == 0 && when == "" {
-		return
+	if p.k.trips() && len(p.k.modes) == 0 && len(p.r.loadsOf(drives)) > 0 && slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }) {
+		p.k.enter(mainMode(p.r.c), s.from) // "trips right when the heat kicks in", of what tumbles without heat too
 	}
 }
