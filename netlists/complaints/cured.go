@@ -161,6 +161,15 @@ func (r *reader) outlet(k *clause, s *said) *said {
 // atFault is the part that was found bad before what was only said to be dead: "the fuse is
 // bad so the motor doesn't run, replaced it".
 func (r *reader) atFault(last []*phrase) []*phrase {
+	var dead []circuit.PartID
+	for _, s := range r.heard.Statements {
+		if s.What == "dead" && s.way == named && !slices.Contains(dead, r.partOf(&s)) {
+			dead = append(dead, r.partOf(&s))
+		}
+	}
+	if of := r.partsOf(last); len(dead) == 1 && len(of) > 0 && !slices.ContainsFunc(of, func(id circuit.PartID) bool { return !r.wasSaid(r.machine.loads[id][0], "normal") }) {
+		return []*phrase{r.phraseOf(dead[0])} // "lower element open, the upper heats. Replaced"
+	}
 	for _, s := range slices.Backward(r.heard.Statements) {
 		switch {
 		case s.What == "found_bad" && s.Part != circuit.None && !r.isLoad(s.Part):
@@ -170,6 +179,14 @@ func (r *reader) atFault(last []*phrase) []*phrase {
 		}
 	}
 	return last
+}
+
+// partsOf are the loads that phrases name.
+func (r *reader) partsOf(of []*phrase) (out []circuit.PartID) {
+	for _, p := range of {
+		out = append(out, r.parts(p, r.isLoad)...)
+	}
+	return out
 }
 
 // othersThan puts a state down of all of a kind that was named, but those with which it was

@@ -226,7 +226,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if len(loads) == 0 {
 		loads = r.loadsOf(heating)
 	}
-	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.besideFan(load) }); len(with) > 0 {
+	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.besideFan(load) }); len(with) > 0 && !r.inAny(k) {
 		loads = with // "the fan runs but no heat"
 	}
 	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.beside(Statement{About: OfLoad, Load: load}) }); len(with) > 0 {
@@ -302,6 +302,11 @@ func (r *reader) workedBySaid() (out []circuit.BranchID) {
 		}
 	}
 	return out
+}
+
+// inAny reports whether a clause speaks of whatever is set: "no heat on any function".
+func (r *reader) inAny(k *clause) bool {
+	return r.anyway || k.every || slices.ContainsFunc(strings.Fields(strings.Join(k.words, " ")), func(w string) bool { t := r.l.word(w); return t.has(all) && !t.has(not) })
 }
 
 // besideFan reports whether a mode uses a load with the fan that was spoken of.

@@ -1,6 +1,11 @@
 package complaints
 
-import "legtrace/circuit"
+import (
+	"math"
+	"slices"
+
+	"legtrace/circuit"
+)
 
 // onThePart are tellings of what was seen of a part, which go with the part.
 var onThePart = map[string]bool{"found_bad": true, "parted": true, "shorted": true, "welded": true, "blistered": true, "burnt": true, "melted": true}
@@ -33,4 +38,20 @@ func (r *reader) renewedBefore(part circuit.PartID, all []Statement) bool {
 		}
 	}
 	return false
+}
+
+// ownRating drops ohms of what heats that it is said to be good with, where they are none
+// of its own: whoever read them knows another rating than the netlist.
+func (r *reader) ownRating() {
+	r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
+		if s.What != "reads" || s.Unit != "ohms" || s.Part == circuit.None || math.IsInf(s.Amount, 1) || !r.told("found_good", s.Part) {
+			return false
+		}
+		spec := r.c.Part(s.Part).Spec
+		rated := spec.Ohms
+		if rated == 0 && spec.Watts > 0 {
+			rated = spec.Volts * spec.Volts / spec.Watts
+		}
+		return rated > 0 && r.c.Part(s.Part).Kind.Heats() && s.To != r.c.ChassisTerminal() && (s.Amount > 2*rated/3 && s.Amount < rated*0.85 || s.Amount > rated*1.15 && s.Amount < 1.5*rated)
+	})
 }

@@ -106,6 +106,10 @@ func (r *reader) saidOnce() {
 		switch {
 		case s.What == "dead" && s.nameless && r.c.StoresHeat():
 			return r.told("off_by", circuit.None) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
+		case s.What == "dry": // "drained it and replaced the lower element"
+			return slices.ContainsFunc(all, func(by Statement) bool {
+				return by.What == "replaced" && by.Part != circuit.None && r.c.Part(by.Part).Kind.Heats() && by.clause >= s.clause && by.clause <= s.clause+1
+			})
 		case s.What == "no_help" && s.Part == circuit.None: // "reset it, hot for a day, then nothing", "the code came back after two weeks"
 			return r.told("works_again", circuit.None) || r.told("code", circuit.None) && !slices.ContainsFunc(all, tried)
 		}
@@ -175,6 +179,7 @@ func (r *reader) settle() {
 	r.worksTillItTrips()
 	r.settleExchange()
 	r.outlived()
+	r.ownRating()
 	r.otherTurns()
 	all := r.heard.Statements
 	for i := range all {
