@@ -160,7 +160,18 @@ func (r *reader) outlet(k *clause, s *said) *said {
 
 // atFault is the part that was found bad before what was only said to be dead: "the fuse is
 // bad so the motor doesn't run, replaced it".
-func (r *reader) atFault(last []*phrase) []*phrase {
+func (r *reader) atFault(k *clause, last []*phrase) []*phrase {
+	if anyIn(k.words, r.l.Both) {
+		var both []*phrase
+		for _, s := range r.heard.Statements {
+			if s.What == "found_bad" && s.Part != circuit.None {
+				both = append(both, r.phraseOf(s.Part)) // "cutoff and limit both open, replaced both"
+			}
+		}
+		if len(both) == 2 {
+			return both
+		}
+	}
 	var dead []circuit.PartID
 	for _, s := range r.heard.Statements {
 		if s.What == "dead" && s.way == named && !slices.Contains(dead, r.partOf(&s)) {

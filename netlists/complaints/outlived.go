@@ -10,6 +10,9 @@ import (
 // onThePart are tellings of what was seen of a part, which go with the part.
 var onThePart = map[string]bool{"found_bad": true, "parted": true, "shorted": true, "welded": true, "blistered": true, "burnt": true, "melted": true}
 
+// fails are tellings of the whole that something is wrong with it.
+var fails = map[string]bool{"all_dead": true, "dark": true, "trips": true, "trips_residual": true, "slow": true, "off_by": true, "some_on": true, "runs_out": true, "code": true}
+
 // outlived drops what was seen of a part before it was replaced, where it is told as well
 // what fails since: "the fuse was blown, replaced it, now there is no heat".
 func (r *reader) outlived() {
@@ -32,7 +35,7 @@ func (r *reader) renewedBefore(part circuit.PartID, all []Statement) bool {
 			continue
 		}
 		for _, s := range all[i+1:] {
-			if s.clause > by.clause && (s.About == OfLoad || s.About == OfWhole) && !notAmiss[s.What] {
+			if s.clause > by.clause && (s.About == OfLoad && !notAmiss[s.What] || s.About == OfWhole && fails[s.What]) {
 				return true
 			}
 		}

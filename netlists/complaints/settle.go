@@ -105,7 +105,7 @@ func (r *reader) saidOnce() {
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
 		switch {
 		case s.What == "dead" && s.nameless && r.c.StoresHeat():
-			return r.told("off_by", circuit.None) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
+			return slices.ContainsFunc(all, func(by Statement) bool { return by.What == "off_by" && by.side != "above" }) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
 		case s.What == "dry": // "drained it and replaced the lower element"
 			return slices.ContainsFunc(all, func(by Statement) bool {
 				return by.What == "replaced" && by.Part != circuit.None && r.c.Part(by.Part).Kind.Heats() && by.clause >= s.clause && by.clause <= s.clause+1
