@@ -306,7 +306,7 @@ func (r *reader) workedBySaid() (out []circuit.BranchID) {
 
 // inAny reports whether a clause speaks of whatever is set: "no heat on any function".
 func (r *reader) inAny(k *clause) bool {
-	return r.anyway || k.every || slices.ContainsFunc(strings.Fields(strings.Join(k.words, " ")), func(w string) bool { t := r.l.word(w); return t.has(all) && !t.has(not) })
+	return r.anyway || k.every || anyIn(strings.Fields(strings.Join(k.words, " ")), r.l.Chosen)
 }
 
 // besideFan reports whether a mode uses a load with the fan that was spoken of.

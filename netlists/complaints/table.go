@@ -90,6 +90,7 @@ type particles struct {
 	Beforehand     []string            // what begins what came next
 	Coded          []string            // words for a code that is not told
 	Handles        []string            // what somebody does to a thing, or did not yet
+	Chosen         []string            // what somebody sets a machine to
 	Warmed         []string            // what a heater on a wall heats
 	Touch          []string            // that tell what a hand feels
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact
