@@ -19,6 +19,9 @@ func (r *reader) outlived() {
 	all := r.heard.Statements
 	var out []Statement
 	for i, s := range all {
+		if s.What == "loose" && s.Part != circuit.None && !s.Joint && r.told("parted", s.Part) && len(r.machine.loads[s.Part]) > 0 {
+			continue // "the element is broken, I saw it hanging"
+		}
 		if onThePart[s.What] && s.Part != circuit.None && !s.Joint && !r.machine.parts[s.Part][belt] && r.renewedBefore(s.Part, all[i+1:]) {
 			continue
 		}

@@ -370,9 +370,6 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && !k.r.oneOfLike(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
 	}
-	if k.r.isMachine(np) && k.r.oneOfLike(np) && k.unit != "ohms" {
-		return false // "240 at the heater", of two: which was not said
-	}
 	if of := before.of; len(np.nouns) == 0 || k.r.stands(&phrase{nouns: np.nouns}) && len(np.where) > 0 { // "upper 12 ohms, lower OL"
 		if of == nil && k.spoken != nil && k.r.namesOnly(k.spoken, circuit.KindSensor) {
 			of = k.spoken // "lower sensor reads open, upper one 1100"
@@ -392,7 +389,7 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 		return true
 	}
 	together := k.r.region(np) && k.r.parallel(k.r.parts(np, k.r.isLoad))
-	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) && !together || k.r.isMachine(np) {
+	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) && !together || k.r.isMachine(np) && !k.r.oneOfLike(np) { // "240 at the heater", of two: which is asked
 		return false
 	}
 	if k.atTerminals(np) {
