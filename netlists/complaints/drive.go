@@ -18,7 +18,7 @@ func (r *reader) beltOff() {
 	}
 	var out []Statement
 	for _, s := range r.heard.Statements {
-		if runs && s.What == "parted" && s.Part != circuit.None && r.machine.parts[s.Part][belt] {
+		if runs && (s.What == "parted" || s.What == "burnt") && s.Part != circuit.None && r.machine.parts[s.Part][belt] {
 			if r.told("belt", circuit.None) || r.told("replaced", s.Part) {
 				continue
 			}

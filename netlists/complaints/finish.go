@@ -342,6 +342,15 @@ func (r *reader) put(s Statement) {
 	if s.What == "some_on" && s.Mode == circuit.None && r.l.switchedOff(s.Words) {
 		s.Mode = r.c.OffMode() // "stays on after cancel", "won't turn off"
 	}
+	if s.What == "slow" && s.Load != circuit.None && r.c.Part(r.partOf(&s)).Kind == circuit.KindControl {
+		s.About, s.Load = OfWhole, circuit.None // "the display says so and it takes long"
+	}
+	if (s.What == "hot" || s.What == "off_by") && s.Load != circuit.None && r.c.Part(r.partOf(&s)).Kind == circuit.KindSolenoid {
+		if s.What == "hot" {
+			s.side = "above" // "the oven gets too hot", whose burner is meant
+		}
+		s.About, s.What, s.Load = OfWhole, "off_by", circuit.None
+	}
 	if s.What == "off_by" && slices.Contains(r.loadsOf(drives), s.Load) {
 		if s.side == "below" || s.Amount < 0 || anyIn(strings.Fields(s.Words), r.l.Meter.Cold) { // "it runs cold", of a dryer
 			s.What, s.side, s.Amount = "normal", "", 0

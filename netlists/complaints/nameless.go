@@ -120,6 +120,10 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.used.join(r.now)
 		return // "says T1 and shuts down"
 	}
+	if k.it && (key == "quits" || key == "intermittent") && len(r.last) == 1 && !r.isMachine(r.last[0]) && r.was("dead") {
+		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}}) // "the fan doesn't come on and it cuts out"
+		return
+	}
 	if key == "normal" && k.it && s.plain && r.tested && len(r.last) == 1 && !r.isMachine(r.last[0]) && len(r.parts(r.last[0], r.isLoad)) == 0 && len(r.parts(r.last[0], anyPart)) > 0 {
 		r.means(r.last[0])
 		r.ofPart(k, s, "found_good", r.last[0]) // "checked the fuses, they are fine"
@@ -276,10 +280,19 @@ func (r *reader) heatedBeside() (out []circuit.BranchID) {
 // name: the bake relay's, the left front switch's, those of the oven's thermostat.
 func (r *reader) workedBySaid() (out []circuit.BranchID) {
 	n := len(r.heard.Statements)
-	if n == 0 || r.heard.Statements[n-1].Part == circuit.None || r.isLoad(r.heard.Statements[n-1].Part) {
-		return nil
+	for i := n - 1; i >= 0 && r.heard.Statements[i].clause == r.heard.Statements[n-1].clause; i-- {
+		part := r.heard.Statements[i].Part
+		if part == circuit.None || r.isLoad(part) {
+			return nil
+		}
+		out = append(r.workedBy(part), out...) // "all relays click but nothing glows"
 	}
-	called, most := r.nameWords(r.heard.Statements[n-1].Part), 1
+	return out
+}
+
+// workedBy are the loads that are called most like a part that works them.
+func (r *reader) workedBy(part circuit.PartID) (out []circuit.BranchID) {
+	called, most := r.nameWords(part), 1
 	for _, load := range r.loadsOf(heating) {
 		n := 0
 		for _, w := range r.nameWords(r.c.Branch(load).Part) {

@@ -276,7 +276,9 @@ func (r *reader) settle() {
 				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load) || by.What == "trips" && by.Mode != circuit.None && s.Mode == circuit.None && s.way == ofMachine // "works but trips when the heat is on"
 			case s.What == "weak" && by.What == "dead" && by.About == OfLoad && by.Load == s.Load && s.clause < by.clause && r.isNow(&by):
 				return true // "was weak and now it's dead"
-			case s.What == "dead" && r.isNow(&s) && s.clause > by.clause && (by.What == "runs_out" || by.What == "weak"):
+			case s.What == "quits" && by.What == "dead" && by.Load == s.Load && s.clause < by.clause && r.isNow(&by):
+				return true // "it kept shutting off, now it won't come on at all"
+			case s.What == "dead" && r.isNow(&s) && s.clause > by.clause && (by.What == "runs_out" || by.What == "weak" || by.What == "quits"):
 				return false
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
 				return s.loosely || s.then || s.of == "" // "ten minutes of hot water, then it's cold"

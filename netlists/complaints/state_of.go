@@ -296,7 +296,7 @@ func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 			}
 			for _, load := range r.machine.loads[circuit.PartID(id)] {
 				switch one := r.ofLoads(k, s, key, []circuit.BranchID{load})[0]; {
-				case slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }):
+				case slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load || s.Part == circuit.PartID(id) && onThePart[s.What] }): // "two elements are broken, the others work"
 				case r.inQuestion(one):
 					asked = append(asked, one)
 				default:

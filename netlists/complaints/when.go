@@ -199,6 +199,9 @@ func (p *parser) takeSub(t *token) {
 	case t.isNumber, t.has(isNumber):
 		p.closeSubPhrase()
 		p.pending, p.number, s.any = 1, true, true
+		if s.after && p.r.l.Hours != "" && strings.Contains(t.text, p.r.l.Hours) && p.k.trips() && !p.r.c.StoresHeat() {
+			s.when, s.told = "late", true // "trips after an hour"
+		}
 	case t.has(isUnit) && p.number:
 		p.number = false
 		if long := t.is(isUnit, "hours") && p.r.c.StoresHeat(); long {
