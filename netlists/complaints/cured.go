@@ -174,7 +174,7 @@ func (r *reader) atFault(k *clause, last []*phrase) []*phrase {
 	}
 	var dead []circuit.PartID
 	for _, s := range r.heard.Statements {
-		if s.What == "dead" && s.way == named && !slices.Contains(dead, r.partOf(&s)) {
+		if id := r.partOf(&s); (s.What == "dead" && s.way == named || s.What == "found_bad" && id != circuit.None && r.isLoad(id)) && !slices.Contains(dead, r.partOf(&s)) {
 			dead = append(dead, r.partOf(&s))
 		}
 	}

@@ -24,7 +24,9 @@ func (r *reader) beltOff() {
 			}
 			s.About, s.What, s.Part, s.Load, s.Mode = OfWhole, "belt", circuit.None, circuit.None, circuit.None
 		}
-		out = append(out, s)
+		if s.What != "belt" || !r.told("hums", circuit.None) || !r.told("replaced", circuit.None) {
+			out = append(out, s) // but for "the belt broke, put a new one on, now it only hums"
+		}
 	}
 	r.heard.Statements = out
 }
