@@ -361,6 +361,10 @@ const limitTold = 0.6
 // (common practice, no source).
 const trippedTold = 0.5
 
+// cycledTold is the same of a limit that closes by itself: it is rarely found open (common
+// practice, no source).
+const cycledTold = 0.15
+
 // windingTold is the chance that a motor is said to stop by itself, or to fail hot, where
 // its own protector opens; nobody takes that for the breaker (common practice, no source).
 const windingTold = 0.9

@@ -78,7 +78,7 @@ func (e *Engine) atAGlance(m *circuit.Mode) bool {
 // again to see: heat that was not asked for, a trip, a shock, what burns or melts,
 // a neutral that is lost and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "smell", "burnt", "melted", "lights_bright") || e.trips()
+	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "trips_stalled", "smell", "burnt", "melted", "lights_bright") || e.trips()
 }
 
 // neverEnds reports whether something was told to be on that should not be.

@@ -144,7 +144,7 @@ func (r *reader) spokenBefore(words []raw) *phrase {
 
 // oneLoad reports whether a phrase names loads of one kind, and no place or machine.
 func (r *reader) oneLoad(np *phrase) bool {
-	return len(np.nouns) > 0 && !slices.ContainsFunc(np.nouns, func(n int) bool { return r.l.Nouns[n].Verb }) && len(r.parts(np, r.isLoad)) > 0 && !r.region(np) && !r.isMachine(np)
+	return len(np.nouns) > 0 && !r.l.Nouns[np.nouns[len(np.nouns)-1]].Verb && len(r.parts(np, r.isLoad)) > 0 && !r.region(np) && !r.isMachine(np)
 }
 
 // parting reports whether a word stands between what is said apart.

@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -50,10 +51,19 @@ func (r *reader) litWith(lamps []circuit.BranchID) (out []circuit.BranchID) {
 // name: the bake relay's, the left front switch's, those of the oven's thermostat.
 func (r *reader) workedBySaid() (out []circuit.BranchID) {
 	n := len(r.heard.Statements)
-	if n == 0 || r.heard.Statements[n-1].Part == circuit.None || r.isLoad(r.heard.Statements[n-1].Part) {
-		return nil
+	for i := n - 1; i >= 0 && r.heard.Statements[i].clause == r.heard.Statements[n-1].clause; i-- {
+		part := r.heard.Statements[i].Part
+		if part == circuit.None || r.isLoad(part) {
+			return nil
+		}
+		out = append(r.workedBy(part), out...) // "all relays click but nothing glows"
 	}
-	called, most := r.nameWords(r.heard.Statements[n-1].Part), 1
+	return out
+}
+
+// workedBy are the loads that are called most like a part that works them.
+func (r *reader) workedBy(part circuit.PartID) (out []circuit.BranchID) {
+	called, most := r.nameWords(part), 1
 	for _, load := range r.loadsOf(heating) {
 		n := 0
 		for _, w := range r.nameWords(r.c.Branch(load).Part) {
@@ -107,4 +117,9 @@ func (r *reader) besideWorks(p *phrase, parts []circuit.PartID) circuit.PartID {
 		return circuit.None
 	}
 	return those[0]
+}
+
+// inAny reports whether a clause speaks of whatever is set: "no heat on any function".
+func (r *reader) inAny(k *clause) bool {
+	return r.anyway || k.every || anyIn(strings.Fields(strings.Join(k.words, " ")), r.l.Chosen)
 }

@@ -414,6 +414,7 @@ var lots = []lot{
 	{"testdata/classes.txt", "English", 1, 0},
 	{"testdata/calls.txt", "English", 0.868, 0},
 	{"testdata/joined.txt", "English", 1, 0},
+	{"testdata/dispatch.txt", "English", 1, 0},
 	{"testdata/tenants.txt", "English", 1, 0},
 }
 

@@ -40,6 +40,9 @@ func (r *reader) cured(k *clause, s *said) bool {
 	if !r.mended || k.rest || k.others || k.rarely || k.when != "" || k.past || len(k.butOnly) > 0 || len(k.modes) > 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return p.only }) {
 		return false
 	}
+	if r.butNot(s.from) {
+		return false // "replaced the fuse, it runs but no heat"
+	}
 	for _, o := range all[at:] {
 		if !notAmiss[o.What] && o.What != "works_again" {
 			return false // "replaced the board, still no bake, but it broils"
@@ -79,6 +82,21 @@ func (r *reader) cured(k *clause, s *said) bool {
 		return amiss
 	}
 	return amiss && (len(failed) == 0 && len(k.subjects) == 0 || anyIn(of, failed))
+}
+
+// butNot reports whether a clause is followed by one that denies.
+func (r *reader) butNot(after span) bool {
+	last := -1
+	for i := range r.tokens {
+		if after.has(i) {
+			last = i
+		}
+	}
+	rest := r.tokens[last+1:]
+	for len(rest) > 0 && (rest[0].empty() || rest[0].comma) && !rest[0].has(ends) {
+		rest = rest[1:]
+	}
+	return len(rest) > 1 && (rest[0].has(ends) || rest[0].has(joins)) && !rest[0].stop && (rest[1].has(not) || len(rest) > 2 && rest[1].small() && rest[2].has(not))
 }
 
 // renewed is what a bare noun means of which several parts may be called, where one was
@@ -142,7 +160,27 @@ func (r *reader) outlet(k *clause, s *said) *said {
 
 // atFault is the part that was found bad before what was only said to be dead: "the fuse is
 // bad so the motor doesn't run, replaced it".
-func (r *reader) atFault(last []*phrase) []*phrase {
+func (r *reader) atFault(k *clause, last []*phrase) []*phrase {
+	if anyIn(k.words, r.l.Both) {
+		var both []*phrase
+		for _, s := range r.heard.Statements {
+			if s.What == "found_bad" && s.Part != circuit.None {
+				both = append(both, r.phraseOf(s.Part)) // "cutoff and limit both open, replaced both"
+			}
+		}
+		if len(both) == 2 {
+			return both
+		}
+	}
+	var dead []circuit.PartID
+	for _, s := range r.heard.Statements {
+		if id := r.partOf(&s); (s.What == "dead" && s.way == named || s.What == "found_bad" && id != circuit.None && r.isLoad(id)) && !slices.Contains(dead, r.partOf(&s)) {
+			dead = append(dead, r.partOf(&s))
+		}
+	}
+	if of := r.partsOf(last); len(dead) == 1 && len(of) > 0 && !slices.ContainsFunc(of, func(id circuit.PartID) bool { return !r.wasSaid(r.machine.loads[id][0], "normal") }) {
+		return []*phrase{r.phraseOf(dead[0])} // "lower element open, the upper heats. Replaced"
+	}
 	for _, s := range slices.Backward(r.heard.Statements) {
 		switch {
 		case s.What == "found_bad" && s.Part != circuit.None && !r.isLoad(s.Part):
@@ -152,6 +190,14 @@ func (r *reader) atFault(last []*phrase) []*phrase {
 		}
 	}
 	return last
+}
+
+// partsOf are the loads that phrases name.
+func (r *reader) partsOf(of []*phrase) (out []circuit.PartID) {
+	for _, p := range of {
+		out = append(out, r.parts(p, r.isLoad)...)
+	}
+	return out
 }
 
 // othersThan puts a state down of all of a kind that was named, but those with which it was

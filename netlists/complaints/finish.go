@@ -36,6 +36,9 @@ func (p *parser) finish(comma bool) {
 		k.at[ofAmount].add(p.numberAt)
 		k.said, p.number = append(k.said, said{class: isState, key: "slow", words: strings.Join(k.words, " "), from: k.at[ofAmount]}), false
 	}
+	if len(k.said) == 0 && k.unit == "minutes" && was != nil && was.formerly && len(k.subjects)+len(k.modes) == 0 && !k.not {
+		k.said = append(k.said, said{class: isState, key: "slow", words: strings.Join(k.words, " "), from: k.at[ofAmount]}) // "used to dry in 40 minutes, now it's over two hours"
+	}
 	if len(k.said) == 0 {
 		if key, of := p.implied(); key != "" {
 			k.said = append(k.said, said{class: isState, key: key, words: strings.Join(k.words, " "), of: of, from: k.at[pending], implied: key != "off_by"})
@@ -342,6 +345,27 @@ func (r *reader) put(s Statement) {
 	s.way = r.by
 	if s.What == "some_on" && s.Mode == circuit.None && r.l.switchedOff(s.Words) {
 		s.Mode = r.c.OffMode() // "stays on after cancel", "won't turn off"
+	}
+	if s.What == "slow" && s.Load != circuit.None && r.c.Part(r.partOf(&s)).Kind == circuit.KindControl {
+		s.About, s.Load = OfWhole, circuit.None // "the display says so and it takes long"
+	}
+	if (s.What == "hot" || s.What == "off_by") && s.Load != circuit.None && r.c.Part(r.partOf(&s)).Kind == circuit.KindSolenoid {
+		if s.What == "hot" {
+			s.side = "above" // "the oven gets too hot", whose burner is meant
+		}
+		s.About, s.What, s.Load = OfWhole, "off_by", circuit.None
+	}
+	if s.What == "off_by" && slices.Contains(r.loadsOf(drives), s.Load) {
+		if s.side == "below" || s.Amount < 0 || anyIn(strings.Fields(s.Words), r.l.Meter.Cold) { // "it runs cold", of a dryer
+			s.What, s.side, s.Amount = "normal", "", 0
+			for _, load := range r.loadsOf(heating) {
+				dead := s
+				dead.What, dead.Load = "dead", load
+				r.put(dead)
+			}
+		} else {
+			s.About, s.Load = OfWhole, circuit.None
+		}
 	}
 	if s.What == "off_by" && s.Unit == "minutes" {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // "time stuck at 40 minutes": no temperature

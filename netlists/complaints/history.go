@@ -171,7 +171,7 @@ func (r *reader) history(k *clause, s *said) {
 	}
 	if len(places) == 0 && s.key != "reset" && !(len(k.strange) > 0 && ofPlace[s.key]) { // not "the doodad reads open"
 		if places, r.by = r.last, k.carriesOn(); s.key == "replaced" {
-			places = r.atFault(places)
+			places = r.atFault(k, places)
 		}
 	}
 	if len(places) == 0 && ofPlace[s.key] {

@@ -154,6 +154,9 @@ func (p *parser) implied() (key, of string) {
 	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && anyIn(k.words[min(k.denied, len(k.words)):], p.r.l.Has): // "electric ones don't have one"
 		k.unsaid = true
 		return "", ""
+	case k.not && !p.no && slices.ContainsFunc(k.words[min(k.denied, len(k.words)):], func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Handles) }) && !k.it:
+		k.unsaid = true // "the top one I didn't touch"
+		return "", ""
 	case k.not && named && !p.no && p.r.lastSaid != nil && p.r.lastSaid.key == "on" && !slices.ContainsFunc(k.words[min(k.denied, len(k.words)):], func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }):
 		return p.notSo(), "" // "right front stays on, left front doesn't"
 	case k.not && named && k.denied == len(k.words) && !p.no && p.r.lastSaid != nil && (p.r.lastSaid.key == "quits" || p.r.lastSaid.key == "intermittent" || p.r.lastSaid.key == "dead" && p.r.lastSaid.past):

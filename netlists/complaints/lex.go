@@ -343,6 +343,8 @@ func (r *reader) asides(words []raw) (kept []raw) {
 		s, _ := t.of(isHistory)
 		if when := began[s.key]; !when && !t.has(aside) {
 			kept = append(kept, words[:used]...)
+		} else if anyway := strings.Fields(t.text); t.has(aside) && slices.Contains(r.l.Chosen, anyway[len(anyway)-1]) && slices.ContainsFunc(anyway, func(w string) bool { return r.l.word(w).has(all) }) {
+			r.anyway = true // "no heat on any setting"
 		} else if when && !slices.ContainsFunc(r.began, func(o Statement) bool { return o.What == s.key }) {
 			r.began = append(r.began, Statement{About: OfHistory, What: s.key, Load: circuit.None, Part: circuit.None, Mode: circuit.None, Words: t.text})
 		}

@@ -377,8 +377,8 @@ func longestPhrases(said string, all map[string][]string) (out []row, at [][2]in
 }
 
 // elsewise are places where a word does not stand for its row: what is denied twice, a
-// knob's low, what was exchanged with its like, and the "open" of a meter or a contact.
-var elsewise = regexp.MustCompile(`(?i)\b(?:don'?t|doesn'?t|won'?t|never) \*states|\b(?:reads?|checks?|tests?) \*states\.dead|\b(?:relay|limiter) \*standing|\b(?:on|down,) \*states\.weak|\*history\.replaced.* with `)
+// knob's low, what was exchanged with its like, and the "open" of a meter, a contact or a door.
+var elsewise = regexp.MustCompile(`(?i)\b(?:don'?t|doesn'?t|won'?t|never) \*states|\b(?:reads?|checks?|tests?) \*states\.dead|\b(?:relay|limiter) \*standing|\b(?:on|down,) \*states\.weak|\bdoor (?:\w+ )?\*states|\*states\.\w+ the door|\*history\.replaced.* with `)
 
 // A phrase of a row said by another of the same row tells the same, but for "open", which
 // a meter shows: it was found so.

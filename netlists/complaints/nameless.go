@@ -124,6 +124,10 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.used.join(r.now)
 		return // "says T1 and shuts down"
 	}
+	if k.it && (key == "quits" || key == "intermittent") && len(r.last) == 1 && !r.isMachine(r.last[0]) && r.was("dead") {
+		r.stateOfMachine(k, s, key, &phrase{words: []string{s.words}}) // "the fan doesn't come on and it cuts out"
+		return
+	}
 	if key == "normal" && k.it && s.plain && r.tested && len(r.last) == 1 && !r.isMachine(r.last[0]) && len(r.parts(r.last[0], r.isLoad)) == 0 && len(r.parts(r.last[0], anyPart)) > 0 {
 		r.means(r.last[0])
 		r.ofPart(k, s, "found_good", r.last[0]) // "checked the fuses, they are fine"
@@ -189,7 +193,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	}
 	water := r.l.alone(s.words[strings.LastIndex(s.words, " ")+1:])
 	tank := s.of == heating && key == "dead" && !k.it && r.c.StoresHeat() && (r.lately(OfPlace) || r.l.nounOf(water).Region && strings.Contains(s.words, " ")) // "the top element leaks, no hot water"
-	if len(r.last) > 0 && r.lastIs(s.of) && !tank && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
+	if len(r.last) > 0 && r.lastIs(s.of) && !tank && !(key == "dead" && !k.it && s.of == r.l.Verbs["turn"].Of && r.otherRuns()) && (!inMode || r.lastUsed(k.modes[0]) && (key == "normal" || !r.was("normal") || r.lastIs("kind:lamp"))) {
 		for _, p := range r.last {
 			r.stateOf(k, s, key, p)
 		}
@@ -238,7 +242,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if len(loads) == 0 {
 		loads = r.loadsOf(heating)
 	}
-	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.besideFan(load) }); len(with) > 0 {
+	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.besideFan(load) }); len(with) > 0 && !r.inAny(k) {
 		loads = with // "the fan runs but no heat"
 	}
 	if with := slices.DeleteFunc(slices.Clone(loads), func(load circuit.BranchID) bool { return !r.beside(Statement{About: OfLoad, Load: load}) }); len(with) > 0 {

@@ -53,6 +53,13 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
 			continue // "tripped once and held": it does not now
 		}
+		if h.endsItself(c, s) {
+			continue
+		}
+		if s.What == "trips" && s.Mode == circuit.None && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "hums" && by.Load != circuit.None }) {
+			out = append(out, visit.Note{Told: "trips_stalled"})
+			continue
+		}
 		again := func(by Statement) bool {
 			return by.What == "failed_again" || by.What == "reset" || by.What == "no_help"
 		}
@@ -131,6 +138,19 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 	}
 	slices.SortStableFunc(out, func(a, b visit.Note) int { return lacks(a) - lacks(b) }) // what "works" means depends on it
 	return out, nil
+}
+
+// endsItself reports whether it tells no more than the rest that something stops: what stands
+// still and hums opens its protector, what gets too hot is shut down for it, and a control
+// that shows a code has ended what it heats.
+func (h *Heard) endsItself(c *circuit.Circuit, s *Statement) bool {
+	if s.What != "quits" || s.Load == circuit.None {
+		return false
+	}
+	heats := heats(c, s.Load)
+	return slices.ContainsFunc(h.Statements, func(by Statement) bool {
+		return by.What == "hums" && by.Load == s.Load || by.What == "off_by" && by.side == "above" && !heats || by.What == "code" && heats || by.What == "slow" && heats && len(c.Controls()) > 0 && by.clause <= s.clause && by.clause+1 >= s.clause
+	}) || heats && slices.ContainsFunc(h.Questions, func(q Question) bool { return q.What == "code" })
 }
 
 // note writes one statement.

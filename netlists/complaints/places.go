@@ -160,6 +160,15 @@ func (r *reader) seen(k *clause, s *said) {
 	if turning := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return !r.turning(p) }); noises[s.key] && len(turning) > 0 {
 		places = turning // "the fan behind the panel screeches"
 	}
+	if s.key == "sparks" || s.key == "smell" { // "a spark under the drum": a place, no part
+		places = slices.DeleteFunc(places, func(p *phrase) bool {
+			driven := len(p.nouns) > 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Driven })
+			if driven {
+				r.now.join(p.from)
+			}
+			return driven
+		})
+	}
 	if s.key == "sparks" && slices.ContainsFunc(k.said, func(o said) bool { return o.class == isCode }) {
 		r.used.join(s.from) // "S1 flashes"
 		return

@@ -44,6 +44,7 @@ type reader struct {
 	lastTrip  string    // what the clause before told of it, or that it does not
 	thing     bool      // something of a household was spoken of in the sentence
 	tested    bool      // something was measured
+	anyway    bool      // an aside told that it is so whatever is set
 	metered   []*phrase // what readings were of
 	measured  *phrase   // what a figure stood for right before
 	tokens    []token

@@ -313,7 +313,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	if k.in && len(named) > 1 && !k.closed { // "the limit at the back of the drawer bay"
 		k.inside, named = named[1:], named[:1]
 	}
-	if ok && k.shown && len(named) == 1 && k.r.isTankTop(named[0]) && slices.Equal(named[0].words, []string{k.r.l.Top}) && k.at && k.unit != "ohms" && math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8 {
+	if ok && k.shown && len(named) == 1 && k.r.isTankTop(named[0]) && slices.Equal(named[0].words, []string{k.r.l.Top}) && k.at && k.unit != "ohms" && (k.denied || k.zero && (k.volts || k.unit == "volts") || math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8) {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the top"
 	}
 	if !ok || len(named) == 1 && len(named[0].nouns) == 0 && k.at && k.unit != "ohms" && k.r.c.StoresHeat() || len(named) > 1 && !k.closed && !k.each && !math.IsInf(k.amps, 1) {

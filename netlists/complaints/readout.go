@@ -403,9 +403,20 @@ func (k *readout) supplying(before *lastRead) circuit.PartID {
 	return k.r.partKind(circuit.KindTerminalBlock)
 }
 
+// oneOfLike reports whether what names the machine names each of several in it as well.
+func (r *reader) oneOfLike(np *phrase) bool {
+	n := 0
+	for id := range r.machine.parts {
+		if r.isLoad(circuit.PartID(id)) && r.machine.parts[id][np.said[0]] {
+			n++
+		}
+	}
+	return n > 1
+}
+
 // of takes what was read of what a phrase names.
 func (k *readout) of(np *phrase, before *lastRead) bool {
-	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
+	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && !k.r.oneOfLike(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
 	}
 	if k.drives(np, before) {
@@ -430,7 +441,7 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 		return true
 	}
 	together := k.r.region(np) && k.r.parallel(k.r.parts(np, k.r.isLoad))
-	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) && !together || k.r.isMachine(np) {
+	if len(np.nouns) == 0 && k.unit == "" && !k.at && !k.volts && !(k.measuring && k.amps <= mostOhms) || k.r.region(np) && !together || k.r.isMachine(np) && !k.r.oneOfLike(np) { // "240 at the heater", of two: which is asked
 		return false
 	}
 	if k.atTerminals(np) {

@@ -20,7 +20,7 @@ func (l *Language) runsOn(tokens []token) []token {
 			depends = false
 		case t.has(isSub):
 			depends = true // "when it starts the drum turns"
-		case !depends && i > 0 && l.predicate(tokens[:i]) && l.subject(tokens[i:]):
+		case !depends && i > 0 && (l.predicate(tokens[:i]) && l.subject(tokens[i:]) || l.isOut(out) && l.standsSo(tokens[i:])):
 			out = append(out, token{text: ",", stop: true, comma: true})
 		}
 		next := *t
@@ -28,6 +28,25 @@ func (l *Language) runsOn(tokens []token) []token {
 		out = append(out, next)
 	}
 	return out
+}
+
+// isOut reports whether tokens end with a name, and nothing before it, that is out: the first
+// of "bake out broil out tops ok".
+func (l *Language) isOut(tokens []token) bool {
+	from := len(tokens) - 1
+	if !tokens[from].is(isStanding, "dead") || tokens[from].has(not) || strings.Contains(tokens[from].text, " ") {
+		return false
+	}
+	for from > 0 && (tokens[from-1].has(isNoun) || tokens[from-1].has(isWhere)) {
+		from--
+	}
+	return from < len(tokens)-1 && (from == 0 || tokens[from-1].stop)
+}
+
+// standsSo reports whether tokens begin with a name and no more than how it is.
+func (l *Language) standsSo(tokens []token) bool {
+	n := slices.IndexFunc(tokens, func(t token) bool { return !t.has(isNoun) && !t.has(isWhere) })
+	return n > 0 && (tokens[n].is(isStanding, "dead") && !tokens[n].has(not) || tokens[n].has(isState)) && (ended(tokens[n+1:]) || tokens[n+1].has(isNoun) || tokens[n+1].has(isWhere))
 }
 
 // predicate reports whether tokens end with what says how something is.

@@ -104,9 +104,13 @@ func (r *reader) saidOnce() {
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
 		switch {
 		case s.What == "dead" && s.nameless && r.c.StoresHeat():
-			return r.told("off_by", circuit.None) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
+			return slices.ContainsFunc(all, func(by Statement) bool { return by.What == "off_by" && by.side != "above" }) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
 		case s.What == "dead" && s.About == OfLoad && s.way.nameless() && slices.Contains(r.loadsOf(r.l.Verbs["ends"].Of), s.Load): // "won't finish, it stops and cools"
 			return slices.ContainsFunc(all, func(o Statement) bool { return o.About == OfLoad && (o.What == "quits" || o.What == "fails_hot") })
+		case s.What == "dry": // "drained it and replaced the lower element"
+			return slices.ContainsFunc(all, func(by Statement) bool {
+				return by.What == "replaced" && by.Part != circuit.None && r.c.Part(by.Part).Kind.Heats() && by.clause >= s.clause && by.clause <= s.clause+1
+			})
 		case s.What == "no_help" && s.Part == circuit.None: // "reset it, hot for a day, then nothing", "the code came back after two weeks"
 			return r.told("works_again", circuit.None) || r.told("code", circuit.None) && !slices.ContainsFunc(all, tried)
 		}
@@ -182,6 +186,9 @@ func (r *reader) settle() {
 	r.scorchedAbove()
 	r.settleExchange()
 	r.nowWorks()
+	r.outlived()
+	r.ownRating()
+	r.otherTurns()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]
@@ -274,10 +281,12 @@ func (r *reader) settle() {
 			case by.What == "failed_again" && s.What == "normal" && s.nameless && s.clause < by.clause:
 				return true // "replaced, ran two weeks, blew again"
 			case by.About == OfWhole && s.What == "normal":
-				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "slow" && s.way.nameless() && len(r.loadsOf(drives)) == 0 || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load)
+				return !(by.What == "off_by" && r.onSurface(s.Load)) && (s.loosely || s.unnamed && by.clause == s.clause || by.What == "slow" && s.way.nameless() && len(r.loadsOf(drives)) == 0 || by.What == "off_by" && (len(r.loadsOf(heating)) == 1 || r.c.StoresHeat() && (s.way == ofVerb || s.way == ofMachine))) && (by.of == "" || by.of == s.of) && (by.Mode == circuit.None || by.Mode == r.c.OffMode() || r.c.StoresHeat() || len(r.loadsOf("kind:surface_element"))+len(r.loadsOf(drives)) > 0 || r.uses(by.Mode, s.Load)) && (by.What == "slow" || by.What == "off_by" || by.What == "some_on") && r.heats(s.Load) || by.What == "trips" && by.Mode != circuit.None && s.Mode == circuit.None && s.way == ofMachine // "works but trips when the heat is on"
 			case s.What == "weak" && by.What == "dead" && by.About == OfLoad && by.Load == s.Load && s.clause < by.clause && r.isNow(&by):
 				return true // "was weak and now it's dead"
-			case s.What == "dead" && r.isNow(&s) && s.clause > by.clause && (by.What == "runs_out" || by.What == "weak"):
+			case s.What == "quits" && by.What == "dead" && by.Load == s.Load && s.clause < by.clause && r.isNow(&by):
+				return true // "it kept shutting off, now it won't come on at all"
+			case s.What == "dead" && r.isNow(&s) && s.clause > by.clause && (by.What == "runs_out" || by.What == "weak" || by.What == "quits"):
 				return false
 			case by.What == "runs_out" && (s.What == "dead" || s.What == "weak"):
 				return s.loosely || s.then || s.of == "" // "ten minutes of hot water, then it's cold"
@@ -297,6 +306,8 @@ func (r *reader) settle() {
 				return narrower[by.What]
 			case s.What == "hot":
 				return by.What == "full" // "has one setting, scorching"
+			case s.What == "on" && by.What == "on":
+				return s.Mode == circuit.None && by.Mode != circuit.None // "won't stop when I open the door, keeps going round"
 			case s.What == "on":
 				return by.What == "full" && by.clause == s.clause && s.Mode == circuit.None // "stays on high"
 			case s.What == "dead":
@@ -307,6 +318,7 @@ func (r *reader) settle() {
 			return false
 		})
 	})
+	r.beltOff()
 }
 
 // isNow reports whether a statement tells how it is now, or since a time that was told, where

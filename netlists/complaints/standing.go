@@ -36,6 +36,9 @@ func (p *parser) standing(t *token, rest []token) bool {
 	if t.text == p.r.l.Nothing && ended(rest) && len(p.k.words) == 1 && p.r.mended {
 		return p.put(isHistory, "no_help", t, "") // "pushed reset, nothing"
 	}
+	if n := p.np; n != nil && t.text == p.r.l.Still && t.text != "" && ended(rest) && len(p.k.said) == 0 && slices.ContainsFunc(n.nouns, func(i int) bool { return p.r.l.Nouns[i].Driven }) {
+		return p.put(isState, "dead", t, "") // "motor runs, drum still"
+	}
 	if len(p.k.said) > 0 && slices.Contains(p.r.l.Answers, t.text) && ended(rest) && (p.np == nil || !p.np.linked) {
 		p.k.said, p.r.withheld = nil, true // "warm and low yes, high no"
 		return true

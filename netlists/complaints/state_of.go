@@ -39,7 +39,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 		return
 	}
-	parts := r.partsThat(s.of, p)
+	parts := r.glowing(s, r.partsThat(s.of, p))
 	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 &&
 		(p.words[0] == r.l.Lights || p.words[0] == singular(r.l.Lights) && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "all_dead" })) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
@@ -356,7 +356,7 @@ func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 			}
 			for _, load := range r.machine.loads[circuit.PartID(id)] {
 				switch one := r.ofLoads(k, s, key, []circuit.BranchID{load})[0]; {
-				case r.before != nil && load == r.before.load, slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load }):
+				case r.before != nil && load == r.before.load, slices.ContainsFunc(told, func(s Statement) bool { return s.Load == load || s.Part == circuit.PartID(id) && onThePart[s.What] }): // "two elements are broken, the others work"
 				case r.inQuestion(one):
 					asked = append(asked, one)
 				default:
@@ -365,6 +365,25 @@ func (r *reader) stateOfOthers(k *clause, s *said, key string) {
 			}
 		}
 	}
+}
+
+// glowing takes for the valves of burners the igniters beside them where it is said that
+// something glows: "the broiler doesn't glow".
+func (r *reader) glowing(s *said, parts []circuit.PartID) []circuit.PartID {
+	if !r.lightsGas() || s.words == "" || !r.l.formOf(strings.Fields(s.words)[0], []string{r.l.Glow}) {
+		return parts
+	}
+	var out []circuit.PartID
+	for _, id := range parts {
+		at := slices.IndexFunc(r.c.Parts(), func(p circuit.Part) bool {
+			return p.Kind.Heats() && r.isLoad(p.ID) && r.placeOf(p.ID) == r.placeOf(id)
+		})
+		if r.c.Part(id).Kind == circuit.KindSolenoid && at >= 0 {
+			id = circuit.PartID(at)
+		}
+		out = append(out, id)
+	}
+	return out
 }
 
 func (r *reader) ofLoad(k *clause, s *said, key string, load circuit.BranchID) Statement {

@@ -59,6 +59,8 @@ func among(i item, of []item) bool {
 // milder is what is so as well where more is.
 var milder = map[string][]string{
 	"fails_hot": {"quits"}, "fails_cold": {"quits", "dead"}, "runs_out": {"quits"}, "intermittent": {"quits"}, "pushed": {"dead"},
+	"dead":           {"quits"},                          // before
+	"replaced":       {"found_bad", "parted", "shorted"}, // of the part that is gone
 	"like_dead_here": {"dead"}, "good_elsewhere": {"looks_good", "found_good"}, "found_good": {"normal"}, "full": {"on"}, "dark": {"dead"},
 }
 

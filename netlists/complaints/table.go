@@ -38,6 +38,7 @@ type particles struct {
 	Endings        []string
 	Past, Happened []string
 	Lights         string // those of a house
+	Glow           string // what an igniter does, and a burner does not
 	Others, Swap   string
 	Appliances     []string // of a kind each
 	Rooms          []string // that are told by a number: "apt 4b"
@@ -91,6 +92,8 @@ type particles struct {
 	Prongs         []string            // of a plug, where no other thing is named
 	Beforehand     []string            // what begins what came next
 	Coded          []string            // words for a code that is not told
+	Handles        []string            // what somebody does to a thing, or did not yet
+	Chosen         []string            // what somebody sets a machine to
 	Warmed         []string            // what a heater on a wall heats
 	Touch          []string            // that tell what a hand feels
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact

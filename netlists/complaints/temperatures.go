@@ -12,13 +12,19 @@ func (r *reader) offBy(k *clause, s *said) bool {
 	if n == 0 || len(k.subjects)+len(k.places)+len(k.modes) > 0 || r.heard.Statements[n-1].What != "off_by" || s.key != "hot" && !r.l.below[words[len(words)-1]] {
 		return false
 	}
-	of := &r.heard.Statements[n-1]
+	of, side := &r.heard.Statements[n-1], "above"
+	if s.key != "hot" {
+		side = "below"
+	}
+	if of.side != "" && of.side != side {
+		return false // "it was scalding, then it went cold"
+	}
 	if k.amount > 0 && of.Amount == 0 {
 		of.Amount, of.Unit = r.signed(k, s), k.unit // "way off: 60 degrees cold"
 		r.used.join(k.at[ofAmount])
 	}
-	if of.side = "above"; s.key != "hot" {
-		of.side, of.Amount = "below", -max(of.Amount, -of.Amount)
+	if of.side = side; s.key != "hot" {
+		of.Amount = -max(of.Amount, -of.Amount)
 	}
 	r.used.join(r.now)
 	return true

@@ -199,6 +199,9 @@ func (p *parser) takeSub(t *token) {
 	case t.isNumber, t.has(isNumber):
 		p.closeSubPhrase()
 		p.pending, p.number, s.any = 1, true, true
+		if s.after && p.r.l.Hours != "" && strings.Contains(t.text, p.r.l.Hours) && p.k.trips() && !p.r.c.StoresHeat() {
+			s.when, s.told = "late", true // "trips after an hour"
+		}
 	case t.has(isUnit) && p.number:
 		p.number = false
 		if long := t.is(isUnit, "hours") && p.r.c.StoresHeat(); long {
@@ -339,7 +342,7 @@ func (p *parser) closeSub() {
 			p.k.enter(m, s.from)
 		}
 	}
-	if s.only && len(p.k.modes) == 0 && when == "" {
-		return
+	if p.k.trips() && len(p.k.modes) == 0 && len(p.r.loadsOf(drives)) > 0 && slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }) {
+		p.k.enter(mainMode(p.r.c), s.from) // "trips right when the heat kicks in", of what tumbles without heat too
 	}
 }

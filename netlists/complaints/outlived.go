@@ -1,0 +1,63 @@
+package complaints
+
+import (
+	"math"
+	"slices"
+
+	"legtrace/circuit"
+)
+
+// onThePart are tellings of what was seen of a part, which go with the part.
+var onThePart = map[string]bool{"found_bad": true, "parted": true, "shorted": true, "welded": true, "blistered": true, "burnt": true, "melted": true}
+
+// fails are tellings of the whole that something is wrong with it.
+var fails = map[string]bool{"all_dead": true, "dark": true, "trips": true, "trips_residual": true, "slow": true, "off_by": true, "some_on": true, "runs_out": true, "code": true}
+
+// outlived drops what was seen of a part before it was replaced, where it is told as well
+// what fails since: "the fuse was blown, replaced it, now there is no heat".
+func (r *reader) outlived() {
+	all := r.heard.Statements
+	var out []Statement
+	for i, s := range all {
+		if s.What == "loose" && s.Part != circuit.None && !s.Joint && r.told("parted", s.Part) && len(r.machine.loads[s.Part]) > 0 {
+			continue // "the element is broken, I saw it hanging"
+		}
+		if onThePart[s.What] && s.Part != circuit.None && !s.Joint && !r.machine.parts[s.Part][belt] && r.renewedBefore(s.Part, all[i+1:]) {
+			continue
+		}
+		out = append(out, s)
+	}
+	r.heard.Statements = out
+}
+
+// renewedBefore reports whether statements tell of a part that it was replaced, and behind
+// that of what fails.
+func (r *reader) renewedBefore(part circuit.PartID, all []Statement) bool {
+	for i, by := range all {
+		if by.What != "replaced" || by.Part != part || r.told("failed_again", circuit.None) {
+			continue
+		}
+		for _, s := range all[i+1:] {
+			if s.clause > by.clause && (s.About == OfLoad && !notAmiss[s.What] || s.About == OfWhole && fails[s.What]) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// ownRating drops ohms of what heats that it is said to be good with, where they are none
+// of its own: whoever read them knows another rating than the netlist.
+func (r *reader) ownRating() {
+	r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
+		if s.What != "reads" || s.Unit != "ohms" || s.Part == circuit.None || math.IsInf(s.Amount, 1) || !r.told("found_good", s.Part) {
+			return false
+		}
+		spec := r.c.Part(s.Part).Spec
+		rated := spec.Ohms
+		if rated == 0 && spec.Watts > 0 {
+			rated = spec.Volts * spec.Volts / spec.Watts
+		}
+		return rated > 0 && r.c.Part(s.Part).Kind.Heats() && s.To != r.c.ChassisTerminal() && (s.Amount > 2*rated/3 && s.Amount < rated*0.85 || s.Amount > rated*1.15 && s.Amount < 1.5*rated)
+	})
+}
