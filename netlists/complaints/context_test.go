@@ -37,7 +37,7 @@ func TestAFindingIsOfWhatWasComplainedOf(t *testing.T) {
 	foundAs(t, map[string]string{
 		"range-electronic | right rear burner full blast / other burners cycle":                       "load~lf_surface~lf_element~normal; load~lr_surface~lr_element~normal; load~rf_surface~rf_element~normal",
 		"range-electronic | right rear burner dead / coil 26 ohms, not to ground":                     "read~off~ohms~rr_element.1~rr_element.2~~26; read~off~ohms~rr_element.1~frame~rr_element~OL",
-		"range-smooth-top | trips in bake / element terminal to sheath 0.6 ohm":                       "read~off~ohms~bake_element.1~frame~~0.6",
+		"range-smooth-top | trips in bake / element terminal to sheath 0.6 ohm":                       "told~shorted~~bake_element~~",
 		"range-smooth-top | right rear burner dead / 240 V from H1 to H2":                             "read~rr_hot~volts~rr_switch.H1~rr_switch.H2~~240",
 		"oven-double | lower oven does not bake / 240 V across the lower bake element while calling":  "read~lower_bake~volts~lower_bake.1~lower_bake.2~~240",
 		"range-electronic | right rear burner dead / 0 volts across the coil":                         "read~rr_surface~volts~rr_element.1~rr_element.2~~0",

@@ -185,7 +185,7 @@ func (r *reader) bakes() (upper, lower circuit.BranchID) {
 // above heats alone.
 func (r *reader) scorchedAbove() {
 	_, lower := r.bakes()
-	if lower == circuit.None || !r.wasSaid(lower, "dead") {
+	if lower == circuit.None || r.c.StoresHeat() || !r.wasSaid(lower, "dead") {
 		return
 	}
 	r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
