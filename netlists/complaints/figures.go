@@ -327,6 +327,18 @@ func (l *Language) inDigits(words []raw) []raw {
 	return words
 }
 
+// uncounted leaves out figures that are a number of things: "about 150 firings on these
+// elements" are no volts.
+func (l *Language) uncounted(words []raw) []raw {
+	const least = 13 // fewer tell of loads or cycles too many
+	for i := 0; i+1 < len(words); i++ {
+		if x, err := strconv.ParseFloat(words[i].word, 64); err == nil && x >= least && slices.Contains(l.Counted, words[i+1].word) {
+			words = slices.Delete(words, i, i+1)
+		}
+	}
+	return words
+}
+
 // number reads a number in words that has two digits or three, and tells how many words
 // it takes: 0 where there is none.
 func (l *Language) number(words []raw) (n, used int) {

@@ -99,6 +99,7 @@ type particles struct {
 	Warm           []string            // what a breaker or a plug feels like that has a bad contact
 	Lit            []string            // verbs of fire: of a lamp, that it is lit
 	Reaches        []string            // verbs of what gets to where it should be
+	Counted        []string            // what a figure may be a number of, and no reading
 	Keys           []string            // what a hand presses, beside a display
 	Looks          []string            // verbs of seeing: what "looks good" may yet be dead
 	SwitchedOff    []string            `toml:"switched_off"` // words that together tell that all was set to off
