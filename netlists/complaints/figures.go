@@ -14,15 +14,19 @@ import (
 // figures are patterns of sentences that hold figures which mean something
 // together: a thermometer's beside the dial's, volts at rest and under load. A
 // pattern is a regular expression over the folded words of a sentence; "{set}"
-// is a figure of that name, "about" words before it, "..." a few words.
+// is a figure of that name, "about" words before it, "..." a few words, "<loaded>" the
+// piece of that name.
 //
 // The names: set and seen are temperatures, below one that is never passed, reach one
 // that is not come to, or volts;
 // rest and load are volts between the legs where the machine is fed, before and
 // while it heats; l1 and l2 those of each leg to neutral, legs between them. The
 // group at holds the words of the part.
-func compileFigures(patterns, about []string) (out []*regexp.Regexp) {
+func compileFigures(patterns, about []string, pieces map[string]string) (out []*regexp.Regexp) {
 	for _, p := range patterns {
+		for name, piece := range pieces {
+			p = strings.ReplaceAll(p, "<"+name+">", piece)
+		}
 		p = figureName.ReplaceAllString(p, `(?:(?:`+strings.Join(about, "|")+`) )?(?P<$1>\d+(?:\.\d+)?|zero|nothing|none|no)(?: ?(?:deg|degrees?|volts?|vac|v|f|c))*`)
 		gap := `(?: [^.;?!]+?)? `
 		if strings.Contains(p, "<load>") {

@@ -28,8 +28,8 @@ func load(data string) (*Language, error) {
 	phrases, words := len(data)/26, len(data)/44 // as they come: a map that grows is filled twice
 	l := &Language{Name: f.Language, phrases: make(map[string]*pattern, phrases), byFirst: make(map[string][]*pattern, words), vocabulary: make(map[string]bool, words), skip: map[string]bool{},
 		between: map[string]bool{}, forms: map[string]string{}, below: map[string]bool{}, ofVerb: map[string]string{}, ordinary: map[string]bool{}, short: map[string][]short{}, particles: f.particles}
-	figures, about := f.Figures, f.About
-	l.figures = sync.OnceValue(func() []*regexp.Regexp { return compileFigures(figures, about) })
+	figures, about, pieces := f.Figures, f.About, f.Pieces
+	l.figures = sync.OnceValue(func() []*regexp.Regexp { return compileFigures(figures, about, pieces) })
 	for _, said := range order["contractions"] {
 		l.shorten(strings.Fields(said), strings.Fields(f.Contractions[said]))
 	}

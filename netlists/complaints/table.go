@@ -247,7 +247,7 @@ type verb struct {
 type file struct {
 	particles
 	Language                                                 string
-	Contractions                                             map[string]string
+	Contractions, Pieces                                     map[string]string
 	Between, Figures, About                                  []string
 	Forms, Grammar, States, Whole, Seen, History, Conditions map[string][]string
 	When, Standing, Units, Codes, Where                      map[string][]string
