@@ -62,3 +62,10 @@ func TestWhatNeverEnds(t *testing.T) {
 		"dryer-electronic | the dryer never shuts off": "load~off~motor.main~stays on",
 	})
 }
+
+// Where the breaker holds, what heats there works.
+func TestWhereItHoldsItWorks(t *testing.T) {
+	heardAs(t, map[string]string{
+		"range-electronic | breaker trips on bake. It doesn't trip on broil.": "trips~bake; told~no_trip~~~~; load~broil~broil_element~normal",
+	})
+}

@@ -38,6 +38,10 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 			return []visit.Note{{Told: "trips_late", Load: heatedIn(c, s.Mode)}}, nil
 		}
 		return []visit.Note{{Mode: said, Trips: true}}, nil
+	case "no_trip":
+		if s.Mode != circuit.None && s.Mode != c.OffMode() {
+			return holdsIn(c, s)
+		}
 	case "some_on":
 		if s.Mode == mainMode(c) && s.Mode != c.OffMode() && s.among == "" && heatsIn(c, s.Mode) && len(c.Controls()) > 0 {
 			return []visit.Note{{Told: "runs_hot"}}, nil // "never cycles off in bake": what heats there should
@@ -150,4 +154,20 @@ func (s *Statement) grounds(c *circuit.Circuit, said []Statement) bool {
 	}
 	trips := slices.ContainsFunc(said, func(by Statement) bool { return by.What == "trips" || by.What == "trips_residual" })
 	return s.Amount < leastOfContact || trips && s.Amount < leastInsulation
+}
+
+// holdsIn notes what works in a mode in which nothing trips: what heats there.
+func holdsIn(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
+	notes := []visit.Note{told(c, s)}
+	for _, x := range c.Mode(s.Mode).Expect {
+		if x.Share <= 0 || !c.Part(c.Branch(x.Load).Part).Kind.Heats() {
+			continue
+		}
+		n, err := symptom(c, x.Load, circuit.Normal, s.Mode)
+		if err != nil {
+			return nil, err
+		}
+		notes = append(notes, n)
+	}
+	return notes, nil
 }
