@@ -64,15 +64,15 @@ const someFit = 0.1
 
 // fitsSome reports whether explanations of all that was seen have some weight together,
 // though each has less than one that takes something for a slip: of two faults at once
-// there are many pairs. What comes and goes would explain away any two
-// readings that fight, and counts where somebody said that something does.
+// there are many pairs. What comes and goes would explain away any two readings that
+// fight, and counts where somebody said that something does.
 func (e *Engine) fitsSome() bool {
-	fit, slip := 0.0, 0.0
+	fit, slip, coming := 0.0, 0.0, e.comesAndGoes()
 	for i, p := range e.posterior() {
 		if fit >= someFit || slip > 1-someFit {
 			break
 		}
-		if h := &e.hyps[i]; (e.comesAndGoes() || !e.comes(h)) && e.slipUnder(h) < 0 {
+		if h := &e.hyps[i]; (coming || !e.comes(h)) && e.slipUnder(h) < 0 {
 			fit += p
 		} else {
 			slip += p

@@ -286,7 +286,7 @@ func (l *Language) joinable(w raw) bool {
 
 // tokens finds the longest phrases of the table, and the machine's own words.
 func (l *Language) tokens(words []raw, own *vocabulary) []token {
-	words = l.expand(l.expand(words)) // "does not get to the set temperature" is short for what is short again
+	words = l.expand(words)
 	for i := range words {
 		w := &words[i]
 		known := w.mark != 0 || w.full || l.vocabulary[w.word] || l.skip[w.word] || l.between[w.word] || l.ordinary[w.word] || own.words[w.word] || codeWord.MatchString(w.word) ||

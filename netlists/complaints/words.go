@@ -174,7 +174,7 @@ func (in *Listener) read(sentence string, before *context) Heard {
 	if len(sentence) > MaxSentence {
 		sentence = strings.ToValidUTF8(sentence[:MaxSentence], "")
 	}
-	words := in.l.expand(split(sentence))
+	words := in.l.expand(in.l.expand(split(sentence))) // "does not get to the set temperature" is short for what is short again
 	h, tokens := in.hear(words, before)
 	strange := in.strangers(tokens, h.Unknown)
 	known := slices.DeleteFunc(slices.Clone(words), func(w raw) bool { return slices.Contains(strange, w.word) })
