@@ -88,11 +88,12 @@ func (t *Tracer) newModel(mode circuit.ModeID, load circuit.BranchID, base *sett
 	}
 	m := &model{t: t}
 	causeOf := map[circuit.BranchID]int32{}
-	if !m.buildNodes(base) || !m.findCauses(base, causeOf) {
+	released := t.released(base)
+	if !m.buildNodes(base) || !m.findCauses(base, released, causeOf) {
 		return nil
 	}
 	m.buildEdges(base, causeOf)
-	if m.couldShort(base) {
+	if m.couldShort(released) {
 		return nil
 	}
 	nC := len(t.chains.list)
@@ -106,6 +107,21 @@ func (t *Tracer) newModel(mode circuit.ModeID, load circuit.BranchID, base *sett
 		return nil
 	}
 	return m
+}
+
+// released is the outcome with every normally closed contact that is held open
+// closed besides: opens make no more than this conduct, as long as the movers
+// at rest stay so.
+func (t *Tracer) released(base *settle.Outcome) *settle.Outcome {
+	out := *base
+	out.Conducts = slices.Clone(base.Conducts)
+	for i := range out.Conducts {
+		b := t.c.Branch(circuit.BranchID(i))
+		if b.Role == circuit.Contact && b.Rule.NormallyClosed && base.Acting[b.Rule.By] {
+			out.Conducts[i] = true
+		}
+	}
+	return &out
 }
 
 // buildNodes makes a node of each of the supply's potentials. Terminals become
@@ -160,7 +176,7 @@ func (m *model) newNode(end int32) int32 {
 // findCauses numbers what moves contacts and refuses the cases that graph
 // reasoning cannot take: a mover at rest that an open could set moving, a
 // contact whose coil acted but once, or after a delay.
-func (m *model) findCauses(base *settle.Outcome, causeOf map[circuit.BranchID]int32) bool {
+func (m *model) findCauses(base, released *settle.Outcome, causeOf map[circuit.BranchID]int32) bool {
 	c := m.t.c
 	restsOnCalm, actsOnClosed := false, false
 	calm := map[circuit.BranchID]bool{}
@@ -188,7 +204,7 @@ func (m *model) findCauses(base *settle.Outcome, causeOf map[circuit.BranchID]in
 		m.causes = append(m.causes, cause{mover: b.Rule.By})
 	}
 	for mover := range calm {
-		if !m.staysCalm(mover, base) {
+		if !m.staysCalm(mover, released) {
 			return false
 		}
 	}
@@ -196,16 +212,17 @@ func (m *model) findCauses(base *settle.Outcome, causeOf map[circuit.BranchID]in
 }
 
 // staysCalm reports whether no open can set a resting mover moving. A coil one
-// end of which no supply conductor reaches, through contacts or loads, stays
-// so; one that sees some voltage may see more when a neutral is lost.
-func (m *model) staysCalm(mover circuit.BranchID, base *settle.Outcome) bool {
+// end of which no supply conductor reaches, through contacts or loads, with all
+// that is held open released, stays so; one that sees some voltage may see more
+// when a neutral is lost.
+func (m *model) staysCalm(mover circuit.BranchID, released *settle.Outcome) bool {
 	t := m.t
 	b := t.c.Branch(mover)
 	if b.Role == circuit.Drive {
-		return !slices.Contains(t.c.Mode(base.Mode).Drives, mover)
+		return !slices.Contains(t.c.Mode(released.Mode).Drives, mover)
 	}
 	for _, end := range [2]circuit.TerminalID{b.A, b.B} {
-		if _, supplied := t.island(base, end, mover); !supplied {
+		if _, supplied := t.island(released, end, mover); !supplied {
 			return true
 		}
 	}
@@ -240,7 +257,7 @@ func (m *model) buildEdges(base *settle.Outcome, causeOf map[circuit.BranchID]in
 // couldShort reports whether normally closed contacts that are held open now
 // would, all closed, tie two potentials together: then an open could trip the
 // breaker.
-func (m *model) couldShort(base *settle.Outcome) bool {
+func (m *model) couldShort(released *settle.Outcome) bool {
 	nT := int32(len(m.number))
 	at := func(end int32) int32 {
 		if end < nT {
@@ -256,9 +273,7 @@ func (m *model) couldShort(base *settle.Outcome) bool {
 		}
 		latent := true
 		for _, id := range ch.branches {
-			b := m.t.c.Branch(id)
-			held := b.Role == circuit.Contact && b.Rule.NormallyClosed && base.Acting[b.Rule.By]
-			latent = latent && b.Role != circuit.Load && (base.Conducts[id] || held)
+			latent = latent && m.t.c.Branch(id).Role != circuit.Load && released.Conducts[id]
 		}
 		if latent {
 			tied.Join(at(ch.u), at(ch.v))

@@ -199,6 +199,24 @@ func TestOpenThatClosesAContactElsewhere(t *testing.T) {
 	}
 }
 
+// A relay that holds a second, idle relay's feed open: once the first drops, the
+// second pulls in and ties the legs together, though nothing on the load's own
+// feed has opened. Taken from a machine drawn at random.
+func TestOpenElsewhereThatShortsTheSupply(t *testing.T) {
+	c := circuittest.SplitPhase(240).
+		Load("element", "load", 240, 2400).
+		Relay("first", "nc", 120, 3).Relay("second", "no", 240, 3).
+		Series("supply.L1", "load", "supply.L2").
+		Series("supply.L1", "first:A1>A2", "supply.N").
+		Series("supply.L1", "first:com>nc", "second:A1>A2", "supply.L2").
+		Series("first.nc", "second:com>no", "supply.L2").Build(t)
+	sets := partsOnly(expand(c, starve(t, pick(t, "", c, "on", "load"), trace.Options{Order: 2})))
+	want := []string{"first.coil", "load"}
+	if diff := cmp.Diff(want, sets); diff != "" {
+		t.Errorf("singles and pairs:\n%s", diff)
+	}
+}
+
 // One leg is switched, the other goes straight to the element: a grounded
 // element heats with the control off.
 func TestGroundedElementHeatsWithOneLegUnswitched(t *testing.T) {
