@@ -170,7 +170,7 @@ func (l *Language) expand(words []raw) []raw {
 		if w := &words[i]; w.word == l.AndShort && w.word != "" && i > 0 && i+1 < len(words) && l.joinable(words[i-1]) && l.joinable(words[i+1]) {
 			*w = raw{word: l.And, full: true} // "bake n broil", not "L1-N 120"
 		}
-		if i+1 < len(words) && words[i+1].short && !l.vocabulary[words[i].word] && !l.skip[words[i].word] {
+		if i+1 < len(words) && words[i+1].short && (!l.vocabulary[words[i].word] && !l.skip[words[i].word] || l.shortPlace(words[i:])) {
 			words = slices.Delete(words, i+1, i+2) // "el. dead"
 		}
 		if words[i].hyphen && i+1 < len(words) && l.vocabulary[words[i].word+words[i+1].word] { // "cut-off"
@@ -194,6 +194,12 @@ func (l *Language) expand(words []raw) []raw {
 		i += len(full) - 1
 	}
 	return words
+}
+
+// shortPlace reports whether words begin with a place written short, "rt. rear".
+func (l *Language) shortPlace(words []raw) bool {
+	isPlace := func(w raw) bool { t := l.alone(w.word); return w.mark == 0 && t.has(isWhere) }
+	return len(words) > 2 && len(words[0].word) <= 3 && isPlace(words[0]) && isPlace(words[2])
 }
 
 // short is what words are short for: of "a|b c" and "d|e" each where the other stands at
@@ -272,8 +278,8 @@ func (l *Language) namesPart(words []raw) (most int) {
 		if !isPart && !t.has(isWhere) || used == 0 {
 			break
 		}
-		if n += used; isPart {
-			most = n
+		if n += used; isPart || l.HeadFirst && most > 0 {
+			most = n // "termostato de abajo"
 		}
 	}
 	return most
