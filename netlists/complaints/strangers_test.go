@@ -144,7 +144,7 @@ func TestStrangersClaimNothing(t *testing.T) {
 			n.count(t, a, a.claims, a.asks, strings.Join(said, " "))
 		}
 	}
-	content.within(t, 27, 273, 3)
+	content.within(t, 28, 276, 3)
 	smallest.within(t, 30, 108, 4)
 }
 
