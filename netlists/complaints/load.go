@@ -31,7 +31,9 @@ func load(data string) (*Language, error) {
 	figures, about, pieces := f.Figures, f.About, f.Pieces
 	l.figures = sync.OnceValue(func() []*regexp.Regexp { return compileFigures(figures, about, pieces) })
 	for _, said := range order["contractions"] {
-		l.shorten(strings.Fields(said), strings.Fields(f.Contractions[said]))
+		if err := l.shorten(strings.Fields(said), strings.Fields(f.Contractions[said])); err != nil {
+			return nil, err
+		}
 	}
 	in := &loader{Language: l}
 	add := in.addAll
@@ -106,11 +108,27 @@ func load(data string) (*Language, error) {
 	return l, in.bad
 }
 
-// shorten puts down what is short for others.
-func (l *Language) shorten(said, full []string) {
-	for first := range strings.SplitSeq(said[0], "|") {
-		l.short[first] = append(l.short[first], short{said, full})
+// shorten puts down what is short for others, by each word that it may begin with. What
+// it is short for may say "a|b" of words that stand so in it, and of no others.
+func (l *Language) shorten(said, full []string) error {
+	for _, w := range said {
+		lacks := false
+		for first := range strings.SplitSeq(w, "|") {
+			if lacks = lacks || first == ""; first != "" {
+				l.short[first] = append(l.short[first], short{said, full})
+			}
+		}
+		if !lacks {
+			break
+		}
 	}
+	for _, f := range full {
+		n := strings.Count(f, "|")
+		if n > 0 && !slices.ContainsFunc(said, func(w string) bool { return strings.Count(w, "|") == n }) {
+			return fmt.Errorf("contractions: %q is none of %q", f, strings.Join(said, " "))
+		}
+	}
+	return nil
 }
 
 // loader is a language in the making, with room for what is put down of each phrase. A

@@ -145,7 +145,7 @@ func TestStrangersClaimNothing(t *testing.T) {
 		}
 	}
 	content.within(t, 28, 276, 3)
-	smallest.within(t, 30, 108, 4)
+	smallest.within(t, 30, 109, 4)
 }
 
 // A stranger between two words, or behind the last, makes no claim, and what was read

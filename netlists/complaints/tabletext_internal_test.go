@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -56,4 +57,35 @@ func TestSlipsInATableAreTold(t *testing.T) {
 			t.Errorf("%s: %v, not %s", table, err, want)
 		}
 	}
+}
+
+// What is short for other words is short for them however often it is written in full: no
+// row comes upon itself in what it writes.
+func TestContractionsComeToAnEnd(t *testing.T) {
+	for _, l := range []*Language{English(), Spanish()} {
+		for _, rows := range l.short {
+			for _, row := range rows {
+				var said []raw
+				for _, w := range row.said {
+					switch first, _, _ := strings.Cut(w, "|"); {
+					case w == ",":
+						said = append(said, raw{mark: ','})
+					case w == aPart:
+						said = append(said, raw{word: "breaker"})
+					default:
+						said = append(said, raw{word: first})
+					}
+				}
+				twice := l.expand(l.expand(said))
+				if thrice := l.expand(slices.Clone(twice)); len(thrice) > len(twice) {
+					t.Errorf("%s: %v grows: %v, then %v", l.Name, row.said, asSaid(twice), asSaid(thrice))
+				}
+			}
+		}
+	}
+}
+
+func asSaid(words []raw) string {
+	said, _ := written(words)
+	return said
 }
