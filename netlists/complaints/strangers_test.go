@@ -160,7 +160,7 @@ func TestGuestsTakeNothing(t *testing.T) {
 			n.count(t, a, a.claims, a.asks, strings.Join(said, " "))
 		}
 	}
-	n.within(t, 1, 22, 5)
+	n.within(t, 1, 23, 5)
 }
 
 // Two sentences that name what they speak of claim together what each does alone.
