@@ -554,7 +554,7 @@ func TestFiguresSaidTogether(t *testing.T) {
 		"range-electronic | 239 bake rly com to no in bake":                                     "read~bake~volts~bake_relay.com~bake_out~~239",
 		"range-mechanical | selector R1 to B1 OL in bake, R1-G1 0.2":                            "read~bake~ohms~oven_selector.R1~oven_selector.B1~~OL; read~off~ohms~oven_selector.R1~oven_selector.G1~~0.2",
 		"range-mechanical | 170 volts at the left front receptacle":                             "read~lf_surface~volts~lf_element.1~lf_element.2~~170",
-		"range-mechanical | left front is dead, switch P to H1 open":                            "load~lf_surface~lf_element~dead; ? Left front switch; ? Left rear switch; ? Right rear switch",
+		"range-mechanical | left front is dead, switch P to H1 open":                            "load~lf_surface~lf_element~dead; read~off~ohms~lf_switch.P~lf_switch.H1~~OL",
 		"range-smooth-top | rr switch H1-H2 240 steady":                                         "read~rr_hot~volts~rr_switch.H1~rr_switch.H2~~240",
 		"oven-gas | bake ign 2.5A":                                                              "read~bake~amps~bake_plug.A.out~bake_igniter.1~~2.5",
 		"range-electronic | sensor 1080 ohm, ok, bake element 19 ohms, good":                    "read~off~ohms~oven_sensor.1~oven_sensor.2~~1080; read~off~ohms~bake_1~bake_2~~19",

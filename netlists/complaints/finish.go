@@ -195,7 +195,7 @@ func (p *parser) finish(comma bool) {
 			k.subjects = append(k.subjects, was.subjects...)
 		}
 		if len(k.subjects) != 2 {
-			k.subjects = nil
+			k.subjects = r.bothMetered()
 		}
 	}
 	if k.it && k.every && len(k.subjects) == 0 && len(r.last) == 1 && len(k.said) == 1 && k.said[0].class == isState {

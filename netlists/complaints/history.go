@@ -79,7 +79,7 @@ func (r *reader) history(k *clause, s *said) {
 			return
 		}
 	}
-	if s.key == "no_help" && !r.mended && r.done == nil && len(r.heard.Statements)+len(r.heard.Questions) == 0 || s.key == "no_help" && r.lastSaid != nil && r.lastSaid.key == "normal" && slices.ContainsFunc(k.said, func(o said) bool { return o.key == "normal" }) && !r.mended {
+	if s.key == "no_help" && !r.mended && r.done == nil && (len(r.heard.Statements)+len(r.heard.Questions) == 0 || anyIn(strings.Fields(s.words), r.l.Coded)) || s.key == "no_help" && r.lastSaid != nil && r.lastSaid.key == "normal" && slices.ContainsFunc(k.said, func(o said) bool { return o.key == "normal" }) && !r.mended {
 		r.used.join(r.now) // "works just the same as ever"
 		return
 	}
@@ -113,9 +113,9 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
-	if len(k.subjects) == 1 && len(k.places) == 1 && ofPlace[s.key] && len(k.places[0].nouns) == 1 && r.l.Nouns[k.places[0].nouns[0]].Verb && r.opens(k.subjects[0]) {
+	if len(k.subjects) == 1 && len(k.places) == 1 && ofPlace[s.key] && r.makes(k.subjects[0]) && (len(k.places[0].nouns) == 1 && r.l.Nouns[k.places[0].nouns[0]].Verb || r.ofContact(k.places[0])) {
 		r.now.join(k.places[0].from)
-		places = k.subjects // "the thermostat reads open in bake"
+		places = k.subjects // "the thermostat reads open in bake", "the limiter is stuck closed at the lamp contact"
 	}
 	if named := len(places); s.key == "replaced" && named > 0 {
 		places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool { return r.isSocket(p) && len(r.parts(p, r.isSurface)) > 0 })
@@ -188,7 +188,7 @@ func (r *reader) history(k *clause, s *said) {
 			p = r.last[0] // "a new one"
 		}
 		first := r.isLoad
-		if r.ofContact(p) {
+		if lead, _, _ := strings.Cut(s.words, " "); r.ofContact(p) || r.l.nounOf(r.l.alone(singular(lead))).Itself {
 			first = r.isNoLoad // "timer contact OL"
 		}
 		parts := r.likeliest(p, r.spokenOf(p, r.partsFirst(p, first)))

@@ -242,6 +242,9 @@ func told(c *circuit.Circuit, s *Statement) visit.Note {
 	if s.Joint {
 		n.At = "joint"
 	}
+	if s.Pole != "" && s.Part != circuit.None {
+		n.At = s.Pole
+	}
 	switch s.What {
 	case "reset":
 		if limit := theLimit(c); s.popped && limit != circuit.None {

@@ -38,12 +38,12 @@ type instrument struct {
 	// Enters and Leaves tell on which side of a part volts were read, Live that they were
 	// there; Primary and Secondary are a transformer's windings.
 	Enters, Leaves, Live, Primary, Secondary []string
-	// Should begins what a meter is to show; Loaded, Unloaded and AsFound tell how the
+	// Loaded, Unloaded and AsFound tell how the
 	// machine was as it was read, AsOff that it was off. Beside are words that are short for others beside a figure.
-	Should, Loaded, Unloaded []string
-	AsOff                    []string `toml:"as_off"`
-	AsFound                  []string `toml:"as_found"`
-	Beside                   map[string]string
+	Loaded, Unloaded []string
+	AsOff            []string `toml:"as_off"`
+	AsFound          []string `toml:"as_found"`
+	Beside           map[string]string
 	// Behind are such right behind a figure or its unit.
 	Behind map[string]string
 	Coil   []string // that a contactor is pulled in by
@@ -214,8 +214,9 @@ type lastRead struct {
 	fed  circuit.PartID // which part that is, and one
 	side string         // of what brings it, where one pole was read behind it
 	dead bool           // there was nothing, and a word of a list follows
-	// poles are those it was read at.
-	poles []string
+	// poles are those it was read at; megohms says that it was insulation.
+	poles   []string
+	megohms bool
 	// against is where volts at one end were read to.
 	against []circuit.TerminalID
 }
@@ -286,6 +287,12 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		k.amps, k.shown, k.zero, k.unit, k.at = math.Inf(1), true, false, "ohms", true
 		before.of, before.unit = cmp.Or(before.of, k.spoken), k.unit
 	}
+	if (k.one || k.other) && k.unit == "" && k.shown && !k.volts && k.amps > leastOfLeg && k.amps < k.r.c.Supply().Volts && joined(k.rest) == "" && len(k.poles) == 0 {
+		k.legs, k.volts, k.at = true, true, true // "reads 90 one side and 150 the other"
+	}
+	if k.shown && k.unit == "" && before.megohms && !k.at && !k.volts && len(k.poles) == 0 {
+		k.amps, k.unit, k.megohms, k.ground = 1e6*k.amps, "ohms", true, true // "0.2 meg to earth, the others over 50"
+	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
 	named, ok := k.phrases(k.rest, false)
 	if empty && before.of == nil && len(named) == 1 && k.r.isControl(named[0]) {
@@ -339,6 +346,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		} else if !k.shown && (k.live || len(k.poles) == 1) {
 			k.amps, k.shown = k.r.legVolts(), true
 		}
+		if k.unit == "" && k.amps > 0 && k.amps < k.r.legVolts()/2 && !k.volts {
+			return false // "cleared the vent, 11 in"
+		}
 		if len(named) > 0 || k.side == "out" {
 			return k.shown && k.unit != "ohms" && len(named) == 1 && k.atSide(named[0], before)
 		}
@@ -368,7 +378,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		case k.zero && k.volts: // "10 ohms, nothing across it"
 			k.unit = "volts"
 		}
-	} else if none := k.zero && k.volts; len(named) == 0 && (k.at || none) && before.of == nil && (k.it || ends > 0 || none) && (k.unit == "volts" || none) && !k.ground && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
+	} else if none := k.zero && k.volts; len(named) == 0 && (k.at || none) && before.of == nil && (k.it || ends > 0 || none) && (k.unit == "volts" || none || k.unit == "" && math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8) && !k.ground && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
 		named, k.unit = []*phrase{k.spoken}, "volts" // "the fan does not run with 120 V on it"
 	}
 	if len(named) == 0 && k.reads && !k.at && k.unit != "ohms" && k.spoken != nil && k.r.joins(k.spoken) && len(k.poles) == 0 && !k.legs && k.amps >= k.r.legVolts()*3/4 {

@@ -58,7 +58,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 		k.means = between(k.r.fed(part, poles[0]), n, "")
 	case len(poles) > 0 && !(len(poles) == 1 && (k.each || k.at && (half || k.unit == "volts"))):
 		return false
-	case k.legs && (k.lost || k.other || half && !k.each), len(poles) > 0 && !k.each:
+	case k.legs && (k.lost || k.other || k.one || half && !k.each), len(poles) > 0 && !k.each:
 		k.means = slices.Concat(between(l1, n, "L1 to N"), between(l2, n, "L2 to N"))
 	case k.each && l3 != circuit.None && (k.legs || math.Abs(k.amps-full) < full/8): // "208 on all three"
 		for _, c := range slices.Concat(between(l1, l2, ""), between(l2, l3, ""), between(l1, l3, "")) {
@@ -139,6 +139,18 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 			return at[0], k.r.c.ChassisTerminal()
 		}
 		return at[0], at[1]
+	}
+	if all && k.unit == "volts" && k.mode == circuit.None { // each as it is on
+		one := Choice{}
+		for _, id := range parts {
+			of := k.read([]circuit.PartID{id}, "", ends, k.unit, k.r.modeHeard(id))
+			if len(of) == 0 {
+				return false
+			}
+			one.Statements = append(one.Statements, of[0].Statements...)
+		}
+		k.means = []Choice{one}
+		return true
 	}
 	if all || len(parts) == 1 {
 		k.means = k.read(parts, "", ends, k.unit, mode)
@@ -263,7 +275,11 @@ func (k *readout) atTerminals(np *phrase) bool {
 		parts = k.r.onBoard(np, parts, k)
 	}
 	for _, id := range k.r.likeliest(np, parts) {
-		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, k.terminals, unit, mode)...)
+		at := mode
+		if p, q := k.terminals(id); unit == "volts" && k.mode == circuit.None && len(np.where) == 0 && k.r.c.Part(id).Kind == circuit.KindCyclingSwitch {
+			at = k.r.modeBeyond([]circuit.TerminalID{p, q}, id) // as its own burner is on
+		}
+		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, k.terminals, unit, at)...)
 	}
 	k.unit = unit
 	return len(k.means) > 0
@@ -416,6 +432,7 @@ func (r *reader) oneOfLike(np *phrase) bool {
 
 // of takes what was read of what a phrase names.
 func (k *readout) of(np *phrase, before *lastRead) bool {
+	np = k.meantBy(np, before)
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && !k.r.oneOfLike(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
 	}
@@ -493,7 +510,7 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 		if len(parts) > 0 {
 			ok := k.across(np, parts, np.all && !np.joint || k.each && (!k.ground || math.IsInf(k.amps, 1)))
 			if ok {
-				*before = lastRead{of: np, unit: k.unit, mode: k.mode}
+				*before = lastRead{of: np, unit: k.unit, mode: k.mode, megohms: k.megohms}
 			}
 			return ok
 		}

@@ -80,7 +80,7 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.at = true
 	case slices.Contains(m.Closed, w.word) && !k.shown:
 		k.shown, k.closed, k.unit = true, true, "ohms"
-	case slices.Contains(m.Open, w.word), (apart || k.paired) && !k.shown && slices.Contains(m.Opened, w.word):
+	case slices.Contains(m.Open, w.word), (apart || k.paired || k.ground || k.r.l.ofStart(k.rest)) && !k.shown && slices.Contains(m.Opened, w.word):
 		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
 	case unit == "megohms" && k.shown && k.unit == "":
 		k.amps, k.unit, k.megohms = 1e6*k.amps, "ohms", true
@@ -120,6 +120,14 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.rest = append(k.rest, w)
 	}
 	return true
+}
+
+// ofStart reports whether words end in the name of the winding that starts a motor.
+func (l *Language) ofStart(words []raw) bool {
+	return slices.ContainsFunc(l.Meter.Start, func(say string) bool {
+		f := strings.Fields(say)
+		return len(words) >= len(f) && startsWith(words[len(words)-len(f):], f)
+	})
 }
 
 // sets takes a word that tells one thing by itself, and reports whether it is one.
@@ -176,6 +184,10 @@ func (k *readout) toMetal(named []*phrase, before *lastRead) bool {
 	return len(k.means) > 0
 }
 
+// leastOfLeg are volts above which a bare figure of one of two sides is of a leg, where the
+// neutral floats (common practice, no source).
+const leastOfLeg = 40
+
 // leastOfContact are ohms below which a contact is closed (common practice, no source).
 const leastOfContact = 1
 
@@ -183,7 +195,7 @@ const leastOfContact = 1
 // open or closed: it is bad or good.
 func (k *readout) contact(np *phrase, before *lastRead) bool {
 	k.closed = k.closed || k.unit == "ohms" && k.amps < leastOfContact
-	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 {
+	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 || len(np.nouns) == 0 {
 		return false
 	}
 	parts := slices.DeleteFunc(k.r.parts(np, k.r.isNoLoad), func(id circuit.PartID) bool {

@@ -173,6 +173,22 @@ func (r *reader) poles() (n int) {
 	return n
 }
 
+// jointAhead reports whether a wire's end, or what brings the supply, is named in the rest of
+// a clause, or told to be burnt or off: "L2 broken off at the block".
+func (p *parser) jointAhead(rest []token) bool {
+	for i := range rest {
+		t := &rest[i]
+		if t.stop {
+			return false
+		}
+		noun, is := t.of(isNoun)
+		if t.has(isSeen) || is && (p.r.l.Nouns[noun.n].Joint || p.r.joins(&phrase{nouns: []int{noun.n}, said: []string{t.text}})) {
+			return true
+		}
+	}
+	return false
+}
+
 // singledOut counts the words of a phrase that do.
 func (r *reader) singledOut(p *phrase) (n int) {
 	for _, w := range p.where {

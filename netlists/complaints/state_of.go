@@ -122,7 +122,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, about, p)
 		return
 	}
-	if key == "on" && len(parts) == 0 && (r.opens(p) || r.namesOnly(p, circuit.KindRelay)) {
+	if key == "on" && len(parts) == 0 && r.makes(p) && (r.opens(p) || r.namesOnly(p, circuit.KindRelay) || r.l.holdsNot(s.words)) {
 		r.ofPart(k, s, "welded", p) // "the thermostat never shuts off"
 		return
 	}
