@@ -239,14 +239,14 @@ const floating = 0.2
 const marginal = 0.4
 
 // near reports whether a branch is of the part told of, or a wire that lands on it; of a
-// joint, only what joins. Heat and arcs that are seen on a board may be at its relays.
+// joint, only what joins. Heat, arcs and cracks that are seen on a board may be at its relays.
 func (t *Telling) near(c *circuit.Circuit, id circuit.BranchID) bool {
 	b := c.Branch(id)
 	if t.Part == circuit.None {
 		return false
 	}
 	fact := tales[t.What].fact
-	board := (fact == "heat" || fact == "arc") && b.Part != circuit.None && c.DrivenBy(b.Part) == t.Part
+	board := (fact == "heat" || fact == "arc" || t.What == "parted") && b.Part != circuit.None && c.DrivenBy(b.Part) == t.Part
 	if b.Wire == circuit.None && (b.Part == t.Part || board) {
 		return (!t.Joint || b.Role == circuit.Join) && (t.atPole(c, b.A) || t.atPole(c, b.B))
 	}

@@ -128,7 +128,7 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 		if of := k.spoken; len(at) > 2 && of != nil && k.r.corner(id) != "" && slices.ContainsFunc(k.r.parts(of, k.r.isLoad), func(load circuit.PartID) bool { return k.r.corner(load) == k.r.corner(id) }) {
 			return false // which of its contacts nobody says, and no other is meant
 		}
-		if len(at) == 0 || len(at) > 2 || len(at) == 2 && r.Part(id).Kind == circuit.KindDoorSwitch {
+		if len(at) == 0 || len(at) > 2 || len(at) == 2 && (r.Part(id).Kind == circuit.KindDoorSwitch || r.Part(id).Kind == circuit.KindCentrifugalSwitch) {
 			continue // of what changes over nobody says which
 		}
 		ends := func(circuit.PartID) (p, q circuit.TerminalID) {

@@ -144,7 +144,7 @@ func (r *reader) supplyPole(s *Statement) string {
 // spoken of, or that is called as its load is: "the bake relay clicks, 240 at the element,
 // element open". What was said to work is not meant.
 func (r *reader) ofSpoken(q *Question) bool {
-	if q.Doubt != "" || len(q.Choices) < 2 || !onePart[q.What] && !(q.What == "dead" && r.l.opened(q.Choices[0].Statements[0].Words)) || q.others || q.of != nil && (q.of.all || q.of.count > 0 || len(q.of.where) > 0 && !q.of.lent) {
+	if q.Doubt != "" || len(q.Choices) < 2 || !onePart[q.What] && !(q.What == "dead" && anyIn(strings.Fields(q.Choices[0].Statements[0].Words), r.l.Meter.Opened)) || q.others || q.of != nil && (q.of.all || q.of.count > 0 || len(q.of.where) > 0 && !q.of.lent) {
 		return false
 	}
 	var meant []Choice
@@ -157,7 +157,7 @@ func (r *reader) ofSpoken(q *Question) bool {
 		return false
 	}
 	for _, s := range meant[0].Statements {
-		if opened := q.What == "dead" && s.Load != circuit.None && r.l.opened(s.Words); opened {
+		if q.What == "dead" && s.Load != circuit.None { // it was found open
 			s.About, s.What, s.Part, s.Load, s.Mode = OfPlace, "found_bad", r.c.Branch(s.Load).Part, circuit.None, circuit.None
 		}
 		r.put(s)

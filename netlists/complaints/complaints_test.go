@@ -430,6 +430,7 @@ var openLots = []lot{
 	{"testdata/abiertas.txt", "Spanish", 0.669, 4},
 	{"testdata/shop.txt", "English", 0.836, 0},
 	{"testdata/bench.txt", "English", 0.938, 0},
+	{"testdata/jotted.txt", "English", 1, 0},
 	{"testdata/heard.txt", "English", 1, 0},
 	{"testdata/phoned.txt", "English", 0.931, 1},
 	{"testdata/ways.txt", "English", 0.866, 18},

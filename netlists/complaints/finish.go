@@ -10,6 +10,7 @@ import (
 // finish makes statements of a clause.
 func (p *parser) finish(comma bool) {
 	r, k := p.r, p.k
+	k.asks = p.asks
 	k.not = k.not || p.neg && len(k.said) == 0 // of the clause before, where this one goes on from it
 	if k.quoted && k.lost {
 		k.said = nil // "says pre-heat for ever"

@@ -117,6 +117,9 @@ func (r *reader) history(k *clause, s *said) {
 		r.now.join(k.places[0].from)
 		places = k.subjects // "the thermostat reads open in bake", "the limiter is stuck closed at the lamp contact"
 	}
+	if ofPlace[s.key] && len(places) > 1 {
+		places = r.contactOf(places)
+	}
 	if named := len(places); s.key == "replaced" && named > 0 {
 		places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool { return r.isSocket(p) && len(r.parts(p, r.isSurface)) > 0 })
 		if len(places) == 0 {
@@ -188,14 +191,20 @@ func (r *reader) history(k *clause, s *said) {
 			p = r.last[0] // "a new one"
 		}
 		first := r.isLoad
-		if lead, _, _ := strings.Cut(s.words, " "); r.ofContact(p) || r.l.nounOf(r.l.alone(singular(lead))).Itself {
+		lead, _, _ := strings.Cut(s.words, " ")
+		contact := r.ofContact(p) || r.l.nounOf(r.l.alone(singular(lead))).Itself
+		if contact {
 			first = r.isNoLoad // "timer contact OL"
 		}
-		parts := r.likeliest(p, r.spokenOf(p, r.partsFirst(p, first)))
+		parts := r.partsFirst(p, first)
+		if !contact || len(parts) != 1 {
+			parts = r.spokenOf(p, parts)
+		}
+		parts = r.likeliest(p, parts)
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
-		if failed := r.failed(p); len(failed) > 0 {
+		if failed := r.failed(p); len(failed) > 0 && !(contact && len(parts) == 1) {
 			if parts = failed; len(parts) == 1 && p.lent {
 				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
 			}
@@ -220,6 +229,24 @@ func (r *reader) history(k *clause, s *said) {
 		}
 		r.choose(p, s, r.ofParts(st, parts), k)
 	}
+}
+
+// contactOf keeps of what a finding was told of the contact where one is named beside what it
+// feeds, or where it stands: "the centrifugal switch does not close the heater contact", "lower
+// oven: broil relay welded". Of a list it keeps all.
+func (r *reader) contactOf(places []*phrase) []*phrase {
+	contact := slices.IndexFunc(places, func(p *phrase) bool { return !p.joint && r.makes(p) })
+	if contact < 0 {
+		return places
+	}
+	return slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
+		beside := p != places[contact] && !p.linked && !places[contact].linked && (r.region(p) || r.ofContact(p) || len(r.parts(p, r.isLoad)) > 0)
+		if beside {
+			r.now.join(p.from)
+			r.now.join(p.idle)
+		}
+		return beside
+	})
 }
 
 // opensAsItShould is what is found of a contact by a word for what it does, "opens", where that

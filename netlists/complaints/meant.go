@@ -34,7 +34,7 @@ func (k *readout) meantBy(np *phrase, before *lastRead) *phrase {
 		switch turns := p.Kind == circuit.KindMotor || p.Kind == circuit.KindFan; {
 		case turns && slices.Contains(k.r.l.Windings, np.said[0]),
 			p.Kind == circuit.KindLamp && k.r.namesOnly(np, circuit.KindLamp),
-			k.isPlug(np.said[0]) && k.at && k.unit != "ohms" && !k.r.isSurface(p.ID) && p.Kind != circuit.KindControl && math.Abs(k.amps-p.Spec.Volts) < p.Spec.Volts/5:
+			k.isPlug(np.said[0]) && k.at && k.unit != "ohms" && !k.r.isSurface(p.ID) && p.Kind != circuit.KindControl && p.Kind != circuit.KindLamp && math.Abs(k.amps-p.Spec.Volts) < p.Spec.Volts/5:
 			return of
 		}
 	}

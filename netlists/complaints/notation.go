@@ -222,7 +222,7 @@ func (r *reader) eachOf(words []raw) (each []raw, n int) {
 	}
 	end := r.l.clauseEnd(words, at)
 	tail := words[at:end]
-	for len(tail) > 0 && (slices.Contains(r.l.Meter.Each, tail[0].word) || r.l.alone(tail[0].word).has(aux)) {
+	for len(tail) > 0 && (slices.Contains(r.l.Meter.Each, tail[0].word) || r.l.alone(tail[0].word).has(aux) || slices.Contains(r.l.Expected.About, tail[0].word) && len(tail) > 1 && isFigure(tail[1].word)) {
 		tail = tail[1:]
 	}
 	shows := func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) }

@@ -199,6 +199,8 @@ func (r *reader) seen(k *clause, s *said) {
 	if len(places) == 0 && len(k.subjects) == 0 {
 		if places, r.by = r.lastSeen, k.carriesOn(); k.it || (len(places) == 0 || len(r.last) > 0) && noises[s.key] {
 			places = slices.DeleteFunc(slices.Clone(r.last), r.isMachine)
+		} else if len(places) == 0 && len(r.last) == 1 && slices.Contains(ofMatter, s.key) && len(r.parts(r.last[0], r.isLoad)) == 1 && !r.thing {
+			places = r.last // "dry fired the upper, split open"
 		}
 	}
 	if len(places) == 0 {

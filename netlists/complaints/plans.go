@@ -66,7 +66,17 @@ func (l *Language) plans(words []raw) []raw {
 		for to < len(words) && words[to].mark == 0 && !l.alone(words[to].word).has(joins) {
 			to++
 		}
-		if clause := words[from:to]; len(clause) > 1 && l.isPlan(clause) {
+		if clause := words[from:to]; l.isPlan(clause) {
+			for from > 1 && words[from-1].mark == 0 { // "new block and cord ordered"
+				at := from - 1
+				for at > 0 && words[at-1].mark == 0 && !l.alone(words[at-1].word).has(joins) {
+					at--
+				}
+				if !slices.Contains(l.Planned.Be, words[at].word) {
+					break
+				}
+				from = at
+			}
 			if to < len(words) && words[to].mark == 0 {
 				to++ // "and"
 			}
@@ -84,6 +94,9 @@ func (l *Language) isPlan(clause []raw) bool {
 	p := &l.Planned
 	if slices.ContainsFunc(clause, func(w raw) bool { return slices.Contains(p.Past, w.word) }) {
 		return false
+	}
+	if len(clause) < 2 {
+		return len(clause) == 1 && slices.Contains(p.Does, clause[0].word)
 	}
 	if slices.Contains(p.Does, clause[0].word) && l.namesPart(l.unarticled(clause[1:])) > 0 || slices.Contains(p.Ordered, clause[len(clause)-1].word) {
 		return true

@@ -260,6 +260,9 @@ func (p *parser) predicate(t *token, rest []token) bool {
 		if p.np == nil && len(k.subjects) == 0 {
 			k.subjects = p.r.last // "it stays closed, won't open on any setting"
 		}
+		if first, open, _ := strings.Cut(t.text, " "); first == p.r.l.Denial && slices.Contains(p.r.l.Meter.Opened, open) {
+			return p.put(isHistory, "found_good", t, "") // "the limit is not open"
+		}
 		return p.put(isState, "on", t, "") // "the thermostat never opens"
 	}
 	if s, ok := t.of(isWhole); ok && s.key == "all_dead" && len(rest) > 0 && (rest[0].has(placePrep) || rest[0].has(modePrep) || strings.HasSuffix(t.text, " "+p.r.l.Infinitive)) && p.partAhead(rest) {

@@ -74,6 +74,7 @@ type readout struct {
 	clear        bool // of metal
 	low          bool // there is a way for current
 	megohms      bool
+	to           bool // it was read to something
 	apart        bool // its wires were off
 	live         bool
 	calling      bool      // it was read while the machine called for heat
@@ -292,6 +293,13 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 	}
 	if k.shown && k.unit == "" && before.megohms && !k.at && !k.volts && len(k.poles) == 0 {
 		k.amps, k.unit, k.megohms, k.ground = 1e6*k.amps, "ohms", true, true // "0.2 meg to earth, the others over 50"
+	}
+	if k.other && (k.zero || k.lost) && !k.shown && before.of != nil && before.unit == "volts" && len(k.poles) == 0 {
+		k.amps, k.shown, k.at = 0, true, true // "120 at one side of the heater, nothing on the other"
+	}
+	if of := before.of; of != nil && k.each && k.shown && !before.legs && !k.legs && k.unit != "ohms" && joined(k.rest) == "" && len(k.r.parts(of, k.r.isLoad)) == 1 {
+		k.rest = nil
+		return k.across(of, k.r.parts(of, k.r.isLoad), false) // "across the element 0, each end to neutral 120"
 	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
 	named, ok := k.phrases(k.rest, false)

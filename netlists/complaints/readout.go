@@ -101,8 +101,9 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 	}
 	k.ground = k.ground || k.megohms && len(parts) > 0 && k.r.c.Part(parts[0]).Kind.Heats() // so many are of its sheath
 	live := k.unit == "volts" || k.unit == "" && k.amps > full/3 && k.amps < full*1.2
-	half := k.each && len(parts) == 1 && k.r.legVolts() < full && math.Abs(k.amps-k.r.legVolts()) < full/8 // "120 on each side of the heater"
-	if (k.ground || neutral || half) && live && (len(parts) == 1 || k.each) && k.r.isLoad(parts[0]) {
+	half := k.each && len(parts) == 1 && k.r.legVolts() < full && math.Abs(k.amps-k.r.legVolts()) < full/8                                                              // "120 on each side of the heater"
+	one := (k.one || k.other) && len(parts) == 1 && k.unit != "ohms" && !k.ground && k.r.legVolts() < full && (k.amps == 0 || math.Abs(k.amps-k.r.legVolts()) < full/8) // "120 on one side of the heater, 0 on the other"
+	if live = live || one; (k.ground || neutral || half || one) && live && (len(parts) == 1 || k.each) && k.r.isLoad(parts[0]) {
 		k.unit = "volts"
 		for _, id := range parts {
 			k.toNeutral(id, len(parts) > 1)
@@ -277,7 +278,9 @@ func (k *readout) atTerminals(np *phrase) bool {
 	for _, id := range k.r.likeliest(np, parts) {
 		at := mode
 		if p, q := k.terminals(id); unit == "volts" && k.mode == circuit.None && len(np.where) == 0 && k.r.c.Part(id).Kind == circuit.KindCyclingSwitch {
-			at = k.r.modeBeyond([]circuit.TerminalID{p, q}, id) // as its own burner is on
+			if at = k.r.modeBeyond([]circuit.TerminalID{p, q}, id); k.r.legBy(p, false) != "" { // as its own burner is on
+				at = k.r.c.OffMode()
+			}
 		}
 		k.means = append(k.means, k.read([]circuit.PartID{id}, k.r.c.Part(id).Label, k.terminals, unit, at)...)
 	}

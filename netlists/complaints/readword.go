@@ -80,7 +80,7 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.at = true
 	case slices.Contains(m.Closed, w.word) && !k.shown:
 		k.shown, k.closed, k.unit = true, true, "ohms"
-	case slices.Contains(m.Open, w.word), (apart || k.paired || k.ground || k.r.l.ofStart(k.rest)) && !k.shown && slices.Contains(m.Opened, w.word):
+	case slices.Contains(m.Open, w.word), (apart || k.paired || k.ground && k.to || k.r.l.ofStart(k.rest)) && !k.shown && slices.Contains(m.Opened, w.word):
 		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
 	case unit == "megohms" && k.shown && k.unit == "":
 		k.amps, k.unit, k.megohms = 1e6*k.amps, "ohms", true
@@ -101,6 +101,7 @@ func (k *readout) word(w raw, apart bool) bool {
 	case w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && k.r.isTerminal(w.word): // "the M"
 		k.poles = append(k.poles, strings.ToUpper(w.word))
 	case slices.Contains(m.At, w.word):
+		k.to = k.to || slices.Contains(m.Through, w.word)
 		k.at, k.in = true, slices.Contains(m.In, w.word) && len(k.rest) > 0
 		k.rest = append(k.rest, raw{mark: ','})
 	case slices.Contains(m.Measuring, w.word):

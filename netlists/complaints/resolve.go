@@ -76,7 +76,7 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	}
 	if head := (&phrase{nouns: p.nouns[len(p.nouns)-1:], said: p.said[max(0, len(p.said)-1):], words: p.words}); len(where) > 1 || len(where) == 1 && len(r.partsAt(head, where, anyPart)) == 0 {
 		at := r.partsAt(&phrase{words: p.words}, where, r.isSurface)
-		if len(at) == 1 && counts(at[0]) && len(r.partsAt(p, where, anyPart)) == 0 && r.namesOnly(&phrase{nouns: p.nouns, said: p.said, words: p.words}, circuit.KindConnector, circuit.KindTerminalBlock) {
+		if len(at) == 1 && counts(at[0]) && len(r.partsAt(p, where, anyPart)) == 0 && (r.isSocket(p) || r.namesOnly(&phrase{nouns: p.nouns, said: p.said, words: p.words}, circuit.KindConnector, circuit.KindTerminalBlock)) {
 			return at // "the left front receptacle", which the netlist has no part for
 		}
 	}

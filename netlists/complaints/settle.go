@@ -103,6 +103,8 @@ func (r *reader) saidOnce() {
 	all := r.heard.Statements
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
 		switch {
+		case s.About == OfLoad && r.clauses[s.clause].asks: // "broil weak? checked, broil fine"
+			return slices.ContainsFunc(all, func(by Statement) bool { return by.About == OfLoad && by.Load == s.Load && by.clause > s.clause })
 		case s.What == "dead" && s.nameless && r.c.StoresHeat():
 			return slices.ContainsFunc(all, func(by Statement) bool { return by.What == "off_by" && by.side != "above" }) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
 		case s.What == "dead" && s.About == OfLoad && s.way.nameless() && slices.Contains(r.loadsOf(r.l.Verbs["ends"].Of), s.Load): // "won't finish, it stops and cools"

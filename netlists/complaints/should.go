@@ -24,6 +24,7 @@ type expected struct {
 // contact it tells whether what was found is as it should be.
 func (r *reader) should(words []raw) []raw {
 	x := &r.l.Expected
+	words = r.asCold(words)
 	electric := slices.ContainsFunc(words, r.isElectric) || slices.ContainsFunc(words, func(w raw) bool {
 		return slices.Contains(r.l.Meter.Measuring, w.word) || r.namesSensor(w.word)
 	})
@@ -82,6 +83,33 @@ func (r *reader) should(words []raw) []raw {
 // isUnit reports whether a word is a unit of anything.
 func (r *reader) isUnit(w string) bool {
 	return r.l.unitOf(w) != "" || slices.Contains(r.l.Clamp.Units, w)
+}
+
+// asCold leaves out, where a sensor was read, that it was cold as it was read: "ohms too high,
+// cold oven".
+func (r *reader) asCold(words []raw) []raw {
+	if !slices.ContainsFunc(words, func(w raw) bool { return r.namesSensor(w.word) }) {
+		return words
+	}
+	for from := 0; from < len(words); {
+		to := r.l.clauseEnd(words, from)
+		cold, other := false, false
+		for _, w := range words[from:to] {
+			noun := r.l.nounOf(r.l.alone(w.word))
+			switch {
+			case slices.Contains(r.l.Meter.Cold, w.word):
+				cold = true
+			case !r.l.skip[w.word] && !noun.Region && !r.l.alone(w.word).has(with):
+				other = true
+			}
+		}
+		if cold && !other && to-from > 1 && (from > 0 && words[from-1].mark == ',' || slices.Contains(r.l.Meter.Cold, words[from].word)) {
+			words = slices.Delete(words, from, min(to+1, len(words)))
+			continue
+		}
+		from = to + 1
+	}
+	return words
 }
 
 // skipAbout is where a figure stands behind the words that tell that it is about so much.

@@ -39,7 +39,18 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 		return
 	}
+	if open := key == "dead" && r.l.opened(s.words); open && r.ofContact(p) || key == "full" && r.ofContact(p) {
+		r.ofPart(k, s, "found_bad", p) // "the timer's heat contact is open"
+		return
+	} else if open && (r.region(p) || len(p.nouns) == 0 && len(r.parts(p, r.isLoad)) > 1) {
+		r.withheld = true // no oven is open
+		return
+	}
 	parts := r.glowing(s, r.partsThat(s.of, p))
+	if key == "full" && len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind.Heats() }) {
+		r.withheld = true // no motor has a high
+		return
+	}
 	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 &&
 		(p.words[0] == r.l.Lights || p.words[0] == singular(r.l.Lights) && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "all_dead" })) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
@@ -122,7 +133,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, about, p)
 		return
 	}
-	if key == "on" && len(parts) == 0 && r.makes(p) && (r.opens(p) || r.namesOnly(p, circuit.KindRelay) || r.l.holdsNot(s.words)) {
+	if key == "on" && len(parts) == 0 && r.makes(p) {
 		r.ofPart(k, s, "welded", p) // "the thermostat never shuts off"
 		return
 	}
@@ -317,7 +328,11 @@ func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
 		return
 	}
 	about = as.key
-	parts := r.likeliest(p, r.parts(p, anyPart))
+	first := anyPart
+	if r.ofContact(p) {
+		first = r.isNoLoad
+	}
+	parts := r.likeliest(p, r.partsFirst(p, first))
 	if worked := r.besideWorks(p, parts); worked != circuit.None {
 		parts = []circuit.PartID{worked}
 	} else if last := r.lastPart(p, parts); last != circuit.None {
