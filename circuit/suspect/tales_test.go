@@ -155,8 +155,8 @@ func TestALimitThatTrippedGoesWithTooHot(t *testing.T) {
 	}
 }
 
-// A lug burnt at one pole speaks for that pole, and for no other of its block (common
-// practice, no source).
+// A lug burnt at one pole speaks for that pole, and for no other of its block
+// (common practice, no source).
 func TestABurntPoleIsThatPole(t *testing.T) {
 	of := func(at string) (pole map[string]float64) {
 		pole = map[string]float64{}
