@@ -181,7 +181,7 @@ func (in *Listener) read(sentence string, before *context) Heard {
 	strange := in.strangers(tokens, h.Unknown)
 	known := slices.DeleteFunc(slices.Clone(words), func(w raw) bool { return slices.Contains(strange, w.word) })
 	if len(known) < len(words) {
-		without, _ := in.hear(known, before)
+		without, _ := in.hear(in.l.expand(in.l.expand(known)), before) // what is short may be whole again
 		h.agree(in, without, strings.Join(strange, " "))
 	}
 	return h
