@@ -83,9 +83,9 @@ type Symptom struct {
 	// Of are the meanings of [AnyOf], each of one load in one mode.
 	Of []Symptom
 
-	// coded says that a code was told of besides, pushed that the motor was said to
+	// coded says that a code was told of besides, tripped that something trips, pushed that the motor was said to
 	// turn once it is pushed: what else was seen then came after that.
-	coded, pushed bool
+	coded, tripped, pushed bool
 	// lit says that the mode was said to lack heat: what works in it is on, however much.
 	lit bool
 	// measured says that a thermometer showed it.

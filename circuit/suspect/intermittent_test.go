@@ -66,7 +66,7 @@ func findFlicker(t testing.TB, c *circuit.Circuit, e *suspect.Engine, fault []ci
 	}
 	e.Forget()
 	load, mode := complaint[0].Symptom.Load, complaint[0].Symptom.Mode
-	told, err := suspect.NewTelling(c, "intermittent", "", c.Branch(load).Ref, false)
+	told, err := suspect.NewTelling(c, "intermittent", "", c.Branch(load).Ref, "")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -39,7 +39,7 @@ type Note struct {
 	// by blanks, where those were told of.
 	SomeOn bool `toml:"some_on,omitempty" json:"some_on,omitempty"`
 	// Told is a key of [Tales], Part where it was seen, At [AtJoint] where it was
-	// at a wire's end there.
+	// at a wire's end there, or the pole at which.
 	Told string `toml:"told,omitempty" json:"told,omitempty"`
 	Part string `toml:"part,omitempty" json:"part,omitempty"`
 	At   string `toml:"at,omitempty" json:"at,omitempty"`
@@ -61,10 +61,7 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 		return Evidence{Told: told}, err
 	}
 	if n.Told != "" {
-		if n.At != "" && n.At != AtJoint {
-			return Evidence{}, fmt.Errorf("at %q: it is %q or not said", n.At, AtJoint)
-		}
-		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At == AtJoint)
+		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At)
 		if err == nil && n.Answer != "" {
 			t.Kelvin, err = parseKelvin(n.Answer)
 		}

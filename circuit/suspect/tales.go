@@ -199,6 +199,9 @@ var tales = map[string]tale{
 // toldCodes are the rows that tell of a code.
 var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board", "some_code"}
 
+// toldTrips are the rows that tell of what trips, or once did.
+var toldTrips = []string{"trips_late", "trips_stalled", "leaks", "once", "reset", "works_again"}
+
 // most is the largest chance that a row holds where a place is told of, or where none
 // is.
 func (t tale) most(placed bool) float64 {

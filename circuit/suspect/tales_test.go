@@ -30,7 +30,7 @@ func fuseShare(t *testing.T, tales map[string]map[string]float64) float64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	told, err := suspect.NewTelling(c, "self_clean", "", "", false)
+	told, err := suspect.NewTelling(c, "self_clean", "", "", "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -152,6 +152,49 @@ func TestALimitThatTrippedGoesWithTooHot(t *testing.T) {
 	}
 	if s := e.Suspects(1)[0]; strings.Contains(s.Words(), "limit") || s.Mistaken {
 		t.Errorf("first %s at %.2f", s.Words(), s.P)
+	}
+}
+
+// A lug burnt at one pole speaks for that pole, and for no other of its block
+// (common practice, no source).
+func TestABurntPoleIsThatPole(t *testing.T) {
+	of := func(at string) (pole map[string]float64) {
+		pole = map[string]float64{}
+		seen := []suspect.Note{{Mode: "timed_dry", Load: "heater", State: "dead"}, {Mode: "timed_dry", Load: "motor.main", State: "normal"}, {Told: "burnt", Part: "terminal_block", At: at}}
+		for _, s := range engine(t, machine(t, "dryer"), suspect.Options{}, seen...).Suspects(30) {
+			for _, c := range s.Causes {
+				for _, ref := range c.Refs(machine(t, "dryer")) {
+					if ref == "terminal_block.L1:open" || ref == "terminal_block.L1:high" || ref == "terminal_block.L2:open" || ref == "terminal_block.L2:high" {
+						pole[ref[len("terminal_block."):len("terminal_block.L1")]] += s.P
+					}
+				}
+			}
+		}
+		return pole
+	}
+	if p := of("L2"); p["L2"] < 0.4 || p["L1"] > 0.1*p["L2"] {
+		t.Errorf("L2 burnt: %v", p)
+	}
+	if _, err := (suspect.Note{Told: "burnt", Part: "heater", At: "L2"}).Resolve(machine(t, "dryer")); err == nil {
+		t.Error("a heater has no pole")
+	}
+}
+
+// Nobody measures that there is nothing at a place where the breaker tripped, and says
+// nothing of that: what is open there leads what trips (common practice, no source).
+func TestWhatTripsIsTold(t *testing.T) {
+	seen := []suspect.Note{{Mode: "bake", Load: "bake_element", State: "dead"}, {Mode: "broil", Load: "broil_element", State: "normal"},
+		{Mode: "bake", Function: "volts", P: "bake_1", Q: "bake_2", Answer: "0"}, {Mode: "off", Quiet: "bake_element broil_element"}}
+	trips := func(seen []suspect.Note) (p float64) {
+		for _, s := range engine(t, machine(t, "range-electronic"), suspect.Options{}, seen...).Suspects(60) {
+			if strings.Contains(s.Words(), "grounded") || strings.Contains(s.Words(), "shorted") {
+				p += s.P
+			}
+		}
+		return p
+	}
+	if quiet, silent := trips(seen[:3]), trips(seen); silent > quiet/2 || quiet == 0 {
+		t.Errorf("what trips %.3f, where nobody says that it does %.3f", quiet, silent)
 	}
 }
 

@@ -1,9 +1,11 @@
 package suspect
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -16,8 +18,10 @@ type Telling struct {
 	What string
 	// Part is where it was seen, or what was replaced; None if not said.
 	Part circuit.PartID
-	// Joint says that a wire's end or a terminal at Part is meant.
+	// Joint says that a wire's end or a terminal at Part is meant, Pole which one where it
+	// is of one pole of the supply.
 	Joint bool
+	Pole  string
 	// Load is the load that it is told of; None if not said.
 	Load circuit.BranchID
 
@@ -36,12 +40,13 @@ type Telling struct {
 	floats map[circuit.BranchID]bool // what leaves the metal to itself where it is open
 }
 
-// NewTelling checks what was told against the table. The part may be empty.
-func NewTelling(c *circuit.Circuit, what, part, load string, joint bool) (*Telling, error) {
+// NewTelling checks what was told against the table. The part may be empty; at is [AtJoint],
+// a pole of the part, or empty.
+func NewTelling(c *circuit.Circuit, what, part, load, at string) (*Telling, error) {
 	if err := knownTale(what); err != nil {
 		return nil, err
 	}
-	t := &Telling{What: what, Part: circuit.None, Load: circuit.None, Joint: joint}
+	t := &Telling{What: what, Part: circuit.None, Load: circuit.None, Joint: at != ""}
 	var err error
 	if part != "" {
 		if t.Part, err = c.FindPart(part); err != nil {
@@ -53,7 +58,21 @@ func NewTelling(c *circuit.Circuit, what, part, load string, joint bool) (*Telli
 			return nil, err
 		}
 	}
+	if at != "" && at != AtJoint {
+		if t.Pole = at; t.Part == circuit.None || !slices.ContainsFunc(c.Part(t.Part).Terminals, func(id circuit.TerminalID) bool { return t.atPole(c, id) }) {
+			return nil, fmt.Errorf("at %q: it is %q, a pole of the part, or not said", at, AtJoint)
+		}
+	}
 	return t, nil
+}
+
+// atPole reports whether a terminal is of the pole told of, of any where none is.
+func (t *Telling) atPole(c *circuit.Circuit, id circuit.TerminalID) bool {
+	if t.Pole == "" || id == circuit.None {
+		return t.Pole == ""
+	}
+	pole, _, _ := strings.Cut(c.Terminal(id).Name, ".")
+	return pole == t.Pole
 }
 
 // Words tells it back.
@@ -72,6 +91,9 @@ func (t *Telling) Words(c *circuit.Circuit) string {
 		return circuit.UpperFirst(words)
 	}
 	where := c.Part(t.Part).Label
+	if t.Pole != "" {
+		where += " " + t.Pole
+	}
 	if t.Joint {
 		where += ", at its wires"
 	}
@@ -217,22 +239,22 @@ const floating = 0.2
 const marginal = 0.4
 
 // near reports whether a branch is of the part told of, or a wire that lands on it; of a
-// joint, only what joins. Heat and arcs that are seen on a board may be at its relays.
+// joint, only what joins. Heat, arcs and cracks that are seen on a board may be at its relays.
 func (t *Telling) near(c *circuit.Circuit, id circuit.BranchID) bool {
 	b := c.Branch(id)
 	if t.Part == circuit.None {
 		return false
 	}
 	fact := tales[t.What].fact
-	board := (fact == "heat" || fact == "arc") && b.Part != circuit.None && c.DrivenBy(b.Part) == t.Part
+	board := (fact == "heat" || fact == "arc" || t.What == "parted") && b.Part != circuit.None && c.DrivenBy(b.Part) == t.Part
 	if b.Wire == circuit.None && (b.Part == t.Part || board) {
-		return !t.Joint || b.Role == circuit.Join
+		return (!t.Joint || b.Role == circuit.Join) && (t.atPole(c, b.A) || t.atPole(c, b.B))
 	}
 	if b.Wire == circuit.None {
 		return false
 	}
 	return slices.ContainsFunc([]circuit.TerminalID{b.A, b.B}, func(at circuit.TerminalID) bool {
-		return at != circuit.None && c.Terminal(at).Part == t.Part
+		return at != circuit.None && c.Terminal(at).Part == t.Part && t.atPole(c, at)
 	})
 }
 

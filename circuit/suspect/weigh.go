@@ -88,6 +88,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 	if ev.Symptom != nil {
 		s := *ev.Symptom
 		s.coded = s.Whole == Quiet && e.heard(toldCodes...)
+		s.tripped = s.Whole == Quiet && (e.trips() || e.heard(toldTrips...))
 		s.slowIn = e.slowIn(&s)
 		s.lit = s.State == circuit.Normal && s.Load != circuit.None && kindOf(e.c, s.Load).Heats() && e.lacks(s.Mode)
 		s.pushed = s.Whole == 0 && s.Load != circuit.None && e.helped()

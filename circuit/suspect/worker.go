@@ -55,11 +55,14 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			return p, err
 		default:
 			share, err := w.whole(s, faults)
-			if err != nil || s.Whole != Quiet || s.coded {
-				return predicted{share: share}, err
+			p := predicted{share: share}
+			if err == nil && s.Whole == Quiet && !s.coded {
+				p.coded, err = w.coded(s.Mode, faults)
 			}
-			coded, err := w.coded(s.Mode, faults)
-			return predicted{share: share, coded: coded}, err
+			if err == nil && s.Whole == Quiet && !s.tripped {
+				p.trips, err = w.tripsIn(circuit.None, faults)
+			}
+			return p, err
 		}
 		faults := w.likeFirst(faults, s.Load)
 		if s.pushed {

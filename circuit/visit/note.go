@@ -30,7 +30,7 @@ type Note struct {
 	Lifted   string `toml:"lifted,omitempty"`
 	Answer   string `toml:"answer,omitempty"`
 	// Told is something seen, heard or remembered, see [suspect.Tales]; Part is
-	// where, At "joint" at a wire's end there.
+	// where, At "joint" at a wire's end there, "L1" at that pole.
 	Told string `toml:"told,omitempty"`
 	Part string `toml:"part,omitempty"`
 	At   string `toml:"at,omitempty"`
@@ -89,7 +89,7 @@ var (
 	}, true}
 	lifted = field{"lifted", func(n *Note) *string { return &n.Lifted }, func(c *circuit.Circuit, s string) error { _, _, err := suspect.LiftedAt(c, s); return err }, true}
 	tells  = field{"told", func(n *Note) *string { return &n.Told }, func(c *circuit.Circuit, s string) error {
-		_, err := suspect.NewTelling(c, s, "", "", false)
+		_, err := suspect.NewTelling(c, s, "", "", "")
 		return err
 	}, false}
 	ofPart  = field{"part", func(n *Note) *string { return &n.Part }, func(c *circuit.Circuit, s string) error { _, err := c.FindPart(s); return err }, true}

@@ -125,13 +125,18 @@ func (k *readout) atSide(np *phrase, before *lastRead) bool {
 			k.unit = "volts"
 			return len(k.means) > 0
 		}
-		if len(at) == 0 || len(at) > 2 {
-			continue
+		if of := k.spoken; len(at) > 2 && of != nil && k.r.corner(id) != "" && slices.ContainsFunc(k.r.parts(of, k.r.isLoad), func(load circuit.PartID) bool { return k.r.corner(load) == k.r.corner(id) }) {
+			return false // which of its contacts nobody says, and no other is meant
+		}
+		if len(at) == 0 || len(at) > 2 || len(at) == 2 && (r.Part(id).Kind == circuit.KindDoorSwitch || r.Part(id).Kind == circuit.KindCentrifugalSwitch) {
+			continue // of what changes over nobody says which
 		}
 		ends := func(circuit.PartID) (p, q circuit.TerminalID) {
 			switch {
 			case len(at) == 2:
 				return at[0], at[1]
+			case k.amps == 0 && k.side == "out" && len(in) > 0 && !supplies && k.r.feedsAcross(at[0]):
+				return at[0], k.against(in[0], full) // to neutral the load brings the other leg there
 			case k.amps == 0 && before.against != nil:
 				return at[0], before.against[0]
 			}
@@ -224,6 +229,19 @@ func (r *reader) sideAt(words []raw, i int) string {
 		return "in"
 	}
 	return "out"
+}
+
+// feedsAcross reports whether the first load that lies along a terminal, not by way of its
+// own part, is one for the volts between two legs.
+func (r *reader) feedsAcross(t circuit.TerminalID) bool {
+	for _, at := range r.along(t, true, r.c.Terminal(t).Part) {
+		for _, load := range r.c.Loads() {
+			if b := r.c.Branch(load); b.Part != circuit.None && (b.A == at || b.B == at) {
+				return r.legVolts() < r.c.Supply().Volts && r.c.Part(b.Part).Spec.Volts > r.legVolts()*5/4
+			}
+		}
+	}
+	return false
 }
 
 // legVolts is how many volts a leg has to neutral.

@@ -64,6 +64,9 @@ func (r *reader) failed(p *phrase) []circuit.PartID {
 	}
 	bare := *p
 	bare.where = nil
+	if bad := slices.DeleteFunc(r.parts(&bare, r.isLoad), func(id circuit.PartID) bool { return !r.told("found_bad", id) }); len(bad) > 0 {
+		return bad // "upper element open, the lower gets no power, element replaced"
+	}
 	return slices.DeleteFunc(r.parts(&bare, r.isLoad), func(id circuit.PartID) bool {
 		return !slices.ContainsFunc(r.machine.loads[id], func(load circuit.BranchID) bool { return r.wasSaid(load, "dead") || r.wasSaid(load, "weak") })
 	})

@@ -91,6 +91,7 @@ type clause struct {
 	kin       *phrase   // what the others are
 	trails    bool      // nothing parts it from what was said before
 	mends     bool      // it tells that a joint was made good
+	asks      bool      // it ends in a question mark
 	tried     []*phrase // what somebody turns on, in what tells when
 }
 

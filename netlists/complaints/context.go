@@ -196,7 +196,13 @@ func (h *Heard) recall(c *circuit.Circuit, before []visit.Note) {
 			})
 		}
 		if len(meant) == 1 {
-			h.Statements = append(h.Statements, meant[0].Statements...)
+			for _, s := range meant[0].Statements {
+				if !slices.ContainsFunc(h.Statements, func(o Statement) bool {
+					return o.What == s.What && o.Part == s.Part && o.Load == s.Load && o.Unit == "" && s.Unit == "" && o.About == s.About
+				}) {
+					h.Statements = append(h.Statements, s)
+				}
+			}
 		}
 		return len(meant) == 1
 	})

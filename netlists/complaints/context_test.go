@@ -148,7 +148,7 @@ func TestWhichOfSeveralTheModeOrThePlaceTells(t *testing.T) {
 		heardAs(t, map[string]string{"range-slide-in | " + said: "load~conv_bake~conv_fan~dead"})
 	}
 	foundAs(t, map[string]string{
-		"range-smooth-top | left front won't heat / limiter of that zone closed, 0.1 ohm": "told~found_good~~lf_limiter~~; told~found_good~~lf_limiter~~",
+		"range-smooth-top | left front won't heat / limiter of that zone closed, 0.1 ohm": "told~found_good~~lf_limiter~~",
 	})
 }
 

@@ -10,6 +10,7 @@ import (
 // finish makes statements of a clause.
 func (p *parser) finish(comma bool) {
 	r, k := p.r, p.k
+	k.asks = p.asks
 	k.not = k.not || p.neg && len(k.said) == 0 // of the clause before, where this one goes on from it
 	if k.quoted && k.lost {
 		k.said = nil // "says pre-heat for ever"
@@ -195,7 +196,7 @@ func (p *parser) finish(comma bool) {
 			k.subjects = append(k.subjects, was.subjects...)
 		}
 		if len(k.subjects) != 2 {
-			k.subjects = nil
+			k.subjects = r.bothMetered()
 		}
 	}
 	if k.it && k.every && len(k.subjects) == 0 && len(r.last) == 1 && len(k.said) == 1 && k.said[0].class == isState {

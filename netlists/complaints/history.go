@@ -79,7 +79,7 @@ func (r *reader) history(k *clause, s *said) {
 			return
 		}
 	}
-	if s.key == "no_help" && !r.mended && r.done == nil && len(r.heard.Statements)+len(r.heard.Questions) == 0 || s.key == "no_help" && r.lastSaid != nil && r.lastSaid.key == "normal" && slices.ContainsFunc(k.said, func(o said) bool { return o.key == "normal" }) && !r.mended {
+	if s.key == "no_help" && !r.mended && r.done == nil && (len(r.heard.Statements)+len(r.heard.Questions) == 0 || anyIn(strings.Fields(s.words), r.l.Coded)) || s.key == "no_help" && r.lastSaid != nil && r.lastSaid.key == "normal" && slices.ContainsFunc(k.said, func(o said) bool { return o.key == "normal" }) && !r.mended {
 		r.used.join(r.now) // "works just the same as ever"
 		return
 	}
@@ -113,9 +113,12 @@ func (r *reader) history(k *clause, s *said) {
 		return
 	}
 	places := append(slices.Clone(k.subjects), k.places...)
-	if len(k.subjects) == 1 && len(k.places) == 1 && ofPlace[s.key] && len(k.places[0].nouns) == 1 && r.l.Nouns[k.places[0].nouns[0]].Verb && r.opens(k.subjects[0]) {
+	if len(k.subjects) == 1 && len(k.places) == 1 && ofPlace[s.key] && r.makes(k.subjects[0]) && (len(k.places[0].nouns) == 1 && r.l.Nouns[k.places[0].nouns[0]].Verb || r.ofContact(k.places[0])) {
 		r.now.join(k.places[0].from)
-		places = k.subjects // "the thermostat reads open in bake"
+		places = k.subjects // "the thermostat reads open in bake", "the limiter is stuck closed at the lamp contact"
+	}
+	if ofPlace[s.key] && len(places) > 1 {
+		places = r.contactOf(places)
 	}
 	if named := len(places); s.key == "replaced" && named > 0 {
 		places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool { return r.isSocket(p) && len(r.parts(p, r.isSurface)) > 0 })
@@ -188,14 +191,20 @@ func (r *reader) history(k *clause, s *said) {
 			p = r.last[0] // "a new one"
 		}
 		first := r.isLoad
-		if r.ofContact(p) {
+		lead, _, _ := strings.Cut(s.words, " ")
+		contact := r.ofContact(p) || r.l.nounOf(r.l.alone(singular(lead))).Itself
+		if contact {
 			first = r.isNoLoad // "timer contact OL"
 		}
-		parts := r.likeliest(p, r.spokenOf(p, r.partsFirst(p, first)))
+		parts := r.partsFirst(p, first)
+		if !contact || len(parts) != 1 {
+			parts = r.spokenOf(p, parts)
+		}
+		parts = r.likeliest(p, parts)
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
-		if failed := r.failed(p); len(failed) > 0 {
+		if failed := r.failed(p); len(failed) > 0 && !(contact && len(parts) == 1) {
 			if parts = failed; len(parts) == 1 && p.lent {
 				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
 			}
@@ -220,6 +229,24 @@ func (r *reader) history(k *clause, s *said) {
 		}
 		r.choose(p, s, r.ofParts(st, parts), k)
 	}
+}
+
+// contactOf keeps of what a finding was told of the contact where one is named beside what it
+// feeds, or where it stands: "the centrifugal switch does not close the heater contact", "lower
+// oven: broil relay welded". Of a list it keeps all.
+func (r *reader) contactOf(places []*phrase) []*phrase {
+	contact := slices.IndexFunc(places, func(p *phrase) bool { return !p.joint && r.makes(p) })
+	if contact < 0 {
+		return places
+	}
+	return slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool {
+		beside := p != places[contact] && !p.linked && !places[contact].linked && (r.region(p) || r.ofContact(p) || len(r.parts(p, r.isLoad)) > 0)
+		if beside {
+			r.now.join(p.from)
+			r.now.join(p.idle)
+		}
+		return beside
+	})
 }
 
 // opensAsItShould is what is found of a contact by a word for what it does, "opens", where that

@@ -252,7 +252,9 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 		if at < 0 {
 			at, used = empty, used-1 // "the|my|" may lack
 		}
-		if j := slices.IndexFunc(full, func(f string) bool { return strings.Count(f, "|") == len(either)-1 }); j >= 0 && len(either) > 1 {
+		if j := slices.IndexFunc(full, func(f string) bool {
+			return strings.Count(f, "|") == len(either)-1 && strings.HasSuffix(f, "|") == strings.HasSuffix(w, "|") // what may lack is no one of several
+		}); j >= 0 && len(either) > 1 {
 			full[j] = strings.Split(full[j], "|")[at]
 		}
 		used++

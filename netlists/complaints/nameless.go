@@ -70,6 +70,9 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	}
 	of := s.of
 	switch {
+	case key == "dead" && r.l.opened(s.words):
+		r.withheld = true // no machine is open
+		return
 	case of == "" && r.kindles(s):
 		of = "kind:solenoid" // "it won't light"
 	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
@@ -92,12 +95,40 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 	r.choose(all, s, r.ofLoads(k, s, key, loads), k)
 }
 
+// openOf puts down that what was measured or spoken of last is open: "0 V on the load side of
+// the fuse, pulled it and it's open". A machine is not, nor all that heats in it.
+func (r *reader) openOf(k *clause, s *said) {
+	of := r.last
+	if n := len(r.metered); n > 0 && (k.it && r.makes(r.metered[n-1]) || len(of) == 0) {
+		of = r.metered[n-1:]
+	}
+	door := slices.ContainsFunc(k.words, func(w string) bool {
+		return slices.ContainsFunc(r.c.Parts(), func(p circuit.Part) bool {
+			return p.Kind == circuit.KindDoorSwitch && r.machine.parts[p.ID][w] && strings.HasPrefix(p.Kind.String(), w)
+		})
+	})
+	if door || len(of) != 1 || r.isMachine(of[0]) || r.region(of[0]) || len(r.likeliest(of[0], r.parts(of[0], anyPart))) != 1 {
+		r.withheld = true
+		return
+	}
+	r.means(of[0])
+	r.ofPart(k, s, "found_bad", of[0])
+}
+
 // stateOfNone puts a state down that names no load: of the subject before, of
 // the mode's loads, or of all that heats; several are asked.
 func (r *reader) stateOfNone(k *clause, s *said, key string) {
 	if key == "dead" && r.l.opened(s.words) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "found_bad" && o.Part != circuit.None }) {
 		r.used.join(r.now)
 		return // "the fuse tests bad, open"
+	}
+	if key == "dead" && r.l.opened(s.words) {
+		r.openOf(k, s)
+		return
+	}
+	if key == "weak" && slices.Contains(r.l.Meter.Low, s.words) && (len(r.last) == 0 || r.told("off_by", circuit.None)) {
+		r.withheld = true // its temperature, or what was not understood
+		return
 	}
 	r.by = k.carriesOn()
 	if r.replaced && slices.Contains(strings.Fields(strings.Join(k.words, " ")), r.l.Still) && len(k.modes) == 0 && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == key && o.Load != circuit.None }) {

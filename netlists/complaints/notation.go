@@ -9,10 +9,10 @@ import (
 )
 
 // notation writes in full what is short for something only beside a figure, "mid 16",
-// "L1-2 208", and leaves out what a meter should show: "spec 3.2-3.6".
+// "L1-2 208".
 func (r *reader) notation(words []raw) []raw {
 	m := &r.l.Meter
-	words = r.ofLegs(r.metering(words))
+	words = r.ofLegs(r.metering(r.should(words)))
 	for i := 0; i < len(words); i++ {
 		next := i + 1
 		if r.l.Clamp.Leg != "" && !r.isPole("l") && next < len(words) && words[i].word == "l" && words[i].hyphen && words[next].word == "n" {
@@ -65,21 +65,6 @@ func (r *reader) notation(words []raw) []raw {
 		if full := m.Beside[words[i].word]; full != "" && next < len(words) && (isFigure(words[next].word) || slices.Contains(m.Open, words[next].word)) && !r.isTerminal(words[i].word) {
 			words = slices.Replace(words, i, next, split(full)...)
 			continue
-		}
-		for _, say := range m.Should {
-			should := strings.Fields(say)
-			if len(words)-i <= len(should) || !startsWith(words[i:], should) || !slices.ContainsFunc(words, r.isElectric) {
-				continue
-			}
-			to := i + len(should)
-			for to < len(words) && (isFigure(words[to].word) || r.l.unitOf(words[to].word) != "" || slices.Contains(r.l.Meter.Through, words[to].word)) {
-				to++
-			}
-			if isFigure(words[to-1].word) || r.l.unitOf(words[to-1].word) != "" {
-				words = slices.Delete(words, i, to)
-				i--
-			}
-			break
 		}
 	}
 	return words
@@ -237,7 +222,7 @@ func (r *reader) eachOf(words []raw) (each []raw, n int) {
 	}
 	end := r.l.clauseEnd(words, at)
 	tail := words[at:end]
-	for len(tail) > 0 && (slices.Contains(r.l.Meter.Each, tail[0].word) || r.l.alone(tail[0].word).has(aux)) {
+	for len(tail) > 0 && (slices.Contains(r.l.Meter.Each, tail[0].word) || r.l.alone(tail[0].word).has(aux) || slices.Contains(r.l.Expected.About, tail[0].word) && len(tail) > 1 && isFigure(tail[1].word)) {
 		tail = tail[1:]
 	}
 	shows := func(w raw) bool { return isFigure(w.word) || slices.Contains(r.l.Meter.Open, w.word) }

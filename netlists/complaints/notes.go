@@ -194,7 +194,8 @@ func reading(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	}
 	own := c.Terminal(ends[0]).Part == s.Part && len(c.Part(s.Part).Terminals) == 2
 	sheath := own && ends[1] == c.ChassisTerminal()
-	if insulated := s.Amount >= 1e6 && c.Part(s.Part).Kind.Heats(); sheath && (s.apart || insulated) || own && math.IsInf(s.Amount, 1) {
+	between := s.From != s.To && c.Terminal(ends[0]).Part == s.Part && c.Terminal(ends[1]).Part == s.Part && loadOf(c, s.Part) != circuit.None // a winding of several
+	if insulated := s.Amount >= 1e6 && c.Part(s.Part).Kind.Heats(); sheath && (s.apart || insulated) || (own || between) && math.IsInf(s.Amount, 1) {
 		n.Lifted = c.Part(s.Part).Name // megohms are read so, and what is open in circuit is open by itself; across its ends ohms may be of a section with others
 	}
 	return []visit.Note{n}, n.Check(c)
@@ -241,6 +242,9 @@ func told(c *circuit.Circuit, s *Statement) visit.Note {
 	}
 	if s.Joint {
 		n.At = "joint"
+	}
+	if s.Pole != "" && s.Part != circuit.None {
+		n.At = s.Pole
 	}
 	switch s.What {
 	case "reset":

@@ -189,7 +189,7 @@ func (p *parser) closePhrase() {
 		np.from.join(k.subjects[0].from)
 		k.subjects = nil // "the range won't bake"
 	}
-	if n := len(k.subjects); np.verb && np.done && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil) {
+	if n := len(k.subjects); np.verb && np.done && n > 0 && (p.r.region(k.subjects[0]) || k.subjects[0].base != nil || (p.neg || k.not) && !np.linked && n == 1 && p.r.cavity(k.subjects[0], np)) {
 		of := k.subjects[0] // "the upper oven won't bake or broil"
 		if of.base == nil {
 			k.subjects = nil
@@ -206,6 +206,12 @@ func (p *parser) closePhrase() {
 	p.r.shares(k.subjects, np)
 	k.subjects, k.after = append(k.subjects, np), len(k.said) > 0
 	p.head = np
+}
+
+// cavity reports whether a phrase tells no more than in which of two ovens what another names
+// is: "the upper won't broil".
+func (r *reader) cavity(p, of *phrase) bool {
+	return len(p.nouns) == 0 && !p.own && len(p.where) == 1 && (len(of.where) == 0 || slices.Equal(of.where, p.where)) && len(r.partsAt(&phrase{nouns: of.nouns, said: of.said}, p.where, r.isLoad)) > 0
 }
 
 // shares gives the noun of the last of a list to those before it that only tell which:

@@ -96,7 +96,7 @@ func (p *parser) take(t *token, rest []token) {
 			p.r.last = []*phrase{m} // "240 across the bottom element, element cold"
 		case t.is(isState, "dead") && p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && len(p.r.last) == 0:
 			p.r.last = slices.DeleteFunc(slices.Clone(p.r.metered), func(np *phrase) bool { return len(p.r.parts(np, p.r.isLoad)) != 1 }) // "240 at the bake element, no heat"
-		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && ((t.is(isState, "normal") && len(p.k.words) > 0 || p.r.l.finite(t)) && ended(rest) || slices.Contains(p.r.l.Warm, t.text)) && len(p.r.parts(m, p.r.isLoad)) == 1:
+		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && ((t.is(isState, "normal") && len(p.k.words) > 0 || t.is(isState, "weak") || p.r.l.finite(t)) && ended(rest) || slices.Contains(p.r.l.Warm, t.text)) && len(p.r.parts(m, p.r.isLoad)) == 1:
 			p.k.subjects = []*phrase{m} // "motor 7.9 amps and hot to the touch", "igniter draws 2.4 A, glows"
 		case p.np == nil && len(p.k.subjects)+len(p.k.said) == 0 && t.has(not) && !t.has(none) && len(rest) > 0 && rest[0].has(isVerb) && len(p.r.parts(m, p.r.isLoad)) == 1:
 			p.k.subjects = []*phrase{m} // "the timer motor has 120 volts and doesn't turn"
@@ -224,7 +224,7 @@ func (p *parser) take(t *token, rest []token) {
 	if p.joined && t.has(not) {
 		p.joined = false
 	}
-	if down := slices.Contains(p.r.l.Down, t.text); (down || t.has(offMode) && t.text == "off") && p.neg && (p.np != nil || len(k.subjects) > 0) && ended(rest) {
+	if down := slices.Contains(p.r.l.Down, t.text); (down || t.has(offMode) && t.text == "off") && p.neg && !p.article && p.prep == 0 && (p.np != nil || len(k.subjects) > 0) && ended(rest) {
 		p.put(isState, map[bool]string{true: "full", false: "on"}[down], t, "") // "cannot shut the left front off", "turn it down"
 		return
 	}
@@ -300,11 +300,11 @@ func (p *parser) take(t *token, rest []token) {
 		for len(next) > 0 && (next[0].has(aux) || next[0].has(filler)) && !next[0].has(isSeen) && next[0].text != p.r.l.Side {
 			next = next[1:]
 		}
-		beside := joint || p.number || prep != 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isSeen || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) || // "L2 is burnt"
+		beside := joint || p.number || p.r.isPole(t.text) && p.r.poles() > 0 && (p.jointAhead(rest) || p.r.told("reads", circuit.None)) || prep != 0 && len(k.said) > 0 && k.said[len(k.said)-1].class == isSeen || prep == placePrep && len(k.words) > 2 || len(next) > 0 && (next[0].has(isSeen) || next[0].text == p.r.l.Side) || // "L2 is burnt"
 			len(rest) > 0 && slices.Contains(p.r.l.Meter.Missing, rest[0].text) || // "L2 lost"
 			len(rest) > 1 && slices.Contains(p.r.l.Meter.Through, rest[0].text) && slices.Contains(p.r.l.Meter.Ground, rest[1].text) // "L1 to ground"
 		if p.closePhrase(); p.neg || (beside || prep != 0 || p.r.poles() > 1 || len(rest) > 0 && (rest[0].code || p.r.isPole(rest[0].text))) && p.r.isPole(t.text) || (beside || p.afterCode || slices.ContainsFunc(rest[:min(2, len(rest))], func(n token) bool { return n.code && p.r.isTerminal(n.text) })) && p.r.isTerminal(t.text) {
-			if p.r.used.join(k.at[pending]); joint || prep != 0 && p.r.isPole(t.text) {
+			if p.r.used.join(k.at[pending]); joint || p.r.isPole(t.text) && (prep != 0 || p.jointAhead(rest)) {
 				p.r.used.add(t.at) // "burnt at L2"
 			}
 			p.neg, p.prep, k.at[pending] = false, 0, span{} // "no S1 any more", "the lug on L2"

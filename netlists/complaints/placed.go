@@ -56,12 +56,29 @@ func (p *parser) placed(np *phrase, prep class) {
 	k.places, k.odd = append(k.places, np), true
 }
 
+// sideOnlyOf reports whether a place tells no more than on which side of what was spoken of, no
+// burner, a wire's end is: "bake element 26 ohms, terminal wire burnt off at the back".
+func (r *reader) sideOnlyOf(head, place *phrase) bool {
+	if !head.joint || slices.ContainsFunc(head.nouns, func(n int) bool { return !r.l.Nouns[n].Joint }) || len(place.nouns) > 0 || len(place.where) != 1 || place.where[0] != "rear" && place.where[0] != "front" {
+		return false
+	}
+	last := r.last
+	if len(last) == 0 && len(r.metered) > 0 {
+		last = r.metered[len(r.metered)-1:]
+	}
+	return len(last) == 1 && len(r.parts(last[0], anyPart)) == 1 && !slices.ContainsFunc(r.parts(last[0], anyPart), r.isSurface)
+}
+
 // qualify singles out a phrase by the place that follows it: "the light in the
 // upper oven", "a wire at the bake element".
 func (r *reader) qualify(head, place *phrase) bool {
 	if r.isMachine(place) && r.joins(head) {
 		head.from.join(place.from)
 		return true // "the plug on the dryer"
+	}
+	if r.sideOnlyOf(head, place) {
+		head.from.join(place.from)
+		return true
 	}
 	if head.joint && !slices.ContainsFunc(head.nouns, func(n int) bool { return !r.l.Nouns[n].Joint }) && len(place.nouns)+len(place.where) > 0 {
 		head.nouns, head.said = append(head.nouns, place.nouns...), append(head.said, place.said...)

@@ -128,6 +128,9 @@ func (r *reader) opens(p *phrase) bool {
 	}))
 }
 
+// makes reports whether a phrase names what makes and breaks a circuit.
+func (r *reader) makes(p *phrase) bool { return r.opens(p) || r.bridges(r.parts(p, anyPart)) }
+
 // seen puts down what was seen, heard or smelt, at each place named.
 func (r *reader) seen(k *clause, s *said) {
 	places := slices.DeleteFunc(append(slices.Clone(k.places), k.subjects...), r.isMachine)
@@ -194,8 +197,10 @@ func (r *reader) seen(k *clause, s *said) {
 		return
 	}
 	if len(places) == 0 && len(k.subjects) == 0 {
-		if places, r.by = r.lastSeen, k.carriesOn(); k.it || len(places) == 0 && noises[s.key] {
+		if places, r.by = r.lastSeen, k.carriesOn(); k.it || (len(places) == 0 || len(r.last) > 0) && noises[s.key] {
 			places = slices.DeleteFunc(slices.Clone(r.last), r.isMachine)
+		} else if len(places) == 0 && len(r.last) == 1 && slices.Contains(ofMatter, s.key) && len(r.parts(r.last[0], r.isLoad)) == 1 && !r.thing {
+			places = r.last // "dry fired the upper, split open"
 		}
 	}
 	if len(places) == 0 {
@@ -294,8 +299,38 @@ func (r *reader) seen(k *clause, s *said) {
 		}
 		st := k.blank(OfPlace, s)
 		st.Joint = joint
-		r.choose(p, s, r.ofParts(st, parts), k)
+		choices := r.ofParts(st, parts)
+		for _, c := range choices {
+			c.Statements[0].Pole = r.poleTold(k, c.Statements[0].Part)
+		}
+		r.choose(p, s, choices, k)
 	}
+}
+
+// poleTold is the one pole of a part that a clause names: "the L2 lug is burnt". It is empty
+// where it names none or two.
+func (r *reader) poleTold(k *clause, part circuit.PartID) (pole string) {
+	for i := range r.tokens {
+		if r.of[i] != k.id {
+			continue
+		}
+		named := strings.ToUpper(r.tokens[i].text)
+		if slices.Contains(strings.Fields(r.tokens[i].text), r.l.Clamp.Neutral) {
+			named = "N"
+		}
+		of := func(t circuit.TerminalID) bool {
+			at, _, _ := strings.Cut(r.c.Terminal(t).Name, ".")
+			return at == named
+		}
+		if !r.isPole(named) || !slices.ContainsFunc(r.c.Part(part).Terminals, of) || pole == named {
+			continue
+		}
+		if pole != "" {
+			return ""
+		}
+		pole = named
+	}
+	return pole
 }
 
 // prongs is the plug that prongs are of which nothing else was named.

@@ -256,9 +256,12 @@ func (p *parser) predicate(t *token, rest []token) bool {
 	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && p.np != nil && slices.ContainsFunc(p.r.parts(p.np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind == circuit.KindSolenoid }) {
 		return p.put(isState, "dead", t, "") // "the valve won't open"
 	}
-	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && (p.np != nil && p.r.opens(p.np) || p.np == nil && len(k.subjects) > 0 && p.r.opens(k.subjects[0]) || p.np == nil && len(k.subjects) == 0 && len(p.r.last) == 1 && p.r.opens(p.r.last[0])) {
+	if s, ok := t.of(isWhole); ok && s.key == "door_locked" && (p.np != nil && p.r.makes(p.np) || p.np == nil && len(k.subjects) > 0 && p.r.makes(k.subjects[0]) || p.np == nil && len(k.subjects) == 0 && len(p.r.last) == 1 && p.r.opens(p.r.last[0])) {
 		if p.np == nil && len(k.subjects) == 0 {
 			k.subjects = p.r.last // "it stays closed, won't open on any setting"
+		}
+		if first, open, _ := strings.Cut(t.text, " "); first == p.r.l.Denial && slices.Contains(p.r.l.Meter.Opened, open) {
+			return p.put(isHistory, "found_good", t, "") // "the limit is not open"
 		}
 		return p.put(isState, "on", t, "") // "the thermostat never opens"
 	}

@@ -107,7 +107,7 @@ func (r *reader) read(tokens []token) {
 			if r.of[i] = p.k.id; t.has(exceptOf) {
 				p.k.at[ofClause].add(i)
 			}
-			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.words == "" && r.lastSaid.key == "dead" && !tells(tokens[i+1:])
+			butOne := t.has(ends) && r.lastSaid != nil && r.lastSaid.key == "dead" && (r.lastSaid.words == "" || strings.HasPrefix(r.lastSaid.words, r.l.Nothing+" ") && r.l.Nothing != "" || r.l.ofAny(was.words)) && !tells(tokens[i+1:])
 			p.k.ahead = slices.Contains(p.r.l.Beforehand, t.text)
 			p.k.except, p.k.then = t.has(exceptOf) || butOne, // "nothing works but the clock"
 				anyIn(strings.Fields(t.text), p.r.l.Then)

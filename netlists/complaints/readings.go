@@ -9,87 +9,6 @@ import (
 	"legtrace/circuit"
 )
 
-// instrument is how a language tells of what a meter shows.
-type instrument struct {
-	// Words may stand beside a reading; Measuring say that it is one.
-	Words, Measuring []string
-	// Open is shown where nothing conducts, Zero where nothing is live, Missing said
-	// of a pole that is not.
-	Open, Zero, Missing []string
-	// Nought is a figure, said in a word.
-	Nought []string
-	// Through stands between two ends. At stands before where volts are read, Volts are words for them without a figure.
-	Through, At, Volts []string
-	Ground             []string
-	// Good is said of volts as they should be, Closed of a contact, Clear of what does
-	// not touch metal.
-	Good, Closed, Clear []string
-	// Legs are those of the supply, Each says that it is read of every one, One and
-	// Other of which of two.
-	Legs, Each, One, Other []string
-	// Apart is said of a part that was read by itself, of Leads; In stands between a
-	// part and where it is; Start is the winding that starts a motor. Opened is Open, said
-	// of what was read by itself.
-	Apart, Leads, In, Start, Cold, Opened []string
-	// Prepared are whole clauses that tell how the machine was made safe to be read.
-	Prepared []string
-	// Jumps tell of a reading that does not stand still.
-	Jumps []string
-	// Enters and Leaves tell on which side of a part volts were read, Live that they were
-	// there; Primary and Secondary are a transformer's windings.
-	Enters, Leaves, Live, Primary, Secondary []string
-	// Should begins what a meter is to show; Loaded, Unloaded and AsFound tell how the
-	// machine was as it was read, AsOff that it was off. Beside are words that are short for others beside a figure.
-	Should, Loaded, Unloaded []string
-	AsOff                    []string `toml:"as_off"`
-	AsFound                  []string `toml:"as_found"`
-	Beside                   map[string]string
-	// Behind are such right behind a figure or its unit.
-	Behind map[string]string
-	Coil   []string // that a contactor is pulled in by
-	// Low is what a meter shows where current has a way; Lacking begin what is not there.
-	Low, Lacking []string
-	// Thermal tell that figures are no volts but a thermometer's.
-	Thermal []string
-	Gets    []string // volts
-}
-
-// readout is what a clause tells of a meter.
-type readout struct {
-	clamped
-	unit         string // "ohms", "volts", or "" where it was not said
-	shown        bool   // there is a figure, or what stands for one
-	measuring    bool
-	it           bool // it stands for what was spoken of
-	zero, lost   bool // nothing is live; a pole is missing
-	nought       bool // a figure, said in a word
-	denies       bool // a word that denies stands right before
-	lacks        bool // or one that tells that something is not there
-	denied, not  bool // the figure is denied: "no 240"; by a verb: "not getting 240"
-	at, volts    bool
-	good, closed bool // without a figure
-	reads        bool // the clause itself says that it was read
-	figureFirst  bool
-	ground, each bool
-	clear        bool // of metal
-	low          bool // there is a way for current
-	megohms      bool
-	apart        bool // its wires were off
-	live         bool
-	calling      bool      // it was read while the machine called for heat
-	more         []float64 // figures beside the first, each of another of several parts
-	side         string    // of a part, "in" or "out"
-	legs         bool
-	one, other   bool // of two legs
-	poles        []string
-	paired       bool // the poles are two terminals of one part: "com to no"
-	rest         []raw
-	spoken       *phrase   // of what was spoken of before
-	in           bool      // the last preposition tells where what stands before it is
-	inside       []*phrase // the place that it tells, bay a word of where parts are
-	bay          []string
-}
-
 // readings notes what a meter showed, clause by clause, and leaves the other words: a
 // clause counts that holds nothing else. Ohms and OL are of the part named, supply
 // removed; volts are read where the machine is fed, or at a load in a mode that uses
@@ -204,22 +123,6 @@ func (r *reader) readout(clause []raw, measuring bool, spoken *phrase, before *l
 // tenths is a figure as only a meter shows it.
 var tenths = regexp.MustCompile(`^\d+\.\d$`)
 
-// lastRead is of what a clause told last, and in which unit.
-type lastRead struct {
-	of   *phrase
-	unit string
-	mode circuit.ModeID
-	next bool           // what was read there follows
-	legs bool           // it was of what brings the supply
-	fed  circuit.PartID // which part that is, and one
-	side string         // of what brings it, where one pole was read behind it
-	dead bool           // there was nothing, and a word of a list follows
-	// poles are those it was read at.
-	poles []string
-	// against is where volts at one end were read to.
-	against []circuit.TerminalID
-}
-
 // take reads a clause; before is what the one before told.
 func (k *readout) take(clause []raw, before *lastRead) bool {
 	clause = k.under(clause)
@@ -286,6 +189,19 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		k.amps, k.shown, k.zero, k.unit, k.at = math.Inf(1), true, false, "ohms", true
 		before.of, before.unit = cmp.Or(before.of, k.spoken), k.unit
 	}
+	if (k.one || k.other) && k.unit == "" && k.shown && !k.volts && k.amps > leastOfLeg && k.amps < k.r.c.Supply().Volts && joined(k.rest) == "" && len(k.poles) == 0 {
+		k.legs, k.volts, k.at = true, true, true // "reads 90 one side and 150 the other"
+	}
+	if k.shown && k.unit == "" && before.megohms && !k.at && !k.volts && len(k.poles) == 0 {
+		k.amps, k.unit, k.megohms, k.ground = 1e6*k.amps, "ohms", true, true // "0.2 meg to earth, the others over 50"
+	}
+	if k.other && (k.zero || k.lost) && !k.shown && before.of != nil && before.unit == "volts" && len(k.poles) == 0 {
+		k.amps, k.shown, k.at = 0, true, true // "120 at one side of the heater, nothing on the other"
+	}
+	if of := before.of; of != nil && k.each && k.shown && !before.legs && !k.legs && k.unit != "ohms" && joined(k.rest) == "" && len(k.r.parts(of, k.r.isLoad)) == 1 {
+		k.rest = nil
+		return k.across(of, k.r.parts(of, k.r.isLoad), false) // "across the element 0, each end to neutral 120"
+	}
 	lostLeg := k.lost && k.legs && !k.shown && len(k.poles) == 0
 	named, ok := k.phrases(k.rest, false)
 	if empty && before.of == nil && len(named) == 1 && k.r.isControl(named[0]) {
@@ -339,6 +255,9 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		} else if !k.shown && (k.live || len(k.poles) == 1) {
 			k.amps, k.shown = k.r.legVolts(), true
 		}
+		if k.unit == "" && k.amps > 0 && k.amps < k.r.legVolts()/2 && !k.volts {
+			return false // "cleared the vent, 11 in"
+		}
 		if len(named) > 0 || k.side == "out" {
 			return k.shown && k.unit != "ohms" && len(named) == 1 && k.atSide(named[0], before)
 		}
@@ -368,7 +287,7 @@ func (k *readout) take(clause []raw, before *lastRead) bool {
 		case k.zero && k.volts: // "10 ohms, nothing across it"
 			k.unit = "volts"
 		}
-	} else if none := k.zero && k.volts; len(named) == 0 && (k.at || none) && before.of == nil && (k.it || ends > 0 || none) && (k.unit == "volts" || none) && !k.ground && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
+	} else if none := k.zero && k.volts; len(named) == 0 && (k.at || none) && before.of == nil && (k.it || ends > 0 || none) && (k.unit == "volts" || none || k.unit == "" && math.Abs(k.amps-k.r.c.Supply().Volts) < k.r.c.Supply().Volts/8) && !k.ground && k.side == "" && len(k.poles) == 0 && !k.legs && k.spoken != nil {
 		named, k.unit = []*phrase{k.spoken}, "volts" // "the fan does not run with 120 V on it"
 	}
 	if len(named) == 0 && k.reads && !k.at && k.unit != "ohms" && k.spoken != nil && k.r.joins(k.spoken) && len(k.poles) == 0 && !k.legs && k.amps >= k.r.legVolts()*3/4 {

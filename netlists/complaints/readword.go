@@ -80,7 +80,7 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.at = true
 	case slices.Contains(m.Closed, w.word) && !k.shown:
 		k.shown, k.closed, k.unit = true, true, "ohms"
-	case slices.Contains(m.Open, w.word), (apart || k.paired) && !k.shown && slices.Contains(m.Opened, w.word):
+	case slices.Contains(m.Open, w.word), (apart || k.paired || k.ground && k.to || k.r.l.ofStart(k.rest)) && !k.shown && slices.Contains(m.Opened, w.word):
 		k.amps, k.shown, k.unit = math.Inf(1), true, "ohms"
 	case unit == "megohms" && k.shown && k.unit == "":
 		k.amps, k.unit, k.megohms = 1e6*k.amps, "ohms", true
@@ -101,6 +101,7 @@ func (k *readout) word(w raw, apart bool) bool {
 	case w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && k.r.isTerminal(w.word): // "the M"
 		k.poles = append(k.poles, strings.ToUpper(w.word))
 	case slices.Contains(m.At, w.word):
+		k.to = k.to || slices.Contains(m.Through, w.word)
 		k.at, k.in = true, slices.Contains(m.In, w.word) && len(k.rest) > 0
 		k.rest = append(k.rest, raw{mark: ','})
 	case slices.Contains(m.Measuring, w.word):
@@ -120,6 +121,14 @@ func (k *readout) word(w raw, apart bool) bool {
 		k.rest = append(k.rest, w)
 	}
 	return true
+}
+
+// ofStart reports whether words end in the name of the winding that starts a motor.
+func (l *Language) ofStart(words []raw) bool {
+	return slices.ContainsFunc(l.Meter.Start, func(say string) bool {
+		f := strings.Fields(say)
+		return len(words) >= len(f) && startsWith(words[len(words)-len(f):], f)
+	})
 }
 
 // sets takes a word that tells one thing by itself, and reports whether it is one.
@@ -176,6 +185,10 @@ func (k *readout) toMetal(named []*phrase, before *lastRead) bool {
 	return len(k.means) > 0
 }
 
+// leastOfLeg are volts above which a bare figure of one of two sides is of a leg, where the
+// neutral floats (common practice, no source).
+const leastOfLeg = 40
+
 // leastOfContact are ohms below which a contact is closed (common practice, no source).
 const leastOfContact = 1
 
@@ -183,7 +196,7 @@ const leastOfContact = 1
 // open or closed: it is bad or good.
 func (k *readout) contact(np *phrase, before *lastRead) bool {
 	k.closed = k.closed || k.unit == "ohms" && k.amps < leastOfContact
-	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 {
+	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 || len(np.nouns) == 0 {
 		return false
 	}
 	parts := slices.DeleteFunc(k.r.parts(np, k.r.isNoLoad), func(id circuit.PartID) bool {

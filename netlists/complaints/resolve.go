@@ -76,7 +76,7 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 	}
 	if head := (&phrase{nouns: p.nouns[len(p.nouns)-1:], said: p.said[max(0, len(p.said)-1):], words: p.words}); len(where) > 1 || len(where) == 1 && len(r.partsAt(head, where, anyPart)) == 0 {
 		at := r.partsAt(&phrase{words: p.words}, where, r.isSurface)
-		if len(at) == 1 && counts(at[0]) && len(r.partsAt(p, where, anyPart)) == 0 && r.namesOnly(&phrase{nouns: p.nouns, said: p.said, words: p.words}, circuit.KindConnector, circuit.KindTerminalBlock) {
+		if len(at) == 1 && counts(at[0]) && len(r.partsAt(p, where, anyPart)) == 0 && (r.isSocket(p) || r.namesOnly(&phrase{nouns: p.nouns, said: p.said, words: p.words}, circuit.KindConnector, circuit.KindTerminalBlock)) {
 			return at // "the left front receptacle", which the netlist has no part for
 		}
 	}
@@ -171,6 +171,22 @@ func (r *reader) poles() (n int) {
 		}
 	}
 	return n
+}
+
+// jointAhead reports whether a wire's end, or what brings the supply, is named in the rest of
+// a clause, or told to be burnt or off: "L2 broken off at the block".
+func (p *parser) jointAhead(rest []token) bool {
+	for i := range rest {
+		t := &rest[i]
+		if t.stop {
+			return false
+		}
+		noun, is := t.of(isNoun)
+		if t.has(isSeen) || is && (p.r.l.Nouns[noun.n].Joint || p.r.joins(&phrase{nouns: []int{noun.n}, said: []string{t.text}})) {
+			return true
+		}
+	}
+	return false
 }
 
 // singledOut counts the words of a phrase that do.

@@ -57,3 +57,18 @@ func (r *reader) both(np *phrase) {
 	}
 	np.these = these
 }
+
+// bothMetered are the two loads that a meter was put to, where there were two: "bake 22 ohms,
+// broil 18, both dead".
+func (r *reader) bothMetered() (out []*phrase) {
+	var of []circuit.PartID
+	for _, s := range r.heard.Statements {
+		if s.What == "reads" && s.Part != circuit.None && r.isLoad(s.Part) && !slices.Contains(of, s.Part) {
+			of, out = append(of, s.Part), append(out, r.phraseOf(s.Part))
+		}
+	}
+	if len(of) != 2 {
+		return nil
+	}
+	return out
+}

@@ -103,6 +103,8 @@ func (r *reader) saidOnce() {
 	all := r.heard.Statements
 	r.heard.Statements = slices.DeleteFunc(slices.Clone(all), func(s Statement) bool {
 		switch {
+		case s.About == OfLoad && r.clauses[s.clause].asks: // "broil weak? checked, broil fine"
+			return slices.ContainsFunc(all, func(by Statement) bool { return by.About == OfLoad && by.Load == s.Load && by.clause > s.clause })
 		case s.What == "dead" && s.nameless && r.c.StoresHeat():
 			return slices.ContainsFunc(all, func(by Statement) bool { return by.What == "off_by" && by.side != "above" }) && anyIn(strings.Fields(s.Words), r.l.Warm) // "only warm, never hot"
 		case s.What == "dead" && s.About == OfLoad && s.way.nameless() && slices.Contains(r.loadsOf(r.l.Verbs["ends"].Of), s.Load): // "won't finish, it stops and cools"
@@ -326,111 +328,6 @@ func (r *reader) settle() {
 func (r *reader) isNow(s *Statement) bool {
 	k := r.clauses[s.clause]
 	return k.now || anyIn(strings.Fields(strings.Join(k.words, " ")), r.l.Now) || s.happened && len(r.began) > 0
-}
-
-// answer takes away questions that the rest of what was heard answers: of several
-// parts the one that is dead or works beside what was told of, of what is dead
-// already what else is said of it.
-func (r *reader) answer() {
-	dead := func(c Choice) bool {
-		return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
-			if s.About != OfLoad || s.What != "dead" {
-				return false
-			}
-			of := c.Statements[0]
-			return of.Load == s.Load || of.Part != circuit.None && of.Part == r.c.Branch(s.Load).Part
-		})
-	}
-	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
-		them := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !dead(c) })
-		switch {
-		case len(them) == 0:
-			return false
-		case q.What == "dead" && q.About == OfLoad:
-			return len(them) == len(q.Choices) || len(them) == 1 && len(them[0].Statements) > 1 &&
-				!slices.ContainsFunc(them[0].Statements, func(s Statement) bool { return !r.wasSaid(s.Load, "dead") })
-		case len(them) == 1 && q.About == OfPlace:
-			r.put(them[0].Statements[0])
-			return true
-		}
-		return false
-	})
-	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
-		if q.What != "normal" && q.What != "dead" || q.About != OfLoad {
-			return false
-		}
-		them := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !r.beside(c.Statements[0]) })
-		if len(them) != 1 || len(q.Choices) == 1 {
-			return false
-		}
-		r.put(them[0].Statements[0])
-		return true
-	})
-}
-
-// beside reports whether a load that heats, and of which nothing else was said, is
-// used in the mode in which another was said to be dead: "the oven won't light, the
-// igniter glows".
-func (r *reader) beside(of Statement) bool {
-	said := func(s Statement) bool { return s.About == OfLoad && s.Load == of.Load }
-	if of.About != OfLoad || !r.heats(of.Load) || slices.ContainsFunc(r.heard.Statements, said) {
-		return false
-	}
-	return slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
-		if s.About != OfLoad || s.What != "dead" && s.What != "slow" && s.What != "weak" && s.What != "intermittent" {
-			return false
-		}
-		mode, err := r.c.FindMode(r.usual(&s))
-		return err == nil && r.uses(mode, of.Load)
-	})
-}
-
-// usual is the mode that a statement of a load is of, the usual one where none was said.
-func (r *reader) usual(s *Statement) string {
-	n, err := symptom(r.c, s.Load, circuit.Dead, s.Mode)
-	if err != nil {
-		return ""
-	}
-	return n.Mode
-}
-
-// askOnce asks whether what failed hot on an occasion works again, unless it was said.
-func (r *reader) askOnce() {
-	var kept, asked []Statement
-	for _, s := range r.heard.Statements {
-		known := func(o Statement) bool {
-			return o.What == "works_again" || o.Load == s.Load && o.What == "dead"
-		}
-		if s.What != "fails_hot" || !s.happened || slices.ContainsFunc(r.heard.Statements, known) {
-			kept = append(kept, s)
-			continue
-		}
-		asked = append(asked, s)
-	}
-	if len(asked) == 0 {
-		return
-	}
-	r.heard.Statements = kept
-	r.askEither("fails_hot", asked, "dead", "fails_hot")
-}
-
-// askWhich asks which is so of what was said both to work and to be dead.
-func (r *reader) askWhich(s *Statement) {
-	r.askEither("dead", []Statement{*s}, "dead", "normal", "intermittent")
-	s.What = "asked"
-}
-
-// askEither asks which of several ways some statements are so.
-func (r *reader) askEither(what string, of []Statement, ways ...string) {
-	q := Question{Words: of[0].Words, What: what, About: of[0].About}
-	for _, way := range ways {
-		all := slices.Clone(of)
-		for i := range all {
-			all[i].What = way
-		}
-		q.Choices = append(q.Choices, Choice{r.l.Say[way], all})
-	}
-	r.heard.Questions = append(r.heard.Questions, q)
 }
 
 // narrower are states that say more than that something works.

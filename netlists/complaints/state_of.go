@@ -39,7 +39,18 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 		return
 	}
+	if open := key == "dead" && r.l.opened(s.words); open && r.ofContact(p) || key == "full" && r.ofContact(p) {
+		r.ofPart(k, s, "found_bad", p) // "the timer's heat contact is open"
+		return
+	} else if open && (r.region(p) || len(p.nouns) == 0 && len(r.parts(p, r.isLoad)) > 1) {
+		r.withheld = true // no oven is open
+		return
+	}
 	parts := r.glowing(s, r.partsThat(s.of, p))
+	if key == "full" && len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return r.c.Part(id).Kind.Heats() }) {
+		r.withheld = true // no motor has a high
+		return
+	}
 	if key == "dead" && p.none && len(p.where) == 0 && len(parts) == 1 &&
 		(p.words[0] == r.l.Lights || p.words[0] == singular(r.l.Lights) && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What == "all_dead" })) {
 		r.withheld = true // "no lights": no sign of life, not the one lamp
@@ -122,7 +133,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		r.ofPart(k, s, about, p)
 		return
 	}
-	if key == "on" && len(parts) == 0 && (r.opens(p) || r.namesOnly(p, circuit.KindRelay)) {
+	if key == "on" && len(parts) == 0 && r.makes(p) {
 		r.ofPart(k, s, "welded", p) // "the thermostat never shuts off"
 		return
 	}
@@ -305,38 +316,6 @@ func (l *Language) isPart(said string) bool {
 
 // lightsGas reports whether it is a burner of gas that lights.
 func (r *reader) lightsGas() bool { return len(r.loadsOf("kind:solenoid")) > 0 }
-
-// ofPart are states told of what is no load: a fuse that is good, a limit that
-// is open.
-var ofPart = map[string]string{"normal": "found_good", "dead": "found_bad", "weak": "found_bad"}
-
-func (r *reader) ofPart(k *clause, s *said, about string, p *phrase) {
-	as := r.opensAsItShould(k, &said{class: isHistory, key: about, words: s.words, from: s.from})
-	if as == nil {
-		r.withheld = true
-		return
-	}
-	about = as.key
-	parts := r.likeliest(p, r.parts(p, anyPart))
-	if worked := r.besideWorks(p, parts); worked != circuit.None {
-		parts = []circuit.PartID{worked}
-	} else if last := r.lastPart(p, parts); last != circuit.None {
-		parts = []circuit.PartID{last} // "the cooling fan is seized, fan windings open"
-	} else if len(p.where) == 0 && (!p.all || anyIn(strings.Fields(strings.Join(p.said, " ")), r.l.Windings)) {
-		for _, o := range slices.Backward(r.heard.Statements) { // of which something was told last that is wrong
-			if id := r.partOf(&o); id != circuit.None && slices.Contains(parts, id) && !notAmiss[o.What] {
-				parts = []circuit.PartID{id}
-				break
-			}
-		}
-	}
-	if own := r.companion(p); own != circuit.None {
-		parts = []circuit.PartID{own}
-	}
-	st := k.blank(OfPlace, s)
-	st.What = about
-	r.choose(p, s, r.ofParts(st, parts), k)
-}
 
 // stateOfOthers puts a state down of all others of the kind spoken of.
 func (r *reader) stateOfOthers(k *clause, s *said, key string) {

@@ -82,6 +82,11 @@ func (p *parser) unknown(t *token) {
 	}
 }
 
+// ofAny reports whether words speak of all there is: "no heat on any function".
+func (l *Language) ofAny(words []string) bool {
+	return slices.ContainsFunc(words, func(w string) bool { return l.word(w).has(all) })
+}
+
 // weighStranger tells what an unknown word, that bears on a clause, may do there.
 func (r *reader) weighStranger(tokens []token, i, of int, w weight) weight {
 	k, before, first := r.clauses[r.of[i]], &tokens[max(0, i-1)], &tokens[max(0, i-2)]

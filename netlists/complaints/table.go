@@ -120,6 +120,8 @@ type particles struct {
 	Meter          instrument
 	Trial          trial
 	Burning        burning
+	Planned        planned
+	Expected       expected
 }
 
 // spell is how a language tells that something is hot for a time.

@@ -59,8 +59,10 @@ type Statement struct {
 	Load circuit.BranchID
 	// Part is where it was seen, or what was replaced; None if not said.
 	Part circuit.PartID
-	// Joint says that a wire or terminal at Part is meant, not Part itself.
+	// Joint says that a wire or terminal at Part is meant, not Part itself, Pole at which
+	// of the supply's poles, where one was named.
 	Joint bool
+	Pole  string
 	// Mode is None where none was said.
 	Mode circuit.ModeID
 	// When is "hot", "cold", "touched", "damp", "once" (at once) or "late".
@@ -179,7 +181,7 @@ func (in *Listener) read(sentence string, before *context) Heard {
 	strange := in.strangers(tokens, h.Unknown)
 	known := slices.DeleteFunc(slices.Clone(words), func(w raw) bool { return slices.Contains(strange, w.word) })
 	if len(known) < len(words) {
-		without, _ := in.hear(known, before)
+		without, _ := in.hear(in.l.expand(in.l.expand(known)), before) // what is short may be whole again
 		h.agree(in, without, strings.Join(strange, " "))
 	}
 	return h
@@ -190,7 +192,7 @@ func (in *Listener) hear(words []raw, before *context) (Heard, []token) {
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
 	r.resume(before)
-	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.tries(r.flames(r.l.uncounted(r.asides(words))))))))))), r.machine))
+	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.tries(r.flames(r.l.uncounted(r.l.plans(r.l.rules(r.asides(words))))))))))))), r.machine))
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {
 			r.heard.Mended = append(r.heard.Mended, t.mended)
@@ -225,7 +227,7 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 			b.WriteString(c.Branch(wire).Ref + ": ")
 		}
 	case s.Part != circuit.None:
-		b.WriteString(c.Part(s.Part).Label + ": ")
+		b.WriteString(strings.TrimSuffix(c.Part(s.Part).Label+" "+s.Pole, " ") + ": ")
 	}
 	b.WriteString(what)
 	if s.Any != 0 {
