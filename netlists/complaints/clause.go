@@ -91,6 +91,7 @@ type clause struct {
 	kin       *phrase   // what the others are
 	trails    bool      // nothing parts it from what was said before
 	mends     bool      // it tells that a joint was made good
+	tillOff   bool      // it goes on until somebody turns it off
 	tried     []*phrase // what somebody turns on, in what tells when
 }
 

@@ -343,7 +343,8 @@ func (r *reader) askCode(st Statement) {
 func (r *reader) put(s Statement) {
 	r.count(&s)
 	s.way = r.by
-	if s.What == "some_on" && s.Mode == circuit.None && r.l.switchedOff(s.Words) {
+	r.untilOff(&s)
+	if s.What == "some_on" && s.Mode == circuit.None && !r.clauses[s.clause].tillOff && r.l.switchedOff(s.Words) {
 		s.Mode = r.c.OffMode() // "stays on after cancel", "won't turn off"
 	}
 	if s.What == "slow" && s.Load != circuit.None && r.c.Part(r.partOf(&s)).Kind == circuit.KindControl {

@@ -72,6 +72,7 @@ type particles struct {
 	On, Top        string
 	Held           []string            // a button: "stops when I let go"
 	Often          []string            // time and again
+	Former         []string            // of what was replaced
 	Midway         []string            // while it runs: "halfway through"
 	Windings       []string            // of a motor
 	Now            []string            // what sets how it is beside how it was

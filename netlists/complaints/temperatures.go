@@ -3,6 +3,8 @@ package complaints
 import (
 	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // offBy reports whether a state only tells on which side the temperature is off that was
@@ -69,4 +71,12 @@ func (r *reader) signed(k *clause, s *said) float64 {
 		return -k.amount
 	}
 	return k.amount
+}
+
+// untilOff makes of a burner that stays on until somebody turns it off one at full heat:
+// turned off it is off.
+func (r *reader) untilOff(s *Statement) {
+	if r.clauses[s.clause].tillOff && s.What == "on" && r.onSurface(s.Load) {
+		s.What, s.Mode = "full", circuit.None
+	}
 }

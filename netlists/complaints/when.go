@@ -280,6 +280,7 @@ func (p *parser) closeSub() {
 	}
 	if s.until && when == "" && (s.off || p.k.lasting || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "on" })) {
 		p.r.used.join(s.from)
+		p.k.tillOff = s.off && !slices.ContainsFunc(s.phrases, func(np *phrase) bool { return p.r.trips(np) != "" })
 		return // "won't shut off until I turn the knob off", "won't stop until I open the door"
 	}
 	for _, m := range s.modes {
