@@ -161,7 +161,7 @@ func (p *parser) finish(comma bool) {
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
 		loads := len(k.subjects) == 0 && !k.it || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) || len(r.parts(p, r.isLoad)) > 0 })
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { // "it says S1 I think", "bake is dead I think"
-			return (s.class != isCode || s.code == "") && !(k.theory && loads && (s.class == isState || s.class == isWhole))
+			return (s.class != isCode || s.code == "") && s.key != "dry" && !(k.theory && loads && (s.class == isState || s.class == isWhole))
 		})
 	}
 	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 { // it is said of something unknown
@@ -347,6 +347,7 @@ func (r *reader) put(s Statement) {
 	if s.What == "some_on" && s.Mode == circuit.None && !r.clauses[s.clause].tillOff && r.l.switchedOff(s.Words) {
 		s.Mode = r.c.OffMode() // "stays on after cancel", "won't turn off"
 	}
+	r.idles(&s)
 	if s.What == "slow" && s.Load != circuit.None && r.c.Part(r.partOf(&s)).Kind == circuit.KindControl {
 		s.About, s.Load = OfWhole, circuit.None // "the display says so and it takes long"
 	}

@@ -80,3 +80,18 @@ func (r *reader) untilOff(s *Statement) {
 		s.What, s.Mode = "full", circuit.None
 	}
 }
+
+// idles puts what stays on as a program is over into the mode in which the control waits,
+// where its own switch is on in that alone: "kept heating after the firing ended".
+func (r *reader) idles(s *Statement) {
+	off := r.c.OffMode()
+	if s.What != "some_on" && s.What != "on" || s.Mode != off || len(r.c.Controls()) == 0 || uses(r.c, off, r.c.Controls()[0].Supply) || !anyIn(strings.Fields(strings.Join(r.clauses[s.clause].words, " ")), r.l.Ended) {
+		return
+	}
+	for _, m := range r.c.Modes() {
+		if m.ID != off && uses(r.c, m.ID, r.c.Controls()[0].Supply) && !heatsIn(r.c, m.ID) {
+			s.Mode = m.ID
+			return
+		}
+	}
+}

@@ -286,6 +286,12 @@ func (p *parser) closeSub() {
 	for _, m := range s.modes {
 		p.k.enter(m, s.from)
 	}
+	for i, np := range s.phrases { // "when I turn the left rear knob"
+		if of := (&phrase{where: np.where, words: np.words, from: np.from}); len(np.where) > 0 && p.r.isKnob(np) && !s.off && len(p.r.parts(of, p.r.isSurface)) > 0 && slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) }) {
+			s.phrases[i] = of
+			p.r.last = []*phrase{of}
+		}
+	}
 	if when == "touched" && (len(s.modes) > 0 || slices.ContainsFunc(s.phrases, func(np *phrase) bool {
 		return np.done || p.r.modeCalled(np) != circuit.None && slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() && !p.r.isSurface(id) })
 	})) {
@@ -326,7 +332,9 @@ func (p *parser) closeSub() {
 			p.k.tried = append(p.k.tried, np)
 			continue
 		}
-		if turned := func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) }; len(p.r.parts(np, p.r.isLoad)) > 0 && slices.ContainsFunc(s.words, turned) {
+		if turned := func(w string) bool {
+			return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) || p.r.tripped && p.r.l.formOf(w, p.r.l.Handles)
+		}; len(p.r.parts(np, p.r.isLoad)) > 0 && slices.ContainsFunc(s.words, turned) {
 			p.k.tried = append(p.k.tried, np) // "when I turn on the front burners nothing happens"
 		}
 		m := p.mode(np)
