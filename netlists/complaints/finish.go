@@ -305,6 +305,7 @@ func (r *reader) say(k *clause, s *said) {
 		if s.key != "" {
 			st.Code = s.key
 		}
+		r.sensorThere(k, &st)
 		coded := slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
 		if st.Code == "" && (coded || !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState && o.key != "quits" || o.class == isHistory })) {
 			if coded {

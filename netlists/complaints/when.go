@@ -286,12 +286,7 @@ func (p *parser) closeSub() {
 	for _, m := range s.modes {
 		p.k.enter(m, s.from)
 	}
-	for i, np := range s.phrases { // "when I turn the left rear knob"
-		if of := (&phrase{where: np.where, words: np.words, from: np.from}); len(np.where) > 0 && p.r.isKnob(np) && !s.off && len(p.r.parts(of, p.r.isSurface)) > 0 && slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) }) {
-			s.phrases[i] = of
-			p.r.last = []*phrase{of}
-		}
-	}
+	p.turnsKnob(s)
 	if when == "touched" && (len(s.modes) > 0 || slices.ContainsFunc(s.phrases, func(np *phrase) bool {
 		return np.done || p.r.modeCalled(np) != circuit.None && slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() && !p.r.isSurface(id) })
 	})) {
@@ -353,5 +348,25 @@ func (p *parser) closeSub() {
 	}
 	if p.k.trips() && len(p.k.modes) == 0 && len(p.r.loadsOf(drives)) > 0 && slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }) {
 		p.k.enter(mainMode(p.r.c), s.from) // "trips right when the heat kicks in", of what tumbles without heat too
+	}
+}
+
+// turnsKnob makes of a burner's knob that somebody turns its burner, and keeps it as what is
+// spoken of where nothing else was: "when I turn the left rear knob it pops", "when I turn on
+// the left rear it trips, the other three are okay".
+func (p *parser) turnsKnob(s *circumstance) {
+	if s.off || len(s.phrases) != 1 || !slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) }) {
+		return
+	}
+	np := s.phrases[0]
+	of := &phrase{where: np.where, words: np.words, from: np.from}
+	knob := len(np.where) > 0 && p.r.isKnob(np)
+	if n := len(p.r.parts(of, p.r.isSurface)); n == 0 || n > 1 && !knob {
+		return
+	}
+	if last := p.r.last; knob {
+		s.phrases[0], p.r.last = of, []*phrase{of}
+	} else if len(last) == 0 || p.r.isMachine(last[0]) || p.r.trips(last[0]) != "" {
+		p.r.last = []*phrase{np}
 	}
 }
