@@ -130,6 +130,8 @@ func (p *parser) implied() (key, of string) {
 		return "dead", p.r.l.Verbs["turn"].Of
 	case k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == map[bool]string{true: "normal", false: "dead"}[k.not] && len(k.modes) > 0:
 		return p.notSo(), p.r.lastSaid.of // "on timed it does", "on auto it doesn't"
+	case k.not && k.it && !named && len(k.modes)+len(k.places)+len(k.strange) == 0 && k.denied == len(k.words) && k.afterFormerly() && len(p.r.last) == 1:
+		return "dead", "" // "it used to come on with the oven, now it doesn't"
 	case k.bare && p.r.tripped && p.triedWhat():
 		return "normal", "" // "trips when I bake but not when I broil"
 	case k.bare && named && p.r.lastSaid != nil && (p.r.none || p.r.listed()): // "nothing heats, not the oven, not the burners"
@@ -177,6 +179,15 @@ func (p *parser) implied() (key, of string) {
 		return "normal", ""
 	}
 	return "", ""
+}
+
+// afterFormerly reports whether the clause right before tells how it used to be.
+func (k *clause) afterFormerly() bool {
+	was := k.from
+	for was != nil && len(was.words) == 0 {
+		was = was.from
+	}
+	return was != nil && was.formerly
 }
 
 // triedWhat reports whether a clause tells what does not make it trip, and makes that its

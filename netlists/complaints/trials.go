@@ -120,7 +120,7 @@ func (r *reader) tried(words []raw, own circuit.BranchID) *Statement {
 			}
 		}
 	}
-	if at < 0 {
+	if at < 0 || r.before == nil && !slices.ContainsFunc(words[:at], func(w raw) bool { return slices.Contains(t.Put, w.word) }) {
 		return nil
 	}
 	coil, like := circuit.BranchID(circuit.None), false

@@ -12,8 +12,15 @@ func (p *parser) openSub(t *token) {
 	although := p.r.l.Even != "" && strings.HasPrefix(t.text, p.r.l.Even) || p.sub != nil && p.sub.although
 	p.closeSub()
 	p.closePhrase()
-	p.k.words = append(p.k.words, t.text)
 	s, _ := t.of(isSub)
+	if k := p.k; s.key == "after" && k.ceased && p.neg && len(k.said) == 0 && !k.verbless && (len(k.subjects) > 0 || len(p.r.last)+len(p.r.carried) == 0 && len(p.r.loadsOf(drives)) > 0) {
+		quit := said{class: isState, key: "dead", words: strings.Join(k.words, " "), from: k.at[pending]} // "left rear quit after a pot boiled over"
+		if len(k.subjects) == 0 {
+			quit.of = p.r.l.Verbs["turn"].Of
+		}
+		k.said, p.neg, k.at[pending] = append(k.said, quit), false, span{}
+	}
+	p.k.words = append(p.k.words, t.text)
 	p.sub = &circumstance{although: although, until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", like: s.key == "like", after: s.key == "after", words: []string{t.text}, begin: t.at}
 	p.prep, p.head = 0, nil
 }
@@ -366,7 +373,7 @@ func (p *parser) turnsKnob(s *circumstance) {
 	}
 	if last := p.r.last; knob {
 		s.phrases[0], p.r.last = of, []*phrase{of}
-	} else if len(last) == 0 || p.r.isMachine(last[0]) || p.r.trips(last[0]) != "" {
-		p.r.last = []*phrase{np}
+	} else if len(last) == 0 || p.r.isMachine(last[0]) || p.r.trips(last[0]) != "" || len(p.k.subjects)+len(p.k.said) == 0 && (p.k.from == nil || len(p.k.from.words) == 0) {
+		p.r.last = []*phrase{np} // also of a sentence that begins with it
 	}
 }
