@@ -92,6 +92,7 @@ type clause struct {
 	trails    bool      // nothing parts it from what was said before
 	mends     bool      // it tells that a joint was made good
 	asks      bool      // it ends in a question mark
+	tillOff   bool      // it goes on until somebody turns it off
 	tried     []*phrase // what somebody turns on, in what tells when
 }
 

@@ -61,6 +61,26 @@ func (r *reader) shows(p *phrase, code string) bool {
 	return !slices.ContainsFunc(p.where, func(w string) bool { return of < 0 || !r.machine.parts[of][w] })
 }
 
+// sensorThere names of several sensors the one of the half that a code is told of: "the top
+// oven shows a sensor error".
+func (r *reader) sensorThere(k *clause, st *Statement) {
+	if st.Code != "sensor" {
+		return
+	}
+	for _, p := range slices.Concat(k.places, k.subjects) {
+		if len(p.where) == 0 || len(p.nouns) > 0 && !r.region(p) && !r.isMachine(p) {
+			continue
+		}
+		of := slices.DeleteFunc(slices.Clone(r.c.Parts()), func(part circuit.Part) bool {
+			return part.Kind != circuit.KindSensor || slices.ContainsFunc(p.where, func(w string) bool { return !r.machine.parts[part.ID][w] })
+		})
+		if len(of) == 1 {
+			st.Part = of[0].ID
+			r.now.join(p.from)
+		}
+	}
+}
+
 // codeKinds are what a code may be of.
 var codeKinds = []string{"sensor", "too_hot", "latch", "key", "board"}
 

@@ -162,7 +162,7 @@ func (p *parser) finish(comma bool) {
 	if k.theory || p.asks && len(k.subjects) == 0 && !k.it { // "is that normal?"
 		loads := len(k.subjects) == 0 && !k.it || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.isMachine(p) || len(r.parts(p, r.isLoad)) > 0 })
 		k.said = slices.DeleteFunc(k.said, func(s said) bool { // "it says S1 I think", "bake is dead I think"
-			return (s.class != isCode || s.code == "") && !(k.theory && loads && (s.class == isState || s.class == isWhole))
+			return (s.class != isCode || s.code == "") && s.key != "dry" && !(k.theory && loads && (s.class == isState || s.class == isWhole))
 		})
 	}
 	if n := len(k.said); len(k.strange) > 0 && len(k.subjects) == 0 { // it is said of something unknown
@@ -306,6 +306,7 @@ func (r *reader) say(k *clause, s *said) {
 		if s.key != "" {
 			st.Code = s.key
 		}
+		r.sensorThere(k, &st)
 		coded := slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
 		if st.Code == "" && (coded || !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState && o.key != "quits" || o.class == isHistory })) {
 			if coded {
@@ -344,9 +345,11 @@ func (r *reader) askCode(st Statement) {
 func (r *reader) put(s Statement) {
 	r.count(&s)
 	s.way = r.by
-	if s.What == "some_on" && s.Mode == circuit.None && r.l.switchedOff(s.Words) {
+	r.untilOff(&s)
+	if s.What == "some_on" && s.Mode == circuit.None && !r.clauses[s.clause].tillOff && r.l.switchedOff(s.Words) {
 		s.Mode = r.c.OffMode() // "stays on after cancel", "won't turn off"
 	}
+	r.idles(&s)
 	if s.What == "slow" && s.Load != circuit.None && r.c.Part(r.partOf(&s)).Kind == circuit.KindControl {
 		s.About, s.Load = OfWhole, circuit.None // "the display says so and it takes long"
 	}

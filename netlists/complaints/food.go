@@ -68,11 +68,13 @@ func (r *reader) food(words []raw) (kept []raw) {
 	return kept
 }
 
-// ofBurner reports whether burners are spoken of, and nothing that bakes.
+// ofBurner reports whether burners are spoken of, or a corner of a cooktop, and nothing
+// that bakes.
 func (r *reader) ofBurner(words []raw) bool {
-	burner := false
-	for _, w := range words {
+	burner, where := false, false
+	for i, w := range words {
 		t := r.l.alone(singular(w.word))
+		burner, where = burner || where && t.has(isWhere) && r.corneredBy(joined(words[i-1:i+1]), circuit.None) != circuit.None, t.has(isWhere) // "left rear"
 		if !t.has(isNoun) {
 			continue
 		}

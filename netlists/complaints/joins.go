@@ -130,6 +130,10 @@ func (p *parser) implied() (key, of string) {
 		return "dead", p.r.l.Verbs["turn"].Of
 	case k.it && !named && p.r.lastSaid != nil && p.r.lastSaid.key == map[bool]string{true: "normal", false: "dead"}[k.not] && len(k.modes) > 0:
 		return p.notSo(), p.r.lastSaid.of // "on timed it does", "on auto it doesn't"
+	case k.not && k.it && !named && len(k.modes)+len(k.places)+len(k.strange) == 0 && k.denied == len(k.words) && k.afterFormerly() && len(p.r.last) == 1:
+		return "dead", "" // "it used to come on with the oven, now it doesn't"
+	case k.bare && p.r.tripped && p.triedWhat():
+		return "normal", "" // "trips when I bake but not when I broil"
 	case k.bare && named && p.r.lastSaid != nil && (p.r.none || p.r.listed()): // "nothing heats, not the oven, not the burners"
 		return p.r.lastSaid.key, p.r.lastSaid.of
 	case k.bare && p.r.lastSaid != nil && (named || len(k.modes)+len(k.places) > 0):
@@ -146,10 +150,7 @@ func (p *parser) implied() (key, of string) {
 		return p.r.lastSaid.key, p.r.lastSaid.of // "the oven quit and now the burners too"
 	case k.not && k.rest && p.r.tripped && !p.no && len(k.said) == 0:
 		return "normal", "" // "trips with the right rear, with the others not"
-	case k.not && (named || len(k.modes)+len(k.places) > 0) && p.r.tripped && !p.no && len(k.said) == 0 && !k.deniedVerb(p.r.l):
-		if !named {
-			k.subjects, k.places = k.places, nil // "never with the burners"
-		}
+	case k.not && p.r.tripped && !p.no && len(k.said) == 0 && !k.deniedVerb(p.r.l) && p.triedWhat():
 		return "normal", "" // "trips on bake, the burners never do it", "never in broil"
 	case k.not && !k.ceased && !slices.ContainsFunc(k.subjects[min(k.before, len(k.subjects)):], func(s *phrase) bool { return !p.r.stands(s) }) && anyIn(k.words[min(k.denied, len(k.words)):], p.r.l.Has): // "electric ones don't have one"
 		k.unsaid = true
@@ -178,6 +179,26 @@ func (p *parser) implied() (key, of string) {
 		return "normal", ""
 	}
 	return "", ""
+}
+
+// afterFormerly reports whether the clause right before tells how it used to be.
+func (k *clause) afterFormerly() bool {
+	was := k.from
+	for was != nil && len(was.words) == 0 {
+		was = was.from
+	}
+	return was != nil && was.formerly
+}
+
+// triedWhat reports whether a clause tells what does not make it trip, and makes that its
+// subject: "never with the burners", "not when I use the left front".
+func (p *parser) triedWhat() bool {
+	if k := p.k; len(k.subjects) == 0 {
+		if k.subjects, k.places = k.places, nil; len(k.subjects)+len(k.modes) == 0 {
+			k.subjects = k.tried
+		}
+	}
+	return len(p.k.subjects)+len(p.k.modes) > 0
 }
 
 // deniedVerb reports whether what is denied is a verb that names as well what it is of: "it

@@ -245,7 +245,10 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 			return nil, 0 // "0 A on the second heater's lead": it is called so
 		}
 		either := strings.Split(w, "|")
-		at, empty := slices.Index(either, words[used].word), slices.Index(either, "")
+		at, empty := -1, slices.Index(either, "")
+		if words[used].mark == 0 {
+			at = slices.Index(either, words[used].word)
+		}
 		if at < 0 && empty < 0 {
 			return nil, 0
 		}

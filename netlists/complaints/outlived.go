@@ -3,6 +3,7 @@ package complaints
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -22,12 +23,23 @@ func (r *reader) outlived() {
 		if s.What == "loose" && s.Part != circuit.None && !s.Joint && r.told("parted", s.Part) && len(r.machine.loads[s.Part]) > 0 {
 			continue // "the element is broken, I saw it hanging"
 		}
-		if onThePart[s.What] && s.Part != circuit.None && !s.Joint && !r.machine.parts[s.Part][belt] && r.renewedBefore(s.Part, all[i+1:]) {
+		if s.What == belt && r.ofTheOld(&s) {
+			continue
+		}
+		if onThePart[s.What] && s.Part != circuit.None && !s.Joint && !r.machine.parts[s.Part][belt] && (r.renewedBefore(s.Part, all[i+1:]) || r.ofTheOld(&s)) {
 			continue
 		}
 		out = append(out, s)
 	}
 	r.heard.Statements = out
+}
+
+// ofTheOld reports whether it was seen of a part that another stands for now, which is told
+// of as well as what fails: "put in a new one as the old was burnt, it still won't heat".
+func (r *reader) ofTheOld(s *Statement) bool {
+	return anyIn(strings.Fields(strings.Join(r.clauses[s.clause].words, " ")), r.l.Former) && r.told("replaced", s.Part) && slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+		return o.About == OfLoad && !notAmiss[o.What] || o.About == OfWhole && fails[o.What] || o.What == "no_help"
+	})
 }
 
 // renewedBefore reports whether statements tell of a part that it was replaced, and behind

@@ -7,6 +7,23 @@ import (
 	"legtrace/circuit"
 )
 
+// withNoTrip is what a clause names with which nothing trips, but for what would trip:
+// "no trip with the oven", "does not trip if I use the burners".
+func (r *reader) withNoTrip(k *clause, s *said) []*phrase {
+	if s.key != "not:trips" && !(s.key == "no_trip" && r.tripped) {
+		return nil
+	}
+	guards := func(p *phrase) bool { return r.trips(p) != "" || r.isMachine(p) }
+	if s.key == "not:trips" && slices.ContainsFunc(k.subjects, guards) && len(k.places)+len(k.tried) == 0 {
+		return nil
+	}
+	of := slices.DeleteFunc(slices.Concat(k.subjects, k.places, k.tried), guards)
+	if s.key == "no_trip" && len(of) > 0 && !r.region(of[0]) && r.mode(of[0]) != circuit.None {
+		return nil // "the small size holds", which is a setting
+	}
+	return slices.DeleteFunc(of, func(p *phrase) bool { return len(r.parts(p, r.isLoad)) == 0 })
+}
+
 func (r *reader) whole(k *clause, s *said) {
 	if s.key == "all_dead" {
 		r.lastSaid = &said{class: isState, key: "dead"}
@@ -23,8 +40,16 @@ func (r *reader) whole(k *clause, s *said) {
 		st.When = "late" // "trips ten minutes into the cycle"
 		r.now.join(k.at[ofAmount])
 	}
-	if s.key == "not:trips" && len(k.modes)+len(k.subjects) > 0 && !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.trips(p) != "" || r.isMachine(p) }) {
-		r.state(k, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
+	if of := r.withNoTrip(k, s); len(of) > 0 || s.key == "not:trips" && len(k.modes) > 0 && len(k.subjects) == 0 {
+		one := *k
+		if one.subjects, one.places = of, nil; len(k.places)+len(k.tried) > 0 {
+			one.modes = nil
+		}
+		r.state(&one, &said{class: isState, key: "normal", words: s.words, from: s.from}) // "the grill never trips"
+		if len(one.modes) < len(k.modes) {
+			st.What = "no_trip" // "it doesn't trip with the burners or broil"
+			r.put(st)
+		}
 		return
 	}
 	if limits := slices.DeleteFunc(slices.Clone(k.subjects), func(p *phrase) bool { return !r.opens(p) }); (s.key == "not:trips" || s.key == "no_trip") && len(limits) > 0 && len(limits) == len(k.subjects) && theLimit(r.c) == circuit.None {
@@ -266,12 +291,18 @@ func (r *reader) seen(k *clause, s *said) {
 		if len(k.subjects) == 1 && len(r.parts(k.subjects[0], r.isSurface)) == 1 && p != k.subjects[0] {
 			last = k.subjects // "the left rear coil arcs in its block"
 		}
-		if len(p.words) == 1 && len(last) == 1 && len(last[0].where) > 0 && p != last[0] { // "the left rear is dead, block burnt"
+		named := singular(p.words[0])
+		if socket := r.isSocket(p) && len(p.where) == 0; socket {
+			if named = "receptacle"; len(last) == 0 || len(last[0].where) == 0 {
+				last = r.cornerOf(k.modes) // "when I turn on the left front it sparks where the coil plugs in"
+			}
+		}
+		if (len(p.words) == 1 || named == "receptacle" && len(p.where) == 0) && len(last) == 1 && len(last[0].where) > 0 && p != last[0] { // "the left rear is dead, block burnt"
 			at := slices.Clone(last[0].where)
 			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
 				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[r.c.Branch(x.failed).Part], w) })
 			}
-			if near := r.parts(&phrase{where: append(at, singular(p.words[0]))}, anyPart); len(near) == 1 && r.machine.parts[near[0]][singular(p.words[0])] {
+			if near := r.parts(&phrase{where: append(at, named)}, anyPart); len(near) == 1 && r.machine.parts[near[0]][named] {
 				parts = near
 			} else if len(k.subjects) == 1 && last[0] == k.subjects[0] && len(of) > 1 && r.namesOnly(p, circuit.KindTerminalBlock) {
 				r.now.join(p.from) // which the netlist has no part for
@@ -331,6 +362,19 @@ func (r *reader) poleTold(k *clause, part circuit.PartID) (pole string) {
 		pole = named
 	}
 	return pole
+}
+
+// cornerOf is the burner that modes are of, nil where they are not of one.
+func (r *reader) cornerOf(modes []circuit.ModeID) []*phrase {
+	if len(modes) != 1 {
+		return nil
+	}
+	for _, load := range r.mainLoads(modes[0]) {
+		if part := r.c.Branch(load).Part; r.onSurface(load) && r.corner(part) != "" {
+			return []*phrase{{where: []string{r.corner(part)}, words: r.nameWords(part), these: []circuit.PartID{part}}}
+		}
+	}
+	return nil
 }
 
 // prongs is the plug that prongs are of which nothing else was named.

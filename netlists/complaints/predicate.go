@@ -133,6 +133,7 @@ func (p *parser) other(t *token, rest []token) {
 			k.enter(p.r.c.OffMode(), one(t))
 			return
 		case of == nil && !ended(rest) && len(k.said)+len(k.subjects) == 0 && strings.Contains(t.text, " "): // "with everything off it trips"
+			p.prep = 0
 			k.enter(p.r.c.OffMode(), one(t))
 			return
 		case of != nil && len(k.said) == 0 && ended(rest) && p.r.isLamp(of):

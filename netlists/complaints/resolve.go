@@ -71,6 +71,9 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 			return heat
 		}
 	}
+	if len(out) == 1 && r.isAnothers(p, out[0]) {
+		return nil
+	}
 	if len(out) > 0 || len(p.nouns) == 0 {
 		return out
 	}
@@ -103,6 +106,13 @@ func (r *reader) parts(p *phrase, counts func(circuit.PartID) bool) []circuit.Pa
 		return r.parts(&head, counts)
 	}
 	return nil
+}
+
+// isAnothers reports whether a bare "thermostat" means none that the machine has: where its
+// heat is told by a sensor, what a fan's thermostat works was not spoken of.
+func (r *reader) isAnothers(p *phrase, id circuit.PartID) bool {
+	return r.c.Part(id).Kind == circuit.KindThermostat && len(p.where) == 0 && len(r.tokens) > 0 && r.partKind(circuit.KindSensor) >= 0 &&
+		slices.ContainsFunc(r.nameWords(id), func(w string) bool { return w == "fan" }) && !slices.ContainsFunc(r.tokens, func(t token) bool { return slices.Contains(strings.Fields(t.text), "fan") })
 }
 
 // isSocket reports whether a phrase names what a coil or a cord plugs into.

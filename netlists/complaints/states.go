@@ -246,23 +246,52 @@ func (r *reader) state(k *clause, s *said) {
 	}
 }
 
-// isOnThough reports whether a word of cold tells only that nothing heats while something
-// stays on that should not.
+// isOnThough reports whether a word of cold, or that nothing is on, tells only that nothing
+// heats while something stays on that should not.
 func (r *reader) isOnThough(k *clause, s *said) bool {
-	if !slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Meter.Cold, w) || slices.Contains(r.l.Warm, w) }) {
+	on := slices.Contains(strings.Fields(s.words), r.l.On)
+	if !on && !slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Meter.Cold, w) || slices.Contains(r.l.Warm, w) }) {
 		return false
 	}
-	stays := func(o Statement) bool {
-		return o.What == "on" && o.Load != circuit.None && r.c.Part(r.c.Branch(o.Load).Part).Kind == circuit.KindLamp
+	whole := !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.isMachine(p) && !r.isTop(p) && !r.isEveryBurner(p) })
+	for i := range r.heard.Statements {
+		o := &r.heard.Statements[i]
+		if o.About != OfLoad || r.c.Part(r.partOf(o)).Kind != circuit.KindLamp {
+			continue
+		}
+		if o.What == "on" {
+			return true
+		}
+		if o.What == "normal" && on && whole && r.tellsOfBurners(o.Load) {
+			o.What, o.Mode = "on", r.c.OffMode() // "the surface light is on but no burners are on"
+			return true
+		}
 	}
-	if slices.ContainsFunc(r.heard.Statements, stays) {
-		return true
-	}
-	whole := !slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.isMachine(p) && !r.isTop(p) })
 	return whole && (slices.ContainsFunc(r.heard.Statements, func(o Statement) bool { return o.What == "door_locked" }) ||
 		slices.ContainsFunc(r.heard.Questions, func(q Question) bool { // which of two fans runs on
 			return q.What == "on" && q.About == OfLoad && !slices.ContainsFunc(q.Choices, func(c Choice) bool { return r.heats(c.Statements[0].Load) })
 		}))
+}
+
+// isEveryBurner reports whether a phrase names all surface units.
+func (r *reader) isEveryBurner(p *phrase) bool {
+	return len(p.where) == 0 && len(r.parts(p, r.isSurface)) > 1 && len(r.parts(p, r.isSurface)) == len(r.parts(p, r.isLoad)) &&
+		!slices.ContainsFunc(r.c.Parts(), func(part circuit.Part) bool {
+			return r.isSurface(part.ID) && !slices.Contains(r.parts(p, r.isSurface), part.ID)
+		})
+}
+
+// tellsOfBurners reports whether a lamp lights with burners, and with nothing else.
+func (r *reader) tellsOfBurners(lamp circuit.BranchID) bool {
+	lit := false
+	for _, m := range r.c.Modes() {
+		if r.uses(m.ID, lamp) {
+			if lit = slices.ContainsFunc(r.mainLoads(m.ID), r.onSurface); !lit {
+				return false
+			}
+		}
+	}
+	return lit
 }
 
 // ofLights are states that "the lights" of a house are in.

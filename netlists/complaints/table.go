@@ -72,6 +72,8 @@ type particles struct {
 	On, Top        string
 	Held           []string            // a button: "stops when I let go"
 	Often          []string            // time and again
+	Former         []string            // of what was replaced
+	Ended          []string            // of a program that is over
 	Midway         []string            // while it runs: "halfway through"
 	Windings       []string            // of a motor
 	Now            []string            // what sets how it is beside how it was

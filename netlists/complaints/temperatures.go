@@ -3,6 +3,8 @@ package complaints
 import (
 	"slices"
 	"strings"
+
+	"legtrace/circuit"
 )
 
 // offBy reports whether a state only tells on which side the temperature is off that was
@@ -69,4 +71,27 @@ func (r *reader) signed(k *clause, s *said) float64 {
 		return -k.amount
 	}
 	return k.amount
+}
+
+// untilOff makes of a burner that stays on until somebody turns it off one at full heat:
+// turned off it is off.
+func (r *reader) untilOff(s *Statement) {
+	if r.clauses[s.clause].tillOff && s.What == "on" && r.onSurface(s.Load) {
+		s.What, s.Mode = "full", circuit.None
+	}
+}
+
+// idles puts what stays on as a program is over into the mode in which the control waits,
+// where its own switch is on in that alone: "kept heating after the firing ended".
+func (r *reader) idles(s *Statement) {
+	off := r.c.OffMode()
+	if s.What != "some_on" && s.What != "on" || s.Mode != off || len(r.c.Controls()) == 0 || uses(r.c, off, r.c.Controls()[0].Supply) || !anyIn(strings.Fields(strings.Join(r.clauses[s.clause].words, " ")), r.l.Ended) {
+		return
+	}
+	for _, m := range r.c.Modes() {
+		if m.ID != off && uses(r.c, m.ID, r.c.Controls()[0].Supply) && !heatsIn(r.c, m.ID) {
+			s.Mode = m.ID
+			return
+		}
+	}
 }

@@ -11,6 +11,8 @@ import (
 type trial struct {
 	// Put is what somebody does, At leads to where, Here is the place spoken of.
 	Put, At, Here []string
+	// Burners are what else such a place is called after "another".
+	Burners []string
 	// Old is said of the coil that failed, Good of one that is known to work.
 	Old, Good []string
 	// Works and Dead are what came of it.
@@ -23,8 +25,7 @@ type trial struct {
 // complained of: "tried it in the right front: heats", "a good coil in there is dead too".
 // Where it was put and what came of it have to be told, and nothing else.
 func (r *reader) tries(words []raw) []raw {
-	b := r.before
-	if b == nil || !b.dead || !r.onSurface(b.load) || len(r.l.Trial.At) == 0 {
+	if len(r.l.Trial.At) == 0 {
 		return words
 	}
 	for from := 0; from < len(words); {
@@ -32,32 +33,96 @@ func (r *reader) tries(words []raw) []raw {
 		for to < len(words) && words[to].mark != '.' && words[to].mark != ';' {
 			to++
 		}
-		if st := r.tried(words[from:to]); st != nil {
-			r.put(*st)
-			words = slices.Delete(words, from, to)
-			to = from
+		for begin := from; begin < to; begin++ {
+			if begin > from && !slices.Contains(r.l.Trial.Put, words[begin].word) {
+				continue
+			}
+			for begin > from && slices.Contains(r.l.People, words[begin-1].word) {
+				begin-- // "I put"
+			}
+			if own := r.failedCorner(words[:begin]); own != circuit.None {
+				if st := r.tried(words[begin:to], own); st != nil {
+					r.put(*st)
+					words = slices.Delete(words, begin, to)
+					to = begin
+					break
+				}
+			}
+			for begin < to && slices.Contains(r.l.People, words[begin].word) {
+				begin++
+			}
 		}
 		from = to + 1
 	}
 	return words
 }
 
-// tried is what one sentence tells by it, nil where it does not.
-func (r *reader) tried(words []raw) *Statement {
+// failedCorner is the surface unit that failed before something was tried: that which was
+// complained of, else the only one that words name, if they tell that it does not work; None
+// where there is none.
+func (r *reader) failedCorner(words []raw) circuit.BranchID {
+	if b := r.before; b != nil && b.dead && r.onSurface(b.load) {
+		return b.load
+	}
+	own, dead := circuit.BranchID(circuit.None), false
+	for i, w := range words {
+		t := r.l.alone(w.word)
+		dead = dead || slices.Contains(r.l.Trial.Dead, w.word) || t.has(not) || t.has(cease) || t.is(isState, "dead") || t.is(isState, "quits") || t.is(isStanding, "dead")
+		n := 1
+		if i+1 < len(words) && r.l.alone(words[i+1].word).has(isWhere) {
+			n = 2
+		}
+		if !t.has(isWhere) || i > 0 && r.l.alone(words[i-1].word).has(isWhere) {
+			continue
+		}
+		load := r.corneredBy(joined(words[i:i+n]), circuit.None)
+		if load == circuit.None || own != circuit.None && own != load {
+			return circuit.None
+		}
+		own = load
+	}
+	if !dead {
+		return circuit.None
+	}
+	return own
+}
+
+// corneredBy is the one surface unit that stands where words say, of several the one that is
+// on the side of another; None where that tells none apart.
+func (r *reader) corneredBy(words string, beside circuit.BranchID) circuit.BranchID {
+	np := r.phraseCalled(words)
+	if np == nil || len(np.where) == 0 {
+		return circuit.None
+	}
+	of := r.parts(&phrase{where: np.where}, r.isSurface)
+	if len(of) > 1 && beside != circuit.None {
+		if near := r.nearest(of, r.c.Branch(beside).Part); near != circuit.None {
+			of = []circuit.PartID{near} // "moved it to the back"
+		}
+	}
+	if len(of) != 1 || len(r.machine.loads[of[0]]) != 1 {
+		return circuit.None
+	}
+	return r.machine.loads[of[0]][0]
+}
+
+// tried is what one sentence tells by it of the one that failed, nil where it does not.
+func (r *reader) tried(words []raw, own circuit.BranchID) *Statement {
 	t := &r.l.Trial
-	at, place, past := -1, circuit.BranchID(circuit.None), 0
+	at, past, place := -1, 0, circuit.BranchID(circuit.None)
+	other := false
 	for i := range words {
 		if slices.Contains(t.At, words[i].word) {
-			if load, n := r.putAt(words[i+1:]); n > 0 {
+			if load, n := r.putAt(words[i+1:], own); n > 0 {
 				at, place, past = i, load, i+1+n
+				other = load == circuit.None && slices.ContainsFunc(words[i+1:past], func(w raw) bool { return slices.Contains(t.Good, w.word) })
 				break
 			}
 		}
 	}
-	if at < 0 {
+	if at < 0 || r.before == nil && !slices.ContainsFunc(words[:at], func(w raw) bool { return slices.Contains(t.Put, w.word) }) {
 		return nil
 	}
-	own := r.before.load
 	coil, like := circuit.BranchID(circuit.None), false
 	works, dead := false, false
 	var name []string
@@ -84,11 +149,9 @@ func (r *reader) tried(words []raw) *Statement {
 			return nil
 		}
 		if len(np.where) > 0 {
-			of := r.parts(&phrase{where: np.where}, r.isSurface)
-			if len(of) != 1 || len(r.machine.loads[of[0]]) != 1 {
+			if coil = r.corneredBy(strings.Join(name, " "), circuit.None); coil == circuit.None {
 				return nil
 			}
-			coil = r.machine.loads[of[0]][0]
 		} else if !slices.ContainsFunc(r.parts(np, r.isLoad), r.isSurface) {
 			return nil
 		}
@@ -96,7 +159,7 @@ func (r *reader) tried(words []raw) *Statement {
 	if coil == circuit.None && !like {
 		coil = own
 	}
-	if place == circuit.None { // "in its place", "in there"
+	if place == circuit.None && !other { // "in its place", "in there"
 		if place = own; coil == own {
 			return nil
 		}
@@ -108,7 +171,9 @@ func (r *reader) tried(words []raw) *Statement {
 	case coil == own && place != own && dead:
 		st.What = "found_bad"
 	case coil == own && place != own:
-		st.What, st.there = "good_elsewhere", r.c.Branch(place).Ref
+		if st.What = "good_elsewhere"; place != circuit.None {
+			st.there = r.c.Branch(place).Ref
+		}
 	case coil != own && place == own && dead:
 		st.What = "like_dead_here"
 	case coil != own && place == own:
@@ -119,15 +184,18 @@ func (r *reader) tried(words []raw) *Statement {
 	return st
 }
 
-// putAt is the surface unit whose place words begin with, None for the one spoken of, and how
-// many words name it; none where they name no such place.
-func (r *reader) putAt(words []raw) (load circuit.BranchID, n int) {
+// putAt is the surface unit whose place words begin with, None for the one spoken of or for
+// another that is not named, and how many words name it; none where they name no such place.
+func (r *reader) putAt(words []raw, own circuit.BranchID) (load circuit.BranchID, n int) {
 	here := func(w raw) bool { return slices.Contains(r.l.Trial.Here, w.word) }
 	for n < len(words) && (r.l.alone(words[n].word).has(article) || r.l.alone(words[n].word).has(its)) {
 		n++
 	}
 	if n < len(words) && here(words[n]) {
 		return circuit.None, n + 1
+	}
+	if n+1 < len(words) && slices.Contains(r.l.Trial.Good, words[n].word) && (here(words[n+1]) || slices.Contains(r.l.Trial.Burners, words[n+1].word)) {
+		return circuit.None, n + 2 // "in another burner"
 	}
 	from := n
 	for n < len(words) && words[n].mark == 0 {
@@ -137,13 +205,8 @@ func (r *reader) putAt(words []raw) (load circuit.BranchID, n int) {
 		}
 		n++
 	}
-	np := r.phraseCalled(joined(words[from:n]))
-	if np == nil || len(np.where) == 0 {
+	if load = r.corneredBy(joined(words[from:n]), own); load == circuit.None {
 		return circuit.None, 0
 	}
-	of := r.parts(&phrase{where: np.where}, r.isSurface)
-	if len(of) != 1 || len(r.machine.loads[of[0]]) != 1 {
-		return circuit.None, 0
-	}
-	return r.machine.loads[of[0]][0], n
+	return load, n
 }

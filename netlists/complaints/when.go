@@ -12,8 +12,15 @@ func (p *parser) openSub(t *token) {
 	although := p.r.l.Even != "" && strings.HasPrefix(t.text, p.r.l.Even) || p.sub != nil && p.sub.although
 	p.closeSub()
 	p.closePhrase()
-	p.k.words = append(p.k.words, t.text)
 	s, _ := t.of(isSub)
+	if k := p.k; s.key == "after" && k.ceased && p.neg && len(k.said) == 0 && !k.verbless && (len(k.subjects) > 0 || len(p.r.last)+len(p.r.carried) == 0 && len(p.r.loadsOf(drives)) > 0) {
+		quit := said{class: isState, key: "dead", words: strings.Join(k.words, " "), from: k.at[pending]} // "left rear quit after a pot boiled over"
+		if len(k.subjects) == 0 {
+			quit.of = p.r.l.Verbs["turn"].Of
+		}
+		k.said, p.neg, k.at[pending] = append(k.said, quit), false, span{}
+	}
+	p.k.words = append(p.k.words, t.text)
 	p.sub = &circumstance{although: although, until: s.key == "until", only: s.key == "only" || s.key == "unless", unless: s.key == "unless", like: s.key == "like", after: s.key == "after", words: []string{t.text}, begin: t.at}
 	p.prep, p.head = 0, nil
 }
@@ -280,11 +287,13 @@ func (p *parser) closeSub() {
 	}
 	if s.until && when == "" && (s.off || p.k.lasting || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "on" })) {
 		p.r.used.join(s.from)
+		p.k.tillOff = s.off && !slices.ContainsFunc(s.phrases, func(np *phrase) bool { return p.r.trips(np) != "" })
 		return // "won't shut off until I turn the knob off", "won't stop until I open the door"
 	}
 	for _, m := range s.modes {
 		p.k.enter(m, s.from)
 	}
+	p.turnsKnob(s)
 	if when == "touched" && (len(s.modes) > 0 || slices.ContainsFunc(s.phrases, func(np *phrase) bool {
 		return np.done || p.r.modeCalled(np) != circuit.None && slices.ContainsFunc(p.r.parts(np, p.r.isLoad), func(id circuit.PartID) bool { return p.r.c.Part(id).Kind.Heats() && !p.r.isSurface(id) })
 	})) {
@@ -325,7 +334,9 @@ func (p *parser) closeSub() {
 			p.k.tried = append(p.k.tried, np)
 			continue
 		}
-		if turned := func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) }; len(p.r.parts(np, p.r.isLoad)) > 0 && slices.ContainsFunc(s.words, turned) {
+		if turned := func(w string) bool {
+			return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) || p.r.tripped && p.r.l.formOf(w, p.r.l.Handles)
+		}; len(p.r.parts(np, p.r.isLoad)) > 0 && slices.ContainsFunc(s.words, turned) {
 			p.k.tried = append(p.k.tried, np) // "when I turn on the front burners nothing happens"
 		}
 		m := p.mode(np)
@@ -344,5 +355,25 @@ func (p *parser) closeSub() {
 	}
 	if p.k.trips() && len(p.k.modes) == 0 && len(p.r.loadsOf(drives)) > 0 && slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.saidOf(p.r.l.alone(w)) == heating }) {
 		p.k.enter(mainMode(p.r.c), s.from) // "trips right when the heat kicks in", of what tumbles without heat too
+	}
+}
+
+// turnsKnob makes of a burner's knob that somebody turns its burner, and keeps it as what is
+// spoken of where nothing else was: "when I turn the left rear knob it pops", "when I turn on
+// the left rear it trips, the other three are okay".
+func (p *parser) turnsKnob(s *circumstance) {
+	if s.off || len(s.phrases) != 1 || !slices.ContainsFunc(s.words, func(w string) bool { return p.r.l.formOf(strings.Fields(w)[0], p.r.l.Turned) }) {
+		return
+	}
+	np := s.phrases[0]
+	of := &phrase{where: np.where, words: np.words, from: np.from}
+	knob := len(np.where) > 0 && p.r.isKnob(np)
+	if n := len(p.r.parts(of, p.r.isSurface)); n == 0 || n > 1 && !knob {
+		return
+	}
+	if last := p.r.last; knob {
+		s.phrases[0], p.r.last = of, []*phrase{of}
+	} else if len(last) == 0 || p.r.isMachine(last[0]) || p.r.trips(last[0]) != "" || len(p.k.subjects)+len(p.k.said) == 0 && (p.k.from == nil || len(p.k.from.words) == 0) {
+		p.r.last = []*phrase{np} // also of a sentence that begins with it
 	}
 }
