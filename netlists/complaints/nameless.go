@@ -126,7 +126,7 @@ func (r *reader) stateOfNone(k *clause, s *said, key string) {
 		r.openOf(k, s)
 		return
 	}
-	if key == "weak" && slices.Contains(r.l.Meter.Low, s.words) && (len(r.last) == 0 || r.told("off_by", circuit.None)) {
+	if key == "weak" && len(k.said) == 1 && slices.Contains(r.l.Meter.Low, s.words) && (len(r.last) == 0 || r.told("off_by", circuit.None)) {
 		r.withheld = true // its temperature, or what was not understood
 		return
 	}
