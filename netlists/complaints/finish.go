@@ -229,7 +229,7 @@ func (p *parser) finish(comma bool) {
 		return (s.key == "click" || s.key == "no_click") && !slices.ContainsFunc(r.parts(k.subjects[0], r.isLoad), func(id circuit.PartID) bool { return r.c.Part(id).Kind != circuit.KindMotor })
 	}) {
 		if r.lastMode = circuit.None; len(r.last) == 0 || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return !r.stands(p) && !p.of }) {
-			r.last = k.subjects
+			r.last = r.aboutWhat(k)
 		}
 		if len(k.modes) > 0 {
 			r.lastMode = k.modes[0]

@@ -43,6 +43,14 @@ func (r *reader) both(np *phrase) {
 		}
 	}
 	parts := r.parts(np, anyPart)
+	if len(of) != 2 && len(parts) > 2 && len(np.where) == 0 && !r.region(np) { // "replaced both elements" of a range: its oven's
+		if ovens := slices.DeleteFunc(slices.Clone(parts), func(id circuit.PartID) bool {
+			return r.isSurface(id) || !r.isLoad(id) || !r.c.Part(id).Kind.Heats()
+		}); len(ovens) == 2 && len(ovens) < len(parts) {
+			np.these = ovens
+			return
+		}
+	}
 	if len(of) != 2 || len(parts) < 3 || len(np.where) > 0 || r.region(np) {
 		return
 	}

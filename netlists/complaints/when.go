@@ -358,6 +358,15 @@ func (p *parser) closeSub() {
 	}
 }
 
+// aboutWhat are the subjects of a clause, but of what trips as a burner is turned on that
+// burner: "the stove blows the breaker when you turn on the left rear, the others are okay".
+func (r *reader) aboutWhat(k *clause) []*phrase {
+	if k.trips() && len(k.tried) == 1 && len(k.tried[0].where) > 0 && (r.isMachine(k.subjects[0]) || r.trips(k.subjects[0]) != "") && len(r.parts(k.tried[0], r.isSurface)) > 0 {
+		return k.tried
+	}
+	return k.subjects
+}
+
 // turnsKnob makes of a burner's knob that somebody turns its burner, and keeps it as what is
 // spoken of where nothing else was: "when I turn the left rear knob it pops", "when I turn on
 // the left rear it trips, the other three are okay".
