@@ -66,3 +66,33 @@ func TestABrokenBeltOpensItsSwitch(t *testing.T) {
 		t.Errorf("%s, %.2f", s.Words(), s.P)
 	}
 }
+
+// A fan that stands is turned by hand before its winding is read, and what comes out uneven
+// beside it is its doing; one that squealed before is turned too (common practice, no source).
+func TestAFanThatStandsIsTurnedByHand(t *testing.T) {
+	stands := []suspect.Note{{Mode: "conv_bake", Load: "conv_fan", State: "dead"}, {Mode: "bake", Load: "bake_element", State: "normal"}, {Told: "off_by"}}
+	squealed := []suspect.Note{{Told: "squeal", Part: "conv_fan"}, {Mode: "conv_bake", Load: "conv_element", State: "weak"}}
+	for _, seen := range [][]suspect.Note{stands, squealed} {
+		if p := nextOf(t, "range-slide-in", seen...)[0]; p.Ask != suspect.Turn {
+			t.Errorf("first %q %s", p.Ask, p.Probes.Name)
+		}
+	}
+	for _, s := range engine(t, machine(t, "range-slide-in"), suspect.Options{Order: 2}, stands...).Suspects(6) {
+		if strings.Contains(s.Words(), "sensor") && s.P > 0.03 {
+			t.Errorf("uneven beside a fan that stands: %s, %.2f", s.Words(), s.P)
+		}
+	}
+}
+
+// What was seen parted is proved across itself before anything else is measured (common
+// practice, no source).
+func TestWhatWasFoundAtFaultIsProvedFirst(t *testing.T) {
+	c := machine(t, "range-apartment")
+	dead := suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}
+	for _, what := range []string{"parted", "blistered"} {
+		p := nextOf(t, "range-apartment", dead, suspect.Note{Told: what, Part: "bake_element"})[0]
+		if ends := probesOf(c, p); !strings.HasPrefix(ends[0], "bake_element") || !strings.HasPrefix(ends[1], "bake_element") {
+			t.Errorf("%s: first between %v", what, ends)
+		}
+	}
+}

@@ -30,6 +30,8 @@ type predicted struct {
 	// acts says that it pulls in or does not: a valve or a solenoid.
 	acts    bool
 	trips   bool
+	another bool // it trips by what the mode does not feed
+	arcs    bool // it may trip: what is fed touches metal somewhere along it
 	warmth  warmth
 	warms   bool    // warmth is known
 	dark    bool    // nothing heats, and a control is dead
@@ -81,8 +83,12 @@ func (ev Evidence) mostLog() float64 {
 
 func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	switch {
+	case s.Trips && p.arcs:
+		return by.told(true) * tripsByArc
 	case s.Trips && !p.trips:
 		return by.alarm * tripsAlarm
+	case s.Trips && p.another:
+		return by.told(true) * tripsAnother
 	case s.Trips:
 		return by.told(true)
 	case s.Chatters:

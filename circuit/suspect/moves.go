@@ -246,7 +246,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if !hot && blocked[p.ID] >= worthAsking {
 			add(Air, p.ID)
 		}
-		if seized[p.ID] >= worthAsking || e.stands(p.ID) && e.unbelted(own) >= worthAsking {
+		if seized[p.ID] >= worthAsking || p.Kind == circuit.KindFan && seized[p.ID] >= worthAsking/4 || e.stands(p.ID) && e.unbelted(own) >= worthAsking {
 			add(Turn, p.ID)
 		}
 		if joints[p.ID]+own[p.ID] < worthAsking {

@@ -162,6 +162,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	case t.Part == circuit.None:
 		p = max(p, row.anywhere[way])
 	}
+	if t.What == "full" && t.cycled(c) && (kind != circuit.KindCyclingSwitch || !letsGo(c, f.Branch)) {
+		return row.base
+	}
 	if t.sensed[f.Branch] && (row.ways == nil || way == jointHigh || slices.Contains(row.ways, way)) {
 		p = max(p, atSense)
 	}
@@ -403,6 +406,26 @@ func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 		}
 	}
 	return out
+}
+
+// cycled reports whether the heat told of comes through a cycling switch: at low settings
+// that lets it off long before a limiter does.
+func (t *Telling) cycled(c *circuit.Circuit) bool {
+	for id, feeds := range t.feeds {
+		if feeds && kindOf(c, id) == circuit.KindCyclingSwitch {
+			return true
+		}
+	}
+	return false
+}
+
+// letsGo reports whether a contact of a cycling switch opens as it idles: what has full
+// heat only is stuck there, and not at the contact that stays on with the knob.
+func letsGo(c *circuit.Circuit, id circuit.BranchID) bool {
+	b := c.Branch(id)
+	p := c.Part(b.Part)
+	on, idle := slices.Index(p.Positions, "on"), slices.Index(p.Positions, "idle")
+	return on < 0 || idle < 0 || b.Rule.Closed[on] && !b.Rule.Closed[idle]
 }
 
 // toldOf is the weight of a set of classes: of the one that makes it likeliest.

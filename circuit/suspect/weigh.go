@@ -243,10 +243,14 @@ func (e *Engine) weighAny(ctx context.Context, ev Evidence, meanings []Symptom) 
 	}
 	all := &singles{ev: ev, none: mean(func(s *singles) float64 { return s.none })}
 	for k := range e.classes {
-		all.usual = append(all.usual, mean(func(s *singles) float64 { return s.usual[k] }))
+		least := math.Inf(-1)
+		if ev.Symptom.Either() && e.stirs(e.classes[k].Members[0].Faults) {
+			least = math.Log(unevenTold)
+		}
+		all.usual = append(all.usual, max(least, mean(func(s *singles) float64 { return s.usual[k] })))
 		cells := make([]float64, len(of[0].logs[k]))
 		for j := range cells {
-			cells[j] = mean(func(s *singles) float64 { return s.logs[k][j] })
+			cells[j] = max(least, mean(func(s *singles) float64 { return s.logs[k][j] }))
 		}
 		all.logs = append(all.logs, cells)
 	}

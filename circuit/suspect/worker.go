@@ -39,7 +39,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		}
 		if s.Trips {
 			trips, err := w.tripsIn(s.Mode, faults)
-			return predicted{trips: trips}, err
+			return predicted{trips: trips, another: trips && w.another(s.Mode, faults), arcs: !trips && w.arcs(s.Mode, faults)}, err
 		}
 		switch s.Whole {
 		case 0, Pushed:
