@@ -37,6 +37,7 @@ type predicted struct {
 	dark    bool    // nothing heats, and a control is dead
 	stands  bool    // a drive motor does not turn
 	told    float64 // the chance of being told so
+	until   bool    // it is on until a control shows a code
 	coded   bool    // a control shows a code, and none was told of
 	chatter bool
 	of      []predicted // the meanings of a symptom that has several
@@ -133,6 +134,9 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		red := chances.of[circuit.Weak] * (1 - below(p.share, dullShare*p.should, weakSharp))
 		chances.set(circuit.Normal, chances.of[circuit.Normal]+litForWeak*red)
 	}
+	if p.until {
+		chances.set(circuit.Normal, max(chances.of[circuit.Normal], untilCoded))
+	}
 	if p.acts {
 		chances.set(circuit.Dead, chances.of[circuit.Dead]+chances.of[circuit.Weak])
 		chances.set(circuit.Weak, 0)
@@ -214,6 +218,10 @@ func (by *errs) told(is bool) float64 {
 // that there is too little heat: nobody sees from a red glow how much is missing. Below
 // dullShare of its power it is not red (common practice, no source).
 const litForWeak, dullShare = 0.85, 0.5
+
+// untilCoded is how often what a code ends is said to work all the same: it did, until the
+// control looked at what it senses (common practice, no source).
+const untilCoded = 0.1
 
 // tripsAlarm is how much less often than others it is told of for nothing that a breaker
 // trips: nobody takes one that holds for it (common practice, no source).

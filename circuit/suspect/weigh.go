@@ -89,6 +89,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		s := *ev.Symptom
 		s.coded = s.Whole == Quiet && e.heard(toldCodes...)
 		s.slowIn = e.slowIn(&s)
+		s.until = s.State == circuit.Normal && e.heard(toldCodes...)
 		s.lit = s.State == circuit.Normal && s.Load != circuit.None && kindOf(e.c, s.Load).Heats() && e.lacks(s.Mode)
 		s.pushed = s.Whole == 0 && s.Load != circuit.None && e.helped()
 		ev.Symptom = &s

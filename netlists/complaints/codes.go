@@ -52,6 +52,12 @@ func codeOf(c *circuit.Circuit, code string) string {
 	return ""
 }
 
+// isSensor reports whether a phrase names one sensor and nothing else.
+func (r *reader) isSensor(p *phrase) bool {
+	parts := r.parts(p, anyPart)
+	return len(parts) == 1 && r.c.Part(parts[0]).Kind == circuit.KindSensor
+}
+
 // shows reports whether a phrase names the whole, or that half of it which a code is of.
 func (r *reader) shows(p *phrase, code string) bool {
 	if !r.region(p) && !r.isMachine(p) {

@@ -305,6 +305,10 @@ func (r *reader) say(k *clause, s *said) {
 		if s.key != "" {
 			st.Code = s.key
 		}
+		if i := slices.IndexFunc(k.subjects, r.isSensor); st.Code == "sensor" && i >= 0 { // "the exhaust sensor's code"
+			st.Part = r.parts(k.subjects[i], anyPart)[0]
+			r.now.join(k.subjects[i].from)
+		}
 		coded := slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
 		if st.Code == "" && (coded || !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState && o.key != "quits" || o.class == isHistory })) {
 			if coded {

@@ -69,3 +69,12 @@ func TestWhereItHoldsItWorks(t *testing.T) {
 		"range-electronic | breaker trips on bake. It doesn't trip on broil.": "trips~bake; told~no_trip~~~~; load~broil~broil_element~normal",
 	})
 }
+
+// A code is of the sensor that it hints at, of several of the one that it names.
+func TestACodeNamesItsSensor(t *testing.T) {
+	heardAs(t, map[string]string{
+		"range-electronic | display beeps and shows a code that hints at the sensor": "told~beeps~~~~; told~sensor~~~~",
+		"dryer-electronic | shows a code for the exhaust sensor":                     "told~sensor~~exhaust_sensor~~",
+		"dryer-electronic | error code about the inlet thermistor":                   "told~sensor~~inlet_sensor~~",
+	})
+}
