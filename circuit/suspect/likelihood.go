@@ -107,6 +107,9 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		if p.share < circuit.WeakShare {
 			said *= by.unsaid
 		}
+		if p.dark {
+			said *= darkUnsaid
+		}
 		if p.coded {
 			said *= by.uncoded
 		}
@@ -218,6 +221,10 @@ func (by *errs) told(is bool) float64 {
 // that there is too little heat: nobody sees from a red glow how much is missing. Below
 // dullShare of its power it is not red (common practice, no source).
 const litForWeak, dullShare = 0.85, 0.5
+
+// darkUnsaid is how much less often than others a display is not told of that is dark: who
+// stands before it sees that (common practice, no source).
+const darkUnsaid = 0.3
 
 // untilCoded is how often what a code ends is said to work all the same: it did, until the
 // control looked at what it senses (common practice, no source).

@@ -46,3 +46,19 @@ func TestFullHeatIsTheContactThatShouldLetGo(t *testing.T) {
 		}
 	}
 }
+
+// What trips after minutes is the element that touches metal once it is warm, before the
+// breaker's own joint, and is read dead to metal: power is not given back for it first
+// (common practice, no source).
+func TestWhatTripsLateIsReadToMetal(t *testing.T) {
+	late := suspect.Note{Told: "trips_late", Load: "bake_element"}
+	if s := first(t, "range-electronic", late); !strings.HasPrefix(s.Words(), "Bake element grounded") {
+		t.Errorf("%s, %.2f", s.Words(), s.P)
+	}
+	for name, seen := range map[string]suspect.Note{"range-electronic": late, "dryer": {Told: "trips_late"}} {
+		c := machine(t, name)
+		if p := nextOf(t, name, seen)[0]; p.Live || p.Probes.P != c.ChassisTerminal() && p.Probes.Q != c.ChassisTerminal() {
+			t.Errorf("%s: first between %v", name, probesOf(c, p))
+		}
+	}
+}

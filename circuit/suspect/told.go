@@ -162,6 +162,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	case t.Part == circuit.None:
 		p = max(p, row.anywhere[way])
 	}
+	if t.What == "trips_late" && way == partShort && !kind.Heats() && kind != circuit.KindMotor {
+		return max(row.base, lateCold)
+	}
 	if t.What == "full" && t.cycled(c) && (kind != circuit.KindCyclingSwitch || !letsGo(c, f.Branch)) {
 		return row.base
 	}
@@ -391,7 +394,9 @@ const thenTold = 30
 func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 	out := slices.Repeat([]float64{log}, len(s.cells))
 	mean := 0.0
-	on := func(c cell) bool { return c.occasion.when == w || c.occasion.when == limited && w == comesAndGoes }
+	on := func(c cell) bool {
+		return c.occasion.when == w || c.occasion.when == limited && (w == comesAndGoes || w == whenHot)
+	}
 	for _, c := range s.cells {
 		if on(c) {
 			mean += c.share * (times - 1)
@@ -407,6 +412,10 @@ func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 	}
 	return out
 }
+
+// lateCold is how often what gets no warmer by itself, as a chafed wire, trips the breaker
+// after minutes and not at once (common practice, no source).
+const lateCold = 0.03
 
 // cycled reports whether the heat told of comes through a cycling switch: at low settings
 // that lets it off long before a limiter does.

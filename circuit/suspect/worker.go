@@ -59,7 +59,11 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 				return predicted{share: share}, err
 			}
 			coded, err := w.coded(s.Mode, faults)
-			return predicted{share: share, coded: coded}, err
+			p := predicted{share: share, coded: coded}
+			if err == nil && share < circuit.OnShare && !w.spokenOfControl(s.Except) {
+				p.dark, err = w.darkens(w.bench.Circuit().OffMode(), faults)
+			}
+			return p, err
 		}
 		faults := w.likeFirst(faults, s.Load)
 		if s.pushed {
