@@ -57,8 +57,8 @@ func TestWhatTripsLateIsReadToMetal(t *testing.T) {
 	}
 	for name, seen := range map[string]suspect.Note{"range-electronic": late, "dryer": {Told: "trips_late"}} {
 		c := machine(t, name)
-		if p := nextOf(t, name, seen)[0]; p.Live || p.Probes.P != c.ChassisTerminal() && p.Probes.Q != c.ChassisTerminal() {
-			t.Errorf("%s: first between %v", name, probesOf(c, p))
+		if p := nextOf(t, name, seen)[0]; p.Live || p.Ask != suspect.Look && p.Probes.P != c.ChassisTerminal() && p.Probes.Q != c.ChassisTerminal() {
+			t.Errorf("%s: first %q between %v", name, p.Ask, probesOf(c, p))
 		}
 	}
 }
