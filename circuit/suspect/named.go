@@ -8,7 +8,7 @@ import (
 
 // foundAtFault are the tellings of a part that was looked at, or measured, and found bad;
 // what squealed is not found so, and is felt for.
-var foundAtFault = []string{"found_bad", "parted", "blistered", "shorted", "welded", "squeal"}
+var foundAtFault = []string{"found_bad", "parted", "blistered", "shorted", "welded", "burnt", "melted", "squeal"}
 
 // namedFirst proves a part that was found at fault before anything else is measured: what a
 // button resets is left to it (common practice, no source).

@@ -183,12 +183,19 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 }
 
 // degreesFirst holds a thermometer to what was said to be off its temperature, one way
-// or the other, before anything is taken apart for it (common practice, no source).
+// or the other, before anything is taken apart for it; to what was said to be too hot, or too
+// cool, before anything is looked at. What is dead leaves the heat uneven, and is looked for
+// first (common practice, no source).
 func (tab *table) degreesFirst(ranked []ranking, n *stage) []ranking {
-	dead := func(ev Evidence) bool { // it is what leaves the heat uneven, and is looked for first
+	looks := tab.tests[ranked[0].test].Ask == Look
+	said := func(ev Evidence) bool {
+		s := ev.Symptom
+		return s != nil && (s.Either() || looks && (s.Whole == RunsHot || s.Whole == RunsCold))
+	}
+	dead := func(ev Evidence) bool {
 		return ev.Symptom != nil && ev.Symptom.Whole == 0 && ev.Symptom.State == circuit.Dead && tab.e.since(ev)
 	}
-	if !slices.ContainsFunc(tab.e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Either() }) || slices.ContainsFunc(tab.e.evidence, dead) {
+	if !slices.ContainsFunc(tab.e.evidence, said) || slices.ContainsFunc(tab.e.evidence, dead) {
 		return ranked
 	}
 	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Thermometer })

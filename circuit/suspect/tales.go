@@ -54,8 +54,9 @@ type tale struct {
 	moves circuit.Kind
 	// metal says that what is shorted to itself does not count: it has to touch metal.
 	metal bool
-	// neutral says that of the supply its neutral alone counts.
-	neutral bool
+	// neutral says that of the supply its neutral alone counts; legs that of what feeds the
+	// machine what opens one of its legs alone does.
+	neutral, legs bool
 	// bonds is the chance where what alone bonds the metal to neutral is open: whatever
 	// is on brings the metal to a hot then.
 	bonds float64
@@ -156,7 +157,7 @@ var tales = map[string]tale{
 	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
 	"quits":  {words: "stops by itself", when: whenHot, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindCentrifugalSwitch: 0.3, circuit.KindSensor: 0.1}, why: "a limit or the control ends it, or a motor's run contact that does not take over from the button"},
-	"full":   {words: "full heat only", base: 0.00003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
+	"full":   {words: "full heat only", base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
 	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
 	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
@@ -170,14 +171,16 @@ var tales = map[string]tale{
 	"runs_hot":  {words: "runs too hot", base: 0.0003, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1, circuit.KindRelay: 0.05}, why: "what measures the heat is off"},
 	"runs_cold": {words: "does not get as hot as set", base: 0.004, ways: []how{contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, anywhere: map[how]float64{partOpen: 0.05, jointHigh: 0.1, otherwise: 0.03}, why: "what measures the heat is off, or heat is missing: a part that is open, elements that are worn"},
 
-	"runs_out":      {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
-	"plenty":        {words: "there is plenty of it, only not hot", base: 0.3, ways: []how{partOpen, partShort}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.04, circuit.KindThermostat: 0.04, circuit.KindNone: 0.1}, why: "what lacks half its heat runs out; a thermostat set low, or off, does not"},
-	"flashing":      {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
-	"lights_dim":    {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
-	"lights_bright": {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
-	"shock":         {words: "shock or tingle from the metal", base: 0.001, metal: true, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved, but for volts between probes that are clipped on before.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
-	"no_click":      {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
-	"click":         {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
+	"runs_out":        {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
+	"plenty":          {words: "there is plenty of it, only not hot", base: 0.3, ways: []how{partOpen, partShort}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.04, circuit.KindThermostat: 0.04, circuit.KindNone: 0.1}, why: "what lacks half its heat runs out; a thermostat set low, or off, does not"},
+	"flashing":        {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
+	"leg_dead":        {words: "one leg is dead where the supply comes in", base: 0.0005, legs: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.6, circuit.KindBreaker: 0.6, circuit.KindConnector: 0.4, circuit.KindTerminalBlock: 0.3, circuit.KindNone: 0.2}, why: "it was read, and nobody says which"},
+	"leg_dead_outlet": {words: "one leg is dead at the outlet", base: 0.0005, legs: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.6, circuit.KindBreaker: 0.6, circuit.KindNone: 0.2}, why: "it was read, and nobody says which"},
+	"lights_dim":      {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
+	"lights_bright":   {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
+	"shock":           {words: "shock or tingle from the metal", base: 0.001, metal: true, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved, but for volts between probes that are clipped on before.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
+	"no_click":        {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
+	"click":           {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
 
 	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
 	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -147,6 +148,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	if t.feeds != nil && !t.feeds[f.Branch] || row.metal && f.Kind == circuit.Short || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
 		return row.base
 	}
+	if row.legs && (f.Kind != circuit.Open || !feedsLeg(c, f.Branch)) {
+		return row.base
+	}
 	if row.when != 0 && f.Kind == circuit.Drifted && t.Load != circuit.None && c.Part(c.Branch(t.Load).Part).Kind == circuit.KindSolenoid {
 		return max(row.base, marginal)
 	}
@@ -166,7 +170,7 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		return max(row.base, lateCold)
 	}
 	if t.What == "full" && t.cycled(c) && (kind != circuit.KindCyclingSwitch || !letsGo(c, f.Branch)) {
-		return row.base
+		return row.base * fullElsewhere
 	}
 	if t.sensed[f.Branch] && (row.ways == nil || way == jointHigh || slices.Contains(row.ways, way)) {
 		p = max(p, atSense)
@@ -416,6 +420,24 @@ func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 // lateCold is how often what gets no warmer by itself, as a chafed wire, trips the breaker
 // after minutes and not at once (common practice, no source).
 const lateCold = 0.03
+
+// feedsLeg reports whether a branch is of one hot leg, from the house to the block that the
+// machine's own wires begin at.
+func feedsLeg(c *circuit.Circuit, id circuit.BranchID) bool {
+	b := c.Branch(id)
+	hot := func(at circuit.TerminalID) bool {
+		if at == circuit.None || c.Terminal(at).Part == circuit.None {
+			return at == circuit.None
+		}
+		kind, name := c.Part(c.Terminal(at).Part).Kind, c.Terminal(at).Name
+		return slices.Contains([]circuit.Kind{circuit.KindSupply, circuit.KindBreaker, circuit.KindConnector, circuit.KindTerminalBlock}, kind) && (strings.HasPrefix(name, "L1") || strings.HasPrefix(name, "L2"))
+	}
+	return hot(b.A) && hot(b.B)
+}
+
+// fullElsewhere is how much less often a burner is said to know full heat only, where its
+// switch lets go, than other things are said for nothing (common practice, no source).
+const fullElsewhere = 0.2
 
 // cycled reports whether the heat told of comes through a cycling switch: at low settings
 // that lets it off long before a limiter does.
