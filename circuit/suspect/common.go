@@ -74,7 +74,7 @@ func stalled(c *circuit.Circuit) []Cause {
 		}
 		for _, still := range stills(c, fan) {
 			out = append(out, Cause{Faults: append(slices.Clone(still.Faults), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]}),
-				Label: still.Label + ", " + p.Label + " opens and closes for want of its air", Prior: still.Prior * stalledShare, cycles: true, lasts: still.Faults})
+				Label: still.Label + ", " + p.Label + " opens and closes for want of its air", Prior: still.Prior * stalledShare, cycles: byElement(c, p.Body), hot: !byElement(c, p.Body), lasts: still.Faults})
 		}
 	}
 	return out
