@@ -65,7 +65,7 @@ func stalled(c *circuit.Circuit) []Cause {
 	var out []Cause
 	for i := range c.Parts() {
 		p := c.Part(circuit.PartID(i))
-		if p.Kind != circuit.KindLimit || !p.Returns || len(p.Branches) != 1 || !byElement(c, p.Body) {
+		if p.Kind != circuit.KindLimit || !p.Returns || len(p.Branches) != 1 || !byElement(c, p.Body) && !aroundElement(c, p.Body) {
 			continue
 		}
 		fan := c.Bodies()[p.Body].Fan
@@ -74,7 +74,7 @@ func stalled(c *circuit.Circuit) []Cause {
 		}
 		for _, still := range stills(c, fan) {
 			out = append(out, Cause{Faults: append(slices.Clone(still.Faults), circuit.Fault{Kind: circuit.Open, Branch: p.Branches[0]}),
-				Label: still.Label + ", " + p.Label + " opens and closes for want of its air", Prior: still.Prior * stalledShare, cycles: true, lasts: still.Faults})
+				Label: still.Label + ", " + p.Label + " opens and closes for want of its air", Prior: still.Prior * stalledShare, cycles: byElement(c, p.Body), hot: !byElement(c, p.Body), lasts: still.Faults})
 		}
 	}
 	return out
@@ -162,6 +162,17 @@ func byElement(c *circuit.Circuit, body circuit.BodyID) bool {
 	return slices.ContainsFunc(c.Loads(), func(load circuit.BranchID) bool {
 		return c.Bodies()[body].Heats[load] > 0 && c.Part(c.Branch(load).Part).Kind.Heats()
 	})
+}
+
+// aroundElement reports whether a body is warmed by what stands in it and is made to heat: the
+// shell around an oven.
+func aroundElement(c *circuit.Circuit, body circuit.BodyID) bool {
+	for i, b := range c.Bodies() {
+		if b.Around == body && byElement(c, circuit.BodyID(i)) {
+			return true
+		}
+	}
+	return false
 }
 
 // limits is the contact that a limiter of several positions opens as a mode cycles;

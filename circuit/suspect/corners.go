@@ -114,6 +114,11 @@ func (w *worker) shows(s *Symptom, o *look, faults []circuit.Fault) (predicted, 
 		p.share = seen.most
 	}
 	p.hums = !sound.Hums(s.Load) && (seen.hums || p.share < circuit.OnShare && seen.motion == settle.Hums)
+	if s.until && p.share < circuit.OnShare && p.should >= circuit.OnShare {
+		if p.until, err = w.coded(s.Mode, faults); err != nil {
+			return p, err
+		}
+	}
 	p.acts = c.Part(c.Branch(s.Load).Part).Kind == circuit.KindSolenoid
 	p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
 	return p, nil

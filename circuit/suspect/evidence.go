@@ -93,6 +93,8 @@ type Symptom struct {
 	// slowIn are the modes in which heat was said to take too long before: whoever
 	// calls one load slow calls another so that is as slow.
 	slowIn []circuit.ModeID
+	// until says that a code was told of, which may have come up after a while.
+	until bool
 	// also are other meanings of it, as likely.
 	also []Symptom
 	// zones number the loads that [AnyOf] may mean, alike for those of one burner; nil where

@@ -66,3 +66,42 @@ func TestABrokenBeltOpensItsSwitch(t *testing.T) {
 		t.Errorf("%s, %.2f", s.Words(), s.P)
 	}
 }
+
+// A fan that stands is turned by hand before its winding is read, and what comes out uneven
+// beside it is its doing; one that squealed before is turned too (common practice, no source).
+func TestAFanThatStandsIsTurnedByHand(t *testing.T) {
+	stands := []suspect.Note{{Mode: "conv_bake", Load: "conv_fan", State: "dead"}, {Mode: "bake", Load: "bake_element", State: "normal"}, {Told: "off_by"}}
+	squealed := []suspect.Note{{Told: "squeal", Part: "conv_fan"}, {Mode: "conv_bake", Load: "conv_element", State: "weak"}}
+	for _, seen := range [][]suspect.Note{stands, squealed} {
+		if p := nextOf(t, "range-slide-in", seen...)[0]; p.Ask != suspect.Turn {
+			t.Errorf("first %q %s", p.Ask, p.Probes.Name)
+		}
+	}
+	for _, s := range engine(t, machine(t, "range-slide-in"), suspect.Options{Order: 2}, stands...).Suspects(6) {
+		if strings.Contains(s.Words(), "sensor") && s.P > 0.03 {
+			t.Errorf("uneven beside a fan that stands: %s, %.2f", s.Words(), s.P)
+		}
+	}
+}
+
+// What was seen parted is proved across itself before anything else is measured (common
+// practice, no source).
+func TestWhatWasFoundAtFaultIsProvedFirst(t *testing.T) {
+	seen := []suspect.Note{{Mode: "bake", Load: "bake_element", State: "dead"}, {Mode: "broil", Load: "broil_element", State: "dead"}, {Told: "parted", Part: "bake_element"}}
+	p := nextOf(t, "range-apartment", seen...)[0]
+	for _, end := range probesOf(machine(t, "range-apartment"), p) {
+		if !strings.HasPrefix(end, "bake_element") {
+			t.Errorf("first at %s", end)
+		}
+	}
+}
+
+// What a code ends had worked until the control looked at what it senses: it is said to
+// work, and that fits (common practice, no source).
+func TestWhatACodeEndsHadWorked(t *testing.T) {
+	seen := []suspect.Note{{Told: "sensor", Part: "exhaust_sensor"}, {Mode: "dry", Load: "motor.main", State: "normal"}, {Mode: "off", Function: "ohms", P: "exhaust_1", Q: "exhaust_2", Answer: "OL"}}
+	e := engine(t, machine(t, "dryer-electronic"), suspect.Options{Order: 2}, seen...)
+	if s := e.Suspects(1)[0]; !strings.HasPrefix(s.Words(), "Exhaust sensor open") || s.P < 0.8 || !e.Fits() {
+		t.Errorf("%s, %.2f, fits %v", s.Words(), s.P, e.Fits())
+	}
+}

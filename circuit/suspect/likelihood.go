@@ -30,11 +30,14 @@ type predicted struct {
 	// acts says that it pulls in or does not: a valve or a solenoid.
 	acts    bool
 	trips   bool
+	another bool // it trips by what the mode does not feed
+	arcs    bool // it may trip: what is fed touches metal somewhere along it
 	warmth  warmth
 	warms   bool    // warmth is known
 	dark    bool    // nothing heats, and a control is dead
 	stands  bool    // a drive motor does not turn
 	told    float64 // the chance of being told so
+	until   bool    // it is on until a control shows a code
 	coded   bool    // a control shows a code, and none was told of
 	chatter bool
 	of      []predicted // the meanings of a symptom that has several
@@ -81,8 +84,12 @@ func (ev Evidence) mostLog() float64 {
 
 func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	switch {
+	case s.Trips && p.arcs:
+		return by.told(true) * tripsByArc
 	case s.Trips && !p.trips:
 		return by.alarm * tripsAlarm
+	case s.Trips && p.another:
+		return by.told(true) * tripsAnother
 	case s.Trips:
 		return by.told(true)
 	case s.Chatters:
@@ -99,6 +106,9 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 		said := 1.0
 		if p.share < circuit.WeakShare {
 			said *= by.unsaid
+		}
+		if p.dark {
+			said *= darkUnsaid
 		}
 		if p.coded {
 			said *= by.uncoded
@@ -129,6 +139,9 @@ func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
 	if s.lit {
 		red := chances.of[circuit.Weak] * (1 - below(p.share, dullShare*p.should, weakSharp))
 		chances.set(circuit.Normal, chances.of[circuit.Normal]+litForWeak*red)
+	}
+	if p.until {
+		chances.set(circuit.Normal, max(chances.of[circuit.Normal], untilCoded))
 	}
 	if p.acts {
 		chances.set(circuit.Dead, chances.of[circuit.Dead]+chances.of[circuit.Weak])
@@ -211,6 +224,14 @@ func (by *errs) told(is bool) float64 {
 // that there is too little heat: nobody sees from a red glow how much is missing. Below
 // dullShare of its power it is not red (common practice, no source).
 const litForWeak, dullShare = 0.85, 0.5
+
+// darkUnsaid is how much less often than others a display is not told of that is dark: who
+// stands before it sees that (common practice, no source).
+const darkUnsaid = 0.3
+
+// untilCoded is how often what a code ends is said to work all the same: it did, until the
+// control looked at what it senses (common practice, no source).
+const untilCoded = 0.1
 
 // tripsAlarm is how much less often than others it is told of for nothing that a breaker
 // trips: nobody takes one that holds for it (common practice, no source).

@@ -87,7 +87,7 @@ func (e *Engine) Fits() bool { return e.slip() < 0 }
 // fit is how well a hypothesis explains a piece of evidence, see [relative]; what no
 // solve predicts, beside the best that anything on this machine makes of it.
 func (e *Engine) fit(i int, h *hypothesis) float64 {
-	ev := e.evidence[i]
+	ev := e.singles[i].ev
 	now := h.at(len(ev.Mended))
 	if t := ev.Told; t != nil && !t.settles() {
 		return math.Log(e.chanceTold(t, now) / e.singles[i].most)
@@ -137,7 +137,7 @@ func (e *Engine) chanceTold(t *Telling, h *hypothesis) float64 {
 // shown is what a hypothesis makes of a piece of evidence on its occasion: of what
 // comes and goes, whichever of the two was likelier met.
 func (e *Engine) shown(i int, h *hypothesis) ([]predicted, error) {
-	ev := e.evidence[i]
+	ev := e.singles[i].ev
 	now := h.at(len(ev.Mended))
 	there, err := e.predicted(e.workers[0], ev, now)
 	if err != nil || len(now.cells) != 1 || now.cells[0] == usual {

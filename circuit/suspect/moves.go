@@ -246,7 +246,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		if !hot && blocked[p.ID] >= worthAsking {
 			add(Air, p.ID)
 		}
-		if seized[p.ID] >= worthAsking || e.stands(p.ID) && e.unbelted(own) >= worthAsking {
+		if seized[p.ID] >= worthAsking || p.Kind == circuit.KindFan && seized[p.ID] >= worthAsking/4 || e.stands(p.ID) && e.unbelted(own) >= worthAsking {
 			add(Turn, p.ID)
 		}
 		if joints[p.ID]+own[p.ID] < worthAsking {
@@ -262,7 +262,7 @@ func (e *Engine) asks(mode circuit.ModeID) []Test {
 		}
 		switch {
 		case hot:
-		case p.Kind.Guards() && opened[p.ID] >= worthAsking && !e.carries(p), p.HasButton() && own[p.ID] >= worthAsking && !e.heard("works_again") && !e.heard("reset"): // nor what was pressed already
+		case p.Kind.Guards() && opened[p.ID] >= worthAsking && !e.carries(p) && !e.heard("trips_late"), p.HasButton() && own[p.ID] >= worthAsking && !e.heard("works_again") && !e.heard("reset"): // nor what was pressed already
 			add(Press, p.ID)
 		}
 		if !hot && own[p.ID] >= worthAsking && e.plugsIn(p) {

@@ -179,13 +179,23 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
-	return tab.glowFirst(tab.codeFirst(tab.degreesFirst(tab.buttonFirst(tab.hotFirst(tab.easyFirst(out, n), n), n), n), n), n), err
+	return tab.namedFirst(tab.glowFirst(tab.codeFirst(tab.degreesFirst(tab.buttonFirst(tab.hotFirst(tab.easyFirst(out, n), n), n), n), n), n), n), err
 }
 
 // degreesFirst holds a thermometer to what was said to be off its temperature, one way
-// or the other, before anything is taken apart for it (common practice, no source).
+// or the other, before anything is taken apart for it; to what was said to be too hot, or too
+// cool, before anything is looked at. What is dead leaves the heat uneven, and is looked for
+// first (common practice, no source).
 func (tab *table) degreesFirst(ranked []ranking, n *stage) []ranking {
-	if !slices.ContainsFunc(tab.e.evidence, func(ev Evidence) bool { return ev.Symptom != nil && ev.Symptom.Either() }) {
+	looks := tab.tests[ranked[0].test].Ask == Look
+	said := func(ev Evidence) bool {
+		s := ev.Symptom
+		return s != nil && (s.Either() || looks && (s.Whole == RunsHot || s.Whole == RunsCold))
+	}
+	dead := func(ev Evidence) bool {
+		return ev.Symptom != nil && ev.Symptom.Whole == 0 && ev.Symptom.State == circuit.Dead && tab.e.since(ev)
+	}
+	if !slices.ContainsFunc(tab.e.evidence, said) || slices.ContainsFunc(tab.e.evidence, dead) {
 		return ranked
 	}
 	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Thermometer })
@@ -214,7 +224,7 @@ func (e *Engine) senses(at circuit.TerminalID) bool {
 // buttonFirst presses the reset of what would be measured across itself, where that tells
 // anything: who has got there has the button under the thumb, and what clicks is mended
 // for as long as what tripped it lets it. A drum is turned by its door before its motor or
-// the switch that its belt holds is got at. What works while it is touched is moved as it is
+// the switch that its belt holds is got at, a fan's blades before its winding. What works while it is touched is moved as it is
 // looked at (common practice, no source).
 func (tab *table) buttonFirst(ranked []ranking, n *stage) []ranking {
 	t := tab.tests[ranked[0].test]
@@ -228,6 +238,9 @@ func (tab *table) buttonFirst(ranked []ranking, n *stage) []ranking {
 		return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Turn && tab.e.stands(tab.tests[i].Part) })
 	}
 	p, q := tab.e.c.Terminal(t.Probes.P).Part, tab.e.c.Terminal(t.Probes.Q).Part
+	if p == q && p != circuit.None && tab.e.c.Part(p).Kind == circuit.KindFan {
+		return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Turn && tab.tests[i].Part == p })
+	}
 	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Press && tab.tests[i].Part == p && p == q })
 }
 

@@ -17,6 +17,10 @@ const (
 	usualDamp, dampAt       = 15e3, 0.04
 )
 
+// likeUsual is how many cells of sizes, of one stretch, show much as the usual size does where
+// nothing but the eye judges it, which a pair stands for.
+const likeUsual = 2.5
+
 // usual in place of a cell is the usual size and no other.
 const usual int32 = -1
 
@@ -25,6 +29,7 @@ const usual int32 = -1
 type cell struct {
 	corners   []int32
 	share     float64
+	stretch   float64 // the share of all cells of its stretch
 	low, high float64 // ohms or factor
 	from, to  float64 // along a winding
 	// occasion is when the fault is there: always, or now and then.
@@ -114,7 +119,7 @@ func sizesOf(c *circuit.Circuit, cause *Cause) *sizes {
 	likeliest := 0
 	for k := range s.cells {
 		if s.cells[k].holds(f) {
-			s.share = s.cells[k].share
+			s.share = max(s.cells[k].share, min(likeUsual*s.cells[k].share, s.cells[k].stretch))
 			return s
 		}
 		if s.cells[k].share > s.cells[likeliest].share {
@@ -206,7 +211,7 @@ func (s *sizes) line(spans []circuit.Stretch, faults []circuit.Fault, set func(*
 				at = s.corner(sized(faults, steps[i-1], set))
 			}
 			next := s.corner(sized(faults, steps[i], set))
-			s.cells = append(s.cells, cell{corners: []int32{at, next}, share: p.Share / float64(p.Cells), low: steps[i-1], high: steps[i]})
+			s.cells = append(s.cells, cell{corners: []int32{at, next}, share: p.Share / float64(p.Cells), stretch: p.Share, low: steps[i-1], high: steps[i]})
 			last, at = steps[i], next
 		}
 	}

@@ -169,6 +169,9 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	if t.feeds != nil && !t.feeds[f.Branch] || row.metal && f.Kind == circuit.Short || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
 		return row.base
 	}
+	if row.legs && (f.Kind != circuit.Open || !feedsLeg(c, f.Branch)) {
+		return row.base
+	}
 	if row.when != 0 && f.Kind == circuit.Drifted && t.Load != circuit.None && c.Part(c.Branch(t.Load).Part).Kind == circuit.KindSolenoid {
 		return max(row.base, marginal)
 	}
@@ -183,6 +186,12 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		p = max(p, chances[way]*besideHeard)
 	case t.Part == circuit.None:
 		p = max(p, row.anywhere[way])
+	}
+	if t.What == "trips_late" && way == partShort && !kind.Heats() && kind != circuit.KindMotor {
+		return max(row.base, lateCold)
+	}
+	if t.What == "full" && t.cycled(c) && (kind != circuit.KindCyclingSwitch || !letsGo(c, f.Branch)) {
+		return row.base * fullElsewhere
 	}
 	if t.sensed[f.Branch] && (row.ways == nil || way == jointHigh || slices.Contains(row.ways, way)) {
 		p = max(p, atSense)
@@ -410,7 +419,9 @@ const thenTold = 30
 func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 	out := slices.Repeat([]float64{log}, len(s.cells))
 	mean := 0.0
-	on := func(c cell) bool { return c.occasion.when == w || c.occasion.when == limited && w == comesAndGoes }
+	on := func(c cell) bool {
+		return c.occasion.when == w || c.occasion.when == limited && (w == comesAndGoes || w == whenHot)
+	}
 	for _, c := range s.cells {
 		if on(c) {
 			mean += c.share * (times - 1)
@@ -425,6 +436,48 @@ func (s *sizes) onOccasion(log float64, w when, times float64) []float64 {
 		}
 	}
 	return out
+}
+
+// lateCold is how often what gets no warmer by itself, as a chafed wire, trips the breaker
+// after minutes and not at once (common practice, no source).
+const lateCold = 0.03
+
+// feedsLeg reports whether a branch is of one hot leg, from the house to the block that the
+// machine's own wires begin at.
+func feedsLeg(c *circuit.Circuit, id circuit.BranchID) bool {
+	b := c.Branch(id)
+	hot := func(at circuit.TerminalID) bool {
+		if at == circuit.None || c.Terminal(at).Part == circuit.None {
+			return at == circuit.None
+		}
+		kind, name := c.Part(c.Terminal(at).Part).Kind, c.Terminal(at).Name
+		return slices.Contains([]circuit.Kind{circuit.KindSupply, circuit.KindBreaker, circuit.KindConnector, circuit.KindTerminalBlock}, kind) && (strings.HasPrefix(name, "L1") || strings.HasPrefix(name, "L2"))
+	}
+	return hot(b.A) && hot(b.B)
+}
+
+// fullElsewhere is how much less often a burner is said to know full heat only, where its
+// switch lets go, than other things are said for nothing (common practice, no source).
+const fullElsewhere = 0.2
+
+// cycled reports whether the heat told of comes through a cycling switch: at low settings
+// that lets it off long before a limiter does.
+func (t *Telling) cycled(c *circuit.Circuit) bool {
+	for id, feeds := range t.feeds {
+		if feeds && kindOf(c, id) == circuit.KindCyclingSwitch {
+			return true
+		}
+	}
+	return false
+}
+
+// letsGo reports whether a contact of a cycling switch opens as it idles: what has full
+// heat only is stuck there, and not at the contact that stays on with the knob.
+func letsGo(c *circuit.Circuit, id circuit.BranchID) bool {
+	b := c.Branch(id)
+	p := c.Part(b.Part)
+	on, idle := slices.Index(p.Positions, "on"), slices.Index(p.Positions, "idle")
+	return on < 0 || idle < 0 || b.Rule.Closed[on] && !b.Rule.Closed[idle]
 }
 
 // toldOf is the weight of a set of classes: of the one that makes it likeliest.

@@ -90,10 +90,10 @@ func (e *Engine) neverEnds() bool {
 }
 
 // staysOff reports whether power is not given back while a dead test tells: metal that
-// bites, heat that nobody asked for or that nothing ends, what trips at once (common
+// bites, heat that nobody asked for or that nothing ends, what trips (common
 // practice, no source).
 func (e *Engine) staysOff() bool {
-	return e.heard("shock") || e.neverEnds() || e.tooHot() || e.trips()
+	return e.heard("shock", "trips_late") || e.neverEnds() || e.tooHot() || e.trips()
 }
 
 // trips reports whether it was told to trip, and not after minutes.

@@ -305,3 +305,20 @@ func (w *worker) told(t *Telling, faults []circuit.Fault) float64 {
 	}
 	return p
 }
+
+// unevenTold is how often what comes out uneven is told of beside a fan that stands, whatever a
+// thermometer shows in the middle (common practice, no source).
+const unevenTold = 0.3
+
+// stirs reports whether faults leave a fan dead that was told to be: its own, or what feeds
+// and drives it alone. What it spread the heat of comes out uneven.
+func (e *Engine) stirs(faults []circuit.Fault) bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		s := ev.Symptom
+		if s == nil || s.Load == circuit.None || s.State != circuit.Dead || kindOf(e.c, s.Load) != circuit.KindFan {
+			return false
+		}
+		needs, err := e.dependsOn(s.Load)
+		return err == nil && slices.ContainsFunc(faults, func(f circuit.Fault) bool { return needs[f.Branch] })
+	})
+}

@@ -51,3 +51,31 @@ func TestHeatAndTimePointToWhatDoesThat(t *testing.T) {
 		}
 	}
 }
+
+// An oven that cuts out hot and comes back cool, its cooling fan not heard, has a limit that
+// opens for want of air: both are of one cause (common practice, no source).
+func TestAnOvenWhoseFanStandsCutsOutHot(t *testing.T) {
+	for _, name := range []string{"range-electronic", "range-slide-in"} {
+		seen := []suspect.Note{{Mode: "bake", Load: "cooling_fan", State: "dead"}}
+		for _, x := range [][2]string{{"bake", "bake_element"}, {"broil", "broil_element"}} {
+			seen = append(seen, suspect.Note{Mode: x[0], Load: x[1], State: "dead"}, suspect.Note{Told: "fails_hot", Load: x[1]})
+		}
+		seen = append(seen, suspect.Note{Mode: "bake", Quiet: "cooling_fan bake_element broil_element"})
+		if s := first(t, name, seen...); !strings.HasPrefix(s.Words(), "Cooling fan open, Oven high limit opens and closes") || s.P < 0.4 {
+			t.Errorf("%s: %s, %.2f", name, s.Words(), s.P)
+		}
+	}
+}
+
+// Too little heat in one place and none in another are two ordinary faults, and fit (common
+// practice, no source).
+func TestWeakBesideDeadFits(t *testing.T) {
+	seen := []suspect.Note{{Mode: "lf_surface", Load: "lf_element", State: "weak"}, {Mode: "oven_light", Load: "oven_lamp", State: "dead"}}
+	for _, at := range []string{"lr", "rr", "rf"} {
+		seen = append(seen, suspect.Note{Mode: at + "_surface", Load: at + "_element", State: "normal"})
+	}
+	seen = append(seen, suspect.Note{Mode: "bake", Load: "bake_element", State: "normal"}, suspect.Note{Mode: "broil", Load: "broil_element", State: "normal"})
+	if m := engine(t, machine(t, "range-electronic"), suspect.Options{Order: 2}, seen...).Misfit(); m != nil {
+		t.Errorf("piece %d fits nothing", m.Pieces[0])
+	}
+}

@@ -90,6 +90,7 @@ func (e *Engine) weighSingles(ctx context.Context, ev Evidence) (*singles, error
 		s.coded = s.Whole == Quiet && e.heard(toldCodes...)
 		s.tripped = s.Whole == Quiet && (e.trips() || e.heard(toldTrips...))
 		s.slowIn = e.slowIn(&s)
+		s.until = s.State == circuit.Normal && e.heard(toldCodes...)
 		s.lit = s.State == circuit.Normal && s.Load != circuit.None && kindOf(e.c, s.Load).Heats() && e.lacks(s.Mode)
 		s.pushed = s.Whole == 0 && s.Load != circuit.None && e.helped()
 		ev.Symptom = &s
@@ -244,10 +245,14 @@ func (e *Engine) weighAny(ctx context.Context, ev Evidence, meanings []Symptom) 
 	}
 	all := &singles{ev: ev, none: mean(func(s *singles) float64 { return s.none })}
 	for k := range e.classes {
-		all.usual = append(all.usual, mean(func(s *singles) float64 { return s.usual[k] }))
+		least := math.Inf(-1)
+		if ev.Symptom.Either() && e.stirs(e.classes[k].Members[0].Faults) {
+			least = math.Log(unevenTold)
+		}
+		all.usual = append(all.usual, max(least, mean(func(s *singles) float64 { return s.usual[k] })))
 		cells := make([]float64, len(of[0].logs[k]))
 		for j := range cells {
-			cells[j] = mean(func(s *singles) float64 { return s.logs[k][j] })
+			cells[j] = max(least, mean(func(s *singles) float64 { return s.logs[k][j] }))
 		}
 		all.logs = append(all.logs, cells)
 	}

@@ -215,6 +215,12 @@ func (w *worker) leastOf(o *others, faults []circuit.Fault) (float64, error) {
 	return least, nil
 }
 
+// spokenOfControl reports whether a control is among the loads that something was said of.
+func (w *worker) spokenOfControl(names string) bool {
+	o, err := w.othersOf(names)
+	return err == nil && slices.ContainsFunc(o.except, func(load circuit.BranchID) bool { return kindOf(w.bench.Circuit(), load) == circuit.KindControl })
+}
+
 // heat is the watts of what heats in a mode, with faults and without.
 func (w *worker) heat(mode circuit.ModeID, faults []circuit.Fault) (is, should float64, err error) {
 	o, sound, err := w.beside(mode, faults)

@@ -39,7 +39,7 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 		}
 		if s.Trips {
 			trips, err := w.tripsIn(s.Mode, faults)
-			return predicted{trips: trips}, err
+			return predicted{trips: trips, another: trips && w.another(s.Mode, faults), arcs: !trips && w.arcs(s.Mode, faults)}, err
 		}
 		switch s.Whole {
 		case 0, Pushed:
@@ -58,6 +58,9 @@ func (w *worker) predict(ev Evidence, faults []circuit.Fault) (predicted, error)
 			p := predicted{share: share}
 			if err == nil && s.Whole == Quiet && !s.coded {
 				p.coded, err = w.coded(s.Mode, faults)
+				if err == nil && share < circuit.OnShare && !w.spokenOfControl(s.Except) {
+					p.dark, err = w.darkens(w.bench.Circuit().OffMode(), faults)
+				}
 			}
 			if err == nil && s.Whole == Quiet && !s.tripped {
 				p.trips, err = w.tripsIn(circuit.None, faults)

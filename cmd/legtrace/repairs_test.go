@@ -38,8 +38,8 @@ type repaired struct {
 
 // Floors of what the engine makes of the repairs. They only go up.
 const (
-	repairsSaid   = 126
-	repairsListed = 156
+	repairsSaid   = 127
+	repairsListed = 157
 	repairsHalf   = 141
 	repairsFirst  = 153
 )

@@ -52,6 +52,12 @@ func codeOf(c *circuit.Circuit, code string) string {
 	return ""
 }
 
+// isSensor reports whether a phrase names one sensor and nothing else.
+func (r *reader) isSensor(p *phrase) bool {
+	parts := r.parts(p, anyPart)
+	return len(parts) == 1 && r.c.Part(parts[0]).Kind == circuit.KindSensor
+}
+
 // shows reports whether a phrase names the whole, or that half of it which a code is of.
 func (r *reader) shows(p *phrase, code string) bool {
 	if !r.region(p) && !r.isMachine(p) {
@@ -65,6 +71,11 @@ func (r *reader) shows(p *phrase, code string) bool {
 // oven shows a sensor error".
 func (r *reader) sensorThere(k *clause, st *Statement) {
 	if st.Code != "sensor" {
+		return
+	}
+	if i := slices.IndexFunc(k.subjects, r.isSensor); i >= 0 { // "the exhaust sensor's code"
+		st.Part = r.parts(k.subjects[i], anyPart)[0]
+		r.now.join(k.subjects[i].from)
 		return
 	}
 	for _, p := range slices.Concat(k.places, k.subjects) {

@@ -65,6 +65,9 @@ const drives = "drive+kind:motor"
 // stateOfMachine puts down a state of the machine: of what it can be said of,
 // what turns in it or else all that heats.
 func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
+	if key == "dead" && s.of == "" && r.l.opened(s.words) {
+		return // "read at the plug: open": of something that was measured, not of the machine
+	}
 	if r.by = ofMachine; s.of != "" {
 		r.by = ofVerb
 	}

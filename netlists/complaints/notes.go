@@ -50,7 +50,9 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "no_help" && s.Part == circuit.None {
 			s.Part = replaced
 		}
-		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "once" && by.clause >= s.clause }) {
+		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool {
+			return by.What == "once" && by.clause >= s.clause || by.What == "storm" && by.clause == s.clause && s.happened
+		}) {
 			continue // "tripped once and held": it does not now
 		}
 		if h.endsItself(c, s) {

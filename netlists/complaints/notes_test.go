@@ -1,6 +1,11 @@
 package complaints_test
 
-import "testing"
+import (
+	"errors"
+	"testing"
+
+	"legtrace/netlists/complaints"
+)
 
 // What sits on the board that the same words name is one place with it.
 func TestARelayOnTheBoardIsOnePlace(t *testing.T) {
@@ -68,4 +73,35 @@ func TestWhereItHoldsItWorks(t *testing.T) {
 	heardAs(t, map[string]string{
 		"range-electronic | breaker trips on bake. It doesn't trip on broil.": "trips~bake; told~no_trip~~~~; load~broil~broil_element~normal",
 	})
+}
+
+// A code is of the sensor that it hints at, of several of the one that it names.
+func TestACodeNamesItsSensor(t *testing.T) {
+	heardAs(t, map[string]string{
+		"range-electronic | display beeps and shows a code that hints at the sensor": "told~beeps~~~~; told~sensor~~~~",
+		"dryer-electronic | shows a code for the exhaust sensor":                     "told~sensor~~exhaust_sensor~~",
+		"dryer-electronic | error code about the inlet thermistor":                   "told~sensor~~inlet_sensor~~",
+	})
+}
+
+// Which of the two legs was read nobody needs to say.
+func TestOneLegIsDeadWhicheverItIs(t *testing.T) {
+	for said, want := range map[string]string{
+		"dryer-electronic | at the outlet one hot 120, the other 0":                "leg_dead_outlet",
+		"dryer-electronic | outlet: 120 from one hot to neutral, 0 from the other": "leg_dead_outlet",
+		"dryer-electronic | at the outlet 120 on one leg, nothing on the other":    "leg_dead_outlet",
+		"dryer-electronic | missing a leg at the terminal block":                   "leg_dead",
+		"dryer-electronic | hot to hot nothing like 240":                           "leg_dead",
+	} {
+		c, sentence := toldOf(t, said)
+		_, _, _, err := complaints.ListenTo(c).Complaint(sentence)
+		var unclear *complaints.Unclear
+		if !errors.As(err, &unclear) {
+			t.Errorf("%q: %v", said, err)
+			continue
+		}
+		if notes, left, err := unclear.Open(c); err != nil || len(left) > 0 || linesOf(notes)[0] != "told~"+want+"~~~~" {
+			t.Errorf("%q: %v, left %q, %v", said, linesOf(notes), left, err)
+		}
+	}
 }

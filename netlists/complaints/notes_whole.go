@@ -61,7 +61,7 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 		return []visit.Note{{Mode: name, Chatters: true}}, nil
 	case "code":
 		of := codeOf(c, s.Code)
-		if of == "" && s.Part != circuit.None {
+		if s.Part != circuit.None {
 			of = c.Part(s.Part).Name
 		}
 		return []visit.Note{{Told: codeMeans(c, s.Code), Part: of}}, nil

@@ -67,6 +67,10 @@ func (u *Unclear) Open(c *circuit.Circuit) (notes []visit.Note, left []string, e
 			notes, left = append(notes, visit.Note{Told: "some_code"}), append(left, q.Words)
 			continue
 		}
+		if more, ok := q.oneLeg(c); ok {
+			notes = append(notes, more...)
+			continue
+		}
 		var of []visit.Note
 		var each [][]visit.Note
 		for _, choice := range q.Choices {
