@@ -65,7 +65,11 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 			return Evidence{}, fmt.Errorf("at %q: it is %q or not said", n.At, AtJoint)
 		}
 		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At == AtJoint)
-		if err == nil && n.Answer != "" {
+		switch {
+		case err != nil:
+		case n.Told == since:
+			t.since = n.Answer
+		case n.Answer != "":
 			t.Kelvin, err = parseKelvin(n.Answer)
 		}
 		return Evidence{Told: t}, err

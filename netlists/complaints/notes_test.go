@@ -1,6 +1,11 @@
 package complaints_test
 
-import "testing"
+import (
+	"testing"
+
+	"legtrace/netlists"
+	"legtrace/netlists/complaints"
+)
 
 // What sits on the board that the same words name is one place with it.
 func TestARelayOnTheBoardIsOnePlace(t *testing.T) {
@@ -19,7 +24,7 @@ func TestOneFactIsNotedOnce(t *testing.T) {
 		"range-electronic | oven thermal fuse keeps blowing":                   "told~failed_again~~thermal_fuse~~",
 		"range-electronic | thermometer reads 300 when set to 350":             "told~runs_cold~~~~27.8 K",
 		"range-electronic | beeps":                                             "told~beeps~~~~",
-		"range-electronic | since yesterday":                                   "told~since~~~~",
+		"range-electronic | since yesterday":                                   "told~since~~~~since yesterday",
 	})
 }
 
@@ -68,4 +73,38 @@ func TestWhereItHoldsItWorks(t *testing.T) {
 	heardAs(t, map[string]string{
 		"range-electronic | breaker trips on bake. It doesn't trip on broil.": "trips~bake; told~no_trip~~~~; load~broil~broil_element~normal",
 	})
+}
+
+// A code is heard as its netlist writes it, whatever else the word may be: in pieces, or a
+// word of the language behind what tells of a code. What is a figure of something else stays.
+func TestACodeInPiecesOrAWord(t *testing.T) {
+	c, err := netlists.Read("mine.toml", []byte(`from = "catalog:range-electronic"
+name = "mine"
+[parts.control]
+codes = [
+  { code = "LOC", means = "keys locked" },
+  { code = "F-9", means = "oven too hot" },
+  { code = "door", means = "latch not found" },
+  { code = "S1", means = "oven sensor open", sense = "oven_temperature", above = 2900 },
+]
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for said, want := range map[string]string{
+		"shows LOC": "key", "LOC on the display": "key", "the display says loc": "key", "muestra LOC": "key", "código LOC": "key",
+		"shows F-9": "too_hot", "code F 9": "too_hot", "it flashes F9": "too_hot",
+		"flashes S 1": "sensor", "me marca S 1": "sensor",
+		"error code door": "latch", "the door is locked": "door_locked",
+		"code K 7": "", "código K 7": "", "the oven reads a 5": "-",
+	} {
+		notes, h, _, err := complaints.ListenTo(c).Complaint(said)
+		switch {
+		case want == "-" && err != nil:
+		case want == "" && len(h.Questions) == 1 && h.Questions[0].Words == "K7" && len(h.Unknown) == 0:
+		case want != "" && len(notes) == 1 && notes[0].Told == want && len(h.Unknown) == 0:
+		default:
+			t.Errorf("%q: %v, %v, not %q", said, linesOf(notes), err, want)
+		}
+	}
 }

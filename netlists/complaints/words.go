@@ -190,7 +190,7 @@ func (in *Listener) hear(words []raw, before *context) (Heard, []token) {
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
 	r.resume(before)
-	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.tries(r.flames(r.l.uncounted(r.asides(words))))))))))), r.machine))
+	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.tries(r.flames(r.l.uncounted(r.codes(r.asides(words)))))))))))), r.machine))
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {
 			r.heard.Mended = append(r.heard.Mended, t.mended)
@@ -228,6 +228,9 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 		b.WriteString(c.Part(s.Part).Label + ": ")
 	}
 	b.WriteString(what)
+	if s.What == "since" && s.Words != what {
+		b.WriteString(": " + s.Words)
+	}
 	if s.Any != 0 {
 		b.WriteString(", " + l.Say["any_of"])
 	}
