@@ -161,12 +161,12 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 			d.dangers()
 			d.say(0, d.phrase(report.Asks(why)))
 		}
-		d.say(0, d.phrase(`What does it do, since when, what happened before, what have you tried? Say it in your own words, as much as you know, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said.`))
+		d.say(0, d.phrase(`What does it do, since when, what happened before, what have you tried? Say it in your own words, as much as you know, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said. An empty line asks these one by one.`))
 		line, err := d.ask(ctx, "complaint")
 		if err != nil {
 			return err
 		}
-		switch word := strings.ToLower(line); {
+		switch word := d.word(line); {
 		case isQuit(word):
 			return errQuit
 		case word == "help":
@@ -176,9 +176,46 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 		case word == "skip":
 			d.job.Anyway = true
 			return nil
+		case word == "":
+			d.job.Anyway = true
+			return d.oneByOne(ctx)
 		}
 		given = line
 	}
+}
+
+// oneByOne asks the parts of the first question, each of which an empty line skips.
+func (d *dialog) oneByOne(ctx context.Context) error {
+	for _, part := range []struct{ asks, prompt string }{
+		{d.phrase("What does it do, or not do?"), d.phrase("does")}, {d.phrase("Since when?"), d.phrase("since")},
+		{d.phrase("What happened before?"), d.phrase("before")}, {d.phrase("What have you tried?"), d.phrase("tried")},
+	} {
+		d.say(0, part.asks+" "+d.phrase("An empty line skips it."))
+		for {
+			line, err := d.ask(ctx, part.prompt)
+			if err != nil {
+				return err
+			}
+			switch word := d.word(line); {
+			case isQuit(word):
+				return errQuit
+			case word == "help":
+				d.help()
+				continue
+			case word == "" || word == "skip":
+			default:
+				if err := d.takeComplaint(ctx, line); err != nil {
+					if ctx.Err() != nil || isSave(err) || left(err) {
+						return err
+					}
+					d.say(2, err.Error())
+					continue
+				}
+			}
+			break
+		}
+	}
+	return nil
 }
 
 // takeComplaint keeps the words whatever they are, then weighs them.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	_ "embed"
 	"fmt"
 	"os"
@@ -44,6 +45,15 @@ func (d *dialog) speak(language string) error {
 	d.inEnglish = given && d.phrases == nil
 	return nil
 }
+
+// ask takes an answer; a command in Spanish is as good as the English one.
+func (d *dialog) ask(ctx context.Context, prompt string) (string, error) {
+	line, err := d.talk.ask(ctx, prompt)
+	return line, err
+}
+
+// word is an answer as a command is compared.
+func (d *dialog) word(line string) string { return strings.ToLower(strings.TrimSpace(line)) }
 
 // phrase says an English phrase in the language of the visit; what it has no words for
 // stays English.

@@ -91,6 +91,9 @@ func (d *dialog) volunteered(ctx context.Context, take func(context.Context, str
 }
 
 func (d *dialog) takeReading(ctx context.Context, words string) error {
+	if !strings.Contains(words, "=") {
+		return d.takeComplaint(ctx, words) // "240 at rest and 190 with the oven on"
+	}
 	n, err := visit.Reading(d.m.Circuit, words, d.m.Circuit.Mode(d.about.Mode).Name)
 	if err != nil {
 		return err
