@@ -1,6 +1,7 @@
 package complaints_test
 
 import (
+	"strings"
 	"testing"
 
 	"legtrace/netlists"
@@ -73,6 +74,43 @@ func TestWhereItHoldsItWorks(t *testing.T) {
 	heardAs(t, map[string]string{
 		"range-electronic | breaker trips on bake. It doesn't trip on broil.": "trips~bake; told~no_trip~~~~; load~broil~broil_element~normal",
 	})
+}
+
+// What a netlist says that people say of it is heard as the tables' own is, in either
+// language, in any of its forms; another machine knows nothing of it.
+func TestPhrasesOfANetlistAreHeard(t *testing.T) {
+	c, err := netlists.Read("mine.toml", []byte(`from = "catalog:range-electronic"
+name = "mine"
+[phrases.en]
+dead = ["gone to sleep"]
+dark = ["face is black"]
+burnt = ["cooked to a crisp|cinder"]
+storm = ["after the hydro came back"]
+key = ["padlock shown"]
+[phrases.es]
+dead = ["se durmió"]
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for said, want := range map[string]string{
+		"the bake element has gone to sleep":                       "load~bake~bake_element~dead",
+		"its face is black":                                        "load~off~control~dead",
+		"bake element cooked to a cinder":                          "told~burnt~~bake_element~~",
+		"bake dead after the hydro came back":                      "load~bake~bake_element~dead; told~storm~~~~",
+		"padlock shown":                                            "told~key~~~~",
+		"el asador se durmió":                                      "load~broil~broil_element~dead",
+		"broiler gone to sleep, bake element cooked to a crisp":    "load~broil~broil_element~dead; told~burnt~~bake_element~~",
+		"the bake element is fine, the broiler has gone to sleep.": "load~bake~bake_element~normal; load~broil~broil_element~dead",
+	} {
+		notes, h, _, err := complaints.ListenTo(c).Complaint(said)
+		if got := strings.Join(linesOf(notes), "; "); err != nil || got != want || len(h.Unknown) > 0 {
+			t.Errorf("%q: %s, %v %v, not %s", said, got, h.Unknown, err, want)
+		}
+	}
+	if notes, _, _, err := complaints.ListenTo(open(t, "range-electronic")).Complaint("the bake element has gone to sleep"); err == nil {
+		t.Errorf("another machine hears %v", linesOf(notes))
+	}
 }
 
 // A code is heard as its netlist writes it, whatever else the word may be: in pieces, or a

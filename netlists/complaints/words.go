@@ -32,6 +32,13 @@ var English = sync.OnceValue(func() *Language { return mustLoad(english) })
 // Spanish is the table of Spanish words.
 var Spanish = sync.OnceValue(func() *Language { return mustLoad(spanish) })
 
+// languages are the tables by the code that a netlist names them by.
+var languages = []struct {
+	code  string
+	table *string
+	words func() *Language
+}{{"en", &english, English}, {"es", &spanish, Spanish}}
+
 // MaxSentence is the longest text that is read, in bytes.
 const MaxSentence = 2000
 
