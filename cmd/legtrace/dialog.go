@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists/complaints"
@@ -30,7 +31,10 @@ type dialog struct {
 	// inEnglish says that English was asked for.
 	phrases   map[string]string
 	inEnglish bool
-	hears     complaints.Listeners // once something was said
+	// translator is of the machine that was spoken of last.
+	translator *translator
+	spoken     *circuit.Circuit
+	hears      complaints.Listeners // once something was said
 	// now, if set, is asked how long each answer took; last is when the one before
 	// was given.
 	now  func() time.Time
@@ -355,7 +359,7 @@ func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
 		case did == said || line == "":
 			continue
 		}
-		notes, err := visit.Answers(d.m.Circuit, p, line)
+		notes, err := visit.Answers(d.m.Circuit, p, d.answerTo(&n, line))
 		if err != nil {
 			d.say(2, err.Error())
 			continue

@@ -11,6 +11,7 @@
 package complaints
 
 import (
+	"cmp"
 	_ "embed"
 	"maps"
 	"slices"
@@ -245,7 +246,7 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 		b.WriteString(" " + strings.ToUpper(s.Code))
 	}
 	if s.Unit != "" {
-		b.WriteString(", " + amount(s.Amount) + " " + s.Unit)
+		b.WriteString(", " + amount(s.Amount) + " " + cmp.Or(l.Say[s.Unit], s.Unit))
 	}
 	if s.When != "" {
 		b.WriteString(", " + l.ConditionNames[s.When])
