@@ -98,6 +98,11 @@ func Build(spec Spec) (*Circuit, []Problem) {
 	b.attach()
 	b.priors(spec.Priors)
 	b.words(spec.Words)
+	for _, language := range sortedKeys(spec.Phrases) {
+		for _, row := range sortedKeys(spec.Phrases[language]) {
+			b.said("phrases."+language+"."+row, spec.Phrases[language][row])
+		}
+	}
 	b.tales(spec.Tales)
 	b.sizes(spec.Sizes)
 	b.mistakes(spec.Mistakes)

@@ -314,6 +314,10 @@ func (c *Circuit) Mode(id ModeID) *Mode             { return &c.modes[id] }
 // Words are what people call parts and modes, by their names.
 func (c *Circuit) Words() map[string][]string { return c.spec.Words }
 
+// Phrases are what people say of this machine besides the tables of a language, by the
+// code of the language and the row.
+func (c *Circuit) Phrases() map[string]map[string][]string { return c.spec.Phrases }
+
 // Tales are the chances of what is told that this machine has otherwise, by what is
 // told and by "base", a kind of part or a way to fail.
 func (c *Circuit) Tales() map[string]map[string]float64 { return c.spec.Tales }

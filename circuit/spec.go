@@ -27,6 +27,9 @@ type Spec struct {
 	Priors map[string]float64 `toml:"priors"`
 	// Words are what people call parts and modes of this machine, by their names.
 	Words map[string][]string `toml:"words"`
+	// Phrases are what people say besides the tables of a language: by the code of the
+	// language, "en" or "es", and the row, as "dead" or "burnt".
+	Phrases map[string]map[string][]string `toml:"phrases"`
 	// Tales change chances of what people tell: by what is told, the chance of
 	// it whatever is wrong ("base"), or with a part of a kind at fault, 0 to 1.
 	Tales map[string]map[string]float64 `toml:"tales"`

@@ -178,7 +178,7 @@ func (e *Edit) through(table []string) (string, int) {
 }
 
 // tables is the order in which a netlist is written.
-var tables = []string{"drop", "supply", "parts", "wires", "modes", "points", "panels", "places", "bodies", "words", "tales", "priors", "sizes", "mistakes"}
+var tables = []string{"drop", "supply", "parts", "wires", "modes", "points", "panels", "places", "bodies", "words", "phrases", "tales", "priors", "sizes", "mistakes"}
 
 // section adds a table with a header of its own, behind those of its like.
 func (e *Edit) section(path []string, keys []entry, p *printer) error {

@@ -15,10 +15,12 @@ package netlists
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
+	"legtrace/netlists/complaints"
 )
 
 // Result is a netlist that was read without error.
@@ -70,7 +72,7 @@ func ReadFull(name string, src []byte) (*Result, error) {
 		return nil, found.sorted()
 	}
 	c, problems := circuit.Build(d.spec)
-	for _, p := range append(problems, suspect.CheckTales(d.spec.Tales)...) {
+	for _, p := range slices.Concat(problems, suspect.CheckTales(d.spec.Tales), complaints.CheckPhrases(d.spec.Phrases)) {
 		if d.blamed(p.Path) || p.Warning && d.lostWire() {
 			continue
 		}

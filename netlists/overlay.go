@@ -23,7 +23,7 @@ func overlay(base, top *node) {
 			base.set(name, given)
 		case name == "wires":
 			overlayWires(have, given)
-		case given.kind == tableNode && byName[name] != "":
+		case given.kind == tableNode && (byName[name] != "" || name == "phrases"):
 			for _, item := range given.table.names {
 				overlayItem(have, item, given.get(item))
 			}

@@ -235,6 +235,47 @@ func nanValue() float64 {
 	return zero / zero
 }
 
+// Phrases are laid over those of the netlist that this one starts from row by row, come back
+// as they were written, and slips in them are told.
+func TestPhrasesOfANetlist(t *testing.T) {
+	base := "from = \"catalog:dryer\"\nname = \"m\"\n[phrases.en]\ndead = [\"gone to sleep\"]\nburnt = [\"cooked\"]\n"
+	got, _, err := Parse("m.toml", []byte(base+"[phrases.es]\ndead = [\"se durmió\"]\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]map[string][]string{"en": {"dead": {"gone to sleep"}, "burnt": {"cooked"}}, "es": {"dead": {"se durmió"}}}
+	if diff := cmp.Diff(want, got.Phrases); diff != "" {
+		t.Error(diff)
+	}
+	var out bytes.Buffer
+	if err := Write(&out, got); err != nil {
+		t.Fatal(err)
+	}
+	if again, _, err := Parse("m.toml", out.Bytes()); err != nil {
+		t.Error(err)
+	} else if diff := cmp.Diff(want, again.Phrases); diff != "" {
+		t.Error(diff)
+	}
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "base.toml"), []byte(base), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	over, _, err := Parse(filepath.Join(dir, "over.toml"), []byte("from = \"base.toml\"\nname = \"o\"\n[phrases.en]\nburnt = [\"fried\"]\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(map[string][]string{"dead": {"gone to sleep"}, "burnt": {"fried"}}, over.Phrases["en"]); diff != "" {
+		t.Error(diff)
+	}
+	_, err = Read("m.toml", []byte("from = \"catalog:dryer\"\nname = \"m\"\n[phrases.en]\nded = [\"x y\"]\ndead = [\" \", \"?\", \"works\"]\n[phrases.fr]\ndead = [\"mort\"]\n"))
+	for _, want := range []string{`m.toml:4:7: "ded" is nothing that is told (did you mean "dead"?)`, `m.toml:5:9: " " is nothing that people say`, `m.toml:5:14: "?" has no word in it`,
+		`m.toml:5:19: "works" says something else already (add words to it)`, `"fr" is no language that is read`} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v\nlacks %s", err, want)
+		}
+	}
+}
+
 // A slip in what can be told, or in what a part is called, names the nearest.
 func TestSlipsInTalesAndWords(t *testing.T) {
 	_, err := Read("m.toml", []byte("from = \"catalog:dryer\"\nname = \"m\"\n[tales]\nself_clen = { base = 0.1 }\n[words]\nheatr = [\"hot box\"]\n"))

@@ -51,6 +51,7 @@ var limits = map[string]object{
 	"Spec.name":              {"pattern": namePattern},
 	"Spec.priors":            {"additionalProperties": object{"type": "number", "minimum": 0, "maximum": 1e6}},
 	"Spec.words":             {"additionalProperties": object{"type": "array", "items": object{"type": "string", "maxLength": 100}}},
+	"Spec.phrases":           {"additionalProperties": object{"type": "object", "additionalProperties": object{"type": "array", "items": object{"type": "string", "maxLength": 100}}}},
 	"Spec.tales":             {"additionalProperties": object{"type": "object", "additionalProperties": object{"type": "number", "exclusiveMinimum": 0, "maximum": 1}}},
 	"Spec.sizes":             {"additionalProperties": object{"type": "array", "minItems": 1, "maxItems": 8, "items": object{"type": "array", "minItems": 3, "maxItems": 3, "items": object{"type": "number", "minimum": 0}}}},
 	"Spec.mistakes":          {"additionalProperties": object{"type": "number", "minimum": 1e-6, "maximum": 0.9}},

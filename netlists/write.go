@@ -70,7 +70,7 @@ func (p *printer) netlist(spec circuit.Spec) {
 	for _, t := range []struct {
 		name string
 		rows reflect.Value
-	}{{"words", reflect.ValueOf(spec.Words)}, {"tales", reflect.ValueOf(spec.Tales)}, {"priors", reflect.ValueOf(spec.Priors)},
+	}{{"words", reflect.ValueOf(spec.Words)}, {"phrases", reflect.ValueOf(spec.Phrases)}, {"tales", reflect.ValueOf(spec.Tales)}, {"priors", reflect.ValueOf(spec.Priors)},
 		{"sizes", reflect.ValueOf(spec.Sizes)}, {"mistakes", reflect.ValueOf(spec.Mistakes)}} {
 		if !t.rows.IsNil() {
 			p.line("\n[%s]", t.name)

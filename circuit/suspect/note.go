@@ -62,7 +62,11 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 	}
 	if n.Told != "" {
 		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At)
-		if err == nil && n.Answer != "" {
+		switch {
+		case err != nil:
+		case n.Told == since:
+			t.since = n.Answer
+		case n.Answer != "":
 			t.Kelvin, err = parseKelvin(n.Answer)
 		}
 		return Evidence{Told: t}, err

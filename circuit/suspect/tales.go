@@ -122,7 +122,7 @@ var tales = map[string]tale{
 	"beeps":   {words: "beeps", base: 0.5, why: "a key, a timer or a code: it says which only where one is shown"},
 	"no_trip": {words: "the breaker has not tripped", base: 0.5, why: "most faults trip nothing"},
 	"reset":   {words: "reset was pressed", base: 0.5, why: "whether it had tripped, and what came of it, is what tells"},
-	"since":   {words: "since when was said", base: 0.5, why: "when it began tells nothing by itself; what happened then does"},
+	since:     {words: "since when was said", base: 0.5, why: "when it began tells nothing by itself; what happened then does"},
 	"sudden":  {words: "came suddenly", base: 0.5, why: "most faults are there from one day to the next"},
 	"gradual": {words: "came gradually", base: 0.5, why: "people seldom remember how it began"},
 

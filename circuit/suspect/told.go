@@ -28,6 +28,8 @@ type Telling struct {
 	// Kelvin is by how many something is off, where that was said; else 0.
 	Kelvin float64
 
+	since string // when it began, in words
+
 	// ask is the move that it came of, and answer which of its answers it is.
 	ask    Test
 	answer int
@@ -39,6 +41,9 @@ type Telling struct {
 	bonds  map[circuit.BranchID]bool // what alone bonds the metal to neutral
 	floats map[circuit.BranchID]bool // what leaves the metal to itself where it is open
 }
+
+// since is the key of when it began: the one thing told that is kept in words.
+const since = "since"
 
 // NewTelling checks what was told against the table. The part may be empty; at is [AtJoint],
 // a pole of the part, or empty.
@@ -81,6 +86,9 @@ func (t *Telling) Words(c *circuit.Circuit) string {
 		return t.askedWords(c)
 	}
 	words := tales[t.What].words
+	if t.since != "" {
+		words += ": " + t.since
+	}
 	if rowOf(c, t.What).partsNothing() {
 		words += " (tells no fault from another)"
 	}

@@ -1,4 +1,4 @@
-package visit
+package visit_test
 
 import (
 	"fmt"
@@ -12,11 +12,12 @@ import (
 	"legtrace/circuit/circuittest"
 	"legtrace/circuit/meter"
 	"legtrace/circuit/suspect"
+	"legtrace/circuit/visit"
 	"legtrace/netlists"
 )
 
 // family reads the machines of one, as candidates.
-func family(t testing.TB, name string) []Candidate {
+func family(t testing.TB, name string) []visit.Candidate {
 	t.Helper()
 	f, err := netlists.FindFamily(name)
 	if err != nil {
@@ -26,9 +27,9 @@ func family(t testing.TB, name string) []Candidate {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out []Candidate
+	var out []visit.Candidate
 	for _, m := range members {
-		out = append(out, Candidate{Netlist: m.Netlist, Circuit: m.Circuit, Share: m.Share})
+		out = append(out, visit.Candidate{Netlist: m.Netlist, Circuit: m.Circuit, Share: m.Share})
 	}
 	return out
 }
@@ -51,7 +52,7 @@ func hideIn(t testing.TB, c *circuit.Circuit, truth []circuit.Fault) *broken {
 }
 
 // complains says what a customer does: the first thing amiss, mode by mode.
-func (b *broken) complains() []Note {
+func (b *broken) complains() []visit.Note {
 	for i := range b.c.Modes() {
 		m := b.c.Mode(circuit.ModeID(i))
 		if m.After != circuit.None {
@@ -67,7 +68,7 @@ func (b *broken) complains() []Note {
 			if err != nil {
 				return nil
 			}
-			n := Note{Step: 1, Mode: m.Name}
+			n := visit.Note{Step: 1, Mode: m.Name}
 			switch {
 			case seen.Trips:
 				n.Trips = true
@@ -78,7 +79,7 @@ func (b *broken) complains() []Note {
 			default:
 				n.Load, n.State = b.c.Branch(load).Ref, seen.States[0].String()
 			}
-			return []Note{n}
+			return []visit.Note{n}
 		}
 	}
 	return nil
@@ -86,14 +87,14 @@ func (b *broken) complains() []Note {
 
 // answers tells what a test shows that was asked in the names of another machine;
 // nil where there is no such place.
-func (b *broken) answers(j *Job, p *suspect.Proposal) []Note {
+func (b *broken) answers(j *visit.Job, p *suspect.Proposal) []visit.Note {
 	b.t.Helper()
-	asked := About(j.Circuit, p.Test)
+	asked := visit.About(j.Circuit, p.Test)
 	if p.Trial {
 		mode, err := b.c.FindMode(asked.Mode)
 		if err != nil {
 			asked.Skipped = true
-			return []Note{asked}
+			return []visit.Note{asked}
 		}
 		var loads []circuit.BranchID
 		for _, id := range j.Engine.Look(p) {
@@ -104,14 +105,14 @@ func (b *broken) answers(j *Job, p *suspect.Proposal) []Note {
 		seen, err := b.e.Trial(mode, loads, b.truth)
 		if err != nil || len(loads) == 0 {
 			asked.Skipped = true
-			return []Note{asked}
+			return []visit.Note{asked}
 		}
 		if seen.Trips || seen.Chatters {
-			return []Note{{Mode: asked.Mode, Trips: seen.Trips, Chatters: seen.Chatters && !seen.Trips}}
+			return []visit.Note{{Mode: asked.Mode, Trips: seen.Trips, Chatters: seen.Chatters && !seen.Trips}}
 		}
-		var out []Note
+		var out []visit.Note
 		for i, id := range loads {
-			out = append(out, Note{Mode: asked.Mode, Load: b.c.Branch(id).Ref, State: seen.States[i].String()})
+			out = append(out, visit.Note{Mode: asked.Mode, Load: b.c.Branch(id).Ref, State: seen.States[i].String()})
 		}
 		return out
 	}
@@ -121,7 +122,7 @@ func (b *broken) answers(j *Job, p *suspect.Proposal) []Note {
 		_, keys := p.Test.Answers()
 		probe.Answer = keys[0]
 	}
-	own, ok := probe.on(j.Circuit, b.c)
+	own, ok := probe.On(j.Circuit, b.c)
 	if !ok {
 		return nil
 	}
@@ -134,7 +135,7 @@ func (b *broken) answers(j *Job, p *suspect.Proposal) []Note {
 		if asked.Answer, err = b.e.Likeliest(test, b.truth); err != nil {
 			b.t.Fatal(err)
 		}
-		return []Note{asked}
+		return []visit.Note{asked}
 	}
 	bench := meter.New(b.c, b.e.Bench().Instrument)
 	run := bench.Dead
@@ -156,18 +157,18 @@ func (b *broken) answers(j *Job, p *suspect.Proposal) []Note {
 	default:
 		asked.Answer = fmt.Sprintf("%.3g", r.Value)
 	}
-	return []Note{asked}
+	return []visit.Note{asked}
 }
 
 // search follows the advice until something is named.
-func (b *broken) search(j *Job) (minutes float64, right bool) {
+func (b *broken) search(j *visit.Job) (minutes float64, right bool) {
 	b.t.Helper()
 	for range 30 {
 		step, err := j.Next(b.t.Context(), 1)
 		if err != nil {
 			b.t.Fatal(err)
 		}
-		if step.Search != Searching {
+		if step.Search != visit.Searching {
 			return minutes, b.named(j, step.Finding)
 		}
 		p := &step.Tests[0]
@@ -186,7 +187,7 @@ func (b *broken) search(j *Job) (minutes float64, right bool) {
 }
 
 // named reports whether a finding has what is hidden among what it names.
-func (b *broken) named(j *Job, f suspect.Finding) bool {
+func (b *broken) named(j *visit.Job, f suspect.Finding) bool {
 	for _, s := range f.Any {
 		for _, k := range s.Causes {
 			for _, m := range k.Members {
@@ -251,23 +252,21 @@ func unsheet(t testing.TB, name string, faults int, seed uint64) (out unsheeted)
 		if said == nil {
 			continue
 		}
-		known, err := Start(ctx, c, Record{Notes: said})
+		known, err := visit.Start(ctx, c, visit.Record{Notes: said})
 		if err != nil {
 			t.Fatal(err)
 		}
 		of, right := b.search(known)
-		j, err := StartFamily(ctx, candidates, nil, Record{}, "")
+		j, err := visit.StartFamily(ctx, candidates, nil, visit.Record{}, "")
 		if err != nil {
 			t.Fatal(err)
 		}
 		minutes := 0.0
 		for q := j.Questions(); len(q) > 0; q = j.Questions() {
-			all := j.family.questions
-			i := slices.IndexFunc(all, func(o Question) bool { return o.Key == q[0].Key })
-			if err := j.See(ctx, Seen(q[0].Key+"="+all[i].is[at])); err != nil {
+			if err := j.See(ctx, visit.Seen(q[0].Key+"="+j.IsAt(q[0], at))); err != nil {
 				t.Fatal(err)
 			}
-			minutes += OutsideMinutes
+			minutes += visit.OutsideMinutes
 		}
 		if err := j.Add(ctx, said...); err != nil {
 			t.Fatal(err)
@@ -344,11 +343,11 @@ func fusedIn(t *testing.T, leg, plain string, more ...string) *circuit.Circuit {
 // fewer.
 func TestAWiringOfMorePartsIsMendedByItsOwn(t *testing.T) {
 	a, b := fusedIn(t, "L1", "L2"), fusedIn(t, "L2", "L1", "one", "two", "three", "four")
-	j, err := StartFamily(t.Context(), []Candidate{{Netlist: "a", Circuit: a, Share: 1}, {Netlist: "b", Circuit: b, Share: 0.8}}, nil, Record{}, "")
+	j, err := visit.StartFamily(t.Context(), []visit.Candidate{{Netlist: "a", Circuit: a, Share: 1}, {Netlist: "b", Circuit: b, Share: 0.8}}, nil, visit.Record{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := j.Add(t.Context(), Note{Mode: "on", Load: "element", State: "dead"}); err != nil {
+	if err := j.Add(t.Context(), visit.Note{Mode: "on", Load: "element", State: "dead"}); err != nil {
 		t.Fatal(err)
 	}
 	if next, err := j.Next(t.Context(), 1); err != nil || len(next.Tests) == 0 {
@@ -358,11 +357,11 @@ func TestAWiringOfMorePartsIsMendedByItsOwn(t *testing.T) {
 
 func TestCandidateWiringsAreToldApart(t *testing.T) {
 	a, b := fusedIn(t, "L1", "L2"), fusedIn(t, "L2", "L1")
-	j, err := StartFamily(t.Context(), []Candidate{{Netlist: "a", Circuit: a, Share: 1}, {Netlist: "b", Circuit: b, Share: 1}}, nil, Record{}, "")
+	j, err := visit.StartFamily(t.Context(), []visit.Candidate{{Netlist: "a", Circuit: a, Share: 1}, {Netlist: "b", Circuit: b, Share: 1}}, nil, visit.Record{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := j.Add(t.Context(), Note{Mode: "on", Load: "element", State: "dead"}); err != nil {
+	if err := j.Add(t.Context(), visit.Note{Mode: "on", Load: "element", State: "dead"}); err != nil {
 		t.Fatal(err)
 	}
 	if p := j.Chance(); p < 0.4 || p > 0.6 {
@@ -370,7 +369,7 @@ func TestCandidateWiringsAreToldApart(t *testing.T) {
 	}
 	// In Off the element's fuse side stands on the fuse's own leg: L1 to block
 	// L2 reads 240 V only where the fuse is in L1.
-	if err := j.Add(t.Context(), Note{Mode: "off", Function: "volts", P: "fuse.1", Q: "block.L2.out", Answer: "239"}); err != nil {
+	if err := j.Add(t.Context(), visit.Note{Mode: "off", Function: "volts", P: "fuse.1", Q: "block.L2.out", Answer: "239"}); err != nil {
 		t.Fatal(err)
 	}
 	if j.Netlist() != "a" || j.Chance() < 0.95 {
@@ -379,32 +378,32 @@ func TestCandidateWiringsAreToldApart(t *testing.T) {
 }
 
 // members gives some machines of the catalog, as common as told.
-func members(t testing.TB, shares map[string]float64) []Candidate {
+func members(t testing.TB, shares map[string]float64) []visit.Candidate {
 	t.Helper()
-	var out []Candidate
+	var out []visit.Candidate
 	for _, name := range slices.Sorted(maps.Keys(shares)) {
 		c, err := netlists.Open(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		out = append(out, Candidate{Netlist: name, Circuit: c, Share: shares[name]})
+		out = append(out, visit.Candidate{Netlist: name, Circuit: c, Share: shares[name]})
 	}
 	return out
 }
 
 // Where a test asks for a fuse that the dryer does not have, it is the dryer without.
 func TestNoSuchPlaceTellsWhichMachineItIs(t *testing.T) {
-	j, err := StartFamily(t.Context(), members(t, map[string]float64{"dryer": 1, "dryer-motor-fuse": 5}), nil, Record{}, "")
+	j, err := visit.StartFamily(t.Context(), members(t, map[string]float64{"dryer": 1, "dryer-motor-fuse": 5}), nil, visit.Record{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := j.Add(t.Context(), Note{Mode: "timed_dry", Load: "motor.main", State: "dead"}); err != nil {
+	if err := j.Add(t.Context(), visit.Note{Mode: "timed_dry", Load: "motor.main", State: "dead"}); err != nil {
 		t.Fatal(err)
 	}
 	if j.Netlist() != "dryer-motor-fuse" {
 		t.Fatalf("the commoner one leads: %s", j.Netlist())
 	}
-	fuse := Note{Mode: "timed_dry", Function: "ohms", P: "motor_fuse.1", Q: "motor_fuse.2"}
+	fuse := visit.Note{Mode: "timed_dry", Function: "ohms", P: "motor_fuse.1", Q: "motor_fuse.2"}
 	test, err := fuse.Test(j.Circuit)
 	if err != nil {
 		t.Fatal(err)
@@ -420,13 +419,13 @@ func TestNoSuchPlaceTellsWhichMachineItIs(t *testing.T) {
 // A reading is told in the names of whoever leads, and read by each: an open fuse at
 // the leg that it is in leaves the machine that has it there.
 func TestAReadingTellsTheLegOfTheFuse(t *testing.T) {
-	j, err := StartFamily(t.Context(), members(t, map[string]float64{"range-electronic": 3, "range-electronic-fuse-l2": 1, "range-mechanical": 1}), nil, Record{}, "")
+	j, err := visit.StartFamily(t.Context(), members(t, map[string]float64{"range-electronic": 3, "range-electronic-fuse-l2": 1, "range-mechanical": 1}), nil, visit.Record{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
 	kept := 0
 	j.Keep = func() error { kept++; return nil }
-	for _, n := range []Note{
+	for _, n := range []visit.Note{
 		{Mode: "bake", Load: "bake_element", State: "dead"},
 		{Mode: "bake", Function: "ohms", P: "fuse_line", Q: "tb_l2", Answer: "0.1"},
 	} {
@@ -461,10 +460,7 @@ func TestWhatIsSeenFromOutside(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		var got []string
-		for _, s := range traits(c)[:4] {
-			got = append(got, s.is)
-		}
+		got := visit.Traits(c)[:4]
 		if strings.Join(got, " ") != is {
 			t.Errorf("%s: %s; it has %s", name, strings.Join(got, " "), is)
 		}

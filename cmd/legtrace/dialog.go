@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
 	"legtrace/netlists/complaints"
@@ -30,7 +31,10 @@ type dialog struct {
 	// inEnglish says that English was asked for.
 	phrases   map[string]string
 	inEnglish bool
-	hears     complaints.Listeners // once something was said
+	// translator is of the machine that was spoken of last.
+	translator *translator
+	spoken     *circuit.Circuit
+	hears      complaints.Listeners // once something was said
 	// now, if set, is asked how long each answer took; last is when the one before
 	// was given.
 	now  func() time.Time
@@ -161,12 +165,12 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 			d.dangers()
 			d.say(0, d.phrase(report.Asks(why)))
 		}
-		d.say(0, d.phrase(`What does it do, since when, what happened before, what have you tried? Say it in your own words, as much as you know, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said.`))
+		d.say(0, d.phrase(`What does it do, since when, what happened before, what have you tried? Say it in your own words, as much as you know, or as "LOAD STATE in MODE": "broil element dead in broil"; several apart by ";". "legtrace help complaint" lists what can be said. An empty line asks these one by one.`))
 		line, err := d.ask(ctx, "complaint")
 		if err != nil {
 			return err
 		}
-		switch word := strings.ToLower(line); {
+		switch word := d.word(line); {
 		case isQuit(word):
 			return errQuit
 		case word == "help":
@@ -176,9 +180,46 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 		case word == "skip":
 			d.job.Anyway = true
 			return nil
+		case word == "":
+			d.job.Anyway = true
+			return d.oneByOne(ctx)
 		}
 		given = line
 	}
+}
+
+// oneByOne asks the parts of the first question, each of which an empty line skips.
+func (d *dialog) oneByOne(ctx context.Context) error {
+	for _, part := range []struct{ asks, prompt string }{
+		{d.phrase("What does it do, or not do?"), d.phrase("does")}, {d.phrase("Since when?"), d.phrase("since")},
+		{d.phrase("What happened before?"), d.phrase("before")}, {d.phrase("What have you tried?"), d.phrase("tried")},
+	} {
+		d.say(0, part.asks+" "+d.phrase("An empty line skips it."))
+		for {
+			line, err := d.ask(ctx, part.prompt)
+			if err != nil {
+				return err
+			}
+			switch word := d.word(line); {
+			case isQuit(word):
+				return errQuit
+			case word == "help":
+				d.help()
+				continue
+			case word == "" || word == "skip":
+			default:
+				if err := d.takeComplaint(ctx, line); err != nil {
+					if ctx.Err() != nil || isSave(err) || left(err) {
+						return err
+					}
+					d.say(2, err.Error())
+					continue
+				}
+			}
+			break
+		}
+	}
+	return nil
 }
 
 // takeComplaint keeps the words whatever they are, then weighs them.
@@ -318,7 +359,7 @@ func (d *dialog) test(ctx context.Context, p *suspect.Proposal) error {
 		case did == said || line == "":
 			continue
 		}
-		notes, err := visit.Answers(d.m.Circuit, p, line)
+		notes, err := visit.Answers(d.m.Circuit, p, d.answerTo(&n, line))
 		if err != nil {
 			d.say(2, err.Error())
 			continue

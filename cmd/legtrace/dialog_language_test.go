@@ -12,6 +12,7 @@ import (
 	"legtrace/circuit"
 	"legtrace/circuit/suspect"
 	"legtrace/circuit/visit"
+	"legtrace/netlists"
 	"legtrace/render/report"
 )
 
@@ -60,6 +61,39 @@ func TestEveryPhraseOfAVisitIsSpanishToo(t *testing.T) {
 		}
 		if diff := cmp.Diff(verbs.FindAllString(s, -1), verbs.FindAllString(said, -1)); diff != "" {
 			t.Errorf("%q:\n%s", s, diff)
+		}
+	}
+}
+
+// What may come of a move is answered in Spanish by its words, or by some that stand by
+// themselves: "quemado", "flojo".
+func TestMovesAreAnsweredInSpanish(t *testing.T) {
+	c, err := netlists.Open("range-electronic")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := &dialog{m: &machine{Result: &netlists.Result{Circuit: c}}, phrases: spanish()}
+	for _, ask := range []suspect.Ask{suspect.Look, suspect.Press, suspect.Swap, suspect.Move, suspect.Listen, suspect.Set, suspect.Air, suspect.Turn, suspect.Thermometer} {
+		if spanish()[string(ask)] == "" {
+			t.Errorf("no Spanish for the prompt %s", ask)
+		}
+		var n report.NextTest
+		keys, words := suspect.Test{Ask: ask}.Answers()
+		for i, key := range keys {
+			n.Answers = append(n.Answers, report.Named{Ref: key, Label: words[i]})
+		}
+		for i, key := range keys {
+			said := d.says(words[i])
+			if got := d.answerTo(&n, said); said == words[i] || got != key {
+				t.Errorf("%s: %q is said %q, which is taken for %q", ask, words[i], said, got)
+			}
+		}
+		if ask == suspect.Look {
+			for said, key := range map[string]string{"quemado": "burnt", "Flojo": "loose", "suelto": "loose", "roto": "cut", "burnt": "burnt"} {
+				if got := d.answerTo(&n, said); got != key {
+					t.Errorf("%q is taken for %q", said, got)
+				}
+			}
 		}
 	}
 }

@@ -45,6 +45,7 @@ const (
 
 // command does what is no answer to a test.
 func (d *dialog) command(ctx context.Context, line string, p *suspect.Proposal, n *report.NextTest) (did, error) {
+	line = reachInEnglish(line)
 	word := strings.ToLower(line)
 	switch {
 	case isQuit(word):
@@ -91,6 +92,9 @@ func (d *dialog) volunteered(ctx context.Context, take func(context.Context, str
 }
 
 func (d *dialog) takeReading(ctx context.Context, words string) error {
+	if !strings.Contains(words, "=") {
+		return d.takeComplaint(ctx, words) // "240 at rest and 190 with the oven on"
+	}
 	n, err := visit.Reading(d.m.Circuit, words, d.m.Circuit.Mode(d.about.Mode).Name)
 	if err != nil {
 		return err
@@ -193,6 +197,10 @@ func (d *dialog) propose(n report.NextTest) {
 	d.besides(&n)
 	var answers []string
 	for _, a := range n.Answers {
+		if d.phrases != nil {
+			answers = append(answers, d.says(a.Label))
+			continue
+		}
 		answers = append(answers, a.Ref+": "+a.Label)
 	}
 	d.field(d.phrase("say"), strings.Join(answers, "; "))
@@ -230,7 +238,7 @@ func (d *dialog) why(n *report.NextTest) {
 		}
 		var points []string
 		for _, s := range o.Points {
-			points = append(points, fmt.Sprintf("%s %.0f %%", s.Text, 100*s.P))
+			points = append(points, fmt.Sprintf("%s %.0f %%", d.says(s.Text), 100*s.P))
 		}
 		d.say(2, d.phrase("%s (%.0f %%): %s", o.Text, 100*o.P, strings.Join(points, ", ")))
 	}
@@ -279,7 +287,7 @@ func (d *dialog) explain(before []suspect.Suspect) {
 		if p, ok := was[words]; ok && len(d.job.Engine.Evidence()) > 1 {
 			change = d.phrase(" (was %.0f %%)", 100*p)
 		}
-		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), words+change)
+		d.term(2, fmt.Sprintf("%3.0f %%", 100*s.P), d.says(words)+change)
 	}
 }
 

@@ -89,6 +89,17 @@ func (e *evidenceFlags) notes(m *machine) ([]visit.Note, error) {
 		if err != nil {
 			return nil, err
 		}
+		read := len(heard.Statements)+len(heard.Questions) == 0 // as "LOAD STATE in MODE"
+		for _, n := range notes {
+			if n.Quiet != "" || !read && n.Told != "some_code" {
+				continue
+			}
+			ev, err := n.Evidence(m.Circuit)
+			if err != nil {
+				return nil, err
+			}
+			e.told.Said = append(e.told.Said, m.Seen(ev))
+		}
 		if heard.Perhaps != "" {
 			e.meant = append(e.meant, fmt.Sprintf("%q", heard.Perhaps))
 		}

@@ -20,7 +20,7 @@ var mayImport = []struct {
 	{"circuit/settle", []string{"circuit", "circuit/phasor"}},
 	{"circuit/trace", []string{"circuit", "circuit/phasor", "circuit/settle"}},
 	{"circuit/...", []string{"circuit/..."}},
-	{"netlists", []string{"circuit/..."}},
+	{"netlists", []string{"circuit/...", "netlists/complaints"}},
 	{"netlists/wholefile", nil},
 	{"netlists/...", []string{"netlists/...", "circuit/..."}},
 	{"render/...", []string{"render/...", "circuit/..."}},

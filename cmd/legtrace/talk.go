@@ -42,7 +42,7 @@ func (d *talk) ask(ctx context.Context, prompt string) (string, error) {
 		return "", err
 	case len(line) > longest:
 		d.say(2, "that is too long a line")
-		return "", nil
+		return d.ask(ctx, prompt)
 	case d.echo:
 		return line, d.t.print([]byte(escape(line) + "\n"))
 	}

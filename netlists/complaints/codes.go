@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 
@@ -15,7 +16,7 @@ func codeMeans(c *circuit.Circuit, code string) string {
 	}
 	for i := range c.Controls() {
 		for _, k := range c.Controls()[i].Codes {
-			if !strings.EqualFold(k.Text, code) {
+			if spelled(k.Text) != spelled(code) {
 				continue
 			}
 			means := strings.ToLower(k.Means)
@@ -38,7 +39,7 @@ func codeMeans(c *circuit.Circuit, code string) string {
 func codeOf(c *circuit.Circuit, code string) string {
 	for i := range c.Controls() {
 		for _, k := range c.Controls()[i].Codes {
-			if !strings.EqualFold(k.Text, code) || codeMeans(c, code) != "sensor" {
+			if spelled(k.Text) != spelled(code) || codeMeans(c, code) != "sensor" {
 				continue
 			}
 			means := strings.Fields(fold(k.Means))
@@ -56,6 +57,69 @@ func codeOf(c *circuit.Circuit, code string) string {
 func (r *reader) isSensor(p *phrase) bool {
 	parts := r.parts(p, anyPart)
 	return len(parts) == 1 && r.c.Part(parts[0]).Kind == circuit.KindSensor
+}
+
+// spelled is a code as people tell it, in pieces or not: "F-9", "f 9".
+func spelled(code string) string { return strings.ReplaceAll(fold(code), " ", "") }
+
+// codes finds the codes of a sentence that do not look like one: those that the netlist
+// declares, where they are words of the language only behind what tells of a code, and a
+// letter apart from its figure there: "code K 7".
+func (r *reader) codes(words []raw) []raw {
+	if len(r.c.Controls()) == 0 {
+		return words
+	}
+	declared := map[string]bool{}
+	for i := range r.c.Controls() {
+		for _, k := range r.c.Controls()[i].Codes {
+			declared[spelled(k.Text)] = true
+		}
+	}
+	var out []raw
+	for shown := false; len(words) > 0; {
+		n := max(slices.IndexFunc(words, func(w raw) bool { return w.mark != 0 }), 0)
+		if n == 0 && words[0].mark == 0 {
+			n = len(words)
+		}
+		if code, used := r.codeAt(words[:n], shown, declared); used > 0 {
+			out, words, shown = append(out, raw{word: code, code: true}), words[used:], false
+			continue
+		}
+		used := 1
+		if n > 0 {
+			var t token
+			t, used = r.l.longestAt(words[:n], r.machine)
+			shown = t.is(isCode, "say") || t.is(isWhole, "flashing") || t.is(isSeen, "sparks") || shown && t.empty()
+		}
+		out, words = append(out, words[:used]...), words[used:]
+	}
+	return out
+}
+
+var figureWord, letterWord = regexp.MustCompile(`^[0-9]{1,3}$`), regexp.MustCompile(`^[a-z]{1,3}$`)
+
+// codeAt is the code that words begin with, of how many of them; none where used is 0.
+func (r *reader) codeAt(words []raw, shown bool, declared map[string]bool) (code string, used int) {
+	const most = 4
+	for n := range words[:min(most, len(words))] {
+		if code += words[n].word; declared[code] && (shown || n == 0 && !r.l.knows(code) && !r.machine.words[code]) {
+			used = n + 1
+		}
+	}
+	if used > 0 {
+		return spelled(joined(words[:used])), used
+	}
+	if shown && len(words) > 1 && letterWord.MatchString(words[0].word) && figureWord.MatchString(words[1].word) {
+		if w := words[0].word; len(w) > 1 && !r.l.knows(w) || len(w) == 1 && !r.l.skip[w] && !r.l.alone(w).empty() {
+			return w + words[1].word, 2 // a letter may be a unit's as well, "a 5" is no code
+		}
+	}
+	return "", 0
+}
+
+// knows reports whether the language has a word, in any form.
+func (l *Language) knows(w string) bool {
+	return l.vocabulary[w] || l.skip[w] || l.between[w] || l.ordinary[w] || len(l.bases(w)) > 0
 }
 
 // shows reports whether a phrase names the whole, or that half of it which a code is of.
@@ -98,7 +162,7 @@ var codeKinds = []string{"sensor", "too_hot", "latch", "key", "board"}
 // codeWords tell by a declared code's meaning which row of what is told it is.
 var codeWords = []struct{ word, what string }{
 	{"too hot", "too_hot"}, {"overheat", "too_hot"}, {"sensor", "sensor"}, {"temperature", "sensor"}, {"thermocouple", "sensor"},
-	{"latch", "latch"}, {"lock", "latch"}, {"door", "latch"}, {"key", "key"},
+	{"key", "key"}, {"latch", "latch"}, {"lock", "latch"}, {"door", "latch"},
 }
 
 // ofCode reports whether nothing was heard but what a display shows, and that it was

@@ -320,6 +320,7 @@ func (r *reader) say(k *clause, s *said) {
 		case codeMeans(r.c, st.Code) != "":
 			r.put(st)
 		default:
+			r.used.join(r.now)
 			r.askCode(st)
 		}
 	case isSeen:

@@ -90,6 +90,7 @@ type raw struct {
 	about  *phrase // of a mark in place of a reading: of what it was
 	short  bool    // of a full stop: what goes on is no new sentence, as after "el."
 	apart  bool    // what is read there was read with its wires off
+	code   bool    // a code, whatever else the word may be
 }
 
 // glued is a figure with its unit: "240V", "17ohm", "1.09k".
@@ -300,8 +301,7 @@ func (l *Language) tokens(words []raw, own *vocabulary) []token {
 	words = l.expand(words)
 	for i := range words {
 		w := &words[i]
-		known := w.mark != 0 || w.full || l.vocabulary[w.word] || l.skip[w.word] || l.between[w.word] || l.ordinary[w.word] || own.words[w.word] || codeWord.MatchString(w.word) ||
-			len(l.bases(w.word)) > 0
+		known := w.mark != 0 || w.full || w.code || own.words[w.word] || codeWord.MatchString(w.word) || l.knows(w.word)
 		if near := l.near(w.word); !known && near != "" && singular(near) != w.word {
 			w.word, w.slip = near, w.word
 		}

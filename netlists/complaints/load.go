@@ -11,15 +11,16 @@ import (
 )
 
 func mustLoad(table string) *Language {
-	l, err := load(table)
+	l, err := load(table, nil)
 	if err != nil {
 		panic(err)
 	}
 	return l
 }
 
-// load reads a table. A key that it has no words to tell back is an error.
-func load(data string) (*Language, error) {
+// load reads a table, with phrases of a netlist's own by the row. A key that it has no
+// words to tell back is an error.
+func load(data string, own map[string][]string) (*Language, error) {
 	var f file
 	order, err := decode(data, &f)
 	if err != nil {
@@ -68,8 +69,10 @@ func load(data string) (*Language, error) {
 		{"conditions", isCondition, f.Conditions}, {"when", isSub, f.When}, {"circumstances", isCircum, f.Circum}, {"standing", isStanding, f.Standing},
 		{"units", isUnit, f.Units}, {"codes", isCode, f.Codes}, {"where", isWhere, f.Where}} {
 		for _, key := range order[section.name] {
-			phrases := section.rows[key]
-			add(phrases, sense{class: section.class, key: key})
+			add(section.rows[key], sense{class: section.class, key: key})
+			if slices.Contains(addable, section.class) {
+				add(own[key], sense{class: section.class, key: key})
+			}
 			told := section.class == isState || section.class == isWhole || section.class == isSeen || section.class == isHistory
 			if told && f.Say[key] == "" {
 				return nil, fmt.Errorf("say.%s is missing", key)

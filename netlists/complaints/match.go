@@ -139,6 +139,9 @@ func (l *Language) formOf(w string, list []string) bool {
 // Phrases alike in this are one token of several senses.
 func (l *Language) longestAt(words []raw, own *vocabulary) (token, int) {
 	first := words[0].word
+	if words[0].code {
+		return token{text: first, code: true}, 1
+	}
 	if own.letters[first] && l.isLetter(words) {
 		return token{text: first, senses: []sense{{class: isWhere, key: first}}, own: true}, 1
 	}

@@ -28,6 +28,7 @@ type vocabulary struct {
 // with is the language with a noun for each part that a machine's netlist says what
 // people call.
 func (l *Language) with(c *circuit.Circuit) *Language {
+	l = l.saying(c.Phrases())
 	if len(c.Words()) == 0 {
 		return l
 	}

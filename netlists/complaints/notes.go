@@ -249,6 +249,8 @@ func told(c *circuit.Circuit, s *Statement) visit.Note {
 		n.At = s.Pole
 	}
 	switch s.What {
+	case "since":
+		n.Answer = s.Words
 	case "reset":
 		if limit := theLimit(c); s.popped && limit != circuit.None {
 			return visit.Note{Told: "found_bad", Part: c.Part(limit).Name}

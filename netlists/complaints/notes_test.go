@@ -2,8 +2,10 @@ package complaints_test
 
 import (
 	"errors"
+	"strings"
 	"testing"
 
+	"legtrace/netlists"
 	"legtrace/netlists/complaints"
 )
 
@@ -24,7 +26,7 @@ func TestOneFactIsNotedOnce(t *testing.T) {
 		"range-electronic | oven thermal fuse keeps blowing":                   "told~failed_again~~thermal_fuse~~",
 		"range-electronic | thermometer reads 300 when set to 350":             "told~runs_cold~~~~27.8 K",
 		"range-electronic | beeps":                                             "told~beeps~~~~",
-		"range-electronic | since yesterday":                                   "told~since~~~~",
+		"range-electronic | since yesterday":                                   "told~since~~~~since yesterday",
 	})
 }
 
@@ -102,6 +104,77 @@ func TestOneLegIsDeadWhicheverItIs(t *testing.T) {
 		}
 		if notes, left, err := unclear.Open(c); err != nil || len(left) > 0 || linesOf(notes)[0] != "told~"+want+"~~~~" {
 			t.Errorf("%q: %v, left %q, %v", said, linesOf(notes), left, err)
+		}
+	}
+}
+
+// What a netlist says that people say of it is heard as the tables' own is, in either
+// language, in any of its forms; another machine knows nothing of it.
+func TestPhrasesOfANetlistAreHeard(t *testing.T) {
+	c, err := netlists.Read("mine.toml", []byte(`from = "catalog:range-electronic"
+name = "mine"
+[phrases.en]
+dead = ["gone to sleep"]
+dark = ["face is black"]
+burnt = ["cooked to a crisp|cinder"]
+storm = ["after the hydro came back"]
+key = ["padlock shown"]
+[phrases.es]
+dead = ["se durmió"]
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for said, want := range map[string]string{
+		"the bake element has gone to sleep":                       "load~bake~bake_element~dead",
+		"its face is black":                                        "load~off~control~dead",
+		"bake element cooked to a cinder":                          "told~burnt~~bake_element~~",
+		"bake dead after the hydro came back":                      "load~bake~bake_element~dead; told~storm~~~~",
+		"padlock shown":                                            "told~key~~~~",
+		"el asador se durmió":                                      "load~broil~broil_element~dead",
+		"broiler gone to sleep, bake element cooked to a crisp":    "load~broil~broil_element~dead; told~burnt~~bake_element~~",
+		"the bake element is fine, the broiler has gone to sleep.": "load~bake~bake_element~normal; load~broil~broil_element~dead",
+	} {
+		notes, h, _, err := complaints.ListenTo(c).Complaint(said)
+		if got := strings.Join(linesOf(notes), "; "); err != nil || got != want || len(h.Unknown) > 0 {
+			t.Errorf("%q: %s, %v %v, not %s", said, got, h.Unknown, err, want)
+		}
+	}
+	if notes, _, _, err := complaints.ListenTo(open(t, "range-electronic")).Complaint("the bake element has gone to sleep"); err == nil {
+		t.Errorf("another machine hears %v", linesOf(notes))
+	}
+}
+
+// A code is heard as its netlist writes it, whatever else the word may be: in pieces, or a
+// word of the language behind what tells of a code. What is a figure of something else stays.
+func TestACodeInPiecesOrAWord(t *testing.T) {
+	c, err := netlists.Read("mine.toml", []byte(`from = "catalog:range-electronic"
+name = "mine"
+[parts.control]
+codes = [
+  { code = "LOC", means = "keys locked" },
+  { code = "F-9", means = "oven too hot" },
+  { code = "door", means = "latch not found" },
+  { code = "S1", means = "oven sensor open", sense = "oven_temperature", above = 2900 },
+]
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for said, want := range map[string]string{
+		"shows LOC": "key", "LOC on the display": "key", "the display says loc": "key", "muestra LOC": "key", "código LOC": "key",
+		"shows F-9": "too_hot", "code F 9": "too_hot", "it flashes F9": "too_hot",
+		"flashes S 1": "sensor", "me marca S 1": "sensor",
+		"error code door": "latch", "the door is locked": "door_locked",
+		"code K 7": "", "código K 7": "", "the oven reads a 5": "-",
+	} {
+		notes, h, _, err := complaints.ListenTo(c).Complaint(said)
+		switch {
+		case want == "-" && err != nil:
+		case want == "" && len(h.Questions) == 1 && h.Questions[0].Words == "K7" && len(h.Unknown) == 0:
+		case want != "" && len(notes) == 1 && notes[0].Told == want && len(h.Unknown) == 0:
+		default:
+			t.Errorf("%q: %v, %v, not %q", said, linesOf(notes), err, want)
 		}
 	}
 }

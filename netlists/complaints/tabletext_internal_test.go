@@ -53,7 +53,7 @@ func TestSlipsInATableAreTold(t *testing.T) {
 		`]`:                             "a word is wanted",
 		`[[nouns]`:                      "']' is wanted",
 	} {
-		if _, err := load(table); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := load(table, nil); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, not %s", table, err, want)
 		}
 	}

@@ -230,8 +230,8 @@ func (ls Listeners) Repaired(words string) []circuit.PartID {
 // strange counts the words of a text that the table does not hold.
 func (l *Language) strange(text string) (n int) {
 	for _, w := range split(text) {
-		if w.mark == 0 && !l.vocabulary[w.word] && !l.skip[w.word] && len(l.bases(w.word)) == 0 {
-			n++
+		if w.mark == 0 && len(w.word) > 1 && !l.vocabulary[w.word] && !l.skip[w.word] && len(l.bases(w.word)) == 0 {
+			n++ // a letter is of no language
 		}
 	}
 	return n

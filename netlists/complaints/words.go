@@ -11,6 +11,7 @@
 package complaints
 
 import (
+	"cmp"
 	_ "embed"
 	"maps"
 	"slices"
@@ -31,6 +32,13 @@ var English = sync.OnceValue(func() *Language { return mustLoad(english) })
 
 // Spanish is the table of Spanish words.
 var Spanish = sync.OnceValue(func() *Language { return mustLoad(spanish) })
+
+// languages are the tables by the code that a netlist names them by.
+var languages = []struct {
+	code  string
+	table *string
+	words func() *Language
+}{{"en", &english, English}, {"es", &spanish, Spanish}}
 
 // MaxSentence is the longest text that is read, in bytes.
 const MaxSentence = 2000
@@ -192,7 +200,7 @@ func (in *Listener) hear(words []raw, before *context) (Heard, []token) {
 	r := reader{l: in.l, c: in.c, machine: in.machine}
 	r.clause(nil) // of figures
 	r.resume(before)
-	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.tries(r.flames(r.l.uncounted(r.l.plans(r.l.rules(r.asides(words))))))))))))), r.machine))
+	tokens := in.neighbours(in.l.tokens(r.readings(r.figures(r.notation(r.spells(r.food(r.l.inDigits(r.jumps(r.tries(r.flames(r.l.uncounted(r.l.plans(r.l.rules(r.codes(r.asides(words)))))))))))))), r.machine))
 	for _, t := range tokens {
 		if t.mended != "" && !t.unknown {
 			r.heard.Mended = append(r.heard.Mended, t.mended)
@@ -230,6 +238,9 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 		b.WriteString(strings.TrimSuffix(c.Part(s.Part).Label+" "+s.Pole, " ") + ": ")
 	}
 	b.WriteString(what)
+	if s.What == "since" && s.Words != what {
+		b.WriteString(": " + s.Words)
+	}
 	if s.Any != 0 {
 		b.WriteString(", " + l.Say["any_of"])
 	}
@@ -237,7 +248,7 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 		b.WriteString(" " + strings.ToUpper(s.Code))
 	}
 	if s.Unit != "" {
-		b.WriteString(", " + amount(s.Amount) + " " + s.Unit)
+		b.WriteString(", " + amount(s.Amount) + " " + cmp.Or(l.Say[s.Unit], s.Unit))
 	}
 	if s.When != "" {
 		b.WriteString(", " + l.ConditionNames[s.When])

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"path/filepath"
+	"reflect"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -302,6 +304,23 @@ func TestAVisitIsNotWrittenTooLargeToBeRead(t *testing.T) {
 		v.Complaint = strings.Repeat("x", netlists.MaxBytes-len(small)+1+more)
 		if text, err := visits.Encode(v); (err == nil) != fits {
 			t.Errorf("%d bytes, %v", len(text), err)
+		}
+	}
+}
+
+// The page on the file tells every key of a note, and every way to doubt a reading.
+func TestThePageTellsEveryKeyOfANote(t *testing.T) {
+	page := visits.FormatPage()
+	of := reflect.TypeFor[visit.Note]()
+	for i := range of.NumField() {
+		key, _, _ := strings.Cut(of.Field(i).Tag.Get("toml"), ",")
+		if !regexp.MustCompile(`\b` + key + `\b`).MatchString(page) {
+			t.Errorf("the page does not tell of %s", key)
+		}
+	}
+	for _, doubt := range []string{"about ", "not sure", "jumps between"} {
+		if !strings.Contains(page, doubt) {
+			t.Errorf("the page does not tell of %q", doubt)
 		}
 	}
 }

@@ -46,6 +46,11 @@ var requests = []struct {
 	{"said", func(s *State, q url.Values) {
 		s.add(seen(q.Get("in"), q.Get("about"), q.Get("said")).Line())
 	}},
+	{"tale", func(s *State, q url.Values) { // something seen or remembered, at a place or at none
+		if what := clip(q.Get("tale"), 0); what != "" {
+			s.add(visit.Note{Told: what, Part: clip(q.Get("at"), 0)}.Line())
+		}
+	}},
 	{"tell", func(s *State, q url.Values) { // sentences of a complaint
 		if words := clip(q.Get("tell"), maxComplaint); words != "" {
 			if s.Complaint == "" {
@@ -67,7 +72,7 @@ var requests = []struct {
 		test := clip(q.Get("test"), 0)
 		for _, answer := range q["answer"] { // typed, or of the button pressed
 			if answer = clip(answer, 40); test != "" && answer != "" {
-				s.add(visit.Answered(test, answer))
+				s.add(visit.Answered(test, doubted(answer, q.Get("doubt"), clip(q.Get("upto"), 40))))
 				return
 			}
 		}
@@ -104,7 +109,7 @@ var requests = []struct {
 	{"check", func(s *State, q url.Values) { // a test after the repair
 		if answer := clip(q.Get("answer"), 40); answer != "" {
 			s.forget(visit.Answered(q.Get("check"), ""))
-			s.addAfter(visit.Answered(q.Get("check"), answer))
+			s.addAfter(visit.Answered(q.Get("check"), doubted(answer, q.Get("doubt"), clip(q.Get("upto"), 40))))
 		}
 	}},
 	{"checked", func(s *State, q url.Values) {

@@ -23,7 +23,8 @@ type openings struct {
 }
 
 // openings lists what is most often wrong: that what heats, turns or lights does
-// not, or not enough, or does not stop, and what concerns the machine as a whole.
+// not, or not enough, or does not stop, what concerns the machine as a whole, and what is
+// told of it.
 func (b *bench) openings(mode string) []openings {
 	var loads []*circuit.Branch
 	for _, id := range b.c.Loads() {
@@ -62,7 +63,7 @@ func (b *bench) openings(mode string) []openings {
 	} {
 		whole.List = append(whole.List, opening{o.label, o.label, linesOf([]visit.Note{o.note})})
 	}
-	return append(out, whole)
+	return append(append(out, whole), toldOf()...)
 }
 
 func linesOf(notes []visit.Note) []string {

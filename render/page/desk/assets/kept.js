@@ -20,7 +20,7 @@ const Kept = (() => {
   }
 
   // said are what an address has of a visit that has begun.
-  const said = ["note", "tell", "retell", "answer", "is", "said", "skip", "reach", "done"];
+  const said = ["note", "tell", "retell", "answer", "is", "said", "tale", "skip", "reach", "done"];
 
   // named gives a visit that begins a name, under which it is kept, and its day.
   function named(query) {

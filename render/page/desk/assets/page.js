@@ -392,7 +392,7 @@
 
   // type puts a key of the pad into the field of its form that was last gone to.
   let typed = null;
-  document.addEventListener("focusin", (e) => { if (e.target.matches("[name=answer], [name=along]")) typed = e.target; });
+  document.addEventListener("focusin", (e) => { if (e.target.matches("[name=answer], [name=along], [name=upto]")) typed = e.target; });
   function type(button) {
     const key = button.dataset.type, field = typed && typed.form === button.form ? typed : button.form.querySelector("[name=answer]");
     if (key === "⌫") field.value = field.value.slice(0, -1);
