@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -297,13 +298,12 @@ func (r *reader) say(k *clause, s *said) {
 	case isWhole:
 		r.whole(k, s)
 	case isCode:
-		for _, p := range slices.DeleteFunc(slices.Concat(k.places, k.subjects), func(p *phrase) bool { return !r.isControl(p) && !r.shows(p, s.code) }) {
-			r.now.join(p.from) // "X1 on the display", "the lower oven shows V1"
-		}
 		st := k.blank(OfWhole, s)
-		st.What, st.Code = "code", s.code
-		if s.key != "" {
-			st.Code = s.key
+		st.What, st.Code = "code", cmp.Or(s.key, s.code)
+		for _, p := range slices.DeleteFunc(slices.Concat(k.places, k.subjects), func(p *phrase) bool { return !r.isControl(p) && !r.shows(p, st.Code) }) {
+			if r.now.join(p.from); s.code == "" && len(p.where) > 0 {
+				st.Part = r.shownOf(p, st.Code) // "the lower oven shows a door code"
+			}
 		}
 		coded := slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
 		if st.Code == "" && (coded || !slices.ContainsFunc(k.said, func(o said) bool { return o.class == isState && o.key != "quits" || o.class == isHistory })) {

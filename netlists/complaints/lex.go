@@ -203,8 +203,8 @@ func (l *Language) shortPlace(words []raw) bool {
 }
 
 // short is what words are short for: of "a|b c" and "d|e" each where the other stands at
-// the same place, of "a|b|" one of them or none, of "," a comma or none, and of
-// aPart whatever names one.
+// the same place, of "a|b|" one of them or none, of "," a comma or a colon or
+// none, of ":" a colon or none, and of aPart whatever names one.
 type short struct{ said, full []string }
 
 const aPart = "PART"
@@ -220,8 +220,8 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 			}
 			return nil, 0
 		}
-		if w == "," { // or none
-			if words[used].mark == ',' || words[used].mark == ':' {
+		if w == "," || w == ":" { // or none
+			if words[used].mark == ':' || words[used].mark == ',' && w == "," {
 				used++
 			}
 			continue
@@ -246,6 +246,9 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 		}
 		either := strings.Split(w, "|")
 		at, empty := slices.Index(either, words[used].word), slices.Index(either, "")
+		if words[used].mark != 0 {
+			at = -1 // a mark is none of the words, and not the lack of one
+		}
 		if at < 0 && empty < 0 {
 			return nil, 0
 		}
