@@ -417,6 +417,7 @@ var lots = []lot{
 	{"testdata/joined.txt", "English", 1, 0},
 	{"testdata/dispatch.txt", "English", 1, 0},
 	{"testdata/tenants.txt", "English", 1, 0},
+	{"testdata/audited.txt", "English", 1, 0},
 }
 
 // groupLots are meanings said in many ways each: all of them are to be heard alike.

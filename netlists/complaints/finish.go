@@ -375,7 +375,11 @@ func (r *reader) put(s Statement) {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // it works where it is not used: something else is meant
 		return
 	}
-	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+	before := r.heard.Statements
+	if x := r.exchanged; x != nil && s.About == OfLoad && s.What == "dead" {
+		before = before[x.at:] // "left front dead, swapped it with the left rear, left front still dead"
+	}
+	if !slices.ContainsFunc(before, func(o Statement) bool {
 		if s.What == "found_good" && o.What == "good_elsewhere" && s.Part == o.Part {
 			return true
 		}

@@ -185,6 +185,10 @@ func (r *reader) seen(k *clause, s *said) {
 		r.history(k, s) // "pushed the reset, it doesn't click"
 		return
 	}
+	if at := slices.IndexFunc(r.heard.Statements, func(o Statement) bool { return o.What == "coil_fed" }); at >= 0 && len(places)+len(k.subjects) == 0 && (s.key == "click" || s.key == "no_click") {
+		of := r.phraseOf(r.heard.Statements[at].Part) // "its coil has 12 V but no click"
+		of.own, places = true, []*phrase{of}
+	}
 	if slices.Contains(ofMatter, s.key) && (k.rest || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint })) {
 		r.withheld = true // "the oven scorches the bread"
 		return
@@ -263,8 +267,8 @@ func (r *reader) seen(k *clause, s *said) {
 		}
 		if len(p.words) == 1 && len(last) == 1 && len(last[0].where) > 0 && p != last[0] { // "the left rear is dead, block burnt"
 			at := slices.Clone(last[0].where)
-			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
-				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[r.c.Branch(x.failed).Part], w) })
+			if x := r.exchanged; x != nil && x.failed != circuit.None { // "swapped with the right front, still cold, block burnt"
+				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[x.failed], w) })
 			}
 			if near := r.parts(&phrase{where: append(at, singular(p.words[0]))}, anyPart); len(near) == 1 && r.machine.parts[near[0]][singular(p.words[0])] {
 				parts = near

@@ -324,7 +324,7 @@ func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.P
 	var out []Statement
 	for _, id := range parts {
 		st := k.r.clauses[0].blank(OfPlace, &said{key: "reads"})
-		st.Part, st.Mode, st.Amount, st.Unit, st.Words = id, mode, k.amps, unit, k.said
+		st.Part, st.Mode, st.Amount, st.Unit, st.Words, st.hedge = id, mode, k.amps, unit, k.said, k.hedge
 		if st.From, st.To = ends(id); st.From != circuit.None && len(k.inside) > 0 {
 			st.Part = k.r.c.Terminal(st.From).Part
 		}
@@ -355,10 +355,10 @@ func (k *readout) numbers(clause []raw, i int) bool {
 	return (t.has(isNoun) || t.has(isWhere)) && slices.ContainsFunc(k.r.machine.parts, func(set map[string]bool) bool { return set[clause[i].word] })
 }
 
-// drives takes volts at a relay's coil: it is driven, and pulls, or is not.
+// drives takes volts at a relay's coil: it is driven, or is not.
 func (k *readout) drives(np *phrase, before *lastRead) bool {
 	isRelay := func(id circuit.PartID) bool { return k.r.c.Part(id).Kind == circuit.KindRelay && k.r.isNoLoad(id) } // of another it is read
-	if !k.ofCoil(np) || k.unit == "ohms" || !k.shown {
+	if !k.ofCoil(np) || k.unit == "ohms" || !k.shown || k.ranges {
 		return false
 	}
 	relays := k.r.parts(np, isRelay)
@@ -371,9 +371,9 @@ func (k *readout) drives(np *phrase, before *lastRead) bool {
 	if len(relays) == 0 {
 		return false
 	}
-	what := "click"
+	what := "coil_fed"
 	if k.amps == 0 {
-		what = "no_click"
+		what = "coil_unfed"
 	}
 	for _, id := range relays {
 		st := k.r.clauses[0].blank(OfPlace, &said{key: what})

@@ -88,6 +88,7 @@ type particles struct {
 	Settings       []string            // of a knob, as a state may be called
 	Has            []string            // verbs of having: "has no light" is no denial of it
 	Into           []string            // what a thing is swapped into
+	Faults         []string            // what stays, or moves, as parts are swapped
 	Tested, Found  []string            // verbs of measuring and finding
 	Prongs         []string            // of a plug, where no other thing is named
 	Beforehand     []string            // what begins what came next
