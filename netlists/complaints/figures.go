@@ -81,7 +81,7 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 	}
 	said := r.tooHot(group)
 	if said == nil {
-		said = r.volts(group)
+		said = r.volts(group, text[m[0]:m[1]])
 	}
 	if said == nil {
 		said = r.windings(group)
@@ -208,8 +208,13 @@ func (r *reader) legs(part circuit.PartID) (l1, l2, n circuit.TerminalID) {
 }
 
 // volts are readings where the machine is fed.
-func (r *reader) volts(group func(string) string) (out []Statement) {
+func (r *reader) volts(group func(string) string, text string) (out []Statement) {
 	on := mainMode(r.c)
+	for _, w := range strings.Fields(text) { // "190 in broil"
+		if m, err := r.c.FindMode(w); err == nil && heatsIn(r.c, m) {
+			on = m
+		}
+	}
 	read := func(name string, p, q circuit.TerminalID, m circuit.ModeID) {
 		x, ok := figure(group(name))
 		if !ok || p == circuit.None || q == circuit.None || m == circuit.None {

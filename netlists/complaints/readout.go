@@ -25,7 +25,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 	if k.figureFirst && !k.at && !k.reads && len(k.poles) == 0 && !k.each || k.legs && !k.at && !k.each && !k.lost && !k.volts && !k.one && !k.other {
 		return false // "a 240 volt outlet", "on a 220 line"
 	}
-	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring || k.amps < full/3 && k.amps != 0) {
+	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring && !k.apart || k.amps < full/3 && k.amps != 0) {
 		return false
 	}
 	l1, l2, n := k.r.legs(part)
@@ -53,7 +53,13 @@ func (k *readout) supply(part circuit.PartID) bool {
 		}
 		k.means = []Choice{{"", append(one[0].Statements, other[0].Statements...)}}
 	case len(poles) == 2 && poles[0] != poles[1]:
-		k.means = between(k.r.fed(part, poles[0]), k.r.fed(part, poles[1]), "")
+		ends := [2]circuit.TerminalID{}
+		for i, p := range poles {
+			if ends[i] = k.r.fed(part, p); ends[i] == circuit.None && p == "N" {
+				ends[i] = k.neutral() // of a breaker
+			}
+		}
+		k.means = between(ends[0], ends[1], "")
 	case len(poles) == 1 && (k.ground || poles[0] != "N"):
 		k.means = between(k.r.fed(part, poles[0]), n, "")
 	case len(poles) > 0 && !(len(poles) == 1 && (k.each || k.at && (half || k.unit == "volts"))):
@@ -394,10 +400,9 @@ func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
 	return ok
 }
 
-// supplying is where the supply was read right before, where each leg is told of, else the
-// terminal block: "outlet 240 hot to hot, 120 each to neutral".
+// supplying is where the supply was read right before, else the terminal block: "outlet 240 hot to hot, 120 each to neutral".
 func (k *readout) supplying(before *lastRead) circuit.PartID {
-	if before.legs && before.fed > 0 && (k.each || k.other || k.zero || k.denied || len(k.poles) == 1) {
+	if before.legs && before.fed > 0 {
 		return before.fed - 1
 	}
 	return k.r.partKind(circuit.KindTerminalBlock)
@@ -418,6 +423,9 @@ func (r *reader) oneOfLike(np *phrase) bool {
 func (k *readout) of(np *phrase, before *lastRead) bool {
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && !k.r.oneOfLike(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
+	}
+	if wall := slices.IndexFunc(k.r.c.Parts(), func(p circuit.Part) bool { return p.Kind == circuit.KindConnector && k.r.fedByLegs(p.ID) }); wall >= 0 && k.r.isSocket(np) && len(np.where) == 0 && !np.all && k.unit != "ohms" && k.amps >= k.r.legVolts()*3/4 && (k.spoken == nil || len(k.spoken.where) == 0) {
+		return k.fed(circuit.PartID(wall), before) // "receptacle reads 208", where burners have theirs
 	}
 	if k.drives(np, before) {
 		return true
