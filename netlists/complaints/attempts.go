@@ -46,8 +46,13 @@ func (r *reader) attempt(k *clause, s *said) {
 	switch {
 	case len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.bridges(r.parts(r.last[0], anyPart))):
 		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
-	case len(on) == 0 && s.key == "bridged":
-		on = r.lastBad()
+	case s.key == "bridged" && (len(on) == 0 || len(on) == 1 && r.ofContact(on[0]) && len(on[0].where) == 0):
+		if last := r.lastBad(); len(last) > 0 || len(on) == 0 {
+			for _, p := range on {
+				s.from.join(p.from)
+			}
+			on = last // "its coil gets its volts, bridging the contact makes it heat"
+		}
 	}
 	in := strings.Fields(s.words)
 	for i, w := range slices.Backward(in) {
@@ -79,7 +84,7 @@ func (r *reader) bridges(parts []circuit.PartID) bool {
 // thermostat, bypassed it".
 func (r *reader) lastBad() []*phrase {
 	for _, s := range slices.Backward(r.heard.Statements) {
-		if (s.What == "found_bad" || s.What == "reads") && r.bridges([]circuit.PartID{s.Part}) {
+		if (s.What == "found_bad" || s.What == "reads" || s.What == "coil_fed") && r.bridges([]circuit.PartID{s.Part}) {
 			return []*phrase{r.phraseOf(s.Part)}
 		}
 	}

@@ -137,6 +137,19 @@ func TestSentencesAreUnderstood(t *testing.T) {
 	}
 }
 
+// An outlet that is dead where the elements heat is the machine's own, and no part of it here.
+func TestAnOutletOfTheMachinesOwn(t *testing.T) {
+	c := open(t, "range-mechanical")
+	for said, want := range map[string]string{
+		"outlet dead, everything else works": "not outlet; rest_normal",
+		"outlet is dead":                     "found_bad cord",
+	} {
+		if diff := cmp.Diff(want, meaning(c, complaints.English().Listener(c).Read(said))); diff != "" {
+			t.Errorf("%q:\n%s", said, diff)
+		}
+	}
+}
+
 // A word with a slip of the pen is read, and told.
 func TestSlipsOfThePenAreTold(t *testing.T) {
 	c := open(t, "range-electronic")

@@ -20,7 +20,8 @@ import (
 // The names: set and seen are temperatures, below one that is never passed, reach one
 // that is not come to, or volts;
 // rest and load are volts between the legs where the machine is fed, before and
-// while it heats; l1 and l2 those of each leg to neutral, legs between them. The
+// while it heats; l1 and l2 those of each leg to neutral, legs between them; fall and
+// rise those of either while it heats, as without a neutral. The
 // group at holds the words of the part.
 func compileFigures(patterns, about []string, pieces map[string]string) (out []*regexp.Regexp) {
 	for _, p := range patterns {
@@ -241,6 +242,8 @@ func (r *reader) volts(group func(string) string, text string) (out []Statement)
 	read("l1", l1, n, r.c.OffMode())
 	read("l2", l2, n, r.c.OffMode())
 	read("legs", l1, l2, r.c.OffMode())
+	read("fall", l1, n, on)
+	read("rise", l2, n, on)
 	return out
 }
 

@@ -108,6 +108,11 @@ func (r *reader) ownPlug(np *phrase, parts []circuit.PartID, load circuit.Branch
 	case len(bare.nouns) == 0:
 		return circuit.None
 	}
+	return r.plugBeside(of)
+}
+
+// plugBeside is the one plug at the wires of parts, None where there are several.
+func (r *reader) plugBeside(of []circuit.PartID) circuit.PartID {
 	plug := circuit.PartID(circuit.None)
 	for _, w := range r.c.Wires() {
 		for _, ends := range [][2]circuit.TerminalID{{w.From, w.To}, {w.To, w.From}} {

@@ -117,6 +117,11 @@ func (r *reader) history(k *clause, s *said) {
 		r.now.join(k.places[0].from)
 		places = k.subjects // "the thermostat reads open in bake"
 	}
+	if s.key == "replaced" && len(k.subjects) > 0 {
+		places = slices.DeleteFunc(places, func(p *phrase) bool { // "the fuse on the blower"
+			return !slices.Contains(k.subjects, p) && len(p.nouns) > 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Driven })
+		})
+	}
 	if named := len(places); s.key == "replaced" && named > 0 {
 		places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool { return r.isSocket(p) && len(r.parts(p, r.isSurface)) > 0 })
 		if len(places) == 0 {

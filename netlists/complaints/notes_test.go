@@ -38,6 +38,17 @@ func TestWhatASwapTells(t *testing.T) {
 	})
 }
 
+// Volts to metal are noted as of the metal, those to neutral as of the neutral.
+func TestVoltsToMetalAreOfTheMetal(t *testing.T) {
+	at := func(to string) string {
+		return "read~timed_dry~volts~heater_1~" + to + "~~120; read~timed_dry~volts~heater_2~" + to + "~~120"
+	}
+	heardAs(t, map[string]string{
+		"dryer | 120 V to metal all along the heater":           at("frame"),
+		"dryer | 120 V from the heater to neutral at both ends": at("terminal_block.N.in"),
+	})
+}
+
 // What a meter showed is noted as surely as it was told, a second look as one of its own.
 func TestADoubtfulReadingIsNotedSo(t *testing.T) {
 	ohms, volts := "read~off~ohms~bake_1~bake_2~", "read~bake~volts~bake_1~bake_2~~"

@@ -258,6 +258,9 @@ func (r *reader) seen(k *clause, s *said) {
 			first = r.isNoLoad
 		}
 		parts := r.likeliest(p, r.partsFirst(p, first))
+		if plug := r.plugBeside(parts); p.joint && plug != circuit.None && !slices.Contains(parts, plug) && anyIn(p.said, r.l.Plugs) {
+			parts, joint = []circuit.PartID{plug}, false // "the sensor's connector is wet"
+		}
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}

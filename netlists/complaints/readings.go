@@ -52,6 +52,7 @@ type instrument struct {
 	// Thermal tell that figures are no volts but a thermometer's.
 	Thermal []string
 	Gets    []string // volts
+	Calling []string // how it is called that a machine heats
 	// Unsure are said of a reading that is not sure, Repeated of a second one; Ranges begin
 	// those between which it lies.
 	Unsure, Repeated, Ranges []string

@@ -115,10 +115,10 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		}
 		return len(k.means) > 0
 	}
-	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && (k.r.isLoad(parts[0]) || k.r.c.Part(parts[0]).Kind == circuit.KindConnector)) {
+	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && (k.r.isLoad(parts[0]) || k.r.ofContact(np) || k.r.c.Part(parts[0]).Kind == circuit.KindConnector)) {
 		k.unit = "volts"
 	}
-	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && p.Kind != circuit.KindConnector && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8 && !k.ofCoil(np)) {
+	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && p.Kind != circuit.KindConnector && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8 && !k.ofCoil(np) && !k.r.ofContact(np)) {
 		return false // not across that winding
 	}
 	mode := k.r.c.OffMode()
@@ -287,6 +287,9 @@ func (k *readout) neutral() circuit.TerminalID {
 // none, of both or of either; which is told of one of several loads.
 func (k *readout) toNeutral(part circuit.PartID, which bool) {
 	n, was := k.neutral(), k.means
+	if k.ground {
+		n = k.r.c.ChassisTerminal()
+	}
 	k.means = nil
 	for i, end := range k.r.c.Part(part).Terminals {
 		more := k.read([]circuit.PartID{part}, k.r.c.PlaceName(end), func(circuit.PartID) (p, q circuit.TerminalID) { return end, n }, "volts", k.r.modeHeard(part))
