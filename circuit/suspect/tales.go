@@ -111,7 +111,7 @@ var tales = map[string]tale{
 	"wet":         {words: "wet or corroded", base: 0.02, here: map[how]float64{partShort: 0.5, jointHigh: 0.3, jointOpen: 0.1, contactHigh: 0.2, otherwise: 0.2}, anywhere: map[how]float64{partShort: 0.2, jointHigh: 0.1}, why: "water leaks to metal and eats joints"},
 
 	"good_elsewhere":  {words: "works in another place", base: 0.3, spares: 0.03, why: "the part is good; its place is not"},
-	"like_works_here": {words: "its like works in this place", base: 0.3, here: map[how]float64{partOpen: 0.95, partShort: 0.95, otherwise: 0.95}, why: "the place is good; the part is not"},
+	"like_works_here": {words: "its like works in this place", base: 0.05, here: map[how]float64{partOpen: 0.95, partShort: 0.95, contactHigh: 0.9, contactStuck: 0.9, otherwise: 0.95, jointOpen: 0.3, jointHigh: 0.3}, why: "the place is good; the part is not, or what was loose there was pushed home"},
 	"like_dead_here":  {words: "its like is dead in this place too", base: 0.3, spares: 0.03, why: "the place is at fault"},
 	"replaced":        {words: "replaced already", fact: "renewed", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
 	"no_help":         {words: "replaced without effect", fact: "renewed", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},

@@ -199,6 +199,13 @@ func (r *reader) history(k *clause, s *said) {
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
+		if s.key == "replaced" && len(parts) == 1 && len(p.where) == 0 && len(p.said) == 1 && r.c.Part(parts[0]).Kind == circuit.KindConnector && r.fedByLegs(parts[0]) && len(r.partsOf(r.last)) == 1 {
+			for id, set := range r.machine.parts { // "the left front is dead, swapped the plug": not surely the machine's
+				if id := circuit.PartID(id); set[singular(p.said[0])] && !slices.Contains(parts, id) {
+					parts = append(parts, id)
+				}
+			}
+		}
 		if failed := r.failed(p); len(failed) > 0 {
 			if parts = failed; len(parts) == 1 && p.lent {
 				p.where = slices.DeleteFunc(strings.Fields(fold(r.c.Part(parts[0]).Label)), func(w string) bool { return slices.Contains(p.said, w) })
