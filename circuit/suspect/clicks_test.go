@@ -36,6 +36,23 @@ func TestAClickTellsCoilFromContact(t *testing.T) {
 	}
 }
 
+// Without volts at its coil a relay is not driven, whatever it feeds.
+func TestVoltsAtACoilTellWhatDrivesIt(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves a range twice")
+	}
+	dead := suspect.Note{Mode: "bake", Load: "bake_element", State: "dead"}
+	told := func(what string) suspect.Note { return suspect.Note{Told: what, Part: "bake_relay"} }
+	unfed := shares(t, "range-electronic", dead, told("coil_unfed"))
+	if coil, element := unfed("Bake relay coil"), unfed("Bake element"); coil < 10*element {
+		t.Errorf("no volts at the coil: coil %.3f, element %.3f", coil, element)
+	}
+	fed := shares(t, "range-electronic", dead, told("coil_fed"))
+	if coil, contact := fed("Bake relay coil"), fed("Bake relay contact"); contact < coil {
+		t.Errorf("volts at the coil: coil or its drive %.3f, contact %.3f", coil, contact)
+	}
+}
+
 // A code of one of two sensors does not accuse the other.
 func TestACodeOfOneSensor(t *testing.T) {
 	if testing.Short() {

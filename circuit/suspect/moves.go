@@ -347,7 +347,7 @@ func (t *Telling) answers(c *circuit.Circuit, m Test) bool {
 	case Swap:
 		return slices.Contains([]string{"good_elsewhere", "like_works_here", "like_dead_here"}, t.What)
 	case Listen:
-		return t.What == "click" || t.What == "no_click"
+		return t.What == "click" || t.What == "no_click" || t.What == "coil_unfed"
 	case Turn:
 		return t.What == "stiff" || t.What == "pushed"
 	}

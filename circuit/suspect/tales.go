@@ -112,7 +112,7 @@ var tales = map[string]tale{
 	"wet":         {words: "wet or corroded", base: 0.02, here: map[how]float64{partShort: 0.5, jointHigh: 0.3, jointOpen: 0.1, contactHigh: 0.2, otherwise: 0.2}, anywhere: map[how]float64{partShort: 0.2, jointHigh: 0.1}, why: "water leaks to metal and eats joints"},
 
 	"good_elsewhere":  {words: "works in another place", base: 0.3, spares: 0.03, why: "the part is good; its place is not"},
-	"like_works_here": {words: "its like works in this place", base: 0.3, here: map[how]float64{partOpen: 0.95, partShort: 0.95, otherwise: 0.95}, why: "the place is good; the part is not"},
+	"like_works_here": {words: "its like works in this place", base: 0.05, here: map[how]float64{partOpen: 0.95, partShort: 0.95, contactHigh: 0.9, contactStuck: 0.9, otherwise: 0.95, jointOpen: 0.3, jointHigh: 0.3}, why: "the place is good; the part is not, or what was loose there was pushed home"},
 	"like_dead_here":  {words: "its like is dead in this place too", base: 0.3, spares: 0.03, why: "the place is at fault"},
 	"replaced":        {words: "replaced already", fact: "renewed", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
 	"no_help":         {words: "replaced without effect", fact: "renewed", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
@@ -181,6 +181,8 @@ var tales = map[string]tale{
 	"shock":           {words: "shock or tingle from the metal", base: 0.001, metal: true, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved, but for volts between probes that are clipped on before.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
 	"no_click":        {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
 	"click":           {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
+	"coil_fed":        {words: "its coil gets its volts", base: 0.9, undriven: 0.3, made: 0.95, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, why: "a driven coil that is open gets its volts too, one that is not driven none"},
+	"coil_unfed":      {words: "no volts at its coil", base: 0.02, undriven: 0.85, made: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "it was measured: nothing drives it"},
 
 	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
 	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},

@@ -54,6 +54,11 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 	k := &clamped{r: r, said: joined(words[from:to]), amps: amps, mode: circuit.None, meter: last-first > 1 || amps == 0 || amps != math.Trunc(amps)}
 	how, _ := r.aside(words[last:to]) // "when it glows"
 	does := last+1 < to && r.l.going(words[last+1].word) && r.l.saidOf(&token{text: words[last+1].word}) == heating
+	if said := words[min(last+how, to):to]; slices.ContainsFunc(said, func(w raw) bool {
+		return r.l.saidOf(&token{text: w.word}) == heating || slices.Contains(r.l.Meter.Calling, w.word)
+	}) {
+		k.mode = r.usualMode() // "while heating"
+	}
 	if does {
 		how = 1 // "draws 2.5 A glowing dull": how it does is read by itself
 	}
@@ -63,6 +68,7 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 			from, to = first, last+1
 		}
 		r.heard.Unknown = append(r.heard.Unknown, strings.Fields(joined(words[from:to]))...)
+	case k.drawsNone():
 	case len(k.means) == 1, k.ofEach(words[from:to]):
 		for _, c := range k.means {
 			r.put(c.Statements[0])
@@ -83,6 +89,22 @@ func (r *reader) amps(words []raw, begin, first, last int, amps float64) []raw {
 		}
 	}
 	return slices.Delete(words, from, to)
+}
+
+// drawsNone puts down of a load that no wire to it bears current, whichever that is: it is
+// dead, and reports whether it did.
+func (k *clamped) drawsNone() bool {
+	if k.amps != 0 || len(k.means) < 2 || len(k.named) != 1 {
+		return false
+	}
+	parts := k.r.likeliest(k.named[0], k.r.parts(k.named[0], k.r.isLoad))
+	if len(parts) != 1 || len(k.r.machine.loads[parts[0]]) != 1 {
+		return false
+	}
+	st := k.r.clauses[0].blank(OfLoad, &said{key: "dead"})
+	st.Load, st.Mode, st.Words = k.r.machine.loads[parts[0]][0], k.mode, k.said
+	k.r.put(st)
+	return true
 }
 
 // ofEach reports whether words tell that amps are those of each of several parts, "on both
@@ -360,7 +382,7 @@ func (k *clamped) at(id circuit.WireID, label string) (out []Choice) {
 	}
 	var heats [][]circuit.BranchID
 	for _, m := range k.r.c.Modes() {
-		if k.mode == circuit.None && k.amps >= leastOfHeat {
+		if k.mode == circuit.None && (k.amps >= leastOfHeat || k.amps == 0) { // none is told of what should draw
 			loads := k.r.mainLoads(m.ID)
 			if !slices.ContainsFunc(loads, k.r.heats) || slices.ContainsFunc(heats, func(o []circuit.BranchID) bool { return slices.Equal(o, loads) }) {
 				continue

@@ -21,6 +21,13 @@ func (r *reader) answer() {
 		})
 	}
 	r.heard.Questions = slices.DeleteFunc(r.heard.Questions, func(q Question) bool {
+		if q.What == "reads" { // "11 A on L1, 0 A on L2 in bake"
+			as := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !r.clampedIn(c.Statements[0]) })
+			if len(as) == 1 {
+				r.put(as[0].Statements[0])
+				return true
+			}
+		}
 		them := slices.DeleteFunc(slices.Clone(q.Choices), func(c Choice) bool { return !dead(c) })
 		switch {
 		case len(them) == 0:
@@ -48,6 +55,11 @@ func (r *reader) answer() {
 		r.put(them[0].Statements[0])
 		return true
 	})
+}
+
+// clampedIn reports whether amps are those of a mode in which others were read.
+func (r *reader) clampedIn(of Statement) bool {
+	return of.Unit == "amps" && slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.Unit == of.Unit && s.Mode == of.Mode })
 }
 
 // beside reports whether a load that heats, and of which nothing else was said, is

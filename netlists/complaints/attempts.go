@@ -46,8 +46,13 @@ func (r *reader) attempt(k *clause, s *said) {
 	switch {
 	case len(r.last) == 1 && (s.key == "swapped" || len(on) == 0 && s.key == "bridged" && r.bridges(r.parts(r.last[0], anyPart))):
 		on = r.last // "the fuse is open, jumped it", "left front dead, tried the right coil in it"
-	case len(on) == 0 && s.key == "bridged":
-		on = r.lastBad()
+	case s.key == "bridged" && (len(on) == 0 || len(on) == 1 && r.ofContact(on[0]) && len(on[0].where) == 0):
+		if last := r.lastBad(); len(last) > 0 || len(on) == 0 {
+			for _, p := range on {
+				s.from.join(p.from)
+			}
+			on = last // "its coil gets its volts, bridging the contact makes it heat"
+		}
 	}
 	in := strings.Fields(s.words)
 	for i, w := range slices.Backward(in) {
@@ -79,7 +84,7 @@ func (r *reader) bridges(parts []circuit.PartID) bool {
 // thermostat, bypassed it".
 func (r *reader) lastBad() []*phrase {
 	for _, s := range slices.Backward(r.heard.Statements) {
-		if (s.What == "found_bad" || s.What == "reads") && r.bridges([]circuit.PartID{s.Part}) {
+		if (s.What == "found_bad" || s.What == "reads" || s.What == "coil_fed") && r.bridges([]circuit.PartID{s.Part}) {
 			return []*phrase{r.phraseOf(s.Part)}
 		}
 	}
@@ -133,89 +138,6 @@ func (r *reader) cameOf(k *clause, s *said) bool {
 	return true
 }
 
-// exchange is of a coil that failed and of another, each put in the other's place.
-type exchange struct {
-	failed, other circuit.BranchID
-	at            int // so many statements were made
-}
-
-// exchange keeps which two were exchanged, "swapped it with the right front one", and
-// reports whether they are known.
-func (r *reader) exchange(k *clause) bool {
-	var others []circuit.BranchID
-	for _, p := range k.places {
-		for _, id := range r.parts(p, r.isSurface) {
-			others = append(others, r.machine.loads[id]...)
-		}
-	}
-	failed := r.deadCoils(others)
-	if len(others) != 1 || !r.onSurface(others[0]) || len(failed) != 1 {
-		return false
-	}
-	r.exchanged = &exchange{failed[0], others[0], len(r.heard.Statements)}
-	for _, p := range k.places {
-		r.now.join(p.from)
-	}
-	r.used.join(r.now)
-	r.used.join(k.at[ofMode])
-	k.made = true
-	return true
-}
-
-// putsIt reports whether a phrase tells where somebody put what was spoken of: "put it in".
-func (r *reader) putsIt(said string) bool {
-	return slices.ContainsFunc(strings.Fields(said), func(w string) bool { return r.l.alone(w).has(pronoun) })
-}
-
-// deadCoils are the surface units that were said to be dead, but for some.
-func (r *reader) deadCoils(but []circuit.BranchID) (out []circuit.BranchID) {
-	for _, s := range r.heard.Statements {
-		if s.About == OfLoad && s.What == "dead" && r.onSurface(s.Load) && !slices.Contains(but, s.Load) {
-			out = append(out, s.Load)
-		}
-	}
-	if b := r.before; len(out) == 0 && b != nil && b.dead && r.onSurface(b.load) && !slices.Contains(but, b.load) {
-		out = append(out, b.load)
-	}
-	return out
-}
-
-// failedCoil is the one surface unit that was said to be dead, nil where several were.
-func (r *reader) failedCoil() []*phrase {
-	of := r.deadCoils(nil)
-	if len(of) != 1 {
-		return nil
-	}
-	return []*phrase{r.phraseOf(r.c.Branch(of[0]).Part)}
-}
-
-// settleExchange makes of what was said since an exchange what it tells of the coil that
-// failed: dead in the other's place, its like dead or alive in its own.
-func (r *reader) settleExchange() {
-	x := r.exchanged
-	for i := range r.heard.Statements {
-		s := &r.heard.Statements[i]
-		if x == nil || i < x.at || s.What != "works_again" && (s.About != OfLoad || s.Load != x.failed && s.Load != x.other) {
-			continue
-		}
-		what := map[string]string{"normal": "like_works_here", "dead": "like_dead_here"}
-		if (s.Load == x.other || s.What == "works_again" || s.way.nameless() && s.What == "normal") && !slices.Contains(strings.Fields(s.Words), r.l.Still) {
-			what = map[string]string{"normal": "good_elsewhere", "works_again": "good_elsewhere", "dead": "found_bad"} // "and it works"
-		}
-		of := r.c.Branch(x.failed).Part
-		switch {
-		case what[s.What] == "":
-		case slices.ContainsFunc(r.heard.Statements[x.at:i], func(o Statement) bool { return o.What == what[s.What] && o.Part == of }):
-			s.About, s.What = OfLoad, "" // "it works fine" is one thing
-		default:
-			if what[s.What] == "good_elsewhere" {
-				s.there = r.c.Branch(x.other).Ref
-			}
-			s.About, s.What, s.Part, s.Load, s.Mode = OfHistory, what[s.What], of, circuit.None, circuit.None
-		}
-	}
-}
-
 // elsewhere reports whether what is spoken of is at a place that is another's: "the
 // right coils heat in the left sockets".
 func (r *reader) elsewhere(k *clause) bool {
@@ -224,61 +146,4 @@ func (r *reader) elsewhere(k *clause) bool {
 	}
 	at := r.parts(k.places[0], func(id circuit.PartID) bool { return r.c.Part(id).Kind == circuit.KindConnector })
 	return len(at) > 0 && slices.ContainsFunc(k.places[0].where, func(w string) bool { return !slices.Contains(k.subjects[0].where, w) })
-}
-
-// traded are two of a kind that changed places.
-type traded struct {
-	parts []circuit.PartID
-	from  span
-}
-
-// trade keeps which two parts changed places: "swapped the bake and broil relays".
-func (r *reader) trade(subjects []*phrase, from span) {
-	r.traded = nil
-	if len(subjects) != 2 || len(subjects[1].nouns) == 0 {
-		return
-	}
-	t, last := traded{from: from}, len(subjects[1].nouns)-1
-	for _, p := range subjects {
-		one := *p
-		if len(p.nouns) == 0 || p.nouns[len(p.nouns)-1] != subjects[1].nouns[last] { // "the bake and" the broil relay
-			one.nouns, one.said = append(slices.Clone(p.nouns), subjects[1].nouns[last]), append(slices.Clone(p.said), subjects[1].said[last])
-		}
-		parts := r.likeliest(&one, r.parts(&one, anyPart))
-		if len(parts) != 1 {
-			return
-		}
-		t.parts = append(t.parts, parts[0])
-		t.from.join(p.from)
-	}
-	if a, b := t.parts[0], t.parts[1]; a != b && r.c.Part(a).Kind == r.c.Part(b).Kind {
-		r.traded = &t
-	}
-}
-
-// moved puts down that what failed went with one of two parts that changed places: it is
-// the one that was not where it fails now. Where that was not said it is asked.
-func (r *reader) moved(k *clause, s *said) bool {
-	t := r.traded
-	if t == nil {
-		return false
-	}
-	bad := slices.DeleteFunc(slices.Clone(t.parts), func(id circuit.PartID) bool {
-		return slices.ContainsFunc(k.words, func(w string) bool {
-			return slices.ContainsFunc(strings.Fields(w), func(w string) bool {
-				return r.machine.parts[id][w] && !slices.ContainsFunc(t.parts, func(o circuit.PartID) bool { return o != id && r.machine.parts[o][w] })
-			})
-		})
-	})
-	if len(bad) == 0 {
-		bad = t.parts
-	}
-	r.now.join(t.from)
-	for _, at := range k.at {
-		r.now.join(at)
-	}
-	st := k.blank(OfHistory, s)
-	st.Mode = circuit.None
-	r.choose(&phrase{words: strings.Fields(s.words)}, s, r.ofParts(st, bad), k)
-	return true
 }

@@ -124,11 +124,24 @@ func (l *Language) knows(w string) bool {
 
 // shows reports whether a phrase names the whole, or that half of it which a code is of.
 func (r *reader) shows(p *phrase, code string) bool {
-	if !r.region(p) && !r.isMachine(p) {
-		return false
+	return (r.region(p) || r.isMachine(p)) && (len(p.where) == 0 || r.shownOf(p, code) != circuit.None)
+}
+
+// shownOf is the part that a code of some half is of, where that is told of, None where
+// it is not known: "the upper oven shows a sensor code".
+func (r *reader) shownOf(p *phrase, code string) circuit.PartID {
+	of := circuit.PartID(circuit.None)
+	for _, part := range r.c.Parts() {
+		if part.Name != codeOf(r.c, code) && !slices.Contains(codedKinds[code], part.Kind) ||
+			slices.ContainsFunc(p.where, func(w string) bool { return !r.machine.parts[part.ID][w] }) {
+			continue
+		}
+		if of != circuit.None {
+			return circuit.None
+		}
+		of = part.ID
 	}
-	of := slices.IndexFunc(r.c.Parts(), func(part circuit.Part) bool { return part.Name == codeOf(r.c, code) })
-	return !slices.ContainsFunc(p.where, func(w string) bool { return of < 0 || !r.machine.parts[of][w] })
+	return of
 }
 
 // sensorThere names of several sensors the one of the half that a code is told of: "the top
@@ -158,6 +171,9 @@ func (r *reader) sensorThere(k *clause, st *Statement) {
 
 // codeKinds are what a code may be of.
 var codeKinds = []string{"sensor", "too_hot", "latch", "key", "board"}
+
+// codedKinds are the kinds of part that a code names by what it is of.
+var codedKinds = map[string][]circuit.Kind{"sensor": {circuit.KindSensor}, "latch": {circuit.KindLatch, circuit.KindDoorSwitch}}
 
 // codeWords tell by a declared code's meaning which row of what is told it is.
 var codeWords = []struct{ word, what string }{

@@ -168,9 +168,9 @@ func TestWhatWasPushed(t *testing.T) {
 // of that part; a heater that is called the second one is no second one put in.
 func TestWhatIsDrivenShortedOrCounted(t *testing.T) {
 	foundAs(t, map[string]string{
-		"dryer-electronic | no heat / 12 V at the relay coil":                                               "told~click~~heater_relay~~",
-		"dryer-electronic | no heat / 0 V at the heater relay coil":                                         "told~no_click~~heater_relay~~",
-		"oven-double | upper oven won't bake / 240 V into the upper bake relay, nothing out, coil has 12 V": "read~upper_bake~volts~upper_com~junction_box.L2.in~~240; read~upper_bake~volts~upper_bake_out~junction_box.L2.in~~0; told~click~~upper_bake_relay~~",
+		"dryer-electronic | no heat / 12 V at the relay coil":                                               "told~coil_fed~~heater_relay~~",
+		"dryer-electronic | no heat / 0 V at the heater relay coil":                                         "told~coil_unfed~~heater_relay~~",
+		"oven-double | upper oven won't bake / 240 V into the upper bake relay, nothing out, coil has 12 V": "read~upper_bake~volts~upper_com~junction_box.L2.in~~240; read~upper_bake~volts~upper_bake_out~junction_box.L2.in~~0; told~coil_fed~~upper_bake_relay~~",
 		"range-electronic | trips in bake / breaker holds with the bake wire off":                           "told~no_trip~~~~; told~shorted~~bake_element~~",
 		"range-electronic | trips in bake / still trips with the bake element disconnected":                 "trips~; told~found_good~~bake_element~~",
 		"baseboard-heater | second heater cold / 0 A on the second heater's lead":                           "read~heat~amps~second_limit.2~second_1~~0",

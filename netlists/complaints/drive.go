@@ -2,6 +2,7 @@ package complaints
 
 import (
 	"slices"
+	"strings"
 
 	"legtrace/circuit"
 )
@@ -56,4 +57,35 @@ func (r *reader) otherTurns() {
 			s.What = "normal" // "trips on heat, on air it runs forever"
 		}
 	}
+}
+
+// humsAt settles a hum that is told of nothing that turns, which no element makes: one of the
+// fans hums or something buzzes, which is asked; of an element it is a noise. It reports
+// whether it was told so.
+func (r *reader) humsAt(k *clause, s *said) bool {
+	of := k.subjects
+	if len(of) == 0 {
+		of = r.last
+	}
+	heater := false
+	for _, p := range of {
+		if r.isMachine(p) || r.region(p) {
+			continue
+		}
+		parts := r.parts(p, r.isLoad)
+		if heater = len(parts) > 0 && !slices.ContainsFunc(parts, func(id circuit.PartID) bool { return !r.c.Part(id).Kind.Heats() }); !heater {
+			return false
+		}
+	}
+	fans := r.loadsOf("kind:fan")
+	noise := &said{class: isSeen, key: "noise", words: s.words, from: s.from}
+	switch {
+	case len(r.loadsOf(drives)) > 0:
+		return false
+	case heater, len(fans) == 0:
+		r.seen(k, noise)
+		return true
+	}
+	r.choose(&phrase{words: strings.Fields(s.words)}, s, append(r.ofLoads(k, s, s.key, fans), Choice{r.l.Say["noise"], []Statement{k.blank(OfPlace, noise)}}), k)
+	return true
 }

@@ -20,7 +20,8 @@ import (
 // The names: set and seen are temperatures, below one that is never passed, reach one
 // that is not come to, or volts;
 // rest and load are volts between the legs where the machine is fed, before and
-// while it heats; l1 and l2 those of each leg to neutral, legs between them. The
+// while it heats; l1 and l2 those of each leg to neutral, legs between them; fall and
+// rise those of either while it heats, as without a neutral. The
 // group at holds the words of the part.
 func compileFigures(patterns, about []string, pieces map[string]string) (out []*regexp.Regexp) {
 	for _, p := range patterns {
@@ -81,7 +82,7 @@ func (r *reader) figuresOf(re *regexp.Regexp, words []raw) (left []raw, again bo
 	}
 	said := r.tooHot(group)
 	if said == nil {
-		said = r.volts(group)
+		said = r.volts(group, text[m[0]:m[1]])
 	}
 	if said == nil {
 		said = r.windings(group)
@@ -208,8 +209,13 @@ func (r *reader) legs(part circuit.PartID) (l1, l2, n circuit.TerminalID) {
 }
 
 // volts are readings where the machine is fed.
-func (r *reader) volts(group func(string) string) (out []Statement) {
+func (r *reader) volts(group func(string) string, text string) (out []Statement) {
 	on := mainMode(r.c)
+	for _, w := range strings.Fields(text) { // "190 in broil"
+		if m, err := r.c.FindMode(w); err == nil && heatsIn(r.c, m) {
+			on = m
+		}
+	}
 	read := func(name string, p, q circuit.TerminalID, m circuit.ModeID) {
 		x, ok := figure(group(name))
 		if !ok || p == circuit.None || q == circuit.None || m == circuit.None {
@@ -236,6 +242,8 @@ func (r *reader) volts(group func(string) string) (out []Statement) {
 	read("l1", l1, n, r.c.OffMode())
 	read("l2", l2, n, r.c.OffMode())
 	read("legs", l1, l2, r.c.OffMode())
+	read("fall", l1, n, on)
+	read("rise", l2, n, on)
 	return out
 }
 

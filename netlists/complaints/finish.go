@@ -1,6 +1,7 @@
 package complaints
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -298,13 +299,12 @@ func (r *reader) say(k *clause, s *said) {
 	case isWhole:
 		r.whole(k, s)
 	case isCode:
-		for _, p := range slices.DeleteFunc(slices.Concat(k.places, k.subjects), func(p *phrase) bool { return !r.isControl(p) && !r.shows(p, s.code) }) {
-			r.now.join(p.from) // "X1 on the display", "the lower oven shows V1"
-		}
 		st := k.blank(OfWhole, s)
-		st.What, st.Code = "code", s.code
-		if s.key != "" {
-			st.Code = s.key
+		st.What, st.Code = "code", cmp.Or(s.key, s.code)
+		for _, p := range slices.DeleteFunc(slices.Concat(k.places, k.subjects), func(p *phrase) bool { return !r.isControl(p) && !r.shows(p, st.Code) }) {
+			if r.now.join(p.from); s.code == "" && len(p.where) > 0 {
+				st.Part = r.shownOf(p, st.Code) // "the lower oven shows a door code"
+			}
 		}
 		r.sensorThere(k, &st)
 		coded := slices.ContainsFunc(strings.Fields(s.words), func(w string) bool { return slices.Contains(r.l.Coded, singular(w)) })
@@ -380,7 +380,11 @@ func (r *reader) put(s Statement) {
 		r.heard.Unknown = append(r.heard.Unknown, s.Words) // it works where it is not used: something else is meant
 		return
 	}
-	if !slices.ContainsFunc(r.heard.Statements, func(o Statement) bool {
+	before := r.heard.Statements
+	if x := r.exchanged; x != nil && s.About == OfLoad && s.What == "dead" {
+		before = before[x.at:] // "left front dead, swapped it with the left rear, left front still dead"
+	}
+	if !slices.ContainsFunc(before, func(o Statement) bool {
 		if s.What == "found_good" && o.What == "good_elsewhere" && s.Part == o.Part {
 			return true
 		}

@@ -108,6 +108,11 @@ func (r *reader) ownPlug(np *phrase, parts []circuit.PartID, load circuit.Branch
 	case len(bare.nouns) == 0:
 		return circuit.None
 	}
+	return r.plugBeside(of)
+}
+
+// plugBeside is the one plug at the wires of parts, None where there are several.
+func (r *reader) plugBeside(of []circuit.PartID) circuit.PartID {
 	plug := circuit.PartID(circuit.None)
 	for _, w := range r.c.Wires() {
 		for _, ends := range [][2]circuit.TerminalID{{w.From, w.To}, {w.To, w.From}} {
@@ -206,4 +211,31 @@ func (r *reader) strange(words []raw) bool {
 // touches reports whether a word is of what moves a thing.
 func (l *Language) touches(w string) bool {
 	return l.alone(w).is(isCircum, "touched") || slices.ContainsFunc(l.bases(w), func(b base) bool { return l.alone(b.word).is(isCircum, "touched") })
+}
+
+// touchedThen reports whether a clause goes on to tell of what moves a thing: "worked while I
+// wiggled the knob".
+func (p *parser) touchedThen(t *token) bool {
+	when := false
+	for i := t.at + 1; i < len(p.r.tokens) && !p.r.tokens[i].stop && !p.r.tokens[i].has(ends); i++ {
+		n, moved := &p.r.tokens[i], false
+		if when = when || n.is(isSub, "when"); n.is(isCondition, "touched") {
+			moved = n.is(isHistory, "moved")
+		} else if !when || !n.is(isCircum, "touched") && !p.r.l.touches(n.text) {
+			continue
+		}
+		return !moved && !n.empty() || p.moves(p.r.tokens[i+1:])
+	}
+	return false
+}
+
+// moves reports whether what is said to be moved is what the clause is about, or a part, and
+// not the whole machine.
+func (p *parser) moves(rest []token) bool {
+	n := content(rest)
+	of := p.lastSubject()
+	if n != nil && !n.has(pronoun) {
+		return n.has(isNoun) && !p.r.l.nounOf(n).Machine && !p.r.l.nounOf(n).Region
+	}
+	return of != nil && !p.r.isMachine(of) && !p.r.region(of)
 }

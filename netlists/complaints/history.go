@@ -55,7 +55,7 @@ func (r *reader) history(k *clause, s *said) {
 		r.used.join(r.now) // "shows S1, I cancel it and it comes back"
 		return
 	}
-	if s.key == "works_again" && !r.mended && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
+	if s.key == "works_again" && !r.mended && r.exchanged == nil && !slices.Contains(r.l.Shut, strings.Fields(s.words)[0]) && !slices.ContainsFunc(r.heard.Statements, func(s Statement) bool { return s.What != "storm" && s.What != "click" && s.What != "normal" }) && len(r.heard.Questions) == 0 {
 		if len(k.subjects) == 0 || len(k.said) > 1 {
 			r.withheld = true // nothing was said to have failed, but the power
 			return
@@ -120,6 +120,11 @@ func (r *reader) history(k *clause, s *said) {
 	if ofPlace[s.key] && len(places) > 1 {
 		places = r.contactOf(places)
 	}
+	if s.key == "replaced" && len(k.subjects) > 0 {
+		places = slices.DeleteFunc(places, func(p *phrase) bool { // "the fuse on the blower"
+			return !slices.Contains(k.subjects, p) && len(p.nouns) > 0 && !slices.ContainsFunc(p.nouns, func(n int) bool { return !r.l.Nouns[n].Driven })
+		})
+	}
 	if named := len(places); s.key == "replaced" && named > 0 {
 		places = slices.DeleteFunc(slices.Clone(places), func(p *phrase) bool { return r.isSocket(p) && len(r.parts(p, r.isSurface)) > 0 })
 		if len(places) == 0 {
@@ -137,11 +142,14 @@ func (r *reader) history(k *clause, s *said) {
 		r.put(k.blank(OfHistory, s))
 		return
 	}
-	if s.key == "replaced" && r.l.Swap != "" && (strings.HasPrefix(s.words, r.l.Swap) || r.putsIt(s.words)) && (r.before != nil || r.putsIt(s.words) || len(k.subjects) == 0 || !r.isPronounOf(k.subjects[0]) || k.subjects[0].all) && r.exchange(k) {
+	swaps := s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap)
+	puts := s.key == "replaced" && r.putsIt(s.words)
+	its := len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) && !k.subjects[0].all && (len(k.subjects[0].where) == 0 || k.subjects[0].lent) && r.before == nil
+	if vain := slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" }); (swaps || puts) && !(vain && len(k.places) == 0) && r.exchange(k, s) && (puts || !its || len(r.deadCoils(nil)) != 1) {
 		return
 	}
-	if s.key == "replaced" && len(k.places) > 0 && r.l.Swap != "" && (strings.HasPrefix(s.words, r.l.Swap) || r.putsIt(s.words) && len(r.parts(k.places[0], r.isSurface)) > 0) {
-		if r.done = nil; len(k.subjects) > 0 && r.isPronounOf(k.subjects[0]) {
+	if len(k.places) > 0 && r.l.Swap != "" && (swaps || puts && len(r.parts(k.places[0], r.isSurface)) > 0) {
+		if r.done = nil; its {
 			for _, p := range slices.Concat(k.subjects, k.places) {
 				s.from.join(p.from)
 			}
@@ -149,9 +157,11 @@ func (r *reader) history(k *clause, s *said) {
 		}
 		return // tried in each other's place: what came of it follows
 	}
-	if vain := slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" }); s.key == "replaced" && r.l.Swap != "" && strings.HasPrefix(s.words, r.l.Swap) && (len(k.subjects) > 1 || !vain && anyIn(k.words, r.l.Into)) {
-		r.trade(k.subjects, s.from)
-		return // "swapped it into the left front", "swapped the left front and the left rear"
+	if swaps && (len(k.subjects) > 1 || r.exchanged == nil && anyIn(k.words, r.l.Into) && !slices.ContainsFunc(k.said, func(o said) bool { return o.key == "no_help" })) {
+		return // "swapped it into the left front"
+	}
+	if (s.key == "like_works_here" || s.key == "like_dead_here") && r.stayed(k, s) {
+		return
 	}
 	if of := r.failedCoil(); (s.key == "good_elsewhere" || s.key == "like_dead_here") && len(k.subjects) == 0 && of != nil {
 		if places = of; s.key == "like_dead_here" && r.exchanged != nil {
@@ -161,12 +171,6 @@ func (r *reader) history(k *clause, s *said) {
 		if places = k.subjects; len(places) == 0 {
 			places = r.last
 		}
-	}
-	if s.key == "like_works_here" && len(places) == 2 {
-		r.trade(places, s.from) // "swapped the two relays and the fault moved"
-	}
-	if s.key == "like_works_here" && len(places) != 1 && r.moved(k, s) {
-		return
 	}
 	r.replaced = r.replaced || s.key == "replaced"
 	if s.key == "replaced" || s.key == "reset" || s.key == "repair" {
@@ -203,6 +207,13 @@ func (r *reader) history(k *clause, s *said) {
 		parts = r.likeliest(p, parts)
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
+		}
+		if s.key == "replaced" && len(parts) == 1 && len(p.where) == 0 && len(p.said) == 1 && r.c.Part(parts[0]).Kind == circuit.KindConnector && r.fedByLegs(parts[0]) && len(r.partsOf(r.last)) == 1 {
+			for id, set := range r.machine.parts { // "the left front is dead, swapped the plug": not surely the machine's
+				if id := circuit.PartID(id); set[singular(p.said[0])] && !slices.Contains(parts, id) {
+					parts = append(parts, id)
+				}
+			}
 		}
 		if failed := r.failed(p); len(failed) > 0 && !(contact && len(parts) == 1) {
 			if parts = failed; len(parts) == 1 && p.lent {

@@ -45,11 +45,16 @@ type instrument struct {
 	// Thermal tell that figures are no volts but a thermometer's.
 	Thermal []string
 	Gets    []string // volts
+	Calling []string // how it is called that a machine heats
+	// Unsure are said of a reading that is not sure, Repeated of a second one; Ranges begin
+	// those between which it lies.
+	Unsure, Repeated, Ranges []string
 }
 
 // readout is what a clause tells of a meter.
 type readout struct {
 	clamped
+	hedge
 	unit         string // "ohms", "volts", or "" where it was not said
 	shown        bool   // there is a figure, or what stands for one
 	measuring    bool

@@ -204,8 +204,8 @@ func (l *Language) shortPlace(words []raw) bool {
 }
 
 // short is what words are short for: of "a|b c" and "d|e" each where the other stands at
-// the same place, of "a|b|" one of them or none, of "," a comma or none, and of
-// aPart whatever names one.
+// the same place, of "a|b|" one of them or none, of "," a comma or a colon or
+// none, of ":" a colon or none, and of aPart whatever names one.
 type short struct{ said, full []string }
 
 const aPart = "PART"
@@ -221,8 +221,8 @@ func (l *Language) inFull(s short, words []raw) (means []raw, used int) {
 			}
 			return nil, 0
 		}
-		if w == "," { // or none
-			if words[used].mark == ',' || words[used].mark == ':' {
+		if w == "," || w == ":" { // or none
+			if words[used].mark == ':' || words[used].mark == ',' && w == "," {
 				used++
 			}
 			continue

@@ -78,9 +78,6 @@ func (r *reader) stateOfMachine(k *clause, s *said, key string, p *phrase) {
 		return
 	case of == "" && r.kindles(s):
 		of = "kind:solenoid" // "it won't light"
-	case of == "" && key == "hums" && len(r.loadsOf(drives)) == 0:
-		r.put(k.blank(OfPlace, &said{key: "noise"})) // "the stove buzzes"
-		return
 	case key == "dead" && of == "" && len(k.modes) == 0 && !r.kindles(s):
 		st := k.blank(OfWhole, s)
 		st.What = "all_dead"

@@ -62,6 +62,9 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 			out = append(out, visit.Note{Told: "trips_stalled"})
 			continue
 		}
+		if s.What == "no_click" && s.Part != circuit.None && slices.ContainsFunc(said, func(by Statement) bool { return by.What == "coil_fed" && by.Part == s.Part }) {
+			out = append(out, visit.Note{Told: "found_bad", Part: c.Part(s.Part).Name}) // what is fed and does not pull is open
+		}
 		again := func(by Statement) bool {
 			return by.What == "failed_again" || by.What == "reset" || by.What == "no_help"
 		}
@@ -187,7 +190,7 @@ func reading(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	if s.From != s.To {
 		ends = []circuit.TerminalID{s.From, s.To}
 	}
-	n := visit.Note{Function: s.Unit, P: c.PlaceName(ends[0]), Q: c.PlaceName(ends[1]), Answer: amount(s.Amount), Mode: c.Mode(0).Name}
+	n := visit.Note{Function: s.Unit, P: c.PlaceName(ends[0]), Q: c.PlaceName(ends[1]), Answer: s.hedge.answer(s.Amount), Mode: c.Mode(0).Name}
 	if off := c.OffMode(); off != circuit.None {
 		n.Mode = c.Mode(off).Name
 	}

@@ -45,6 +45,35 @@ func TestWhatASwapTells(t *testing.T) {
 	})
 }
 
+// Volts to metal are noted as of the metal, those to neutral as of the neutral.
+func TestVoltsToMetalAreOfTheMetal(t *testing.T) {
+	at := func(to string) string {
+		return "read~timed_dry~volts~heater_1~" + to + "~~120; read~timed_dry~volts~heater_2~" + to + "~~120"
+	}
+	heardAs(t, map[string]string{
+		"dryer | 120 V to metal all along the heater":           at("frame"),
+		"dryer | 120 V from the heater to neutral at both ends": at("terminal_block.N.in"),
+	})
+}
+
+// What a meter showed is noted as surely as it was told, a second look as one of its own.
+func TestADoubtfulReadingIsNotedSo(t *testing.T) {
+	ohms, volts := "read~off~ohms~bake_1~bake_2~", "read~bake~volts~bake_1~bake_2~~"
+	heardAs(t, map[string]string{
+		"range-electronic | bake element reads OL, not sure":                      ohms + "bake_element~OL, not sure",
+		"range-electronic | not sure but the bake element reads OL":               ohms + "bake_element~OL, not sure",
+		"range-electronic | bake element ohms about 22":                           ohms + "~about 22",
+		"range-electronic | I think the bake element read 22 ohms":                ohms + "~about 22",
+		"range-electronic | bake element reads 22 ohms. Not sure if broil works.": ohms + "~22",
+		"range-electronic | bake element jumps between 10 and OL":                 ohms + "~jumps between 10 and OL",
+		"range-electronic | bake element reads between 20 and 25 ohms":            ohms + "~20 to 25",
+		"range-electronic | volts at the bake element jump between 0 and 240":     volts + "jumps between 0 and 240",
+		"range-electronic | roughly 120 volts at the bake element":                volts + "about 120",
+		"range-electronic | bake element ohms 22, measured again 22":              ohms + "~22; " + ohms + "~22",
+		"range-electronic | bake element reads OL, measured it twice":             ohms + "bake_element~OL; " + ohms + "bake_element~OL",
+	})
+}
+
 // What heats with all switched off does so in Off: no fault that heats it in another
 // setting alone.
 func TestWhatWasSwitchedOffHeatsInOff(t *testing.T) {

@@ -153,7 +153,7 @@ const leastInsulation = 1e5
 // where nobody took its wires off, or so little that it breaks
 // down under volts, where something trips.
 func (s *Statement) grounds(c *circuit.Circuit, said []Statement) bool {
-	if s.What != "reads" || s.Unit != "ohms" || s.apart || s.To != c.ChassisTerminal() || s.Part == circuit.None || !c.Part(s.Part).Kind.Heats() {
+	if s.What != "reads" || s.Unit != "ohms" || s.apart || s.hedge.ranges || s.To != c.ChassisTerminal() || s.Part == circuit.None || !c.Part(s.Part).Kind.Heats() {
 		return false
 	}
 	trips := slices.ContainsFunc(said, func(by Statement) bool { return by.What == "trips" || by.What == "trips_residual" })

@@ -73,3 +73,28 @@ func (r *reader) ownRating() {
 		return rated > 0 && r.c.Part(s.Part).Kind.Heats() && s.To != r.c.ChassisTerminal() && (s.Amount > 2*rated/3 && s.Amount < rated*0.85 || s.Amount > rated*1.15 && s.Amount < 1.5*rated)
 	})
 }
+
+// ownOutlet takes back that what feeds the machine is dead where something heats: an outlet of
+// the machine's own is meant, which the netlist does not hold. It is told as not understood.
+func (r *reader) ownOutlet() {
+	heats := slices.ContainsFunc(r.heard.Statements, func(s Statement) bool {
+		return s.What == "rest_normal" || s.About == OfLoad && s.What == "normal" && r.heats(s.Load)
+	})
+	r.heard.Statements = slices.DeleteFunc(r.heard.Statements, func(s Statement) bool {
+		own := heats && s.What == "found_bad" && s.Part != circuit.None && r.c.Part(s.Part).Kind == circuit.KindConnector && r.fedByLegs(s.Part)
+		if own {
+			r.heard.Unknown = append(r.heard.Unknown, r.l.socket(s.Words))
+		}
+		return own
+	})
+}
+
+// socket is the word of some that names a socket, all of them where none does.
+func (l *Language) socket(said string) string {
+	for _, w := range strings.Fields(said) {
+		if slices.Contains(l.nounOf(l.alone(singular(w))).Is, "outlet") || slices.Contains(l.nounOf(l.alone(singular(w))).Is, "receptacle") {
+			return w
+		}
+	}
+	return said
+}

@@ -213,6 +213,10 @@ func (r *reader) seen(k *clause, s *said) {
 		r.history(k, s) // "pushed the reset, it doesn't click"
 		return
 	}
+	if at := slices.IndexFunc(r.heard.Statements, func(o Statement) bool { return o.What == "coil_fed" }); at >= 0 && len(places)+len(k.subjects) == 0 && (s.key == "click" || s.key == "no_click") {
+		of := r.phraseOf(r.heard.Statements[at].Part) // "its coil has 12 V but no click"
+		of.own, places = true, []*phrase{of}
+	}
 	if slices.Contains(ofMatter, s.key) && (k.rest || slices.ContainsFunc(k.subjects, func(p *phrase) bool { return r.region(p) && !p.joint })) {
 		r.withheld = true // "the oven scorches the bread"
 		return
@@ -284,6 +288,9 @@ func (r *reader) seen(k *clause, s *said) {
 			first = r.isNoLoad
 		}
 		parts := r.likeliest(p, r.partsFirst(p, first))
+		if plug := r.plugBeside(parts); p.joint && plug != circuit.None && !slices.Contains(parts, plug) && anyIn(p.said, r.l.Plugs) {
+			parts, joint = []circuit.PartID{plug}, false // "the sensor's connector is wet"
+		}
 		if own := r.companion(p); own != circuit.None {
 			parts = []circuit.PartID{own}
 		}
@@ -299,8 +306,8 @@ func (r *reader) seen(k *clause, s *said) {
 		}
 		if (len(p.words) == 1 || named == "receptacle" && len(p.where) == 0) && len(last) == 1 && len(last[0].where) > 0 && p != last[0] { // "the left rear is dead, block burnt"
 			at := slices.Clone(last[0].where)
-			if x := r.exchanged; x != nil { // "swapped with the right front, still cold, block burnt"
-				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[r.c.Branch(x.failed).Part], w) })
+			if x := r.exchanged; x != nil && x.failed != circuit.None { // "swapped with the right front, still cold, block burnt"
+				at = slices.DeleteFunc([]string{"lf", "lr", "rf", "rr"}, func(w string) bool { return !r.abbreviated(r.machine.parts[x.failed], w) })
 			}
 			if near := r.parts(&phrase{where: append(at, named)}, anyPart); len(near) == 1 && r.machine.parts[near[0]][named] {
 				parts = near

@@ -46,7 +46,7 @@ func (p *parser) put(c class, key string, t *token, of string) bool {
 		return true
 	}
 	p.prep, p.head, p.joined = 0, nil, false
-	if p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text) {
+	if (p.k.past && key == "normal" || t.has(isVerb) && key == "normal" && p.r.l.isPast(t.text)) && !p.touchedThen(t) {
 		// It was so once; not works again: "worked three weeks".
 		key, c = "since", isHistory
 		if (p.r.mended || slices.ContainsFunc(p.k.said, func(s said) bool { return s.key == "reset" || s.key == "replaced" })) && !p.r.lasted() {
@@ -215,6 +215,11 @@ func (p *parser) predicate(t *token, rest []token) bool {
 			p.denies(t) // "isn't shorted", "we have not moved it"
 			return true
 		}
+	}
+	if s, ok := t.of(isHistory); ok && s.key == "moved" && p.np == nil && p.sub == nil && len(k.said) > 0 && k.said[len(k.said)-1].key == "normal" && p.r.l.word(strings.Fields(t.text)[0]).has(isSub) && p.moves(rest) {
+		k.when = "touched" // "the left front came on when I moved it"
+		k.at[ofWhen].add(t.at)
+		return true
 	}
 	if s, ok := t.of(isHistory); ok && !(p.neg && (s.key == "works_again" || s.key == "replaced" || s.key == "looks_good")) && !(k.takes && s.key == "replaced") && !(s.key == "no_help" && t.has(isState) && !p.r.mended && p.r.done == nil) {
 		if n := len(k.said); s.key == "replaced" && n > 0 && k.said[n-1].key == "replaced" && (p.np != nil || len(k.subjects) > 0) && p.prep == 0 && (ended(rest) || !rest[0].has(isNoun)) {

@@ -31,7 +31,6 @@ type reader struct {
 	seenAs    string // how it looked
 	done      *attempt
 	exchanged *exchange // of two like parts
-	traded    *traded
 	counted   *said     // of how many, which were not named
 	recent    []*clause // of the sentence
 	mended    bool      // something was done about it
@@ -80,7 +79,7 @@ func (r *reader) read(tokens []token) {
 			r.of[i] = p.k.id
 			continue
 		}
-		if t.has(joins) && p.sub == nil && ((p.np == nil || p.prep != 0) && p.heatless(tokens[i+1:]) || p.found(tokens[i+1:]) || p.seenAt() && (p.r.l.subject(tokens[i+1:]) || p.r.l.clauseAhead(tokens[i+1:]))) {
+		if t.has(joins) && p.sub == nil && ((p.np == nil || p.prep != 0) && p.heatless(tokens[i+1:]) || p.found(tokens[i+1:]) || p.exchanges(tokens[i+1:]) || p.seenAt() && (p.r.l.subject(tokens[i+1:]) || p.r.l.clauseAhead(tokens[i+1:]))) {
 			p.end(true) // "the plug is melted and there's no heat", "dripping from the element and the breaker trips"
 			r.of[i] = p.k.id
 			continue

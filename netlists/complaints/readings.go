@@ -21,7 +21,7 @@ func (r *reader) readings(words []raw) []raw {
 		return u == "ohms" || u == "kilohms" || u == "volts" || slices.Contains(r.l.Meter.Open, w.word) || tenths.MatchString(w.word)
 	})
 	var before lastRead
-	spoken := r.topic
+	spoken, doubted := r.topic, false
 	words = r.prepared(words)
 	for from := 0; from < len(words); {
 		to := from
@@ -57,6 +57,11 @@ func (r *reader) readings(words []raw) []raw {
 				good := len(next) > 0 && !slices.ContainsFunc(next, func(w raw) bool {
 					return !slices.Contains(r.l.Meter.Good, w.word) && !slices.Contains(r.l.Meter.Each, w.word) && !slices.Contains(r.l.Meter.Words, w.word)
 				})
+				if doubts, again := r.l.doubts(next); doubts || again { // "OL, not sure", "measured it twice"
+					k.unsure, to = k.unsure || doubts, to+1+len(next)
+					k.repeated = k.repeated || again
+					continue
+				}
 				if !good && !r.l.isApart(next, k.unit == "ohms" && !r.isLoad(k.means[0].Statements[0].Part)) {
 					break
 				}
@@ -65,7 +70,13 @@ func (r *reader) readings(words []raw) []raw {
 			}
 			for _, c := range k.means {
 				for i := range c.Statements {
-					c.Statements[i].apart = k.apart
+					c.Statements[i].apart, c.Statements[i].hedge.unsure = k.apart, k.unsure || doubted
+				}
+			}
+			if k.repeated && len(k.means) == 1 {
+				for _, st := range k.means[0].Statements {
+					st.hedge.again = true
+					k.means[0].Statements = append(k.means[0].Statements, st)
 				}
 			}
 			if n := len(r.heard.Questions) - 1; (k.other || k.side != "" && was.legs) && n >= 0 && len(k.means) == 2 && len(r.heard.Questions[n].Choices) == 2 {
@@ -100,6 +111,7 @@ func (r *reader) readings(words []raw) []raw {
 				r.metered = append(r.metered, before.of)
 			}
 		}
+		doubted, _ = r.l.doubts(words[from:to])
 		if from = to; from < len(words) && r.l.parting(words[from]) {
 			from++
 		}
@@ -125,7 +137,7 @@ var tenths = regexp.MustCompile(`^\d+\.\d$`)
 
 // take reads a clause; before is what the one before told.
 func (k *readout) take(clause []raw, before *lastRead) bool {
-	clause = k.under(clause)
+	clause, k.hedge = k.r.l.hedged(k.under(clause))
 	k.measuring = k.measuring || before.unit == "ohms"
 	for len(clause) > 1 && k.r.l.alone(clause[len(clause)-1].word).has(with) {
 		clause = clause[:len(clause)-1]

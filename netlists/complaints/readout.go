@@ -25,7 +25,7 @@ func (k *readout) supply(part circuit.PartID) bool {
 	if k.figureFirst && !k.at && !k.reads && len(k.poles) == 0 && !k.each || k.legs && !k.at && !k.each && !k.lost && !k.volts && !k.one && !k.other {
 		return false // "a 240 volt outlet", "on a 220 line"
 	}
-	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring || k.amps < full/3 && k.amps != 0) {
+	if k.unit == "" && !k.volts && !k.lost && len(k.poles) == 0 && (!k.at && !k.legs && !k.measuring && !k.apart || k.amps < full/3 && k.amps != 0) {
 		return false
 	}
 	l1, l2, n := k.r.legs(part)
@@ -53,7 +53,13 @@ func (k *readout) supply(part circuit.PartID) bool {
 		}
 		k.means = []Choice{{"", append(one[0].Statements, other[0].Statements...)}}
 	case len(poles) == 2 && poles[0] != poles[1]:
-		k.means = between(k.r.fed(part, poles[0]), k.r.fed(part, poles[1]), "")
+		ends := [2]circuit.TerminalID{}
+		for i, p := range poles {
+			if ends[i] = k.r.fed(part, p); ends[i] == circuit.None && p == "N" {
+				ends[i] = k.neutral() // of a breaker
+			}
+		}
+		k.means = between(ends[0], ends[1], "")
 	case len(poles) == 1 && (k.ground || poles[0] != "N"):
 		k.means = between(k.r.fed(part, poles[0]), n, "")
 	case len(poles) > 0 && !(len(poles) == 1 && (k.each || k.at && (half || k.unit == "volts"))):
@@ -110,10 +116,10 @@ func (k *readout) across(np *phrase, parts []circuit.PartID, all bool) bool {
 		}
 		return len(k.means) > 0
 	}
-	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && (k.r.isLoad(parts[0]) || k.r.c.Part(parts[0]).Kind == circuit.KindConnector)) {
+	if k.unit == "" && (k.volts || k.at && !k.ground && k.amps > full/3 && k.amps < full*1.2 && (k.r.isLoad(parts[0]) || k.r.ofContact(np) || k.r.c.Part(parts[0]).Kind == circuit.KindConnector)) {
 		k.unit = "volts"
 	}
-	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && p.Kind != circuit.KindConnector && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8 && !k.ofCoil(np)) {
+	if p := k.r.c.Part(parts[0]); len(p.Terminals) > 2 && p.Kind != circuit.KindConnector && (p.Kind == circuit.KindControl && k.unit != "volts" || k.unit == "volts" && k.amps != 0 && math.Abs(k.amps-p.Spec.Volts) > p.Spec.Volts/8 && !k.ofCoil(np) && !k.r.ofContact(np)) {
 		return false // not across that winding
 	}
 	mode := k.r.c.OffMode()
@@ -210,7 +216,7 @@ func (k *readout) read(parts []circuit.PartID, label string, ends func(circuit.P
 	var out []Statement
 	for _, id := range parts {
 		st := k.r.clauses[0].blank(OfPlace, &said{key: "reads"})
-		st.Part, st.Mode, st.Amount, st.Unit, st.Words = id, mode, k.amps, unit, k.said
+		st.Part, st.Mode, st.Amount, st.Unit, st.Words, st.hedge = id, mode, k.amps, unit, k.said, k.hedge
 		if st.From, st.To = ends(id); st.From != circuit.None && len(k.inside) > 0 {
 			st.Part = k.r.c.Terminal(st.From).Part
 		}
@@ -241,10 +247,10 @@ func (k *readout) numbers(clause []raw, i int) bool {
 	return (t.has(isNoun) || t.has(isWhere)) && slices.ContainsFunc(k.r.machine.parts, func(set map[string]bool) bool { return set[clause[i].word] })
 }
 
-// drives takes volts at a relay's coil: it is driven, and pulls, or is not.
+// drives takes volts at a relay's coil: it is driven, or is not.
 func (k *readout) drives(np *phrase, before *lastRead) bool {
 	isRelay := func(id circuit.PartID) bool { return k.r.c.Part(id).Kind == circuit.KindRelay && k.r.isNoLoad(id) } // of another it is read
-	if !k.ofCoil(np) || k.unit == "ohms" || !k.shown {
+	if !k.ofCoil(np) || k.unit == "ohms" || !k.shown || k.ranges {
 		return false
 	}
 	relays := k.r.parts(np, isRelay)
@@ -257,9 +263,9 @@ func (k *readout) drives(np *phrase, before *lastRead) bool {
 	if len(relays) == 0 {
 		return false
 	}
-	what := "click"
+	what := "coil_fed"
 	if k.amps == 0 {
-		what = "no_click"
+		what = "coil_unfed"
 	}
 	for _, id := range relays {
 		st := k.r.clauses[0].blank(OfPlace, &said{key: what})
@@ -280,10 +286,9 @@ func (k *readout) fed(part circuit.PartID, before *lastRead) bool {
 	return ok
 }
 
-// supplying is where the supply was read right before, where each leg is told of, else the
-// terminal block: "outlet 240 hot to hot, 120 each to neutral".
+// supplying is where the supply was read right before, else the terminal block: "outlet 240 hot to hot, 120 each to neutral".
 func (k *readout) supplying(before *lastRead) circuit.PartID {
-	if before.legs && before.fed > 0 && (k.each || k.other || k.zero || k.denied || len(k.poles) == 1) {
+	if before.legs && before.fed > 0 {
 		return before.fed - 1
 	}
 	return k.r.partKind(circuit.KindTerminalBlock)
@@ -305,6 +310,9 @@ func (k *readout) of(np *phrase, before *lastRead) bool {
 	np = k.meantBy(np, before)
 	if full := k.r.c.Supply().Volts; k.r.isMachine(np) && !k.r.oneOfLike(np) && k.at && k.unit != "ohms" && !k.ground && math.Abs(k.amps-full) < full/8 {
 		return k.fed(k.r.partKind(circuit.KindTerminalBlock), before) // "240 at the unit"
+	}
+	if wall := slices.IndexFunc(k.r.c.Parts(), func(p circuit.Part) bool { return p.Kind == circuit.KindConnector && k.r.fedByLegs(p.ID) }); wall >= 0 && k.r.isSocket(np) && len(np.where) == 0 && !np.all && k.unit != "ohms" && k.amps >= k.r.legVolts()*3/4 && (k.spoken == nil || len(k.spoken.where) == 0) {
+		return k.fed(circuit.PartID(wall), before) // "receptacle reads 208", where burners have theirs
 	}
 	if k.drives(np, before) {
 		return true

@@ -196,7 +196,7 @@ const leastOfContact = 1
 // open or closed: it is bad or good.
 func (k *readout) contact(np *phrase, before *lastRead) bool {
 	k.closed = k.closed || k.unit == "ohms" && k.amps < leastOfContact
-	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 || len(np.nouns) == 0 {
+	if !k.closed && !math.IsInf(k.amps, 1) || k.ground || len(k.poles) > 0 || len(np.nouns) == 0 || k.unsure || k.ranges {
 		return false
 	}
 	parts := slices.DeleteFunc(k.r.parts(np, k.r.isNoLoad), func(id circuit.PartID) bool {

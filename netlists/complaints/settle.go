@@ -191,6 +191,7 @@ func (r *reader) settle() {
 	r.outlived()
 	r.ownRating()
 	r.otherTurns()
+	r.ownOutlet()
 	all := r.heard.Statements
 	for i := range all {
 		s := &all[i]

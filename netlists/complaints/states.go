@@ -15,6 +15,9 @@ func (r *reader) state(k *clause, s *said) {
 			r.now.join(p.from) // "the rest of the oven", "hot water runs out"
 		}
 	}
+	if s.key == "hums" && r.humsAt(k, s) {
+		return
+	}
 	if first, _, _ := strings.Cut(s.words, " "); s.key == "off_by" && slices.Contains(r.l.Baking.Burnt, first) && slices.ContainsFunc(slices.Concat(k.subjects, k.places), func(p *phrase) bool {
 		return len(p.nouns) > 0 && !r.region(p) && !r.isMachine(p) && len(r.parts(p, anyPart)) > 0
 	}) {

@@ -90,8 +90,10 @@ type particles struct {
 	Settings       []string            // of a knob, as a state may be called
 	Has            []string            // verbs of having: "has no light" is no denial of it
 	Into           []string            // what a thing is swapped into
+	Faults         []string            // what stays, or moves, as parts are swapped
 	Tested, Found  []string            // verbs of measuring and finding
 	Prongs         []string            // of a plug, where no other thing is named
+	Plugs          []string            // what a wire's end may be called that is a plug
 	Beforehand     []string            // what begins what came next
 	Coded          []string            // words for a code that is not told
 	Handles        []string            // what somebody does to a thing, or did not yet

@@ -125,6 +125,9 @@ func (k *readout) neutral() circuit.TerminalID {
 // none, of both or of either; which is told of one of several loads.
 func (k *readout) toNeutral(part circuit.PartID, which bool) {
 	n, was := k.neutral(), k.means
+	if k.ground {
+		n = k.r.c.ChassisTerminal()
+	}
 	k.means = nil
 	for i, end := range k.r.c.Part(part).Terminals {
 		more := k.read([]circuit.PartID{part}, k.r.c.PlaceName(end), func(circuit.PartID) (p, q circuit.TerminalID) { return end, n }, "volts", k.r.modeHeard(part))

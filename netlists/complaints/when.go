@@ -173,6 +173,9 @@ func (p *parser) takeSub(t *token) {
 		p.r.used.add(t.at) // "even when the glass is cold"
 	}
 	circum, isC := t.of(isCircum)
+	if t.empty() && !s.until && !s.after && p.r.l.touches(t.text) && p.moves(p.r.tokens[min(t.at+1, len(p.r.tokens)):]) {
+		circum.key, isC = "touched", true // "while I moved it"
+	}
 	s.acted = s.acted || isC || t.has(isVerb) || t.has(isStanding) || t.has(aux) || t.has(pronoun) || slices.Contains(p.r.l.People, t.text)
 	s.thing = s.thing || t.has(things)
 	s.told = s.told || (s.thing || len(s.phrases) > 0 || p.np != nil && len(p.np.nouns) > 0) && (t.has(isVerb) && !t.has(isNoun) || t.has(isStanding) && t.has(offMode) || t.has(isStanding))

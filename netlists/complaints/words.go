@@ -88,8 +88,9 @@ type Statement struct {
 	// Any, where it is not 0, says that one at least of those is so that have the same:
 	// of a place with several elements, "the bottom is dim".
 	Any    int
-	apart  bool // it was read with its wires off
-	popped bool // the reset was found popped out
+	apart  bool  // it was read with its wires off
+	hedge  hedge // how sure its reading is
+	popped bool  // the reset was found popped out
 	// among names what heats where it was told of, apart by blanks: the oven's, not the burners'.
 	among string
 	wording
