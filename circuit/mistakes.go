@@ -23,6 +23,7 @@ var mistakes = []Mistake{
 	{"unsaid", "customer", "complains of one load and does not say that another is dead or weak as well", 0.1, 0.9},
 	{"code_unsaid", "customer", "complains and does not tell of the code that the machine shows", 0.3, 0.9},
 	{"trips_unsaid", "customer", "complains of something and does not tell that the breaker trips with it", 0.15, 0.9},
+	{"untried", "customer", "says that the oven is dead and has tried one of the ways in which it heats", 0.8, 0.95},
 	{"hum_unheard", "customer", "a motor that hums is said to do nothing", 0.4, 0.9},
 	{"over_unnoticed", "customer", "too much heat or light is taken for enough", 0.5, 0.9},
 }

@@ -120,7 +120,9 @@ func (w *worker) shows(s *Symptom, o *look, faults []circuit.Fault) (predicted, 
 		}
 	}
 	p.acts = c.Part(c.Branch(s.Load).Part).Kind == circuit.KindSolenoid
-	p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool { return f.Kind == circuit.Seized && f.Branch == s.Load })
+	p.free = p.share >= circuit.RunShare*circuit.RunShare && !slices.ContainsFunc(faults, func(f circuit.Fault) bool {
+		return f.Kind == circuit.Seized && f.Branch == s.Load && kindOf(c, s.Load) != circuit.KindFan // a fan's bearings bind, and let go
+	})
 	return p, nil
 }
 

@@ -77,6 +77,8 @@ type Symptom struct {
 	Except string
 	// Among are the loads that [SomeOn] tells of, by name and apart by blanks; empty: any.
 	Among string
+	// Untried says that it was told of a whole, of which this load may not have been tried.
+	Untried bool
 	// Kelvin is by how many [RunsHot] or [RunsCold] is said to be off; 0 where
 	// that was not said.
 	Kelvin float64

@@ -46,3 +46,12 @@ func TestAClampTellsHumFromTurn(t *testing.T) {
 		t.Errorf("no amps: %.2f for what keeps a motor from turning", p)
 	}
 }
+
+// A fan whose bearings bind hums, and turns once it is pushed: the two fit (common
+// practice, no source).
+func TestAFanThatBindsTurnsIfPushed(t *testing.T) {
+	e := engine(t, machine(t, "range-electronic"), suspect.Options{}, suspect.Note{Told: "hums", Load: "cooling_fan"}, suspect.Note{Told: "pushed", Load: "cooling_fan"})
+	if s := e.Suspects(1)[0]; s.Words() != "Cooling fan seized" || e.Misfit() != nil {
+		t.Errorf("first %s at %.2f, misfit %v", s.Words(), s.P, e.Misfit())
+	}
+}

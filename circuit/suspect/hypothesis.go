@@ -59,6 +59,10 @@ const fineWatts, fineShorted = 10, 0.2
 // again once the winding has cooled (common practice, no source).
 const toSheath, guardOpen = 2, 0.4
 
+// fuseHolds is how often a thermal fuse is closed for good beside contacts that weld: it
+// has none, and somebody bridged it (common practice, no source).
+const fuseHolds = 0.1
+
 // single is one way that a branch goes wrong, of its usual size.
 func single(c *circuit.Circuit, f circuit.Fault) Cause {
 	b := c.Branch(f.Branch)
@@ -92,6 +96,8 @@ func single(c *circuit.Circuit, f circuit.Fault) Cause {
 		share *= toSheath
 	case windingGuard(c, f):
 		share *= guardOpen
+	case f.Kind == circuit.Welded && kind == circuit.KindThermalFuse:
+		share *= fuseHolds
 	case f.Kind == circuit.Welded && kind == circuit.KindThermostat && letsOffBy(c, f.Branch) &&
 		slices.ContainsFunc(c.Part(b.Part).Branches, func(id circuit.BranchID) bool { return !letsOffBy(c, id) }):
 		share *= worksOften

@@ -10,12 +10,12 @@ import (
 
 // errs is how often somebody errs, see [circuit.Mistakes].
 type errs struct {
-	slip, misjudge, alarm, looked, customer, unsaid, uncoded, untripped, unheard, unnoticed float64
+	slip, misjudge, alarm, looked, customer, unsaid, uncoded, untripped, unheard, unnoticed, untried float64
 }
 
 func errsOf(c *circuit.Circuit) *errs {
 	return &errs{slip: c.Mistake("slip"), misjudge: c.Mistake("misjudge"), alarm: c.Mistake("alarm"), looked: c.Mistake("looked"), customer: c.Mistake("customer"),
-		unsaid: c.Mistake("unsaid"), uncoded: c.Mistake("code_unsaid"), untripped: c.Mistake("trips_unsaid"), unheard: c.Mistake("hum_unheard"), unnoticed: c.Mistake("over_unnoticed")}
+		unsaid: c.Mistake("unsaid"), uncoded: c.Mistake("code_unsaid"), untripped: c.Mistake("trips_unsaid"), unheard: c.Mistake("hum_unheard"), unnoticed: c.Mistake("over_unnoticed"), untried: c.Mistake("untried")}
 }
 
 // predicted is what a hypothesis makes of an evidence's question.
@@ -83,6 +83,11 @@ func (ev Evidence) mostLog() float64 {
 }
 
 func (by *errs) symptomLikelihood(s *Symptom, p predicted) float64 {
+	if s.Untried {
+		tried := *s
+		tried.Untried = false
+		return by.untried + (1-by.untried)*by.symptomLikelihood(&tried, p)
+	}
 	switch {
 	case s.Trips && p.arcs:
 		return by.told(true) * tripsByArc

@@ -50,7 +50,10 @@ func (e *Engine) slip() int {
 // takes for a slip; -1 when it explains all.
 func (e *Engine) slipUnder(h *hypothesis) int {
 	worst, at := e.errs.misfits(), -1
-	for i := range e.evidence {
+	for i, ev := range e.evidence {
+		if ev.Told != nil && slices.Contains(marks, ev.Told.What) {
+			continue // it fights nothing: two things may be wrong, or the mark is old
+		}
 		if r := e.fit(i, h); r < worst {
 			worst, at = r, i
 		}

@@ -343,7 +343,9 @@ func (t *Telling) answers(c *circuit.Circuit, m Test) bool {
 	}
 	switch m.Ask {
 	case Look:
-		return slices.Contains([]string{"burnt", "melted", "loose", "parted", "blistered"}, t.What)
+		// Where several ends meet, it is still to be seen which.
+		several := !t.Joint && (len(c.Part(t.Part).Branches) > 2 || c.Part(t.Part).Kind == circuit.KindControl)
+		return slices.Contains([]string{"burnt", "melted", "loose", "parted", "blistered"}, t.What) && !several
 	case Swap:
 		return slices.Contains([]string{"good_elsewhere", "like_works_here", "like_dead_here"}, t.What)
 	case Listen:

@@ -179,7 +179,33 @@ func (tab *table) ranked(ctx context.Context, n *stage) ([]ranking, error) {
 		out = slices.DeleteFunc(out, trial) // it is read where it comes in, not tried out
 	}
 	err := tab.lookAhead(ctx, out, n)
-	return tab.namedFirst(tab.glowFirst(tab.codeFirst(tab.degreesFirst(tab.buttonFirst(tab.hotFirst(tab.easyFirst(out, n), n), n), n), n), n), n), err
+	return tab.tryFirst(tab.namedFirst(tab.markFirst(tab.glowFirst(tab.codeFirst(tab.degreesFirst(tab.buttonFirst(tab.hotFirst(tab.easyFirst(out, n), n), n), n), n), n), n), n), n), err
+}
+
+// tryFirst turns on what may not have been tried of an oven that was said to be dead: that
+// takes a minute and no tool (common practice, no source).
+func (tab *table) tryFirst(ranked []ranking, n *stage) []ranking {
+	return tab.bring(ranked, n, func(i int) bool {
+		t := tab.tests[i]
+		return t.Trial && slices.ContainsFunc(tab.e.evidence, func(ev Evidence) bool {
+			return ev.Symptom != nil && ev.Symptom.Untried && ev.Symptom.Mode == t.Mode && tab.e.since(ev)
+		})
+	})
+}
+
+// markFirst begins at what was seen burnt, wet or the like, where nothing else is amiss:
+// by a look, else by what is measured of it dead (common practice, no source).
+func (tab *table) markFirst(ranked []ranking, n *stage) []ranking {
+	at := tab.e.marked()
+	if len(at) == 0 || tab.e.speaks() {
+		return ranked
+	}
+	of := func(t circuit.TerminalID) bool { return at[tab.e.c.Terminal(t).Part] }
+	ranked = tab.bring(ranked, n, func(i int) bool {
+		t := tab.tests[i]
+		return t.Probing() && !t.Live && (of(t.Probes.P) || of(t.Probes.Q))
+	})
+	return tab.bring(ranked, n, func(i int) bool { return tab.tests[i].Ask == Look && at[tab.tests[i].Part] })
 }
 
 // degreesFirst holds a thermometer to what was said to be off its temperature, one way
@@ -320,7 +346,7 @@ func (tab *table) easyFirst(ranked []ranking, n *stage) []ranking {
 // is lost or astray there shows to neutral (common practice, no source).
 func (tab *table) hotFirst(ranked []ranking, n *stage) []ranking {
 	station := tab.efforts[ranked[0].test].station
-	if station == 0 && !tab.begun || tab.e.heard("shock") {
+	if station == 0 && !tab.begun || tab.stays {
 		return ranked
 	}
 	hot := func(test int) bool {
@@ -381,6 +407,14 @@ func (tab *table) score(n *stage) []ranking {
 	if tab.stays {
 		out = tab.deadFirst(out, n)
 	}
+	if tab.e.scarred() && !slices.ContainsFunc(out, func(r ranking) bool { return !tab.tests[r.test].Live }) {
+		for _, i := range still { // what tells little, and may be done dead
+			if bits := tab.bits(int(i), n.set); !tab.tests[i].Live && bits >= minBits {
+				out = append(out, tab.ranking(int(i), bits, n.at))
+			}
+		}
+		out = tab.deadFirst(out, n)
+	}
 	slices.SortStableFunc(out, func(a, b ranking) int { return tab.before(a, b, b.score, a.score) })
 	tab.room = out
 	return out
@@ -390,9 +424,10 @@ func (tab *table) score(n *stage) []ranking {
 // metal that bites, nor to heat that nobody asked for or that nothing ends. But a neutral
 // that is lost upstream no dead test shows: volts in the quietest mode, between probes
 // that are clipped on before, are read where they tell more than any, and where hardly
-// anything but the feed is left; not where it trips (common practice, no source).
+// anything but the feed is left; not where it trips, nor where something burnt (common
+// practice, no source).
 func (tab *table) deadFirst(all []ranking, n *stage) []ranking {
-	dead, quiet, trips := 0.0, tab.e.quietest(), tab.e.trips()
+	dead, quiet, trips := 0.0, tab.e.quietest(), tab.e.trips() || tab.e.scarred()
 	safe := func(r ranking) bool {
 		t := tab.tests[r.test]
 		return t.Live && t.clipped(tab.e.c) && t.Mode == quiet && !trips || t.Ask == Thermometer

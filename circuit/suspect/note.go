@@ -3,6 +3,7 @@ package suspect
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -12,6 +13,10 @@ import (
 
 // AtJoint says that something was seen at a wire's end or a terminal.
 const AtJoint = "joint"
+
+// Untried says of a symptom that it was told of a whole, an oven, and that this load of it
+// may not have been tried.
+const Untried = "untried"
 
 // Note is one thing seen, by names, as a visit file keeps it and as it can be
 // put to several candidate wirings alike. Either Load, Trips or Chatters makes
@@ -39,7 +44,8 @@ type Note struct {
 	// by blanks, where those were told of.
 	SomeOn bool `toml:"some_on,omitempty" json:"some_on,omitempty"`
 	// Told is a key of [Tales], Part where it was seen, At [AtJoint] where it was
-	// at a wire's end there, or the pole at which.
+	// at a wire's end there, or the pole at which; of a load, [Untried] where it may not have
+	// been tried.
 	Told string `toml:"told,omitempty" json:"told,omitempty"`
 	Part string `toml:"part,omitempty" json:"part,omitempty"`
 	At   string `toml:"at,omitempty" json:"at,omitempty"`
@@ -63,10 +69,12 @@ func (n Note) Resolve(c *circuit.Circuit) (Evidence, error) {
 	if n.Told != "" {
 		t, err := NewTelling(c, n.Told, n.Part, n.Load, n.At)
 		switch {
-		case err != nil:
+		case err != nil || n.Answer == "":
 		case n.Told == since:
 			t.since = n.Answer
-		case n.Answer != "":
+		case slices.Contains(toldCodes, n.Told):
+			t.code, err = codeNamed(c, n.Answer)
+		default:
 			t.Kelvin, err = parseKelvin(n.Answer)
 		}
 		return Evidence{Told: t}, err
@@ -223,6 +231,9 @@ func (n Note) symptom(c *circuit.Circuit, mode circuit.ModeID) (Evidence, error)
 	}
 	if s.State, err = circuit.ParseLoadState(n.State); err != nil {
 		return Evidence{}, err
+	}
+	if s.Untried = n.At == Untried; n.At != "" && !s.Untried {
+		return Evidence{}, fmt.Errorf("at %q: of a load it is %q or not said", n.At, Untried)
 	}
 	return Evidence{Symptom: s}, nil
 }

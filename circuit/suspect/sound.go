@@ -93,6 +93,15 @@ func (e *Engine) starting(load circuit.BranchID) (mode circuit.ModeID, err error
 // placed is a telling with what of the machine its row looks at, worked out once.
 func (e *Engine) placed(told *Telling) (*Telling, error) {
 	t, row, err := *told, tales[told.What], error(nil)
+	if t.code != nil && t.code.through == nil {
+		code := *t.code
+		code.through = map[circuit.BranchID]bool{}
+		for _, id := range senseIsland(e.c, e.c.Controls()[code.control].Senses[code.Sense]) {
+			code.through[id] = true
+		}
+		t.code = &code
+		return &t, nil
+	}
 	switch {
 	case t.Load != circuit.None && t.feeds == nil:
 		if t.feeds, err = e.dependsOn(t.Load); err == nil && row.alone {
@@ -155,15 +164,32 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	ev.Symptom = &s
 	// Nobody feels watts: too much of what heats, or dries, is heat that is not ended.
 	if kind := e.c.Part(e.c.Branch(s.Load).Part).Kind; s.State == circuit.TooMuch && (kind.Heats() || kind == circuit.KindMotor) {
-		if x, err := e.workers[0].warmer(s.Mode); x == nil || err != nil {
+		on, err := e.dependsOn(s.Load)
+		if err == nil && cycled(e.c, on) { // of a burner, that its switch does not turn it down
+			ev.Symptom = nil
+			ev.Told, err = e.placed(&Telling{What: "too_much", Part: circuit.None, Load: s.Load})
 			return ev, err
 		}
-		s.also = []Symptom{{Mode: s.Mode, Load: circuit.None, Whole: RunsHot}}
+		x, err := e.workers[0].warmer(s.Mode)
+		if x != nil {
+			s.also = []Symptom{{Mode: s.Mode, Load: circuit.None, Whole: RunsHot}}
+		}
+		return ev, err
 	}
 	if s.State == circuit.StaysOn && s.Mode == e.c.OffMode() {
 		s.also, err = e.running(s.Load)
 	}
 	return ev, err
+}
+
+// cycled reports whether a cycling switch is among what a load depends on.
+func cycled(c *circuit.Circuit, on map[circuit.BranchID]bool) bool {
+	for id := range on {
+		if kindOf(c, id) == circuit.KindCyclingSwitch {
+			return true
+		}
+	}
+	return false
 }
 
 // running are the meanings that a load stays on has besides, where what runs beside

@@ -88,6 +88,9 @@ type tale struct {
 	why          string
 }
 
+// bridgeOut is said of what somebody bridged.
+const bridgeOut = "Something was bridged: take the bridge out, supply removed, before anything else. What guards against heat is fitted anew, never left bridged."
+
 // again is how much of a telling counts where its fact was told of before at the
 // same place: a burnt end that also smells is one burnt end.
 const again = 0.25
@@ -99,7 +102,7 @@ var atJoint = map[how]float64{jointHigh: 0.5, jointOpen: 0.35, contactHigh: 0.3,
 var tales = map[string]tale{
 	"burnt":       {words: "burnt", fact: "heat", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
 	"melted":      {words: "melted", fact: "heat", base: 0.003, here: atJoint, anywhere: atJoint, why: "heat is made where a joint conducts badly"},
-	"discoloured": {words: "discoloured by heat", fact: "heat", base: 0.03, here: atJoint, anywhere: atJoint, why: "old heat marks are seen on good joints too"},
+	"discoloured": {words: "discoloured by heat", fact: "heat", base: 0.015, here: atJoint, anywhere: atJoint, why: "old heat marks are seen on good joints too"},
 	"sparks":      {words: "sparks", fact: "arc", base: 0.002, here: map[how]float64{partShort: 0.5, jointOpen: 0.2, jointHigh: 0.2, partOpen: 0.1}, anywhere: map[how]float64{partShort: 0.3, jointOpen: 0.15, jointHigh: 0.15, partOpen: 0.05}, why: "an arc at a gap or to metal"},
 	"feels_hot":   {words: "gets hot", fact: "heat", base: 0.02, here: map[how]float64{jointHigh: 0.5, contactHigh: 0.4, jointOpen: 0.1, contactStuck: 0.1, partShort: 0.2, partOpen: 0.05}, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindFan: 0.3}, why: "a bad contact that still conducts warms what holds it, a motor that labours itself; what is open gets cold"},
 	"smell":       {words: "smell of burning", fact: "heat", base: 0.005, here: atJoint, anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.1, partShort: 0.2, contactHigh: 0.1, contactStuck: 0.1, partOpen: 0.05}, why: "overheated insulation smells, a winding or a contact as it burns through, and what stands on a heater that stays on"},
@@ -109,7 +112,7 @@ var tales = map[string]tale{
 	"bare":        {words: "bare, rubbed through or pinched", base: 0.001, here: map[how]float64{partShort: 0.5, jointOpen: 0.05}, kinds: map[circuit.Kind]float64{circuit.KindNone: 0.4}, ways: []how{partShort}, why: "a wire that lost its insulation touches metal"},
 	"blistered":   {words: "blistered or swollen", base: 0.001, here: map[how]float64{partOpen: 0.4, partShort: 0.4}, anywhere: map[how]float64{partOpen: 0.1, partShort: 0.1}, why: "a sheath blisters where the winding fails"},
 	"loose":       {words: "loose or off", base: 0.004, here: map[how]float64{jointOpen: 0.7, jointHigh: 0.6}, anywhere: map[how]float64{jointOpen: 0.3, jointHigh: 0.3}, why: "a loose end is a bad joint"},
-	"wet":         {words: "wet or corroded", base: 0.02, here: map[how]float64{partShort: 0.5, jointHigh: 0.3, jointOpen: 0.1, contactHigh: 0.2, otherwise: 0.2}, anywhere: map[how]float64{partShort: 0.2, jointHigh: 0.1}, why: "water leaks to metal and eats joints"},
+	"wet":         {words: "wet or corroded", base: 0.005, here: map[how]float64{partShort: 0.5, jointHigh: 0.3, jointOpen: 0.1, contactHigh: 0.2, otherwise: 0.2}, anywhere: map[how]float64{partShort: 0.2, jointHigh: 0.1}, why: "water leaks to metal and eats joints"},
 
 	"good_elsewhere":  {words: "works in another place", base: 0.3, spares: 0.03, why: "the part is good; its place is not"},
 	"like_works_here": {words: "its like works in this place", base: 0.05, here: map[how]float64{partOpen: 0.95, partShort: 0.95, contactHigh: 0.9, contactStuck: 0.9, otherwise: 0.95, jointOpen: 0.3, jointHigh: 0.3}, why: "the place is good; the part is not, or what was loose there was pushed home"},
@@ -117,7 +120,7 @@ var tales = map[string]tale{
 	"replaced":        {words: "replaced already", fact: "renewed", base: 0.3, spares: 0.25, why: "a part just replaced is rarely at fault again"},
 	"no_help":         {words: "replaced without effect", fact: "renewed", base: 0.3, spares: 0.1, why: "two bad parts in a row are rare"},
 
-	"failed_again": {words: "failed again once replaced: find its reason", base: 0.005, caused: 0.8, here: map[how]float64{partOpen: 0.4, partShort: 0.4, contactHigh: 0.3, contactStuck: 0.3, jointOpen: 0.05, jointHigh: 0.2, otherwise: 0.4}, why: "the part is bad again, and what spoils a new one is mostly elsewhere: a joint that heats it, heat that does not leave, a short beyond it"},
+	"failed_again": {words: "failed again once replaced: find its reason", base: 0.03, caused: 0.9, here: map[how]float64{partOpen: 0.4, partShort: 0.4, contactHigh: 0.3, contactStuck: 0.3, jointOpen: 0.05, jointHigh: 0.2, otherwise: 0.4}, why: "the part is bad again, or only dead again for what it was replaced for; and what spoils a new one is mostly elsewhere: a joint that heats it, heat that does not leave, a short beyond it"},
 
 	"beeps":   {words: "beeps", base: 0.5, why: "a key, a timer or a code: it says which only where one is shown"},
 	"no_trip": {words: "the breaker has not tripped", base: 0.5, why: "most faults trip nothing"},
@@ -145,21 +148,22 @@ var tales = map[string]tale{
 		anywhere: map[how]float64{jointHigh: 0.25, jointOpen: 0.2, contactHigh: 0.25}, why: "what closes again: a limit, a joint, a contact"},
 	"set_right": {words: "works once it is set", base: 0.002, setting: 0.6, why: "nothing was wrong but how it was set"},
 	"meddled":   {words: "somebody played with its keys or knobs", base: 0.004, setting: 0.5, why: "keys get locked, a delay or a programme gets set"},
-	"once":      {words: "tripped once and then held", base: 0.004, anywhere: map[how]float64{partShort: 0.2, partOpen: 0.06, jointOpen: 0.02}, why: "a short that burnt itself open"},
+	"once":      {words: "tripped once and then held", fact: "contact", base: 0.004, anywhere: map[how]float64{partShort: 0.5, partOpen: 0.03, jointOpen: 0.02}, why: "a short that burnt itself open"},
 
 	"intermittent": {words: "comes and goes", fact: "contact", when: comesAndGoes, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.3, circuit.KindThermostat: 0.2, circuit.KindSwitch: 0.2, circuit.KindCentrifugalSwitch: 0.2, circuit.KindPushSwitch: 0.15, circuit.KindLimit: 0.1, circuit.KindBreaker: 0.1, circuit.KindSelector: 0.2, circuit.KindDoorSwitch: 0.2, circuit.KindControl: 0.2, circuit.KindThermalFuse: 0.004, circuit.KindElement: 0.01},
 		anywhere: map[how]float64{jointHigh: 0.1, jointOpen: 0.4, contactHigh: 0.1}, why: "joints and contacts come and go; one that conducts badly all the time, and a fuse, do not"},
 	"touched": {words: "works while touched or moved", fact: "contact", when: comesAndGoes, base: 0.003, kinds: map[circuit.Kind]float64{circuit.KindRelay: 0.2, circuit.KindControl: 0.15, circuit.KindDoorSwitch: 0.25, circuit.KindSwitch: 0.15, circuit.KindPushSwitch: 0.15, circuit.KindSelector: 0.15, circuit.KindCyclingSwitch: 0.15, circuit.KindThermostat: 0.1, circuit.KindThermalFuse: 0.002, circuit.KindElement: 0.03},
 		here:     map[how]float64{jointHigh: 0.6, jointOpen: 0.6, contactHigh: 0.4, partOpen: 0.3},
 		anywhere: map[how]float64{jointHigh: 0.5, jointOpen: 0.5, contactHigh: 0.2}, why: "what moves is a joint, or a contact that the hand moves"},
-	"fails_hot": {words: "works cold, fails hot", when: whenHot, base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
-		anywhere: map[how]float64{jointHigh: 0.3, jointOpen: 0.2, contactHigh: 0.2}, why: "what opens with heat: a limit, a joint, a board"},
+	"fails_hot": {words: "works cold, fails hot", when: whenHot, base: 0.005, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.05, circuit.KindSurfaceElement: 0.05, circuit.KindLimit: 0.3, circuit.KindThermostat: 0.2, circuit.KindMotor: 0.1, circuit.KindFan: 0.3, circuit.KindControl: 0.15, circuit.KindRelay: 0.2, circuit.KindSensor: 0.1},
+		anywhere: map[how]float64{jointHigh: 0.3, jointOpen: 0.2, contactHigh: 0.2}, why: "what opens with heat: a limit, a joint, a board, a winding whose ends part as it grows"},
 	"fails_cold": {words: "works hot, fails cold", base: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.2, circuit.KindRelay: 0.2, circuit.KindThermostat: 0.1},
 		anywhere: map[how]float64{jointHigh: 0.2, jointOpen: 0.2}, why: "joints close as they warm"},
-	"quits":  {words: "stops by itself", when: whenHot, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindCentrifugalSwitch: 0.3, circuit.KindSensor: 0.1}, why: "a limit or the control ends it, or a motor's run contact that does not take over from the button"},
-	"full":   {words: "full heat only", base: 0.0001, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.9, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
-	"hums":   {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
-	"pushed": {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
+	"quits":    {words: "stops by itself", when: whenHot, base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindLimit: 0.3, circuit.KindControl: 0.15, circuit.KindFan: 0.2, circuit.KindMotor: 0.15, circuit.KindCentrifugalSwitch: 0.3, circuit.KindSensor: 0.1}, why: "a limit or the control ends it, or a motor's run contact that does not take over from the button"},
+	"full":     {words: "full heat only", fact: "full", base: 0.00005, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSensor: 0.05, circuit.KindRelay: 0.1}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again"},
+	"too_much": {words: "too hot", fact: "full", base: 0.00005, ways: []how{contactStuck, partShort, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindCyclingSwitch: 0.5, circuit.KindThermostat: 0.2, circuit.KindSurfaceElement: 0.003}, anywhere: map[how]float64{contactStuck: 0.4}, why: "a contact that does not open again, seldom a coil that lost some of its turns"},
+	"hums":     {words: "hums and does not turn", base: 0.0002, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.4, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "current and no start"},
+	"pushed":   {words: "turns if pushed", base: 0.0001, kinds: map[circuit.Kind]float64{circuit.KindMotor: 0.3, circuit.KindCentrifugalSwitch: 0.4, circuit.KindCapacitor: 0.4}, why: "the run winding is good, the start is not"},
 
 	"sensor":    {words: "a code that names the sensor", base: 0.001, senses: circuit.KindSensor, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.7, circuit.KindControl: 0.1}, why: "what the control sees is out of its limits"},
 	"too_hot":   {words: "a code for too hot", base: 0.001, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.3}, anywhere: map[how]float64{contactStuck: 0.5}, why: "heat that was not asked for"},
@@ -174,18 +178,18 @@ var tales = map[string]tale{
 	"runs_out":        {words: "runs out too soon", base: 0.003, ways: []how{partOpen, contactHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.3, circuit.KindThermostat: 0.2, circuit.KindRelay: 0.1}, anywhere: map[how]float64{jointOpen: 0.2, jointHigh: 0.2}, why: "part of the heat is missing"},
 	"plenty":          {words: "there is plenty of it, only not hot", base: 0.3, ways: []how{partOpen, partShort}, kinds: map[circuit.Kind]float64{circuit.KindElement: 0.04, circuit.KindThermostat: 0.04, circuit.KindNone: 0.1}, why: "what lacks half its heat runs out; a thermostat set low, or off, does not"},
 	"flashing":        {words: "display flashing", base: 0.05, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.2, circuit.KindControl: 0.15, circuit.KindBreaker: 0.15}, anywhere: map[how]float64{jointHigh: 0.12}, why: "its supply was away for a moment"},
-	"leg_dead":        {words: "one leg is dead where the supply comes in", base: 0.0005, legs: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.6, circuit.KindBreaker: 0.6, circuit.KindConnector: 0.4, circuit.KindTerminalBlock: 0.3, circuit.KindNone: 0.2}, why: "it was read, and nobody says which"},
-	"leg_dead_outlet": {words: "one leg is dead at the outlet", base: 0.0005, legs: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.6, circuit.KindBreaker: 0.6, circuit.KindNone: 0.2}, why: "it was read, and nobody says which"},
-	"lights_dim":      {words: "house lights dim", base: 0.01, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4, circuit.KindBreaker: 0.1}, why: "the house's own supply sags"},
+	"lights_dim":      {words: "house lights dim", base: 0.01, ways: []how{jointHigh, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the house's own supply sags under what is drawn: what is open draws nothing"},
 	"lights_bright":   {words: "some lights brighten", base: 0.001, neutral: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.4}, why: "the neutral of the house is lost"},
-	"shock":           {words: "shock or tingle from the metal", base: 0.001, metal: true, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved, but for volts between probes that are clipped on before.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth"},
+	"shock":           {words: "shock or tingle from the metal", base: 0.001, metal: true, first: "Shock or tingle from the metal: nobody touches it; breaker off and locked. No power again before its earth and insulation are proved, but for volts between probes that are clipped on before.", bonds: 0.7, anywhere: map[how]float64{partShort: 0.3}, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.05, circuit.KindTerminalBlock: 0.03}, why: "the metal stands above earth: a hot on it, or a neutral that is none; a leg that brings less, or another phase, bites nobody"},
 	"no_click":        {words: "no click is heard", base: 0.1, undriven: 0.85, made: 0.05, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "a coil that is not driven does not click"},
 	"click":           {words: "a click is heard", base: 0.5, undriven: 0.05, made: 0.9, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, anywhere: map[how]float64{contactHigh: 0.8}, why: "the coil pulls; the contact may still not conduct"},
+	"leg_dead":        {words: "one leg is dead where the supply comes in", base: 0.0005, legs: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.6, circuit.KindBreaker: 0.6, circuit.KindConnector: 0.4, circuit.KindTerminalBlock: 0.3, circuit.KindNone: 0.2}, why: "it was read, and nobody says which"},
+	"leg_dead_outlet": {words: "one leg is dead at the outlet", base: 0.0005, legs: true, kinds: map[circuit.Kind]float64{circuit.KindSupply: 0.6, circuit.KindBreaker: 0.6, circuit.KindNone: 0.2}, why: "it was read, and nobody says which"},
 	"coil_fed":        {words: "its coil gets its volts", base: 0.9, undriven: 0.3, made: 0.95, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.15}, why: "a driven coil that is open gets its volts too, one that is not driven none"},
 	"coil_unfed":      {words: "no volts at its coil", base: 0.02, undriven: 0.85, made: 0.02, kinds: map[circuit.Kind]float64{circuit.KindControl: 0.6}, why: "it was measured: nothing drives it"},
 
-	"bridged_works":   {words: "works with it bridged", base: 0.02, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
-	"bridged_no_help": {words: "dead with it bridged as well", base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
+	"bridged_works":   {words: "works with it bridged", first: bridgeOut, base: 0.003, undriven: 0.9, made: 0.95, here: map[how]float64{partOpen: 0.9, contactHigh: 0.9, jointOpen: 0.5, jointHigh: 0.5, otherwise: 0.7}, why: "what lies beyond is good; what was bridged, or what moves it, is not"},
+	"bridged_no_help": {words: "dead with it bridged as well", first: bridgeOut, base: 0.3, undriven: 0.02, made: 0.02, spares: 0.05, why: "what was bridged is not what is open"},
 	"wire_stops":      {words: "stops once its wire is pulled", base: 0.02, here: map[how]float64{contactStuck: 0.9}, anywhere: map[how]float64{contactStuck: 0.9}, why: "what stays on is fed by that wire: its contact is stuck"},
 	"leaks":           {words: "a residual-current device tripped", base: 0.002, alone: true, metal: true, anywhere: map[how]float64{partShort: 0.5}, why: "current goes to metal or to water"},
 	"trips_late":      {words: "the breaker trips after minutes", when: whenHot, pole: 0.001, base: 0.0002, alone: true, kinds: map[circuit.Kind]float64{circuit.KindBreaker: 0.5}, ways: []how{partOpen, contactHigh}, anywhere: map[how]float64{partShort: 0.5, jointHigh: 0.02}, why: "a worn breaker, or one with a bad joint, lets go as it warms; what touches metal with some of its winding left draws too much, but not all at once"},
@@ -200,9 +204,6 @@ var tales = map[string]tale{
 	"door_locked":     {words: "the door stays locked", base: 0.002, moves: circuit.KindLatch, kinds: map[circuit.Kind]float64{circuit.KindLatch: 0.6, circuit.KindControl: 0.1, circuit.KindRelay: 0.1, circuit.KindConnector: 0.05}, why: "the latch is not driven, or not found"},
 	"off_by":          {words: "off its temperature", senses: circuit.KindSensor, base: 0.004, ways: []how{contactStuck, otherwise}, kinds: map[circuit.Kind]float64{circuit.KindSensor: 0.5, circuit.KindThermostat: 0.4, circuit.KindControl: 0.1}, why: "what measures the heat is off"},
 }
-
-// toldCodes are the rows that tell of a code.
-var toldCodes = []string{"sensor", "too_hot", "latch", "key", "board", "some_code"}
 
 // toldTrips are the rows that tell of what trips, or once did.
 var toldTrips = []string{"trips_late", "trips_stalled", "leaks", "once", "reset", "works_again"}

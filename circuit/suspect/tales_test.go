@@ -275,8 +275,9 @@ func TestTheOrderOfTellingDoesNotMatter(t *testing.T) {
 	}
 }
 
-// A new part that failed again is bad once more, and what spoilt it is more to blame than
-// beside a part that failed once (common practice, no source).
+// A new part that failed again is mostly bad once more, which words alone do not prove, and
+// what spoilt it is more to blame than beside a part that failed once (common practice, no
+// source).
 func TestAPartThatFailedAgain(t *testing.T) {
 	part := func(name string, seen ...suspect.Note) (p float64) {
 		for _, x := range engine(t, machine(t, "range-electronic"), suspect.Options{}, seen...).PartChance() {
@@ -287,12 +288,12 @@ func TestAPartThatFailedAgain(t *testing.T) {
 		return p
 	}
 	again := func(name string) suspect.Note { return suspect.Note{Told: "failed_again", Part: name} }
-	if was, is := part("bake_element", bakeDead), part("bake_element", bakeDead, again("bake_element")); is < 0.8 || is < 2*was {
+	if was, is := part("bake_element", bakeDead), part("bake_element", bakeDead, again("bake_element")); is < 0.5 || is < 2*was || is > suspect.Sure {
 		t.Errorf("the bake element at %.2f, burnt out again at %.2f", was, is)
 	}
 	cold := []suspect.Note{bakeDead, coldBroiler}
 	bad := append(slices.Clip(cold), suspect.Note{Told: "found_bad", Part: "thermal_fuse"})
-	if was, is := part("cooling_fan", bad...), part("cooling_fan", append(cold, again("thermal_fuse"))...); is < 1.5*was {
+	if was, is := part("cooling_fan", bad...), part("cooling_fan", append(cold, again("thermal_fuse"))...); is < 1.3*was {
 		t.Errorf("the thermal fuse blew: its fan at %.2f; blew again: at %.2f", was, is)
 	}
 }

@@ -33,6 +33,7 @@ type Telling struct {
 	// ask is the move that it came of, and answer which of its answers it is.
 	ask    Test
 	answer int
+	code   *declared // as the control shows it, where the netlist declares it
 
 	feeds  map[circuit.BranchID]bool // what the load depends on
 	shared map[circuit.BranchID]bool // of that, what others depend on too, where it counts
@@ -88,6 +89,9 @@ func (t *Telling) Words(c *circuit.Circuit) string {
 	words := tales[t.What].words
 	if t.since != "" {
 		words += ": " + t.since
+	}
+	if t.code != nil {
+		words += fmt.Sprintf(", %s: %s", t.code.Text, t.code.Means)
 	}
 	if rowOf(c, t.What).partsNothing() {
 		words += " (tells no fault from another)"
@@ -174,7 +178,8 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 		}
 		return row.base
 	}
-	if t.feeds != nil && !t.feeds[f.Branch] || row.metal && f.Kind == circuit.Short || row.neutral && c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral {
+	leg := c.Branch(f.Branch).Role == circuit.Source && f.Branch != c.Supply().Neutral
+	if row.bonds > 0 && leg && f.Kind != circuit.Open || t.feeds != nil && !t.feeds[f.Branch] || row.metal && f.Kind == circuit.Short || row.neutral && leg {
 		return row.base
 	}
 	if row.legs && (f.Kind != circuit.Open || !feedsLeg(c, f.Branch)) {
@@ -322,6 +327,9 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 			own, more = 1, 1-again
 		}
 	}
+	if e.toldSo(ev.Told) {
+		weight, own, more = 0, 0, 0
+	}
 	s := &singles{ev: ev, logs: make([][]float64, n), usual: make([]float64, n), none: own * math.Log(ev.Told.idle(e.c)), most: ev.Told.idle(e.c)}
 	if more > 0 {
 		s.none -= more * math.Log(max(lead.idle(e.c), tiny))
@@ -342,6 +350,11 @@ func (e *Engine) weighTold(ev Evidence) *singles {
 		}
 		s.usual[i] = math.Log(sum / total)
 		s.logs[i] = cl.sizes.onOccasion(s.usual[i], ev.Told.when(), math.Pow(thenTold, weight))
+		if ev.Told.code != nil && ev.Told.code.through[cl.Members[0].Faults[0].Branch] {
+			for k, p := range e.bySize(ev.Told, cl.sizes) {
+				s.logs[i][k], s.most = own*math.Log(p), max(s.most, p)
+			}
+		}
 		if ev.Told.when() == whenHot && e.neverStarts(ev.Told.Load, cl.Members[0].Faults) {
 			for k, c := range cl.sizes.cells {
 				if c.occasion.when == always {

@@ -13,7 +13,7 @@ import (
 // thing gets no glance tells, nor is what gets too hot turned on for one; what a new cord
 // or outlet feeds may be fed wrong, and is read before it is tried.
 func (e *Engine) canTry(m *circuit.Mode) bool {
-	if m.Reached == circuit.NotAtWill || e.runsAway() || e.tooHot() || e.heard("full", "new_cord", "kitchen") {
+	if m.Reached == circuit.NotAtWill || e.runsAway() || e.tooHot() || e.heard("full", "too_much", "new_cord", "kitchen") {
 		return false
 	}
 	if m.ID == e.c.OffMode() {
@@ -78,7 +78,7 @@ func (e *Engine) atAGlance(m *circuit.Mode) bool {
 // again to see: heat that was not asked for, a trip, a shock, what burns or melts,
 // a neutral that is lost and lets what is made for 120 V have more.
 func (e *Engine) runsAway() bool {
-	return e.neverEnds() || e.heard("shock", "sparks", "once", "trips_late", "trips_stalled", "smell", "burnt", "melted", "lights_bright") || e.trips()
+	return e.neverEnds() || e.heard("shock", "trips_late", "trips_stalled", "lights_bright") || e.heard(scars...) || e.trips()
 }
 
 // neverEnds reports whether something was told to be on that should not be.
@@ -90,10 +90,36 @@ func (e *Engine) neverEnds() bool {
 }
 
 // staysOff reports whether power is not given back while a dead test tells: metal that
-// bites, heat that nobody asked for or that nothing ends, what trips (common
-// practice, no source).
+// bites, heat that nobody asked for or that nothing ends, what trips at once, what left
+// a mark (common practice, no source).
 func (e *Engine) staysOff() bool {
-	return e.heard("shock", "trips_late") || e.neverEnds() || e.tooHot() || e.trips()
+	return e.heard("shock", "trips_late") || e.neverEnds() || e.tooHot() || e.trips() || e.scarred()
+}
+
+// scars are what is told of a place, or not where, that is looked at and measured dead
+// before power is given back: it may burn on (common practice, no source).
+var scars = []string{"burnt", "melted", "sparks", "smell", "blistered", "bare", "wet", "once"}
+
+// marks are what is seen, smelt or heard at a place: beside whatever else is wrong it may
+// be a fault of its own, or an old one.
+var marks = append([]string{"discoloured", "loose", "parted", "feels_hot", "noise"}, scars...)
+
+// marked lists the parts at which something was seen, since the last repair.
+func (e *Engine) marked() map[circuit.PartID]bool {
+	out := map[circuit.PartID]bool{}
+	for _, ev := range e.evidence {
+		if ev.Told != nil && ev.Told.Part != circuit.None && slices.Contains(marks, ev.Told.What) && e.since(ev) {
+			out[ev.Told.Part] = true
+		}
+	}
+	return out
+}
+
+// scarred reports whether any was told, since the last repair.
+func (e *Engine) scarred() bool {
+	return slices.ContainsFunc(e.evidence, func(ev Evidence) bool {
+		return ev.Told != nil && slices.Contains(scars, ev.Told.What) && e.since(ev)
+	})
 }
 
 // trips reports whether it was told to trip, and not after minutes.
@@ -169,7 +195,7 @@ func (e *Engine) heatKnown(mode circuit.ModeID) bool {
 	told := map[circuit.BranchID]bool{}
 	for _, ev := range e.evidence {
 		s := ev.Symptom
-		if s == nil || !e.since(ev) {
+		if s == nil || s.Untried || !e.since(ev) {
 			continue
 		}
 		there, err := e.sound(e.at(s.Mode))
@@ -211,7 +237,7 @@ func (e *Engine) knownStates(mode circuit.ModeID) map[circuit.BranchID]circuit.L
 		if shows := e.c.Controls(); ev.Told != nil && ev.Told.lit() && len(shows) > 0 && expects(e.c, mode, shows[0].Supply) && e.since(ev) {
 			known[shows[0].Supply] = circuit.Normal
 		}
-		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None && e.since(ev) {
+		if s := ev.Symptom; s != nil && s.Mode == mode && s.Load != circuit.None && !s.Untried && e.since(ev) {
 			known[s.Load] = s.State
 		}
 	}

@@ -287,25 +287,6 @@ func (e *Engine) warmed(t *Telling) (*Symptom, error) {
 	return s, nil
 }
 
-// told is the chance of being told so with faults present, what comes of their heat taken
-// in: where it gets too hot, a limit that is reset by hand is found open, or one that closes
-// by itself is said to trip, and nothing is wrong with it.
-func (w *worker) told(t *Telling, faults []circuit.Fault) float64 {
-	c, p := w.bench.Circuit(), t.chance(w.bench.Circuit(), faults)
-	if t.What != "found_bad" || t.Part == circuit.None || c.Part(t.Part).Kind != circuit.KindLimit || len(faults) == 0 || !slices.Contains([]how{contactStuck, partShort, otherwise}, wayOf(c, faults[0])) {
-		return p
-	}
-	for i := range c.Modes() {
-		if heat, ok, err := w.warmth(circuit.ModeID(i), faults); err == nil && ok && heat.over >= offKelvin {
-			if c.Part(t.Part).Returns {
-				return max(p, cycledTold)
-			}
-			return max(p, trippedTold)
-		}
-	}
-	return p
-}
-
 // unevenTold is how often what comes out uneven is told of beside a fan that stands, whatever a
 // thermometer shows in the middle (common practice, no source).
 const unevenTold = 0.3

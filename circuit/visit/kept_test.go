@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -70,8 +71,13 @@ var notes = map[string]func(draw) []visit.Note{
 	},
 	"told": func(d draw) (out []visit.Note) {
 		for _, tale := range suspect.Tales() {
-			out = append(out, visit.Note{Told: tale.What, Load: sometimes(d, "load", d.load()), Part: sometimes(d, "part", d.part()),
-				At: sometimes(d, "end", "joint"), Answer: sometimes(d, "off by", "28 K", "0.5 K")})
+			n := visit.Note{Told: tale.What, Load: sometimes(d, "load", d.load()), Part: sometimes(d, "part", d.part()), At: sometimes(d, "end", "joint")}
+			if !slices.Contains([]string{"sensor", "too_hot", "latch", "key", "board", "some_code"}, tale.What) {
+				n.Answer = sometimes(d, "off by", "28 K", "0.5 K")
+			} else if shown := d.codes(); len(shown) > 0 {
+				n.Answer = sometimes(d, "code", shown...)
+			}
+			out = append(out, n)
 		}
 		return out
 	},
@@ -112,7 +118,22 @@ var notes = map[string]func(draw) []visit.Note{
 		one, other := visit.Note{Mode: d.mode(), Load: d.load(), State: d.state()}, visit.Note{Mode: d.mode(), Load: d.load(), State: d.state()}
 		return []visit.Note{one, visit.AnyOf([]visit.Note{one, other})}
 	},
+	"untried": func(d draw) []visit.Note {
+		return []visit.Note{{Mode: d.mode(), Load: d.load(), State: d.state(), At: "untried"}}
+	},
 	"trial": func(d draw) []visit.Note { return []visit.Note{{Mode: d.mode(), Skipped: true}} },
+}
+
+// codes are those that the machine declares by what its controls see.
+func (d draw) codes() (out []string) {
+	for _, ctl := range d.c.Controls() {
+		for _, k := range ctl.Codes {
+			if k.Sense != circuit.None {
+				out = append(out, k.Text)
+			}
+		}
+	}
+	return out
 }
 
 // every draws notes of every kind, of which some tests were not made.

@@ -127,6 +127,7 @@ var kinds = []kind{
 	{"slow", []field{inMode}, func(n *Note) bool { return n.Slow }, func(n *Note) { n.Slow = true }, trial},
 	{"chatters", []field{inMode}, func(n *Note) bool { return n.Chatters }, func(n *Note) { n.Chatters = true }, trial},
 	{"read", []field{inMode, by, probeP, probeQ, lifted, answer}, func(n *Note) bool { return n.P != "" || n.Q != "" }, nil, probing},
+	{"untried", []field{inMode, ofLoad, isSo}, func(n *Note) bool { return n.Load != "" && n.At == suspect.Untried }, func(n *Note) { n.At = suspect.Untried }, trial},
 	{"load", []field{inMode, ofLoad, isSo}, func(n *Note) bool { return n.Load != "" }, nil, trial},
 	{"trial", []field{inMode}, func(*Note) bool { return true }, nil, trial},
 }

@@ -6,7 +6,34 @@ import (
 	"strings"
 
 	"legtrace/circuit"
+	"legtrace/circuit/visit"
 )
+
+// codeNote notes a code: as it is shown, where the netlist declares what the control sees
+// then; of one that says how it heats, that.
+func codeNote(c *circuit.Circuit, code, mode string) visit.Note {
+	means := codeMeans(c, code)
+	if means == "slow" {
+		return visit.Note{Mode: mode, Slow: true}
+	}
+	n := visit.Note{Told: means, Part: codeOf(c, code)}
+	if k := declared(c, code); k != nil && k.Sense != circuit.None {
+		n.Answer = k.Text
+	}
+	return n
+}
+
+// declared is a code that the netlist declares, nil where it does not.
+func declared(c *circuit.Circuit, code string) *circuit.Code {
+	for i := range c.Controls() {
+		for j := range c.Controls()[i].Codes {
+			if k := &c.Controls()[i].Codes[j]; spelled(k.Text) == spelled(code) {
+				return k
+			}
+		}
+	}
+	return nil
+}
 
 // codeMeans tells what a code is of: as it was said, or as the netlist declares
 // it; nothing where it does not.
@@ -178,7 +205,7 @@ var codedKinds = map[string][]circuit.Kind{"sensor": {circuit.KindSensor}, "latc
 // codeWords tell by a declared code's meaning which row of what is told it is.
 var codeWords = []struct{ word, what string }{
 	{"too hot", "too_hot"}, {"overheat", "too_hot"}, {"sensor", "sensor"}, {"temperature", "sensor"}, {"thermocouple", "sensor"},
-	{"key", "key"}, {"latch", "latch"}, {"lock", "latch"}, {"door", "latch"},
+	{"slow", "slow"}, {"key", "key"}, {"latch", "latch"}, {"lock", "latch"}, {"door", "latch"},
 }
 
 // ofCode reports whether nothing was heard but what a display shows, and that it was

@@ -107,10 +107,17 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 			out = append(out, visit.Note{Told: "found_good", Part: c.Part(limit).Name})
 			continue // "clicked, still no hot water": it is closed now
 		}
+		if n, first, ok := s.lukewarm(c, said); ok {
+			if first {
+				out = append(out, n)
+			}
+			continue
+		}
 		notes, err := note(c, s, mentioned)
 		if err != nil {
 			return nil, err
 		}
+		s.untried(c, said, notes)
 		if s.Any != 0 {
 			if anyOf[s.Any] == nil {
 				first = append(first, s.Any)
@@ -330,6 +337,9 @@ func neverEnds(c *circuit.Circuit, s *Statement, timer circuit.BranchID) ([]visi
 func ofLoad(c *circuit.Circuit, s *Statement) ([]visit.Note, error) {
 	if timer := clockwork(c, s.Load); states[s.What] == circuit.StaysOn && timer != circuit.None && (s.Mode == circuit.None || uses(c, s.Mode, s.Load)) {
 		return neverEnds(c, s, timer)
+	}
+	if states[s.What] == circuit.StaysOn && s.Mode != circuit.None && s.Mode == c.OffMode() && heats(c, s.Load) {
+		return []visit.Note{{Mode: c.Mode(s.Mode).Name, SomeOn: true, Load: c.Branch(s.Load).Ref}}, nil // it was said to be off: not only too hot
 	}
 	if state, ok := states[s.What]; ok {
 		mode := s.Mode

@@ -60,11 +60,11 @@ func ofWhole(c *circuit.Circuit, s *Statement, mentioned map[circuit.BranchID]bo
 	case "chatters":
 		return []visit.Note{{Mode: name, Chatters: true}}, nil
 	case "code":
-		of := codeOf(c, s.Code)
-		if s.Part != circuit.None {
-			of = c.Part(s.Part).Name
+		n := codeNote(c, s.Code, name)
+		if n.Told != "" && n.Part == "" && s.Part != circuit.None {
+			n.Part = c.Part(s.Part).Name
 		}
-		return []visit.Note{{Told: codeMeans(c, s.Code), Part: of}}, nil
+		return []visit.Note{n}, nil
 	case "rest_normal":
 		return restWorks(c, mentioned)
 	}

@@ -270,7 +270,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	for i := range choices {
 		st := &choices[i].Statements[0]
 		st.Any = any
-		st.loosely, st.of = r.region(p), strings.Join(p.words, " ")
+		st.loosely, st.of, st.tried = r.region(p), strings.Join(p.words, " "), r.inAny(k)
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 		for _, load := range loads {
 			if p.only && !one.all && key == "normal" && len(p.where) == 0 && r.heats(load) && load != st.Load && !r.siblings(r.c.Branch(load).Part, r.c.Branch(st.Load).Part) {

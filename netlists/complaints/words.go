@@ -101,6 +101,7 @@ type wording struct {
 	// loosely says that it was told of a region as a whole, of the words of it.
 	loosely  bool
 	of       string
+	tried    bool   // whatever was set
 	unnamed  bool   // it was told of no load by name
 	general  bool   // what it does was not said: "comes on"
 	nameless bool   // its clause names nothing

@@ -207,6 +207,9 @@ func (r *Reporter) heats(s *suspect.Symptom, where string) string {
 	if s.Among == "" {
 		return "Something heats" + where + " where nothing should"
 	}
+	if load, err := r.c.FindLoad(s.Among); err == nil {
+		return r.label(load) + " heats" + where + " where it should not"
+	}
 	return "One of these heats" + where + " where none should: " + strings.Join(each(strings.Fields(s.Among), func(name string) string {
 		load, err := r.c.FindLoad(name)
 		if err != nil {
@@ -264,7 +267,11 @@ func (r *Reporter) symptom(s *suspect.Symptom) string {
 	case s.Whole == suspect.Slow:
 		return "Slow to heat in " + mode
 	}
-	return fmt.Sprintf("%s %s in %s", r.label(s.Load), r.meant(s), mode)
+	out := fmt.Sprintf("%s %s in %s", r.label(s.Load), r.meant(s), mode)
+	if s.Untried {
+		out += " (said of the oven: perhaps not tried)"
+	}
+	return out
 }
 
 // meant is the state of a load that was meant by what was said of it.
