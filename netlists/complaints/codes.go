@@ -177,11 +177,6 @@ func (r *reader) sensorThere(k *clause, st *Statement) {
 	if st.Code != "sensor" {
 		return
 	}
-	if i := slices.IndexFunc(k.subjects, r.isSensor); i >= 0 { // "the exhaust sensor's code"
-		st.Part = r.parts(k.subjects[i], anyPart)[0]
-		r.now.join(k.subjects[i].from)
-		return
-	}
 	for _, p := range slices.Concat(k.places, k.subjects) {
 		if len(p.where) == 0 || len(p.nouns) > 0 && !r.region(p) && !r.isMachine(p) {
 			continue
@@ -193,6 +188,10 @@ func (r *reader) sensorThere(k *clause, st *Statement) {
 			st.Part = of[0].ID
 			r.now.join(p.from)
 		}
+	}
+	if i := slices.IndexFunc(k.subjects, r.isSensor); i >= 0 && st.Part == circuit.None { // "the exhaust sensor's code"
+		st.Part = r.parts(k.subjects[i], anyPart)[0]
+		r.now.join(k.subjects[i].from)
 	}
 }
 

@@ -401,5 +401,5 @@ func phrasesOfARowTellTheSame(t *testing.T, all []fair) {
 			}
 		}
 	}
-	y.bound(60, 25)
+	y.bound(58, 26)
 }

@@ -183,7 +183,7 @@ func TestJoinedSentences(t *testing.T) {
 		}
 	}
 	n.silent = 0 // no stranger is in them
-	n.within(t, 14, 10, 0)
+	n.within(t, 14, 11, 0)
 }
 
 // named reports whether a sentence names each part that it claims something of.
