@@ -64,7 +64,7 @@ func TestWhatWasToldIsNotCalledGood(t *testing.T) {
 	for _, n := range d.Notes {
 		got = append(got, n.Text+": "+n.Result())
 	}
-	want := []string{"Drive motor main normal in Timed dry, heating: good", "Heater dead in Timed dry, heating: BAD", "Heater: replaced already: told", "Since when was said (tells no fault from another): told", "Nothing is said of the other loads: taken as good"}
+	want := []string{"Drive motor main normal in Timed dry, heating: good", "Heater dead in Timed dry, heating: BAD", "Heater: replaced already: told", "Since when was said: last week (tells no fault from another): told", "Nothing is said of the other loads: taken as good"}
 	if !slices.Equal(got, want) {
 		t.Errorf("a report has %q, want %q", got, want)
 	}

@@ -18,7 +18,7 @@ import (
 
 // mostBytes is what a saved page may have, of all machines or of one: that has its
 // diagram, for who has scripts off, and is the larger.
-const mostBytes = 4950 << 10
+const mostBytes = 5000 << 10
 
 // mostMegabytes is what a tab with a saved page may have in memory of its own where one
 // visit was led, and mostOfThree where three were opened. One that nobody watches has
