@@ -50,6 +50,9 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 		if s.What == "no_help" && s.Part == circuit.None {
 			s.Part = replaced
 		}
+		if s.What == "no_help" && s.Part == circuit.None && len(said) > 1 && !h.exchanged() {
+			continue // "turned the dial up, no difference": no part was renewed
+		}
 		if s.What == "trips" && slices.ContainsFunc(said, func(by Statement) bool {
 			return by.What == "once" && by.clause >= s.clause || by.What == "storm" && by.clause == s.clause && s.happened
 		}) {
@@ -151,6 +154,15 @@ func (h *Heard) notes(c *circuit.Circuit) ([]visit.Note, error) {
 	slices.SortStableFunc(out, func(a, b visit.Note) int { return lacks(a) - lacks(b) }) // what "works" means depends on it
 	return out, nil
 }
+
+// exchanged reports whether a part was said to be renewed, or something done to the wires.
+func (h *Heard) exchanged() bool {
+	return slices.ContainsFunc(h.Statements, func(s Statement) bool { return slices.Contains(renewals, s.What) }) ||
+		slices.ContainsFunc(h.Questions, func(q Question) bool { return slices.Contains(renewals, q.What) })
+}
+
+// renewals are what may be without effect and tells of parts then.
+var renewals = []string{"replaced", "failed_again", "mended", "new_cord", "repair", "swapped"}
 
 // endsItself reports whether it tells no more than the rest that something stops: what stands
 // still and hums opens its protector, what gets too hot is shut down for it, and a control

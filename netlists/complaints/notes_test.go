@@ -207,3 +207,20 @@ codes = [
 		}
 	}
 }
+
+// An oven that is dead was perhaps not tried on broil, but where broil is named, or where
+// its display is dark and nothing can be tried.
+func TestWhatMayNotHaveBeenTried(t *testing.T) {
+	heardAs(t, map[string]string{
+		"range-electronic | the oven won't heat":                   "load~bake~bake_element~dead; untried~broil~broil_element~dead",
+		"range-electronic | oven won't heat, bake or broil":        "load~bake~bake_element~dead; load~broil~broil_element~dead",
+		"range-electronic | oven won't heat, the clock went blank": "load~bake~bake_element~dead; load~broil~broil_element~dead; load~off~control~dead",
+	})
+}
+
+// What was tried without effect tells of no part where none was renewed.
+func TestADialTurnedUpIsNoPart(t *testing.T) {
+	heardAs(t, map[string]string{
+		"water-heater | the water is lukewarm, I turned the dial up and it made no difference": "told~runs_cold~~~~",
+	})
+}

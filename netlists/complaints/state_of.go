@@ -270,7 +270,7 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 	for i := range choices {
 		st := &choices[i].Statements[0]
 		st.Any = any
-		st.loosely, st.of, st.tried = r.region(p), strings.Join(p.words, " "), r.inAny(k)
+		st.loosely, st.of, st.tried = r.region(p), strings.Join(p.words, " "), r.inAny(k) || r.region(p) && r.byItsName(st.Load)
 		st.driven = slices.ContainsFunc(p.nouns, func(n int) bool { return r.l.Nouns[n].Driven })
 		for _, load := range loads {
 			if p.only && !one.all && key == "normal" && len(p.where) == 0 && r.heats(load) && load != st.Load && !r.siblings(r.c.Branch(load).Part, r.c.Branch(st.Load).Part) {
@@ -279,6 +279,15 @@ func (r *reader) stateOf(k *clause, s *said, key string, p *phrase) {
 		}
 	}
 	r.choose(&one, s, choices, k)
+}
+
+// byItsName reports whether a sentence names what heats an oven by what is done with it:
+// "nothing works in the oven, bake or broil".
+func (r *reader) byItsName(load circuit.BranchID) bool {
+	return slices.ContainsFunc(r.tokens, func(t token) bool {
+		row := r.l.nounOf(&t)
+		return t.has(isNoun) && row.Verb && !row.Region && slices.Contains(r.parts(r.phraseCalled(t.text), r.isLoad), r.c.Branch(load).Part)
+	})
 }
 
 // hasPower reports whether it was said that the control shows something, or beeps.

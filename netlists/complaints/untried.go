@@ -37,8 +37,11 @@ func usedFirst(c *circuit.Circuit, of []Statement) circuit.ModeID {
 // untried marks what is told of an oven as a whole, and of what is on in another mode than
 // the one that people use it for.
 func (s *Statement) untried(c *circuit.Circuit, said []Statement, notes []visit.Note) {
-	if s.What != "dead" || s.Mode != circuit.None || s.tried || !s.ofOven(c) {
-		return
+	dark := func(by Statement) bool {
+		return by.What == "dark" || by.What == "all_dead" || by.What == "dead" && by.Load != circuit.None && c.Part(c.Branch(by.Load).Part).Kind == circuit.KindControl
+	}
+	if s.What != "dead" || s.Mode != circuit.None || s.tried || !s.ofOven(c) || slices.ContainsFunc(said, dark) {
+		return // where the display is dark nothing can be tried
 	}
 	if first := usedFirst(c, s.alike(c, said)); first != circuit.None {
 		for i := range notes {
