@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -188,9 +189,12 @@ func (d *dialog) complaint(ctx context.Context, given string) error {
 	}
 }
 
+// nought are answers to the parts of the first question after its first that tell nothing.
+var nought = []string{"nothing", "none", "no", "nope", "-", "?", "don't know", "dont know", "no idea", "not sure"}
+
 // oneByOne asks the parts of the first question, each of which an empty line skips.
 func (d *dialog) oneByOne(ctx context.Context) error {
-	for _, part := range []struct{ asks, prompt string }{
+	for i, part := range []struct{ asks, prompt string }{
 		{d.phrase("What does it do, or not do?"), d.phrase("does")}, {d.phrase("Since when?"), d.phrase("since")},
 		{d.phrase("What happened before?"), d.phrase("before")}, {d.phrase("What have you tried?"), d.phrase("tried")},
 	} {
@@ -206,11 +210,17 @@ func (d *dialog) oneByOne(ctx context.Context) error {
 			case word == "help":
 				d.help()
 				continue
-			case word == "" || word == "skip":
+			case word == "" || word == "skip" || i > 0 && slices.Contains(nought, word):
 			default:
 				if err := d.takeComplaint(ctx, line); err != nil {
 					if ctx.Err() != nil || isSave(err) || left(err) {
 						return err
+					}
+					if part.prompt == d.phrase("since") { // "3 weeks": kept as it was said
+						if err := d.job.Add(ctx, visit.Note{Told: "since", Answer: line}); err != nil {
+							return err
+						}
+						break
 					}
 					d.say(2, err.Error())
 					continue

@@ -241,7 +241,7 @@ func (l *Language) Tell(c *circuit.Circuit, s Statement) string {
 	}
 	b.WriteString(what)
 	if s.What == "since" && s.Words != what {
-		b.WriteString(": " + s.Words)
+		b.WriteString(": " + strings.TrimPrefix(s.Words, what+" "))
 	}
 	if s.Any != 0 {
 		b.WriteString(", " + l.Say["any_of"])
