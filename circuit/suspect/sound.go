@@ -182,7 +182,8 @@ func (e *Engine) meant(ev Evidence) (Evidence, error) {
 	return ev, err
 }
 
-// cycled reports whether a cycling switch is among what a load depends on.
+// cycled reports whether a cycling switch is among what a load depends on: at low settings
+// that lets it off long before a limiter does.
 func cycled(c *circuit.Circuit, on map[circuit.BranchID]bool) bool {
 	for id := range on {
 		if kindOf(c, id) == circuit.KindCyclingSwitch {

@@ -203,7 +203,7 @@ func (t *Telling) chanceOf(c *circuit.Circuit, row *tale, f circuit.Fault) (p fl
 	if t.What == "trips_late" && way == partShort && !kind.Heats() && kind != circuit.KindMotor {
 		return max(row.base, lateCold)
 	}
-	if t.What == "full" && t.cycled(c) && (kind != circuit.KindCyclingSwitch || !letsGo(c, f.Branch)) {
+	if t.What == "full" && cycled(c, t.feeds) && (kind != circuit.KindCyclingSwitch || !letsGo(c, f.Branch)) {
 		return row.base * fullElsewhere
 	}
 	if t.sensed[f.Branch] && (row.ways == nil || way == jointHigh || slices.Contains(row.ways, way)) {
@@ -480,17 +480,6 @@ func feedsLeg(c *circuit.Circuit, id circuit.BranchID) bool {
 // fullElsewhere is how much less often a burner is said to know full heat only, where its
 // switch lets go, than other things are said for nothing (common practice, no source).
 const fullElsewhere = 0.2
-
-// cycled reports whether the heat told of comes through a cycling switch: at low settings
-// that lets it off long before a limiter does.
-func (t *Telling) cycled(c *circuit.Circuit) bool {
-	for id, feeds := range t.feeds {
-		if feeds && kindOf(c, id) == circuit.KindCyclingSwitch {
-			return true
-		}
-	}
-	return false
-}
 
 // letsGo reports whether a contact of a cycling switch opens as it idles: what has full
 // heat only is stuck there, and not at the contact that stays on with the knob.

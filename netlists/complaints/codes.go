@@ -17,22 +17,24 @@ func codeNote(c *circuit.Circuit, code, mode string) visit.Note {
 		return visit.Note{Mode: mode, Slow: true}
 	}
 	n := visit.Note{Told: means, Part: codeOf(c, code)}
-	if k := declared(c, code); k != nil && k.Sense != circuit.None {
+	if _, k := declared(c, code); k != nil && k.Sense != circuit.None {
 		n.Answer = k.Text
 	}
 	return n
 }
 
-// declared is a code that the netlist declares, nil where it does not.
-func declared(c *circuit.Circuit, code string) *circuit.Code {
+// declared is a code that the netlist declares and the control that shows it, nil where it
+// does not.
+func declared(c *circuit.Circuit, code string) (*circuit.Control, *circuit.Code) {
 	for i := range c.Controls() {
-		for j := range c.Controls()[i].Codes {
-			if k := &c.Controls()[i].Codes[j]; spelled(k.Text) == spelled(code) {
-				return k
+		ctl := &c.Controls()[i]
+		for j := range ctl.Codes {
+			if k := &ctl.Codes[j]; spelled(k.Text) == spelled(code) {
+				return ctl, k
 			}
 		}
 	}
-	return nil
+	return nil, nil
 }
 
 // codeMeans tells what a code is of: as it was said, or as the netlist declares
@@ -41,40 +43,33 @@ func codeMeans(c *circuit.Circuit, code string) string {
 	if slices.Contains(codeKinds, code) {
 		return code
 	}
-	for i := range c.Controls() {
-		for _, k := range c.Controls()[i].Codes {
-			if spelled(k.Text) != spelled(code) {
-				continue
-			}
-			means := strings.ToLower(k.Means)
-			if k.Sense != circuit.None {
-				means += " " + c.Controls()[i].Senses[k.Sense].Name
-			}
-			for _, row := range codeWords {
-				if strings.Contains(means, row.word) {
-					return row.what
-				}
-			}
-			return "board"
+	ctl, k := declared(c, code)
+	if k == nil {
+		return ""
+	}
+	means := strings.ToLower(k.Means)
+	if k.Sense != circuit.None {
+		means += " " + ctl.Senses[k.Sense].Name
+	}
+	for _, row := range codeWords {
+		if strings.Contains(means, row.word) {
+			return row.what
 		}
 	}
-	return ""
+	return "board"
 }
 
 // codeOf names the sensor that a declared code is of, where its meaning names one
 // of several; empty where it does not.
 func codeOf(c *circuit.Circuit, code string) string {
-	for i := range c.Controls() {
-		for _, k := range c.Controls()[i].Codes {
-			if spelled(k.Text) != spelled(code) || codeMeans(c, code) != "sensor" {
-				continue
-			}
-			means := strings.Fields(fold(k.Means))
-			for _, p := range c.Parts() {
-				if p.Kind == circuit.KindSensor && !slices.ContainsFunc(strings.Fields(fold(p.Label)), func(w string) bool { return !slices.Contains(means, w) }) {
-					return p.Name
-				}
-			}
+	_, k := declared(c, code)
+	if k == nil || codeMeans(c, code) != "sensor" {
+		return ""
+	}
+	means := strings.Fields(fold(k.Means))
+	for _, p := range c.Parts() {
+		if p.Kind == circuit.KindSensor && !slices.ContainsFunc(strings.Fields(fold(p.Label)), func(w string) bool { return !slices.Contains(means, w) }) {
+			return p.Name
 		}
 	}
 	return ""
@@ -181,11 +176,8 @@ func (r *reader) sensorThere(k *clause, st *Statement) {
 		if len(p.where) == 0 || len(p.nouns) > 0 && !r.region(p) && !r.isMachine(p) {
 			continue
 		}
-		of := slices.DeleteFunc(slices.Clone(r.c.Parts()), func(part circuit.Part) bool {
-			return part.Kind != circuit.KindSensor || slices.ContainsFunc(p.where, func(w string) bool { return !r.machine.parts[part.ID][w] })
-		})
-		if len(of) == 1 {
-			st.Part = of[0].ID
+		if of := r.shownOf(p, "sensor"); of != circuit.None {
+			st.Part = of
 			r.now.join(p.from)
 		}
 	}

@@ -1,9 +1,6 @@
 package complaints
 
-import (
-	"slices"
-	"strings"
-)
+import "slices"
 
 // planned is how a language tells what somebody means to do or has on order, as opposed to
 // what was done.
@@ -42,10 +39,7 @@ func (l *Language) rules(words []raw) []raw {
 func (l *Language) isRule(sentence []raw) bool {
 	p := &l.Planned
 	holds := func(at int, phrases []string) bool {
-		return slices.ContainsFunc(phrases, func(say string) bool {
-			f := strings.Fields(say)
-			return len(f) <= len(sentence)-at && startsWith(sentence[at:], f)
-		})
+		return l.says(sentence[at:], phrases) > 0
 	}
 	if len(sentence) == 0 || !holds(0, p.If) {
 		return len(sentence) > 0 && holds(0, p.Rules)
